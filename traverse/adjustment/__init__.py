@@ -1,0 +1,1 @@
+"""Reduced legs to positions of stations."""

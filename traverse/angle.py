@@ -1,0 +1,66 @@
+"""Angles on the compass: azimuths, differences, quadrant bearings and compass points."""
+
+from __future__ import annotations
+
+import math
+
+POINTS = (
+    "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW",
+)  # fmt: skip
+"""The sixteen points, each 22.5 degrees on from the one before."""
+
+POINT_DEG = {point: 22.5 * index for index, point in enumerate(POINTS)}
+
+
+def wrap_360(angle_deg: float) -> float:
+    """Azimuth in [0, 360).
+
+    >>> wrap_360(-15.0), wrap_360(360.0)
+    (345.0, 0.0)
+    """
+    wrapped = math.fmod(angle_deg, 360.0)
+    if wrapped < 0.0:
+        wrapped += 360.0
+    return 0.0 if wrapped >= 360.0 else wrapped
+
+
+def wrap_180(angle_deg: float) -> float:
+    """Difference of two azimuths in (-180, 180].
+
+    >>> wrap_180(358.0 - 4.0), wrap_180(180.0), wrap_180(-180.0)
+    (-6.0, 180.0, 180.0)
+    """
+    wrapped = wrap_360(angle_deg)
+    return wrapped - 360.0 if wrapped > 180.0 else wrapped
+
+
+def axial_difference(first_deg: float, second_deg: float) -> float:
+    """Angle between two lines that have no sense, in [0, 90].
+
+    >>> axial_difference(10.0, 185.0)
+    5.0
+    """
+    apart = abs(wrap_180(first_deg - second_deg))
+    return min(apart, 180.0 - apart)
+
+
+def quadrant(first: str, angle_deg: float, last: str) -> float:
+    """Azimuth of a quadrant bearing such as N 30 W: from N or S, by an angle of 0 to 90, toward E or W.
+
+    >>> quadrant("N", 30.0, "W"), quadrant("S", 73.5, "E"), quadrant("N", 90.0, "W")
+    (330.0, 106.5, 270.0)
+    """
+    toward_east = last.upper() == "E"
+    if first.upper() == "N":
+        return wrap_360(angle_deg if toward_east else -angle_deg)
+    return wrap_360(180.0 - angle_deg if toward_east else 180.0 + angle_deg)
+
+
+def nearest_point(azimuth_deg: float, *, points: int = 16) -> str:
+    """Compass point nearest to an azimuth, of 4, 8 or 16.
+
+    >>> nearest_point(232.0), nearest_point(97.0, points=4), nearest_point(350.0, points=8)
+    ('SW', 'E', 'N')
+    """
+    step = 360.0 / points
+    return POINTS[(math.floor(wrap_360(azimuth_deg) / step + 0.5) % points) * (16 // points)]

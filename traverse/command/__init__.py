@@ -1,0 +1,1 @@
+"""One module a command; each imports only what it needs."""

@@ -1,0 +1,1 @@
+"""Places in the grid of the sheet and in latitude and longitude."""

@@ -1,0 +1,261 @@
+"""Where everything lies, as the sheet, the structure and the exports take it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import Enum
+
+from traverse.log.records import Leg, PaceCourse, Rule, Sight, Spot, Tie
+from traverse.source import Span
+
+
+class PlaceKind(Enum):
+    """How a station got its place."""
+
+    CONTROL = "control"
+    WALKED = "walked"
+    SIDE = "side"
+    SIGHTED = "sighted"
+
+
+class LoopKind(Enum):
+    """What a misclosure is taken over."""
+
+    LOOP = "loop"
+    TIE = "tie"
+
+
+class HeightsMeasured(Enum):
+    """How many legs had a slope."""
+
+    MEASURED = "measured"
+    PARTLY = "partly"
+    NONE = "none"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Vector:
+    """A difference or a place in the grid; `up` is None where no height is known."""
+
+    east_m: float
+    north_m: float
+    up_m: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ellipse:
+    """Error ellipse of one standard deviation."""
+
+    major_m: float
+    minor_m: float
+    azimuth_deg: float
+    """Grid azimuth of the major axis, in [0, 180)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PaceLength:
+    """Length of a pace with its standard error."""
+
+    course: PaceCourse
+    length_m: float
+    sd_m: float | None
+    """Standard error of the mean; None with one walk or a stated length."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """A station or landmark."""
+
+    name: str
+    kind: PlaceKind
+    east_m: float
+    north_m: float
+    up_m: float | None
+    raw: Vector
+    """By the first leg that reached it, before adjustment."""
+    lon_deg: float | None = None
+    lat_deg: float | None = None
+    sd_east_m: float | None = None
+    """None where nothing is known; 0 where it is held."""
+    sd_north_m: float | None = None
+    sd_up_m: float | None = None
+    ellipse: Ellipse | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedLeg:
+    """A leg reduced, and as it lies after adjustment."""
+
+    booked: Leg
+    azimuth_true_deg: float
+    """Reconciled from fore and back bearing, from true north."""
+    ground_m: float
+    """As walked, along the slope unless `horizontal`."""
+    horizontal_m: float
+    """On the ground's own level."""
+    rise_m: float
+    """0 where no slope was booked."""
+    slope_known: bool
+    fore_back_deg: float | None
+    """Fore minus back minus 180, in (-180, 180]; None without a back bearing."""
+    bearing_sd_deg: float
+    distance_sd_m: float
+    """Along the ground."""
+    raw: Vector
+    """In the grid."""
+    adjusted: Vector
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Misclosure:
+    """Computed end minus known end."""
+
+    east_m: float
+    north_m: float
+    up_m: float | None
+    distance_m: float
+    """Horizontal."""
+    azimuth_deg: float
+    """Grid azimuth from the known end to the computed one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Closure:
+    """A loop or a tie, and how it closes."""
+
+    kind: LoopKind
+    span: Span
+    """The line that makes it."""
+    stations: tuple[str, ...]
+    """Along the walk; a loop's first station once."""
+    legs: tuple[Leg, ...]
+    length_m: float
+    """Horizontal, as walked."""
+    misclosure: Misclosure
+    ratio: float | None
+    """Length over horizontal misclosure; None below 0.5 mm."""
+    expected_m: float
+    """Square root of the sum of the two plan variances expected from the precision."""
+    covariance_m2: tuple[tuple[float, float], tuple[float, float]]
+    """Expected covariance in east and north."""
+    sd_up_m: float | None
+    q: float
+    """Chi-square with 2 degrees of freedom."""
+    q_up: float | None
+    """Chi-square with 1 degree of freedom."""
+    adjusted: bool
+    """Whether it took part in the adjustment in plan."""
+    adjusted_up: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Suspect:
+    """A reading that would explain a misclosure, were it another."""
+
+    span: Span
+    start: str
+    end: str
+    slip: str
+    """In trade words, such as `E and W exchanged`."""
+    reading: str
+    """What the page may have said."""
+    misclosure_after_m: float
+    q_after: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deviation:
+    """Local attraction at a station: what was read there minus what a free compass would read."""
+
+    station: str
+    degrees: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fit:
+    """The raw log against points known apart from it."""
+
+    stations: tuple[str, ...]
+    rotation_deg: float
+    """How far the log is turned clockwise of the known points."""
+    rotation_sd_deg: float
+    scale: float
+    """The log's distances over theirs."""
+    scale_sd: float
+    cause: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedSpot:
+    """A spot on the ground."""
+
+    spot: Spot
+    east_m: float
+    north_m: float
+    up_m: float | None
+    half_width_m: float | None
+    """Half the length of a stretch; None for a point."""
+    sd_m: float
+    """Larger half-axis of the place's own error ellipse; 0 where it is held."""
+    leg_azimuth_deg: float | None
+    """Grid azimuth of the adjusted leg it lies on."""
+    start_share: float | None = None
+    """Share of the leg at which it begins, 0 to 1."""
+    end_share: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """The grid, and how the norths lie in it."""
+
+    epsg: int | None
+    name: str
+    """Such as `ETRS89 / UTM zone 30N`, or `local grid`."""
+    local: bool
+    """Whether positions are only relative to the first station."""
+    convergence_deg: float | None
+    """At the first control: true azimuth minus grid azimuth; None in a local grid."""
+    declination_deg: float | None
+    """On the first day, east positive; None where none is in force."""
+    declination_note: str | None
+    """Source and year in words."""
+    accuracy_m: float | None = None
+    """Of the transformation to latitude and longitude, where it is known."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Survey:
+    """The walk, reduced, adjusted and placed."""
+
+    frame: Frame
+    paces: tuple[PaceLength, ...]
+    places: Mapping[str, Place]
+    """By name, in the order of the log."""
+    legs: tuple[PlacedLeg, ...]
+    """In the order of the log."""
+    spots: tuple[PlacedSpot | None, ...]
+    """As `Log.spots`; None for what can't be placed."""
+    closures: tuple[Closure, ...]
+    rule: Rule
+    """Rule that placed the stations."""
+    anyway: str | None
+    heights: HeightsMeasured
+    suspects: tuple[Suspect, ...] = ()
+    deviations: tuple[Deviation, ...] = ()
+    fits: tuple[Fit, ...] = ()
+    ties: tuple[Tie, ...] = ()
+    sights: tuple[Sight, ...] = ()
+    largest_ellipse_m: float | None = None
+    """Half-axis of the largest station ellipse about the first station, the control's own error apart."""
+    control_sd_m: float | None = None
+    """Plan standard deviation of the first control; None where it is held or there is none."""
+
+    def at(self, spot: Spot) -> PlacedSpot | None:
+        """Where a spot lies, or None where its station has no place."""
+        return self.spots[spot.index]
+
+    @property
+    def adjusted(self) -> bool:
+        """Whether every closure took part in the adjustment."""
+        return all(one.adjusted for one in self.closures)

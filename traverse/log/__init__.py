@@ -1,0 +1,1 @@
+"""What was booked: records of the log, nothing computed."""

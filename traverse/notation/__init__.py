@@ -1,0 +1,1 @@
+"""Text of a log to its records."""

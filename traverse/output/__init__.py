@@ -1,0 +1,1 @@
+"""A page or records to bytes."""

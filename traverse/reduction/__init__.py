@@ -1,0 +1,1 @@
+"""Booked legs to horizontal ones, turned to true north, with their errors."""

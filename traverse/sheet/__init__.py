@@ -1,0 +1,1 @@
+"""Results to a page in millimetres; no file format is known here."""

@@ -1,0 +1,1 @@
+"""Planes, lines and what follows from them."""

@@ -1,0 +1,238 @@
+"""What the readings say once they are placed and turned to true north."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from traverse.location.records import PlacedSpot
+from traverse.log.records import (
+    Apparent,
+    Certainty,
+    Contact,
+    ContactKind,
+    Crossing,
+    LineKind,
+    Lines,
+    Photo,
+    PlaneKind,
+    Planes,
+    Projection,
+    Quality,
+    Sample,
+    SectionLine,
+    UnitHere,
+    WayUp,
+    Words,
+)
+from traverse.source import Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Attitude:
+    """One line of readings, as one plane or one line in true north."""
+
+    booked: Planes | Apparent | Lines | Contact
+    place: PlacedSpot
+    station: str
+    """The station it is at, or that its leg starts from."""
+    kind: PlaneKind | LineKind
+    written: str
+    strike_deg: float | None = None
+    """Right-handed, true; None for a line and for a flat bed."""
+    dip_deg: float | None = None
+    dip_direction_deg: float | None = None
+    """True; None for a line and for a flat bed."""
+    overturned: bool = False
+    trend_deg: float | None = None
+    """True."""
+    plunge_deg: float | None = None
+    both: bool = False
+    """A line whose sense is unknown."""
+    n: int = 1
+    spread_deg: float = 0.0
+    sd_deg: float
+    """Of the pole."""
+    quality: Quality | None = None
+    tops: WayUp | None = None
+    """Way-up seen at the same spot; on the first bed there."""
+    queried: bool = False
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedContact:
+    """A contact, unconformity or fault on the ground."""
+
+    booked: Contact
+    place: PlacedSpot
+    kind: ContactKind
+    younger: str | None
+    older: str | None
+    certainty: Certainty | None
+    queried: bool
+    half_width_m: float | None
+    """Half the stretch it lies in."""
+    sd_m: float
+    """Along the leg: of its place there, joined with the station's own."""
+    strike_deg: float | None
+    """True and right-handed, as given on its line; None where none was."""
+    dip_deg: float | None
+    course_deg: float | None
+    """True azimuth it is drawn along: its own strike, else that of the nearest bed; None where no bed is known."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BandStretch:
+    """Part of a leg (or the ground at a station) and the unit under it."""
+
+    start: tuple[float, float]
+    """East and north, metres."""
+    end: tuple[float, float]
+    leg: int | None
+    """Index into `Survey.legs`; None for the ground about a station without legs."""
+    start_share: float
+    end_share: float
+    unit: str | None
+    """None where nothing is known."""
+    covered: bool
+    queried: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Thickness:
+    """True thickness of a unit crossed between two contacts."""
+
+    unit: str
+    true_m: float
+    sd_m: float
+    between: tuple[Span, Span]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeanBedding:
+    """Vector mean of the upward poles of every bed."""
+
+    dip_deg: float
+    dip_direction_deg: float
+    kappa: float | None
+    alpha95_deg: float | None
+    n: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoldAxis:
+    """The line that the beds turn about."""
+
+    trend_deg: float
+    plunge_deg: float
+    rms_deg: float
+    n: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ContactPlane:
+    """Plane through the contacts of one pair of units at three places or more."""
+
+    younger: str
+    older: str
+    strike_deg: float
+    dip_deg: float
+    sd_strike_deg: float
+    sd_dip_deg: float
+    lines: tuple[Span, ...]
+
+
+class PointKind(Enum):
+    """What stands on a section."""
+
+    STATION = "station"
+    ATTITUDE = "attitude"
+    CONTACT = "contact"
+    UNCONFORMITY = "unconformity"
+    FAULT = "fault"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionPoint:
+    """Something carried to the line of section."""
+
+    kind: PointKind
+    span: Span
+    label: str
+    """Station name, or units of a contact."""
+    distance_m: float
+    """Along the line from its first end, over the bends."""
+    up_m: float | None
+    """Height it is carried to."""
+    carried_m: float
+    """How far it was carried, level; positive from the right of the line, facing along it."""
+    apparent_dip_deg: float | None
+    """Positive where beds go down with increasing distance, 90 to -90."""
+    attitude: Attitude | None = None
+    contact: PlacedContact | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProfilePoint:
+    """Ground under the line of section."""
+
+    distance_m: float
+    up_m: float
+    unit: str | None = None
+    """Unit from here on toward greater distance; None where nothing is known."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """A section: its line, its ground, and what was carried to it."""
+
+    booked: SectionLine | None
+    """None for the line that is drawn where the log asks for none."""
+    name: str
+    first_letter: str
+    last_letter: str
+    line: tuple[tuple[float, float], ...]
+    """East and north of its ends and bends, metres."""
+    azimuth_deg: float
+    """True azimuth of its first stretch."""
+    grid_azimuth_deg: float
+    length_m: float
+    projection: Projection
+    exaggeration: float
+    depth_m: float | None
+    profile: tuple[ProfilePoint, ...]
+    """By increasing distance; empty where no height was measured."""
+    points: tuple[SectionPoint, ...]
+    """In the order of the log."""
+    bends_m: tuple[float, ...] = ()
+    """Distances of the bends."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed:
+    """Something described at a place: a unit, words, a sample, a photo or a line of the ground."""
+
+    record: UnitHere | Words | Sample | Photo | Crossing
+    place: PlacedSpot
+    station: str
+    azimuth_deg: float | None = None
+    """True azimuth of a photo's view or of the way a line of the ground runs."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Geology:
+    """All that was seen, placed, and what follows from it."""
+
+    attitudes: tuple[Attitude, ...]
+    contacts: tuple[PlacedContact, ...]
+    things: tuple[Placed, ...]
+    """Units, rock, notes, hazards, samples, photos and crossings in the order of the log."""
+    band: tuple[BandStretch, ...]
+    thicknesses: tuple[Thickness, ...]
+    bedding_mean: MeanBedding | None
+    fold_axis: FoldAxis | None
+    planes: tuple[ContactPlane, ...]
+    sections: tuple[Section, ...]
+    sentences: tuple[str, ...] = ()
+    """What can be said of the structure."""
