@@ -1,0 +1,185 @@
+"""Page, Path, Text, Group: all that an exporter can see. Millimetres, y up from the lower left corner."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from typing import TypeAlias
+
+Point: TypeAlias = tuple[float, float]
+"""x and y in millimetres."""
+
+Command: TypeAlias = tuple[str, *tuple[float, ...]]
+"""`("M", x, y)`, `("L", x, y)`, `("C", x1, y1, x2, y2, x, y)` or `("Z",)`, absolute."""
+
+
+class Face(Enum):
+    """A face of the sheet's one family."""
+
+    REGULAR = "regular"
+    SEMIBOLD = "semibold"
+    BOLD = "bold"
+    ITALIC = "italic"
+
+
+class Anchor(Enum):
+    """Which part of a text its point is."""
+
+    START = "start"
+    MIDDLE = "middle"
+    END = "end"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pen:
+    """How a line is drawn."""
+
+    width_mm: float
+    colour: str = "#000000"
+    dash_mm: tuple[float, ...] = ()
+    """Dash, gap, dash, gap and so on; empty for a solid line."""
+    round_cap: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tile:
+    """A pattern to fill with: strokes and dots in a cell that repeats from the page's corner."""
+
+    name: str
+    width_mm: float
+    height_mm: float
+    commands: tuple[Command, ...] = ()
+    """Strokes."""
+    line_mm: float = 0.2
+    dots: tuple[tuple[float, float, float], ...] = ()
+    """x, y and radius of filled dots."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Path:
+    """Lines and curves, stroked, filled or both."""
+
+    commands: tuple[Command, ...]
+    pen: Pen | None = None
+    fill: str | Tile | None = None
+    """`#rrggbb` or a pattern."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Text:
+    """One line of text; never markup. `at` lies on its base line."""
+
+    at: Point
+    text: str
+    face: Face = Face.REGULAR
+    size_pt: float = 7.2
+    colour: str = "#000000"
+    anchor: Anchor = Anchor.START
+    turn_deg: float = 0.0
+    """Counter-clockwise about `at`."""
+    halo: str | None = None
+    """Colour of a halo behind the letters; None for none."""
+    halo_mm: float = 0.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group:
+    """Things that belong together: one layer, or clipped by one outline."""
+
+    items: tuple[Item, ...]
+    layer: str | None = None
+    """Name of an optional-content layer; the same name again goes on with it."""
+    clip: tuple[Command, ...] | None = None
+
+
+Item: TypeAlias = Path | Text | Group
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Box:
+    """A rectangle on the page."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+    @property
+    def right(self) -> float:
+        """x of the right edge."""
+        return self.x + self.width
+
+    @property
+    def top(self) -> float:
+        """y of the upper edge."""
+        return self.y + self.height
+
+    def inset(self, by: float) -> Box:
+        """The rectangle smaller by `by` on every side."""
+        return Box(x=self.x + by, y=self.y + by, width=self.width - 2 * by, height=self.height - 2 * by)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """Something drawn down from a given height, and how much of it was used."""
+
+    items: tuple[Item, ...]
+    height: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """One page."""
+
+    width_mm: float
+    height_mm: float
+    items: tuple[Item, ...]
+    title: str
+    """For the bookmark."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Document:
+    """All pages and what is said of them in the file."""
+
+    pages: tuple[Page, ...]
+    title: str
+    authors: tuple[str, ...] = ()
+    subject: str = ""
+    attachments: tuple[tuple[str, bytes], ...] = ()
+    """Name and content of files carried along."""
+
+
+def polyline(points: tuple[Point, ...] | list[Point], *, close: bool = False) -> tuple[Command, ...]:
+    """Commands for straight lines through points.
+
+    >>> polyline([(0.0, 0.0), (1.0, 0.0)])
+    (('M', 0.0, 0.0), ('L', 1.0, 0.0))
+    """
+    commands: list[Command] = [("M" if index == 0 else "L", x, y) for index, (x, y) in enumerate(points)]
+    if close:
+        commands.append(("Z",))
+    return tuple(commands)
+
+
+def rectangle(box: Box) -> tuple[Command, ...]:
+    """Commands for the outline of a box."""
+    return polyline([(box.x, box.y), (box.right, box.y), (box.right, box.top), (box.x, box.top)], close=True)
+
+
+_KAPPA = 0.5522847498
+"""Handle length of a cubic that stands for a quarter circle; off by 0.03 % of the radius at most."""
+
+
+def circle(centre: Point, radius: float) -> tuple[Command, ...]:
+    """Commands for a circle, as four cubics."""
+    x, y = centre
+    k = _KAPPA * radius
+    return (
+        ("M", x + radius, y),
+        ("C", x + radius, y + k, x + k, y + radius, x, y + radius),
+        ("C", x - k, y + radius, x - radius, y + k, x - radius, y),
+        ("C", x - radius, y - k, x - k, y - radius, x, y - radius),
+        ("C", x + k, y - radius, x + radius, y - k, x + radius, y),
+        ("Z",),
+    )
