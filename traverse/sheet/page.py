@@ -106,12 +106,12 @@ class Box:
 
     @property
     def right(self) -> float:
-        """x of the right edge."""
+        """X of the right edge."""
         return self.x + self.width
 
     @property
     def top(self) -> float:
-        """y of the upper edge."""
+        """Y of the upper edge."""
         return self.y + self.height
 
     def inset(self, by: float) -> Box:
