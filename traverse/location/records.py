@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
 
 from traverse.log.records import Leg, PaceCourse, Rule, Sight, Spot, Tie
@@ -198,7 +199,9 @@ class PlacedSpot:
     """Half the length of a stretch; None for a point."""
     sd_m: float
     """Larger half-axis of the place's own error ellipse; 0 where it is held."""
-    leg_azimuth_deg: float | None
+    covariance_m2: tuple[tuple[float, float, float], ...] | None = None
+    """Of the place in east, north and up, 3 by 3; the stretch it may lie in apart. None where nothing is known."""
+    leg_azimuth_deg: float | None = None
     """Grid azimuth of the adjusted leg it lies on."""
     start_share: float | None = None
     """Share of the leg at which it begins, 0 to 1."""
@@ -246,6 +249,8 @@ class Survey:
     fits: tuple[Fit, ...] = ()
     ties: tuple[Tie, ...] = ()
     sights: tuple[Sight, ...] = ()
+    model_declinations: Mapping[dt.date, float] = field(default_factory=dict)
+    """Declination by day, degrees east, where the log takes it from the model."""
     largest_ellipse_m: float | None = None
     """Half-axis of the largest station ellipse about the first station, the control's own error apart."""
     control_sd_m: float | None = None

@@ -276,6 +276,12 @@ class Declination:
     from_model: bool = False
     span: Span
 
+    def on(self, date: dt.date | None) -> float | None:
+        """Degrees east on a day: the value, plus whole years since its year times the change. None from a model."""
+        if self.value_deg is None or self.change_deg is None or self.year is None or date is None:
+            return self.value_deg
+        return self.value_deg + (date.year - self.year) * self.change_deg
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaceCourse:

@@ -136,10 +136,11 @@ class ContactPlane:
 
     younger: str
     older: str
-    strike_deg: float
-    dip_deg: float
-    sd_strike_deg: float
-    sd_dip_deg: float
+    strike_deg: float | None
+    """True and right-handed; None with all that follows where the places lie on one line."""
+    dip_deg: float | None
+    sd_strike_deg: float | None
+    sd_dip_deg: float | None
     lines: tuple[Span, ...]
 
 

@@ -1,0 +1,75 @@
+"""Mean directions, their spread, and the axis that folded beds turn about."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from traverse.structure.attitude import Vectors, dip_of, pole_angle, trend_of
+from traverse.structure.records import FoldAxis, MeanBedding
+
+FOLD_BEDS = 5
+"""Fewer beds than this do not determine an axis."""
+FOLD_SPREAD_DEG = 30.0
+"""Nor do beds of which no two are this far apart."""
+
+
+def principal_axis(poles: Vectors) -> tuple[Vectors, float]:
+    """Axis nearest to all poles, upward, and the largest angle of any pole from it in degrees.
+
+    Source: eigenvector of the largest eigenvalue of the sum of n n' (Scheidegger, 1965).
+    """
+    _, vectors = np.linalg.eigh(poles.T @ poles)
+    axis = vectors[:, -1]
+    axis = np.asarray(axis if axis[2] >= 0.0 else -axis, dtype=np.float64)
+    return axis, max(pole_angle(axis, one) for one in poles)
+
+
+def bedding_mean(poles: Vectors) -> MeanBedding | None:
+    """Vector mean of upward poles, shape (n, 3), with Fisher's precision and cone of 95 per cent.
+
+    Means little for folded beds: then the axis is what to read.
+
+    Source: Fisher (1953), Dispersion on a sphere, Proc. R. Soc. A 217, 295-305.
+    """
+    n = len(poles)
+    if n == 0:
+        return None
+    total = poles.sum(axis=0)
+    length = float(np.linalg.norm(total))
+    if length < 1e-12:
+        return None
+    dip_deg, direction = dip_of(total / length)
+    apart = n - length
+    kappa = alpha95 = None
+    if n > 1 and apart > 1e-12:
+        kappa = (n - 1) / apart
+        cosine = 1.0 - apart / length * (20.0 ** (1.0 / (n - 1)) - 1.0)
+        alpha95 = float(np.degrees(np.arccos(cosine))) if cosine >= -1.0 else None
+    return MeanBedding(
+        dip_deg=dip_deg, dip_direction_deg=direction or 0.0, kappa=kappa, alpha95_deg=alpha95, n=n
+    )
+
+
+def fold_axis(poles: Vectors) -> FoldAxis | None:
+    """Axis of the girdle of the poles, shape (n, 3); None where too few or too similar beds leave it open.
+
+    Source: eigenvector of the least eigenvalue l of the mean of n n'; rms departure asin sqrt(l).
+    """
+    n = len(poles)
+    if n < FOLD_BEDS or widest_angle(poles) < FOLD_SPREAD_DEG:
+        return None
+    values, vectors = np.linalg.eigh(poles.T @ poles / n)
+    plunge_deg, trend_deg = trend_of(np.asarray(vectors[:, 0], dtype=np.float64))
+    rms_deg = float(np.degrees(np.arcsin(np.sqrt(min(1.0, max(0.0, float(values[0])))))))
+    return FoldAxis(trend_deg=trend_deg, plunge_deg=plunge_deg, rms_deg=rms_deg, n=n)
+
+
+def widest_angle(poles: Vectors) -> float:
+    """Largest angle between any two planes, 0 to 90 degrees.
+
+    Block by block, so that a hundred thousand readings need no square matrix of that size.
+    """
+    least = 1.0
+    for start in range(0, len(poles), 512):
+        least = min(least, float(np.abs(poles[start : start + 512] @ poles.T).min()))
+    return float(np.degrees(np.arccos(min(1.0, least))))
