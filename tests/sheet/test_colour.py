@@ -1,0 +1,74 @@
+"""Unit colours: the chart's hues, readable, and apart in grey."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+
+from traverse.log.records import RockUnit
+from traverse.sheet.colour import chart_colour, check_colours, lightness, unit_styles
+from traverse.source import Span
+
+
+def unit(letters, age=None, colour=None, line=1):
+    return RockUnit(letters=letters, name=letters, age=age, colour=colour, span=Span("day.trav", line, 1, 5))
+
+
+AGES = ("Quaternary", "Lower Cretaceous", "Upper Jurassic", "Lower Jurassic", "Middle Triassic")
+
+
+def test_colours_agree_with_the_ages_and_are_readable():
+    """Published column of five ages: chart colours thinned to the lightness the sheet's target states."""
+    styles = unit_styles([unit(f"U{n}", age) for n, age in enumerate(AGES)])
+    light = [lightness(one.colour) for one in styles.values()]
+    assert light[0] == pytest.approx(97, abs=1)
+    assert light[2:] == pytest.approx([91, 76, 66], abs=1)
+    assert all(abs(a - b) >= 10.0 - 0.05 for a, b in pairwise(light))
+    assert min(light) >= 66.0
+
+
+def test_lightness_of_known_colours():
+    """White 100, black 0, and sRGB red 53.2 (CIE 1976 L*, common reference value)."""
+    assert lightness("#ffffff") == pytest.approx(100, abs=0.01)
+    assert lightness("#000000") == pytest.approx(0, abs=0.01)
+    assert lightness("#ff0000") == pytest.approx(53.24, abs=0.05)
+
+
+@pytest.mark.parametrize("count", [1, 2, 7, 30])
+def test_neighbours_of_one_age_differ(count):
+    """A column all of one age still shows its borders in a copy."""
+    for age in ("Permian", None, "Holocene"):
+        styles = unit_styles([unit(f"U{n}", age) for n in range(count)])
+        light = [lightness(one.colour) for one in styles.values()]
+        assert len(light) == count
+        if age != "Holocene":
+            assert all(abs(a - b) >= 9.9 for a, b in pairwise(light))
+
+
+def test_an_authors_colour_stays_and_is_spoken_of():
+    units = [unit("A", None, "#202020"), unit("B", None, "#222222", line=2)]
+    styles = unit_styles(units)
+    assert styles["A"].colour == "#202020"
+    codes = [one.code for one in check_colours(units, styles)]
+    assert codes == ["dark-unit", "dark-unit", "units-alike"]
+    assert check_colours(units, styles)[2].span == units[1].span
+
+
+@pytest.mark.parametrize(
+    ("age", "same"),
+    [
+        ("Early Cretaceous", "Lower Cretaceous"),
+        ("late Jurassic, Oxfordian", "Upper Jurassic"),
+        ("Palaeogene", "Paleogene"),
+        ("Mid-Devonian", "Middle Devonian"),
+        ("Upper Permian", "Permian"),
+    ],
+)
+def test_spellings_of_an_age(age, same):
+    assert chart_colour(age) == chart_colour(same) is not None
+
+
+def test_words_that_are_no_age():
+    assert chart_colour("old") is None
+    assert chart_colour("") is None

@@ -1,0 +1,208 @@
+"""Colours of the units: the author's own, else the age's, thinned so that figures read on them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+from types import MappingProxyType
+
+from traverse.diagnostic import Diagnostic, warning
+from traverse.log.records import RockUnit
+from traverse.sheet.style import UnitStyle
+
+LIGHTEST_FIGURE_GROUND = 66.0
+"""Lightness L* below which black figures of 7 points are hard to read."""
+STEP = 10.0
+"""Steps of lightness L* between neighbours in the column that a photocopy keeps apart."""
+_SHARE = 0.70
+"""Share of the chart's colour, the rest white, where nothing asks for another."""
+_LEAST_SHARE = 0.25
+_NO_AGE = ((150, 140, 125), (125, 145, 150), (150, 125, 140), (135, 145, 115))
+"""Muted tints in turn for units whose age the chart does not name; none is an age's colour."""
+
+CHART: Mapping[str, tuple[int, int, int]] = MappingProxyType(
+    {
+        "quaternary": (249, 249, 127),
+        "holocene": (254, 242, 224),
+        "pleistocene": (255, 242, 174),
+        "cenozoic": (242, 249, 29),
+        "neogene": (255, 230, 25),
+        "pliocene": (255, 255, 153),
+        "miocene": (255, 255, 0),
+        "paleogene": (253, 154, 82),
+        "oligocene": (253, 192, 122),
+        "eocene": (253, 180, 108),
+        "paleocene": (253, 167, 95),
+        "tertiary": (254, 191, 101),
+        "mesozoic": (103, 197, 202),
+        "cretaceous": (127, 198, 78),
+        "upper cretaceous": (166, 216, 74),
+        "lower cretaceous": (140, 205, 87),
+        "jurassic": (52, 178, 201),
+        "upper jurassic": (179, 227, 238),
+        "middle jurassic": (128, 207, 216),
+        "lower jurassic": (66, 174, 208),
+        "triassic": (129, 43, 146),
+        "upper triassic": (189, 140, 195),
+        "middle triassic": (177, 104, 177),
+        "lower triassic": (152, 57, 153),
+        "paleozoic": (153, 192, 141),
+        "permian": (240, 64, 40),
+        "lopingian": (251, 167, 148),
+        "guadalupian": (251, 116, 92),
+        "cisuralian": (239, 88, 69),
+        "carboniferous": (103, 165, 153),
+        "pennsylvanian": (153, 194, 181),
+        "mississippian": (103, 143, 102),
+        "devonian": (203, 140, 55),
+        "upper devonian": (241, 225, 157),
+        "middle devonian": (241, 200, 104),
+        "lower devonian": (229, 172, 77),
+        "silurian": (179, 225, 182),
+        "pridoli": (230, 245, 225),
+        "ludlow": (191, 230, 207),
+        "wenlock": (179, 225, 194),
+        "llandovery": (153, 215, 179),
+        "ordovician": (0, 146, 112),
+        "upper ordovician": (127, 202, 147),
+        "middle ordovician": (77, 180, 126),
+        "lower ordovician": (26, 157, 111),
+        "cambrian": (127, 160, 86),
+        "furongian": (179, 224, 149),
+        "miaolingian": (166, 207, 134),
+        "terreneuvian": (140, 176, 108),
+        "precambrian": (247, 67, 112),
+        "proterozoic": (247, 53, 99),
+        "neoproterozoic": (254, 179, 66),
+        "ediacaran": (254, 217, 106),
+        "cryogenian": (254, 204, 92),
+        "tonian": (254, 191, 78),
+        "mesoproterozoic": (253, 180, 98),
+        "paleoproterozoic": (247, 67, 112),
+        "archean": (240, 4, 127),
+        "hadean": (174, 2, 126),
+    }
+)
+"""Red, green, blue of the International Chronostratigraphic Chart (International Commission on Stratigraphy). From
+memory of the chart, as published by the commission; those of Quaternary, Lower Cretaceous, Upper and Lower Jurassic
+and Middle Triassic were compared with a table of it. `tertiary` is no name of the chart: between its two halves."""
+
+_SPELLINGS = (
+    ("palaeo", "paleo"),
+    ("archaean", "archean"),
+    ("pre-cambrian", "precambrian"),
+    ("early ", "lower "),
+    ("late ", "upper "),
+    ("mid ", "middle "),
+    ("mid-", "middle "),
+)
+_PARTS = ("lower", "middle", "upper")
+
+
+def chart_colour(age: str | None) -> tuple[int, int, int] | None:
+    """The chart's colour of an age in words, or None where no name of the chart stands in them.
+
+    The first name counts; a part of a period where the chart colours it.
+
+    >>> chart_colour("Early Cretaceous"), chart_colour("Lower to Middle Jurassic"), chart_colour("old")
+    ((140, 205, 87), (52, 178, 201), None)
+    """
+    if not age:
+        return None
+    text = age.casefold() + " "
+    for old, new in _SPELLINGS:
+        text = text.replace(old, new)
+    words = re.findall(r"[a-z]+", text)
+    for index, word in enumerate(words):
+        if word not in CHART:
+            continue
+        parts = [part for part in words[:index] if part in _PARTS]
+        return CHART.get(f"{parts[-1]} {word}", CHART[word]) if len(parts) == 1 else CHART[word]
+    return None
+
+
+def lightness(colour: str) -> float:
+    """Lightness L* of a colour `#rrggbb`, 0 to 100 (CIE 1976, white point D65)."""
+    from coloraide import Color
+
+    return float(Color(colour).convert("lab-d65")["lightness"])
+
+
+def unit_styles(units: Sequence[RockUnit]) -> Mapping[str, UnitStyle]:
+    """Fill of every unit by its letters, for the list of units as it stands, youngest first.
+
+    The author's colour stays as it is. Others are thinned with white until black figures read on them, then as little
+    more or less as parts neighbours in the list by `STEP` of lightness; of all such choices the one that departs least
+    from the usual share is found by running through the column once (a shortest path over shares).
+    """
+    choices = [_choices(one, index) for index, one in enumerate(units)]
+    best: list[list[tuple[float, int]]] = []
+    for index, row in enumerate(choices):
+        costs: list[tuple[float, int]] = []
+        for _, light, cost in row:
+            if index == 0:
+                costs.append((cost, -1))
+                continue
+            above = choices[index - 1]
+            costs.append(
+                min(
+                    (best[-1][at][0] + cost + 1000.0 * max(0.0, STEP - abs(light - other)), at)
+                    for at, (_, other, _) in enumerate(above)
+                )
+            )
+        best.append(costs)
+    styles: list[UnitStyle] = []
+    at = -1
+    for index in range(len(units) - 1, -1, -1):
+        if at < 0:
+            at = best[index].index(min(best[index]))
+        styles.append(UnitStyle(letters=units[index].letters, colour=choices[index][at][0]))
+        at = best[index][at][1]
+    return MappingProxyType({one.letters: one for one in reversed(styles)})
+
+
+def _choices(unit: RockUnit, index: int) -> list[tuple[str, float, float]]:
+    """Colours a unit may have, the lightness of each and how far it departs from the usual."""
+    if unit.colour:
+        return [(unit.colour, lightness(unit.colour), 0.0)]
+    base = chart_colour(unit.age) or _NO_AGE[index % len(_NO_AGE)]
+    found: list[tuple[str, float, float]] = []
+    for percent in range(100, round(_LEAST_SHARE * 100) - 1, -1):
+        share = percent / 100.0
+        colour = "#" + "".join(f"{round(255 - (255 - part) * share):02x}" for part in base)
+        light = lightness(colour)
+        if light >= LIGHTEST_FIGURE_GROUND:
+            found.append((colour, light, abs(share - _SHARE)))
+    return found
+
+
+def check_colours(units: Sequence[RockUnit], styles: Mapping[str, UnitStyle]) -> tuple[Diagnostic, ...]:
+    """Warnings of neighbours that a photocopy would run together, and of fills too dark for figures."""
+    found: list[Diagnostic] = []
+    light = {one.letters: lightness(styles[one.letters].colour) for one in units}
+    for one in units:
+        if light[one.letters] < LIGHTEST_FIGURE_GROUND and one.colour:
+            found.append(
+                warning(
+                    "dark-unit",
+                    f"unit {one.letters} is coloured {one.colour}, too dark to read figures on",
+                    one.span,
+                    f"mix it with white until its lightness is {LIGHTEST_FIGURE_GROUND:.0f} or more,"
+                    " or leave the colour out",
+                )
+            )
+    for upper, lower in pairwise(units):
+        apart = abs(light[upper.letters] - light[lower.letters])
+        if apart < STEP - 0.05 and (upper.colour or lower.colour):
+            named = lower if lower.colour else upper
+            found.append(
+                warning(
+                    "units-alike",
+                    f"units {upper.letters} and {lower.letters} will look alike in a photocopy:"
+                    f" their lightness differs by {apart:.0f}, the sheet wants {STEP:.0f}",
+                    named.span,
+                    "make one of them lighter or darker, or leave its colour out",
+                )
+            )
+    return tuple(found)
