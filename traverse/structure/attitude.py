@@ -27,7 +27,8 @@ def pole(dip_deg: ArrayLike, *, dip_direction_deg: ArrayLike) -> Vectors:
     """
     dip, azimuth = np.radians(dip_deg), np.radians(dip_direction_deg)
     return np.stack(
-        np.broadcast_arrays(np.sin(azimuth) * np.sin(dip), np.cos(azimuth) * np.sin(dip), np.cos(dip)), axis=-1
+        np.broadcast_arrays(np.sin(azimuth) * np.sin(dip), np.cos(azimuth) * np.sin(dip), np.cos(dip)),
+        axis=-1,
     )
 
 
@@ -91,9 +92,7 @@ def plane_through(lines: Vectors) -> Vectors:
     return np.asarray(normal if normal[2] >= 0.0 else -normal, dtype=np.float64)
 
 
-def rake_line(
-    strike_deg: float, *, dip_deg: float, rake_deg: float, end_deg: float
-) -> tuple[float, float]:
+def rake_line(strike_deg: float, *, dip_deg: float, rake_deg: float, end_deg: float) -> tuple[float, float]:
     """Plunge and trend of a line that lies in a plane, by its angle from the end of the strike nearest `end_deg`.
 
     `strike_deg` is right-handed.

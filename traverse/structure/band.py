@@ -1,0 +1,241 @@
+"""Which unit underlies the walk, stretch by stretch."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from traverse.diagnostic import Diagnostic, Outcome, warning
+from traverse.location.records import PlacedLeg, Survey
+from traverse.log.records import Leg, LegKind, Log, Spot, UnitHere
+from traverse.source import Span
+from traverse.structure.records import BandStretch, PlacedContact
+
+
+@dataclass
+class _Walk:
+    """What is known of the ground while the walk goes on."""
+
+    units: Mapping[int, UnitHere]
+    """Unit of a place, by the index of its spot."""
+    stations: Mapping[str, UnitHere]
+    """A station's own unit."""
+    on_legs: Mapping[int, tuple[Spot, ...]]
+    """Points and stretches of a leg, by the leg's index."""
+    contacts: Mapping[int, tuple[PlacedContact, ...]]
+    """By the index of the spot."""
+    at_stations: Mapping[str, tuple[PlacedContact, ...]]
+    rank: Mapping[str, int]
+    """Place of a unit in the list, youngest first."""
+    here: dict[str, str | None] = field(default_factory=dict)
+    """Unit on which each station was left."""
+
+
+@dataclass(frozen=True)
+class _Change:
+    """A place along a leg where the unit may change."""
+
+    share: float
+    contact: PlacedContact | None = None
+    unit: str | None = None
+    """Unit of a stretch from here on; None at its end."""
+    queried: bool = False
+
+
+def band(log: Log, survey: Survey, contacts: tuple[PlacedContact, ...]) -> Outcome[tuple[BandStretch, ...]]:
+    """The coloured band: the unit of the last station, then that beyond each contact crossed, until the next one's own.
+
+    Where two units follow each other without a contact the change is drawn half-way, with a warning.
+    """
+    walk = _gather(log, contacts)
+    stretches: list[BandStretch] = []
+    said: list[Diagnostic] = []
+    for index, (leg, placed) in enumerate(zip(log.legs, survey.legs, strict=True)):
+        start, end = survey.places.get(leg.start), survey.places.get(leg.end)
+        if start is None or end is None:
+            continue
+        pieces, missing = _along(leg, survey, walk)
+        if missing is not None:
+            said.append(missing)
+        for first, last, unit, covered, queried in pieces:
+            stretches.append(
+                BandStretch(
+                    start=_at(placed, start.east_m, start.north_m, first),
+                    end=_at(placed, start.east_m, start.north_m, last),
+                    leg=index,
+                    start_share=first,
+                    end_share=last,
+                    unit=unit,
+                    covered=covered,
+                    queried=queried,
+                )
+            )
+    walked = {name for leg in log.legs for name in (leg.start, leg.end)}
+    for name, place in survey.places.items():
+        own = walk.stations.get(name)
+        if name not in walked and own is not None:
+            here = (place.east_m, place.north_m)
+            stretches.append(
+                BandStretch(
+                    start=here,
+                    end=here,
+                    leg=None,
+                    start_share=0.0,
+                    end_share=0.0,
+                    unit=own.letters,
+                    covered=False,
+                    queried=own.queried,
+                )
+            )
+    return Outcome(tuple(stretches), tuple(said))
+
+
+def _at(placed: PlacedLeg, east: float, north: float, share: float) -> tuple[float, float]:
+    return east + share * placed.adjusted.east_m, north + share * placed.adjusted.north_m
+
+
+def _gather(log: Log, contacts: tuple[PlacedContact, ...]) -> _Walk:
+    units: dict[int, UnitHere] = {}
+    stations: dict[str, UnitHere] = {}
+    for item in log.items:
+        if isinstance(item, UnitHere):
+            units.setdefault(item.spot.index, item)
+            if item.spot.station is not None:
+                stations.setdefault(item.spot.station, item)
+    on_legs: dict[int, list[Spot]] = defaultdict(list)
+    for spot in log.spots:
+        if spot.leg is not None and spot.station is None:
+            on_legs[spot.leg.index].append(spot)
+    by_spot: dict[int, list[PlacedContact]] = defaultdict(list)
+    by_station: dict[str, list[PlacedContact]] = defaultdict(list)
+    for contact in contacts:
+        if contact.younger is None:
+            continue
+        spot = contact.booked.spot
+        if spot.station is not None:
+            by_station[spot.station].append(contact)
+        else:
+            by_spot[spot.index].append(contact)
+    return _Walk(
+        rank={unit.letters: index for index, unit in enumerate(log.units)},
+        units=units,
+        stations=stations,
+        on_legs={key: tuple(value) for key, value in on_legs.items()},
+        contacts={key: tuple(value) for key, value in by_spot.items()},
+        at_stations={key: tuple(value) for key, value in by_station.items()},
+    )
+
+
+_Piece = tuple[float, float, str | None, bool, bool]
+
+
+def _along(leg: Leg, survey: Survey, walk: _Walk) -> tuple[list[_Piece], Diagnostic | None]:
+    """Pieces of one leg as start, end, unit, covered, queried; and what is missing."""
+    own_start, own_end = walk.stations.get(leg.start), walk.stations.get(leg.end)
+    unit = own_start.letters if own_start else walk.here.get(leg.start)
+    wanted = own_end.letters if own_end else None
+    changes, covers = _changes(leg, survey, walk)
+    crossed = [change for change in changes if change.contact is not None]
+    if not crossed and wanted is not None and unit is not None and wanted != unit:
+        # A contact may be booked at the station itself, on either side of which the ground differs.
+        for name, share in ((leg.start, 0.0), (leg.end, 1.0)):
+            at = next(
+                (c for c in walk.at_stations.get(name, ()) if {c.younger, c.older} == {unit, wanted}), None
+            )
+            if at is not None:
+                changes = sorted([*changes, _Change(share, contact=at)], key=lambda change: change.share)
+                break
+    if unit is None and crossed and crossed[0].contact is not None:
+        unit = _before(crossed[0].contact, crossed, wanted)
+    pieces, unit, position = _cut(changes, unit)
+    missing = None
+    if wanted is not None and unit is not None and unit != wanted:
+        half = (position + 1.0) / 2.0
+        pieces += [(position, half, unit, False), (half, 1.0, wanted, False)]
+        missing = _missing(leg, (unit, wanted), own_end.span if own_end else leg.span, rank=walk.rank)
+        unit = wanted
+    else:
+        pieces.append((position, 1.0, unit if unit is not None else wanted, False))
+        unit = unit if unit is not None else wanted
+    if own_end is not None and leg.kind is not LegKind.SIDE:
+        walk.here.setdefault(leg.end, wanted)
+    walk.here.setdefault(leg.end, unit)
+    return _with_cover([piece for piece in pieces if piece[1] > piece[0]], covers), missing
+
+
+def _changes(leg: Leg, survey: Survey, walk: _Walk) -> tuple[list[_Change], list[tuple[float, float]]]:
+    changes: list[_Change] = []
+    covers: list[tuple[float, float]] = []
+    for spot in walk.on_legs.get(leg.index, ()):
+        place = survey.at(spot)
+        if place is None or place.start_share is None:
+            continue
+        first = place.start_share
+        last = place.end_share if place.end_share is not None else first
+        if spot.covered:
+            covers.append((first, last))
+        found = walk.contacts.get(spot.index, ())
+        changes.extend(_Change((first + last) / 2.0, contact=contact) for contact in found)
+        unit = walk.units.get(spot.index)
+        if unit is not None and not found:
+            changes.append(_Change(first, unit=unit.letters, queried=unit.queried))
+            if spot.end is not None:
+                changes.append(_Change(last))
+    return sorted(changes, key=lambda change: change.share), covers
+
+
+def _before(first: PlacedContact, crossed: list[_Change], wanted: str | None) -> str | None:
+    """Unit that lies before the first contact of a leg, told from what comes after it."""
+    pair = (first.younger, first.older)
+    after = wanted
+    if len(crossed) > 1 and crossed[1].contact is not None:
+        following = {crossed[1].contact.younger, crossed[1].contact.older}
+        after = next((unit for unit in pair if unit in following), wanted)
+    if after in pair:
+        return pair[0] if after == pair[1] else pair[1]
+    return None
+
+
+def _cut(
+    changes: list[_Change], unit: str | None
+) -> tuple[list[tuple[float, float, str | None, bool]], str | None, float]:
+    pieces: list[tuple[float, float, str | None, bool]] = []
+    position, queried = 0.0, False
+    for change in changes:
+        after = unit
+        if change.contact is not None:
+            pair = (change.contact.younger, change.contact.older)
+            if unit in pair:
+                after = pair[0] if unit == pair[1] else pair[1]
+        elif change.unit is not None:
+            after = change.unit
+        if after != unit or change.queried != queried:
+            pieces.append((position, change.share, unit, queried))
+            position, unit, queried = change.share, after, change.queried
+    return pieces, unit, position
+
+
+def _with_cover(
+    pieces: list[tuple[float, float, str | None, bool]], covers: list[tuple[float, float]]
+) -> list[_Piece]:
+    cuts = sorted({share for cover in covers for share in cover})
+    out: list[_Piece] = []
+    for first, last, unit, queried in pieces:
+        edges = [first, *(cut for cut in cuts if first < cut < last), last]
+        for start, end in pairwise(edges):
+            middle = (start + end) / 2.0
+            covered = any(low <= middle <= high for low, high in covers)
+            out.append((start, end, unit, covered, queried))
+    return out
+
+
+def _missing(leg: Leg, units: tuple[str, str], span: Span, *, rank: Mapping[str, int]) -> Diagnostic:
+    younger, older = sorted(units, key=lambda unit: rank.get(unit, len(rank)))
+    return warning(
+        "contact-missing",
+        f"{units[0]} is followed by {units[1]} between {leg.start} and {leg.end} with no contact; drawn half-way",
+        span,
+        f"`contact {younger}/{older} inferred` under a `covered … to …` or `along …` line of that leg",
+    )

@@ -1,0 +1,42 @@
+"""From a placed log to what it says of the ground."""
+
+from __future__ import annotations
+
+from traverse.diagnostic import Found, Outcome
+from traverse.location.records import Survey
+from traverse.log.records import Log, PlaneKind
+from traverse.structure.attitude import pole
+from traverse.structure.band import band
+from traverse.structure.contact_plane import contact_planes
+from traverse.structure.mean import bedding_mean, fold_axis
+from traverse.structure.place import attitudes, contacts, things
+from traverse.structure.records import Geology
+from traverse.structure.section import sections
+from traverse.structure.sentences import sentences
+from traverse.structure.thickness import thicknesses
+
+
+def interpret(log: Log, survey: Survey) -> Outcome[Geology]:
+    """Attitudes, contacts, band, thicknesses, means and sections of a log whose stations are placed."""
+    found = Found()
+    measured = found.keep(attitudes(log, survey))
+    met = contacts(log, survey, measured)
+    beds = [bed for bed in measured if bed.kind is PlaneKind.BED]
+    poles = pole(
+        [bed.dip_deg or 0.0 for bed in beds], dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds]
+    )
+    mean, axis = bedding_mean(poles), fold_axis(poles)
+    under = found.keep(band(log, survey, met))
+    geology = Geology(
+        attitudes=measured,
+        contacts=met,
+        things=things(log, survey),
+        band=under,
+        thicknesses=thicknesses(log, met, measured),
+        bedding_mean=mean,
+        fold_axis=axis,
+        planes=contact_planes(met, survey),
+        sections=found.keep(sections(log, survey, measured, met, under, axis)),
+        sentences=sentences(measured, mean, axis),
+    )
+    return Outcome(geology, tuple(found.diagnostics))

@@ -1,0 +1,128 @@
+"""True thickness of units between two contacts on sloping ground."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+
+from traverse.location.records import PlacedSpot
+from traverse.log.records import ContactKind, Log, PlaneKind
+from traverse.structure.attitude import Vectors, pole
+from traverse.structure.mean import principal_axis
+from traverse.structure.records import Attitude, PlacedContact, Thickness
+
+
+def thicknesses(
+    log: Log, contacts: tuple[PlacedContact, ...], attitudes: tuple[Attitude, ...]
+) -> tuple[Thickness, ...]:
+    """Thickness of each unit crossed: one for each two contacts next to each other that name it on either side.
+
+    Misleads where the beds turn between the two contacts: the mean plane stands for all of them.
+    A fault between or at either end leaves none.
+    """
+    order = {id(item): index for index, item in enumerate(log.items)}
+    beds = [
+        (order[id(bed.booked)], bed)
+        for bed in attitudes
+        if bed.kind is PlaneKind.BED and bed.dip_deg is not None
+    ]
+    found: list[Thickness] = []
+    for first, second in pairwise(contacts):
+        unit = _crossed(first, second)
+        if unit is None:
+            continue
+        normal, sd_deg = _mean_plane(first, second, beds, order)
+        if normal is not None:
+            found.append(_between(first, second, unit, normal, sd_deg))
+    return tuple(found)
+
+
+def _crossed(first: PlacedContact, second: PlacedContact) -> str | None:
+    if ContactKind.FAULT in {first.kind, second.kind}:
+        return None
+    if first.older is not None and first.older == second.younger:
+        return first.older
+    if first.younger is not None and first.younger == second.older:
+        return first.younger
+    return None
+
+
+def _mean_plane(
+    first: PlacedContact, second: PlacedContact, beds: list[tuple[int, Attitude]], order: dict[int, int]
+) -> tuple[Vectors | None, float]:
+    """Upward pole of the mean plane, and its standard deviation in degrees."""
+    start, end = order[id(first.booked)], order[id(second.booked)]
+    planes = [_contact_plane(contact) for contact in (first, second)]
+    poles = [plane for plane in planes if plane is not None]
+    if len(poles) < 2:
+        poles = [_bed_plane(bed) for index, bed in beds if start < index < end]
+    if not poles:
+        before = [_bed_plane(bed) for index, bed in beds if index < start][-1:]
+        after = [_bed_plane(bed) for index, bed in beds if index > end][:1]
+        # A contact that was measured is the nearest plane on its own side.
+        poles = [
+            one for own, near in zip(planes, (before, after), strict=True) for one in ([own] if own else near)
+        ]
+    if not poles:
+        return None, 0.0
+    axis, _ = principal_axis(np.array([normal for normal, _ in poles]))
+    return axis, float(np.sqrt(sum(sd**2 for _, sd in poles)) / len(poles))
+
+
+def _contact_plane(contact: PlacedContact) -> tuple[Vectors, float] | None:
+    reading = contact.booked.plane
+    if reading is None or contact.dip_deg is None:
+        return None
+    direction = 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
+    sd = reading.sd_deg if reading.sd_deg is not None else contact.booked.conditions.precision.attitude_deg
+    return pole(contact.dip_deg, dip_direction_deg=direction), sd
+
+
+def _bed_plane(bed: Attitude) -> tuple[Vectors, float]:
+    return pole(bed.dip_deg or 0.0, dip_direction_deg=bed.dip_direction_deg or 0.0), bed.sd_deg
+
+
+def _between(
+    first: PlacedContact, second: PlacedContact, unit: str, normal: Vectors, sd_deg: float
+) -> Thickness:
+    """Source: thickness = |L . n|, L from one contact to the other, n the unit normal (vector form of the usual cases)."""
+    apart = _vector(second.place) - _vector(first.place)
+    true = float(apart @ normal)
+    # To first order the pole tilts alike in every direction, so what counts is the part of L along the bed.
+    along = float(apart @ apart) - true**2
+    variance = np.radians(sd_deg) ** 2 * max(0.0, along)
+    variance += sum(float(normal @ place_covariance(contact) @ normal) for contact in (first, second))
+    return Thickness(
+        unit=unit,
+        true_m=abs(true),
+        sd_m=float(np.sqrt(variance)),
+        between=(first.booked.span, second.booked.span),
+    )
+
+
+def _vector(place: PlacedSpot) -> Vectors:
+    return np.array([place.east_m, place.north_m, place.up_m or 0.0])
+
+
+def place_covariance(contact: PlacedContact) -> Vectors:
+    """Covariance of a contact's place in east, north and up, shape (3, 3) in square metres.
+
+    The station's own error, joined with that of the contact along its leg.
+    """
+    place = contact.place
+    if place.covariance_m2 is not None:
+        covariance = np.array(place.covariance_m2, dtype=np.float64)
+    else:
+        covariance = np.diag([place.sd_m**2, place.sd_m**2, 0.0])
+    along = (
+        place.half_width_m / np.sqrt(3.0) if place.half_width_m is not None else contact.booked.sd_m or 0.0
+    )
+    if along:
+        if place.leg_azimuth_deg is None:
+            covariance = covariance + np.diag([along**2, along**2, 0.0])
+        else:
+            azimuth = np.radians(place.leg_azimuth_deg)
+            way = np.array([np.sin(azimuth), np.cos(azimuth), 0.0])
+            covariance = covariance + along**2 * np.outer(way, way)
+    return covariance
