@@ -1,0 +1,178 @@
+"""Blocks of running text on sheet 1: structure, closure, hazards and limits; and the frame that every block has."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from traverse.location.records import Survey
+from traverse.log.records import Log
+from traverse.sheet.fonts import width_mm as text_width_mm
+from traverse.sheet.page import Anchor, Block, Face, Item, Path, Text, polyline
+from traverse.sheet.sentences import HAZARDS, SKETCH, accuracy, closure_lines, interpretation
+from traverse.sheet.stops import gather, station_of
+from traverse.sheet.style import HEAD, PENS, SMALL, line_mm
+from traverse.sheet.symbols import symbol
+from traverse.sheet.words import NO_BREAK, arrow, counted, cut, cut_lines, degrees, plain, wrap
+from traverse.structure.records import Geology
+
+HEAD_BASE_MM = 3.7
+"""Base of a block's heading below its rule."""
+TEXT_BASE_MM = 7.2
+"""First base of its text below the rule."""
+BELOW_MM = 2.7
+"""From the last base of a block to the next rule."""
+_HAZARD_INDENT_MM = 3.9
+_FEW_HAZARDS = 4
+
+
+def framed(heading: str, *, x: float, top: float, width: float, aside: str = "") -> list[Item]:
+    """Rule, heading and what stands at the right of it in italics."""
+    items: list[Item] = [
+        Path(commands=polyline([(x, top), (x + width, top)]), pen=PENS["block rule"]),
+        Text(at=(x, top - HEAD_BASE_MM), text=heading, face=Face.SEMIBOLD, size_pt=HEAD),
+    ]
+    room = width - text_width_mm(heading, Face.SEMIBOLD, HEAD) - 2.0
+    if aside and room > 5.0:
+        items.append(
+            Text(
+                at=(x + width, top - HEAD_BASE_MM),
+                text=cut(aside, Face.ITALIC, SMALL, room),
+                face=Face.ITALIC,
+                size_pt=SMALL,
+                anchor=Anchor.END,
+            )
+        )
+    return items
+
+
+def set_lines(
+    items: list[Item],
+    lines: Sequence[str],
+    *,
+    x: float,
+    y: float,
+    face: Face = Face.REGULAR,
+    size_pt: float = SMALL,
+) -> float:
+    """Add lines of text below each other from base `y`; return the base of the line that would follow."""
+    for line in lines:
+        items.append(Text(at=(x, y), text=line, face=face, size_pt=size_pt))
+        y -= line_mm(size_pt)
+    return y
+
+
+def text_block(
+    heading: str, paragraphs: Sequence[str], *, x: float, top: float, width: float, most: int | None = None
+) -> Block | None:
+    """A heading and paragraphs under it; None with nothing to say, cut after `most` lines where that is given."""
+    lines: list[str] = []
+    for paragraph in paragraphs:
+        lines.extend(wrap(paragraph, Face.REGULAR, SMALL, width))
+    if not lines:
+        return None
+    if most is not None and len(lines) > most:
+        lines = [*lines[: max(0, most - 1)], "see sheet 3"]
+    items = framed(heading, x=x, top=top, width=width)
+    y = set_lines(items, lines, x=x, y=top - TEXT_BASE_MM)
+    return Block(items=tuple(items), height=top - (y + line_mm(SMALL)) + BELOW_MM)
+
+
+def structure_lines(geology: Geology) -> tuple[str, ...]:
+    """What can be said of the structure, and what can't for want of readings."""
+    if geology.sentences:
+        return geology.sentences
+    beds = geology.bedding_mean
+    if beds is None:
+        return ()
+    lines: list[str] = []
+    if geology.fold_axis is not None:
+        axis = geology.fold_axis
+        lines.append(
+            f"Axis {arrow(axis.plunge_deg, axis.trend_deg)}, rms {degrees(axis.rms_deg)},"
+            f" {counted(axis.n, 'pole')}."
+        )
+    elif beds.n > 1:
+        lines.append(
+            f"Mean bedding {arrow(beds.dip_deg, beds.dip_direction_deg)}, {counted(beds.n, 'reading')}."
+            " No fold axis: it wants five beds that differ by 30°."
+        )
+    else:
+        lines.append("One reading of bedding: nothing is determined beyond it.")
+    return tuple(lines)
+
+
+def structure_block(
+    log: Log, survey: Survey, geology: Geology, *, x: float, top: float, width: float, most: int | None = None
+) -> Block | None:
+    """The structure in words; None without a reading."""
+    del log, survey
+    return text_block("Structure", structure_lines(geology), x=x, top=top, width=width, most=most)
+
+
+def closure_block(
+    log: Log, survey: Survey, geology: Geology, *, x: float, top: float, width: float, most: int | None = None
+) -> Block | None:
+    """How the walk closes, in a line or two; None without a leg."""
+    del log, geology
+    if not survey.legs:
+        return None
+    paragraphs = [plain(line) for line in closure_lines(survey)]
+    if len(survey.closures) == 1:
+        paragraphs = [" ".join(paragraphs)]
+    return text_block("Closure", paragraphs, x=x, top=top, width=width, most=most)
+
+
+def limits_block(
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    *,
+    x: float,
+    top: float,
+    width: float,
+    most_hazards: int | None = None,
+) -> Block:
+    """Hazards noticed, with their places, and the limits of the sheet. Never left out and never moved.
+
+    Many hazards run on in one paragraph; beyond `most_hazards` the rest is counted and stands on the closure page.
+    """
+    stops = gather(log, survey, geology)
+    hazards = stops.hazards
+    items = framed("Hazards noticed, and limits" if hazards else "Limits", x=x, top=top, width=width)
+    y = top - TEXT_BASE_MM
+    step = line_mm(SMALL)
+    told = hazards if most_hazards is None else hazards[:most_hazards]
+    if 0 < len(told) <= _FEW_HAZARDS:
+        for mark, hazard in told:
+            items.extend(symbol("hazard", (x + 1.5, y + 0.75)))
+            words = f"{mark}, {_where(station_of(hazard.spot), hazard.spot.station is None)}: {_closed(hazard.text)}"
+            y = set_lines(
+                items,
+                cut_lines(words, Face.REGULAR, SMALL, width - _HAZARD_INDENT_MM, most=3),
+                x=x + _HAZARD_INDENT_MM,
+                y=y,
+            )
+    elif told:
+        words = "; ".join(
+            f"{mark} {_where(station_of(one.spot), one.spot.station is None)}: "
+            + cut(one.text, Face.REGULAR, SMALL, 42.0)
+            for mark, one in told
+        )
+        y = set_lines(items, wrap(words + ".", Face.REGULAR, SMALL, width), x=x, y=y)
+    if len(told) < len(hazards):
+        more = f"{len(hazards) - len(told)} more hazards on the closure page."
+        y = set_lines(items, wrap(more, Face.SEMIBOLD, SMALL, width), x=x, y=y, face=Face.SEMIBOLD)
+    y = set_lines(items, wrap(HAZARDS, Face.REGULAR, SMALL, width), x=x, y=y)
+    y = set_lines(items, wrap(SKETCH, Face.SEMIBOLD, SMALL, width), x=x, y=y - 0.3, face=Face.SEMIBOLD)
+    rest = f"{accuracy(survey)} {interpretation(section=bool(geology.sections))}"
+    y = set_lines(items, wrap(rest, Face.REGULAR, SMALL, width), x=x, y=y - 0.2)
+    return Block(items=tuple(items), height=top - (y + step) + BELOW_MM)
+
+
+def _where(station: str, on_leg: bool) -> str:
+    return f"{'beyond ' if on_leg else ''}station{NO_BREAK}{station}"
+
+
+def _closed(text: str) -> str:
+    words = plain(text).rstrip(" .")
+    return words + "."

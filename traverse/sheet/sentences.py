@@ -1,0 +1,137 @@
+"""What the sheet says in words of closure, accuracy and limits; every figure is computed."""
+
+from __future__ import annotations
+
+import math
+
+from traverse.location.records import Closure, HeightsMeasured, LoopKind, Survey
+from traverse.log.records import Rule
+from traverse.sheet.words import NO_BREAK, azimuth, counted, metres, number
+
+PASS_Q, FAIL_Q = 5.99, 9.21
+"""95 and 99 % of chi-square with 2 degrees of freedom: above the first a warning, above the second not adjusted."""
+PASS_Q_UP, FAIL_Q_UP = 3.84, 6.63
+"""The same with 1 degree of freedom, for heights."""
+
+RULES = {
+    Rule.COMPASS: "compass rule",
+    Rule.TRANSIT: "transit rule",
+    Rule.LEAST_SQUARES: "least squares",
+    Rule.NONE: "no adjustment",
+}
+SKETCH = (
+    "Compass-and-pace sketch map. Not a land survey; not for boundaries, engineering, excavation, blasting,"
+    " well siting, rescue or navigation."
+)
+HAZARDS = "Hazards noticed are not all there are: local rules and the leader’s risk assessment come first."
+AGREES_WITH_ITSELF = (
+    "A loop that closes shows only that it agrees with itself. It closes just as well with a wrong declination,"
+    " a wrong pace length, feet taken for metres throughout, or a wrong start."
+)
+
+
+def closure_name(closure: Closure) -> str:
+    """`Loop of 17 legs`, or `Tie 3 to A-7`."""
+    if closure.kind is LoopKind.LOOP:
+        return f"Loop of {counted(len(closure.legs), 'leg')}"
+    ends = [closure.stations[0], closure.stations[-1]] if closure.stations else []
+    return "Tie" + (f" {ends[0]} to {ends[1]}" if len(ends) == 2 and ends[0] != ends[1] else "")
+
+
+def misclosure(closure: Closure, survey: Survey) -> str:
+    """`out by 6 m toward 103°, 1 in 154 (6 m expected); 2 m in height`."""
+    gap = closure.misclosure
+    if gap.distance_m < 0.5:
+        words = f"out by less than 1{NO_BREAK}m"
+    else:
+        words = f"out by {metres(gap.distance_m)} toward {azimuth(gap.azimuth_deg)}°"
+    if closure.ratio is not None:
+        words += f", 1{NO_BREAK}in{NO_BREAK}{number(closure.ratio)}"
+    if closure.expected_m > 0.0:
+        words += f" ({metres(closure.expected_m, places=0 if closure.expected_m >= 1.0 else 1)} expected)"
+    if gap.up_m is not None and survey.heights is not HeightsMeasured.NONE:
+        words += f"; {metres(abs(gap.up_m))} in height"
+    return words
+
+
+def verdict(closure: Closure) -> str:
+    """Whether it passes its test, and what was done."""
+    said: list[str] = []
+    q, q_up = closure.q, closure.q_up
+    if q > FAIL_Q:
+        said.append("NOT ADJUSTED" if not closure.adjusted else "fails its test, adjusted all the same")
+    elif not closure.adjusted:
+        said.append("not adjusted")
+    elif q > PASS_Q:
+        said.append("passes with a warning")
+    if q_up is not None and q_up > FAIL_Q_UP:
+        said.append(
+            "heights NOT ADJUSTED" if not closure.adjusted_up else "heights fail, adjusted all the same"
+        )
+    elif q_up is not None and q_up > PASS_Q_UP:
+        said.append("heights pass with a warning")
+    return "; ".join(said)
+
+
+def closure_lines(survey: Survey, *, most: int = 4) -> tuple[str, ...]:
+    """A sentence for each loop and tie, worst first where there are many, then the rule and what stays unchecked."""
+    lines: list[str] = []
+    told = survey.closures
+    if len(told) > most:
+        told = tuple(sorted(told, key=lambda one: -one.q)[:most])
+    for one in told:
+        words = f"{closure_name(one)}, {metres(one.length_m)}: {misclosure(one, survey)}."
+        judged = verdict(one)
+        if judged:
+            words += f" {judged[0].upper()}{judged[1:]} (q{NO_BREAK}={NO_BREAK}{number(one.q, places=1)})."
+        lines.append(words)
+    if len(survey.closures) > most:
+        lines.append(f"{len(survey.closures) - most} more on the closure page.")
+    if not survey.closures:
+        return (no_closure(survey),)
+    rule = "" if survey.rule is Rule.NONE else f"{RULES[survey.rule].capitalize()}. "
+    if survey.anyway:
+        rule += f"Adjusted all the same: {survey.anyway.rstrip('.')}. "
+    lines.append(rule + unchecked(survey))
+    return tuple(lines)
+
+
+def unchecked(survey: Survey) -> str:
+    """What the closures can't show."""
+    if any(one.kind is LoopKind.TIE for one in survey.closures):
+        return "A tie between known points checks start, declination and pace as well."
+    return "A loop cannot check the start, the declination or the pace."
+
+
+def no_closure(survey: Survey) -> str:
+    """What to say of a walk that comes back to nothing."""
+    if not survey.legs:
+        return "No legs: nothing to close."
+    words = "No loop and no tie: nothing checks this walk."
+    if survey.largest_ellipse_m:
+        words += (
+            f" By its precision its worst station is good to {metres(max(1.0, survey.largest_ellipse_m))}."
+        )
+    return words
+
+
+def accuracy(survey: Survey) -> str:
+    """How good the stations are, by the largest ellipse, alone and joined with the control's own error."""
+    within = survey.largest_ellipse_m
+    if within is None or not math.isfinite(within):
+        return "How good the stations are is not known."
+    where = "in the loop" if survey.closures else "along the walk"
+    words = f"Stations good to {metres(max(1.0, within))} {where}"
+    if not survey.frame.local:
+        joined = math.hypot(within, survey.control_sd_m or 0.0)
+        words += f", {metres(max(1.0, joined))} in the grid"
+        if survey.control_sd_m is None:
+            words += " if the start is right"
+    return words + f" (1{NO_BREAK}sd)."
+
+
+def interpretation(*, section: bool) -> str:
+    """That dashes and depth are inferred."""
+    return "Dashed, dotted lines are interpretation" + (
+        "; so is the section below ground." if section else "."
+    )

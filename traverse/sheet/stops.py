@@ -1,0 +1,127 @@
+"""What the log says of each place, gathered once for tables, blocks and lists."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from traverse.location.records import Survey
+from traverse.log.records import Contact, Item, Log, RockUnit, Spot, UnitHere, Words, WordsKind
+from traverse.source import Span
+from traverse.structure.records import Attitude, Geology
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stops:
+    """Lookups by station, by spot and by line of the log."""
+
+    at_station: Mapping[str, tuple[Item, ...]]
+    """Everything described at a station, in the order of the log."""
+    at_spot: Mapping[int, tuple[Item, ...]]
+    """Everything described at a spot, by `Spot.index`."""
+    units: Mapping[str, UnitHere]
+    """Unit said at a station, the last where it was said twice."""
+    walked_units: Mapping[str, str]
+    """Unit under a station by the walk there, where nothing is said at it."""
+    attitudes: Mapping[Span, Attitude]
+    """By the line of the reading."""
+    contact_numbers: Mapping[Span, str]
+    """`c1`, `c2` and so on in the order of the log."""
+    hazards: tuple[tuple[str, Words], ...]
+    """`H1`, `H2` and so on with what was noted, in the order of the log, placed or not."""
+
+    def unit_at(self, station: str) -> str | None:
+        """Letters of the unit at a station, with `?` where it is doubted."""
+        said = self.units.get(station)
+        if said is not None:
+            return said.letters + ("?" if said.queried else "")
+        return self.walked_units.get(station)
+
+
+def gather(log: Log, survey: Survey, geology: Geology) -> Stops:
+    """Sort everything described by where it is."""
+    at_station: dict[str, list[Item]] = defaultdict(list)
+    at_spot: dict[int, list[Item]] = defaultdict(list)
+    units: dict[str, UnitHere] = {}
+    for item in log.items:
+        at_spot[item.spot.index].append(item)
+        if item.spot.station is not None:
+            at_station[item.spot.station].append(item)
+            if isinstance(item, UnitHere):
+                units[item.spot.station] = item
+    return Stops(
+        at_station={name: tuple(items) for name, items in at_station.items()},
+        at_spot={index: tuple(items) for index, items in at_spot.items()},
+        units=units,
+        walked_units=_walked_units(survey, geology),
+        attitudes={one.span: one for one in geology.attitudes},
+        contact_numbers={
+            item.span: f"c{number}"
+            for number, item in enumerate((one for one in log.items if isinstance(one, Contact)), start=1)
+        },
+        hazards=tuple(
+            (f"H{number}", item)
+            for number, item in enumerate(
+                (one for one in log.items if isinstance(one, Words) and one.kind is WordsKind.HAZARD), start=1
+            )
+        ),
+    )
+
+
+def _walked_units(survey: Survey, geology: Geology) -> dict[str, str]:
+    """Unit under a station, from the stretch that ends at it, else the one that begins there."""
+    found: dict[str, str] = {}
+    for stretch in geology.band:
+        if stretch.unit is None or stretch.leg is None:
+            continue
+        leg = survey.legs[stretch.leg].booked
+        if stretch.end_share >= 1.0:
+            found[leg.end] = stretch.unit
+        if stretch.start_share <= 0.0:
+            found.setdefault(leg.start, stretch.unit)
+    return found
+
+
+def station_of(spot: Spot) -> str:
+    """The station a spot is at, or that its leg starts from."""
+    if spot.station is not None:
+        return spot.station
+    return spot.leg.start if spot.leg is not None else ""
+
+
+def units_on_sheet(log: Log, geology: Geology) -> tuple[RockUnit, ...]:
+    """Units under the walk, in a contact or said at a place, youngest first."""
+    seen: set[str | None] = {stretch.unit for stretch in geology.band}
+    for contact in geology.contacts:
+        seen |= {contact.younger, contact.older}
+    seen |= {item.letters for item in log.items if isinstance(item, UnitHere)}
+    return tuple(unit for unit in log.units if unit.letters in seen)
+
+
+def rock_line(letters: str, log: Log, stops: Stops) -> str:
+    """What the rock of a unit is, in a line: the shortest of its descriptions at a station on it, to its first stop."""
+    best = ""
+    for item in log.items:
+        if not isinstance(item, Words) or item.kind is not WordsKind.ROCK:
+            continue
+        here = next(
+            (one.letters for one in stops.at_spot[item.spot.index] if isinstance(one, UnitHere)), None
+        )
+        if here is None and item.spot.station is not None:
+            here = (stops.unit_at(item.spot.station) or "").rstrip("?")
+        if here == letters:
+            words = item.text.replace("\n", " ").strip()
+            if words and (not best or len(words) < len(best)):
+                best = words
+    if len(best) <= _LONG_ROCK:
+        return best
+    for end in (";", ". "):
+        head, found, _ = best.partition(end)
+        if found:
+            best = head
+    return best
+
+
+_LONG_ROCK = 44
+"""Letters that fit under a unit's name beside its thickness."""

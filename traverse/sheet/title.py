@@ -1,0 +1,127 @@
+"""The title block: what, when and who."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from traverse.location.records import Survey
+from traverse.log.records import Log
+from traverse.sheet.fonts import width_mm as text_width_mm
+from traverse.sheet.page import Anchor, Block, Face, Item, Text
+from traverse.sheet.style import LARGE, SMALL, TITLE
+from traverse.sheet.words import cut, cut_lines, dates, plain, title_parts
+from traverse.structure.records import Geology
+
+_SECOND_TITLE = 13.5
+"""Size of a title that takes two lines, in points."""
+_GAP_MM = 3.0
+KINDS = {"key": "key", "blank": "blank", "grey": "key, for copying"}
+
+
+def title_block(
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    *,
+    x: float,
+    top: float,
+    width: float,
+    kind: str = "key",
+    band: bool = False,
+) -> Block:
+    """Title, subtitle, days with their weather, party. Long words are cut with an ellipsis, never off the page.
+
+    `band` is the wide form for upright paper, 14 high: title and subtitle to the left, kind, days and party to the
+    right on the same bases. Else it is 22 high at most, and lower by the lines that say nothing.
+    """
+    del survey, geology
+    title, subtitle = title_parts(log)
+    notes = [line for line in (_days(log), _party(log)) if line]
+    kind_words = KINDS.get(kind, kind)
+    if band:
+        return _band(title, subtitle, notes, kind_words, x=x, top=top, width=width)
+    kind_width = text_width_mm(kind_words, Face.SEMIBOLD, LARGE)
+    items: list[Item] = [_kind(kind_words, x + width, top - 6.4)]
+    y = _headline(items, title, x=x, top=top, width=width - kind_width - _GAP_MM)
+    if subtitle:
+        # The full width is free below the kind.
+        y -= 5.4
+        items.append(
+            Text(
+                at=(x, y), text=cut(subtitle, Face.SEMIBOLD, LARGE, width), face=Face.SEMIBOLD, size_pt=LARGE
+            )
+        )
+    y -= 1.2
+    for line in notes:
+        y -= 3.3
+        items.append(Text(at=(x, y), text=_short(line, width), size_pt=SMALL))
+    return Block(items=tuple(items), height=top - y + 2.4)
+
+
+def _headline(items: list[Item], title: str, *, x: float, top: float, width: float) -> float:
+    """Draw the title on one line, else smaller on two; return its last base."""
+    if text_width_mm(title, Face.BOLD, TITLE) <= width:
+        items.append(Text(at=(x, top - 6.4), text=title, face=Face.BOLD, size_pt=TITLE))
+        return top - 6.4
+    lines = cut_lines(title, Face.BOLD, _SECOND_TITLE, width, most=2)
+    y = top - 4.6
+    for line in lines:
+        items.append(Text(at=(x, y), text=line, face=Face.BOLD, size_pt=_SECOND_TITLE))
+        y -= 5.4
+    return y + 5.4
+
+
+def _band(
+    title: str, subtitle: str, notes: Sequence[str], kind: str, *, x: float, top: float, width: float
+) -> Block:
+    right = x + width
+    items: list[Item] = [_kind(kind, right, top - 5.4, size=LARGE)]
+    # Days on the base of the kind's next line, party below: the left side takes the rest of the width.
+    lines = [*notes]
+    aside = min(
+        width * 0.42,
+        max([text_width_mm(line, Face.REGULAR, SMALL) for line in lines] or [0.0]),
+    )
+    y = _headline(
+        items,
+        title,
+        x=x,
+        top=top + 0.6,
+        width=width - max(aside, text_width_mm(kind, Face.SEMIBOLD, LARGE)) - 6,
+    )
+    if subtitle:
+        y = min(y - 5.0, top - 11.6)
+        items.append(
+            Text(
+                at=(x, y),
+                text=cut(subtitle, Face.SEMIBOLD, LARGE, width - aside - 6),
+                face=Face.SEMIBOLD,
+                size_pt=LARGE,
+            )
+        )
+    base = top - 8.6
+    for line in lines:
+        items.append(
+            Text(at=(right, base), text=_short(line, aside + 0.01), size_pt=SMALL, anchor=Anchor.END)
+        )
+        base -= 3.3
+    return Block(items=tuple(items), height=max(14.0, top - y + 2.4))
+
+
+def _kind(words: str, right: float, base: float, *, size: float = LARGE) -> Text:
+    return Text(at=(right, base), text=words, face=Face.SEMIBOLD, size_pt=size, anchor=Anchor.END)
+
+
+def _days(log: Log) -> str:
+    heading = log.heading
+    days = dates(day.date for day in heading.days)
+    weather = "; ".join(dict.fromkeys(plain(words) for words in heading.weather if plain(words)))
+    return " · ".join(words for words in (days, weather) if words)
+
+
+def _party(log: Log) -> str:
+    return " · ".join(plain(person.name or person.initials) for person in log.heading.party)
+
+
+def _short(line: str, width: float) -> str:
+    return cut(line, Face.REGULAR, SMALL, width)
