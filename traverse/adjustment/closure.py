@@ -1,0 +1,91 @@
+"""Misclosure of each loop and tie, and the closing against what its precision leads one to expect."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from traverse.adjustment.records import (
+    REFUSE,
+    REFUSE_UP,
+    Circuit,
+    Closing,
+    Floats,
+    LeftOut,
+    Network,
+    Vectors,
+)
+
+SINGULAR_M2 = 1e-8
+"""Added to a covariance that says a place is known without error, so that it can be divided by."""
+
+
+def judge_circuits(network: Network, vectors: Vectors, *, anyway: bool) -> tuple[Closing, ...]:
+    """Every loop and tie of the network, in the order of the log; `anyway` uses those that fail as well."""
+    return tuple(_test(circuit, network, vectors, anyway=anyway) for circuit in network.circuits)
+
+
+def left_out(closings: tuple[Closing, ...]) -> LeftOut:
+    """What the closings that failed leave out: a loop's closing leg, a tie by name, the control last reached."""
+    edges: set[int] = set()
+    edges_up: set[int] = set()
+    controls: set[int] = set()
+    controls_up: set[int] = set()
+    for closing in closings:
+        circuit = closing.circuit
+        failed_up = not closing.used or (closing.q_up is not None and not closing.used_up)
+        if circuit.last_control is None:
+            edges.update(() if closing.used else (circuit.maker,))
+            edges_up.update((circuit.maker,) if failed_up else ())
+        else:
+            controls.update(() if closing.used else (circuit.last_control,))
+            controls_up.update((circuit.last_control,) if failed_up else ())
+    return LeftOut(
+        edges=frozenset(edges),
+        edges_up=frozenset(edges_up),
+        controls=frozenset(controls),
+        controls_up=frozenset(controls_up),
+    )
+
+
+def chi_square(misclosure_m: Floats, covariance_m2: Floats) -> float:
+    """E' S^-1 e of a misclosure and its expected covariance.
+
+    >>> round(chi_square(np.array([3.0, 4.0]), np.diag([9.0, 4.0])), 9)
+    5.0
+    """
+    return float(misclosure_m @ np.linalg.solve(usable(covariance_m2), misclosure_m))
+
+
+def usable(covariance_m2: Floats) -> Floats:
+    """The covariance, made invertible where a precision of nothing has left it singular."""
+    size = covariance_m2.shape[-1]
+    flat = np.linalg.det(covariance_m2) <= SINGULAR_M2**size
+    return covariance_m2 + np.asarray(flat)[..., None, None] * (SINGULAR_M2 * np.eye(size))
+
+
+def _test(circuit: Circuit, network: Network, vectors: Vectors, *, anyway: bool) -> Closing:
+    edges = np.array([step.edge for step in circuit.steps], dtype=np.intp)
+    signs = np.array([step.sign for step in circuit.steps])
+    misclosure = signs @ vectors.observed_m[edges]
+    covariance = vectors.covariance_m2[edges].sum(axis=0)
+    if not circuit.closed:
+        first, last = (network.fixes[circuit.stations[i]] for i in (0, -1))
+        misclosure = misclosure + first.position_m - last.position_m
+        covariance = covariance + np.diag(first.variance_m2 + last.variance_m2)
+    q = chi_square(misclosure[:2], covariance[:2, :2])
+    q_up = None
+    if not math.isnan(misclosure[2]):
+        q_up = float(misclosure[2] ** 2 / max(covariance[2, 2], SINGULAR_M2))
+    used = anyway or q <= REFUSE
+    return Closing(
+        circuit=circuit,
+        length_m=float(vectors.horizontal_m[edges].sum()),
+        misclosure_m=misclosure,
+        covariance_m2=covariance,
+        q=q,
+        q_up=q_up,
+        used=used,
+        used_up=used and q_up is not None and (anyway or q_up <= REFUSE_UP),
+    )

@@ -1,0 +1,145 @@
+"""Weighted least squares over the whole network: places, and the covariance of every station."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from traverse.adjustment.closure import usable
+from traverse.adjustment.normal_equations import Solved, inverses, solve
+from traverse.adjustment.records import Flags, Floats, Indices, LeftOut, Network, Vectors
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Adjusted:
+    """What least squares gives."""
+
+    position_m: Floats  # (n_stations, 3)
+    covariance_m2: Floats  # (n_stations, 3, 3), not scaled by the misfit; 0 where held
+    about_first_m2: Floats  # (n_stations, 3, 3), with the first station held: the controls' own error apart
+    between_m2: Floats  # (n_edges, 3, 3), of each edge's start with its end
+
+
+def least_squares(network: Network, vectors: Vectors, left: LeftOut, *, near_m: Floats) -> Adjusted:
+    """Minimum of the weighted squares, with legs as vectors in three dimensions.
+
+    A control with a deviation is an observation, one without is held; two names of one place are one unknown.
+    `near_m` are places to start from, (n_stations, 3): exact for what is held, anything for the rest.
+    Source: parametric least squares, any adjustment text; checks in tests/published.
+    """
+    count = len(network.names)
+    node = _nodes(network, left)
+    size = int(node.max()) + 1 if count else 0
+    placed = network.placed
+    place = np.zeros((size, 3))
+    place[node[placed]] = np.nan_to_num(near_m[placed])
+    fixed = np.zeros((size, 3), dtype=np.bool_)
+    fixed[node[~placed]] = True
+    own, own_right = np.zeros((size, 3, 3)), np.zeros((size, 3))
+    for station, fix in network.fixes.items():
+        at = node[station]
+        for axes, sd, dropped in (
+            ((0, 1), fix.sd_plan_m, left.controls),
+            ((2,), fix.sd_height_m, left.controls_up),
+        ):
+            if station in dropped or (axes == (2,) and not fix.has_height):
+                continue
+            for axis in axes:
+                if sd == 0.0:
+                    fixed[at, axis] = True
+                    place[at, axis] = fix.position_m[axis]
+                else:
+                    own[at, axis, axis] += 1.0 / sd**2
+                    own_right[at, axis] += (fix.position_m[axis]) / sd**2
+    edges = _used(network, node, left)
+    start, end = node[network.start[edges]], node[network.end[edges]]
+    weight = inverses(usable(vectors.covariance_m2[edges]))
+    plan_only = np.isin(edges, list(left.edges_up))
+    if plan_only.any():
+        weight[plan_only] = 0.0
+        weight[plan_only, :2, :2] = inverses(usable(vectors.covariance_m2[edges[plan_only], :2, :2]))
+    _give_datum(network, node, fixed, own, start, end, plan_only)
+    own_right -= np.einsum("nij,nj->ni", own, place)
+    misfit = vectors.observed_m[edges] - (place[end] - place[start])
+    solved = solve(start, end, weight, misfit, own=own, own_right=own_right, fixed=fixed)
+    about_first = solved
+    if count and (own[node[0]].any() or not fixed[node[0]].all()):
+        held = fixed.copy()
+        held[node[0]] = True
+        nothing = np.zeros_like(own)
+        _give_datum(network, node, held, nothing, start, end, plan_only)
+        about_first = solve(start, end, weight, misfit, own=nothing, own_right=own_right, fixed=held)
+    position = (place + solved.shift)[node]
+    position[~placed] = np.nan
+    return Adjusted(
+        position_m=position,
+        covariance_m2=solved.covariance[node],
+        about_first_m2=about_first.covariance[node],
+        between_m2=_between(network, node, edges, solved),
+    )
+
+
+def _nodes(network: Network, left: LeftOut) -> Indices:
+    """Unknown place of each station: two names that a tie says are one share it."""
+    same = list(range(len(network.names)))
+
+    def find(station: int) -> int:
+        while same[station] != station:
+            station = same[station]
+        return station
+
+    for edge in range(network.leg_count, len(network.start)):
+        if network.tie_sd_m[edge] == 0.0 and edge not in left.edges:
+            a, b = find(int(network.start[edge])), find(int(network.end[edge]))
+            same[max(a, b)] = min(a, b)
+    merged = np.array([find(station) for station in range(len(same))], dtype=np.intp)
+    return np.asarray(np.unique(merged, return_inverse=True)[1], dtype=np.intp)
+
+
+def _used(network: Network, node: Indices, left: LeftOut) -> Indices:
+    edges = np.arange(len(network.start), dtype=np.intp)
+    keep = node[network.start] != node[network.end]
+    keep &= ~np.isin(edges, list(left.edges))
+    keep &= network.placed[network.start]
+    return edges[keep]
+
+
+def _give_datum(
+    network: Network,
+    node: Indices,
+    fixed: Flags,
+    own: Floats,
+    start: Indices,
+    end: Indices,
+    plan_only: Flags,
+) -> None:
+    """Hold the first station of whatever no control holds, in plan or in height, where it stands."""
+    size = len(fixed)
+    for axis in (0, 1, 2):
+        use = ~plan_only if axis == 2 else np.ones(len(start), dtype=np.bool_)
+        parent = list(range(size))
+
+        def find(at: int, parent: list[int] = parent) -> int:
+            while parent[at] != at:
+                parent[at] = parent[parent[at]]
+                at = parent[at]
+            return at
+
+        for a, b in zip(start[use].tolist(), end[use].tolist(), strict=True):
+            ra, rb = find(a), find(b)
+            parent[max(ra, rb)] = min(ra, rb)
+        held = {find(at) for at in np.flatnonzero(fixed[:, axis] | (own[:, axis, axis] > 0.0)).tolist()}
+        for root in network.roots:
+            top = find(int(node[root]))
+            if top not in held:
+                held.add(top)
+                fixed[node[root], axis] = True
+
+
+def _between(network: Network, node: Indices, edges: Indices, solved: Solved) -> Floats:
+    between = np.zeros((len(network.start), 3, 3))
+    between[edges] = solved.between
+    same = node[network.start] == node[network.end]
+    between[same] = solved.covariance[node[network.start[same]]]
+    return between

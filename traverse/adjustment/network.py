@@ -1,0 +1,269 @@
+"""Stations and legs as a graph: pieces, first reaching, loops and ties."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Container, Iterator, Mapping
+
+import numpy as np
+
+from traverse.adjustment.records import Circuit, Fix, Network, Step
+from traverse.log.records import Leg, Log, Tie
+
+
+def build_network(log: Log, fixes: Mapping[str, Fix]) -> Network:
+    """The graph of a log, its loops and its ties.
+
+    `fixes` are the known points in the plane by name; those that the walk never reaches are left aside.
+    """
+    return _Builder(log, fixes).build()
+
+
+def first_reached(log: Log) -> tuple[str, ...]:
+    """Every station in the order in which the log reaches it, those that only a tie names last."""
+    names = dict.fromkeys(log.stations)
+    for leg in log.legs:
+        names.setdefault(leg.start)
+        names.setdefault(leg.end)
+    known = set(names) | {control.name for control in log.controls}
+    for tie in log.ties:
+        if tie.first in known and tie.second in known:
+            names.setdefault(tie.first)
+            names.setdefault(tie.second)
+    return tuple(names)
+
+
+class _Builder:
+    """Takes legs and ties in the order of the log and sees what each of them closes."""
+
+    def __init__(self, log: Log, fixes: Mapping[str, Fix]) -> None:
+        self.log = log
+        self.names = first_reached(log)
+        self.index = {name: i for i, name in enumerate(self.names)}
+        self.fixes = {self.index[name]: fix for name, fix in fixes.items() if name in self.index}
+        count = len(self.names)
+        self.ties = [tie for tie in log.ties if tie.first in self.index and tie.second in self.index]
+        self.edges: list[Leg | Tie] = [*log.legs, *self.ties]
+        self.start = [self.index[e.start if isinstance(e, Leg) else e.first] for e in self.edges]
+        self.end = [self.index[e.end if isinstance(e, Leg) else e.second] for e in self.edges]
+        self.adjacent: list[list[tuple[int, int]]] = [[] for _ in range(count)]  # neighbour, edge
+        self.piece = list(range(count))  # union-find
+        self.has_control = [i in self.fixes for i in range(count)]
+        self.seen = [False] * count
+        self.tree: list[int] = []
+        self.joins: list[int] = []
+        self.circuits: list[Circuit] = []
+
+    def build(self) -> Network:
+        for edge in self._in_order():
+            self._take(edge)
+        forest, roots, loose = self._forest()
+        sd = [0.0] * len(self.log.legs) + [tie.sd_m or 0.0 for tie in self.ties]
+        return Network(
+            names=self.names,
+            index=self.index,
+            start=np.array(self.start, dtype=np.intp),
+            end=np.array(self.end, dtype=np.intp),
+            leg_count=len(self.log.legs),
+            tie_sd_m=np.array(sd),
+            forest=forest,
+            roots=roots,
+            joins=tuple(self.joins),
+            circuits=tuple(self.circuits),
+            fixes=self.fixes,
+            loose=loose,
+        )
+
+    def _in_order(self) -> Iterator[int]:
+        """Edges by the order of the log; a tie counts from where both its places have been reached."""
+        legs = self.log.legs
+        reached: dict[str, int] = {}  # how many legs stand above and including the one that first names it
+        for i, leg in enumerate(legs, 1):
+            reached.setdefault(leg.start, i)
+            reached.setdefault(leg.end, i)
+        after: dict[int, list[int]] = {}
+        lines = [leg.span.line for leg in legs]
+        for k, tie in enumerate(self.ties):
+            above = int(np.searchsorted(lines, tie.span.line)) if tie.span.file == self.log.file else 0
+            place = max(above, reached.get(tie.first, 0), reached.get(tie.second, 0))
+            after.setdefault(place, []).append(len(legs) + k)
+        yield from after.get(0, ())
+        for i in range(len(legs)):
+            yield i
+            yield from after.get(i + 1, ())
+
+    def _take(self, edge: int) -> None:
+        start, end = self.start[edge], self.end[edge]
+        if start == end:
+            return
+        booked = self.edges[edge]
+        first_time = not self.seen[end]
+        self.seen[start] = self.seen[end] = True
+        a, b = self._find(start), self._find(end)
+        if a == b:
+            self._close(edge)
+            self._connect(edge)
+            return
+        both = self.has_control[a] and self.has_control[b]
+        self._connect(edge)
+        self._union(a, b)
+        if not both:
+            self.tree.append(edge)
+            return
+        if isinstance(booked, Leg) and first_time and end in self.fixes:
+            self.tree.append(edge)
+            self._tie_to_control(edge, end)
+            return
+        self.joins.append(edge)
+        self._tie_of_pieces(edge)
+
+    def _close(self, edge: int) -> None:
+        """A loop: the path of fewest legs between the two ends, then the edge itself."""
+        start, end = self.start[edge], self.end[edge]
+        booked = self.edges[edge]
+        if isinstance(booked, Tie) and end < start:  # stations run along the walk
+            start, end = end, start
+            first, last, forward = start, end, True
+        elif isinstance(booked, Tie):
+            first, last, forward = start, end, False
+        else:
+            first, last, forward = end, start, True
+        stations, steps = self._path(first, {last})
+        self.circuits.append(
+            Circuit(
+                stations=tuple(stations),
+                steps=(*steps, Step(edge=edge, forward=forward)),
+                closed=True,
+                is_tie=isinstance(booked, Tie),
+                maker=edge,
+                last_control=None,
+                span=booked.span,
+            )
+        )
+
+    def _tie_to_control(self, edge: int, control: int) -> None:
+        others = self.fixes.keys() - {control}
+        stations, steps = self._path(control, others)
+        stations.reverse()
+        steps = [Step(edge=step.edge, forward=not step.forward) for step in reversed(steps)]
+        self._add_tie(edge, stations, steps, last=control)
+
+    def _tie_of_pieces(self, edge: int) -> None:
+        """Two pieces with a control each: from a control of the one over this edge to one of the other."""
+        start, end = self.start[edge], self.end[edge]
+        if isinstance(self.edges[edge], Tie) and end < start:
+            start, end = end, start
+        forward = start == self.start[edge]
+        before, steps_before = self._path(start, self.fixes.keys(), without=edge)
+        after, steps_after = self._path(end, self.fixes.keys(), without=edge)
+        before.reverse()
+        steps = [
+            *(Step(edge=step.edge, forward=not step.forward) for step in reversed(steps_before)),
+            Step(edge=edge, forward=forward),
+            *steps_after,
+        ]
+        stations = before + after
+        by_name = isinstance(self.edges[edge], Tie)
+        self._add_tie(edge, stations, steps, last=None if by_name else max(stations[0], stations[-1]))
+
+    def _add_tie(self, edge: int, stations: list[int], steps: list[Step], *, last: int | None) -> None:
+        self.circuits.append(
+            Circuit(
+                stations=tuple(stations),
+                steps=tuple(steps),
+                closed=False,
+                is_tie=True,
+                maker=edge,
+                last_control=last,
+                span=self.edges[edge].span,
+            )
+        )
+
+    def _path(
+        self, source: int, targets: Container[int], *, without: int = -1
+    ) -> tuple[list[int], list[Step]]:
+        """Stations and steps of the path of fewest legs to the nearest target; the first logged among equals.
+
+        A tie by name is no leg: it costs nothing to cross.
+        """
+        legs = len(self.log.legs)
+        came: dict[int, int] = {source: -1}
+        done: set[int] = set()
+        distance = {source: 0}
+        queue = deque([source])
+        found = source
+        while queue:
+            station = queue.popleft()
+            if station in done:
+                continue
+            done.add(station)
+            if station in targets:
+                found = station
+                break
+            for neighbour, edge in self.adjacent[station]:
+                if edge == without or neighbour in done:
+                    continue
+                length = distance[station] + (edge < legs)
+                if neighbour not in distance or length < distance[neighbour]:
+                    distance[neighbour], came[neighbour] = length, edge
+                    if edge < legs:
+                        queue.append(neighbour)
+                    else:
+                        queue.appendleft(neighbour)
+        stations, steps = [found], []
+        while stations[-1] != source:
+            edge = came[stations[-1]]
+            forward = self.end[edge] == stations[-1]
+            steps.append(Step(edge=edge, forward=forward))
+            stations.append(self.start[edge] if forward else self.end[edge])
+        return stations[::-1], steps[::-1]
+
+    def _connect(self, edge: int) -> None:
+        start, end = self.start[edge], self.end[edge]
+        self.adjacent[start].append((end, edge))
+        self.adjacent[end].append((start, edge))
+
+    def _find(self, station: int) -> int:
+        piece = self.piece
+        while piece[station] != station:
+            piece[station] = piece[piece[station]]
+            station = piece[station]
+        return station
+
+    def _union(self, a: int, b: int) -> None:
+        keep, drop = min(a, b), max(a, b)
+        self.piece[drop] = keep
+        self.has_control[keep] |= self.has_control[drop]
+
+    def _forest(
+        self,
+    ) -> tuple[tuple[tuple[int, bool], ...], tuple[int, ...], tuple[tuple[int, ...], ...]]:
+        """Trees of first reaching, each from its anchor outward; the anchors; and pieces without one."""
+        count = len(self.names)
+        near: list[list[int]] = [[] for _ in range(count)]
+        for edge in self.tree:
+            near[self.start[edge]].append(edge)
+            near[self.end[edge]].append(edge)
+        visited = [False] * count
+        forest: list[tuple[int, bool]] = []
+
+        def grow(root: int) -> list[int]:
+            visited[root] = True
+            members = [root]
+            for station in members:  # the list grows while it is walked
+                for edge in near[station]:
+                    forward = self.start[edge] == station
+                    other = self.end[edge] if forward else self.start[edge]
+                    if not visited[other]:
+                        visited[other] = True
+                        forest.append((edge, forward))
+                        members.append(other)
+            return members
+
+        roots = []
+        for root in sorted(self.fixes) or ([0] if count else []):
+            if not visited[root]:
+                roots.append(root)
+                grow(root)
+        loose = tuple(tuple(sorted(grow(station))) for station in range(count) if not visited[station])
+        return tuple(forest), tuple(roots), loose

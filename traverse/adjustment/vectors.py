@@ -1,0 +1,104 @@
+"""Legs drawn as vectors in the plane of the grid, each by the convergence, scale and height at its middle."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TypeAlias
+
+import numpy as np
+
+from traverse.adjustment.records import Floats, Network, Vectors
+from traverse.adjustment.sharing import Places, raw_places
+from traverse.reduction.records import ReducedLegs
+
+Factors: TypeAlias = Callable[[Floats, Floats], tuple[Floats, Floats]]
+"""Convergence in degrees and point scale factor at places given by east and north, each (n,)."""
+
+EARTH_RADIUS_M = 6_371_008.771
+"""Mean radius of the GRS 80 ellipsoid, (2a + b) / 3. Source: Moritz (2000), Geodetic Reference System 1980."""
+STEADY_M = 1e-6
+"""Places that move less than this from one round to the next are settled."""
+
+
+def true_azimuth_deg(legs: ReducedLegs, convergence_deg: Floats) -> Floats:
+    """Azimuths from true north, in [0, 360), (n,)."""
+    return np.mod(legs.azimuth_deg + np.where(legs.from_grid, convergence_deg, 0.0), 360.0)
+
+
+def draw(legs: ReducedLegs, network: Network, factors: Factors | None) -> tuple[Vectors, Places, Floats]:
+    """The edges as vectors in the plane, the raw places that follow, and the convergence at each leg's middle.
+
+    Without `factors` the plane is a local one, whose north is true north: nothing is turned or scaled.
+    In a grid each leg is turned by the convergence at its middle, its level length reduced to the ellipsoid and
+    multiplied by the point scale factor there. Where the middles lie depends on the legs before, so places
+    are found in rounds, each a few hundred times nearer than the one before.
+    Source: grid azimuth = azimuth - convergence, as in the GDA Technical Manual; checked in tests/published.
+    """
+    count = len(legs.booked)
+    convergence, scale = np.zeros(count), np.ones(count)
+    if factors is not None and network.fixes:
+        first = network.fixes[min(network.fixes)].position_m
+        at_first = factors(first[:1], first[1:2])
+        convergence[:], scale[:] = at_first[0], at_first[1]
+    vectors = _vectors(legs, network, convergence, scale)
+    places = raw_places(network, vectors.observed_m)
+    if factors is None or not network.fixes or not count:
+        return vectors, places, convergence
+    for _ in range(10):
+        middle = places.position_m[network.start[:count]] + vectors.observed_m[:count] / 2.0
+        known = np.isfinite(middle).all(axis=1)
+        height = np.where(places.height_known[network.start[:count]], middle[:, 2], 0.0)
+        turned, point = factors(middle[known, 0], middle[known, 1])
+        usable = np.isfinite(turned) & np.isfinite(point)
+        at = np.flatnonzero(known)[usable]
+        convergence[at] = turned[usable]
+        scale[at] = point[usable] * EARTH_RADIUS_M / (EARTH_RADIUS_M + height[at])
+        before = places.position_m
+        vectors = _vectors(legs, network, convergence, scale)
+        places = raw_places(network, vectors.observed_m)
+        if np.nanmax(np.abs(places.position_m - before), initial=0.0) < STEADY_M:
+            break
+    return vectors, places, convergence
+
+
+def covariance_m2(legs: ReducedLegs, *, azimuth_deg: Floats, scale: Floats) -> Floats:
+    """Covariance of each leg's east, north and up, (n, 3, 3), first order in bearing, slope and distance.
+
+    `azimuth_deg` and `scale` are those of the plane the legs are drawn in.
+    Source: propagation of variance, C = J diag(variances) J', common practice, no source.
+    """
+    azimuth, slope, level = np.radians(azimuth_deg), legs.slope_rad, legs.level
+    sine, cosine = np.sin(azimuth), np.cos(azimuth)
+    along = np.where(level, 1.0, np.cos(slope)) * scale  # level length for a metre of ground
+    tilt = np.where(level, 0.0, -np.sin(slope)) * scale * legs.ground_m
+    jacobian = np.empty((len(azimuth), 3, 3))  # east, north, up by distance, slope, bearing
+    jacobian[:, 0, 0], jacobian[:, 1, 0] = along * sine, along * cosine
+    jacobian[:, 2, 0] = np.where(level, np.tan(slope), np.sin(slope))
+    jacobian[:, 0, 1], jacobian[:, 1, 1] = tilt * sine, tilt * cosine
+    jacobian[:, 2, 1] = legs.ground_m * np.where(level, 1.0 / np.cos(slope) ** 2, np.cos(slope))
+    jacobian[:, 0, 2] = along * legs.ground_m * cosine
+    jacobian[:, 1, 2] = -along * legs.ground_m * sine
+    jacobian[:, 2, 2] = 0.0
+    deviations = np.stack(
+        (legs.distance_sd_m, np.radians(legs.slope_sd_deg), np.radians(legs.bearing_sd_deg)), axis=1
+    )
+    scaled: Floats = jacobian * deviations[:, None, :]
+    covariance: Floats = scaled @ scaled.transpose(0, 2, 1)
+    return covariance
+
+
+def _vectors(legs: ReducedLegs, network: Network, convergence_deg: Floats, scale: Floats) -> Vectors:
+    count, edges = len(legs.booked), len(network.start)
+    turn = np.where(legs.from_grid, 0.0, convergence_deg)
+    azimuth = np.radians(legs.azimuth_deg - turn)
+    level = legs.horizontal_m
+    observed = np.zeros((edges, 3))
+    observed[:count, 0] = scale * level * np.sin(azimuth)
+    observed[:count, 1] = scale * level * np.cos(azimuth)
+    observed[:count, 2] = legs.rise_m
+    covariance = np.zeros((edges, 3, 3))
+    covariance[:count] = covariance_m2(legs, azimuth_deg=legs.azimuth_deg - turn, scale=scale)
+    covariance[count:] = network.tie_sd_m[count:, None, None] ** 2 * np.eye(3)
+    horizontal = np.zeros(edges)
+    horizontal[:count] = level
+    return Vectors(observed_m=observed, covariance_m2=covariance, horizontal_m=horizontal)

@@ -1,0 +1,142 @@
+"""What is said of each loop and tie: how it closes, and what its closing can't show."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from traverse.adjustment.records import REFUSE, REFUSE_UP, WARN, WARN_UP, Closing, Network
+from traverse.diagnostic import Diagnostic, error, note, warning
+from traverse.log.records import Log
+from traverse.source import Span
+
+SHOWN_STATIONS = 8
+"""A longer loop is named by its ends and its middle."""
+
+
+def verdicts(network: Network, closings: tuple[Closing, ...], *, wanted: bool) -> list[Diagnostic]:
+    """Messages on the lines that close something. `wanted` is False where the log asks for no adjustment."""
+    found: list[Diagnostic] = []
+    for closing in closings:
+        if closing.q > WARN:
+            found.append(_plan(network, closing, wanted=wanted))
+        if closing.q_up is not None and closing.q_up > WARN_UP:
+            found.append(_height(network, closing, wanted=wanted))
+    if closings and not any(not closing.circuit.closed for closing in closings):
+        closing = closings[0]
+        found.append(
+            note(
+                "unchecked",
+                f"{named(network, closing)} closes {_ratio(closing)}; that does not check the declination, the pace "
+                "length, feet taken for metres throughout, or the start, and nothing in this log does",
+                closing.circuit.span,
+                "take one bearing to a mapped landmark, or walk a leg to a second known point",
+            )
+        )
+    return found
+
+
+def loose_pieces(log: Log, network: Network) -> list[Diagnostic]:
+    """An error for stations that no leg joins to what is placed."""
+    if not network.loose:
+        return []
+    placed = [network.names[i] for i in np.flatnonzero(network.placed)]
+    pieces = [placed, *([network.names[i] for i in piece] for piece in network.loose)]
+    listed = "; ".join(_listed(piece) for piece in pieces if piece)
+    return [
+        error(
+            "pieces",
+            f"the walk is in {len(pieces)} pieces that no leg joins: {listed}",
+            _first_line(log, network),
+            "walk or book a leg between them, `tie` two names of one place, or give each piece a `control`",
+        )
+    ]
+
+
+def named(network: Network, closing: Closing) -> str:
+    """A loop or tie by its stations, as it would be said: `loop 1-2-3-1`."""
+    names = [network.names[i] for i in closing.circuit.stations]
+    if closing.circuit.closed and not closing.circuit.is_tie:
+        names.append(names[0])
+    if len(names) > SHOWN_STATIONS:
+        half = SHOWN_STATIONS // 2
+        names = [*names[: half - 1], "…", *names[-half:]]
+    return f"{'tie' if closing.circuit.is_tie else 'loop'} {'-'.join(names)}"
+
+
+def length_text(length_m: float) -> str:
+    """Metres to 1 m, below 10 to 0.1."""
+    return f"{length_m:.0f} m" if abs(length_m) >= 9.95 else f"{length_m:.1f} m"
+
+
+def _ratio(closing: Closing) -> str:
+    distance = float(np.hypot(closing.misclosure_m[0], closing.misclosure_m[1]))
+    return f"1 in {closing.length_m / distance:.0f}" if distance >= 0.0005 else "exactly"
+
+
+def _plan(network: Network, closing: Closing, *, wanted: bool) -> Diagnostic:
+    east, north = float(closing.misclosure_m[0]), float(closing.misclosure_m[1])
+    distance = math.hypot(east, north)
+    toward = math.degrees(math.atan2(east, north)) % 360.0
+    expected = math.sqrt(float(np.trace(closing.covariance_m2[:2, :2])))
+    fact = (
+        f"{named(network, closing)} misses by {length_text(distance)} toward {round(toward) % 360:03d} "
+        f"in {length_text(closing.length_m)} ({_ratio(closing)}); its precision leads one to expect "
+        f"about {length_text(expected)}"
+    )
+    if closing.q > REFUSE and not closing.used:
+        left = _left_out(network, closing)
+        return warning(
+            "closure-fails",
+            f"{fact}; {left if wanted else 'not adjusted'}",
+            closing.circuit.span,
+            "look for one reading that would explain it, on the page or on the ground, before adjusting",
+            "to adjust all the same: `adjust RULE anyway WHY`",
+        )
+    taken = "adjusted all the same, as the log asks" if closing.q > REFUSE else "adjusted"
+    return warning(
+        "closure-poor",
+        f"{fact}; {taken if wanted else 'not adjusted'}",
+        closing.circuit.span,
+        "nineteen loops in twenty close better; look at its bearings and paces again",
+    )
+
+
+def _height(network: Network, closing: Closing, *, wanted: bool) -> Diagnostic:
+    up = float(closing.misclosure_m[2])
+    expected = math.sqrt(float(closing.covariance_m2[2, 2]))
+    assert closing.q_up is not None
+    fails = closing.q_up > REFUSE_UP and not closing.used_up
+    way = "high" if up > 0.0 else "low"
+    taken = "heights not adjusted" if fails or not closing.used_up or not wanted else "heights adjusted"
+    return warning(
+        "heights-fail" if fails else "heights-poor",
+        f"{named(network, closing)} comes back {length_text(abs(up))} too {way}; its slopes lead one to expect "
+        f"about {length_text(expected)}; {taken}",
+        closing.circuit.span,
+        "look for a slope whose sign was lost, or per cent read for degrees",
+    )
+
+
+def _left_out(network: Network, closing: Closing) -> str:
+    circuit = closing.circuit
+    if circuit.last_control is not None:
+        return f"not adjusted: control {network.names[circuit.last_control]} is not used"
+    if circuit.maker >= network.leg_count:
+        return "not adjusted: the tie is not used"
+    return "not adjusted: its closing leg is left out"
+
+
+def _first_line(log: Log, network: Network) -> Span | None:
+    """Where the first piece that nothing places begins."""
+    names = {network.names[i] for i in network.loose[0]}
+    spans = [leg.span for leg in log.legs if leg.start in names or leg.end in names]
+    spans += [spot.span for spot in log.spots if spot.station in names]
+    return min(spans, key=lambda span: span.line, default=None)
+
+
+def _listed(names: list[str]) -> str:
+    if len(names) <= SHOWN_STATIONS:
+        return ", ".join(names)
+    return f"{', '.join(names[: SHOWN_STATIONS - 2])}, … {names[-1]} ({len(names)} stations)"

@@ -1,0 +1,132 @@
+"""Known points brought into the plane."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from traverse.adjustment.records import REFUSE, REFUSE_UP, Fix
+from traverse.diagnostic import Diagnostic, Label, Outcome, error, warning
+from traverse.log.records import Control, Log
+
+if TYPE_CHECKING:
+    from traverse.location.crs import Grid
+
+HELD_M = 1e-4
+"""Two fixes that are both held may differ by this much."""
+
+
+def known_points(log: Log, grid: Grid | None) -> Outcome[dict[str, Fix]]:
+    """Every control by name; two lines of one name are two fixes of one place, weighed together."""
+    found: list[Diagnostic] = []
+    fixes: dict[str, Fix] = {}
+    for control in log.controls:
+        place = _in_plane(control, grid, found)
+        if place is None:
+            continue
+        fix = Fix(
+            position_m=np.array((*place, math.nan if control.height_m is None else control.height_m)),
+            sd_plan_m=control.sd_plan_m or 0.0,
+            sd_height_m=control.sd_height_m or 0.0,
+            span=control.span,
+        )
+        earlier = fixes.get(control.name)
+        if earlier is not None:
+            remark = _contradiction(control.name, earlier, fix)
+            if remark is not None:
+                found.append(remark)
+                continue
+            fix = _together(earlier, fix)
+        fixes[control.name] = fix
+    return Outcome(fixes, tuple(found))
+
+
+def _in_plane(control: Control, grid: Grid | None, found: list[Diagnostic]) -> tuple[float, float] | None:
+    if control.lat_deg is not None and control.lon_deg is not None:
+        if grid is None:
+            return None  # said on the line of the control or of the grid
+        _warn_outside(control, grid, control.lon_deg, control.lat_deg, found)
+        place = grid.from_lon_lat(control.lon_deg, control.lat_deg)
+    else:
+        assert control.east_m is not None
+        assert control.north_m is not None
+        place = control.east_m, control.north_m
+        if grid is not None:
+            lon, lat = grid.to_lon_lat(np.array(place[:1]), np.array(place[1:]))
+            _warn_outside(control, grid, float(lon[0]), float(lat[0]), found)
+    if grid is not None and not _computable(place, grid):
+        found.append(
+            error(
+                "outside-grid",
+                f"control {control.name} is too far from the area of {grid.name} to be computed in it",
+                control.span,
+                "look at the figures, at which is east and which north, and at the `grid` line",
+            )
+        )
+        return None
+    return place
+
+
+def _computable(place: tuple[float, float], grid: Grid) -> bool:
+    if not all(map(math.isfinite, place)):
+        return False
+    factors = grid.convergence_and_scale(np.array(place[:1]), np.array(place[1:]))
+    return all(bool(np.isfinite(factor).all()) for factor in factors)
+
+
+def _warn_outside(control: Control, grid: Grid, lon: float, lat: float, found: list[Diagnostic]) -> None:
+    if not (math.isfinite(lon) and math.isfinite(lat)) or grid.covers(lon, lat):
+        return
+    found.append(
+        warning(
+            "outside-zone",
+            f"control {control.name} lies at {abs(lat):.1f} {'N' if lat >= 0 else 'S'} "
+            f"{abs(lon):.1f} {'E' if lon >= 0 else 'W'}, outside the area of {grid.name}",
+            control.span,
+            "look at the figures and at the zone in the `grid` line",
+        )
+    )
+
+
+def _contradiction(name: str, first: Fix, second: Fix) -> Diagnostic | None:
+    """A second fix of one place that its precision does not explain; it is not used."""
+    apart = second.position_m - first.position_m
+    variance = first.variance_m2 + second.variance_m2
+    squares = apart**2 / np.maximum(variance, HELD_M**2)
+    q, q_up = float(squares[0] + squares[1]), float(np.nan_to_num(squares[2]))
+    if q <= REFUSE and q_up <= REFUSE_UP:
+        return None
+    distance = math.hypot(apart[0], apart[1])
+    fact = f"{distance:.0f} m apart" if q > REFUSE else f"{abs(apart[2]):.0f} m apart in height"
+    return warning(
+        "fixes-disagree",
+        f"the two fixes of {name} are {fact}, more than their errors allow; the second is not used",
+        second.span,
+        "correct one of them, or leave one out: `omit WHO WHY` under its line",
+        labels=(Label(first.span, f"the first fix of {name}"),),
+    )
+
+
+def _together(first: Fix, second: Fix) -> Fix:
+    """The weighted mean of two fixes; one that is held outweighs one with an error."""
+    position, variance = first.position_m.copy(), first.variance_m2
+    for axis in range(3):
+        a, b = first.position_m[axis], second.position_m[axis]
+        va, vb = first.variance_m2[axis], second.variance_m2[axis]
+        if math.isnan(a) or (vb == 0.0 < va and not math.isnan(b)):
+            position[axis], variance[axis] = b, vb
+        elif math.isnan(b) or (va == 0.0 < vb):
+            continue
+        elif va == vb == 0.0:
+            position[axis] = (a + b) / 2.0
+        else:
+            position[axis] = (a * vb + b * va) / (va + vb)
+            variance[axis] = va * vb / (va + vb)
+    return Fix(
+        position_m=position,
+        sd_plan_m=math.sqrt(variance[0]),
+        sd_height_m=math.sqrt(variance[2]),
+        span=first.span,
+    )

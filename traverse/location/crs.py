@@ -1,0 +1,91 @@
+"""Coordinate systems by their EPSG code; the one module that knows pyproj."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import pyproj
+from pyproj.exceptions import CRSError
+
+from traverse.adjustment.records import Floats
+
+UTM_HINT = "a UTM zone on WGS 84 is EPSG:326zz north, 327zz south, such as EPSG:32630"
+
+
+class UnusableGridError(ValueError):
+    """A code that no map grid in metres stands behind; says so in trade words."""
+
+
+@dataclass(frozen=True)
+class Grid:
+    """A projected system in metres, east and north.
+
+    Longitudes and latitudes of `to_lon_lat` and `from_lon_lat` are WGS 84; convergence and scale are computed
+    on the system's own ellipsoid.
+    """
+
+    epsg: int
+    name: str
+    west_south_east_north_deg: tuple[float, float, float, float] | None
+    """Area the system is made for."""
+    accuracy_m: float | None
+    """Of the way to WGS 84, where it is known."""
+    _own: pyproj.Proj
+    _to_wgs84: pyproj.Transformer
+
+    def convergence_and_scale(self, east_m: Floats, north_m: Floats) -> tuple[Floats, Floats]:
+        """Azimuth of grid north in degrees, east positive, and point scale factor at places, each (n,)."""
+        lon, lat = self._own(east_m, north_m, inverse=True)
+        factors = self._own.get_factors(lon, lat)
+        return np.asarray(factors.meridian_convergence), np.asarray(factors.meridional_scale)
+
+    def to_lon_lat(self, east_m: Floats, north_m: Floats) -> tuple[Floats, Floats]:
+        """WGS 84 longitude and latitude in degrees of places, each (n,)."""
+        lon, lat = self._to_wgs84.transform(east_m, north_m)
+        return np.asarray(lon), np.asarray(lat)
+
+    def from_lon_lat(self, lon_deg: float, lat_deg: float) -> tuple[float, float]:
+        """East and north in metres of a WGS 84 longitude and latitude."""
+        east, north = self._to_wgs84.transform(lon_deg, lat_deg, direction="INVERSE")
+        return float(east), float(north)
+
+    def covers(self, lon_deg: float, lat_deg: float, *, margin_deg: float = 0.5) -> bool:
+        """Whether a place lies in or near the area the system is made for."""
+        if self.west_south_east_north_deg is None:
+            return True
+        west, south, east, north = self.west_south_east_north_deg
+        if not south - margin_deg <= lat_deg <= north + margin_deg:
+            return False
+        width = (east - west) % 360.0 or 360.0
+        return (lon_deg - west + margin_deg) % 360.0 <= width + 2.0 * margin_deg
+
+
+def open_grid(epsg: int) -> Grid:
+    """The map grid of a code; raises UnusableGridError where there is none."""
+    try:
+        system = pyproj.CRS.from_epsg(epsg)
+    except CRSError:
+        raise UnusableGridError(f"no coordinate system EPSG:{epsg} is known here") from None
+    if not system.is_projected:
+        kind = system.type_name.removesuffix(" CRS").lower()
+        raise UnusableGridError(f"EPSG:{epsg} ({system.name}) is a {kind} system, not a map grid in metres")
+    horizontal = system.axis_info[:2]
+    if any(not math.isclose(axis.unit_conversion_factor, 1.0) for axis in horizontal):
+        raise UnusableGridError(f"EPSG:{epsg} ({system.name}) is in {horizontal[0].unit_name}, not in metres")
+    if {axis.direction for axis in horizontal} - {"east", "north"}:
+        directions = " and ".join(axis.direction for axis in horizontal)
+        raise UnusableGridError(f"EPSG:{epsg} ({system.name}) counts {directions}, not east and north")
+    transformer = pyproj.Transformer.from_crs(system, "EPSG:4326", always_xy=True)
+    area = system.area_of_use
+    return Grid(
+        epsg=epsg,
+        name=system.name,
+        west_south_east_north_deg=(area.west, area.south, area.east, area.north) if area else None,
+        accuracy_m=transformer.accuracy
+        if transformer.accuracy is not None and transformer.accuracy >= 0
+        else None,
+        _own=pyproj.Proj(system),
+        _to_wgs84=transformer,
+    )

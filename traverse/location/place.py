@@ -1,0 +1,158 @@
+"""Computed arrays to the records that the sheet, the structure and the exports take."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from traverse.adjustment.records import Closing, Flags, Floats, Network
+from traverse.location.records import (
+    Closure,
+    Ellipse,
+    HeightsMeasured,
+    LoopKind,
+    Misclosure,
+    Place,
+    PlacedLeg,
+    PlaceKind,
+    Vector,
+)
+from traverse.log.records import LegKind, Log
+from traverse.reduction.records import ReducedLegs
+
+if TYPE_CHECKING:
+    from traverse.location.crs import Grid
+
+Axes = tuple[Floats, Floats, Floats]
+"""Half-axes in metres and azimuth in degrees, as arrays."""
+
+
+def place_stations(
+    log: Log,
+    network: Network,
+    *,
+    position_m: Floats,
+    raw_m: Floats,
+    height_known: Flags,
+    raw_height_known: Flags,
+    covariance_m2: Floats,
+    axes: Axes,
+    grid: Grid | None,
+) -> dict[str, Place]:
+    """Every station that has a place, in the order of the log; arrays are by station."""
+    sides = {leg.end for leg in log.legs if leg.kind is LegKind.SIDE}
+    known = network.placed
+    deviation = np.sqrt(np.maximum(np.diagonal(covariance_m2, axis1=1, axis2=2), 0.0))
+    lon, lat = np.full(len(known), np.nan), np.full(len(known), np.nan)
+    if grid is not None and known.any():
+        lon[known], lat[known] = grid.to_lon_lat(position_m[known, 0], position_m[known, 1])
+    places = {}
+    for i in np.flatnonzero(known).tolist():
+        name = network.names[i]
+        kind = (
+            PlaceKind.CONTROL if i in network.fixes else PlaceKind.SIDE if name in sides else PlaceKind.WALKED
+        )
+        east, north, up = position_m[i].tolist()
+        major, minor, azimuth = (float(axis[i]) for axis in axes)
+        places[name] = Place(
+            name=name,
+            kind=kind,
+            east_m=east,
+            north_m=north,
+            up_m=up if height_known[i] else None,
+            raw=_vector(raw_m[i], up_known=bool(raw_height_known[i])),
+            lon_deg=_finite(lon[i]),
+            lat_deg=_finite(lat[i]),
+            sd_east_m=float(deviation[i, 0]),
+            sd_north_m=float(deviation[i, 1]),
+            sd_up_m=float(deviation[i, 2]) if height_known[i] else None,
+            ellipse=Ellipse(major_m=major, minor_m=minor, azimuth_deg=azimuth),
+        )
+    return places
+
+
+def place_legs(
+    reduced: ReducedLegs,
+    network: Network,
+    *,
+    azimuth_true_deg: Floats,
+    observed_m: Floats,
+    position_m: Floats,
+) -> tuple[PlacedLeg, ...]:
+    """Every leg, in the order of the log; a leg of a piece that nothing places stays as it was walked."""
+    count = len(reduced.booked)
+    adjusted = position_m[network.end[:count]] - position_m[network.start[:count]]
+    adjusted = np.where(np.isnan(adjusted), observed_m[:count], adjusted).tolist()
+    raw = observed_m[:count].tolist()
+    horizontal, rise = reduced.horizontal_m.tolist(), reduced.rise_m.tolist()
+    return tuple(
+        PlacedLeg(
+            booked=leg,
+            azimuth_true_deg=float(azimuth_true_deg[i]),
+            ground_m=float(reduced.ground_m[i]),
+            horizontal_m=horizontal[i],
+            rise_m=rise[i],
+            slope_known=bool(reduced.slope_known[i]),
+            fore_back_deg=_finite(reduced.fore_back_deg[i]),
+            bearing_sd_deg=float(reduced.bearing_sd_deg[i]),
+            distance_sd_m=float(reduced.distance_sd_m[i]),
+            raw=Vector(east_m=raw[i][0], north_m=raw[i][1], up_m=raw[i][2]),
+            adjusted=Vector(east_m=adjusted[i][0], north_m=adjusted[i][1], up_m=adjusted[i][2]),
+        )
+        for i, leg in enumerate(reduced.booked)
+    )
+
+
+def closures(log: Log, network: Network, closings: Sequence[Closing]) -> tuple[Closure, ...]:
+    """Every loop and tie, in the order of the log."""
+    return tuple(_closure(log, network, closing) for closing in closings)
+
+
+def heights_measured(reduced: ReducedLegs) -> HeightsMeasured:
+    """How many legs had a slope."""
+    known = reduced.slope_known
+    if len(known) and known.all():
+        return HeightsMeasured.MEASURED
+    return HeightsMeasured.PARTLY if known.any() else HeightsMeasured.NONE
+
+
+def _closure(log: Log, network: Network, closing: Closing) -> Closure:
+    circuit = closing.circuit
+    east, north, up = closing.misclosure_m.tolist()
+    distance = math.hypot(east, north)
+    plan = closing.covariance_m2[:2, :2]
+    edges = [step.edge for step in circuit.steps if step.edge < network.leg_count]
+    return Closure(
+        kind=LoopKind.TIE if circuit.is_tie else LoopKind.LOOP,
+        span=circuit.span,
+        stations=tuple(network.names[i] for i in circuit.stations),
+        legs=tuple(log.legs[edge] for edge in edges),
+        length_m=closing.length_m,
+        misclosure=Misclosure(
+            east_m=east,
+            north_m=north,
+            up_m=_finite(up),
+            distance_m=distance,
+            azimuth_deg=math.degrees(math.atan2(east, north)) % 360.0,
+        ),
+        ratio=closing.length_m / distance if distance >= 0.0005 else None,
+        expected_m=math.sqrt(float(np.trace(plan))),
+        covariance_m2=((float(plan[0, 0]), float(plan[0, 1])), (float(plan[1, 0]), float(plan[1, 1]))),
+        sd_up_m=math.sqrt(float(closing.covariance_m2[2, 2])),
+        q=closing.q,
+        q_up=closing.q_up,
+        adjusted=closing.used,
+        adjusted_up=closing.used_up,
+    )
+
+
+def _vector(row: Floats, *, up_known: bool) -> Vector:
+    east, north, up = row.tolist()
+    return Vector(east_m=east, north_m=north, up_m=up if up_known else None)
+
+
+def _finite(value: float) -> float | None:
+    return float(value) if math.isfinite(value) else None

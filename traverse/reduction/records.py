@@ -1,0 +1,47 @@
+"""Legs as lengths and directions, still about the leg itself: no place is known yet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from traverse.log.records import Leg
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReducedLegs:
+    """Every leg of a log, one element each, in the order of the log."""
+
+    booked: tuple[Leg, ...]
+    azimuth_deg: Floats  # (n,)
+    """In [0, 360), reconciled from fore and back bearing."""
+    from_grid: Flags  # (n,)
+    """Whether the azimuth counts from grid north; else it counts from true north."""
+    fore_back_deg: Floats  # (n,)
+    """Fore minus back minus 180 as booked, in (-180, 180]; NaN without a back bearing."""
+    ground_m: Floats  # (n,)
+    """As walked: along the slope, but level for a leg that is `horizontal`."""
+    level: Flags  # (n,)
+    """Whether the distance was booked level."""
+    slope_rad: Floats  # (n,)
+    """Upward positive; 0 where none was booked."""
+    slope_known: Flags  # (n,)
+    bearing_sd_deg: Floats  # (n,)
+    slope_sd_deg: Floats  # (n,)
+    distance_sd_m: Floats  # (n,)
+    """Along the ground."""
+
+    @property
+    def horizontal_m(self) -> Floats:
+        """Distance on the level, (n,)."""
+        return np.where(self.level, self.ground_m, self.ground_m * np.cos(self.slope_rad))
+
+    @property
+    def rise_m(self) -> Floats:
+        """Up from start to end, (n,)."""
+        return self.ground_m * np.where(self.level, np.tan(self.slope_rad), np.sin(self.slope_rad))

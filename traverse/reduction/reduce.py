@@ -1,0 +1,142 @@
+"""Booked legs to lengths, azimuths, slopes and their standard deviations."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+
+from traverse.diagnostic import Diagnostic, Outcome, error, note, warning
+from traverse.log.records import Conditions, Leg, Log, North, PaceKind, Unit
+from traverse.reduction import backsight
+from traverse.reduction.declination import Model, in_force_deg
+from traverse.reduction.pace import metres, pace_length_m, paces_counted
+from traverse.reduction.records import Flags, Floats, ReducedLegs
+from traverse.reduction.slope import mean_slope_rad
+
+
+def reduce_legs(
+    log: Log, *, model: Model | None = None, deviations: Mapping[str, float] | None = None
+) -> Outcome[ReducedLegs]:
+    """Every leg of the log that counts.
+
+    `model` answers `declination from model`. `deviations` are the local attraction at each station in degrees,
+    taken out of what was read there.
+    """
+    legs = log.legs
+    paces = {id(course): pace_length_m(course) for course in log.paces}
+    declinations: dict[int, float] = {}  # conditions are shared by hundreds of legs
+    count = len(legs)
+    fore, back, turn = np.empty(count), np.full(count, np.nan), np.empty(count)
+    ground, slope, distance_sd = np.empty(count), np.zeros(count), np.empty(count)
+    bearing_sd, slope_sd = np.empty(count), np.empty(count)
+    from_grid, level, slope_known = (np.zeros(count, dtype=np.bool_) for _ in range(3))
+    for i, leg in enumerate(legs):
+        conditions = leg.conditions
+        fore[i] = leg.bearing.azimuth_deg
+        if leg.back_bearing is not None:
+            back[i] = leg.back_bearing.azimuth_deg
+        key = id(conditions)
+        if key not in declinations:
+            declinations[key] = _turn_deg(conditions, model)
+        turn[i] = declinations[key]
+        from_grid[i] = conditions.bearings is North.GRID
+        pace = conditions.pace
+        if leg.distance.unit is Unit.PACES and pace is not None:
+            ground[i] = leg.distance.value * (paces.get(id(pace)) or pace_length_m(pace))
+        else:
+            ground[i] = metres(leg.distance, pace)
+        precision = conditions.precision
+        share = precision.pace_share if leg.distance.unit.is_pace else precision.tape_share
+        distance_sd[i] = leg.sd_m if leg.sd_m is not None else share * ground[i]
+        bearing_sd[i], slope_sd[i] = precision.bearing_deg, precision.slope_deg
+        level[i] = leg.horizontal
+        if leg.slope is not None:
+            slope_known[i] = True
+            slope[i] = mean_slope_rad(leg.slope, leg.back_slope)
+    booked_difference = backsight.disagreement_deg(fore, back)
+    at_start, at_end = _deviations(legs, deviations or {})
+    difference = backsight.wrap_180(booked_difference - at_start + at_end)
+    azimuth, azimuth_sd, agrees = backsight.reconciled(fore - at_start + turn, difference, bearing_sd)
+    reduced = ReducedLegs(
+        booked=legs,
+        azimuth_deg=azimuth,
+        from_grid=from_grid,
+        fore_back_deg=booked_difference,
+        ground_m=ground,
+        level=level,
+        slope_rad=slope,
+        slope_known=slope_known,
+        bearing_sd_deg=azimuth_sd,
+        slope_sd_deg=slope_sd,
+        distance_sd_m=distance_sd,
+    )
+    return Outcome(reduced, tuple(_remarks(reduced, difference, agrees)))
+
+
+def _turn_deg(conditions: Conditions, model: Model | None) -> float:
+    """What is added to a bearing as read: the declination, for magnetic ones."""
+    if conditions.bearings is not North.MAGNETIC:
+        return 0.0
+    return in_force_deg(conditions, model) or 0.0
+
+
+def _deviations(legs: tuple[Leg, ...], deviations: Mapping[str, float]) -> tuple[Floats, Floats]:
+    if not deviations:
+        return np.zeros(len(legs)), np.zeros(len(legs))
+    start = np.array([deviations.get(leg.start, 0.0) for leg in legs])
+    return start, np.array([deviations.get(leg.end, 0.0) for leg in legs])
+
+
+def _remarks(reduced: ReducedLegs, difference: Floats, agrees: Flags) -> list[Diagnostic]:
+    found = [
+        _disagreement(reduced.booked[i], float(reduced.fore_back_deg[i]))
+        for i in np.flatnonzero(~agrees & ~np.isnan(difference))
+    ]
+    for i in np.flatnonzero(~(reduced.ground_m > 0.0)):
+        leg = reduced.booked[i]
+        found.append(
+            error(
+                "zero-leg",
+                f"the leg {leg.start} to {leg.end} has no length",
+                leg.distance.span,
+                "write the distance walked, such as 64p or 31.5m",
+            )
+        )
+    for leg in reduced.booked:
+        pace = leg.conditions.pace
+        if leg.distance.unit in {Unit.DOUBLE_PACES, Unit.SINGLE_PACES} and pace is not None:
+            taken = paces_counted(leg.distance, pace)
+            if taken != leg.distance.value:
+                kind = "double" if pace.kind is PaceKind.DOUBLE else "single"
+                found.append(
+                    note(
+                        "pace-kind",
+                        f"{leg.distance.written} is {taken:g} of the {kind} paces in force",
+                        leg.distance.span,
+                    )
+                )
+    return found
+
+
+def _disagreement(leg: Leg, difference: float) -> Diagnostic:
+    assert leg.back_bearing is not None
+    limit = 3.0 * math.sqrt(2.0) * leg.conditions.precision.bearing_deg
+    fact = f"leg {leg.start} to {leg.end}: fore {leg.bearing.written}, back {leg.back_bearing.written}"
+    if abs(difference) > 90.0:
+        return warning(
+            "fore-back-reversed",
+            f"{fact} point nearly the same way, {180.0 - abs(difference):.0f} degrees apart",
+            leg.back_bearing.span,
+            f"one of them was read at the wrong end or typed in the other's place, at {leg.start} or {leg.end}",
+            "the fore bearing stands; `checked WHO WHY` answers this",
+        )
+    return warning(
+        "fore-back",
+        f"{fact} should differ by 180 degrees; they are {abs(difference):.0f} off, "
+        f"more than {limit:.0f} of ordinary reading",
+        leg.back_bearing.span,
+        f"look at both figures on the page; iron near {leg.start} or {leg.end} would do this too",
+        "the fore bearing stands; `checked WHO WHY` answers this",
+    )
