@@ -1,0 +1,81 @@
+"""The command line: `traverse COMMAND …` or `python -m traverse COMMAND …`."""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+
+from traverse.version import __version__
+
+_LOG_HELP = "the log, a text file; - reads standard input"
+
+
+def parser() -> argparse.ArgumentParser:
+    """All commands with their options; imports none of them."""
+    top = argparse.ArgumentParser(
+        prog="traverse",
+        description="From a typed notebook page to a map sheet, a table and a section.",
+        epilog="Exit status: 0 done, 1 the log has errors, 2 wrong use.",
+    )
+    top.add_argument("--version", action="version", version=f"traverse {__version__}")
+    commands = top.add_subparsers(dest="command", metavar="COMMAND", required=True)
+
+    new = commands.add_parser("new", help="a starter log to fill in")
+    new.add_argument("log", metavar="LOG", help="file to make; - writes to standard output")
+    new.add_argument("--title", default="Place, day", help="place and day for the `traverse` line")
+
+    check = commands.add_parser("check", help="read and reduce; what is wrong; how it closes")
+    check.add_argument("logs", metavar="LOG", nargs="+", help=_LOG_HELP)
+    check.add_argument("--notes", action="store_true", help="show the notes too")
+
+    sheet = commands.add_parser("sheet", help="the PDF sheet")
+    sheet.add_argument("logs", metavar="LOG", nargs="+", help=_LOG_HELP)
+    sheet.add_argument("-o", "--output", metavar="FILE", help="the PDF; without it, the log's name with .pdf")
+    sheet.add_argument(
+        "--template",
+        default="field",
+        metavar="NAME",
+        help="layout: a name from templates/ or a file ending in .toml",
+    )
+
+    export = commands.add_parser("export", help="the data for other programs")
+    export.add_argument("log", metavar="LOG", help=_LOG_HELP)
+    export.add_argument("--to", required=True, choices=("json", "csv"), help="format")
+    export.add_argument(
+        "-o", "--output", metavar="FILE", help="file; for csv also a folder, which gets every table"
+    )
+    export.add_argument(
+        "--table",
+        metavar="NAME",
+        help="which table of csv: stations, legs, loops, attitudes, contacts, thicknesses or things",
+    )
+
+    tidy = commands.add_parser("tidy", help="the one canonical layout")
+    tidy.add_argument("logs", metavar="LOG", nargs="+", help=_LOG_HELP)
+    tidy.add_argument("--check", action="store_true", help="change nothing; exit 1 where a log is not tidy")
+    return top
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; the exit status."""
+    options = parser().parse_args(arguments)
+    for stream in (sys.stdout, sys.stderr):
+        # A console that lacks a character shows a stand-in; it must not end the program.
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    module = importlib.import_module(f"traverse.command.{options.command}")
+    try:
+        status = module.run(options)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # The reader of a pipe has seen enough.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    return int(status)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,68 @@
+"""`traverse export LOG --to FORMAT`: the data for other programs."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from traverse.command.files import (
+    STANDARD,
+    WrongUseError,
+    complain,
+    loader,
+    read_source,
+    same_file,
+    tell,
+    write_whole,
+)
+from traverse.compile import Compiled, compile_log
+
+
+def run(options: argparse.Namespace) -> int:
+    """JSON is written even for a log with errors: its messages are part of it, and the exit status tells."""
+    try:
+        return _export(options)
+    except WrongUseError as problem:
+        return complain(str(problem))
+
+
+def _export(options: argparse.Namespace) -> int:
+    name, output = options.log, options.output or STANDARD
+    if same_file(name, output):
+        raise WrongUseError(f"{output}: is the log itself; give the export another name")
+    if options.table and options.to != "csv":
+        raise WrongUseError("--table goes with --to csv")
+    source, unread = read_source(name)
+    if source is None:
+        tell(unread, {})
+        return 1
+    compiled = compile_log(source, load=loader(name))
+    tell(compiled.diagnostics, dict(compiled.sources))
+    if options.to == "json":
+        from traverse.output.json_file import write_json
+
+        data = write_json(compiled.log, compiled.survey, compiled.geology, compiled.diagnostics)
+        write_whole(output, data)
+    elif not compiled.failed:
+        _csv(compiled, output, options.table)
+    return 1 if compiled.failed else 0
+
+
+def _csv(compiled: Compiled, output: str, table: str | None) -> None:
+    from traverse.output.csv_file import TABLES, write_csv
+
+    assert compiled.survey is not None
+    assert compiled.geology is not None
+    if table is not None and table not in TABLES:
+        raise WrongUseError(f"no table {table!r}; there are {', '.join(TABLES)}")
+    if output == STANDARD or table is not None or output.lower().endswith(".csv"):
+        write_whole(output, write_csv(table or "stations", compiled.log, compiled.survey, compiled.geology))
+        return
+    folder = Path(output)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as problem:
+        raise WrongUseError(f"{output}: can't be made a folder: {problem.strerror}") from problem
+    for name in TABLES:
+        data = write_csv(name, compiled.log, compiled.survey, compiled.geology)
+        write_whole(str(folder / f"{name}.csv"), data)

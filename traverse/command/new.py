@@ -1,0 +1,22 @@
+"""`traverse new LOG`: a starter log to fill in."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from traverse.command.files import STANDARD, WrongUseError, complain, write_whole
+from traverse.resources import data
+
+
+def run(options: argparse.Namespace) -> int:
+    """Write the starter; never over a file that is there."""
+    title = " ".join(str(options.title).split()) or "Place, day"
+    text = data("templates", "starter.trav").read_text(encoding="utf-8").replace("{title}", title)
+    if options.log != STANDARD and Path(options.log).exists():
+        return complain(f"{options.log}: is there already; nothing was changed")
+    try:
+        write_whole(options.log, text.encode())
+    except WrongUseError as problem:
+        return complain(str(problem))
+    return 0

@@ -1,0 +1,59 @@
+"""The chain, run in order: text -> log -> survey -> geology. Every command reads a log through here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from traverse.diagnostic import Answer, Diagnostic, Found, Severity, answered, in_order
+from traverse.location.records import Survey
+from traverse.log.records import Log
+from traverse.notation.read import Loader, read_log
+from traverse.source import Source
+from traverse.structure.records import Geology
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Compiled:
+    """A log and all that follows from it."""
+
+    log: Log
+    survey: Survey | None
+    """None where the log has errors: half a walk is not worked out."""
+    geology: Geology | None
+    diagnostics: tuple[Diagnostic, ...]
+    """In the order of the log, answers attached."""
+    sources: Mapping[str, Source]
+    """Every file that was read, by name."""
+
+    @property
+    def failed(self) -> bool:
+        """Whether the log has errors."""
+        return any(one.severity is Severity.ERROR for one in self.diagnostics)
+
+
+def compile_log(source: Source, *, load: Loader) -> Compiled:
+    """Read, reduce, adjust, place and interpret a log. Raises for nothing that a person can type."""
+    found = Found()
+    reading = found.keep(read_log(source, load=load))
+    survey: Survey | None = None
+    geology: Geology | None = None
+    if not found.failed:
+        # Imported here because a log with a mistake in it needs no arithmetic to be told so.
+        from traverse.structure.interpret import interpret
+        from traverse.survey import survey_log
+
+        survey = found.keep(survey_log(reading.log))
+        if not found.failed:
+            geology = found.keep(interpret(reading.log, survey))
+    answers = {
+        (checked.of.file, checked.of.line): Answer(checked.who, checked.why, checked.span)
+        for checked in reading.log.checked
+    }
+    return Compiled(
+        log=reading.log,
+        survey=None if found.failed else survey,
+        geology=None if found.failed else geology,
+        diagnostics=in_order(answered(found.diagnostics, answers)),
+        sources=reading.sources,
+    )

@@ -1,0 +1,54 @@
+"""Tables for a spreadsheet: comma-separated, UTF-8, one header line, as RFC 4180 has it."""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import Any
+
+from traverse.location.records import Survey
+from traverse.log.records import Log
+from traverse.output.json_file import Json, as_json
+from traverse.structure.records import Geology
+
+TABLES = ("stations", "legs", "loops", "attitudes", "contacts", "thicknesses", "things")
+"""Arrays of the JSON that make a table each; nested keys are joined, `sd` and `east` to `sd_east`."""
+
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+"""A spreadsheet takes a cell that begins so for a formula."""
+
+
+def write_csv(table: str, log: Log, survey: Survey, geology: Geology) -> bytes:
+    """One table of `TABLES`, with the same values and digits as the JSON."""
+    rows = [_flat(row) for row in as_json(log, survey, geology, ())[table]]
+    columns = list(dict.fromkeys(key for row in rows for key in row))
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(columns or ["line"])
+    writer.writerows([_cell(row.get(column)) for column in columns] for row in rows)
+    return text.getvalue().encode()
+
+
+def _flat(row: Json) -> Json:
+    flat: Json = {}
+    for key, value in row.items():
+        if isinstance(value, dict):
+            flat.update({f"{key}_{inner}": part for inner, part in _flat(value).items()})
+        else:
+            flat[key] = value
+    return flat
+
+
+def _cell(value: Any) -> Any:
+    """Figures as they are; text that a spreadsheet would run is kept from it by an apostrophe.
+
+    >>> _cell("=1+1"), _cell(-3.5), _cell(["1", "2"]), _cell(None), _cell(True)
+    ("'=1+1", -3.5, '1 2', None, 'true')
+    """
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, list):
+        value = " ".join(str(part) for part in value)
+    if isinstance(value, str) and value.startswith(_FORMULA):
+        return "'" + value
+    return value

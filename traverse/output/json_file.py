@@ -1,0 +1,364 @@
+"""Everything computed, as one JSON object for other programs; its keys are told in the reference."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from typing import Any
+
+from traverse.diagnostic import Diagnostic
+from traverse.location.records import Survey, Vector
+from traverse.log.records import LineKind, Log, WayUp, Words
+from traverse.output.figures import angle, degree, length, significant
+from traverse.source import Span
+from traverse.structure.records import Geology, PointKind
+
+Json = dict[str, Any]
+
+
+def write_json(
+    log: Log, survey: Survey | None, geology: Geology | None, diagnostics: Iterable[Diagnostic]
+) -> bytes:
+    """The object of `as_json` in UTF-8, with two blanks of indent."""
+    body = as_json(log, survey, geology, diagnostics)
+    return (json.dumps(body, ensure_ascii=False, indent=2, allow_nan=False) + "\n").encode()
+
+
+def as_json(
+    log: Log, survey: Survey | None, geology: Geology | None, diagnostics: Iterable[Diagnostic]
+) -> Json:
+    """All records as plain values; without survey and geology (a log with errors) their arrays are empty."""
+    where = _Where(log.file)
+    return {
+        "notation": 1,
+        "traverse": _heading(log, survey),
+        "stations": _stations(survey) if survey else [],
+        "legs": _legs(survey, where) if survey else [],
+        "loops": _loops(survey, where) if survey else [],
+        "suspects": _suspects(survey, where) if survey else [],
+        "deviations": _deviations(survey) if survey else [],
+        "fits": _fits(survey) if survey else [],
+        "attitudes": _attitudes(geology, where) if geology else [],
+        "contacts": _contacts(geology, where) if geology else [],
+        "thicknesses": _thicknesses(geology) if geology else [],
+        "things": _things(geology, where) if geology else [],
+        "structure": _structure(geology),
+        "sections": _sections(geology, where) if geology else [],
+        "messages": [_message(one, where) for one in diagnostics],
+    }
+
+
+class _Where:
+    """Line of a record, and its file where that is another than the log's."""
+
+    def __init__(self, file: str) -> None:
+        self._file = file
+
+    def __call__(self, span: Span) -> Json:
+        place: Json = {"line": span.line}
+        if span.file != self._file:
+            place["file"] = span.file
+        return place
+
+
+def _heading(log: Log, survey: Survey | None) -> Json:
+    heading = log.heading
+    dates = [day.date.isoformat() for day in heading.days]
+    paces = survey.paces if survey else ()
+    return {
+        "title": heading.title,
+        "date": dates[0] if dates else None,
+        "dates": dates,
+        "party": [{"initials": person.initials, "name": person.name} for person in heading.party],
+        "grid": f"EPSG:{heading.epsg}" if heading.epsg is not None else None,
+        "pace": {"length": length(paces[0].length_m), "sd": length(paces[0].sd_m)} if paces else None,
+        "paces": [
+            {
+                "who": pace.course.who,
+                "kind": pace.course.kind.value if pace.course.kind else None,
+                "length": length(pace.length_m),
+                "sd": length(pace.sd_m),
+            }
+            for pace in paces
+        ],
+        "declination": angle(survey.frame.declination_deg) if survey else None,
+        "convergence": angle(survey.frame.convergence_deg) if survey else None,
+        "adjustment": survey.rule.value if survey else None,
+        "heights": survey.heights.value if survey else None,
+        "units": [
+            {"letters": unit.letters, "name": unit.name, "age": unit.age, "colour": unit.colour}
+            for unit in log.units
+        ],
+    }
+
+
+def _vector(vector: Vector) -> Json:
+    return {"east": length(vector.east_m), "north": length(vector.north_m), "up": length(vector.up_m)}
+
+
+def _stations(survey: Survey) -> list[Json]:
+    return [
+        {
+            "name": place.name,
+            "kind": place.kind.value,
+            "east": length(place.east_m),
+            "north": length(place.north_m),
+            "up": length(place.up_m),
+            "lon": degree(place.lon_deg),
+            "lat": degree(place.lat_deg),
+            "sd": {
+                "east": length(place.sd_east_m),
+                "north": length(place.sd_north_m),
+                "up": length(place.sd_up_m),
+            },
+            "ellipse": None
+            if place.ellipse is None
+            else {
+                "major": length(place.ellipse.major_m),
+                "minor": length(place.ellipse.minor_m),
+                "azimuth": angle(place.ellipse.azimuth_deg),
+            },
+        }
+        for place in survey.places.values()
+    ]
+
+
+def _legs(survey: Survey, where: _Where) -> list[Json]:
+    return [
+        {
+            "from": leg.booked.start,
+            "to": leg.booked.end,
+            "kind": leg.booked.kind.value,
+            **where(leg.booked.span),
+            "azimuth": angle(leg.azimuth_true_deg),
+            "horizontal": length(leg.horizontal_m),
+            "rise": length(leg.rise_m),
+            "raw": _vector(leg.raw),
+            "adjusted": _vector(leg.adjusted),
+        }
+        for leg in survey.legs
+    ]
+
+
+def _loops(survey: Survey, where: _Where) -> list[Json]:
+    return [
+        {
+            **where(closure.span),
+            "kind": closure.kind.value,
+            "stations": list(closure.stations),
+            "length": length(closure.length_m),
+            "misclosure": {
+                "east": length(closure.misclosure.east_m),
+                "north": length(closure.misclosure.north_m),
+                "up": length(closure.misclosure.up_m),
+                "distance": length(closure.misclosure.distance_m),
+                "azimuth": angle(closure.misclosure.azimuth_deg),
+            },
+            "ratio": significant(closure.ratio),
+            "q": significant(closure.q),
+            "q_up": significant(closure.q_up),
+            "adjusted": closure.adjusted,
+        }
+        for closure in survey.closures
+    ]
+
+
+def _suspects(survey: Survey, where: _Where) -> list[Json]:
+    return [
+        {
+            **where(suspect.span),
+            "from": suspect.start,
+            "to": suspect.end,
+            "slip": suspect.slip,
+            "reading": suspect.reading,
+            "misclosure_after": length(suspect.misclosure_after_m),
+            "q_after": significant(suspect.q_after),
+        }
+        for suspect in survey.suspects
+    ]
+
+
+def _deviations(survey: Survey) -> list[Json]:
+    return [{"station": one.station, "degrees": angle(one.degrees)} for one in survey.deviations]
+
+
+def _fits(survey: Survey) -> list[Json]:
+    return [
+        {
+            "stations": list(fit.stations),
+            "rotation": angle(fit.rotation_deg),
+            "rotation_sd": angle(fit.rotation_sd_deg),
+            "scale": significant(fit.scale),
+            "scale_sd": significant(fit.scale_sd),
+            "cause": fit.cause,
+        }
+        for fit in survey.fits
+    ]
+
+
+def _attitudes(geology: Geology, where: _Where) -> list[Json]:
+    return [
+        {
+            "station": one.station,
+            **where(one.span),
+            "kind": one.kind.value,
+            "written": one.written,
+            "strike": angle(one.strike_deg),
+            "dip": angle(one.dip_deg),
+            "dip_direction": angle(one.dip_direction_deg),
+            "overturned": None if isinstance(one.kind, LineKind) else one.overturned,
+            "trend": angle(one.trend_deg),
+            "plunge": angle(one.plunge_deg),
+            "n": one.n,
+            "spread": angle(one.spread_deg),
+            "tops": _tops(one.tops),
+            "east": length(one.place.east_m),
+            "north": length(one.place.north_m),
+            "up": length(one.place.up_m),
+        }
+        for one in geology.attitudes
+    ]
+
+
+def _tops(tops: WayUp | None) -> str | None:
+    if tops is None:
+        return None
+    return tops.tops.value if tops.tops else tops.toward.written if tops.toward else None
+
+
+def _contacts(geology: Geology, where: _Where) -> list[Json]:
+    return [
+        {
+            **where(contact.booked.span),
+            "kind": contact.kind.value,
+            "younger": contact.younger,
+            "older": contact.older,
+            "identity": contact.certainty.value if contact.certainty else None,
+            "queried": contact.queried,
+            "half_width": length(contact.half_width_m),
+            "east": length(contact.place.east_m),
+            "north": length(contact.place.north_m),
+            "up": length(contact.place.up_m),
+            "strike": angle(contact.strike_deg),
+            "dip": angle(contact.dip_deg),
+        }
+        for contact in geology.contacts
+    ]
+
+
+def _thicknesses(geology: Geology) -> list[Json]:
+    return [
+        {
+            "unit": one.unit,
+            "true": length(one.true_m),
+            "sd": length(one.sd_m),
+            "between": [span.line for span in one.between],
+        }
+        for one in geology.thicknesses
+    ]
+
+
+def _things(geology: Geology, where: _Where) -> list[Json]:
+    rows: list[Json] = []
+    for one in geology.things:
+        record = one.record
+        kind = record.kind.value if isinstance(record, Words) else type(record).__name__.lower()
+        words = (
+            getattr(record, "text", None)
+            or getattr(record, "words", None)
+            or getattr(record, "letters", None)
+        )
+        label = (
+            getattr(record, "label", None) or getattr(record, "number", None) or getattr(record, "name", None)
+        )
+        rows.append(
+            {
+                "station": one.station,
+                **where(record.span),
+                "kind": "unit" if kind == "unithere" else kind,
+                "label": label,
+                "words": words,
+                "azimuth": angle(one.azimuth_deg),
+                "east": length(one.place.east_m),
+                "north": length(one.place.north_m),
+                "up": length(one.place.up_m),
+            }
+        )
+    return rows
+
+
+def _structure(geology: Geology | None) -> Json:
+    mean = geology.bedding_mean if geology else None
+    axis = geology.fold_axis if geology else None
+    return {
+        "bedding_mean": None
+        if mean is None
+        else {
+            "dip": angle(mean.dip_deg),
+            "dip_direction": angle(mean.dip_direction_deg),
+            "kappa": significant(mean.kappa),
+            "alpha95": angle(mean.alpha95_deg),
+            "n": mean.n,
+        },
+        "fold_axis": None
+        if axis is None
+        else {
+            "trend": angle(axis.trend_deg),
+            "plunge": angle(axis.plunge_deg),
+            "rms": angle(axis.rms_deg),
+            "n": axis.n,
+        },
+        "planes": [
+            {
+                "younger": plane.younger,
+                "older": plane.older,
+                "strike": angle(plane.strike_deg),
+                "dip": angle(plane.dip_deg),
+                "sd": {"strike": angle(plane.sd_strike_deg), "dip": angle(plane.sd_dip_deg)},
+                "lines": [span.line for span in plane.lines],
+            }
+            for plane in (geology.planes if geology else ())
+        ],
+    }
+
+
+def _sections(geology: Geology, where: _Where) -> list[Json]:
+    rows: list[Json] = []
+    for section in geology.sections:
+        if section.booked is None:
+            continue
+        rows.append(
+            {
+                "name": section.name,
+                **where(section.booked.span),
+                "azimuth": angle(section.azimuth_deg),
+                "length": length(section.length_m),
+                "points": [
+                    {
+                        **where(point.span),
+                        "what": point.attitude.kind.value
+                        if point.kind is PointKind.ATTITUDE and point.attitude
+                        else point.kind.value,
+                        "label": point.label,
+                        "distance": length(point.distance_m),
+                        "up": length(point.up_m),
+                        "apparent_dip": angle(point.apparent_dip_deg),
+                    }
+                    for point in section.points
+                ],
+            }
+        )
+    return rows
+
+
+def _message(one: Diagnostic, where: _Where) -> Json:
+    place: Json = {"line": None} if one.span is None else where(one.span)
+    return {
+        "severity": one.kind,
+        **place,
+        "column": one.span.column if one.span else None,
+        "text": one.message,
+        "code": one.code,
+        "hints": list(one.hints),
+        "answer": None if one.answer is None else {"who": one.answer.who, "why": one.answer.why},
+    }
