@@ -70,6 +70,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         status = module.run(options)
         sys.stdout.flush()
+    except KeyboardInterrupt:
+        return 130
     except BrokenPipeError:
         # The reader of a pipe has seen enough.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -10,7 +10,7 @@ from traverse.diagnostic import Diagnostic, Severity
 from traverse.location.records import Closure, HeightsMeasured, LoopKind, Survey
 from traverse.log.records import LegKind, Log, Rule
 from traverse.sheet.sentences import AGREES_WITH_ITSELF, RULES, closure_name, misclosure, no_closure, verdict
-from traverse.sheet.words import NO_BREAK, THOUSANDS, counted, long_date, metres, number
+from traverse.sheet.words import NO_BREAK, THOUSANDS, counted, dates, metres, number
 from traverse.structure.records import Geology
 
 _WIDTH = 96
@@ -40,7 +40,7 @@ def _wrapped(text: str, *, indent: str = "") -> list[str]:
 def _head(log: Log, survey: Survey, geology: Geology) -> list[str]:
     heading = log.heading
     who = ", ".join(person.name or person.initials for person in heading.party)
-    days = ", ".join(long_date(day.date) for day in heading.days)
+    days = dates(day.date for day in heading.days) if heading.days else ""
     walked = sum(leg.horizontal_m for leg in survey.legs if leg.booked.kind is not LegKind.SIDE)
     counts = Counter(type(thing.record).__name__ for thing in geology.things)
     parts = [
@@ -129,14 +129,8 @@ def _stations(survey: Survey) -> list[str]:
     heights = survey.heights is not HeightsMeasured.NONE
     rows = [("station", "east", "north", *(("height",) if heights else ()), "±", "fixed by")]
     for place in survey.places.values():
-        sds = (place.sd_east_m, place.sd_north_m)
-        error = (
-            ""
-            if None in sds
-            else "held"
-            if max(s or 0.0 for s in sds) == 0.0
-            else f"{max(1.0, max(s or 0.0 for s in sds)):.0f}"
-        )
+        sds = [sd for sd in (place.sd_east_m, place.sd_north_m) if sd is not None]
+        error = "" if not sds else "held" if max(sds) == 0.0 else f"{max(1.0, *sds):.0f}"
         rows.append(
             (
                 place.name,
