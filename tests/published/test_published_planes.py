@@ -1,0 +1,135 @@
+"""Dips, poles, lines and means against printed answers and closed forms.
+
+Sources stand beside each table. Values marked "derived" have no printed answer: they follow from the relation that
+the source prints, evaluated by hand for this table.
+"""
+
+import math
+
+import numpy as np
+import pytest
+
+from traverse.structure.attitude import apparent_dip, dip_of, line, plane_through, pole, rake_line, trend_of
+from traverse.structure.mean import bedding_mean, fold_axis
+
+# Relation: tan(apparent) = tan(true) sin(angle between strike and section), Dennis (1972), Structural Geology.
+# Degrees and minutes, derived, in the layout of the classical table: columns are the angle strike to section.
+ANGLES = (80, 70, 60, 50, 45, 40, 30, 20, 10, 5)
+APPARENT = {
+    5: "4 55,4 42,4 20,3 50,3 32,3 13,2 30,1 43,0 52,0 26",
+    10: "9 51,9 24,8 41,7 42,7 06,6 28,5 02,3 27,1 45,0 53",
+    20: "19 43,18 53,17 30,15 35,14 26,13 10,10 19,7 06,3 37,1 49",
+    30: "29 37,28 29,26 34,23 52,22 12,20 22,16 06,11 10,5 44,2 53",
+    45: "44 34,43 13,40 54,37 27,35 16,32 44,26 34,18 53,9 51,4 59",
+    60: "59 37,58 26,56 19,53 00,50 46,48 04,40 54,30 39,16 44,8 35",
+    89: "88 59,88 56,88 51,88 42,88 35,88 27,88 00,87 05,84 16,78 40",
+}
+
+
+@pytest.mark.parametrize("true_dip", sorted(APPARENT))
+def test_apparent_dips_are_those_of_the_table(true_dip):
+    for angle, printed in zip(ANGLES, APPARENT[true_dip].split(","), strict=True):
+        degrees, minutes = printed.split()
+        expected = int(degrees) + int(minutes) / 60.0
+        # A section at `angle` from the strike of a bed that dips east.
+        found = apparent_dip(true_dip, dip_direction_deg=90.0, azimuth_deg=angle)
+        assert found == pytest.approx(expected, abs=0.51 / 60.0), (true_dip, angle)
+
+
+def test_apparent_dip_changes_sign_with_the_way_one_looks():
+    there = apparent_dip(42.0, dip_direction_deg=128.0, azimuth_deg=110.0)
+    back = apparent_dip(42.0, dip_direction_deg=128.0, azimuth_deg=290.0)
+    assert there == pytest.approx(-back)
+    assert there > 0.0
+
+
+@pytest.mark.parametrize(
+    ("faces", "dip", "direction", "tolerance"),
+    [
+        # Lab note "determine true dip of a plane given two apparent dips", example 3: strike 090, dip 40 N (graphical).
+        (((20, 296), (30, 46)), 40.0, 0.0, 0.5),
+        # SIG2003 Practical 5, answers, exercise 7: pole 33/010 (stereonet, to 1 degree), so the plane dips 57 to 190.
+        (((30, 258), (45, 141)), 57.0, 190.0, 1.0),
+        # Exercise inputs of GEO 3Z03 lab 2; answers derived.
+        (((30, 260), (22, 346)), 34.328, 292.276, 0.001),
+        (((23, 179), (44, 88)), 46.716, 112.564, 0.001),
+    ],
+)
+def test_two_apparent_dips_make_a_plane(faces, dip, direction, tolerance):
+    lines = line([face[0] for face in faces], trend_deg=[face[1] for face in faces])
+    found_dip, found_direction = dip_of(plane_through(lines))
+    assert found_dip == pytest.approx(dip, abs=tolerance)
+    assert abs((found_direction - direction + 180.0) % 360.0 - 180.0) <= tolerance
+
+
+@pytest.mark.parametrize(
+    ("strike", "dip", "plunge", "trend"),
+    [
+        # SIG2003 Practical 5, answers: poles read off a net to 1 degree (strike right-handed here).
+        (12, 78, 12, 282),
+        (150, 45, 45, 60),
+        (65, 79, 11, 335),
+    ],
+)
+def test_poles_are_those_of_the_answer_sheet(strike, dip, plunge, trend):
+    found_plunge, found_trend = trend_of(pole(dip, dip_direction_deg=strike + 90.0))
+    assert found_plunge == pytest.approx(plunge, abs=1e-9)
+    assert found_trend == pytest.approx(trend, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("strike", "dip", "rake", "end", "trend", "plunge"),
+    [
+        # Derived from sin(plunge) = sin(rake) sin(dip).
+        (30.0, 50.0, 40.0, 30.0, 58.341, 29.499),
+        (140.0, 60.0, 120.0, 140.0, 279.107, 48.590),
+        # The same line told from the other end.
+        (140.0, 60.0, 60.0, 320.0, 279.107, 48.590),
+        # 310/75NE, 20 from the north-west end.
+        (310.0, 75.0, 20.0, 315.0, 315.0, 19.3),
+    ],
+)
+def test_rakes_become_plunge_and_trend(strike, dip, rake, end, trend, plunge):
+    found_plunge, found_trend = rake_line(strike, dip_deg=dip, rake_deg=rake, end_deg=end)
+    tolerance = 0.5 if dip == 75.0 else 0.001
+    assert found_plunge == pytest.approx(plunge, abs=tolerance)
+    assert found_trend == pytest.approx(trend, abs=tolerance)
+
+
+# Remanence directions of Palaeozoic red-beds, Embleton (1970); data set B2 of Fisher, Lewis and Embleton (1987),
+# Statistical Analysis of Spherical Data, appendix B. Declination and inclination, degrees.
+DIRECTIONS = """122.5 55.5 130.5 58.0 132.5 44.0 148.5 56.0 140.0 63.0 133.0 64.5 157.5 53.0 153.0 44.5 140.0 61.5
+147.5 54.5 142.0 51.0 163.5 56.0 141.0 59.5 156.0 56.5 139.5 54.0 153.5 47.5 151.5 61.0 147.5 58.5 141.0 57.0
+143.5 67.5 131.5 62.5 147.5 63.5 147.0 55.5 149.0 62.0 144.0 53.5 139.5 58.0"""
+
+
+def test_fisher_statistics_of_26_directions():
+    """Mean 144.2/57.2 as printed (from memory of the book); R, kappa and the cone recomputed from the formulas of Fisher (1953)."""
+    figures = np.array(DIRECTIONS.split(), dtype=float).reshape(-1, 2)
+    # A direction down is the pole of an overturned plane; its opposite points up, as poles do here.
+    poles = -line(figures[:, 1], trend_deg=figures[:, 0])
+    mean = bedding_mean(poles)
+    assert mean.n == 26
+    assert (mean.dip_direction_deg + 180.0) % 360.0 == pytest.approx(144.2, abs=0.05)
+    assert 90.0 - mean.dip_deg == pytest.approx(57.2, abs=0.05)
+    assert mean.kappa == pytest.approx(108.93422, abs=1e-4)
+    assert mean.alpha95_deg == pytest.approx(2.72852, abs=1e-4)
+    assert 26 - 25 / mean.kappa == pytest.approx(25.770504, abs=1e-6)
+
+
+def test_planes_turned_about_an_axis_give_it_back():
+    """266/36 and 146/59 meet in 219/26: Engineering Rock Mechanics, app. B, p. 436; then any plane that holds the line."""
+    first, second = (pole(dip, dip_direction_deg=way) for way, dip in ((266.0, 36.0), (146.0, 59.0)))
+    turned = np.array([first * math.cos(t) + second * math.sin(t) for t in np.linspace(0.0, 1.4, 7)])
+    turned /= np.linalg.norm(turned, axis=1)[:, None]
+    axis = fold_axis(turned)
+    assert (axis.trend_deg, axis.plunge_deg) == (pytest.approx(219.0, abs=1.0), pytest.approx(26.0, abs=1.0))
+    assert axis.trend_deg == pytest.approx(218.759, abs=1e-3)
+    assert axis.plunge_deg == pytest.approx(26.256, abs=1e-3)
+    assert axis.rms_deg == pytest.approx(0.0, abs=1e-5)
+
+
+def test_beds_alike_leave_the_axis_open():
+    alike = pole([30.0, 31.0, 32.0, 33.0, 34.0], dip_direction_deg=[90.0, 92.0, 91.0, 95.0, 93.0])
+    assert fold_axis(alike) is None
+    assert fold_axis(alike[:4]) is None
