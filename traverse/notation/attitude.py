@@ -1,0 +1,376 @@
+"""Planes and lines from the words of an attitude, by the conventions of the trade."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from traverse.angle import axial_difference, nearest_point, wrap_180, wrap_360
+from traverse.diagnostic import note, warning
+from traverse.log.records import Convention, LineReading, PlaneReading, Quality
+from traverse.notation.draft import Draft, Mistake
+from traverse.notation.terms import angle, azimuth, unqueried, within
+from traverse.notation.text import shortened
+
+if TYPE_CHECKING:
+    from lark import Token
+
+    from traverse.source import Span
+
+PLANE_WORDS = frozenset({"PAIR", "ARROW", "FLAT", "VERTICAL", "LONE"})
+MODIFIERS = frozenset({"OVERTURNED", "UPRIGHT", "QUALITY", "SPREAD", "DOUBT"})
+
+_PAIR = re.compile(
+    r"(?P<strike>due[ \t]+\w+|[ns][ \t]*[^/]*?\d[^/]*?(?:[ \t]*[ew])?|[^/]*?)"
+    r"(?:[ \t]*/[ \t]*|[ \t]+)"
+    r"(?P<dip>vert(?:ical)?|\d+(?:[.,]\d+)?(?:[ \t]*[½¼¾⅓⅔]|[ \t]+[123]/[234])?(?:[ \t]*°(?:[ \t]*\d+(?:[.,]\d+)?[ \t]*')?)?)"
+    r"[ \t]*(?P<letters>[nsew]{1,3})?$",
+    re.IGNORECASE,
+)
+_ARROW = re.compile(r"(.+?)(?:[ \t]*(?:→|->)[ \t]*|[ \t]+to[ \t]+)(.+)$", re.IGNORECASE)
+_LOOSE_DEG = 30.0
+"""A letter nearer than this to a perpendicular of the strike is clean."""
+_REFUSED_DEG = 60.0
+"""A letter farther than this from both perpendiculars says nothing of the side."""
+
+
+def three(degrees: float) -> str:
+    """An azimuth as three figures.
+
+    >>> three(52.0), three(359.8)
+    ('052', '000')
+    """
+    return f"{round(wrap_360(degrees)) % 360:03}"
+
+
+def plane(draft: Draft, token: Token, modifiers: list[Token]) -> PlaneReading:
+    """One plane with what is said of it."""
+    span = draft.span(token)
+    text, queried = unqueried(str(token))
+    strike, dip = _strike_and_dip(draft, token.type, text, span)
+    overturned = upright = False
+    quality = None
+    sd = None
+    for word in modifiers:
+        if word.type == "OVERTURNED":
+            overturned = True
+        elif word.type == "UPRIGHT":
+            upright = True
+        elif word.type == "QUALITY":
+            quality = Quality(word.lower())
+        elif word.type == "SPREAD":
+            sd = within(draft, word, metres=False)
+        else:
+            queried = True
+    if overturned and upright:
+        raise Mistake("way-up", "overturned or upright", draft.span(modifiers[0]), "leave one of the two out")
+    written = " ".join([draft.written(token), *map(draft.written, modifiers)])
+    return PlaneReading(
+        strike_deg=strike,
+        dip_deg=dip,
+        overturned=overturned,
+        upright=upright,
+        quality=quality,
+        sd_deg=sd,
+        queried=queried,
+        written=written,
+        span=span if not modifiers else draft.between(token, modifiers[-1]),
+    )
+
+
+def _strike_and_dip(draft: Draft, kind: str, text: str, span: Span) -> tuple[float | None, float]:
+    """Right-handed strike (None where flat) and dip."""
+    if kind == "FLAT":
+        if "/" in text:
+            raise Mistake(
+                "flat", f"{shortened(text)}: flat, or dipping", span, "`flat`, or a strike and its dip"
+            )
+        return None, 0.0
+    if kind == "VERTICAL":
+        raise Mistake("strike-missing", "vertical along which strike", span, "`040/vertical`")
+    if kind == "ARROW":
+        dip, direction = arrow(draft, text, span, "a dip")
+        return (None if dip == 0.0 else wrap_360(direction - 90.0)), dip
+    if kind == "LONE":
+        raise _lone(text, span)
+    match = _PAIR.match(text)
+    assert match is not None
+    written_strike, written_dip, letters = match["strike"].strip(" \t"), match["dip"], match["letters"] or ""
+    vertical = written_dip[0] in "vV"
+    dip = 90.0 if vertical else dip_angle(draft, written_dip, span, "a dip")
+    figure = azimuth(draft, written_strike, span)
+    toward = azimuth(draft, letters, span, points=True) if letters else None
+    if dip == 0.0:
+        return None, 0.0
+    quadrant = _is_quadrant(written_strike)
+    if quadrant or vertical:
+        return _by_letter(draft, figure, dip, toward, text, written_strike, written_dip, letters, span), dip
+    return _by_convention(draft, figure, dip, toward, text, written_strike, written_dip, letters, span), dip
+
+
+def _is_quadrant(text: str) -> bool:
+    return text[0] in "dD" or (text[0] in "nNsS" and text[-1] in "eEwW")
+
+
+def _lone(text: str, span: Span) -> Mistake:
+    shown = shortened(text)
+    if re.match(r"\d{1,2}(?!\d)[^\d]*[nsew]", text, re.IGNORECASE):
+        return Mistake(
+            "strike-missing", f"{shown}: a dip without its strike", span, f"one attitude is `N45E/{text}`"
+        )
+    return Mistake(
+        "dip-missing",
+        f"{shown} alone: one attitude or two",
+        span,
+        f"strike and dip go together, like `{text}/30SE`",
+    )
+
+
+def dip_angle(draft: Draft, text: str, span: Span, what: str) -> float:
+    """A dip or plunge, 0 to 90."""
+    value = angle(draft, text, span)
+    if value > 90.0:
+        hint = "look at the page"
+        if what == "a dip" and value < 180.0:
+            hint = f"{180.0 - value:g} overturned? then write `{180.0 - value:g}` and `overturned`"
+        raise Mistake("dip-range", f"{shortened(text)}: {what} is 0 to 90", span, hint)
+    return value
+
+
+def arrow(draft: Draft, text: str, span: Span, what: str) -> tuple[float, float]:
+    """Inclination and the azimuth it goes down to."""
+    match = _ARROW.match(text)
+    assert match is not None
+    inclination = dip_angle(draft, match[1].strip(" \t"), span, what)
+    direction = match[2].strip(" \t")
+    if direction.isalpha():
+        degrees = three(azimuth(draft, direction, span, points=True))
+        raise Mistake(
+            "arrow-direction",
+            f"{shortened(text)}: a direction in degrees after the arrow",
+            span,
+            f"`{match[1].strip()}->{degrees}`",
+        )
+    return inclination, azimuth(draft, direction, span)
+
+
+def _by_letter(
+    draft: Draft,
+    strike: float,
+    dip: float,
+    toward: float | None,
+    text: str,
+    written_strike: str,
+    written_dip: str,
+    letters: str,
+    span: Span,
+) -> float:
+    """Right-handed strike of a strike whose side the letter says, whatever the convention."""
+    if dip == 90.0:
+        return wrap_360(strike)
+    if toward is None:
+        sides = [nearest_point(strike + turn, points=8) for turn in (90.0, -90.0)]
+        raise Mistake(
+            "dip-letter",
+            f"{shortened(text)}: to which side does it dip",
+            span,
+            f"`{written_strike}/{written_dip}{sides[0]}` or `{written_strike}/{written_dip}{sides[1]}`",
+        )
+    right, left = (abs(wrap_180(toward - strike - turn)) for turn in (90.0, -90.0))
+    off = min(right, left)
+    if off > _REFUSED_DEG:
+        sides = [nearest_point(strike + turn, points=8) for turn in (90.0, -90.0)]
+        if strike % 180.0 < 90.0:
+            sides.reverse()
+        sides = sorted(sides, key=lambda side: ["SE", "SW", "NE", "NW", "S", "N", "E", "W"].index(side))
+        raise Mistake(
+            "letter-along-strike",
+            f"{shortened(text)}: {letters.upper()} lies along the strike",
+            span,
+            f"which way would water run? `{written_strike}/{written_dip}{sides[0]}` or "
+            f"`{written_strike}/{written_dip}{sides[1]}`",
+        )
+    if off > _LOOSE_DEG:
+        draft.say(
+            note(
+                "loose-letter",
+                f"{shortened(text)}: {letters.upper()} is {off:.0f} degrees off the dip; read as dipping toward "
+                f"{three(strike + 90.0 if right <= left else strike - 90.0)}",
+                span,
+            )
+        )
+    return wrap_360(strike if right <= left else strike + 180.0)
+
+
+def _by_convention(
+    draft: Draft,
+    figure: float,
+    dip: float,
+    toward: float | None,
+    text: str,
+    written_strike: str,
+    written_dip: str,
+    letters: str,
+    span: Span,
+) -> float:
+    """Right-handed strike of a pair that begins with an azimuth."""
+    convention = draft.convention
+    if convention is Convention.DIP_DIRECTION:
+        if toward is not None and dip != 90.0:
+            off = abs(wrap_180(toward - figure))
+            if off > _REFUSED_DEG:
+                near = min((figure + 90.0, figure - 90.0), key=lambda side: abs(wrap_180(toward - side)))
+                raise Mistake(
+                    "letter-against-direction",
+                    f"{shortened(text)}: under `attitudes dip-direction` the first figure is the way it dips, and "
+                    f"{letters.upper()} is not that way",
+                    span,
+                    f"`{written_strike}/{written_dip}` if it dips toward {three(figure)}, "
+                    f"`{written_dip}->{three(near)}` if {written_strike} is the strike",
+                )
+            if off > _LOOSE_DEG:
+                draft.say(
+                    note(
+                        "loose-letter",
+                        f"{shortened(text)}: {letters.upper()} is {off:.0f} degrees off {three(figure)}",
+                        span,
+                    )
+                )
+        return wrap_360(figure - 90.0)
+    if toward is not None or (convention is Convention.LETTERS and dip < 90.0):
+        strike = _by_letter(draft, figure, dip, toward, text, written_strike, written_dip, letters, span)
+        rule = {Convention.DIP_RIGHT: figure, Convention.DIP_LEFT: figure + 180.0}.get(convention)  # type: ignore[call-overload]
+        if rule is not None and dip < 90.0 and abs(wrap_180(strike - rule)) > 90.0:
+            assert convention is not None
+            draft.say(
+                warning(
+                    "letter-against-rule",
+                    f"{shortened(text)}: {letters.upper()} goes against `attitudes {convention.value}`; read as dipping "
+                    f"toward {three(strike + 90.0)}, by the rule alone it would be {three(rule + 90.0)}",
+                    span,
+                    "look at the page; `checked WHO WHY` under the line keeps it",
+                )
+            )
+        return strike
+    if convention is Convention.DIP_LEFT:
+        return wrap_360(figure + 180.0)
+    if convention is None:
+        raise _no_convention(draft, figure, text, written_strike, dip, span)
+    return wrap_360(figure)
+
+
+class Unsaid(Mistake):
+    """A mistake that has been reported at an earlier line already."""
+
+
+def _no_convention(
+    draft: Draft, figure: float, text: str, written_strike: str, dip: float, span: Span
+) -> Mistake:
+    key = ("no-convention", "")
+    if key in draft.told or "ATTITUDES" in draft.failed:
+        return Unsaid("no-convention", "", span)
+    draft.told.add(key)
+    sides = f"it dips toward {three(figure + 90.0)} or {three(figure - 90.0)}"
+    if dip == 90.0:
+        sides = f"its strike is {written_strike}"
+    return Mistake(
+        "no-convention",
+        f"{shortened(text)}: {sides}, or {written_strike} is the dip direction; nothing says which",
+        span,
+        "add `attitudes dip-right`, `attitudes dip-left` or `attitudes dip-direction` to the heading",
+    )
+
+
+def _level(draft: Draft, token: Token, *, both: bool, kind: str) -> LineReading:
+    text, queried = unqueried(str(token))
+    span = draft.span(token)
+    if kind != "CURRENT":
+        figure = text if text.isdigit() else "310"
+        raise Mistake(
+            "plunge-missing",
+            f"{shortened(text)}: how steep does it plunge",
+            span,
+            f"`{kind.lower()} 00->{figure}` if level",
+        )
+    return LineReading(
+        trend_deg=azimuth(draft, text, span),
+        plunge_deg=0.0,
+        both=both,
+        queried=queried,
+        written=draft.written(token) + (" both" if both else ""),
+        span=span,
+    )
+
+
+def line(draft: Draft, words: list[Token], kind: str) -> LineReading:
+    """One line: by plunge and trend, by rake in a plane, or level along a bearing."""
+    first = words[0]
+    both = words[-1].type == "BOTH"
+    if first.type == "LONE":
+        return _level(draft, first, both=both, kind=kind)
+    if first.type == "ARROW":
+        span = draft.span(first)
+        text, queried = unqueried(str(first))
+        plunge, trend = arrow(draft, text, span, "a plunge")
+        return LineReading(
+            trend_deg=trend,
+            plunge_deg=plunge,
+            both=both,
+            queried=queried,
+            written=draft.written(first) + (" both" if both else ""),
+            span=span,
+        )
+    return _rake(draft, words)
+
+
+def _rake(draft: Draft, words: list[Token]) -> LineReading:
+    figure = words[1]
+    span = draft.between(words[0], words[-1])
+    text, queried = unqueried(str(figure))
+    rake = angle(draft, text, draft.span(figure))
+    if rake > 180.0:
+        raise Mistake(
+            "rake-range", f"{shortened(text)}: a rake is 0 to 180", draft.span(figure), "look at the page"
+        )
+    point = next(word for word in words if word.type == "POINT")
+    end = azimuth(draft, str(point), draft.span(point), points=True)
+    on = words[-1] if words[-1].type in PLANE_WORDS else None
+    surface = plane(draft, on, []) if on is not None else draft.plane
+    if surface is None:
+        raise Mistake(
+            "rake-plane",
+            "a rake in which plane",
+            span,
+            "measure the plane on a line above, or say `on 310/75NE` after the rake",
+        )
+    if surface.strike_deg is None:
+        raise Mistake(
+            "rake-plane",
+            "a flat plane has no strike to take a rake from",
+            span,
+            "write the line like `24->310`",
+        )
+    if axial_difference(end, surface.strike_deg) > _REFUSED_DEG:
+        ends = sorted(
+            (
+                nearest_point(surface.strike_deg, points=8),
+                nearest_point(surface.strike_deg + 180.0, points=8),
+            ),
+            key=lambda side: side[0] != "N",
+        )
+        raise Mistake(
+            "rake-end",
+            f"{point.upper()} is no end of this strike",
+            draft.span(point),
+            f"`{ends[0]}` or `{ends[1]}`",
+        )
+    return LineReading(
+        trend_deg=None,
+        plunge_deg=None,
+        rake_deg=rake,
+        rake_from_deg=end,
+        rake_on=surface,
+        queried=queried,
+        written=" ".join(map(draft.written, words)),
+        span=span,
+    )

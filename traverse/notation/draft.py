@@ -1,0 +1,250 @@
+"""What the reader knows while it walks down the lines."""
+
+from __future__ import annotations
+
+import datetime as dt
+import unicodedata
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from typing import TYPE_CHECKING
+
+from traverse.diagnostic import Diagnostic, Label, Severity
+from traverse.log.records import (
+    Adjust,
+    Checked,
+    Conditions,
+    Control,
+    Convention,
+    Correction,
+    Day,
+    Declination,
+    Item,
+    Leg,
+    LineReading,
+    North,
+    Omitted,
+    PaceCourse,
+    Person,
+    PlaneReading,
+    Precision,
+    RockUnit,
+    SectionLine,
+    SheetOptions,
+    Spot,
+    Tie,
+    Trace,
+    Unit,
+)
+from traverse.source import Span
+
+if TYPE_CHECKING:
+    from lark import Token
+
+    from traverse.notation.parse import Statement
+
+
+class Mistake(Exception):  # noqa: N818 - a person's, not the program's
+    """One thing wrong with the line being read, with its remedies."""
+
+    def __init__(
+        self, code: str, message: str, span: Span, *hints: str, labels: tuple[Label, ...] = ()
+    ) -> None:
+        self.diagnostic = Diagnostic(
+            code=code, severity=Severity.ERROR, message=message, span=span, hints=hints, labels=labels
+        )
+        super().__init__(message)
+
+
+@dataclass
+class Draft:
+    """The log so far. One for a whole log, whatever files it uses."""
+
+    file: str
+    original: str = ""
+    diagnostics: list[Diagnostic] = field(default_factory=list)
+    failed: set[str] = field(default_factory=set)
+    """First words of lines that could not be read: what they would have said is not called missing."""
+    told: set[tuple[str, str]] = field(default_factory=set)
+    """What has been said once and is not said again of every later line."""
+    more: list[str] = field(default_factory=list)
+    """Continuation lines of the statement being read."""
+    above: Statement | None = None
+    """The nearest line above that is none of `checked`, `was` and `omit`."""
+    above_read: bool = True
+    comma: bool = False
+    """Whether `decimals comma` stands anywhere."""
+
+    # --- said once
+    title: str | None = None
+    area: str | None = None
+    heights: str | None = None
+    group: str | None = None
+    epsg: int | None = None
+    grid_span: Span | None = None
+    terrain: str | None = None
+    terrain_span: Span | None = None
+    adjust: Adjust | None = None
+    sheet: SheetOptions = SheetOptions()
+    once: dict[str, Span] = field(default_factory=dict)
+    """Where each statement that may stand once was said."""
+
+    # --- in force
+    date: dt.date | None = None
+    bearings: North | None = None
+    declination: Declination | None = None
+    convention: Convention | None = None
+    attitudes_north: North | None = None
+    pace_of: dict[str | None, PaceCourse] = field(default_factory=dict)
+    precision: Precision = Precision()
+    pacer: str | None = None
+    reader: str | None = None
+    compass: str | None = None
+    page: str | None = None
+    bare: Unit | None = None
+    """What a bare number of a distance means."""
+    in_force: Conditions | None = None
+    """The above as one record, until something changes."""
+    first: Conditions | None = None
+    last_time: tuple[dt.date | None, dt.time] | None = None
+
+    # --- gathered
+    days: list[Day] = field(default_factory=list)
+    party: list[Person] = field(default_factory=list)
+    weather: list[str] = field(default_factory=list)
+    instruments: list[str] = field(default_factory=list)
+    people: list[tuple[str, Span]] = field(default_factory=list)
+    """Initials where they are used."""
+    units: list[RockUnit] = field(default_factory=list)
+    unit_order: dict[str, int] = field(default_factory=dict)
+    """Letters of every unit line of all files, in order; known before the first line is read."""
+    control_names: set[str] = field(default_factory=set)
+    """Likewise."""
+    controls: list[Control] = field(default_factory=list)
+    paces: list[PaceCourse] = field(default_factory=list)
+    stations: dict[str, Span] = field(default_factory=dict)
+    """Where each was first reached."""
+    struck: set[str] = field(default_factory=set)
+    """Stations that only an omitted leg reaches."""
+    places: dict[str, str] = field(default_factory=dict)
+    """Names of stations and landmarks by what they look like, to find two that are nearly one."""
+    loose: list[tuple[str, Span]] = field(default_factory=list)
+    """Stations that `at` or `from` names before any leg reaches them."""
+    legs: list[Leg] = field(default_factory=list)
+    ties: list[Tie] = field(default_factory=list)
+    spots: list[Spot] = field(default_factory=list)
+    items: list[Item] = field(default_factory=list)
+    traces: list[Trace] = field(default_factory=list)
+    sections: list[SectionLine] = field(default_factory=list)
+    section_stations: list[tuple[str, Span]] = field(default_factory=list)
+    omitted: list[Omitted] = field(default_factory=list)
+    checked: list[Checked] = field(default_factory=list)
+    corrections: list[Correction] = field(default_factory=list)
+    labels: dict[str, Span] = field(default_factory=dict)
+    """Where each sample was taken."""
+    faces: list[tuple[LineReading, Span, Conditions, Spot]] = field(default_factory=list)
+    """Faces of apparent dips at this place that wait for a second."""
+
+    # --- where the party stands
+    station: str | None = None
+    spot: Spot | None = None
+    walked: Leg | None = None
+    """The leg that `along` and `covered` are on."""
+    lost: bool = False
+    """Whether the line that would have said the place could not be read."""
+    plane: PlaneReading | None = None
+    """The last plane measured at this place."""
+    items_here: int = 0
+    """Index of the first item of this place."""
+
+    def span(self, token: Token) -> Span:
+        """Where a word stands."""
+        return Span(self.file, token.line, token.column, token.end_column)  # type: ignore[arg-type]
+
+    def whole(self, statement: Statement) -> Span:
+        """Where a statement stands."""
+        first = statement[0]
+        return Span(self.file, first.line, first.column, statement[-1].end_column)  # type: ignore[arg-type]
+
+    def between(self, first: Token, last: Token) -> Span:
+        """From one word to another of the same line."""
+        return Span(self.file, first.line, first.column, last.end_column)  # type: ignore[arg-type]
+
+    def written(self, token: Token) -> str:
+        """A word as typed."""
+        return self.original[token.start_pos : token.end_pos].rstrip(" \t")
+
+    def words(self, token: Token | None, *, joint: str = " ") -> str | None:
+        """Free text as typed, with its continuation lines."""
+        pieces = [self.written(token)] if token is not None else []
+        pieces += self.more
+        return joint.join(pieces) if pieces else None
+
+    def say(self, one: Diagnostic) -> None:
+        """Keep a message."""
+        self.diagnostics.append(one)
+
+    def conditions(self) -> Conditions:
+        """What is in force here."""
+        if self.in_force is None:
+            if self.pacer is not None:
+                pace = self.pace_of.get(self.pacer) or self.pace_of.get(None)
+            else:
+                pace = next(iter(self.pace_of.values())) if len(self.pace_of) == 1 else None
+            self.in_force = Conditions(
+                date=self.date,
+                bearings=self.bearings,
+                declination=self.declination,
+                convention=self.convention,
+                attitudes_from=self.attitudes_north or self.bearings,
+                pace=pace,
+                precision=self.precision,
+                pacer=self.pacer,
+                reader=self.reader,
+                compass=self.compass,
+                page=self.page,
+            )
+        return self.in_force
+
+
+def lookalike(name: str) -> str:
+    """What a name looks like on a page: case, leading zeros and the making of accents apart.
+
+    >>> lookalike("07A") == lookalike("7a")
+    True
+    """
+    key = unicodedata.normalize("NFC", name).casefold() if not name.isascii() else name.lower()
+    if "0" not in key:
+        return key
+    kept = [
+        char
+        for at, char in enumerate(key)
+        if not (
+            char == "0"
+            and (at == 0 or not key[:at].rstrip("0") or not key[:at].rstrip("0")[-1].isdigit())
+            and key[at + 1 : at + 2].isdigit()
+        )
+    ]
+    return "".join(kept)
+
+
+_MISREAD = {"1": "7", "7": "1", "4": "9", "9": "4", "5": "6", "6": "5", "3": "8", "8": "3"}
+"""Figures that one hand writes like another."""
+
+
+def nearest(name: str, known: list[str]) -> str | None:
+    """The name that was probably meant, if one is near.
+
+    >>> nearest("9", ["1", "2", "4"]), nearest("Lx", ["Ms", "Lt"]), nearest("12A", ["12a", "13"])
+    ('4', 'Lt', '12a')
+    """
+    looks = lookalike(name)
+    for other in known:
+        if lookalike(other) == looks:
+            return other
+    pool = set(known)
+    for at, char in enumerate(name):
+        swapped = name[:at] + _MISREAD.get(char, char) + name[at + 1 :]
+        if swapped in pool:
+            return swapped
+    close = get_close_matches(name, known[-500:], n=1, cutoff=0.5)
+    return close[0] if close else None

@@ -1,0 +1,393 @@
+"""Statements of what is there: rock, readings, contacts."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from traverse.diagnostic import Label, warning
+from traverse.log.records import (
+    Apparent,
+    Certainty,
+    Contact,
+    ContactKind,
+    Crossing,
+    LineKind,
+    LineReading,
+    Lines,
+    Movement,
+    Photo,
+    PlaneKind,
+    PlaneReading,
+    Planes,
+    Sample,
+    Tops,
+    Trace,
+    UnitHere,
+    WayUp,
+    Words,
+    WordsKind,
+)
+from traverse.notation.attitude import MODIFIERS, PLANE_WORDS, arrow, line, plane
+from traverse.notation.draft import Draft, Mistake, nearest
+from traverse.notation.heading import letters, rock_unit
+from traverse.notation.terms import bearing, unqueried, within
+from traverse.notation.text import shortened
+from traverse.notation.walk import here
+
+if TYPE_CHECKING:
+    from lark import Token
+
+    from traverse.log.records import Bearing
+    from traverse.notation.parse import Statement
+    from traverse.source import Span
+
+_GROUND = ("stream", "path", "track", "road", "ridge", "cliff", "wall", "fence")
+
+
+def known_unit(draft: Draft, name: str, span: Span) -> str:
+    """Letters of a unit of the list; of letters that no unit has, the first use is an error."""
+    if name in draft.unit_order:
+        return name
+    letters(draft, name, span)
+    if ("unit", name) not in draft.told:
+        draft.told.add(("unit", name))
+        guess = nearest(name, list(draft.unit_order))
+        raise Mistake(
+            "unknown-unit",
+            f"no unit {shortened(name)} in this log" + (f"; did you mean {guess}?" if guess else ""),
+            span,
+            f"write `{guess}`, or add the unit to the heading" if guess else "add it to the heading",
+            f"`unit {shortened(name)} NAME ; AGE ; #rrggbb`",
+        )
+    return name
+
+
+def unit(draft: Draft, s: Statement) -> None:
+    """`unit LETTERS[?]` of the place, or a unit of the list."""
+    if len(s) > 2:
+        rock_unit(draft, s)
+        return
+    spot = here(draft, s)
+    text, queried = unqueried(str(s[1]))
+    known_unit(draft, text, draft.span(s[1]))
+    draft.items.append(UnitHere(spot=spot, letters=text, queried=queried, span=draft.whole(s)))
+
+
+def words(draft: Draft, s: Statement) -> None:
+    """`rock`, `note`, `hazard`, `fossil`, `sketch` and `float`."""
+    spot = here(draft, s)
+    text = draft.words(s[1], joint="\n")
+    assert text is not None
+    kind = WordsKind(s[0].lower())
+    of = None
+    if kind is WordsKind.FLOAT:
+        first = text.split(maxsplit=1)[0].rstrip(",;:")
+        of = first if first in draft.unit_order else None
+        if re.match(r"\d{1,3}(/|->|→)\d", first):
+            raise Mistake(
+                "float-measured",
+                "float is not measured",
+                draft.span(s[1]),
+                "describe it, such as `float Pq common, angular`",
+            )
+    draft.items.append(Words(spot=spot, kind=kind, text=text, unit=of, span=draft.whole(s)))
+
+
+def sample(draft: Draft, s: Statement) -> None:
+    """`sample LABEL [WORDS]`."""
+    spot = here(draft, s)
+    label = draft.written(s[1])
+    earlier = draft.labels.setdefault(label, draft.span(s[1]))
+    if earlier != draft.span(s[1]):
+        raise Mistake(
+            "sample-taken",
+            f"{shortened(label)} is taken (line {earlier.line})",
+            draft.span(s[1]),
+            "look at the bag; each sample has a label of its own",
+            labels=(Label(earlier, "first here"),),
+        )
+    text = draft.words(s[2] if len(s) > 2 else None)
+    draft.items.append(Sample(spot=spot, label=label, words=text, span=draft.whole(s)))
+
+
+def photo(draft: Draft, s: Statement) -> None:
+    """`photo NUMBER [looking BEARING|POINT] [WORDS]`."""
+    spot = here(draft, s)
+    looking: Bearing | None = None
+    text: Token | None = None
+    for token in s[2:]:
+        if token.type == "LOOKING":
+            looking = bearing(draft, token, points=True, skip=len("looking"))
+        else:
+            text = token
+    draft.items.append(
+        Photo(
+            spot=spot,
+            number=draft.written(s[1]),
+            looking=looking,
+            words=draft.words(text),
+            conditions=draft.conditions(),
+            span=draft.whole(s),
+        )
+    )
+
+
+def _planes(draft: Draft, s: Statement) -> list[PlaneReading]:
+    found: list[PlaneReading] = []
+    at = 0
+    while at < len(s):
+        if s[at].type not in PLANE_WORDS:
+            at += 1
+            continue
+        end = at + 1
+        while end < len(s) and s[end].type in MODIFIERS:
+            end += 1
+        found.append(plane(draft, s[at], s[at + 1 : end]))
+        at = end
+    return found
+
+
+def planes(draft: Draft, s: Statement) -> None:
+    """`bed` and the other planes."""
+    spot = here(draft, s)
+    first_alone = s[1].type == "LONE" and len(s) > 3 and s[2].type == "COMMA"
+    if first_alone:
+        strike, dip = draft.written(s[1]), draft.written(s[3])
+        raise Mistake("dip-missing", "one attitude or two", draft.between(s[1], s[3]), f"`{strike}/{dip}`")
+    readings = _planes(draft, s)
+    draft.plane = readings[-1]
+    draft.items.append(
+        Planes(
+            spot=spot,
+            kind=PlaneKind(s[0].lower()),
+            readings=tuple(readings),
+            written=", ".join(one.written for one in readings),
+            conditions=draft.conditions(),
+            span=draft.whole(s),
+        )
+    )
+
+
+def apparent(draft: Draft, s: Statement) -> None:
+    """`apparent DIP->DIRECTION, DIP->DIRECTION`; single faces at one place pair up in order."""
+    spot = here(draft, s)
+    span = draft.whole(s)
+    faces: list[LineReading] = []
+    for token in s[1:]:
+        if token.type != "ARROW":
+            continue
+        text, queried = unqueried(str(token))
+        where = draft.span(token)
+        dip, direction = arrow(draft, text, where, "a dip")
+        faces.append(
+            LineReading(
+                trend_deg=direction, plunge_deg=dip, queried=queried, written=draft.written(token), span=where
+            )
+        )
+    conditions = draft.conditions()
+    if len(faces) == 1:
+        if not draft.faces:
+            draft.faces.append((faces[0], span, conditions, spot))
+            return
+        faces.insert(0, draft.faces.pop()[0])
+    draft.items.append(
+        Apparent(
+            spot=spot,
+            faces=tuple(faces),
+            written=", ".join(face.written for face in faces),
+            conditions=conditions,
+            span=span,
+        )
+    )
+
+
+def lines(draft: Draft, s: Statement) -> None:
+    """`lineation`, `striation`, `hinge` and `current`."""
+    spot = here(draft, s)
+    readings: list[LineReading] = []
+    part: list[Token] = []
+    for token in [*s[1:], None]:
+        if token is None or token.type == "COMMA":
+            readings.append(line(draft, part, s[0].type))
+            part = []
+        else:
+            part.append(token)
+    draft.items.append(
+        Lines(
+            spot=spot,
+            kind=LineKind(s[0].lower()),
+            readings=tuple(readings),
+            written=", ".join(one.written for one in readings),
+            conditions=draft.conditions(),
+            span=draft.whole(s),
+        )
+    )
+
+
+def tops(draft: Draft, s: Statement) -> None:
+    """`tops up|down|unseen|POINT|BEARING [WORDS]`."""
+    spot = here(draft, s)
+    way = s[1].lower()
+    known = way in {"up", "down", "unseen"}
+    draft.items.append(
+        WayUp(
+            spot=spot,
+            tops=Tops(way) if known else None,
+            toward=None if known else bearing(draft, s[1], points=True),
+            words=draft.words(s[2] if len(s) > 2 else None),
+            conditions=draft.conditions(),
+            span=draft.whole(s),
+        )
+    )
+
+
+def _pair(draft: Draft, token: Token) -> tuple[tuple[str, str], bool]:
+    """Two units as written, and whether they are doubted."""
+    text, queried = unqueried(str(token))
+    span = draft.span(token)
+    names = [part.strip(" \t") for part in text.split("/")]
+    if len(names) != 2:
+        raise Mistake("unit-pair", f"{shortened(text)}: two units, younger first", span, "`Ms/Lt`")
+    first, second = (known_unit(draft, name, span) for name in names)
+    if first == second:
+        raise Mistake(
+            "unit-pair", f"{first} on both sides", span, "a contact lies between two units; `Ms/Lt`"
+        )
+    return (first, second), queried
+
+
+def contact(draft: Draft, s: Statement) -> None:
+    """`contact`, `unconformity` and `fault`."""
+    spot = here(draft, s)
+    kind = ContactKind(s[0].lower())
+    named: tuple[str, str] | None = None
+    certainty: Certainty | None = None
+    queried = False
+    movement: Movement | None = None
+    down: Bearing | None = None
+    sd: float | None = None
+    for at, token in enumerate(s):
+        if token.type in {"UNITPAIR", "LETTERS"}:
+            named, doubt = _pair(draft, token)
+            queried |= doubt
+        elif token.type == "CERTAINTY":
+            text, doubt = unqueried(token.lower())
+            certainty = Certainty(text)
+            queried |= doubt
+        elif token.type == "MOVEMENT":
+            movement = Movement(token.lower())
+        elif token.type == "POINT":
+            down = bearing(draft, token, points=True)
+        elif token.type == "TOLERANCE":
+            sd = within(draft, token)
+        elif token.type in MODIFIERS and not any(one.type in PLANE_WORDS for one in s[:at]):
+            raise Mistake(
+                "modifier-alone",
+                f"{shortened(token)} of which attitude",
+                draft.span(token),
+                "write it after strike and dip; a place has `±8 m`",
+            )
+    surfaces = _planes(draft, s)
+    if len(surfaces) > 1:
+        raise Mistake(
+            "contact-planes",
+            "two attitudes of one surface",
+            draft.whole(s),
+            "leave one out, or use `bed` for the beds",
+        )
+    if named is not None and certainty is None:
+        raise Mistake(
+            "certainty",
+            "seen or not",
+            draft.whole(s),
+            "end with `certain`, `approximate`, `inferred` or `concealed`",
+        )
+    if named is None and not surfaces:
+        raise Mistake(
+            "fault", "which units, or which plane", draft.whole(s), "`fault Ms/Sr approximate 050/60 down SE`"
+        )
+    if surfaces:
+        draft.plane = surfaces[0]
+    younger, older = _by_age(draft, kind, named, s)
+    draft.items.append(
+        Contact(
+            spot=spot,
+            kind=kind,
+            younger=younger,
+            older=older,
+            named=named,
+            certainty=certainty,
+            queried=queried,
+            plane=surfaces[0] if surfaces else None,
+            sd_m=sd,
+            movement=movement,
+            down=down,
+            conditions=draft.conditions(),
+            span=draft.whole(s),
+        )
+    )
+
+
+def _by_age(
+    draft: Draft, kind: ContactKind, named: tuple[str, str] | None, s: Statement
+) -> tuple[str | None, str | None]:
+    """Younger and older: as named, but of a fault by the list of units."""
+    if named is None:
+        return None, None
+    first, second = (draft.unit_order.get(name) for name in named)
+    if first is None or second is None or first < second:
+        return named
+    if kind is ContactKind.FAULT:
+        return named[1], named[0]
+    pair = next(token for token in s if token.type in {"UNITPAIR", "LETTERS"})
+    draft.say(
+        warning(
+            "younger-first",
+            f"{named[0]} is named first, as the younger, and stands below {named[1]} in the list of units",
+            draft.span(pair),
+            f"`{named[1]}/{named[0]}`, or mend the list, youngest first",
+        )
+    )
+    return named
+
+
+def trace(draft: Draft, s: Statement) -> None:
+    """`trace YOUNGER/OLDER [ATTITUDE]`."""
+    (younger, older), _ = _pair(draft, s[1])
+    surfaces = _planes(draft, s)
+    draft.traces.append(
+        Trace(
+            younger=younger,
+            older=older,
+            plane=surfaces[0] if surfaces else None,
+            conditions=draft.conditions(),
+            span=draft.whole(s),
+        )
+    )
+
+
+def crosses(draft: Draft, s: Statement) -> None:
+    """`crosses KIND BEARING|POINT [NAME]`."""
+    spot = here(draft, s)
+    kind = s[1].lower()
+    if kind not in _GROUND:
+        guess = nearest(kind, list(_GROUND))
+        raise Mistake(
+            "crosses",
+            f"{shortened(s[1])} is no line of the ground here",
+            draft.span(s[1]),
+            f"did you mean `{guess}`?" if guess else "one of " + ", ".join(f"`{one}`" for one in _GROUND),
+        )
+    if len(s) < 3:
+        raise Mistake("crosses", "which way does it run", draft.whole(s), f"`crosses {kind} 200`")
+    draft.items.append(
+        Crossing(
+            spot=spot,
+            kind=kind,
+            runs=bearing(draft, s[2], points=True),
+            name=draft.words(s[3] if len(s) > 3 else None),
+            conditions=draft.conditions(),
+            span=draft.whole(s),
+        )
+    )

@@ -1,0 +1,572 @@
+"""Statements of the heading: who, when, with what, and how the readings are meant."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING, TypeVar
+
+from traverse.diagnostic import Label
+from traverse.log.records import (
+    Control,
+    Convention,
+    Day,
+    Declination,
+    North,
+    PaceCourse,
+    PaceKind,
+    Person,
+    RockUnit,
+    Unit,
+)
+from traverse.notation.draft import Draft, Mistake, lookalike, nearest
+from traverse.notation.terms import angle, date, length_m, number, within
+from traverse.notation.text import shortened
+
+if TYPE_CHECKING:
+    from enum import Enum
+
+    from lark import Token
+
+    from traverse.notation.parse import Statement
+    from traverse.source import Span
+
+_E = TypeVar("_E", bound="Enum")
+_INITIALS = re.compile(r"[A-Z][A-Za-z0-9]{0,4}$")
+_LETTERS = re.compile(r"[^\W\d_][^\W_]{0,7}$")
+_NOT_LETTERS = frozenset(
+    "flat horizontal due certain approximate inferred concealed normal reverse thrust down".split()  # noqa: SIM905
+)
+_NORTHS = {one.value: one for one in North}
+_CONVENTIONS = {one.value: one for one in Convention}
+_BARE = {"feet": Unit.FEET, "metres": Unit.METRES, "paces": Unit.PACES}
+
+
+def once(draft: Draft, kind: str, span: Span, name: str = "") -> None:
+    """Refuse a second line of a statement that stands once."""
+    key = f"{kind} {name}".strip()
+    earlier = draft.once.setdefault(key, span)
+    if earlier is not span:
+        raise Mistake(
+            "said-twice",
+            f"`{key.lower() if not name else kind.lower() + ' ' + name}` stands twice (line {earlier.line})",
+            span,
+            "leave one of the two lines out",
+            labels=(Label(earlier, "first here"),),
+        )
+
+
+def initials(draft: Draft, token: Token, example: str) -> str:
+    """Initials of a person, kept to be looked up in the party when all is read."""
+    text = str(token)
+    span = draft.span(token)
+    if _INITIALS.match(text) is None:
+        raise Mistake(
+            "initials",
+            f"{shortened(text)}: a person is named by initials, up to five letters, the first a capital",
+            span,
+            example,
+        )
+    draft.people.append((text, span))
+    return text
+
+
+def title(draft: Draft, s: Statement) -> None:
+    """`traverse TITLE`."""
+    once(draft, "TRAVERSE", draft.whole(s))
+    draft.title = draft.words(s[1])
+
+
+def area(draft: Draft, s: Statement) -> None:
+    """`area WORDS`."""
+    draft.area = "; ".join(filter(None, (draft.area, draft.words(s[1]))))
+
+
+def heights(draft: Draft, s: Statement) -> None:
+    """`heights WORDS`: the height datum."""
+    once(draft, "HEIGHTS", draft.whole(s))
+    draft.heights = draft.words(s[1])
+
+
+def weather(draft: Draft, s: Statement) -> None:
+    """`weather WORDS`, of the day in force."""
+    words = draft.words(s[1])
+    assert words is not None
+    draft.weather.append(words)
+    if draft.days:
+        day = draft.days[-1]
+        draft.days[-1] = replace(day, weather="; ".join(filter(None, (day.weather, words))))
+
+
+def instrument(draft: Draft, s: Statement) -> None:
+    """`instrument WORDS`."""
+    words = draft.words(s[1])
+    assert words is not None
+    draft.instruments.append(words)
+
+
+def page(draft: Draft, s: Statement) -> None:
+    """`page WORDS`: of the notebook, from here on."""
+    draft.page = draft.words(s[1])
+    draft.in_force = None
+
+
+def day(draft: Draft, s: Statement) -> None:
+    """`date YYYY-MM-DD`."""
+    draft.date = date(str(s[1]), draft.span(s[1]))
+    draft.in_force = None
+    draft.days.append(Day(date=draft.date, weather=None))
+
+
+def party(draft: Draft, s: Statement) -> None:
+    """`party INITIALS [NAME], …`."""
+    people: list[Person] = []
+    for at, token in enumerate(s):
+        if token.type != "WORD":
+            continue
+        span = draft.span(token)
+        if _INITIALS.match(token) is None:
+            raise Mistake(
+                "initials",
+                f"{shortened(token)}: a person begins with initials",
+                span,
+                "such as `MO Mara Okafor`",
+            )
+        name = draft.written(s[at + 1]) if at + 1 < len(s) and s[at + 1].type == "PERSONNAME" else None
+        people.append(Person(initials=str(token), name=name or None, span=span))
+    draft.party += people
+
+
+def group(draft: Draft, s: Statement) -> None:
+    """`group LETTERS`: prefix of this party's stations."""
+    once(draft, "GROUP", draft.whole(s))
+    if not s[1].isalnum():
+        raise Mistake(
+            "group", f"{shortened(s[1])}: a party is named by letters", draft.span(s[1]), "`group B`"
+        )
+    draft.group = str(s[1])
+
+
+def grid(draft: Draft, s: Statement) -> None:
+    """`grid EPSG:n`: which systems there are is not known before places are worked out."""
+    once(draft, "GRID", draft.whole(s))
+    span = draft.span(s[1])
+    match = re.match(r"epsg:(\d{1,9})$", s[1], re.IGNORECASE)
+    hint = "a UTM zone on WGS 84 is EPSG:326zz north, EPSG:327zz south, zz the zone"
+    if match is None:
+        figures = s[1] if s[1].isdigit() else "25830"
+        raise Mistake(
+            "grid", f"{shortened(s[1])}: a grid is named by its EPSG number", span, f"`EPSG:{figures}`", hint
+        )
+    if not 1024 <= int(match[1]) <= 32767:
+        raise Mistake("grid", f"no such system is known here: {shortened(s[1])}", span, hint)
+    draft.epsg = int(match[1])
+    draft.grid_span = span
+
+
+def _choice(draft: Draft, token: Token, table: dict[str, _E], code: str, message: str, *hints: str) -> _E:
+    found = table.get(token.lower())
+    if found is None:
+        raise Mistake(code, f"{shortened(token)}: {message}", draft.span(token), *hints)
+    return found
+
+
+def bearings(draft: Draft, s: Statement) -> None:
+    """`bearings true`, `magnetic` or `grid`."""
+    draft.bearings = _choice(
+        draft,
+        s[1],
+        _NORTHS,
+        "bearings",
+        "which north",
+        "`bearings true`, `bearings magnetic` or `bearings grid`",
+    )
+    draft.in_force = None
+    _set_dial(draft)
+
+
+def attitudes(draft: Draft, s: Statement) -> None:
+    """`attitudes CONVENTION [true|magnetic|grid]`."""
+    draft.convention = _choice(
+        draft,
+        s[1],
+        _CONVENTIONS,
+        "attitudes",
+        "taught in two senses; is the dip to the right of the strike as written?"
+        if "hand" in s[1].lower() or "rule" in s[1].lower()
+        else "not a way to write attitudes",
+        "`attitudes dip-right` or `attitudes dip-left`; or `dip-direction`, `letters`",
+    )
+    draft.attitudes_north = (
+        _choice(draft, s[2], _NORTHS, "attitudes", "which north", "`true`, `magnetic` or `grid`")
+        if len(s) > 2
+        else None
+    )
+    draft.in_force = None
+
+
+def distances(draft: Draft, s: Statement) -> None:
+    """`distances feet`, `metres` or `paces`."""
+    draft.bare = _choice(
+        draft, s[1], _BARE, "distances", "no unit for bare numbers", "`distances feet`, `metres` or `paces`"
+    )
+
+
+def decimals(draft: Draft, s: Statement) -> None:
+    """`decimals comma`; it was taken note of before the first line."""
+    once(draft, "DECIMALS", draft.whole(s))
+    if s[1].lower() != "comma":
+        raise Mistake(
+            "decimals", f"{shortened(s[1])}: a point is read always", draft.span(s[1]), "`decimals comma`"
+        )
+
+
+def _signed(draft: Draft, token: Token) -> float:
+    """Angle east positive from a figure with E or W."""
+    text = token.lower().strip(" \t")
+    span = draft.span(token)
+    match = re.match(r"(.*?)[ \t]*(e|w|east|west)$", text, re.DOTALL)
+    figures = (match[1] if match else text).lstrip("+-")
+    if match is None or text[0] in "+-":
+        what = "a sign can be read two ways" if text[0] in "+-" else "east or west of true north"
+        raise Mistake(
+            "declination-sense", f"{shortened(token)}: {what}", span, f"`{figures} W` or `{figures} E`"
+        )
+    value = angle(draft, figures, span)
+    if value > 180.0:
+        raise Mistake(
+            "declination-range", f"{shortened(token)}: more than half a circle", span, "look at the chart"
+        )
+    return value if match[2].startswith("e") else -value
+
+
+def declination(draft: Draft, s: Statement) -> None:
+    """`declination VALUE E|W, YEAR[, change VALUE E|W], SOURCE`, or `from model`."""
+    span = draft.whole(s)
+    if s[-1].type == "MODEL":
+        if len(s) == 2:
+            raise Mistake(
+                "declination", "a declination from the model", span, "write `declination from model`"
+            )
+        draft.declination = Declination(
+            value_deg=None, year=None, change_deg=None, source=None, from_model=True, span=span
+        )
+        draft.in_force = None
+        return
+    value = _signed(draft, s[1])
+    change = year = source = None
+    for at, token in enumerate(s):
+        if token.type == "YEAR":
+            year = int(token)
+        elif token.type == "CHANGE":
+            change = _signed(draft, s[at + 1])
+        elif token.type == "TEXT":
+            source = draft.words(token)
+    if year is None or source is None:
+        said = draft.written(s[1])
+        raise Mistake(
+            "declination-source",
+            "give the year and where it comes from",
+            span,
+            f"`declination {said}, {year or 2026}, chart`",
+        )
+    draft.declination = Declination(value_deg=value, year=year, change_deg=change, source=source, span=span)
+    draft.in_force = None
+    _set_dial(draft)
+
+
+def _set_dial(draft: Draft) -> None:
+    """Bearings of a compass whose dial is set are true already."""
+    given = draft.declination
+    if given is None or given.source is None or draft.bearings is not North.MAGNETIC:
+        return
+    source = given.source.lower()
+    if re.search(r"\bset (?:on|in|into|off)\b|\bset$", source) is None or re.search(
+        r"\bnot (?:yet )?set\b", source
+    ):
+        return
+    key = ("set-dial", str(given.span))
+    if key not in draft.told:
+        draft.told.add(key)
+        raise Mistake(
+            "set-dial",
+            "readings of a set dial are already true",
+            given.span,
+            "`bearings true`, or say `not set` in the declination line",
+        )
+
+
+def pace(draft: Draft, s: Statement) -> None:
+    """`pace [WHO] [single|double] LENGTH` or `… COURSE in COUNT, …`."""
+    span = draft.whole(s)
+    who = kind = length = course = None
+    counts: list[float] = []
+    walked = any(token.type == "IN" for token in s)
+    for token in s[1:]:
+        if token.type == "WORD":
+            who = initials(draft, token, "such as `pace LB double 1.52 m`")
+        elif token.type == "PACEKIND":
+            kind = PaceKind(token.lower())
+        elif token.type == "LENGTH":
+            length = length_m(draft, token)
+            if length <= 0.0:
+                what = "a course" if walked else "a pace"
+                raise Mistake(
+                    "pace-length",
+                    f"{shortened(token)}: {what} is a length above zero",
+                    draft.span(token),
+                    "`pace 0.76 m`",
+                )
+        elif token.type == "SHARE":
+            if not walked:
+                raise Mistake(
+                    "length-unit",
+                    f"{shortened(token)} what",
+                    draft.span(token),
+                    f"`{token} m` or `{token} ft`",
+                )
+            counts.append(_count(draft, token))
+    if walked:
+        course, length = length, None
+    record = PaceCourse(who=who, kind=kind, length_m=length, course_m=course, counts=tuple(counts), span=span)
+    draft.paces.append(record)
+    draft.pace_of[who] = record
+    draft.in_force = None
+
+
+def _count(draft: Draft, token: Token) -> float:
+    span = draft.span(token)
+    text = str(token)
+    if "," in text and not draft.comma:
+        first, _, second = text.partition(",")
+        raise Mistake(
+            "count-comma",
+            f"is {shortened(text)} one count or two",
+            span,
+            f"two: `{first}, {second}`, a blank after each comma; one: `{first}.{second}`",
+        )
+    if text[0] in "+-" or text[-1] == "%":
+        raise Mistake("count", f"{shortened(text)} is no count of paces", span, "such as `66`")
+    value = number(draft, text, span)
+    if value <= 0.0:
+        raise Mistake("count", "a count of 0", span, "how many paces was it? look at the page")
+    return value
+
+
+_ITEMS = {
+    "bearing": ("bearing_deg", "degrees"),
+    "slope": ("slope_deg", "degrees"),
+    "attitude": ("attitude_deg", "degrees"),
+    "pace": ("pace_share", "per cent"),
+    "tape": ("tape_share", "per cent"),
+}
+
+
+def precision(draft: Draft, s: Statement) -> None:
+    """`precision ITEM VALUE, …`."""
+    given: dict[str, float] = {}
+    words = [token for token in s[1:] if token.type != "COMMA"]
+    for item, value in zip(words[::2], words[1::2], strict=True):
+        name = item.lower()
+        if name not in _ITEMS:
+            guess = nearest(name, list(_ITEMS))
+            raise Mistake(
+                "precision",
+                f"no precision of {shortened(item)}",
+                draft.span(item),
+                f"did you mean `{guess}`?" if guess else "`bearing`, `slope`, `attitude`, `pace` or `tape`",
+            )
+        key, unit = _ITEMS[name]
+        span = draft.between(item, value)
+        share = unit == "per cent"
+        figures = value.rstrip("% \t")
+        if share != value.endswith("%"):
+            raise Mistake(
+                "precision", f"{name} is in {unit}", span, f"`{name} {figures}{'%' if share else ''}`"
+            )
+        if figures[0] in "+-":
+            raise Mistake(
+                "precision", f"{shortened(value)}: a precision is above zero", span, f"`{name} {figures[1:]}`"
+            )
+        amount = number(draft, figures, draft.span(value))
+        if amount <= 0.0 or amount > 100.0:
+            raise Mistake(
+                "precision",
+                f"{shortened(value)}: a precision is above zero and below 100",
+                span,
+                "look at the page",
+            )
+        given[key] = amount / 100.0 if share else amount
+    draft.precision = replace(draft.precision, **given)
+    draft.in_force = None
+
+
+def letters(draft: Draft, text: str, span: Span) -> str:
+    """Unit letters, by their shape."""
+    if _LETTERS.match(text) is None or text.lower() in _NOT_LETTERS or re.match(r"[nNsS]\d", text):
+        raise Mistake(
+            "unit-letters",
+            f"{shortened(text)} can't stand for a unit",
+            span,
+            "a letter, then up to seven letters or figures, such as `Ms` or `Pz2`",
+        )
+    return text
+
+
+def rock_unit(draft: Draft, s: Statement) -> None:
+    """`unit LETTERS NAME ; AGE ; #rrggbb`."""
+    span = draft.whole(s)
+    name = letters(draft, str(s[1]), draft.span(s[1]))
+    once(draft, "UNIT", span, name)
+    parts: list[str] = []
+    for token in s[2:]:
+        if token.type == "SEMICOLON":
+            parts.append("")
+        elif token.type == "UNITNAME":
+            full = draft.written(token)
+        else:
+            parts[-1] = draft.written(token)
+    colour = parts[1] if len(parts) > 1 else ""
+    if len(parts) > 2 or (colour and re.match(r"#[0-9a-fA-F]{6}$", colour) is None):
+        where = s[-1]
+        raise Mistake(
+            "unit-colour",
+            f"{shortened(colour or draft.written(where))}: name, age and colour, and no more"
+            if len(parts) > 2
+            else f"{shortened(colour)} is no colour",
+            draft.span(where),
+            f"`unit {name} {full} ; {parts[0] or 'Miocene'} ; #d9d2a6`",
+        )
+    draft.units.append(
+        RockUnit(letters=name, name=full, age=parts[0] or None, colour=colour.lower() or None, span=span)
+    )
+
+
+# --- control points -----------------------------------------------------------------------------------------
+
+
+def check_name(draft: Draft, token: Token) -> str:
+    """A name of a station or landmark, by its shape."""
+    text = str(token)
+    good = text[0].isalnum() and text[-1] not in ".-" and (text.isalnum() or _NAME.match(text))
+    if not good:
+        span = draft.span(token)
+        cleaned = re.sub(r"[^\w.'-]+", "-", text).strip("-.'_") or "7a"
+        raise Mistake(
+            "name",
+            f"`{shortened(text)}` is no name",
+            span,
+            f"one word of letters and figures, such as `{shortened(cleaned)}`",
+        )
+    return text
+
+
+_NAME = re.compile(r"(?:[^\W_]|[\u0300-\u036f])(?:\w|[.'\u0300-\u036f-])*$")
+
+
+def known_name(draft: Draft, name: str, span: Span) -> None:
+    """Keep a new name; refuse one that looks like another."""
+    looks = lookalike(name)
+    other = draft.places.setdefault(looks, name)
+    if other != name and (looks, name) not in draft.told:
+        draft.told.add((looks, name))
+        draft.told.add((looks, other))
+        where = draft.stations.get(other)
+        raise Mistake(
+            "nearly-one-name",
+            f"{shortened(name)} and {shortened(other)}: one place or two",
+            span,
+            f"write `{shortened(other)}` if it is the same place, else a name that differs more",
+            labels=(Label(where, f"{shortened(other)} is here"),) if where else (),
+        )
+
+
+def control(draft: Draft, s: Statement) -> None:
+    """`control NAME x E y N …` or by latitude and longitude."""
+    name = check_name(draft, s[1])
+    known_name(draft, name, draft.span(s[1]))
+    first, second = s[2], s[3]
+    east = north = lat = lon = None
+    axis = first[-1].upper(), second[-1].upper()
+    span = draft.between(first, second)
+    if axis[0] in "NS":
+        if axis[1] not in "EW":
+            raise Mistake("control-axes", "a latitude twice", span, "`45.34187 N 64.12217 W`")
+        lat, lon = _geographic(draft, first, 90.0), _geographic(draft, second, 180.0)
+    elif axis == ("E", "N"):
+        east, north = _plane_figure(draft, first), _plane_figure(draft, second)
+    else:
+        raise Mistake(
+            "control-axes", "a grid reference gives east first, then north", span, "`412350 E 4289020 N`"
+        )
+    plan = height = height_sd = None
+    source: str | None = None
+    for token in s[4:]:
+        if token.type == "LENGTH":
+            height = length_m(draft, token)
+        elif token.type == "TEXT":
+            source = draft.words(token)
+        elif height is None:
+            plan = within(draft, token)
+        else:
+            height_sd = within(draft, token)
+    if height_sd is None and plan is not None and height is not None:
+        height_sd = plan
+    elif plan is None and height_sd is not None:
+        plan = height_sd
+    record = Control(
+        name=name,
+        east_m=east,
+        north_m=north,
+        lat_deg=lat,
+        lon_deg=lon,
+        sd_plan_m=plan,
+        height_m=height,
+        sd_height_m=height_sd,
+        source=source,
+        written=" ".join(map(draft.written, s[2:])),
+        span=draft.whole(s),
+    )
+    draft.controls.append(record)
+
+
+def _plane_figure(draft: Draft, token: Token) -> float:
+    figures = token[:-1].strip(" \t'\"°")
+    span = draft.span(token)
+    if re.search(r"[ \t]", figures):
+        joined = re.sub(r"[ \t]+", "", figures)
+        raise Mistake("figure-blank", "a blank inside a figure", span, f"`{joined} {token[-1].upper()}`")
+    sign = -1.0 if figures.startswith("-") else 1.0
+    return sign * number(draft, figures.lstrip("+-"), span)
+
+
+def _geographic(draft: Draft, token: Token, limit: float) -> float:
+    span = draft.span(token)
+    what = "latitude" if limit == 90.0 else "longitude"
+    parts = re.findall(r"\d[\d.,]*", token)
+    if token[0] in "+-":
+        raise Mistake(
+            "geographic-sign",
+            f"{shortened(token)}: a letter says the side, not a sign",
+            span,
+            f"`{token[1:]}`",
+        )
+    values = [number(draft, part.rstrip(".,"), span) for part in parts]
+    for part, value in zip(parts[1:], values[1:], strict=True):
+        if value >= 60.0:
+            name = "minutes" if part is parts[1] else "seconds"
+            raise Mistake(
+                "minutes",
+                f"{shortened(part)} {name}: {name} run from 0 to below 60",
+                span,
+                "look at the page",
+            )
+    if len(values) > 3 or any(value % 1.0 for value in values[:-1]):
+        raise Mistake(
+            what, f"{shortened(token)}: degrees, minutes and seconds", span, "`45 20.512 N` or `45 20 30.7 N`"
+        )
+    value = sum(part / share for part, share in zip(values, (1.0, 60.0, 3600.0), strict=False))
+    if value > limit:
+        more = "a grid reference gives east first, such as `412350 E 4289020 N`"
+        raise Mistake(what, f"{what} {shortened(parts[0])} is impossible", span, more)
+    return -value if token[-1] in "sSwW" else value

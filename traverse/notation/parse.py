@@ -1,0 +1,152 @@
+"""Runs the grammar over a text: statements as lists of tokens, and what could not be read, line by line."""
+
+from __future__ import annotations
+
+import gc
+import os
+import sys
+from collections.abc import Callable
+from functools import cache
+from hashlib import sha256
+from pathlib import Path
+from typing import Any, NamedTuple, TypeAlias
+
+import lark
+from lark import Lark, Token, UnexpectedInput, UnexpectedToken
+
+from traverse.notation.text import plain
+from traverse.resources import data
+from traverse.source import Source
+
+Statement: TypeAlias = list[Token]
+"""One line's words, keyword first."""
+
+_GRAMMARS = ("log.lark", "terms.lark", "attitude.lark")
+
+
+class Unread(NamedTuple):
+    """A line that is no statement: how far it was read, and where it went wrong."""
+
+    read: Statement
+    """What stands before the fault, keyword first; empty where the first word is unknown."""
+    line: int
+    column: int
+    """Where reading stopped, counted from 1."""
+    expected: frozenset[str]
+    """Kinds of word that could have stood there."""
+    ended: bool
+    """Whether the line ended there."""
+
+
+class Parsed(NamedTuple):
+    """A text as statements."""
+
+    original: str
+    """The text with every line end as one `\\n`, so that a token's offsets point into it."""
+    plain: str
+    """The same in plain spellings, character for character."""
+    lines: list[Statement | Token | Unread]
+    """In order: statements, trailing comments, comment lines, continuations, and lines that could not be read."""
+
+
+class _Flat:
+    """Hands every rule's children on as they are, so that no tree is built."""
+
+    def __getattr__(self, name: str) -> Callable[[Statement], Statement]:
+        if name.startswith("_"):  # rules that the parser splices into the one above
+            raise AttributeError(name)
+        return _same
+
+
+def _same(children: Statement) -> Statement:
+    return children
+
+
+@cache
+def parser() -> Lark:
+    """The parser, from the user's cache where that works, else built afresh."""
+    grammar = data("grammar", "log.lark")
+    options: dict[str, Any] = {"parser": "lalr", "lexer": "contextual", "transformer": _Flat()}
+    folder = _cache_folder()
+    if folder is not None:
+        try:
+            text = "".join(data("grammar", name).read_text("utf-8") for name in _GRAMMARS)
+            version = ".".join(map(str, sys.version_info[:3]))
+            key = sha256("\n".join((text, lark.__version__, version)).encode()).hexdigest()[:32]
+            folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+            return Lark.open(str(grammar), cache=str(folder / f"grammar-{key}.bin"), **options)
+        except Exception:  # noqa: BLE001, S110 - whatever ails the cache, the grammar itself is at hand
+            pass
+    return Lark.open(str(grammar), **options)
+
+
+def _cache_folder() -> Path | None:
+    """Folder of the user's own; never the shared temporary one, whose files others may write."""
+    if sys.platform == "win32":
+        base = os.environ.get("LOCALAPPDATA")
+    elif sys.platform == "darwin":
+        base = str(Path("~/Library/Caches").expanduser())
+    else:
+        base = os.environ.get("XDG_CACHE_HOME") or str(Path("~/.cache").expanduser())
+    return Path(base) / "traverse" if base and Path(base).is_absolute() else None
+
+
+def parse(source: Source) -> Parsed:
+    """Every line of a text; a line that can't be read is kept as `Unread` and the next one starts afresh."""
+    text = source.text
+    original = ("\n".join(source.lines) if "\r" in text else text.removesuffix("\n")) + "\n"
+    simple = plain(original)
+    unread: list[Unread] = []
+    collecting = gc.isenabled()
+    gc.disable()  # a long log makes a million tokens and no cycle
+    try:
+        lines: list[Any] = parser().parse(simple, on_error=_recovery(simple, unread))  # type: ignore[assignment]
+    finally:
+        if collecting:
+            gc.enable()
+    if unread:
+        lines = [
+            unread[int(one[0])] if isinstance(one, list) and one[0].type == "BAD" else one for one in lines
+        ]
+    return Parsed(original, simple, lines)
+
+
+def _recovery(text: str, unread: list[Unread]) -> Callable[[UnexpectedInput], bool]:
+    """What the parser calls on a fault: note it, go back to where a line may start, go on at the next line."""
+
+    def recover(fault: UnexpectedInput) -> bool:
+        interactive = fault.interactive_parser  # type: ignore[attr-defined]
+        state = interactive.parser_state
+        table = state.parse_conf.parse_table.states
+        expected = frozenset(kind for kind in table[state.state_stack[-1]] if kind.isupper())
+        read: list[Any] = []
+        while "BAD" not in table[state.state_stack[-1]]:
+            state.state_stack.pop()
+            read.append(state.value_stack.pop())
+        token = fault.token if isinstance(fault, UnexpectedToken) else None
+        ended = token is not None and token.type in {"_NL", "$END"}
+        unread.append(Unread(list(_flat(reversed(read))), fault.line, fault.column, expected, ended))
+        interactive.feed_token(Token("BAD", str(len(unread) - 1)))
+        if token is not None and ended:
+            interactive.feed_token(token if token.type == "_NL" else Token("_NL", "\n"))
+            return True
+        position = interactive.lexer_thread.state.line_ctr
+        end = text.index("\n", position.char_pos)
+        if end > position.char_pos:
+            position.feed(text[position.char_pos : end], False)
+        if token is None:  # else lark would skip one character more
+            position.feed("\n")
+            interactive.feed_token(Token("_NL", "\n"))
+        return True
+
+    return recover
+
+
+def _flat(values: Any) -> Any:
+    for value in values:
+        if isinstance(value, Token):
+            yield value
+        elif isinstance(value, lark.Tree):
+            yield from _flat(value.children)
+        else:
+            yield from _flat(value)

@@ -1,0 +1,323 @@
+"""Numbers, bearings, distances and slopes from their words."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from typing import TYPE_CHECKING
+
+from traverse.angle import POINT_DEG, quadrant, wrap_360
+from traverse.length import feet_to_metres
+from traverse.log.records import Bearing, Distance, Slope, SlopeKind, Unit
+from traverse.notation.draft import Draft, Mistake
+from traverse.notation.text import shortened
+
+if TYPE_CHECKING:
+    from lark import Token
+
+    from traverse.source import Span
+
+_FRACTIONS = {"½": 1 / 2, "¼": 1 / 4, "¾": 3 / 4, "⅓": 1 / 3, "⅔": 2 / 3}
+_NUMBER = re.compile(r"(\d+(?:[.,]\d+)?)?[ \t]*([½¼¾⅓⅔]|[123]/[234])?")
+_ANGLE = re.compile(
+    r"(?P<degrees>(?:\d+(?:[.,]\d+)?)?(?:[ \t]*[½¼¾⅓⅔]|[ \t]+[123]/[234])?)"
+    r"(?:[ \t]*°(?:[ \t]*(?P<minutes>\d+(?:[.,]\d+)?)[ \t]*')?(?:[ \t]*(?P<seconds>\d+(?:[.,]\d+)?)[ \t]*\")?)?$"
+)
+_DUE = {"n": 0.0, "e": 90.0, "s": 180.0, "w": 270.0}
+_UNITS = {
+    "p": Unit.PACES, "pace": Unit.PACES, "paces": Unit.PACES,
+    "dp": Unit.DOUBLE_PACES, "double pace": Unit.DOUBLE_PACES, "double paces": Unit.DOUBLE_PACES,
+    "sp": Unit.SINGLE_PACES, "single pace": Unit.SINGLE_PACES, "single paces": Unit.SINGLE_PACES,
+    "m": Unit.METRES, "metre": Unit.METRES, "metres": Unit.METRES, "meter": Unit.METRES, "meters": Unit.METRES,
+    "ft": Unit.FEET, "foot": Unit.FEET, "feet": Unit.FEET,
+}  # fmt: skip
+_QUANTITY = re.compile(r"([+-]?)(.*?)[ \t]*([a-z']+(?:[ \t]+paces?)?)$", re.IGNORECASE | re.DOTALL)
+
+
+def unqueried(text: str) -> tuple[str, bool]:
+    """A reading without its `?`, and whether it had one."""
+    if text.endswith("?"):
+        return text[:-1].rstrip(" \t"), True
+    return text, False
+
+
+def number(draft: Draft, text: str, span: Span) -> float:
+    """Value of a plain number with an optional fraction."""
+    if "," in text:
+        if not draft.comma:
+            raise Mistake(
+                "decimal-comma",
+                f"{shortened(text)} has a comma inside a figure",
+                span,
+                f"write `{shortened(text.replace(',', '.'))}`, or add `decimals comma` to the heading",
+            )
+        text = text.replace(",", ".")
+    match = _NUMBER.fullmatch(text.strip(" \t"))
+    if match is None or not match.group():
+        raise Mistake("number", f"`{shortened(text)}` is no number", span, "write it like 62.5 or 62 1/2")
+    whole, part = match.groups()
+    value = float(whole) if whole else 0.0
+    if part:
+        value += _FRACTIONS[part] if part in _FRACTIONS else int(part[0]) / int(part[2])
+    return value
+
+
+def angle(draft: Draft, text: str, span: Span) -> float:
+    """Value in degrees of an angle, with minutes and seconds where it has them."""
+    match = _ANGLE.match(text)
+    if match is None or not match["degrees"]:
+        raise Mistake(
+            "angle", f"`{shortened(text)}` is no angle", span, "write it like 41.5, 41 1/2 or 41°30'"
+        )
+    value = number(draft, match["degrees"], span)
+    for part, share in (("minutes", 60.0), ("seconds", 3600.0)):
+        if match[part]:
+            figure = number(draft, match[part], span)
+            if figure >= 60.0:
+                raise Mistake(
+                    "minutes", f"{match[part]} {part}: they run from 0 to below 60", span, "look at the page"
+                )
+            value += figure / share
+    return value
+
+
+def azimuth(draft: Draft, text: str, span: Span, *, points: bool = False) -> float:
+    """Azimuth in degrees, in [0, 360), of a bearing in any of its spellings."""
+    first = text[0].lower()
+    if first == "d":
+        return _DUE[text[3:].lstrip(" \t")[0].lower()]
+    if first in "nsew":
+        if text.isalpha():
+            return _point(text, span) if points else _no_point(text, span)
+        return _quadrant(draft, text, span)
+    value = angle(draft, text, span)
+    if re.match(r"\d{3}(?!\d)", text) is None:
+        short = re.match(r"\d{1,2}(?!\d)", text)
+        hint = f"write {text[: short.end()].zfill(3)}{text[short.end() :]}" if short else "000 to 360"
+        raise Mistake("three-figures", f"{shortened(text)}: an azimuth has three figures", span, hint)
+    if value > 360.0:
+        raise Mistake(
+            "azimuth-range",
+            f"{shortened(text)} is no bearing; an azimuth is 000 to 360",
+            span,
+            "look at the page",
+        )
+    return wrap_360(value)
+
+
+def _point(text: str, span: Span) -> float:
+    point = POINT_DEG.get(text.upper())
+    if point is None:
+        raise Mistake(
+            "compass-point", f"{text} is no compass point", span, "one of sixteen, such as NE, ENE or E"
+        )
+    return point
+
+
+def _no_point(text: str, span: Span) -> float:
+    raise Mistake(
+        "compass-point", f"{text} is too coarse for a bearing", span, "write figures, such as `047` or `N47E`"
+    )
+
+
+def _quadrant(draft: Draft, text: str, span: Span) -> float:
+    last = text[-1].upper() if text[-1].isalpha() else ""
+    figures = (text[1:-1] if last else text[1:]).strip(" \t")
+    value = angle(draft, figures, span)
+    start = text[0].upper()
+    three = re.match(r"\d{3}(?!\d)", figures) is not None
+    if not last:
+        if start == "N" and three:
+            if value > 360.0:
+                raise Mistake(
+                    "azimuth-range",
+                    f"{text} is no bearing; an azimuth is 000 to 360",
+                    span,
+                    "look at the page",
+                )
+            return wrap_360(value)
+        raise Mistake(
+            "quadrant-letter",
+            f"{text}: toward east or west",
+            span,
+            f"`{start}{figures}E` or `{start}{figures}W`",
+        )
+    if value > 90.0:
+        more = (
+            (f"is it 120 degrees from north, like `120` or `N120`? then write `{figures}` or `N{figures}`",)
+            if (three and start == "N" and value <= 360.0)
+            else (f"look at the page; `{start}` and an angle up to 90, then `{last}`",)
+        )
+        if three and start == "N" and value <= 360.0:
+            more = (f"azimuth {figures}? write `{figures}` or `N{figures}`",)
+        raise Mistake("quadrant-angle", f"{shortened(text)}: a quadrant angle is 0 to 90", span, *more)
+    return quadrant(start, value, last)
+
+
+def bearing(draft: Draft, token: Token, *, points: bool = False, skip: int = 0) -> Bearing:
+    """A bearing from its word; `skip` leading characters are a keyword that stands in the same word."""
+    text, queried = unqueried(token[skip:].strip(" \t"))
+    span = draft.span(token)
+    return Bearing(
+        azimuth_deg=azimuth(draft, text, span, points=points),
+        written=draft.written(token)[skip:].strip(" \t"),
+        queried=queried,
+        span=span,
+    )
+
+
+def distance(draft: Draft, token: Token, what: str = "") -> Distance:
+    """A distance on the ground; a bare number is what `distances` says."""
+    text, queried = unqueried(str(token))
+    span = draft.span(token)
+    unit: Unit | None
+    if token.type == "FIGURE":
+        unit = draft.bare
+        figures = text
+        if unit is None:
+            raise Mistake(
+                "distance-unit",
+                f"{shortened(text)} what",
+                span,
+                f"`{what}{text}p`, `{what}{text}m` or `{what}{text}ft`, or add `distances paces` to the heading",
+            )
+    else:
+        match = _QUANTITY.match(text)
+        assert match is not None
+        figures, name = match[2], match[3].lower()
+        unit = _UNITS.get(" ".join(name.split()))
+        if unit is None:
+            hint = f"write `{figures}ft`" if name == "'" else f"`{figures}p`, `{figures}m` or `{figures}ft`"
+            raise Mistake("distance-unit", f"`{shortened(match[3])}` is no unit of distance here", span, hint)
+    value = number(draft, figures, span)
+    if value <= 0.0:
+        raise Mistake(
+            "distance-zero", f"{shortened(text)}: a distance is above zero", span, "look at the page"
+        )
+    return Distance(value=value, unit=unit, written=draft.written(token), queried=queried, span=span)
+
+
+def slope(draft: Draft, token: Token) -> Slope:
+    """A slope in degrees or per cent."""
+    text, queried = unqueried(token.lower())
+    span = draft.span(token)
+    kind = SlopeKind.GRADE if text.endswith("%") else SlopeKind.DEGREES
+    figures = text.removesuffix("%").strip(" \t")
+    if figures == "level":
+        return Slope(value=0.0, kind=kind, written=draft.written(token), queried=queried, span=span)
+    sign = figures[0]
+    if sign in "+-":
+        figures = figures[1:]
+    elif sign == "u" or figures.startswith("down"):
+        figures = figures[2 if sign == "u" else 4 :]
+    else:
+        figures = re.sub(r"[ \t]+(?:up|down)$", "", figures)
+        mark = "%" if kind is SlopeKind.GRADE else ""
+        raise Mistake(
+            "slope-sign",
+            f"{shortened(text)}: up or down",
+            span,
+            f"`+{figures}{mark}` up, `-{figures}{mark}` down",
+        )
+    value = angle(draft, figures.strip(" \t"), span)
+    if kind is SlopeKind.DEGREES and value > 90.0:
+        raise Mistake(
+            "slope-range",
+            f"{shortened(text)}: a slope is at most 90 degrees",
+            span,
+            f"if it was read in per cent, `{shortened(text)}%`",
+        )
+    if sign in "-d":
+        value = -value
+    return Slope(value=value, kind=kind, written=draft.written(token), queried=queried, span=span)
+
+
+def length_m(draft: Draft, token: Token) -> float:
+    """Metres of a length or height in metres or feet."""
+    text, _ = unqueried(str(token))
+    span = draft.span(token)
+    match = _QUANTITY.match(text)
+    unit = _UNITS.get(match[3].lower()) if match else None
+    if match is None or unit not in {Unit.METRES, Unit.FEET}:
+        figures = text.rstrip("% \t")
+        raise Mistake("length-unit", f"{shortened(text)} what", span, f"`{figures} m` or `{figures} ft`")
+    value = number(draft, match[2], span)
+    if match[1] == "-":
+        value = -value
+    return feet_to_metres(value) if unit is Unit.FEET else value
+
+
+def within(draft: Draft, token: Token, *, metres: bool = True) -> float:
+    """What follows ±: degrees of an attitude, else metres."""
+    span = draft.span(token)
+    text = re.sub(r"^(?:±|\+/?-)[ \t]*", "", str(token)).rstrip("° \t")
+    if not text:
+        raise Mistake("plus-minus", "± what", span, "`±8 m` for a place, `±5` for an attitude")
+    if token.type == "TOLERANCE":
+        match = _QUANTITY.match(text)
+        assert match is not None
+        unit = _UNITS.get(" ".join(match[3].lower().split()))
+        if unit not in {Unit.METRES, Unit.FEET}:
+            raise Mistake("plus-minus", f"± {shortened(text)}: in metres or feet", span, "`±8 m`")
+        value = number(draft, match[2], span)
+        value = feet_to_metres(value) if unit is Unit.FEET else value
+    else:
+        value = number(draft, text, span)
+    if value <= 0.0:
+        what = "metres" if metres else "degrees"
+        raise Mistake(
+            "plus-minus", f"± {shortened(text)}: a number of {what} above zero", span, "look at the page"
+        )
+    return value
+
+
+_DATE = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})$")
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
+    "November", "December",
+)  # fmt: skip
+
+
+def date(text: str, span: Span) -> dt.date:
+    """A date written year-month-day."""
+    match = _DATE.match(text)
+    if match is None:
+        parts = re.match(r"(\d{1,2})[/.-](\d{1,2})[/.-](\d{2,4})$", text)
+        if parts:
+            first, second, year = int(parts[1]), int(parts[2]), parts[3].rjust(4, "2").replace("2222", "2022")
+            year = parts[3] if len(parts[3]) == 4 else f"20{parts[3].zfill(2)}"
+            readings = [
+                (f"{day} {_MONTHS[month - 1]}", f"`{year}-{month:02}-{day:02}`")
+                for day, month in dict.fromkeys(((first, second), (second, first)))
+                if 1 <= month <= 12 and 1 <= day <= 31
+            ]
+            if readings:
+                asked = " or ".join(words for words, _ in readings)
+                hint = " or ".join(typed for _, typed in readings)
+                raise Mistake("date-order", f"{text}: {asked}", span, f"year-month-day, {hint}")
+        raise Mistake("date", f"`{shortened(text)}` is no date", span, "year-month-day, such as `2026-07-03`")
+    year, month, day = map(int, match.groups())
+    if not 1 <= month <= 12:
+        raise Mistake("date", f"there is no month {month}", span, "year-month-day, such as `2026-07-03`")
+    try:
+        return dt.date(year, month, day)
+    except ValueError:
+        raise Mistake(
+            "date", f"there is no day {day} in that month", span, "year-month-day, such as `2026-07-03`"
+        ) from None
+
+
+def clock(text: str, span: Span) -> dt.time:
+    """A time of day of 24 hours."""
+    match = re.match(r"(\d{1,2})[:.]?(\d{2})?[ \t]*(am|pm|h)?$", text, re.IGNORECASE)
+    exact = re.match(r"(\d{2}):(\d{2})$", text)
+    if exact and int(exact[1]) < 24 and int(exact[2]) < 60:
+        return dt.time(int(exact[1]), int(exact[2]))
+    hint = "HH:MM, such as `07:10`"
+    if match:
+        hour, minute = int(match[1]), int(match[2] or 0)
+        if (match[3] or "").lower() == "pm" and hour < 12:
+            hour += 12
+        if hour < 24 and minute < 60:
+            hint = f"`{hour:02}:{minute:02}`"
+    raise Mistake("time", f"{shortened(text)}: a time has 24 hours", span, hint)

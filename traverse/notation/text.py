@@ -1,0 +1,75 @@
+"""Bytes to text, and text to the plain spellings that the grammar knows."""
+
+from __future__ import annotations
+
+import unicodedata
+
+from traverse.diagnostic import Outcome, error
+from traverse.source import Source, Span
+
+_SPELLINGS = {
+    "°": "º˚",
+    "'": "′’‘",
+    '"': "″”“",
+    "-": "−–—‐‑",
+    "→": "⟶⇒",
+    "/": "⁄∕",
+}
+_PLAIN = {ord(other): plain for plain, others in _SPELLINGS.items() for other in others}
+
+_NOT_TEXT = frozenset(map(chr, [*range(0x20), *range(0x7F, 0xA0)])) - frozenset("\t\n\r\x0b\x0c\x85")
+"""Control characters that no text holds. Form feed, vertical tab and U+0085 are characters inside a line."""
+
+
+def decode(name: str, data: bytes) -> Outcome[Source | None]:
+    r"""Text of a file in UTF-8, with or without a byte-order mark.
+
+    Bytes that are no UTF-8, and control characters, give one error at the first of them and no text.
+
+    >>> decode("day.trav", b"\xef\xbb\xbfnotation 1\n").value
+    Source(name='day.trav', text='notation 1\n')
+    """
+    try:
+        text = data.decode("utf-8")
+        broken = None
+    except UnicodeDecodeError as problem:
+        text = data[: problem.start].decode("utf-8")
+        broken = len(text)
+    first = next((at for at, char in enumerate(text) if char in _NOT_TEXT), broken)
+    mark = text.startswith("\ufeff")
+    if first is None:
+        return Outcome(Source(name=name, text=text[mark:]))
+    before = Source(name=name, text=text[mark:first] + "x").lines
+    span = Span(name, len(before), len(before[-1]), len(before[-1]) + 1)
+    return Outcome(None, (error("not-text", "not plain UTF-8 text", span, "save the log as UTF-8"),))
+
+
+def plain(text: str) -> str:
+    """The text in plain spellings, character for character, so that columns stay true.
+
+    >>> plain("N 23° 30’ W − １０ ½")
+    "N 23° 30' W - 10 ½"
+    """
+    if text.isascii():
+        return text
+    return text.translate({ord(char): _plain(char) for char in set(text) if not char.isascii()})
+
+
+def _plain(char: str) -> str:
+    code = ord(char)
+    if code in _PLAIN:
+        return _PLAIN[code]
+    if 0xFF01 <= code <= 0xFF5E:
+        return chr(code - 0xFEE0)
+    if char.isdecimal():
+        return str(unicodedata.decimal(char))
+    return " " if unicodedata.category(char) == "Zs" else char
+
+
+def shortened(text: str, limit: int = 40) -> str:
+    """User text for a message: cut when it is long.
+
+    >>> shortened("N47E"), shortened("a" * 50, 8)
+    ('N47E', 'aaaaaaa…')
+    """
+    return text if len(text) <= limit else text[: limit - 1] + "…"

@@ -1,0 +1,666 @@
+"""Statements of the walk: stations, legs, points along them, sights."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, TypeVar
+
+from traverse.diagnostic import Label, warning
+from traverse.length import feet_to_metres
+from traverse.log.records import (
+    Bearing,
+    Distance,
+    Elevation,
+    Leg,
+    LegKind,
+    Side,
+    Sight,
+    Slope,
+    Spot,
+    Tie,
+    Unit,
+)
+from traverse.notation.draft import Draft, Mistake, lookalike, nearest
+from traverse.notation.heading import check_name, initials, known_name
+from traverse.notation.terms import bearing, clock, distance, length_m, slope, within
+from traverse.notation.text import shortened
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+    from lark import Token
+
+    from traverse.notation.parse import Statement
+    from traverse.source import Span
+
+_R = TypeVar("_R", Bearing, Distance, Slope)
+
+_KINDS = {"TO": LegKind.TO, "CLOSE": LegKind.CLOSE, "SIDE": LegKind.SIDE}
+
+
+def _new_spot(draft: Draft, spot: Spot) -> None:
+    draft.spots.append(spot)
+    draft.spot = spot
+    draft.items_here = len(draft.items)
+    draft.plane = None
+    draft.lost = False
+    if draft.faces:
+        lone_faces(draft)
+
+
+def lone_faces(draft: Draft) -> None:
+    """Say of faces that found no second one at their place that they make no plane."""
+    for _, span, _, _ in draft.faces:
+        draft.say(
+            Mistake(
+                "apparent-alone",
+                "one face is not enough for a plane",
+                span,
+                "add a second, `apparent 20->080, 28->150`",
+            ).diagnostic
+        )
+    draft.faces.clear()
+
+
+def _heading_ends(draft: Draft) -> None:
+    if draft.first is None:
+        draft.first = draft.conditions()
+
+
+def reach(draft: Draft, name: str, span: Span) -> None:
+    """Count a station as existing from here on."""
+    draft.stations.setdefault(name, span)
+    draft.struck.discard(name)
+
+
+def stand_at(draft: Draft, token: Token) -> str:
+    """Go to a station that exists; one that is not known yet is judged when all is read."""
+    name = check_name(draft, token)
+    if name not in draft.stations:
+        span = draft.span(token)
+        if draft.stations and name not in draft.control_names:
+            other = draft.places.get(lookalike(name))
+            if other is not None and other != name and other in draft.stations:
+                raise _no_station(draft, name, span)
+            draft.loose.append((name, span))
+        known_name(draft, name, span)
+        draft.stations[name] = span
+    if draft.walked is not None and name != draft.station:
+        draft.walked = None
+    draft.station = name
+    return name
+
+
+def _no_station(draft: Draft, name: str, span: Span) -> Mistake:
+    known = [one for one in draft.stations if one not in draft.struck]
+    guess = nearest(name, known)
+    where = draft.stations.get(guess) if guess else None
+    return Mistake(
+        "unknown-station",
+        f"no station {shortened(name)}" + (f"; did you mean {shortened(guess)}?" if guess else ""),
+        span,
+        "a new one is reached with `to`",
+        labels=(Label(where, f"{shortened(guess)} is here"),) if guess and where else (),
+    )
+
+
+def judge_loose(draft: Draft) -> None:
+    """Stations that `at` named first: fine for a landmark with sights, a resection or a tie, else unknown."""
+    if not draft.loose:
+        return
+    sighted: dict[str, set[str]] = {}
+    rays: dict[str, set[str]] = {}
+    for item in draft.items:
+        if isinstance(item, Sight):
+            station = item.spot.station
+            sighted.setdefault(item.target, set()).add(f"{item.spot.index}")
+            if station is not None and item.target in draft.control_names:
+                rays.setdefault(station, set()).add(item.target)
+    tied = {name for tie in draft.ties for name in (tie.first, tie.second)}
+    reached = {leg.end for leg in draft.legs}
+    loose = {name for name, _ in draft.loose}
+    for name, span in draft.loose:
+        if len(sighted.get(name, ())) >= 2 or len(rays.get(name, ())) >= 2 or name in tied:
+            continue
+        known = [one for one in draft.stations if one not in loose]
+        guess = nearest(name, known)
+        where = draft.stations.get(guess) if guess else None
+        later = " before the leg that reaches it" if name in reached else ""
+        draft.say(
+            Mistake(
+                "unknown-station",
+                f"no station {shortened(name)}{later}"
+                + (f"; did you mean {shortened(guess)}?" if guess else ""),
+                span,
+                "a new one is reached with `to`",
+                labels=(Label(where, f"{shortened(guess)} is here"),) if guess and where else (),
+            ).diagnostic
+        )
+
+
+def at(draft: Draft, s: Statement) -> None:
+    """`at NAME`."""
+    _heading_ends(draft)
+    name = stand_at(draft, s[1])
+    _new_spot(
+        draft,
+        Spot(station=name, index=len(draft.spots), conditions=draft.conditions(), span=draft.whole(s)),
+    )
+
+
+def leg(draft: Draft, s: Statement) -> None:
+    """`[from NAME] to|close|side NAME BEARING DISTANCE …`."""
+    _heading_ends(draft)
+    at = 0
+    if s[0].type == "FROM":
+        stand_at(draft, s[1])
+        at = 2
+    kind = _KINDS[s[at].type]
+    target = s[at + 1]
+    span = draft.whole(s)
+    end_span = draft.span(target)
+    end = check_name(draft, target)
+    start = draft.station
+    problems: list[Mistake] = []
+    if start is None and not draft.lost:
+        problems.append(
+            Mistake("leg-start", "from where does the leg start", span, "begin the walk with `at NAME`")
+        )
+    try:
+        _judge_end(draft, kind, start, end, end_span)
+    except Mistake as problem:
+        problems.append(problem)
+    given = _readings(draft, s, at, problems)
+    spot_station = end
+    record = None
+    if given is not None and start is not None:
+        record = Leg(
+            kind=kind,
+            start=start,
+            end=end,
+            bearing=given[0],
+            distance=given[1],
+            slope=given[2],
+            horizontal=given[3],
+            sd_m=given[4],
+            back_bearing=given[5],
+            back_slope=given[6],
+            conditions=draft.conditions(),
+            span=span,
+            end_span=end_span,
+            index=len(draft.legs),
+        )
+    if not problems or not any(one.diagnostic.code in _NOT_REACHED for one in problems):
+        reach(draft, end, end_span)
+    if record is not None and not problems:
+        draft.legs.append(record)
+    if kind is not LegKind.SIDE:
+        draft.station = end
+        draft.walked = record
+    _new_spot(
+        draft,
+        Spot(station=spot_station, index=len(draft.spots), conditions=draft.conditions(), span=span),
+    )
+    if problems:
+        for problem in problems[:-1]:
+            draft.say(problem.diagnostic)
+        raise problems[-1]
+
+
+_NOT_REACHED = frozenset({"unknown-station"})
+
+
+def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: Span) -> None:
+    if start == end:
+        raise Mistake(
+            "leg-to-itself", f"a leg from {shortened(end)} to itself", span, "look at the page: which station"
+        )
+    exists = end in draft.stations and end not in draft.struck
+    if kind is LegKind.CLOSE:
+        if exists or end in draft.control_names:
+            return
+        if end in draft.places.values():  # a landmark that was sighted
+            return
+        guess = nearest(end, list(draft.stations))
+        raise Mistake(
+            "unknown-station",
+            f"no station {shortened(end)}" + (f"; did you mean {shortened(guess)}?" if guess else ""),
+            span,
+            f"`to {shortened(end)}` walks to a new one",
+        )
+    if exists:
+        first = draft.stations[end]
+        hint = (
+            f"`close {shortened(end)}` if this leg comes back to it"
+            if kind is LegKind.TO
+            else "a side shot needs a name of its own"
+        )
+        raise Mistake(
+            "station-exists",
+            f"station {shortened(end)} exists (line {first.line})",
+            span,
+            hint,
+            labels=(Label(first, f"{shortened(end)} was reached here"),),
+        )
+    known_name(draft, end, span)
+
+
+_Given = tuple[Bearing, Distance, Slope | None, bool, float | None, Bearing | None, Slope | None]
+
+
+def _readings(draft: Draft, s: Statement, at: int, problems: list[Mistake]) -> _Given | None:
+    """Readings of a leg in whatever order they stand; what is after `back` was read from the far end."""
+    fore: Bearing | None = None
+    back: Bearing | None = None
+    ground: Distance | None = None
+    rise: Slope | None = None
+    back_rise: Slope | None = None
+    horizontal = False
+    sd: float | None = None
+    returned: Token | None = None
+    for token in s[at + 2 :]:
+        kind = token.type
+        try:
+            if kind == "BEARING" or (
+                kind == "FIGURE" and (fore is None if returned is None else back is None)
+            ):
+                if (
+                    kind == "FIGURE"
+                    and returned is None
+                    and len(token) < 3
+                    and (ground is not None or any(one.type in {"BEARING"} for one in s[at + 2 :]))
+                ):
+                    ground = _one(draft, ground, distance(draft, token), "distance", token)
+                elif returned is None:
+                    fore = _one(draft, fore, bearing(draft, token), "bearing", token)
+                else:
+                    back = _one(draft, back, bearing(draft, token), "back bearing", token)
+            elif kind in {"DISTANCE", "FIGURE"}:
+                if returned is not None:
+                    raise Mistake(
+                        "after-back",
+                        f"{shortened(token)} after `back`",
+                        draft.span(token),
+                        "the leg's own bearing, distance and slope stand before `back`",
+                    )
+                ground = _one(draft, ground, distance(draft, token), "distance", token)
+            elif kind == "SLOPE":
+                if returned is None:
+                    rise = _one(draft, rise, slope(draft, token), "slope", token)
+                else:
+                    back_rise = _one(draft, back_rise, slope(draft, token), "back slope", token)
+            elif kind == "HORIZONTAL":
+                horizontal = True
+            elif kind == "TOLERANCE":
+                sd = within(draft, token)
+            elif kind == "SPREAD":
+                amount = token.lstrip("±+/-").strip(" \t")
+                raise Mistake(
+                    "plus-minus",
+                    f"{shortened(token)} what",
+                    draft.span(token),
+                    f"`±{amount or 8} m` for the length of a leg",
+                )
+            elif returned is not None:
+                raise Mistake("back-twice", "`back` twice", draft.span(token), "leave one out")
+            else:
+                returned = token
+        except Mistake as problem:
+            problems.append(problem)
+            if kind == "DISTANCE" or (kind == "FIGURE" and fore is not None):
+                ground = ground or _no_distance(draft, token)
+            elif kind in {"BEARING", "FIGURE"} and returned is None:
+                fore = fore or _no_bearing(draft, token)
+    if returned is not None and s[-1] is returned:
+        problems.append(Mistake("back-empty", "`back` what", draft.span(returned), "such as `back 230`"))
+    if fore is None or ground is None:
+        if not problems:
+            problems.append(_incomplete(draft, s, at, fore, ground))
+        return None
+    if back_rise is not None and rise is None and returned is not None:
+        problems.append(
+            Mistake(
+                "back-slope-alone",
+                f"slope {back_rise.written} stands after `back`, and none before it",
+                back_rise.span,
+                f"`{back_rise.written}` before `back` if it was read forward; "
+                f"`{_opposite(back_rise)}` before `back` if it was read from the far end only",
+            )
+        )
+    elif back_rise is not None and rise is not None and not problems and rise.value * back_rise.value > 0.0:
+        draft.say(
+            warning(
+                "back-slope-sign",
+                f"slope {rise.written} forward and {back_rise.written} back: one should go up and the other down",
+                back_rise.span,
+                "look at the page",
+            )
+        )
+    return fore, ground, rise, horizontal, sd, back, back_rise
+
+
+def _NO_DISTANCE(draft: Draft, token: Token) -> Distance:  # noqa: N802
+    return Distance(value=1.0, unit=Unit.METRES, written=str(token), span=draft.span(token))
+
+
+def _no_bearing(draft: Draft, token: Token) -> Bearing:
+    return Bearing(azimuth_deg=0.0, written=str(token), span=draft.span(token))
+
+
+def _one(draft: Draft, earlier: _R | None, now: _R, what: str, token: Token) -> _R:
+    if earlier is not None:
+        shown = shortened(earlier.written)
+        raise Mistake(
+            "reading-twice",
+            f"two {what}s, {shown} and {shortened(token)}",
+            draft.span(token),
+            "what was read from the far end stands after `back`",
+        )
+    return now
+
+
+def _opposite(slope: Slope) -> str:
+    percent = "%" if slope.kind.value == "grade" else ""
+    return f"{-slope.value:+g}{percent}"
+
+
+def _incomplete(
+    draft: Draft, s: Statement, at: int, fore: Bearing | None, ground: Distance | None
+) -> Mistake:
+    span = draft.whole(s)
+    word, name = s[at].lower(), s[at + 1]
+    readings = " ".join(map(draft.written, s[at + 2 :]))
+    if fore is None and ground is not None and _looks_like_bearing(name):
+        return Mistake(
+            "no-station-name",
+            "the leg has no station name",
+            draft.span(name),
+            f"`{word} NAME {name} {shortened(readings)}`",
+        )
+    if fore is None and ground is None:
+        return Mistake(
+            "leg-empty",
+            f"how to {shortened(name)}: no bearing and no distance",
+            span,
+            f"`{word} {shortened(name)} 052 118p`",
+        )
+    if fore is None:
+        return Mistake(
+            "no-bearing",
+            "the leg has no bearing",
+            span,
+            f"`{word} {shortened(name)} 052 {shortened(readings)}`",
+        )
+    return Mistake(
+        "no-distance",
+        "the leg has no distance",
+        span,
+        f"`{word} {shortened(name)} {shortened(readings)} 118p`",
+    )
+
+
+def _looks_like_bearing(name: str) -> bool:
+    body = name.lower().strip("nsew")
+    return body.replace(".", "").isdigit()
+
+
+# --- along a leg --------------------------------------------------------------------------------------------
+
+
+def _place_on_leg(draft: Draft, s: Statement) -> Leg | None:
+    if draft.walked is None and draft.lost:
+        return None
+    if draft.walked is None:
+        raise Mistake(
+            "no-leg",
+            f"`{s[0].lower()}` is on the leg just walked, and there is none",
+            draft.whole(s),
+            "put it below its `to` or `close` line",
+        )
+    return draft.walked
+
+
+def _inside(draft: Draft, leg: Leg, point: Distance) -> None:
+    """Refuse a point past the end of its leg, where both are in one unit."""
+    whole, part = leg.distance, point
+    if whole.unit is part.unit:
+        past = part.value > whole.value
+    elif {whole.unit, part.unit} == {Unit.METRES, Unit.FEET}:
+        past = _metres(part) > _metres(whole) + 1e-9
+    else:
+        return
+    if past:
+        raise Mistake(
+            "past-the-end",
+            f"{part.written} is past the end: the leg is {whole.written}",
+            part.span,
+            "look at the page",
+            labels=(Label(leg.span, "the leg"),),
+        )
+
+
+def _metres(distance: Distance) -> float:
+    return feet_to_metres(distance.value) if distance.unit is Unit.FEET else distance.value
+
+
+def along(draft: Draft, s: Statement) -> None:
+    """`along DISTANCE …` and `covered DISTANCE to DISTANCE [WORDS]`."""
+    leg = _place_on_leg(draft, s)
+    covered = s[0].type == "COVERED"
+    start = _from_start(draft, s[1])
+    end = offset = side = None
+    words: Token | None = None
+    for at, token in enumerate(s):
+        if token.type == "TO":
+            end = distance(draft, s[at + 1])
+        elif token.type in {"LEFT", "RIGHT"}:
+            side = Side(token.lower())
+            offset = distance(draft, s[at + 1])
+        elif token.type == "BOTH":
+            side = Side.BOTH
+        elif token.type == "TEXT":
+            words = token
+    if covered and end is None:
+        first = start.written
+        raise Mistake(
+            "stretch-end", "from where to where is it covered", draft.whole(s), f"`covered {first} to 90p`"
+        )
+    if leg is None:
+        return
+    if end is not None and end.unit is start.unit and end.value <= start.value:
+        raise Mistake(
+            "stretch-backward",
+            f"{start.written} to {end.written}: a stretch runs forward",
+            draft.between(s[1], s[3]),
+            f"`{end.written} to {start.written}`",
+        )
+    for point in (start, end):
+        if point is not None:
+            _inside(draft, leg, point)
+    _new_spot(
+        draft,
+        Spot(
+            station=None,
+            leg=leg,
+            start=start,
+            end=end,
+            side=side,
+            offset=offset,
+            covered=covered,
+            words=draft.words(words) if covered else None,
+            index=len(draft.spots),
+            conditions=draft.conditions(),
+            span=draft.whole(s),
+        ),
+    )
+
+
+def _from_start(draft: Draft, token: Token) -> Distance:
+    """A distance along a leg, which may be 0."""
+    try:
+        return distance(draft, token)
+    except Mistake as problem:
+        if problem.diagnostic.code != "distance-zero":
+            raise
+    figures = token.lstrip("0.,")
+    unit = figures.strip(" \t?")
+    stand_in = distance(draft, _retyped(token, f"1{unit}"))
+    return replace(stand_in, value=0.0, written=draft.written(token))
+
+
+def _retyped(token: Token, text: str) -> Token:
+    return token.update(value=text)
+
+
+def tie(draft: Draft, s: Statement) -> None:
+    """`tie NAME to NAME [±n m]`."""
+    if len(s) < 4:
+        raise Mistake("tie", "to which", draft.whole(s), f"`tie {shortened(s[1])} to A-7`")
+    first, second = check_name(draft, s[1]), check_name(draft, s[3])
+    if first == second:
+        raise Mistake("tie", f"{shortened(first)} is itself", draft.whole(s), "a tie joins two names")
+    sd = within(draft, s[4]) if len(s) > 4 else None
+    draft.ties.append(Tie(first=first, second=second, sd_m=sd, span=draft.whole(s)))
+
+
+def here(draft: Draft, s: Statement) -> Spot:
+    """The place that a line describes."""
+    if draft.spot is None or draft.lost:
+        if draft.lost:
+            raise _Suppressed(draft.whole(s))
+        raise Mistake("no-place", "where is this", draft.whole(s), "say the place above it, such as `at 1`")
+    return draft.spot
+
+
+class _Suppressed(Mistake):
+    """Not worth saying: the line that says the place is wrong itself."""
+
+    def __init__(self, span: Span) -> None:
+        super().__init__("no-place", "", span)
+
+
+def sight(draft: Draft, s: Statement) -> None:
+    """`sight NAME BEARING [SLOPE]`."""
+    spot = here(draft, s)
+    name = check_name(draft, s[1])
+    known_name(draft, name, draft.span(s[1]))
+    ray: Bearing | None = None
+    rise: Slope | None = None
+    for token in s[2:]:
+        if token.type in {"BEARING", "FIGURE"}:
+            ray = _one(draft, ray, bearing(draft, token), "bearing", token)
+        elif token.type == "SLOPE":
+            rise = _one(draft, rise, slope(draft, token), "slope", token)
+        else:
+            raise Mistake(
+                "sight",
+                f"{shortened(token)}: a sight has a bearing and a slope only",
+                draft.span(token),
+                "`sight Peak-A 312 +6`",
+            )
+    if ray is None:
+        raise Mistake(
+            "sight",
+            f"in which direction is {shortened(name)}",
+            draft.whole(s),
+            f"`sight {shortened(name)} 312`",
+        )
+    draft.items.append(
+        Sight(
+            spot=spot,
+            target=name,
+            bearing=ray,
+            slope=rise,
+            conditions=draft.conditions(),
+            span=draft.whole(s),
+        )
+    )
+
+
+def elevation(draft: Draft, s: Statement) -> None:
+    """`elevation HEIGHT [±n] [SOURCE]`."""
+    spot = here(draft, s)
+    height = length_m(draft, s[1])
+    sd = None
+    source = None
+    for token in s[2:]:
+        if token.type == "TEXT":
+            source = draft.words(token)
+        else:
+            sd = within(draft, token)
+    draft.items.append(
+        Elevation(
+            spot=spot,
+            height_m=height,
+            sd_m=sd,
+            source=source,
+            time=spot.time,
+            written=draft.written(s[1]),
+            span=draft.whole(s),
+        )
+    )
+
+
+def time(draft: Draft, s: Statement) -> None:
+    """`time HH:MM`."""
+    spot = here(draft, s)
+    now = clock(str(s[1]), draft.span(s[1]))
+    _forward(draft, now, s)
+    if spot.time is not None:
+        return
+    timed = replace(spot, time=now)
+    draft.spots[-1] = draft.spot = timed
+    for at in range(draft.items_here, len(draft.items)):
+        item = draft.items[at]
+        if isinstance(item, Elevation):
+            item = replace(item, time=item.time or now)
+        draft.items[at] = replace(item, spot=timed)
+    draft.faces = [(face, span, conditions, timed) for face, span, conditions, _ in draft.faces]
+
+
+def _forward(draft: Draft, now: dt.time, s: Statement) -> None:
+    last = draft.last_time
+    if last is not None and last[0] == draft.date and now < last[1]:
+        draft.say(
+            warning(
+                "time-backward",
+                f"{now:%H:%M} comes after {last[1]:%H:%M} of the same day",
+                draft.span(s[1]),
+                "look at the page; a new day begins with `date`",
+            )
+        )
+    draft.last_time = (draft.date, now)
+
+
+def hand_over(draft: Draft, s: Statement) -> None:
+    """`reader WHO`, `pacer WHO`, `compass WHICH`."""
+    if s[0].type == "COMPASS":
+        draft.compass = str(s[1])
+    elif s[0].type == "READER":
+        draft.reader = initials(draft, s[1], "`reader MO`")
+    else:
+        draft.pacer = initials(draft, s[1], "`pacer KT`")
+    draft.in_force = None
+
+
+def lead_to(draft: Draft, words: Statement) -> None:
+    """Go where a line leads that could not be read, so that the lines below it are judged by themselves."""
+    _heading_ends(draft)
+    names = [str(token) for token in words if token.type == "NAME"]
+    kind = next((token.type for token in words if token.type in {"AT", "TO", "CLOSE", "SIDE"}), None)
+    draft.lost = True
+    if kind is None or not names:
+        return
+    name = names[-1]
+    draft.stations.setdefault(name, draft.span(words[0]))
+    draft.places.setdefault(lookalike(name), name)
+    draft.walked = None
+    if kind != "SIDE":
+        draft.station = name
+    where = draft.whole(words)
+    if not draft.spots or draft.spots[-1].span != where:
+        _new_spot(
+            draft, Spot(station=name, index=len(draft.spots), conditions=draft.conditions(), span=where)
+        )
+    draft.lost = kind != "SIDE" and draft.walked is None
+    draft.spot = draft.spots[-1]
