@@ -1,0 +1,51 @@
+"""Who may import whom: the table of DEVELOPERS.md, read off the import statements."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parent.parent / "traverse"
+ROOT = {"source", "diagnostic", "angle", "length", "resources", "version"}
+STEPS = {"log", "notation", "reduction", "adjustment", "location", "structure", "sheet", "output", "command"}
+
+# Folder or module -> what it may import of ours; "x.records" allows only that module of a folder.
+ALLOWED = {
+    **dict.fromkeys(ROOT, ROOT),
+    "__init__": {"version"},
+    "log": ROOT | {"log"},
+    "notation": ROOT | {"log", "notation"},
+    "reduction": ROOT | {"log.records", "reduction"},
+    "adjustment": ROOT | {"log.records", "reduction.records", "adjustment"},
+    "location": ROOT | {"log.records", "reduction.records", "adjustment.records", "location"},
+    "survey": ROOT | {"log.records", "reduction", "adjustment", "location"},
+    "structure": ROOT | {"log.records", "location.records", "structure"},
+    "sheet": ROOT | {"log.records", "location.records", "structure.records", "sheet"},
+    "output": ROOT | {"log.records", "location.records", "structure.records", "sheet", "output"},
+    "compile": ROOT | {"log.records", "notation", "survey", "structure", "location.records"},
+    "command": ROOT | STEPS | {"compile"},
+    "__main__": ROOT | {"command"},
+}
+
+
+def ours(path):
+    """Modules of ours that a file imports, without the package's name."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.module and node.module.startswith("traverse."):
+            yield node.module.removeprefix("traverse.")
+        elif isinstance(node, ast.Import):
+            yield from (
+                alias.name.removeprefix("traverse.")
+                for alias in node.names
+                if alias.name.startswith("traverse.")
+            )
+
+
+@pytest.mark.parametrize(
+    "path", sorted(PACKAGE.rglob("*.py")), ids=lambda path: str(path.relative_to(PACKAGE))
+)
+def test_no_step_imports_a_later_one(path):
+    parts = path.relative_to(PACKAGE).with_suffix("").parts
+    allowed = ALLOWED[parts[0]]
+    for module in ours(path):
+        assert module in allowed or module.split(".")[0] in allowed, f"{path.name} may not import {module}"
