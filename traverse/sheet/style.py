@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from traverse.sheet.page import Pen
+from traverse.sheet.page import Pen, Tile
 
 BLACK = "#000000"
 WHITE = "#ffffff"
@@ -84,6 +84,7 @@ PENS: Mapping[str, Pen] = MappingProxyType(
         "apparent dip casing": Pen(width_mm=0.75, colour=WHITE),
         "section end": Pen(width_mm=0.4),
         "unit box": Pen(width_mm=0.35),
+        "name leader": Pen(width_mm=0.15, colour=GREY_45),
         "axis": Pen(width_mm=0.25),
         "axis rule": Pen(width_mm=0.12, colour=GREY_70),
         "level unknown": Pen(width_mm=0.3, dash_mm=(2.0, 1.2)),
@@ -108,6 +109,10 @@ PENS: Mapping[str, Pen] = MappingProxyType(
 )
 """Every pen by what it draws. The dash 3.5, 0.75 of `approximate` is that of FGDC-STD-013-2006, 1.1.3; the other
 dashes are from memory of that standard, and 0.25 mm is heavier than its 0.15 so that a copy of a copy keeps it."""
+
+
+COVERED = Tile(name="covered", width_mm=2.4, height_mm=2.4, dots=((0.6, 0.6, 0.13), (1.8, 1.8, 0.13)))
+"""Ground where nothing was seen: loose dots on white."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

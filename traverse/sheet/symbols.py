@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from traverse.sheet.page import Command, Item, Path, Pen, Point, circle, polyline
-from traverse.sheet.style import BLACK, PENS, WATER, WHITE
+from traverse.sheet.style import BLACK, COVERED, PENS, WATER, WHITE
 
 _BAR = PENS["symbol"]
 _FINE = PENS["symbol fine"]
@@ -103,7 +103,7 @@ SIGNS: Mapping[str, Sign] = MappingProxyType(
             words="overturned, tops seen", shapes=(_BED_BAR, _BED_TICK, _HOOK, _TOPS_DOT), figure=(3.1, 0.0)
         ),
         "horizontal": Sign(
-            words="bedding, flat",
+            words="flat",
             shapes=(
                 _dot(0.0, 0.0, 1.3, fill=None, pen=_BAR),
                 _line((-2.0, 0.0), (2.0, 0.0)),
@@ -148,10 +148,10 @@ SIGNS: Mapping[str, Sign] = MappingProxyType(
             _area((-0.6, 0.5), (0.6, 0.5), (0.6, -0.5), (-0.6, -0.5), fill=None, pen=_FINE),
         ),
         "dike": _plane(
-            "dike, dip", _line((0.35, -2.0), (0.35, 2.0)), _line((0.0, 0.0), (1.5, 0.0)), figure=2.9
+            "dike, dip", _line((0.6, -2.0), (0.6, 2.0)), _line((0.0, 0.0), (1.5, 0.0)), figure=2.9
         ),
         "dike vertical": _plane(
-            "dike, vertical", _line((0.35, -2.0), (0.35, 2.0)), _line((-1.2, 0.0), (1.55, 0.0))
+            "dike, vertical", _line((0.6, -2.0), (0.6, 2.0)), _line((-0.9, 0.0), (1.5, 0.0))
         ),
         "axial": _plane(
             "axial plane, dip",
@@ -247,6 +247,17 @@ SIGNS: Mapping[str, Sign] = MappingProxyType(
             words="stream, flow", shapes=(_head(1.1, length=2.2, width=1.24, fill=WATER),), reach=1.1
         ),
         "axial head": Sign(words="plunge", shapes=(_head(0.0, length=2.6, width=1.6),), reach=2.6),
+        "covered": Sign(
+            words="covered, not seen",
+            shapes=(
+                Path(
+                    commands=polyline([(-1.3, -4.3), (-1.3, 4.3), (1.3, 4.3), (1.3, -4.3)], close=True),
+                    pen=PENS["edge of ground seen"],
+                    fill=COVERED,
+                ),
+            ),
+            reach=4.3,
+        ),
         "apparent dip": Sign(
             words="section: apparent dip",
             shapes=(

@@ -1,0 +1,318 @@
+"""The band of ground that was looked at, cut between units along the contacts that part them.
+
+Everything here is on paper, in millimetres of the page.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+
+import numpy as np
+import shapely
+from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from traverse.location.records import Survey
+from traverse.log.records import LegKind
+from traverse.sheet.page import Command, Point, polyline
+from traverse.sheet.scale import Window
+from traverse.structure.records import BandStretch, Geology, PlacedContact
+
+USUAL_M = 20.0
+"""Half the width of the band where the log doesn't say, common practice, no source."""
+LEAST_MM = 6.0
+"""Whole width on paper below which letters and dips would not stand in it."""
+_SIDE_SHARE = 0.7
+"""Radius about the end of a side shot, over half the band."""
+_QUAD = 12
+_OVER_MM = 0.05
+"""Cuts run over the edge by this, so that they part what they cross."""
+
+
+def half_width_m(asked_m: float | None, scale: int) -> float:
+    """Half the width of the band: as asked, else 20 m or what gives 6 mm on paper."""
+    if asked_m is not None:
+        return asked_m
+    return max(USUAL_M, LEAST_MM / 2 * scale / 1000.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Arm:
+    """A leg on paper with the ground looked at along it."""
+
+    leg: int | None
+    start: Point
+    end: Point
+    side: bool
+    ground: BaseGeometry
+
+    @cached_property
+    def length(self) -> float:
+        """In millimetres."""
+        return math.dist(self.start, self.end)
+
+    def at(self, share: float) -> Point:
+        """Point at a share of the leg."""
+        return (
+            self.start[0] + share * (self.end[0] - self.start[0]),
+            self.start[1] + share * (self.end[1] - self.start[1]),
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Area:
+    """Ground of one unit, in as many parts as it has."""
+
+    unit: str | None
+    covered: bool
+    parts: tuple[Polygon, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Crossed:
+    """A contact where the band is cut by it."""
+
+    contact: PlacedContact
+    at: Point
+    line: LineString
+    """From edge to edge of the band."""
+    course_known: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Band:
+    """The whole band."""
+
+    edge: BaseGeometry
+    areas: tuple[Area, ...]
+    crossed: tuple[Crossed, ...]
+    half_mm: float
+
+
+def arms(survey: Survey, geology: Geology, window: Window, half_mm: float) -> tuple[Arm, ...]:
+    """The legs and single stations on paper."""
+    found: list[Arm] = []
+    for index, placed in enumerate(survey.legs):
+        start = survey.places.get(placed.booked.start)
+        if start is None:
+            continue
+        first = window.at(start.east_m, start.north_m)
+        last = window.at(start.east_m + placed.adjusted.east_m, start.north_m + placed.adjusted.north_m)
+        side = placed.booked.kind is LegKind.SIDE
+        line = LineString([first, last]) if math.dist(first, last) > 1e-6 else shapely.Point(first)
+        radius = half_mm * _SIDE_SHARE if side else half_mm
+        found.append(
+            Arm(leg=index, start=first, end=last, side=side, ground=line.buffer(radius, quad_segs=_QUAD))
+        )
+    for stretch in geology.band:
+        if stretch.leg is None:
+            at = window.at(*stretch.start)
+            ground = shapely.Point(at).buffer(half_mm, quad_segs=_QUAD)
+            found.append(Arm(leg=None, start=at, end=at, side=False, ground=ground))
+    return tuple(found)
+
+
+def lay_band(survey: Survey, geology: Geology, window: Window, half_mm: float) -> Band | None:
+    """The band with its areas by unit, and the contacts that cut it; None where nobody walked."""
+    walked = arms(survey, geology, window, half_mm)
+    if not walked:
+        return None
+    extra = [
+        shapely.Point(window.at(one.place.east_m, one.place.north_m)).buffer(half_mm * 0.5, quad_segs=_QUAD)
+        for one in geology.contacts
+    ]
+    edge = shapely.union_all([*(arm.ground for arm in walked), *extra])
+    edge = edge.intersection(shapely.box(window.box.x, window.box.y, window.box.right, window.box.top))
+    crossed = tuple(
+        found
+        for one in geology.contacts
+        if (found := _crossing(one, walked, edge, window, half_mm)) is not None
+    )
+    areas = _areas(survey, geology, walked, edge, crossed, window, half_mm)
+    return Band(edge=edge, areas=areas, crossed=crossed, half_mm=half_mm)
+
+
+def _crossing(
+    contact: PlacedContact, walked: tuple[Arm, ...], edge: BaseGeometry, window: Window, half_mm: float
+) -> Crossed | None:
+    """The line of a contact from edge to edge of the arm that it was met on."""
+    at = window.at(contact.place.east_m, contact.place.north_m)
+    leg_turn = contact.place.leg_azimuth_deg
+    if contact.course_deg is not None:
+        turn = window.turn_deg(contact.course_deg)
+    elif leg_turn is not None:
+        turn = leg_turn + 90.0
+    else:
+        turn = _across(at, walked)
+    oblique = 1.0 if leg_turn is None else max(0.3, abs(math.sin(math.radians(turn - leg_turn))))
+    near = _near(at, walked, reach=max(3.0, 3.0 / oblique) * half_mm)
+    ground = shapely.union_all([*(arm.ground for arm in near), shapely.Point(at).buffer(half_mm * 0.5)])
+    line = _through(at, turn, ground.intersection(edge), far=40.0 * half_mm + 50.0)
+    if line is None:
+        return None
+    return Crossed(contact=contact, at=at, line=line, course_known=contact.course_deg is not None)
+
+
+def _across(at: Point, walked: tuple[Arm, ...]) -> float:
+    """Direction square to the nearest leg, clockwise from up."""
+    arm = min(walked, key=lambda one: shapely.distance(LineString([one.start, one.end]), shapely.Point(at)))
+    return math.degrees(math.atan2(arm.end[0] - arm.start[0], arm.end[1] - arm.start[1])) + 90.0
+
+
+def _near(at: Point, walked: tuple[Arm, ...], *, reach: float) -> list[Arm]:
+    """Arms that are reached along the walk within a distance of a point on it."""
+    lines = [_line(arm) for arm in walked]
+    here = shapely.Point(at)
+    away = shapely.distance(np.array(lines, dtype=object), here)
+    first = int(np.argmin(away))
+    by_end: dict[tuple[float, float], list[int]] = defaultdict(list)
+    for index, arm in enumerate(walked):
+        for end in (arm.start, arm.end):
+            by_end[_key(end)].append(index)
+    found = {first: 0.0}
+    waiting = [(first, walked[first].start, math.dist(at, walked[first].start))]
+    waiting.append((first, walked[first].end, math.dist(at, walked[first].end)))
+    while waiting:
+        index, end, walk = waiting.pop()
+        if walk > reach:
+            continue
+        for other in by_end[_key(end)]:
+            if other == index or found.get(other, math.inf) <= walk:
+                continue
+            found[other] = walk
+            arm = walked[other]
+            beyond = arm.end if _key(arm.start) == _key(end) else arm.start
+            waiting.append((other, beyond, walk + arm.length))
+    return [walked[index] for index in sorted(found)]
+
+
+def _key(point: Point) -> tuple[float, float]:
+    return round(point[0], 2), round(point[1], 2)
+
+
+def _line(arm: Arm) -> BaseGeometry:
+    return LineString([arm.start, arm.end]) if arm.length > 1e-6 else shapely.Point(arm.start)
+
+
+def _through(at: Point, turn_deg: float, ground: BaseGeometry, *, far: float) -> LineString | None:
+    """The straight line through a point as far as the ground about it goes."""
+    sin, cos = math.sin(math.radians(turn_deg)), math.cos(math.radians(turn_deg))
+    line = LineString(
+        [(at[0] - far * sin, at[1] - far * cos), (at[0] + far * sin, at[1] + far * cos)]
+    ).intersection(ground)
+    here = shapely.Point(at)
+    pieces = [one for one in shapely.get_parts(line) if isinstance(one, LineString)]
+    found = min(pieces, key=lambda one: one.distance(here), default=None)
+    return found if found is not None and found.distance(here) < 1.0 and found.length > 0.1 else None
+
+
+def _longer(line: LineString) -> LineString:
+    (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
+    share = _OVER_MM / line.length
+    dx, dy = (x1 - x0) * share, (y1 - y0) * share
+    return LineString([(x0 - dx, y0 - dy), (x1 + dx, y1 + dy)])
+
+
+def _areas(
+    survey: Survey,
+    geology: Geology,
+    walked: tuple[Arm, ...],
+    edge: BaseGeometry,
+    crossed: tuple[Crossed, ...],
+    window: Window,
+    half_mm: float,
+) -> tuple[Area, ...]:
+    """Faces of the band between the cuts, each of the unit walked on in it, those of one unit joined."""
+    del survey
+    stretches = [one for one in geology.band if one.unit is not None or one.covered]
+    if not stretches:
+        return ()
+    cuts = [_longer(one.line) for one in crossed]
+    cuts += _square_cuts(geology.band, walked, edge, crossed, window, half_mm)
+    faces = _faces(edge, cuts)
+    walks = [_walk(one, window) for one in geology.band]
+    tree = shapely.STRtree(walks)
+    by_kind: dict[tuple[str | None, bool], list[Polygon]] = defaultdict(list)
+    for face in faces:
+        lengths: dict[tuple[str | None, bool], float] = defaultdict(float)
+        for index in sorted(int(i) for i in tree.query(face, predicate="intersects")):
+            inside = walks[index].intersection(face)
+            lengths[_kind(geology.band[index])] += inside.length + 1e-6
+        if lengths:
+            kind = max(lengths, key=lambda one: lengths[one])
+        else:
+            # A corner that no walk passes: what lies nearest along it decides.
+            nearest = int(tree.nearest(face.representative_point()))
+            kind = _kind(geology.band[nearest])
+        by_kind[kind].append(face)
+    areas: list[Area] = []
+    for (unit, covered), found in by_kind.items():
+        if unit is None and not covered:
+            continue
+        joined = shapely.union_all(found, grid_size=1e-4)
+        parts = tuple(
+            one for one in shapely.get_parts(joined) if isinstance(one, Polygon) and one.area > 0.02
+        )
+        areas.append(Area(unit=unit, covered=covered, parts=parts))
+    return tuple(areas)
+
+
+def _kind(stretch: BandStretch) -> tuple[str | None, bool]:
+    return (None if stretch.covered else stretch.unit, stretch.covered)
+
+
+def _walk(stretch: BandStretch, window: Window) -> BaseGeometry:
+    start, end = window.at(*stretch.start), window.at(*stretch.end)
+    return LineString([start, end]) if math.dist(start, end) > 1e-6 else shapely.Point(start)
+
+
+def _square_cuts(
+    stretches: tuple[BandStretch, ...],
+    walked: tuple[Arm, ...],
+    edge: BaseGeometry,
+    crossed: tuple[Crossed, ...],
+    window: Window,
+    half_mm: float,
+) -> list[LineString]:
+    """Cuts square to the leg where the ground changes and no contact is booked."""
+    booked = np.array([one.at for one in crossed], dtype=np.float64).reshape(-1, 2)
+    cuts: list[LineString] = []
+    for before, after in pairwise(stretches):
+        if before.leg is None or before.leg != after.leg or _kind(before) == _kind(after):
+            continue
+        at = window.at(*after.start)
+        if len(booked) and np.hypot(*(booked - at).T).min() < 0.3:
+            continue
+        arm = next((one for one in walked if one.leg == before.leg), None)
+        if arm is None or arm.length < 1e-6:
+            continue
+        turn = math.degrees(math.atan2(arm.end[0] - arm.start[0], arm.end[1] - arm.start[1])) + 90.0
+        near = _near(at, walked, reach=2.0 * half_mm)
+        ground = shapely.union_all([one.ground for one in near]).intersection(edge)
+        line = _through(at, turn, ground, far=20.0 * half_mm + 20.0)
+        if line is not None:
+            cuts.append(_longer(line))
+    return cuts
+
+
+def _faces(edge: BaseGeometry, cuts: list[LineString]) -> list[Polygon]:
+    lines = shapely.union_all([edge.boundary, *cuts])
+    return [
+        face
+        for face in shapely.get_parts(shapely.polygonize([lines]))
+        if isinstance(face, Polygon) and edge.contains(face.representative_point())
+    ]
+
+
+def outline(shape: BaseGeometry) -> tuple[Command, ...]:
+    """Commands for the rings of areas, to be filled by the even-odd rule."""
+    commands: list[Command] = []
+    for part in shapely.get_parts(shape):
+        if isinstance(part, Polygon):
+            for ring in (part.exterior, *part.interiors):
+                commands += polyline([(float(x), float(y)) for x, y in ring.coords[:-1]], close=True)
+    return tuple(commands)

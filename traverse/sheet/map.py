@@ -1,0 +1,499 @@
+"""The map panel: band, contacts, legs, attitudes, stations and things, with grid, norths and neat line."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import shapely
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
+
+from traverse.diagnostic import Diagnostic, note, warning
+from traverse.location.records import PlaceKind, Survey
+from traverse.log.records import LegKind, Log, North, Photo, Sample, Words, WordsKind
+from traverse.sheet.band import Area, Band, half_width_m, lay_band, outline
+from traverse.sheet.contacts import Figure, draw_contact
+from traverse.sheet.crossings import courses, draw_courses, name_courses
+from traverse.sheet.grid import grid_crosses, grid_ticks
+from traverse.sheet.labels import Taken, boxes_at, label, shape_of, text_size
+from traverse.sheet.names import Grounds, Thing, letter_areas, name_stations, place_things
+from traverse.sheet.north import HEIGHT_MM, WIDTH_MM, north_diagram
+from traverse.sheet.page import Box, Command, Face, Group, Item, Path, Point, polyline, rectangle
+from traverse.sheet.plot import plot_attitudes, sighting
+from traverse.sheet.scale import Window, convergence_of
+from traverse.sheet.style import COVERED, LARGE, PENS, SMALL, TITLE, WHITE, UnitStyle
+from traverse.sheet.symbols import symbol
+from traverse.sheet.words import listing
+from traverse.structure.records import Geology, Section
+
+_LABEL_MM = 4.0
+"""Room for labels about the band."""
+_SECTION_END_MM = 5.5
+"""Room for the letter beyond an end of the section line."""
+_LETTER_BEYOND_MM = 3.0
+_NAMED_AT_MOST = 12
+"""Names listed in a message before it only counts."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Framing:
+    """How the ground lies in a map panel at a scale."""
+
+    window: Window
+    half_m: float
+    """Half the width of the band."""
+    norths: Box
+    """Where the diagram of the norths stands."""
+    fits: bool
+    """Whether band, section line and norths have the room they want."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MapDrawing:
+    """The map, the signs on it and what could not be drawn."""
+
+    items: tuple[Item, ...]
+    signs: tuple[str, ...]
+    diagnostics: tuple[Diagnostic, ...]
+    window: Window
+
+
+def has_map(survey: Survey) -> bool:
+    """Whether anything has a place."""
+    return bool(survey.places)
+
+
+def frame_map(log: Log, survey: Survey, geology: Geology, *, box: Box, scale: int) -> Framing:
+    """Lay the window over the walk: in the middle, or moved so that a corner is left for the norths."""
+    half_m = half_width_m(log.heading.sheet.band_m, scale)
+    per_m = 1000.0 / scale
+    ground = _extent(survey, geology, half_m)
+    left, lower, right, upper = ground.bounds
+    ends = [_line_m(section, per_m) for section in geology.sections]
+    wide = shapely.union_all([ground.buffer(_LABEL_MM / per_m, quad_segs=2), *ends]).bounds
+    left, lower, right, upper = wide
+    slack_x = box.width / per_m - (right - left)
+    slack_y = box.height / per_m - (upper - lower)
+    room = slack_x >= -1e-6 and slack_y >= -1e-6
+    taken = shapely.union_all(
+        [ground, *(LineString(section.line).buffer(2.0 / per_m) for section in geology.sections)]
+    )
+    best: tuple[tuple[float, ...], Window, Box] | None = None
+    for shift_x, shift_y in _SHIFTS:
+        east = math.floor((left + right) / 2 - box.width / per_m / 2 + shift_x * max(slack_x, 0.0) / 2)
+        north = math.floor((lower + upper) / 2 - box.height / per_m / 2 + shift_y * max(slack_y, 0.0) / 2)
+        window = Window(
+            box=box,
+            scale=scale,
+            east_m=float(east),
+            north_m=float(north),
+            convergence_deg=convergence_of(survey.frame.convergence_deg),
+        )
+        for order, corner in enumerate(_corners(box)):
+            there = shapely.box(
+                east + (corner.x - box.x) / per_m,
+                north + (corner.y - box.y) / per_m,
+                east + (corner.right - box.x) / per_m,
+                north + (corner.top - box.y) / per_m,
+            )
+            over = there.intersection(taken).area * per_m**2
+            away = min(there.distance(taken) * per_m, 12.0)
+            cost = (round(over, 3), abs(shift_x) + abs(shift_y), -round(away, 1), float(order))
+            if best is None or cost < best[0]:
+                best = cost, window, corner
+        if best is not None and best[0][0] == 0.0:
+            break
+    assert best is not None
+    return Framing(window=best[1], half_m=half_m, norths=best[2], fits=room and best[0][0] < 4.0)
+
+
+_SHIFTS = ((0, 0), (-1, 0), (1, 0), (0, 1), (0, -1), (-1, 1), (1, 1), (-1, -1), (1, -1))
+
+
+def _corners(box: Box) -> tuple[Box, ...]:
+    """Places for the norths, the lower right first."""
+    inner = box.inset(1.0)
+    wide, high = min(WIDTH_MM, inner.width), min(HEIGHT_MM, inner.height)
+    return tuple(
+        Box(x=x, y=y, width=wide, height=high)
+        for x, y in (
+            (inner.right - wide, inner.y),
+            (inner.x, inner.y),
+            (inner.right - wide, inner.top - high),
+            (inner.x, inner.top - high),
+        )
+    )
+
+
+def _extent(survey: Survey, geology: Geology, half_m: float) -> BaseGeometry:
+    """All ground looked at, in metres."""
+    lines: list[BaseGeometry] = []
+    for leg in survey.legs:
+        start = survey.places.get(leg.booked.start)
+        if start is not None:
+            end = (start.east_m + leg.adjusted.east_m, start.north_m + leg.adjusted.north_m)
+            if end != (start.east_m, start.north_m):
+                lines.append(LineString([(start.east_m, start.north_m), end]))
+    points = [(one.east_m, one.north_m) for one in survey.places.values()]
+    points += [(one.place.east_m, one.place.north_m) for one in geology.attitudes]
+    lines.append(shapely.MultiPoint(points))
+    return shapely.union_all(lines).buffer(half_m, quad_segs=4)
+
+
+def _line_m(section: Section, per_m: float) -> BaseGeometry:
+    """A section's line with the room its letters want."""
+    return LineString(section.line).buffer(_SECTION_END_MM / per_m, quad_segs=2)
+
+
+def map_panel(
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    *,
+    box: Box,
+    scale: int,
+    styles: Mapping[str, UnitStyle],
+) -> MapDrawing:
+    """The map inside its neat line, and the coordinates along it."""
+    framing = frame_map(log, survey, geology, box=box, scale=scale)
+    return _Map(log, survey, geology, framing, styles).draw()
+
+
+class _Map:
+    """One map while it is drawn; the layers are filled in the order in which labels want the room."""
+
+    def __init__(
+        self,
+        log: Log,
+        survey: Survey,
+        geology: Geology,
+        framing: Framing,
+        styles: Mapping[str, UnitStyle],
+    ) -> None:
+        self.log = log
+        self.survey = survey
+        self.geology = geology
+        self.framing = framing
+        self.window = framing.window
+        self.styles = styles
+        self.half_mm = self.window.mm(framing.half_m)
+        self.taken = Taken(self.window.box.inset(0.8))
+        self.signs: dict[str, None] = {}
+        self.said: list[Diagnostic] = []
+        self.layers: dict[str, list[Item]] = {name: [] for name in _LAYERS}
+        self.band: Band | None = None
+        self.grounds = Grounds((), styles)
+
+    def draw(self) -> MapDrawing:
+        box = self.window.box
+        norths = north_diagram(self.survey.frame, self.framing.norths)
+        self.taken.block_box(self.framing.norths)
+        self._areas()
+        figures = [*self._contacts(), *self._legs(), *self._sections()]
+        self._waters()
+        figures = [*self._attitudes(), *figures]
+        self._stations()
+        self._figures(figures)
+        self._names()
+        self._stamp()
+        crosses = grid_crosses(self.window, lambda at: self.taken.clear(at, 1.6))
+        inside = [
+            Group(items=tuple(items), layer=name, clip=rectangle(box))
+            for name, items in self.layers.items()
+            if items
+        ]
+        frame: tuple[Item, ...] = (
+            Path(commands=rectangle(box), pen=PENS["neat line"]),
+            *grid_ticks(self.window),
+        )
+        plate = [] if self.framing.fits else [Path(commands=rectangle(self.framing.norths), fill=WHITE)]
+        return MapDrawing(
+            items=(
+                Group(items=crosses, layer="grid"),
+                *inside,
+                Group(items=(*plate, *norths), layer="norths"),
+                Group(items=frame, layer="grid"),
+            ),
+            signs=tuple(self.signs),
+            diagnostics=tuple(self.said),
+            window=self.window,
+        )
+
+    def _areas(self) -> None:
+        band = self.band = lay_band(self.survey, self.geology, self.window, self.half_mm)
+        if band is None:
+            return
+        self.grounds = Grounds([area for area in band.areas if not area.covered], self.styles)
+        for area in band.areas:
+            commands = _outlines(area)
+            if area.covered:
+                self.layers["units"].append(Path(commands=commands, fill=COVERED))
+                self._sign("covered")
+            elif area.unit is not None and area.unit in self.styles:
+                self.layers["units"].append(Path(commands=commands, fill=self.styles[area.unit].colour))
+        self.layers["edge of ground seen"].append(
+            Path(commands=outline(band.edge), pen=PENS["edge of ground seen"])
+        )
+        self._sign("edge of ground seen")
+
+    def _sign(self, *names: str) -> None:
+        self.signs.update(dict.fromkeys(names))
+
+    def _contacts(self) -> list[Figure]:
+        figures: list[Figure] = []
+        if self.band is None:
+            return figures
+        for crossed in self.band.crossed:
+            down = crossed.contact.booked.down
+            drawing = draw_contact(
+                crossed,
+                self.window,
+                down_true_deg=None
+                if down is None
+                else down.azimuth_deg + self._to_true(crossed.contact.booked.conditions.bearings),
+            )
+            self.layers["contacts"] += drawing.items
+            self._sign(*drawing.signs)
+            self.taken.block(drawing.obstacle)
+            figures += [*drawing.figures, *drawing.queries]
+            if not crossed.course_known:
+                self.said.append(
+                    note(
+                        "contact-without-course",
+                        "no attitude is known near this contact; drawn square to the leg",
+                        crossed.contact.booked.span,
+                        "give the attitude of the contact on its line, or of a bed near it",
+                    )
+                )
+        return figures
+
+    def _to_true(self, north: North | None) -> float:
+        frame = self.survey.frame
+        if north is North.MAGNETIC:
+            return frame.declination_deg or 0.0
+        return frame.convergence_deg or 0.0 if north is North.GRID else 0.0
+
+    def _legs(self) -> list[Figure]:
+        for placed in self.survey.legs:
+            start = self.survey.places.get(placed.booked.start)
+            if start is None:
+                continue
+            ends = [
+                self.window.at(start.east_m, start.north_m),
+                self.window.at(
+                    start.east_m + placed.adjusted.east_m, start.north_m + placed.adjusted.north_m
+                ),
+            ]
+            pen = "spur" if placed.booked.kind is LegKind.SIDE else "leg"
+            self.layers["legs"].append(Path(commands=polyline(ends), pen=PENS[pen]))
+            self._sign(pen)
+            if ends[0] != ends[1]:
+                self.taken.block(LineString(ends).buffer(0.25, quad_segs=1))
+        return []
+
+    def _sections(self) -> list[Figure]:
+        for section in self.geology.sections:
+            points = [self.window.at(east, north) for east, north in section.line]
+            if len(points) < 2 or points[0] == points[-1]:
+                continue
+            self._sign("section line")
+            self.layers["section lines"].append(Path(commands=polyline(points), pen=PENS["section line"]))
+            ends = (
+                (points[0], points[1], section.first_letter),
+                (points[-1], points[-2], section.last_letter),
+            )
+            for index, (end, inner, letter) in enumerate(ends):
+                away = math.atan2(end[0] - inner[0], end[1] - inner[1])
+                # Both ticks stand on the left of the line as it runs from its first end.
+                aside = away + (math.pi / 2 if index == 0 else -math.pi / 2)
+                tip = (end[0] + 2.6 * math.sin(aside), end[1] + 2.6 * math.cos(aside))
+                self.layers["section lines"].append(
+                    Path(commands=polyline([end, tip]), pen=PENS["section end"])
+                )
+                centre = (
+                    end[0] + _LETTER_BEYOND_MM * math.sin(away),
+                    end[1] + _LETTER_BEYOND_MM * math.cos(away),
+                )
+                self.layers["section lines"].append(label(letter, centre, face=Face.BOLD, size_pt=LARGE))
+                self.taken.add(boxes_at([centre], text_size(letter, Face.BOLD, LARGE))[0])
+                self.taken.block(LineString([end, tip]).buffer(0.4, quad_segs=1))
+            self.taken.block(LineString(points).buffer(0.2, quad_segs=1))
+        return []
+
+    def _waters(self) -> None:
+        self.courses = courses(self.geology, self.window, self.half_mm)
+        items, signs = draw_courses(self.courses, self.window)
+        self.layers["streams and paths"] += items
+        self._sign(*signs)
+
+    def _attitudes(self) -> list[Figure]:
+        for at in self._points().values():
+            self.taken.block(shapely.Point(at).buffer(0.8, quad_segs=2))
+        plotted = plot_attitudes(self.geology, self.window, self.taken)
+        self.layers["attitudes"] += plotted.items
+        self._sign(*plotted.signs)
+        self._left_off("reading", plotted.left)
+        return list(plotted.figures)
+
+    def _points(self) -> dict[str, Point]:
+        return {
+            name: self.window.at(place.east_m, place.north_m) for name, place in self.survey.places.items()
+        }
+
+    def _stations(self) -> None:
+        for name, at in self._points().items():
+            sign = _STATION_SIGNS[self.survey.places[name].kind]
+            shapes = symbol(sign, at)
+            self.layers["stations"] += shapes
+            self._sign(sign)
+            if sign != "station":
+                self.taken.block(shape_of(shapes))
+
+    def _figures(self, figures: Sequence[Figure]) -> None:
+        left: list[str] = []
+        for figure in figures:
+            size = text_size(figure.text, Face.ITALIC, SMALL)
+            centre = self.taken.first(figure.centres, size)
+            if centre is None:
+                left.append(figure.name)
+                continue
+            self.layers["figures"].append(
+                label(figure.text, centre, face=Face.ITALIC, size_pt=SMALL, halo=self.grounds.colour(centre))
+            )
+        self._left_off("figure of dip", left)
+
+    def _names(self) -> None:
+        points = self._points()
+        middle = _middle(points.values())
+        stations = name_stations(list(points.items()), middle, self.taken, self.grounds)
+        self.layers["names"] += stations.items
+        self._left_off("station name", stations.left)
+        edge = self.band.edge if self.band is not None else None
+        if self.band is not None and edge is not None:
+            areas = [area for area in self.band.areas if not area.covered]
+            letters = letter_areas(areas, edge, self.taken, self.grounds)
+            self.layers["unit letters"] += letters.items
+            self._left_off("unit letter", letters.left)
+        things = place_things(self._things(), edge, middle, self.taken)
+        self.layers["things"] += things.items
+        self._left_off("hazard, sample or photo", things.left)
+        names, left = name_courses(self.courses, self.window, self.taken, avoid=edge)
+        self.layers["streams and paths"] += names
+        self._left_off("name of a line of the ground", left)
+
+    def _things(self) -> list[Thing]:
+        strikes: dict[int, list[float]] = {}
+        for attitude in self.geology.attitudes:
+            seen = sighting(attitude)
+            if seen is not None:
+                strikes.setdefault(attitude.place.spot.index, []).append(self.window.turn_deg(seen.turn_deg))
+        found: list[Thing] = []
+        hazards = [
+            item.span for item in self.log.items if isinstance(item, Words) and item.kind is WordsKind.HAZARD
+        ]
+        for thing in self.geology.things:
+            record = thing.record
+            turn = 0.0
+            if isinstance(record, Words) and record.kind is WordsKind.HAZARD:
+                sign, text = "hazard", f"H{hazards.index(record.span) + 1}"
+            elif isinstance(record, Sample):
+                sign, text = "sample", record.label
+            elif isinstance(record, Photo):
+                sign, text = "photo", f"photo {record.number}"
+                if thing.azimuth_deg is None:
+                    sign = "photo no view"
+                else:
+                    turn = self.window.turn_deg(thing.azimuth_deg)
+            else:
+                continue
+            self._sign(sign)
+            found.append(
+                Thing(
+                    sign=sign,
+                    at=self.window.at(thing.place.east_m, thing.place.north_m),
+                    text=text,
+                    turn_deg=turn,
+                    strikes_deg=tuple(strikes.get(thing.place.spot.index, ())),
+                )
+            )
+        # Hazards come first: a sample may be left to the table, a hazard should not.
+        return sorted(found, key=lambda one: one.sign != "hazard")
+
+    def _stamp(self) -> None:
+        """The words NOT ADJUSTED, as large as there is room for beside the data."""
+        if self.survey.adjusted:
+            return
+        frame = self.taken.frame
+        for size_pt in (TITLE, 14.0, LARGE):
+            size = text_size(NOT_ADJUSTED, Face.BOLD, size_pt)
+            centres = [
+                (frame.x + 2.0 + size[0] / 2 + 4.0 * column, frame.top - 2.0 - size[1] / 2 - 3.0 * row)
+                for row in range(int(max(0.0, frame.height - size[1] - 4.0) / 3.0) + 1)
+                for column in range(int(max(0.0, frame.width - size[0] - 4.0) / 4.0) + 1)
+            ]
+            clear = [
+                one
+                for one in centres
+                if self.band is None or not self.band.edge.intersects(shapely.box(*boxes_at([one], size)[0]))
+            ]
+            centre = self.taken.first(clear, size) if clear else None
+            if centre is not None:
+                self.layers["stamp"].append(label(NOT_ADJUSTED, centre, face=Face.BOLD, size_pt=size_pt))
+                return
+
+    def _left_off(self, what: str, names: Iterable[str]) -> None:
+        """Tell what found no place."""
+        names = list(names)
+        if not names:
+            return
+        shown = names[:_NAMED_AT_MOST]
+        more = f" and {len(names) - len(shown)} more" if len(names) > len(shown) else ""
+        said = ", ".join(shown) + more if more else listing(shown)
+        self.said.append(
+            warning(
+                "no-room-on-map",
+                f"{len(names)} {what}{'' if len(names) == 1 else 's'} found no room on the map, see the tables: {said}",
+                self.log.heading.sheet.span,
+                "a larger paper or scale has more room: `sheet paper A3`",
+            )
+        )
+
+
+NOT_ADJUSTED = "NOT ADJUSTED"
+_LAYERS = (
+    "units",
+    "streams and paths",
+    "edge of ground seen",
+    "contacts",
+    "legs",
+    "section lines",
+    "attitudes",
+    "stations",
+    "things",
+    "figures",
+    "unit letters",
+    "names",
+    "stamp",
+)
+"""In the order of drawing."""
+_STATION_SIGNS = {
+    PlaceKind.CONTROL: "control",
+    PlaceKind.WALKED: "station",
+    PlaceKind.SIDE: "side shot",
+    PlaceKind.SIGHTED: "landmark",
+}
+
+
+def _outlines(area: Area) -> tuple[Command, ...]:
+    return tuple(command for part in area.parts for command in outline(part))
+
+
+def _middle(points: Iterable[Point]) -> Point:
+    """Middle of the points' extent."""
+    points = list(points)
+    if not points:
+        return (0.0, 0.0)
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)

@@ -1,0 +1,188 @@
+"""Attitudes on the map: which sign each has, where it stands and where its figure may."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from dataclasses import dataclass
+
+from traverse.angle import axial_difference
+from traverse.log.records import LineKind, PlaneKind, Tops
+from traverse.sheet.contacts import Figure
+from traverse.sheet.labels import Taken, around, boxes_at, shape_of
+from traverse.sheet.page import Item, Path, Point, polyline
+from traverse.sheet.scale import Window
+from traverse.sheet.style import PENS
+from traverse.sheet.symbols import SIGNS, offset, symbol
+from traverse.structure.records import Attitude, Geology
+
+_VERTICAL_DEG = 89.5
+_CROWDED_MM = 3.4
+"""Bars nearer than this to each other would be read as one."""
+_SLIDES = (0.0, 0.8, -0.8, 1.5, -1.5, 2.2, -2.2, 2.8, -2.8, 3.4, -3.4)
+_OFF_END_MM = 1.6
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sighting:
+    """How one attitude is drawn."""
+
+    sign: str
+    turn_deg: float
+    """From true north."""
+    figure: str | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plotted:
+    """All signs of attitudes, the figures they want, and what found no room."""
+
+    items: tuple[Item, ...]
+    signs: tuple[str, ...]
+    figures: tuple[Figure, ...]
+    left: tuple[str, ...]
+    """Stations of readings that were left off."""
+
+
+def sighting(attitude: Attitude) -> Sighting | None:
+    """Sign, turn and figure of an attitude; None where nothing can be drawn of it."""
+    if isinstance(attitude.kind, LineKind):
+        if attitude.trend_deg is None:
+            return None
+        plunge = attitude.plunge_deg
+        return Sighting(
+            sign="line both ways" if attitude.both else attitude.kind.value,
+            turn_deg=attitude.trend_deg,
+            figure=None
+            if plunge is None or (plunge < 0.5 and attitude.kind is LineKind.CURRENT)
+            else f"{plunge:.0f}",
+        )
+    if attitude.dip_deg is None:
+        return None
+    if attitude.strike_deg is None or attitude.dip_deg < 0.5:
+        return Sighting(sign="horizontal", turn_deg=0.0, figure=None)
+    vertical = attitude.dip_deg >= _VERTICAL_DEG
+    figure = None if vertical else f"{attitude.dip_deg:.0f}"
+    turn = attitude.strike_deg
+    kind = attitude.kind
+    if kind in {PlaneKind.BED, PlaneKind.CONTACT, PlaneKind.UNCONFORMITY, PlaneKind.FAULT}:
+        way_up = attitude.tops
+        seen = way_up is not None and (way_up.toward is not None or way_up.tops in {Tops.UP, Tops.DOWN})
+        name = "vertical" if vertical else "overturned" if attitude.overturned else "bedding"
+        if vertical and seen and way_up is not None and way_up.toward is not None:
+            # The dot stands on the side that the beds young to.
+            right = math.sin(math.radians(way_up.toward.azimuth_deg - turn)) >= 0.0
+            turn = turn if right else turn + 180.0
+        return Sighting(sign=f"{name} tops" if seen else name, turn_deg=turn, figure=figure)
+    if vertical and f"{kind.value} vertical" in SIGNS:
+        return Sighting(sign=f"{kind.value} vertical", turn_deg=turn, figure=None)
+    return Sighting(sign=kind.value, turn_deg=turn, figure=f"{attitude.dip_deg:.0f}")
+
+
+def plot_attitudes(geology: Geology, window: Window, taken: Taken) -> Plotted:
+    """Every attitude at its place; those that would stand on another one beside it, with a hairline to the place.
+
+    What is drawn is blocked for labels.
+    """
+    items: list[Item] = []
+    signs: dict[str, None] = {}
+    figures: list[Figure] = []
+    left: list[str] = []
+    planes = _Near()
+    lines: dict[int, list[float]] = defaultdict(list)
+    aside: list[tuple[Attitude, Sighting, Point]] = []
+    drawn: list[tuple[Attitude, Sighting, Point]] = []
+    for attitude in geology.attitudes:
+        seen = sighting(attitude)
+        if seen is None:
+            continue
+        at = window.at(attitude.place.east_m, attitude.place.north_m)
+        if isinstance(attitude.kind, LineKind):
+            there = lines[attitude.place.spot.index]
+            if any(axial_difference(seen.turn_deg, one) < 25.0 for one in there):
+                aside.append((attitude, seen, at))
+                continue
+            there.append(seen.turn_deg)
+        elif not planes.add(at):
+            aside.append((attitude, seen, at))
+            continue
+        drawn.append((attitude, seen, at))
+    for _, seen, at in drawn:
+        shapes = symbol(seen.sign, at, turn_deg=window.turn_deg(seen.turn_deg))
+        items += shapes
+        taken.block(shape_of(shapes))
+    for attitude, seen, at in aside:
+        spare = _beside(at, seen, taken)
+        if spare is None:
+            left.append(attitude.station)
+            continue
+        shapes = symbol(seen.sign, spare, turn_deg=window.turn_deg(seen.turn_deg))
+        hairline = Path(commands=polyline([at, spare]), pen=PENS["leader"])
+        items += [hairline, *shapes]
+        taken.block(shape_of([hairline, *shapes]))
+        drawn.append((attitude, seen, spare))
+    for attitude, seen, at in drawn:
+        signs[seen.sign] = None
+        if seen.figure is not None:
+            turn = window.turn_deg(seen.turn_deg)
+            figures.append(
+                Figure(
+                    text=seen.figure + ("?" if attitude.queried else ""),
+                    centres=_stands(seen.sign, at, turn),
+                    name=attitude.station,
+                )
+            )
+    return Plotted(items=tuple(items), signs=tuple(signs), figures=tuple(figures), left=tuple(left))
+
+
+class _Near:
+    """Points kept apart, looked up by cells as wide as the distance they keep."""
+
+    def __init__(self) -> None:
+        self._cells: dict[tuple[int, int], list[Point]] = defaultdict(list)
+
+    def add(self, at: Point) -> bool:
+        """Take a point unless another one is near."""
+        column, row = math.floor(at[0] / _CROWDED_MM), math.floor(at[1] / _CROWDED_MM)
+        for i in (-1, 0, 1):
+            for j in (-1, 0, 1):
+                if any(
+                    math.dist(at, one) < _CROWDED_MM for one in self._cells.get((column + i, row + j), ())
+                ):
+                    return False
+        self._cells[column, row].append(at)
+        return True
+
+
+def _beside(at: Point, seen: Sighting, taken: Taken) -> Point | None:
+    """The nearest place where the sign has room to itself."""
+    reach = min(SIGNS[seen.sign].reach, 3.0)
+    size = (2 * reach + 0.6, 2 * reach + 0.6)
+    centres = [
+        (at[0] + out * math.sin(math.radians(turn)), at[1] + out * math.cos(math.radians(turn)))
+        for out in (5.0, 6.5, 8.0, 10.0, 12.5, 15.0)
+        for turn in around(seen.turn_deg + 90.0)
+    ]
+    free = taken.free(boxes_at(centres, size))
+    for index, centre in enumerate(centres):
+        if free[index]:
+            return centre
+    return None
+
+
+def _stands(name: str, at: Point, turn_deg: float) -> tuple[Point, ...]:
+    """Centres for a figure: at the tick's end, slid along the strike, then off the bar's ends."""
+    sign = SIGNS[name]
+    if sign.figure is None:
+        return ()
+    x, y = sign.figure
+    if y > 0.0:
+        # A line: off its head, then beside the shaft.
+        stands = [(0.0, y), (1.2, y - 0.4), (-1.2, y - 0.4), (1.9, y - 2.2), (-1.9, y - 2.2), (0.0, y + 1.0)]
+    else:
+        end = sign.reach + _OFF_END_MM
+        stands = [(x, slide) for slide in _SLIDES]
+        stands += [(0.0, end), (0.0, -end), (x - 1.4, end), (x - 1.4, -end)]
+        stands += [(x + 0.8, slide) for slide in _SLIDES]
+    return tuple(offset(at, one, turn_deg=turn_deg) for one in stands)
+
