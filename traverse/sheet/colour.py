@@ -179,19 +179,18 @@ def _choices(unit: RockUnit, index: int) -> list[tuple[str, float, float]]:
 
 def check_colours(units: Sequence[RockUnit], styles: Mapping[str, UnitStyle]) -> tuple[Diagnostic, ...]:
     """Warnings of neighbours that a photocopy would run together, and of fills too dark for figures."""
-    found: list[Diagnostic] = []
     light = {one.letters: lightness(styles[one.letters].colour) for one in units}
-    for one in units:
-        if light[one.letters] < LIGHTEST_FIGURE_GROUND and one.colour:
-            found.append(
-                warning(
-                    "dark-unit",
-                    f"unit {one.letters} is coloured {one.colour}, too dark to read figures on",
-                    one.span,
-                    f"mix it with white until its lightness is {LIGHTEST_FIGURE_GROUND:.0f} or more,"
-                    " or leave the colour out",
-                )
-            )
+    found = [
+        warning(
+            "dark-unit",
+            f"unit {one.letters} is coloured {one.colour}, too dark to read figures on",
+            one.span,
+            f"mix it with white until its lightness is {LIGHTEST_FIGURE_GROUND:.0f} or more,"
+            " or leave the colour out",
+        )
+        for one in units
+        if one.colour and light[one.letters] < LIGHTEST_FIGURE_GROUND
+    ]
     for upper, lower in pairwise(units):
         apart = abs(light[upper.letters] - light[lower.letters])
         if apart < STEP - 0.05 and (upper.colour or lower.colour):
