@@ -151,9 +151,14 @@ def _crossing(
     oblique = 1.0 if leg_turn is None else max(0.3, abs(math.sin(math.radians(turn - leg_turn))))
     near = _near(at, walked, reach=max(3.0, 3.0 / oblique) * half_mm)
     ground = shapely.union_all([*(arm.ground for arm in near), shapely.Point(at).buffer(half_mm * 0.5)])
-    line = _through(at, turn, ground.intersection(edge), far=40.0 * half_mm + 50.0)
+    far = 40.0 * half_mm + 50.0
+    line = _through(at, turn, ground.intersection(edge), far=far)
     if line is None:
         return None
+    ends = [shapely.Point(end).distance(edge.boundary) for end in (line.coords[0], line.coords[-1])]
+    if max(ends) > _OVER_MM:
+        # It would end in ground that was looked at: run on to the edge.
+        line = _joined(line, _through(at, turn, edge, far=far), ends)
     return Crossed(contact=contact, at=at, line=line, course_known=contact.course_deg is not None)
 
 
@@ -208,6 +213,14 @@ def _through(at: Point, turn_deg: float, ground: BaseGeometry, *, far: float) ->
     pieces = [one for one in shapely.get_parts(line) if isinstance(one, LineString)]
     found = min(pieces, key=lambda one: one.distance(here), default=None)
     return found if found is not None and found.distance(here) < 1.0 and found.length > 0.1 else None
+
+
+def _joined(line: LineString, whole: LineString | None, ends: list[float]) -> LineString:
+    """The line, with those of its ends that fall short of the edge taken from the longer one."""
+    if whole is None:
+        return line
+    (first, last), (start, end) = (line.coords[0], line.coords[-1]), (whole.coords[0], whole.coords[-1])
+    return LineString([start if ends[0] > _OVER_MM else first, end if ends[1] > _OVER_MM else last])
 
 
 def _longer(line: LineString) -> LineString:

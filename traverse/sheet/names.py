@@ -158,17 +158,20 @@ def _best_inside(
     grid = grid[free]
     if not len(grid):
         return None
-    clear = np.minimum(shapely.distance(part.boundary, shapely.points(grid)) - size[1] / 2, _LETTER_CLEAR_MM)
-    clear = np.minimum(clear, taken.clearance(boxes[free], _LETTER_CLEAR_MM))
+    shapes = shapes[held][free]
+    clear = np.minimum(
+        shapely.distance(part.boundary, shapes), taken.clearance(boxes[free], _LETTER_CLEAR_MM)
+    )
+    clear = np.minimum(clear, _LETTER_CLEAR_MM)
     middle = np.array(part.centroid.coords[0])
     off = np.hypot(*(grid - middle).T)
     if away_from is not None:
         apart = np.hypot(*(grid - np.array(away_from)).T)
         if apart.max() < 18.0:
             return None
-        score = apart + 2.0 * clear
+        score = np.minimum(apart, 30.0) + 8.0 * clear
     else:
-        score = 4.0 * clear - 0.15 * off
+        score = 10.0 * clear - 0.05 * off
     best = grid[int(np.argmax(np.round(score, 6)))]
     return float(best[0]), float(best[1])
 

@@ -25,7 +25,7 @@ def north_diagram(frame: Frame, box: Box) -> tuple[Item, ...]:
     turn = frame.convergence_deg or 0.0
     to_true = -turn
     to_magnetic = None if frame.declination_deg is None else frame.declination_deg - turn
-    foot = (box.x + 11.5, box.y + 1.6)
+    foot = (box.x + 6.6, box.y + 1.6)
     arms = _arms(to_true, to_magnetic, local=frame.convergence_deg is None)
     items: list[Item] = []
     for letters, angle in arms:
@@ -41,7 +41,7 @@ def north_diagram(frame: Frame, box: Box) -> tuple[Item, ...]:
         rows.append(("declination", _east_west(frame.declination_deg)))
         if frame.declination_note:
             rows.append((frame.declination_note, ""))
-    left, right = box.x + 18.6, box.right - 0.8
+    left, right = box.x + 13.6, box.right - 0.6
     y = box.y + 2.2 + line_mm(SMALL) * (len(rows) - 1)
     for words, figures in rows:
         room = right - left - (width_mm(figures, Face.REGULAR, SMALL) + 0.8 if figures else 0.0)
