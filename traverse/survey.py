@@ -12,7 +12,7 @@ from traverse.adjustment.closure import judge_circuits, left_out
 from traverse.adjustment.ellipse import ellipses
 from traverse.adjustment.least_squares import Adjusted, least_squares
 from traverse.adjustment.network import build_network
-from traverse.adjustment.records import Closing, LeftOut, Network, Vectors
+from traverse.adjustment.records import Closing, Floats, LeftOut, Network, Vectors
 from traverse.adjustment.rule import rule_for
 from traverse.adjustment.sharing import Places, compass_weights, share_out, transit_weights
 from traverse.adjustment.vectors import draw, true_azimuth_deg

@@ -94,7 +94,7 @@ def _nodes(network: Network, left: LeftOut) -> Indices:
             a, b = find(int(network.start[edge])), find(int(network.end[edge]))
             same[max(a, b)] = min(a, b)
     merged = np.array([find(station) for station in range(len(same))], dtype=np.intp)
-    return np.asarray(np.unique(merged, return_inverse=True)[1], dtype=np.intp)
+    return np.searchsorted(np.unique(merged), merged).astype(np.intp)
 
 
 def _used(network: Network, node: Indices, left: LeftOut) -> Indices:
@@ -102,7 +102,8 @@ def _used(network: Network, node: Indices, left: LeftOut) -> Indices:
     keep = node[network.start] != node[network.end]
     keep &= ~np.isin(edges, list(left.edges))
     keep &= network.placed[network.start]
-    return edges[keep]
+    kept: Indices = edges[keep]
+    return kept
 
 
 def _give_datum(
