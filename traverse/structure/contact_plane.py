@@ -6,13 +6,13 @@ import numpy as np
 
 from traverse.angle import wrap_360
 from traverse.location.records import Survey
-from traverse.log.records import ContactKind
+from traverse.log.records import ContactKind, Log
 from traverse.structure.attitude import Vectors, dip_of, pole
 from traverse.structure.records import ContactPlane, PlacedContact
-from traverse.structure.thickness import place_covariance
+from traverse.structure.thickness import place_covariance, start_covariance
 
 
-def contact_planes(contacts: tuple[PlacedContact, ...], survey: Survey) -> tuple[ContactPlane, ...]:
+def contact_planes(log: Log, survey: Survey, contacts: tuple[PlacedContact, ...]) -> tuple[ContactPlane, ...]:
     """One plane for each pair of units that meet at three places or more, in the order of the log.
 
     Means nothing where the contact is folded between the places.
@@ -22,19 +22,22 @@ def contact_planes(contacts: tuple[PlacedContact, ...], survey: Survey) -> tuple
         if contact.kind is not ContactKind.FAULT and contact.younger and contact.older:
             pairs.setdefault((contact.younger, contact.older), []).append(contact)
     turn = survey.frame.convergence_deg or 0.0
-    return tuple(_plane(pair, places, turn) for pair, places in pairs.items() if len(places) > 2)
+    common = start_covariance(log, survey)
+    return tuple(_plane(pair, places, turn, common) for pair, places in pairs.items() if len(places) > 2)
 
 
-def _plane(pair: tuple[str, str], contacts: list[PlacedContact], turn_deg: float) -> ContactPlane:
+def _plane(
+    pair: tuple[str, str], contacts: list[PlacedContact], turn_deg: float, common: Vectors
+) -> ContactPlane:
     """Source: least squares by the normal of least spread; its errors by first-order perturbation of an eigenvector."""
     points = np.array([(c.place.east_m, c.place.north_m, c.place.up_m or 0.0) for c in contacts])
-    covariances = np.array([place_covariance(contact) for contact in contacts])
+    covariances = np.array([place_covariance(contact) - common for contact in contacts])
     centred = points - points.mean(axis=0)
     _, spreads, axes = np.linalg.svd(centred, full_matrices=False)
     along, across, normal = axes
     spans = tuple(contact.booked.span for contact in contacts)
     reach = centred @ across
-    reach_sd = np.sqrt(np.einsum("i,nij,j->n", across, covariances, across))
+    reach_sd = np.sqrt(np.maximum(0.0, np.einsum("i,nij,j->n", across, covariances, across)))
     if np.all(np.abs(reach) <= 3.0 * reach_sd + 1e-9):
         return ContactPlane(
             younger=pair[0],
@@ -68,7 +71,7 @@ def _errors(
     direction_deg: float | None,
 ) -> tuple[float | None, float]:
     """Standard deviations of strike and dip in degrees, to first order from the places."""
-    off = np.einsum("i,nij,j->n", normal, covariances, normal)
+    off = np.maximum(0.0, np.einsum("i,nij,j->n", normal, covariances, normal))
     tilt = np.zeros((3, 3))
     for axis, spread in zip(axes, spreads, strict=False):
         if spread > 0.0:

@@ -32,10 +32,10 @@ def interpret(log: Log, survey: Survey) -> Outcome[Geology]:
         contacts=met,
         things=things(log, survey),
         band=under,
-        thicknesses=thicknesses(log, met, measured),
+        thicknesses=thicknesses(log, survey, met, measured),
         bedding_mean=mean,
         fold_axis=axis,
-        planes=contact_planes(met, survey),
+        planes=contact_planes(log, survey, met),
         sections=found.keep(sections(log, survey, measured, met, under, axis)),
         sentences=sentences(measured, mean, axis),
     )

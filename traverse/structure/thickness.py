@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from traverse.location.records import PlacedSpot
+from traverse.location.records import PlacedSpot, Survey
 from traverse.log.records import ContactKind, Log, PlaneKind
 from traverse.structure.attitude import Vectors, pole
 from traverse.structure.mean import principal_axis
@@ -14,7 +14,7 @@ from traverse.structure.records import Attitude, PlacedContact, Thickness
 
 
 def thicknesses(
-    log: Log, contacts: tuple[PlacedContact, ...], attitudes: tuple[Attitude, ...]
+    log: Log, survey: Survey, contacts: tuple[PlacedContact, ...], attitudes: tuple[Attitude, ...]
 ) -> tuple[Thickness, ...]:
     """Thickness of each unit crossed: one for each two contacts next to each other that name it on either side.
 
@@ -27,6 +27,7 @@ def thicknesses(
         for bed in attitudes
         if bed.kind is PlaneKind.BED and bed.dip_deg is not None
     ]
+    common = start_covariance(log, survey)
     found: list[Thickness] = []
     for first, second in pairwise(contacts):
         unit = _crossed(first, second)
@@ -34,7 +35,7 @@ def thicknesses(
             continue
         normal, sd_deg = _mean_plane(first, second, beds, order)
         if normal is not None:
-            found.append(_between(first, second, unit, normal, sd_deg))
+            found.append(_between(first, second, unit, normal, sd_deg, common))
     return tuple(found)
 
 
@@ -84,7 +85,7 @@ def _bed_plane(bed: Attitude) -> tuple[Vectors, float]:
 
 
 def _between(
-    first: PlacedContact, second: PlacedContact, unit: str, normal: Vectors, sd_deg: float
+    first: PlacedContact, second: PlacedContact, unit: str, normal: Vectors, sd_deg: float, common: Vectors
 ) -> Thickness:
     """Source: thickness = |L . n|, L from one contact to the other, n the unit normal (vector form of the usual cases)."""
     apart = _vector(second.place) - _vector(first.place)
@@ -92,7 +93,8 @@ def _between(
     # To first order the pole tilts alike in every direction, so what counts is the part of L along the bed.
     along = float(apart @ apart) - true**2
     variance = np.radians(sd_deg) ** 2 * max(0.0, along)
-    variance += sum(float(normal @ place_covariance(contact) @ normal) for contact in (first, second))
+    for contact in (first, second):
+        variance += max(0.0, float(normal @ (place_covariance(contact) - common) @ normal))
     return Thickness(
         unit=unit,
         true_m=abs(true),
@@ -103,6 +105,15 @@ def _between(
 
 def _vector(place: PlacedSpot) -> Vectors:
     return np.array([place.east_m, place.north_m, place.up_m or 0.0])
+
+
+def start_covariance(log: Log, survey: Survey) -> Vectors:
+    """Error that a single fix gives to every place alike, shape (3, 3); it moves the map and changes no thickness."""
+    names = {control.name for control in log.controls}
+    place = survey.places.get(next(iter(names))) if len(names) == 1 else None
+    if place is None:
+        return np.zeros((3, 3))
+    return np.diag([(sd or 0.0) ** 2 for sd in (place.sd_east_m, place.sd_north_m, place.sd_up_m)])
 
 
 def place_covariance(contact: PlacedContact) -> Vectors:

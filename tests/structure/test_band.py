@@ -1,0 +1,69 @@
+"""The unit under the walk: which, from where, to where."""
+
+import pytest
+
+HEAD = """notation 1
+bearings true
+attitudes dip-right
+unit Qa Gravel ;
+unit Ms Marl ;
+unit Lt Limestone ;
+at 1
+"""
+
+
+def stretches(compiled):
+    return [
+        (round(one.start_share, 3), round(one.end_share, 3), one.unit, one.covered)
+        for one in compiled.geology.band
+    ]
+
+
+def test_the_unit_changes_at_the_contact(compile_text):
+    found = compile_text(HEAD + "unit Lt\nto 2 090 100m\nalong 40m\ncontact Ms/Lt certain\nat 2\nunit Ms\n")
+    assert stretches(found) == [(0.0, 0.4, "Lt", False), (0.4, 1.0, "Ms", False)]
+    assert not [one for one in found.diagnostics if one.code == "contact-missing"]
+
+
+def test_without_a_contact_the_change_is_half_way_and_said(compile_text):
+    found = compile_text(HEAD + "unit Lt\nto 2 090 100m\nunit Ms\n")
+    assert stretches(found) == [(0.0, 0.5, "Lt", False), (0.5, 1.0, "Ms", False)]
+    (told,) = [one for one in found.diagnostics if one.code == "contact-missing"]
+    assert told.span.line == 10
+    assert "Ms/Lt" in told.hints[0]
+
+
+def test_a_contact_booked_at_a_station_lies_there(compile_text):
+    found = compile_text(
+        HEAD + "unit Lt\nto 2 090 100m\ncontact Ms/Lt certain\nunit Lt\nto 3 090 50m\nunit Ms\n"
+    )
+    assert stretches(found) == [(0.0, 1.0, "Lt", False), (0.0, 1.0, "Ms", False)]
+    assert not [one for one in found.diagnostics if one.code == "contact-missing"]
+
+
+def test_the_ground_before_the_first_contact_is_told_from_what_follows(compile_text):
+    found = compile_text(HEAD + "to 2 090 100m\nalong 30m\ncontact Ms/Lt certain\nat 2\nunit Ms\n")
+    assert stretches(found)[0] == (0.0, 0.3, "Lt", False)
+
+
+def test_two_crossings_come_back_to_the_unit_left(compile_text):
+    found = compile_text(
+        HEAD
+        + "unit Ms\nto 2 090 100m\nalong 30m\ncontact Qa/Ms certain\nalong 60m\ncontact Qa/Ms certain\nat 2\nunit Ms\n"
+    )
+    assert [piece[2] for piece in stretches(found)] == ["Ms", "Qa", "Ms"]
+
+
+def test_covered_ground_keeps_its_unit_and_is_marked(compile_text):
+    found = compile_text(HEAD + "unit Ms\nto 2 090 100m\ncovered 20m to 50m scree\nat 2\nunit Ms\n")
+    assert stretches(found) == [(0.0, 0.2, "Ms", False), (0.2, 0.5, "Ms", True), (0.5, 1.0, "Ms", False)]
+
+
+def test_the_walk_goes_on_from_a_station_it_returns_to(compile_text):
+    found = compile_text(HEAD + "unit Lt\nto 2 090 100m\nto 3 090 50m\nat 1\nto 4 000 50m\n")
+    assert {piece[2] for piece in stretches(found)} == {"Lt"}
+
+
+def test_pieces_lie_on_the_adjusted_leg(compile_text):
+    found = compile_text(HEAD + "unit Lt\nto 2 090 100m\nalong 40m\ncontact Ms/Lt certain\nat 2\nunit Ms\n")
+    assert found.geology.band[0].end == (pytest.approx(40.0), pytest.approx(0.0, abs=1e-9))

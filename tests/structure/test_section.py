@@ -1,0 +1,91 @@
+"""What stands where on a section."""
+
+import pytest
+
+HEAD = """notation 1
+bearings true
+attitudes dip-right
+control 1 0 E 0 N 100 m
+"""
+
+
+def points(compiled, index=0):
+    section = compiled.geology.sections[index]
+    return {(point.kind.value, point.label): point for point in section.points}
+
+
+def test_square_and_along_strike_land_apart(compile_text):
+    """A station at 160 E, 90 N whose beds strike 038, on a line of azimuth 110 from the origin: along strike 74 m
+    (carried 146 m), square 120 m; common practice, no source, recomputed from the geometry."""
+    body = "control 2 160 E 90 N 100 m\ncontrol 3 939.693 E -342.020 N 100 m\nat 1\nat 3\nat 2\nbed 038/42\n"
+    strike = compile_text(HEAD + body + "section A-A' from 1 to 3, project strike\n")
+    square = compile_text(HEAD + body + "section A-A' from 1 to 3, project square\n")
+    carried = points(strike)["attitude", "2"]
+    assert carried.distance_m == pytest.approx(74.0, abs=0.6)
+    assert abs(carried.carried_m) == pytest.approx(146.0, abs=0.6)
+    assert points(square)["attitude", "2"].distance_m == pytest.approx(119.6, abs=0.1)
+
+
+def test_apparent_dips_go_down_with_distance_when_positive(compile_text):
+    """Beds that dip 32 toward 128 on a section of azimuth 100, bent to 140: 28.9, then 31.4 (recomputed by hand)."""
+    compiled = compile_text(
+        HEAD
+        + "at 1\nto 2 100 100m\nbed 038/32\nto 3 100 50m\nto 4 140 100m\nbed 038/32\nsection A-A' from 1 via 3 to 4\n"
+    )
+    found = points(compiled)
+    assert found["attitude", "2"].apparent_dip_deg == pytest.approx(28.9, abs=0.05)
+    assert found["attitude", "4"].apparent_dip_deg == pytest.approx(31.4, abs=0.05)
+    assert compiled.geology.sections[0].bends_m == (pytest.approx(150.0),)
+    back = compile_text(HEAD + "at 1\nto 2 100 100m\nbed 038/32\nsection A-A' from 2 to 1\n")
+    assert points(back)["attitude", "2"].apparent_dip_deg == pytest.approx(-28.9, abs=0.05)
+
+
+def test_down_plunge_lowers_what_is_carried_down_it(compile_text):
+    """Beds turned about a level line would stay at their height; about one that plunges they drop by L tan(plunge)."""
+    axis = "\n".join(f"bed {plane}" for plane in FOLD)
+    compiled = compile_text(
+        HEAD
+        + f"at 1\n{axis}\nto 2 090 100m\nto 3 000 80m\nbed {FOLD[0]}\nsection A-A' from 1 to 2, project plunge\n"
+    )
+    fold = compiled.geology.fold_axis
+    assert (round(fold.trend_deg), round(fold.plunge_deg)) == (180, 20)
+    point = points(compiled)["attitude", "3"]
+    assert point.distance_m == pytest.approx(100.0, abs=0.5)
+    assert point.up_m == pytest.approx(100.0 - 80.0 * 0.36397, abs=0.2)
+
+
+# Planes that all hold the line 20 -> 180: tan(dip) = tan(20) / cos(180 - dip direction), dip direction 110, 135, 180, …
+FOLD = ("020/46.78", "045/27.24", "090/20", "135/27.24", "160/46.78")
+
+
+def test_points_beyond_the_ends_are_left_out(compile_text):
+    compiled = compile_text(
+        HEAD + "at 1\nto 2 090 100m\nto 3 090 50m\nbed 000/30\nsection A-A' from 1 to 2\n"
+    )
+    assert ("attitude", "3") not in points(compiled)
+
+
+def test_a_strike_along_the_section_is_carried_square_with_a_warning(compile_text):
+    compiled = compile_text(
+        HEAD + "at 1\nto 2 090 100m\nto 3 000 30m\nbed 080/40\nsection A-A' from 1 to 2, project strike\n"
+    )
+    assert points(compiled)["attitude", "3"].distance_m == pytest.approx(100.0, abs=1e-6)
+    assert "strike-along-section" in {one.code for one in compiled.diagnostics}
+
+
+def test_a_section_without_length_is_said_and_the_rest_stands(compile_text):
+    compiled = compile_text(HEAD + "at 1\nto 2 090 100m\nsection A-A' from 2 to 2\n")
+    assert "section-without-length" in {one.code for one in compiled.diagnostics}
+
+
+def test_the_profile_follows_the_walk_under_the_line(compile_text):
+    compiled = compile_text(HEAD + "at 1\nto 2 090 100m +10\nto 3 090 100m -5\nsection A-A' from 1 to 3\n")
+    profile = compiled.geology.sections[0].profile
+    top = max(profile, key=lambda point: point.up_m)
+    assert top.distance_m == pytest.approx(98.5, abs=3.0)
+    assert top.up_m == pytest.approx(117.4, abs=0.5)
+
+
+def test_without_slopes_there_is_no_profile(compile_text):
+    compiled = compile_text(HEAD + "at 1\nto 2 090 100m\nsection A-A' from 1 to 2\n")
+    assert compiled.geology.sections[0].profile == ()

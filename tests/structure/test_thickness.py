@@ -1,0 +1,66 @@
+"""Thickness between two contacts, by closed forms."""
+
+import pytest
+
+HEAD = """notation 1
+bearings true
+attitudes dip-right
+unit Cc Top ;
+unit Bb Middle ;
+unit Aa Base ;
+at 1
+unit Aa
+"""
+
+# Length 100 m on the slope, beds that dip toward 090: thickness = |L . n|; derived from the vector form for any
+# traverse, which the thickness lab of GY403 (Univ. South Alabama) gives case by case.
+CASES = [
+    (90, 0.0, "000/30", 50.0000),
+    (90, -10.0, "000/30", 34.2020),
+    (90, -30.0, "000/10", 34.2020),
+    (270, -10.0, "000/30", 64.2788),
+    (270, -40.0, "000/60", 98.4808),
+    (40, 0.0, "000/30", 32.1394),
+    (40, -10.0, "000/30", 16.6127),
+    (40, 10.0, "000/30", 46.6895),
+    (90, -10.0, "000/90", 98.4808),
+    (90, -10.0, "flat", 17.3648),
+]
+
+
+@pytest.mark.parametrize(("azimuth", "slope", "bed", "expected"), CASES)
+def test_thickness_is_that_of_the_closed_form(compile_text, azimuth, slope, bed, expected):
+    sign = f"{slope:+.0f}"
+    compiled = compile_text(
+        HEAD
+        + f"contact Bb/Aa certain\nto 2 {azimuth:03d} 100m {sign}\nunit Bb\ncontact Cc/Bb certain\nbed {bed}\n"
+    )
+    (one,) = compiled.geology.thicknesses
+    assert one.unit == "Bb"
+    assert one.true_m == pytest.approx(expected, abs=1e-3)
+    assert one.sd_m > 0.0
+
+
+def test_no_thickness_over_a_fault(compile_text):
+    compiled = compile_text(
+        HEAD
+        + "contact Bb/Aa certain\nto 2 090 100m\nalong 50m\nfault Bb/Aa certain 010/80\nat 2\ncontact Cc/Bb certain\nbed 000/30\n"
+    )
+    assert compiled.geology.thicknesses == ()
+
+
+def test_a_unit_entered_and_left_on_the_same_side_has_none(compile_text):
+    """The core of a fold: its younger unit is named as the younger one twice."""
+    compiled = compile_text(
+        HEAD + "contact Bb/Aa certain\nbed 000/30\nto 2 090 100m\ncontact Bb/Aa certain\n"
+    )
+    assert compiled.geology.thicknesses == ()
+
+
+def test_the_fix_of_the_start_adds_nothing_to_a_thickness(compile_text):
+    body = "contact Bb/Aa certain\nto 2 090 100m\ncontact Cc/Bb certain\nbed 000/30\n"
+    held = compile_text(HEAD.replace("at 1", "control 1 0 E 0 N 0 m\nat 1") + body).geology.thicknesses[0]
+    loose = compile_text(
+        HEAD.replace("at 1", "control 1 0 E 0 N ±50 0 m ±50\nat 1") + body
+    ).geology.thicknesses[0]
+    assert loose.sd_m == pytest.approx(held.sd_m, rel=1e-6)
