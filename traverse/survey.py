@@ -20,9 +20,10 @@ from traverse.adjustment.verdict import loose_pieces, verdicts
 from traverse.diagnostic import Found, Outcome, error
 from traverse.location.control import known_points
 from traverse.location.place import closures, heights_measured, place_legs, place_stations
-from traverse.location.records import Frame, PaceLength, Survey
+from traverse.location.records import Deviation, Frame, PaceLength, Survey
 from traverse.location.spot import place_spots
 from traverse.log.records import Declination, Log, Rule, Sight
+from traverse.reduction.attraction import local_attraction
 from traverse.reduction.declination import declination_deg
 from traverse.reduction.pace import pace_length_m, pace_sd_m
 from traverse.reduction.reduce import reduce_legs
@@ -36,7 +37,8 @@ def survey_log(log: Log) -> Outcome[Survey]:
     found = Found()
     grid = found.keep(_grid(log))
     fixes = found.keep(known_points(log, grid))
-    legs = found.keep(reduce_legs(log))
+    attraction = found.keep(local_attraction(log))
+    legs = found.keep(reduce_legs(log, deviations=attraction))
     network = build_network(log, fixes)
     found.diagnostics += loose_pieces(log, network)
     vectors, raw, convergence = draw(legs, network, grid.convergence_and_scale if grid else None)
@@ -86,6 +88,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
         rule=rule,
         anyway=anyway,
         heights=heights_measured(legs),
+        deviations=tuple(Deviation(station=name, degrees=value) for name, value in attraction.items()),
         ties=log.ties,
         sights=tuple(item for item in log.items if isinstance(item, Sight)),
         largest_ellipse_m=_largest(network, adjusted),

@@ -24,5 +24,5 @@ def ellipses(covariance_m2: Floats) -> tuple[Floats, Floats, Floats]:
     return (
         np.sqrt(np.maximum(middle + spread, 0.0)),
         np.sqrt(np.maximum(middle - spread, 0.0)),
-        np.where(azimuth < 0.0, azimuth + 180.0, azimuth) % 180.0,
+        np.where(spread > 1e-9 * middle, np.where(azimuth < 0.0, azimuth + 180.0, azimuth) % 180.0, 0.0),
     )

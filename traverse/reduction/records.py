@@ -11,6 +11,7 @@ from traverse.log.records import Leg
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
+Indices = NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +25,12 @@ class ReducedLegs:
     """Whether the azimuth counts from grid north; else it counts from true north."""
     fore_back_deg: Floats  # (n,)
     """Fore minus back minus 180 as booked, in (-180, 180]; NaN without a back bearing."""
+    fore_deg: Floats  # (n,)
+    """Fore bearing alone, from the same north as the azimuth, local attraction taken out."""
+    difference_deg: Floats  # (n,)
+    """Fore minus back minus 180 with local attraction taken out; NaN without a back bearing."""
+    reading_sd_deg: Floats  # (n,)
+    """Of one bearing."""
     ground_m: Floats  # (n,)
     """As walked: along the slope, but level for a leg that is `horizontal`."""
     level: Flags  # (n,)

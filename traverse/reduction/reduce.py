@@ -58,12 +58,16 @@ def reduce_legs(
     booked_difference = backsight.disagreement_deg(fore, back)
     at_start, at_end = _deviations(legs, deviations or {})
     difference = backsight.wrap_180(booked_difference - at_start + at_end)
-    azimuth, azimuth_sd, agrees = backsight.reconciled(fore - at_start + turn, difference, bearing_sd)
+    clear = fore - at_start + turn
+    azimuth, azimuth_sd, agrees = backsight.reconciled(clear, difference, bearing_sd)
     reduced = ReducedLegs(
         booked=legs,
         azimuth_deg=azimuth,
         from_grid=from_grid,
         fore_back_deg=booked_difference,
+        fore_deg=clear,
+        difference_deg=difference,
+        reading_sd_deg=bearing_sd,
         ground_m=ground,
         level=level,
         slope_rad=slope,

@@ -1,0 +1,106 @@
+"""Local attraction solved from fore and back bearings."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.walk import conditions, control, pace, walk
+from traverse.survey import survey_log
+
+RING = [("1", "2", 50), ("2", "3", 115), ("3", "4", 175), ("4", "5", 280), ("5", "1", 346)]
+
+
+def attracted(pull, legs=RING, **settings):
+    """Legs of 100 m with both bearings, read with the compass pulled at some stations."""
+    booked = [
+        (a, b, (azimuth + pull.get(a, 0)) % 360, 100, {"back": (azimuth + 180 + pull.get(b, 0)) % 360})
+        for a, b, azimuth in legs
+    ]
+    return survey_log(walk(*booked, **settings))
+
+
+def deviations(survey):
+    return {one.station: one.degrees for one in survey.deviations}
+
+
+def test_an_attracted_station_is_found_and_its_bearings_mended():
+    survey, diagnostics = attracted({"4": 7})
+    assert deviations(survey) == pytest.approx({"4": 7})
+    assert [leg.azimuth_true_deg for leg in survey.legs] == pytest.approx([50, 115, 175, 280, 346])
+    assert survey.legs[2].fore_back_deg == pytest.approx(-7)
+    [warning] = [
+        one for one in diagnostics if one.severity.value == "warning" and one.code != "closure-fails"
+    ]
+    assert warning.code == "local-attraction"
+    assert "7 degrees high at 4" in warning.message
+    assert "1, 2, 3, 5" in warning.message
+    assert warning.span.line == 120
+
+
+def test_two_neighbours_attracted_alike_are_found_together():
+    chain = [(str(i), str(i + 1), 90) for i in range(1, 8)]
+    survey, _ = attracted({"4": -9, "5": -9}, chain)
+    assert deviations(survey) == pytest.approx({"4": -9, "5": -9})
+
+
+def test_scatter_is_shared_by_least_squares():
+    legs = [("1", "2", 90), ("2", "3", 90), ("3", "4", 90), ("4", "5", 90)]
+    booked = [
+        (a, b, azimuth, 100, {"back": azimuth + 180 + off})
+        for (a, b, azimuth), off in zip(legs, (0, 8, -6, 0), strict=True)
+    ]
+    # d(2,3) = -8 = a2 - a3 and d(3,4) = 6 = a3 - a4 with a4 free of the equations beyond: chained, not averaged.
+    survey, _ = survey_log(walk(*booked))
+    assert deviations(survey) == pytest.approx({"3": 8})
+
+
+def test_a_single_disagreement_is_a_figure_to_look_at_and_not_iron():
+    chain = [
+        ("1", "2", 90, 100, {"back": 270}),
+        ("2", "3", 90, 100, {"back": 281}),
+        ("3", "4", 90, 100, {"back": 270}),
+    ]
+    survey, diagnostics = survey_log(walk(*chain))
+    assert survey.deviations == ()
+    assert [one.code for one in diagnostics] == ["fore-back"]
+
+
+def test_in_a_loop_the_other_legs_show_that_one_figure_was_misread():
+    legs = [(a, b, azimuth, 100, {"back": (azimuth + 180) % 360}) for a, b, azimuth in RING]
+    legs[3] = ("4", "5", 290, 100, {"back": 100})
+    survey, _ = survey_log(walk(*legs))
+    assert survey.deviations == ()
+    legs[3] = ("4", "5", 290, 100, {"back": 99 + 360 - 359})
+    assert survey_log(walk(*legs)).value.deviations == ()
+
+
+def test_reversed_bearings_take_no_part():
+    legs = [(a, b, azimuth, 100, {"back": (azimuth + 180) % 360}) for a, b, azimuth in RING]
+    legs[1] = ("2", "3", 295, 100, {"back": 295})
+    survey, diagnostics = survey_log(walk(*legs))
+    assert survey.deviations == ()
+    assert "fore-back-reversed" in [one.code for one in diagnostics]
+
+
+def test_without_back_bearings_nothing_is_said():
+    survey, diagnostics = survey_log(
+        walk(*((a, b, azimuth, 100) for a, b, azimuth in RING), controls=[control("1", 0, 0)])
+    )
+    assert survey.deviations == ()
+    assert all(one.code != "local-attraction" for one in diagnostics)
+
+
+def test_side_shots_from_an_attracted_station_are_mended_too():
+    booked = [
+        (
+            a,
+            b,
+            (azimuth + (7 if a == "3" else 0)) % 360,
+            "100p",
+            {"back": (azimuth + 180 + (7 if b == "3" else 0)) % 360},
+        )
+        for a, b, azimuth in RING
+    ]
+    booked.insert(3, ("3", "3a", 27, "20p", {"kind": "side"}))
+    survey, _ = survey_log(walk(*booked, at=conditions(pace=pace(1.0))))
+    assert survey.legs[3].azimuth_true_deg == pytest.approx(20)
