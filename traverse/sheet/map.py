@@ -12,7 +12,18 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.diagnostic import Diagnostic, note, warning
 from traverse.location.records import PlaceKind, Survey
-from traverse.log.records import LegKind, Log, North, Photo, Sample, Words, WordsKind
+from traverse.log.records import (
+    Certainty,
+    ContactKind,
+    Crossing,
+    LegKind,
+    Log,
+    North,
+    Photo,
+    Sample,
+    Words,
+    WordsKind,
+)
 from traverse.sheet.band import Area, Band, half_width_m, lay_band, outline
 from traverse.sheet.contacts import Figure, draw_contact
 from traverse.sheet.crossings import courses, draw_courses, name_courses
@@ -25,14 +36,16 @@ from traverse.sheet.plot import plot_attitudes, sighting
 from traverse.sheet.scale import Window, convergence_of
 from traverse.sheet.style import COVERED, LARGE, PENS, SMALL, TITLE, WHITE, UnitStyle
 from traverse.sheet.symbols import symbol
-from traverse.sheet.words import listing
-from traverse.structure.records import Geology, Section
+from traverse.sheet.words import listing, plain
+from traverse.structure.records import Geology, Placed, Section
 
 _LABEL_MM = 4.0
 """Room for labels about the band."""
 _SECTION_END_MM = 5.5
 """Room for the letter beyond an end of the section line."""
 _LETTER_BEYOND_MM = 3.0
+_AXIS_MM = 9.0
+"""Room beside the section's panel for the figures of its axes."""
 _NAMED_AT_MOST = 12
 """Names listed in a message before it only counts."""
 
@@ -48,6 +61,9 @@ class Framing:
     """Where the diagram of the norths stands."""
     fits: bool
     """Whether band, section line and norths have the room they want."""
+    wide_mm: float
+    """Width of what must fit, with its labels."""
+    high_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +87,7 @@ def frame_map(log: Log, survey: Survey, geology: Geology, *, box: Box, scale: in
     per_m = 1000.0 / scale
     ground = _extent(survey, geology, half_m)
     left, lower, right, upper = ground.bounds
-    ends = [_line_m(section, per_m) for section in geology.sections]
+    ends = [_line_m(section, per_m, first=index == 0) for index, section in enumerate(geology.sections)]
     wide = shapely.union_all([ground.buffer(_LABEL_MM / per_m, quad_segs=2), *ends]).bounds
     left, lower, right, upper = wide
     slack_x = box.width / per_m - (right - left)
@@ -106,7 +122,14 @@ def frame_map(log: Log, survey: Survey, geology: Geology, *, box: Box, scale: in
         if best is not None and best[0][0] == 0.0:
             break
     assert best is not None
-    return Framing(window=best[1], half_m=half_m, norths=best[2], fits=room and best[0][0] < 4.0)
+    return Framing(
+        window=best[1],
+        half_m=half_m,
+        norths=best[2],
+        fits=room and best[0][0] < 4.0,
+        wide_mm=(right - left) * per_m,
+        high_mm=(upper - lower) * per_m,
+    )
 
 
 _SHIFTS = ((0, 0), (-1, 0), (1, 0), (0, 1), (0, -1), (-1, 1), (1, 1), (-1, -1), (1, -1))
@@ -142,9 +165,13 @@ def _extent(survey: Survey, geology: Geology, half_m: float) -> BaseGeometry:
     return shapely.union_all(lines).buffer(half_m, quad_segs=4)
 
 
-def _line_m(section: Section, per_m: float) -> BaseGeometry:
-    """A section's line with the room its letters want."""
-    return LineString(section.line).buffer(_SECTION_END_MM / per_m, quad_segs=2)
+def _line_m(section: Section, per_m: float, *, first: bool) -> BaseGeometry:
+    """A section's line with the room its letters want; the first one's panel hangs below it with its axes."""
+    letters = LineString(section.line).buffer(_SECTION_END_MM / per_m, quad_segs=2)
+    if not first or len(section.line) != 2:
+        return letters
+    (x0, y0), (x1, y1) = section.line
+    return letters.union(LineString([(x0 - _AXIS_MM / per_m, y0), (x1 + _AXIS_MM / per_m, y1)]))
 
 
 def map_panel(
@@ -395,29 +422,23 @@ class _Map:
         ]
         for thing in self.geology.things:
             record = thing.record
-            turn = 0.0
-            if isinstance(record, Words) and record.kind is WordsKind.HAZARD:
-                sign, text = "hazard", f"H{hazards.index(record.span) + 1}"
-            elif isinstance(record, Sample):
-                sign, text = "sample", record.label
-            elif isinstance(record, Photo):
-                sign, text = "photo", f"photo {record.number}"
-                if thing.azimuth_deg is None:
-                    sign = "photo no view"
+            for sign in _thing_sign(thing):
+                if isinstance(record, Words):
+                    text = f"H{hazards.index(record.span) + 1}"
                 else:
-                    turn = self.window.turn_deg(thing.azimuth_deg)
-            else:
-                continue
-            self._sign(sign)
-            found.append(
-                Thing(
-                    sign=sign,
-                    at=self.window.at(thing.place.east_m, thing.place.north_m),
-                    text=text,
-                    turn_deg=turn,
-                    strikes_deg=tuple(strikes.get(thing.place.spot.index, ())),
+                    assert isinstance(record, Sample | Photo)
+                    text = plain(record.label if isinstance(record, Sample) else f"photo {record.number}")
+                turn = 0.0 if thing.azimuth_deg is None else self.window.turn_deg(thing.azimuth_deg)
+                self._sign(sign)
+                found.append(
+                    Thing(
+                        sign=sign,
+                        at=self.window.at(thing.place.east_m, thing.place.north_m),
+                        text=text,
+                        turn_deg=turn,
+                        strikes_deg=tuple(strikes.get(thing.place.spot.index, ())),
+                    )
                 )
-            )
         # Hazards come first: a sample may be left to the table, a hazard should not.
         return sorted(found, key=lambda one: one.sign != "hazard")
 
@@ -459,6 +480,49 @@ class _Map:
                 "a larger paper or scale has more room: `sheet paper A3`",
             )
         )
+
+
+def signs_expected(log: Log, survey: Survey, geology: Geology) -> tuple[str, ...]:
+    """Every sign that a map of this log can show, for the room that a legend wants before the map is drawn."""
+    found: dict[str, None] = {"edge of ground seen": None}
+    for contact in geology.contacts:
+        name = "fault" if contact.kind is ContactKind.FAULT else "contact"
+        found[f"{name} {(contact.certainty or Certainty.CERTAIN).value}"] = None
+        if contact.booked.down is not None and name == "fault":
+            found["fault down"] = None
+        if contact.dip_deg is not None and contact.strike_deg is not None:
+            found[f"{name} dip"] = None
+    for leg in survey.legs:
+        found["spur" if leg.booked.kind is LegKind.SIDE else "leg"] = None
+    for attitude in geology.attitudes:
+        seen = sighting(attitude)
+        if seen is not None:
+            found[seen.sign] = None
+    for place in survey.places.values():
+        found[_STATION_SIGNS[place.kind]] = None
+    for thing in geology.things:
+        if isinstance(thing.record, Crossing):
+            found[thing.record.kind if thing.record.kind in PENS else "path"] = None
+        else:
+            found.update(dict.fromkeys(_thing_sign(thing)))
+    if any(stretch.covered for stretch in geology.band):
+        found["covered"] = None
+    if geology.sections:
+        found["section line"] = None
+    del log
+    return tuple(found)
+
+
+def _thing_sign(thing: Placed) -> tuple[str, ...]:
+    """Sign of a hazard, sample or photo; none of what has no sign on the map."""
+    record = thing.record
+    if isinstance(record, Words):
+        return ("hazard",) if record.kind is WordsKind.HAZARD else ()
+    if isinstance(record, Sample):
+        return ("sample",)
+    if isinstance(record, Photo):
+        return ("photo no view",) if thing.azimuth_deg is None else ("photo",)
+    return ()
 
 
 NOT_ADJUSTED = "NOT ADJUSTED"

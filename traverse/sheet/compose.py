@@ -1,0 +1,493 @@
+"""Puts a log's results on pages: the map sheet, then tables, then the closure report."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import partial
+
+from traverse.diagnostic import Diagnostic, Outcome, warning
+from traverse.location.records import Survey
+from traverse.log.records import Convention, Log, North
+from traverse.sheet.blocks import closure_block, limits_block, structure_block
+from traverse.sheet.closure import closure_pages
+from traverse.sheet.colour import check_colours, unit_styles
+from traverse.sheet.fonts import missing, width_mm
+from traverse.sheet.layout import Layout, Paper, Yielding, lay_out
+from traverse.sheet.legend import SIGN_PITCH_MM, TIGHT_SIGN_PITCH_MM, signs_block, units_block
+from traverse.sheet.map import NOT_ADJUSTED, MapDrawing, has_map, map_panel, signs_expected
+from traverse.sheet.page import Anchor, Block, Box, Document, Face, Group, Item, Page, Text
+from traverse.sheet.scale import scale_strip
+from traverse.sheet.stops import units_on_sheet
+from traverse.sheet.strip import (
+    ROOM_ABOVE_MM,
+    ROOM_BELOW_MM,
+    ROOM_BESIDE_MM,
+    section_panel,
+    section_signs,
+    wanted_height_mm,
+)
+from traverse.sheet.style import LARGE, SMALL, UnitStyle
+from traverse.sheet.tables import table_pages
+from traverse.sheet.template import Template
+from traverse.sheet.title import title_block
+from traverse.sheet.words import cut, dates, number, plain
+from traverse.structure.records import Geology
+
+_SEE_LINES = 4
+"""Lines of a block of words that is cut to make room."""
+
+
+def compose(
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    diagnostics: tuple[Diagnostic, ...],
+    *,
+    template: Template,
+    mark: str,
+) -> Outcome[Document]:
+    """All pages of a log's sheet.
+
+    `mark` names the text that the sheet was made from; it stands in the foot of every page. What could not be drawn
+    as asked, or found no room, is said in the messages.
+    """
+    return _Composer(log, survey, geology, diagnostics, template, mark).compose()
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Panel:
+    """A block of sheet 1: how to draw it, and whether it may move to a page of its own."""
+
+    name: str
+    draw: Callable[[float, float, float], Block | None]
+    """From x, top and width."""
+    shorter: Callable[[float, float, float], Block | None] | None = None
+    """The same in fewer lines; None where it has no such form."""
+
+
+class _Composer:
+    def __init__(
+        self,
+        log: Log,
+        survey: Survey,
+        geology: Geology,
+        diagnostics: tuple[Diagnostic, ...],
+        template: Template,
+        mark: str,
+    ) -> None:
+        self.log = log
+        self.survey = survey
+        self.geology = geology
+        self.diagnostics = diagnostics
+        self.template = template
+        self.mark = mark
+        self.styles: Mapping[str, UnitStyle] = unit_styles(log.units)
+        self.said: list[Diagnostic] = list(check_colours(units_on_sheet(log, geology), self.styles))
+
+    def compose(self) -> Outcome[Document]:
+        papers = self._papers()
+        first, paper = self._first(papers)
+        pages = [first, *self._sections(paper, first), *self._moved(paper)]
+        frame = self._frame(paper)
+        pages += table_pages(
+            self.log,
+            self.survey,
+            self.geology,
+            self.diagnostics,
+            width=paper.width,
+            height=paper.height,
+            frame=frame,
+        )
+        pages += closure_pages(
+            self.log,
+            self.survey,
+            self.geology,
+            self.diagnostics,
+            width=paper.width,
+            height=paper.height,
+            frame=frame,
+        )
+        footed = tuple(
+            replace(page, items=(*page.items, *self._foot(paper, number, len(pages))))
+            for number, page in enumerate(pages, start=1)
+        )
+        title = plain(self.log.heading.title or "") or "Traverse"
+        days = dates(day.date for day in self.log.heading.days)
+        document = Document(
+            pages=footed,
+            title=title,
+            authors=tuple(plain(person.name or person.initials) for person in self.log.heading.party),
+            subject=f"Traverse sheet, {days}" if days else "Traverse sheet",
+        )
+        self.said += self._undrawn(footed)
+        return Outcome(document, tuple(self.said))
+
+    # --- paper ----------------------------------------------------------------------------------------------
+
+    def _papers(self) -> tuple[Paper, ...]:
+        """The paper as asked; both ways of turning it where the log leaves that open."""
+        asked = self.log.heading.sheet
+        name = self.template.paper
+        if asked.paper is not None:
+            known = self.template.paper_named(asked.paper)
+            if known is None:
+                self.said.append(
+                    warning(
+                        "unknown-paper",
+                        f"no paper {asked.paper} in this template; the sheet is made on {name}",
+                        asked.span,
+                        f"it has {', '.join(self.template.papers)}",
+                    )
+                )
+            name = known or name
+        width, height = self.template.papers[name]
+        lying = Paper(name=name, width=height, height=width)
+        standing = Paper(name=name, width=width, height=height)
+        if asked.landscape is None:
+            return (lying, standing)
+        return (lying,) if asked.landscape else (standing,)
+
+    def _frame(self, paper: Paper) -> Box:
+        """What tables and report may use of a page."""
+        margin, base = self.template.margin, self.template.margin + self.template.foot
+        return Box(x=margin, y=base, width=paper.width - 2 * margin, height=paper.height - margin - base)
+
+    # --- sheet 1 --------------------------------------------------------------------------------------------
+
+    def _first(self, papers: tuple[Paper, ...]) -> tuple[Page, Paper]:
+        self.moved: list[_Panel] = []
+        if not has_map(self.survey):
+            return self._without_map(papers[-1]), papers[-1]
+        title_height = title_block(
+            self.log, self.survey, self.geology, x=0.0, top=0.0, width=papers[-1].width, band=True
+        ).height
+        expected = (*signs_expected(self.log, self.survey, self.geology), *self._section_signs())
+        layout = lay_out(
+            self.log,
+            self.survey,
+            self.geology,
+            template=self.template,
+            papers=papers,
+            title_height=title_height,
+            blocks_height=partial(self._blocks_height, expected),
+        )
+        self._tell_scale(layout)
+        drawing = map_panel(
+            self.log, self.survey, self.geology, box=layout.map, scale=layout.scale, styles=self.styles
+        )
+        self.scale = layout.scale
+        self.said += drawing.diagnostics
+        items: list[Item] = [Group(items=drawing.items, layer="map")]
+        items += scale_strip(layout.scale, x=layout.map.x, top=layout.strip_top, width=layout.map.width)
+        if layout.section is not None:
+            panel = section_panel(
+                self.geology.sections[0],
+                self.log,
+                self.survey,
+                self.geology,
+                box=layout.section,
+                scale=layout.scale,
+                styles=self.styles,
+            )
+            items.append(Group(items=panel, layer="section"))
+        items += self._blocks(layout, drawing)
+        return Page(
+            width_mm=layout.paper.width,
+            height_mm=layout.paper.height,
+            items=tuple(items),
+            title="Map and section",
+        ), layout.paper
+
+    def _tell_scale(self, layout: Layout) -> None:
+        asked = self.log.heading.sheet
+        if asked.scale is not None and layout.scale != asked.scale:
+            self.said.append(
+                warning(
+                    "scale-too-large",
+                    f"the walk does not fit {layout.paper.name} at 1:{number(asked.scale)};"
+                    f" the sheet is made at 1:{number(layout.scale)}",
+                    asked.span,
+                    "take a larger paper, such as `paper A3`, or a smaller scale",
+                )
+            )
+        elif not layout.framing.fits:
+            self.said.append(
+                warning(
+                    "map-crowded",
+                    "the norths had to be drawn over the walk",
+                    asked.span,
+                    "a larger paper has room",
+                )
+            )
+
+    def _section_signs(self) -> tuple[str, ...]:
+        return tuple(name for section in self.geology.sections for name in section_signs(section))
+
+    def _panels(self, signs: tuple[str, ...], yielding: Yielding) -> list[_Panel]:
+        log, survey, geology = self.log, self.survey, self.geology
+
+        def units(x: float, top: float, width: float, *, short: bool = yielding.short_units) -> Block | None:
+            return units_block(
+                log, survey, geology, x=x, top=top, width=width, styles=self.styles, short=short
+            )
+
+        def listed(x: float, top: float, width: float, *, tight: bool = yielding.tight_signs) -> Block | None:
+            pitch = TIGHT_SIGN_PITCH_MM if tight else SIGN_PITCH_MM
+            return signs_block(signs, log, survey, geology, x=x, top=top, width=width, pitch=pitch)
+
+        def structure(x: float, top: float, width: float, *, most: int | None = None) -> Block | None:
+            return structure_block(log, survey, geology, x=x, top=top, width=width, most=most)
+
+        def closure(x: float, top: float, width: float, *, most: int | None = None) -> Block | None:
+            return closure_block(log, survey, geology, x=x, top=top, width=width, most=most)
+
+        def limits(x: float, top: float, width: float) -> Block | None:
+            return limits_block(log, survey, geology, x=x, top=top, width=width)
+
+        return [
+            _Panel(name="units", draw=units, shorter=partial(units, short=True)),
+            _Panel(name="signs", draw=listed, shorter=partial(listed, tight=True)),
+            _Panel(name="structure", draw=structure, shorter=partial(structure, most=_SEE_LINES)),
+            _Panel(name="closure", draw=closure, shorter=partial(closure, most=_SEE_LINES)),
+            _Panel(name="limits", draw=limits),
+        ]
+
+    def _blocks(self, layout: Layout, drawing: MapDrawing) -> list[Item]:
+        """Title and blocks, in the column beside the map or the columns below it."""
+        signs = (*drawing.signs, *self._section_signs())
+        panels = self._panels(signs, layout.yielding)
+        title = title_block(
+            self.log,
+            self.survey,
+            self.geology,
+            x=layout.title.x,
+            top=layout.title.top,
+            width=layout.title.width,
+            band=not layout.paper.landscape,
+        )
+        items = list(title.items)
+        if layout.paper.landscape:
+            column = layout.columns[0]
+            items += self._column(panels, replace(column, height=column.height - title.height))
+        else:
+            for column, names in zip(layout.columns, _PORTRAIT, strict=True):
+                items += self._column([one for one in panels if one.name in names], column)
+        return items
+
+    def _blocks_height(self, signs: tuple[str, ...], widths: tuple[float, ...], yielding: Yielding) -> float:
+        """Height of the highest of the columns under the map, where the page can spare it."""
+        panels = self._panels(signs, yielding)
+        highest = 0.0
+        for width, names in zip(widths, _PORTRAIT, strict=True):
+            drawn = [one.draw(0.0, 0.0, width) for one in panels if one.name in names]
+            highest = max(highest, sum(block.height for block in drawn if block is not None))
+        return min(highest, _MOST_BLOCKS_MM)
+
+    def _column(self, panels: list[_Panel], column: Box) -> list[Item]:
+        """Panels one below the other; what does not fit gives way or moves to a page of its own."""
+        x, width = column.x, column.width
+        forms = {one.name: one.draw for one in panels}
+        kept = list(panels)
+
+        def used() -> float:
+            drawn = (forms[one.name](x, 0.0, width) for one in kept)
+            return sum(block.height for block in drawn if block is not None)
+
+        for panel in (one for name in _SHORTEN for one in panels if one.name == name):
+            if used() <= column.height + 1e-6:
+                break
+            if panel.shorter is not None:
+                forms[panel.name] = panel.shorter
+        for name in _MOVE:
+            if used() <= column.height + 1e-6:
+                break
+            moving = [one for one in kept if one.name == name]
+            if moving and forms[name](x, 0.0, width) is not None:
+                kept = [one for one in kept if one.name != name]
+                self.moved += moving
+        items: list[Item] = []
+        top = column.top
+        for panel in kept:
+            block = forms[panel.name](x, top, width)
+            if block is not None:
+                items += block.items
+                top -= block.height
+        return items
+
+    def _without_map(self, paper: Paper) -> Page:
+        """A log in which nothing has a place yet: what there is of words."""
+        frame = self._frame(paper)
+        title = title_block(
+            self.log, self.survey, self.geology, x=frame.x, top=frame.top, width=frame.width, band=True
+        )
+        column = Box(
+            x=frame.x, y=frame.y, width=min(frame.width, 110.0), height=frame.height - title.height - 4.0
+        )
+        items = [*title.items, *self._column(self._panels((), Yielding()), column)]
+        return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Sheet")
+
+    # --- further pages --------------------------------------------------------------------------------------
+
+    def _sections(self, paper: Paper, first: Page) -> list[Page]:
+        """Sections after the first, at the map's scale, as many to a page as stand below each other."""
+        del first
+        frame = self._frame(paper)
+        pages: list[Page] = []
+        items: list[Item] = []
+        top = frame.top
+        for section in self.geology.sections[1:]:
+            height = wanted_height_mm(section, self.log, self.geology, scale=self.scale)
+            height = min(height, frame.height - ROOM_ABOVE_MM - ROOM_BELOW_MM - 4.0)
+            if items and top - height - ROOM_ABOVE_MM - ROOM_BELOW_MM < frame.y:
+                pages.append(self._page(paper, items, "Sections"))
+                items, top = [], frame.top
+            wide = section.length_m * 1000.0 / self.scale
+            box = Box(
+                x=frame.x + max(ROOM_BESIDE_MM, (frame.width - wide) / 2),
+                y=top - ROOM_ABOVE_MM - height,
+                width=wide,
+                height=height,
+            )
+            items += section_panel(
+                section, self.log, self.survey, self.geology, box=box, scale=self.scale, styles=self.styles
+            )
+            top = box.y - ROOM_BELOW_MM - 6.0
+        if items:
+            pages.append(self._page(paper, items, "Sections"))
+        return pages
+
+    def _moved(self, paper: Paper) -> list[Page]:
+        """Blocks that found no room on sheet 1, in columns."""
+        if not self.moved:
+            return []
+        frame = self._frame(paper)
+        count = 3 if paper.landscape else 2
+        width = (frame.width - (count - 1) * self.template.gap) / count
+        pages: list[Page] = []
+        items: list[Item] = []
+        column, top = 0, frame.top
+        for draw in self._pieces(width, frame.height):
+            block = draw(0.0, 0.0, width)
+            if block is None:
+                continue
+            if top < frame.top and top - block.height < frame.y:
+                column, top = column + 1, frame.top
+                if column == count:
+                    pages.append(self._page(paper, items, "Legend"))
+                    items, column = [], 0
+            placed = draw(frame.x + column * (width + self.template.gap), top, width)
+            assert placed is not None
+            items += placed.items
+            top -= placed.height
+        pages.append(self._page(paper, items, "Legend"))
+        return pages
+
+    def _pieces(self, width: float, height: float) -> Iterable[Callable[[float, float, float], Block | None]]:
+        """Moved blocks; a list of units higher than a page in parts."""
+        for panel in self.moved:
+            block = panel.draw(0.0, 0.0, width)
+            if panel.name != "units" or block is None or block.height <= height:
+                yield panel.draw
+                continue
+            units = units_on_sheet(self.log, self.geology)
+            each = max(1, int((height - 8.0) / (block.height / len(units))))
+            for start in range(0, len(units), each):
+                part = replace(self.log, units=units[start : start + each])
+                yield partial(_part_of_units, part, self.survey, self.geology, self.styles)
+
+    def _page(self, paper: Paper, items: list[Item], title: str) -> Page:
+        return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title=title)
+
+    # --- foot and messages ----------------------------------------------------------------------------------
+
+    def _foot(self, paper: Paper, page: int, pages: int) -> tuple[Item, ...]:
+        """Grid, heights, bearings and attitudes in words; the log's mark; which sheet of how many."""
+        margin = self.template.margin
+        right = f"log {self.mark} · sheet {page} of {pages}"
+        items: list[Item] = [
+            Text(at=(paper.width - margin, margin), text=right, anchor=Anchor.END, size_pt=SMALL)
+        ]
+        end = paper.width - margin - width_mm(right, Face.REGULAR, SMALL) - 4.0
+        if not self.survey.adjusted:
+            items.append(
+                Text(at=(end, margin), text=NOT_ADJUSTED, face=Face.BOLD, size_pt=LARGE, anchor=Anchor.END)
+            )
+            end -= width_mm(NOT_ADJUSTED, Face.BOLD, LARGE) + 4.0
+        words = cut(" ".join(self._conventions()), Face.REGULAR, SMALL, end - margin)
+        items.append(Text(at=(margin, margin), text=words, size_pt=SMALL))
+        return tuple(items)
+
+    def _conventions(self) -> list[str]:
+        frame, first = self.survey.frame, self.log.heading.first
+        code = f" (EPSG:{frame.epsg})" if frame.epsg is not None else ""
+        words = [
+            f"Grid: {plain(frame.name)}{code}{', relative to the first station' if frame.local else ''}."
+        ]
+        if self.log.heading.heights:
+            words.append(f"Heights: {plain(self.log.heading.heights)}.")
+        if first.bearings is North.MAGNETIC and frame.declination_deg is not None:
+            sign = "+" if frame.declination_deg >= 0.0 else "−"
+            words.append(f"Bearings: magnetic {sign} {abs(frame.declination_deg):.1f}°.")
+        elif first.bearings is not None:
+            words.append(f"Bearings: {first.bearings.value}.")
+        convention = _CONVENTIONS.get(first.convention) if first.convention is not None else None
+        if convention is not None:
+            words.append(f"Attitudes: {convention}.")
+        return words
+
+    def _undrawn(self, pages: tuple[Page, ...]) -> list[Diagnostic]:
+        """A warning that names the characters that no font has."""
+        found: dict[str, None] = {}
+        for text in dict.fromkeys(one for page in pages for one in _texts(page.items)):
+            if not text.isascii():
+                found.update(dict.fromkeys(missing(text)))
+        if not found:
+            return []
+        shown = ", ".join(
+            f"{char} ({unicodedata.name(char, f'U+{ord(char):04X}').lower()})" for char in list(found)[:8]
+        )
+        more = f" and {len(found) - 8} more" if len(found) > 8 else ""
+        return [
+            warning(
+                "characters-not-in-fonts",
+                f"the sheet's fonts lack {shown}{more}; an empty box stands for each",
+                None,
+                "spell the word in letters that print",
+            )
+        ]
+
+
+def _part_of_units(
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    styles: Mapping[str, UnitStyle],
+    x: float,
+    top: float,
+    width: float,
+) -> Block | None:
+    return units_block(log, survey, geology, x=x, top=top, width=width, styles=styles)
+
+
+def _texts(items: Iterable[Item]) -> Iterable[str]:
+    for item in items:
+        if isinstance(item, Text):
+            yield item.text
+        elif isinstance(item, Group):
+            yield from _texts(item.items)
+
+
+_PORTRAIT = (("units", "structure"), ("signs",), ("closure", "limits"))
+"""Blocks of each column under an upright map."""
+_SHORTEN = ("units", "signs", "structure", "closure")
+_MOVE = ("structure", "closure", "signs", "units")
+"""What moves off sheet 1, in this order; hazards and limits never do."""
+_MOST_BLOCKS_MM = 110.0
+_CONVENTIONS = {
+    Convention.DIP_RIGHT: "dip to the right of the strike as written",
+    Convention.DIP_LEFT: "dip to the left of the strike as written",
+    Convention.DIP_DIRECTION: "dip direction before dip",
+    Convention.LETTERS: "strike and dip with the letter of the dip",
+}
