@@ -791,14 +791,14 @@ def _notes(
     factor = section.exaggeration
     ratio = f"Section 1:{number(scale) if scale >= 10_000 else scale}"
     if abs(factor - 1.0) < 1e-9:
-        words = f"{ratio}, no vertical exaggeration."
+        words = f"{ratio}, no vertical exaggeration"
     else:
         words = (
             f"{ratio}, heights {number(factor, places=0 if factor == round(factor) else 1)} times:"
-            " dips drawn steeper, thicknesses not true."
+            " dips drawn steeper, thicknesses not true"
         )
     sides = sorted({_side(section, point).split(NO_BREAK)[-1] for point in _named(section)} - {"0"})
-    parts = [f" Stations carried {_carried(section, geology)}"]
+    parts = [f". Stations carried {_carried(section, geology)}"]
     if any(is_bed(point) for point in section.points):
         parts.append("; ticks are apparent dips")
     if sides:

@@ -1,0 +1,306 @@
+"""Tables as they are printed: columns that take what they need, rows over as many pages as it takes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from traverse.sheet.fonts import width_mm as text_width_mm
+from traverse.sheet.page import Anchor, Box, Face, Item, Path, Text, polyline
+from traverse.sheet.style import LARGE, PENS, SMALL, line_mm
+from traverse.sheet.words import ELLIPSIS, NOTHING, cut, cut_lines, plain
+
+ROW_MM = 4.0
+_HEAD_MM = 8.0
+_BASE_MM = 2.75
+_GAP_MM = 3.0
+_TIGHT_GAP_MM = 2.0
+_TITLE_MM = 6.6
+"""From the base line area of a table's title to its rule."""
+_COMMON_MM = 52.0
+"""Width that serves most remarks."""
+_LEAST_ROWS = 3
+"""Rows that a table begins with before a page ends; else it begins on the next."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """A column by its head."""
+
+    name: str
+    unit: str = ""
+    right: bool = False
+    face: Face = Face.REGULAR
+    least_mm: float | None = None
+    """Width at which its words wrap; None for a column that keeps its width."""
+    most_lines: int = 1
+    """Lines a cell may take before it is cut."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """Cells from left to right; an empty string is a blank."""
+
+    cells: tuple[str, ...]
+    bold: frozenset[int] = frozenset()
+    joined: bool = False
+    """Belongs to the row above: no rule between the two."""
+    rule_above: bool = False
+    struck: int | None = None
+    """Cell that is struck through."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """What one table says."""
+
+    title: str
+    asides: tuple[str, ...] = ()
+    """What may stand at the right of the title, the fullest first."""
+    columns: tuple[Column, ...]
+    rows: tuple[Row, ...]
+
+
+@dataclass(slots=True)
+class Pages:
+    """Pages in the making, all with one frame to fill; items by page."""
+
+    frame: Box
+    items: list[list[Item]] = field(default_factory=lambda: [[]])
+
+    @property
+    def top(self) -> float:
+        """Upper edge of what may be filled."""
+        return self.frame.top
+
+    @property
+    def floor(self) -> float:
+        """Lower edge; the foot line stands below it."""
+        return self.frame.y
+
+    def on(self, page: int) -> list[Item]:
+        """Items of a page, which is made if it is not there yet."""
+        while len(self.items) <= page:
+            self.items.append([])
+        return self.items[page]
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Place:
+    """How far the pages are filled: page, and millimetres used from its top."""
+
+    page: int
+    used: float
+
+    def y(self, pages: Pages) -> float:
+        """Height on the page."""
+        return pages.top - self.used
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Laid:
+    """A table fitted to a width."""
+
+    columns: tuple[Column, ...]
+    widths: tuple[float, ...]
+    gap: float
+    rows: tuple[tuple[Row, tuple[tuple[str, ...], ...]], ...]
+    """Each row with its cells in lines."""
+    cut: frozenset[tuple[int, str]]
+    """Row number and column name of every cell that was cut."""
+
+
+def lay(table: Table, *, width: float) -> Laid:
+    """Drop columns that are empty throughout, and give their room to those that wrap."""
+    used = [
+        index
+        for index in range(len(table.columns))
+        if any(row.cells[index] not in {"", NOTHING} for row in table.rows)
+    ] or [0]
+    columns = [table.columns[index] for index in used]
+    gap = _GAP_MM
+    natural = [
+        max(
+            [text_width_mm(column.name, Face.SEMIBOLD, SMALL), text_width_mm(column.unit, Face.ITALIC, SMALL)]
+            + [
+                text_width_mm(row.cells[index], Face.BOLD if index in row.bold else column.face, SMALL)
+                for row in table.rows
+            ]
+        )
+        for index, column in zip(used, columns, strict=True)
+    ]
+    widths = _widths(columns, natural, width=width, gap=gap)
+    if widths is None:
+        gap = _TIGHT_GAP_MM
+        widths = _widths(columns, natural, width=width, gap=gap) or _squeezed(
+            columns, natural, width=width, gap=gap
+        )
+    rows: list[tuple[Row, tuple[tuple[str, ...], ...]]] = []
+    short: set[tuple[int, str]] = set()
+    for number, row in enumerate(table.rows):
+        cells: list[tuple[str, ...]] = []
+        for index, column, wide in zip(used, columns, widths, strict=True):
+            face = Face.BOLD if index in row.bold else column.face
+            room = wide - gap
+            text = row.cells[index]
+            if text_width_mm(text, face, SMALL) <= room + 1e-6:
+                lines: tuple[str, ...] = (text,) if text else ()
+            elif column.least_mm is not None:
+                lines = cut_lines(text, face, SMALL, room, most=column.most_lines)
+            else:
+                lines = (cut(text, face, SMALL, room),)
+            if lines and lines[-1].endswith(ELLIPSIS) and not plain(text).endswith(ELLIPSIS):
+                short.add((number, column.name))
+            cells.append(lines)
+        places = {index: at for at, index in enumerate(used)}
+        kept = Row(
+            cells=tuple(row.cells[index] for index in used),
+            bold=frozenset(places[index] for index in row.bold if index in places),
+            joined=row.joined,
+            rule_above=row.rule_above,
+            struck=places.get(row.struck) if row.struck is not None else None,
+        )
+        rows.append((kept, tuple(cells)))
+    return Laid(columns=tuple(columns), widths=tuple(widths), gap=gap, rows=tuple(rows), cut=frozenset(short))
+
+
+def _widths(
+    columns: Sequence[Column], natural: Sequence[float], *, width: float, gap: float
+) -> list[float] | None:
+    """Widths with the gap, or None where the least of them don't fit."""
+    widths = [
+        (wide if column.least_mm is None else min(wide, column.least_mm)) + gap
+        for column, wide in zip(columns, natural, strict=True)
+    ]
+    # The last column needs no gap after it, but keeping one lets every column be drawn alike.
+    spare = width + gap - sum(widths)
+    if spare < 0.0:
+        return None
+    # First what most cells want, then what the longest want: one long remark takes no room from the rest.
+    for most in (_COMMON_MM, math.inf):
+        wants = [max(0.0, min(wide, most) + gap - given) for wide, given in zip(natural, widths, strict=True)]
+        spare, total = width + gap - sum(widths), sum(wants)
+        share = min(1.0, spare / total) if total > 0.0 else 0.0
+        widths = [given + share * want for given, want in zip(widths, wants, strict=True)]
+    spare = width + gap - sum(widths)
+    whole = sum(widths)
+    return [given * (1.0 + spare / whole) for given in widths]
+
+
+def _squeezed(
+    columns: Sequence[Column], natural: Sequence[float], *, width: float, gap: float
+) -> list[float]:
+    """Where even the least is too wide, every column gives in proportion."""
+    widths = [
+        (wide if column.least_mm is None else min(wide, column.least_mm)) + gap
+        for column, wide in zip(columns, natural, strict=True)
+    ]
+    return [given * (width + gap) / sum(widths) for given in widths]
+
+
+def flow(
+    table: Table, pages: Pages, start: Place, *, x: float, width: float, page_title: str
+) -> tuple[Place, Laid]:
+    """Draw a table down from a place, with its head again on every page; return where it ends.
+
+    `page_title` stands in bold over the table where it goes on.
+    """
+    laid = lay(table, width=width)
+    heights = [_row_height(cells) for _, cells in laid.rows]
+    at = start
+    # A head alone at the foot of a page is no beginning.
+    first = sum(heights[:_LEAST_ROWS]) + _TITLE_MM + _HEAD_MM
+    if at.used > 0.0 and at.y(pages) - first < pages.floor:
+        at = Place(at.page + 1, 0.0)
+    at = _head(table, laid, pages, at, x=x, width=width, title=table.title)
+    since_rule = 0
+    for number, ((row, cells), height) in enumerate(zip(laid.rows, heights, strict=True)):
+        if at.y(pages) - height < pages.floor:
+            _rule(pages, at, x=x, width=width, pen="table rule")
+            at = Place(at.page + 1, 0.0)
+            at = _head(table, laid, pages, at, x=x, width=width, title=f"{page_title}, continued")
+            since_rule = 0
+        elif number and not row.joined:
+            since_rule += 1
+            if row.rule_above:
+                _rule(pages, at, x=x, width=width, pen="table rule")
+                since_rule = 0
+            elif since_rule == 3:
+                _rule(pages, at, x=x, width=width, pen="row rule")
+                since_rule = 0
+        _draw_row(row, cells, laid, pages, at, x=x)
+        at = Place(at.page, at.used + height)
+    _rule(pages, at, x=x, width=width, pen="table rule")
+    return at, laid
+
+
+def _row_height(cells: Sequence[Sequence[str]]) -> float:
+    return ROW_MM + (max([len(cell) for cell in cells] + [1]) - 1) * line_mm(SMALL)
+
+
+def _head(table: Table, laid: Laid, pages: Pages, at: Place, *, x: float, width: float, title: str) -> Place:
+    """Title, rule, names and units of the columns, rule."""
+    items = pages.on(at.page)
+    y = at.y(pages)
+    title_width = min(text_width_mm(title, Face.BOLD, LARGE), width)
+    items.append(
+        Text(at=(x, y - 4.2), text=cut(title, Face.BOLD, LARGE, width), face=Face.BOLD, size_pt=LARGE)
+    )
+    room = width - title_width - 4.0
+    aside = next((one for one in table.asides if text_width_mm(one, Face.REGULAR, SMALL) <= room), "")
+    if aside:
+        items.append(Text(at=(x + width, y - 4.2), text=aside, size_pt=SMALL, anchor=Anchor.END))
+    y -= _TITLE_MM
+    items.append(Path(commands=polyline([(x, y), (x + width, y)]), pen=PENS["table rule"]))
+    left = x
+    for column, wide in zip(laid.columns, laid.widths, strict=True):
+        edge = left + wide - laid.gap
+        for text, face, down in ((column.name, Face.SEMIBOLD, 3.4), (column.unit, Face.ITALIC, 6.4)):
+            if text:
+                items.append(
+                    Text(
+                        at=(edge if column.right else left, y - down),
+                        text=cut(text, face, SMALL, wide - laid.gap + 1.0),
+                        face=face,
+                        size_pt=SMALL,
+                        anchor=Anchor.END if column.right else Anchor.START,
+                    )
+                )
+        left += wide
+    y -= _HEAD_MM
+    items.append(Path(commands=polyline([(x, y), (x + width, y)]), pen=PENS["axis"]))
+    return Place(at.page, at.used + _TITLE_MM + _HEAD_MM)
+
+
+def _draw_row(
+    row: Row, cells: Sequence[Sequence[str]], laid: Laid, pages: Pages, at: Place, *, x: float
+) -> None:
+    items = pages.on(at.page)
+    left = x
+    for index, (column, wide, lines) in enumerate(zip(laid.columns, laid.widths, cells, strict=True)):
+        face = Face.BOLD if index in row.bold else column.face
+        y = at.y(pages) - _BASE_MM
+        for line in lines:
+            edge = left + wide - laid.gap
+            items.append(
+                Text(
+                    at=(edge if column.right else left, y),
+                    text=line,
+                    face=face,
+                    size_pt=SMALL,
+                    anchor=Anchor.END if column.right else Anchor.START,
+                )
+            )
+            if index == row.struck:
+                end = left + text_width_mm(line, face, SMALL)
+                items.append(
+                    Path(commands=polyline([(left, y + 0.8), (end, y + 0.8)]), pen=PENS["struck out"])
+                )
+            y -= line_mm(SMALL)
+        left += wide
+
+
+def _rule(pages: Pages, at: Place, *, x: float, width: float, pen: str) -> None:
+    y = at.y(pages)
+    pages.on(at.page).append(Path(commands=polyline([(x, y), (x + width, y)]), pen=PENS[pen]))
