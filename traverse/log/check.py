@@ -1,11 +1,321 @@
-"""Checks of a log that need no arithmetic."""
+"""Checks of a log that need no arithmetic beyond a count: what is missing, contradicts itself or looks wrong."""
 
 from __future__ import annotations
 
-from traverse.diagnostic import Diagnostic
-from traverse.log.records import Log
+from collections.abc import Iterator
+
+from traverse.diagnostic import Diagnostic, Label, error, note, warning
+from traverse.log.ages import age_rank
+from traverse.log.pieces import check_pieces
+from traverse.log.records import (
+    Apparent,
+    Bearing,
+    Conditions,
+    Contact,
+    Declination,
+    Distance,
+    Lines,
+    Log,
+    North,
+    PaceCourse,
+    PaceKind,
+    PlaneKind,
+    Planes,
+    Sight,
+    SlopeKind,
+    Unit,
+    WayUp,
+)
+from traverse.source import Span
+
+_STEP_M = {PaceKind.SINGLE: (0.4, 1.2), PaceKind.DOUBLE: (1.0, 2.2), None: (0.4, 2.2)}
+"""Lengths of a pace that a grown person walks; common practice, no source."""
+_LARGE_DECLINATION_DEG = 30.0
+_OLD_DECLINATION_YEARS = 5
+_STEEP_DEG = 35.0
+"""Steeper than this nobody paces; the figure was probably read in per cent."""
 
 
 def check_log(log: Log, *, unread: frozenset[str] = frozenset()) -> tuple[Diagnostic, ...]:
-    """What is missing from a log or can't be right in it."""
-    return ()
+    """What is missing from a log or can't be right in it.
+
+    `unread` names, in capitals, the first words of lines that could not be read: what such a line would have
+    said is not called missing.
+    """
+    return (
+        *_norths(log, unread),
+        *_paces(log, unread),
+        *_declinations(log),
+        *_pace_lengths(log),
+        *_controls(log, unread),
+        *_unit_order(log),
+        *_overturned(log),
+        *_legs(log),
+        *check_pieces(log, unread=unread),
+    )
+
+
+# --- which north --------------------------------------------------------------------------------------------
+
+
+def _read_from_north(log: Log) -> Iterator[tuple[Span, str, Conditions, bool]]:
+    """Every reading that needs a north: where, as written, what is in force, and whether it is an attitude."""
+    last = None
+    for leg in log.legs:
+        if leg.conditions is not last:
+            last = leg.conditions
+            yield leg.bearing.span, leg.bearing.written, last, False
+    seen: set[tuple[int, bool]] = set()
+    for item in log.items:
+        if isinstance(item, (Planes, Lines, Apparent)):
+            reading, attitude = item.written, True
+        elif isinstance(item, Contact) and item.plane is not None:
+            reading, attitude = item.plane.written, True
+        elif isinstance(item, Sight):
+            reading, attitude = item.bearing.written, False
+        elif isinstance(item, WayUp) and isinstance(item.toward, Bearing):
+            reading, attitude = item.toward.written, False
+        else:
+            continue
+        key = (id(item.conditions), attitude)
+        if key not in seen and not _all_flat(item):
+            seen.add(key)
+            yield item.span, reading, item.conditions, attitude
+
+
+def _all_flat(item: object) -> bool:
+    return isinstance(item, Planes) and all(one.strike_deg is None for one in item.readings)
+
+
+def _norths(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:
+    north_told = "BEARINGS" in unread
+    declination_told = "DECLINATION" in unread
+    for span, written, conditions, attitude in _read_from_north(log):
+        north = conditions.attitudes_from if attitude else conditions.bearings
+        if north is None and not north_told:
+            north_told = True
+            yield error(
+                "no-north",
+                f"{written}: from which north",
+                span,
+                "add `bearings magnetic`, `bearings true` or `bearings grid` to the heading",
+            )
+        if north is North.MAGNETIC and conditions.declination is None and not declination_told:
+            declination_told = True
+            yield error(
+                "no-declination",
+                f"{written} is magnetic, and no declination says how far that is from true north",
+                span,
+                "add a line such as `declination 8 1/2 E, 2026, map margin` to the heading, or `declination from model`",
+                "if the dial was set, the readings are true; `bearings true`",
+            )
+
+
+# --- paces --------------------------------------------------------------------------------------------------
+
+
+def _paced(log: Log) -> Iterator[tuple[Distance, Conditions]]:
+    for leg in log.legs:
+        if leg.distance.unit.is_pace:
+            yield leg.distance, leg.conditions
+    for spot in log.spots:
+        if spot.leg is not None:
+            for distance in (spot.start, spot.end, spot.offset):
+                if distance is not None and distance.unit.is_pace:
+                    yield distance, spot.conditions
+
+
+def _paces(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:
+    if "PACE" in unread:
+        return
+    told: set[str | None] = set()
+    kinds_told: set[tuple[Span, Unit]] = set()
+    for distance, conditions in _paced(log):
+        pace = conditions.pace
+        if pace is None:
+            if conditions.pacer not in told and "PACER" not in unread:
+                told.add(conditions.pacer)
+                yield _no_pace(log, distance, conditions)
+        elif distance.unit is not Unit.PACES and (pace.span, distance.unit) not in kinds_told:
+            kinds_told.add((pace.span, distance.unit))
+            yield from _kind_of_pace(distance, pace)
+
+
+def _no_pace(log: Log, distance: Distance, conditions: Conditions) -> Diagnostic:
+    if not log.paces:
+        return error(
+            "no-pace",
+            f"{distance.written}: how long is a pace",
+            distance.span,
+            "add a line such as `pace 100 m in 131, 132, 134` or `pace double 1.52 m` to the heading",
+        )
+    if conditions.pacer is not None:
+        return error(
+            "no-pace-of",
+            f"{distance.written}: no pace of {conditions.pacer} is given",
+            distance.span,
+            f"add a line such as `pace {conditions.pacer} double 1.52 m`",
+        )
+    owners = [pace.who for pace in log.paces if pace.who]
+    return error(
+        "whose-paces",
+        f"{distance.written}: whose paces",
+        distance.span,
+        f"`pacer {owners[0] if owners else 'LB'}` above this line",
+    )
+
+
+def _kind_of_pace(distance: Distance, pace: PaceCourse) -> Iterator[Diagnostic]:
+    typed = PaceKind.DOUBLE if distance.unit is Unit.DOUBLE_PACES else PaceKind.SINGLE
+    if pace.kind is None:
+        yield error(
+            "pace-kind",
+            f"{distance.written}: the `pace` line (line {pace.span.line}) does not say whether a pace is single or double",
+            distance.span,
+            "`pace single …` or `pace double …` there",
+        )
+    elif pace.kind is not typed:
+        count = distance.value * (2.0 if typed is PaceKind.DOUBLE else 0.5)
+        yield note(
+            "pace-kind",
+            f"{distance.written} counts as {count:g} of the {pace.kind.value} paces in force",
+            distance.span,
+        )
+
+
+def _pace_lengths(log: Log) -> Iterator[Diagnostic]:
+    for pace in log.paces:
+        length = pace.length_m
+        if length is None and pace.course_m is not None and pace.counts:
+            length = pace.course_m * len(pace.counts) / sum(pace.counts)
+        shortest, longest = _STEP_M[pace.kind]
+        if length is not None and not shortest <= length <= longest:
+            kind = f"{pace.kind.value} pace" if pace.kind else "pace"
+            yield warning(
+                "pace-length",
+                f"a {kind} of {length:.2f} m is unusual; {shortest:g} to {longest:g} m is what people walk",
+                pace.span,
+                "single or double, metres or feet? look at the page",
+            )
+
+
+# --- heading ------------------------------------------------------------------------------------------------
+
+
+def _declinations(log: Log) -> Iterator[Diagnostic]:
+    seen: dict[Span, Declination] = {}
+    old: set[Span] = set()
+    for conditions in _all_conditions(log):
+        given = conditions.declination
+        if given is None or given.value_deg is None:
+            continue
+        if given.span not in seen:
+            seen[given.span] = given
+            if abs(given.value_deg) > _LARGE_DECLINATION_DEG:
+                yield warning(
+                    "large-declination",
+                    f"a declination of {abs(given.value_deg):g} degrees is found near the poles only",
+                    given.span,
+                    "look at the chart",
+                )
+        stale = conditions.date is not None and given.year is not None and given.change_deg is None
+        if stale and given.span not in old:
+            assert conditions.date is not None
+            assert given.year is not None
+            apart = abs(conditions.date.year - given.year)
+            if apart > _OLD_DECLINATION_YEARS:
+                old.add(given.span)
+                yield warning(
+                    "old-declination",
+                    f"the declination of {given.year} is {apart} years from the day of the work",
+                    given.span,
+                    f"give the year's change too, `declination 25 W, {given.year}, change 0.1 E, chart`, "
+                    "or `declination from model`",
+                )
+
+
+def _all_conditions(log: Log) -> Iterator[Conditions]:
+    last = log.heading.first
+    yield last
+    for spot in log.spots:
+        if spot.conditions is not last:
+            last = spot.conditions
+            yield last
+
+
+def _controls(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:
+    if log.heading.epsg is not None or "GRID" in unread:
+        return
+    for control in log.controls:
+        if control.lat_deg is not None:
+            yield error(
+                "no-grid",
+                f"{control.name} is given by latitude and longitude, and no grid says where that is on the map",
+                control.span,
+                "add a line such as `grid EPSG:25830`; a UTM zone on WGS 84 is EPSG:326zz north, EPSG:327zz south",
+            )
+            return
+
+
+def _unit_order(log: Log) -> Iterator[Diagnostic]:
+    dated = [(unit, age_rank(unit.age)) for unit in log.units if unit.age]
+    ranks = [rank for _, rank in dated if rank is not None]
+    if len(set(ranks)) > 1 and ranks == sorted(ranks, reverse=True):
+        first, last = dated[0][0], dated[-1][0]
+        yield warning(
+            "units-upside-down",
+            f"the list of units runs from {first.age} to {last.age}: oldest first",
+            first.span,
+            "`unit` lines stand youngest first, as a legend reads",
+        )
+
+
+# --- readings -----------------------------------------------------------------------------------------------
+
+
+def _overturned(log: Log) -> Iterator[Diagnostic]:
+    seen = {item.spot.index for item in log.items if isinstance(item, WayUp)}
+    for item in log.items:
+        if (
+            isinstance(item, Planes)
+            and item.kind is PlaneKind.BED
+            and item.spot.index not in seen
+            and any(reading.overturned for reading in item.readings)
+        ):
+            yield warning(
+                "overturned-unsupported",
+                f"{item.written}: what shows that it is overturned",
+                item.span,
+                "say how you know in a `tops` line, such as `tops SE graded beds`",
+            )
+
+
+def _legs(log: Log) -> Iterator[Diagnostic]:
+    for leg in log.legs:
+        slope = leg.slope
+        if (
+            slope is not None
+            and slope.kind is SlopeKind.DEGREES
+            and abs(slope.value) > _STEEP_DEG
+            and leg.distance.unit.is_pace
+        ):
+            yield warning(
+                "steep-leg",
+                f"{slope.written} degrees is too steep to pace",
+                slope.span,
+                f"if it was read in per cent, `{slope.value:+g}%`",
+            )
+    for spot in log.spots:
+        if (
+            spot.leg is not None
+            and spot.offset is not None
+            and spot.offset.unit is spot.leg.distance.unit
+            and spot.offset.value > spot.leg.distance.value
+        ):
+            yield warning(
+                "wide-offset",
+                f"{spot.offset.written} beside a leg of {spot.leg.distance.written}",
+                spot.offset.span,
+                "left and right face forward along the leg; a far place is better a `side` shot",
+                labels=(Label(spot.leg.span, "the leg"),),
+            )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from traverse.angle import axial_difference, nearest_point, wrap_180, wrap_360
 from traverse.diagnostic import note, warning
@@ -11,11 +11,10 @@ from traverse.log.records import Convention, LineReading, PlaneReading, Quality
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.terms import angle, azimuth, unqueried, within
 from traverse.notation.text import shortened
+from traverse.source import Span
 
 if TYPE_CHECKING:
     from lark import Token
-
-    from traverse.source import Span
 
 PLANE_WORDS = frozenset({"PAIR", "ARROW", "FLAT", "VERTICAL", "LONE"})
 MODIFIERS = frozenset({"OVERTURNED", "UPRIGHT", "QUALITY", "SPREAD", "DOUBT"})
@@ -78,6 +77,20 @@ def plane(draft: Draft, token: Token, modifiers: list[Token]) -> PlaneReading:
     )
 
 
+class _Figures(NamedTuple):
+    """Strike and dip as they were written."""
+
+    text: str
+    strike: str
+    dip: str
+    letters: str
+    span: Span
+
+    def typed(self, letters: str) -> str:
+        """The same pair with other letters, to type instead."""
+        return f"`{self.strike}/{self.dip}{letters}`"
+
+
 def _strike_and_dip(draft: Draft, kind: str, text: str, span: Span) -> tuple[float | None, float]:
     """Right-handed strike (None where flat) and dip."""
     if kind == "FLAT":
@@ -95,17 +108,22 @@ def _strike_and_dip(draft: Draft, kind: str, text: str, span: Span) -> tuple[flo
         raise _lone(text, span)
     match = _PAIR.match(text)
     assert match is not None
-    written_strike, written_dip, letters = match["strike"].strip(" \t"), match["dip"], match["letters"] or ""
-    vertical = written_dip[0] in "vV"
-    dip = 90.0 if vertical else dip_angle(draft, written_dip, span, "a dip")
-    figure = azimuth(draft, written_strike, span)
-    toward = azimuth(draft, letters, span, points=True) if letters else None
+    as_written = _Figures(
+        text, match["strike"].strip(" \t"), match["dip"], (match["letters"] or "").upper(), span
+    )
+    vertical = as_written.dip[0] in "vV"
+    dip = 90.0 if vertical else dip_angle(draft, as_written.dip, span, "a dip")
+    figure = azimuth(draft, as_written.strike, span)
+    toward = azimuth(draft, as_written.letters, span, points=True) if as_written.letters else None
     if dip == 0.0:
         return None, 0.0
-    quadrant = _is_quadrant(written_strike)
-    if quadrant or vertical:
-        return _by_letter(draft, figure, dip, toward, text, written_strike, written_dip, letters, span), dip
-    return _by_convention(draft, figure, dip, toward, text, written_strike, written_dip, letters, span), dip
+    if vertical and draft.convention is Convention.DIP_DIRECTION and not _is_quadrant(as_written.strike):
+        draft.say(
+            note("vertical-strike", f"{shortened(text)}: {as_written.strike} is read as the strike", span)
+        )
+    if vertical or _is_quadrant(as_written.strike):
+        return _by_letter(draft, figure, dip, toward, as_written), dip
+    return _by_convention(draft, figure, dip, toward, as_written), dip
 
 
 def _is_quadrant(text: str) -> bool:
@@ -154,100 +172,58 @@ def arrow(draft: Draft, text: str, span: Span, what: str) -> tuple[float, float]
     return inclination, azimuth(draft, direction, span)
 
 
-def _by_letter(
-    draft: Draft,
-    strike: float,
-    dip: float,
-    toward: float | None,
-    text: str,
-    written_strike: str,
-    written_dip: str,
-    letters: str,
-    span: Span,
-) -> float:
+def _by_letter(draft: Draft, strike: float, dip: float, toward: float | None, written: _Figures) -> float:
     """Right-handed strike of a strike whose side the letter says, whatever the convention."""
     if dip == 90.0:
         return wrap_360(strike)
+    sides = [nearest_point(strike + turn, points=8) for turn in (90.0, -90.0)]
+    sides.sort(key=lambda side: side[0] != "S")
+    either = " or ".join(map(written.typed, sides))
     if toward is None:
-        sides = [nearest_point(strike + turn, points=8) for turn in (90.0, -90.0)]
         raise Mistake(
-            "dip-letter",
-            f"{shortened(text)}: to which side does it dip",
-            span,
-            f"`{written_strike}/{written_dip}{sides[0]}` or `{written_strike}/{written_dip}{sides[1]}`",
+            "dip-letter", f"{shortened(written.text)}: to which side does it dip", written.span, either
         )
     right, left = (abs(wrap_180(toward - strike - turn)) for turn in (90.0, -90.0))
     off = min(right, left)
     if off > _REFUSED_DEG:
-        sides = [nearest_point(strike + turn, points=8) for turn in (90.0, -90.0)]
-        if strike % 180.0 < 90.0:
-            sides.reverse()
-        sides = sorted(sides, key=lambda side: ["SE", "SW", "NE", "NW", "S", "N", "E", "W"].index(side))
         raise Mistake(
             "letter-along-strike",
-            f"{shortened(text)}: {letters.upper()} lies along the strike",
-            span,
-            f"which way would water run? `{written_strike}/{written_dip}{sides[0]}` or "
-            f"`{written_strike}/{written_dip}{sides[1]}`",
+            f"{shortened(written.text)}: {written.letters} lies along the strike",
+            written.span,
+            f"which way would water run? {either}",
         )
+    found = wrap_360(strike if right <= left else strike + 180.0)
     if off > _LOOSE_DEG:
         draft.say(
             note(
                 "loose-letter",
-                f"{shortened(text)}: {letters.upper()} is {off:.0f} degrees off the dip; read as dipping toward "
-                f"{three(strike + 90.0 if right <= left else strike - 90.0)}",
-                span,
+                f"{shortened(written.text)}: {written.letters} is {off:.0f} degrees off the dip; read as dipping "
+                f"toward {three(found + 90.0)}",
+                written.span,
             )
         )
-    return wrap_360(strike if right <= left else strike + 180.0)
+    return found
 
 
-def _by_convention(
-    draft: Draft,
-    figure: float,
-    dip: float,
-    toward: float | None,
-    text: str,
-    written_strike: str,
-    written_dip: str,
-    letters: str,
-    span: Span,
-) -> float:
+def _by_convention(draft: Draft, figure: float, dip: float, toward: float | None, written: _Figures) -> float:
     """Right-handed strike of a pair that begins with an azimuth."""
     convention = draft.convention
     if convention is Convention.DIP_DIRECTION:
-        if toward is not None and dip != 90.0:
-            off = abs(wrap_180(toward - figure))
-            if off > _REFUSED_DEG:
-                near = min((figure + 90.0, figure - 90.0), key=lambda side: abs(wrap_180(toward - side)))
-                raise Mistake(
-                    "letter-against-direction",
-                    f"{shortened(text)}: under `attitudes dip-direction` the first figure is the way it dips, and "
-                    f"{letters.upper()} is not that way",
-                    span,
-                    f"`{written_strike}/{written_dip}` if it dips toward {three(figure)}, "
-                    f"`{written_dip}->{three(near)}` if {written_strike} is the strike",
-                )
-            if off > _LOOSE_DEG:
-                draft.say(
-                    note(
-                        "loose-letter",
-                        f"{shortened(text)}: {letters.upper()} is {off:.0f} degrees off {three(figure)}",
-                        span,
-                    )
-                )
+        if toward is not None and dip < 90.0:
+            _agree(draft, figure, toward, written)
         return wrap_360(figure - 90.0)
     if toward is not None or (convention is Convention.LETTERS and dip < 90.0):
-        strike = _by_letter(draft, figure, dip, toward, text, written_strike, written_dip, letters, span)
-        rule = {Convention.DIP_RIGHT: figure, Convention.DIP_LEFT: figure + 180.0}.get(convention)  # type: ignore[call-overload]
-        if rule is not None and dip < 90.0 and abs(wrap_180(strike - rule)) > 90.0:
+        strike = _by_letter(draft, figure, dip, toward, written)
+        rule = figure + 180.0 if convention is Convention.DIP_LEFT else figure
+        ruled = convention in {Convention.DIP_RIGHT, Convention.DIP_LEFT} and dip < 90.0
+        if ruled and abs(wrap_180(strike - rule)) > 90.0:
             assert convention is not None
             draft.say(
                 warning(
                     "letter-against-rule",
-                    f"{shortened(text)}: {letters.upper()} goes against `attitudes {convention.value}`; read as dipping "
-                    f"toward {three(strike + 90.0)}, by the rule alone it would be {three(rule + 90.0)}",
-                    span,
+                    f"{shortened(written.text)}: {written.letters} goes against `attitudes {convention.value}`; read "
+                    f"as dipping toward {three(strike + 90.0)}, by the rule alone it would be {three(rule + 90.0)}",
+                    written.span,
                     "look at the page; `checked WHO WHY` under the line keeps it",
                 )
             )
@@ -255,28 +231,49 @@ def _by_convention(
     if convention is Convention.DIP_LEFT:
         return wrap_360(figure + 180.0)
     if convention is None:
-        raise _no_convention(draft, figure, text, written_strike, dip, span)
+        raise _no_convention(draft, figure, dip, written)
     return wrap_360(figure)
+
+
+def _agree(draft: Draft, figure: float, toward: float, written: _Figures) -> None:
+    """Refuse a letter that goes against a dip direction."""
+    off = abs(wrap_180(toward - figure))
+    if off > _REFUSED_DEG:
+        near = min((figure + 90.0, figure - 90.0), key=lambda side: abs(wrap_180(toward - side)))
+        raise Mistake(
+            "letter-against-direction",
+            f"{shortened(written.text)}: under `attitudes dip-direction` it dips toward {three(figure)}, and "
+            f"{written.letters} is not that way",
+            written.span,
+            f"`{written.strike}/{written.dip}` if it dips toward {three(figure)}, "
+            f"`{written.dip}->{three(near)}` if {written.strike} is the strike",
+        )
+    if off > _LOOSE_DEG:
+        draft.say(
+            note(
+                "loose-letter",
+                f"{shortened(written.text)}: {written.letters} is {off:.0f} degrees off {three(figure)}",
+                written.span,
+            )
+        )
 
 
 class Unsaid(Mistake):
     """A mistake that has been reported at an earlier line already."""
 
 
-def _no_convention(
-    draft: Draft, figure: float, text: str, written_strike: str, dip: float, span: Span
-) -> Mistake:
+def _no_convention(draft: Draft, figure: float, dip: float, written: _Figures) -> Mistake:
     key = ("no-convention", "")
     if key in draft.told or "ATTITUDES" in draft.failed:
-        return Unsaid("no-convention", "", span)
+        return Unsaid("no-convention", "", written.span)
     draft.told.add(key)
     sides = f"it dips toward {three(figure + 90.0)} or {three(figure - 90.0)}"
     if dip == 90.0:
-        sides = f"its strike is {written_strike}"
+        sides = f"its strike is {written.strike}"
     return Mistake(
         "no-convention",
-        f"{shortened(text)}: {sides}, or {written_strike} is the dip direction; nothing says which",
-        span,
+        f"{shortened(written.text)}: {sides}, or {written.strike} is the dip direction; nothing says which",
+        written.span,
         "add `attitudes dip-right`, `attitudes dip-left` or `attitudes dip-direction` to the heading",
     )
 

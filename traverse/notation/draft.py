@@ -35,7 +35,7 @@ from traverse.log.records import (
     Trace,
     Unit,
 )
-from traverse.source import Span
+from traverse.source import Source, Span
 
 if TYPE_CHECKING:
     from lark import Token
@@ -61,6 +61,8 @@ class Draft:
 
     file: str
     original: str = ""
+    sources: dict[str, Source] = field(default_factory=dict)
+    """Every file read, by name."""
     diagnostics: list[Diagnostic] = field(default_factory=list)
     failed: set[str] = field(default_factory=set)
     """First words of lines that could not be read: what they would have said is not called missing."""
@@ -84,7 +86,7 @@ class Draft:
     terrain: str | None = None
     terrain_span: Span | None = None
     adjust: Adjust | None = None
-    sheet: SheetOptions = SheetOptions()
+    sheet: SheetOptions = field(default_factory=SheetOptions)
     once: dict[str, Span] = field(default_factory=dict)
     """Where each statement that may stand once was said."""
 
@@ -95,7 +97,7 @@ class Draft:
     convention: Convention | None = None
     attitudes_north: North | None = None
     pace_of: dict[str | None, PaceCourse] = field(default_factory=dict)
-    precision: Precision = Precision()
+    precision: Precision = field(default_factory=Precision)
     pacer: str | None = None
     reader: str | None = None
     compass: str | None = None
@@ -150,7 +152,7 @@ class Draft:
     walked: Leg | None = None
     """The leg that `along` and `covered` are on."""
     lost: bool = False
-    """Whether the line that would have said the place could not be read."""
+    """Whether the line that walked there could not be read: then `along` is not called wrong as well."""
     plane: PlaneReading | None = None
     """The last plane measured at this place."""
     items_here: int = 0
@@ -178,6 +180,10 @@ class Draft:
         pieces = [self.written(token)] if token is not None else []
         pieces += self.more
         return joint.join(pieces) if pieces else None
+
+    def line(self, number: int) -> str:
+        """A line of the file being read, as typed."""
+        return self.sources[self.file].line(number)
 
     def say(self, one: Diagnostic) -> None:
         """Keep a message."""

@@ -2,17 +2,463 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Callable
+from difflib import get_close_matches
+from typing import NamedTuple
+
 from traverse.diagnostic import Diagnostic, error
-from traverse.notation.parse import Unread
+from traverse.notation.parse import Statement, Unread
 from traverse.notation.text import shortened
+from traverse.notation.vocabulary import FORMS, TRIED, kind_in_words
 from traverse.source import Span
 
 
-def explain(unread: Unread, *, file: str, line: str, typed: str) -> Diagnostic:
-    """The message for a line that is no statement."""
-    end = len(line) + 1
-    return error(
-        "unreadable",
-        f"cannot read {shortened(line[unread.column - 1 :])}",
-        Span(file, unread.line, unread.column, end),
+class Fault(NamedTuple):
+    """Where a line went wrong."""
+
+    word: str
+    """First word of the line, lower case."""
+    read: Statement
+    rest: str
+    """From the fault to the end of the line, as typed; empty where the line ended."""
+    expected: frozenset[str]
+
+
+Finding = tuple[str, str, tuple[str, ...]]
+"""Code, message and hints."""
+
+
+def explain(unread: Unread, *, file: str, typed: str) -> Diagnostic:
+    """The message for a line that is no statement; `typed` is the line as it stands."""
+    rest = typed[unread.column - 1 :].rstrip(" \t") if not unread.ended else ""
+    bad = rest.split(maxsplit=1)[0] if rest.strip(" \t") else ""
+    if unread.ended or not bad:
+        start = unread.read[0].column or 1 if unread.read else 1
+        span = Span(file, unread.line, start, max(start + 1, len(typed.rstrip(" \t")) + 1))
+    else:
+        span = Span(file, unread.line, unread.column, unread.column + len(bad))
+    if not unread.read:
+        code, message, hints = _first_word(typed.strip(" \t"))
+    else:
+        fault = Fault(unread.read[0].lower(), unread.read, rest, unread.expected)
+        found = _particular(fault)
+        code, message, hints = found or _general(fault)
+    return error(code, message, span, *hints)
+
+
+def _general(fault: Fault) -> Finding:
+    """What could have stood there, and the form of the statement."""
+    form = FORMS[fault.word]
+    could = [kind_in_words(kind) for kind in sorted(fault.expected)]
+    could = list(dict.fromkeys(word for word in could if word))
+    hints: tuple[str, ...] = (f"`{form.form}`, such as `{form.example}`",)
+    if could and len(could) <= 5:
+        hints = (f"here may stand {_either(could)}", *hints)
+    if not fault.rest:
+        return "unfinished", f"the `{fault.word}` line is not finished", hints
+    return "unreadable", f"`{shortened(fault.rest.split(maxsplit=1)[0])}` can't stand here", hints
+
+
+def _either(words: list[str]) -> str:
+    return " or ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+# --- first words --------------------------------------------------------------------------------------------
+
+
+def _first_word(line: str) -> Finding:
+    first = line.split(maxsplit=1)[0]
+    code = "unknown-word"
+    bare = first.rstrip(":")
+    shown = shortened(first)
+    if bare != first:
+        known = bare.lower()
+        if known in FORMS:
+            return code, f"`{shown}` has a colon", (f"leave out the colon, `{FORMS[known].example}`",)
+        if known in TRIED:
+            return (
+                code,
+                f"`{shown}` is not a word of the notation",
+                (f"use {TRIED[known]}, without the colon",),
+            )
+    known = bare.lower()
+    if known in TRIED:
+        return code, f"`{shown}` is not a word of the notation", (f"use {TRIED[known]}",)
+    pair = re.match(r"([\w.']+)[ \t]*(?:->|→|-|–)[ \t]*([\w.']+)", line)
+    if pair and pair[1][0].isdigit():
+        return (
+            code,
+            f"`{shown}` begins no statement",
+            (f"a leg is `from {shortened(pair[1])} to {shortened(pair[2])} BEARING DISTANCE`",),
+        )
+    if first[0].isdigit():
+        return (
+            code,
+            f"`{shown}` begins no statement",
+            (f"a leg is `from {shown} to NAME BEARING DISTANCE`, a place `at {shown}`",),
+        )
+    near = get_close_matches(known[:40], FORMS, n=1, cutoff=0.6) or [
+        word for word in FORMS if len(known) > 2 and word.startswith(known)
+    ]
+    message = f"`{shown}` is not a word of the notation"
+    if near:
+        return code, message, (f"did you mean `{near[0]}`? such as `{FORMS[near[0]].example}`",)
+    return code, message, ("words about a place begin with `note` or `rock`",)
+
+
+# --- statements ---------------------------------------------------------------------------------------------
+
+
+def _particular(fault: Fault) -> Finding | None:
+    """The message for a slip that is known; None for any other."""
+    word = fault.word
+    finder = _FINDERS.get(word)
+    found = finder(fault) if finder is not None else None
+    if found is not None or fault.rest or len(fault.read) > 1:
+        return found
+    if word in _WORDS:
+        return "words-missing", f"`{word}` needs words", (f"`{FORMS[word].example}`",)
+    if word in _MISSING:
+        return "unfinished", _MISSING[word], (f"`{FORMS[word].example}`",)
+    return None
+
+
+_WORDS = frozenset(
+    {
+        "area",
+        "weather",
+        "instrument",
+        "heights",
+        "page",
+        "rock",
+        "note",
+        "hazard",
+        "fossil",
+        "sketch",
+        "float",
+    }
+)
+_MISSING = {
+    "notation": "which notation",
+    "traverse": "the title is missing",
+    "date": "which day",
+    "party": "who",
+    "group": "name the party",
+    "grid": "which grid",
+    "bearings": "which north",
+    "attitudes": "how are attitudes written",
+    "pace": "how long is a pace",
+    "precision": "of what",
+    "distances": "what do bare numbers stand for",
+    "decimals": "a point is read always; for a comma say so",
+    "use": "which file",
+    "terrain": "which file",
+    "unit": "which unit",
+    "at": "which station",
+    "to": "to which station",
+    "close": "to which station",
+    "side": "a side shot needs a name",
+    "from": "from which station",
+    "along": "how far along the leg",
+    "covered": "from where to where is it covered",
+    "tie": "which two names",
+    "sight": "of what",
+    "elevation": "how high",
+    "time": "what time",
+    "reader": "who",
+    "pacer": "who",
+    "compass": "which",
+    "sample": "which label",
+    "photo": "which",
+    "tops": "which way do they young",
+    "contact": "between which units",
+    "unconformity": "between which units",
+    "trace": "of which contact",
+    "crosses": "what does the walk cross",
+    "checked": "who and why",
+    "omit": "who and why",
+    "was": "what did it read",
+    "adjust": "by which rule",
+    "section": "which section",
+    "sheet": "which option",
+    "apparent": "which faces",
+    **dict.fromkeys(
+        ("bed", "crossbed", "foliation", "cleavage", "joint", "vein", "dike", "axial"), "which attitude"
+    ),
+    **dict.fromkeys(("lineation", "striation", "hinge"), "which plunge and trend"),
+    "current": "which way did it flow",
+}
+
+
+def _unit(fault: Fault) -> Finding | None:
+    if len(fault.read) < 2 or not fault.rest:
+        return None
+    letters, rest = shortened(fault.read[1]), shortened(fault.rest)
+    return (
+        "unit-name",
+        f"`{rest}`: a name needs `;` after it",
+        (
+            f"in the heading `unit {letters} {rest} ; Miocene ; #d9d2a6`",
+            f"at a station `unit {letters}` alone, and `rock` for the words",
+        ),
     )
+
+
+def _control(fault: Fault) -> Finding | None:
+    rest = fault.rest
+    name = shortened(fault.read[1]) if len(fault.read) > 1 else ""
+    if not name:
+        return "unfinished", "which point, and where", (f"`{FORMS['control'].example}`",)
+    if len(fault.read) == 2:
+        if re.match(r"[A-Za-z]{1,3}[ \t]*\d{2,5}[ \t]*\d{2,5}\b", rest):
+            return (
+                "grid-letters",
+                f"{shortened(rest)}: write the figures in full, without grid letters",
+                ("`327130 E 644060 N`",),
+            )
+        pair = re.match(r"([-+−]?)(\d+[.,]\d+|\d{1,3})°?,?[ \t]+([-+−]?)(\d+[.,]\d+|\d{1,3})°?[ \t]*$", rest)
+        if pair:
+            north = "S" if pair[1] in {"-", "−"} else "N"
+            east = "W" if pair[3] in {"-", "−"} else "E"
+            return (
+                "control-axes",
+                f"{shortened(rest)}: which is north",
+                (f"`{pair[2]} {north} {pair[4]} {east}`",),
+            )
+        if re.match(r"\d{4,}(?:[.,]\d+)?,?[ \t]+\d{4,}", rest):
+            return "control-axes", f"{shortened(rest)}: which is east, which north", ("`412350 E 4289020 N`",)
+        words = re.match(r"([^\W\d][\w.'-]*)[ \t]+.*\d", rest)
+        if words:
+            return (
+                "name-words",
+                f"{name} {shortened(words[1])}: a name is one word",
+                (f"`{name}-{shortened(words[1])}`",),
+            )
+        if re.match(r"\d.*[NnSsEeWw][ \t]*,", rest):
+            return "control-axes", "no comma between the two figures", ("`412350 E 4289020 N`",)
+    elif len(fault.read) == 3:
+        said = fault.read[2]
+        return "control-axes", f"{shortened(said)} and what", (f"`{FORMS['control'].example}`",)
+    return None
+
+
+def _leg(fault: Fault) -> Finding | None:
+    names = [token for token in fault.read if token.type == "NAME"]
+    bad = fault.rest.split(maxsplit=1)[0] if fault.rest else ""
+    going = any(token.type in {"TO", "CLOSE", "SIDE"} for token in fault.read)
+    if not going:
+        if names:
+            return (
+                "leg-end",
+                f"from {shortened(names[0])} to which station",
+                (f"`from {shortened(names[0])} to NAME BEARING DISTANCE`",),
+            )
+        return None
+    if not bad:
+        return None
+    last = fault.read[-1]
+    if (
+        last.type == "NAME"
+        and re.match(r"[^\W\d][\w'-]*$", bad)
+        and re.match(r"\S+[ \t]+[\dNnSs]", fault.rest)
+    ):
+        joined = f"{shortened(last)}-{shortened(bad)}"
+        return "name-words", f"{shortened(last)} {shortened(bad)}: a name is one word", (f"`{joined}`",)
+    if re.fullmatch(r"[NSEW]{1,3}", bad, re.IGNORECASE):
+        return (
+            "compass-point",
+            f"{bad} is too coarse for a leg",
+            ("write figures, such as `047` or `N47E`",),
+        )
+    if re.match(r"[,;]", bad) or bad.endswith(","):
+        return "leg-comma", "no comma between the readings of a leg", (f"`{FORMS[fault.word].example}`",)
+    return (
+        "leg-word",
+        f"`{shortened(bad)}` is no reading of a leg",
+        (f"`{FORMS[fault.word].form}`; write other words under `note`",),
+    )
+
+
+def _at(fault: Fault) -> Finding | None:
+    if len(fault.read) < 2 or not fault.rest:
+        return None
+    name = shortened(fault.read[1])
+    if re.search(r"\d", fault.rest):
+        return (
+            "at-readings",
+            "`at` goes to a station without a leg",
+            (f"a leg is `to {name} {shortened(fault.rest)}`",),
+        )
+    return (
+        "name-words",
+        f"{name} {shortened(fault.rest)}: a name is one word",
+        (f"`at {name}`, and `note {shortened(fault.rest)}` below it",),
+    )
+
+
+def _sight(fault: Fault) -> Finding | None:
+    bad = fault.rest.split(maxsplit=1)[0] if fault.rest else ""
+    if len(fault.read) == 2 and re.match(r"[^\W\d][\w'-]*$", bad):
+        name = shortened(fault.read[1])
+        if re.fullmatch(r"[NSEW]{1,3}", bad):
+            return "compass-point", f"{bad} is too coarse for a sight", ("write figures, such as `312`",)
+        return "name-words", f"{name} {shortened(bad)}: a name is one word", (f"`{name}-{shortened(bad)}`",)
+    return None
+
+
+def _date(fault: Fault) -> Finding | None:
+    if not fault.rest:
+        return None
+    said = shortened(f"{fault.read[1] if len(fault.read) > 1 else ''} {fault.rest}".strip())
+    return "date", f"{said} is not written as a date here", ("year-month-day, such as `2026-07-03`",)
+
+
+def _time(fault: Fault) -> Finding | None:
+    if not fault.rest:
+        return None
+    hour = (
+        int(fault.read[1])
+        if len(fault.read) > 1 and fault.read[1].isdecimal() and len(fault.read[1]) < 3
+        else 7
+    )
+    hour += 12 if fault.rest.lower().startswith("p") and hour < 12 else 0
+    return "time", "a time has 24 hours", (f"`{hour:02}:00`",)
+
+
+def _plane(fault: Fault) -> Finding | None:
+    bad = fault.rest.split(maxsplit=1)[0] if fault.rest else ""
+    if not bad:
+        return None
+    if len(fault.read) == 1:
+        if re.search(r"\d", bad):
+            return (
+                "attitude",
+                f"{shortened(bad)} is no attitude",
+                ("strike and dip like `142/68` or `N38W/68SW`, or dip and direction like `68->232`",),
+            )
+        return (
+            "attitude",
+            f"`{shortened(bad)}` is no attitude",
+            (f"`{FORMS[fault.word].example}`; write words under `note`",),
+        )
+    if re.match(r"[\dNnSs].*\d", fault.rest) and re.search(r"\d[/\->→]", fault.rest):
+        return (
+            "attitude-comma",
+            f"{shortened(fault.rest)}: a second attitude",
+            ("a comma and a blank between two, `142/70, 140/69`",),
+        )
+    return (
+        "attitude-word",
+        f"`{shortened(bad)}` can't follow an attitude",
+        (
+            "after an attitude only `overturned`, `upright`, `good`, `fair`, `poor`, `±5` or `?`",
+            "write the rest under `note`",
+        ),
+    )
+
+
+def _contact(fault: Fault) -> Finding | None:
+    read = fault.read
+    how = ("`certain`, `approximate`, `inferred` or `concealed`",)
+    if not fault.rest:
+        return None
+    bad = shortened(fault.rest.split(maxsplit=1)[0])
+    if len(read) == 2:
+        if read[1].type == "LETTERS" and fault.rest.startswith("/"):
+            return "unit-pair", "two units, younger first", (f"`{FORMS[fault.word].example}`",)
+        return "certainty", f"`{bad}`: seen or not", (*how, "write other words under `note`")
+    if len(read) > 2:
+        return (
+            "contact-word",
+            f"`{bad}` can't follow",
+            (f"`{FORMS[fault.word].form}`", "write other words under `note`"),
+        )
+    return None
+
+
+def _tops(_: Fault) -> Finding:
+    return "tops", "which way do they young", (f"`{FORMS['tops'].example}`, or `up`, `down`, `unseen`",)
+
+
+def _adjust(fault: Fault) -> Finding | None:
+    if len(fault.read) > 1 and fault.rest:
+        joined = f"{fault.read[1]}-{fault.rest.split(maxsplit=1)[0]}".lower()
+        rules = ("compass-rule", "transit-rule", "least-squares", "none")
+        near = get_close_matches(joined[:40], rules, n=1)
+        return (
+            "adjust",
+            f"{shortened(fault.read[1])} {shortened(fault.rest)} is no rule of adjustment",
+            (f"`{near[0]}`" if near else "`compass-rule`, `transit-rule`, `least-squares` or `none`",),
+        )
+    return None
+
+
+def _section(fault: Fault) -> Finding | None:
+    rest = fault.rest.lower()
+    if re.match(r"(?:project|exaggeration|depth)\b", rest):
+        return "section-comma", "a comma before each option", (f"`…, {shortened(fault.rest)}`",)
+    if rest.startswith("through"):
+        return "section-bearing", "which way does the section run", (f"`110 {shortened(fault.rest)}`",)
+    if not rest and len(fault.read) == 2:
+        return "unfinished", "from where to where", (f"`{FORMS['section'].example}`",)
+    return None
+
+
+def _declination(fault: Fault) -> Finding | None:
+    if len(fault.read) == 1:
+        return "declination", "how much, and to which side", (f"`{FORMS['declination'].example}`",)
+    return (
+        "declination",
+        f"`{shortened(fault.rest.split(maxsplit=1)[0])}` after the value"
+        if fault.rest
+        else "give the year and where it comes from",
+        (f"a comma and a blank between the parts, `{FORMS['declination'].example}`",),
+    )
+
+
+def _pace(fault: Fault) -> Finding | None:
+    if any(token.type == "IN" for token in fault.read) and fault.rest:
+        return (
+            "count-comma",
+            f"`{shortened(fault.rest.split(maxsplit=1)[0])}` after the counts",
+            ("a comma and a blank between two counts, `65, 66, 66, 67`",),
+        )
+    return None
+
+
+def _tie(fault: Fault) -> Finding | None:
+    if len(fault.read) > 1 and fault.read[1].lower() == "in":
+        return (
+            "unknown-word",
+            "`tie in` is not a word of the notation",
+            ("use `close NAME BEARING DISTANCE`",),
+        )
+    return None
+
+
+def _photo(fault: Fault) -> Finding | None:
+    if not fault.rest:
+        return "unfinished", "which photo", ("`photo 1123 looking 320`",)
+    return None
+
+
+_Finder = Callable[[Fault], Finding | None]
+_FINDERS: dict[str, _Finder] = {
+    "unit": _unit,
+    "control": _control,
+    **dict.fromkeys(("from", "to", "close", "side"), _leg),
+    "at": _at,
+    "sight": _sight,
+    "date": _date,
+    "time": _time,
+    **dict.fromkeys(("bed", "crossbed", "foliation", "cleavage", "joint", "vein", "dike", "axial"), _plane),
+    **dict.fromkeys(("contact", "unconformity"), _contact),
+    "tops": _tops,
+    "adjust": _adjust,
+    "section": _section,
+    "declination": _declination,
+    "pace": _pace,
+    "tie": _tie,
+    "photo": _photo,
+}

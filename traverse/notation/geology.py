@@ -49,7 +49,7 @@ def known_unit(draft: Draft, name: str, span: Span) -> str:
     """Letters of a unit of the list; of letters that no unit has, the first use is an error."""
     if name in draft.unit_order:
         return name
-    letters(draft, name, span)
+    letters(name, span)
     if ("unit", name) not in draft.told:
         draft.told.add(("unit", name))
         guess = nearest(name, list(draft.unit_order))

@@ -401,7 +401,7 @@ def precision(draft: Draft, s: Statement) -> None:
     draft.in_force = None
 
 
-def letters(draft: Draft, text: str, span: Span) -> str:
+def letters(text: str, span: Span) -> str:
     """Unit letters, by their shape."""
     if _LETTERS.match(text) is None or text.lower() in _NOT_LETTERS or re.match(r"[nNsS]\d", text):
         raise Mistake(
@@ -416,7 +416,7 @@ def letters(draft: Draft, text: str, span: Span) -> str:
 def rock_unit(draft: Draft, s: Statement) -> None:
     """`unit LETTERS NAME ; AGE ; #rrggbb`."""
     span = draft.whole(s)
-    name = letters(draft, str(s[1]), draft.span(s[1]))
+    name = letters(str(s[1]), draft.span(s[1]))
     once(draft, "UNIT", span, name)
     parts: list[str] = []
     for token in s[2:]:

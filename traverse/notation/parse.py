@@ -72,7 +72,7 @@ def parser() -> Lark:
         try:
             text = "".join(data("grammar", name).read_text("utf-8") for name in _GRAMMARS)
             version = ".".join(map(str, sys.version_info[:3]))
-            key = sha256("\n".join((text, lark.__version__, version)).encode()).hexdigest()[:32]
+            key = sha256(f"{text}\n{lark.__version__}\n{version}".encode()).hexdigest()[:32]
             folder.mkdir(parents=True, exist_ok=True, mode=0o700)
             return Lark.open(str(grammar), cache=str(folder / f"grammar-{key}.bin"), **options)
         except Exception:  # noqa: BLE001, S110 - whatever ails the cache, the grammar itself is at hand
@@ -100,7 +100,7 @@ def parse(source: Source) -> Parsed:
     collecting = gc.isenabled()
     gc.disable()  # a long log makes a million tokens and no cycle
     try:
-        lines: list[Any] = parser().parse(simple, on_error=_recovery(simple, unread))  # type: ignore[assignment]
+        lines: Any = parser().parse(simple, on_error=_recovery(simple, unread))
     finally:
         if collecting:
             gc.enable()
@@ -115,7 +115,7 @@ def _recovery(text: str, unread: list[Unread]) -> Callable[[UnexpectedInput], bo
     """What the parser calls on a fault: note it, go back to where a line may start, go on at the next line."""
 
     def recover(fault: UnexpectedInput) -> bool:
-        interactive = fault.interactive_parser  # type: ignore[attr-defined]
+        interactive = fault.interactive_parser
         state = interactive.parser_state
         table = state.parse_conf.parse_table.states
         expected = frozenset(kind for kind in table[state.state_stack[-1]] if kind.isupper())
@@ -130,7 +130,7 @@ def _recovery(text: str, unread: list[Unread]) -> Callable[[UnexpectedInput], bo
         if token is not None and ended:
             interactive.feed_token(token if token.type == "_NL" else Token("_NL", "\n"))
             return True
-        position = interactive.lexer_thread.state.line_ctr
+        position = interactive.lexer_thread.state.line_ctr  # type: ignore[union-attr]
         end = text.index("\n", position.char_pos)
         if end > position.char_pos:
             position.feed(text[position.char_pos : end], False)

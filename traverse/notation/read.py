@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import posixpath
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TypeAlias
@@ -16,13 +15,10 @@ from traverse.notation import answers, geology, heading, walk
 from traverse.notation.attitude import Unsaid
 from traverse.notation.draft import Draft, Mistake, nearest
 from traverse.notation.explain import explain
-from traverse.notation.parse import Parsed, Statement, Unread, parse
-from traverse.notation.text import decode, shortened
-from traverse.notation.use import DEEPEST, checked_path
+from traverse.notation.parse import Parsed, Statement, Unread
+from traverse.notation.text import shortened
+from traverse.notation.use import HEADING_KINDS, Files, Loader, checked_path
 from traverse.source import Source, Span
-
-Loader: TypeAlias = Callable[[str], bytes]
-"""Bytes of a file by its path as written after `use`, `/` between names; raises OSError when it can't be had."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,200 +36,118 @@ def read_log(source: Source, *, load: Loader) -> Outcome[Reading]:
     Never raises for anything a person can type. The log holds whatever could be read.
     """
     draft = Draft(file=source.name)
-    files = _Files(load, draft)
-    parsed = files.add(source)
-    files.gather(source.name, parsed, (posixpath.basename(source.name),))
+    files = Files(load, draft)
+    parsed = files.log(source)
     if _begins(draft, source, parsed):
-        _read_file(draft, files, source.name, parsed, used=False)
+        _read_file(draft, files, parsed, used=False)
     walk.lone_faces(draft)
     walk.judge_loose(draft)
-    _after(draft)
+    _judge_names(draft)
     log = _log(draft)
     found = [*draft.diagnostics, *check_log(log, unread=frozenset(draft.failed))]
-    return Outcome(Reading(log=log, sources=files.sources), in_order(found))
-
-
-class _Files:
-    """Every file of a log, parsed, and what must be known before the first line is read."""
-
-    def __init__(self, load: Loader, draft: Draft) -> None:
-        self.load = load
-        self.draft = draft
-        self.sources: dict[str, Source] = {}
-        self.used: dict[tuple[str, int], tuple[str, Parsed]] = {}
-        """File that a `use` line reads, by the line's file and number."""
-
-    def add(self, source: Source) -> Parsed:
-        self.sources[source.name] = source
-        return parse(source)
-
-    def gather(self, file: str, parsed: Parsed, chain: tuple[str, ...]) -> None:
-        """Take note of units, control points and `decimals`, here and in every file used."""
-        draft = self.draft
-        for one in parsed.lines:
-            if isinstance(one, Token):
-                continue
-            words = one if type(one) is list else one.read  # type: ignore[union-attr]
-            if not words or words[0].type not in _AHEAD:
-                continue
-            kind = words[0].type
-            if kind == "UNIT":
-                if (len(words) > 2 and type(one) is list) or (
-                    type(one) is not list
-                    and len(words) > 1
-                    and words[-1].type in {"UNITNAME", "UNITPART", "SEMICOLON"}
-                ):
-                    draft.unit_order.setdefault(str(words[1]), len(draft.unit_order))
-            elif kind == "CONTROL":
-                if len(words) > 1:
-                    draft.control_names.add(str(words[1]))
-            elif kind == "DECIMALS":
-                draft.comma = True
-            elif type(one) is list:
-                self._use(file, one, parsed, chain)
-
-    def _use(self, file: str, statement: Statement, parsed: Parsed, chain: tuple[str, ...]) -> None:
-        token = statement[1]
-        span = Span(file, statement[0].line, token.column, token.end_column)  # type: ignore[arg-type]
-        try:
-            written = parsed.original[token.start_pos : token.end_pos].strip(" \t")
-            path = checked_path(written, span)
-            if path in chain:
-                cycle = " -> ".join((*chain[chain.index(path) :], path))
-                raise Mistake(
-                    "use-cycle",
-                    f"files use one another in a circle: {shortened(cycle, 200)}",
-                    span,
-                    "leave one `use` out",
-                )
-            if len(chain) > DEEPEST:
-                raise Mistake(
-                    "use-deep", f"more than {DEEPEST} files use one another in a row", span, "use fewer"
-                )
-            if any(path == other for other, _ in self.used.values()):
-                return
-            source = self._load(path, written, span)
-        except Mistake as problem:
-            self.draft.say(problem.diagnostic)
-            self.draft.failed |= _HEADING_KINDS
-            return
-        if source is None:
-            self.draft.failed |= _HEADING_KINDS
-            return
-        inner = self.add(source)
-        self.used[file, statement[0].line] = (path, inner)  # type: ignore[index]
-        self.gather(source.name, inner, (*chain, path))
-
-    def _load(self, path: str, written: str, span: Span) -> Source | None:
-        try:
-            data = self.load(path)
-        except (OSError, ValueError):
-            raise Mistake(
-                "use-missing", f"no file {shortened(written)}", span, "it is sought in the folder of the log"
-            ) from None
-        outcome = decode(written, data)
-        self.draft.diagnostics.extend(outcome.diagnostics)
-        return outcome.value
+    return Outcome(Reading(log=log, sources=draft.sources), in_order(found))
 
 
 def _begins(draft: Draft, source: Source, parsed: Parsed) -> bool:
     """Judge the first statement; whether to go on reading."""
     first = next((one for one in parsed.lines if not isinstance(one, Token)), None)
-    words = first if type(first) is list else first.read if isinstance(first, Unread) else []
-    hint = "the first line is `notation 1`"
+    words = first.read if isinstance(first, Unread) else first or []
     if words and words[0].type == "NOTATION":
-        if type(first) is list and words[1] != "1":
-            span = Span(source.name, words[1].line, words[1].column, words[1].end_column)  # type: ignore[arg-type]
-            draft.say(
-                error(
-                    "notation",
-                    f"notation {shortened(words[1])}: this program reads notation 1; nothing below is read",
-                    span,
-                    "`notation 1`",
-                )
+        version = words[1] if len(words) > 1 else None
+        if version is None or version == "1":
+            return True
+        span = Span(source.name, version.line or 1, version.column or 1, version.end_column or 2)
+        draft.say(
+            error(
+                "notation",
+                f"notation {shortened(version)}: this program reads notation 1; nothing below is read",
+                span,
+                "`notation 1`",
             )
-            return False
-        return True
-    line = words[0].line if words else first.line if isinstance(first, Unread) else 1
-    text = source.line(line or 1)
-    span = Span(source.name, line or 1, 1, max(2, len(text) + 1))
-    read = any(type(one) is list for one in parsed.lines)
+        )
+        return False
+    line = 1
+    if words:
+        line = words[0].line or 1
+    elif isinstance(first, Unread):
+        line = first.line
+    span = Span(source.name, line, 1, max(2, len(source.line(line)) + 1))
+    read = any(isinstance(one, list) for one in parsed.lines)
     message = (
-        "the log does not say which notation it is in" if read else "no line of this is a statement of a log"
+        "the log does not say which notation it is in" if read else "no line here is a statement of a log"
     )
-    draft.say(error("no-notation", message, span, hint))
+    draft.say(error("no-notation", message, span, "the first line is `notation 1`"))
     return read
 
 
-def _read_file(draft: Draft, files: _Files, file: str, parsed: Parsed, *, used: bool) -> None:
+def _read_file(draft: Draft, files: Files, parsed: Parsed, *, used: bool) -> None:
     """Read the lines of one file in order."""
-    before = draft.file, draft.original
-    draft.file, draft.original = file, parsed.original
     lines = parsed.lines
+    draft.original = parsed.original
     count = len(lines)
     at = 0
     first = True
-    handlers = _HANDLERS
     while at < count:
         one = lines[at]
         at += 1
         if isinstance(one, Token):
             if one.type == "MORE":
-                _stray(draft, one, bare=True)
+                _nothing_to_go_on_with(draft, one)
             continue
         if at < count and isinstance(lines[at], Token):
             at = _continued(draft, lines, at, one)
         elif draft.more:
             draft.more = []
-        if type(one) is not list:
-            assert isinstance(one, Unread)
-            _unread(draft, one, parsed)
-            first = False
-            continue
-        kind = one[0].type
-        try:
-            if kind in _ANSWERS:
-                handlers[kind](draft, one)
-                continue
-            draft.above = one
-            draft.above_read = True
-            if kind == "NOTATION":
-                if not first:
-                    raise Mistake(
-                        "notation",
-                        "`notation` stands once, in the first line",
-                        draft.whole(one),
-                        "leave this line out",
-                    )
-            elif used and kind not in _HEADING_KINDS:
-                raise Mistake(
-                    "used-file",
-                    f"a file that is used holds heading and unit lines only; `{one[0].lower()}` is neither",
-                    draft.whole(one),
-                    "move the line to the log itself",
-                )
-            elif kind == "USE":
-                inner = files.used.get((file, one[0].line))  # type: ignore[arg-type]
-                if inner is not None:
-                    name = files_name(files, inner)
-                    if _begins(draft, files.sources[name], inner[1]):
-                        _read_file(draft, files, name, inner[1], used=True)
-                    draft.above = one
-            else:
-                handlers[kind](draft, one)
-        except Mistake as problem:
-            if problem.diagnostic.message and not isinstance(problem, Unsaid):
-                draft.say(problem.diagnostic)
-            if kind not in _ANSWERS:
-                draft.above_read = False
-            _failed(draft, one)
+        if isinstance(one, Unread):
+            _unread(draft, one)
+        elif one[0].type == "USE":
+            draft.above, draft.above_read = one, True
+            _read_used(draft, files, one)
+        else:
+            try:
+                _read_statement(draft, one, first=first, used=used)
+            except Mistake as problem:
+                if not isinstance(problem, Unsaid):
+                    draft.say(problem.diagnostic)
+                _failed(draft, one)
         first = False
+
+
+def _read_statement(draft: Draft, one: Statement, *, first: bool, used: bool) -> None:
+    kind = one[0].type
+    if kind not in _ANSWERS:
+        draft.above, draft.above_read = one, True
+    if kind == "NOTATION":
+        if not first:
+            raise Mistake(
+                "notation",
+                "`notation` stands once, in the first line",
+                draft.whole(one),
+                "leave this line out",
+            )
+        return
+    if used and kind not in HEADING_KINDS and kind not in _ANSWERS:
+        raise Mistake(
+            "used-file",
+            f"a file that is used holds heading and unit lines only; `{one[0].lower()}` is neither",
+            draft.whole(one),
+            "move the line to the log itself",
+        )
+    _HANDLERS[kind](draft, one)
+
+
+def _read_used(draft: Draft, files: Files, one: Statement) -> None:
+    """Read the file of a `use` line in its place."""
+    inner = files.used(draft.file, one[0].line or 0)
+    if inner is None:
+        return
+    source, parsed = inner
+    before = draft.file, draft.original
+    draft.file = source.name
+    if _begins(draft, source, parsed):
+        _read_file(draft, files, parsed, used=True)
     draft.file, draft.original = before
-
-
-def files_name(files: _Files, inner: tuple[str, Parsed]) -> str:
-    """Name of a used file, as its spans give it."""
-    return next(name for name in files.sources if posixpath.normpath(name) == inner[0] or name == inner[0])
+    draft.above, draft.above_read = one, True
 
 
 def _continued(
@@ -241,35 +155,35 @@ def _continued(
 ) -> int:
     """Gather the continuation lines of a statement; the index of what comes after them."""
     draft.more = []
-    taken = at
-    last = statement[0].line if type(statement) is list else statement.line  # type: ignore[union-attr]
-    takes_words = type(statement) is list and (
-        statement[-1].type in _FREE or statement[0].type in _MAY_HAVE_WORDS
-    )
-    told = False
-    while taken < len(lines):
-        one = lines[taken]
+    takes_words = False
+    if isinstance(statement, list):
+        takes_words = statement[-1].type == "TEXT" or statement[0].type in _MAY_HAVE_WORDS
+        last = statement[0].line
+    else:
+        last = statement.line
+    told = not isinstance(
+        statement, list
+    )  # of a line that can't be read the continuation is not called wrong as well
+    while at < len(lines):
+        one = lines[at]
         if not isinstance(one, Token):
             break
+        at += 1
         if one.type == "COMMENT":
-            taken += 1
             continue
-        if one.type == "MORE":
-            together = one.line == last + 1  # type: ignore[operator]
-            if takes_words and together:
-                draft.more.append(draft.written(one)[1:].strip(" \t"))
-            elif not told and type(statement) is list:
-                told = True
-                _stray(draft, one, bare=False)
-        elif one.line != last + 1:  # type: ignore[operator]
-            takes_words = takes_words and any(False for _ in ())
-        last = one.line  # type: ignore[assignment]
-        taken += 1
-    return taken
+        takes_words = takes_words and one.line == (last or 0) + 1
+        last = one.line
+        if one.type != "MORE":
+            continue
+        if takes_words:
+            draft.more.append(draft.written(one)[1:].strip(" \t"))
+        elif not told:
+            told = True
+            _nothing_to_go_on_with(draft, one)
+    return at
 
 
-def _stray(draft: Draft, token: Token, *, bare: bool) -> None:
-    del bare
+def _nothing_to_go_on_with(draft: Draft, token: Token) -> None:
     draft.say(
         error(
             "nothing-to-go-on-with",
@@ -280,35 +194,28 @@ def _stray(draft: Draft, token: Token, *, bare: bool) -> None:
     )
 
 
-def _unread(draft: Draft, one: Unread, parsed: Parsed) -> None:
+def _unread(draft: Draft, one: Unread) -> None:
     """Say what is wrong with a line that is no statement, and let what follows it stand."""
-    del parsed
-    start = one
-    draft.say(explain(one, file=draft.file, line=_line(draft, start.line), typed=_line(draft, start.line)))
+    draft.say(explain(one, file=draft.file, typed=draft.line(one.line)))
     if one.read:
         if one.read[0].type not in _ANSWERS:
             draft.above = one.read
-            draft.above_read = False
         _failed(draft, one.read)
-
-
-def _line(draft: Draft, number: int) -> str:
-    return draft.original.split("\n", number)[number - 1] if number else ""
 
 
 def _failed(draft: Draft, words: Statement) -> None:
     """A line that could not be read still names its station and leads there."""
     kind = words[0].type
     draft.failed.add(kind)
+    if kind not in _ANSWERS:
+        draft.above_read = False
     if kind == "CONTROL" and len(words) > 1:
         draft.control_names.add(str(words[1]))
     elif kind in {"AT", "FROM", "TO", "CLOSE", "SIDE"}:
         walk.lead_to(draft, words)
-    elif kind in {"ALONG", "COVERED"}:
-        draft.lost = True
 
 
-def _after(draft: Draft) -> None:
+def _judge_names(draft: Draft) -> None:
     """What can be judged only when every line is read."""
     members = {person.initials for person in draft.party}
     told: set[str] = set()
@@ -407,15 +314,8 @@ def _terrain(draft: Draft, s: Statement) -> None:
 
 
 _Handler: TypeAlias = Callable[[Draft, Statement], None]
-_AHEAD = frozenset({"UNIT", "CONTROL", "DECIMALS", "USE"})
 _ANSWERS = frozenset({"CHECKED", "WAS", "OMIT"})
-_FREE = frozenset({"TEXT"})
 _MAY_HAVE_WORDS = frozenset({"SAMPLE", "PHOTO", "TOPS", "CROSSES", "COVERED"})
-_HEADING_KINDS = frozenset({
-    "NOTATION", "TRAVERSE", "DATE", "PARTY", "AREA", "WEATHER", "INSTRUMENT", "HEIGHTS", "PAGE", "GROUP", "GRID",
-    "BEARINGS", "DECLINATION", "ATTITUDES", "PACE", "PRECISION", "DISTANCES", "DECIMALS", "USE", "UNIT", "CONTROL",
-    "TERRAIN",
-})  # fmt: skip
 _HANDLERS: dict[str, _Handler] = {
     "TRAVERSE": heading.title, "DATE": heading.day, "PARTY": heading.party, "AREA": heading.area,
     "WEATHER": heading.weather, "INSTRUMENT": heading.instrument, "HEIGHTS": heading.heights,

@@ -1,16 +1,34 @@
-"""Which files `use` may name."""
+"""The files that a log uses, and what must be known of all of them before the first line is read."""
 
 from __future__ import annotations
 
 import posixpath
 import re
+from collections.abc import Callable
+from typing import TypeAlias
 
-from traverse.notation.draft import Mistake
-from traverse.notation.text import shortened
-from traverse.source import Span
+from lark import Token
 
-DEEPEST = 50
+from traverse.notation.draft import Draft, Mistake
+from traverse.notation.parse import Parsed, Statement, Unread, parse
+from traverse.notation.text import decode, shortened
+from traverse.source import Source, Span
+
+Loader: TypeAlias = Callable[[str], bytes]
+"""Bytes of a file by its path as written after `use`, `/` between names; raises OSError when it can't be had."""
+
+_DEEPEST = 50
 """Files that use one another in a row."""
+
+HEADING_KINDS = frozenset({
+    "NOTATION", "TRAVERSE", "DATE", "PARTY", "AREA", "WEATHER", "INSTRUMENT", "HEIGHTS", "PAGE", "GROUP", "GRID",
+    "BEARINGS", "DECLINATION", "ATTITUDES", "PACE", "PRECISION", "DISTANCES", "DECIMALS", "USE", "UNIT", "CONTROL",
+    "TERRAIN",
+})  # fmt: skip
+"""Statements that a used file may hold."""
+
+_AHEAD = frozenset({"UNIT", "CONTROL", "DECIMALS", "USE"})
+"""Statements that hold for the whole log wherever they stand."""
 
 
 def checked_path(path: str, span: Span, keyword: str = "use") -> str:
@@ -23,14 +41,99 @@ def checked_path(path: str, span: Span, keyword: str = "use") -> str:
             span,
             f"`{keyword} {shortened(path.replace(chr(92), '/'))}`",
         )
-    outside = path.startswith(("/", "~")) or re.match(r"[A-Za-z]:", path) or ".." in path.split("/")
-    if outside:
+    if path.startswith(("/", "~")) or re.match(r"[A-Za-z]:", path) or ".." in path.split("/"):
         raise Mistake(
             "path",
             f"{shown} is outside the log's folder",
             span,
             "copy the file into the folder of the log and name it there",
         )
-    if any(not char.isprintable() for char in path):
+    if not path.isprintable():
         raise Mistake("path", f"{shown} is no name of a file", span, f"`{keyword} camp.trav`")
     return posixpath.normpath(path)
+
+
+class Files:
+    """Every file of a log, parsed."""
+
+    def __init__(self, load: Loader, draft: Draft) -> None:
+        self._load = load
+        self._draft = draft
+        self._inner: dict[tuple[str, int], tuple[Source, Parsed]] = {}
+        """File that a `use` line reads, by the line's file and number; a file is read at its first `use`."""
+
+    def log(self, source: Source) -> Parsed:
+        """The log itself, with every file that it uses taken note of."""
+        self._draft.sources[source.name] = source
+        parsed = parse(source)
+        self._gather(source.name, parsed, (posixpath.basename(source.name),))
+        return parsed
+
+    def used(self, file: str, line: int) -> tuple[Source, Parsed] | None:
+        """The file that a `use` line brings in; None where it failed or came earlier."""
+        return self._inner.get((file, line))
+
+    def _gather(self, file: str, parsed: Parsed, chain: tuple[str, ...]) -> None:
+        """Take note of units, control points and `decimals`, and read the files used."""
+        draft = self._draft
+        for one in parsed.lines:
+            if isinstance(one, Token):
+                continue
+            words = one.read if isinstance(one, Unread) else one
+            if not words or words[0].type not in _AHEAD:
+                continue
+            kind = words[0].type
+            if kind == "UNIT" and any(word.type == "UNITNAME" for word in words):
+                draft.unit_order.setdefault(str(words[1]), len(draft.unit_order))
+            elif kind == "CONTROL" and len(words) > 1:
+                draft.control_names.add(str(words[1]))
+            elif kind == "DECIMALS":
+                draft.comma = True
+            elif kind == "USE" and len(words) > 1:
+                self._use(file, words, parsed, chain)
+
+    def _use(self, file: str, statement: Statement, parsed: Parsed, chain: tuple[str, ...]) -> None:
+        token = statement[1]
+        line = statement[0].line or 0
+        span = Span(file, line, token.column or 1, token.end_column or 2)
+        written = parsed.original[token.start_pos : token.end_pos].strip(" \t")
+        try:
+            path = checked_path(written, span)
+            _not_in_circle(path, chain, span)
+            if path in self._draft.sources:
+                return
+            source = self._source(path, span)
+        except Mistake as problem:
+            self._draft.say(problem.diagnostic)
+            source = None
+        if source is None:
+            self._draft.failed |= HEADING_KINDS
+            return
+        self._draft.sources[path] = source
+        inner = parse(source)
+        self._inner[file, line] = source, inner
+        self._gather(path, inner, (*chain, path))
+
+    def _source(self, path: str, span: Span) -> Source | None:
+        try:
+            data = self._load(path)
+        except (OSError, ValueError):
+            raise Mistake(
+                "use-missing", f"no file {shortened(path)}", span, "it is sought in the folder of the log"
+            ) from None
+        outcome = decode(path, data)
+        self._draft.diagnostics.extend(outcome.diagnostics)
+        return outcome.value
+
+
+def _not_in_circle(path: str, chain: tuple[str, ...], span: Span) -> None:
+    if path in chain:
+        circle = " -> ".join((*chain[chain.index(path) :], path))
+        raise Mistake(
+            "use-circle",
+            f"files use one another in a circle: {shortened(circle, 200)}",
+            span,
+            "leave one `use` line out",
+        )
+    if len(chain) > _DEEPEST:
+        raise Mistake("use-deep", f"more than {_DEEPEST} files use one another in a row", span, "use fewer")

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import TYPE_CHECKING, TypeVar
+import re
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from traverse.diagnostic import Label, warning
 from traverse.length import feet_to_metres
@@ -33,8 +34,6 @@ if TYPE_CHECKING:
     from traverse.notation.parse import Statement
     from traverse.source import Span
 
-_R = TypeVar("_R", Bearing, Distance, Slope)
-
 _KINDS = {"TO": LegKind.TO, "CLOSE": LegKind.CLOSE, "SIDE": LegKind.SIDE}
 
 
@@ -43,7 +42,6 @@ def _new_spot(draft: Draft, spot: Spot) -> None:
     draft.spot = spot
     draft.items_here = len(draft.items)
     draft.plane = None
-    draft.lost = False
     if draft.faces:
         lone_faces(draft)
 
@@ -65,12 +63,6 @@ def lone_faces(draft: Draft) -> None:
 def _heading_ends(draft: Draft) -> None:
     if draft.first is None:
         draft.first = draft.conditions()
-
-
-def reach(draft: Draft, name: str, span: Span) -> None:
-    """Count a station as existing from here on."""
-    draft.stations.setdefault(name, span)
-    draft.struck.discard(name)
 
 
 def stand_at(draft: Draft, token: Token) -> str:
@@ -142,6 +134,7 @@ def at(draft: Draft, s: Statement) -> None:
     """`at NAME`."""
     _heading_ends(draft)
     name = stand_at(draft, s[1])
+    draft.lost = False
     _new_spot(
         draft,
         Spot(station=name, index=len(draft.spots), conditions=draft.conditions(), span=draft.whole(s)),
@@ -156,10 +149,9 @@ def leg(draft: Draft, s: Statement) -> None:
         stand_at(draft, s[1])
         at = 2
     kind = _KINDS[s[at].type]
-    target = s[at + 1]
     span = draft.whole(s)
-    end_span = draft.span(target)
-    end = check_name(draft, target)
+    end_span = draft.span(s[at + 1])
+    end = check_name(draft, s[at + 1])
     start = draft.station
     problems: list[Mistake] = []
     if start is None and not draft.lost:
@@ -171,43 +163,38 @@ def leg(draft: Draft, s: Statement) -> None:
     except Mistake as problem:
         problems.append(problem)
     given = _readings(draft, s, at, problems)
-    spot_station = end
-    record = None
-    if given is not None and start is not None:
-        record = Leg(
+    if problems:
+        for other in problems[:-1]:
+            draft.say(other.diagnostic)
+        raise problems[-1]
+    assert given.bearing is not None
+    assert given.distance is not None
+    draft.stations.setdefault(end, end_span)
+    draft.struck.discard(end)
+    walked = None
+    if start is not None:
+        walked = Leg(
             kind=kind,
             start=start,
             end=end,
-            bearing=given[0],
-            distance=given[1],
-            slope=given[2],
-            horizontal=given[3],
-            sd_m=given[4],
-            back_bearing=given[5],
-            back_slope=given[6],
+            bearing=given.bearing,
+            distance=given.distance,
+            slope=given.slope,
+            horizontal=given.horizontal,
+            sd_m=given.sd_m,
+            back_bearing=given.back_bearing,
+            back_slope=given.back_slope,
             conditions=draft.conditions(),
             span=span,
             end_span=end_span,
             index=len(draft.legs),
         )
-    if not problems or not any(one.diagnostic.code in _NOT_REACHED for one in problems):
-        reach(draft, end, end_span)
-    if record is not None and not problems:
-        draft.legs.append(record)
+        draft.legs.append(walked)
     if kind is not LegKind.SIDE:
         draft.station = end
-        draft.walked = record
-    _new_spot(
-        draft,
-        Spot(station=spot_station, index=len(draft.spots), conditions=draft.conditions(), span=span),
-    )
-    if problems:
-        for problem in problems[:-1]:
-            draft.say(problem.diagnostic)
-        raise problems[-1]
-
-
-_NOT_REACHED = frozenset({"unknown-station"})
+        draft.walked = walked
+        draft.lost = walked is None
+    _new_spot(draft, Spot(station=end, index=len(draft.spots), conditions=draft.conditions(), span=span))
 
 
 def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: Span) -> None:
@@ -245,118 +232,145 @@ def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: S
     known_name(draft, end, span)
 
 
-_Given = tuple[Bearing, Distance, Slope | None, bool, float | None, Bearing | None, Slope | None]
+@dataclass
+class _Given:
+    """Readings of a leg as they are found."""
+
+    bearing: Bearing | None = None
+    distance: Distance | None = None
+    slope: Slope | None = None
+    horizontal: bool = False
+    sd_m: float | None = None
+    back_bearing: Bearing | None = None
+    back_slope: Slope | None = None
 
 
-def _readings(draft: Draft, s: Statement, at: int, problems: list[Mistake]) -> _Given | None:
-    """Readings of a leg in whatever order they stand; what is after `back` was read from the far end."""
-    fore: Bearing | None = None
-    back: Bearing | None = None
-    ground: Distance | None = None
-    rise: Slope | None = None
-    back_rise: Slope | None = None
-    horizontal = False
-    sd: float | None = None
-    returned: Token | None = None
-    for token in s[at + 2 :]:
+ROLES = ("bearing", "distance", "slope", "horizontal", "length", "back", "back bearing", "back slope")
+"""What a word of a leg can be, in the order in which `tidy` writes them."""
+
+
+def leg_roles(words: list[Token]) -> list[tuple[str, Token]]:
+    """What each reading of a leg is. Bare numbers are bearing first, then distance; after `back`, from the far end."""
+    found: list[tuple[str, Token]] = []
+    turn = next((at for at, token in enumerate(words) if token.type == "BACK"), len(words))
+    have_bearing = any(token.type == "BEARING" for token in words[:turn])
+    for at, token in enumerate(words):
         kind = token.type
+        if kind in {"BEARING", "FIGURE"} and at > turn:
+            role = "back bearing"
+        elif kind == "BEARING" or (kind == "FIGURE" and not have_bearing):
+            role = "bearing"
+            have_bearing = True
+        elif kind == "SLOPE":
+            role = "back slope" if at > turn else "slope"
+        else:
+            role = _ROLE_OF[kind]
+        found.append((role, token))
+    return found
+
+
+_ROLE_OF = {
+    "FIGURE": "distance",
+    "DISTANCE": "distance",
+    "HORIZONTAL": "horizontal",
+    "TOLERANCE": "length",
+    "SPREAD": "length",
+    "BACK": "back",
+}
+
+
+def _readings(draft: Draft, s: Statement, at: int, problems: list[Mistake]) -> _Given:
+    """Readings of a leg in whatever order they stand."""
+    given = _Given()
+    seen: dict[str, Token] = {}
+    for role, token in leg_roles(s[at + 2 :]):
         try:
-            if kind == "BEARING" or (
-                kind == "FIGURE" and (fore is None if returned is None else back is None)
-            ):
-                if (
-                    kind == "FIGURE"
-                    and returned is None
-                    and len(token) < 3
-                    and (ground is not None or any(one.type in {"BEARING"} for one in s[at + 2 :]))
-                ):
-                    ground = _one(draft, ground, distance(draft, token), "distance", token)
-                elif returned is None:
-                    fore = _one(draft, fore, bearing(draft, token), "bearing", token)
-                else:
-                    back = _one(draft, back, bearing(draft, token), "back bearing", token)
-            elif kind in {"DISTANCE", "FIGURE"}:
-                if returned is not None:
-                    raise Mistake(
-                        "after-back",
-                        f"{shortened(token)} after `back`",
-                        draft.span(token),
-                        "the leg's own bearing, distance and slope stand before `back`",
-                    )
-                ground = _one(draft, ground, distance(draft, token), "distance", token)
-            elif kind == "SLOPE":
-                if returned is None:
-                    rise = _one(draft, rise, slope(draft, token), "slope", token)
-                else:
-                    back_rise = _one(draft, back_rise, slope(draft, token), "back slope", token)
-            elif kind == "HORIZONTAL":
-                horizontal = True
-            elif kind == "TOLERANCE":
-                sd = within(draft, token)
-            elif kind == "SPREAD":
-                amount = token.lstrip("±+/-").strip(" \t")
-                raise Mistake(
-                    "plus-minus",
-                    f"{shortened(token)} what",
-                    draft.span(token),
-                    f"`±{amount or 8} m` for the length of a leg",
-                )
-            elif returned is not None:
-                raise Mistake("back-twice", "`back` twice", draft.span(token), "leave one out")
-            else:
-                returned = token
+            if role in seen:
+                raise _twice(draft, role, seen[role], token)
+            if "back" in seen and not role.startswith("back"):
+                raise _after_back(draft, token)
+            seen[role] = token
+            _take(draft, given, role, token)
         except Mistake as problem:
             problems.append(problem)
-            if kind == "DISTANCE" or (kind == "FIGURE" and fore is not None):
-                ground = ground or _no_distance(draft, token)
-            elif kind in {"BEARING", "FIGURE"} and returned is None:
-                fore = fore or _no_bearing(draft, token)
-    if returned is not None and s[-1] is returned:
-        problems.append(Mistake("back-empty", "`back` what", draft.span(returned), "such as `back 230`"))
-    if fore is None or ground is None:
-        if not problems:
-            problems.append(_incomplete(draft, s, at, fore, ground))
-        return None
-    if back_rise is not None and rise is None and returned is not None:
+    if "back" in seen and s[-1] is seen["back"]:
+        problems.append(Mistake("back-empty", "`back` what", draft.span(s[-1]), "such as `back 230`"))
+    if problems:
+        return given
+    if given.bearing is None or given.distance is None:
+        problems.append(_incomplete(draft, s, at, given.bearing, given.distance))
+    back = given.back_slope
+    if back is not None and given.slope is None:
         problems.append(
             Mistake(
                 "back-slope-alone",
-                f"slope {back_rise.written} stands after `back`, and none before it",
-                back_rise.span,
-                f"`{back_rise.written}` before `back` if it was read forward; "
-                f"`{_opposite(back_rise)}` before `back` if it was read from the far end only",
+                f"slope {back.written} stands after `back`, and none before it",
+                back.span,
+                f"`{back.written}` before `back` if it was read forward; `{_opposite(back)}` before `back` if it was "
+                "read from the far end alone",
             )
         )
-    elif back_rise is not None and rise is not None and not problems and rise.value * back_rise.value > 0.0:
+    elif back is not None and given.slope is not None and given.slope.value * back.value > 0.0:
         draft.say(
             warning(
                 "back-slope-sign",
-                f"slope {rise.written} forward and {back_rise.written} back: one should go up and the other down",
-                back_rise.span,
+                f"slope {given.slope.written} forward and {back.written} back: one should go up and the other down",
+                back.span,
                 "look at the page",
             )
         )
-    return fore, ground, rise, horizontal, sd, back, back_rise
+    return given
 
 
-def _NO_DISTANCE(draft: Draft, token: Token) -> Distance:  # noqa: N802
-    return Distance(value=1.0, unit=Unit.METRES, written=str(token), span=draft.span(token))
+def _take(draft: Draft, given: _Given, role: str, token: Token) -> None:
+    if role == "bearing":
+        given.bearing = bearing(draft, token)
+    elif role == "back bearing":
+        given.back_bearing = bearing(draft, token)
+    elif role == "distance":
+        given.distance = distance(draft, token)
+    elif role == "slope":
+        given.slope = slope(draft, token)
+    elif role == "back slope":
+        given.back_slope = slope(draft, token)
+    elif role == "horizontal":
+        given.horizontal = True
+    elif role == "length":
+        if token.type == "SPREAD":
+            amount = token.lstrip("±+/-").strip(" \t") or "8"
+            raise Mistake(
+                "plus-minus",
+                f"{shortened(token)} what",
+                draft.span(token),
+                f"`±{amount} m` for the length of a leg",
+            )
+        given.sd_m = within(draft, token)
 
 
-def _no_bearing(draft: Draft, token: Token) -> Bearing:
-    return Bearing(azimuth_deg=0.0, written=str(token), span=draft.span(token))
+def _after_back(draft: Draft, token: Token) -> Mistake:
+    return Mistake(
+        "after-back",
+        f"{shortened(token)} after `back`",
+        draft.span(token),
+        "the leg's own bearing, distance and slope stand before `back`",
+    )
 
 
-def _one(draft: Draft, earlier: _R | None, now: _R, what: str, token: Token) -> _R:
-    if earlier is not None:
-        shown = shortened(earlier.written)
-        raise Mistake(
-            "reading-twice",
-            f"two {what}s, {shown} and {shortened(token)}",
-            draft.span(token),
-            "what was read from the far end stands after `back`",
-        )
-    return now
+def _twice(draft: Draft, role: str, earlier: Token, token: Token) -> Mistake:
+    if role == "back":
+        return Mistake("reading-twice", "`back` twice", draft.span(token), "leave one out")
+    what = "±" if role == "length" else role
+    hints = (
+        ("leave one out",)
+        if role in {"horizontal", "length", "distance"}
+        else ("leave one out; what was read from the far end stands after `back`",)
+    )
+    return Mistake(
+        "reading-twice",
+        f"{what} twice, {shortened(earlier)} and {shortened(token)}",
+        draft.span(token),
+        *hints,
+    )
 
 
 def _opposite(slope: Slope) -> str:
@@ -400,8 +414,7 @@ def _incomplete(
 
 
 def _looks_like_bearing(name: str) -> bool:
-    body = name.lower().strip("nsew")
-    return body.replace(".", "").isdigit()
+    return re.fullmatch(r"\d{3}(\.\d+)?|[nsNS]\d+(\.\d+)?[eEwW]?", name) is not None
 
 
 # --- along a leg --------------------------------------------------------------------------------------------
@@ -420,7 +433,7 @@ def _place_on_leg(draft: Draft, s: Statement) -> Leg | None:
     return draft.walked
 
 
-def _inside(draft: Draft, leg: Leg, point: Distance) -> None:
+def _inside(leg: Leg, point: Distance) -> None:
     """Refuse a point past the end of its leg, where both are in one unit."""
     whole, part = leg.distance, point
     if whole.unit is part.unit:
@@ -476,7 +489,7 @@ def along(draft: Draft, s: Statement) -> None:
         )
     for point in (start, end):
         if point is not None:
-            _inside(draft, leg, point)
+            _inside(leg, point)
     _new_spot(
         draft,
         Spot(
@@ -525,18 +538,9 @@ def tie(draft: Draft, s: Statement) -> None:
 
 def here(draft: Draft, s: Statement) -> Spot:
     """The place that a line describes."""
-    if draft.spot is None or draft.lost:
-        if draft.lost:
-            raise _Suppressed(draft.whole(s))
+    if draft.spot is None:
         raise Mistake("no-place", "where is this", draft.whole(s), "say the place above it, such as `at 1`")
     return draft.spot
-
-
-class _Suppressed(Mistake):
-    """Not worth saying: the line that says the place is wrong itself."""
-
-    def __init__(self, span: Span) -> None:
-        super().__init__("no-place", "", span)
 
 
 def sight(draft: Draft, s: Statement) -> None:
@@ -548,9 +552,13 @@ def sight(draft: Draft, s: Statement) -> None:
     rise: Slope | None = None
     for token in s[2:]:
         if token.type in {"BEARING", "FIGURE"}:
-            ray = _one(draft, ray, bearing(draft, token), "bearing", token)
+            if ray is not None:
+                raise Mistake(
+                    "reading-twice", "two bearings of one sight", draft.span(token), "leave one out"
+                )
+            ray = bearing(draft, token)
         elif token.type == "SLOPE":
-            rise = _one(draft, rise, slope(draft, token), "slope", token)
+            rise = slope(draft, token)
         else:
             raise Mistake(
                 "sight",
@@ -647,20 +655,17 @@ def lead_to(draft: Draft, words: Statement) -> None:
     """Go where a line leads that could not be read, so that the lines below it are judged by themselves."""
     _heading_ends(draft)
     names = [str(token) for token in words if token.type == "NAME"]
-    kind = next((token.type for token in words if token.type in {"AT", "TO", "CLOSE", "SIDE"}), None)
-    draft.lost = True
-    if kind is None or not names:
-        return
-    name = names[-1]
-    draft.stations.setdefault(name, draft.span(words[0]))
-    draft.places.setdefault(lookalike(name), name)
-    draft.walked = None
-    if kind != "SIDE":
-        draft.station = name
-    where = draft.whole(words)
-    if not draft.spots or draft.spots[-1].span != where:
-        _new_spot(
-            draft, Spot(station=name, index=len(draft.spots), conditions=draft.conditions(), span=where)
-        )
-    draft.lost = kind != "SIDE" and draft.walked is None
-    draft.spot = draft.spots[-1]
+    kinds = [token.type for token in words if token.type in {"AT", "TO", "CLOSE", "SIDE"}]
+    named = kinds and len(names) > (words[0].type == "FROM")
+    name = names[-1] if named else None
+    if name is not None:
+        draft.stations.setdefault(name, draft.span(words[0]))
+        draft.places.setdefault(lookalike(name), name)
+    if "SIDE" not in kinds:
+        draft.station = name or draft.station
+        draft.walked = None
+        draft.lost = True
+    _new_spot(
+        draft,
+        Spot(station=name, index=len(draft.spots), conditions=draft.conditions(), span=draft.whole(words)),
+    )

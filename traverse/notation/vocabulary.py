@@ -1,0 +1,179 @@
+"""The notation in trade words: each statement's form with an example, kinds of word, and words people try."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class Form(NamedTuple):
+    """How a statement is written."""
+
+    form: str
+    example: str
+
+
+_PLANE = "ATTITUDE, …"
+FORMS: dict[str, Form] = {
+    "notation": Form("notation 1", "notation 1"),
+    "traverse": Form("traverse PLACE, DAY", "traverse Tollhouse Gorge, day 3"),
+    "date": Form("date YYYY-MM-DD", "date 2026-07-03"),
+    "party": Form("party INITIALS NAME, …", "party MO Mara Okafor, LB"),
+    "area": Form("area WORDS", "area upper Tollhouse valley"),
+    "weather": Form("weather WORDS", "weather dry, wind from the west"),
+    "instrument": Form("instrument WORDS", "instrument compass 2, clinometer in degrees"),
+    "heights": Form("heights WORDS", "heights above sea level, map sheet"),
+    "page": Form("page WORDS", "page 12"),
+    "group": Form("group LETTERS", "group B"),
+    "grid": Form("grid EPSG:n", "grid EPSG:25830"),
+    "bearings": Form("bearings true|magnetic|grid", "bearings magnetic"),
+    "declination": Form("declination VALUE E|W, YEAR, SOURCE", "declination 8 1/2 E, 2026, map margin"),
+    "attitudes": Form("attitudes dip-right|dip-left|dip-direction|letters", "attitudes dip-right"),
+    "pace": Form("pace WHO double LENGTH in COUNT, …", "pace LB double 100 m in 65, 66, 66, 67"),
+    "precision": Form("precision ITEM VALUE, …", "precision bearing 1, slope 1, pace 2%"),
+    "distances": Form("distances feet|metres|paces", "distances feet"),
+    "decimals": Form("decimals comma", "decimals comma"),
+    "use": Form("use FILE", "use camp.trav"),
+    "unit": Form("unit LETTERS, or in the heading unit LETTERS NAME ; AGE ; #rrggbb", "unit Lt"),
+    "control": Form("control NAME x E y N HEIGHT ±n SOURCE", "control 1 412350 E 4289020 N 786 m ±4 gps"),
+    "terrain": Form("terrain FILE", "terrain heights/valley.xyz"),
+    "at": Form("at NAME", "at 1"),
+    "from": Form("from NAME to NAME BEARING DISTANCE SLOPE", "from 4 to 5 N88W 99p level"),
+    "to": Form("to NAME BEARING DISTANCE SLOPE back BEARING", "to 2 N47E 64p +3 back 230"),
+    "close": Form("close NAME BEARING DISTANCE SLOPE", "close 1 S48W 176p -3"),
+    "side": Form("side NAME BEARING DISTANCE SLOPE", "side 3a N30W 12m -5"),
+    "along": Form("along DISTANCE to DISTANCE left|right DISTANCE", "along 45p right 6p"),
+    "covered": Form("covered DISTANCE to DISTANCE WORDS", "covered 62p to 90p scree"),
+    "tie": Form("tie NAME to NAME ±n m", "tie 3 to A-7"),
+    "sight": Form("sight NAME BEARING SLOPE", "sight Peak-A 312 +6"),
+    "elevation": Form("elevation HEIGHT ±n SOURCE", "elevation 1462 m altimeter"),
+    "time": Form("time HH:MM", "time 07:10"),
+    "reader": Form("reader WHO", "reader MO"),
+    "pacer": Form("pacer WHO", "pacer KT"),
+    "compass": Form("compass WHICH", "compass 2"),
+    "rock": Form("rock WORDS", "rock Limestone, pale grey"),
+    "note": Form("note WORDS", "note path joins from the left"),
+    "hazard": Form("hazard WORDS", "hazard loose blocks above the path"),
+    "fossil": Form("fossil WORDS", "fossil oysters, broken"),
+    "sketch": Form("sketch WORDS", "sketch page 14, fold in the cliff"),
+    "float": Form("float WORDS", "float Pq common, angular"),
+    "sample": Form("sample LABEL WORDS", "sample TG-01 shell band"),
+    "photo": Form("photo NUMBER looking BEARING WORDS", "photo 1123 looking 320"),
+    "bed": Form(f"bed {_PLANE}", "bed 142/68"),
+    "crossbed": Form(f"crossbed {_PLANE}", "crossbed 28->205"),
+    "foliation": Form(f"foliation {_PLANE}", "foliation 142/68"),
+    "cleavage": Form(f"cleavage {_PLANE}", "cleavage 142/68"),
+    "joint": Form(f"joint {_PLANE}", "joint 040/vertical"),
+    "vein": Form(f"vein {_PLANE}", "vein 142/68"),
+    "dike": Form(f"dike {_PLANE}", "dike 142/68"),
+    "axial": Form(f"axial {_PLANE}", "axial 060/85SE"),
+    "apparent": Form("apparent DIP->DIRECTION, DIP->DIRECTION", "apparent 20->080, 28->150"),
+    "lineation": Form("lineation PLUNGE->TREND, …", "lineation 24->310"),
+    "striation": Form(
+        "striation PLUNGE->TREND, or rake ANGLE from POINT", "striation rake 20 from NW on 310/75NE"
+    ),
+    "hinge": Form("hinge PLUNGE->TREND, …", "hinge 24->310"),
+    "current": Form("current BEARING both, or PLUNGE->TREND", "current 010 both"),
+    "tops": Form("tops up|down|unseen|POINT|BEARING WORDS", "tops SE graded beds"),
+    "contact": Form("contact YOUNGER/OLDER HOW ATTITUDE ±n m", "contact Ms/Lt certain 140/72"),
+    "unconformity": Form("unconformity YOUNGER/OLDER HOW ATTITUDE", "unconformity Qt/Pz concealed"),
+    "fault": Form(
+        "fault UNIT/UNIT HOW ATTITUDE MOVEMENT down POINT", "fault Ms/Sr approximate 050/60 down SE"
+    ),
+    "trace": Form("trace YOUNGER/OLDER ATTITUDE", "trace Ms/Lt 140/72"),
+    "crosses": Form("crosses KIND BEARING NAME", "crosses stream 200 Ilvane Water"),
+    "checked": Form("checked WHO WHY", "checked MO read twice, no iron near"),
+    "was": Form("was OLD, WHO DATE, WHY", "was S84W, SR 2026-07-03, digits exchanged"),
+    "omit": Form("omit WHO WHY", "omit SR counted twice"),
+    "adjust": Form("adjust compass-rule|transit-rule|least-squares|none", "adjust least-squares"),
+    "section": Form(
+        "section NAME from STATION to STATION, OPTION", "section A-A' from 1 to 9, exaggeration 2"
+    ),
+    "sheet": Form("sheet OPTION …", "sheet scale 1:5000 paper A4"),
+}
+"""Every statement by its first word."""
+
+_PLACE = "`at NAME`, or `to NAME BEARING DISTANCE` for a leg"
+_LEG = "`from 1 to 2 BEARING DISTANCE`"
+_SIDE = "`side NAME BEARING DISTANCE` for a shot, `along DISTANCE left DISTANCE` for a point beside a leg"
+TRIED: dict[str, str] = {
+    **dict.fromkeys(("bedding", "strike", "s0", "bdg", "dip", "attitude"), "`bed`"),
+    **dict.fromkeys(("xbed", "foreset", "foresets", "xb", "xbd"), "`crossbed`"),
+    **dict.fromkeys(("slickenline", "slickenlines", "striae", "slicks", "slickenside"), "`striation`"),
+    **dict.fromkeys(("youngs", "way-up", "wayup", "polarity", "younging"), "`tops`"),
+    **dict.fromkeys(("scree", "alluvium", "drift", "cover"), "`covered DISTANCE to DISTANCE scree`"),
+    **dict.fromkeys(("end", "finish", "closes"), "`close NAME BEARING DISTANCE`"),
+    **dict.fromkeys(("lithology", "description", "lith"), "`rock`"),
+    **dict.fromkeys(("stop", "station", "loc", "pt", "stn", "locality", "loc."), _PLACE),
+    "leg": _LEG,
+    **dict.fromkeys(("gps", "fix", "benchmark", "bm"), "`control`"),
+    **dict.fromkeys(("decl", "var", "variation", "dec"), "`declination`"),
+    **dict.fromkeys(("names", "people", "recorder", "members"), "`party`"),
+    **dict.fromkeys(("height", "el", "alt", "altitude"), "`elevation`"),
+    **dict.fromkeys(("spur", "offset", "stub"), _SIDE),
+    **dict.fromkeys(("s1", "foln"), "`foliation`"),
+    **dict.fromkeys(("clv", "clvg"), "`cleavage`"),
+    **dict.fromkeys(("jt", "jointing"), "`joint`"),
+    **dict.fromkeys(("dyke",), "`dike`"),
+    **dict.fromkeys(("title", "name"), "`traverse`"),
+    **dict.fromkeys(("formation", "fm", "map-unit"), "`unit`"),
+    **dict.fromkeys(("remark", "comment", "notes"), "`note`"),
+    **dict.fromkeys(("danger", "caution", "warning"), "`hazard`"),
+}
+"""First words that people try, lower case, and what to type instead. Nothing is taken in their stead."""
+
+KINDS: dict[str, str] = {
+    "NAME": "a name",
+    "WORD": "a word",
+    "LETTERS": "letters of a unit",
+    "UNITPAIR": "two units, younger first",
+    "UNITNAME": "a name with `;` after it",
+    "UNITPART": "an age or a colour",
+    "SEMICOLON": "`;`",
+    "COMMA": "a comma and a blank",
+    "PERSONNAME": "a name",
+    "TEXT": "words",
+    "PATH": "a file",
+    "BEARING": "a bearing",
+    "FIGURE": "an azimuth",
+    "DISTANCE": "a distance",
+    "SLOPE": "a slope",
+    "LENGTH": "a length in metres or feet",
+    "TOLERANCE": "`±` and metres",
+    "SPREAD": "`±` and a number",
+    "COORDINATE": "a figure with E, N, S or W",
+    "DECLINED": "an angle with E or W",
+    "SHARE": "a number",
+    "DIRECTION": "a bearing or compass point",
+    "LOOKING": "`looking` and a bearing",
+    "WAY": "`up`, `down`, `unseen` or a direction",
+    "POINT": "a compass point",
+    "RATIO": "a scale such as 1:5000",
+    "PAIR": "strike and dip",
+    "ARROW": "dip->direction",
+    "FLAT": "`flat`",
+    "LONE": "a bearing",
+    "OVERTURNED": "`overturned`",
+    "QUALITY": "`good`, `fair` or `poor`",
+    "DOUBT": "`?`",
+    "YEAR": "a year",
+    "PACEKIND": "`single` or `double`",
+    "CERTAINTY": "`certain`, `approximate`, `inferred` or `concealed`",
+    "MOVEMENT": "the movement",
+    "VERTICAL": "",
+    "REMARK": "",
+    "COMMENT": "",
+    "MORE": "",
+    "BAD": "",
+}
+"""Kinds of word of the grammar in trade words; a kind that is not here is a keyword and stands for itself."""
+
+
+def kind_in_words(kind: str) -> str:
+    """A kind of word of the grammar, as a person would say it; empty for what no message names.
+
+    >>> kind_in_words("SLOPE"), kind_in_words("BACK")
+    ('a slope', '`back`')
+    """
+    if kind in KINDS:
+        return KINDS[kind]
+    return f"`{kind.lower()}`" if kind.isalpha() else ""
