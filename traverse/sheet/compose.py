@@ -89,26 +89,17 @@ class _Composer:
     def compose(self) -> Outcome[Document]:
         papers = self._papers()
         first, paper = self._first(papers)
-        pages = [first, *self._sections(paper, first), *self._moved(paper)]
-        frame = self._frame(paper)
-        pages += table_pages(
-            self.log,
-            self.survey,
-            self.geology,
-            self.diagnostics,
-            width=paper.width,
-            height=paper.height,
-            frame=frame,
-        )
-        pages += closure_pages(
-            self.log,
-            self.survey,
-            self.geology,
-            self.diagnostics,
-            width=paper.width,
-            height=paper.height,
-            frame=frame,
-        )
+        pages = [first, *self._sections(paper), *self._moved(paper)]
+        for further in (table_pages, closure_pages):
+            pages += further(
+                self.log,
+                self.survey,
+                self.geology,
+                self.diagnostics,
+                width=paper.width,
+                height=paper.height,
+                frame=self._frame(paper),
+            )
         footed = tuple(
             replace(page, items=(*page.items, *self._foot(paper, number, len(pages))))
             for number, page in enumerate(pages, start=1)
@@ -175,7 +166,13 @@ class _Composer:
         )
         self._tell_scale(layout)
         drawing = map_panel(
-            self.log, self.survey, self.geology, box=layout.map, scale=layout.scale, styles=self.styles
+            self.log,
+            self.survey,
+            self.geology,
+            box=layout.map,
+            scale=layout.scale,
+            styles=self.styles,
+            framing=layout.framing,
         )
         self.scale = layout.scale
         self.said += drawing.diagnostics
@@ -330,9 +327,8 @@ class _Composer:
 
     # --- further pages --------------------------------------------------------------------------------------
 
-    def _sections(self, paper: Paper, first: Page) -> list[Page]:
+    def _sections(self, paper: Paper) -> list[Page]:
         """Sections after the first, at the map's scale, as many to a page as stand below each other."""
-        del first
         frame = self._frame(paper)
         pages: list[Page] = []
         items: list[Item] = []

@@ -45,12 +45,14 @@ def grid_lines(window: Window) -> tuple[tuple[int, ...], tuple[int, ...]]:
 
 
 def _labels(values: tuple[int, ...], letter: str) -> Iterator[tuple[int, str]]:
-    """The first in full, later ones in their last three figures; small and negative ones always in full."""
-    for index, value in enumerate(values):
-        if index == 0 or abs(value) < 1000 or value < 0:
-            text = number(value) + (f"{NO_BREAK}{letter}" if index == 0 else "")
+    """In full where the thousands begin or change, else the last three figures; small and negative ones in full."""
+    before = None
+    for value in values:
+        if value // 1000 != before or abs(value) < 1000 or value < 0:
+            text = number(value) + (f"{NO_BREAK}{letter}" if value // 1000 != before else "")
         else:
             text = f"{value % 1000:03d}"
+        before = value // 1000
         yield value, text
 
 

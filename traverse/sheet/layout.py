@@ -16,6 +16,8 @@ from traverse.structure.records import Geology, Section
 
 _STRIP_GAP_MM = 0.7
 _HALF_PANEL = 0.5
+_FIGURES_OFF_MM = 1.5
+"""Air between the section's right-hand figures and the column."""
 _LEAST_MAP_MM = 40.0
 
 
@@ -103,6 +105,11 @@ def lay_out(
     raise AssertionError("the scales have no end")
 
 
+def _filled(layout: Layout) -> float:
+    """Share of the map that the walk fills."""
+    return layout.framing.wide_mm * layout.framing.high_mm / (layout.map.width * layout.map.height)
+
+
 def _scales(log: Log, asked: int | None) -> Iterator[int]:
     if asked is not None:
         yield asked
@@ -172,8 +179,11 @@ class _Planner:
             bottom = above_section + STRIP_MM + high + 1.0
         height = max(top - bottom, _LEAST_MAP_MM)
         box = Box(x=left, y=top - height, width=right - left, height=height)
-        framing = frame_map(self.log, self.survey, self.geology, box=box, scale=scale)
-        section = self._section_box(framing, box, section_height) if section_height else None
+        # The section's height figures may stand left of the map, and in the gap to the column beside it.
+        spare = (template.coordinates, gap - _FIGURES_OFF_MM if paper.landscape else 0.0)
+        beside = (ROOM_BESIDE_MM - spare[0], ROOM_BESIDE_MM - spare[1])
+        framing = frame_map(self.log, self.survey, self.geology, box=box, scale=scale, beside=beside)
+        section = self._section_box(framing, box, section_height, beside) if section_height else None
         return Layout(
             paper=paper,
             yielding=yielding,
@@ -199,7 +209,7 @@ class _Planner:
             return min(wanted, most, max(template.least_section_height, 0.8 * wanted))
         return min(max(wanted, template.least_section_height), most)
 
-    def _section_box(self, framing: Framing, box: Box, height: float) -> Box:
+    def _section_box(self, framing: Framing, box: Box, height: float, beside: tuple[float, float]) -> Box:
         """Under the map's own ends where the section runs east, so that a ruler laid upright joins the two."""
         section = self.section()
         assert section is not None
@@ -208,14 +218,16 @@ class _Planner:
         x = box.x + (box.width - wide) / 2
         if runs_east(section):
             hung, _ = window.at(*section.line[0])
-            if box.x + ROOM_BESIDE_MM - 1e-6 <= hung <= box.right - ROOM_BESIDE_MM - wide + 1e-6:
+            if box.x + beside[0] - 1e-6 <= hung <= box.right - beside[1] - wide + 1e-6:
                 x = hung
         y = box.y - STRIP_MM - _STRIP_GAP_MM - ROOM_ABOVE_MM - height
         return Box(x=x, y=y, width=wide, height=height)
 
     def section_fits(self, layout: Layout) -> bool:
         """Whether every section has the width of the map to stand in, with its axes."""
-        room = layout.map.width - 2 * ROOM_BESIDE_MM
+        room = layout.map.width - 2 * ROOM_BESIDE_MM + self.template.coordinates
+        if layout.paper.landscape:
+            room += self.template.gap - _FIGURES_OFF_MM
         return all(layout.framing.window.mm(one.length_m) <= room + 1e-6 for one in self.geology.sections)
 
     def squeezed(self, papers: tuple[Paper, ...], scale: int) -> list[Layout]:

@@ -44,8 +44,6 @@ _LABEL_MM = 4.0
 _SECTION_END_MM = 5.5
 """Room for the letter beyond an end of the section line."""
 _LETTER_BEYOND_MM = 3.0
-_AXIS_MM = 9.0
-"""Room beside the section's panel for the figures of its axes."""
 _NAMED_AT_MOST = 12
 """Names listed in a message before it only counts."""
 
@@ -81,13 +79,24 @@ def has_map(survey: Survey) -> bool:
     return bool(survey.places)
 
 
-def frame_map(log: Log, survey: Survey, geology: Geology, *, box: Box, scale: int) -> Framing:
-    """Lay the window over the walk: in the middle, or moved so that a corner is left for the norths."""
+def frame_map(
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    *,
+    box: Box,
+    scale: int,
+    beside: tuple[float, float] = (5.5, 5.5),
+) -> Framing:
+    """Lay the window over the walk: in the middle, or moved so that a corner is left for the norths.
+
+    `beside` is the room, in millimetres, that the panel of the first section wants to the left and right of its ends.
+    """
     half_m = half_width_m(log.heading.sheet.band_m, scale)
     per_m = 1000.0 / scale
     ground = _extent(survey, geology, half_m)
     left, lower, right, upper = ground.bounds
-    ends = [_line_m(section, per_m, first=index == 0) for index, section in enumerate(geology.sections)]
+    ends = [_line_m(one, per_m, beside if index == 0 else None) for index, one in enumerate(geology.sections)]
     wide = shapely.union_all([ground.buffer(_LABEL_MM / per_m, quad_segs=2), *ends]).bounds
     left, lower, right, upper = wide
     slack_x = box.width / per_m - (right - left)
@@ -165,13 +174,13 @@ def _extent(survey: Survey, geology: Geology, half_m: float) -> BaseGeometry:
     return shapely.union_all(lines).buffer(half_m, quad_segs=4)
 
 
-def _line_m(section: Section, per_m: float, *, first: bool) -> BaseGeometry:
+def _line_m(section: Section, per_m: float, beside: tuple[float, float] | None) -> BaseGeometry:
     """A section's line with the room its letters want; the first one's panel hangs below it with its axes."""
     letters = LineString(section.line).buffer(_SECTION_END_MM / per_m, quad_segs=2)
-    if not first or len(section.line) != 2:
+    if beside is None or len(section.line) != 2:
         return letters
     (x0, y0), (x1, y1) = section.line
-    return letters.union(LineString([(x0 - _AXIS_MM / per_m, y0), (x1 + _AXIS_MM / per_m, y1)]))
+    return letters.union(LineString([(x0 - beside[0] / per_m, y0), (x1 + beside[1] / per_m, y1)]))
 
 
 def map_panel(
@@ -182,9 +191,10 @@ def map_panel(
     box: Box,
     scale: int,
     styles: Mapping[str, UnitStyle],
+    framing: Framing | None = None,
 ) -> MapDrawing:
-    """The map inside its neat line, and the coordinates along it."""
-    framing = frame_map(log, survey, geology, box=box, scale=scale)
+    """The map inside its neat line, and the coordinates along it; `framing` where the layout has laid the window."""
+    framing = framing or frame_map(log, survey, geology, box=box, scale=scale)
     return _Map(log, survey, geology, framing, styles).draw()
 
 
