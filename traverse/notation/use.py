@@ -83,7 +83,7 @@ class Files:
             if not words or words[0].type not in _AHEAD:
                 continue
             kind = words[0].type
-            if kind == "UNIT" and any(word.type == "UNITNAME" for word in words):
+            if kind == "UNIT" and (isinstance(one, Unread) or len(words) > 2) and len(words) > 1:
                 draft.unit_order.setdefault(str(words[1]), len(draft.unit_order))
             elif kind == "CONTROL" and len(words) > 1:
                 draft.control_names.add(str(words[1]))

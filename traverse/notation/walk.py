@@ -114,6 +114,7 @@ def judge_loose(draft: Draft) -> None:
     for name, span in draft.loose:
         if len(sighted.get(name, ())) >= 2 or len(rays.get(name, ())) >= 2 or name in tied:
             continue
+        draft.failed.add("AT")
         known = [one for one in draft.stations if one not in loose]
         guess = nearest(name, known)
         where = draft.stations.get(guess) if guess else None
@@ -527,6 +528,13 @@ def _retyped(token: Token, text: str) -> Token:
 
 def tie(draft: Draft, s: Statement) -> None:
     """`tie NAME to NAME [±n m]`."""
+    if len(s) < 4 and s[1].lower() == "in":
+        raise Mistake(
+            "unknown-word",
+            "`tie in` is not a word of the notation",
+            draft.whole(s),
+            "use `close NAME BEARING DISTANCE`",
+        )
     if len(s) < 4:
         raise Mistake("tie", "to which", draft.whole(s), f"`tie {shortened(s[1])} to A-7`")
     first, second = check_name(draft, s[1]), check_name(draft, s[3])

@@ -1,0 +1,450 @@
+"""Every right form compiles and every wrong one is refused on its own line with a remedy.
+
+The examples are those of the description of the notation, statement by statement.
+"""
+
+import pytest
+
+from traverse.diagnostic import Severity
+from traverse.notation.read import read_log
+from traverse.source import Source
+
+HEADING = (
+    "traverse Tollhouse Gorge, day 3",
+    "date 2026-07-03",
+    "party MO Mara Okafor, LB Lena Brandt, SR Sol Ruiz, KT",
+    "grid EPSG:25830",
+    "bearings magnetic",
+    "declination 0.6 E, 2026, survey chart",
+    "attitudes dip-right",
+    "pace double 1.52 m",
+    "unit Qt Terrace gravel ; Quaternary",
+    "unit Ms Stag Marl ; Miocene ; #d9d2a6",
+    "unit Lt Tollhouse Limestone ; Cretaceous",
+    "unit Sr Rook Sandstone ; Triassic",
+    "unit Pq Quarry beds ; Permian",
+    "unit Pz Old slates ;",
+    "control 1 412350 E 4289020 N 786 m ±4 gps",
+    "control Peak-A 413350 E 4289020 N",
+    "terrain heights/valley.xyz",
+)
+ONCE = {
+    "traverse",
+    "date",
+    "party",
+    "grid",
+    "bearings",
+    "declination",
+    "attitudes",
+    "pace",
+    "control",
+    "terrain",
+}
+WALK = ("at 1", "to 2 N47E 64p +3", "to 3 052 118p +2", "to 4 N20W 30p")
+
+
+def read(text, *, load=None):
+    def missing(path):
+        raise OSError(path)
+
+    return read_log(Source(name="day.trav", text=text), load=load or missing)
+
+
+def lines_with(statement, *, where, before=(), walk=WALK, without=()):
+    """A log that holds what the statement names, and the number of its line."""
+    word = statement.split(maxsplit=1)[0]
+    heading = [
+        line
+        for line in HEADING
+        if line.split()[0] not in without
+        and not (where == "heading" and word in ONCE and line.split()[0] == word)
+        and not (where == "heading" and word == "unit" and line.split()[:2] == statement.split()[:2])
+    ]
+    if where == "heading":
+        lines = ["notation 1", *heading, *before, statement, *walk]
+        return lines, len(lines) - len(walk)
+    lines = ["notation 1", *heading, *walk, *before, statement]
+    return lines, len(lines)
+
+
+def errors_of(lines):
+    outcome = read("\n".join(lines) + "\n", load=lambda path: b"notation 1\nunit Kx Camp beds ; Jurassic\n")
+    return [one for one in outcome.diagnostics if one.severity is Severity.ERROR], outcome
+
+
+RIGHT_HEADING = [
+    "traverse Tollhouse Gorge, day 3",
+    "date 2026-07-03",
+    "party MO Mara Okafor, LB",
+    "heights above sea level, map sheet",
+    "group B",
+    "grid EPSG:25830",
+    "bearings magnetic",
+    "bearings true",
+    "bearings grid",
+    "declination 8 1/2 E, 2026, map margin",
+    "declination 25 W, 2019, change 0.1 E, chart",
+    "declination from model",
+    "declination 8°30' W, 2026, chart # not set",
+    "attitudes dip-right",
+    "attitudes dip-left true",
+    "attitudes letters",
+    "attitudes dip-direction grid",
+    "pace double 1.52 m",
+    "pace LB double 100 m in 65, 66, 66, 67",
+    "pace 200 ft in 95, 97",
+    "pace 100 m in 131 1/2, 132",
+    "precision bearing 1, slope 1, pace 2%, tape 0.5%",
+    "distances feet",
+    "decimals comma",
+    "use camp.trav",
+    "unit Ms Stag Marl ; Miocene ; #d9d2a6",
+    "unit Tx New beds ;",
+    "control 1 412350 E 4289020 N 786 m ±4 gps",
+    "control 1 45 20.512 N 64 07.330 W 12 m gps",
+    "control Peak-A 412350 E 4289020 N ±10 2579 ft ±3",
+    "control 1 45.34187 N 64.12217 W",
+    "control 1 45°20'30.7\" N 64° 07' W",
+    "control 1 1000 E 1000 N 640 m map",
+    "terrain heights/valley.xyz",
+    "area upper valley",
+    "weather dry # and warm",
+    "instrument compass 2",
+    "page 12",
+]
+
+RIGHT_BODY = [
+    "at 1",
+    "to 5 N47E 64p +3 back 230",
+    "to 5 047 64p horizontal",
+    "from 4 to 5 N88W 99p level back S89E",
+    "to A-7 due N 40m ±8 m",
+    "to 5 due west 40 m ±8m",
+    "to 5 64p +3 N47E",
+    "to 5 N120 105ft -12",
+    "to 5 S 73 1/2 E 62 1/2p up 8",
+    "to 5 S73½E 62½p down 4 1/2",
+    "to 5 N 23° 30' W 66dp +8%",
+    "to 5 S56°23'38\"E 132sp up 8%",
+    "to 5 337.5 31.5 m level back 157 1/2 level",
+    "to 5 041°30' 64 paces? +3?",
+    "to to N0E 20p",
+    "to N41E N90W 20p",
+    "to A' 360 20p # to the wall",
+    "close 1 S48W 176p -3",
+    "from 3 close 1 S48W 176p -3",
+    "side 4a N30W 12m -5",
+    "from 2 side 2a N30W 12m -5",
+    "along 25p right 6p",
+    "along 0p to 17p",
+    "along 10m to 17m both",
+    "along 0p to 17p left 3m",
+    "covered 12p to 20p scree",
+    "covered 12p to 20p",
+    "tie 3 to A-7",
+    "tie 3 to A-7 ±2 m",
+    "sight Peak-A 312 +6",
+    "elevation 1462 m altimeter",
+    "elevation 4800 ft ±10",
+    "time 07:10",
+    "reader MO",
+    "pacer KT",
+    "compass 2",
+    "unit Lt",
+    "unit Lt?",
+    "unit Lt # limestone; pale",
+    "rock Limestone, pale grey",
+    "note # 3 in the book",
+    "hazard loose blocks",
+    "fossil oysters",
+    "sketch page 14",
+    "float Pq common, angular",
+    "sample TG-01 shell band",
+    "sample #12",
+    "photo 118-121 looking NE hammer 33 cm",
+    "photo 12 looking up the gully",
+    "photo 12 looking N60E",
+    "bed 142/70, 140/69, 145/71",
+    "bed 142/68",
+    "bed N38W/68SW",
+    "bed 045 30SE",
+    "bed N 45 E 30 SE",
+    "bed N45E/30 S",
+    "bed 68->232",
+    "bed 68 to 232",
+    "bed 68→232",
+    "bed flat",
+    "bed hor",
+    "bed 000/00",
+    "bed 040/vertical",
+    "bed 040/90",
+    "bed 142/68 overturned good ±5",
+    "bed 142/68 OT?",
+    "bed 142/68?",
+    "crossbed 28->205",
+    "foliation 142/68",
+    "cleavage 142/68",
+    "joint 142/68",
+    "vein 142/68",
+    "dike 142/68 poor",
+    "axial 142/68",
+    "apparent 20->080, 28->150",
+    "hinge 24->310",
+    "lineation 24->310, 22->308",
+    "striation rake 20 from NW on 310/75NE",
+    "striation rake 20 SE on 310/75NE",
+    "current 010 both",
+    "current 010",
+    "current 12->010",
+    "tops SE graded beds, three places",
+    "tops up",
+    "tops unseen",
+    "tops 128 graded",
+    "contact Ms/Lt certain 140/72",
+    "contact Ms/Lt? inferred?",
+    "contact Ms/Lt inferred ±8 m",
+    "contact Ms/Lt certain 140/72 ±5 ±8 m",
+    "unconformity Qt/Pz concealed",
+    "fault Ms/Sr approximate 050/60 down SE",
+    "fault 310/75NE normal",
+    "fault Ms/Sr inferred",
+    "fault Ms/Sr? certain? 050/60 left-lateral ±8 m",
+    "trace Ms/Lt 140/72",
+    "trace Ms/Lt",
+    "crosses stream 200 Ilvane Water",
+    "crosses path NE",
+    "checked MO read twice, no iron near",
+    "was S84W, SR 2026-07-03, digits exchanged",
+    "was 30p, about, SR 2026-07-03, two commas, in it",
+    "omit SR counted twice",
+    "adjust least-squares anyway published example",
+    "adjust none",
+    "section A-A' from 1 via 2 to 3, exaggeration 2",
+    "section B-B' 110 through 3, project square",
+    "section A-A' from 1 to 3, project strike, depth 200 m",
+    "sheet scale 1:5000 paper A4",
+    "sheet landscape, band 10 m, paper Letter, scale 1:2 500",
+    "BED 142/68",
+]
+
+WRONG_HEADING = [
+    ("traverse", "the title is missing", "traverse"),
+    ("date 2026-13-40", "there is no month 13", "year-month-day"),
+    ("date 12/7/26", "12 July", "7 December", "2026-07-12"),
+    ("party mara", "a person begins with initials", "MO Mara Okafor"),
+    ("weather", "`weather` needs words"),
+    ("group", "name the party", "group B"),
+    ("grid EPSG:999999", "no such system is known here", "EPSG:326zz", "EPSG:327zz"),
+    ("bearings north", "which north", "true", "magnetic", "grid"),
+    ("declination -25, 2026, chart", "a sign can be read two ways", "25 W", "25 E"),
+    ("declination 25 W", "give the year and where it comes from", "25 W, 2026, chart"),
+    ("declination model", "declination from model"),
+    ("attitudes right-hand", "taught in two senses", "to the right of the strike", "dip-right", "dip-left"),
+    ("pace -1 m", "a pace is a length above zero"),
+    ("pace 100 m in 0", "a count of 0"),
+    ("pace 100 m in 65,66", "is 65,66 one count or two", "a blank after each comma"),
+    ("precision bearing 1%", "bearing is in degrees", "bearing 1"),
+    ("distances yards", "feet", "metres", "paces"),
+    ("decimals", "decimals comma"),
+    ("use ../../etc/passwd", "outside the log's folder"),
+    ("use /etc/passwd", "outside the log's folder"),
+    ("use C:/camp.trav", "outside the log's folder"),
+    ("use camp\\units.trav", "`/` between names", "camp/units.trav"),
+    (
+        "unit Ms Stag Marl",
+        "a name needs `;`",
+        "unit Ms Stag Marl ; Miocene ; #d9d2a6",
+        "`unit Ms` alone",
+        "rock",
+    ),
+    ("control 1 4289020 N 412350 E", "latitude 4289020 is impossible", "east first"),
+    ("control 1 NT 2713 4406", "write the figures in full", "327130 E 644060 N"),
+    ("control Tower Rock 412350 E 4289020 N", "a name is one word", "Tower-Rock"),
+    ("control 1 45.34187, -64.12217", "which is north", "45.34187 N 64.12217 W"),
+    ("control 1 412 350 E 4 289 020 N", "a blank inside a figure", "412350 E"),
+    ("control 1 45 75.1 N 64 07.330 W", "minutes", "60"),
+    ("terrain /data/valley.xyz", "outside the log's folder"),
+]
+
+WRONG_BODY = [
+    ("at 9", "no station 9", "did you mean 4?", "to"),
+    ("to 5 N95E 20p", "a quadrant angle is 0 to 90"),
+    ("to 5 N120E 20p", "120", "N120"),
+    ("to 5 N45 20p", "N45E", "N45W"),
+    ("to 5 47 20p", "three figures", "047"),
+    ("to 5 400 20p", "000 to 360"),
+    ("to 5 N400 20p", "000 to 360"),
+    ("to 5 041°75' 20p", "minutes", "60"),
+    ("to 5 NE 20p", "too coarse"),
+    ("to 5 045 20", "20 what", "20p", "20m", "20ft", "distances paces"),
+    ("to 5 045 20q", "no unit", "20p"),
+    ("to 5 045 5'", "5ft"),
+    ("to 5 045 0p", "above zero"),
+    ("to 5 045 62,5p", "62.5", "decimals comma"),
+    ("to 5 045 20p 8%", "up or down", "+8%"),
+    ("to 5 045 20p 8 up", "up or down", "+8"),
+    ("to 5 045 20p +95", "95%"),
+    ("to 5 045 20p 3", "distance twice"),
+    ("to 5 045 20p back 225 +3", "+3", "-3", "before `back`"),
+    ("to 5 045 20p back", "back 230"),
+    ("to 5 045 20p ±", "± "),
+    ("to 1 045 20p", "station 1 exists (line 19)", "close 1"),
+    ("to 4 045 20p", "itself"),
+    ("to 052 118p", "the leg has no station name", "to NAME 052 118p"),
+    ("to N52E 118p", "the leg has no station name", "to NAME N52E 118p"),
+    ("to 5 118p", "no bearing"),
+    ("to 5 052", "no distance"),
+    ("close 9 100 20p", "no station 9", "`to 9` walks to a new one"),
+    ("side 3 N30W 12m", "3 exists", "a side shot needs a name of its own"),
+    ("along 90p", "past the end", "the leg is 30p"),
+    ("along 20p to 10p", "a stretch runs forward", "10p to 20p"),
+    ("covered 12p", "from where to where", "12p to 90p"),
+    ("tie 3", "to which", "tie 3 to A-7"),
+    ("sight Bald Knob 312", "a name is one word", "Bald-Knob"),
+    ("elevation 1462", "1462 what", "1462 m"),
+    ("time 7pm", "a time has 24 hours", "19:00"),
+    ("time 7 pm", "a time has 24 hours", "19:00"),
+    ("pacer", "who", "pacer KT"),
+    ("unit Lx", "no unit Lx in this log", "did you mean Lt?"),
+    ("rock", "`rock` needs words"),
+    ("float 142/68", "float is not measured", "describe it"),
+    ("photo", "which", "photo 1123 looking 320"),
+    ("bed 142/98", "a dip is 0 to 90", "82 overturned?"),
+    ("bed N38W/68NW", "NW lies along the strike", "N38W/68SW", "N38W/68NE"),
+    ("bed N38W/68", "to which side", "N38W/68SW", "N38W/68NE"),
+    ("bed N45E, 30SE", "one attitude or two", "N45E/30SE"),
+    ("bed 68->SW", "a direction in degrees", "68->225"),
+    ("bed flat/20", "flat", "`flat`, or a strike and its dip"),
+    ("bed vertical", "which strike", "040/vertical"),
+    ("bed 142/68 steep here", "only `overturned`", "note"),
+    ("bed 142/68NEE", "NEE is no compass point"),
+    ("apparent 20->080", "one face is not enough for a plane", "add a second"),
+    ("hinge 95->310", "a plunge is 0 to 90"),
+    ("striation rake 20 from NE on 310/75NE", "NE is no end of this strike", "NW", "SE"),
+    ("striation rake 20 from NE", "which plane", "on 310/75NE"),
+    ("hinge 310", "how steep", "hinge 00->310"),
+    ("tops", "which way do they young", "tops SE"),
+    ("contact Ms/Lt", "seen or not", "certain", "approximate", "inferred", "concealed"),
+    ("contact Ms certain", "two units, younger first", "Ms/Lt"),
+    ("unconformity Qt/Zz concealed", "no unit Zz", "did you mean Pz?"),
+    ("fault", "which units, or which plane"),
+    ("crosses stream", "which way does it run", "crosses stream 200"),
+    ("checked MO", "say why", "checked MO read twice"),
+    ("was S84W", "who, when and why", "was S84W, SR 2026-07-03, WHY"),
+    ("omit", "who and why", "omit SR counted twice"),
+    ("adjust least squares", "least-squares"),
+    ("section A-A' from 1", "to where", "from 1 to 9"),
+    ("section B-B' through 3", "which way", "110 through 3"),
+    ("section A-A' from 1 to 3 exaggeration 2", "a comma before each option"),
+    ("sheet scale 5000", "scale 1:5000"),
+    ("| and more", "nothing to go on with", "note"),
+]
+
+
+@pytest.mark.parametrize("statement", RIGHT_HEADING)
+def test_right_heading(statement):
+    errors, _ = errors_of(lines_with(statement, where="heading")[0])
+    assert errors == []
+
+
+@pytest.mark.parametrize("statement", RIGHT_BODY)
+def test_right_line(statement):
+    errors, outcome = errors_of(lines_with(statement, where="body")[0])
+    assert errors == []
+    assert outcome.value.log.stations[:1] == ("1",)
+
+
+def assert_refused(lines, number, pieces):
+    errors, _ = errors_of(lines)
+    assert [(one.span.file, one.span.line) for one in errors] == [("day.trav", number)], errors
+    said = " ".join((errors[0].message, *errors[0].hints))
+    for piece in pieces:
+        assert piece in said
+    assert errors[0].hints, "a remedy belongs to every error"
+    assert errors[0].message[0] not in "ABCDEFGHIJKLM" or errors[0].message.split()[0] in lines[number - 1]
+    assert not errors[0].message.endswith(".")
+
+
+@pytest.mark.parametrize(("statement", "pieces"), [(one[0], one[1:]) for one in WRONG_HEADING])
+def test_wrong_heading(statement, pieces):
+    lines, number = lines_with(statement, where="heading")
+    assert_refused(lines, number, pieces)
+
+
+@pytest.mark.parametrize(("statement", "pieces"), [(one[0], one[1:]) for one in WRONG_BODY])
+def test_wrong_line(statement, pieces):
+    lines, number = lines_with(statement, where="body")
+    assert_refused(lines, number, pieces)
+
+
+@pytest.mark.parametrize(
+    ("statement", "without", "before", "pieces"),
+    [
+        (
+            "bed 142/68",
+            {"attitudes"},
+            (),
+            ("232", "052", "142 is the dip direction", "dip-right", "dip-left"),
+        ),
+        ("to 5 045 20p", {"pace"}, (), ()),
+        ("sample TG-01", (), ("sample TG-01 shells",), ("TG-01 is taken (line 23)",)),
+        ("trace Ms/Lt", {"terrain"}, (), ("no heights to draw on", "add `terrain FILE`")),
+    ],
+)
+def test_wrong_beside_another(statement, without, before, pieces):
+    walk = ("at 1", "to 2 N47E 64m +3", "to 3 052 118m +2", "to 4 N20W 30m")
+    lines, number = lines_with(statement, where="body", without=without, before=before, walk=walk)
+    assert_refused(lines, number, pieces)
+
+
+def test_only_notation_1_is_read():
+    errors, _ = errors_of(["notation 2", "nonsense", "at 1"])
+    assert len(errors) == 1
+    assert "this program reads notation 1; nothing below is read" in errors[0].message
+
+
+@pytest.mark.parametrize("text", ["", "\n\n", "# only a comment\n", "hello\nworld\n", "\ufeff", "|", "\r\r"])
+def test_a_text_without_statements_gives_one_message(text):
+    outcome = read(text)
+    assert [one.code for one in outcome.diagnostics][:1] == ["no-notation"]
+
+
+def test_a_missing_first_line_is_one_message_and_the_rest_is_read():
+    outcome = read("traverse Tollhouse Gorge\nat 1\n  rock Limestone\n")
+    assert [one.code for one in outcome.diagnostics] == ["no-notation"]
+    assert outcome.value.log.heading.title == "Tollhouse Gorge"
+
+
+@pytest.mark.parametrize(
+    ("typed", "answer"),
+    [
+        *((word, "`bed`") for word in ("bedding", "strike", "S0", "bdg")),
+        *((word, "`crossbed`") for word in ("xbed", "foreset")),
+        *((word, "`striation`") for word in ("slickenline", "striae", "slicks")),
+        *((word, "`tops`") for word in ("youngs", "way-up", "polarity")),
+        *((word, "`covered DISTANCE to DISTANCE scree`") for word in ("scree", "alluvium", "drift")),
+        *((word, "`close NAME") for word in ("end", "finish", "tie in")),
+        *((word, "`rock`") for word in ("lithology", "description")),
+        *((word, "`at NAME`, or `to NAME BEARING") for word in ("stop", "station", "loc", "pt")),
+        *((word, "`from 1 to 2") for word in ("leg", "1-2")),
+        ("1", "`from 1 to NAME BEARING"),
+        *((word, "`control`") for word in ("gps", "fix", "benchmark")),
+        *((word, "`declination`") for word in ("decl", "var")),
+        *((word, "`party`") for word in ("names", "people", "recorder")),
+        *((word, "`elevation`") for word in ("height", "el", "alt")),
+        *((word, "`side NAME") for word in ("spur", "offset")),
+        ("spur", "`along DISTANCE left DISTANCE`"),
+        ("Bed:", "leave out the colon"),
+        ("contct", "did you mean `contact`?"),
+        ("elevatoin", "did you mean `elevation`?"),
+    ],
+)
+@pytest.mark.parametrize("rest", ["", " 142 12p"])
+def test_words_people_try(typed, answer, rest):
+    if typed == "tie in" and rest:
+        rest = " 1"
+    lines, number = lines_with(typed + rest, where="body")
+    errors, outcome = errors_of(lines)
+    assert [one.span.line for one in errors] == [number]
+    assert answer in " ".join((errors[0].message, *errors[0].hints))
+    assert not outcome.value.log.items, "nothing is taken in its stead"
