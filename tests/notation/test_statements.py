@@ -361,7 +361,6 @@ def assert_refused(lines, number, pieces):
     for piece in pieces:
         assert piece in said
     assert errors[0].hints, "a remedy belongs to every error"
-    assert errors[0].message[0] not in "ABCDEFGHIJKLM" or errors[0].message.split()[0] in lines[number - 1]
     assert not errors[0].message.endswith(".")
 
 

@@ -257,6 +257,12 @@ def _leg(fault: Fault) -> Finding | None:
         return None
     if not bad:
         return None
+    if re.fullmatch(r"[NSEW]{1,3}", bad, re.IGNORECASE):
+        return (
+            "compass-point",
+            f"{bad} is too coarse for a leg",
+            ("write figures, such as `047` or `N47E`",),
+        )
     last = fault.read[-1]
     if (
         last.type == "NAME"
@@ -265,12 +271,6 @@ def _leg(fault: Fault) -> Finding | None:
     ):
         joined = f"{shortened(last)}-{shortened(bad)}"
         return "name-words", f"{shortened(last)} {shortened(bad)}: a name is one word", (f"`{joined}`",)
-    if re.fullmatch(r"[NSEW]{1,3}", bad, re.IGNORECASE):
-        return (
-            "compass-point",
-            f"{bad} is too coarse for a leg",
-            ("write figures, such as `047` or `N47E`",),
-        )
     if re.match(r"[,;]", bad) or bad.endswith(","):
         return "leg-comma", "no comma between the readings of a leg", (f"`{FORMS[fault.word].example}`",)
     return (

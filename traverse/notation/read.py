@@ -269,7 +269,9 @@ def _judge_names(draft: Draft) -> None:
 
 
 def _log(draft: Draft) -> Log:
-    legs = draft.legs
+    walked = {name for leg in draft.legs for name in (leg.start, leg.end)} if draft.struck else set()
+    described = {item.spot.station for item in draft.items} if draft.struck else set()
+    nowhere = draft.struck - walked - described - draft.control_names
     return Log(
         file=draft.file,
         heading=Heading(
@@ -292,8 +294,8 @@ def _log(draft: Draft) -> Log:
         units=tuple(draft.units),
         controls=tuple(draft.controls),
         paces=tuple(draft.paces),
-        stations=tuple(draft.stations),
-        legs=tuple(legs),
+        stations=tuple(name for name in draft.stations if name not in nowhere),
+        legs=tuple(draft.legs),
         ties=tuple(draft.ties),
         spots=tuple(draft.spots),
         items=tuple(draft.items),
