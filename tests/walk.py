@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
+from traverse.angle import quadrant
 from traverse.log.records import (
     Adjust,
     Bearing,
@@ -83,8 +84,12 @@ def slope(value, line=1):
     return Slope(value=number, kind=kind, written=str(value), span=span(line))
 
 
-def bearing(azimuth, line=1):
-    return Bearing(azimuth_deg=azimuth % 360.0, written=f"{azimuth:03g}", span=span(line))
+def bearing(read, line=1):
+    """An azimuth, or a quadrant bearing such as `N41E`."""
+    if isinstance(read, str):
+        azimuth = quadrant(read[0], float(read[1:-1]), read[-1])
+        return Bearing(azimuth_deg=azimuth, written=read, span=span(line))
+    return Bearing(azimuth_deg=read % 360.0, written=f"{read:03g}", span=span(line))
 
 
 def control(name, east, north, height=None, *, sd=None, sd_height=None, line=5):

@@ -15,11 +15,12 @@ from traverse.adjustment.network import build_network
 from traverse.adjustment.records import Closing, Floats, LeftOut, Network, Vectors
 from traverse.adjustment.rule import rule_for
 from traverse.adjustment.sharing import Places, compass_weights, share_out, transit_weights
+from traverse.adjustment.suspects import find_suspects
 from traverse.adjustment.vectors import draw, true_azimuth_deg
 from traverse.adjustment.verdict import loose_pieces, verdicts
 from traverse.diagnostic import Found, Outcome, error
 from traverse.location.control import known_points
-from traverse.location.place import closures, heights_measured, place_legs, place_stations
+from traverse.location.place import closures, heights_measured, place_legs, place_stations, suspects
 from traverse.location.records import Deviation, Frame, PaceLength, Survey
 from traverse.location.spot import place_spots
 from traverse.log.records import Declination, Log, Rule, Sight
@@ -41,12 +42,14 @@ def survey_log(log: Log) -> Outcome[Survey]:
     legs = found.keep(reduce_legs(log, deviations=attraction))
     network = build_network(log, fixes)
     found.diagnostics += loose_pieces(log, network)
-    vectors, raw, convergence = draw(legs, network, grid.convergence_and_scale if grid else None)
+    drawn = draw(legs, network, grid.convergence_and_scale if grid else None)
+    vectors, raw = drawn.vectors, drawn.raw
 
     rule = rule_for(log.heading.adjust, network)
     anyway = log.heading.adjust.anyway if log.heading.adjust else None
     closings = judge_circuits(network, vectors, anyway=anyway is not None)
-    found.diagnostics += verdicts(network, closings, wanted=rule is not Rule.NONE)
+    explained = find_suspects(legs, network, closings, drawn)
+    found.diagnostics += verdicts(log, network, closings, explained, wanted=rule is not Rule.NONE)
     used, left = _taking_part(closings, rule)
     places, adjusted = _adjust(network, vectors, used, left, rule=rule, raw=raw)
 
@@ -65,7 +68,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
     placed_legs = place_legs(
         legs,
         network,
-        azimuth_true_deg=true_azimuth_deg(legs, convergence),
+        azimuth_true_deg=true_azimuth_deg(legs, drawn.convergence_deg),
         observed_m=vectors.observed_m,
         position_m=places.position_m,
     )
@@ -88,6 +91,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
         rule=rule,
         anyway=anyway,
         heights=heights_measured(legs),
+        suspects=suspects(log, explained),
         deviations=tuple(Deviation(station=name, degrees=value) for name, value in attraction.items()),
         ties=log.ties,
         sights=tuple(item for item in log.items if isinstance(item, Sight)),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
@@ -20,13 +21,23 @@ STEADY_M = 1e-6
 """Places that move less than this from one round to the next are settled."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawn:
+    """Legs in the plane, and what it took to draw them there."""
+
+    vectors: Vectors
+    raw: Places
+    convergence_deg: Floats  # (n_legs,) at each leg's middle
+    scale: Floats  # (n_legs,) point scale and height together
+
+
 def true_azimuth_deg(legs: ReducedLegs, convergence_deg: Floats) -> Floats:
     """Azimuths from true north, in [0, 360), (n,)."""
     return np.mod(legs.azimuth_deg + np.where(legs.from_grid, convergence_deg, 0.0), 360.0)
 
 
-def draw(legs: ReducedLegs, network: Network, factors: Factors | None) -> tuple[Vectors, Places, Floats]:
-    """The edges as vectors in the plane, the raw places that follow, and the convergence at each leg's middle.
+def draw(legs: ReducedLegs, network: Network, factors: Factors | None) -> Drawn:
+    """The edges as vectors in the plane, and the raw places that follow.
 
     Without `factors` the plane is a local one, whose north is true north: nothing is turned or scaled.
     In a grid each leg is turned by the convergence at its middle, its level length reduced to the ellipsoid and
@@ -43,7 +54,7 @@ def draw(legs: ReducedLegs, network: Network, factors: Factors | None) -> tuple[
     vectors = _vectors(legs, network, convergence, scale)
     places = raw_places(network, vectors.observed_m)
     if factors is None or not network.fixes or not count:
-        return vectors, places, convergence
+        return Drawn(vectors=vectors, raw=places, convergence_deg=convergence, scale=scale)
     for _ in range(10):
         middle = places.position_m[network.start[:count]] + vectors.observed_m[:count] / 2.0
         known = np.isfinite(middle).all(axis=1)
@@ -58,7 +69,7 @@ def draw(legs: ReducedLegs, network: Network, factors: Factors | None) -> tuple[
         places = raw_places(network, vectors.observed_m)
         if np.nanmax(np.abs(places.position_m - before), initial=0.0) < STEADY_M:
             break
-    return vectors, places, convergence
+    return Drawn(vectors=vectors, raw=places, convergence_deg=convergence, scale=scale)
 
 
 def covariance_m2(legs: ReducedLegs, *, azimuth_deg: Floats, scale: Floats) -> Floats:
@@ -87,18 +98,19 @@ def covariance_m2(legs: ReducedLegs, *, azimuth_deg: Floats, scale: Floats) -> F
     return covariance
 
 
-def _vectors(legs: ReducedLegs, network: Network, convergence_deg: Floats, scale: Floats) -> Vectors:
-    count, edges = len(legs.booked), len(network.start)
+def draw_legs(legs: ReducedLegs, convergence_deg: Floats, scale: Floats) -> tuple[Floats, Floats]:
+    """Legs as vectors east, north and up in the plane, (n, 3), and their covariance, (n, 3, 3)."""
     turn = np.where(legs.from_grid, 0.0, convergence_deg)
     azimuth = np.radians(legs.azimuth_deg - turn)
-    level = legs.horizontal_m
-    observed = np.zeros((edges, 3))
-    observed[:count, 0] = scale * level * np.sin(azimuth)
-    observed[:count, 1] = scale * level * np.cos(azimuth)
-    observed[:count, 2] = legs.rise_m
-    covariance = np.zeros((edges, 3, 3))
-    covariance[:count] = covariance_m2(legs, azimuth_deg=legs.azimuth_deg - turn, scale=scale)
+    level = scale * legs.horizontal_m
+    observed = np.stack((level * np.sin(azimuth), level * np.cos(azimuth), legs.rise_m), axis=1)
+    return observed, covariance_m2(legs, azimuth_deg=legs.azimuth_deg - turn, scale=scale)
+
+
+def _vectors(legs: ReducedLegs, network: Network, convergence_deg: Floats, scale: Floats) -> Vectors:
+    count, edges = len(legs.booked), len(network.start)
+    observed, covariance, horizontal = np.zeros((edges, 3)), np.zeros((edges, 3, 3)), np.zeros(edges)
+    observed[:count], covariance[:count] = draw_legs(legs, convergence_deg, scale)
     covariance[count:] = network.tie_sd_m[count:, None, None] ** 2 * np.eye(3)
-    horizontal = np.zeros(edges)
-    horizontal[:count] = level
+    horizontal[:count] = legs.horizontal_m
     return Vectors(observed_m=observed, covariance_m2=covariance, horizontal_m=horizontal)

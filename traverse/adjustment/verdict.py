@@ -3,26 +3,45 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from traverse.adjustment.records import REFUSE, REFUSE_UP, WARN, WARN_UP, Closing, Network
-from traverse.diagnostic import Diagnostic, error, note, warning
+from traverse.adjustment.suspects import Explained
+from traverse.diagnostic import Diagnostic, Label, error, note, warning
 from traverse.log.records import Log
 from traverse.source import Span
 
 SHOWN_STATIONS = 8
 """A longer loop is named by its ends and its middle."""
+SHOWN_SUSPECTS = 5
+"""Readings that a message lists."""
 
 
-def verdicts(network: Network, closings: tuple[Closing, ...], *, wanted: bool) -> list[Diagnostic]:
-    """Messages on the lines that close something. `wanted` is False where the log asks for no adjustment."""
+def verdicts(
+    log: Log,
+    network: Network,
+    closings: tuple[Closing, ...],
+    explained: Mapping[int, Sequence[Explained]],
+    *,
+    wanted: bool,
+) -> list[Diagnostic]:
+    """Messages on the lines that close something. `wanted` is False where the log asks for no adjustment.
+
+    `explained` are the readings that would mend a circuit, by its index.
+    """
     found: list[Diagnostic] = []
-    for closing in closings:
+    for i, closing in enumerate(closings):
+        said: list[Diagnostic] = []
         if closing.q > WARN:
-            found.append(_plan(network, closing, wanted=wanted))
+            said.append(_plan(network, closing, wanted=wanted))
         if closing.q_up is not None and closing.q_up > WARN_UP:
-            found.append(_height(network, closing, wanted=wanted))
+            said.append(_height(network, closing, wanted=wanted))
+        if said and i in explained:
+            said[0] = _with_suspects(said[0], log, explained[i])
+        found += said
     if closings and not any(not closing.circuit.closed for closing in closings):
         closing = closings[0]
         found.append(
@@ -116,6 +135,39 @@ def _height(network: Network, closing: Closing, *, wanted: bool) -> Diagnostic:
         f"about {length_text(expected)}; {taken}",
         closing.circuit.span,
         "look for a slope whose sign was lost, or per cent read for degrees",
+    )
+
+
+def _with_suspects(said: Diagnostic, log: Log, explained: Sequence[Explained]) -> Diagnostic:
+    """The message with the readings that would explain it, each at its own line."""
+    if not explained:
+        hint = "no one wrong reading would explain it: two or more faults, or readings poorer than stated"
+        return replace(said, hints=(hint, *said.hints[1:]))
+    labels = []
+    for number, one in enumerate(explained[:SHOWN_SUSPECTS], 1):
+        leg = log.legs[one.slip.edge]
+        labels.append(
+            Label(
+                leg.span,
+                f"({number}) {leg.start} to {leg.end}: {one.slip.reading}, {one.slip.slip}; "
+                f"it would close to {length_text(one.misclosure_after_m)}",
+            )
+        )
+    count = len(explained)
+    fact = "one wrong reading would explain it" if count == 1 else f"{count} single readings would explain it"
+    hint = (
+        "look at that figure on the page first"
+        if count == 1
+        else "look at them on the page, the likeliest first"
+    )
+    if count > 1:
+        first, second = (log.legs[one.slip.edge] for one in explained[:2])
+        legs = f"{first.start} to {first.end}"
+        if second is not first:
+            legs += f" or {second.start} to {second.end}"
+        hint += f"; where the page doesn't tell, walk {legs} again with a back bearing"
+    return replace(
+        said, message=f"{said.message}; {fact}", labels=tuple(labels), hints=(hint, *said.hints[1:])
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,12 +18,14 @@ from traverse.location.records import (
     Place,
     PlacedLeg,
     PlaceKind,
+    Suspect,
     Vector,
 )
 from traverse.log.records import LegKind, Log
 from traverse.reduction.records import ReducedLegs
 
 if TYPE_CHECKING:
+    from traverse.adjustment.suspects import Explained
     from traverse.location.crs import Grid
 
 Axes = tuple[Floats, Floats, Floats]
@@ -109,6 +111,27 @@ def place_legs(
 def closures(log: Log, network: Network, closings: Sequence[Closing]) -> tuple[Closure, ...]:
     """Every loop and tie, in the order of the log."""
     return tuple(_closure(log, network, closing) for closing in closings)
+
+
+def suspects(log: Log, explained: Mapping[int, Sequence[Explained]]) -> tuple[Suspect, ...]:
+    """What would explain a misclosure, circuit by circuit, the likeliest first; a reading stands once."""
+    found: dict[tuple[int, str], Suspect] = {}
+    for several in explained.values():
+        for one in several:
+            leg = log.legs[one.slip.edge]
+            found.setdefault(
+                (one.slip.edge, one.slip.slip + one.slip.reading),
+                Suspect(
+                    span=leg.span,
+                    start=leg.start,
+                    end=leg.end,
+                    slip=one.slip.slip,
+                    reading=one.slip.reading,
+                    misclosure_after_m=one.misclosure_after_m,
+                    q_after=one.q_after,
+                ),
+            )
+    return tuple(found.values())
 
 
 def heights_measured(reduced: ReducedLegs) -> HeightsMeasured:

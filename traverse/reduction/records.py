@@ -29,6 +29,8 @@ class ReducedLegs:
     """Fore bearing alone, from the same north as the azimuth, local attraction taken out."""
     difference_deg: Floats  # (n,)
     """Fore minus back minus 180 with local attraction taken out; NaN without a back bearing."""
+    declination_deg: Floats  # (n,)
+    """Added to the bearing as read; 0 where it was not magnetic."""
     reading_sd_deg: Floats  # (n,)
     """Of one bearing."""
     ground_m: Floats  # (n,)

@@ -67,6 +67,7 @@ def reduce_legs(
         fore_back_deg=booked_difference,
         fore_deg=clear,
         difference_deg=difference,
+        declination_deg=turn,
         reading_sd_deg=bearing_sd,
         ground_m=ground,
         level=level,

@@ -1,0 +1,161 @@
+"""The wrong reading, found. Figures of field.md H3, computed for that page; definitions of the rank hold."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from tests.adjustment.test_sharing import SAWBILL_AT, sawbill
+from tests.walk import conditions, control, pace, walk
+from traverse.survey import survey_log
+
+
+def listed(survey):
+    return [(one.start, one.end, one.slip, one.reading) for one in survey.suspects]
+
+
+def test_a_good_loop_accuses_nobody():
+    assert sawbill().value.suspects == ()
+
+
+def test_a_reversed_bearing_has_one_explanation():
+    survey, diagnostics = sawbill({2: ("3", "4", 347, "81p")})
+    assert listed(survey) == [("3", "4", "bearing reversed", "167")]
+    [failed] = [one for one in diagnostics if one.code == "closure-fails"]
+    assert failed.labels[0].span.line == 120
+    assert "3 to 4: 167" in failed.labels[0].text
+
+
+def test_ten_degrees_off_without_a_back_bearing_lists_all_that_fit():
+    survey, diagnostics = sawbill({3: ("4", "5", 282, "99p")})
+    found = listed(survey)
+    assert found[0] == ("4", "5", "bearing 10 degrees too large", "272")
+    assert ("2", "3", "bearing 10 degrees too small", "117") in found
+    assert ("2", "3", "bearing 20 degrees too small", "127") in found
+    assert survey.suspects[0].q_after == pytest.approx(0.7, abs=0.1)
+    [failed] = [one for one in diagnostics if one.code == "closure-fails"]
+    assert "single readings would explain it" in failed.message
+    assert "back bearing" in failed.hints[0]
+
+
+def test_a_back_bearing_settles_it():
+    survey, _ = sawbill({3: ("4", "5", 282, "99p", {"back": 91})})
+    assert listed(survey)[0] == ("4", "5", "bearing 10 degrees too large", "272")
+
+
+def test_twenty_paces_lost_can_not_be_told_from_twenty_too_many_on_the_leg_back():
+    survey, _ = sawbill({1: ("2", "3", 107, "38.5p", {"back": 286})})
+    assert listed(survey)[:2] == [
+        ("2", "3", "20 paces dropped", "58.5p"),
+        ("4", "5", "20 paces too many", "79p"),
+    ]
+    assert survey.suspects[0].misclosure_after_m == pytest.approx(4.6, abs=0.05)
+
+
+def test_ten_paces_lost_is_no_blunder():
+    assert sawbill({1: ("2", "3", 107, "48.5p", {"back": 286})}).value.suspects == ()
+
+
+def test_a_quadrant_letter():
+    legs = [
+        ("1", "2", "N41W", "66p", {"back": "S42W"}), ("2", "3", "S73E", "58.5p", {"back": "N74W"}),
+        ("3", "4", "S14E", "81p", {"back": "N13W"}), ("4", "5", "N88W", "99p", {"back": "S89E"}),
+        ("5", "1", "N23W", "45p", {"back": "S22.5E"}),
+    ]  # fmt: skip
+    survey = survey_log(walk(*legs, at=SAWBILL_AT, controls=[control("1", 0, 0)])).value
+    assert survey.closures[0].misclosure.distance_m == pytest.approx(129, abs=2)
+    assert listed(survey) == [("1", "2", "E and W exchanged", "N41E")]
+
+
+def test_when_nothing_explains_it_that_is_said():
+    change = {0: ("1", "2", 131, "250p"), 2: ("3", "4", 95, "140p")}
+    survey, diagnostics = sawbill(change)
+    assert survey.suspects == ()
+    [failed] = [one for one in diagnostics if one.code == "closure-fails"]
+    assert "two or more faults" in failed.hints[0]
+
+
+SQUARE = [("1", "2", 92, 100), ("2", "3", 181, 100), ("3", "4", 272, 100), ("4", "1", 1, 100)]
+# No two legs of this one run alike, so that one slip has one explanation.
+CROOKED = [("1", "2", 41, 100), ("2", "3", 118, 133), ("3", "4", 206, 171), ("4", "1", 322.5, 177)]
+
+
+@pytest.mark.parametrize(
+    ("leg", "slip", "reading"),
+    [
+        (("2", "3", 118, "436.35m"), "feet taken for metres", "436.35ft"),
+        (("2", "3", 118, "133ft"), "metres taken for feet", "133m"),
+        (("2", "3", 181, 133), "digits exchanged", "118"),
+        (("2", "3", 18, 133), "bearing 100 degrees too small", "118"),
+        (("2", "3", 298, 133), "bearing reversed", "118"),
+    ],
+)
+def test_slips_of_a_tape_and_of_a_compass(leg, slip, reading):
+    survey = survey_log(walk(CROOKED[0], leg, *CROOKED[2:])).value
+    assert listed(survey)[0][2:] == (slip, reading)
+
+
+@pytest.mark.parametrize(
+    ("text", "slip", "reading"),
+    [
+        ("33p", "100 paces dropped", "133p"),
+        ("66.5p", "double paces counted as single", "133p"),
+        ("83p", "50 paces dropped", "133p"),
+        ("266p", "single paces counted as double", "133p"),
+    ],
+)
+def test_slips_of_a_count(text, slip, reading):
+    at = conditions(pace=pace(0.75))
+    legs = [(a, b, azimuth, f"{length}p") for a, b, azimuth, length in CROOKED]
+    legs[1] = ("2", "3", 118, text)
+    assert listed(survey_log(walk(*legs, at=at)).value)[0] == ("2", "3", slip, reading)
+
+
+def test_the_sign_of_a_slope():
+    legs = [("1", "2", 92, 100, {"slope": 12}), *SQUARE[1:3], ("4", "1", 1, 100, {"slope": 12})]
+    legs[1] = ("2", "3", 181, 100, {"slope": 3})
+    legs[2] = ("3", "4", 272, 100, {"slope": -3})
+    survey = survey_log(walk(*legs)).value
+    assert {one[2:] for one in listed(survey)} == {("sign of the slope lost", "-12")}
+
+
+def test_a_slip_that_would_spoil_a_good_loop_is_no_explanation():
+    """The leg 2 to 3 is shared with a loop that closes; a slip on it can't be what is wrong with the other."""
+    at = conditions(pace=pace(1.0))
+    good = [(a, b, azimuth, f"{length}p") for a, b, azimuth, length in SQUARE]
+    bad = [("2", "5", 92, "100p"), ("5", "6", 181, "80p"), ("6", "3", 272, "100p")]
+    alone = survey_log(walk(good[1], *bad, at=at)).value
+    assert ("2", "3", "20 paces too many", "80p") in listed(alone)
+    shared = survey_log(walk(*good, *bad, at=at)).value
+    assert [one.adjusted for one in shared.closures] == [True, False]
+    assert ("5", "6", "20 paces dropped", "100p") in listed(shared)
+    assert ("2", "3") not in {one[:2] for one in listed(shared)}
+
+
+def test_simulated_slips_are_named():
+    """One slip in a loop of eight legs that closes badly: the leg is among the first three in most of 60 trials."""
+    rng = np.random.default_rng(11)
+    at = conditions(pace=pace(0.75))
+    first, three, trials = 0, 0, 0
+    while trials < 60:
+        place = np.cumsum(rng.normal(0, 70, (8, 2)), axis=0)
+        legs = []
+        for i in range(8):
+            east, north = place[(i + 1) % 8] - place[i]
+            azimuth = (np.degrees(np.arctan2(east, north)) + rng.normal(0, 1)) % 360
+            count = max(5.0, np.hypot(east, north) / 0.75 * (1 + rng.normal(0, 0.02)))
+            legs.append([str(i), str((i + 1) % 8), round(azimuth), f"{count:.0f}p"])
+        wrong = int(rng.integers(8))
+        if rng.random() < 0.5:
+            legs[wrong][2] = (legs[wrong][2] + 180) % 360
+        else:
+            legs[wrong][2] = (legs[wrong][2] + 10) % 360
+        survey = survey_log(walk(*legs, at=at)).value
+        if survey.closures[0].q < 13:
+            continue
+        trials += 1
+        named = [int(one.start) for one in survey.suspects]
+        first += named[:1] == [wrong]
+        three += wrong in list(dict.fromkeys(named))[:3]
+    assert three / trials > 0.9
+    assert first / trials > 0.75
