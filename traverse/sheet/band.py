@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 import numpy as np
 import shapely
@@ -29,6 +29,8 @@ LEAST_MM = 6.0
 _SIDE_SHARE = 0.7
 """Radius about the end of a side shot, over half the band."""
 _QUAD = 12
+_SAME_MM = 2.0
+"""Two lines of one contact nearer than this on paper are one."""
 _OVER_MM = 0.05
 """Cuts run over the edge by this, so that they part what they cross."""
 
@@ -79,7 +81,7 @@ class Crossed:
     contact: PlacedContact
     at: Point
     line: LineString
-    """From edge to edge of the band."""
+    """From edge to edge of the band; or to half-way to the next place where the walk met the same contact."""
     course_known: bool
 
 
@@ -127,10 +129,15 @@ def lay_band(survey: Survey, geology: Geology, window: Window, half_mm: float) -
     ]
     edge = shapely.union_all([*(arm.ground for arm in walked), *extra])
     edge = edge.intersection(shapely.box(window.box.x, window.box.y, window.box.right, window.box.top))
-    crossed = tuple(
-        found
-        for one in geology.contacts
-        if (found := _crossing(one, walked, edge, window, half_mm)) is not None
+    crossed = _tied(
+        [
+            found
+            for one in geology.contacts
+            if (found := _crossing(one, walked, edge, window, half_mm)) is not None
+        ],
+        edge,
+        window,
+        half_mm,
     )
     areas = _areas(survey, geology, walked, edge, crossed, window, half_mm)
     return Band(edge=edge, areas=areas, crossed=crossed, half_mm=half_mm)
@@ -223,11 +230,52 @@ def _joined(line: LineString, whole: LineString | None, ends: list[float]) -> Li
     return LineString([start if ends[0] > _OVER_MM else first, end if ends[1] > _OVER_MM else last])
 
 
+def _tied(crossed: list[Crossed], edge: BaseGeometry, window: Window, half_mm: float) -> tuple[Crossed, ...]:
+    """One contact met twice in ground that hangs together is one line, bent where the two places ask for it.
+
+    Two are taken for one where they part the same units, and each lies as near to the other's line as their standard
+    deviations allow.
+    """
+    found = list(crossed)
+    tied: set[int] = set()
+    for first, second in combinations(range(len(found)), 2):
+        one, other = found[first], found[second]
+        pair = (one.contact.kind, one.contact.younger, one.contact.older)
+        if (
+            one.contact.younger is None
+            or pair != (other.contact.kind, other.contact.younger, other.contact.older)
+            or tied & {first, second}
+        ):
+            continue
+        apart = window.mm(2.0 * math.hypot(one.contact.sd_m, other.contact.sd_m))
+        near = min(max(_SAME_MM, apart), 0.75 * half_mm)
+        away = max(one.line.distance(shapely.Point(other.at)), other.line.distance(shapely.Point(one.at)))
+        between = LineString([one.at, other.at]) if math.dist(one.at, other.at) > _SAME_MM else None
+        if away > near or between is None or not edge.buffer(_OVER_MM).contains(between):
+            continue
+        middle = ((one.at[0] + other.at[0]) / 2, (one.at[1] + other.at[1]) / 2)
+        tied |= {first, second}
+        found[first] = _half(one, middle, away_from=other.at)
+        found[second] = _half(other, middle, away_from=one.at)
+    return tuple(found)
+
+
+def _half(one: Crossed, middle: Point, *, away_from: Point) -> Crossed:
+    """The line from its outer edge through its own place to the middle between two."""
+    ends = [(float(x), float(y)) for x, y in (one.line.coords[0], one.line.coords[-1])]
+    outer = max(ends, key=lambda end: math.dist(end, away_from))
+    return replace(one, line=LineString([outer, one.at, middle]))
+
+
 def _longer(line: LineString) -> LineString:
-    (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
-    share = _OVER_MM / line.length
-    dx, dy = (x1 - x0) * share, (y1 - y0) * share
-    return LineString([(x0 - dx, y0 - dy), (x1 + dx, y1 + dy)])
+    """The line with both ends a little farther out."""
+    points = [(float(x), float(y)) for x, y in line.coords]
+    return LineString([_beyond(points[1], points[0]), *points[1:-1], _beyond(points[-2], points[-1])])
+
+
+def _beyond(inner: Point, end: Point) -> Point:
+    share = _OVER_MM / max(math.dist(inner, end), _OVER_MM)
+    return (end[0] + (end[0] - inner[0]) * share, end[1] + (end[1] - inner[1]) * share)
 
 
 def _areas(

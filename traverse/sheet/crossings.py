@@ -21,7 +21,9 @@ from traverse.sheet.symbols import symbol
 from traverse.structure.records import Geology
 
 _BEYOND_MM = 9.0
-"""How far a line runs on beyond the band from where it was met: it was seen there, not walked."""
+"""How far a line runs on beyond the band from where it was met: it was seen there, not walked. With a name, as far
+as the name is long."""
+_FAR_MM = 30.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,11 +60,13 @@ def courses(geology: Geology, window: Window, half_mm: float) -> tuple[Course, .
         )
     found: list[Course] = []
     for (kind, name), met in by_name.items():
-        commands, line = _curve(_along(met), half_mm + _BEYOND_MM)
+        named = "" if name.startswith("\x00") else name
+        beyond = max(_BEYOND_MM, min(width_mm(named, Face.ITALIC, SMALL) + 3.0, _FAR_MM))
+        commands, line = _curve(_along(met), half_mm + beyond)
         found.append(
             Course(
                 kind=kind if kind in PENS else "path",
-                name=None if name.startswith("\x00") else name,
+                name=named or None,
                 commands=commands,
                 line=line,
             )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from traverse.location.records import Survey
 from traverse.log.records import Log
-from traverse.sheet.map import Framing, frame_map
+from traverse.sheet.framing import Framing, frame_map
 from traverse.sheet.page import Box
 from traverse.sheet.scale import STRIP_MM, in_feet, round_scales
 from traverse.sheet.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 import shapely
 from shapely import LineString
-from shapely.geometry.base import BaseGeometry
 
 from traverse.diagnostic import Diagnostic, note, warning
 from traverse.location.records import PlaceKind, Survey
@@ -24,44 +23,25 @@ from traverse.log.records import (
     Words,
     WordsKind,
 )
-from traverse.sheet.band import Area, Band, half_width_m, lay_band, outline
+from traverse.sheet.band import Area, Band, lay_band, outline
 from traverse.sheet.contacts import Figure, draw_contact
 from traverse.sheet.crossings import courses, draw_courses, name_courses
+from traverse.sheet.framing import Framing, frame_map
 from traverse.sheet.grid import grid_crosses, grid_ticks
 from traverse.sheet.labels import Taken, boxes_at, label, shape_of, text_size
 from traverse.sheet.names import Grounds, Thing, letter_areas, name_stations, place_things
-from traverse.sheet.north import HEIGHT_MM, WIDTH_MM, north_diagram
+from traverse.sheet.north import north_diagram
 from traverse.sheet.page import Box, Command, Face, Group, Item, Path, Point, polyline, rectangle
 from traverse.sheet.plot import plot_attitudes, sighting
-from traverse.sheet.scale import Window, convergence_of
+from traverse.sheet.scale import Window
 from traverse.sheet.style import COVERED, LARGE, PENS, SMALL, TITLE, WHITE, UnitStyle
 from traverse.sheet.symbols import symbol
 from traverse.sheet.words import listing, plain
-from traverse.structure.records import Geology, Placed, Section
+from traverse.structure.records import Geology, Placed
 
-_LABEL_MM = 4.0
-"""Room for labels about the band."""
-_SECTION_END_MM = 5.5
-"""Room for the letter beyond an end of the section line."""
 _LETTER_BEYOND_MM = 3.0
 _NAMED_AT_MOST = 12
 """Names listed in a message before it only counts."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Framing:
-    """How the ground lies in a map panel at a scale."""
-
-    window: Window
-    half_m: float
-    """Half the width of the band."""
-    norths: Box
-    """Where the diagram of the norths stands."""
-    fits: bool
-    """Whether band, section line and norths have the room they want."""
-    wide_mm: float
-    """Width of what must fit, with its labels."""
-    high_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,110 +57,6 @@ class MapDrawing:
 def has_map(survey: Survey) -> bool:
     """Whether anything has a place."""
     return bool(survey.places)
-
-
-def frame_map(
-    log: Log,
-    survey: Survey,
-    geology: Geology,
-    *,
-    box: Box,
-    scale: int,
-    beside: tuple[float, float] = (5.5, 5.5),
-) -> Framing:
-    """Lay the window over the walk: in the middle, or moved so that a corner is left for the norths.
-
-    `beside` is the room, in millimetres, that the panel of the first section wants to the left and right of its ends.
-    """
-    half_m = half_width_m(log.heading.sheet.band_m, scale)
-    per_m = 1000.0 / scale
-    ground = _extent(survey, geology, half_m)
-    left, lower, right, upper = ground.bounds
-    ends = [_line_m(one, per_m, beside if index == 0 else None) for index, one in enumerate(geology.sections)]
-    wide = shapely.union_all([ground.buffer(_LABEL_MM / per_m, quad_segs=2), *ends]).bounds
-    left, lower, right, upper = wide
-    slack_x = box.width / per_m - (right - left)
-    slack_y = box.height / per_m - (upper - lower)
-    room = slack_x >= -1e-6 and slack_y >= -1e-6
-    taken = shapely.union_all(
-        [ground, *(LineString(section.line).buffer(2.0 / per_m) for section in geology.sections)]
-    )
-    best: tuple[tuple[float, ...], Window, Box] | None = None
-    for shift_x, shift_y in _SHIFTS:
-        east = math.floor((left + right) / 2 - box.width / per_m / 2 + shift_x * max(slack_x, 0.0) / 2)
-        north = math.floor((lower + upper) / 2 - box.height / per_m / 2 + shift_y * max(slack_y, 0.0) / 2)
-        window = Window(
-            box=box,
-            scale=scale,
-            east_m=float(east),
-            north_m=float(north),
-            convergence_deg=convergence_of(survey.frame.convergence_deg),
-        )
-        for order, corner in enumerate(_corners(box)):
-            there = shapely.box(
-                east + (corner.x - box.x) / per_m,
-                north + (corner.y - box.y) / per_m,
-                east + (corner.right - box.x) / per_m,
-                north + (corner.top - box.y) / per_m,
-            )
-            over = there.intersection(taken).area * per_m**2
-            away = min(there.distance(taken) * per_m, 12.0)
-            cost = (round(over, 3), abs(shift_x) + abs(shift_y), -round(away, 1), float(order))
-            if best is None or cost < best[0]:
-                best = cost, window, corner
-        if best is not None and best[0][0] == 0.0:
-            break
-    assert best is not None
-    return Framing(
-        window=best[1],
-        half_m=half_m,
-        norths=best[2],
-        fits=room and best[0][0] < 4.0,
-        wide_mm=(right - left) * per_m,
-        high_mm=(upper - lower) * per_m,
-    )
-
-
-_SHIFTS = ((0, 0), (-1, 0), (1, 0), (0, 1), (0, -1), (-1, 1), (1, 1), (-1, -1), (1, -1))
-
-
-def _corners(box: Box) -> tuple[Box, ...]:
-    """Places for the norths, the lower right first."""
-    inner = box.inset(1.0)
-    wide, high = min(WIDTH_MM, inner.width), min(HEIGHT_MM, inner.height)
-    return tuple(
-        Box(x=x, y=y, width=wide, height=high)
-        for x, y in (
-            (inner.right - wide, inner.y),
-            (inner.x, inner.y),
-            (inner.right - wide, inner.top - high),
-            (inner.x, inner.top - high),
-        )
-    )
-
-
-def _extent(survey: Survey, geology: Geology, half_m: float) -> BaseGeometry:
-    """All ground looked at, in metres."""
-    lines: list[BaseGeometry] = []
-    for leg in survey.legs:
-        start = survey.places.get(leg.booked.start)
-        if start is not None:
-            end = (start.east_m + leg.adjusted.east_m, start.north_m + leg.adjusted.north_m)
-            if end != (start.east_m, start.north_m):
-                lines.append(LineString([(start.east_m, start.north_m), end]))
-    points = [(one.east_m, one.north_m) for one in survey.places.values()]
-    points += [(one.place.east_m, one.place.north_m) for one in geology.attitudes]
-    lines.append(shapely.MultiPoint(points))
-    return shapely.union_all(lines).buffer(half_m, quad_segs=4)
-
-
-def _line_m(section: Section, per_m: float, beside: tuple[float, float] | None) -> BaseGeometry:
-    """A section's line with the room its letters want; the first one's panel hangs below it with its axes."""
-    letters = LineString(section.line).buffer(_SECTION_END_MM / per_m, quad_segs=2)
-    if beside is None or len(section.line) != 2:
-        return letters
-    (x0, y0), (x1, y1) = section.line
-    return letters.union(LineString([(x0 - beside[0] / per_m, y0), (x1 + beside[1] / per_m, y1)]))
 
 
 def map_panel(
@@ -228,9 +104,12 @@ class _Map:
         norths = north_diagram(self.survey.frame, self.framing.norths)
         self.taken.block_box(self.framing.norths)
         self._areas()
-        figures = [*self._contacts(), *self._legs(), *self._sections()]
+        figures = self._contacts()
+        self._legs()
+        self._sections()
         self._waters()
         figures = [*self._attitudes(), *figures]
+        self._section_letters()
         self._stations()
         self._figures(figures)
         self._names()
@@ -312,7 +191,7 @@ class _Map:
             return frame.declination_deg or 0.0
         return frame.convergence_deg or 0.0 if north is North.GRID else 0.0
 
-    def _legs(self) -> list[Figure]:
+    def _legs(self) -> None:
         for placed in self.survey.legs:
             start = self.survey.places.get(placed.booked.start)
             if start is None:
@@ -328,20 +207,15 @@ class _Map:
             self._sign(pen)
             if ends[0] != ends[1]:
                 self.taken.block(LineString(ends).buffer(0.25, quad_segs=1))
-        return []
 
-    def _sections(self) -> list[Figure]:
+    def _sections(self) -> None:
         for section in self.geology.sections:
             points = [self.window.at(east, north) for east, north in section.line]
             if len(points) < 2 or points[0] == points[-1]:
                 continue
             self._sign("section line")
             self.layers["section lines"].append(Path(commands=polyline(points), pen=PENS["section line"]))
-            ends = (
-                (points[0], points[1], section.first_letter),
-                (points[-1], points[-2], section.last_letter),
-            )
-            for index, (end, inner, letter) in enumerate(ends):
+            for index, (end, inner) in enumerate(((points[0], points[1]), (points[-1], points[-2]))):
                 away = math.atan2(end[0] - inner[0], end[1] - inner[1])
                 # Both ticks stand on the left of the line as it runs from its first end.
                 aside = away + (math.pi / 2 if index == 0 else -math.pi / 2)
@@ -349,15 +223,34 @@ class _Map:
                 self.layers["section lines"].append(
                     Path(commands=polyline([end, tip]), pen=PENS["section end"])
                 )
-                centre = (
-                    end[0] + _LETTER_BEYOND_MM * math.sin(away),
-                    end[1] + _LETTER_BEYOND_MM * math.cos(away),
-                )
-                self.layers["section lines"].append(label(letter, centre, face=Face.BOLD, size_pt=LARGE))
-                self.taken.add(boxes_at([centre], text_size(letter, Face.BOLD, LARGE))[0])
                 self.taken.block(LineString([end, tip]).buffer(0.4, quad_segs=1))
             self.taken.block(LineString(points).buffer(0.2, quad_segs=1))
-        return []
+
+    def _section_letters(self) -> None:
+        """Letters beyond the ends, farther out where something stands there."""
+        for section in self.geology.sections:
+            points = [self.window.at(east, north) for east, north in section.line]
+            if len(points) < 2 or points[0] == points[-1]:
+                continue
+            ends = (
+                (points[0], points[1], section.first_letter),
+                (points[-1], points[-2], section.last_letter),
+            )
+            for end, inner, letter in ends:
+                away = math.atan2(end[0] - inner[0], end[1] - inner[1])
+                size = text_size(letter, Face.BOLD, LARGE)
+                centres = [
+                    (end[0] + out * math.sin(away + turn), end[1] + out * math.cos(away + turn))
+                    for out in (_LETTER_BEYOND_MM, 3.7, 4.5, 5.5, 6.5, 8.0)
+                    for turn in (0.0, 0.35, -0.35, 0.7, -0.7)
+                ]
+                centre = self.taken.first(centres, size)
+                if centre is None:
+                    centre = centres[0]
+                    self.taken.add(boxes_at([centre], size)[0])
+                self.layers["section lines"].append(
+                    label(letter, centre, face=Face.BOLD, size_pt=LARGE, halo=self.grounds.colour(centre))
+                )
 
     def _waters(self) -> None:
         self.courses = courses(self.geology, self.window, self.half_mm)
@@ -371,7 +264,7 @@ class _Map:
         plotted = plot_attitudes(self.geology, self.window, self.taken)
         self.layers["attitudes"] += plotted.items
         self._sign(*plotted.signs)
-        self._left_off("reading", plotted.left)
+        self._left_off("reading", "readings", plotted.left)
         return list(plotted.figures)
 
     def _points(self) -> dict[str, Point]:
@@ -399,26 +292,26 @@ class _Map:
             self.layers["figures"].append(
                 label(figure.text, centre, face=Face.ITALIC, size_pt=SMALL, halo=self.grounds.colour(centre))
             )
-        self._left_off("figure of dip", left)
+        self._left_off("figure of dip", "figures of dip", left)
 
     def _names(self) -> None:
         points = self._points()
         middle = _middle(points.values())
         stations = name_stations(list(points.items()), middle, self.taken, self.grounds)
         self.layers["names"] += stations.items
-        self._left_off("station name", stations.left)
+        self._left_off("station name", "station names", stations.left)
         edge = self.band.edge if self.band is not None else None
         if self.band is not None and edge is not None:
             areas = [area for area in self.band.areas if not area.covered]
             letters = letter_areas(areas, edge, self.taken, self.grounds)
             self.layers["unit letters"] += letters.items
-            self._left_off("unit letter", letters.left)
+            self._left_off("unit letter", "unit letters", letters.left)
         things = place_things(self._things(), edge, middle, self.taken)
         self.layers["things"] += things.items
-        self._left_off("hazard, sample or photo", things.left)
+        self._left_off("hazard, sample or photo", "hazards, samples or photos", things.left)
         names, left = name_courses(self.courses, self.window, self.taken, avoid=edge)
         self.layers["streams and paths"] += names
-        self._left_off("name of a line of the ground", left)
+        self._left_off("name of a line of the ground", "names of lines of the ground", left)
 
     def _things(self) -> list[Thing]:
         strikes: dict[int, list[float]] = {}
@@ -474,7 +367,7 @@ class _Map:
                 self.layers["stamp"].append(label(NOT_ADJUSTED, centre, face=Face.BOLD, size_pt=size_pt))
                 return
 
-    def _left_off(self, what: str, names: Iterable[str]) -> None:
+    def _left_off(self, one: str, many: str, names: Iterable[str]) -> None:
         """Tell what found no place."""
         names = list(names)
         if not names:
@@ -485,7 +378,7 @@ class _Map:
         self.said.append(
             warning(
                 "no-room-on-map",
-                f"{len(names)} {what}{'' if len(names) == 1 else 's'} found no room on the map, see the tables: {said}",
+                f"{len(names)} {one if len(names) == 1 else many} found no room on the map, see the tables: {said}",
                 self.log.heading.sheet.span,
                 "a larger paper or scale has more room: `sheet paper A3`",
             )

@@ -1,0 +1,143 @@
+"""How the ground lies in a map panel: where the window is laid, and whether everything has its room."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import shapely
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
+
+from traverse.location.records import Survey
+from traverse.log.records import Log
+from traverse.sheet.band import half_width_m
+from traverse.sheet.north import HEIGHT_MM, WIDTH_MM
+from traverse.sheet.page import Box
+from traverse.sheet.scale import Window, convergence_of
+from traverse.structure.records import Geology, Section
+
+_LABEL_MM = 4.0
+"""Room for labels about the band."""
+_SECTION_END_MM = 5.5
+"""Room for the letter beyond an end of the section line."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Framing:
+    """How the ground lies in a map panel at a scale."""
+
+    window: Window
+    half_m: float
+    """Half the width of the band."""
+    norths: Box
+    """Where the diagram of the norths stands."""
+    fits: bool
+    """Whether band, section line and norths have the room they want."""
+    wide_mm: float
+    """Width of what must fit, with its labels."""
+    high_mm: float
+
+
+def frame_map(
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    *,
+    box: Box,
+    scale: int,
+    beside: tuple[float, float] = (5.5, 5.5),
+) -> Framing:
+    """Lay the window over the walk: in the middle, or moved so that a corner is left for the norths.
+
+    `beside` is the room, in millimetres, that the panel of the first section wants to the left and right of its ends.
+    """
+    half_m = half_width_m(log.heading.sheet.band_m, scale)
+    per_m = 1000.0 / scale
+    ground = _extent(survey, geology, half_m)
+    left, lower, right, upper = ground.bounds
+    ends = [_line_m(one, per_m, beside if index == 0 else None) for index, one in enumerate(geology.sections)]
+    wide = shapely.union_all([ground.buffer(_LABEL_MM / per_m, quad_segs=2), *ends]).bounds
+    left, lower, right, upper = wide
+    slack_x = box.width / per_m - (right - left)
+    slack_y = box.height / per_m - (upper - lower)
+    room = slack_x >= -1e-6 and slack_y >= -1e-6
+    taken = shapely.union_all(
+        [ground, *(LineString(section.line).buffer(2.0 / per_m) for section in geology.sections)]
+    )
+    best: tuple[tuple[float, ...], Window, Box] | None = None
+    for shift_x, shift_y in _SHIFTS:
+        east = math.floor((left + right) / 2 - box.width / per_m / 2 + shift_x * max(slack_x, 0.0) / 2)
+        north = math.floor((lower + upper) / 2 - box.height / per_m / 2 + shift_y * max(slack_y, 0.0) / 2)
+        window = Window(
+            box=box,
+            scale=scale,
+            east_m=float(east),
+            north_m=float(north),
+            convergence_deg=convergence_of(survey.frame.convergence_deg),
+        )
+        for order, corner in enumerate(_corners(box)):
+            there = shapely.box(
+                east + (corner.x - box.x) / per_m,
+                north + (corner.y - box.y) / per_m,
+                east + (corner.right - box.x) / per_m,
+                north + (corner.top - box.y) / per_m,
+            )
+            over = there.intersection(taken).area * per_m**2
+            away = min(there.distance(taken) * per_m, 12.0)
+            cost = (round(over, 3), abs(shift_x) + abs(shift_y), -round(away, 1), float(order))
+            if best is None or cost < best[0]:
+                best = cost, window, corner
+        if best is not None and best[0][0] == 0.0:
+            break
+    assert best is not None
+    return Framing(
+        window=best[1],
+        half_m=half_m,
+        norths=best[2],
+        fits=room and best[0][0] < 4.0,
+        wide_mm=(right - left) * per_m,
+        high_mm=(upper - lower) * per_m,
+    )
+
+
+_SHIFTS = ((0, 0), (-1, 0), (1, 0), (0, 1), (0, -1), (-1, 1), (1, 1), (-1, -1), (1, -1))
+
+
+def _corners(box: Box) -> tuple[Box, ...]:
+    """Places for the norths, the lower right first."""
+    inner = box.inset(1.0)
+    wide, high = min(WIDTH_MM, inner.width), min(HEIGHT_MM, inner.height)
+    return tuple(
+        Box(x=x, y=y, width=wide, height=high)
+        for x, y in (
+            (inner.right - wide, inner.y),
+            (inner.x, inner.y),
+            (inner.right - wide, inner.top - high),
+            (inner.x, inner.top - high),
+        )
+    )
+
+
+def _extent(survey: Survey, geology: Geology, half_m: float) -> BaseGeometry:
+    """All ground looked at, in metres."""
+    lines: list[BaseGeometry] = []
+    for leg in survey.legs:
+        start = survey.places.get(leg.booked.start)
+        if start is not None:
+            end = (start.east_m + leg.adjusted.east_m, start.north_m + leg.adjusted.north_m)
+            if end != (start.east_m, start.north_m):
+                lines.append(LineString([(start.east_m, start.north_m), end]))
+    points = [(one.east_m, one.north_m) for one in survey.places.values()]
+    points += [(one.place.east_m, one.place.north_m) for one in geology.attitudes]
+    lines.append(shapely.MultiPoint(points))
+    return shapely.union_all(lines).buffer(half_m, quad_segs=4)
+
+
+def _line_m(section: Section, per_m: float, beside: tuple[float, float] | None) -> BaseGeometry:
+    """A section's line with the room its letters want; the first one's panel hangs below it with its axes."""
+    letters = LineString(section.line).buffer(_SECTION_END_MM / per_m, quad_segs=2)
+    if beside is None or len(section.line) != 2:
+        return letters
+    (x0, y0), (x1, y1) = section.line
+    return letters.union(LineString([(x0 - beside[0] / per_m, y0), (x1 + beside[1] / per_m, y1)]))
