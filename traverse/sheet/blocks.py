@@ -152,6 +152,7 @@ def limits_block(
                 x=x + _HAZARD_INDENT_MM,
                 y=y,
             )
+            y -= 0.45
     elif told:
         words = "; ".join(
             f"{mark} {_where(station_of(one.spot), one.spot.station is None)}: "

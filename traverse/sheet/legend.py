@@ -10,7 +10,7 @@ from traverse.log.records import Certainty, ContactKind, Log
 from traverse.sheet.blocks import framed
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.page import Anchor, Block, Box, Face, Item, Path, Text, polyline, rectangle
-from traverse.sheet.stops import gather, rock_line, units_on_sheet
+from traverse.sheet.stops import common_control, gather, own_sd, rock_line, units_on_sheet
 from traverse.sheet.style import HEAD, LARGE, PENS, SMALL, UnitStyle
 from traverse.sheet.symbols import LINES, SIGNS, offset, symbol
 from traverse.sheet.words import at_least_one, cut, number, plain, plus_minus
@@ -139,8 +139,9 @@ def signs_block(
     present = set(signs)
     # A leg and its stations, a shot and its end are one line each in the legend.
     names = [name for name in (*LINES, *SIGNS) if name in present and name not in _FOLDED]
-    if "leg" in names and "station" in present:
-        names.remove("station")
+    for line, sign in (("leg", "station"), ("spur", "side shot")):
+        if line in names and sign in names:
+            names.remove(sign)
     if not names:
         return None
     items = framed("Signs on this sheet", x=x, top=top, width=width)
@@ -202,9 +203,15 @@ def _sample(name: str, left: float, y: float, present: set[str]) -> list[Item]:
         return [*items, *symbol(name, (middle, y + 0.6), turn_deg=90.0)]
     turn = 60.0 if name == "apparent dip" else 90.0
     reach = sign.figure[1] - 1.7 if sign.figure is not None and sign.figure[0] == 0.0 else 0.0
-    at = (middle - reach / 2 if sign.turns else middle, y + (0.4 if sign.figure else 0.0))
+    figured = (
+        sign.figure is not None and sign.figure[0] > 0.0 and not name.endswith(("vertical", "vertical tops"))
+    )
+    at = (
+        left + sign.reach if figured else middle - reach / 2 if sign.turns else middle,
+        y + (0.4 if figured else 0.0),
+    )
     items = list(symbol(name, at, turn_deg=turn))
-    if sign.figure is not None and sign.figure[0] > 0.0:
+    if figured:
         # The figure stands off the bar's end here, so that rows may follow each other closely.
         fx, fy = offset(at, (0.9, sign.reach + 1.0), turn_deg=turn)
         items.append(Text(at=(fx - 0.6, fy - 0.8), text="35", face=Face.ITALIC, size_pt=SMALL))
@@ -214,6 +221,8 @@ def _sample(name: str, left: float, y: float, present: set[str]) -> list[Item]:
 def sign_words(log: Log, survey: Survey, geology: Geology) -> Mapping[str, str]:
     """Words of signs that say more than their table: how near contacts are placed, what held the start."""
     words: dict[str, str] = {}
+    common = common_control(log, survey)
+    shared = common.sd_plan_m if common is not None else None
     contacts = sorted(
         (one for one in geology.contacts if one.certainty is not None),
         key=lambda one: one.certainty.value if one.certainty else "",
@@ -222,7 +231,7 @@ def sign_words(log: Log, survey: Survey, geology: Geology) -> Mapping[str, str]:
         found = [one for one in group if one.kind is not ContactKind.FAULT]
         if not found or certainty is None:
             continue
-        most = max(one.sd_m for one in found)
+        most = max(own_sd(one.sd_m, shared) or 0.0 for one in found)
         label = {
             Certainty.CERTAIN: f"contact, within\u00a0{number(max(1.0, most))}\u00a0m",
             Certainty.APPROXIMATE: f"approximate, {number(max(1.0, most))}\u00a0m",
@@ -238,5 +247,4 @@ def sign_words(log: Log, survey: Survey, geology: Geology) -> Mapping[str, str]:
         words["control"] = f"control ({inside})"
     words["leg"] = "station; leg"
     words["spur"] = "side shot"
-    del survey
     return words

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from traverse.location.records import Survey
-from traverse.log.records import Contact, Item, Log, RockUnit, Spot, UnitHere, Words, WordsKind
+from traverse.log.records import Contact, Control, Item, Log, RockUnit, Spot, UnitHere, Words, WordsKind
 from traverse.source import Span
 from traverse.structure.records import Attitude, Geology
 
@@ -81,6 +82,28 @@ def _walked_units(survey: Survey, geology: Geology) -> dict[str, str]:
         if stretch.start_share <= 0.0:
             found.setdefault(leg.start, stretch.unit)
     return found
+
+
+def common_control(log: Log, survey: Survey) -> Control | None:
+    """The one control whose own error all places share, so that theirs can be told apart from it."""
+    if len(log.controls) != 1 or survey.frame.local or not log.controls[0].sd_plan_m:
+        return None
+    return log.controls[0]
+
+
+def own_sd(sd_m: float | None, common_m: float | None) -> float | None:
+    """A standard deviation less the one that all places share; 0 below a hair, None where none is known.
+
+    >>> own_sd(5.0, 4.0), own_sd(4.0, 4.0), own_sd(2.0, None), own_sd(None, 4.0)
+    (3.0, 0.0, 2.0, None)
+    """
+    if sd_m is None or common_m is None:
+        return sd_m
+    own = math.sqrt(max(0.0, sd_m**2 - common_m**2))
+    return 0.0 if own < _HAIR_M else own
+
+
+_HAIR_M = 0.005
 
 
 def station_of(spot: Spot) -> str:

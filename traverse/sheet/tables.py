@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from itertools import groupby
 
 from traverse.diagnostic import Diagnostic
+from traverse.length import metres_to_feet
 from traverse.location.records import Closure, LoopKind, PaceLength, PlacedLeg, PlaceKind, Survey
 from traverse.location.records import Place as Station
 from traverse.log.records import (
@@ -42,7 +43,7 @@ from traverse.log.records import (
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.legend import weighted_mean
 from traverse.sheet.page import Anchor, Box, Face, Page, Text
-from traverse.sheet.stops import Stops, gather
+from traverse.sheet.stops import Stops, common_control, gather, own_sd
 from traverse.sheet.style import HEAD, SMALL, line_mm
 from traverse.sheet.tabular import ROW_MM, Column, Laid, Pages, Place, Row, Table, flow
 from traverse.sheet.words import (
@@ -56,6 +57,7 @@ from traverse.sheet.words import (
     counted,
     dates,
     leg_name,
+    metres,
     number,
     plain,
     plus_minus,
@@ -142,7 +144,7 @@ def _below(at: Place) -> Place:
 
 
 def _station_columns(log: Log, survey: Survey) -> tuple[Column, ...]:
-    about = "from start, 1 sd" if _common_error(log, survey) is not None else "m, 1 sd"
+    about = "from start" if common_control(log, survey) is not None else "m, 1 sd"
     return (
         Column(name="Station", face=Face.BOLD, least_mm=11.0, most_lines=2),
         Column(name="East", unit="m", right=True),
@@ -159,13 +161,6 @@ def _station_columns(log: Log, survey: Survey) -> tuple[Column, ...]:
         Column(name="Rock", least_mm=26.0, most_lines=3),
         Column(name="Samples, photos", unit="hazards, fossils", least_mm=20.0, most_lines=3),
     )
-
-
-def _common_error(log: Log, survey: Survey) -> Control | None:
-    """The one control whose own error all stations share; theirs are then told apart from it."""
-    if len(log.controls) != 1 or survey.frame.local or not log.controls[0].sd_plan_m:
-        return None
-    return log.controls[0]
 
 
 _CONVENTIONS = {
@@ -196,25 +191,22 @@ def _station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], li
     def add(place: str, head: tuple[str, ...], unit: str, items: Sequence[Described]) -> None:
         found = [stops.attitudes[item.span] for item in items if item.span in stops.attitudes]
         way = next((item for item in items if isinstance(item, WayUp)), None)
-        first = found[0] if found else None
+        written = [_attitude_cells(attitude) for attitude in found] or [(NOTHING,) * 3]
         rows.append(
             Row(
                 cells=(
                     *head,
                     unit,
-                    *_attitude_cells(first),
-                    _tops(way) if way is not None else NOTHING if first is not None else "",
+                    *("\n".join(cells) for cells in zip(*written, strict=True)),
+                    _tops(way) if way is not None else NOTHING if found else "",
                     _rock(items),
                     _things(items, stops),
                 )
             )
         )
         keys.append(place)
-        for attitude in found[1:]:
-            rows.append(Row(cells=("",) * 8 + (*_attitude_cells(attitude), "", "", ""), joined=True))
-            keys.append(place)
 
-    common = _common_error(log, survey)
+    common = common_control(log, survey)
     for spot in _walking_order(log):
         if spot.station is not None:
             place = survey.places.get(spot.station)
@@ -242,9 +234,9 @@ def _station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], li
                 number(where.east_m) if where else NOTHING,
                 number(where.north_m) if where else NOTHING,
                 number(where.up_m) if where else NOTHING,
-                _apart(where.sd_m, common.sd_plan_m if common is not None else None) if where else NOTHING,
+                _own(where.sd_m, common.sd_plan_m if common is not None else None) if where else NOTHING,
                 NOTHING,
-                ", ".join([plain(words) for words in along(spot)]),
+                " ".join(["at", ", ".join(plain(words) for words in along(spot))]),
             ),
             "; ".join(units),
             items,
@@ -291,12 +283,8 @@ def _in_stations(item: Described) -> bool:
     return isinstance(item, UnitHere | Sample | Photo | Planes | Lines | Apparent)
 
 
-def _apart(sd_m: float | None, common_m: float | None) -> str:
-    """A standard deviation, less what all stations share with the control."""
-    if sd_m is None or common_m is None:
-        return at_least_one(sd_m)
-    own = math.sqrt(max(0.0, sd_m**2 - common_m**2))
-    return "held" if own < 0.005 else at_least_one(own)
+def _own(sd_m: float | None, common_m: float | None) -> str:
+    return at_least_one(own_sd(sd_m, common_m))
 
 
 def _coordinates(place: Station | None, common: Control | None) -> tuple[str, str, str, str, str]:
@@ -307,8 +295,8 @@ def _coordinates(place: Station | None, common: Control | None) -> tuple[str, st
         number(place.east_m),
         number(place.north_m),
         number(place.up_m),
-        _apart(worse, common.sd_plan_m if common is not None else None),
-        _apart(place.sd_up_m, common.sd_height_m if common is not None else None)
+        _own(worse, common.sd_plan_m if common is not None else None),
+        _own(place.sd_up_m, common.sd_height_m if common is not None else None)
         if place.up_m is not None
         else NOTHING,
     )
@@ -447,9 +435,17 @@ def _paces_aside(paces: Sequence[PaceLength]) -> str:
             words += f"{NO_BREAK}±{NO_BREAK}{number(max(pace.sd_m, 0.001), places=3)}"
         words += f"{NO_BREAK}m"
         if course.counts and course.course_m is not None:
-            words += f", from {counted(len(course.counts), 'walk')} of {number(course.course_m, places=0 if course.course_m == round(course.course_m) else 1)}{NO_BREAK}m"
+            words += f", from {counted(len(course.counts), 'walk')} of {_course(course.course_m)}"
         said.append(f"{course.who}: {words}" if course.who and len(paces) > 1 else words)
     return "; ".join(said)
+
+
+def _course(length_m: float) -> str:
+    """A measured course in the unit in which it is a whole number."""
+    feet = metres_to_feet(length_m)
+    if abs(feet - round(feet)) < 1e-6 and abs(length_m - round(length_m)) > 1e-6:
+        return f"{number(feet)}{NO_BREAK}ft"
+    return metres(length_m, places=0 if length_m == round(length_m) else 1)
 
 
 def _leg_row(leg: PlacedLeg, *, paced: bool) -> Row:
@@ -537,6 +533,7 @@ def _sum_row(closure: Closure, survey: Survey, *, paced: bool, alone: bool) -> R
 
 def _contacts_table(log: Log, survey: Survey, geology: Geology, stops: Stops) -> Table | None:
     placed = {one.booked.span: one for one in geology.contacts}
+    common = common_control(log, survey)
     rows: list[Row] = []
     for item in log.items:
         if not isinstance(item, Contact):
@@ -553,7 +550,9 @@ def _contacts_table(log: Log, survey: Survey, geology: Geology, stops: Stops) ->
                     _placed(item),
                     number(where.east_m) if where else NOTHING,
                     number(where.north_m) if where else NOTHING,
-                    at_least_one(here.sd_m) if here is not None else NOTHING,
+                    _own(here.sd_m, common.sd_plan_m if common is not None else None)
+                    if here is not None
+                    else NOTHING,
                     _evidence(item, log),
                 ),
                 bold=frozenset({0}),
@@ -576,7 +575,10 @@ def _contacts_table(log: Log, survey: Survey, geology: Geology, stops: Stops) ->
         title="Contacts and faults, in walking order"
         if any(one.kind is ContactKind.FAULT for one in geology.contacts)
         else "Contacts, in walking order",
-        asides=("± along the leg, with the station’s own error",),
+        asides=(
+            "± along the leg, with the station’s own error from the start",
+            "± along the leg, with the station’s own",
+        ),
         columns=columns,
         rows=tuple(rows),
     )
@@ -717,7 +719,7 @@ def _thickness(
 _NOTE_COLUMNS = (
     Column(name="Where", face=Face.BOLD, least_mm=22.0, most_lines=3),
     Column(name="What", least_mm=14.0, most_lines=2),
-    Column(name="In full", least_mm=80.0, most_lines=_NOTE_LINES),
+    Column(name="In full", takes_rest=True, least_mm=80.0, most_lines=_NOTE_LINES),
 )
 
 

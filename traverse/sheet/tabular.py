@@ -35,12 +35,17 @@ class Column:
     least_mm: float | None = None
     """Width at which its words wrap; None for a column that keeps its width."""
     most_lines: int = 1
-    """Lines a cell may take before it is cut."""
+    """Lines an entry of a cell may take before it is cut."""
+    takes_rest: bool = False
+    """Whether room that nobody needs goes here; without any such column all share it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """Cells from left to right; an empty string is a blank."""
+    """Cells from left to right; an empty string is a blank.
+
+    Line ends part the entries of a cell; entries of cells with the same number of them begin on the same line.
+    """
 
     cells: tuple[str, ...]
     bold: frozenset[int] = frozenset()
@@ -116,7 +121,7 @@ def lay(table: Table, *, width: float) -> Laid:
     used = [
         index
         for index in range(len(table.columns))
-        if any(row.cells[index] not in {"", NOTHING} for row in table.rows)
+        if any(row.cells[index].strip("\n" + NOTHING) for row in table.rows)
     ] or [0]
     columns = [table.columns[index] for index in used]
     gap = _GAP_MM
@@ -124,8 +129,9 @@ def lay(table: Table, *, width: float) -> Laid:
         max(
             [text_width_mm(column.name, Face.SEMIBOLD, SMALL), text_width_mm(column.unit, Face.ITALIC, SMALL)]
             + [
-                text_width_mm(row.cells[index], Face.BOLD if index in row.bold else column.face, SMALL)
+                text_width_mm(entry, Face.BOLD if index in row.bold else column.face, SMALL)
                 for row in table.rows
+                for entry in row.cells[index].split("\n")
             ]
         )
         for index, column in zip(used, columns, strict=True)
@@ -139,20 +145,14 @@ def lay(table: Table, *, width: float) -> Laid:
     rows: list[tuple[Row, tuple[tuple[str, ...], ...]]] = []
     short: set[tuple[int, str]] = set()
     for number, row in enumerate(table.rows):
-        cells: list[tuple[str, ...]] = []
+        entries: list[list[tuple[str, ...]]] = []
         for index, column, wide in zip(used, columns, widths, strict=True):
             face = Face.BOLD if index in row.bold else column.face
-            room = wide - gap
-            text = row.cells[index]
-            if text_width_mm(text, face, SMALL) <= room + 1e-6:
-                lines: tuple[str, ...] = (text,) if text else ()
-            elif column.least_mm is not None:
-                lines = cut_lines(text, face, SMALL, room, most=column.most_lines)
-            else:
-                lines = (cut(text, face, SMALL, room),)
-            if lines and lines[-1].endswith(ELLIPSIS) and not plain(text).endswith(ELLIPSIS):
+            found = [_lines(text, column, face, room=wide - gap) for text in row.cells[index].split("\n")]
+            if any(was_cut for _, was_cut in found):
                 short.add((number, column.name))
-            cells.append(lines)
+            entries.append([lines for lines, _ in found])
+        cells = _aligned(entries)
         places = {index: at for at, index in enumerate(used)}
         kept = Row(
             cells=tuple(row.cells[index] for index in used),
@@ -161,8 +161,33 @@ def lay(table: Table, *, width: float) -> Laid:
             rule_above=row.rule_above,
             struck=places.get(row.struck) if row.struck is not None else None,
         )
-        rows.append((kept, tuple(cells)))
+        rows.append((kept, cells))
     return Laid(columns=tuple(columns), widths=tuple(widths), gap=gap, rows=tuple(rows), cut=frozenset(short))
+
+
+def _lines(text: str, column: Column, face: Face, *, room: float) -> tuple[tuple[str, ...], bool]:
+    """An entry in lines, and whether it was cut."""
+    if text_width_mm(text, face, SMALL) <= room + 1e-6:
+        return ((text,) if text else (), False)
+    if column.least_mm is not None:
+        lines = cut_lines(text, face, SMALL, room, most=column.most_lines)
+    else:
+        lines = (cut(text, face, SMALL, room),)
+    return lines, bool(lines) and lines[-1].endswith(ELLIPSIS) and not plain(text).endswith(ELLIPSIS)
+
+
+def _aligned(entries: Sequence[Sequence[tuple[str, ...]]]) -> tuple[tuple[str, ...], ...]:
+    """Cells in lines; where cells have as many entries as the most have, each entry begins level with the others."""
+    most = max(len(cell) for cell in entries)
+    tall = [max(max(1, len(cell[entry])) for cell in entries if len(cell) == most) for entry in range(most)]
+    cells: list[tuple[str, ...]] = []
+    for cell in entries:
+        if len(cell) == most and most > 1:
+            padded = [(*lines, *("",) * (high - len(lines))) for lines, high in zip(cell, tall, strict=True)]
+            cells.append(tuple(line for lines in padded for line in lines))
+        else:
+            cells.append(tuple(line for lines in cell for line in lines))
+    return tuple(cells)
 
 
 def _widths(
@@ -184,8 +209,12 @@ def _widths(
         share = min(1.0, spare / total) if total > 0.0 else 0.0
         widths = [given + share * want for given, want in zip(widths, wants, strict=True)]
     spare = width + gap - sum(widths)
-    whole = sum(widths)
-    return [given * (1.0 + spare / whole) for given in widths]
+    taking = [column.takes_rest for column in columns]
+    whole = sum(given for given, takes in zip(widths, taking, strict=True) if takes or not any(taking))
+    return [
+        given * (1.0 + spare / whole) if takes or not any(taking) else given
+        for given, takes in zip(widths, taking, strict=True)
+    ]
 
 
 def _squeezed(
@@ -210,7 +239,7 @@ def flow(
     heights = [_row_height(cells) for _, cells in laid.rows]
     at = start
     # A head alone at the foot of a page is no beginning.
-    first = sum(heights[:_LEAST_ROWS]) + _TITLE_MM + _HEAD_MM
+    first = sum(heights[:_LEAST_ROWS]) + _TITLE_MM + _head_mm(table)
     if at.used > 0.0 and at.y(pages) - first < pages.floor:
         at = Place(at.page + 1, 0.0)
     at = _head(table, laid, pages, at, x=x, width=width, title=table.title)
@@ -233,6 +262,11 @@ def flow(
         at = Place(at.page, at.used + height)
     _rule(pages, at, x=x, width=width, pen="table rule")
     return at, laid
+
+
+def _head_mm(table: Table) -> float:
+    """Names of columns and, where any has one, their units."""
+    return _HEAD_MM if any(column.unit for column in table.columns) else _HEAD_MM - 3.0
 
 
 def _row_height(cells: Sequence[Sequence[str]]) -> float:
@@ -268,9 +302,9 @@ def _head(table: Table, laid: Laid, pages: Pages, at: Place, *, x: float, width:
                     )
                 )
         left += wide
-    y -= _HEAD_MM
+    y -= _head_mm(table)
     items.append(Path(commands=polyline([(x, y), (x + width, y)]), pen=PENS["axis"]))
-    return Place(at.page, at.used + _TITLE_MM + _HEAD_MM)
+    return Place(at.page, at.used + _TITLE_MM + _head_mm(table))
 
 
 def _draw_row(

@@ -15,8 +15,8 @@ from traverse.sheet.page import Face
 
 NO_BREAK = "\u00a0"
 """Before a unit and around an arrow: a quantity never breaks over a line."""
-THOUSANDS = "\u202f"
-"""Narrow and unbreakable."""
+THOUSANDS = NO_BREAK
+"""Between groups of three figures."""
 MINUS = "\u2212"
 EN_DASH = "\u2013"
 NOTHING = EN_DASH
@@ -120,10 +120,10 @@ def cut_lines(text: str, face: Face, size_pt: float, width_mm: float, *, most: i
 
 
 def number(value: float | None, *, places: int = 0) -> str:
-    """A figure with thousands apart and a true minus; an en dash for None, never a minus zero.
+    r"""A figure with thousands apart and a true minus; an en dash for None, never a minus zero.
 
     >>> number(5214314.2), number(-0.2), number(-12.25, places=1), number(None), number(9999)
-    ('5\u202f214\u202f314', '0', '−12.2', '–', '9999')
+    ('5\xa0214\xa0314', '0', '−12.2', '–', '9999')
     """
     if value is None or not math.isfinite(value):
         return NOTHING
