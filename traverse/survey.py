@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import datetime as dt
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -20,6 +21,7 @@ from traverse.adjustment.vectors import draw, true_azimuth_deg
 from traverse.adjustment.verdict import loose_pieces, verdicts
 from traverse.diagnostic import Found, Outcome, error
 from traverse.location.control import known_points
+from traverse.location.magnetic import model_declinations
 from traverse.location.place import closures, heights_measured, place_legs, place_stations, suspects
 from traverse.location.records import Deviation, Frame, PaceLength, Survey
 from traverse.location.spot import place_spots
@@ -39,7 +41,8 @@ def survey_log(log: Log) -> Outcome[Survey]:
     grid = found.keep(_grid(log))
     fixes = found.keep(known_points(log, grid))
     attraction = found.keep(local_attraction(log))
-    legs = found.keep(reduce_legs(log, deviations=attraction))
+    magnetic = found.keep(model_declinations(log, grid, fixes))
+    legs = found.keep(reduce_legs(log, model=magnetic.get, deviations=attraction))
     network = build_network(log, fixes)
     found.diagnostics += loose_pieces(log, network)
     drawn = draw(legs, network, grid.convergence_and_scale if grid else None)
@@ -73,7 +76,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
         position_m=places.position_m,
     )
     survey = Survey(
-        frame=_frame(log, grid if fixes else None, network),
+        frame=_frame(log, grid if fixes else None, network, magnetic),
         paces=tuple(
             PaceLength(course=course, length_m=pace_length_m(course), sd_m=pace_sd_m(course))
             for course in log.paces
@@ -95,6 +98,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
         deviations=tuple(Deviation(station=name, degrees=value) for name, value in attraction.items()),
         ties=log.ties,
         sights=tuple(item for item in log.items if isinstance(item, Sight)),
+        model_declinations=magnetic,
         largest_ellipse_m=_largest(network, adjusted),
         control_sd_m=_control_sd(network),
     )
@@ -167,11 +171,11 @@ def _control_sd(network: Network) -> float | None:
     return network.fixes[min(network.fixes)].sd_plan_m or None
 
 
-def _frame(log: Log, grid: Grid | None, network: Network) -> Frame:
+def _frame(log: Log, grid: Grid | None, network: Network, magnetic: Mapping[dt.date, float]) -> Frame:
     """The grid and how the norths lie in it, at the first control on the first day."""
     conditions = log.legs[0].conditions if log.legs else log.heading.first
     declination = conditions.declination
-    value = declination_deg(declination, conditions.date)
+    value = declination_deg(declination, conditions.date, magnetic.get)
     convergence = None
     if grid is not None and network.fixes:
         first = network.fixes[min(network.fixes)].position_m
@@ -190,5 +194,7 @@ def _frame(log: Log, grid: Grid | None, network: Network) -> Frame:
 def _source(declination: Declination | None) -> str | None:
     if declination is None:
         return None
+    if declination.from_model:
+        return "World Magnetic Model"
     parts = [str(declination.year) if declination.year else None, declination.source]
     return ", ".join(part for part in parts if part) or None

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from traverse.log.records import Conditions, Declination
 
-Model = Callable[[dt.date], float]
+Model = Callable[[dt.date], float | None]
 """Declination in degrees, east positive, at the first control on a day."""
 
 

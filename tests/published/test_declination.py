@@ -1,0 +1,85 @@
+"""Declination by the World Magnetic Model against the model's own test values."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+
+import pytest
+
+from tests.walk import conditions, control, span, walk
+from traverse.location.magnetic import declination_at
+from traverse.log.records import Declination, North
+from traverse.survey import survey_log
+
+# NOAA NCEI and BGS, WMM2025 test values (WMM2025testvalues.pdf, February 2025): year, km, latitude, longitude, D.
+# https://www.ncei.noaa.gov/sites/default/files/2025-02/WMM2025testvalues.pdf
+WMM2025 = [
+    (2025, 1, 1, 0, 80, 0, 1.28), (2025, 1, 1, 0, 0, 120, -0.16), (2025, 1, 1, 0, -80, 240, 68.78),
+    (2025, 1, 1, 100, 80, 0, 0.85), (2025, 1, 1, 100, 0, 120, -0.15), (2025, 1, 1, 100, -80, 240, 68.21),
+]  # fmt: skip
+# WMM2020testvalues.pdf, the same layout.
+WMM2020 = [(2020, 1, 1, 0, 80, 0, -1.28), (2020, 1, 1, 0, 0, 120, 0.16), (2020, 1, 1, 0, -80, 240, 69.36)]
+
+
+@pytest.mark.parametrize(("year", "month", "day", "km", "lat", "lon", "declination"), WMM2025 + WMM2020)
+def test_the_models_own_values(year, month, day, km, lat, lon, declination):
+    value = declination_at(lat, lon, km * 1000.0, dt.date(year, month, day))
+    assert value == pytest.approx(declination, abs=0.0051)
+
+
+def test_an_independent_example():
+    """MathWorks, documentation of a WMM function: 42.283 N 71.35 W, 1000 m, 4 July 2028: -13.6891.
+
+    https://uk.mathworks.com/help/aerotbx/ug/wrldmagm.html. Their decimal year may differ by a day.
+    """
+    assert declination_at(42.283, -71.35, 1000.0, dt.date(2028, 7, 4)) == pytest.approx(-13.6891, abs=0.001)
+
+
+def from_model(date="2026-07-03"):
+    at = conditions(bearings=North.MAGNETIC, date=date)
+    model = Declination(
+        value_deg=None, year=None, change_deg=None, source=None, from_model=True, span=span(7)
+    )
+    return dataclasses.replace(at, declination=model)
+
+
+ORIGIN = control("1", 412350, 4289020, 786)
+
+
+def test_a_log_takes_it_for_its_place_and_day():
+    at = from_model()
+    survey, diagnostics = survey_log(walk(("1", "2", 90, 100), epsg=25830, at=at, controls=[ORIGIN]))
+    place = survey.places["1"]
+    expected = declination_at(place.lat_deg, place.lon_deg, 786.0, at.date)
+    assert survey.model_declinations == {at.date: pytest.approx(expected)}
+    assert survey.legs[0].azimuth_true_deg == pytest.approx(90 + expected)
+    assert survey.frame.declination_deg == pytest.approx(expected)
+    assert diagnostics == ()
+
+
+@pytest.mark.parametrize(
+    ("settings", "code"),
+    [
+        ({"at": from_model("2031-07-03"), "epsg": 25830, "controls": [ORIGIN]}, "model-years"),
+        ({"at": from_model("1999-07-03"), "epsg": 25830, "controls": [ORIGIN]}, "model-years"),
+        ({"at": from_model(None), "epsg": 25830, "controls": [ORIGIN]}, "model-needs-date"),
+        ({"at": from_model(), "controls": [ORIGIN]}, "model-needs-place"),
+        ({"at": from_model(), "epsg": 25830}, "model-needs-place"),
+    ],
+)
+def test_where_the_model_says_nothing_that_is_an_error_on_its_line(settings, code):
+    [error] = survey_log(walk(("1", "2", 90, 100), **settings)).diagnostics
+    assert (error.code, error.severity.value, error.span.line) == (code, "error", 7)
+
+
+def test_a_stated_value_is_compared_with_the_model():
+    def said(value):
+        at = conditions(bearings=North.MAGNETIC, declination=value, date="2026-07-03")
+        return [
+            one.code
+            for one in survey_log(walk(("1", "2", 90, 100), epsg=25830, at=at, controls=[ORIGIN])).diagnostics
+        ]
+
+    assert said(0.6) == []
+    assert said(8.5) == ["declination-model"]

@@ -1,0 +1,142 @@
+"""Declination from the World Magnetic Model, for the log's place and days."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from traverse.adjustment.records import Fix
+from traverse.diagnostic import Diagnostic, Outcome, error, warning
+from traverse.log.records import Conditions, Log
+
+if TYPE_CHECKING:
+    from traverse.location.crs import Grid
+
+FIRST_YEAR, END_YEAR = 2010, 2030
+"""Years that the models shipped with the program cover: from the first to before the end."""
+TOLERANCE_DEG = 1.0
+"""A stated declination farther from the model than this is asked about."""
+
+
+def model_declinations(
+    log: Log, grid: Grid | None, fixes: Mapping[str, Fix]
+) -> Outcome[dict[dt.date, float]]:
+    """Declination in degrees, east positive, at the first control on each day that takes it from the model."""
+    wanted = {id(c.declination): c for c in _conditions(log) if c.declination and c.declination.from_model}
+    days = {c.date: c for c in _conditions(log) if c.declination and c.declination.from_model}
+    if not wanted:
+        return Outcome({}, tuple(_compared(log, grid, fixes)))
+    span = next(iter(wanted.values())).declination
+    assert span is not None
+    place = _first_control(log, grid, fixes)
+    if place is None:
+        return Outcome(
+            {},
+            (
+                error(
+                    "model-needs-place",
+                    "the model gives the declination of a place, and this log has no `control` in a `grid`",
+                    span.span,
+                    "add `grid EPSG:n` and a `control`, or write the value: `declination 8.5 E, 2026, chart`",
+                ),
+            ),
+        )
+    found: dict[dt.date, float] = {}
+    remarks: list[Diagnostic] = []
+    for day, conditions in days.items():
+        assert conditions.declination is not None
+        if day is None:
+            remarks.append(
+                error(
+                    "model-needs-date",
+                    "the model gives the declination of a day, and no `date` stands above",
+                    conditions.declination.span,
+                    "add the day, such as `date 2026-07-03`",
+                )
+            )
+        elif not FIRST_YEAR <= day.year < END_YEAR:
+            remarks.append(
+                error(
+                    "model-years",
+                    f"the magnetic models here cover {FIRST_YEAR} to {END_YEAR - 1}; this day is in {day.year}",
+                    conditions.declination.span,
+                    "write the value and where it comes from: `declination 8.5 E, 1987, map margin`",
+                )
+            )
+        else:
+            found[day] = declination_at(*place, day)
+    return Outcome(found, tuple(remarks))
+
+
+def declination_at(lat_deg: float, lon_deg: float, height_m: float, day: dt.date) -> float:
+    """Declination by the model in degrees, east positive.
+
+    Source: World Magnetic Model of the year's epoch, as the package pygeomag carries it; checked in
+    tests/published against the model's own test values.
+    """
+    from pygeomag import GeoMag
+
+    first = dt.date(day.year, 1, 1)
+    year = day.year + (day - first).days / (dt.date(day.year + 1, 1, 1) - first).days
+    result = GeoMag(base_year=day.year).calculate(
+        glat=lat_deg, glon=lon_deg, alt=height_m / 1000.0, time=year
+    )
+    return float(result.d)
+
+
+def _conditions(log: Log) -> Iterable[Conditions]:
+    """Every set of conditions of the log, each object once."""
+    every = [
+        log.heading.first,
+        *(leg.conditions for leg in log.legs),
+        *(spot.conditions for spot in log.spots),
+    ]
+    every += [item.conditions for item in log.items if hasattr(item, "conditions")]
+    return {id(one): one for one in every}.values()
+
+
+def _first_control(
+    log: Log, grid: Grid | None, fixes: Mapping[str, Fix]
+) -> tuple[float, float, float] | None:
+    """Latitude, longitude and height of the first control, where it can be told."""
+    if grid is None:
+        return None
+    fix = next((fixes[control.name] for control in log.controls if control.name in fixes), None)
+    if fix is None:
+        return None
+    lon, lat = grid.to_lon_lat(fix.position_m[:1], fix.position_m[1:2])
+    if not (np.isfinite(lon[0]) and np.isfinite(lat[0])):
+        return None
+    return float(lat[0]), float(lon[0]), float(np.nan_to_num(fix.position_m[2]))
+
+
+def _compared(log: Log, grid: Grid | None, fixes: Mapping[str, Fix]) -> Iterable[Diagnostic]:
+    """A warning for a stated declination that the model does not bear out."""
+    stated = {
+        id(c.declination): (c.declination, c.date)
+        for c in reversed(list(_conditions(log)))
+        if c.declination and c.date and FIRST_YEAR <= c.date.year < END_YEAR
+    }
+    if not stated or grid is None:
+        return
+    place = _first_control(log, grid, fixes)
+    if place is None:
+        return
+    for declination, day in reversed(list(stated.values())):
+        value = declination.on(day)
+        model = declination_at(*place, day)
+        if value is not None and abs(value - model) > TOLERANCE_DEG:
+            yield warning(
+                "declination-model",
+                f"a declination of {_east_west(value)} is stated; the magnetic model gives {_east_west(model)} "
+                "at the first control on that day",
+                declination.span,
+                "look at its letter, its year and the chart; the stated value is used",
+            )
+
+
+def _east_west(degrees: float) -> str:
+    return f"{abs(degrees):.1f} {'W' if degrees < 0.0 else 'E'}"
