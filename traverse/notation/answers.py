@@ -23,6 +23,7 @@ from traverse.log.records import (
 )
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.heading import check_name, initials, once
+from traverse.notation.layout import canonical
 from traverse.notation.terms import bearing, date, length_m, number
 from traverse.notation.text import shortened
 from traverse.source import Span
@@ -110,7 +111,7 @@ def omit(draft: Draft, s: Statement) -> None:
             record=record,
             who=who,
             why=why,
-            written=" ".join(map(draft.written, above)).replace(" ,", ","),
+            written=canonical(above, draft.original),
             span=draft.whole(above),
         )
     )

@@ -50,7 +50,7 @@ def known_unit(draft: Draft, name: str, span: Span) -> str:
     if name in draft.unit_order:
         return name
     letters(name, span)
-    if ("unit", name) not in draft.told:
+    if ("unit", name) not in draft.told and not {"UNIT", "USE"} <= draft.failed:
         draft.told.add(("unit", name))
         guess = nearest(name, list(draft.unit_order))
         raise Mistake(

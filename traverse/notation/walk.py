@@ -23,6 +23,7 @@ from traverse.log.records import (
 )
 from traverse.notation.draft import Draft, Mistake, lookalike, nearest
 from traverse.notation.heading import check_name, initials, known_name
+from traverse.notation.layout import leg_roles
 from traverse.notation.terms import bearing, clock, distance, length_m, slope, within
 from traverse.notation.text import shortened
 
@@ -244,40 +245,6 @@ class _Given:
     sd_m: float | None = None
     back_bearing: Bearing | None = None
     back_slope: Slope | None = None
-
-
-ROLES = ("bearing", "distance", "slope", "horizontal", "length", "back", "back bearing", "back slope")
-"""What a word of a leg can be, in the order in which `tidy` writes them."""
-
-
-def leg_roles(words: list[Token]) -> list[tuple[str, Token]]:
-    """What each reading of a leg is. Bare numbers are bearing first, then distance; after `back`, from the far end."""
-    found: list[tuple[str, Token]] = []
-    turn = next((at for at, token in enumerate(words) if token.type == "BACK"), len(words))
-    have_bearing = any(token.type == "BEARING" for token in words[:turn])
-    for at, token in enumerate(words):
-        kind = token.type
-        if kind in {"BEARING", "FIGURE"} and at > turn:
-            role = "back bearing"
-        elif kind == "BEARING" or (kind == "FIGURE" and not have_bearing):
-            role = "bearing"
-            have_bearing = True
-        elif kind == "SLOPE":
-            role = "back slope" if at > turn else "slope"
-        else:
-            role = _ROLE_OF[kind]
-        found.append((role, token))
-    return found
-
-
-_ROLE_OF = {
-    "FIGURE": "distance",
-    "DISTANCE": "distance",
-    "HORIZONTAL": "horizontal",
-    "TOLERANCE": "length",
-    "SPREAD": "length",
-    "BACK": "back",
-}
 
 
 def _readings(draft: Draft, s: Statement, at: int, problems: list[Mistake]) -> _Given:

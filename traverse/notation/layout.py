@@ -1,0 +1,79 @@
+"""A statement in its canonical words: keyword in small letters, one blank between words, a leg in order."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from lark import Token
+
+    from traverse.notation.parse import Statement
+
+ROLES = ("bearing", "distance", "slope", "horizontal", "length", "back", "back bearing", "back slope")
+"""What a word of a leg can be, in the order in which `tidy` writes them."""
+
+
+def leg_roles(words: list[Token]) -> list[tuple[str, Token]]:
+    """What each reading of a leg is. Bare numbers are bearing first, then distance; after `back`, from the far end."""
+    found: list[tuple[str, Token]] = []
+    turn = next((at for at, token in enumerate(words) if token.type == "BACK"), len(words))
+    have_bearing = any(token.type == "BEARING" for token in words[:turn])
+    for at, token in enumerate(words):
+        kind = token.type
+        if kind in {"BEARING", "FIGURE"} and at > turn:
+            role = "back bearing"
+        elif kind == "BEARING" or (kind == "FIGURE" and not have_bearing):
+            role = "bearing"
+            have_bearing = True
+        elif kind == "SLOPE":
+            role = "back slope" if at > turn else "slope"
+        else:
+            role = _ROLE_OF[kind]
+        found.append((role, token))
+    return found
+
+
+_ROLE_OF = {
+    "FIGURE": "distance",
+    "DISTANCE": "distance",
+    "HORIZONTAL": "horizontal",
+    "TOLERANCE": "length",
+    "SPREAD": "length",
+    "BACK": "back",
+}
+
+
+_LEGS = frozenset({"FROM", "TO", "CLOSE", "SIDE"})
+_LINES = frozenset({"LINEATION", "STRIATION", "HINGE", "CURRENT"})
+_SMALL = frozenset({
+    "FROM", "TO", "CLOSE", "SIDE", "BACK", "LEFT", "RIGHT", "BOTH", "HORIZONTAL", "IN", "PACEKIND", "MODEL", "CHANGE",
+    "VIA", "THROUGH", "PROJECT", "EXAGGERATION", "DEPTH", "SCALE", "PAPER", "LANDSCAPE", "PORTRAIT", "BAND", "ANYWAY",
+    "DOWN", "MOVEMENT", "CERTAINTY",
+})  # fmt: skip
+"""Keywords inside a statement. Readings stay as they were typed: the sheet prints them so."""
+
+
+def canonical(statement: Statement, original: str, *, width: int = 0) -> str:
+    """A statement as `tidy` writes it, its keyword padded to a width; readings and words as typed."""
+    words = statement[1:]
+    readings = statement[0].type not in _LINES
+    if statement[0].type in _LEGS:
+        words = _leg_in_order(statement)
+    parts = [statement[0].lower().ljust(width)]
+    for token in words:
+        text = original[token.start_pos : token.end_pos].rstrip(" \t")
+        if token.type == "COMMA":
+            parts[-1] += ","
+        else:
+            parts.append(text.lower() if readings and token.type in _SMALL else text)
+    return " ".join(parts)
+
+
+def _leg_in_order(statement: Statement) -> list[Token]:
+    """Words of a leg: bearing, distance, slope, then what was read from the far end."""
+    named = 4 if statement[0].type == "FROM" else 2
+    roles = leg_roles(statement[named:])
+    if len({role for role, _ in roles}) < len(roles):
+        return statement[1:]
+    roles.sort(key=lambda one: ROLES.index(one[0]))
+    return [*statement[1:named], *(token for _, token in roles)]

@@ -1,0 +1,136 @@
+"""The one canonical layout of a log: the same records, one line for one line."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from lark import Token
+
+from traverse.diagnostic import Outcome, Severity
+from traverse.notation.layout import canonical
+from traverse.notation.parse import Parsed, Statement, parse
+from traverse.notation.read import read_log
+from traverse.source import Source
+
+_PLACES: Final = frozenset({"AT", "FROM", "TO", "CLOSE", "SIDE"})
+_ON_LEG: Final = frozenset({"ALONG", "COVERED"})
+_THINGS: Final = frozenset({
+    "SIGHT", "ELEVATION", "TIME", "ROCK", "NOTE", "HAZARD", "FOSSIL", "SKETCH", "FLOAT", "SAMPLE", "PHOTO", "BED",
+    "CROSSBED", "FOLIATION", "CLEAVAGE", "JOINT", "VEIN", "DIKE", "AXIAL", "APPARENT", "LINEATION", "STRIATION",
+    "HINGE", "CURRENT", "TOPS", "CONTACT", "UNCONFORMITY", "FAULT", "CROSSES",
+})  # fmt: skip
+_ANSWERS: Final = frozenset({"CHECKED", "WAS", "OMIT"})
+_COLUMN: Final = frozenset({
+    "TRAVERSE", "DATE", "PARTY", "AREA", "WEATHER", "INSTRUMENT", "HEIGHTS", "PAGE", "GROUP", "GRID", "BEARINGS",
+    "DECLINATION", "ATTITUDES", "PACE", "PRECISION", "DISTANCES", "DECIMALS", "PACER", "READER", "COMPASS",
+})  # fmt: skip
+"""Statements of the heading whose words begin in one column. It is fixed, so that no line moves another."""
+_HEADING_WIDTH: Final = 11
+_THING_WIDTH: Final = 5
+
+
+def tidy(source: Source) -> Outcome[str]:
+    """The text in canonical layout; unchanged, with the errors, where it has any.
+
+    Words, readings and comments stay as typed. Files that the log uses are not looked at.
+    """
+    found = read_log(source, load=_not_looked_at).diagnostics
+    errors = tuple(one for one in found if one.severity is Severity.ERROR and one.code != "use-missing")
+    if errors:
+        return Outcome(source.text, errors)
+    return Outcome(_laid_out(parse(source)))
+
+
+def _not_looked_at(path: str) -> bytes:
+    raise OSError(path)
+
+
+class _Layout:
+    """Lines written so far, and what they say of the next one."""
+
+    def __init__(self) -> None:
+        self.lines: list[str] = []
+        self.walking = False
+        """Whether the first place has been reached."""
+        self.indent = 0
+        """Of the last statement that is no answer."""
+        self.current = 0
+        """Of the last statement."""
+
+    def blank(self) -> None:
+        if self.lines and self.lines[-1]:
+            self.lines.append("")
+
+
+def _laid_out(parsed: Parsed) -> str:
+    layout = _Layout()
+    remarks: list[tuple[str, bool]] = []
+    last = 0
+    for one in parsed.lines:
+        first = one if isinstance(one, Token) else one[0] if isinstance(one, list) else None
+        assert first is not None
+        line = first.line or 0
+        apart = line > last + 1
+        last = line
+        if isinstance(one, list):
+            _statement(layout, one, parsed.original, remarks, apart=apart)
+            remarks = []
+            continue
+        assert isinstance(one, Token)
+        text = parsed.original[one.start_pos : one.end_pos].rstrip(" \t")
+        if one.type == "COMMENT":
+            layout.lines[-1] += f"  {text}"
+        elif one.type == "REMARK":
+            remarks.append((text, apart))
+        else:
+            margin = " " * (layout.current + 4)
+            layout.lines += [margin + remark for remark, _ in remarks]
+            remarks = []
+            piece = text[1:].strip(" \t")
+            layout.lines.append(f"{margin}| {piece}".rstrip(" "))
+    for remark, apart in remarks:
+        if apart:
+            layout.blank()
+        layout.lines.append(remark)
+    return "\n".join([*layout.lines, ""]) if layout.lines else ""
+
+
+def _statement(
+    layout: _Layout, statement: Statement, original: str, remarks: list[tuple[str, bool]], *, apart: bool
+) -> None:
+    kind = statement[0].type
+    definition = kind == "UNIT" and len(statement) > 2
+    thing = kind in _THINGS or (kind == "UNIT" and not definition)
+    indent = width = 0
+    if kind in _PLACES:
+        layout.blank()
+        layout.walking = True
+    elif thing:
+        indent, width = 2, _THING_WIDTH
+    elif kind in _ANSWERS:
+        indent = layout.indent + 2
+    elif definition:
+        width = _THING_WIDTH
+    elif kind in _COLUMN and not layout.walking:
+        width = _HEADING_WIDTH
+    # blank lines part the groups of the heading as they were typed; within a place there are none
+    own = not thing and kind not in _ANSWERS | _ON_LEG | _PLACES
+    for at, (remark, before) in enumerate([*remarks, ("", apart)]):
+        if before and own and (at == 0 or not layout.walking):
+            layout.blank()
+        if remark:
+            layout.lines.append(" " * indent + remark)
+    text = canonical(statement, original, width=width)
+    layout.lines.append(" " * indent + _spaced(statement, text))
+    layout.current = indent
+    if kind not in _ANSWERS:
+        layout.indent = indent
+
+
+def _spaced(statement: Statement, text: str) -> str:
+    """The name of a leg's end stands apart from its readings."""
+    if statement[0].type not in _PLACES - {"AT"}:
+        return text
+    words = 4 if statement[0].type == "FROM" else 2
+    parts = text.split(" ", words)
+    return f"{' '.join(parts[:words])}  {parts[words]}" if len(parts) > words else text
