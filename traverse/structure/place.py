@@ -243,7 +243,8 @@ def contacts(log: Log, survey: Survey, beds: tuple[Attitude, ...]) -> tuple[Plac
         half_width = place.half_width_m if place.half_width_m is not None else item.sd_m
         own_sd = place.half_width_m / np.sqrt(3.0) if place.half_width_m is not None else item.sd_m or 0.0
         course = strike
-        if course is None and item.kind is not ContactKind.FAULT:
+        flat = item.plane is not None and item.plane.strike_deg is None
+        if course is None and not flat and item.kind is not ContactKind.FAULT:
             course = strike_near(place.east_m, place.north_m)
         placed.append(
             PlacedContact(

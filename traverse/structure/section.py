@@ -28,6 +28,8 @@ STRIKE_LIMIT_DEG = 30.0
 """A strike closer than this to the section can't carry a point to it."""
 BEYOND_M = 0.5
 """Points farther than this beyond the ends are left out."""
+_OVERHANG = 0.05
+"""Share of its length by which a line that names no ends goes on beyond the walk."""
 _SAMPLES = 120
 """Points of the ground profile."""
 
@@ -120,11 +122,14 @@ def _line_of(booked: SectionLine, survey: Survey) -> _Line | None:
 
 
 def _through(point: tuple[float, float], grid_azimuth_deg: float, survey: Survey) -> _Line | None:
-    """A line by azimuth, as long as the walk is when it is seen along it."""
+    """A line by azimuth, as long as the walk is when it is seen along it and a little longer, so that no reading
+    stands on an end.
+    """
     way = np.array([np.sin(np.radians(grid_azimuth_deg)), np.cos(np.radians(grid_azimuth_deg))])
     where = np.array([(place.east_m, place.north_m) for place in survey.places.values()])
     along = (where - np.array(point)) @ way
-    first, last = np.array(point) + along.min() * way, np.array(point) + along.max() * way
+    over = _OVERHANG * float(along.max() - along.min())
+    first, last = np.array(point) + (along.min() - over) * way, np.array(point) + (along.max() + over) * way
     return _line([(float(first[0]), float(first[1])), (float(last[0]), float(last[1]))])
 
 
