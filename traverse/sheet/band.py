@@ -31,6 +31,9 @@ _SIDE_SHARE = 0.7
 _QUAD = 12
 _SAME_MM = 2.0
 """Two lines of one contact nearer than this on paper are one."""
+_STRIKE_SLIP = math.tan(math.radians(6.0))
+"""How far a straight line may pass by a second place, over their distance: about two sd of a measured strike."""
+_AT_MM = 0.4
 _OVER_MM = 0.05
 """Cuts run over the edge by this, so that they part what they cross."""
 
@@ -83,6 +86,8 @@ class Crossed:
     line: LineString
     """From edge to edge of the band; or to half-way to the next place where the walk met the same contact."""
     course_known: bool
+    tied: bool = False
+    """Whether it goes on, from its last point, in the line of another crossing."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -136,6 +141,7 @@ def lay_band(survey: Survey, geology: Geology, window: Window, half_mm: float) -
             if (found := _crossing(one, walked, edge, window, half_mm)) is not None
         ],
         edge,
+        geology.band,
         window,
         half_mm,
     )
@@ -230,28 +236,39 @@ def _joined(line: LineString, whole: LineString | None, ends: list[float]) -> Li
     return LineString([start if ends[0] > _OVER_MM else first, end if ends[1] > _OVER_MM else last])
 
 
-def _tied(crossed: list[Crossed], edge: BaseGeometry, window: Window, half_mm: float) -> tuple[Crossed, ...]:
+def _tied(
+    crossed: list[Crossed],
+    edge: BaseGeometry,
+    stretches: tuple[BandStretch, ...],
+    window: Window,
+    half_mm: float,
+) -> tuple[Crossed, ...]:
     """One contact met twice in ground that hangs together is one line, bent where the two places ask for it.
 
-    Two are taken for one where they part the same units, and each lies as near to the other's line as their standard
-    deviations allow.
+    Two are taken for one where they part the same units with the younger one on the same side, and each lies as near
+    to the other's line as their standard deviations and that of the strike allow.
     """
     found = list(crossed)
+    younger = [_toward_younger(one, stretches, window) for one in found]
+    whole = edge.buffer(_OVER_MM)
     tied: set[int] = set()
     for first, second in combinations(range(len(found)), 2):
         one, other = found[first], found[second]
         pair = (one.contact.kind, one.contact.younger, one.contact.older)
+        sides = younger[first], younger[second]
         if (
-            one.contact.younger is None
+            None in sides
             or pair != (other.contact.kind, other.contact.younger, other.contact.older)
             or tied & {first, second}
         ):
             continue
-        apart = window.mm(2.0 * math.hypot(one.contact.sd_m, other.contact.sd_m))
+        far = math.dist(one.at, other.at)
+        apart = window.mm(2.0 * math.hypot(one.contact.sd_m, other.contact.sd_m)) + far * _STRIKE_SLIP
         near = min(max(_SAME_MM, apart), 0.75 * half_mm)
-        away = max(one.line.distance(shapely.Point(other.at)), other.line.distance(shapely.Point(one.at)))
-        between = LineString([one.at, other.at]) if math.dist(one.at, other.at) > _SAME_MM else None
-        if away > near or between is None or not edge.buffer(_OVER_MM).contains(between):
+        away = max(_off(one.line, other.at), _off(other.line, one.at))
+        if away > near or far < _SAME_MM:
+            continue
+        if not _same_side(one.at, other.at, sides) or not whole.contains(LineString([one.at, other.at])):
             continue
         middle = ((one.at[0] + other.at[0]) / 2, (one.at[1] + other.at[1]) / 2)
         tied |= {first, second}
@@ -260,17 +277,45 @@ def _tied(crossed: list[Crossed], edge: BaseGeometry, window: Window, half_mm: f
     return tuple(found)
 
 
+def _off(line: LineString, at: Point) -> float:
+    """Distance of a point from a straight line that has no ends."""
+    (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
+    across = (x1 - x0) * (at[1] - y0) - (y1 - y0) * (at[0] - x0)
+    return abs(float(across)) / line.length
+
+
+def _toward_younger(one: Crossed, stretches: tuple[BandStretch, ...], window: Window) -> Point | None:
+    """Way along the walk in which the younger unit lies from a contact; None where the walk doesn't tell."""
+    for stretch in stretches:
+        if stretch.unit not in {one.contact.younger, one.contact.older} or stretch.unit is None:
+            continue
+        start, end = window.at(*stretch.start), window.at(*stretch.end)
+        for here, there in ((start, end), (end, start)):
+            if math.dist(here, one.at) < _AT_MM and math.dist(here, there) > 1e-6:
+                way = (there[0] - here[0], there[1] - here[1])
+                return way if stretch.unit == one.contact.younger else (-way[0], -way[1])
+    return None
+
+
+def _same_side(one: Point, other: Point, ways: tuple[Point | None, Point | None]) -> bool:
+    """Whether both ways lead to the same side of the line between two places."""
+    along = (other[0] - one[0], other[1] - one[1])
+    sides = [along[0] * way[1] - along[1] * way[0] for way in ways if way is not None]
+    return len(sides) == 2 and sides[0] * sides[1] > 0.0
+
+
 def _half(one: Crossed, middle: Point, *, away_from: Point) -> Crossed:
     """The line from its outer edge through its own place to the middle between two."""
     ends = [(float(x), float(y)) for x, y in (one.line.coords[0], one.line.coords[-1])]
     outer = max(ends, key=lambda end: math.dist(end, away_from))
-    return replace(one, line=LineString([outer, one.at, middle]))
+    return replace(one, line=LineString([outer, one.at, middle]), tied=True)
 
 
-def _longer(line: LineString) -> LineString:
-    """The line with both ends a little farther out."""
+def _longer(line: LineString, *, tied: bool = False) -> LineString:
+    """The line with its ends a little farther out; of a tied one only the outer end, the other meets its twin."""
     points = [(float(x), float(y)) for x, y in line.coords]
-    return LineString([_beyond(points[1], points[0]), *points[1:-1], _beyond(points[-2], points[-1])])
+    last = points[-1] if tied else _beyond(points[-2], points[-1])
+    return LineString([_beyond(points[1], points[0]), *points[1:-1], last])
 
 
 def _beyond(inner: Point, end: Point) -> Point:
@@ -292,7 +337,7 @@ def _areas(
     stretches = [one for one in geology.band if one.unit is not None or one.covered]
     if not stretches:
         return ()
-    cuts = [_longer(one.line) for one in crossed]
+    cuts = [_longer(one.line, tied=one.tied) for one in crossed]
     cuts += _square_cuts(geology.band, walked, edge, crossed, window, half_mm)
     faces = _faces(edge, cuts)
     walks = [_walk(one, window) for one in geology.band]
