@@ -1,0 +1,108 @@
+"""The JSON: keys, digits, nulls."""
+
+import json
+
+from traverse.output.csv_file import TABLES, write_csv
+from traverse.output.json_file import write_json
+
+LOG = """notation 1
+traverse Tarn Side, day 1
+date 2026-07-14
+bearings true
+attitudes dip-right
+pace double 100 m in 65, 66, 66, 67
+unit Ms Marl ;
+unit Lt Limestone ;
+control 1 412350 E 4289020 N 786 m ±4
+grid EPSG:25830
+at 1
+unit Lt
+bed 142/30, 140/32
+hinge 10->310
+to 2 047 64p +3 back 226
+contact Ms/Lt certain 140/31
+to 3 137 40p
+side 3a 000 12m
+close 1 250 70p
+section A-A' from 1 to 2
+"""
+
+
+def exported(compile_text, text=LOG):
+    found = compile_text(text)
+    return json.loads(write_json(found.log, found.survey, found.geology, found.diagnostics))
+
+
+def test_the_keys_that_programs_rely_on_are_there(compile_text):
+    body = exported(compile_text)
+    assert {"notation", "traverse", "stations", "legs", "loops", "suspects", "deviations", "fits"} <= set(
+        body
+    )
+    assert {"attitudes", "contacts", "thicknesses", "structure", "sections", "messages"} <= set(body)
+    assert {"title", "date", "dates", "grid", "pace", "paces", "declination", "convergence"} <= set(
+        body["traverse"]
+    )
+    assert set(body["stations"][0]) == {"name", "kind", "east", "north", "up", "lon", "lat", "sd", "ellipse"}
+    assert set(body["loops"][0]) == {
+        "line", "kind", "stations", "length", "misclosure", "ratio", "q", "q_up", "adjusted",
+    }  # fmt: skip
+    assert {"bedding_mean", "fold_axis", "planes"} == set(body["structure"])
+
+
+def test_kinds_and_lines_are_those_of_the_log(compile_text):
+    body = exported(compile_text)
+    assert [station["kind"] for station in body["stations"]] == ["control", "walked", "walked", "side"]
+    assert [(leg["kind"], leg["line"]) for leg in body["legs"]] == [
+        ("to", 15),
+        ("to", 17),
+        ("side", 18),
+        ("close", 19),
+    ]
+    assert body["contacts"][0]["identity"] == "certain"
+    assert body["traverse"]["heights"] == "partly"
+    assert body["traverse"]["paces"][0]["kind"] == "double"
+
+
+def test_what_does_not_apply_is_null(compile_text):
+    body = exported(compile_text)
+    bed, hinge = body["attitudes"]
+    assert (bed["trend"], bed["plunge"]) == (None, None)
+    assert (hinge["strike"], hinge["dip"], hinge["overturned"]) == (None, None, None)
+    assert body["structure"]["fold_axis"] is None
+    local = exported(compile_text, "notation 1\nbearings true\nat 1\nto 2 047 10m\n")
+    assert (local["stations"][0]["lon"], local["traverse"]["convergence"], local["traverse"]["grid"]) == (
+        None,
+        None,
+        None,
+    )
+
+
+def test_digits_are_those_stated(compile_text):
+    body = exported(compile_text)
+    for station in body["stations"]:
+        assert round(station["east"], 4) == station["east"]
+        assert round(station["lon"], 8) == station["lon"]
+    assert all(round(leg["azimuth"], 6) == leg["azimuth"] for leg in body["legs"])
+
+
+def test_plane_of_a_contact_seen_at_three_places_is_its_plane(compile_text):
+    """Three places on z = 100 - 0.2 E: a plane that dips 11.31 toward 090."""
+    controls = [("1", 0, 0), ("2", 100, 0), ("3", 0, 100), ("4", 60, 80)]
+    text = "notation 1\nbearings true\nunit Ms Marl ;\nunit Lt Limestone ;\n"
+    text += "".join(f"control {name} {e} E {n} N {100 - 0.2 * e} m\n" for name, e, n in controls)
+    text += "".join(f"at {name}\ncontact Ms/Lt certain\n" for name, *_ in controls)
+    (plane,) = exported(compile_text, text)["structure"]["planes"]
+    assert abs(plane["dip"] - 11.309932) < 1e-6
+    assert abs(plane["strike"] - 0.0) < 1e-6 or abs(plane["strike"] - 360.0) < 1e-6
+    assert plane["sd"] == {"strike": 0.0, "dip": 0.0}
+    on_one_line = text.replace("100 N 100.0 m", "0 N 100.0 m").replace("60 E 80 N", "60 E 0 N")
+    (open_plane,) = exported(compile_text, on_one_line)["structure"]["planes"]
+    assert open_plane["strike"] is None
+
+
+def test_every_table_of_csv_has_one_header_and_a_row_a_record(compile_text):
+    found = compile_text(LOG)
+    body = exported(compile_text)
+    for table in TABLES:
+        rows = write_csv(table, found.log, found.survey, found.geology).decode().split("\r\n")
+        assert len(rows) == len(body[table]) + 2, table
