@@ -2,61 +2,69 @@
 
 from __future__ import annotations
 
-import datetime as dt
-from collections.abc import Callable, Mapping
+import math
+from collections.abc import Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING
-
-import numpy as np
 
 from traverse.adjustment.closure import judge_circuits, left_out
 from traverse.adjustment.ellipse import ellipses
-from traverse.adjustment.least_squares import Adjusted, least_squares
+from traverse.adjustment.least_squares import Adjusted, PlaceObservation, least_squares
 from traverse.adjustment.network import build_network
-from traverse.adjustment.records import Closing, Floats, LeftOut, Network, Vectors
+from traverse.adjustment.records import Closing, Fix, LeftOut, Network, Vectors
 from traverse.adjustment.rule import rule_for
 from traverse.adjustment.sharing import Places, compass_weights, share_out, transit_weights
 from traverse.adjustment.suspects import find_suspects
 from traverse.adjustment.vectors import draw, true_azimuth_deg
 from traverse.adjustment.verdict import loose_pieces, verdicts
-from traverse.diagnostic import Found, Outcome, error
+from traverse.diagnostic import Diagnostic, Found, Outcome, warning
 from traverse.location.control import known_points
+from traverse.location.elevation import check_elevations, elevation_observations, readings_without_drift
+from traverse.location.fits import fits
+from traverse.location.frame import frame_of, grid_of
+from traverse.location.landmark import (
+    SightTurn,
+    check_sights,
+    landmarks,
+    resections,
+    sight_observations,
+    sights_of,
+)
 from traverse.location.magnetic import model_declinations
 from traverse.location.place import closures, heights_measured, place_legs, place_stations, suspects
-from traverse.location.records import Deviation, Frame, PaceLength, Survey
-from traverse.location.spot import place_spots
-from traverse.log.records import Declination, Log, Rule, Sight
+from traverse.location.records import Deviation, PaceLength, PlacedSpot, Survey
+from traverse.location.spot import Spread, place_spots
+from traverse.log.records import Log, Rule, Sight
 from traverse.reduction.attraction import local_attraction
-from traverse.reduction.declination import declination_deg
 from traverse.reduction.pace import pace_length_m, pace_sd_m
 from traverse.reduction.reduce import reduce_legs
-
-if TYPE_CHECKING:
-    from traverse.location.crs import Grid
 
 
 def survey_log(log: Log) -> Outcome[Survey]:
     """Where everything of a log lies, and how sure one may be of it."""
     found = Found()
-    grid = found.keep(_grid(log))
+    grid = found.keep(grid_of(log))
     fixes = found.keep(known_points(log, grid))
     attraction = found.keep(local_attraction(log))
     magnetic = found.keep(model_declinations(log, grid, fixes))
     legs = found.keep(reduce_legs(log, model=magnetic.get, deviations=attraction))
-    network = build_network(log, fixes)
-    found.diagnostics += loose_pieces(log, network)
-    drawn = draw(legs, network, grid.convergence_and_scale if grid else None)
+    turn = SightTurn(grid=grid, magnetic=magnetic, attraction=attraction)
+    network, resected = found.keep(_connect(log, fixes, turn))
+    in_grid = grid if network.fixes else None
+    drawn = draw(legs, network, in_grid.convergence_and_scale if in_grid else None)
     vectors, raw = drawn.vectors, drawn.raw
 
     rule = rule_for(log.heading.adjust, network)
     anyway = log.heading.adjust.anyway if log.heading.adjust else None
     closings = judge_circuits(network, vectors, anyway=anyway is not None)
     explained = find_suspects(legs, network, closings, drawn)
-    found.diagnostics += verdicts(log, network, closings, explained, wanted=rule is not Rule.NONE)
     used, left = _taking_part(closings, rule)
-    places, adjusted = _adjust(network, vectors, used, left, rule=rule, raw=raw)
+    readings = found.keep(readings_without_drift(log))
+    seen: list[PlaceObservation] = []
+    if rule is Rule.LEAST_SQUARES:
+        seen += sight_observations(log, fixes, network, raw.position_m, turn)
+        seen += elevation_observations(readings, network)
+    places, adjusted = _adjust(network, vectors, used, left, rule=rule, raw=raw, seen=seen)
 
-    axes = ellipses(adjusted.covariance_m2[:, :2, :2])
     stations = place_stations(
         log,
         network,
@@ -65,8 +73,8 @@ def survey_log(log: Log) -> Outcome[Survey]:
         height_known=places.height_known,
         raw_height_known=raw.height_known,
         covariance_m2=adjusted.covariance_m2,
-        axes=axes,
-        grid=grid if fixes else None,
+        axes=ellipses(adjusted.covariance_m2[:, :2, :2]),
+        grid=in_grid,
     )
     placed_legs = place_legs(
         legs,
@@ -75,47 +83,71 @@ def survey_log(log: Log) -> Outcome[Survey]:
         observed_m=vectors.observed_m,
         position_m=places.position_m,
     )
+    spread = Spread(network=network, adjusted=adjusted, sighted={})
+    spots = place_spots(log.spots, stations, placed_legs, spread)
+
+    def at(sight: Sight) -> PlacedSpot | None:
+        return spots[sight.spot.index]
+
+    agreement = check_sights(log, fixes, at, turn, resected)
+    marks = found.keep(landmarks(log, fixes, stations, at, turn))
+    if marks:
+        stations = {**stations, **{name: place for name, (place, _) in marks.items()}}
+        spread = replace(spread, sighted={name: covariance for name, (_, covariance) in marks.items()})
+        spots = place_spots(log.spots, stations, placed_legs, spread)
+    found.diagnostics += verdicts(
+        log, network, closings, explained, wanted=rule is not Rule.NONE, sighted=bool(agreement)
+    )
+    found.diagnostics += agreement
+    heights_sd = {name: place.sd_up_m or 0.0 for name, place in stations.items()}
+    if rule is not Rule.LEAST_SQUARES:
+        found.diagnostics += check_elevations(readings, spots, heights_sd)
     survey = Survey(
-        frame=_frame(log, grid if fixes else None, network, magnetic),
+        frame=frame_of(log, in_grid, fixes, magnetic, local=not network.fixes),
         paces=tuple(
             PaceLength(course=course, length_m=pace_length_m(course), sd_m=pace_sd_m(course))
             for course in log.paces
         ),
         places=stations,
         legs=placed_legs,
-        spots=place_spots(
-            log.spots,
-            stations,
-            placed_legs,
-            covariance_at=_covariance_at(network, adjusted),
-            covariance_of=lambda name: adjusted.covariance_m2[network.index[name]],
-        ),
+        spots=spots,
         closures=closures(log, network, used),
         rule=rule,
         anyway=anyway,
         heights=heights_measured(legs),
         suspects=suspects(log, explained),
         deviations=tuple(Deviation(station=name, degrees=value) for name, value in attraction.items()),
+        fits=found.keep(fits(log, network, vectors, raw, magnetic)),
         ties=log.ties,
-        sights=tuple(item for item in log.items if isinstance(item, Sight)),
+        sights=sights_of(log),
         model_declinations=magnetic,
-        largest_ellipse_m=_largest(network, adjusted),
-        control_sd_m=_control_sd(network),
+        largest_ellipse_m=_largest_m(network, adjusted),
+        control_sd_m=_control_sd_m(network),
     )
     return Outcome(survey, tuple(found.diagnostics))
 
 
-def _grid(log: Log) -> Outcome[Grid | None]:
-    """The grid that the log names; None for a local one, and for a code that can't be used."""
-    epsg = log.heading.epsg
-    if epsg is None:
-        return Outcome(None)
-    from traverse.location.crs import UTM_HINT, UnusableGridError, open_grid
-
-    try:
-        return Outcome(open_grid(epsg))
-    except UnusableGridError as unusable:
-        return Outcome(None, (error("unknown-grid", str(unusable), log.heading.grid_span, UTM_HINT),))
+def _connect(log: Log, fixes: Mapping[str, Fix], turn: SightTurn) -> Outcome[tuple[Network, frozenset[str]]]:
+    """The network, stations placed by their sights included; and which those are."""
+    network = build_network(log, fixes)
+    resected: dict[str, Fix] = {}
+    remarks: list[Diagnostic] = []
+    if fixes and (network.loose or not network.fixes):
+        resected, said = resections(log, network, fixes, turn)
+        remarks += said
+        if resected:
+            network = build_network(log, {**fixes, **resected})
+    remarks += loose_pieces(log, network)
+    if fixes and network.names and not network.fixes:
+        remarks.append(
+            warning(
+                "control-unreached",
+                f"the walk never comes to a control; places count from {network.names[0]}",
+                log.controls[0].span,
+                "walk to the known point, begin `at` it, or sight two of them from one station",
+            )
+        )
+    return Outcome((network, frozenset(resected)), tuple(remarks))
 
 
 def _taking_part(closings: tuple[Closing, ...], rule: Rule) -> tuple[tuple[Closing, ...], LeftOut]:
@@ -133,31 +165,18 @@ def _adjust(
     *,
     rule: Rule,
     raw: Places,
+    seen: list[PlaceObservation],
 ) -> tuple[Places, Adjusted]:
     """Places by the rule, and the covariance that least squares gives whichever rule it is."""
     weights = {Rule.COMPASS: compass_weights, Rule.TRANSIT: transit_weights}.get(rule)
     places = share_out(network, vectors, closings, left, weights=weights and weights(vectors), raw=raw)
-    adjusted = least_squares(network, vectors, left, near_m=places.position_m)
+    adjusted = least_squares(network, vectors, left, near_m=places.position_m, seen=seen)
     if rule is Rule.LEAST_SQUARES:
         places = Places(position_m=adjusted.position_m, height_known=places.height_known)
     return places, adjusted
 
 
-def _covariance_at(network: Network, adjusted: Adjusted) -> Callable[[int, float], Floats]:
-    """Covariance of the point at a share of a leg, from that of its ends."""
-
-    def at(edge: int, share: float) -> Floats:
-        both = adjusted.between_m2[edge]
-        return np.asarray(
-            (1.0 - share) ** 2 * adjusted.covariance_m2[network.start[edge]]
-            + share**2 * adjusted.covariance_m2[network.end[edge]]
-            + share * (1.0 - share) * (both + both.T)
-        )
-
-    return at
-
-
-def _largest(network: Network, adjusted: Adjusted) -> float | None:
+def _largest_m(network: Network, adjusted: Adjusted) -> float | None:
     placed = network.placed
     if not placed.any():
         return None
@@ -165,36 +184,9 @@ def _largest(network: Network, adjusted: Adjusted) -> float | None:
     return float(major.max())
 
 
-def _control_sd(network: Network) -> float | None:
+def _control_sd_m(network: Network) -> float | None:
+    """Of the first control, as a deviation in any one direction."""
     if not network.fixes:
         return None
-    return network.fixes[min(network.fixes)].sd_plan_m or None
-
-
-def _frame(log: Log, grid: Grid | None, network: Network, magnetic: Mapping[dt.date, float]) -> Frame:
-    """The grid and how the norths lie in it, at the first control on the first day."""
-    conditions = log.legs[0].conditions if log.legs else log.heading.first
-    declination = conditions.declination
-    value = declination_deg(declination, conditions.date, magnetic.get)
-    convergence = None
-    if grid is not None and network.fixes:
-        first = network.fixes[min(network.fixes)].position_m
-        convergence = float(grid.convergence_and_scale(first[:1], first[1:2])[0][0])
-    return Frame(
-        epsg=grid.epsg if grid else None,
-        name=grid.name if grid else "local grid",
-        local=not network.fixes,
-        convergence_deg=convergence,
-        declination_deg=value,
-        declination_note=_source(declination),
-        accuracy_m=grid.accuracy_m if grid else None,
-    )
-
-
-def _source(declination: Declination | None) -> str | None:
-    if declination is None:
-        return None
-    if declination.from_model:
-        return "World Magnetic Model"
-    parts = [str(declination.year) if declination.year else None, declination.source]
-    return ", ".join(part for part in parts if part) or None
+    sd = network.fixes[min(network.fixes)].sd_plan_m
+    return sd if not math.isclose(sd, 0.0) else None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +10,15 @@ import numpy as np
 from traverse.adjustment.closure import usable
 from traverse.adjustment.normal_equations import Solved, inverses, solve
 from traverse.adjustment.records import Flags, Floats, Indices, LeftOut, Network, Vectors
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceObservation:
+    """Something observed of one station's place: a height, or that it lies on a line of sight."""
+
+    station: int
+    value_m: Floats  # (3,)
+    weight: Floats  # (3, 3), inverse square metres; singular where it says nothing of a direction
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +31,14 @@ class Adjusted:
     between_m2: Floats  # (n_edges, 3, 3), of each edge's start with its end
 
 
-def least_squares(network: Network, vectors: Vectors, left: LeftOut, *, near_m: Floats) -> Adjusted:
+def least_squares(
+    network: Network,
+    vectors: Vectors,
+    left: LeftOut,
+    *,
+    near_m: Floats,
+    seen: Sequence[PlaceObservation] = (),
+) -> Adjusted:
     """Minimum of the weighted squares, with legs as vectors in three dimensions.
 
     A control with a deviation is an observation, one without is held; two names of one place are one unknown.
@@ -45,6 +62,11 @@ def least_squares(network: Network, vectors: Vectors, left: LeftOut, *, near_m: 
         ):
             if station in dropped or (axes == (2,) and not fix.has_height):
                 continue
+            if axes == (0, 1) and fix.plan_covariance_m2 is not None:
+                plan = inverses(fix.plan_covariance_m2)
+                own[at, :2, :2] += plan
+                own_right[at, :2] += plan @ fix.position_m[:2]
+                continue
             for axis in axes:
                 if sd == 0.0:
                     fixed[at, axis] = True
@@ -60,6 +82,9 @@ def least_squares(network: Network, vectors: Vectors, left: LeftOut, *, near_m: 
         weight[plan_only] = 0.0
         weight[plan_only, :2, :2] = inverses(usable(vectors.covariance_m2[edges[plan_only], :2, :2]))
     _give_datum(network, node, fixed, own, start, end, plan_only)
+    for one in seen:
+        own[node[one.station]] += one.weight
+        own_right[node[one.station]] += one.weight @ one.value_m
     own_right -= np.einsum("nij,nj->ni", own, place)
     misfit = vectors.observed_m[edges] - (place[end] - place[start])
     solved = solve(start, end, weight, misfit, own=own, own_right=own_right, fixed=fixed)

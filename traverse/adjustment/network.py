@@ -8,7 +8,7 @@ from collections.abc import Container, Iterator, Mapping
 import numpy as np
 
 from traverse.adjustment.records import Circuit, Fix, Network, Step
-from traverse.log.records import Leg, Log, Tie
+from traverse.log.records import Leg, Log, Sight, Tie
 
 
 def build_network(log: Log, fixes: Mapping[str, Fix]) -> Network:
@@ -20,12 +20,18 @@ def build_network(log: Log, fixes: Mapping[str, Fix]) -> Network:
 
 
 def first_reached(log: Log) -> tuple[str, ...]:
-    """Every station in the order in which the log reaches it, those that only a tie names last."""
-    names = dict.fromkeys(log.stations)
+    """Every station in the order in which the log reaches it, those that only a tie names last.
+
+    A landmark that is only looked at is none, even where it is described from afar.
+    """
+    known = {name for leg in log.legs for name in (leg.start, leg.end)}
+    known.update(control.name for control in log.controls)
+    seen_only = {item.target for item in log.items if isinstance(item, Sight)} - known
+    names = dict.fromkeys(name for name in log.stations if name not in seen_only)
     for leg in log.legs:
         names.setdefault(leg.start)
         names.setdefault(leg.end)
-    known = set(names) | {control.name for control in log.controls}
+    known.update(names)
     for tie in log.ties:
         if tie.first in known and tie.second in known:
             names.setdefault(tie.first)

@@ -30,6 +30,10 @@ class Fix:
     sd_height_m: float
     """0 holds its height."""
     span: Span
+    resected: bool = False
+    """Known only by its sights to controls."""
+    plan_covariance_m2: Floats | None = None  # (2, 2)
+    """Where its error is not the same in all directions."""
 
     @property
     def has_height(self) -> bool:

@@ -13,7 +13,7 @@ def rule_for(asked: Adjust | None, network: Network) -> Rule:
     """
     if asked is not None:
         return asked.rule
-    controls = network.fixes.values()
+    controls = [fix for fix in network.fixes.values() if not fix.resected]
     if len(controls) > 1 and any(fix.sd_plan_m > 0.0 or fix.sd_height_m > 0.0 for fix in controls):
         return Rule.LEAST_SQUARES
     legs: set[int] = set()

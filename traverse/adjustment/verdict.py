@@ -27,10 +27,12 @@ def verdicts(
     explained: Mapping[int, Sequence[Explained]],
     *,
     wanted: bool,
+    sighted: bool,
 ) -> list[Diagnostic]:
-    """Messages on the lines that close something. `wanted` is False where the log asks for no adjustment.
+    """Messages on the lines that close something.
 
-    `explained` are the readings that would mend a circuit, by its index.
+    `explained` are the readings that would mend a circuit, by its index. `wanted` is False where the log asks for
+    no adjustment; `sighted` says that a sight to a known point has been compared with the map.
     """
     found: list[Diagnostic] = []
     for i, closing in enumerate(closings):
@@ -42,7 +44,7 @@ def verdicts(
         if said and i in explained:
             said[0] = _with_suspects(said[0], log, explained[i])
         found += said
-    if closings and not any(not closing.circuit.closed for closing in closings):
+    if closings and not sighted and all(closing.circuit.closed for closing in closings):
         closing = closings[0]
         found.append(
             note(

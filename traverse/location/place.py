@@ -54,9 +54,9 @@ def place_stations(
     places = {}
     for i in np.flatnonzero(known).tolist():
         name = network.names[i]
-        kind = (
-            PlaceKind.CONTROL if i in network.fixes else PlaceKind.SIDE if name in sides else PlaceKind.WALKED
-        )
+        kind = PlaceKind.SIDE if name in sides else PlaceKind.WALKED
+        if i in network.fixes:
+            kind = PlaceKind.SIGHTED if network.fixes[i].resected else PlaceKind.CONTROL
         east, north, up = position_m[i].tolist()
         major, minor, azimuth = (float(axis[i]) for axis in axes)
         places[name] = Place(

@@ -3,38 +3,62 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
+from dataclasses import dataclass
 
 from traverse.adjustment.ellipse import ellipses
-from traverse.adjustment.records import Floats
+from traverse.adjustment.least_squares import Adjusted
+from traverse.adjustment.records import Floats, Network
 from traverse.location.records import Place, PlacedLeg, PlacedSpot
 from traverse.log.records import Distance, Leg, Side, Spot
 from traverse.reduction.pace import metres
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """Covariance in east, north and up of stations and of points along legs, (3, 3) each."""
+
+    network: Network
+    adjusted: Adjusted
+    sighted: Mapping[str, Floats]
+    """Of landmarks."""
+
+    def of(self, name: str) -> Floats:
+        """Of a station or landmark."""
+        if name in self.sighted:
+            return self.sighted[name]
+        covariance: Floats = self.adjusted.covariance_m2[self.network.index[name]]
+        return covariance
+
+    def at(self, edge: int, share: float) -> Floats:
+        """Of the point at a share of a leg, from that of its ends."""
+        both = self.adjusted.between_m2[edge]
+        covariance: Floats = (
+            (1.0 - share) ** 2 * self.adjusted.covariance_m2[self.network.start[edge]]
+            + share**2 * self.adjusted.covariance_m2[self.network.end[edge]]
+            + share * (1.0 - share) * (both + both.T)
+        )
+        return covariance
 
 
 def place_spots(
     spots: tuple[Spot, ...],
     places: Mapping[str, Place],
     legs: tuple[PlacedLeg, ...],
-    covariance_at: Callable[[int, float], Floats],
-    covariance_of: Callable[[str], Floats],
+    spread: Spread,
 ) -> tuple[PlacedSpot | None, ...]:
-    """Where each spot lies; None for what has no place.
-
-    `covariance_at` gives the covariance at a share of a leg, `covariance_of` that of a station, both (3, 3).
-    """
-    return tuple(_place(spot, places, legs, covariance_at, covariance_of) for spot in spots)
+    """Where each spot lies; None for what has no place."""
+    return tuple(_place(spot, places, legs, spread) for spot in spots)
 
 
 def _place(
     spot: Spot,
     places: Mapping[str, Place],
     legs: tuple[PlacedLeg, ...],
-    covariance_at: Callable[[int, float], Floats],
-    covariance_of: Callable[[str], Floats],
+    spread: Spread,
 ) -> PlacedSpot | None:
     if spot.leg is None:
-        return _at_station(spot, places, covariance_of)
+        return _at_station(spot, places, spread)
     leg = spot.leg
     start, end = places.get(leg.start), places.get(leg.end)
     if start is None or end is None or not 0 <= leg.index < len(legs):
@@ -50,7 +74,7 @@ def _place(
     up = None
     if start.up_m is not None and vector.up_m is not None:
         up = start.up_m + share * vector.up_m
-    covariance = covariance_at(leg.index, share)
+    covariance = spread.at(leg.index, share)
     return PlacedSpot(
         spot=spot,
         east_m=start.east_m + share * vector.east_m + right * math.cos(azimuth),
@@ -65,13 +89,11 @@ def _place(
     )
 
 
-def _at_station(
-    spot: Spot, places: Mapping[str, Place], covariance_of: Callable[[str], Floats]
-) -> PlacedSpot | None:
+def _at_station(spot: Spot, places: Mapping[str, Place], spread: Spread) -> PlacedSpot | None:
     place = places.get(spot.station or "")
     if place is None:
         return None
-    covariance = covariance_of(place.name)
+    covariance = spread.of(place.name)
     return PlacedSpot(
         spot=spot,
         east_m=place.east_m,

@@ -1,0 +1,61 @@
+"""Known points brought into the plane."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.walk import control, control_at, walk
+from traverse.location.control import known_points
+from traverse.location.crs import open_grid
+from traverse.survey import survey_log
+
+
+def points(*controls):
+    return known_points(walk(controls=controls), None)
+
+
+def test_two_fixes_of_one_place_are_weighed_together():
+    fixes, found = points(control("1", 100, 0, sd=3), control("1", 104, 0, sd=4, line=6))
+    assert found == ()
+    assert fixes["1"].position_m[0] == pytest.approx(100 + 4 * 9 / 25)
+    assert fixes["1"].sd_plan_m == pytest.approx(12 / 5)
+
+
+def test_a_held_fix_outweighs_one_with_an_error():
+    fixes, _ = points(control("1", 100, 0, sd=3), control("1", 104, 0, line=6))
+    assert fixes["1"].position_m[0] == 104
+    assert fixes["1"].sd_plan_m == 0
+
+
+def test_a_height_from_either_line_is_taken():
+    fixes, _ = points(control("1", 100, 0, sd=3), control("1", 101, 0, 250, sd=3, sd_height=3, line=6))
+    assert fixes["1"].position_m[2] == 250
+
+
+def test_fixes_too_far_apart_are_said_and_the_second_is_not_used():
+    fixes, [warning] = points(control("1", 100, 0, sd=3), control("1", 500, 0, sd=3, line=6))
+    assert warning.code == "fixes-disagree"
+    assert "400 m apart" in warning.message
+    assert warning.span.line == 6
+    assert fixes["1"].position_m[0] == 100
+
+
+def test_outside_the_zone_is_a_warning_and_outside_the_earth_an_error():
+    far = survey_log(walk(("1", "2", 0, 10), epsg=32630, controls=[control_at("1", 45.34, -64.12)]))
+    assert [(one.code, one.span.line) for one in far.diagnostics] == [("outside-zone", 5)]
+    absurd = survey_log(walk(("1", "2", 0, 10), epsg=32630, controls=[control("1", 4289020e3, 412350)]))
+    assert [one.severity.value for one in absurd.diagnostics if one.code == "outside-grid"] == ["error"]
+
+
+@pytest.mark.parametrize(
+    ("lon", "lat", "inside"), [(-3, 40, True), (-8, 40, False), (-3, -5, False), (-6.3, 40, True)]
+)
+def test_the_area_of_a_zone_has_a_margin(lon, lat, inside):
+    assert open_grid(32630).covers(lon, lat) is inside
+
+
+def test_an_area_across_the_date_line():
+    grid = open_grid(3851)  # New Zealand, 160 E to 171 W
+    assert grid.covers(178.0, -38.0)
+    assert grid.covers(-176.5, -44.0)
+    assert not grid.covers(0.0, -40.0)

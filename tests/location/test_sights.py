@@ -1,0 +1,206 @@
+"""Landmarks, stations placed by their sights, and sights and heights that check the walk."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from traverse.location.records import PlaceKind
+from traverse.location.sighting import Rays, meet
+from traverse.notation.read import read_log
+from traverse.source import Source
+from traverse.survey import survey_log
+
+HEAD = "notation 1\ndate 2026-06-09\nbearings true\n"
+
+
+def survey(text, head=HEAD):
+    reading = read_log(Source(name="day.trav", text=head + text), load=lambda *_: None)
+    assert [one.message for one in reading.diagnostics] == []
+    return survey_log(reading.value.log)
+
+
+def codes(outcome):
+    return [one.code for one in outcome.diagnostics]
+
+
+def rays(*lines, sd=1.5):
+    origin = np.array([line[:2] for line in lines], dtype=float)
+    return Rays(
+        origin_m=origin,
+        azimuth_deg=np.array([line[2] for line in lines], dtype=float),
+        azimuth_sd_deg=np.full(len(lines), sd),
+        origin_covariance_m2=np.zeros((len(lines), 2, 2)),
+    )
+
+
+def test_two_rays_meet():
+    """field.md C19: from (0, 0) true 074, from (120, -40) true 021: (152.1, 43.6), ellipse 2 by 6 m at 1.5 degrees."""
+    met = meet(rays((0, 0, 74), (120, -40, 21)))
+    assert met.position_m == pytest.approx((152.1, 43.6), abs=0.05)
+    axes = np.sqrt(np.linalg.eigvalsh(met.covariance_m2))
+    assert axes == pytest.approx((2, 6), abs=0.7)
+    assert met.crossing_deg == pytest.approx(53)
+
+
+def test_three_rays_share_their_misfit():
+    met = meet(rays((0, 0, 45.5), (100, 0, 314.5), (50, -50, 0)))
+    assert met.position_m == pytest.approx((50, 49.3), abs=0.5)
+    assert met.off_deg == pytest.approx([0, 0, 0], abs=0.6)
+
+
+def test_parallel_rays_meet_nowhere():
+    assert meet(rays((0, 0, 45), (100, 0, 45))) is None
+    assert meet(rays((0, 0, 45), (100, 0, 225))) is None
+
+
+WALK = """control 1 1000 E 1000 N 640 m map
+at 1
+sight Red-Cliff 074 +5
+to 2 108 126.5m
+sight Red-Cliff 021 +20
+"""
+
+
+def test_a_landmark_is_placed_where_two_sights_meet():
+    outcome = survey(WALK)
+    place = outcome.value.places["Red-Cliff"]
+    assert place.kind is PlaceKind.SIGHTED
+    assert (place.east_m, place.north_m) == pytest.approx((1152, 1043.6), abs=0.6)
+    two = outcome.value.places["2"]
+    far, near = (
+        math.hypot(place.east_m - p.east_m, place.north_m - p.north_m)
+        for p in (outcome.value.places["1"], two)
+    )
+    heights = 640 + far * math.tan(math.radians(5)), 640 + near * math.tan(math.radians(20))
+    assert min(heights) < place.up_m < max(heights)
+    assert place.ellipse.major_m > place.ellipse.minor_m > 0
+
+
+def test_what_is_described_at_a_landmark_lies_there():
+    outcome = survey(WALK + "at Red-Cliff\nrock Limestone, seen from afar\n")
+    spot = outcome.value.spots[-1]
+    assert (spot.east_m, spot.north_m) == pytest.approx((1152, 1043.6), abs=0.6)
+    assert spot.sd_m == pytest.approx(outcome.value.places["Red-Cliff"].ellipse.major_m)
+
+
+def test_one_sight_places_nothing_and_says_so():
+    outcome = survey("at 1\nsight Red-Cliff 074\nto 2 108 126.5m\n")
+    assert "Red-Cliff" not in outcome.value.places
+    [note] = [one for one in outcome.diagnostics if one.code == "one-sight"]
+    assert note.span.line == 5
+
+
+def test_sights_along_one_line_place_nothing():
+    outcome = survey("at 1\nsight Red-Cliff 074\nto 2 074 126.5m\nsight Red-Cliff 075\n")
+    assert "sights-parallel" in codes(outcome)
+    assert "Red-Cliff" not in outcome.value.places
+
+
+def test_sights_that_part_are_questioned():
+    outcome = survey("at 1\nsight Red-Cliff 314\nto 2 090 126.5m\nsight Red-Cliff 046\n")
+    [warning] = [one for one in outcome.diagnostics if one.code == "sights-apart"]
+    assert warning.span.line == 7
+
+
+PEAKS = """control Peak-A 1000 E 2000 N
+control Peak-B 2000 E 1500 N
+"""
+
+
+def bearing_to(east, north, here=(1200.0, 1100.0)):
+    return math.degrees(math.atan2(east - here[0], north - here[1])) % 360
+
+
+def test_a_station_is_placed_by_its_sights_to_controls():
+    a, b = bearing_to(1000, 2000), bearing_to(2000, 1500)
+    outcome = survey(PEAKS + f"at P\nsight Peak-A {a:05.1f}\nsight Peak-B {b:05.1f}\nto Q 090 100m\n")
+    places = outcome.value.places
+    assert places["P"].kind is PlaceKind.SIGHTED
+    assert (places["P"].east_m, places["P"].north_m) == pytest.approx((1200, 1100), abs=2)
+    assert places["Q"].east_m == pytest.approx(places["P"].east_m + 100)
+    assert places["P"].sd_east_m > 5
+    assert places["P"].ellipse.major_m > 1.2 * places["P"].ellipse.minor_m
+    assert "resection" in codes(outcome)
+    assert outcome.value.closures == ()
+
+
+def test_a_sight_to_a_control_checks_the_walk():
+    text = "control 1 1200 E 1100 N\n" + PEAKS + "at 1\nsight Peak-A {:05.1f}\nto 2 090 10m\n"
+    a = bearing_to(1000, 2000)
+    assert "sight-agrees" in codes(survey(text.format(a)))
+    outcome = survey(text.format(a + 9))
+    [warning] = [one for one in outcome.diagnostics if one.code == "sight-disagrees"]
+    assert "9 degrees off" in warning.message
+    assert warning.span.line == 8
+
+
+def test_a_sight_betrays_a_declination_applied_twice():
+    head = "notation 1\ndate 2026-06-09\nbearings magnetic\ndeclination 8.5 E, 2026, chart\n"
+    a = bearing_to(1000, 2000)
+    outcome = survey(
+        "control 1 1200 E 1100 N\n" + PEAKS + f"at 1\nsight Peak-A {a:05.1f}\nto 2 090 10m\n", head
+    )
+    [warning] = [one for one in outcome.diagnostics if one.code == "sight-disagrees"]
+    assert "applied twice" in warning.hints[0]
+
+
+def test_a_loop_with_a_sight_is_not_said_to_be_unchecked():
+    loop = "to 2 090 100m\nto 3 180 100m\nto 4 270 100m\nclose 1 000 100m\n"
+    a = bearing_to(1000, 2000)
+    without = survey("control 1 1200 E 1100 N\nat 1\n" + loop)
+    sighted = survey("control 1 1200 E 1100 N\n" + PEAKS + f"at 1\nsight Peak-A {a:05.1f}\n" + loop)
+    assert "unchecked" in codes(without)
+    assert "unchecked" not in codes(sighted)
+
+
+def test_under_least_squares_a_sight_pulls_the_walk_over():
+    head = HEAD + "precision tape 5%\nadjust least-squares\n"
+    text = "control 1 1000 E 1000 N\ncontrol Peak-A 1106 E 1200 N\nat 1\nto 2 090 100m\n"
+    free = survey(text, head).value.places["2"].east_m
+    pulled = survey(text + "sight Peak-A 000\n", head).value.places["2"].east_m
+    assert free == pytest.approx(1100)
+    # Along: 5 m of the tape against 200 m x 1 degree = 3.49 m of the sight.
+    assert pulled == pytest.approx(1100 + 6 * 25 / (25 + 3.4907**2), abs=0.01)
+
+
+def test_heights_read_twice_give_the_drift():
+    text = """control 1 0 E 0 N 1450 m map
+at 1
+time 07:00
+elevation 1450 m altimeter
+to 2 090 100m +10
+time 08:00
+elevation 1472 m altimeter
+close 1 270 100m -10
+time 09:00
+elevation 1460 m altimeter
+"""
+    outcome = survey(text)
+    [note] = [one for one in outcome.diagnostics if one.code == "drift"]
+    assert "+10 m" in note.message
+    assert "elevation-disagrees" not in codes(outcome)
+
+
+def test_a_height_that_the_slopes_do_not_bear_out_is_questioned():
+    outcome = survey("control 1 0 E 0 N 1450 m map\nat 1\nto 2 090 100m +10\nelevation 1562 m altimeter\n")
+    [warning] = [one for one in outcome.diagnostics if one.code == "elevation-disagrees"]
+    assert warning.span.line == 7
+    assert "95 m above" in warning.message
+
+
+def test_under_least_squares_a_height_read_counts():
+    head = HEAD + "precision slope 3\nadjust least-squares\n"
+    text = "control 1 0 E 0 N 1000 m map\nat 1\nto 2 090 100m level\nelevation 1006 m ±5 altimeter\n"
+    variance = (100 * math.radians(3)) ** 2
+    assert survey(text, head).value.places["2"].up_m == pytest.approx(
+        1000 + 6 * variance / (variance + 25), abs=1e-3
+    )
+
+
+def test_a_walk_that_never_comes_to_its_control_is_warned_about():
+    outcome = survey("control 9 5000 E 5000 N\nat 1\nto 2 090 100m\n")
+    assert "control-unreached" in codes(outcome)
+    assert outcome.value.frame.local

@@ -1,0 +1,64 @@
+"""Fits of the walk on its known points, and the message that names their likely cause."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Mapping
+
+from traverse.adjustment.fit import Laid, lay_on_known_points, likely_cause
+from traverse.adjustment.records import Network, Vectors
+from traverse.adjustment.sharing import Places
+from traverse.diagnostic import Diagnostic, Outcome, warning
+from traverse.location.records import Fit
+from traverse.log.records import Log, North, Unit
+from traverse.reduction.declination import in_force_deg
+
+
+def fits(
+    log: Log, network: Network, vectors: Vectors, raw: Places, magnetic: Mapping[dt.date, float]
+) -> Outcome[tuple[Fit, ...]]:
+    """Shift, turn and scale of each piece of the walk onto its known points, where it has two or more."""
+    found, remarks = [], []
+    for laid in lay_on_known_points(network, vectors, raw.position_m):
+        cause = likely_cause(
+            laid,
+            declination_deg=_declination(log, magnetic),
+            paced=any(leg.distance.unit.is_pace for leg in log.legs),
+            in_feet=any(leg.distance.unit is Unit.FEET for leg in log.legs),
+        )
+        found.append(
+            Fit(
+                stations=tuple(network.names[i] for i in laid.stations),
+                rotation_deg=laid.rotation_deg,
+                rotation_sd_deg=laid.rotation_sd_deg,
+                scale=laid.scale,
+                scale_sd=laid.scale_sd,
+                cause=cause,
+            )
+        )
+        if cause is not None:
+            remarks.append(_remark(log, network, laid, cause))
+    return Outcome(tuple(found), tuple(remarks))
+
+
+def _declination(log: Log, magnetic: Mapping[dt.date, float]) -> float:
+    """Declination that most legs take; 0 where they take none."""
+    values = Counter(
+        in_force_deg(leg.conditions, magnetic.get) or 0.0
+        for leg in log.legs
+        if leg.conditions.bearings is North.MAGNETIC
+    )
+    return values.most_common(1)[0][0] if values else 0.0
+
+
+def _remark(log: Log, network: Network, laid: Laid, cause: str) -> Diagnostic:
+    points = ", ".join(network.names[i] for i in laid.stations)
+    leg = log.legs[laid.last_edge] if 0 <= laid.last_edge < len(log.legs) else None
+    return warning(
+        "walk-does-not-fit",
+        f"on the known points {points} the walk lies turned by {laid.rotation_deg:+.0f} degrees and "
+        f"{laid.scale:.2f} times as long; likely cause: {cause}",
+        leg.span if leg else None,
+        "no loop shows this; look at the heading of the page and at the compass",
+    )

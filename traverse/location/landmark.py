@@ -1,0 +1,312 @@
+"""Sights: landmarks placed where they meet, stations placed by sights to controls, and checks of the rest."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from traverse.adjustment.ellipse import ellipses
+from traverse.adjustment.least_squares import PlaceObservation
+from traverse.adjustment.records import Fix, Floats, Network
+from traverse.angle import wrap_180
+from traverse.diagnostic import Diagnostic, Outcome, note, warning
+from traverse.location.records import Ellipse, Place, PlacedSpot, PlaceKind, Vector
+from traverse.location.sighting import Met, Rays, meet
+from traverse.log.records import Log, North, Sight
+from traverse.reduction.declination import in_force_deg
+from traverse.reduction.slope import slope_rad
+
+if TYPE_CHECKING:
+    from traverse.location.crs import Grid
+
+NARROW_DEG, REFUSED_DEG = 30.0, 5.0
+"""Rays that cross at less give a poor place; at much less, none."""
+GROSS = 10.0
+"""A sight that is off by more of its standard errors takes no part."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SightTurn:
+    """How sights are turned into the plane."""
+
+    grid: Grid | None
+    magnetic: Mapping[dt.date, float]
+    attraction: Mapping[str, float]
+
+    def grid_azimuth_deg(self, sight: Sight, middle_m: Floats) -> float:
+        """Azimuth of a sight in the plane, by the convergence half-way."""
+        conditions = sight.conditions
+        azimuth = sight.bearing.azimuth_deg - self.attraction.get(sight.spot.station or "", 0.0)
+        if conditions.bearings is North.GRID:
+            return azimuth
+        if conditions.bearings is North.MAGNETIC:
+            azimuth += in_force_deg(conditions, self.magnetic.get) or 0.0
+        if self.grid is None:
+            return azimuth
+        convergence, _ = self.grid.convergence_and_scale(middle_m[:1], middle_m[1:2])
+        return azimuth - float(convergence[0])
+
+
+def sights_of(log: Log) -> tuple[Sight, ...]:
+    """Every sight of the log, in order."""
+    return tuple(item for item in log.items if isinstance(item, Sight))
+
+
+def resections(
+    log: Log, network: Network, fixes: Mapping[str, Fix], turn: SightTurn
+) -> Outcome[dict[str, Fix]]:
+    """Places of stations that nothing but their sights to known points places."""
+    loose = {network.names[i] for piece in network.loose for i in piece}
+    if not network.fixes:
+        loose.update(network.names)
+    found: dict[str, Fix] = {}
+    remarks: list[Diagnostic] = []
+    for name in network.names:
+        sights = [one for one in sights_of(log) if one.spot.station == name and one.target in fixes]
+        if name not in loose or len(sights) < 2:
+            continue
+        targets = np.array([fixes[one.target].position_m[:2] for one in sights])
+        middle = targets.mean(axis=0)
+        met: Met | None = None
+        for _ in range(4):  # the convergence half-way depends on the place
+            rays = Rays(
+                origin_m=targets,
+                azimuth_deg=np.array(
+                    [
+                        turn.grid_azimuth_deg(s, (middle + t) / 2.0) + 180.0
+                        for s, t in zip(sights, targets, strict=True)
+                    ]
+                ),
+                azimuth_sd_deg=np.array([one.conditions.precision.bearing_deg for one in sights]),
+                origin_covariance_m2=np.array([np.diag(fixes[one.target].variance_m2[:2]) for one in sights]),
+            )
+            met = meet(rays)
+            if met is None:
+                break
+            middle = met.position_m
+        refused = _refused(name, sights, met)
+        if refused is not None or met is None:
+            remarks += [refused] if refused else []
+            continue
+        major, minor, _ = ellipses(met.covariance_m2[None])
+        found[name] = Fix(
+            position_m=np.array((*met.position_m, _height_from(sights, met, fixes))),
+            sd_plan_m=math.sqrt((float(major[0]) ** 2 + float(minor[0]) ** 2) / 2.0),
+            sd_height_m=_height_sd(sights, met),
+            span=sights[0].spot.span,
+            resected=True,
+            plan_covariance_m2=met.covariance_m2,
+        )
+        remarks.append(
+            note(
+                "resection",
+                f"{name} is placed by its sights to {_listed([s.target for s in sights])}, "
+                f"good to {float(minor[0]):.0f} by {float(major[0]):.0f} m; pacing is often better",
+                sights[0].spot.span,
+            )
+        )
+    return Outcome(found, tuple(remarks))
+
+
+def landmarks(
+    log: Log,
+    fixes: Mapping[str, Fix],
+    stations: Mapping[str, Place],
+    at: Callable[[Sight], PlacedSpot | None],
+    turn: SightTurn,
+) -> Outcome[dict[str, tuple[Place, Floats]]]:
+    """Landmarks that two sights or more meet in, with their covariance, (3, 3)."""
+    found: dict[str, tuple[Place, Floats]] = {}
+    remarks: list[Diagnostic] = []
+    targets: dict[str, list[tuple[Sight, PlacedSpot]]] = {}
+    for sight in sights_of(log):
+        spot = at(sight)
+        if sight.target not in fixes and sight.target not in stations and spot is not None:
+            targets.setdefault(sight.target, []).append((sight, spot))
+    for name, seen in targets.items():
+        sights = [sight for sight, _ in seen]
+        if len(seen) < 2:
+            remarks.append(
+                note(
+                    "one-sight",
+                    f"{name} has one sight only and is not placed",
+                    sights[0].span,
+                    "a second sight from another station would place it",
+                )
+            )
+            continue
+        origin = np.array([(spot.east_m, spot.north_m) for _, spot in seen])
+        rays = Rays(
+            origin_m=origin,
+            azimuth_deg=np.array([turn.grid_azimuth_deg(s, o) for s, o in zip(sights, origin, strict=True)]),
+            azimuth_sd_deg=np.array([one.conditions.precision.bearing_deg for one in sights]),
+            origin_covariance_m2=np.array([_plan(spot) for _, spot in seen]),
+        )
+        met = meet(rays)
+        refused = _refused(name, sights, met)
+        if refused is not None or met is None:
+            remarks += [refused] if refused else []
+            continue
+        up = _height_of(seen, met)
+        covariance = np.zeros((3, 3))
+        covariance[:2, :2] = met.covariance_m2
+        major, minor, azimuth = (float(axis[0]) for axis in ellipses(met.covariance_m2[None]))
+        east, north_m = met.position_m.tolist()
+        lon, lat = (None, None)
+        if turn.grid is not None and fixes:
+            there = turn.grid.to_lon_lat(met.position_m[:1], met.position_m[1:])
+            lon, lat = float(there[0][0]), float(there[1][0])
+        place = Place(
+            name=name,
+            kind=PlaceKind.SIGHTED,
+            east_m=east,
+            north_m=north_m,
+            up_m=up,
+            raw=Vector(east_m=east, north_m=north_m, up_m=up),
+            lon_deg=lon,
+            lat_deg=lat,
+            sd_east_m=math.sqrt(float(met.covariance_m2[0, 0])),
+            sd_north_m=math.sqrt(float(met.covariance_m2[1, 1])),
+            sd_up_m=None if up is None else _height_sd(sights, met),
+            ellipse=Ellipse(major_m=major, minor_m=minor, azimuth_deg=azimuth),
+        )
+        found[name] = (place, covariance)
+    return Outcome(found, tuple(remarks))
+
+
+def check_sights(
+    log: Log,
+    fixes: Mapping[str, Fix],
+    at: Callable[[Sight], PlacedSpot | None],
+    turn: SightTurn,
+    resected: frozenset[str],
+) -> tuple[Diagnostic, ...]:
+    """Sights to known points against the map; what a sight agrees with, it checks."""
+    remarks: list[Diagnostic] = []
+    for sight in sights_of(log):
+        fix, spot = fixes.get(sight.target), at(sight)
+        if fix is None or spot is None or (sight.spot.station or "") in resected:
+            continue
+        here = np.array((spot.east_m, spot.north_m))
+        toward = fix.position_m[:2] - here
+        distance = float(np.hypot(*toward))
+        if distance < 1.0:
+            continue
+        known = math.degrees(math.atan2(toward[0], toward[1]))
+        read = turn.grid_azimuth_deg(sight, here + toward / 2.0)
+        off = wrap_180(read - known)
+        sd = math.hypot(
+            sight.conditions.precision.bearing_deg,
+            math.degrees(math.hypot(spot.sd_m, fix.sd_plan_m) / distance),
+        )
+        fact = f"the sight to {sight.target} reads {sight.bearing.written}; from the map it should be"
+        should = f"{round((sight.bearing.azimuth_deg - off) % 360.0) % 360:03d}"
+        if abs(off) <= 3.0 * sd:
+            remarks.append(note("sight-agrees", f"{fact} {should}: the two agree", sight.span))
+            continue
+        declination = in_force_deg(sight.conditions, turn.magnetic.get) or 0.0
+        hints = ["look at the landmark on the map, and at the figure on the page"]
+        for times, words in ((1.0, "applied twice"), (2.0, "of the wrong sign")):
+            if declination and abs(off - times * declination) <= 2.0 * sd:
+                hints.insert(0, f"a declination {words} would do this")
+        remarks.append(
+            warning("sight-disagrees", f"{fact} {should}, {abs(off):.0f} degrees off", sight.span, *hints)
+        )
+    return tuple(remarks)
+
+
+def sight_observations(
+    log: Log, fixes: Mapping[str, Fix], network: Network, raw_m: Floats, turn: SightTurn
+) -> list[PlaceObservation]:
+    """Sights from stations to known points as observations; those that disagree with the walk are left out."""
+    found = []
+    for sight in sights_of(log):
+        fix, station = fixes.get(sight.target), network.index.get(sight.spot.station or "")
+        if fix is None or station is None or not network.placed[station] or station in network.fixes:
+            continue
+        here = raw_m[station, :2]
+        toward = fix.position_m[:2] - here
+        distance = float(np.hypot(*toward))
+        sd = sight.conditions.precision.bearing_deg
+        if distance < 1.0 or sd <= 0.0:
+            continue
+        azimuth = math.radians(turn.grid_azimuth_deg(sight, here + toward / 2.0))
+        across = np.array((math.cos(azimuth), -math.sin(azimuth), 0.0))
+        variance = (math.radians(sd) * distance) ** 2 + fix.sd_plan_m**2
+        if abs(across[:2] @ toward) > GROSS * math.sqrt(variance):
+            continue
+        value = np.array((*fix.position_m[:2], 0.0))
+        found.append(
+            PlaceObservation(station=station, value_m=value, weight=np.outer(across, across) / variance)
+        )
+    return found
+
+
+def _refused(name: str, sights: list[Sight], met: Met | None) -> Diagnostic | None:
+    """Why sights give no place, or None."""
+    span = sights[-1].span
+    if met is None or met.crossing_deg < REFUSED_DEG:
+        return warning(
+            "sights-parallel",
+            f"the sights that would place {name} run nearly along one line; it is not placed",
+            span,
+            f"a sight that crosses them at {NARROW_DEG:.0f} degrees or more would place it",
+        )
+    if (met.distance_m <= 0.0).any():
+        return warning(
+            "sights-apart",
+            f"the sights that would place {name} do not meet ahead of where they were taken; it is not placed",
+            span,
+            "look at their bearings: one may be reversed, or to another landmark",
+        )
+    return None
+
+
+def _plan(spot: PlacedSpot) -> Floats:
+    if spot.covariance_m2 is None:
+        return np.eye(2) * spot.sd_m**2
+    return np.array(spot.covariance_m2)[:2, :2]
+
+
+def _height_of(seen: list[tuple[Sight, PlacedSpot]], met: Met) -> float | None:
+    heights = [
+        (spot.up_m + float(distance) * math.tan(slope_rad(sight.slope)), float(distance))
+        for (sight, spot), distance in zip(seen, met.distance_m, strict=True)
+        if sight.slope is not None and spot.up_m is not None
+    ]
+    if not heights:
+        return None
+    weights = [1.0 / distance**2 for _, distance in heights]
+    return sum(w * up for w, (up, _) in zip(weights, heights, strict=True)) / sum(weights)
+
+
+def _height_from(sights: list[Sight], met: Met, fixes: Mapping[str, Fix]) -> float:
+    """Height of a station from the slopes to known points; NaN where there are none."""
+    heights = [
+        (
+            float(fixes[one.target].position_m[2]) - float(d) * math.tan(slope_rad(one.slope)),
+            1.0 / float(d) ** 2,
+        )
+        for one, d in zip(sights, met.distance_m, strict=True)
+        if one.slope is not None and fixes[one.target].has_height
+    ]
+    whole = sum(weight for _, weight in heights)
+    return sum(up * weight for up, weight in heights) / whole if heights else math.nan
+
+
+def _height_sd(sights: list[Sight], met: Met) -> float:
+    weights = [
+        1.0 / (float(d) * math.radians(one.conditions.precision.slope_deg)) ** 2
+        for one, d in zip(sights, met.distance_m, strict=True)
+        if one.slope is not None and one.conditions.precision.slope_deg > 0.0
+    ]
+    return 1.0 / math.sqrt(sum(weights)) if weights else 0.0
+
+
+def _listed(names: list[str]) -> str:
+    return f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0]
