@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from traverse.diagnostic import Answer, Diagnostic, Found, Severity, answered, in_order
 from traverse.location.records import Survey
 from traverse.log.records import Log
-from traverse.notation.read import Loader, read_log
+from traverse.notation.read import read_log
+from traverse.notation.use import Loader
 from traverse.source import Source
 from traverse.structure.records import Geology
 

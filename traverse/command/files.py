@@ -8,8 +8,8 @@ import tempfile
 from pathlib import Path
 
 from traverse.diagnostic import Diagnostic, Severity, render
-from traverse.notation.read import Loader
 from traverse.notation.text import decode
+from traverse.notation.use import Loader
 from traverse.source import Source
 
 STANDARD = "-"

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import Enum
 
 from traverse.log.records import Leg, PaceCourse, Rule, Sight, Spot, Tie
+from traverse.record import record
 from traverse.source import Span
 
 
@@ -35,7 +36,7 @@ class HeightsMeasured(Enum):
     NONE = "none"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Vector:
     """A difference or a place in the grid; `up` is None where no height is known."""
 
@@ -44,7 +45,7 @@ class Vector:
     up_m: float | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Ellipse:
     """Error ellipse of one standard deviation."""
 
@@ -54,7 +55,7 @@ class Ellipse:
     """Grid azimuth of the major axis, in [0, 180)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class PaceLength:
     """Length of a pace with its standard error."""
 
@@ -64,7 +65,7 @@ class PaceLength:
     """Standard error of the mean; None with one walk or a stated length."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Place:
     """A station or landmark."""
 
@@ -84,7 +85,7 @@ class Place:
     ellipse: Ellipse | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class PlacedLeg:
     """A leg reduced, and as it lies after adjustment."""
 
@@ -108,7 +109,7 @@ class PlacedLeg:
     adjusted: Vector
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Misclosure:
     """Computed end minus known end."""
 
@@ -121,7 +122,7 @@ class Misclosure:
     """Grid azimuth from the known end to the computed one."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Closure:
     """A loop or a tie, and how it closes."""
 
@@ -150,7 +151,7 @@ class Closure:
     adjusted_up: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Suspect:
     """A reading that would explain a misclosure, were it another."""
 
@@ -165,7 +166,7 @@ class Suspect:
     q_after: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Deviation:
     """Local attraction at a station: what was read there minus what a free compass would read."""
 
@@ -173,7 +174,7 @@ class Deviation:
     degrees: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Fit:
     """The raw log against points known apart from it."""
 
@@ -187,7 +188,7 @@ class Fit:
     cause: str | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class PlacedSpot:
     """A spot on the ground."""
 
@@ -208,7 +209,7 @@ class PlacedSpot:
     end_share: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Frame:
     """The grid, and how the norths lie in it."""
 
@@ -227,7 +228,7 @@ class Frame:
     """Of the transformation to latitude and longitude, where it is known."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Survey:
     """The walk, reduced, adjusted and placed."""
 

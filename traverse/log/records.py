@@ -8,10 +8,10 @@ Lines that `omit` takes out of the count are not among the records of their kind
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
 from enum import Enum
 from typing import TypeAlias
 
+from traverse.record import record
 from traverse.source import Span
 
 
@@ -178,7 +178,7 @@ class WordsKind(Enum):
 # --- readings -----------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Bearing:
     """A direction as read."""
 
@@ -189,7 +189,7 @@ class Bearing:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Distance:
     """A distance on the ground as counted, taped or paced."""
 
@@ -201,7 +201,7 @@ class Distance:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Slope:
     """A slope as read, upward positive."""
 
@@ -213,7 +213,7 @@ class Slope:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class PlaneReading:
     """Attitude of a plane, by right-handed strike: the dip is to the right of it."""
 
@@ -232,7 +232,7 @@ class PlaneReading:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class LineReading:
     """Attitude of a line, by trend and plunge; a rake stays a rake until the plane is known."""
 
@@ -254,7 +254,7 @@ class LineReading:
 # --- heading ------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Person:
     """A member of the party."""
 
@@ -263,7 +263,7 @@ class Person:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Declination:
     """Angle from true north to magnetic north, east positive."""
 
@@ -283,7 +283,7 @@ class Declination:
         return self.value_deg + (date.year - self.year) * self.change_deg
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class PaceCourse:
     """A pace length: stated, or walked over a measured course."""
 
@@ -298,7 +298,7 @@ class PaceCourse:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Precision:
     """Standard deviations that are taken where a line gives none."""
 
@@ -310,7 +310,7 @@ class Precision:
     """Of the pole."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Conditions:
     """What is in force at a line. One object serves all lines until something changes."""
 
@@ -329,7 +329,7 @@ class Conditions:
     page: str | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class RockUnit:
     """A unit of the list, which stands youngest first."""
 
@@ -341,7 +341,7 @@ class RockUnit:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Control:
     """A known point, either in the grid or by latitude and longitude."""
 
@@ -360,7 +360,7 @@ class Control:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class SectionLine:
     """A line of section, through stations or by azimuth."""
 
@@ -378,7 +378,7 @@ class SectionLine:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class SheetOptions:
     """What the log asks of its sheet; None where it leaves it open."""
 
@@ -391,7 +391,7 @@ class SheetOptions:
     span: Span | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Adjust:
     """Rule of adjustment that the log asks for."""
 
@@ -404,7 +404,7 @@ class Adjust:
 # --- walking ------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Correction:
     """The line above once read otherwise."""
 
@@ -415,7 +415,7 @@ class Correction:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Leg:
     """A walk or a shot from one station to another."""
 
@@ -441,7 +441,7 @@ class Leg:
     corrections: tuple[Correction, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Spot:
     """Where what is described lies: at a station, or at or over part of a leg. One object serves all its lines."""
 
@@ -465,7 +465,7 @@ class Spot:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Tie:
     """One place under two names."""
 
@@ -476,7 +476,7 @@ class Tie:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Sight:
     """A bearing to a landmark."""
 
@@ -488,7 +488,7 @@ class Sight:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Elevation:
     """A height read at a place."""
 
@@ -504,7 +504,7 @@ class Elevation:
 # --- what is there ------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class UnitHere:
     """Which unit a place is on."""
 
@@ -514,7 +514,7 @@ class UnitHere:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Words:
     """Rock, note, hazard, fossil, sketch or float, in the party's words."""
 
@@ -527,7 +527,7 @@ class Words:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Sample:
     """A sample taken."""
 
@@ -537,7 +537,7 @@ class Sample:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Photo:
     """A photo taken."""
 
@@ -549,7 +549,7 @@ class Photo:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Planes:
     """One line of readings of one plane."""
 
@@ -562,7 +562,7 @@ class Planes:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Apparent:
     """One bed seen on two faces or more, as lines in it."""
 
@@ -574,7 +574,7 @@ class Apparent:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Lines:
     """One line of readings of lines."""
 
@@ -586,7 +586,7 @@ class Lines:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class WayUp:
     """Which way the beds young."""
 
@@ -599,7 +599,7 @@ class WayUp:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Contact:
     """A contact, unconformity or fault where the walk meets it."""
 
@@ -622,7 +622,7 @@ class Contact:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Crossing:
     """A line of the ground that the walk meets."""
 
@@ -636,7 +636,7 @@ class Crossing:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Trace:
     """A contact to be drawn over a grid of heights."""
 
@@ -664,7 +664,7 @@ Item: TypeAlias = (
 """Whatever is described at a spot."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Omitted:
     """A line that is kept and counts for nothing."""
 
@@ -675,7 +675,7 @@ class Omitted:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Checked:
     """An answer to the warnings of a line."""
 
@@ -686,7 +686,7 @@ class Checked:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Day:
     """A date with the weather noted on it."""
 
@@ -694,7 +694,7 @@ class Day:
     weather: str | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Heading:
     """What is said once for the whole log."""
 
@@ -717,7 +717,7 @@ class Heading:
     terrain_span: Span | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Log:
     """A log as booked, in walking order."""
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
 
 from traverse.location.records import PlacedSpot
@@ -25,10 +24,11 @@ from traverse.log.records import (
     WayUp,
     Words,
 )
+from traverse.record import record
 from traverse.source import Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Attitude:
     """One line of readings, as one plane or one line in true north."""
 
@@ -60,7 +60,7 @@ class Attitude:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class PlacedContact:
     """A contact, unconformity or fault on the ground."""
 
@@ -82,7 +82,7 @@ class PlacedContact:
     """True azimuth it is drawn along: its own strike, else that of the nearest bed; None where no bed is known."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class BandStretch:
     """Part of a leg (or the ground at a station) and the unit under it."""
 
@@ -99,7 +99,7 @@ class BandStretch:
     queried: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Thickness:
     """True thickness of a unit crossed between two contacts."""
 
@@ -109,7 +109,7 @@ class Thickness:
     between: tuple[Span, Span]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class MeanBedding:
     """Vector mean of the upward poles of every bed."""
 
@@ -120,7 +120,7 @@ class MeanBedding:
     n: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class FoldAxis:
     """The line that the beds turn about."""
 
@@ -130,7 +130,7 @@ class FoldAxis:
     n: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class ContactPlane:
     """Plane through the contacts of one pair of units at three places or more."""
 
@@ -154,7 +154,7 @@ class PointKind(Enum):
     FAULT = "fault"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class SectionPoint:
     """Something carried to the line of section."""
 
@@ -174,7 +174,7 @@ class SectionPoint:
     contact: PlacedContact | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class ProfilePoint:
     """Ground under the line of section."""
 
@@ -184,7 +184,7 @@ class ProfilePoint:
     """Unit from here on toward greater distance; None where nothing is known."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Section:
     """A section: its line, its ground, and what was carried to it."""
 
@@ -210,7 +210,7 @@ class Section:
     """Distances of the bends."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Placed:
     """Something described at a place: a unit, words, a sample, a photo or a line of the ground."""
 
@@ -221,7 +221,7 @@ class Placed:
     """True azimuth of a photo's view or of the way a line of the ground runs."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Geology:
     """All that was seen, placed, and what follows from it."""
 
