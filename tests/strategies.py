@@ -95,6 +95,7 @@ def legs(draw: st.DrawFn, head: str) -> str:
 def things(draw: st.DrawFn, number: int) -> list[str]:
     """Something described at a place, with its continuation lines."""
     text = draw(words | plain_words)
+    after = draw(plain_words)  # what follows a reading must not look like a part of it
     kind = draw(st.integers(0, 11))
     lines = [
         f"rock {text}",
@@ -102,12 +103,12 @@ def things(draw: st.DrawFn, number: int) -> list[str]:
         f"unit {draw(st.sampled_from(['Ms', 'Lt?', 'Sr # seen']))}",
         f"contact Ms/Lt {draw(st.sampled_from(['certain', 'approximate?', 'inferred ±8 m', 'concealed 140/72']))}",
         f"sample S-{number} {text}",
-        f"photo {number} looking {draw(bearings)} {text}",
-        f"tops {draw(st.sampled_from(['up', 'SE', '128', 'unseen']))} {text}",
+        f"photo {number} looking {draw(bearings)} {after}",
+        f"tops {draw(st.sampled_from(['up', 'SE', '128', 'unseen']))} {after}",
         f"hinge {draw(st.integers(0, 90))}->{draw(st.integers(0, 359)):03}",
         "striation RAKE 20 From NW on 310/75NE, 10->045",
-        f"elevation {draw(figures)} m ±4 {text}",
-        f"crosses stream {draw(bearings)} {text}",
+        f"elevation {draw(figures)} m ±4 {after}",
+        f"crosses stream {draw(bearings)} {after}",
         "apparent 20->080,  28->150",
     ]  # fmt: skip
     chosen = [lines[kind]]

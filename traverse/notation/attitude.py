@@ -45,8 +45,15 @@ def three(degrees: float) -> str:
 def plane(draft: Draft, token: Token, modifiers: list[Token]) -> PlaneReading:
     """One plane with what is said of it."""
     span = draft.span(token)
-    text, queried = unqueried(str(token))
-    strike, dip = _strike_and_dip(draft, token.type, text, span)
+    known = draft.plane_of.get((token.value, draft.convention))
+    if known is None:
+        text, queried = unqueried(str(token))
+        said = len(draft.diagnostics)
+        strike, dip = _strike_and_dip(draft, token.type, text, span)
+        if len(draft.diagnostics) == said:  # what is worth a word is worth it every time
+            draft.plane_of[token.value, draft.convention] = strike, dip, queried
+    else:
+        strike, dip, queried = known
     overturned = upright = False
     quality = None
     sd = None
@@ -63,7 +70,9 @@ def plane(draft: Draft, token: Token, modifiers: list[Token]) -> PlaneReading:
             queried = True
     if overturned and upright:
         raise Mistake("way-up", "overturned or upright", draft.span(modifiers[0]), "leave one of the two out")
-    written = " ".join([draft.written(token), *map(draft.written, modifiers)])
+    written = draft.written(token)
+    if modifiers:
+        written = " ".join([written, *map(draft.written, modifiers)])
     return PlaneReading(
         strike_deg=strike,
         dip_deg=dip,

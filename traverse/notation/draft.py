@@ -30,6 +30,7 @@ from traverse.log.records import (
     RockUnit,
     SectionLine,
     SheetOptions,
+    SlopeKind,
     Spot,
     Tie,
     Trace,
@@ -61,6 +62,8 @@ class Draft:
 
     file: str
     original: str = ""
+    respelled: bool = False
+    """Whether the tokens are in other spellings than the text."""
     sources: dict[str, Source] = field(default_factory=dict)
     """Every file read, by name."""
     diagnostics: list[Diagnostic] = field(default_factory=list)
@@ -75,6 +78,14 @@ class Draft:
     above_read: bool = True
     comma: bool = False
     """Whether `decimals comma` stands anywhere."""
+
+    # --- values of readings by their text: a long log says the same figures again and again
+    bearing_of: dict[str, tuple[float, bool]] = field(default_factory=dict)
+    distance_of: dict[tuple[str, Unit | None], tuple[float, Unit, bool]] = field(default_factory=dict)
+    slope_of: dict[str, tuple[float, SlopeKind, bool]] = field(default_factory=dict)
+    plane_of: dict[tuple[str, Convention | None], tuple[float | None, float, bool]] = field(
+        default_factory=dict
+    )
 
     # --- said once
     title: str | None = None
@@ -173,7 +184,9 @@ class Draft:
 
     def written(self, token: Token) -> str:
         """A word as typed."""
-        return self.original[token.start_pos : token.end_pos].rstrip(" \t")
+        return (self.original[token.start_pos : token.end_pos] if self.respelled else token.value).rstrip(
+            " \t"
+        )
 
     def words(self, token: Token | None, *, joint: str = " ") -> str | None:
         """Free text as typed, with its continuation lines."""

@@ -43,8 +43,8 @@ class Parsed(NamedTuple):
 
     original: str
     """The text with every line end as one `\\n`, so that a token's offsets point into it."""
-    plain: str
-    """The same in plain spellings, character for character."""
+    respelled: bool
+    """Whether the tokens are in other, plain spellings."""
     lines: list[Statement | Token | Unread]
     """In order: statements, trailing comments, comment lines, continuations, and lines that could not be read."""
 
@@ -108,7 +108,7 @@ def parse(source: Source) -> Parsed:
         lines = [
             unread[int(one[0])] if isinstance(one, list) and one[0].type == "BAD" else one for one in lines
         ]
-    return Parsed(original, simple, lines)
+    return Parsed(original, simple is not original, lines)
 
 
 def _recovery(text: str, unread: list[Unread]) -> Callable[[UnexpectedInput], bool]:

@@ -83,7 +83,7 @@ def _begins(draft: Draft, source: Source, parsed: Parsed) -> bool:
 def _read_file(draft: Draft, files: Files, parsed: Parsed, *, used: bool) -> None:
     """Read the lines of one file in order."""
     lines = parsed.lines
-    draft.original = parsed.original
+    draft.original, draft.respelled = parsed.original, parsed.respelled
     count = len(lines)
     at = 0
     first = True
@@ -142,11 +142,11 @@ def _read_used(draft: Draft, files: Files, one: Statement) -> None:
     if inner is None:
         return
     source, parsed = inner
-    before = draft.file, draft.original
+    before = draft.file, draft.original, draft.respelled
     draft.file = source.name
     if _begins(draft, source, parsed):
         _read_file(draft, files, parsed, used=True)
-    draft.file, draft.original = before
+    draft.file, draft.original, draft.respelled = before
     draft.above, draft.above_read = one, True
 
 

@@ -156,20 +156,31 @@ def _quadrant(draft: Draft, text: str, span: Span) -> float:
 
 def bearing(draft: Draft, token: Token, *, points: bool = False, skip: int = 0) -> Bearing:
     """A bearing from its word; `skip` leading characters are a keyword that stands in the same word."""
-    text, queried = unqueried(token[skip:].strip(" \t"))
     span = draft.span(token)
+    known = draft.bearing_of.get(token.value)
+    if known is None:
+        text, queried = unqueried(token[skip:].strip(" \t"))
+        known = draft.bearing_of[token.value] = azimuth(draft, text, span, points=points), queried
     return Bearing(
-        azimuth_deg=azimuth(draft, text, span, points=points),
+        azimuth_deg=known[0],
         written=draft.written(token)[skip:].strip(" \t"),
-        queried=queried,
+        queried=known[1],
         span=span,
     )
 
 
-def distance(draft: Draft, token: Token, what: str = "") -> Distance:
+def distance(draft: Draft, token: Token) -> Distance:
     """A distance on the ground; a bare number is what `distances` says."""
-    text, queried = unqueried(str(token))
     span = draft.span(token)
+    known = draft.distance_of.get((token.value, draft.bare))
+    if known is None:
+        known = draft.distance_of[token.value, draft.bare] = _distance(draft, token, span)
+    value, unit, queried = known
+    return Distance(value=value, unit=unit, written=draft.written(token), queried=queried, span=span)
+
+
+def _distance(draft: Draft, token: Token, span: Span) -> tuple[float, Unit, bool]:
+    text, queried = unqueried(str(token))
     unit: Unit | None
     if token.type == "FIGURE":
         unit = draft.bare
@@ -179,7 +190,7 @@ def distance(draft: Draft, token: Token, what: str = "") -> Distance:
                 "distance-unit",
                 f"{shortened(text)} what",
                 span,
-                f"`{what}{text}p`, `{what}{text}m` or `{what}{text}ft`, or add `distances paces` to the heading",
+                f"`{text}p`, `{text}m` or `{text}ft`, or add `distances paces` to the heading",
             )
     else:
         match = _QUANTITY.match(text)
@@ -194,17 +205,25 @@ def distance(draft: Draft, token: Token, what: str = "") -> Distance:
         raise Mistake(
             "distance-zero", f"{shortened(text)}: a distance is above zero", span, "look at the page"
         )
-    return Distance(value=value, unit=unit, written=draft.written(token), queried=queried, span=span)
+    return value, unit, queried
 
 
 def slope(draft: Draft, token: Token) -> Slope:
     """A slope in degrees or per cent."""
-    text, queried = unqueried(token.lower())
     span = draft.span(token)
+    known = draft.slope_of.get(token.value)
+    if known is None:
+        known = draft.slope_of[token.value] = _slope(draft, token, span)
+    value, kind, queried = known
+    return Slope(value=value, kind=kind, written=draft.written(token), queried=queried, span=span)
+
+
+def _slope(draft: Draft, token: Token, span: Span) -> tuple[float, SlopeKind, bool]:
+    text, queried = unqueried(token.lower())
     kind = SlopeKind.GRADE if text.endswith("%") else SlopeKind.DEGREES
     figures = text.removesuffix("%").strip(" \t")
     if figures == "level":
-        return Slope(value=0.0, kind=kind, written=draft.written(token), queried=queried, span=span)
+        return 0.0, kind, queried
     sign = figures[0]
     if sign in "+-":
         figures = figures[1:]
@@ -229,7 +248,7 @@ def slope(draft: Draft, token: Token) -> Slope:
         )
     if sign in "-d":
         value = -value
-    return Slope(value=value, kind=kind, written=draft.written(token), queried=queried, span=span)
+    return value, kind, queried
 
 
 def length_m(draft: Draft, token: Token) -> float:
@@ -256,9 +275,7 @@ def within(draft: Draft, token: Token, *, metres: bool = True) -> float:
     if token.type == "TOLERANCE":
         match = _QUANTITY.match(text)
         assert match is not None
-        unit = _UNITS.get(" ".join(match[3].lower().split()))
-        if unit not in {Unit.METRES, Unit.FEET}:
-            raise Mistake("plus-minus", f"± {shortened(text)}: in metres or feet", span, "`±8 m`")
+        unit = _UNITS[match[3].lower()]
         value = number(draft, match[2], span)
         value = feet_to_metres(value) if unit is Unit.FEET else value
     else:
