@@ -11,6 +11,8 @@ import dataclasses
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, TypeVar
 
+__all__ = ["record"]
+
 T = TypeVar("T")
 
 if TYPE_CHECKING:

@@ -2,41 +2,37 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from traverse.adjustment.closure import judge_circuits, left_out
+from traverse.adjustment.closure import is_suspicious, judge_circuits, left_out
 from traverse.adjustment.ellipse import ellipses
 from traverse.adjustment.least_squares import Adjusted, PlaceObservation, least_squares
 from traverse.adjustment.network import build_network
 from traverse.adjustment.records import Closing, Fix, LeftOut, Network, Vectors
 from traverse.adjustment.rule import rule_for
 from traverse.adjustment.sharing import Places, compass_weights, share_out, transit_weights
-from traverse.adjustment.suspects import find_suspects
-from traverse.adjustment.vectors import draw, true_azimuth_deg
-from traverse.adjustment.verdict import loose_pieces, verdicts
+from traverse.adjustment.vectors import Drawn, draw, true_azimuth_deg
+from traverse.adjustment.verdict import loose_pieces, verdicts, waiting_ties
 from traverse.diagnostic import Diagnostic, Found, Outcome, warning
 from traverse.location.control import known_points
-from traverse.location.elevation import check_elevations, elevation_observations, readings_without_drift
-from traverse.location.fits import fits
 from traverse.location.frame import frame_of, grid_of
-from traverse.location.landmark import (
-    SightTurn,
-    check_sights,
-    landmarks,
-    resections,
-    sight_observations,
-    sights_of,
-)
-from traverse.location.magnetic import model_declinations
 from traverse.location.place import closures, heights_measured, place_legs, place_stations, suspects
-from traverse.location.records import Deviation, PaceLength, PlacedSpot, Survey
+from traverse.location.records import Deviation, Fit, PaceLength, Place, Survey
 from traverse.location.spot import Spread, place_spots
-from traverse.log.records import Log, Rule, Sight
+from traverse.log.records import Elevation, Log, Rule, Sight
 from traverse.reduction.attraction import local_attraction
 from traverse.reduction.pace import pace_length_m, pace_sd_m
 from traverse.reduction.reduce import reduce_legs
+
+if TYPE_CHECKING:
+    from traverse.adjustment.suspects import Explained
+    from traverse.location.beyond import BeyondLegs
+    from traverse.location.crs import Grid
+    from traverse.reduction.records import ReducedLegs
 
 
 def survey_log(log: Log) -> Outcome[Survey]:
@@ -45,10 +41,10 @@ def survey_log(log: Log) -> Outcome[Survey]:
     grid = found.keep(grid_of(log))
     fixes = found.keep(known_points(log, grid))
     attraction = found.keep(local_attraction(log))
-    magnetic = found.keep(model_declinations(log, grid, fixes))
+    magnetic = found.keep(_model(log, grid, fixes))
     legs = found.keep(reduce_legs(log, model=magnetic.get, deviations=attraction))
-    turn = SightTurn(grid=grid, magnetic=magnetic, attraction=attraction)
-    network, resected = found.keep(_connect(log, fixes, turn))
+    beyond = _beyond_legs(log, grid, fixes, magnetic, attraction)
+    network = found.keep(_connect(log, fixes, beyond))
     in_grid = grid if network.fixes else None
     drawn = draw(legs, network, in_grid.convergence_and_scale if in_grid else None)
     vectors, raw = drawn.vectors, drawn.raw
@@ -56,16 +52,12 @@ def survey_log(log: Log) -> Outcome[Survey]:
     rule = rule_for(log.heading.adjust, network)
     anyway = log.heading.adjust.anyway if log.heading.adjust else None
     closings = judge_circuits(network, vectors, anyway=anyway is not None)
-    explained = find_suspects(legs, network, closings, drawn)
+    explained = _explain(legs, network, closings, drawn)
     used, left = _taking_part(closings, rule)
-    readings = found.keep(readings_without_drift(log))
-    seen: list[PlaceObservation] = []
-    if rule is Rule.LEAST_SQUARES:
-        seen += sight_observations(log, fixes, network, raw.position_m, turn)
-        seen += elevation_observations(readings, network)
+    seen = beyond.observations(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
     places, adjusted = _adjust(network, vectors, used, left, rule=rule, raw=raw, seen=seen)
 
-    stations = place_stations(
+    stations: Mapping[str, Place] = place_stations(
         log,
         network,
         position_m=places.position_m,
@@ -85,23 +77,14 @@ def survey_log(log: Log) -> Outcome[Survey]:
     )
     spread = Spread(network=network, adjusted=adjusted, sighted={})
     spots = place_spots(log.spots, stations, placed_legs, spread)
-
-    def at(sight: Sight) -> PlacedSpot | None:
-        return spots[sight.spot.index]
-
-    agreement = check_sights(log, fixes, at, turn, resected)
-    marks = found.keep(landmarks(log, fixes, stations, at, turn))
-    if marks:
-        stations = {**stations, **{name: place for name, (place, _) in marks.items()}}
-        spread = replace(spread, sighted={name: covariance for name, (_, covariance) in marks.items()})
-        spots = place_spots(log.spots, stations, placed_legs, spread)
+    compared = False
+    if beyond:
+        stations, spots, compared = found.keep(
+            beyond.look(network, stations, placed_legs, spots, spread, rule=rule)
+        )
     found.diagnostics += verdicts(
-        log, network, closings, explained, wanted=rule is not Rule.NONE, sighted=bool(agreement)
+        log, network, closings, explained, wanted=rule is not Rule.NONE, sighted=compared
     )
-    found.diagnostics += agreement
-    heights_sd = {name: place.sd_up_m or 0.0 for name, place in stations.items()}
-    if rule is not Rule.LEAST_SQUARES:
-        found.diagnostics += check_elevations(readings, spots, heights_sd)
     survey = Survey(
         frame=frame_of(log, in_grid, fixes, magnetic, local=not network.fixes),
         paces=tuple(
@@ -117,9 +100,9 @@ def survey_log(log: Log) -> Outcome[Survey]:
         heights=heights_measured(legs),
         suspects=suspects(log, explained),
         deviations=tuple(Deviation(station=name, degrees=value) for name, value in attraction.items()),
-        fits=found.keep(fits(log, network, vectors, raw, magnetic)),
+        fits=found.keep(_fits(log, network, drawn, magnetic)),
         ties=log.ties,
-        sights=sights_of(log),
+        sights=tuple(item for item in log.items if isinstance(item, Sight)),
         model_declinations=magnetic,
         largest_ellipse_m=_largest_m(network, adjusted),
         control_sd_m=_control_sd_m(network),
@@ -127,17 +110,70 @@ def survey_log(log: Log) -> Outcome[Survey]:
     return Outcome(survey, tuple(found.diagnostics))
 
 
-def _connect(log: Log, fixes: Mapping[str, Fix], turn: SightTurn) -> Outcome[tuple[Network, frozenset[str]]]:
-    """The network, stations placed by their sights included; and which those are."""
+# What only some logs need is imported where it is needed: a day's page should be checked at once.
+
+
+def _model(log: Log, grid: Grid | None, fixes: Mapping[str, Fix]) -> Outcome[dict[dt.date, float]]:
+    """Declinations of the magnetic model, for a log that asks for them or can be compared with them."""
+    if grid is None and not any(
+        leg.conditions.declination and leg.conditions.declination.from_model for leg in log.legs
+    ):
+        return Outcome({})
+    from traverse.location.magnetic import model_declinations
+
+    return model_declinations(log, grid, fixes)
+
+
+def _beyond_legs(
+    log: Log,
+    grid: Grid | None,
+    fixes: Mapping[str, Fix],
+    magnetic: Mapping[dt.date, float],
+    attraction: Mapping[str, float],
+) -> BeyondLegs | None:
+    """What was sighted and what heights were read; None for a log with neither."""
+    if not any(isinstance(item, Sight | Elevation) for item in log.items):
+        return None
+    from traverse.location.beyond import BeyondLegs
+    from traverse.location.landmark import SightTurn
+
+    turn = SightTurn(grid=grid, magnetic=magnetic, attraction=attraction)
+    return BeyondLegs(log=log, fixes=fixes, turn=turn)
+
+
+def _explain(
+    legs: ReducedLegs, network: Network, closings: tuple[Closing, ...], drawn: Drawn
+) -> Mapping[int, tuple[Explained, ...]]:
+    """Readings that would mend what closes badly."""
+    if not any(is_suspicious(closing) for closing in closings):
+        return {}
+    from traverse.adjustment.suspects import find_suspects
+
+    return find_suspects(legs, network, closings, drawn)
+
+
+def _fits(
+    log: Log, network: Network, drawn: Drawn, magnetic: Mapping[dt.date, float]
+) -> Outcome[tuple[Fit, ...]]:
+    """The walk laid on its known points, where it has two."""
+    if len(network.fixes) < 2:
+        return Outcome(())
+    from traverse.location.fits import fits
+
+    return fits(log, network, drawn.vectors, drawn.raw, magnetic)
+
+
+def _connect(log: Log, fixes: Mapping[str, Fix], beyond: BeyondLegs | None) -> Outcome[Network]:
+    """The network, stations that only their sights place included."""
     network = build_network(log, fixes)
-    resected: dict[str, Fix] = {}
     remarks: list[Diagnostic] = []
-    if fixes and (network.loose or not network.fixes):
-        resected, said = resections(log, network, fixes, turn)
+    if beyond and fixes and (network.loose or not network.fixes):
+        resected, said = beyond.resections(network)
         remarks += said
         if resected:
             network = build_network(log, {**fixes, **resected})
     remarks += loose_pieces(log, network)
+    remarks += waiting_ties(log, network)
     if fixes and network.names and not network.fixes:
         remarks.append(
             warning(
@@ -147,7 +183,7 @@ def _connect(log: Log, fixes: Mapping[str, Fix], turn: SightTurn) -> Outcome[tup
                 "walk to the known point, begin `at` it, or sight two of them from one station",
             )
         )
-    return Outcome((network, frozenset(resected)), tuple(remarks))
+    return Outcome(network, tuple(remarks))
 
 
 def _taking_part(closings: tuple[Closing, ...], rule: Rule) -> tuple[tuple[Closing, ...], LeftOut]:
@@ -165,7 +201,7 @@ def _adjust(
     *,
     rule: Rule,
     raw: Places,
-    seen: list[PlaceObservation],
+    seen: Sequence[PlaceObservation],
 ) -> tuple[Places, Adjusted]:
     """Places by the rule, and the covariance that least squares gives whichever rule it is."""
     weights = {Rule.COMPASS: compass_weights, Rule.TRANSIT: transit_weights}.get(rule)

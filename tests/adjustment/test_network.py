@@ -124,6 +124,7 @@ def test_without_control_the_first_station_is_the_origin():
 def test_a_control_without_height_lends_none():
     result = survey(("1", "2", 90, 100, {"slope": 10}), controls=[control("1", 500, 500)])
     assert result.places["2"].up_m is None
+    assert result.places["2"].relative_up_m == pytest.approx(17.3648, abs=1e-4)
     assert result.legs[0].adjusted.up_m == pytest.approx(17.3648, abs=1e-4)
 
 
@@ -152,3 +153,10 @@ def test_a_long_log_is_not_walked_again_for_each_loop():
     result = survey(*legs)
     assert len(result.closures) == 999
     assert all(len(one.stations) == 3 for one in result.closures)
+
+
+def test_a_tie_to_another_partys_station_waits():
+    outcome = survey_log(walk(("1", "2", 90, 100), ties=[tie("2", "B-7", line=500)]))
+    [note] = outcome.diagnostics
+    assert (note.code, note.span.line) == ("tie-elsewhere", 500)
+    assert list(outcome.value.places) == ["1", "2"]

@@ -9,6 +9,7 @@ import numpy as np
 from traverse.adjustment.records import (
     REFUSE,
     REFUSE_UP,
+    WARN,
     Circuit,
     Closing,
     Floats,
@@ -47,6 +48,11 @@ def left_out(closings: tuple[Closing, ...]) -> LeftOut:
         controls=frozenset(controls),
         controls_up=frozenset(controls_up),
     )
+
+
+def is_suspicious(closing: Closing) -> bool:
+    """Whether a circuit closes badly enough for a wrong reading to be looked for."""
+    return closing.q > WARN or (closing.q_up is not None and closing.q_up > REFUSE_UP)
 
 
 def chi_square(misclosure_m: Floats, covariance_m2: Floats) -> float:

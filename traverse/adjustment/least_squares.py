@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from traverse.adjustment.closure import usable
 from traverse.adjustment.normal_equations import Solved, inverses, solve
 from traverse.adjustment.records import Flags, Floats, Indices, LeftOut, Network, Vectors
+from traverse.record import record
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class PlaceObservation:
     """Something observed of one station's place: a height, or that it lies on a line of sight."""
 
@@ -21,7 +21,7 @@ class PlaceObservation:
     weight: Floats  # (3, 3), inverse square metres; singular where it says nothing of a direction
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Adjusted:
     """What least squares gives."""
 

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import heapq
-from dataclasses import dataclass
 
 import numpy as np
 
 from traverse.adjustment.records import Flags, Floats, Indices
+from traverse.record import record
 
 DENSE_LIMIT = 120
 """Unknown places up to which the whole matrix is inverted at once."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Solved:
     """Shifts of the unknown places, and how well they are known."""
 

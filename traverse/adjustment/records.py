@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from traverse.record import record
 from traverse.source import Span
 
 Floats = NDArray[np.float64]
@@ -20,7 +21,7 @@ WARN_UP, REFUSE_UP = 3.84, 6.63
 """Chi-square with 1 degree of freedom: 95 and 99 per cent."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Fix:
     """A known point in the plane: the weighted mean of all fixes of one place."""
 
@@ -46,7 +47,7 @@ class Fix:
         return np.array((self.sd_plan_m**2, self.sd_plan_m**2, self.sd_height_m**2))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Step:
     """An edge of the network as a circuit runs over it."""
 
@@ -60,7 +61,7 @@ class Step:
         return 1.0 if self.forward else -1.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Circuit:
     """What must close: a loop back to its first station, or a walk from one control to another."""
 
@@ -79,7 +80,7 @@ class Circuit:
     span: Span
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Network:
     """Stations and the ways between them: first the legs in order, then the ties by name."""
 
@@ -111,7 +112,7 @@ class Network:
         return flags
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Vectors:
     """What was measured along each edge, in the plane; ties by name are zero."""
 
@@ -121,7 +122,7 @@ class Vectors:
     """On the ground's own level."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Closing:
     """How a circuit closes, against what its precision leads one to expect."""
 
@@ -137,7 +138,7 @@ class Closing:
     """Takes part in height."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class LeftOut:
     """Edges and controls that take no part, in plan and in height."""
 

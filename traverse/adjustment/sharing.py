@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from traverse.adjustment.records import Circuit, Closing, Flags, Floats, LeftOut, Network, Step, Vectors
+from traverse.record import record
 
 
 def compass_weights(vectors: Vectors) -> Floats:
@@ -29,7 +30,7 @@ def transit_weights(vectors: Vectors) -> Floats:
     return np.abs(vectors.observed_m)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Places:
     """Places in the plane."""
 

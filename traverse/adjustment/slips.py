@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from traverse.angle import wrap_180, wrap_360
 from traverse.length import METRES_PER_FOOT
 from traverse.log.records import Leg, North, Unit
+from traverse.record import record
 
 RARE = 2.4
 """Added to the rank of a slip less common than the rest: twice the logarithm of how much less."""
@@ -16,7 +16,7 @@ RARE = 2.4
 _QUADRANT = re.compile(r"\s*[NS].*\d.*[EW]\s*$", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Slip:
     """One leg with one reading changed."""
 

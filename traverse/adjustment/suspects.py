@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
-from traverse.adjustment.closure import chi_square, usable
+from traverse.adjustment.closure import chi_square, is_suspicious, usable
 from traverse.adjustment.records import REFUSE, REFUSE_UP, WARN, Closing, Floats, Indices, Network, Vectors
 from traverse.adjustment.slips import Slip, slips_of
 from traverse.adjustment.vectors import Drawn, draw_legs
+from traverse.record import record
 from traverse.reduction import backsight
 from traverse.reduction.records import ReducedLegs
 
@@ -18,7 +19,7 @@ TINY_DEG = 1e-6
 """Least deviation of a bearing that a chi-square is taken with."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Explained:
     """A slip, and how the circuit would close without it."""
 
@@ -27,7 +28,7 @@ class Explained:
     q_after: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class _Trials:
     """Every slip of every leg of a circuit, one element each."""
 
@@ -36,11 +37,6 @@ class _Trials:
     observed: Floats  # (n, 3) its vector as changed
     covariance: Floats  # (n, 3, 3)
     contradiction: Floats  # (n,)
-
-
-def is_suspicious(closing: Closing) -> bool:
-    """Whether a circuit closes badly enough for a wrong reading to be looked for."""
-    return closing.q > WARN or (closing.q_up is not None and closing.q_up > REFUSE_UP)
 
 
 def find_suspects(

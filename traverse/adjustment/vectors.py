@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
 
 from traverse.adjustment.records import Floats, Network, Vectors
 from traverse.adjustment.sharing import Places, raw_places
+from traverse.record import record
 from traverse.reduction.records import ReducedLegs
 
 Factors: TypeAlias = Callable[[Floats, Floats], tuple[Floats, Floats]]
@@ -21,7 +21,7 @@ STEADY_M = 1e-6
 """Places that move less than this from one round to the next are settled."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Drawn:
     """Legs in the plane, and what it took to draw them there."""
 

@@ -5,14 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from traverse.adjustment.records import REFUSE, REFUSE_UP, WARN, WARN_UP, Closing, Network
-from traverse.adjustment.suspects import Explained
 from traverse.diagnostic import Diagnostic, Label, error, note, warning
 from traverse.log.records import Log
 from traverse.source import Span
+
+if TYPE_CHECKING:
+    from traverse.adjustment.suspects import Explained
 
 SHOWN_STATIONS = 8
 """A longer loop is named by its ends and its middle."""
@@ -180,6 +183,23 @@ def _left_out(network: Network, closing: Closing) -> str:
     if circuit.maker >= network.leg_count:
         return "not adjusted: the tie is not used"
     return "not adjusted: its closing leg is left out"
+
+
+def waiting_ties(log: Log, network: Network) -> list[Diagnostic]:
+    """A note for each tie to a place that another party's log may know."""
+    found = []
+    for tie in log.ties:
+        missing = [name for name in (tie.first, tie.second) if name not in network.index]
+        if missing:
+            found.append(
+                note(
+                    "tie-elsewhere",
+                    f"{' and '.join(missing)}: no station of this log; the tie is kept, not yet computed, for when "
+                    "logs are put together",
+                    tie.span,
+                )
+            )
+    return found
 
 
 def _first_line(log: Log, network: Network) -> Span | None:

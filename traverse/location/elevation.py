@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,12 +13,13 @@ from traverse.adjustment.records import Network
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.location.records import PlacedSpot
 from traverse.log.records import Elevation, Log
+from traverse.record import record
 
 DEFAULT_SD_M = 5.0
 """Of a reading that gives no ±."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Reading:
     """A height read, the day's drift taken out."""
 

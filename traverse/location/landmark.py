@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,6 +17,7 @@ from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.location.records import Ellipse, Place, PlacedSpot, PlaceKind, Vector
 from traverse.location.sighting import Met, Rays, meet
 from traverse.log.records import Log, North, Sight
+from traverse.record import record
 from traverse.reduction.declination import in_force_deg
 from traverse.reduction.slope import slope_rad
 
@@ -30,7 +30,7 @@ GROSS = 10.0
 """A sight that is off by more of its standard errors takes no part."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class SightTurn:
     """How sights are turned into the plane."""
 
@@ -167,6 +167,7 @@ def landmarks(
             east_m=east,
             north_m=north_m,
             up_m=up,
+            relative_up_m=up or 0.0,
             raw=Vector(east_m=east, north_m=north_m, up_m=up),
             lon_deg=lon,
             lat_deg=lat,

@@ -65,6 +65,7 @@ def place_stations(
             east_m=east,
             north_m=north,
             up_m=up if height_known[i] else None,
+            relative_up_m=up,
             raw=_vector(raw_m[i], up_known=bool(raw_height_known[i])),
             lon_deg=_finite(lon[i]),
             lat_deg=_finite(lat[i]),

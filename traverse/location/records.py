@@ -83,6 +83,8 @@ class Place:
     sd_north_m: float | None = None
     sd_up_m: float | None = None
     ellipse: Ellipse | None = None
+    relative_up_m: float = 0.0
+    """As `up_m`; where no height is known, counted from the first control of the piece. For differences."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -207,6 +209,8 @@ class PlacedSpot:
     start_share: float | None = None
     """Share of the leg at which it begins, 0 to 1."""
     end_share: float | None = None
+    relative_up_m: float = 0.0
+    """As `up_m`; where no height is known, counted from the first control of the piece. For differences."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

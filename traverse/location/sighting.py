@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from traverse.adjustment.records import Floats
+from traverse.record import record
 
 ROUNDS = 20
 """Rounds in which weights follow the distances; they settle in three or four."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Rays:
     """Lines from known places, one element each."""
 
@@ -23,7 +23,7 @@ class Rays:
     origin_covariance_m2: Floats  # (n, 2, 2)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Met:
     """Where rays meet."""
 

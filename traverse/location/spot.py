@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from traverse.adjustment.ellipse import ellipses
 from traverse.adjustment.least_squares import Adjusted
 from traverse.adjustment.records import Floats, Network
 from traverse.location.records import Place, PlacedLeg, PlacedSpot
 from traverse.log.records import Distance, Leg, Side, Spot
+from traverse.record import record
 from traverse.reduction.pace import metres
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Spread:
     """Covariance in east, north and up of stations and of points along legs, (3, 3) each."""
 
@@ -71,15 +71,14 @@ def _place(
     vector = placed.adjusted
     azimuth = math.atan2(vector.east_m, vector.north_m)
     right = _offset_m(spot, leg)
-    up = None
-    if start.up_m is not None and vector.up_m is not None:
-        up = start.up_m + share * vector.up_m
+    relative = start.relative_up_m + share * (vector.up_m or 0.0)
     covariance = spread.at(leg.index, share)
     return PlacedSpot(
         spot=spot,
         east_m=start.east_m + share * vector.east_m + right * math.cos(azimuth),
         north_m=start.north_m + share * vector.north_m - right * math.sin(azimuth),
-        up_m=up,
+        up_m=None if start.up_m is None else relative,
+        relative_up_m=relative,
         half_width_m=None if spot.end is None else (last - first) / 2.0 * placed.ground_m,
         sd_m=_largest_m(covariance),
         covariance_m2=_rows(covariance),
@@ -99,6 +98,7 @@ def _at_station(spot: Spot, places: Mapping[str, Place], spread: Spread) -> Plac
         east_m=place.east_m,
         north_m=place.north_m,
         up_m=place.up_m,
+        relative_up_m=place.relative_up_m,
         half_width_m=None,
         sd_m=_largest_m(covariance),
         covariance_m2=_rows(covariance),

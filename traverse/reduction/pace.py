@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import statistics
 
 from traverse.length import METRES_PER_FOOT
 from traverse.log.records import Distance, PaceCourse, PaceKind, Unit
@@ -18,7 +17,7 @@ def pace_length_m(course: PaceCourse) -> float:
     if course.length_m is not None:
         return course.length_m
     assert course.course_m is not None
-    return course.course_m / statistics.fmean(course.counts)
+    return course.course_m * len(course.counts) / math.fsum(course.counts)
 
 
 def pace_sd_m(course: PaceCourse) -> float | None:
@@ -29,7 +28,10 @@ def pace_sd_m(course: PaceCourse) -> float | None:
     if course.course_m is None or len(course.counts) < 2:
         return None
     lengths = [course.course_m / count for count in course.counts]
-    return statistics.stdev(lengths) / math.sqrt(len(lengths))
+    count = len(lengths)
+    mean = math.fsum(lengths) / count
+    squares = math.fsum((length - mean) ** 2 for length in lengths)
+    return math.sqrt(squares / (count - 1) / count)
 
 
 def paces_counted(distance: Distance, course: PaceCourse) -> float:

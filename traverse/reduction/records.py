@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from traverse.log.records import Leg
+from traverse.record import record
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Indices = NDArray[np.intp]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class ReducedLegs:
     """Every leg of a log, one element each, in the order of the log."""
 

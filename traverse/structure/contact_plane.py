@@ -30,7 +30,7 @@ def _plane(
     pair: tuple[str, str], contacts: list[PlacedContact], turn_deg: float, common: Vectors
 ) -> ContactPlane:
     """Source: least squares by the normal of least spread; its errors by first-order perturbation of an eigenvector."""
-    points = np.array([(c.place.east_m, c.place.north_m, c.place.up_m or 0.0) for c in contacts])
+    points = np.array([(c.place.east_m, c.place.north_m, c.place.relative_up_m) for c in contacts])
     covariances = np.array([place_covariance(contact) - common for contact in contacts])
     centred = points - points.mean(axis=0)
     _, spreads, axes = np.linalg.svd(centred, full_matrices=False)

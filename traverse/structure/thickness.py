@@ -104,7 +104,7 @@ def _between(
 
 
 def _vector(place: PlacedSpot) -> Vectors:
-    return np.array([place.east_m, place.north_m, place.up_m or 0.0])
+    return np.array([place.east_m, place.north_m, place.relative_up_m])
 
 
 def start_covariance(log: Log, survey: Survey) -> Vectors:

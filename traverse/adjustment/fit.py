@@ -1,0 +1,164 @@
+"""The raw walk laid on points known apart from it: what no loop can see, turn and scale, shows here."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from traverse.adjustment.closure import usable
+from traverse.adjustment.records import Floats, Network, Vectors
+from traverse.length import METRES_PER_FOOT
+from traverse.record import record
+
+MIRROR_MARGIN = 9.21
+"""By how much a mirrored fit must be better, as a chi-square."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Laid:
+    """How a piece of the walk lies on its known points."""
+
+    stations: tuple[int, ...]
+    rotation_deg: float
+    """How far the walk is turned clockwise of the known points."""
+    rotation_sd_deg: float
+    scale: float
+    """The walk's distances over theirs."""
+    scale_sd: float
+    mirrored: bool
+    """Whether the walk fits far better as seen in a mirror."""
+    last_edge: int
+    """Way by which its last known point was reached; -1 for none."""
+
+
+def lay_on_known_points(network: Network, vectors: Vectors, raw_m: Floats) -> tuple[Laid, ...]:
+    """Shift, turn and scale of each piece onto its known points, where it has two or more.
+
+    Weighted by the covariance of the walk between them and of the points, to first order.
+    Source: four-parameter similarity transformation by generalised least squares, any adjustment text.
+    """
+    found = []
+    for members, chains in _pieces(network):
+        if len(members) < 2:
+            continue
+        known = np.array([network.fixes[i].position_m[:2] for i in members])
+        if np.hypot(*np.ptp(known, axis=0)) < 1.0:
+            continue
+        covariance = _covariance(network, vectors, members, chains)
+        direct = _similarity(known, raw_m[members, :2], covariance)
+        mirrored = False
+        if len(members) > 2:
+            other = _similarity(known * (-1.0, 1.0), raw_m[members, :2], covariance)
+            mirrored = other.chi_square + MIRROR_MARGIN < direct.chi_square
+        found.append(
+            Laid(
+                stations=tuple(members),
+                rotation_deg=direct.rotation_deg,
+                rotation_sd_deg=direct.rotation_sd_deg,
+                scale=direct.scale,
+                scale_sd=direct.scale_sd,
+                mirrored=mirrored,
+                last_edge=chains[-1][-1] if chains[-1] else -1,
+            )
+        )
+    return tuple(found)
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class _Similarity:
+    rotation_deg: float
+    rotation_sd_deg: float
+    scale: float
+    scale_sd: float
+    chi_square: float
+
+
+def _similarity(known: Floats, walked: Floats, covariance: Floats) -> _Similarity:
+    """Walked = shift + scale x turn(known), by generalised least squares; coordinates taken about the middle."""
+    middle = known.mean(axis=0)
+    east, north = (known - middle).T
+    count = len(known)
+    design = np.zeros((2 * count, 4))  # a = scale cos, b = scale sin of the clockwise turn, shift east, north
+    design[0::2, 0], design[0::2, 1], design[0::2, 2] = east, north, 1.0
+    design[1::2, 0], design[1::2, 1], design[1::2, 3] = north, -east, 1.0
+    observed = (walked - middle).reshape(-1)
+    weighted = np.linalg.solve(usable(covariance), design)
+    normal = design.T @ weighted
+    solution = np.linalg.solve(normal, weighted.T @ observed)
+    residual = observed - design @ solution
+    a, b = float(solution[0]), float(solution[1])
+    scale = math.hypot(a, b)
+    spread = np.linalg.inv(normal)[:2, :2]
+    along, across = np.array((a, b)) / scale, np.array((-b, a)) / scale
+    return _Similarity(
+        rotation_deg=math.degrees(math.atan2(b, a)),
+        rotation_sd_deg=math.degrees(math.sqrt(float(across @ spread @ across)) / scale),
+        scale=scale,
+        scale_sd=math.sqrt(float(along @ spread @ along)),
+        chi_square=float(residual @ np.linalg.solve(usable(covariance), residual)),
+    )
+
+
+def _pieces(network: Network) -> list[tuple[list[int], list[list[int]]]]:
+    """Known points of each tree of first reaching, with the edges from its root to each of them."""
+    hook: dict[int, tuple[int, int]] = {}
+    for edge, forward in network.forest:
+        a, b = int(network.start[edge]), int(network.end[edge])
+        parent, child = (a, b) if forward else (b, a)
+        hook[child] = (parent, edge)
+    pieces: dict[int, tuple[list[int], list[list[int]]]] = {}
+    for station in sorted(network.fixes):
+        chain, at = [], station
+        while at in hook:
+            at, edge = hook[at]
+            chain.append(edge)
+        members, chains = pieces.setdefault(at, ([], []))
+        members.append(station)
+        chains.append(chain[::-1])
+    return list(pieces.values())
+
+
+def _covariance(network: Network, vectors: Vectors, members: list[int], chains: list[list[int]]) -> Floats:
+    """Of walked minus known places, (2n, 2n): ways that two points share count for both."""
+    count = len(members)
+    blocks = np.zeros((count, count, 2, 2))
+    on = [frozenset(chain) for chain in chains]
+    for i in range(count):
+        for j in range(i, count):
+            shared = np.array(sorted(on[i] & on[j]), dtype=np.intp)
+            blocks[i, j] = vectors.covariance_m2[shared][:, :2, :2].sum(axis=0)
+            blocks[j, i] = blocks[i, j].T
+        blocks[i, i] += np.diag(network.fixes[members[i]].variance_m2[:2])
+    return blocks.transpose(0, 2, 1, 3).reshape(2 * count, 2 * count)
+
+
+def likely_cause(laid: Laid, *, declination_deg: float, paced: bool, in_feet: bool) -> str | None:
+    """The mistake that would turn or stretch a walk so, in trade words; None where none stands out.
+
+    A cause is named where the fit lies within two of its standard errors of what the mistake would do, and
+    more than three from doing nothing.
+    """
+    if laid.mirrored:
+        return "the dial's E and W were exchanged: the walk fits as seen in a mirror"
+    if declination_deg != 0.0 and abs(laid.rotation_deg) > 3.0 * laid.rotation_sd_deg:
+        for times, words in (
+            (1.0, "declination applied twice: set on the compass and added again"),
+            (2.0, "declination of the wrong sign"),
+        ):
+            if abs(laid.rotation_deg - times * declination_deg) <= 2.0 * laid.rotation_sd_deg:
+                return words
+    if abs(laid.scale - 1.0) > 3.0 * laid.scale_sd:
+        causes = (
+            [(2.0, "single paces counted as double"), (0.5, "double paces counted as single")]
+            if paced
+            else []
+        )
+        if in_feet:
+            causes.append((METRES_PER_FOOT, "metres taken for feet"))
+        else:
+            causes.append((1.0 / METRES_PER_FOOT, "feet taken for metres"))
+        for factor, words in causes:
+            if abs(laid.scale - factor) <= 2.0 * laid.scale_sd:
+                return words
+    return None
