@@ -17,7 +17,7 @@ from traverse.adjustment.rule import rule_for
 from traverse.adjustment.sharing import Places, compass_weights, share_out, transit_weights
 from traverse.adjustment.vectors import Drawn, draw, true_azimuth_deg
 from traverse.adjustment.verdict import loose_pieces, verdicts, waiting_ties
-from traverse.diagnostic import Diagnostic, Found, Outcome, warning
+from traverse.diagnostic import Diagnostic, Found, Outcome, note, warning
 from traverse.location.control import known_points
 from traverse.location.frame import frame_of, grid_of
 from traverse.location.place import closures, heights_measured, place_legs, place_stations, suspects
@@ -57,6 +57,15 @@ def survey_log(log: Log) -> Outcome[Survey]:
     seen = beyond.observations(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
     places, adjusted = _adjust(network, vectors, used, left, rule=rule, raw=raw, seen=seen)
 
+    if adjusted.bounds:
+        found.diagnostics.append(
+            note(
+                "tangled",
+                "the walk crosses itself too often for each station's error to be worked out; those given are of "
+                "the shortest way to it, and too large",
+                None,
+            )
+        )
     stations: Mapping[str, Place] = place_stations(
         log,
         network,

@@ -84,6 +84,23 @@ def test_elimination_by_blocks_is_the_whole_inverse(seed, sd, monkeypatch):
     assert sparse.largest_ellipse_m == pytest.approx(dense.largest_ellipse_m)
 
 
+@pytest.mark.parametrize("sd", [None, 3.0])
+def test_a_tangled_network_is_solved_with_errors_that_are_bounds(sd, monkeypatch):
+    log, _ = random_network(3, stations=30, loops=40, sd=sd)
+    exact = survey_log(log).value
+    monkeypatch.setattr(normal_equations, "DENSE_LIMIT", 0)
+    monkeypatch.setattr(normal_equations, "COST_LIMIT", 10)
+    outcome = survey_log(log)
+    assert "tangled" in [one.code for one in outcome.diagnostics]
+    for name, place in outcome.value.places.items():
+        other = exact.places[name]
+        assert (place.east_m, place.north_m, place.up_m) == pytest.approx(
+            (other.east_m, other.north_m, other.up_m), abs=1e-6
+        )
+        assert place.sd_east_m >= other.sd_east_m - 1e-9
+        assert place.ellipse.major_m >= other.ellipse.major_m - 1e-9
+
+
 def test_an_open_walk_has_the_sum_of_its_legs_covariances():
     log = walk(("1", "2", 0, "100p"), ("2", "3", 90, "100p"), at=conditions(pace=pace(1.0)))
     place = survey_log(log).value.places["3"]

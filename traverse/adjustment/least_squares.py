@@ -29,6 +29,8 @@ class Adjusted:
     covariance_m2: Floats  # (n_stations, 3, 3), not scaled by the misfit; 0 where held
     about_first_m2: Floats  # (n_stations, 3, 3), with the first station held: the controls' own error apart
     between_m2: Floats  # (n_edges, 3, 3), of each edge's start with its end
+    bounds: bool
+    """Whether the covariances are upper bounds only."""
 
 
 def least_squares(
@@ -102,6 +104,7 @@ def least_squares(
         covariance_m2=solved.covariance[node],
         about_first_m2=about_first.covariance[node],
         between_m2=_between(network, node, edges, solved),
+        bounds=solved.bounds,
     )
 
 

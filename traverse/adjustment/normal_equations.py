@@ -11,6 +11,8 @@ from traverse.record import record
 
 DENSE_LIMIT = 120
 """Unknown places up to which the whole matrix is inverted at once."""
+COST_LIMIT = 12_000_000
+"""Block products up to which places are eliminated one by one; ground as walked stays far below."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -20,6 +22,8 @@ class Solved:
     shift: Floats  # (n, 3)
     covariance: Floats  # (n, 3, 3)
     between: Floats  # (n_edges, 3, 3), of each edge's start with its end
+    bounds: bool = False
+    """Whether the covariances are upper bounds, because the network is too tangled for more."""
 
 
 def solve(
@@ -49,12 +53,21 @@ def solve(
     diagonal[:, axis, axis] += 1.0 - free
     right *= free
     off = -weight * free[start][:, :, None] * free[end][:, None, :]
-    solution = _dense if len(own) <= DENSE_LIMIT else _sparse
-    shift, covariance, between = solution(start, end, diagonal, off, right)
+    order = None
+    if len(own) > DENSE_LIMIT:
+        order = _minimum_degree(len(own), start.tolist(), end.tolist())
+        if order is None:
+            shift = _solve_only(start, end, diagonal, off, right)
+            covariance, between = _bounds(start, end, weight, own=own, fixed=fixed)
+        else:
+            shift, covariance, between = _sparse(start, end, diagonal, off, right, order)
+    else:
+        shift, covariance, between = _dense(start, end, diagonal, off, right)
     return Solved(
         shift=shift,
         covariance=covariance * (free[:, :, None] * free[:, None, :]),
         between=between * (free[start][:, :, None] * free[end][:, None, :]),
+        bounds=len(own) > DENSE_LIMIT and order is None,
     )
 
 
@@ -79,11 +92,10 @@ def _dense(
 
 
 def _sparse(
-    start: Indices, end: Indices, diagonal: Floats, off: Floats, right: Floats
+    start: Indices, end: Indices, diagonal: Floats, off: Floats, right: Floats, order: list[int]
 ) -> tuple[Floats, Floats, Floats]:
     """Block elimination by minimum degree, and the inverse on the pattern of the factor only."""
     count = len(diagonal)
-    order = _minimum_degree(count, start.tolist(), end.tolist())
     place = np.empty(count, dtype=np.intp)
     place[order] = np.arange(count)
     low: list[dict[int, Floats]] = [{} for _ in range(count)]
@@ -99,8 +111,58 @@ def _sparse(
     return shift[place], covariance[place], between
 
 
-def _minimum_degree(count: int, start: list[int], end: list[int]) -> list[int]:
-    """Elimination order that takes the place with the fewest neighbours next."""
+def _solve_only(start: Indices, end: Indices, diagonal: Floats, off: Floats, right: Floats) -> Floats:
+    """The shifts alone, by the sparse factorisation of scipy."""
+    from scipy.sparse import bsr_matrix, coo_matrix
+    from scipy.sparse.linalg import splu
+
+    count = len(diagonal)
+    every = np.arange(count)
+    rows = np.concatenate((every, start, end))
+    columns = np.concatenate((every, end, start))
+    blocks = np.concatenate((diagonal, off, off.transpose(0, 2, 1)))
+    where = coo_matrix((np.arange(len(rows)), (rows, columns)), shape=(count, count)).tocoo()
+    by_row = np.lexsort((where.col, where.row))
+    pointer = np.concatenate(([0], np.cumsum(np.bincount(where.row, minlength=count))))
+    matrix = bsr_matrix(
+        (blocks[where.data[by_row]], where.col[by_row], pointer), shape=(3 * count, 3 * count)
+    ).tocsc()
+    options = {"SymmetricMode": True}
+    factor = splu(matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options=options)
+    shift: Floats = factor.solve(right.reshape(-1)).reshape(count, 3)
+    return shift
+
+
+def _bounds(
+    start: Indices, end: Indices, weight: Floats, *, own: Floats, fixed: Flags
+) -> tuple[Floats, Floats]:
+    """Upper bounds of the covariances: along the way of fewest legs from what is known.
+
+    More observations never make a place worse known, so the whole network does at least as well.
+    """
+    count = len(own)
+    spread = np.array([np.linalg.pinv(one) for one in weight]).reshape(-1, 3, 3)
+    near: list[list[tuple[int, int]]] = [[] for _ in range(count)]
+    for edge, (a, b) in enumerate(zip(start.tolist(), end.tolist(), strict=True)):
+        near[a].append((b, edge))
+        near[b].append((a, edge))
+    covariance, between = np.zeros((count, 3, 3)), np.zeros((len(start), 3, 3))
+    known = fixed.any(axis=1) | (own[:, 0, 0] > 0.0)
+    for at in np.flatnonzero(known & (own[:, 0, 0] > 0.0)).tolist():
+        covariance[at] = np.linalg.pinv(own[at])
+    front = np.flatnonzero(known).tolist()
+    for at in front:  # grows while it is walked
+        for other, edge in near[at]:
+            if not known[other]:
+                known[other] = True
+                covariance[other] = covariance[at] + spread[edge]
+                between[edge] = covariance[at]
+                front.append(other)
+    return covariance, between
+
+
+def _minimum_degree(count: int, start: list[int], end: list[int]) -> list[int] | None:
+    """Elimination order that takes the place with the fewest neighbours next; None where it would cost too much."""
     near: list[set[int]] = [set() for _ in range(count)]
     for a, b in zip(start, end, strict=True):
         near[a].add(b)
@@ -108,7 +170,8 @@ def _minimum_degree(count: int, start: list[int], end: list[int]) -> list[int]:
     heap = [(len(neighbours), at) for at, neighbours in enumerate(near)]
     heapq.heapify(heap)
     done = [False] * count
-    order = []
+    order: list[int] = []
+    cost = 0
     while heap:
         degree, at = heapq.heappop(heap)
         if done[at] or degree != len(near[at]):
@@ -116,6 +179,9 @@ def _minimum_degree(count: int, start: list[int], end: list[int]) -> list[int]:
         done[at] = True
         order.append(at)
         neighbours = near[at]
+        cost += degree * degree
+        if cost > COST_LIMIT:
+            return None
         for other in neighbours:
             reach = near[other]
             reach |= neighbours

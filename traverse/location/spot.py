@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from traverse.adjustment.ellipse import ellipses
 from traverse.adjustment.least_squares import Adjusted
 from traverse.adjustment.records import Floats, Network
 from traverse.location.records import Place, PlacedLeg, PlacedSpot
@@ -108,7 +107,8 @@ def _at_station(spot: Spot, places: Mapping[str, Place], spread: Spread) -> Plac
 
 def _largest_m(covariance_m2: Floats) -> float:
     """Larger half-axis of the error ellipse in plan."""
-    return float(ellipses(covariance_m2[None, :2, :2])[0][0])
+    east, north, both = (float(covariance_m2[i, j]) for i, j in ((0, 0), (1, 1), (0, 1)))
+    return math.sqrt(max((east + north) / 2.0 + math.hypot((east - north) / 2.0, both), 0.0))
 
 
 def _rows(covariance_m2: Floats) -> tuple[tuple[float, float, float], ...]:
