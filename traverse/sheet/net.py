@@ -1,0 +1,214 @@
+"""Equal-area net of the poles to bedding, lower hemisphere, true north."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from traverse.log.records import PlaneKind
+from traverse.sheet.blocks import framed
+from traverse.sheet.page import Anchor, Block, Face, Item, Path, Point, Text, circle, polyline
+from traverse.sheet.style import BLACK, PENS, SMALL, WHITE, line_mm
+from traverse.sheet.words import arrow, counted, degrees
+from traverse.structure.records import Attitude, Geology
+
+RADIUS_MM = 31.5
+_KEY_MM = 26.0
+_POLE_MM = 0.85
+_LEAST_READINGS = 5
+
+
+def on_net(trend_deg: float, plunge_deg: float, radius: float) -> Point:
+    """Where a line of the lower hemisphere lies on a net about (0, 0): Lambert's azimuthal equal-area projection.
+
+    Radius sqrt(2) R sin((90 - plunge) / 2), north up. Snyder (1987), Map Projections: a Working Manual, eq. 24-3,
+    here with the pole of the projection straight down.
+
+    >>> [round(value, 6) for value in on_net(90.0, 0.0, 1.0)]
+    [1.0, 0.0]
+    """
+    apart = math.sqrt(2.0) * radius * math.sin(math.radians(90.0 - plunge_deg) / 2.0)
+    trend = math.radians(trend_deg)
+    return (apart * math.sin(trend), apart * math.cos(trend))
+
+
+def pole_of(dip_deg: float, dip_direction_deg: float | None) -> tuple[float, float]:
+    """Trend and plunge of the pole that goes down from a plane."""
+    return ((dip_direction_deg or 0.0) + 180.0, 90.0 - dip_deg)
+
+
+def great_circle(trend_deg: float, plunge_deg: float, radius: float) -> list[Point]:
+    """The plane square to a line, as points from rim to rim."""
+    trend, plunge = math.radians(trend_deg), math.radians(plunge_deg)
+    # Along the strike of the plane, and down its dip.
+    strike = (math.sin(trend - math.pi / 2), math.cos(trend - math.pi / 2), 0.0)
+    dip = (
+        -math.sin(plunge) * math.sin(trend),
+        -math.sin(plunge) * math.cos(trend),
+        -math.cos(plunge),
+    )
+    points: list[Point] = []
+    for step in range(61):
+        turn = math.pi * step / 60.0
+        east, north, up = (math.cos(turn) * a + math.sin(turn) * b for a, b in zip(strike, dip, strict=True))
+        down = math.degrees(math.asin(max(-1.0, min(1.0, -up))))
+        points.append(on_net(math.degrees(math.atan2(east, north)), down, radius))
+    return points
+
+
+def beds_of(geology: Geology) -> list[Attitude]:
+    """Readings of bedding."""
+    return [one for one in geology.attitudes if one.kind is PlaneKind.BED and one.dip_deg is not None]
+
+
+def net_block(geology: Geology, *, x: float, top: float, width: float) -> Block | None:
+    """The net with its key and numbers; None without a reading of bedding."""
+    beds = beds_of(geology)
+    if not beds:
+        return None
+    radius = min(RADIUS_MM, (width - _KEY_MM) / 2.0 - 4.0)
+    centre = (x + radius + 4.5, top - 9.0 - radius)
+    items = framed(
+        "Poles to bedding", x=x, top=top, width=width, aside="equal area, lower hemisphere, true north"
+    )
+    items.extend(_graticule(centre, radius))
+    axis = geology.fold_axis
+    if axis is not None:
+        girdle = great_circle(axis.trend_deg, axis.plunge_deg, radius)
+        items.append(Path(commands=polyline(_moved(girdle, centre)), pen=PENS["girdle"]))
+    elif geology.bedding_mean is not None:
+        mean = geology.bedding_mean
+        plane = great_circle(*pole_of(mean.dip_deg, mean.dip_direction_deg), radius)
+        items.append(Path(commands=polyline(_moved(plane, centre)), pen=PENS["great circle"]))
+    for bed in beds:
+        pole = on_net(*pole_of(bed.dip_deg or 0.0, bed.dip_direction_deg), radius)
+        items.append(_pole(_moved([pole], centre)[0], overturned=bed.overturned))
+    if axis is not None:
+        end = _moved([on_net(axis.trend_deg, axis.plunge_deg, radius)], centre)[0]
+        items.append(_diamond(end))
+    items.extend(_key(geology, beds, x=centre[0] + radius + 6.5, top=top - 9.0))
+    return Block(items=tuple(items), height=9.0 + 2.0 * radius + 5.5)
+
+
+def _moved(points: Sequence[Point], centre: Point) -> list[Point]:
+    return [(centre[0] + x, centre[1] + y) for x, y in points]
+
+
+def _graticule(centre: Point, radius: float) -> list[Item]:
+    """Rim with ticks each ten degrees, a cross in the middle, the four points."""
+    x, y = centre
+    items: list[Item] = [
+        Path(commands=circle(centre, radius), pen=PENS["net circle"]),
+        Path(commands=polyline([(x - 1.0, y), (x + 1.0, y)]), pen=PENS["tick"]),
+        Path(commands=polyline([(x, y - 1.0), (x, y + 1.0)]), pen=PENS["tick"]),
+    ]
+    for bearing in range(0, 360, 10):
+        way = math.radians(bearing)
+        sin, cos = math.sin(way), math.cos(way)
+        out = 1.6 if bearing % 90 == 0 else 0.9
+        items.append(
+            Path(
+                commands=polyline(
+                    [
+                        (x + radius * sin, y + radius * cos),
+                        (x + (radius + out) * sin, y + (radius + out) * cos),
+                    ]
+                ),
+                pen=PENS["tick"],
+            )
+        )
+    for letter, dx, dy in (("N", 0.0, 1.0), ("E", 1.0, 0.0), ("S", 0.0, -1.0), ("W", -1.0, 0.0)):
+        items.append(
+            Text(
+                at=(x + dx * (radius + 3.4), y + dy * (radius + 3.4) - 0.85),
+                text=letter,
+                face=Face.SEMIBOLD,
+                size_pt=SMALL,
+                anchor=Anchor.MIDDLE,
+            )
+        )
+    return items
+
+
+def _pole(at: Point, *, overturned: bool) -> Path:
+    return Path(
+        commands=circle(at, _POLE_MM),
+        pen=PENS["symbol fine"],
+        fill=WHITE if overturned else BLACK,
+    )
+
+
+def _diamond(at: Point) -> Path:
+    x, y = at
+    return Path(
+        commands=polyline([(x, y + 1.5), (x + 1.3, y), (x, y - 1.5), (x - 1.3, y)], close=True), fill=BLACK
+    )
+
+
+def _key(geology: Geology, beds: Sequence[Attitude], *, x: float, top: float) -> list[Item]:
+    """What the signs mean, and the numbers."""
+    items: list[Item] = []
+    y = top - 2.0
+    over = sum(1 for bed in beds if bed.overturned)
+    signs: list[tuple[Item, str]] = []
+    if len(beds) - over:
+        signs.append(
+            (
+                _pole((x + 2.0, 0.0), overturned=False),
+                f"upright, {len(beds) - over}" if over else f"pole, {len(beds)}",
+            )
+        )
+    if over:
+        signs.append((_pole((x + 2.0, 0.0), overturned=True), f"overturned, {over}"))
+    bar = polyline([(x, 0.0), (x + 4.4, 0.0)])
+    if geology.fold_axis is not None:
+        signs += [
+            (_diamond((x + 2.0, 0.0)), "fold axis"),
+            (Path(commands=bar, pen=PENS["girdle"]), "girdle"),
+        ]
+    elif geology.bedding_mean is not None:
+        signs.append((Path(commands=bar, pen=PENS["great circle"]), "mean bedding"))
+    for sign, words in signs:
+        assert isinstance(sign, Path)
+        items += (
+            Path(
+                commands=tuple(
+                    (
+                        command[0],
+                        *(value + (y if index % 2 else 0.0) for index, value in enumerate(command[1:])),
+                    )
+                    for command in sign.commands
+                ),
+                pen=sign.pen,
+                fill=sign.fill,
+            ),
+            Text(at=(x + 6.0, y - 0.85), text=words, size_pt=SMALL),
+        )
+        y -= 4.2
+    y -= 0.8
+    for text, face in _numbers(geology, beds):
+        items.append(Text(at=(x, y), text=text, face=face, size_pt=SMALL))
+        y -= line_mm(SMALL)
+    return items
+
+
+def _numbers(geology: Geology, beds: Sequence[Attitude]) -> list[tuple[str, Face]]:
+    axis, mean = geology.fold_axis, geology.bedding_mean
+    if axis is not None:
+        return [
+            (f"axis {arrow(axis.plunge_deg, axis.trend_deg)}", Face.SEMIBOLD),
+            (f"rms off girdle {degrees(axis.rms_deg)}", Face.REGULAR),
+            (f"n = {axis.n}", Face.REGULAR),
+        ]
+    lines: list[tuple[str, Face]] = []
+    if mean is not None and mean.n > 1:
+        lines.append((f"mean {arrow(mean.dip_deg, mean.dip_direction_deg)}", Face.SEMIBOLD))
+        if mean.alpha95_deg is not None:
+            lines.append((f"95 % cone {degrees(max(1.0, mean.alpha95_deg))}", Face.REGULAR))
+    lines.append((f"n = {len(beds)}", Face.REGULAR))
+    lines.append(("axis not determined:", Face.REGULAR))
+    if len(beds) < _LEAST_READINGS:
+        lines.append((f"fewer than {counted(_LEAST_READINGS, 'reading')}", Face.REGULAR))
+    else:
+        lines.append(("no two beds 30° apart", Face.REGULAR))
+    return lines
