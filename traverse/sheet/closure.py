@@ -227,22 +227,18 @@ class _Report:
         found: list[str] = []
         several = len(self.survey.closures) > 1
         for one in sorted(self.survey.closures, key=lambda one: -one.q)[:6]:
-            words = misclosure(one, self.survey)
+            words = misclosure(one, self.survey, length=True)
             words = words[0].upper() + words[1:]
-            name = f"{closure_name(one)}, {metres(one.length_m)}: " if several else ""
+            name = f"{closure_name(one)}: " if several else ""
             limit = (
                 f"above {number(FAIL_Q, places=1)} not adjusted"
                 if one.q > PASS_Q
                 else f"warning above {number(PASS_Q, places=1)}"
             )
             judged = verdict(one) or "passes"
-            length = "" if several else f", in {metres(one.length_m)}"
-            subject = "the loop" if one.kind is LoopKind.LOOP else "the tie"
-            found.append(
-                f"{name}{words}{length}. q = {number(one.q, places=1)} ({limit}): {subject} {judged}."
-                if judged == "passes"
-                else f"{name}{words}{length}. q = {number(one.q, places=1)} ({limit}): {judged}."
-            )
+            if judged == "passes":
+                judged = "the loop passes" if one.kind is LoopKind.LOOP else "the tie passes"
+            found.append(f"{name}{words}. q = {number(one.q, places=1)} ({limit}): {judged}.")
         if len(self.survey.closures) > 6:
             found.append(f"{len(self.survey.closures) - 6} more close better than these.")
         if self.survey.anyway:

@@ -73,9 +73,9 @@ def figure_block(
         return None
     worst = max(survey.closures, key=lambda one: one.q)
     room = Box(
-        x=x + 4.0,
+        x=x,
         y=top - height + 9.0,
-        width=width - 2.0 * GAP_RADIUS_MM - 13.0,
+        width=width - 2.0 * GAP_RADIUS_MM - 4.0,
         height=height - 17.0,
     )
     plot, words = _walk(log, survey, room)
@@ -300,9 +300,12 @@ def _gap(closure: Closure, survey: Survey, centre: Point) -> list[Item]:
         )
     items.extend(symbol("control" if _is_control(known, survey) else "station", start))
     items.append(Path(commands=circle(end, 0.75), pen=PENS["symbol fine"], fill=WHITE))
+    # The start is named on the side away from the gap, the other end beyond it.
+    words = f"{plain(known)}, start"
+    back = text_width_mm(words, Face.SEMIBOLD, SMALL) / 2.0 + 2.4
     down = -1.0 if dy <= 0.0 else 1.0
     items += (
-        _label((start[0], start[1] - down * 3.4), f"{plain(known)}, start", face=Face.SEMIBOLD),
+        _label((start[0] - back if dx >= 0.0 else start[0] + back, start[1]), words, face=Face.SEMIBOLD),
         _label((end[0], end[1] + down * 3.0), f"{_far_end(closure)}, come back", face=Face.SEMIBOLD),
     )
     name = f"{closure_name(closure)}: " if len(survey.closures) > 1 else ""
@@ -490,7 +493,7 @@ def _bar_column(index: int, legs: Sequence[Moved], zero: float, top: float) -> l
                 ),
                 Path(
                     commands=polyline([(at, head - 3.9), (at, bottom)]),
-                    pen=PENS["axis" if value == 0 else "hairline"],
+                    pen=PENS["axis" if value == 0 else "row rule"],
                 ),
             )
     y = top - 13.6

@@ -38,13 +38,15 @@ def closure_name(closure: Closure) -> str:
     return "Tie" + (f" {ends[0]} to {ends[1]}" if len(ends) == 2 and ends[0] != ends[1] else "")
 
 
-def misclosure(closure: Closure, survey: Survey) -> str:
-    """`out by 6 m toward 103°, 1 in 154 (6 m expected); 2 m in height`."""
+def misclosure(closure: Closure, survey: Survey, *, length: bool = False) -> str:
+    """`out by 6 m toward 103°, 1 in 154 (6 m expected); 2 m in height`; with the length walked where it is asked."""
     gap = closure.misclosure
     if gap.distance_m < 0.5:
         words = f"out by less than 1{NO_BREAK}m"
     else:
         words = f"out by {metres(gap.distance_m)} toward {azimuth(gap.azimuth_deg)}°"
+    if length:
+        words += f" in {metres(closure.length_m)}"
     if closure.ratio is not None:
         words += f", 1{NO_BREAK}in{NO_BREAK}{number(closure.ratio)}"
     if closure.expected_m > 0.0:

@@ -49,10 +49,10 @@ def to_check(
         *_worst_sights(survey, told),
         *_doubtful(log, told),
         *_contacts(log, survey, geology, stops, told),
-        *_warnings(diagnostics, told),
+        *_warnings(log, diagnostics, told),
         *_without_attitude(log, stops),
         *_without_tops(geology),
-        *_faults(geology, stops),
+        *_faults(geology, stops, told),
     ]
     return tuple(tasks)
 
@@ -145,10 +145,11 @@ def _contacts(
     for one in chosen:
         told.add(_key(one.booked.span))
         sd = own_sd(one.sd_m, shared)
+        dip = ", its dip not read" if one.kind is ContactKind.FAULT and one.dip_deg is None else ""
         placed = f"now ±{NO_BREAK}{metres(max(1.0, sd))}" if sd is not None else "place not known"
         yield Task(
             place=f"{_kind(one)} {stops.contact_numbers[one.booked.span]}, {_on(one.booked)}",
-            reason=_why(one, log) + f"; {placed}.",
+            reason=f"{_why(one, log)}; {placed}{dip}.",
         )
 
 
@@ -180,19 +181,31 @@ def _why(one: PlacedContact, log: Log) -> str:
     return f"{one.certainty.value if one.certainty else 'not seen'}: look for it to either side of the walk"
 
 
-def _warnings(diagnostics: Sequence[Diagnostic], told: set[tuple[str, int]]) -> Iterable[Task]:
-    """Open warnings of lines that nothing above speaks of; those of one kind together."""
+def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, int]]) -> Iterable[Task]:
+    """Open warnings of lines that nothing above speaks of; those of one kind together, by station where they have one."""
+    stations = {_key(item.span): item.spot.station for item in log.items}
+    stations |= {_key(leg.span): f"{leg.start}{EN_DASH}{leg.end}" for leg in log.legs}
     groups: dict[str, list[Diagnostic]] = {}
     for one in diagnostics:
         if one.kind == "warning" and (one.span is None or _key(one.span) not in told):
             groups.setdefault(one.code, []).append(one)
     for group in groups.values():
         first = group[0]
-        lines = [str(one.span.line) for one in group if one.span is not None]
-        place = f"Line{'s' if len(lines) > 1 else ''} {_some(lines)}" if lines else "The log"
+        spans = [one.span for one in group if one.span is not None]
+        names = [plain(stations.get(_key(span)) or "") for span in spans]
+        legs = all(EN_DASH in name for name in names)
+        what = "Leg" if legs else "Station"
+        if not names or not all(names) or (not legs and any(EN_DASH in name for name in names)):
+            what, names = "Line", [str(span.line) for span in spans]
+        names = list(dict.fromkeys(names))
         words = plain(first.message)
+        if len(group) > 1:
+            words += "; the others likewise"
         hint = f" {_capital(plain(first.hints[0]))}." if first.hints and len(group) == 1 else ""
-        yield Task(place=place, reason=f"{words}.{hint}")
+        yield Task(
+            place=f"{what}{'s' if len(names) > 1 else ''} {_some(names)}" if names else "The log",
+            reason=f"{words}.{hint}",
+        )
 
 
 def _without_attitude(log: Log, stops: Stops) -> Iterable[Task]:
@@ -224,9 +237,9 @@ def _without_tops(geology: Geology) -> Iterable[Task]:
         )
 
 
-def _faults(geology: Geology, stops: Stops) -> Iterable[Task]:
+def _faults(geology: Geology, stops: Stops, told: set[tuple[str, int]]) -> Iterable[Task]:
     for one in geology.contacts:
-        if one.kind is ContactKind.FAULT and one.dip_deg is None:
+        if one.kind is ContactKind.FAULT and one.dip_deg is None and _key(one.booked.span) not in told:
             yield Task(
                 place=f"Fault {stops.contact_numbers[one.booked.span]}, {_on(one.booked)}",
                 reason="dip not read, so it is drawn upright in the section.",
