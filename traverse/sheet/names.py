@@ -268,18 +268,20 @@ def _beside(
             )
             costs.append(ring + 0.15 * index + (12.0 if like_bar else 0.0))
     boxes = np.array(rows, dtype=np.float64)
-    free = np.ones(len(rows), dtype=bool)
+    off = np.ones(len(rows), dtype=bool)
     if edge is not None:
         shapely.prepare(edge)
-        free &= ~shapely.intersects(edge, shapely.box(boxes[:, 0], boxes[:, 1], boxes[:, 2], boxes[:, 3]))
-    rest = np.flatnonzero(free)
-    if not len(rest):
-        return None
-    leaders = np.array(
-        [LineString([_short_of(icons[i], thing.at, 1.5), icons[i]]) for i in range(len(icons))], dtype=object
-    )
-    free[rest] = taken.free(boxes[rest], leaders=leaders[rest])
-    if not free.any():
+        off = ~shapely.intersects(edge, shapely.box(boxes[:, 0], boxes[:, 1], boxes[:, 2], boxes[:, 3]))
+    leaders = np.array([LineString([_short_of(icon, thing.at, 1.5), icon]) for icon in icons], dtype=object)
+    free = np.zeros(len(rows), dtype=bool)
+    # Off the band; where that is out of reach, on it.
+    for wanted in (off, ~off):
+        rest = np.flatnonzero(wanted)
+        if len(rest):
+            free[rest] = taken.free(boxes[rest], leaders=leaders[rest])
+        if free.any():
+            break
+    else:
         return None
     chosen = min(np.flatnonzero(free), key=lambda index: (costs[int(index)], int(index)))
     icon = icons[int(chosen)]

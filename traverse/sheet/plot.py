@@ -185,4 +185,3 @@ def _stands(name: str, at: Point, turn_deg: float) -> tuple[Point, ...]:
         stands += [(0.0, end), (0.0, -end), (x - 1.4, end), (x - 1.4, -end)]
         stands += [(x + 0.8, slide) for slide in _SLIDES]
     return tuple(offset(at, one, turn_deg=turn_deg) for one in stands)
-
