@@ -7,6 +7,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+import numpy as np
+
 from traverse.angle import nearest_point, wrap_360
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, Log, Projection
@@ -205,18 +207,22 @@ class _Placed:
     """Boxes that text must keep clear of."""
 
     def __init__(self) -> None:
-        self.boxes: list[Box] = []
+        self._rows = np.empty((64, 4))
+        """Left, lower, right, upper; those beyond `_count` are spare."""
+        self._count = 0
 
     def add(self, box: Box) -> None:
-        self.boxes.append(box)
+        if self._count == len(self._rows):
+            self._rows = np.concatenate([self._rows, np.empty_like(self._rows)])
+        self._rows[self._count] = (box.x, box.y, box.right, box.top)
+        self._count += 1
 
     def overlap(self, box: Box) -> float:
         """Area shared with what is there, square millimetres."""
-        return sum(
-            max(0.0, min(box.right, one.right) - max(box.x, one.x))
-            * max(0.0, min(box.top, one.top) - max(box.y, one.y))
-            for one in self.boxes
-        )
+        left, lower, right, upper = self._rows[: self._count].T
+        wide = np.minimum(right, box.right) - np.maximum(left, box.x)
+        high = np.minimum(upper, box.top) - np.maximum(lower, box.y)
+        return float((np.maximum(wide, 0.0) * np.maximum(high, 0.0)).sum())
 
     def add_line(self, start: Point, end: Point, *, wide: float = 0.5) -> None:
         """A line as small boxes along it."""
