@@ -56,6 +56,15 @@ def test_ten_paces_lost_is_no_blunder():
     assert sawbill({1: ("2", "3", 107, "48.5p", {"back": 286})}).value.suspects == ()
 
 
+def test_between_the_limits_a_loop_is_asked_about_and_no_leg_accused():
+    survey, diagnostics = sawbill({1: ("2", "3", 107, "47.5p", {"back": 286})})
+    assert 5.99 < survey.closures[0].q < 9.21
+    [poor] = [one for one in diagnostics if one.code == "closure-poor"]
+    assert poor.labels == ()
+    assert "nineteen loops in twenty" in poor.hints[0]
+    assert listed(survey)[0][:2] == ("2", "3")
+
+
 def test_a_quadrant_letter():
     legs = [
         ("1", "2", "N41W", "66p", {"back": "S42W"}), ("2", "3", "S73E", "58.5p", {"back": "N74W"}),

@@ -44,7 +44,8 @@ def verdicts(
             said.append(_plan(network, closing, wanted=wanted))
         if closing.q_up is not None and closing.q_up > WARN_UP:
             said.append(_height(network, closing, wanted=wanted))
-        if said and i in explained:
+        if said and i in explained and (closing.q > REFUSE or not said[0].code.startswith("closure")):
+            # A loop between the two limits may be ordinary bad work: it is asked about and accuses nobody.
             said[0] = _with_suspects(said[0], log, explained[i])
         found += said
     if closings and not sighted and all(closing.circuit.closed for closing in closings):

@@ -1,0 +1,112 @@
+"""Networks of 1,000 and 10,000 stations as walked on the ground (100,000 with `--all`), 1.3 legs a station.
+
+Reduction, adjustment and every station's ellipse, against scipy's bare factorisation and solution of a matrix of
+the same size and pattern, in the same run. Prints both, their ratio and the growth; asserts nothing.
+"""
+
+import resource
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+from scipy.sparse import coo_matrix, identity, kron
+from scipy.sparse.linalg import splu
+
+sys.path.insert(0, str(Path(__file__).parent.parent.parent))
+
+from tests.walk import conditions, control, pace, walk
+from traverse.adjustment.closure import judge_circuits
+from traverse.adjustment.least_squares import least_squares
+from traverse.adjustment.network import build_network
+from traverse.adjustment.records import LeftOut
+from traverse.adjustment.vectors import draw
+from traverse.location.control import known_points
+from traverse.reduction.reduce import reduce_legs
+from traverse.survey import survey_log
+
+
+def ground(count):
+    """A log over ground: stations on a rough square lattice, a tree first, then short legs that close."""
+    rng = np.random.default_rng(1)
+    side = int(count**0.5)
+    at = np.stack((np.arange(count) % side, np.arange(count) // side), axis=1) * 50.0
+    at += rng.normal(0, 5, at.shape)
+
+    def neighbour(i):
+        near = [j for j in (i - 1 if i % side else -1, i - side) if j >= 0]
+        return near[rng.integers(len(near))]
+
+    ways = [(neighbour(i), i) for i in range(1, count)]
+    known = set(ways)
+    while len(ways) < 1.3 * count:
+        i = int(rng.integers(1, count))
+        way = (neighbour(i), i)
+        if way not in known:
+            known.add(way)
+            ways.append(way)
+    legs = []
+    for a, b in ways:
+        east, north = at[b] - at[a]
+        azimuth = float(np.degrees(np.arctan2(east, north)) + rng.normal(0, 1))
+        length = float(np.hypot(east, north) * (1 + rng.normal(0, 0.02)))
+        legs.append((str(a), str(b), azimuth, f"{length:.2f}p"))
+    return walk(*legs, at=conditions(pace=pace(1.0)), controls=[control("0", 0, 0, 0)], rule="least-squares")
+
+
+def seconds(function, runs=1):
+    best = float("inf")
+    for _ in range(runs):
+        started = time.perf_counter()
+        function()
+        best = min(best, time.perf_counter() - started)
+    return best
+
+
+def bare_solve(network):
+    """Factor and solve three unknowns a station on the pattern of the network, the first station held."""
+    start, end = network.start, network.end
+    count = len(network.names)
+    ones = np.ones(len(start))
+    laplace = coo_matrix(
+        (
+            np.concatenate((ones, ones, -ones, -ones)),
+            (np.concatenate((start, end, start, end)), np.concatenate((start, end, end, start))),
+        ),
+        shape=(count, count),
+    ).tocsc()
+    matrix = kron(laplace + identity(count) * 1e-3, np.eye(3) + 0.1).tocsc()
+    right = np.ones(3 * count)
+
+    def run():
+        options = {"SymmetricMode": True}
+        splu(matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options=options).solve(right)
+
+    return seconds(run, runs=3)
+
+
+def main():
+    sizes = [1_000, 10_000, *([100_000] if "--all" in sys.argv else [])]
+    print("stations   bare solve   places and ellipses (ratio)   whole survey   memory")
+    for count in sizes:
+        log = ground(count)
+        legs = reduce_legs(log).value
+        network = build_network(log, known_points(log, None).value)
+        drawn = draw(legs, network, None)
+        judge_circuits(network, drawn.vectors, anyway=False)
+        bare = bare_solve(network)
+        adjusted = seconds(
+            lambda network=network, drawn=drawn: least_squares(
+                network, drawn.vectors, LeftOut(), near_m=drawn.raw.position_m
+            )
+        )
+        whole = seconds(lambda log=log: survey_log(log))
+        memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+        print(
+            f"{count:8d}   {1000 * bare:7.0f} ms   {1000 * adjusted:9.0f} ms ({adjusted / bare:5.1f})"
+            f"             {whole:7.2f} s     {memory:.0f} MB"
+        )
+
+
+if __name__ == "__main__":
+    main()
