@@ -62,7 +62,7 @@ def test_between_the_limits_a_loop_is_asked_about_and_no_leg_accused():
     [poor] = [one for one in diagnostics if one.code == "closure-poor"]
     assert poor.labels == ()
     assert "nineteen loops in twenty" in poor.hints[0]
-    assert listed(survey)[0][:2] == ("2", "3")
+    assert ("2", "3") in {one[:2] for one in listed(survey)}
 
 
 def test_a_quadrant_letter():
