@@ -56,6 +56,16 @@ class Arm:
     ground: BaseGeometry
 
     @cached_property
+    def line(self) -> BaseGeometry:
+        """The leg itself."""
+        return LineString([self.start, self.end]) if self.length > 1e-6 else shapely.Point(self.start)
+
+    @cached_property
+    def turn_across_deg(self) -> float:
+        """Direction square to it, clockwise from up."""
+        return math.degrees(math.atan2(self.end[0] - self.start[0], self.end[1] - self.start[1])) + 90.0
+
+    @cached_property
     def length(self) -> float:
         """In millimetres."""
         return math.dist(self.start, self.end)
@@ -134,23 +144,24 @@ def lay_band(survey: Survey, geology: Geology, window: Window, half_mm: float) -
     ]
     edge = shapely.union_all([*(arm.ground for arm in walked), *extra])
     edge = edge.intersection(shapely.box(window.box.x, window.box.y, window.box.right, window.box.top))
+    network = _Network(walked)
     crossed = _tied(
         [
             found
             for one in geology.contacts
-            if (found := _crossing(one, walked, edge, window, half_mm)) is not None
+            if (found := _crossing(one, network, edge, window, half_mm)) is not None
         ],
         edge,
         geology.band,
         window,
         half_mm,
     )
-    areas = _areas(survey, geology, walked, edge, crossed, window, half_mm)
+    areas = _areas(geology, network, edge, crossed, window, half_mm)
     return Band(edge=edge, areas=areas, crossed=crossed, half_mm=half_mm)
 
 
 def _crossing(
-    contact: PlacedContact, walked: tuple[Arm, ...], edge: BaseGeometry, window: Window, half_mm: float
+    contact: PlacedContact, network: _Network, edge: BaseGeometry, window: Window, half_mm: float
 ) -> Crossed | None:
     """The line of a contact from edge to edge of the arm that it was met on."""
     at = window.at(contact.place.east_m, contact.place.north_m)
@@ -160,9 +171,9 @@ def _crossing(
     elif leg_turn is not None:
         turn = leg_turn + 90.0
     else:
-        turn = _across(at, walked)
+        turn = network.arms[network.nearest(at)].turn_across_deg
     oblique = 1.0 if leg_turn is None else max(0.3, abs(math.sin(math.radians(turn - leg_turn))))
-    near = _near(at, walked, reach=max(3.0, 3.0 / oblique) * half_mm)
+    near = network.about(at, reach=max(3.0, 3.0 / oblique) * half_mm)
     ground = shapely.union_all([*(arm.ground for arm in near), shapely.Point(at).buffer(half_mm * 0.5)])
     far = 40.0 * half_mm + 50.0
     line = _through(at, turn, ground.intersection(edge), far=far)
@@ -175,45 +186,42 @@ def _crossing(
     return Crossed(contact=contact, at=at, line=line, course_known=contact.course_deg is not None)
 
 
-def _across(at: Point, walked: tuple[Arm, ...]) -> float:
-    """Direction square to the nearest leg, clockwise from up."""
-    arm = min(walked, key=lambda one: shapely.distance(LineString([one.start, one.end]), shapely.Point(at)))
-    return math.degrees(math.atan2(arm.end[0] - arm.start[0], arm.end[1] - arm.start[1])) + 90.0
+class _Network:
+    """Arms by the places where they meet."""
 
+    def __init__(self, walked: tuple[Arm, ...]) -> None:
+        self.arms = walked
+        self._tree = shapely.STRtree([arm.line for arm in walked])
+        self._by_end: dict[tuple[float, float], list[int]] = defaultdict(list)
+        for index, arm in enumerate(walked):
+            for end in (arm.start, arm.end):
+                self._by_end[_key(end)].append(index)
 
-def _near(at: Point, walked: tuple[Arm, ...], *, reach: float) -> list[Arm]:
-    """Arms that are reached along the walk within a distance of a point on it."""
-    lines = [_line(arm) for arm in walked]
-    here = shapely.Point(at)
-    away = shapely.distance(np.array(lines, dtype=object), here)
-    first = int(np.argmin(away))
-    by_end: dict[tuple[float, float], list[int]] = defaultdict(list)
-    for index, arm in enumerate(walked):
-        for end in (arm.start, arm.end):
-            by_end[_key(end)].append(index)
-    found = {first: 0.0}
-    waiting = [(first, walked[first].start, math.dist(at, walked[first].start))]
-    waiting.append((first, walked[first].end, math.dist(at, walked[first].end)))
-    while waiting:
-        index, end, walk = waiting.pop()
-        if walk > reach:
-            continue
-        for other in by_end[_key(end)]:
-            if other == index or found.get(other, math.inf) <= walk:
+    def nearest(self, at: Point) -> int:
+        """The arm that a point is on."""
+        return int(self._tree.nearest(shapely.Point(at)))
+
+    def about(self, at: Point, *, reach: float) -> list[Arm]:
+        """Arms that are reached along the walk within a distance of a point on it."""
+        first = self.nearest(at)
+        found = {first: 0.0}
+        waiting = [(first, end, math.dist(at, end)) for end in (self.arms[first].start, self.arms[first].end)]
+        while waiting:
+            index, end, walk = waiting.pop()
+            if walk > reach:
                 continue
-            found[other] = walk
-            arm = walked[other]
-            beyond = arm.end if _key(arm.start) == _key(end) else arm.start
-            waiting.append((other, beyond, walk + arm.length))
-    return [walked[index] for index in sorted(found)]
+            for other in self._by_end[_key(end)]:
+                if other == index or found.get(other, math.inf) <= walk:
+                    continue
+                found[other] = walk
+                arm = self.arms[other]
+                beyond = arm.end if _key(arm.start) == _key(end) else arm.start
+                waiting.append((other, beyond, walk + arm.length))
+        return [self.arms[index] for index in sorted(found)]
 
 
 def _key(point: Point) -> tuple[float, float]:
     return round(point[0], 2), round(point[1], 2)
-
-
-def _line(arm: Arm) -> BaseGeometry:
-    return LineString([arm.start, arm.end]) if arm.length > 1e-6 else shapely.Point(arm.start)
 
 
 def _through(at: Point, turn_deg: float, ground: BaseGeometry, *, far: float) -> LineString | None:
@@ -324,21 +332,19 @@ def _beyond(inner: Point, end: Point) -> Point:
 
 
 def _areas(
-    survey: Survey,
     geology: Geology,
-    walked: tuple[Arm, ...],
+    network: _Network,
     edge: BaseGeometry,
     crossed: tuple[Crossed, ...],
     window: Window,
     half_mm: float,
 ) -> tuple[Area, ...]:
     """Faces of the band between the cuts, each of the unit walked on in it, those of one unit joined."""
-    del survey
     stretches = [one for one in geology.band if one.unit is not None or one.covered]
     if not stretches:
         return ()
     cuts = [_longer(one.line, tied=one.tied) for one in crossed]
-    cuts += _square_cuts(geology.band, walked, edge, crossed, window, half_mm)
+    cuts += _square_cuts(geology.band, network, edge, crossed, window, half_mm)
     faces = _faces(edge, cuts)
     walks = [_walk(one, window) for one in geology.band]
     tree = shapely.STRtree(walks)
@@ -378,13 +384,14 @@ def _walk(stretch: BandStretch, window: Window) -> BaseGeometry:
 
 def _square_cuts(
     stretches: tuple[BandStretch, ...],
-    walked: tuple[Arm, ...],
+    network: _Network,
     edge: BaseGeometry,
     crossed: tuple[Crossed, ...],
     window: Window,
     half_mm: float,
 ) -> list[LineString]:
     """Cuts square to the leg where the ground changes and no contact is booked."""
+    by_leg = {arm.leg: arm for arm in network.arms}
     booked = np.array([one.at for one in crossed], dtype=np.float64).reshape(-1, 2)
     cuts: list[LineString] = []
     for before, after in pairwise(stretches):
@@ -393,11 +400,11 @@ def _square_cuts(
         at = window.at(*after.start)
         if len(booked) and np.hypot(*(booked - at).T).min() < 0.3:
             continue
-        arm = next((one for one in walked if one.leg == before.leg), None)
+        arm = by_leg.get(before.leg)
         if arm is None or arm.length < 1e-6:
             continue
-        turn = math.degrees(math.atan2(arm.end[0] - arm.start[0], arm.end[1] - arm.start[1])) + 90.0
-        near = _near(at, walked, reach=2.0 * half_mm)
+        turn = arm.turn_across_deg
+        near = network.about(at, reach=2.0 * half_mm)
         ground = shapely.union_all([one.ground for one in near]).intersection(edge)
         line = _through(at, turn, ground, far=20.0 * half_mm + 20.0)
         if line is not None:

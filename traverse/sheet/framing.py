@@ -15,12 +15,13 @@ from traverse.sheet.band import half_width_m
 from traverse.sheet.north import HEIGHT_MM, WIDTH_MM
 from traverse.sheet.page import Box
 from traverse.sheet.scale import Window, convergence_of
-from traverse.structure.records import Geology, Section
+from traverse.structure.records import Geology
 
 _LABEL_MM = 4.0
 """Room for labels about the band."""
 _SECTION_END_MM = 5.5
 """Room for the letter beyond an end of the section line."""
+_LINE_CLEAR_MM = 2.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,19 +55,22 @@ def frame_map(
     """
     half_m = half_width_m(log.heading.sheet.band_m, scale)
     per_m = 1000.0 / scale
-    ground = _extent(survey, geology, half_m)
-    left, lower, right, upper = ground.bounds
-    ends = [_line_m(one, per_m, beside if index == 0 else None) for index, one in enumerate(geology.sections)]
-    wide = shapely.union_all([ground.buffer(_LABEL_MM / per_m, quad_segs=2), *ends]).bounds
-    left, lower, right, upper = wide
+    walk = _walked(survey, geology)
+    sections = [LineString(one.line) for one in geology.sections if len(one.line) > 1]
+    # The band's own bounds are those of the walk and half its width about them.
+    rims = [_grown(walk.bounds, half_m + _LABEL_MM / per_m)]
+    rims += [_grown(one.bounds, _SECTION_END_MM / per_m) for one in sections]
+    if geology.sections and len(geology.sections[0].line) == 2:
+        (x0, y0), (x1, y1) = geology.sections[0].line
+        rims.append((x0 - beside[0] / per_m, min(y0, y1), x1 + beside[1] / per_m, max(y0, y1)))
+    left, lower = min(rim[0] for rim in rims), min(rim[1] for rim in rims)
+    right, upper = max(rim[2] for rim in rims), max(rim[3] for rim in rims)
     slack_x = box.width / per_m - (right - left)
     slack_y = box.height / per_m - (upper - lower)
     room = slack_x >= -1e-6 and slack_y >= -1e-6
-    taken = shapely.union_all(
-        [ground, *(LineString(section.line).buffer(2.0 / per_m) for section in geology.sections)]
-    )
+    lines = shapely.union_all(sections) if sections else None
     best: tuple[tuple[float, ...], Window, Box] | None = None
-    for shift_x, shift_y in _SHIFTS:
+    for shift_x, shift_y in _SHIFTS if room else _SHIFTS[:1]:
         east = math.floor((left + right) / 2 - box.width / per_m / 2 + shift_x * max(slack_x, 0.0) / 2)
         north = math.floor((lower + upper) / 2 - box.height / per_m / 2 + shift_y * max(slack_y, 0.0) / 2)
         window = Window(
@@ -83,9 +87,11 @@ def frame_map(
                 east + (corner.right - box.x) / per_m,
                 north + (corner.top - box.y) / per_m,
             )
-            over = there.intersection(taken).area * per_m**2
-            away = min(there.distance(taken) * per_m, 12.0)
-            cost = (round(over, 3), abs(shift_x) + abs(shift_y), -round(away, 1), float(order))
+            away = (there.distance(walk) - half_m) * per_m
+            if lines is not None:
+                away = min(away, there.distance(lines) * per_m - _LINE_CLEAR_MM)
+            over = max(0.0, -round(away, 2))
+            cost = (over, abs(shift_x) + abs(shift_y), -round(min(away, 12.0), 1), float(order))
             if best is None or cost < best[0]:
                 best = cost, window, corner
         if best is not None and best[0][0] == 0.0:
@@ -95,7 +101,7 @@ def frame_map(
         window=best[1],
         half_m=half_m,
         norths=best[2],
-        fits=room and best[0][0] < 4.0,
+        fits=room and best[0][0] == 0.0,
         wide_mm=(right - left) * per_m,
         high_mm=(upper - lower) * per_m,
     )
@@ -119,25 +125,18 @@ def _corners(box: Box) -> tuple[Box, ...]:
     )
 
 
-def _extent(survey: Survey, geology: Geology, half_m: float) -> BaseGeometry:
-    """All ground looked at, in metres."""
-    lines: list[BaseGeometry] = []
+def _walked(survey: Survey, geology: Geology) -> BaseGeometry:
+    """Legs and places in metres."""
+    lines: list[tuple[tuple[float, float], tuple[float, float]]] = []
     for leg in survey.legs:
         start = survey.places.get(leg.booked.start)
         if start is not None:
             end = (start.east_m + leg.adjusted.east_m, start.north_m + leg.adjusted.north_m)
-            if end != (start.east_m, start.north_m):
-                lines.append(LineString([(start.east_m, start.north_m), end]))
+            lines.append(((start.east_m, start.north_m), end))
     points = [(one.east_m, one.north_m) for one in survey.places.values()]
     points += [(one.place.east_m, one.place.north_m) for one in geology.attitudes]
-    lines.append(shapely.MultiPoint(points))
-    return shapely.union_all(lines).buffer(half_m, quad_segs=4)
+    return shapely.GeometryCollection([shapely.MultiLineString(lines), shapely.MultiPoint(points)])
 
 
-def _line_m(section: Section, per_m: float, beside: tuple[float, float] | None) -> BaseGeometry:
-    """A section's line with the room its letters want; the first one's panel hangs below it with its axes."""
-    letters = LineString(section.line).buffer(_SECTION_END_MM / per_m, quad_segs=2)
-    if beside is None or len(section.line) != 2:
-        return letters
-    (x0, y0), (x1, y1) = section.line
-    return letters.union(LineString([(x0 - beside[0] / per_m, y0), (x1 + beside[1] / per_m, y1)]))
+def _grown(bounds: tuple[float, ...], by: float) -> tuple[float, float, float, float]:
+    return bounds[0] - by, bounds[1] - by, bounds[2] + by, bounds[3] + by

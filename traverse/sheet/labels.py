@@ -98,8 +98,8 @@ class Taken:
             hit |= shapely.intersects(shapes, one)
         return hit
 
-    def free(self, boxes: Boxes, *, leaders: NDArray[np.object_] | None = None) -> NDArray[np.bool_]:
-        """Which boxes are free; where leaders are given, also which of them cross no label."""
+    def free(self, boxes: Boxes, *, leader_from: Point | None = None) -> NDArray[np.bool_]:
+        """Which boxes are free; with a leader from a point to their middles, also which leaders cross no label."""
         frame = self.frame
         free = (
             (boxes[:, 0] >= frame.x)
@@ -119,11 +119,13 @@ class Taken:
         rest = np.flatnonzero(free)
         if len(rest):
             free[rest] = ~self._hits(_shapes(boxes[rest]))
-        if leaders is not None and len(placed):
-            rest = np.flatnonzero(free)
-            labels = _shapes(placed)
-            for index in rest:
-                free[index] = not shapely.intersects(labels, leaders[index]).any()
+        rest = np.flatnonzero(free)
+        if leader_from is not None and len(placed) and len(rest):
+            middles = (boxes[rest, :2] + boxes[rest, 2:]) / 2
+            starts = np.broadcast_to(np.asarray(leader_from), middles.shape)
+            leaders = shapely.linestrings(np.stack([starts, middles], axis=1))
+            crossed, _ = shapely.STRtree(_shapes(placed)).query(leaders, predicate="intersects")
+            free[rest[crossed]] = False
         return free
 
     def first(self, centres: Sequence[Point], size: tuple[float, float]) -> Point | None:

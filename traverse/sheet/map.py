@@ -10,7 +10,7 @@ import shapely
 from shapely import LineString
 
 from traverse.diagnostic import Diagnostic, note, warning
-from traverse.location.records import PlaceKind, Survey
+from traverse.location.records import Place, PlaceKind, Survey, Vector
 from traverse.log.records import (
     Certainty,
     ContactKind,
@@ -40,6 +40,7 @@ from traverse.sheet.words import listing, plain
 from traverse.structure.records import Geology, Placed
 
 _LETTER_BEYOND_MM = 3.0
+_MANY_STATIONS = 80
 _NAMED_AT_MOST = 12
 """Names listed in a message before it only counts."""
 
@@ -98,6 +99,7 @@ class _Map:
         self.layers: dict[str, list[Item]] = {name: [] for name in _LAYERS}
         self.band: Band | None = None
         self.grounds = Grounds((), styles)
+        self.numbered: set[str] = set()
 
     def draw(self) -> MapDrawing:
         box = self.window.box
@@ -111,6 +113,9 @@ class _Map:
         figures = [*self._attitudes(), *figures]
         self._section_letters()
         self._stations()
+        if len(self.survey.places) > _MANY_STATIONS:
+            # On a crowded sheet some numbers come before all figures, or nobody finds the way.
+            self._numbers(self._milestones())
         self._figures(figures)
         self._names()
         self._stamp()
@@ -192,21 +197,27 @@ class _Map:
         return frame.convergence_deg or 0.0 if north is North.GRID else 0.0
 
     def _legs(self) -> None:
+        open_ends = {one.span for one in self.survey.closures if not one.adjusted}
         for placed in self.survey.legs:
             start = self.survey.places.get(placed.booked.start)
             if start is None:
                 continue
-            ends = [
-                self.window.at(start.east_m, start.north_m),
-                self.window.at(
-                    start.east_m + placed.adjusted.east_m, start.north_m + placed.adjusted.north_m
-                ),
-            ]
+            ends = [self.window.at(start.east_m, start.north_m), self._end(start, placed.adjusted)]
+            if placed.booked.span in open_ends:
+                # What closes badly is drawn as walked, with a hairline over the gap.
+                walked = self._end(start, placed.raw)
+                gap = Path(commands=polyline([walked, ends[1]]), pen=PENS["open end"])
+                self.layers["legs"].append(gap)
+                self._sign("open end")
+                ends[1] = walked
             pen = "spur" if placed.booked.kind is LegKind.SIDE else "leg"
             self.layers["legs"].append(Path(commands=polyline(ends), pen=PENS[pen]))
             self._sign(pen)
             if ends[0] != ends[1]:
                 self.taken.block(LineString(ends).buffer(0.25, quad_segs=1))
+
+    def _end(self, start: Place, by: Vector) -> Point:
+        return self.window.at(start.east_m + by.east_m, start.north_m + by.north_m)
 
     def _sections(self) -> None:
         for section in self.geology.sections:
@@ -295,11 +306,13 @@ class _Map:
         self._left_off("figure of dip", "figures of dip", left)
 
     def _names(self) -> None:
-        points = self._points()
-        middle = _middle(points.values())
-        stations = name_stations(list(points.items()), middle, self.taken, self.grounds)
-        self.layers["names"] += stations.items
-        self._left_off("station name", "station names", stations.left)
+        middle = _middle(self._points().values())
+        self._numbers([name for name in self.survey.places if name not in self.numbered])
+        self._left_off(
+            "station name",
+            "station names",
+            [name for name in self.survey.places if name not in self.numbered],
+        )
         edge = self.band.edge if self.band is not None else None
         if self.band is not None and edge is not None:
             areas = [area for area in self.band.areas if not area.covered]
@@ -312,6 +325,22 @@ class _Map:
         names, left = name_courses(self.courses, self.window, self.taken, avoid=edge)
         self.layers["streams and paths"] += names
         self._left_off("name of a line of the ground", "names of lines of the ground", left)
+
+    def _milestones(self) -> list[str]:
+        """Controls and every tenth station."""
+        places = self.survey.places
+        return [
+            name
+            for index, name in enumerate(places)
+            if index % 10 == 0 or places[name].kind is PlaceKind.CONTROL or index == len(places) - 1
+        ]
+
+    def _numbers(self, names: Sequence[str]) -> None:
+        points = self._points()
+        middle = _middle(points.values())
+        named = name_stations([(name, points[name]) for name in names], middle, self.taken, self.grounds)
+        self.layers["names"] += named.items
+        self.numbered.update(set(names) - set(named.left))
 
     def _things(self) -> list[Thing]:
         strikes: dict[int, list[float]] = {}

@@ -69,8 +69,7 @@ def name_stations(
         free = taken.free(boxes[:near])
         chosen = int(np.argmax(free)) if free.any() else -1
         if chosen < 0:
-            leaders = np.array([LineString([at, centre]) for centre in centres[near:]], dtype=object)
-            free = taken.free(boxes[near:], leaders=leaders)
+            free = taken.free(boxes[near:], leader_from=at)
             chosen = near + int(np.argmax(free)) if free.any() else -1
         if chosen < 0:
             left.append(name)
@@ -186,10 +185,9 @@ def _outside(
     boxes = boxes_at(centres, size)
     shapes = shapely.box(boxes[:, 0], boxes[:, 1], boxes[:, 2], boxes[:, 3])
     off = ~shapely.intersects(edge, shapes)
-    leaders = np.array([LineString([inner, centre]) for centre in centres], dtype=object)
     free = np.zeros(len(centres), dtype=bool)
     if off.any():
-        free[off] = taken.free(boxes[off], leaders=leaders[off])
+        free[off] = taken.free(boxes[off], leader_from=inner)
     return (centres[int(np.argmax(free))], inner) if free.any() else None
 
 
@@ -210,8 +208,10 @@ def place_things(things: Sequence[Thing], edge: BaseGeometry | None, middle: Poi
     """Icon and words off the band, with a leader from the place to the icon."""
     items: list[Item] = []
     left: list[str] = []
+    crowded = len(things) > _MOST_THINGS
     for thing in things:
-        found = _beside(thing, edge, middle, taken)
+        # Where there are very many, only hazards are shown: the table has the rest.
+        found = None if crowded and thing.sign != "hazard" else _beside(thing, edge, middle, taken)
         if found is None:
             left.append(thing.text)
             continue
@@ -231,6 +231,7 @@ def place_things(things: Sequence[Thing], edge: BaseGeometry | None, middle: Poi
     return Named(items=tuple(items), left=tuple(left))
 
 
+_MOST_THINGS = 60
 _ICON_MM = 2.3
 """From the middle of an icon to its words."""
 
@@ -272,13 +273,12 @@ def _beside(
     if edge is not None:
         shapely.prepare(edge)
         off = ~shapely.intersects(edge, shapely.box(boxes[:, 0], boxes[:, 1], boxes[:, 2], boxes[:, 3]))
-    leaders = np.array([LineString([_short_of(icon, thing.at, 1.5), icon]) for icon in icons], dtype=object)
     free = np.zeros(len(rows), dtype=bool)
     # Off the band; where that is out of reach, on it.
     for wanted in (off, ~off):
         rest = np.flatnonzero(wanted)
         if len(rest):
-            free[rest] = taken.free(boxes[rest], leaders=leaders[rest])
+            free[rest] = taken.free(boxes[rest], leader_from=thing.at)
         if free.any():
             break
     else:

@@ -21,6 +21,7 @@ _CROWDED_MM = 3.4
 """Bars nearer than this to each other would be read as one."""
 _SLIDES = (0.0, 0.8, -0.8, 1.5, -1.5, 2.2, -2.2, 2.8, -2.8, 3.4, -3.4)
 _OFF_END_MM = 1.6
+_MOST_ASIDE = 30
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -112,7 +113,8 @@ def plot_attitudes(geology: Geology, window: Window, taken: Taken) -> Plotted:
         items += shapes
         taken.block(shape_of(shapes))
     for attitude, seen, at in aside:
-        spare = _beside(at, seen, taken)
+        # A few are set beside their places; a swarm would hide the map, and is left to the table.
+        spare = _beside(at, seen, taken) if len(aside) <= _MOST_ASIDE else None
         if spare is None:
             left.append(attitude.station)
             continue

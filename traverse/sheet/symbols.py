@@ -286,6 +286,7 @@ LINES: Mapping[str, str] = MappingProxyType(
         "computed fault trace": "fault, computed",
         "leg": "leg",
         "spur": "side shot",
+        "open end": "gap of a loop that fails",
         "section line": "line of section",
         "edge of ground seen": "edge of ground seen",
         "stream": "stream, flow",
