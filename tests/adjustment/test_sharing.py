@@ -210,3 +210,11 @@ def test_two_controls_of_which_one_has_an_error_call_for_least_squares():
     # Along the legs a tape's 0.5 per cent of 100 m, twice: a variance of 0.5, against 9 of the control.
     share = 0.5 / (0.5 + 9.0)
     assert survey.places["9"].east_m == pytest.approx(200 + share)
+
+
+def test_a_loop_that_closes_too_well_is_mentioned_mildly():
+    paced = conditions(pace=pace(1.0))
+    square = [("1", "2", 90, "100p"), ("2", "3", 180, "100p"), ("3", "4", 270, "100p"), ("4", "1", 0, "100p")]
+    [lucky] = [one for one in survey_log(walk(*square, at=paced)).diagnostics if one.code == "closure-lucky"]
+    assert lucky.severity.value == "note"
+    assert "closure-lucky" not in [one.code for one in sawbill().diagnostics]

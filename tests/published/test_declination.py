@@ -37,6 +37,15 @@ def test_an_independent_example():
     assert declination_at(42.283, -71.35, 1000.0, dt.date(2028, 7, 4)) == pytest.approx(-13.6891, abs=0.001)
 
 
+@pytest.mark.parametrize(("lat", "lon", "degrees"), [(61.26, -149.70, 18), (32.35, -84.97, -4)])
+def test_a_training_circulars_declinations(lat, lon, degrees):
+    """TC 3-25.26 (2013), chapter 6: Fort Richardson, Alaska, 18 E and Fort Benning, Georgia, 4 W in 2013.
+
+    https://www.coursehero.com/file/p2a63dts/. Printed in whole degrees; the places' positions are from memory.
+    """
+    assert round(declination_at(lat, lon, 0.0, dt.date(2013, 1, 1))) == degrees
+
+
 def from_model(date="2026-07-03"):
     at = conditions(bearings=North.MAGNETIC, date=date)
     model = Declination(

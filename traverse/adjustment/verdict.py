@@ -19,6 +19,10 @@ if TYPE_CHECKING:
 
 SHOWN_STATIONS = 8
 """A longer loop is named by its ends and its middle."""
+LUCKY = 0.0201
+"""Chi-square with 2 degrees of freedom that one good loop in a hundred stays below: -2 ln 0.99."""
+SHORT_M = 100.0
+"""A loop shorter than this may well close to nothing."""
 SHOWN_SUSPECTS = 5
 """Readings that a message lists."""
 
@@ -47,6 +51,15 @@ def verdicts(
         if said and i in explained and (closing.q > REFUSE or not said[0].code.startswith("closure")):
             # A loop between the two limits may be ordinary bad work: it is asked about and accuses nobody.
             said[0] = _with_suspects(said[0], log, explained[i])
+        if closing.q < LUCKY and closing.length_m > SHORT_M:
+            said.append(
+                note(
+                    "closure-lucky",
+                    f"{named(network, closing)} closes {_ratio(closing)}, better than ninety-nine in a hundred "
+                    "would at this precision: luck, or a stated precision that is too poor",
+                    closing.circuit.span,
+                )
+            )
         found += said
     if closings and not sighted and all(closing.circuit.closed for closing in closings):
         closing = closings[0]
