@@ -146,22 +146,36 @@ def signs_block(
         return None
     items = framed("Signs on this sheet", x=x, top=top, width=width)
     rows = -(-len(names) // 2)
-    widths = (_FIRST_COLUMN * width, (1.0 - _FIRST_COLUMN) * width)
-    words = sign_words(log, survey, geology)
+    special = sign_words(log, survey, geology)
+    words = [special.get(name) or LINES.get(name) or SIGNS[name].words for name in names]
+    widths = _column_widths(words, rows, width)
     for index, name in enumerate(names):
         column, row = divmod(index, rows)
         left = x + column * widths[0]
         y = top - 7.3 - row * pitch
         items.extend(_sample(name, left, y, present))
-        text = words.get(name) or LINES.get(name) or SIGNS[name].words
         items.append(
             Text(
                 at=(left + 10.2, y - 0.85),
-                text=cut(text, Face.REGULAR, SMALL, widths[column] - 10.7),
+                text=cut(words[index], Face.REGULAR, SMALL, widths[column] - 10.7),
                 size_pt=SMALL,
             )
         )
     return Block(items=tuple(items), height=5.2 + rows * pitch + 1.2)
+
+
+def _column_widths(words: Sequence[str], rows: int, width: float) -> tuple[float, float]:
+    """The usual shares of the width, unless the words of one column need more and the other can spare it."""
+    needed = [
+        max([text_width_mm(text, Face.REGULAR, SMALL) for text in part] or [0.0]) + 11.0
+        for part in (words[:rows], words[rows:])
+    ]
+    first = _FIRST_COLUMN * width
+    if needed[1] > width - first:
+        first = max(min(first, needed[0]), width - needed[1]) if sum(needed) <= width else first
+    elif needed[0] > first:
+        first = min(needed[0], width - needed[1])
+    return (first, width - first)
 
 
 _FOLDED = frozenset({"flow", "axial head"})

@@ -24,6 +24,8 @@ FLAT_DEG = 0.5
 _RANK = {PointKind.FAULT: 2, PointKind.UNCONFORMITY: 1, PointKind.CONTACT: 0}
 """What ends at what: a contact at an unconformity, both at a fault; equals end at each other."""
 _STEP_M = 0.5
+_LOOSE_DEG = 8.0
+"""Loose ground dips no steeper where it is logged with an attitude at all."""
 _SURFACE = {chart_colour(age) for age in ("Quaternary", "Holocene", "Pleistocene")}
 
 
@@ -141,19 +143,28 @@ def cut_ground(
 
 
 def _without_doubles(lines: list[Line], runs: Sequence[Run], near_m: float) -> list[Line]:
-    """Less the contacts that part nothing, with one of the same pair beside them that does."""
+    """Less the contacts that part nothing beside one of the same pair that does, and faults beside a measured one."""
     borders = [run.right for run in runs if run.right is not None]
-    return [
-        line
-        for line in lines
-        if any(line is border for border in borders)
-        or not any(
+
+    def near(one: Line, other: Line) -> bool:
+        return abs(one.outcrop[0] - other.outcrop[0]) <= near_m
+
+    def doubled(line: Line) -> bool:
+        if line.point.kind is PointKind.FAULT and line.point.apparent_dip_deg is None:
+            return any(
+                other.point.kind is PointKind.FAULT
+                and other.point.apparent_dip_deg is not None
+                and near(line, other)
+                for other in lines
+            )
+        return not any(line is border for border in borders) and any(
             border.point.label == line.point.label
             and border.point.kind is line.point.kind
-            and abs(border.point.distance_m - line.point.distance_m) <= near_m
+            and near(line, border)
             for border in borders
         )
-    ]
+
+    return [line for line in lines if not doubled(line)]
 
 
 def _line(
@@ -167,7 +178,8 @@ def _line(
     contact = point.contact
     pair = {contact.younger, contact.older} if contact is not None else set()
     dip = point.apparent_dip_deg
-    surface = dip is None and bool(pair & loose)
+    # The border of loose ground is no plane that goes down, nor one that lies flat under the hill beside it.
+    surface = bool(pair & loose) and (dip is None or abs(dip) < _LOOSE_DEG)
     if dip is None:
         # A fault without a plane is drawn upright; anything else goes with the nearest bed.
         near = min(beds, key=lambda bed: abs(bed.distance_m - point.distance_m), default=None)

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from enum import Enum
 from itertools import pairwise
 
 import numpy as np
+from shapely import Point as ShapelyPoint
+from shapely import Polygon, unary_union
+from shapely import box as rectangle_of
+from shapely.geometry.base import BaseGeometry
 
 from traverse.angle import nearest_point, wrap_360
 from traverse.location.records import Survey
@@ -38,11 +43,15 @@ ROOM_BELOW_MM = 6.8
 """Distance figures and the note, under the box."""
 ROOM_BESIDE_MM = 9.0
 """Height figures, to either side of the drawn section."""
-_NEAR_MM = 3.0
+_NEAR_MM = 4.0
 """Two crossings of one contact nearer than this on paper are drawn as one."""
+_ERODED_MM = 22.0
+"""How far what is gone is sketched."""
 _DOTS_MM = 2.2
 """How much of a line is dotted before it is stopped by another."""
 _NAME_PITCH_MM = 7.6
+_LEFT_MM, _NOTE_MM = 14.0, 190.0
+"""Left edge of every panel, and the widest note that can be read across."""
 _FAR_SHARE = 0.25
 """Carried farther than this share of the section, a reading is drawn dashed."""
 _ROUND = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000)
@@ -145,14 +154,16 @@ def section_panel(
         near_m=_NEAR_MM / mm_per_m,
     )
     placed = _Placed()
-    fills = _fills(cut_m, ground, frame, depth, styles, loose)
+    fills = _fills(cut_m, ground, frame, depth, styles)
     contacts = _contacts(cut_m, ground, frame, depth)
-    ticks, figures = _ticks(section, frame, ground, placed, _tints(cut_m, ground, depth, styles))
+    lines = _obstacles(cut_m, frame, depth)
+    ticks, figures = _ticks(section, frame, ground, placed, lines, fills)
     names, untold = _names(section, frame, ground, placed)
-    letters = _letters(cut_m, ground, frame, depth, placed, styles)
+    letters = _letters(ground, frame, depth, placed, lines, fills)
     note, construction = _notes(section, geology, scale, depth, frame, untold, cut_m)
     inside: list[Item] = [
-        *fills,
+        *(fill.path() for fill in fills),
+        *_lens_lines(cut_m, ground, frame),
         *contacts,
         Path(
             commands=polyline([frame.at((point.distance_m, point.up_m)) for point in section.profile]),
@@ -248,6 +259,7 @@ def _centred(at: Point, text: str, face: Face, size_pt: float, *, halo: str | No
         size_pt=size_pt,
         anchor=Anchor.MIDDLE,
         halo=halo,
+        halo_mm=0.3,
     )
 
 
@@ -349,46 +361,89 @@ def _bends(section: Section, frame: _Frame) -> list[Item]:
 # --- ground -------------------------------------------------------------------------------------------------
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Fill:
+    """Coloured ground of one unit, on the page."""
+
+    run: Run
+    unit: str
+    colour: str
+    outline: tuple[Point, ...]
+    area: BaseGeometry
+    lens: bool = False
+
+    def path(self) -> Path:
+        return Path(commands=polyline(self.outline, close=True), fill=self.colour)
+
+
 def _fills(
-    cut_m: Cut,
-    ground: Ground,
-    frame: _Frame,
-    depth_m: float,
-    styles: Mapping[str, UnitStyle],
-    loose: frozenset[str],
-) -> list[Item]:
-    """Colour of each run of ground, as deep as it was looked at, its borders along the contacts."""
-    items: list[Item] = []
-    feet = [_foot(line, ground, depth_m) for line in (run.right for run in cut_m.runs[:-1])]
-    edges = [run.end_m for run in cut_m.runs[:-1]]
-    bottoms = [edge if foot is None else foot for edge, foot in zip(edges, feet, strict=True)]
+    cut_m: Cut, ground: Ground, frame: _Frame, depth_m: float, styles: Mapping[str, UnitStyle]
+) -> list[_Fill]:
+    """Colour of each run of ground, as deep as it was looked at, its borders along the contacts; lenses last."""
+    loose = cut_m.surface_units
+    if not cut_m.runs:
+        return []
+    bottoms = [_foot(run.right, ground, depth_m, otherwise=run.end_m) for run in cut_m.runs[:-1]]
     # Borders that would cross before the colour ends meet half-way instead.
     for index in range(1, len(bottoms)):
         if bottoms[index] < bottoms[index - 1]:
             bottoms[index] = bottoms[index - 1] = (bottoms[index] + bottoms[index - 1]) / 2.0
-    length = float(ground.distance_m[-1])
-    starts = [0.0, *(max(0.0, min(length, foot)) for foot in bottoms)]
-    ends = [*starts[1:], length]
-    lenses: list[Item] = []
-    for index, (run, start, end) in enumerate(zip(cut_m.runs, starts, ends, strict=True)):
+    # A border that leaves the section goes on beyond its end, where the panel cuts it.
+    first = min(0.0, *bottoms, 0.0)
+    last = max(float(ground.distance_m[-1]), *bottoms, 0.0)
+    tops = [first, *(run.end_m for run in cut_m.runs[:-1]), last]
+    feet = [first, *bottoms, last]
+    panel = rectangle_of(frame.box.x, frame.box.y, frame.box.right, frame.box.top)
+    found: list[_Fill] = []
+    lenses: list[_Fill] = []
+
+    def add(
+        into: list[_Fill], run: Run, unit: str | None, outline: list[Point], *, lens: bool = False
+    ) -> None:
+        if unit is not None and unit in styles and len(outline) > 2:
+            into.append(
+                _Fill(
+                    run=run,
+                    unit=unit,
+                    colour=styles[unit].colour,
+                    outline=tuple(outline),
+                    area=Polygon(outline).buffer(0.0).intersection(panel),
+                    lens=lens,
+                )
+            )
+
+    for index, run in enumerate(cut_m.runs):
         unit = run.unit
+        top = [frame.at((d, ground.at(d))) for d in _along(ground, tops[index], tops[index + 1])]
         if unit in loose:
-            lenses.extend(_lens(run, ground, frame, styles))
+            add(lenses, run, unit, [*top, *_lens(run, ground, frame)], lens=True)
             # What lies under loose ground is known only where both sides are one unit.
             left = cut_m.runs[index - 1].unit if index else None
             right = cut_m.runs[index + 1].unit if index + 1 < len(cut_m.runs) else None
             unit = left if left == right and left not in loose else None
-        if unit is None or unit not in styles:
-            continue
-        outline = [
-            *(frame.at((d, ground.at(d))) for d in _along(ground, run.start_m, run.end_m)),
-            *(
-                frame.at((d, ground.at(d) - depth_m))
-                for d in reversed(_along(ground, start, max(start, end)))
-            ),
-        ]
-        items.append(Path(commands=polyline(outline, close=True), fill=styles[unit].colour))
-    return items + lenses
+        start, end = feet[index], max(feet[index], feet[index + 1])
+        bottom = [frame.at((d, ground.at(d) - depth_m)) for d in reversed(_along(ground, start, end))]
+        add(found, run, unit, [*top, *bottom])
+    return _joined(found) + lenses
+
+
+def _joined(fills: Sequence[_Fill]) -> list[_Fill]:
+    """Pieces of one unit that touch as one, such as the two sides of a lens of loose ground."""
+    found: list[_Fill] = []
+    for fill in fills:
+        before = found[-1] if found else None
+        if before is not None and before.unit == fill.unit and before.run.end_m >= fill.run.start_m - 1e-6:
+            outline = unary_union([Polygon(before.outline).buffer(1e-4), Polygon(fill.outline).buffer(1e-4)])
+            if isinstance(outline, Polygon):
+                found[-1] = replace(
+                    before,
+                    run=replace(before.run, end_m=fill.run.end_m, right=fill.run.right),
+                    outline=tuple((x, y) for x, y in outline.exterior.coords),
+                    area=before.area.union(fill.area),
+                )
+                continue
+        found.append(fill)
+    return found
 
 
 def _along(ground: Ground, start: float, end: float) -> list[float]:
@@ -397,34 +452,35 @@ def _along(ground: Ground, start: float, end: float) -> list[float]:
     return [start, *inside.tolist(), end]
 
 
-def _foot(line: Line | None, ground: Ground, depth_m: float) -> float | None:
+def _foot(line: Line | None, ground: Ground, depth_m: float, *, otherwise: float) -> float:
     """Distance at which a contact comes to the depth where the colour ends."""
     if line is None or line.surface or line.down is None or abs(line.dip_deg) < FLAT_DEG:
-        return None
-    run, step = 0.0, depth_m / 40.0
-    while run < line.down.end_m:
-        at = line.down.point(run)
+        return otherwise
+    step = depth_m / 40.0
+    for count in range(1, 2400):
+        at = line.down.point(count * step)
         if ground.at(at[0]) - at[1] >= depth_m:
             return at[0]
-        run += step
-    return line.down.point(line.down.end_m)[0]
+    return otherwise
 
 
-def _lens(run: Run, ground: Ground, frame: _Frame, styles: Mapping[str, UnitStyle]) -> list[Item]:
-    """Loose ground as a thin lens of unknown depth."""
-    if run.unit is None or run.unit not in styles:
-        return []
+def _lens(run: Run, ground: Ground, frame: _Frame) -> list[Point]:
+    """Base of loose ground as a thin lens of unknown depth, from right to left."""
     deep_mm = min(2.4, 0.25 * (run.end_m - run.start_m) * frame.mm_per_m)
-    top = [frame.at((d, ground.at(d))) for d in _along(ground, run.start_m, run.end_m)]
-    bottom = []
+    base: list[Point] = []
     for step in range(13):
         share = step / 12
         distance = run.end_m + share * (run.start_m - run.end_m)
         x, y = frame.at((distance, ground.at(distance)))
-        bottom.append((x, y - deep_mm * 4.0 * share * (1.0 - share)))
+        base.append((x, y - deep_mm * 4.0 * share * (1.0 - share)))
+    return base
+
+
+def _lens_lines(cut_m: Cut, ground: Ground, frame: _Frame) -> list[Item]:
     return [
-        Path(commands=polyline([*top, *bottom], close=True), fill=styles[run.unit].colour),
-        Path(commands=polyline(bottom), pen=PENS["section depth"]),
+        Path(commands=polyline(_lens(run, ground, frame)), pen=PENS["section depth"])
+        for run in cut_m.runs
+        if run.unit in cut_m.surface_units
     ]
 
 
@@ -433,17 +489,16 @@ def _contacts(cut_m: Cut, ground: Ground, frame: _Frame, depth_m: float) -> list
     items: list[Item] = []
     for line in cut_m.lines:
         fault = line.point.kind is PointKind.FAULT
-        if line.down is not None:
-            ray = line.down
-            dotted = min(ray.end_m, _DOTS_MM / _paper(ray, frame)) if ray.crossed else 0.0
-            for start, end, deep in _split(ray, ground, depth_m, ray.end_m - dotted):
-                pen = _deep_pen(fault=fault) if deep else _near_pen(line, fault=fault)
-                items.append(_piece(ray, start, end, frame, pen))
+        for ray, most in ((line.down, math.inf), (line.up, _ERODED_MM)):
+            if ray is None:
+                continue
+            end = min(ray.end_m, most / _paper(ray, frame))
+            stopped = ray.crossed and end == ray.end_m
+            dotted = min(end, _DOTS_MM / _paper(ray, frame)) if stopped and ray is line.down else 0.0
+            for start, stop, state in _split(ray, ground, depth_m, end - dotted):
+                items.append(_piece(ray, start, stop, frame, _line_pen(line, state, fault=fault)))
             if dotted:
-                items.append(_piece(ray, ray.end_m - dotted, ray.end_m, frame, PENS["contact concealed"]))
-        if line.up is not None:
-            high = _eroded_length(line.up, frame)
-            items.append(_piece(line.up, 0.0, high, frame, PENS["section eroded"]))
+                items.append(_piece(ray, end - dotted, end, frame, PENS["contact concealed"]))
     return items
 
 
@@ -452,28 +507,41 @@ def _paper(ray: Ray, frame: _Frame) -> float:
     return math.hypot(ray.way[0], ray.way[1] * frame.exaggeration) * frame.mm_per_m
 
 
-def _eroded_length(ray: Ray, frame: _Frame) -> float:
-    """What is gone is sketched for 22 mm at most."""
-    return min(ray.end_m, 22.0 / _paper(ray, frame))
+class _Depth(Enum):
+    """Where a piece of a line lies."""
+
+    GONE = "above ground"
+    NEAR = "as deep as the colour"
+    DEEP = "deeper"
 
 
-def _split(ray: Ray, ground: Ground, depth_m: float, end_m: float) -> list[tuple[float, float, bool]]:
-    """The half in pieces up to `end_m`: shallower than the colour, and deeper."""
+def _split(ray: Ray, ground: Ground, depth_m: float, end_m: float) -> list[tuple[float, float, _Depth]]:
+    """A half in pieces up to `end_m` by where they lie."""
     if end_m <= 0.0:
         return []
-    step = max(depth_m / 20.0, end_m / 400.0)
-    pieces: list[tuple[float, float, bool]] = []
-    start, run, deep = 0.0, 0.0, False
-    while run < end_m:
-        run = min(end_m, run + step)
+
+    def state(run: float) -> _Depth:
         at = ray.point(run)
-        now = ground.at(at[0]) - at[1] > depth_m
-        if now != deep:
-            pieces.append((start, run, deep))
-            start, deep = run, now
-    if run > start:
-        pieces.append((start, run, deep))
-    return pieces
+        below = ground.at(at[0]) - at[1]
+        return _Depth.GONE if below < 0.0 else _Depth.NEAR if below <= depth_m else _Depth.DEEP
+
+    step = max(depth_m / 20.0, end_m / 400.0)
+    pieces: list[tuple[float, float, _Depth]] = []
+    start, run, here = 0.0, 0.0, state(min(end_m, step) / 2.0)
+    while run < end_m:
+        middle = min(end_m, run + step / 2.0)
+        if state(middle) is not here:
+            pieces.append((start, run, here))
+            start, here = run, state(middle)
+        run = min(end_m, run + step)
+    pieces.append((start, end_m, here))
+    return [piece for piece in pieces if piece[1] > piece[0]]
+
+
+def _line_pen(line: Line, state: _Depth, *, fault: bool) -> Pen:
+    if state is _Depth.GONE:
+        return PENS["section eroded"]
+    return _deep_pen(fault=fault) if state is _Depth.DEEP else _near_pen(line, fault=fault)
 
 
 def _piece(ray: Ray, start: float, end: float, frame: _Frame, pen: Pen) -> Path:
@@ -510,18 +578,10 @@ def _where(point: SectionPoint, ground: Ground) -> tuple[float, float]:
     )
 
 
-def _tints(
-    cut_m: Cut, ground: Ground, depth_m: float, styles: Mapping[str, UnitStyle]
-) -> Callable[[tuple[float, float]], str]:
-    """Colour under a place in the section, for the halo of a figure: white outside the coloured ground."""
-
-    def tint(place: tuple[float, float]) -> str:
-        if not 0.0 <= ground.at(place[0]) - place[1] <= depth_m:
-            return WHITE
-        unit = next((run.unit for run in cut_m.runs if run.start_m <= place[0] <= run.end_m), None)
-        return styles[unit].colour if unit is not None and unit in styles else WHITE
-
-    return tint
+def _tint(at: Point, fills: Sequence[_Fill]) -> str:
+    """Colour under a place of the page, for the halo of a figure."""
+    place = ShapelyPoint(at)
+    return next((fill.colour for fill in reversed(fills) if fill.area.contains(place)), WHITE)
 
 
 def _ticks(
@@ -529,7 +589,8 @@ def _ticks(
     frame: _Frame,
     ground: Ground,
     placed: _Placed,
-    tint: Callable[[tuple[float, float]], str],
+    lines: _Placed,
+    fills: Sequence[_Fill],
 ) -> tuple[list[Item], list[Item]]:
     """Apparent dips at the height they are carried to, and their figures."""
     ticks: list[Item] = []
@@ -576,6 +637,7 @@ def _ticks(
         costs = [
             placed.overlap(one) * 10.0
             + ground_line.overlap(one) * 3.0
+            + lines.overlap(one) * 3.0
             + (
                 0.0
                 if frame.box.x <= one.x and one.right <= frame.box.right and one.y >= frame.box.y
@@ -586,7 +648,7 @@ def _ticks(
         ]
         best = costs.index(min(costs))
         placed.add(boxes[best])
-        figures.append(_centred(spots[best], text, Face.ITALIC, SMALL, halo=tint(frame.place(spots[best]))))
+        figures.append(_centred(spots[best], text, Face.ITALIC, SMALL, halo=_tint(spots[best], fills)))
     return ticks, figures
 
 
@@ -714,62 +776,74 @@ def _thinned(kept: list[int], distances: list[float]) -> list[int]:
     return kept[:drop] + kept[drop + 1 :]
 
 
+def _obstacles(cut_m: Cut, frame: _Frame, depth_m: float) -> _Placed:
+    """Contacts near the ground, which no figure should stand on."""
+    lines = _Placed()
+    for line in cut_m.lines:
+        for ray in (line.down, line.up):
+            if ray is not None:
+                lines.add_line(
+                    frame.at(ray.point(0.0)), frame.at(ray.point(min(ray.end_m, 3.0 * depth_m))), wide=0.6
+                )
+    return lines
+
+
 def _letters(
-    cut_m: Cut,
     ground: Ground,
     frame: _Frame,
     depth_m: float,
     placed: _Placed,
-    styles: Mapping[str, UnitStyle],
+    lines: _Placed,
+    fills: Sequence[_Fill],
 ) -> list[Item]:
-    """Letters of each run of ground: in its colour, else below it, else above ground."""
+    """Letters of each coloured piece: in its colour, else close below it, else above ground."""
     items: list[Item] = []
-    line_boxes = _Placed()
-    for line in cut_m.lines:
-        for ray in (line.down, line.up):
-            if ray is not None:
-                line_boxes.add_line(
-                    frame.at(ray.point(0.0)), frame.at(ray.point(min(ray.end_m, 3.0 * depth_m))), wide=0.6
-                )
-    for run in cut_m.runs:
-        if run.unit is None or run.unit not in styles:
-            continue
-        deep_mm = depth_m * frame.mm_per_m * frame.exaggeration
-        spots: list[tuple[float, Point]] = []
-        for share in (0.5, 0.35, 0.65, 0.2, 0.8):
-            distance = run.start_m + share * (run.end_m - run.start_m)
-            x, y = frame.at((distance, ground.at(distance)))
-            spots += [
-                (0.0 if deep_mm > 4.5 else 6.0, (x, y - deep_mm / 2.0)),
-                (0.6, (x, y - deep_mm * 0.7)),
-                (2.0, (x, y - deep_mm - 2.4)),
-                (2.5, (x, y + 2.6)),
-                (3.5, (x, y + 4.2)),
-            ]
-        if run.unit in cut_m.surface_units:
-            # A thin lens holds no letters: above ground first.
-            spots = [(0.0 if cost in {2.5, 3.5} else cost + 8.0, at) for cost, at in spots]
-        boxes = [_text_box(at, run.unit, Face.SEMIBOLD, LARGE) for _, at in spots]
+    for fill in fills:
+        spots = [(cost, at) for cost, at in _inside(fill) if not fill.lens]
+        spots += _beside(fill, ground, frame, depth_m)
+        boxes = [_text_box(at, fill.unit, Face.SEMIBOLD, LARGE) for _, at in spots]
         costs = [
             cost
             + 12.0 * placed.overlap(one)
-            + 4.0 * line_boxes.overlap(one)
+            + 4.0 * lines.overlap(one)
             + (0.0 if one.y > frame.box.y + 0.3 and one.top < frame.box.top else 90.0)
-            + _outside(one, run, frame, inside=cost < 2.0)
             for (cost, _), one in zip(spots, boxes, strict=True)
         ]
         best = costs.index(min(costs))
-        if costs[best] >= 90.0:
-            continue
-        placed.add(boxes[best])
-        items.append(_centred(spots[best][1], run.unit, Face.SEMIBOLD, LARGE))
+        if costs[best] < 90.0:
+            placed.add(boxes[best])
+            items.append(_centred(spots[best][1], fill.unit, Face.SEMIBOLD, LARGE))
     return items
 
 
-def _outside(box: Box, run: Run, frame: _Frame, *, inside: bool) -> float:
-    """Cost of letters that stick out of their run."""
-    over = max(0.0, frame.x(run.start_m) - box.x) + max(0.0, box.right - frame.x(run.end_m))
-    return over * (6.0 if inside else 1.5)
+def _inside(fill: _Fill) -> list[tuple[float, Point]]:
+    """Places in a coloured piece that hold its letters whole, with a cost that grows away from its middle."""
+    left, low, right, high = fill.area.bounds
+    if right - left < 1.0 or high - low < 1.0:
+        return []
+    middle = fill.area.representative_point()
+    found: list[tuple[float, Point]] = []
+    for column in range(1, 12):
+        for row in range(1, 8):
+            at = (left + (right - left) * column / 12, low + (high - low) * row / 8)
+            one = _text_box(at, fill.unit, Face.SEMIBOLD, LARGE)
+            if fill.area.contains(rectangle_of(one.x, one.y, one.right, one.top)):
+                found.append((0.02 * math.hypot(at[0] - middle.x, at[1] - middle.y), at))
+    return found
+
+
+def _beside(fill: _Fill, ground: Ground, frame: _Frame, depth_m: float) -> list[tuple[float, Point]]:
+    """Places under the colour and over the ground, where a piece is too small for its letters."""
+    run = fill.run
+    deep_mm = depth_m * frame.mm_per_m * frame.exaggeration
+    under = fill.area.centroid.x
+    base = frame.y(ground.at(frame.place((under, 0.0))[0])) - deep_mm
+    found = [] if fill.lens else [(3.0, (under, base - 2.4)), (4.0, (under, base - 4.0))]
+    for share in (0.5, 0.3, 0.7):
+        distance = run.start_m + share * (run.end_m - run.start_m)
+        x, y = frame.at((distance, ground.at(distance)))
+        found += [(3.2, (x, y + 2.6)), (4.2, (x, y + 4.2))]
+    return found
 
 
 # --- words --------------------------------------------------------------------------------------------------
@@ -859,11 +933,13 @@ def _construction(words: str, frame: _Frame, cut_m: Cut, placed: _Placed) -> lis
 def _note(notes: Sequence[str], frame: _Frame, free_mm: float) -> list[Item]:
     """One line centred under the panel; it may be wider than the section, but not than what is free."""
     left = frame.box.x - ROOM_BESIDE_MM
-    room = max(free_mm, frame.box.width) + 2.0 * ROOM_BESIDE_MM
+    middle = frame.box.x + frame.box.width / 2
+    # As wide as the page is to the left of the middle, where the section stands in the middle of its panel.
+    room = max(free_mm + 2.0 * ROOM_BESIDE_MM, min(2.0 * (middle - _LEFT_MM), _NOTE_MM))
     fitting = (note for note in notes if text_width_mm(note, Face.REGULAR, SMALL) <= room)
     words = next(fitting, cut(notes[-1], Face.REGULAR, SMALL, room))
     half = text_width_mm(words, Face.REGULAR, SMALL) / 2
-    middle = min(max(frame.box.x + frame.box.width / 2, left + half), left + room - half)
+    middle = max(middle, min(left, _LEFT_MM) + half) if half > middle - left else middle
     return [Text(at=(middle, frame.box.y - 6.6), text=words, size_pt=SMALL, anchor=Anchor.MIDDLE)]
 
 
@@ -908,7 +984,7 @@ def _without_heights(
                 )
             )
             placed.add_line((x, level), (x, level - 5.0))
-    ticks, figures = _ticks(flat, frame, ground, placed, lambda _: WHITE)
+    ticks, figures = _ticks(flat, frame, ground, placed, _Placed(), ())
     names, untold = _names(flat, frame, ground, placed)
     notes, _ = _notes(section, geology, scale, 0.0, frame, untold, Cut(lines=(), runs=()))
     return (
