@@ -13,6 +13,7 @@ from traverse.adjustment.ellipse import ellipses
 from traverse.adjustment.least_squares import Adjusted, PlaceObservation, least_squares
 from traverse.adjustment.network import build_network
 from traverse.adjustment.records import Closing, Fix, LeftOut, Network, Vectors
+from traverse.adjustment.residuals import residuals
 from traverse.adjustment.rule import rule_for
 from traverse.adjustment.sharing import Places, compass_weights, share_out, transit_weights
 from traverse.adjustment.vectors import Drawn, draw, true_azimuth_deg
@@ -20,7 +21,14 @@ from traverse.adjustment.verdict import loose_pieces, verdicts, waiting_ties
 from traverse.diagnostic import Diagnostic, Found, Outcome, note, warning
 from traverse.location.control import known_points
 from traverse.location.frame import frame_of, grid_of
-from traverse.location.place import closures, heights_measured, place_legs, place_stations, suspects
+from traverse.location.place import (
+    closures,
+    heights_measured,
+    network_test,
+    place_legs,
+    place_stations,
+    suspects,
+)
 from traverse.location.records import Deviation, Fit, PaceLength, Place, Survey
 from traverse.location.spot import Spread, place_spots
 from traverse.log.records import Elevation, Log, Rule, Sight
@@ -57,6 +65,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
     seen = beyond.observations(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
     places, adjusted = _adjust(network, vectors, used, left, rule=rule, raw=raw, seen=seen)
 
+    checks = residuals(legs, network, drawn, adjusted, left)
     if adjusted.bounds:
         found.diagnostics.append(
             note(
@@ -83,6 +92,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
         azimuth_true_deg=true_azimuth_deg(legs, drawn.convergence_deg),
         observed_m=vectors.observed_m,
         position_m=places.position_m,
+        residuals=checks,
     )
     spread = Spread(network=network, adjusted=adjusted, sighted={})
     spots = place_spots(log.spots, stations, placed_legs, spread)
@@ -113,6 +123,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
         ties=log.ties,
         sights=tuple(item for item in log.items if isinstance(item, Sight)),
         model_declinations=magnetic,
+        network_test=network_test(checks),
         largest_ellipse_m=_largest_m(network, adjusted),
         control_sd_m=_control_sd_m(network),
     )

@@ -72,8 +72,10 @@ def draw(legs: ReducedLegs, network: Network, factors: Factors | None) -> Drawn:
     return Drawn(vectors=vectors, raw=places, convergence_deg=convergence, scale=scale)
 
 
-def covariance_m2(legs: ReducedLegs, *, azimuth_deg: Floats, scale: Floats) -> Floats:
-    """Covariance of each leg's east, north and up, (n, 3, 3), first order in bearing, slope and distance.
+def scaled_jacobian(legs: ReducedLegs, *, azimuth_deg: Floats, scale: Floats) -> Floats:
+    """How far one standard deviation of distance, slope and bearing moves east, north and up, (n, 3, 3).
+
+    The covariance of a leg to first order is this times its transpose.
 
     `azimuth_deg` and `scale` are those of the plane the legs are drawn in.
     Source: propagation of variance, C = J diag(variances) J', common practice, no source.
@@ -94,8 +96,7 @@ def covariance_m2(legs: ReducedLegs, *, azimuth_deg: Floats, scale: Floats) -> F
         (legs.distance_sd_m, np.radians(legs.slope_sd_deg), np.radians(legs.bearing_sd_deg)), axis=1
     )
     scaled: Floats = jacobian * deviations[:, None, :]
-    covariance: Floats = scaled @ scaled.transpose(0, 2, 1)
-    return covariance
+    return scaled
 
 
 def draw_legs(legs: ReducedLegs, convergence_deg: Floats, scale: Floats) -> tuple[Floats, Floats]:
@@ -104,7 +105,8 @@ def draw_legs(legs: ReducedLegs, convergence_deg: Floats, scale: Floats) -> tupl
     azimuth = np.radians(legs.azimuth_deg - turn)
     level = scale * legs.horizontal_m
     observed = np.stack((level * np.sin(azimuth), level * np.cos(azimuth), legs.rise_m), axis=1)
-    return observed, covariance_m2(legs, azimuth_deg=legs.azimuth_deg - turn, scale=scale)
+    factor = scaled_jacobian(legs, azimuth_deg=legs.azimuth_deg - turn, scale=scale)
+    return observed, factor @ factor.transpose(0, 2, 1)
 
 
 def _vectors(legs: ReducedLegs, network: Network, convergence_deg: Floats, scale: Floats) -> Vectors:

@@ -9,15 +9,19 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from traverse.adjustment.records import Closing, Flags, Floats, Network
+from traverse.adjustment.residuals import Residuals, chi_square_limit
 from traverse.location.records import (
     Closure,
     Ellipse,
     HeightsMeasured,
+    LegCheck,
     LoopKind,
     Misclosure,
+    NetworkTest,
     Place,
     PlacedLeg,
     PlaceKind,
+    ReadingCheck,
     Suspect,
     Vector,
 )
@@ -84,12 +88,14 @@ def place_legs(
     azimuth_true_deg: Floats,
     observed_m: Floats,
     position_m: Floats,
+    residuals: Residuals,
 ) -> tuple[PlacedLeg, ...]:
     """Every leg, in the order of the log; a leg of a piece that nothing places stays as it was walked."""
     count = len(reduced.booked)
     adjusted = position_m[network.end[:count]] - position_m[network.start[:count]]
     adjusted = np.where(np.isnan(adjusted), observed_m[:count], adjusted).tolist()
     raw = observed_m[:count].tolist()
+    redundancy, standardised = residuals.redundancy.tolist(), residuals.standardised.tolist()
     horizontal, rise = reduced.horizontal_m.tolist(), reduced.rise_m.tolist()
     return tuple(
         PlacedLeg(
@@ -104,8 +110,20 @@ def place_legs(
             distance_sd_m=float(reduced.distance_sd_m[i]),
             raw=Vector(east_m=raw[i][0], north_m=raw[i][1], up_m=raw[i][2]),
             adjusted=Vector(east_m=adjusted[i][0], north_m=adjusted[i][1], up_m=adjusted[i][2]),
+            check=_check(redundancy[i], standardised[i]),
         )
         for i, leg in enumerate(reduced.booked)
+    )
+
+
+def network_test(residuals: Residuals) -> NetworkTest | None:
+    """The whole network against its precision; None where nothing is measured twice."""
+    if residuals.freedom < 1:
+        return None
+    return NetworkTest(
+        chi_square=residuals.chi_square,
+        freedom=residuals.freedom,
+        limit=chi_square_limit(residuals.freedom),
     )
 
 
@@ -171,6 +189,17 @@ def _closure(log: Log, network: Network, closing: Closing) -> Closure:
         adjusted=closing.used,
         adjusted_up=closing.used_up,
     )
+
+
+def _check(redundancy: list[float], standardised: list[float]) -> LegCheck | None:
+    """None for a leg that nothing checks, or that took no part."""
+    if not any(math.isfinite(value) for value in standardised):
+        return None
+    distance, slope, bearing = (
+        ReadingCheck(redundancy=share, standardised=_finite(value))
+        for share, value in zip(redundancy, standardised, strict=True)
+    )
+    return LegCheck(distance=distance, slope=slope, bearing=bearing)
 
 
 def _vector(row: Floats, *, up_known: bool) -> Vector:

@@ -88,6 +88,35 @@ class Place:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class ReadingCheck:
+    """How the rest of the network checks one reading."""
+
+    redundancy: float
+    """Share of an error in the reading that would show, 0 to 1."""
+    standardised: float | None
+    """As read minus as adjusted, over its standard deviation; None where nothing checks it."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class LegCheck:
+    """How the rest of the network checks a leg, by least squares."""
+
+    distance: ReadingCheck
+    slope: ReadingCheck
+    bearing: ReadingCheck
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class NetworkTest:
+    """Sum of the weighted squares of all residuals against what is expected."""
+
+    chi_square: float
+    freedom: int
+    limit: float
+    """95 good networks in 100 stay below."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class PlacedLeg:
     """A leg reduced, and as it lies after adjustment."""
 
@@ -109,6 +138,8 @@ class PlacedLeg:
     raw: Vector
     """In the grid."""
     adjusted: Vector
+    check: LegCheck | None = None
+    """None for a leg that took no part."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -256,6 +287,8 @@ class Survey:
     sights: tuple[Sight, ...] = ()
     model_declinations: Mapping[dt.date, float] = field(default_factory=dict)
     """Declination by day, degrees east, where the log takes it from the model."""
+    network_test: NetworkTest | None = None
+    """None where nothing is measured twice."""
     largest_ellipse_m: float | None = None
     """Half-axis of the largest station ellipse about the first station, the control's own error apart."""
     control_sd_m: float | None = None
