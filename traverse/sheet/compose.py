@@ -28,11 +28,11 @@ from traverse.sheet.strip import (
     section_signs,
     wanted_height_mm,
 )
-from traverse.sheet.style import LARGE, SMALL, UnitStyle
+from traverse.sheet.style import LARGE, SMALL, UnitStyle, line_mm
 from traverse.sheet.tables import table_pages
 from traverse.sheet.template import Template
 from traverse.sheet.title import title_block
-from traverse.sheet.words import cut, dates, number, plain
+from traverse.sheet.words import cut, dates, listing, number, plain
 from traverse.structure.records import Geology
 
 _SEE_LINES = 4
@@ -287,23 +287,31 @@ class _Composer:
         x, width = column.x, column.width
         forms = {one.name: one.draw for one in panels}
         kept = list(panels)
+        room = column.height + 1e-6
 
         def used() -> float:
             drawn = (forms[one.name](x, 0.0, width) for one in kept)
             return sum(block.height for block in drawn if block is not None)
 
         for panel in (one for name in _SHORTEN for one in panels if one.name == name):
-            if used() <= column.height + 1e-6:
+            if used() <= room:
                 break
             if panel.shorter is not None:
                 forms[panel.name] = panel.shorter
+        if used() > room:
+            room -= line_mm(SMALL)
         for name in _MOVE:
-            if used() <= column.height + 1e-6:
+            if used() <= room:
                 break
-            moving = [one for one in kept if one.name == name]
-            if moving and forms[name](x, 0.0, width) is not None:
-                kept = [one for one in kept if one.name != name]
-                self.moved += moving
+            kept = [one for one in kept if one.name != name or forms[name](x, 0.0, width) is None]
+        for panel in panels:
+            # What moved for the sake of a panel that then moved itself comes back.
+            if panel not in kept:
+                before, kept = kept, [one for one in panels if one in kept or one is panel]
+                if used() > room:
+                    kept = before
+        moved = [one for one in panels if one not in kept]
+        self.moved += moved
         items: list[Item] = []
         top = column.top
         for panel in kept:
@@ -311,6 +319,11 @@ class _Composer:
             if block is not None:
                 items += block.items
                 top -= block.height
+        if moved:
+            words = cut(
+                f"{listing([one.name for one in moved]).capitalize()}: next sheet", Face.ITALIC, SMALL, width
+            )
+            items.append(Text(at=(x, top - line_mm(SMALL)), text=words, face=Face.ITALIC, size_pt=SMALL))
         return items
 
     def _without_map(self, paper: Paper) -> Page:

@@ -321,6 +321,7 @@ class _Map:
             self._left_off("unit letter", "unit letters", letters.left)
         things = place_things(self._things(), edge, middle, self.taken)
         self.layers["things"] += things.items
+        self._sign(*things.signs)
         self._left_off("hazard, sample or photo", "hazards, samples or photos", things.left)
         names, left = name_courses(self.courses, self.window, self.taken, avoid=edge)
         self.layers["streams and paths"] += names
@@ -361,7 +362,6 @@ class _Map:
                     assert isinstance(record, Sample | Photo)
                     text = plain(record.label if isinstance(record, Sample) else f"photo {record.number}")
                 turn = 0.0 if thing.azimuth_deg is None else self.window.turn_deg(thing.azimuth_deg)
-                self._sign(sign)
                 found.append(
                     Thing(
                         sign=sign,

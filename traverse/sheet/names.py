@@ -52,6 +52,7 @@ class Named:
 
     items: tuple[Item, ...]
     left: tuple[str, ...] = ()
+    signs: tuple[str, ...] = ()
 
 
 def name_stations(
@@ -208,6 +209,7 @@ def place_things(things: Sequence[Thing], edge: BaseGeometry | None, middle: Poi
     """Icon and words off the band, with a leader from the place to the icon."""
     items: list[Item] = []
     left: list[str] = []
+    signs: dict[str, None] = {}
     crowded = len(things) > _MOST_THINGS
     for thing in things:
         # Where there are very many, only hazards are shown: the table has the rest.
@@ -219,6 +221,7 @@ def place_things(things: Sequence[Thing], edge: BaseGeometry | None, middle: Poi
         size = text_size(thing.text, Face.REGULAR, SMALL)
         items.append(Path(commands=polyline([thing.at, _short_of(thing.at, icon, 1.2)]), pen=PENS["leader"]))
         items += symbol(thing.sign, icon, turn_deg=thing.turn_deg)
+        signs[thing.sign] = None
         x = icon[0] + (_ICON_MM if to_right else -_ICON_MM)
         items.append(
             Text(
@@ -228,7 +231,7 @@ def place_things(things: Sequence[Thing], edge: BaseGeometry | None, middle: Poi
                 anchor=Anchor.START if to_right else Anchor.END,
             )
         )
-    return Named(items=tuple(items), left=tuple(left))
+    return Named(items=tuple(items), left=tuple(left), signs=tuple(signs))
 
 
 _MOST_THINGS = 60
