@@ -36,6 +36,8 @@ _HEAD_MM = 7.2
 _FIGURE_MM = 86.0
 _ROOM_FOR = ("Emergency number", "Meeting point, nearest road", "Turn back by")
 _BOX_MM = 2.8
+_BELOW_HAZARDS_MM = 30.0
+"""The closing sentence and the three lines to fill in."""
 
 _Draw = Callable[[float, float, float, float], Block | None]
 """From x, top, width and the height there is."""
@@ -248,8 +250,8 @@ class _Report:
     # --- words ----------------------------------------------------------------------------------------------
 
     def _words(self, x: float, top: float, width: float, room: float) -> Block:
-        """What can't be checked, and below it the hazards with lines to fill in."""
-        del room
+        """What can't be checked, and below it the hazards with lines to fill in, as many as there is room for."""
+        floor = top - room + _BELOW_HAZARDS_MM
         heading = "What this loop cannot check" if self.survey.closures else "What nothing here checks"
         if len(self.survey.closures) > 1:
             heading = "What these cannot check"
@@ -260,14 +262,20 @@ class _Report:
         y += line_mm(HEAD) - 4.2
         items += framed("Hazards noticed", x=x, top=y, width=width)
         y -= 7.6
-        for mark, hazard in self.stops.hazards:
+        indent = 5.6 + max([text_width_mm(mark, Face.BOLD, HEAD) for mark, _ in self.stops.hazards] or [0.0])
+        for number_told, (mark, hazard) in enumerate(self.stops.hazards):
+            words = f"{spot(hazard.spot)}: {plain(hazard.text)}"
+            lines = wrap(words, Face.REGULAR, HEAD, width - indent)
+            if y - len(lines) * line_mm(HEAD) < floor:
+                rest = f"{len(self.stops.hazards) - number_told} more stand in the tables."
+                y = set_lines(items, [rest], x=x, y=y, face=Face.SEMIBOLD, size_pt=HEAD)
+                break
             items.extend(symbol("hazard", (x + 1.5, y + 0.9)))
             items.append(Text(at=(x + 4.6, y), text=mark, face=Face.BOLD, size_pt=HEAD))
-            words = f"{spot(hazard.spot)}: {plain(hazard.text)}"
             y = set_lines(
                 items,
-                wrap(words, Face.REGULAR, HEAD, width - 10.2),
-                x=x + 10.2,
+                lines,
+                x=x + indent,
                 y=y,
                 size_pt=HEAD,
             )

@@ -84,7 +84,13 @@ def figure_block(
     y = top - height + 3.0
     rule = RULES[survey.rule]
     for left, pen, text in (
-        (x, "adjusted figure", f"adjusted, {rule}" if survey.adjusted else rule),
+        (
+            x,
+            "adjusted figure",
+            f"adjusted, {rule}"
+            if any(one.adjusted for one in survey.closures)
+            else "as placed, not adjusted",
+        ),
         (x + 40.0, "raw figure", "raw, as paced"),
     ):
         items += (
@@ -386,9 +392,13 @@ _HALF_MM = 13.5
 def moved_legs(survey: Survey) -> tuple[Moved, ...]:
     """Corrections of every leg that was walked."""
     found: list[Moved] = []
+    # What closes a loop that failed was left out: what it misses by is no correction.
+    left_out = {one.span for one in survey.closures if not one.adjusted}
+    moved = any(one.adjusted for one in survey.closures)
     for leg in survey.legs:
         if leg.booked.kind is LegKind.SIDE:
             continue
+        told = moved and leg.booked.span not in left_out
         raw, adjusted = _polar(leg.raw), _polar(leg.adjusted)
         precision = leg.booked.conditions.precision.bearing_deg
         found.append(
@@ -396,8 +406,11 @@ def moved_legs(survey: Survey) -> tuple[Moved, ...]:
                 name=f"{plain(leg.booked.start)}{EN_DASH}{plain(leg.booked.end)}",
                 length_m=leg.horizontal_m,
                 bars=(
-                    _Bar(value=wrap_180(adjusted[1] - raw[1]), sd=max(leg.bearing_sd_deg, 1e-6)),
-                    _Bar(value=adjusted[0] - raw[0], sd=max(leg.distance_sd_m, 1e-6)),
+                    _Bar(
+                        value=wrap_180(adjusted[1] - raw[1]) if told else None,
+                        sd=max(leg.bearing_sd_deg, 1e-6),
+                    ),
+                    _Bar(value=adjusted[0] - raw[0] if told else None, sd=max(leg.distance_sd_m, 1e-6)),
                     _Bar(value=leg.fore_back_deg, sd=max(math.sqrt(2.0) * precision, 1e-6)),
                 ),
             )
@@ -416,11 +429,7 @@ def _polar(vector: Vector) -> tuple[float, float]:
 def bars_block(survey: Survey, *, x: float, top: float, width: float, height: float) -> Block | None:
     """Bars of every leg, or of the worst where there are more than fit; None with nothing to show."""
     legs = moved_legs(survey)
-    shown = [
-        index
-        for index in range(3)
-        if any(leg.bars[index].value is not None for leg in legs) and (index == 2 or survey.closures)
-    ]
+    shown = [index for index in range(3) if any(leg.bars[index].value is not None for leg in legs)]
     if not legs or not shown:
         return None
     most = max(3, int((height - 18.0) / _ROW_MM))

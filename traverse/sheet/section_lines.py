@@ -276,7 +276,8 @@ def _stop_at_crossings(lines: Sequence[Line]) -> None:
         if one is other:
             continue
         met = _meeting(ray, second)
-        if met is not None:
+        # Lines that come out at one place part there; they do not cross.
+        if met is not None and max(met) > 1e-6:
             crossings.append(
                 (
                     max(met),

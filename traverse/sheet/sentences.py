@@ -91,7 +91,8 @@ def closure_lines(survey: Survey, *, most: int = 4) -> tuple[str, ...]:
         lines.append(f"{len(survey.closures) - most} more on the closure page.")
     if not survey.closures:
         return (no_closure(survey),)
-    rule = "" if survey.rule is Rule.NONE else f"{RULES[survey.rule].capitalize()}. "
+    moved = survey.rule is not Rule.NONE and any(one.adjusted for one in survey.closures)
+    rule = f"{RULES[survey.rule].capitalize()}. " if moved else ""
     if survey.anyway:
         rule += f"Adjusted all the same: {survey.anyway.rstrip('.')}. "
     lines.append(rule + unchecked(survey))

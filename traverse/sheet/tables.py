@@ -8,7 +8,15 @@ from itertools import groupby
 
 from traverse.diagnostic import Diagnostic
 from traverse.length import metres_to_feet
-from traverse.location.records import Closure, LoopKind, PaceLength, PlacedLeg, PlaceKind, Survey
+from traverse.location.records import (
+    Closure,
+    HeightsMeasured,
+    LoopKind,
+    PaceLength,
+    PlacedLeg,
+    PlaceKind,
+    Survey,
+)
 from traverse.location.records import Place as Station
 from traverse.log.records import (
     Apparent,
@@ -61,6 +69,7 @@ from traverse.sheet.words import (
     number,
     plain,
     plus_minus,
+    quoted,
     signed,
     slope,
     title_parts,
@@ -77,6 +86,8 @@ _WIDE_MM = 240.0
 _LEGS_SHARE = 0.475
 _LEGS_MM, _CONTACTS_MM = 150.0, 200.0
 """Widths beyond which figures stand too far apart to be read across."""
+_ALIKE = 12
+"""Open warnings of one kind that are printed."""
 _NOTE_LINES = 40
 """Lines of a note in one row, so that no row is taller than a page."""
 _BETWEEN_MM = 4.0
@@ -207,6 +218,7 @@ def _station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], li
         keys.append(place)
 
     common = common_control(log, survey)
+    heights = survey.heights is not HeightsMeasured.NONE
     for spot in _walking_order(log):
         if spot.station is not None:
             place = survey.places.get(spot.station)
@@ -215,7 +227,7 @@ def _station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], li
                 f"station{NO_BREAK}{spot.station}",
                 (
                     plain(spot.station),
-                    *_coordinates(place, common),
+                    *_coordinates(place, common, heights=heights),
                     _fixed_by(spot.station, place, log),
                 ),
                 stops.unit_at(spot.station) or "",
@@ -233,7 +245,7 @@ def _station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], li
                 plain(leg_name(spot)),
                 number(where.east_m) if where else NOTHING,
                 number(where.north_m) if where else NOTHING,
-                number(where.up_m) if where else NOTHING,
+                number(where.up_m) if where and heights else NOTHING,
                 _own(where.sd_m, common.sd_plan_m if common is not None else None) if where else NOTHING,
                 NOTHING,
                 " ".join(["at", ", ".join(plain(words) for words in along(spot))]),
@@ -245,7 +257,7 @@ def _station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], li
         if name not in done:
             add(
                 name,
-                (plain(name), *_coordinates(place, common), _fixed_by(name, place, log)),
+                (plain(name), *_coordinates(place, common, heights=heights), _fixed_by(name, place, log)),
                 "",
                 stops.at_station.get(name, ()),
             )
@@ -287,17 +299,19 @@ def _own(sd_m: float | None, common_m: float | None) -> str:
     return at_least_one(own_sd(sd_m, common_m))
 
 
-def _coordinates(place: Station | None, common: Control | None) -> tuple[str, str, str, str, str]:
+def _coordinates(
+    place: Station | None, common: Control | None, *, heights: bool
+) -> tuple[str, str, str, str, str]:
     if place is None:
         return (NOTHING,) * 5
     worse = None if place.sd_east_m is None else max(place.sd_east_m, place.sd_north_m or 0.0)
     return (
         number(place.east_m),
         number(place.north_m),
-        number(place.up_m),
+        number(place.up_m) if heights else NOTHING,
         _own(worse, common.sd_plan_m if common is not None else None),
         _own(place.sd_up_m, common.sd_height_m if common is not None else None)
-        if place.up_m is not None
+        if heights and place.up_m is not None
         else NOTHING,
     )
 
@@ -729,7 +743,7 @@ def _notes(
     """What the tables do not print whole, and what was changed, taken out or answered."""
     rows: list[Row] = []
 
-    def add(where: str, what: str, words: str, *, struck: bool = False) -> None:
+    def add(where: str, what: str, words: str, *, struck: bool = False, joined: bool = False) -> None:
         text = plain(words)
         # A row may not be taller than a page.
         for index, piece in enumerate(_chunks(text)):
@@ -737,7 +751,7 @@ def _notes(
                 Row(
                     cells=(plain(where) if not index else "", what if not index else "", piece),
                     struck=2 if struck else None,
-                    joined=index > 0,
+                    joined=joined or index > 0,
                 )
             )
 
@@ -766,15 +780,25 @@ def _notes(
         add(where, "corrected", f"once read {correction.old}; {correction.who}{day}: {correction.why}")
     for omitted in log.omitted:
         add(f"line{NO_BREAK}{omitted.span.line}", "left out", omitted.written, struck=True)
-        add("", "", f"by {omitted.who}: {omitted.why}")
+        add("", "", f"by {omitted.who}: {omitted.why}", joined=True)
     said_of = {(one.span.file, one.span.line): one for one in diagnostics if one.answer and one.span}
     for checked in log.checked:
         warned = said_of.get((checked.of.file, checked.of.line))
-        about = f"{warned.message}. " if warned is not None else ""
+        about = f"{quoted(warned.message)}. " if warned is not None else ""
         add(f"line{NO_BREAK}{checked.of.line}", "checked", f"{about}{checked.who}: {checked.why}")
+    alike: dict[str, int] = {}
     for one in diagnostics:
         if one.kind == "warning":
-            add(f"line{NO_BREAK}{one.span.line}" if one.span else "log", "open", one.message)
+            alike[one.code] = alike.get(one.code, 0) + 1
+            if alike[one.code] <= _ALIKE:
+                add(f"line{NO_BREAK}{one.span.line}" if one.span else "log", "open", quoted(one.message))
+    more = sum(max(0, count - _ALIKE) for count in alike.values())
+    if more:
+        add(
+            "",
+            "open",
+            f"{counted(more, 'more warning')} of the same kinds; the check of the log lists them all",
+        )
     return rows
 
 
@@ -794,19 +818,13 @@ def _note(item: Described) -> tuple[str, str] | None:
 
 
 def _chunks(text: str) -> Iterable[str]:
-    """Pieces of a long note, each less than a page; never empty."""
-    words = text.split(" ")
-    size = 0
-    row: list[str] = []
-    for word in words:
-        if size + len(word) > _CHUNK and row:
-            yield " ".join(row)
-            row, size = [], 0
-        for start in range(0, max(len(word), 1), _CHUNK):
-            row.append(word[start : start + _CHUNK])
-            size += len(row[-1]) + 1
-    if row:
-        yield " ".join(row)
+    """Pieces of a long note, each less than a page, cut at blanks where there are any."""
+    while len(text) > _CHUNK:
+        head, blank, _ = text[:_CHUNK].rpartition(" ")
+        piece = head if blank and len(head) > _CHUNK // 2 else text[:_CHUNK]
+        yield piece
+        text = text[len(piece) :].lstrip(" ")
+    yield text
 
 
 _CHUNK = 2400

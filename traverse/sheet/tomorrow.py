@@ -21,7 +21,18 @@ from traverse.log.records import (
 )
 from traverse.sheet.net import beds_of
 from traverse.sheet.stops import Stops, common_control, own_sd
-from traverse.sheet.words import EN_DASH, NO_BREAK, along, leg_name, listing, metres, number, plain, spot
+from traverse.sheet.words import (
+    EN_DASH,
+    NO_BREAK,
+    along,
+    leg_name,
+    listing,
+    metres,
+    number,
+    plain,
+    quoted,
+    spot,
+)
 from traverse.source import Span
 from traverse.structure.records import Geology, PlacedContact
 
@@ -198,10 +209,10 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
         if not names or not all(names) or (not legs and any(EN_DASH in name for name in names)):
             what, names = "Line", [str(span.line) for span in spans]
         names = list(dict.fromkeys(names))
-        words = plain(first.message)
+        words = plain(quoted(first.message))
         if len(group) > 1:
             words += "; the others likewise"
-        hint = f" {_capital(plain(first.hints[0]))}." if first.hints and len(group) == 1 else ""
+        hint = f" {_capital(plain(quoted(first.hints[0])))}." if first.hints and len(group) == 1 else ""
         yield Task(
             place=f"{what}{'s' if len(names) > 1 else ''} {_some(names)}" if names else "The log",
             reason=f"{words}.{hint}",

@@ -50,6 +50,18 @@ def plain(text: str) -> str:
     return _SEVERAL_BLANKS.sub(" ", visible(text)).strip(" ")
 
 
+def quoted(message: str) -> str:
+    """A message as it is printed: what is to be typed between quotation marks.
+
+    >>> quoted("add `attitudes dip-right`")
+    'add “attitudes dip-right”'
+    """
+    return _TYPED.sub(r"“\1”", message)
+
+
+_TYPED = re.compile(r"`([^`]*)`")
+
+
 def wrap(text: str, face: Face, size_pt: float, width_mm: float) -> tuple[str, ...]:
     """Lines no wider than `width_mm`, broken at blanks; a word that is wider than a line is broken inside.
 
