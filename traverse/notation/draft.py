@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 import unicodedata
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from typing import TYPE_CHECKING
@@ -36,12 +38,19 @@ from traverse.log.records import (
     Trace,
     Unit,
 )
+from traverse.notation.text import shortened
 from traverse.source import Source, Span
 
 if TYPE_CHECKING:
     from lark import Token
 
     from traverse.notation.parse import Statement
+
+
+LONGEST_NAME = 60
+"""Characters of a name or label; a longer one fits no sheet."""
+_LONGEST_HINT = 160
+_GUESSES = 100
 
 
 class Mistake(Exception):  # noqa: N818 - a person's, not the program's
@@ -51,7 +60,12 @@ class Mistake(Exception):  # noqa: N818 - a person's, not the program's
         self, code: str, message: str, span: Span, *hints: str, labels: tuple[Label, ...] = ()
     ) -> None:
         self.diagnostic = Diagnostic(
-            code=code, severity=Severity.ERROR, message=message, span=span, hints=hints, labels=labels
+            code=code,
+            severity=Severity.ERROR,
+            message=message,
+            span=span,
+            hints=tuple(shortened(hint, _LONGEST_HINT) for hint in hints),
+            labels=labels,
         )
         super().__init__(message)
 
@@ -71,6 +85,7 @@ class Draft:
     """First words of lines that could not be read: what they would have said is not called missing."""
     told: set[tuple[str, str]] = field(default_factory=set)
     """What has been said once and is not said again of every later line."""
+    guesses: int = 0
     more: list[str] = field(default_factory=list)
     """Continuation lines of the statement being read."""
     above: Statement | None = None
@@ -198,6 +213,11 @@ class Draft:
         """A line of the file being read, as typed."""
         return self.sources[self.file].line(number)
 
+    def guess(self, name: str, known: Iterable[str]) -> str | None:
+        """The name that was probably meant. The first mistakes get one; of thousands none is helped by it."""
+        self.guesses += 1
+        return nearest(name, list(known)) if self.guesses <= _GUESSES else None
+
     def say(self, one: Diagnostic) -> None:
         """Keep a message."""
         self.diagnostics.append(one)
@@ -231,21 +251,11 @@ def lookalike(name: str) -> str:
     >>> lookalike("07A") == lookalike("7a")
     True
     """
-    key = unicodedata.normalize("NFC", name).casefold() if not name.isascii() else name.lower()
-    if "0" not in key:
-        return key
-    kept = [
-        char
-        for at, char in enumerate(key)
-        if not (
-            char == "0"
-            and (at == 0 or not key[:at].rstrip("0") or not key[:at].rstrip("0")[-1].isdigit())
-            and key[at + 1 : at + 2].isdigit()
-        )
-    ]
-    return "".join(kept)
+    key = name.lower() if name.isascii() else unicodedata.normalize("NFC", name).casefold()
+    return _LEADING_ZEROS.sub("", key) if "0" in key else key
 
 
+_LEADING_ZEROS = re.compile(r"(?<![0-9])0+(?=[0-9])")
 _MISREAD = {"1": "7", "7": "1", "4": "9", "9": "4", "5": "6", "6": "5", "3": "8", "8": "3"}
 """Figures that one hand writes like another."""
 
@@ -256,6 +266,8 @@ def nearest(name: str, known: list[str]) -> str | None:
     >>> nearest("9", ["1", "2", "4"]), nearest("Lx", ["Ms", "Lt"]), nearest("12A", ["12a", "13"])
     ('4', 'Lt', '12a')
     """
+    if len(name) > LONGEST_NAME:
+        return None
     looks = lookalike(name)
     for other in known:
         if lookalike(other) == looks:

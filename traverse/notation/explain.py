@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from difflib import get_close_matches
+from functools import lru_cache
 from typing import NamedTuple
 
 from traverse.diagnostic import Diagnostic, error
@@ -25,6 +26,11 @@ class Fault(NamedTuple):
     expected: frozenset[str]
 
 
+def _head(text: str) -> str:
+    """First word of a text; empty where there is none."""
+    return re.split(r"[ \t]", text.strip(" \t"), maxsplit=1)[0]
+
+
 Finding = tuple[str, str, tuple[str, ...]]
 """Code, message and hints."""
 
@@ -32,7 +38,7 @@ Finding = tuple[str, str, tuple[str, ...]]
 def explain(unread: Unread, *, file: str, typed: str) -> Diagnostic:
     """The message for a line that is no statement; `typed` is the line as it stands."""
     rest = typed[unread.column - 1 :].rstrip(" \t") if not unread.ended else ""
-    bad = rest.split(maxsplit=1)[0] if rest.strip(" \t") else ""
+    bad = _head(rest)
     if unread.ended or not bad:
         start = unread.read[0].column or 1 if unread.read else 1
         span = Span(file, unread.line, start, max(start + 1, len(typed.rstrip(" \t")) + 1))
@@ -44,7 +50,7 @@ def explain(unread: Unread, *, file: str, typed: str) -> Diagnostic:
         fault = Fault(unread.read[0].lower(), unread.read, rest, unread.expected)
         found = _particular(fault)
         code, message, hints = found or _general(fault)
-    return error(code, message, span, *hints)
+    return error(code, message, span, *(shortened(hint, 160) for hint in hints))
 
 
 def _general(fault: Fault) -> Finding:
@@ -57,7 +63,7 @@ def _general(fault: Fault) -> Finding:
         hints = (f"here may stand {_either(could)}", *hints)
     if not fault.rest:
         return "unfinished", f"the `{fault.word}` line is not finished", hints
-    return "unreadable", f"`{shortened(fault.rest.split(maxsplit=1)[0])}` can't stand here", hints
+    return "unreadable", f"`{shortened(_head(fault.rest))}` can't stand here", hints
 
 
 def _either(words: list[str]) -> str:
@@ -67,8 +73,16 @@ def _either(words: list[str]) -> str:
 # --- first words --------------------------------------------------------------------------------------------
 
 
+@lru_cache(maxsize=1000)
+def _near(word: str) -> list[str]:
+    """The word of the notation that is nearest, if one is near."""
+    return get_close_matches(word, FORMS, n=1, cutoff=0.6) or [
+        known for known in FORMS if len(word) > 2 and known.startswith(word)
+    ]
+
+
 def _first_word(line: str) -> Finding:
-    first = line.split(maxsplit=1)[0]
+    first = _head(line)
     code = "unknown-word"
     bare = first.rstrip(":")
     shown = shortened(first)
@@ -98,9 +112,7 @@ def _first_word(line: str) -> Finding:
             f"`{shown}` begins no statement",
             (f"a leg is `from {shown} to NAME BEARING DISTANCE`, a place `at {shown}`",),
         )
-    near = get_close_matches(known[:40], FORMS, n=1, cutoff=0.6) or [
-        word for word in FORMS if len(known) > 2 and word.startswith(known)
-    ]
+    near = _near(known[:40])
     message = f"`{shown}` is not a word of the notation"
     if near:
         return code, message, (f"did you mean `{near[0]}`? such as `{FORMS[near[0]].example}`",)
@@ -245,7 +257,7 @@ def _control(fault: Fault) -> Finding | None:
 
 def _leg(fault: Fault) -> Finding | None:
     names = [token for token in fault.read if token.type == "NAME"]
-    bad = fault.rest.split(maxsplit=1)[0] if fault.rest else ""
+    bad = _head(fault.rest)
     going = any(token.type in {"TO", "CLOSE", "SIDE"} for token in fault.read)
     if not going:
         if names:
@@ -298,7 +310,7 @@ def _at(fault: Fault) -> Finding | None:
 
 
 def _sight(fault: Fault) -> Finding | None:
-    bad = fault.rest.split(maxsplit=1)[0] if fault.rest else ""
+    bad = _head(fault.rest)
     if len(fault.read) == 2 and re.match(r"[^\W\d][\w'-]*$", bad):
         name = shortened(fault.read[1])
         if re.fullmatch(r"[NSEW]{1,3}", bad):
@@ -327,7 +339,7 @@ def _time(fault: Fault) -> Finding | None:
 
 
 def _plane(fault: Fault) -> Finding | None:
-    bad = fault.rest.split(maxsplit=1)[0] if fault.rest else ""
+    bad = _head(fault.rest)
     if not bad:
         return None
     if len(fault.read) == 1:
@@ -363,7 +375,7 @@ def _contact(fault: Fault) -> Finding | None:
     how = ("`certain`, `approximate`, `inferred` or `concealed`",)
     if not fault.rest:
         return None
-    bad = shortened(fault.rest.split(maxsplit=1)[0])
+    bad = shortened(_head(fault.rest))
     if len(read) == 2:
         if read[1].type == "LETTERS" and fault.rest.startswith("/"):
             return "unit-pair", "two units, younger first", (f"`{FORMS[fault.word].example}`",)
@@ -383,7 +395,7 @@ def _tops(_: Fault) -> Finding:
 
 def _adjust(fault: Fault) -> Finding | None:
     if len(fault.read) > 1 and fault.rest:
-        joined = f"{fault.read[1]}-{fault.rest.split(maxsplit=1)[0]}".lower()
+        joined = f"{fault.read[1]}-{_head(fault.rest)}".lower()
         rules = ("compass-rule", "transit-rule", "least-squares", "none")
         near = get_close_matches(joined[:40], rules, n=1)
         return (
@@ -410,7 +422,7 @@ def _declination(fault: Fault) -> Finding | None:
         return "declination", "how much, and to which side", (f"`{FORMS['declination'].example}`",)
     return (
         "declination",
-        f"`{shortened(fault.rest.split(maxsplit=1)[0])}` after the value"
+        f"`{shortened(_head(fault.rest))}` after the value"
         if fault.rest
         else "give the year and where it comes from",
         (f"a comma and a blank between the parts, `{FORMS['declination'].example}`",),
@@ -421,7 +433,7 @@ def _pace(fault: Fault) -> Finding | None:
     if any(token.type == "IN" for token in fault.read) and fault.rest:
         return (
             "count-comma",
-            f"`{shortened(fault.rest.split(maxsplit=1)[0])}` after the counts",
+            f"`{shortened(_head(fault.rest))}` after the counts",
             ("a comma and a blank between two counts, `65, 66, 66, 67`",),
         )
     return None

@@ -52,7 +52,7 @@ def known_unit(draft: Draft, name: str, span: Span) -> str:
     letters(name, span)
     if ("unit", name) not in draft.told and not {"UNIT", "USE"} <= draft.failed:
         draft.told.add(("unit", name))
-        guess = nearest(name, list(draft.unit_order))
+        guess = draft.guess(name, draft.unit_order)
         raise Mistake(
             "unknown-unit",
             f"no unit {shortened(name)} in this log" + (f"; did you mean {guess}?" if guess else ""),
@@ -82,7 +82,7 @@ def words(draft: Draft, s: Statement) -> None:
     kind = WordsKind(s[0].lower())
     of = None
     if kind is WordsKind.FLOAT:
-        first = text.split(maxsplit=1)[0].rstrip(",;:")
+        first = re.split(r"[ \t\n]", text, maxsplit=1)[0].rstrip(",;:")
         of = first if first in draft.unit_order else None
         if re.match(r"\d{1,3}(/|->|→)\d", first):
             raise Mistake(

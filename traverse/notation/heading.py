@@ -19,7 +19,7 @@ from traverse.log.records import (
     RockUnit,
     Unit,
 )
-from traverse.notation.draft import Draft, Mistake, lookalike, nearest
+from traverse.notation.draft import LONGEST_NAME, Draft, Mistake, lookalike, nearest
 from traverse.notation.terms import angle, date, length_m, number, within
 from traverse.notation.text import shortened
 
@@ -34,9 +34,9 @@ if TYPE_CHECKING:
 _E = TypeVar("_E", bound="Enum")
 _INITIALS = re.compile(r"[A-Z][A-Za-z0-9]{0,4}$")
 _LETTERS = re.compile(r"[^\W\d_][^\W_]{0,7}$")
-_NOT_LETTERS = frozenset(
-    "flat horizontal due certain approximate inferred concealed normal reverse thrust down".split()  # noqa: SIM905
-)
+_NOT_LETTERS = frozenset({
+    "flat", "horizontal", "due", "certain", "approximate", "inferred", "concealed", "normal", "reverse", "thrust", "down",
+})  # fmt: skip
 _NORTHS = {one.value: one for one in North}
 _CONVENTIONS = {one.value: one for one in Convention}
 _BARE = {"feet": Unit.FEET, "metres": Unit.METRES, "paces": Unit.PACES}
@@ -448,6 +448,13 @@ def rock_unit(draft: Draft, s: Statement) -> None:
 def check_name(draft: Draft, token: Token) -> str:
     """A name of a station or landmark, by its shape."""
     text = str(token)
+    if len(text) > LONGEST_NAME:
+        raise Mistake(
+            "name",
+            f"`{shortened(text)}` is too long for a name",
+            draft.span(token),
+            f"at most {LONGEST_NAME} characters",
+        )
     good = text[0].isalnum() and text[-1] not in ".-" and (text.isalnum() or _NAME.match(text))
     if not good:
         span = draft.span(token)

@@ -13,10 +13,10 @@ from traverse.log.check import check_log
 from traverse.log.records import Heading, Log
 from traverse.notation import answers, geology, heading, walk
 from traverse.notation.attitude import Unsaid
-from traverse.notation.draft import Draft, Mistake, nearest
+from traverse.notation.draft import Draft, Mistake
 from traverse.notation.explain import explain
 from traverse.notation.parse import Parsed, Statement, Unread
-from traverse.notation.text import shortened
+from traverse.notation.text import plain, shortened
 from traverse.notation.use import HEADING_KINDS, Files, Loader, checked_path
 from traverse.source import Source, Span
 
@@ -196,7 +196,7 @@ def _nothing_to_go_on_with(draft: Draft, token: Token) -> None:
 
 def _unread(draft: Draft, one: Unread) -> None:
     """Say what is wrong with a line that is no statement, and let what follows it stand."""
-    draft.say(explain(one, file=draft.file, typed=draft.line(one.line)))
+    draft.say(explain(one, file=draft.file, typed=plain(draft.line(one.line))))
     if one.read:
         if one.read[0].type not in _ANSWERS:
             draft.above = one.read
@@ -223,7 +223,7 @@ def _judge_names(draft: Draft) -> None:
         for who, span in draft.people:
             if who not in members and who not in told:
                 told.add(who)
-                guess = nearest(who, sorted(members))
+                guess = draft.guess(who, sorted(members))
                 draft.say(
                     warning(
                         "not-in-party",
@@ -237,7 +237,7 @@ def _judge_names(draft: Draft) -> None:
     for name, span in draft.section_stations:
         if name not in known and ("section", name) not in draft.told:
             draft.told.add(("section", name))
-            guess = nearest(name, list(draft.stations))
+            guess = draft.guess(name, draft.stations)
             draft.say(
                 error(
                     "unknown-station",

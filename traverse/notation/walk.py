@@ -21,7 +21,7 @@ from traverse.log.records import (
     Tie,
     Unit,
 )
-from traverse.notation.draft import Draft, Mistake, lookalike, nearest
+from traverse.notation.draft import Draft, Mistake, lookalike
 from traverse.notation.heading import check_name, initials, known_name
 from traverse.notation.layout import leg_roles
 from traverse.notation.terms import bearing, clock, distance, length_m, slope, within
@@ -85,8 +85,7 @@ def stand_at(draft: Draft, token: Token) -> str:
 
 
 def _no_station(draft: Draft, name: str, span: Span) -> Mistake:
-    known = [one for one in draft.stations if one not in draft.struck]
-    guess = nearest(name, known)
+    guess = draft.guess(name, draft.stations)
     where = draft.stations.get(guess) if guess else None
     return Mistake(
         "unknown-station",
@@ -112,12 +111,12 @@ def judge_loose(draft: Draft) -> None:
     tied = {name for tie in draft.ties for name in (tie.first, tie.second)}
     reached = {leg.end for leg in draft.legs}
     loose = {name for name, _ in draft.loose}
+    known = [one for one in draft.stations if one not in loose]
     for name, span in draft.loose:
         if len(sighted.get(name, ())) >= 2 or len(rays.get(name, ())) >= 2 or name in tied:
             continue
         draft.failed.add("AT")
-        known = [one for one in draft.stations if one not in loose]
-        guess = nearest(name, known)
+        guess = draft.guess(name, known)
         where = draft.stations.get(guess) if guess else None
         later = " before the leg that reaches it" if name in reached else ""
         draft.say(
@@ -208,9 +207,9 @@ def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: S
     if kind is LegKind.CLOSE:
         if exists or end in draft.control_names:
             return
-        if end in draft.places.values():  # a landmark that was sighted
+        if draft.places.get(lookalike(end)) == end:  # a landmark that was sighted
             return
-        guess = nearest(end, list(draft.stations))
+        guess = draft.guess(end, draft.stations)
         raise Mistake(
             "unknown-station",
             f"no station {shortened(end)}" + (f"; did you mean {shortened(guess)}?" if guess else ""),
@@ -247,11 +246,17 @@ class _Given:
     back_slope: Slope | None = None
 
 
+_ENOUGH = 4
+"""Mistakes of one line that are told."""
+
+
 def _readings(draft: Draft, s: Statement, at: int, problems: list[Mistake]) -> _Given:
     """Readings of a leg in whatever order they stand."""
     given = _Given()
     seen: dict[str, Token] = {}
     for role, token in leg_roles(s[at + 2 :]):
+        if len(problems) >= _ENOUGH:
+            break
         try:
             if role in seen:
                 raise _twice(draft, role, seen[role], token)
