@@ -23,6 +23,8 @@ BELOW_MM = 2.7
 """From the last base of a block to the next rule."""
 _HAZARD_INDENT_MM = 3.9
 _FEW_HAZARDS = 4
+_MOST_HAZARDS = 30
+"""More than these would leave the column no room for the limits."""
 
 
 def framed(heading: str, *, x: float, top: float, width: float, aside: str = "") -> list[Item]:
@@ -130,7 +132,7 @@ def limits_block(
     x: float,
     top: float,
     width: float,
-    most_hazards: int | None = None,
+    most_hazards: int = _MOST_HAZARDS,
 ) -> Block:
     """Hazards noticed, with their places, and the limits of the sheet. Never left out and never moved.
 
@@ -141,7 +143,7 @@ def limits_block(
     items = framed("Hazards noticed, and limits" if hazards else "Limits", x=x, top=top, width=width)
     y = top - TEXT_BASE_MM
     step = line_mm(SMALL)
-    told = hazards if most_hazards is None else hazards[:most_hazards]
+    told = hazards[:most_hazards]
     if 0 < len(told) <= _FEW_HAZARDS:
         for mark, hazard in told:
             items.extend(symbol("hazard", (x + 1.5, y + 0.75)))
