@@ -1,0 +1,57 @@
+"""Short logs compiled for tests of the sheet, and what stands on its pages."""
+
+from __future__ import annotations
+
+from traverse.compile import compile_log
+from traverse.sheet.compose import compose
+from traverse.sheet.page import Group, Path, Text
+from traverse.sheet.template import read_template
+from traverse.source import Source
+
+
+def compiled(body, *, title="Test Dale, day 1"):
+    """A log that must be free of errors."""
+    text = f"notation 1\ntraverse {title}\n{body}"
+    found = compile_log(Source(name="test.trav", text=text), load=lambda name: None)
+    assert not found.failed, [one.message for one in found.diagnostics]
+    return found
+
+
+def sheet(found, *, mark="abc123"):
+    """The composed document and what was said while composing."""
+    outcome = compose(
+        found.log,
+        found.survey,
+        found.geology,
+        found.diagnostics,
+        template=read_template("field").value,
+        mark=mark,
+    )
+    return outcome.value, outcome.diagnostics
+
+
+def walk(items):
+    """All paths and texts, groups opened."""
+    for item in items:
+        if isinstance(item, Group):
+            yield from walk(item.items)
+        else:
+            yield item
+
+
+def layer(items, name):
+    """What is on one layer."""
+    for item in items:
+        if isinstance(item, Group):
+            if item.layer == name:
+                yield from walk(item.items)
+            else:
+                yield from layer(item.items, name)
+
+
+def texts(items):
+    return [item.text for item in walk(items) if isinstance(item, Text)]
+
+
+def paths(items):
+    return [item for item in walk(items) if isinstance(item, Path)]
