@@ -400,14 +400,17 @@ def _fills(
     def add(
         into: list[_Fill], run: Run, unit: str | None, outline: list[Point], *, lens: bool = False
     ) -> None:
-        if unit is not None and unit in styles and len(outline) > 2:
+        if unit is None or unit not in styles or len(outline) < 3:
+            return
+        area = Polygon(outline).buffer(0.0).intersection(panel)
+        if not area.is_empty:
             into.append(
                 _Fill(
                     run=run,
                     unit=unit,
                     colour=styles[unit].colour,
                     outline=tuple(outline),
-                    area=Polygon(outline).buffer(0.0).intersection(panel),
+                    area=area,
                     lens=lens,
                 )
             )
@@ -751,7 +754,7 @@ def _names(section: Section, frame: _Frame, ground: Ground, placed: _Placed) -> 
             Text(at=(x, box.top + 1.0), text=side, size_pt=SMALL, anchor=Anchor.MIDDLE),
         )
         foot = frame.x(point.distance_m)
-        down = frame.y(_where(point, ground)[1]) + 0.5
+        down = max(box.y, frame.y(_where(point, ground)[1]) + 0.5)
         elbow = box.top - 1.6
         if down < elbow:
             items.append(
