@@ -490,7 +490,7 @@ def _texts(items: Iterable[Item]) -> Iterable[str]:
 
 _PORTRAIT = (("units", "structure"), ("signs",), ("closure", "limits"))
 """Blocks of each column under an upright map."""
-_SHORTEN = ("units", "signs", "structure", "closure")
+_SHORTEN = ("signs", "units", "structure", "closure")
 _MOVE = ("structure", "closure", "signs", "units")
 """What moves off sheet 1, in this order; hazards and limits never do."""
 _MOST_BLOCKS_MM = 110.0

@@ -24,6 +24,7 @@ _BEYOND_MM = 9.0
 """How far a line runs on beyond the band from where it was met: it was seen there, not walked. With a name, as far
 as the name is long."""
 _FAR_MM = 30.0
+_RAY_MM = 80.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,7 +45,7 @@ class _Met:
     """Of its course on the page, clockwise from up."""
 
 
-def courses(geology: Geology, window: Window, half_mm: float) -> tuple[Course, ...]:
+def courses(geology: Geology, window: Window, edge: BaseGeometry | None) -> tuple[Course, ...]:
     """Every line of the ground: a curve through the places of one name, in the direction it runs at each."""
     by_name: dict[tuple[str, str], list[_Met]] = defaultdict(list)
     for index, thing in enumerate(geology.things):
@@ -62,7 +63,7 @@ def courses(geology: Geology, window: Window, half_mm: float) -> tuple[Course, .
     for (kind, name), met in by_name.items():
         named = "" if name.startswith("\x00") else name
         beyond = max(_BEYOND_MM, min(width_mm(named, Face.ITALIC, SMALL) + 3.0, _FAR_MM))
-        commands, line = _curve(_along(met), half_mm + beyond)
+        commands, line = _curve(_along(met), beyond, edge)
         found.append(
             Course(
                 kind=kind if kind in PENS else "path",
@@ -81,11 +82,25 @@ def _along(met: list[_Met]) -> list[_Met]:
     return sorted(met, key=lambda one: one.at[0] * east + one.at[1] * north)
 
 
-def _curve(met: list[_Met], beyond: float) -> tuple[tuple[Command, ...], LineString]:
+def _curve(
+    met: list[_Met], beyond: float, edge: BaseGeometry | None
+) -> tuple[tuple[Command, ...], LineString]:
+    """Through the places met, and on to both sides by so much beyond the ground looked at."""
+
     def step(one: _Met, length: float) -> Point:
         return (one.at[0] + length * math.sin(one.turn_rad), one.at[1] + length * math.cos(one.turn_rad))
 
-    start = step(met[0], -beyond)
+    def leaves(one: _Met, way: float) -> float:
+        """How far it runs from there before it leaves the band."""
+        if edge is None:
+            return 0.0
+        ray = LineString([one.at, step(one, way * _RAY_MM)]).intersection(edge)
+        here = shapely.Point(one.at)
+        return max(
+            (part.length for part in shapely.get_parts(ray) if part.distance(here) < 1e-6), default=0.0
+        )
+
+    start = step(met[0], -beyond - leaves(met[0], -1.0))
     commands: list[Command] = [("M", *start), ("L", *met[0].at)]
     points = [start, met[0].at]
     for before, after in pairwise(met):
@@ -102,7 +117,7 @@ def _curve(met: list[_Met], beyond: float) -> tuple[tuple[Command, ...], LineStr
                     sum(w * corner[1] for w, corner in zip(weights, corners, strict=True)),
                 )
             )
-    end = step(met[-1], beyond)
+    end = step(met[-1], beyond + leaves(met[-1], 1.0))
     commands.append(("L", *end))
     points.append(end)
     return tuple(commands), LineString(points)

@@ -111,12 +111,12 @@ class _Map:
         self._sections()
         self._waters()
         figures = [*self._attitudes(), *figures]
-        self._section_letters()
         self._stations()
         if len(self.survey.places) > _MANY_STATIONS:
             # On a crowded sheet some numbers come before all figures, or nobody finds the way.
             self._numbers(self._milestones())
         self._figures(figures)
+        self._section_letters()
         self._names()
         self._stamp()
         crosses = grid_crosses(self.window, lambda at: self.taken.clear(at, 1.6))
@@ -264,7 +264,8 @@ class _Map:
                 )
 
     def _waters(self) -> None:
-        self.courses = courses(self.geology, self.window, self.half_mm)
+        edge = self.band.edge if self.band is not None else None
+        self.courses = courses(self.geology, self.window, edge)
         items, signs = draw_courses(self.courses, self.window)
         self.layers["streams and paths"] += items
         self._sign(*signs)
