@@ -154,6 +154,8 @@ def leg(draft: Draft, s: Statement) -> None:
     end_span = draft.span(s[at + 1])
     end = check_name(draft, s[at + 1])
     start = draft.station
+    if start == end and end in draft.struck and draft.walked is not None:
+        start = draft.walked.start  # a leg struck out and written anew starts where the first one did
     problems: list[Mistake] = []
     if start is None and not draft.lost:
         problems.append(

@@ -1,0 +1,373 @@
+"""What a line means beside its neighbours, and that nothing typed is more than the reader can take."""
+
+import datetime as dt
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.notation.test_statements import HEADING, read
+from traverse.diagnostic import Severity, render
+from traverse.log.records import Convention, Leg, Side, Unit
+from traverse.notation.read import read_log
+from traverse.notation.tidy import tidy
+from traverse.notation.vocabulary import FORMS
+from traverse.source import Source
+
+HEAD = "notation 1\n" + "\n".join(HEADING) + "\n"
+
+
+def log_of(body, *, errors=()):
+    outcome = read(HEAD + body)
+    found = [one.code for one in outcome.diagnostics if one.severity is Severity.ERROR]
+    assert found == list(errors)
+    return outcome.value.log
+
+
+def codes(body):
+    return [one.code for one in read(HEAD + body).diagnostics if one.severity is not Severity.NOTE]
+
+
+# --- bearings and attitudes: field.md H13, the table of attitudes of notation.md --------------------------
+
+
+@pytest.mark.parametrize(
+    ("typed", "azimuth"),
+    [
+        ("N0E", 0), ("N90W", 270), ("S0W", 180), ("360", 0), ("000", 0), ("due N", 0), ("due west", 270),
+        ("N120", 120), ("N 045", 45), ("S 73 1/2 E", 106.5), ("S73½E", 106.5), ("N 23° 30' W", 336.5),
+        ("157 1/2", 157.5), ("041°30'", 41.5), ("s 73 e", 107), ("０４１", 41), ("٠٤١", 41), ("N 23º 30’ W", 336.5),
+    ],
+)  # fmt: skip
+def test_bearings(typed, azimuth):
+    leg = log_of(f"at 1\nto 5 {typed} 20p\n").legs[0]
+    assert leg.bearing.azimuth_deg == pytest.approx(azimuth)
+    assert leg.bearing.written == typed
+
+
+@pytest.mark.parametrize("convention", ["dip-right", "dip-left", "letters"])
+@pytest.mark.parametrize(
+    ("typed", "strike", "dip"),
+    [
+        ("N45E/30SE", 45, 30), ("045/30SE", 45, 30), ("225/30SE", 45, 30), ("30->135", 45, 30), ("30 to 135", 45, 30),
+        ("N45E 30S", 45, 30), ("N45E 30E", 45, 30), ("N 45 E/30 SE", 45, 30), ("S45W/30SE", 45, 30),
+        ("N38W/68SW", 142, 68), ("322/68SW", 142, 68), ("N120/35NE", 300, 35), ("flat", None, 0), ("hor", None, 0),
+        ("000/00", None, 0), ("045/00SE", None, 0),
+    ],
+)  # fmt: skip
+def test_a_letter_or_an_arrow_speaks_for_itself(convention, typed, strike, dip):
+    """One plane, however it is written; dips toward 135 are common practice, no source."""
+    log = log_of(f"attitudes {convention}\nat 1\nbed {typed}\n")
+    reading = log.items[0].readings[0]
+    assert (reading.strike_deg, reading.dip_deg) == (strike, dip)
+    assert reading.written == typed
+
+
+@pytest.mark.parametrize(
+    ("convention", "typed", "strike"),
+    [
+        ("dip-right", "142/68", 142), ("dip-left", "142/68", 322), ("dip-direction", "142/68", 52),
+        ("dip-direction", "135/30SE", 45), ("dip-direction", "N45E/30SE", 45), ("dip-direction", "135/30S", 45),
+        ("dip-right", "142 68", 142), ("dip-direction", "040/vertical", 40), ("dip-direction", "040/90", 310),
+    ],
+)  # fmt: skip
+def test_a_pair_is_read_as_the_heading_says(convention, typed, strike):
+    log = log_of(f"attitudes {convention}\nat 1\nbed {typed}\n")
+    assert log.items[0].readings[0].strike_deg == strike
+    assert log.items[0].conditions.convention is Convention(convention)
+
+
+@pytest.mark.parametrize("typed", ["070/90", "070/vertical", "070/90SE", "070/90NW", "N70E/90"])
+def test_a_vertical_plane_is_one_plane(typed):
+    reading = log_of(f"at 1\nbed {typed}\n").items[0].readings[0]
+    assert (reading.strike_deg % 180, reading.dip_deg) == (70, 90)
+
+
+def test_a_letter_against_the_rule_is_taken_with_a_warning():
+    body = "at 1\nbed 045/60NW\n"
+    assert codes(body) == ["letter-against-rule"]
+    assert log_of(body).items[0].readings[0].strike_deg == 225
+
+
+def test_a_letter_against_a_dip_direction_is_refused_with_both_readings():
+    outcome = read(HEAD + "attitudes dip-direction\nat 1\nbed 045/30SE\n")
+    assert "`045/30`" in outcome.diagnostics[0].hints[0]
+    assert "`30->135`" in outcome.diagnostics[0].hints[0]
+
+
+def test_one_missing_convention_is_one_message():
+    outcome = read("notation 1\nbearings true\nat 1\n" + "bed 142/68\n" * 12)
+    assert [one.code for one in outcome.diagnostics] == ["no-convention"]
+
+
+# --- distances ----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("typed", ["62 1/2 paces", "62.5p", "62½p", "62 ½ p"])
+def test_half_paces(typed):
+    assert log_of(f"at 1\nto 5 047 {typed}\n").legs[0].distance.value == 62.5
+
+
+def test_a_decimal_comma_counts_only_where_it_is_declared():
+    body = "at 1\nto 5 047 62,5p\n"
+    assert codes(body) == ["decimal-comma"]
+    assert log_of("decimals comma\n" + body).legs[0].distance.value == 62.5
+
+
+def test_bare_numbers_are_bearing_then_distance():
+    leg = log_of("distances feet\nat 1\nto 5 047 062 +3 back 227\n").legs[0]
+    assert (leg.bearing.azimuth_deg, leg.distance.value, leg.distance.unit) == (47, 62, Unit.FEET)
+    assert leg.back_bearing.azimuth_deg == 227
+
+
+@pytest.mark.parametrize(
+    ("typed", "value", "kind"),
+    [("+3", 3, "degrees"), ("-12", -12, "degrees"), ("−12", -12, "degrees"), ("+8%", 8, "grade"), ("up 8", 8, "degrees"),
+     ("down 4 1/2", -4.5, "degrees"), ("up 8%", 8, "grade"), ("level", 0, "degrees")],
+)  # fmt: skip
+def test_slopes(typed, value, kind):
+    slope = log_of(f"at 1\nto 5 047 62p {typed}\n").legs[0].slope
+    assert (slope.value, slope.kind.value, slope.written) == (value, kind, typed)
+
+
+# --- where things lie ---------------------------------------------------------------------------------------
+
+
+def test_places():
+    log = log_of(
+        "at 1\nto 2 N47E 64p\nalong 10p left 2m\nrock a\nside 2a N30W 12m\nrock b\nalong 20p to 30p both\nrock c\n"
+        "to 3 052 20p\nrock d\nat 1\nrock e\nfrom 3 close 1 225 60p\nrock f\n"
+    )
+    spots = [item.spot for item in log.items]
+    assert [spot.station for spot in spots] == [None, "2a", None, "3", "1", "1"]
+    assert (spots[0].leg, spots[0].side, spots[0].offset.value) == (log.legs[0], Side.LEFT, 2)
+    assert (spots[2].leg, spots[2].side, spots[2].end.value) == (log.legs[0], Side.BOTH, 30)
+    assert [(leg.start, leg.end) for leg in log.legs] == [("1", "2"), ("2", "2a"), ("2", "3"), ("3", "1")]
+    assert [spot.index for spot in log.spots] == list(range(len(log.spots)))
+    assert [leg.index for leg in log.legs] == list(range(len(log.legs)))
+    assert all(log.spots[spot.index] is spot for spot in spots)
+    assert log.stations == ("1", "2", "2a", "3")
+
+
+def test_along_needs_the_leg_just_walked():
+    assert codes("at 1\nto 2 N47E 64p\nat 1\nalong 10p\n") == ["no-leg"]
+    assert codes("at 1\nto 2 N47E 64p\nat 2\nalong 10p\n") == []
+
+
+def test_what_is_in_force_changes_from_its_line_on():
+    log = log_of(
+        "pace KT 0.76 m\npace LB double 1.5 m\npacer LB\nat 1\nto 2 N47E 64p\npacer KT\nreader MO\nbearings true\n"
+        "to 3 N47E 64p\n"
+    )
+    first, second = (leg.conditions for leg in log.legs)
+    assert (first.pace.who, second.pace.who) == ("LB", "KT")
+    assert (first.bearings.value, second.bearings.value) == ("magnetic", "true")
+    assert (first.reader, second.reader) == (None, "MO")
+    assert log.heading.first.pacer == "LB"
+
+
+def test_time_is_of_the_whole_place():
+    log = log_of("at 1\nelevation 1462 m altimeter\ntime 07:10\nrock a\n")
+    assert log.items[0].time == dt.time(7, 10)
+    assert {item.spot.time for item in log.items} == {dt.time(7, 10)}
+    assert log.items[1].spot is log.spots[0]
+    assert codes("at 1\ntime 07:10\nat 1\ntime 07:05\n") == ["time-backward"]
+
+
+def test_single_faces_pair_up_in_order():
+    log = log_of("at 1\napparent 20->080\nrock a\napparent 28->150\n")
+    assert [face.written for face in log.items[1].faces] == ["20->080", "28->150"]
+    assert codes("at 1\napparent 20->080\nat 1\napparent 28->150\n") == ["apparent-alone", "apparent-alone"]
+
+
+def test_words_run_to_the_end_and_go_on():
+    log = log_of("at 1\nrock grey # not a comment\n  | rough\n# between\n|\n| “end” \nsample #12 # torn\n")
+    assert log.items[0].text == "grey # not a comment\nrough\n\n“end”"
+    assert (log.items[1].label, log.items[1].words) == ("#12", None)
+
+
+# --- answers and corrections --------------------------------------------------------------------------------
+
+
+def test_omitted_lines_count_for_nothing():
+    log = log_of(
+        "at 1\nto 2 N47E 64p\nomit SR wrong station\nto 2 N74E 64p\nbed 142/68\nchecked MO seen\nomit LB float\n"
+        "tie 2 to A-7\nomit MO other place\nsample X\nomit MO lost\nsample X\n"
+    )
+    assert [leg.bearing.written for leg in log.legs] == ["N74E"]
+    assert (log.legs[0].start, log.legs[0].index) == ("1", 0)
+    assert [type(one.record).__name__ for one in log.omitted] == ["Leg", "Planes", "Tie", "Sample"]
+    omitted = log.omitted[0]
+    assert isinstance(omitted.record, Leg)
+    assert (omitted.record.index, omitted.who, omitted.why, omitted.written) == (
+        -1,
+        "SR",
+        "wrong station",
+        "to 2 N47E 64p",
+    )
+    assert len(log.items) == 1
+
+
+def test_a_station_that_only_an_omitted_leg_reaches_is_said_to_hang_loose():
+    assert codes("at 1\nto 2 N47E 64p\nomit SR wrong\nbed 142/68\n") == ["loose-piece"]
+
+
+def test_answers_belong_to_the_statement_above():
+    log = log_of(
+        "at 1\nto 2 N47E 64p\nwas N74E, bearing, SR 2026-07-04, digits\n\n# x\nchecked MO read twice\n"
+    )
+    line = log.legs[0].span.line
+    assert log.checked[0].of.line == line
+    assert log.corrections == log.legs[0].corrections
+    assert (log.corrections[0].old, log.corrections[0].date) == ("N74E, bearing", dt.date(2026, 7, 4))
+
+
+# --- one mistake, one message -------------------------------------------------------------------------------
+
+
+def test_a_line_that_fails_still_counts_as_its_station():
+    body = "at 1\nto 2 N95E 64p\nalong 3p\nbed 142/68\nto 3 rubbish\nto 4 045 20p\nclose 3 100 20p\nclose 2 100 20p\n"
+    assert codes(body) == ["quadrant-angle", "leg-word"]
+
+
+@pytest.mark.parametrize(
+    ("body", "code"),
+    [
+        ("at 1\n" + "unit Lx\n" * 12, "unknown-unit"),
+        ("bearings north\nat 1\nto 2 045 20p\n", "bearings"),
+        ("attitudes right-hand\nat 1\nbed 142/68\n", "attitudes"),
+        ("use gone.trav\nat 1\nunit Kx\n", "use-missing"),
+        ("at 1\nto 12a 045 20p\nto 12A 045 20p\nto 13 045 20p\n", "nearly-one-name"),
+        ("at 1\nto 7 045 20p\nto 07 045 20p\n", "nearly-one-name"),
+        ("at 1\nto é 045 20p\nto e\u0301 045 20p\n", "nearly-one-name"),
+        ("at 1\nto 2 045 20p\nat 9\nto 3 045 20p\n", "unknown-station"),
+        ("at 1\nto 2 045 20p\nfrom 9 to 3 045 20p\n", "unknown-station"),
+        ("at 1\nto 2 045 20p\nfrom 2 close 2 045 20p\n", "leg-to-itself"),
+        ("at Peak-A\nto 2 045 20p\nat 8\nrock x\n", "unknown-station"),
+    ],
+)
+def test_one_mistake_is_one_message(body, code):
+    assert codes(body) == [code]
+
+
+def test_a_landmark_and_a_resection_are_places():
+    body = (
+        "control Peak-B 412350 E 4299020 N\nat 1\nsight Barn 010\nto 2 045 20p\nsight Barn 300\nat Barn\nrock red\n"
+        "at X\nsight Peak-A 100\nsight Peak-B 005\n"
+    )
+    assert codes(body) == []
+
+
+# --- files --------------------------------------------------------------------------------------------------
+
+
+def test_used_files():
+    files = {
+        "camp.trav": b"notation 1\nbearings true\nuse lists/units.trav\n",
+        "lists/units.trav": b"notation 1\nunit Kx Marl ;\n",
+    }
+    outcome = read("notation 1\nuse camp.trav\nat 1\nunit Kx\nto 2 045 20m\n", load=files.__getitem__)
+    assert outcome.diagnostics == ()
+    assert set(outcome.value.sources) == {"day.trav", *files}
+    assert outcome.value.log.units[0].span.file == "lists/units.trav"
+    assert outcome.value.log.file == "day.trav"
+
+
+@pytest.mark.parametrize(
+    ("files", "code", "where"),
+    [
+        (
+            {"a.trav": b"notation 1\nuse b.trav\n", "b.trav": b"notation 1\nuse a.trav\n"},
+            "use-circle",
+            "b.trav",
+        ),
+        ({"a.trav": b"notation 1\nuse day.trav\n"}, "use-circle", "a.trav"),
+        ({"a.trav": b"notation 1\nat 1\n"}, "used-file", "a.trav"),
+        ({"a.trav": b"notation 1\nfoo\n"}, "unknown-word", "a.trav"),
+        ({"a.trav": b"unit Kx Marl ;\n"}, "no-notation", "a.trav"),
+        ({"a.trav": b"notation 1\n\xff\xfe"}, "not-text", "a.trav"),
+        ({"a.trav": b"notation 1\nweather a\0b\n"}, "not-text", "a.trav"),
+    ],
+)
+def test_faults_of_used_files_are_told_in_their_place(files, code, where):
+    outcome = read("notation 1\nuse a.trav\n", load=files.__getitem__)
+    assert [(one.code, one.span.file) for one in outcome.diagnostics] == [(code, where)]
+
+
+def test_a_long_row_of_files_is_refused():
+    outcome = read(
+        "notation 1\nuse 0.trav\n", load=lambda path: f"notation 1\nuse {int(path[:-5]) + 1}.trav\n".encode()
+    )
+    assert [one.code for one in outcome.diagnostics] == ["use-deep"]
+
+
+# --- nothing typed is too much ------------------------------------------------------------------------------
+
+
+def judged(text):
+    """Everything a command would do with the text."""
+    source = Source(name="day.trav", text=text)
+    outcome = read_log(source, load=lambda path: b"notation 1\nuse b.trav\nunit Kx ; x\nfoo")
+    for one in outcome.diagnostics:
+        render(one, outcome.value.sources)
+        assert len(one.message) < 400
+        if one.span is not None:
+            line = outcome.value.sources[one.span.file].line(one.span.line)
+            assert 1 <= one.span.column < one.span.end <= len(line) + 2
+            assert "__" not in one.message
+    tidy(source)
+    return outcome
+
+
+pieces = st.sampled_from(
+    [word for form in FORMS.values() for word in form.example.split()]
+    + [
+        "±",
+        "?",
+        "/",
+        "->",
+        "½",
+        "|",
+        "#",
+        ",",
+        ";",
+        "°",
+        "'",
+        "\t",
+        "١٢",
+        "é",
+        "\u200f",
+        "\U0001fab8",
+        "\x0c",
+        "\u2028",
+        "N95E",
+        "20q",
+    ]
+)
+lines = st.lists(pieces, max_size=7).map(" ".join) | st.text(max_size=30)
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    st.lists(st.sampled_from([form.example for form in FORMS.values()]) | lines, max_size=15),
+    st.sampled_from(["\n", "\r", "\r\n"]),
+)
+def test_anything_typed_gives_messages(typed, end):
+    judged(end.join(["notation 1", *typed]))
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.text())
+def test_any_text_gives_messages(text):
+    judged(text)
+
+
+@pytest.mark.parametrize(
+    "word", ["", "rock ", "to 5 ", "bed ", "control 1 ", "unit Ms ", "at ", "declination "]
+)
+@pytest.mark.parametrize("piece", ["a", "1", "1 ", " ", "½", "N", "1/", "64p "])
+def test_a_very_long_line(word, piece):
+    outcome = judged(f"notation 1\nat 1\n{word}{piece * (200_000 // len(piece))}\n")
+    shown = [render(one, outcome.value.sources) for one in outcome.diagnostics]
+    assert all(len(text) < 1500 for text in shown)
+    assert len(shown) < 10
