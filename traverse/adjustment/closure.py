@@ -67,7 +67,8 @@ def chi_square(misclosure_m: Floats, covariance_m2: Floats) -> float:
 def usable(covariance_m2: Floats) -> Floats:
     """The covariance, made invertible where a precision of nothing has left it singular."""
     size = covariance_m2.shape[-1]
-    flat = np.linalg.det(covariance_m2) <= SINGULAR_M2**size
+    with np.errstate(all="ignore"):  # a slope of next to nothing underflows on the way
+        flat = ~(np.linalg.det(covariance_m2) > SINGULAR_M2**size)
     return covariance_m2 + np.asarray(flat)[..., None, None] * (SINGULAR_M2 * np.eye(size))
 
 

@@ -58,6 +58,8 @@ def draw(legs: ReducedLegs, network: Network, factors: Factors | None) -> Drawn:
     for _ in range(10):
         middle = places.position_m[network.start[:count]] + vectors.observed_m[:count] / 2.0
         known = np.isfinite(middle).all(axis=1)
+        if not known.any():
+            break
         height = np.where(places.height_known[network.start[:count]], middle[:, 2], 0.0)
         turned, point = factors(middle[known, 0], middle[known, 1])
         usable = np.isfinite(turned) & np.isfinite(point)
