@@ -20,6 +20,8 @@ from traverse.adjustment.records import (
 
 SINGULAR_M2 = 1e-8
 """Added to a covariance that says a place is known without error, so that it can be divided by."""
+FLAT = 1e-10
+"""A covariance is flat where its determinant is less than this of a round one's with the same trace."""
 
 
 def judge_circuits(network: Network, vectors: Vectors, *, anyway: bool) -> tuple[Closing, ...]:
@@ -67,8 +69,9 @@ def chi_square(misclosure_m: Floats, covariance_m2: Floats) -> float:
 def usable(covariance_m2: Floats) -> Floats:
     """The covariance, made invertible where a precision of nothing has left it singular."""
     size = covariance_m2.shape[-1]
+    mean = np.trace(covariance_m2, axis1=-2, axis2=-1) / size
     with np.errstate(all="ignore"):  # a slope of next to nothing underflows on the way
-        flat = ~(np.linalg.det(covariance_m2) > SINGULAR_M2**size)
+        flat = ~(np.linalg.det(covariance_m2) > FLAT * mean**size)
     return covariance_m2 + np.asarray(flat)[..., None, None] * (SINGULAR_M2 * np.eye(size))
 
 

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from traverse.adjustment.closure import usable
+from traverse.adjustment.closure import SINGULAR_M2
 from traverse.adjustment.records import Floats, Network, Vectors
 from traverse.length import METRES_PER_FOOT
 from traverse.record import record
@@ -46,6 +46,7 @@ def lay_on_known_points(network: Network, vectors: Vectors, raw_m: Floats) -> tu
         if np.hypot(*np.ptp(known, axis=0)) < 1.0:
             continue
         covariance = _covariance(network, vectors, members, chains)
+        covariance += SINGULAR_M2 * np.eye(len(covariance))
         direct = _similarity(known, raw_m[members, :2], covariance)
         mirrored = False
         if len(members) > 2:
@@ -83,7 +84,7 @@ def _similarity(known: Floats, walked: Floats, covariance: Floats) -> _Similarit
     design[0::2, 0], design[0::2, 1], design[0::2, 2] = east, north, 1.0
     design[1::2, 0], design[1::2, 1], design[1::2, 3] = north, -east, 1.0
     observed = (walked - middle).reshape(-1)
-    weighted = np.linalg.solve(usable(covariance), design)
+    weighted = np.linalg.solve(covariance, design)
     normal = design.T @ weighted
     solution = np.linalg.solve(normal, weighted.T @ observed)
     residual = observed - design @ solution
@@ -93,10 +94,10 @@ def _similarity(known: Floats, walked: Floats, covariance: Floats) -> _Similarit
     along, across = np.array((a, b)) / scale, np.array((-b, a)) / scale
     return _Similarity(
         rotation_deg=math.degrees(math.atan2(b, a)),
-        rotation_sd_deg=math.degrees(math.sqrt(float(across @ spread @ across)) / scale),
+        rotation_sd_deg=math.degrees(math.sqrt(max(float(across @ spread @ across), 0.0)) / scale),
         scale=scale,
-        scale_sd=math.sqrt(float(along @ spread @ along)),
-        chi_square=float(residual @ np.linalg.solve(usable(covariance), residual)),
+        scale_sd=math.sqrt(max(float(along @ spread @ along), 0.0)),
+        chi_square=float(residual @ np.linalg.solve(covariance, residual)),
     )
 
 
