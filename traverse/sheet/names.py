@@ -138,7 +138,7 @@ def _best_inside(
 ) -> Point | None:
     """The point of an area whose box is inside it and free, and farthest from its edge up to a limit."""
     left, lower, right, upper = part.bounds
-    step = max(0.7, math.sqrt(part.area / 500.0))
+    step = max(0.9, math.sqrt(part.area / 220.0))
     columns = np.arange(left + size[0] / 2, right - size[0] / 2 + 1e-9, step)
     rows = np.arange(lower + size[1] / 2, upper - size[1] / 2 + 1e-9, step)
     if not len(columns) or not len(rows):
