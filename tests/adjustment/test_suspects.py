@@ -120,6 +120,18 @@ def test_slips_of_a_count(text, slip, reading):
     assert listed(survey_log(walk(*legs, at=at)).value)[0] == ("2", "3", slip, reading)
 
 
+def test_a_loop_closed_on_the_wrong_station():
+    """The last leg came back to 2 and was booked as coming to 1."""
+    legs = [("1", "2", 300, 260), *CROOKED[1:3], ("4", "5", 300, 90), ("5", "1", 0, 0)]
+    east, north = 0.0, 0.0
+    for _, _, azimuth, length in legs[1:4]:
+        east += length * np.sin(np.radians(azimuth))
+        north += length * np.cos(np.radians(azimuth))
+    legs[4] = ("5", "1", float(np.degrees(np.arctan2(-east, -north)) % 360), float(np.hypot(east, north)))
+    survey = survey_log(walk(*legs)).value
+    assert ("5", "1", "closed on the wrong station", "close 2") in listed(survey)
+
+
 def test_the_sign_of_a_slope():
     legs = [("1", "2", 92, 100, {"slope": 12}), *SQUARE[1:3], ("4", "1", 1, 100, {"slope": 12})]
     legs[1] = ("2", "3", 181, 100, {"slope": 3})

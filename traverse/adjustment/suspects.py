@@ -9,7 +9,7 @@ import numpy as np
 
 from traverse.adjustment.closure import chi_square, is_suspicious, usable
 from traverse.adjustment.records import REFUSE, REFUSE_UP, WARN, Closing, Floats, Indices, Network, Vectors
-from traverse.adjustment.slips import Slip, slips_of
+from traverse.adjustment.slips import RARE, Slip, slips_of
 from traverse.adjustment.vectors import Drawn, draw_legs
 from traverse.record import record
 from traverse.reduction import backsight
@@ -70,11 +70,13 @@ def find_suspects(
         trials = _Trials(
             slips=slips, at=at, observed=observed, covariance=covariance, contradiction=contradiction
         )
-        found[i] = tuple(
-            one
-            for k, one in _judge(closing, vectors, trials)
+        explained = [
+            (rank, one)
+            for rank, k, one in _judge(closing, vectors, trials)
             if not _spoils(k, i, trials, vectors, closings, through)
-        )
+        ]
+        explained += _other_ends(closing, network, vectors)
+        found[i] = tuple(one for _, one in sorted(explained, key=lambda pair: pair[0]))
     return found
 
 
@@ -109,8 +111,8 @@ def _changed(
     return *draw_legs(changed, drawn.convergence_deg[at], drawn.scale[at]), contradiction
 
 
-def _judge(closing: Closing, vectors: Vectors, trials: _Trials) -> list[tuple[int, Explained]]:
-    """Trials that would mend a circuit, by rank."""
+def _judge(closing: Closing, vectors: Vectors, trials: _Trials) -> list[tuple[float, int, Explained]]:
+    """Rank and number of the trials that would mend a circuit."""
     signs = {step.edge: step.sign for step in closing.circuit.steps}
     sign = np.array([signs[edge] for edge in trials.at.tolist()])
     misclosure = closing.misclosure_m + sign[:, None] * (trials.observed - vectors.observed_m[trials.at])
@@ -126,14 +128,40 @@ def _judge(closing: Closing, vectors: Vectors, trials: _Trials) -> list[tuple[in
     if not keep.any():
         keep = (q < REFUSE) & (q_up < REFUSE_UP)
     distance = np.hypot(misclosure[:, 0], misclosure[:, 1])
-    kept = sorted(np.flatnonzero(keep).tolist(), key=lambda k: rank[k])
     return [
         (
+            float(rank[k]),
             k,
             Explained(slip=trials.slips[k], misclosure_after_m=float(distance[k]), q_after=float(q[k])),
         )
-        for k in kept
+        for k in np.flatnonzero(keep).tolist()
     ]
+
+
+def _other_ends(closing: Closing, network: Network, vectors: Vectors) -> list[tuple[float, Explained]]:
+    """A closing leg that came to another station of its loop than the one written."""
+    circuit = closing.circuit
+    if not circuit.closed or circuit.maker >= network.leg_count or len(circuit.stations) < 3:
+        return []
+    edges = np.array([step.edge for step in circuit.steps], dtype=np.intp)
+    signs = np.array([step.sign for step in circuit.steps])[:, None]
+    # From the station written onward each further station leaves out one step more of the way round.
+    walked = np.cumsum((signs * vectors.observed_m[edges])[::-1], axis=0)[::-1]
+    spread = usable(np.cumsum(vectors.covariance_m2[edges][::-1], axis=0)[::-1])
+    q = _chi_squares(walked[:, :2], spread[:, :2, :2])
+    q_up = walked[:, 2] ** 2 / spread[:, 2, 2]
+    rank = _chi_squares(walked, spread) + np.linalg.slogdet(spread)[1] + RARE
+    found = []
+    for j in range(1, len(circuit.stations) - 1):
+        if q[j] < WARN and q_up[j] < REFUSE_UP:
+            slip = Slip(
+                edge=circuit.maker,
+                slip="closed on the wrong station",
+                reading=f"close {network.names[circuit.stations[j]]}",
+            )
+            away = float(np.hypot(walked[j, 0], walked[j, 1]))
+            found.append((float(rank[j]), Explained(slip=slip, misclosure_after_m=away, q_after=float(q[j]))))
+    return found
 
 
 def _spoils(
