@@ -301,3 +301,15 @@ def test_nothing_but_paths_and_text_is_drawn():
         for command in item.commands
         for number in command[1:]
     )
+
+
+def test_a_doubted_unit_keeps_its_doubt():
+    drawing = drawn(
+        compiled(
+            TWO_UNITS.replace(
+                "at 2\n  unit Bb", "at 2\n  unit Bb\nto 3 090 60m\nalong 10m to 60m\n  unit Aa?"
+            )
+        )
+    )
+    letters = {item.text for item in layer(drawing.items, "unit letters") if isinstance(item, Text)}
+    assert "Aa?" in letters

@@ -10,6 +10,7 @@ from collections import defaultdict
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import combinations, pairwise
+from typing import TypeAlias
 
 import numpy as np
 import shapely
@@ -84,6 +85,8 @@ class Area:
 
     unit: str | None
     covered: bool
+    queried: bool = False
+    """Whether the unit is doubted there."""
     parts: tuple[Polygon, ...]
 
 
@@ -348,9 +351,9 @@ def _areas(
     faces = _faces(edge, cuts)
     walks = [_walk(one, window) for one in geology.band]
     tree = shapely.STRtree(walks)
-    by_kind: dict[tuple[str | None, bool], list[Polygon]] = defaultdict(list)
+    by_kind: dict[_Kind, list[Polygon]] = defaultdict(list)
     for face in faces:
-        lengths: dict[tuple[str | None, bool], float] = defaultdict(float)
+        lengths: dict[_Kind, float] = defaultdict(float)
         for index in sorted(int(i) for i in tree.query(face, predicate="intersects")):
             inside = walks[index].intersection(face)
             lengths[_kind(geology.band[index])] += inside.length + 1e-6
@@ -362,19 +365,25 @@ def _areas(
             kind = _kind(geology.band[nearest])
         by_kind[kind].append(face)
     areas: list[Area] = []
-    for (unit, covered), found in by_kind.items():
+    for (unit, covered, queried), found in by_kind.items():
         if unit is None and not covered:
             continue
         joined = shapely.union_all(found, grid_size=1e-4)
         parts = tuple(
             one for one in shapely.get_parts(joined) if isinstance(one, Polygon) and one.area > 0.02
         )
-        areas.append(Area(unit=unit, covered=covered, parts=parts))
+        areas.append(Area(unit=unit, covered=covered, queried=queried, parts=parts))
     return tuple(areas)
 
 
-def _kind(stretch: BandStretch) -> tuple[str | None, bool]:
-    return (None if stretch.covered else stretch.unit, stretch.covered)
+_Kind: TypeAlias = tuple[str | None, bool, bool]
+"""Unit, covered, queried."""
+
+
+def _kind(stretch: BandStretch) -> _Kind:
+    if stretch.covered:
+        return (None, True, False)
+    return (stretch.unit, False, stretch.queried and stretch.unit is not None)
 
 
 def _walk(stretch: BandStretch, window: Window) -> BaseGeometry:

@@ -100,7 +100,12 @@ def letter_areas(areas: Sequence[Area], edge: BaseGeometry, taken: Taken, ground
     """Letters of the units in their areas, smallest first; outside with a leader where none holds them."""
     items: list[Item] = []
     left: list[str] = []
-    parts = [(part, area.unit) for area in areas if area.unit is not None for part in area.parts]
+    parts = [
+        (part, area.unit + ("?" if area.queried else ""))
+        for area in areas
+        if area.unit is not None
+        for part in area.parts
+    ]
     parts.sort(key=lambda one: (one[0].area, one[0].bounds))
     for part, letters in parts:
         size = text_size(letters, Face.SEMIBOLD, LARGE)
