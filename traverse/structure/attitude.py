@@ -63,6 +63,25 @@ def trend_of(vector: Vectors) -> tuple[float, float]:
     return plunge_deg, wrap_360(float(np.degrees(np.arctan2(east, north))))
 
 
+def planes_of(normals: Vectors) -> tuple[Vectors, Vectors]:
+    """Dips and dip directions of many planes by their normals, shape (n, 3), of either sense; shapes (n,).
+
+    A flat plane gets dip 0 and direction 0.
+    """
+    up = np.where(normals[:, 2:] >= 0.0, normals, -normals)
+    level = np.hypot(up[:, 0], up[:, 1])
+    flat = level < _FLAT
+    dips = np.where(flat, 0.0, np.degrees(np.arctan2(level, up[:, 2])))
+    return dips, np.where(flat, 0.0, np.degrees(np.arctan2(up[:, 0], up[:, 1])) % 360.0)
+
+
+def apparent_dips(dip_deg: ArrayLike, *, dip_direction_deg: ArrayLike, azimuth_deg: ArrayLike) -> Vectors:
+    """Dips seen in upright sections, as `apparent_dip` for arrays of any one shape."""
+    dip = np.radians(dip_deg)
+    along = np.sin(dip) * np.cos(np.radians(np.subtract(azimuth_deg, dip_direction_deg)))
+    return np.asarray(np.degrees(np.arctan2(along, np.cos(dip))), dtype=np.float64)
+
+
 def apparent_dip(dip_deg: float, *, dip_direction_deg: float, azimuth_deg: float) -> float:
     """Dip seen in an upright section, positive where the bed goes down along its azimuth.
 
@@ -108,6 +127,43 @@ def rake_line(strike_deg: float, *, dip_deg: float, rake_deg: float, end_deg: fl
     plunge_deg = float(np.degrees(np.arcsin(np.sin(rake) * np.sin(dip))))
     turn = float(np.degrees(np.arctan2(np.sin(rake) * np.cos(dip), np.cos(rake))))
     return plunge_deg, wrap_360(strike_deg + turn)
+
+
+def rake_of(strike_deg: float, *, dip_deg: float, plunge_deg: float, trend_deg: float) -> float:
+    """Rake of a line from the right-handed strike of its plane, 0 to 180 degrees; the inverse of `rake_line`.
+
+    A line that lies off the plane is taken by its shadow on it.
+
+    >>> round(rake_of(45.0, dip_deg=60.0, plunge_deg=29.785, trend_deg=64.296), 1)
+    35.0
+
+    Source: angle between the line and the strike, measured in the plane.
+    """
+    direction = line(plunge_deg, trend_deg=trend_deg)
+    along = float(direction @ line(0.0, trend_deg=strike_deg))
+    down = float(direction @ line(dip_deg, trend_deg=strike_deg + 90.0))
+    rake_deg = float(np.degrees(np.arctan2(down, along)))
+    return rake_deg if rake_deg >= 0.0 else rake_deg + 180.0
+
+
+def intersections(first: Vectors, second: Vectors) -> tuple[Vectors, Vectors]:
+    """Plunges and trends of the lines in which planes meet, by their poles, shapes (..., 3).
+
+    NaN where two planes are parallel: they meet nowhere, or everywhere.
+
+    >>> plunge, trend = intersections(pole(36.0, dip_direction_deg=266.0), pole(59.0, dip_direction_deg=146.0))
+    >>> round(float(plunge)), round(float(trend))
+    (26, 219)
+
+    Source: cross product of the poles.
+    """
+    met = np.cross(first, second)
+    size = np.linalg.norm(met, axis=-1)
+    met = np.where(met[..., 2:] <= 0.0, met, -met)
+    plunge = np.degrees(np.arctan2(-met[..., 2], np.hypot(met[..., 0], met[..., 1])))
+    trend = np.degrees(np.arctan2(met[..., 0], met[..., 1])) % 360.0
+    parallel = size < _FLAT
+    return np.where(parallel, np.nan, plunge), np.where(parallel, np.nan, trend)
 
 
 def pole_angle(first: Vectors, second: Vectors) -> float:

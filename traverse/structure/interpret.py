@@ -14,6 +14,7 @@ from traverse.structure.records import Geology
 from traverse.structure.section import sections
 from traverse.structure.sentences import sentences
 from traverse.structure.thickness import thicknesses
+from traverse.structure.tilt import restored
 
 
 def interpret(log: Log, survey: Survey) -> Outcome[Geology]:
@@ -38,5 +39,6 @@ def interpret(log: Log, survey: Survey) -> Outcome[Geology]:
         planes=contact_planes(log, survey, met),
         sections=found.keep(sections(log, survey, measured, met, under, axis)),
         sentences=sentences(measured, mean, axis),
+        restored=found.keep(restored(measured, axis)),
     )
     return Outcome(geology, tuple(found.diagnostics))

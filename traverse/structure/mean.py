@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from traverse.structure.attitude import Vectors, dip_of, pole_angle, trend_of
+from traverse.structure.attitude import Vectors, dip_of, trend_of
 from traverse.structure.records import FoldAxis, MeanBedding
 
 FOLD_BEDS = 5
@@ -21,7 +21,8 @@ def principal_axis(poles: Vectors) -> tuple[Vectors, float]:
     _, vectors = np.linalg.eigh(poles.T @ poles)
     axis = vectors[:, -1]
     axis = np.asarray(axis if axis[2] >= 0.0 else -axis, dtype=np.float64)
-    return axis, max(pole_angle(axis, one) for one in poles)
+    off = np.arctan2(np.linalg.norm(np.cross(axis, poles), axis=1), np.abs(poles @ axis))
+    return axis, float(np.degrees(off.max()))
 
 
 def bedding_mean(poles: Vectors) -> MeanBedding | None:
@@ -56,7 +57,7 @@ def fold_axis(poles: Vectors) -> FoldAxis | None:
     Source: eigenvector of the least eigenvalue l of the mean of n n'; rms departure asin sqrt(l).
     """
     n = len(poles)
-    if n < FOLD_BEDS or widest_angle(poles) < FOLD_SPREAD_DEG:
+    if n < FOLD_BEDS or not _spread_enough(poles):
         return None
     values, vectors = np.linalg.eigh(poles.T @ poles / n)
     plunge_deg, trend_deg = trend_of(np.asarray(vectors[:, 0], dtype=np.float64))
@@ -67,9 +68,32 @@ def fold_axis(poles: Vectors) -> FoldAxis | None:
 def widest_angle(poles: Vectors) -> float:
     """Largest angle between any two planes, 0 to 90 degrees.
 
-    Block by block, so that a hundred thousand readings need no square matrix of that size.
+    A pair can't be wider than the sum of its two angles from the mean axis, so that of many readings only the outer
+    ones are compared; those block by block, without a square matrix of all of them.
     """
-    least = 1.0
-    for start in range(0, len(poles), 512):
-        least = min(least, float(np.abs(poles[start : start + 512] @ poles.T).min()))
+    if len(poles) < 2:
+        return 0.0
+    _, vectors = np.linalg.eigh(poles.T @ poles)
+    axis = vectors[:, -1]
+    off = np.arctan2(np.linalg.norm(np.cross(axis, poles), axis=1), np.abs(poles @ axis))
+    farthest = poles[int(off.argmax())]
+    least = float(np.abs(poles @ farthest).min())
+    least = min(least, float(np.abs(poles @ poles[int(np.abs(poles @ farthest).argmin())]).min()))
+    found = np.arccos(min(1.0, least))
+    outer = np.unique(poles[off + off.max() >= found - 1e-9], axis=0)
+    for start in range(0, len(outer), 512):
+        if least <= 1e-9:
+            break
+        least = min(least, float(np.abs(outer[start : start + 512] @ outer.T).min()))
     return float(np.degrees(np.arccos(min(1.0, least))))
+
+
+def _spread_enough(poles: Vectors) -> bool:
+    """Whether two poles lie `FOLD_SPREAD_DEG` apart; seldom needs every pair."""
+    far = poles[0]
+    for _ in range(3):
+        along = np.abs(poles @ far)
+        far = poles[int(along.argmin())]
+        if along.min() <= np.cos(np.radians(FOLD_SPREAD_DEG)):
+            return True
+    return widest_angle(poles) >= FOLD_SPREAD_DEG

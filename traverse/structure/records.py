@@ -222,6 +222,24 @@ class Placed:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class Restored:
+    """A cross-bed or a current with its bed laid flat again."""
+
+    attitude: Attitude
+    bed: Attitude
+    """The bed it was turned back with."""
+    here: bool
+    """Whether that bed was measured at the same place; else it is the nearest, `away_m` from it."""
+    away_m: float
+    rotations: int
+    """1, or 2 where the plunge of the fold was taken out first."""
+    dip_deg: float
+    """Of a current its plunge, below zero where it comes out rising."""
+    direction_deg: float
+    """True azimuth: which way a cross-bed dips, or a current flows."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Geology:
     """All that was seen, placed, and what follows from it."""
 
@@ -237,3 +255,5 @@ class Geology:
     sections: tuple[Section, ...]
     sentences: tuple[str, ...] = ()
     """What can be said of the structure."""
+    restored: tuple[Restored, ...] = ()
+    """Cross-beds and currents where the bedding is tilted, with it laid flat, in the order of the log."""
