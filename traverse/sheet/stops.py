@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from traverse.location.records import Survey
 from traverse.log.records import Contact, Control, Item, Log, RockUnit, Spot, UnitHere, Words, WordsKind
+from traverse.sheet.words import EN_DASH
 from traverse.source import Span
 from traverse.structure.records import Attitude, Geology
 
@@ -82,6 +83,23 @@ def _walked_units(survey: Survey, geology: Geology) -> dict[str, str]:
         if stretch.start_share <= 0.0:
             found.setdefault(leg.start, stretch.unit)
     return found
+
+
+def names_by_line(log: Log) -> Mapping[tuple[str, int], str]:
+    """Station, or leg such as `3–4`, that a line of the log speaks of; by file and line."""
+    names: dict[tuple[str, int], str] = {}
+    for spot in log.spots:
+        if spot.station is not None:
+            names[spot.span.file, spot.span.line] = spot.station
+    for item in log.items:
+        if item.spot.station is not None:
+            names[item.span.file, item.span.line] = item.spot.station
+        elif item.spot.leg is not None:
+            leg = item.spot.leg
+            names[item.span.file, item.span.line] = f"{leg.start}{EN_DASH}{leg.end}"
+    for leg in log.legs:
+        names[leg.span.file, leg.span.line] = f"{leg.start}{EN_DASH}{leg.end}"
+    return names
 
 
 def common_control(log: Log, survey: Survey) -> Control | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 
 from traverse.diagnostic import Diagnostic
@@ -51,7 +51,7 @@ from traverse.log.records import (
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.legend import weighted_mean
 from traverse.sheet.page import Anchor, Box, Face, Page, Text
-from traverse.sheet.stops import Stops, common_control, gather, own_sd
+from traverse.sheet.stops import Stops, common_control, gather, names_by_line, own_sd
 from traverse.sheet.style import HEAD, SMALL, line_mm
 from traverse.sheet.tabular import ROW_MM, Column, Laid, Pages, Place, Row, Table, flow
 from traverse.sheet.words import (
@@ -78,6 +78,7 @@ from traverse.sheet.words import (
 from traverse.sheet.words import (
     spot as spot_words,
 )
+from traverse.source import Span
 from traverse.structure.records import Attitude, Geology
 
 _GAP_MM = 9.0
@@ -765,11 +766,10 @@ def _notes(
                 first = False
     for place_words, column, words in shortened:
         add(place_words, column.lower(), words)
-    legs = {id(one): leg for leg in log.legs for one in leg.corrections}
+    names = names_by_line(log)
     for correction in log.corrections:
         leg = next(
-            (leg for leg in log.legs if any(one.span == correction.span for one in leg.corrections)),
-            legs.get(id(correction)),
+            (leg for leg in log.legs if any(one.span == correction.span for one in leg.corrections)), None
         )
         where = (
             f"leg{NO_BREAK}{leg.start}{EN_DASH}{leg.end}"
@@ -779,19 +779,19 @@ def _notes(
         day = f" {dates([correction.date])}" if correction.date is not None else ""
         add(where, "corrected", f"once read {correction.old}; {correction.who}{day}: {correction.why}")
     for omitted in log.omitted:
-        add(f"line{NO_BREAK}{omitted.span.line}", "left out", omitted.written, struck=True)
+        add(_place_of(omitted.span, names), "left out", omitted.written, struck=True)
         add("", "", f"by {omitted.who}: {omitted.why}", joined=True)
     said_of = {(one.span.file, one.span.line): one for one in diagnostics if one.answer and one.span}
     for checked in log.checked:
         warned = said_of.get((checked.of.file, checked.of.line))
         about = f"{quoted(warned.message)}. " if warned is not None else ""
-        add(f"line{NO_BREAK}{checked.of.line}", "checked", f"{about}{checked.who}: {checked.why}")
+        add(_place_of(checked.of, names), "checked", f"{about}{checked.who}: {checked.why}")
     alike: dict[str, int] = {}
     for one in diagnostics:
         if one.kind == "warning":
             alike[one.code] = alike.get(one.code, 0) + 1
             if alike[one.code] <= _ALIKE:
-                add(f"line{NO_BREAK}{one.span.line}" if one.span else "log", "open", quoted(one.message))
+                add(_place_of(one.span, names), "open", quoted(one.message))
     more = sum(max(0, count - _ALIKE) for count in alike.values())
     if more:
         add(
@@ -800,6 +800,18 @@ def _notes(
             f"{counted(more, 'more warning')} of the same kinds; the check of the log lists them all",
         )
     return rows
+
+
+def _place_of(span: Span | None, names: Mapping[tuple[str, int], str]) -> str:
+    """Where to look in the log: its line, after the station or leg that the line speaks of."""
+    if span is None:
+        return "the log"
+    line = f"line{NO_BREAK}{span.line}"
+    name = names.get((span.file, span.line))
+    if name is None:
+        return line
+    kind = "leg" if EN_DASH in name else "station"
+    return f"{kind}{NO_BREAK}{plain(name)}, {line}"
 
 
 def _note(item: Described) -> tuple[str, str] | None:

@@ -36,7 +36,8 @@ def title_block(
     """
     del survey, geology
     title, subtitle = title_parts(log)
-    notes = [line for line in (_days(log), _party(log)) if line]
+    room = 0.42 * width if band else width
+    notes = [line for line in (_days(log), _party(log, room)) if line]
     kind_words = KINDS.get(kind, kind)
     if band:
         return _band(title, subtitle, notes, kind_words, x=x, top=top, width=width)
@@ -119,8 +120,13 @@ def _days(log: Log) -> str:
     return " · ".join(words for words in (days, weather) if words)
 
 
-def _party(log: Log) -> str:
-    return " · ".join(plain(person.name or person.initials) for person in log.heading.party)
+def _party(log: Log, width: float) -> str:
+    """Names where they fit, else initials."""
+    party = log.heading.party
+    names = " · ".join(plain(person.name or person.initials) for person in party)
+    if text_width_mm(names, Face.REGULAR, SMALL) <= width:
+        return names
+    return " · ".join(plain(person.initials) for person in party)
 
 
 def _short(line: str, width: float) -> str:

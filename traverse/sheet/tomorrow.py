@@ -20,7 +20,7 @@ from traverse.log.records import (
     WordsKind,
 )
 from traverse.sheet.net import beds_of
-from traverse.sheet.stops import Stops, common_control, own_sd
+from traverse.sheet.stops import Stops, common_control, names_by_line, own_sd
 from traverse.sheet.words import (
     EN_DASH,
     NO_BREAK,
@@ -194,8 +194,7 @@ def _why(one: PlacedContact, log: Log) -> str:
 
 def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, int]]) -> Iterable[Task]:
     """Open warnings of lines that nothing above speaks of; those of one kind together, by station where they have one."""
-    stations = {_key(item.span): item.spot.station for item in log.items}
-    stations |= {_key(leg.span): f"{leg.start}{EN_DASH}{leg.end}" for leg in log.legs}
+    stations = names_by_line(log)
     groups: dict[str, list[Diagnostic]] = {}
     for one in diagnostics:
         if one.kind == "warning" and (one.span is None or _key(one.span) not in told):
