@@ -10,7 +10,7 @@ from itertools import chain
 from traverse.angle import wrap_180
 from traverse.location.records import Closure, Place, PlacedLeg, PlaceKind, Survey, Vector
 from traverse.log.records import LegKind, Log
-from traverse.sheet.blocks import framed
+from traverse.sheet.blocks import framed, set_lines
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.page import (
     Anchor,
@@ -32,7 +32,7 @@ from traverse.sheet.sentences import RULES, closure_name
 from traverse.sheet.stops import common_control
 from traverse.sheet.style import BLACK, GREY_70, PENS, SMALL, WHITE
 from traverse.sheet.symbols import symbol
-from traverse.sheet.words import EN_DASH, NO_BREAK, cut, metres, number, plain, signed
+from traverse.sheet.words import EN_DASH, NO_BREAK, cut, metres, number, plain, signed, wrap
 
 GAP_RADIUS_MM = 21.5
 _TINT = "#ececec"
@@ -294,15 +294,16 @@ def _gap(closure: Closure, survey: Survey, centre: Point) -> list[Item]:
         items.append(Path(commands=polyline([start, end]), pen=PENS["gap"]))
         places = 0 if gap.distance_m >= 20.0 else 1
         side = 1.0 if dy <= 0.0 else -1.0
+        out = 1.0 if dx >= 0.0 else -1.0
+        east = f"{number(abs(gap.east_m), places=places)}{NO_BREAK}m{NO_BREAK}{'E' if dx >= 0 else 'W'}"
+        north = f"{number(abs(gap.north_m), places=places)}{NO_BREAK}m{NO_BREAK}{'N' if dy >= 0 else 'S'}"
+        half = text_width_mm(east, Face.REGULAR, SMALL) / 2.0
+        # Beside the corner where the east part is too short to carry its figure.
+        x = start[0] + dx / 2.0 if abs(dx) > 2.0 * half else corner[0] + out * (half + 1.0)
+        beside = corner[0] + out * (text_width_mm(north, Face.REGULAR, SMALL) / 2.0 + 1.0)
         items += (
-            _label(
-                (start[0] + dx / 2.0, start[1] + side * 1.6),
-                f"{number(abs(gap.east_m), places=places)}{NO_BREAK}m {'E' if dx >= 0 else 'W'}",
-            ),
-            _label(
-                (end[0] + (5.4 if dx >= 0.0 else -5.4), (start[1] + end[1]) / 2.0),
-                f"{number(abs(gap.north_m), places=places)}{NO_BREAK}m {'N' if dy >= 0 else 'S'}",
-            ),
+            _label((x, start[1] + side * 1.6), east),
+            _label((beside, (start[1] + end[1]) / 2.0), north),
         )
     items.extend(symbol("control" if _is_control(known, survey) else "station", start))
     items.append(Path(commands=circle(end, 0.75), pen=PENS["symbol fine"], fill=WHITE))
@@ -460,15 +461,8 @@ def bars_block(survey: Survey, *, x: float, top: float, width: float, height: fl
     note = "Black: more than twice its standard deviation."
     if survey.closures and survey.adjusted:
         note += f" {_RULE_NOTES.get(survey.rule.value, '')}"
-    items.append(
-        Text(
-            at=(x, y - 0.8),
-            text=cut(note, Face.ITALIC, SMALL, width),
-            face=Face.ITALIC,
-            size_pt=SMALL,
-        )
-    )
-    return Block(items=tuple(items), height=top - y + 4.0)
+    y = set_lines(items, wrap(note, Face.ITALIC, SMALL, width), x=x, y=y - 0.8, face=Face.ITALIC)
+    return Block(items=tuple(items), height=top - y + 0.9)
 
 
 _RULE_NOTES = {
@@ -481,6 +475,9 @@ _RULE_NOTES = {
 
 def _bar_column(index: int, legs: Sequence[Moved], zero: float, top: float) -> list[Item]:
     name, unit, usual, places = _BARS[index]
+    if any(abs((leg.bars[index].value or 0.0) % 1.0 - 0.5) < 0.45 for leg in legs):
+        # Half degrees were read.
+        places = 1
     values = [abs(leg.bars[index].value or 0.0) for leg in legs]
     per = min(usual, _HALF_MM / max(values)) if max(values) > 0.0 else usual
     mark = next((one for one in (1, 2, 5, 10, 20, 50, 100, 200) if one * per >= 6.0), 500)

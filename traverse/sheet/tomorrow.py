@@ -202,18 +202,21 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
     for group in groups.values():
         first = group[0]
         spans = [one.span for one in group if one.span is not None]
-        names = [plain(stations.get(_key(span)) or "") for span in spans]
-        legs = all(EN_DASH in name for name in names)
-        what = "Leg" if legs else "Station"
-        if not names or not all(names) or (not legs and any(EN_DASH in name for name in names)):
-            what, names = "Line", [str(span.line) for span in spans]
-        names = list(dict.fromkeys(names))
+        found = list(dict.fromkeys(plain(stations.get(_key(span)) or "") for span in spans))
+        if all(found):
+            kinds = (
+                ("station", [name for name in found if EN_DASH not in name]),
+                ("leg", [name for name in found if EN_DASH in name]),
+            )
+        else:
+            kinds = (("line", [str(span.line) for span in spans]), ("", []))
+        places = [f"{kind}{'s' if len(names) > 1 else ''} {_some(names)}" for kind, names in kinds if names]
         words = plain(quoted(first.message))
         if len(group) > 1:
             words += "; the others likewise"
         hint = f" {_capital(plain(quoted(first.hints[0])))}." if first.hints and len(group) == 1 else ""
         yield Task(
-            place=f"{what}{'s' if len(names) > 1 else ''} {_some(names)}" if names else "The log",
+            place=_capital("; ".join(places) or "the log"),
             reason=f"{words}.{hint}",
         )
 
