@@ -5,7 +5,8 @@ from __future__ import annotations
 import gc
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
@@ -91,19 +92,26 @@ def _cache_folder() -> Path | None:
     return Path(base) / "traverse" if base and Path(base).is_absolute() else None
 
 
+@contextmanager
+def uncollected() -> Iterator[None]:
+    """No search for cycles meanwhile: a long log makes a million tokens and records, and no cycle."""
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collecting:
+            gc.enable()
+
+
 def parse(source: Source) -> Parsed:
     """Every line of a text; a line that can't be read is kept as `Unread` and the next one starts afresh."""
     text = source.text
     original = ("\n".join(source.lines) if "\r" in text else text.removesuffix("\n")) + "\n"
     simple = plain(original)
     unread: list[Unread] = []
-    collecting = gc.isenabled()
-    gc.disable()  # a long log makes a million tokens and no cycle
-    try:
+    with uncollected():
         lines: Any = parser().parse(simple, on_error=_recovery(simple, unread))
-    finally:
-        if collecting:
-            gc.enable()
     if unread:
         lines = [
             unread[int(one[0])] if isinstance(one, list) and one[0].type == "BAD" else one for one in lines

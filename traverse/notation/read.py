@@ -15,7 +15,7 @@ from traverse.notation import answers, geology, heading, walk
 from traverse.notation.attitude import Unsaid
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.explain import explain
-from traverse.notation.parse import Parsed, Statement, Unread
+from traverse.notation.parse import Parsed, Statement, Unread, uncollected
 from traverse.notation.text import plain, shortened
 from traverse.notation.use import HEADING_KINDS, Files, Loader, checked_path
 from traverse.source import Source, Span
@@ -35,6 +35,11 @@ def read_log(source: Source, *, load: Loader) -> Outcome[Reading]:
 
     Never raises for anything a person can type. The log holds whatever could be read.
     """
+    with uncollected():
+        return _read_log(source, load)
+
+
+def _read_log(source: Source, load: Loader) -> Outcome[Reading]:
     draft = Draft(file=source.name)
     files = Files(load, draft)
     parsed = files.log(source)
@@ -89,6 +94,7 @@ def _read_file(draft: Draft, files: Files, parsed: Parsed, *, used: bool) -> Non
     first = True
     while at < count:
         one = lines[at]
+        lines[at] = []  # read once, and a long log's words take more room than its records
         at += 1
         if isinstance(one, Token):
             if one.type == "MORE":
