@@ -313,3 +313,19 @@ def test_a_doubted_unit_keeps_its_doubt():
     )
     letters = {item.text for item in layer(drawing.items, "unit letters") if isinstance(item, Text)}
     assert "Aa?" in letters
+
+
+def test_ground_changes_where_the_walk_says_though_the_contact_runs_beside_it():
+    """A contact at a bend, along the strike of the leg that leads there, parts nothing of that leg's band."""
+    found = compiled(
+        "bearings true\nattitudes dip-right\nunit Aa Upper ; Jurassic\nunit Bb Lower ; Triassic\nat 1\n  unit Bb\n"
+        "to 2 045 100m\n  contact Aa/Bb certain 050/20\nto 3 135 80m\nalong 5m to 80m\n  unit Aa\n"
+    )
+    window = frame_map(found.log, found.survey, found.geology, box=BOX, scale=1000).window
+    band = lay_band(found.survey, found.geology, window, 20.0)
+    areas = {area.unit: shapely.union_all(area.parts) for area in band.areas}
+    places = found.survey.places
+    first = window.at(places["1"].east_m, places["1"].north_m)
+    last = window.at(places["3"].east_m, places["3"].north_m)
+    assert areas["Bb"].contains(shapely.Point(first))
+    assert areas["Aa"].contains(shapely.Point(last))

@@ -9,7 +9,7 @@ import math
 from collections import defaultdict
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import combinations, pairwise
+from itertools import combinations
 from typing import TypeAlias
 
 import numpy as np
@@ -35,6 +35,8 @@ _SAME_MM = 2.0
 _STRIKE_SLIP = math.tan(math.radians(6.0))
 """How far a straight line may pass by a second place, over their distance: about two sd of a measured strike."""
 _AT_MM = 0.4
+_WALKED_MM = 1.0
+"""A walk shorter than this in an area does not count against another."""
 _OVER_MM = 0.05
 """Cuts run over the edge by this, so that they part what they cross."""
 
@@ -346,23 +348,30 @@ def _areas(
     stretches = [one for one in geology.band if one.unit is not None or one.covered]
     if not stretches:
         return ()
+    joins = _joins(geology.band, window)
+    booked = np.array([one.at for one in crossed], dtype=np.float64).reshape(-1, 2)
+    unbooked = [one for one in joins if not len(booked) or np.hypot(*(booked - one.at).T).min() > _AT_MM]
     cuts = [_longer(one.line, tied=one.tied) for one in crossed]
-    cuts += _square_cuts(geology.band, network, edge, crossed, window, half_mm)
-    faces = _faces(edge, cuts)
+    cuts += _across(unbooked, network, edge, half_mm)
     walks = [_walk(one, window) for one in geology.band]
     tree = shapely.STRtree(walks)
+    kinds = [_kind(one) for one in geology.band]
+    faces = [(face, _walked_in(face, walks, tree, kinds)) for face in _faces(edge, cuts)]
+    mixed = [face for face, lengths in faces if sum(one > _WALKED_MM for one in lengths.values()) > 1]
+    if mixed:
+        # A contact so near the walk's own course that it parts nothing: the walk itself says where the ground changes.
+        whole = shapely.union_all(mixed).buffer(_AT_MM)
+        cuts += _across(
+            [one for one in joins if whole.contains(shapely.Point(one.at))], network, edge, half_mm
+        )
+        faces = [(face, _walked_in(face, walks, tree, kinds)) for face in _faces(edge, cuts)]
     by_kind: dict[_Kind, list[Polygon]] = defaultdict(list)
-    for face in faces:
-        lengths: dict[_Kind, float] = defaultdict(float)
-        for index in sorted(int(i) for i in tree.query(face, predicate="intersects")):
-            inside = walks[index].intersection(face)
-            lengths[_kind(geology.band[index])] += inside.length + 1e-6
+    for face, lengths in faces:
         if lengths:
             kind = max(lengths, key=lambda one: lengths[one])
         else:
             # A corner that no walk passes: what lies nearest along it decides.
-            nearest = int(tree.nearest(face.representative_point()))
-            kind = _kind(geology.band[nearest])
+            kind = kinds[int(tree.nearest(face.representative_point()))]
         by_kind[kind].append(face)
     areas: list[Area] = []
     for (unit, covered, queried), found in by_kind.items():
@@ -391,31 +400,54 @@ def _walk(stretch: BandStretch, window: Window) -> BaseGeometry:
     return LineString([start, end]) if math.dist(start, end) > 1e-6 else shapely.Point(start)
 
 
-def _square_cuts(
-    stretches: tuple[BandStretch, ...],
-    network: _Network,
-    edge: BaseGeometry,
-    crossed: tuple[Crossed, ...],
-    window: Window,
-    half_mm: float,
-) -> list[LineString]:
-    """Cuts square to the leg where the ground changes and no contact is booked."""
-    by_leg = {arm.leg: arm for arm in network.arms}
-    booked = np.array([one.at for one in crossed], dtype=np.float64).reshape(-1, 2)
+def _walked_in(
+    face: Polygon, walks: list[BaseGeometry], tree: shapely.STRtree, kinds: list[_Kind]
+) -> dict[_Kind, float]:
+    """How far each kind of ground was walked on inside a face."""
+    lengths: dict[_Kind, float] = defaultdict(float)
+    for index in sorted(int(one) for one in tree.query(face, predicate="intersects")):
+        lengths[kinds[index]] += walks[index].intersection(face).length + 1e-6
+    return lengths
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Join:
+    """Where two stretches of different ground meet."""
+
+    at: Point
+    turn_deg: float
+    """Of the line that halves the angle between them; square to the leg in the midst of one."""
+
+
+def _joins(stretches: tuple[BandStretch, ...], window: Window) -> list[_Join]:
+    """Every place where the ground changes along the walk."""
+    meeting: dict[tuple[float, float], list[tuple[_Kind, Point, Point]]] = defaultdict(list)
+    for stretch in stretches:
+        start, end = window.at(*stretch.start), window.at(*stretch.end)
+        length = math.dist(start, end)
+        if length > 1e-6:
+            way = ((end[0] - start[0]) / length, (end[1] - start[1]) / length)
+            meeting[_key(start)].append((_kind(stretch), start, way))
+            meeting[_key(end)].append((_kind(stretch), end, (-way[0], -way[1])))
+    found: list[_Join] = []
+    for ends in meeting.values():
+        for (kind, at, way), (other, _, back) in combinations(ends, 2):
+            if kind == other:
+                continue
+            x, y = way[0] + back[0], way[1] + back[1]
+            if math.hypot(x, y) < 0.05:
+                x, y = way[1], -way[0]
+            found.append(_Join(at=at, turn_deg=math.degrees(math.atan2(x, y))))
+    return found
+
+
+def _across(joins: list[_Join], network: _Network, edge: BaseGeometry, half_mm: float) -> list[LineString]:
+    """Cuts across the walk."""
     cuts: list[LineString] = []
-    for before, after in pairwise(stretches):
-        if before.leg is None or before.leg != after.leg or _kind(before) == _kind(after):
-            continue
-        at = window.at(*after.start)
-        if len(booked) and np.hypot(*(booked - at).T).min() < 0.3:
-            continue
-        arm = by_leg.get(before.leg)
-        if arm is None or arm.length < 1e-6:
-            continue
-        turn = arm.turn_across_deg
-        near = network.about(at, reach=2.0 * half_mm)
+    for join in joins:
+        near = network.about(join.at, reach=2.0 * half_mm)
         ground = shapely.union_all([one.ground for one in near]).intersection(edge)
-        line = _through(at, turn, ground, far=20.0 * half_mm + 20.0)
+        line = _through(join.at, join.turn_deg, ground, far=20.0 * half_mm + 20.0)
         if line is not None:
             cuts.append(_longer(line))
     return cuts

@@ -16,6 +16,8 @@ _LEAST_MM = 40.0
 _TICK_MM = 1.8
 _CROSS_MM = 2.6
 _CORNER_MM = 9.0
+_SHORT = 10_000
+"""Coordinates below this are short enough to be written in full."""
 
 
 def step_m(scale: int) -> int:
@@ -48,7 +50,7 @@ def _labels(values: tuple[int, ...], letter: str) -> Iterator[tuple[int, str]]:
     """In full where the thousands begin or change, else the last three figures; small and negative ones in full."""
     before = None
     for value in values:
-        if value // 1000 != before or abs(value) < 1000 or value < 0:
+        if value // 1000 != before or value < _SHORT:
             text = number(value) + (f"{NO_BREAK}{letter}" if value // 1000 != before else "")
         else:
             text = f"{value % 1000:03d}"

@@ -128,6 +128,10 @@ class Taken:
             free[rest[crossed]] = False
         return free
 
+    def drawn_on(self, leaders: NDArray[np.object_]) -> NDArray[np.bool_]:
+        """Which leaders run over anything drawn."""
+        return self._hits(leaders)
+
     def first(self, centres: Sequence[Point], size: tuple[float, float]) -> Point | None:
         """The first centre at which a box of that size is free; it is taken from then on."""
         boxes = boxes_at(centres, size)

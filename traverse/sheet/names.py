@@ -291,8 +291,16 @@ def _beside(
             break
     else:
         return None
-    chosen = min(np.flatnonzero(free), key=lambda index: (costs[int(index)], int(index)))
-    icon = icons[int(chosen)]
-    taken.add(boxes[int(chosen)])
+    # A leader that runs over a sign costs a detour; the first millimetres are on the station's own.
+    rest = np.flatnonzero(free)
+    starts = [_short_of(icons[int(index)], thing.at, 2.8) for index in rest]
+    leaders = shapely.linestrings(
+        [(start, icons[int(index)]) for start, index in zip(starts, rest, strict=True)]
+    )
+    for at, hit in zip(rest, taken.drawn_on(leaders), strict=True):
+        costs[int(at)] += 5.0 if hit else 0.0
+    chosen = min((int(index) for index in rest), key=lambda index: (costs[index], index))
+    icon = icons[chosen]
+    taken.add(boxes[chosen])
     taken.block(LineString([thing.at, icon]).buffer(0.15, quad_segs=1))
     return icon, icon[0] >= thing.at[0]
