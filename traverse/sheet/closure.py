@@ -36,6 +36,8 @@ _HEAD_MM = 7.2
 _FIGURE_MM = 86.0
 _ROOM_FOR = ("Emergency number", "Meeting point, nearest road", "Turn back by")
 _BOX_MM = 2.8
+_AGREE_DEG = 5.0
+"""Fore and back that differ by more than this on some leg do not agree."""
 _BELOW_HAZARDS_MM = 30.0
 """The closing sentence and the three lines to fill in."""
 
@@ -230,8 +232,8 @@ class _Report:
         several = len(self.survey.closures) > 1
         for one in sorted(self.survey.closures, key=lambda one: -one.q)[:6]:
             words = misclosure(one, self.survey, length=True)
-            words = words[0].upper() + words[1:]
-            name = f"{closure_name(one)}: " if several else ""
+            words = words if several else words[0].upper() + words[1:]
+            name = f"{plain(closure_name(one, several=True))}: " if several else ""
             limit = (
                 f"above {number(FAIL_Q, places=1)} not adjusted"
                 if one.q > PASS_Q
@@ -356,13 +358,21 @@ def unchecked_paragraphs(log: Log, survey: Survey) -> list[str]:
     elif read:
         most = max(1.0, *read)
         every = "every leg" if len(read) == len(survey.legs) else f"the {len(read)} legs read both ways"
+        if most <= _AGREE_DEG:
+            said.append(
+                f"Fore and back bearings agree within {number(most)}° on {every}:"
+                " no local attraction larger than that is hidden here."
+            )
+        else:
+            said.append(
+                f"Fore and back bearings differ by up to {number(most)}°: a slip, or iron near the compass."
+                " Until that is settled every bearing there is in doubt."
+            )
+    for fit in survey.fits:
+        cause = f": {plain(fit.cause)}" if fit.cause else ""
         said.append(
-            f"Fore and back bearings agree within {number(most)}° on {every}:"
-            " no local attraction larger than that is hidden here."
+            f"Laid on the known points the walk is turned by {number(fit.rotation_deg, places=1)}°"
+            f"{NO_BREAK}±{NO_BREAK}{number(fit.rotation_sd_deg, places=1)}° and {number(fit.scale, places=3)}"
+            f"{NO_BREAK}±{NO_BREAK}{number(fit.scale_sd, places=3)} times as long{cause}."
         )
-    said.extend(
-        f"Against known points the walk is turned by {number(fit.rotation_deg, places=1)}° and"
-        f" {number(fit.scale, places=3)} times as long" + (f": {plain(fit.cause)}." if fit.cause else ".")
-        for fit in survey.fits
-    )
     return said

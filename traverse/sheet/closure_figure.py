@@ -315,7 +315,7 @@ def _gap(closure: Closure, survey: Survey, centre: Point) -> list[Item]:
         _label((start[0] - back if dx >= 0.0 else start[0] + back, start[1]), words, face=Face.SEMIBOLD),
         _label((end[0], end[1] + down * 3.0), f"{_far_end(closure)}, come back", face=Face.SEMIBOLD),
     )
-    name = f"{closure_name(closure)}: " if len(survey.closures) > 1 else ""
+    name = f"{plain(closure_name(closure, several=True))}: " if len(survey.closures) > 1 else ""
     for index, line in enumerate(
         (
             f"{name}the gap at 1:{number(scale) if scale >= 10_000 else scale}, with the 1 sd (tint)",

@@ -6,7 +6,7 @@ import math
 
 from traverse.location.records import Closure, HeightsMeasured, LoopKind, Survey
 from traverse.log.records import Rule
-from traverse.sheet.words import NO_BREAK, azimuth, counted, metres, number
+from traverse.sheet.words import EN_DASH, NO_BREAK, azimuth, counted, metres, number
 
 PASS_Q, FAIL_Q = 5.99, 9.21
 """95 and 99 % of chi-square with 2 degrees of freedom: above the first a warning, above the second not adjusted."""
@@ -30,12 +30,21 @@ AGREES_WITH_ITSELF = (
 )
 
 
-def closure_name(closure: Closure) -> str:
-    """`Loop of 17 legs`, or `Tie 3 to A-7`."""
+def closure_name(closure: Closure, *, several: bool = False) -> str:
+    """`Loop of 17 legs`, where there are several `Loop 1–2–3–1`; or `Tie 3 to A-7`."""
+    stations = closure.stations
     if closure.kind is LoopKind.LOOP:
-        return f"Loop of {counted(len(closure.legs), 'leg')}"
-    ends = [closure.stations[0], closure.stations[-1]] if closure.stations else []
+        if not several or not stations:
+            return f"Loop of {counted(len(closure.legs), 'leg')}"
+        if len(stations) <= _SHORT_LOOP:
+            return f"Loop {EN_DASH.join((*stations, stations[0]))}"
+        return f"Loop {stations[0]}{EN_DASH}{stations[1]}{EN_DASH}…{EN_DASH}{stations[0]}"
+    ends = [stations[0], stations[-1]] if stations else []
     return "Tie" + (f" {ends[0]} to {ends[1]}" if len(ends) == 2 and ends[0] != ends[1] else "")
+
+
+_SHORT_LOOP = 5
+"""Stations that a loop's name tells one by one."""
 
 
 def misclosure(closure: Closure, survey: Survey, *, length: bool = False) -> str:
@@ -82,7 +91,7 @@ def closure_lines(survey: Survey, *, most: int = 4) -> tuple[str, ...]:
     if len(told) > most:
         told = tuple(sorted(told, key=lambda one: -one.q)[:most])
     for one in told:
-        words = f"{closure_name(one)}, {metres(one.length_m)}: {misclosure(one, survey)}."
+        words = f"{closure_name(one, several=len(survey.closures) > 1)}, {metres(one.length_m)}: {misclosure(one, survey)}."
         judged = verdict(one)
         if judged:
             words += f" {judged[0].upper()}{judged[1:]} (q{NO_BREAK}={NO_BREAK}{number(one.q, places=1)})."
