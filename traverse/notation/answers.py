@@ -22,8 +22,9 @@ from traverse.log.records import (
     Tie,
 )
 from traverse.notation.draft import Draft, Mistake
-from traverse.notation.heading import check_name, initials, once
+from traverse.notation.heading import initials, once
 from traverse.notation.layout import canonical
+from traverse.notation.names import check_name
 from traverse.notation.terms import bearing, date, length_m, number
 from traverse.notation.text import shortened
 from traverse.source import Span

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, TypeVar
 
 from traverse.diagnostic import Label
 from traverse.log.records import (
-    Control,
     Convention,
     Day,
     Declination,
@@ -19,8 +18,8 @@ from traverse.log.records import (
     RockUnit,
     Unit,
 )
-from traverse.notation.draft import LONGEST_NAME, Draft, Mistake, lookalike, nearest
-from traverse.notation.terms import angle, date, length_m, number, within
+from traverse.notation.draft import Draft, Mistake, nearest
+from traverse.notation.terms import angle, date, length_m, number
 from traverse.notation.text import shortened
 
 if TYPE_CHECKING:
@@ -440,140 +439,3 @@ def rock_unit(draft: Draft, s: Statement) -> None:
     draft.units.append(
         RockUnit(letters=name, name=full, age=parts[0] or None, colour=colour.lower() or None, span=span)
     )
-
-
-# --- control points -----------------------------------------------------------------------------------------
-
-
-def check_name(draft: Draft, token: Token) -> str:
-    """A name of a station or landmark, by its shape."""
-    text = str(token)
-    if len(text) > LONGEST_NAME:
-        raise Mistake(
-            "name",
-            f"`{shortened(text)}` is too long for a name",
-            draft.span(token),
-            f"at most {LONGEST_NAME} characters",
-        )
-    good = text[0].isalnum() and text[-1] not in ".-" and (text.isalnum() or _NAME.match(text))
-    if not good:
-        span = draft.span(token)
-        cleaned = re.sub(r"[^\w.'-]+", "-", text).strip("-.'_") or "7a"
-        raise Mistake(
-            "name",
-            f"`{shortened(text)}` is no name",
-            span,
-            f"one word of letters and figures, such as `{shortened(cleaned)}`",
-        )
-    return text
-
-
-_NAME = re.compile(r"(?:[^\W_]|[\u0300-\u036f])(?:\w|[.'\u0300-\u036f-])*$")
-
-
-def known_name(draft: Draft, name: str, span: Span) -> None:
-    """Keep a new name; refuse one that looks like another."""
-    looks = lookalike(name)
-    other = draft.places.setdefault(looks, name)
-    if other != name and (looks, name) not in draft.told:
-        draft.told.add((looks, name))
-        draft.told.add((looks, other))
-        where = draft.stations.get(other)
-        raise Mistake(
-            "nearly-one-name",
-            f"{shortened(name)} and {shortened(other)}: one place or two",
-            span,
-            f"write `{shortened(other)}` if it is the same place, else a name that differs more",
-            labels=(Label(where, f"{shortened(other)} is here"),) if where else (),
-        )
-
-
-def control(draft: Draft, s: Statement) -> None:
-    """`control NAME x E y N …` or by latitude and longitude."""
-    name = check_name(draft, s[1])
-    known_name(draft, name, draft.span(s[1]))
-    first, second = s[2], s[3]
-    east = north = lat = lon = None
-    axis = first[-1].upper(), second[-1].upper()
-    span = draft.between(first, second)
-    if axis[0] in "NS":
-        if axis[1] not in "EW":
-            raise Mistake("control-axes", "a latitude twice", span, "`45.34187 N 64.12217 W`")
-        lat, lon = _geographic(draft, first, 90.0), _geographic(draft, second, 180.0)
-    elif axis == ("E", "N"):
-        east, north = _plane_figure(draft, first), _plane_figure(draft, second)
-    else:
-        raise Mistake(
-            "control-axes", "a grid reference gives east first, then north", span, "`412350 E 4289020 N`"
-        )
-    plan = height = height_sd = None
-    source: str | None = None
-    for token in s[4:]:
-        if token.type == "LENGTH":
-            height = length_m(draft, token)
-        elif token.type == "TEXT":
-            source = draft.words(token)
-        elif height is None:
-            plan = within(draft, token)
-        else:
-            height_sd = within(draft, token)
-    if height_sd is None and plan is not None and height is not None:
-        height_sd = plan
-    elif plan is None and height_sd is not None:
-        plan = height_sd
-    record = Control(
-        name=name,
-        east_m=east,
-        north_m=north,
-        lat_deg=lat,
-        lon_deg=lon,
-        sd_plan_m=plan,
-        height_m=height,
-        sd_height_m=height_sd,
-        source=source,
-        written=" ".join(map(draft.written, s[2:])),
-        span=draft.whole(s),
-    )
-    draft.controls.append(record)
-
-
-def _plane_figure(draft: Draft, token: Token) -> float:
-    figures = token[:-1].strip(" \t'\"°")
-    span = draft.span(token)
-    if re.search(r"[ \t]", figures):
-        joined = re.sub(r"[ \t]+", "", figures)
-        raise Mistake("figure-blank", "a blank inside a figure", span, f"`{joined} {token[-1].upper()}`")
-    sign = -1.0 if figures.startswith("-") else 1.0
-    return sign * number(draft, figures.lstrip("+-"), span)
-
-
-def _geographic(draft: Draft, token: Token, limit: float) -> float:
-    span = draft.span(token)
-    what = "latitude" if limit == 90.0 else "longitude"
-    parts = re.findall(r"\d[\d.,]*", token)
-    if token[0] in "+-":
-        raise Mistake(
-            "geographic-sign",
-            f"{shortened(token)}: a letter says the side, not a sign",
-            span,
-            f"`{token[1:]}`",
-        )
-    values = [number(draft, part.rstrip(".,"), span) for part in parts]
-    for part, value in zip(parts[1:], values[1:], strict=True):
-        if value >= 60.0:
-            name = "minutes" if part is parts[1] else "seconds"
-            raise Mistake(
-                "minutes",
-                f"{shortened(part)} {name}: {name} run from 0 to below 60",
-                span,
-                "look at the page",
-            )
-    if len(values) > 3 or any(value % 1.0 for value in values[:-1]):
-        raise Mistake(
-            what, f"{shortened(token)}: degrees, minutes and seconds", span, "`45 20.512 N` or `45 20 30.7 N`"
-        )
-    value = sum(part / share for part, share in zip(values, (1.0, 60.0, 3600.0), strict=False))
-    if value > limit:
-        more = "a grid reference gives east first, such as `412350 E 4289020 N`"
-        raise Mistake(what, f"{what} {shortened(parts[0])} is impossible", span, more)
-    return -value if token[-1] in "sSwW" else value

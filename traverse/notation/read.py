@@ -11,7 +11,7 @@ from lark import Token
 from traverse.diagnostic import Outcome, error, in_order, warning
 from traverse.log.check import check_log
 from traverse.log.records import Heading, Log
-from traverse.notation import answers, geology, heading, walk
+from traverse.notation import answers, control, geology, heading, walk
 from traverse.notation.attitude import Unsaid
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.explain import explain
@@ -330,7 +330,7 @@ _HANDLERS: dict[str, _Handler] = {
     "PAGE": heading.page, "GROUP": heading.group, "GRID": heading.grid, "BEARINGS": heading.bearings,
     "DECLINATION": heading.declination, "ATTITUDES": heading.attitudes, "PACE": heading.pace,
     "PRECISION": heading.precision, "DISTANCES": heading.distances, "DECIMALS": heading.decimals,
-    "CONTROL": heading.control, "TERRAIN": _terrain,
+    "CONTROL": control.control, "TERRAIN": _terrain,
     "AT": walk.at, "FROM": walk.leg, "TO": walk.leg, "CLOSE": walk.leg, "SIDE": walk.leg,
     "ALONG": walk.along, "COVERED": walk.along, "TIE": walk.tie, "SIGHT": walk.sight,
     "ELEVATION": walk.elevation, "TIME": walk.time,

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from traverse.diagnostic import Label, warning
@@ -22,8 +22,9 @@ from traverse.log.records import (
     Unit,
 )
 from traverse.notation.draft import Draft, Mistake, lookalike
-from traverse.notation.heading import check_name, initials, known_name
-from traverse.notation.layout import leg_roles
+from traverse.notation.heading import initials
+from traverse.notation.leg import leg_readings
+from traverse.notation.names import check_name, known_name
 from traverse.notation.terms import bearing, clock, distance, length_m, slope, within
 from traverse.notation.text import shortened
 
@@ -74,7 +75,7 @@ def stand_at(draft: Draft, token: Token) -> str:
         if draft.stations and name not in draft.control_names:
             other = draft.places.get(lookalike(name))
             if other is not None and other != name and other in draft.stations:
-                raise _no_station(draft, name, span)
+                raise _no_station(draft, name, span, _NEW_ONE, among=draft.stations)
             draft.loose.append((name, span))
         known_name(draft, name, span)
         draft.stations[name] = span
@@ -84,16 +85,21 @@ def stand_at(draft: Draft, token: Token) -> str:
     return name
 
 
-def _no_station(draft: Draft, name: str, span: Span) -> Mistake:
-    guess = draft.guess(name, draft.stations)
+def _no_station(
+    draft: Draft, name: str, span: Span, hint: str, *, among: Iterable[str], later: str = ""
+) -> Mistake:
+    guess = draft.guess(name, among)
     where = draft.stations.get(guess) if guess else None
     return Mistake(
         "unknown-station",
-        f"no station {shortened(name)}" + (f"; did you mean {shortened(guess)}?" if guess else ""),
+        f"no station {shortened(name)}{later}" + (f"; did you mean {shortened(guess)}?" if guess else ""),
         span,
-        "a new one is reached with `to`",
+        hint,
         labels=(Label(where, f"{shortened(guess)} is here"),) if guess and where else (),
     )
+
+
+_NEW_ONE = "a new one is reached with `to`"
 
 
 def judge_loose(draft: Draft) -> None:
@@ -116,19 +122,8 @@ def judge_loose(draft: Draft) -> None:
         if len(sighted.get(name, ())) >= 2 or len(rays.get(name, ())) >= 2 or name in tied:
             continue
         draft.failed.add("AT")
-        guess = draft.guess(name, known)
-        where = draft.stations.get(guess) if guess else None
         later = " before the leg that reaches it" if name in reached else ""
-        draft.say(
-            Mistake(
-                "unknown-station",
-                f"no station {shortened(name)}{later}"
-                + (f"; did you mean {shortened(guess)}?" if guess else ""),
-                span,
-                "a new one is reached with `to`",
-                labels=(Label(where, f"{shortened(guess)} is here"),) if guess and where else (),
-            ).diagnostic
-        )
+        draft.say(_no_station(draft, name, span, _NEW_ONE, among=known, later=later).diagnostic)
 
 
 def at(draft: Draft, s: Statement) -> None:
@@ -165,7 +160,7 @@ def leg(draft: Draft, s: Statement) -> None:
         _judge_end(draft, kind, start, end, end_span)
     except Mistake as problem:
         problems.append(problem)
-    given = _readings(draft, s, at, problems)
+    given = leg_readings(draft, s, at, problems)
     if problems:
         for other in problems[:-1]:
             draft.say(other.diagnostic)
@@ -211,13 +206,8 @@ def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: S
             return
         if draft.places.get(lookalike(end)) == end:  # a landmark that was sighted
             return
-        guess = draft.guess(end, draft.stations)
-        raise Mistake(
-            "unknown-station",
-            f"no station {shortened(end)}" + (f"; did you mean {shortened(guess)}?" if guess else ""),
-            span,
-            f"`to {shortened(end)}` walks to a new one",
-        )
+        hint = f"`to {shortened(end)}` walks to a new one"
+        raise _no_station(draft, end, span, hint, among=draft.stations)
     if exists:
         first = draft.stations[end]
         hint = (
@@ -233,163 +223,6 @@ def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: S
             labels=(Label(first, f"{shortened(end)} was reached here"),),
         )
     known_name(draft, end, span)
-
-
-@dataclass
-class _Given:
-    """Readings of a leg as they are found."""
-
-    bearing: Bearing | None = None
-    distance: Distance | None = None
-    slope: Slope | None = None
-    horizontal: bool = False
-    sd_m: float | None = None
-    back_bearing: Bearing | None = None
-    back_slope: Slope | None = None
-
-
-_ENOUGH = 4
-"""Mistakes of one line that are told."""
-
-
-def _readings(draft: Draft, s: Statement, at: int, problems: list[Mistake]) -> _Given:
-    """Readings of a leg in whatever order they stand."""
-    given = _Given()
-    seen: dict[str, Token] = {}
-    for role, token in leg_roles(s[at + 2 :]):
-        if len(problems) >= _ENOUGH:
-            break
-        try:
-            if role in seen:
-                raise _twice(draft, role, seen[role], token)
-            if "back" in seen and not role.startswith("back"):
-                raise _after_back(draft, token)
-            seen[role] = token
-            _take(draft, given, role, token)
-        except Mistake as problem:
-            problems.append(problem)
-    if "back" in seen and s[-1] is seen["back"]:
-        problems.append(Mistake("back-empty", "`back` what", draft.span(s[-1]), "such as `back 230`"))
-    if problems:
-        return given
-    if given.bearing is None or given.distance is None:
-        problems.append(_incomplete(draft, s, at, given.bearing, given.distance))
-    back = given.back_slope
-    if back is not None and given.slope is None:
-        problems.append(
-            Mistake(
-                "back-slope-alone",
-                f"slope {back.written} stands after `back`, and none before it",
-                back.span,
-                f"`{back.written}` before `back` if it was read forward; `{_opposite(back)}` before `back` if it was "
-                "read from the far end alone",
-            )
-        )
-    elif back is not None and given.slope is not None and given.slope.value * back.value > 0.0:
-        draft.say(
-            warning(
-                "back-slope-sign",
-                f"slope {given.slope.written} forward and {back.written} back: one should go up and the other down",
-                back.span,
-                "look at the page",
-            )
-        )
-    return given
-
-
-def _take(draft: Draft, given: _Given, role: str, token: Token) -> None:
-    if role == "bearing":
-        given.bearing = bearing(draft, token)
-    elif role == "back bearing":
-        given.back_bearing = bearing(draft, token)
-    elif role == "distance":
-        given.distance = distance(draft, token)
-    elif role == "slope":
-        given.slope = slope(draft, token)
-    elif role == "back slope":
-        given.back_slope = slope(draft, token)
-    elif role == "horizontal":
-        given.horizontal = True
-    elif role == "length":
-        if token.type == "SPREAD":
-            amount = token.lstrip("±+/-").strip(" \t") or "8"
-            raise Mistake(
-                "plus-minus",
-                f"{shortened(token)} what",
-                draft.span(token),
-                f"`±{amount} m` for the length of a leg",
-            )
-        given.sd_m = within(draft, token)
-
-
-def _after_back(draft: Draft, token: Token) -> Mistake:
-    return Mistake(
-        "after-back",
-        f"{shortened(token)} after `back`",
-        draft.span(token),
-        "the leg's own bearing, distance and slope stand before `back`",
-    )
-
-
-def _twice(draft: Draft, role: str, earlier: Token, token: Token) -> Mistake:
-    if role == "back":
-        return Mistake("reading-twice", "`back` twice", draft.span(token), "leave one out")
-    what = "±" if role == "length" else role
-    hints = (
-        ("leave one out",)
-        if role in {"horizontal", "length", "distance"}
-        else ("leave one out; what was read from the far end stands after `back`",)
-    )
-    return Mistake(
-        "reading-twice",
-        f"{what} twice, {shortened(earlier)} and {shortened(token)}",
-        draft.span(token),
-        *hints,
-    )
-
-
-def _opposite(slope: Slope) -> str:
-    percent = "%" if slope.kind.value == "grade" else ""
-    return f"{-slope.value:+g}{percent}"
-
-
-def _incomplete(
-    draft: Draft, s: Statement, at: int, fore: Bearing | None, ground: Distance | None
-) -> Mistake:
-    span = draft.whole(s)
-    word, name = s[at].lower(), s[at + 1]
-    readings = " ".join(map(draft.written, s[at + 2 :]))
-    if fore is None and ground is not None and _looks_like_bearing(name):
-        return Mistake(
-            "no-station-name",
-            "the leg has no station name",
-            draft.span(name),
-            f"`{word} NAME {name} {shortened(readings)}`",
-        )
-    if fore is None and ground is None:
-        return Mistake(
-            "leg-empty",
-            f"how to {shortened(name)}: no bearing and no distance",
-            span,
-            f"`{word} {shortened(name)} 052 118p`",
-        )
-    if fore is None:
-        return Mistake(
-            "no-bearing",
-            "the leg has no bearing",
-            span,
-            f"`{word} {shortened(name)} 052 {shortened(readings)}`",
-        )
-    return Mistake(
-        "no-distance",
-        "the leg has no distance",
-        span,
-        f"`{word} {shortened(name)} {shortened(readings)} 118p`",
-    )
-
-
-def _looks_like_bearing(name: str) -> bool:
-    return re.fullmatch(r"\d{3}(\.\d+)?|[nsNS]\d+(\.\d+)?[eEwW]?", name) is not None
 
 
 # --- along a leg --------------------------------------------------------------------------------------------

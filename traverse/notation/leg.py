@@ -1,0 +1,176 @@
+"""Readings of a leg, in whatever order they stand."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from traverse.diagnostic import warning
+from traverse.log.records import Bearing, Distance, Slope
+from traverse.notation.draft import Draft, Mistake
+from traverse.notation.layout import leg_roles
+from traverse.notation.terms import bearing, distance, slope, within
+from traverse.notation.text import shortened
+
+if TYPE_CHECKING:
+    from lark import Token
+
+    from traverse.notation.parse import Statement
+
+
+@dataclass
+class Given:
+    """Readings of a leg as they are found."""
+
+    bearing: Bearing | None = None
+    distance: Distance | None = None
+    slope: Slope | None = None
+    horizontal: bool = False
+    sd_m: float | None = None
+    back_bearing: Bearing | None = None
+    back_slope: Slope | None = None
+
+
+_ENOUGH = 4
+"""Mistakes of one line that are told."""
+
+
+def leg_readings(draft: Draft, s: Statement, at: int, problems: list[Mistake]) -> Given:
+    """Readings of a leg in whatever order they stand."""
+    given = Given()
+    seen: dict[str, Token] = {}
+    for role, token in leg_roles(s[at + 2 :]):
+        if len(problems) >= _ENOUGH:
+            break
+        try:
+            if role in seen:
+                raise _twice(draft, role, seen[role], token)
+            if "back" in seen and not role.startswith("back"):
+                raise _after_back(draft, token)
+            seen[role] = token
+            _take(draft, given, role, token)
+        except Mistake as problem:
+            problems.append(problem)
+    if "back" in seen and s[-1] is seen["back"]:
+        problems.append(Mistake("back-empty", "`back` what", draft.span(s[-1]), "such as `back 230`"))
+    if problems:
+        return given
+    if given.bearing is None or given.distance is None:
+        problems.append(_incomplete(draft, s, at, given.bearing, given.distance))
+    back = given.back_slope
+    if back is not None and given.slope is None:
+        problems.append(
+            Mistake(
+                "back-slope-alone",
+                f"slope {back.written} stands after `back`, and none before it",
+                back.span,
+                f"`{back.written}` before `back` if it was read forward; `{_opposite(back)}` before `back` if it was "
+                "read from the far end alone",
+            )
+        )
+    elif back is not None and given.slope is not None and given.slope.value * back.value > 0.0:
+        draft.say(
+            warning(
+                "back-slope-sign",
+                f"slope {given.slope.written} forward and {back.written} back: one should go up and the other down",
+                back.span,
+                "look at the page",
+            )
+        )
+    return given
+
+
+def _take(draft: Draft, given: Given, role: str, token: Token) -> None:
+    if role == "bearing":
+        given.bearing = bearing(draft, token)
+    elif role == "back bearing":
+        given.back_bearing = bearing(draft, token)
+    elif role == "distance":
+        given.distance = distance(draft, token)
+    elif role == "slope":
+        given.slope = slope(draft, token)
+    elif role == "back slope":
+        given.back_slope = slope(draft, token)
+    elif role == "horizontal":
+        given.horizontal = True
+    elif role == "length":
+        if token.type == "SPREAD":
+            amount = token.lstrip("±+/-").strip(" \t") or "8"
+            raise Mistake(
+                "plus-minus",
+                f"{shortened(token)} what",
+                draft.span(token),
+                f"`±{amount} m` for the length of a leg",
+            )
+        given.sd_m = within(draft, token)
+
+
+def _after_back(draft: Draft, token: Token) -> Mistake:
+    return Mistake(
+        "after-back",
+        f"{shortened(token)} after `back`",
+        draft.span(token),
+        "the leg's own bearing, distance and slope stand before `back`",
+    )
+
+
+def _twice(draft: Draft, role: str, earlier: Token, token: Token) -> Mistake:
+    if role == "back":
+        return Mistake("reading-twice", "`back` twice", draft.span(token), "leave one out")
+    what = "±" if role == "length" else role
+    hints = (
+        ("leave one out",)
+        if role in {"horizontal", "length", "distance"}
+        else ("leave one out; what was read from the far end stands after `back`",)
+    )
+    return Mistake(
+        "reading-twice",
+        f"{what} twice, {shortened(earlier)} and {shortened(token)}",
+        draft.span(token),
+        *hints,
+    )
+
+
+def _opposite(slope: Slope) -> str:
+    percent = "%" if slope.kind.value == "grade" else ""
+    return f"{-slope.value:+g}{percent}"
+
+
+def _incomplete(
+    draft: Draft, s: Statement, at: int, fore: Bearing | None, ground: Distance | None
+) -> Mistake:
+    span = draft.whole(s)
+    word, name = s[at].lower(), s[at + 1]
+    readings = " ".join(map(draft.written, s[at + 2 :]))
+    if fore is None and ground is not None and _looks_like_bearing(name):
+        return Mistake(
+            "no-station-name",
+            "the leg has no station name",
+            draft.span(name),
+            f"`{word} NAME {name} {shortened(readings)}`",
+        )
+    if fore is None and ground is None:
+        return Mistake(
+            "leg-empty",
+            f"how to {shortened(name)}: no bearing and no distance",
+            span,
+            f"`{word} {shortened(name)} 052 118p`",
+        )
+    if fore is None:
+        return Mistake(
+            "no-bearing",
+            "the leg has no bearing",
+            span,
+            f"`{word} {shortened(name)} 052 {shortened(readings)}`",
+        )
+    return Mistake(
+        "no-distance",
+        "the leg has no distance",
+        span,
+        f"`{word} {shortened(name)} {shortened(readings)} 118p`",
+    )
+
+
+def _looks_like_bearing(name: str) -> bool:
+    return re.fullmatch(r"\d{3}(\.\d+)?|[nsNS]\d+(\.\d+)?[eEwW]?", name) is not None
