@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterable
 from typing import Any
 
+from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic
 from traverse.location.records import Survey, Vector
 from traverse.log.records import LineKind, Log, WayUp, Words
@@ -96,6 +97,11 @@ def _vector(vector: Vector) -> Json:
     return {"east": length(vector.east_m), "north": length(vector.north_m), "up": length(vector.up_m)}
 
 
+def _true(grid_deg: float, survey: Survey) -> float | None:
+    """A grid azimuth from true north, as all azimuths of the JSON are."""
+    return angle(wrap_360(grid_deg + (survey.frame.convergence_deg or 0.0)))
+
+
 def _stations(survey: Survey) -> list[Json]:
     return [
         {
@@ -116,7 +122,7 @@ def _stations(survey: Survey) -> list[Json]:
             else {
                 "major": length(place.ellipse.major_m),
                 "minor": length(place.ellipse.minor_m),
-                "azimuth": angle(place.ellipse.azimuth_deg),
+                "azimuth": _true(place.ellipse.azimuth_deg, survey),
             },
         }
         for place in survey.places.values()
@@ -152,7 +158,7 @@ def _loops(survey: Survey, where: _Where) -> list[Json]:
                 "north": length(closure.misclosure.north_m),
                 "up": length(closure.misclosure.up_m),
                 "distance": length(closure.misclosure.distance_m),
-                "azimuth": angle(closure.misclosure.azimuth_deg),
+                "azimuth": _true(closure.misclosure.azimuth_deg, survey),
             },
             "ratio": significant(closure.ratio),
             "q": significant(closure.q),
