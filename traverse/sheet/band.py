@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from itertools import combinations
 from typing import TypeAlias
@@ -19,6 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.location.records import Survey
 from traverse.log.records import LegKind
+from traverse.record import record
 from traverse.sheet.page import Command, Point, polyline
 from traverse.sheet.scale import Window
 from traverse.structure.records import BandStretch, Geology, PlacedContact
@@ -48,7 +49,7 @@ def half_width_m(asked_m: float | None, scale: int) -> float:
     return max(USUAL_M, LEAST_MM / 2 * scale / 1000.0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(frozen=True, kw_only=True)
 class Arm:
     """A leg on paper with the ground looked at along it."""
 
@@ -81,7 +82,7 @@ class Arm:
         )
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(frozen=True, kw_only=True)
 class Area:
     """Ground of one unit, in as many parts as it has."""
 
@@ -92,7 +93,7 @@ class Area:
     parts: tuple[Polygon, ...]
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(frozen=True, kw_only=True)
 class Crossed:
     """A contact where the band is cut by it."""
 
@@ -105,7 +106,7 @@ class Crossed:
     """Whether it goes on, from its last point, in the line of another crossing."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(frozen=True, kw_only=True)
 class Band:
     """The whole band."""
 
@@ -410,7 +411,7 @@ def _walked_in(
     return lengths
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(frozen=True, kw_only=True)
 class _Join:
     """Where two stretches of different ground meet."""
 

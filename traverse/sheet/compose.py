@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.location.records import Survey
 from traverse.log.records import Convention, Log, North
+from traverse.record import record
 from traverse.sheet.blocks import closure_block, limits_block, structure_block
 from traverse.sheet.closure import closure_pages
 from traverse.sheet.colour import check_colours, unit_styles
@@ -56,7 +57,7 @@ def compose(
     return _Composer(log, survey, geology, diagnostics, template, mark).compose()
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(frozen=True, kw_only=True)
 class _Panel:
     """A block of sheet 1: how to draw it, and whether it may move to a page of its own."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import shapely
@@ -13,6 +12,7 @@ from shapely.ops import substring
 
 from traverse.angle import axial_difference
 from traverse.log.records import Certainty, ContactKind
+from traverse.record import record
 from traverse.sheet.page import Item, Path, Point, polyline
 from traverse.sheet.style import PENS
 from traverse.sheet.symbols import SIGNS, offset, symbol
@@ -25,7 +25,7 @@ _SEEN_MM = 4.0
 """A contact that was seen is solid for this far to each side of the walk, then approximate."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(frozen=True, kw_only=True)
 class Figure:
     """A figure wanted, and where it may stand, best first."""
 
@@ -35,7 +35,7 @@ class Figure:
     """For the message when it finds no place."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(frozen=True, kw_only=True)
 class ContactDrawing:
     """Lines, what stands on them, and what labels keep off."""
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from dataclasses import dataclass
 from itertools import pairwise
 
 import shapely
@@ -12,6 +11,7 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from traverse.log.records import Crossing
+from traverse.record import record
 from traverse.sheet.fonts import width_mm
 from traverse.sheet.labels import Taken
 from traverse.sheet.page import Anchor, Command, Face, Item, Path, Point, Text
@@ -27,7 +27,7 @@ _FAR_MM = 30.0
 _RAY_MM = 80.0
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(frozen=True, kw_only=True)
 class Course:
     """One line of the ground on paper."""
 
@@ -38,7 +38,7 @@ class Course:
     """The same, as straight pieces."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(frozen=True, kw_only=True)
 class _Met:
     at: Point
     turn_rad: float

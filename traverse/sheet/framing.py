@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import shapely
 from shapely import LineString
@@ -11,6 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.location.records import Survey
 from traverse.log.records import Log
+from traverse.record import record
 from traverse.sheet.band import half_width_m
 from traverse.sheet.north import HEIGHT_MM, WIDTH_MM
 from traverse.sheet.page import Box
@@ -24,7 +24,7 @@ _SECTION_END_MM = 5.5
 _LINE_CLEAR_MM = 2.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Framing:
     """How the ground lies in a map panel at a scale."""
 

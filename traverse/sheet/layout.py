@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 
 from traverse.location.records import Survey
 from traverse.log.records import Log
+from traverse.record import record
 from traverse.sheet.framing import Framing, frame_map
 from traverse.sheet.page import Box
 from traverse.sheet.scale import STRIP_MM, in_feet, round_scales
@@ -21,7 +21,7 @@ _FIGURES_OFF_MM = 1.5
 _LEAST_MAP_MM = 40.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Paper:
     """A paper the way it is turned."""
 
@@ -35,7 +35,7 @@ class Paper:
         return self.width > self.height
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Yielding:
     """What gives way so that the map keeps a larger scale, in this order."""
 
@@ -57,7 +57,7 @@ BlocksHeight = Callable[[tuple[float, ...], Yielding], float]
 """Height that the blocks under an upright map take, by the widths of their columns."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Layout:
     """Sheet 1."""
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 import shapely
 from shapely import LineString
@@ -23,6 +22,7 @@ from traverse.log.records import (
     Words,
     WordsKind,
 )
+from traverse.record import record
 from traverse.sheet.band import Area, Band, lay_band, outline
 from traverse.sheet.contacts import Figure, draw_contact
 from traverse.sheet.crossings import courses, draw_courses, name_courses
@@ -45,7 +45,7 @@ _NAMED_AT_MOST = 12
 """Names listed in a message before it only counts."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class MapDrawing:
     """The map, the signs on it and what could not be drawn."""
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from traverse.record import record
 from traverse.sheet.band import Area
 from traverse.sheet.fonts import width_mm
 from traverse.sheet.labels import Taken, around, boxes_at, label, pushed, text_size
@@ -46,7 +46,7 @@ class Grounds:
         return self._colours[int(found[0])] if len(found) else None
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(frozen=True, kw_only=True)
 class Named:
     """Labels drawn, and what found no place."""
 
@@ -197,7 +197,7 @@ def _outside(
     return (centres[int(np.argmax(free))], inner) if free.any() else None
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(frozen=True, kw_only=True)
 class Thing:
     """A hazard, sample or photo to be shown beside its place."""
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
 from typing import TypeAlias
+
+from traverse.record import record
 
 Point: TypeAlias = tuple[float, float]
 """x and y in millimetres."""
@@ -30,7 +31,7 @@ class Anchor(Enum):
     END = "end"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Pen:
     """How a line is drawn."""
 
@@ -41,7 +42,7 @@ class Pen:
     round_cap: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Tile:
     """A pattern to fill with: strokes and dots in a cell that repeats from the page's corner."""
 
@@ -55,7 +56,7 @@ class Tile:
     """x, y and radius of filled dots."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Path:
     """Lines and curves, stroked, filled or both."""
 
@@ -65,7 +66,7 @@ class Path:
     """`#rrggbb` or a pattern."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Text:
     """One line of text; never markup. `at` lies on its base line."""
 
@@ -82,7 +83,7 @@ class Text:
     halo_mm: float = 0.5
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Group:
     """Things that belong together: one layer, or clipped by one outline."""
 
@@ -95,7 +96,7 @@ class Group:
 Item: TypeAlias = Path | Text | Group
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Box:
     """A rectangle on the page."""
 
@@ -119,7 +120,7 @@ class Box:
         return Box(x=self.x + by, y=self.y + by, width=self.width - 2 * by, height=self.height - 2 * by)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Block:
     """Something drawn down from a given height, and how much of it was used."""
 
@@ -127,7 +128,7 @@ class Block:
     height: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Page:
     """One page."""
 
@@ -138,7 +139,7 @@ class Page:
     """For the bookmark."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Document:
     """All pages and what is said of them in the file."""
 

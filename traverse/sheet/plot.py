@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from dataclasses import dataclass
 
 from traverse.angle import axial_difference
 from traverse.log.records import LineKind, PlaneKind, Tops
+from traverse.record import record
 from traverse.sheet.contacts import Figure
 from traverse.sheet.labels import Taken, around, boxes_at, shape_of
 from traverse.sheet.page import Item, Path, Point, polyline
@@ -24,7 +24,7 @@ _OFF_END_MM = 1.6
 _MOST_ASIDE = 30
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(frozen=True, kw_only=True)
 class Sighting:
     """How one attitude is drawn."""
 
@@ -34,7 +34,7 @@ class Sighting:
     figure: str | None
 
 
-@dataclass(frozen=True, kw_only=True)
+@record(frozen=True, kw_only=True)
 class Plotted:
     """All signs of attitudes, the figures they want, and what found no room."""
 

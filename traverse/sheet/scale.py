@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import count
 
 from traverse.length import METRES_PER_FOOT
 from traverse.log.records import Log, Unit
+from traverse.record import record
 from traverse.sheet.fonts import width_mm
 from traverse.sheet.page import Anchor, Box, Face, Item, Path, Point, Text, polyline, rectangle
 from traverse.sheet.style import BLACK, PENS, SCALE_RATIO, SMALL, WHITE
@@ -58,7 +58,7 @@ def _whole(length: float) -> bool:
     return abs(length - round(length)) < 1e-6
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Window:
     """The ground that a map panel shows, and how it lies on the page."""
 
@@ -89,7 +89,7 @@ def convergence_of(convergence_deg: float | None) -> float:
     return convergence_deg if convergence_deg is not None else 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Bar:
     """A scale bar: so many parts of so much each."""
 

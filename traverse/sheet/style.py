@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 
+from traverse.record import record
 from traverse.sheet.page import Pen, Tile
 
 BLACK = "#000000"
@@ -116,7 +116,7 @@ COVERED = Tile(name="covered", width_mm=2.4, height_mm=2.4, dots=((0.6, 0.6, 0.1
 """Ground where nothing was seen: loose dots on white."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class UnitStyle:
     """How a unit is filled."""
 

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
 
+from traverse.record import record
 from traverse.sheet.page import Command, Item, Path, Pen, Point, circle, polyline
 from traverse.sheet.style import BLACK, COVERED, PENS, WATER, WHITE
 
@@ -19,7 +20,7 @@ _BAR = PENS["symbol"]
 _FINE = PENS["symbol fine"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Sign:
     """A sign in its own frame: x down the dip, y along the strike; of a line, y along the trend."""
 

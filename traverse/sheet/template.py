@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 
 from traverse.diagnostic import Outcome, error
+from traverse.record import record
 from traverse.resources import data
 
 _LARGEST_MM = 2000.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Template:
     """Sizes of a sheet, in millimetres."""
 
