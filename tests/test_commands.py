@@ -171,7 +171,7 @@ def test_tidy_lays_out_in_place_and_keeps_the_mode(day):
     day.chmod(0o640)
     assert traverse("tidy", "--check", day).returncode == 1
     assert traverse("tidy", day).returncode == 0
-    assert "\n  bed 142/30\n" in day.read_text(encoding="utf-8")
+    assert "\n  bed   142/30\n" in day.read_text(encoding="utf-8")
     assert stat.S_IMODE(day.stat().st_mode) == 0o640
     assert traverse("tidy", "--check", day).returncode == 0
 
