@@ -49,3 +49,16 @@ def test_what_is_missing(text, wanted):
 )
 def test_doubts_about_the_heading(line, wanted):
     assert codes(f"date 2026-07-03\nbearings true\n{line}\nat 1\nto 2 N47E 64m\n") == wanted
+
+
+@pytest.mark.parametrize(
+    ("lines", "wanted"),
+    [
+        ("bed 50->310 OT\nat 1\nbed 52->310 OT\n", ["overturned-unsupported"]),
+        ("bed 50->310 OT\ntops unseen\n", ["overturned-unsupported"]),
+        ("bed 50->310 OT\nat 1\nbed 52->310 OT\ntops down flute casts above\n", []),
+        ("bed 50->310\n", []),
+    ],
+)
+def test_overturned_beds_need_evidence_once(lines, wanted):
+    assert codes(f"bearings true\nat 1\n{lines}") == wanted

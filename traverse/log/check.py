@@ -23,6 +23,7 @@ from traverse.log.records import (
     Planes,
     Sight,
     SlopeKind,
+    Tops,
     Unit,
     WayUp,
 )
@@ -274,20 +275,26 @@ def _unit_order(log: Log) -> Iterator[Diagnostic]:
 
 
 def _overturned(log: Log) -> Iterator[Diagnostic]:
-    seen = {item.spot.index for item in log.items if isinstance(item, WayUp)}
-    for item in log.items:
-        if (
-            isinstance(item, Planes)
-            and item.kind is PlaneKind.BED
-            and item.spot.index not in seen
-            and any(reading.overturned for reading in item.readings)
-        ):
-            yield warning(
-                "overturned-unsupported",
-                f"{item.written}: what shows that it is overturned",
-                item.span,
-                "say how you know in a `tops` line, such as `tops SE graded beds`",
-            )
+    """Ask once for the evidence: seen at one place, it serves the beds that go with it."""
+    overturned = [
+        item
+        for item in log.items
+        if isinstance(item, Planes)
+        and item.kind is PlaneKind.BED
+        and any(reading.overturned for reading in item.readings)
+    ]
+    if not overturned:
+        return
+    young = {
+        item.spot.index for item in log.items if isinstance(item, WayUp) and item.tops is not Tops.UNSEEN
+    }
+    if not any(item.spot.index in young for item in overturned):
+        yield warning(
+            "overturned-unsupported",
+            f"{overturned[0].written}: what shows that it is overturned",
+            overturned[0].span,
+            "say how you know in a `tops` line, such as `tops SE graded beds`",
+        )
 
 
 def _legs(log: Log) -> Iterator[Diagnostic]:
