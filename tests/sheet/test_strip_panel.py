@@ -15,13 +15,13 @@ from traverse.log.records import Projection
 from traverse.sheet.colour import unit_styles
 from traverse.sheet.page import Box, Face, Text
 from traverse.sheet.section_lines import cut_ground, ground_of, surface_units
+from traverse.sheet.section_names import spread
 from traverse.sheet.strip import (
     ROOM_ABOVE_MM,
     ROOM_BELOW_MM,
     ROOM_BESIDE_MM,
     section_panel,
     section_signs,
-    spread,
     wanted_height_mm,
 )
 from traverse.sheet.style import PENS

@@ -1,0 +1,119 @@
+"""Axes, ends and bends of the section strip."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+from traverse.angle import nearest_point, wrap_360
+from traverse.sheet.page import Anchor, Face, Item, Path, Text, polyline
+from traverse.sheet.section_frame import Frame
+from traverse.sheet.style import LARGE, PENS, SMALL, WHITE
+from traverse.sheet.words import NO_BREAK, azimuth, cut, number, plain
+from traverse.structure.records import Section
+
+_LETTERS_MM = 9.0
+"""Room for the letters of an end."""
+_ROUND = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000)
+
+
+def height_step(mm_per_m: float) -> float:
+    """Round step of heights, in metres, 7 mm or more apart on paper."""
+    return float(next((step for step in _ROUND if step * mm_per_m >= 7.0), _ROUND[-1]))
+
+
+def _distance_step(mm_per_m: float) -> float:
+    return float(next((step for step in _ROUND if step * mm_per_m >= 25.0), _ROUND[-1]))
+
+
+def axes(section: Section, frame: Frame) -> list[Item]:
+    """Heights at both ends, distances below."""
+    box = frame.box
+    items: list[Item] = []
+    step = height_step(frame.mm_per_m * frame.exaggeration)
+    for x, side in ((box.x, -1.0), (box.right, 1.0)):
+        items.append(Path(commands=polyline([(x, box.y), (x, box.top)]), pen=PENS["axis"]))
+        height = math.ceil(frame.floor_m / step - 1e-9) * step
+        while frame.y(height) <= box.top + 1e-6:
+            y = frame.y(height)
+            items += (
+                Path(commands=polyline([(x, y), (x + side * 1.0, y)]), pen=PENS["tick"]),
+                Text(
+                    at=(x + side * 1.6, y - 0.85),
+                    text=number(height),
+                    size_pt=SMALL,
+                    anchor=Anchor.END if side < 0 else Anchor.START,
+                ),
+            )
+            height += step
+    items.extend(distances(section, frame))
+    return items
+
+
+def distances(section: Section, frame: Frame) -> list[Item]:
+    """The axis along the floor, with ticks and figures."""
+    box = frame.box
+    items: list[Item] = [Path(commands=polyline([(box.x, box.y), (box.right, box.y)]), pen=PENS["axis"])]
+    step = _distance_step(frame.mm_per_m)
+    count = math.floor(2.0 * section.length_m / step + 1e-9)
+    for half in range(count + 1):
+        distance = half * step / 2.0
+        x = frame.x(distance)
+        whole = half % 2 == 0
+        items.append(
+            Path(commands=polyline([(x, box.y), (x, box.y - (1.2 if whole else 0.7))]), pen=PENS["tick"])
+        )
+        if whole:
+            words = number(distance) + (f"{NO_BREAK}m" if half else "")
+            items.append(Text(at=(x, box.y - 3.7), text=words, size_pt=SMALL, anchor=Anchor.MIDDLE))
+    return items
+
+
+def ends_of(section: Section, frame: Frame) -> list[Item]:
+    """Letters of the ends over the way each looks, outside the axes."""
+    box = frame.box
+    turn = section.azimuth_deg - section.grid_azimuth_deg
+    last = _stretch_azimuths(section)[-1] + turn
+    items: list[Item] = []
+    for x, letter, way, anchor, side in (
+        (box.x, section.first_letter, section.azimuth_deg + 180.0, Anchor.END, -1.0),
+        (box.right, section.last_letter, last, Anchor.START, 1.0),
+    ):
+        bearing = f"{nearest_point(way, points=8)}{NO_BREAK}{azimuth(wrap_360(way))}°"
+        words = plain(letter).replace("'", "′")
+        items += (
+            Text(
+                at=(x + side * 1.2, box.top + 4.4),
+                text=cut(words, Face.BOLD, LARGE, _LETTERS_MM),
+                face=Face.BOLD,
+                size_pt=LARGE,
+                anchor=anchor,
+            ),
+            Text(at=(x + side * 1.2, box.top + 1.2), text=bearing, size_pt=SMALL, anchor=anchor),
+        )
+    return items
+
+
+def _stretch_azimuths(section: Section) -> list[float]:
+    """Grid azimuth of every stretch of the line."""
+    found = [wrap_360(math.degrees(math.atan2(b[0] - a[0], b[1] - a[1]))) for a, b in pairwise(section.line)]
+    return found or [section.grid_azimuth_deg]
+
+
+def bends(section: Section, frame: Frame) -> list[Item]:
+    """An upright line at each bend, with the bearing from there on."""
+    turn = section.azimuth_deg - section.grid_azimuth_deg
+    items: list[Item] = []
+    for bend, way in zip(section.bends_m, _stretch_azimuths(section)[1:], strict=False):
+        x = frame.x(bend)
+        items += (
+            Path(commands=polyline([(x, frame.box.y), (x, frame.box.top)]), pen=PENS["bend"]),
+            Text(
+                at=(x + 0.8, frame.box.y + 1.2),
+                text=f"bend, then {azimuth(wrap_360(way + turn))}°",
+                face=Face.ITALIC,
+                size_pt=SMALL,
+                halo=WHITE,
+            ),
+        )
+    return items

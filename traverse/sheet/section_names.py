@@ -1,0 +1,233 @@
+"""Readings of the section as ticks with figures, and the stations named over it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+from traverse.angle import nearest_point, wrap_360
+from traverse.sheet.fonts import width_mm as text_width_mm
+from traverse.sheet.page import Anchor, Face, Item, Path, Point, Text, polyline
+from traverse.sheet.section_frame import Frame, Taken, centred, text_box
+from traverse.sheet.section_ground import Fill, tint
+from traverse.sheet.section_lines import (
+    Ground,
+    is_bed,
+)
+from traverse.sheet.style import HEAD, PENS, SMALL
+from traverse.sheet.symbols import symbol
+from traverse.sheet.words import NO_BREAK, number, plain
+from traverse.structure.records import PointKind, Section, SectionPoint
+
+_NAME_PITCH_MM = 7.6
+
+_FAR_SHARE = 0.25
+"""Carried farther than this share of the section, a reading is drawn dashed."""
+
+
+def _tick_turn(apparent_dip_deg: float, exaggeration: float) -> float:
+    """Clockwise from page-up: tan d' = VE tan d, and down to the right for a positive dip."""
+    if abs(apparent_dip_deg) >= 89.99:
+        return 180.0
+    steep = math.degrees(math.atan(exaggeration * math.tan(math.radians(apparent_dip_deg))))
+    return 90.0 + steep
+
+
+def _where(point: SectionPoint, ground: Ground) -> tuple[float, float]:
+    return (
+        point.distance_m,
+        point.up_m if point.up_m is not None else ground.at(point.distance_m),
+    )
+
+
+def ticks_of(
+    section: Section,
+    frame: Frame,
+    ground: Ground,
+    placed: Taken,
+    lines: Taken,
+    fills: Sequence[Fill],
+) -> tuple[list[Item], list[Item]]:
+    """Apparent dips at the height they are carried to, and their figures."""
+    ticks: list[Item] = []
+    drawn: list[tuple[Point, float, SectionPoint]] = []
+    for point in section.points:
+        if not is_bed(point):
+            continue
+        at = frame.at(_where(point, ground))
+        if not frame.box.y <= at[1] <= frame.box.top:
+            continue
+        turn = _tick_turn(point.apparent_dip_deg or 0.0, frame.exaggeration)
+        sign = symbol("apparent dip", at, turn_deg=turn)
+        if abs(point.carried_m) > _FAR_SHARE * section.length_m:
+            sign = tuple(
+                Path(commands=shape.commands, pen=PENS["apparent dip far"], fill=shape.fill)
+                if isinstance(shape, Path) and shape.pen == PENS["apparent dip"]
+                else shape
+                for shape in sign
+            )
+        ticks.extend(sign)
+        turn_rad = math.radians(turn)
+        way = (math.sin(turn_rad), math.cos(turn_rad))
+        placed.add_line(
+            (at[0] - 2.6 * way[0], at[1] - 2.6 * way[1]),
+            (at[0] + 2.6 * way[0], at[1] + 2.6 * way[1]),
+            wide=0.9,
+        )
+        drawn.append((at, turn_rad, point))
+    profile = [frame.at((one.distance_m, one.up_m)) for one in section.profile]
+    ground_line = Taken()
+    for start, end in pairwise(profile):
+        ground_line.add_line(start, end, wide=0.6)
+    figures: list[Item] = []
+    for at, turn_rad, point in drawn:
+        text = number(abs(point.apparent_dip_deg or 0.0))
+        way = (math.sin(turn_rad), math.cos(turn_rad))
+        # Square to the tick below it first, then above it, then off its ends.
+        spots = [
+            (at[0] + along * way[0] + across * -way[1], at[1] + along * way[1] + across * way[0])
+            for across in (-2.1, 2.1, -2.7, 2.7)
+            for along in (0.0, 1.2, -1.2)
+        ] + [(at[0] + along * way[0], at[1] + along * way[1]) for along in (4.1, -4.1)]
+        boxes = [text_box(spot, text, Face.ITALIC, SMALL) for spot in spots]
+        costs = [
+            placed.overlap(one) * 10.0
+            + ground_line.overlap(one) * 3.0
+            + lines.overlap(one) * 3.0
+            + (
+                0.0
+                if frame.box.x <= one.x and one.right <= frame.box.right and one.y >= frame.box.y
+                else 50.0
+            )
+            + 0.02 * rank
+            for rank, one in enumerate(boxes)
+        ]
+        best = costs.index(min(costs))
+        placed.add(boxes[best])
+        figures.append(centred(spots[best], text, Face.ITALIC, SMALL, halo=tint(spots[best], fills)))
+    return ticks, figures
+
+
+def named_points(section: Section) -> list[SectionPoint]:
+    """Points to name over the section: places of readings, else every station."""
+    chosen: dict[str, SectionPoint] = {}
+    readings = [point for point in section.points if is_bed(point)]
+    for point in readings or [one for one in section.points if one.kind is PointKind.STATION]:
+        chosen.setdefault(_label(point), point)
+    return sorted(chosen.values(), key=lambda point: point.distance_m)
+
+
+def _label(point: SectionPoint) -> str:
+    """Station, or the leg that a reading lies on."""
+    attitude = point.attitude
+    if attitude is not None and attitude.booked.spot.station is None and attitude.booked.spot.leg is not None:
+        leg = attitude.booked.spot.leg
+        return f"{leg.start}–{leg.end}"
+    return point.label
+
+
+def side_of(section: Section, point: SectionPoint) -> str:
+    """Metres carried and the side it came from: `59 N`."""
+    if abs(point.carried_m) < 0.5:
+        return "0"
+    way = section.azimuth_deg + (90.0 if point.carried_m > 0.0 else -90.0)
+    return f"{number(abs(point.carried_m))}{NO_BREAK}{nearest_point(wrap_360(way), points=8)}"
+
+
+def spread(places: Sequence[float], widths: Sequence[float], *, low: float, high: float) -> list[float]:
+    """Places in order moved as little as may be so that no two are nearer than half their widths together.
+
+    Neighbours that push each other move as one block about the mean of what they want; what is pushed over an edge
+    is drawn back in, from the edge inward.
+
+    >>> spread([0.0, 1.0, 20.0], [4.0, 4.0, 4.0], low=-10.0, high=30.0)
+    [-1.5, 2.5, 20.0]
+    """
+    blocks: list[tuple[float, int]] = []
+    starts = [0.0][: len(places)]
+    for left, right in pairwise(widths):
+        starts.append(starts[-1] + (left + right) / 2.0)
+    # Less the room each needs, places must only not decrease: pool neighbours that do.
+    for index, place in enumerate(places):
+        total, count = place - starts[index], 1
+        while blocks and blocks[-1][0] / blocks[-1][1] > total / count:
+            before = blocks.pop()
+            total, count = total + before[0], count + before[1]
+        blocks.append((total, count))
+    wanted = [total / count for total, count in blocks for _ in range(count)]
+    moved = [place + start for place, start in zip(wanted, starts, strict=True)]
+    limit = high
+    for index in range(len(moved) - 1, -1, -1):
+        moved[index] = min(moved[index], limit)
+        if index:
+            limit = moved[index] - (widths[index] + widths[index - 1]) / 2.0
+    limit = low
+    for index in range(len(moved)):
+        moved[index] = max(moved[index], limit)
+        if index + 1 < len(moved):
+            limit = moved[index] + (widths[index] + widths[index + 1]) / 2.0
+    return moved
+
+
+def names_of(section: Section, frame: Frame, ground: Ground, placed: Taken) -> tuple[list[Item], int]:
+    """Stations over the section with metres carried, and how many found no room."""
+    box = frame.box
+    named = named_points(section)
+    words = [(_label(point), side_of(section, point)) for point in named]
+    widths = [
+        max(
+            _NAME_PITCH_MM,
+            text_width_mm(plain(name), Face.BOLD, HEAD) + 1.2,
+            text_width_mm(side, Face.REGULAR, SMALL) + 1.2,
+        )
+        for name, side in words
+    ]
+    # The letters of the ends stand outside the axes, so names may use the width between them.
+    kept = list(range(len(named)))
+    while kept and sum(widths[index] for index in kept) > box.width:
+        kept = _thinned(kept, [named[index].distance_m for index in kept])
+    places = spread(
+        [frame.x(named[index].distance_m) for index in kept],
+        [widths[index] for index in kept],
+        low=box.x + _NAME_PITCH_MM / 2 - 0.6,
+        high=box.right - _NAME_PITCH_MM / 2 + 0.6,
+    )
+    items: list[Item] = []
+    for index, x in zip(kept, places, strict=True):
+        point = named[index]
+        name, side = words[index]
+        items += (
+            Text(
+                at=(x, box.top + 4.0),
+                text=plain(name),
+                face=Face.BOLD,
+                size_pt=HEAD,
+                anchor=Anchor.MIDDLE,
+            ),
+            Text(at=(x, box.top + 1.0), text=side, size_pt=SMALL, anchor=Anchor.MIDDLE),
+        )
+        foot = frame.x(point.distance_m)
+        down = max(box.y, frame.y(_where(point, ground)[1]) + 0.5)
+        elbow = box.top - 1.6
+        if down < elbow:
+            items.append(
+                Path(
+                    commands=polyline([(x, box.top + 0.3), (foot, elbow), (foot, down)]),
+                    pen=PENS["name leader"],
+                )
+            )
+            placed.add_line((foot, elbow), (foot, max(down, elbow - 40.0)), wide=0.3)
+    return items, len(named) - len(kept)
+
+
+def _thinned(kept: list[int], distances: list[float]) -> list[int]:
+    """Without the one that stands nearest to a neighbour; the ends stay."""
+    if len(kept) < 3:
+        return kept[:-1]
+    gaps = [
+        min(distances[at] - distances[at - 1], distances[at + 1] - distances[at])
+        for at in range(1, len(kept) - 1)
+    ]
+    drop = 1 + gaps.index(min(gaps))
+    return kept[:drop] + kept[drop + 1 :]
