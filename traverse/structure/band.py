@@ -147,6 +147,11 @@ def _along(leg: Leg, survey: Survey, walk: _Walk) -> tuple[list[_Piece], Diagnos
             if at is not None:
                 changes = sorted([*changes, _Change(share, contact=at)], key=lambda change: change.share)
                 break
+    if crossed and unit is not None and unit not in _pair(crossed[0]):
+        # Left on one side of a contact booked at the station, the leg begins on its other side.
+        changes = [*_bridge(walk, leg.start, unit, _pair(crossed[0]), share=0.0), *changes]
+    elif crossed and wanted is not None and wanted not in _pair(crossed[-1]):
+        changes = [*changes, *_bridge(walk, leg.end, wanted, _pair(crossed[-1]), share=1.0)]
     if unit is None and crossed and crossed[0].contact is not None:
         unit = _before(crossed[0].contact, crossed, wanted)
     pieces, unit, position = _cut(changes, unit)
@@ -163,6 +168,19 @@ def _along(leg: Leg, survey: Survey, walk: _Walk) -> tuple[list[_Piece], Diagnos
         walk.here.setdefault(leg.end, wanted)
     walk.here.setdefault(leg.end, unit)
     return _with_cover([piece for piece in pieces if piece[1] > piece[0]], covers), missing
+
+
+def _pair(change: _Change) -> set[str | None]:
+    return {change.contact.younger, change.contact.older} if change.contact is not None else set()
+
+
+def _bridge(walk: _Walk, station: str, unit: str, pair: set[str | None], *, share: float) -> list[_Change]:
+    """A contact at a station that leads from a unit to one of a pair."""
+    return [
+        _Change(share, contact=contact)
+        for contact in walk.at_stations.get(station, ())
+        if unit in {contact.younger, contact.older} and {contact.younger, contact.older} & pair
+    ][:1]
 
 
 def _changes(leg: Leg, survey: Survey, walk: _Walk) -> tuple[list[_Change], list[tuple[float, float]]]:

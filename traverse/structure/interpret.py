@@ -5,9 +5,11 @@ from __future__ import annotations
 from traverse.diagnostic import Found, Outcome
 from traverse.location.records import Survey
 from traverse.log.records import Log, PlaneKind
+from traverse.structure.across import across
 from traverse.structure.attitude import pole
 from traverse.structure.band import band
 from traverse.structure.contact_plane import contact_planes
+from traverse.structure.ground import unit_finder
 from traverse.structure.mean import bedding_mean, fold_axis
 from traverse.structure.place import attitudes, contacts, things
 from traverse.structure.records import Geology
@@ -28,17 +30,21 @@ def interpret(log: Log, survey: Survey) -> Outcome[Geology]:
     )
     mean, axis = bedding_mean(poles), fold_axis(poles)
     under = found.keep(band(log, survey, met))
+    thick = thicknesses(log, survey, met, measured)
+    seen = across(log, survey, measured, met, under, axis)
+    unit_at = unit_finder(log, under)
+    units = [unit_at(one.place) for one in measured]
     geology = Geology(
         attitudes=measured,
         contacts=met,
         things=things(log, survey),
         band=under,
-        thicknesses=thicknesses(log, survey, met, measured),
+        thicknesses=thick,
         bedding_mean=mean,
         fold_axis=axis,
         planes=contact_planes(log, survey, met),
         sections=found.keep(sections(log, survey, measured, met, under, axis)),
-        sentences=sentences(measured, mean, axis),
+        sentences=sentences(log, seen, measured, units, met, thick, mean, axis),
         restored=found.keep(restored(measured, axis)),
     )
     return Outcome(geology, tuple(found.diagnostics))

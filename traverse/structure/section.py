@@ -122,8 +122,9 @@ def _line_of(booked: SectionLine, survey: Survey) -> _Line | None:
 
 
 def _through(point: tuple[float, float], grid_azimuth_deg: float, survey: Survey) -> _Line | None:
-    """A line by azimuth, as long as the walk is when it is seen along it and a little longer, so that no reading
-    stands on an end.
+    """A line by azimuth, a little longer than the walk is along it.
+
+    So no reading stands on an end.
     """
     way = np.array([np.sin(np.radians(grid_azimuth_deg)), np.cos(np.radians(grid_azimuth_deg))])
     where = np.array([(place.east_m, place.north_m) for place in survey.places.values()])

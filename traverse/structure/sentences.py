@@ -2,39 +2,120 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 import numpy as np
 
 from traverse.angle import nearest_point, wrap_180
-from traverse.log.records import PlaneKind
-from traverse.structure.attitude import pole
-from traverse.structure.mean import FOLD_BEDS, FOLD_SPREAD_DEG, widest_angle
-from traverse.structure.records import Attitude, FoldAxis, MeanBedding
+from traverse.log.records import ContactKind, Log, PlaneKind
+from traverse.structure.across import Across, unit_ranks
+from traverse.structure.attitude import Vectors, dip_of, pole, pole_angle
+from traverse.structure.mean import FOLD_BEDS, FOLD_SPREAD_DEG, principal_axis, widest_angle
+from traverse.structure.recognise import GENTLE_DEG, POINT_WORDS, listed, recognised
+from traverse.structure.records import Attitude, FoldAxis, MeanBedding, PlacedContact, Thickness
 
-_POINT_WORDS = {
-    "N": "north",
-    "NE": "north-east",
-    "E": "east",
-    "SE": "south-east",
-    "S": "south",
-    "SW": "south-west",
-    "W": "west",
-    "NW": "north-west",
-}
+_FLAT_DEG = 5.0
+_DISCORDANT_DEG = 10.0
+"""Beds above and below a contact that differ by more do not belong together."""
 
 
 def sentences(
-    attitudes: tuple[Attitude, ...], mean: MeanBedding | None, axis: FoldAxis | None
+    log: Log,
+    seen: Across | None,
+    attitudes: tuple[Attitude, ...],
+    units: Sequence[str | None],
+    contacts: tuple[PlacedContact, ...],
+    thicknesses: Sequence[Thickness],
+    mean: MeanBedding | None,
+    axis: FoldAxis | None,
 ) -> tuple[str, ...]:
-    """Facts with their numbers only: a fold is named neither from its poles nor from one limb."""
+    """Facts with their numbers, what they make together, and what is missing; never from poles alone.
+
+    `units` are those that the attitudes lie in, one each.
+    """
     beds = [bed for bed in attitudes if bed.kind is PlaneKind.BED and bed.dip_deg is not None]
     if not beds or mean is None:
         return ()
     said = [_dips(beds)]
+    rank = unit_ranks(log)
+    form = recognised(seen, rank, thicknesses) if seen is not None else ()
     overturned = list(dict.fromkeys(bed.station for bed in beds if bed.overturned))
-    if overturned:
-        said.append(f"Overturned at {_listed(overturned)}.")
+    if overturned and not any("overturned at" in sentence for sentence in form):
+        said.append(f"Overturned at {listed(overturned)}.")
+    said.extend(_one_surface(beds, mean))
+    said.extend(form)
+    caps = seen.caps if seen is not None else frozenset()
+    said.extend(_discordances(attitudes, units, contacts, rank, caps))
     said.append(_axis(beds, axis))
     return tuple(said)
+
+
+def _one_surface(beds: list[Attitude], mean: MeanBedding) -> list[str]:
+    """Gentle beds by their mean: strikes of readings that agree may differ by a quarter of the compass."""
+    if len(beds) < 3 or max(bed.dip_deg or 0.0 for bed in beds) > GENTLE_DEG:
+        return []
+    poles = pole(
+        [bed.dip_deg or 0.0 for bed in beds], dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds]
+    )
+    centre = pole(mean.dip_deg, dip_direction_deg=mean.dip_direction_deg)
+    off = float(np.degrees(np.arccos(np.clip(poles @ centre, -1.0, 1.0))).max())
+    return [
+        (
+            f"Mean {mean.dip_deg:.0f}° → {round(mean.dip_direction_deg) % 360:03d}°, every reading within {off:.1f}° of it: "
+            "at such dips no single strike means much."
+        )
+    ]
+
+
+def _discordances(
+    attitudes: Sequence[Attitude],
+    units: Sequence[str | None],
+    contacts: tuple[PlacedContact, ...],
+    rank: Mapping[str, int],
+    caps: frozenset[str],
+) -> list[str]:
+    """Flat over dipping, pair by pair of units that meet."""
+    poles: dict[str, list[Vectors]] = {}
+    for one, unit in zip(attitudes, units, strict=True):
+        if one.kind is PlaneKind.BED and one.dip_deg is not None and unit is not None:
+            poles.setdefault(unit, []).append(
+                pole(one.dip_deg, dip_direction_deg=one.dip_direction_deg or 0.0)
+            )
+    said: list[str] = []
+    for contact in contacts:
+        younger, older = contact.younger, contact.older
+        if younger is None or older is None or contact.kind is ContactKind.FAULT:
+            continue
+        logged = contact.kind is ContactKind.UNCONFORMITY
+        above = poles.get(younger, [])
+        if contact.dip_deg is not None and (logged or not above):
+            direction = 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
+            above = above or [pole(contact.dip_deg, dip_direction_deg=direction)]
+        if logged and not (above and older in poles):
+            lacking = younger if not above else older
+            said.append(
+                f"{younger} lies unconformably on {older}; how far their beds differ is open: none of {lacking} measured."
+            )
+            continue
+        if not above or older not in poles or (younger in caps and not logged):
+            continue
+        upper, lower = (principal_axis(np.array(found)) for found in (above, poles[older]))
+        apart = pole_angle(upper[0], lower[0])
+        flat, tilt = dip_of(upper[0])[0], dip_of(lower[0])
+        if apart < _DISCORDANT_DEG or rank.get(younger, 0) > rank.get(older, 0):
+            continue
+        lies = "flat" if flat <= _FLAT_DEG else f"at {flat:.0f}°"
+        below = f"{tilt[0]:.0f}°" if tilt[1] is None else f"{tilt[0]:.0f}° → {round(tilt[1]) % 360:03d}°"
+        if logged:
+            said.append(
+                f"{younger} lies {lies} over {older}, which dips {below}: an unconformity, {apart:.0f}° between them."
+            )
+        elif flat <= _FLAT_DEG and max(upper[1], lower[1]) < _DISCORDANT_DEG:
+            said.append(
+                f"{younger} lies flat over {older}, which dips {below}: an unconformity or a flat fault, though logged as a "
+                "plain contact."
+            )
+    return list(dict.fromkeys(said))
 
 
 def _dips(beds: list[Attitude]) -> str:
@@ -51,7 +132,7 @@ def _dips(beds: list[Attitude]) -> str:
     radians = np.radians(ways)
     mean_way = float(np.degrees(np.arctan2(np.sin(radians).sum(), np.cos(radians).sum())))
     if all(abs(wrap_180(way - mean_way)) <= 60.0 for way in ways):
-        toward = _POINT_WORDS[nearest_point(mean_way, points=8)]
+        toward = POINT_WORDS[nearest_point(mean_way, points=8)]
         all_of_them = "toward" if len(beds) == 1 else "all toward"
         return f"Beds at {places} dip {extent}, {all_of_them} the {toward}."
     return f"Beds at {places} dip {extent}, in more than one direction."
@@ -67,7 +148,3 @@ def _axis(beds: list[Attitude], axis: FoldAxis | None) -> str:
         [bed.dip_deg or 0.0 for bed in beds], dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds]
     )
     return f"Axis not determined: no two beds lie {FOLD_SPREAD_DEG:.0f}° apart, {widest_angle(poles):.0f}° at most."
-
-
-def _listed(names: list[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

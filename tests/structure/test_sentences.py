@@ -1,0 +1,322 @@
+"""What is said of the structure, and what is not: invented walks, each with the sentence a geologist would say."""
+
+import pytest
+
+HEAD = """notation 1
+bearings true
+attitudes dip-direction
+unit Ck Upper ; Cretaceous
+unit Ju Middle ; Jurassic
+unit Tr Lower ; Triassic
+"""
+
+TRESCURA = (
+    HEAD
+    + """at 0
+unit Tr
+bed 140/35
+tops up graded
+to 150 140 150m
+along 60m
+contact Ju/Tr certain
+at 150
+unit Ju
+bed 140/33
+to 240 140 90m
+along 40m
+contact Ck/Ju approximate
+at 240
+unit Ck
+bed 140/28
+to 310 140 70m
+covered 15m to 50m
+at 310
+unit Ck
+bed 140/66 overturned
+tops down flute casts on the upper face, grading reversed
+to 395 140 85m
+along 20m
+contact Ck/Ju certain
+at 395
+unit Ju
+bed 140/65 overturned
+tops down graded
+to 450 140 55m
+along 15m
+contact Ju/Tr inferred ±8 m
+at 450
+unit Tr
+bed 140/64 overturned
+tops down graded
+section A-A' 170 through 240
+"""
+)
+
+
+def said(compiled):
+    return " ".join(compiled.geology.sentences)
+
+
+def test_an_overturned_syncline_is_named_from_order_and_way_up(compile_text):
+    compiled = compile_text(TRESCURA)
+    words = said(compiled)
+    assert "Tr, Ju, Ck, Ju, Tr" in words
+    assert "overturned at 310, 395 and 450" in words
+    assert "an overturned syncline, its overturned limb on the south-east" in words
+    assert "limbs about 30° apart (tight), axial surface 49° → 140°" in words
+    assert "as a fold has it; a fault repeat would not need it" in words
+    for wrong in ("monocline", "homocline", "anticline"):
+        assert wrong not in words
+
+
+def test_its_limbs_are_alike_in_thickness_and_its_dips_apparent(compile_text):
+    """Ju 71 m (the mean of the contacts' and beds' planes) and 73 m (80 sin 65); 31 and 62 on azimuth 170."""
+    compiled = compile_text(TRESCURA)
+    first, second = [one.true_m for one in compiled.geology.thicknesses if one.unit == "Ju"]
+    assert first == pytest.approx(71.0, abs=1.0)
+    assert second == pytest.approx(73.0, abs=1.0)
+    dips = {
+        point.label: round(point.apparent_dip_deg)
+        for point in compiled.geology.sections[0].points
+        if point.kind.value == "attitude"
+    }
+    assert dips["0"] == 31
+    assert dips["395"] == 62
+
+
+def test_without_way_up_the_fold_is_left_open_and_the_place_to_look_is_named(compile_text):
+    lines = [line.replace(" overturned", "") for line in TRESCURA.splitlines() if not line.startswith("tops")]
+    words = said(compile_text("\n".join(lines)))
+    assert "a fold or a fault; way-up needed at 310 or 395" in words
+    assert "syncline" not in words
+    assert "verturned" not in words
+
+
+def test_way_up_against_the_order_of_units_is_asked_about(compile_text):
+    log = TRESCURA.replace(" overturned", "").replace("tops down", "tops up")
+    log = log.replace("bed 140/35\ntops up graded", "bed 140/35 overturned\ntops down graded")
+    log = log.replace("bed 140/33", "bed 140/33 overturned").replace("bed 140/28", "bed 140/28 overturned")
+    assert "says the reverse of the order of units" in said(compile_text(log))
+
+
+def fold(*dips, units=("Tr", "Ju", "Ck", "Ju", "Tr"), tops=""):
+    """A level walk east, 100 m between stations, one unit and one bed at each."""
+    lines = [HEAD, "at 1"]
+    order = ["Ck", "Ju", "Tr"]
+    for index, (dip, unit) in enumerate(zip(dips, units, strict=True)):
+        if index:
+            lines.append(f"to {index + 1} 090 100m level")
+            before = units[index - 1]
+            if before != unit:
+                pair = sorted((before, unit), key=order.index)
+                lines += ["along 50m", f"contact {pair[0]}/{pair[1]} certain", f"at {index + 1}"]
+        lines += [f"unit {unit}", f"bed {'090' if dip >= 0 else '270'}/{abs(dip)}" if dip else "bed flat"]
+        if tops:
+            lines.append(f"tops {tops}")
+    return "\n".join(lines) + "\n"
+
+
+@pytest.mark.parametrize(
+    ("dips", "units", "words"),
+    [
+        ((40, 30, 2, -30, -40), ("Tr", "Ju", "Ck", "Ju", "Tr"), "dip toward each other: a syncline"),
+        ((-40, -30, 0, 30, 40), ("Ck", "Ju", "Tr", "Ju", "Ck"), "dip away from each other: an anticline"),
+        # One unit only: the form and no age.
+        ((40, 30, 2, -30, -40), ("Ju",) * 5, "a synform; no order of units"),
+        ((-40, -30, 2, 30, 40), ("Ju",) * 5, "an antiform; no order of units"),
+        # The oldest unit in the core of a synform.
+        ((40, 30, 2, -30, -40), ("Ck", "Ju", "Tr", "Ju", "Ck"), "synform with the oldest unit in its core"),
+    ],
+)
+def test_forms_come_from_positions_and_ages_from_units(compile_text, dips, units, words):
+    assert words in said(compile_text(fold(*dips, units=units)))
+
+
+def test_way_up_on_both_limbs_gives_a_fold_its_age(compile_text):
+    words = said(compile_text(fold(40, 30, 2, -30, -40, units=("Ju",) * 5, tops="up")))
+    assert "way-up is seen on both sides: a syncline" in words
+
+
+def test_the_same_poles_in_another_order_make_another_form(compile_text):
+    one = said(compile_text(fold(40, 30, 2, -30, -40, units=("Ju",) * 5)))
+    other = said(compile_text(fold(-40, -30, 2, 30, 40, units=("Ju",) * 5)))
+    assert "synform" in one
+    assert "antiform" in other
+
+
+def test_flat_steep_flat_is_a_monocline(compile_text):
+    words = said(compile_text(fold(4, 30, 62, 28, 5, units=("Ju",) * 5)))
+    assert "a monocline" in words
+    assert "62° at 3" in words
+
+
+def test_even_dips_are_a_homocline(compile_text):
+    words = said(compile_text(fold(30, 32, 31, 33, 30, units=("Tr", "Tr", "Ju", "Ju", "Ck"))))
+    assert "a homocline" in words
+    assert "way-up not seen" in words
+
+
+def test_a_fault_repeat_keeps_the_order(compile_text):
+    body = fold(30, 31, 30, 32, 31, units=("Tr", "Ju", "Ju", "Tr", "Ju"))
+    log = body.replace(
+        "along 50m\ncontact Ju/Tr certain\nat 4", "along 50m\nfault Ju/Tr certain 270/70\nat 4"
+    )
+    words = said(compile_text(log))
+    assert "come again in the same order across the fault" in words
+    assert "syncline" not in words
+
+
+@pytest.mark.parametrize(("turn", "word"), [(0, "a dome"), (180, "a basin")])
+def test_dips_all_round(compile_text, turn, word):
+    places = [(0, 100), (87, 50), (87, -50), (0, -100), (-87, -50), (-87, 50)]
+    ways = [0, 60, 120, 180, 240, 300]
+    lines = ["notation 1\nbearings true\nattitudes dip-direction"]
+    lines += [f"control {i} {1000 + e} E {1000 + n} N" for i, (e, n) in enumerate(places)]
+    for index, way in enumerate(ways):
+        lines += [f"at {index}", f"bed {(way + turn) % 360:03d}/20"]
+    assert word in said(compile_text("\n".join(lines) + "\n"))
+
+
+SAWBILL = """notation 1
+traverse Sawbill Draw
+date 2026-06-09
+party JM, KT, RR
+bearings magnetic
+declination 8 1/2 E, 2026, map
+attitudes letters
+pace KT double 1.52 m
+pacer KT
+precision bearing 1.5
+unit Qal Alluvium ; Quaternary
+unit Pq Sandstone ; Permian
+unit Ps Shale ; Permian
+unit Pl Limestone ; Permian
+control 1 1000 E 1000 N 640 m map
+at 1
+unit Pl
+rock grey bioclastic limestone, beds 20-40 cm
+bed N48E 12SE good
+to 2 N41E 66p level back S42W
+along 40p left 12m
+unit Pl
+bed N50E 14SE
+at 2
+contact Ps/Pl certain N50E 15SE
+sample 26-RR-01 0.5 m below contact
+photo 12 looking N60E
+to 3 S73E 58 1/2p up 4 back N74W
+covered 17p to 44p
+contact Pq/Ps inferred
+float Pq sandstone from 25
+at 3
+unit Pq
+rock buff fine sandstone
+bed N52E 34SE
+crossbed N10W 25E
+tops SE scour bases
+hazard loose blocks above
+to 4 S14E 81p down 6 back N13W
+unit Pq
+bed N54E 66SE fair
+to 5 N88W 99p level back S89E
+along 20p
+contact Qal/Pq concealed
+along 85p
+contact Qal/Pl concealed
+at 5
+unit Pl
+bed N47E 13SE
+close 1 N23W 45p level back S22 1/2E
+"""
+
+
+def test_a_steepening_panel_is_no_fold_yet(compile_text):
+    compiled = compile_text(SAWBILL)
+    words = said(compiled)
+    assert "steepen toward the south-east, from 12° at 1 to 66° at 4, without a reversal" in words
+    assert "a steepening panel; the other limb is not seen" in words
+    for wrong in ("monocline", "anticline", "syncline", "homocline"):
+        assert wrong not in words
+    strikes = [one.strike_deg for one in compiled.geology.attitudes]
+    assert strikes[2] == pytest.approx(60.5)
+    assert compiled.geology.bedding_mean.n == 5  # the cross-bed is no bed
+
+
+def test_its_covered_contact_lies_half_way_with_half_the_stretch(compile_text):
+    contact = compile_text(SAWBILL).geology.contacts[1]
+    leg = 58.5 * 1.52
+    assert contact.half_width_m == pytest.approx(13.5 * 1.52, abs=0.01)
+    assert contact.place.start_share * leg == pytest.approx(17 * 1.52, abs=0.01)
+    assert (contact.place.start_share + contact.place.end_share) / 2.0 * leg == pytest.approx(46.4, abs=0.1)
+
+
+def test_a_contact_booked_at_a_station_and_one_on_the_next_leg_make_no_gap(compile_text):
+    compiled = compile_text(SAWBILL)
+    assert "contact-missing" not in {one.code for one in compiled.diagnostics}
+    leg = [stretch.unit for stretch in compiled.geology.band if stretch.leg == 1]
+    assert list(dict.fromkeys(leg)) == ["Ps", "Pq"]
+
+
+def test_a_flat_plateau_has_one_surface_and_no_strike(compile_text):
+    """RHR strikes 020/3, 075/4, 350/2, 048/3, 110/2: mean 2 toward 140, all within 2.2 (recomputed by hand)."""
+    planes = ("020/3", "075/4", "350/2", "048/3", "110/2")
+    lines = ["notation 1\nbearings true\nattitudes dip-right\nat 1", f"bed {planes[0]}"]
+    for index, plane in enumerate(planes[1:], start=2):
+        lines += [f"to {index} 090 50m", f"bed {plane}"]
+    words = said(compile_text("\n".join(lines) + "\n"))
+    assert "Mean 2° → 140°, every reading within 2.2° of it" in words
+    assert "homocline" not in words
+
+
+GRIS = """notation 1
+traverse Cerro Gris
+bearings true
+attitudes dip-right
+unit Qt Terrace gravel ; Pleistocene
+unit Pz3 Third ; Devonian
+unit Pz2 Second ; Silurian
+unit Pz1 First ; Ordovician
+at 1
+unit Pz1
+bed 038/32
+to 2 128 60m level
+along 30m
+contact Pz2/Pz1 certain
+at 2
+unit Pz2
+bed N38E/32SE
+to 3 128 300m level
+along 210m
+contact Pz3/Pz2 certain
+at 3
+unit Pz3
+bed 038/32
+fault 310/75
+striation rake 20 from NW
+to 4 128 100m level
+along 40m
+unconformity Qt/Pz3 certain flat
+at 4
+unit Qt
+bed flat
+section A-A' from 1 via 3 to 4
+"""
+
+
+def test_flat_over_dipping_is_an_unconformity(compile_text):
+    compiled = compile_text(GRIS)
+    assert "Qt lies flat over Pz3, which dips 32° → 128°: an unconformity, 32° between them." in said(
+        compiled
+    )
+    (thick,) = compiled.geology.thicknesses
+    assert thick.true_m == pytest.approx(127.0, abs=0.5)  # 240 sin 32
+
+
+def test_an_unconformity_without_beds_above_says_what_is_missing(compile_text):
+    log = GRIS.replace("certain flat", "certain").replace("unit Qt\nbed flat", "unit Qt")
+    assert "none of Qt measured" in said(compile_text(log))
+
+
+def test_the_loose_ground_of_a_valley_is_no_unconformity_of_note(compile_text):
+    log = GRIS.replace("unconformity Qt", "contact Qt")
+    assert "unconformity" not in said(compile_text(log))

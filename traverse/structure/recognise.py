@@ -1,0 +1,424 @@
+"""What beds and units across the strike make together: folds, panels, repeats; each with its evidence.
+
+Nothing is named from poles alone: a form (synform, antiform) needs positions, a name with an age (syncline, anticline)
+the order of the units or way-up on both limbs, an overturned limb way-up. What is missing is said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from traverse.angle import nearest_point, wrap_180
+from traverse.record import record
+from traverse.structure.across import LEVEL_DEG, Across, Bed, Step
+from traverse.structure.attitude import Vectors, dip_of
+from traverse.structure.records import Thickness
+from traverse.structure.tilt import younging
+
+STEEPENS_DEG = 15.0
+"""Dips that change by less are one panel; common practice, no source."""
+GENTLE_DEG = 10.0
+"""Beds that dip less scatter so widely in strike that only their mean is worth a sentence; common practice, no source."""
+_LIKE = 0.8
+"""Correlation of dip with distance from which a panel is said to steepen."""
+_ROUND_DEG = 120.0
+"""Beds dip all round where no gap between their bearings from the middle is wider."""
+
+POINT_WORDS = {
+    "N": "north",
+    "NE": "north-east",
+    "E": "east",
+    "SE": "south-east",
+    "S": "south",
+    "SW": "south-west",
+    "W": "west",
+    "NW": "north-west",
+}
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class _Mirror:
+    """Units that come back in mirrored order."""
+
+    core: Step
+    limb: tuple[str, ...]
+    """From the core outward."""
+
+    @property
+    def order(self) -> str:
+        """As they are met."""
+        return ", ".join([*reversed(self.limb), self.core.unit, *self.limb])
+
+
+def recognised(seen: Across, rank: Mapping[str, int], thicknesses: Sequence[Thickness]) -> tuple[str, ...]:
+    """Sentences on the form of the beds, the best founded first."""
+    said = list(_repeats(seen))
+    mirror = _mirror(seen)
+    if mirror is not None:
+        return (*_mirrored(seen, mirror, rank, thicknesses), *said)
+    dipping = [bed for bed in seen.beds if abs(bed.dip_deg) >= LEVEL_DEG]
+    around = _all_round(seen.beds)
+    if around is not None:
+        return (around, *said)
+    if len({bed.dip_deg > 0.0 for bed in dipping}) > 1:
+        return (*_reversals(seen, dipping, rank), *said)
+    if not dipping:
+        return tuple(said)
+    form = _one_way(seen, dipping)
+    return (*((form,) if form else ()), *said)
+
+
+# --- units
+
+
+def _mirror(seen: Across) -> _Mirror | None:
+    """The deepest mirrored order on any arm; a fault between two units ends it."""
+    best: _Mirror | None = None
+    for arm in seen.arms:
+        for index in range(1, len(arm) - 1):
+            limb: list[str] = []
+            left, right = index - 1, index + 1
+            while (
+                left >= 0
+                and right < len(arm)
+                and arm[left].unit == arm[right].unit
+                and arm[left].unit not in {arm[index].unit, *limb}
+                and arm[left + 1].fault_before is None
+                and arm[right].fault_before is None
+            ):
+                limb.append(arm[left].unit)
+                left, right = left - 1, right + 1
+            if limb and (best is None or len(limb) > len(best.limb)):
+                best = _Mirror(core=arm[index], limb=tuple(limb))
+    return best
+
+
+def _repeats(seen: Across) -> list[str]:
+    """Units that come again in the same order."""
+    told: list[str] = []
+    for arm in seen.arms:
+        for first in range(len(arm) - 1):
+            units = {arm[first].unit, arm[first + 1].unit}
+            for second in range(first + 2, len(arm) - 1):
+                pair = (arm[first].unit, arm[first + 1].unit)
+                if pair != (arm[second].unit, arm[second + 1].unit):
+                    # What comes back within one round is a fold's mirrored order, not a repeat.
+                    if arm[second].unit in units:
+                        break
+                    units.add(arm[second].unit)
+                    continue
+                faults = [step.fault_before for step in arm[first + 1 : second + 1] if step.fault_before]
+                here = " and ".join(pair)
+                lines = dict.fromkeys(f"line {fault.booked.span.line}" for fault in faults)
+                told.append(
+                    f"{here} come again in the same order across the fault of {' and '.join(lines)}: "
+                    "repeated by the fault."
+                    if faults
+                    else f"{here} come again in the same order: a fault between them that is not logged, "
+                    "or two folds."
+                )
+                break
+    return list(dict.fromkeys(told))[:1]
+
+
+def _mirrored(
+    seen: Across, mirror: _Mirror, rank: Mapping[str, int], thicknesses: Sequence[Thickness]
+) -> list[str]:
+    middle = (mirror.core.start_m + mirror.core.end_m) / 2.0
+    left = [bed for bed in seen.beds if bed.across_m < middle]
+    right = [bed for bed in seen.beds if bed.across_m >= middle]
+    head = f"Units in mirrored order ({mirror.order})"
+    if not left or not right:
+        side = _toward(seen, 1.0 if not right else -1.0)
+        return [f"{head}: a fold or a fault; no bed was measured on its {side} side."]
+    name = "syncline" if rank.get(mirror.core.unit, 0) < rank.get(mirror.limb[0], 0) else "anticline"
+    dips = (_mean_dip(left), _mean_dip(right))
+    if dips[0] * dips[1] <= 0.0 or min(abs(dip) for dip in dips) < LEVEL_DEG:
+        return _opposed(head, name, dips, left, right)
+    turned = (_way(left), _way(right))
+    toward = POINT_WORDS[nearest_point(seen.azimuth_deg + (0.0 if dips[0] > 0.0 else 180.0), points=8)]
+    if None in turned and True not in turned:
+        need = _wanting(left, right, turned)
+        return [f"{head}, all beds dip {toward}: a fold or a fault; way-up needed at {need}."]
+    if turned == (False, False):
+        return [f"{head}, yet beds dip and young one way, {toward}: a fault that is not logged, not a fold."]
+    overturned = [side for side, over in zip((left, right), turned, strict=True) if over]
+    if len(overturned) == 2:
+        return [f"{head}, all beds dip {toward} and are overturned: a fault that is not logged, not a fold."]
+    # Of a syncline both limbs young toward the core.
+    faces = 1 if dips[0] > 0.0 else -1
+    faces = -faces if turned[0] else faces
+    at = listed(_places(_booked(bed for bed in overturned[0] if bed.overturned)))
+    if (faces == 1) != (name == "syncline"):
+        return [f"{head}, but the way-up at {at} says the reverse of the order of units: look at both again."]
+    side = _toward(seen, -1.0 if overturned[0] is left else 1.0)
+    return [
+        (
+            f"{head}, all beds dip {toward}, overturned at {at}: an overturned {name}, its overturned limb on the "
+            f"{side}; {_angles(left, right)}."
+        ),
+        *_alike(mirror, thicknesses),
+    ]
+
+
+def _opposed(head: str, name: str, dips: tuple[float, float], left: list[Bed], right: list[Bed]) -> list[str]:
+    level = [abs(dip) < LEVEL_DEG for dip in dips]
+    if any(level):
+        return [f"{head}, one side level: a {name} by the order of units; one limb hardly dips."]
+    form = "synform" if dips[0] > 0.0 else "antiform"
+    together = "toward each other" if form == "synform" else "away from each other"
+    over = _places(_booked(bed for bed in (*left, *right) if bed.overturned))
+    if (form == "synform") == (name == "syncline") and not over:
+        return [f"{head}, beds dip {together}: {article(name)}; {_angles(left, right)}."]
+    if over:
+        return [
+            f"{head}, beds dip {together}, overturned at {listed(over)}: {article(form)}, upside down in part."
+        ]
+    core = "oldest" if form == "synform" else "youngest"
+    return [
+        (
+            f"{head}, beds dip {together}: {article(form)} with the {core} unit in its core; either the beds are upside "
+            "down, or the list of units is: way-up needed."
+        )
+    ]
+
+
+def _alike(mirror: _Mirror, thicknesses: Sequence[Thickness]) -> list[str]:
+    """One unit's thickness on both limbs."""
+    for unit in mirror.limb[:-1] or mirror.limb:
+        found = [one for one in thicknesses if one.unit == unit]
+        if len(found) < 2:
+            continue
+        thin, thick = min(one.true_m for one in found), max(one.true_m for one in found)
+        less, more = sorted(one.sd_m for one in found)[-2:]
+        sd = float(np.hypot(less, more))
+        if thick - thin <= 2.0 * sd:
+            return [
+                (
+                    f"{unit} is {thin:.0f} m to {thick:.0f} m thick on both limbs, alike within the errors, as a fold has "
+                    "it; a fault repeat would not need it."
+                )
+            ]
+        return [
+            f"{unit} is {thin:.0f} m thick on one limb, {thick:.0f} m on the other, more apart than the errors."
+        ]
+    return []
+
+
+# --- beds
+
+
+def _one_way(seen: Across, dipping: list[Bed]) -> str | None:
+    """Beds that dip to one side only."""
+    over = [bed for bed in dipping if bed.overturned]
+    known = [bed for bed in dipping if bed.known and not bed.overturned]
+    if over and known:
+        return (
+            f"Beds are overturned at {listed(_places(_booked(over)))} and upright at {listed(_places(_booked(known)))}, all dip one way: a "
+            "fold between them, or a fault; the units do not repeat to tell."
+        )
+    if len(seen.beds) < 3:
+        return None
+    tail = "" if any(bed.known for bed in seen.beds) else "; way-up not seen"
+    if over:
+        return None if len(over) < len(dipping) else f"All beds are overturned: one limb of a fold{tail}."
+    dips = np.array([bed.attitude.dip_deg or 0.0 for bed in seen.beds])
+    top = int(dips.argmax())
+    gentle = [float(end.min()) if len(end) else np.inf for end in (dips[:top], dips[top + 1 :])]
+    if max(gentle) <= min(dips[top] / 2.0, dips[top] - STEEPENS_DEG):
+        first, last = seen.beds[0], seen.beds[-1]
+        return (
+            f"Flat, steep, flat with one dip direction and no reversal ({dips[0]:.0f}° at {first.where}, "
+            f"{dips[top]:.0f}° at {seen.beds[top].where}, {dips[-1]:.0f}° at {last.where}): a monocline{tail}."
+        )
+    if dips.max() - dips.min() >= STEEPENS_DEG:
+        return _steepening(seen, dips)
+    ways = [bed.attitude.dip_direction_deg for bed in dipping if bed.attitude.dip_direction_deg is not None]
+    mean = _mean_way(ways)
+    if dips.max() <= GENTLE_DEG or max(abs(wrap_180(way - mean)) for way in ways) > 30.0:
+        return None
+    extent = " to ".join(dict.fromkeys(f"{dip:.0f}°" for dip in (dips.min(), dips.max())))
+    return (
+        f"One panel of even dip, {extent}: a homocline as far as it was walked; no limb of a fold seen{tail}."
+    )
+
+
+def _steepening(seen: Across, dips: Vectors) -> str | None:
+    where = np.array([bed.across_m for bed in seen.beds])
+    if np.ptp(where) <= 0.0:
+        return None
+    along = float(np.corrcoef(where, dips)[0, 1])
+    if abs(along) < _LIKE:
+        return None
+    order = list(seen.beds) if along > 0.0 else list(reversed(seen.beds))
+    toward = _toward(seen, along)
+    gentlest = min(order[: max(1, len(order) // 2)], key=lambda bed: abs(bed.dip_deg))
+    steep = max(order, key=lambda bed: abs(bed.dip_deg))
+    return (
+        f"Beds steepen toward the {toward}, from {gentlest.attitude.dip_deg:.0f}° at {gentlest.where} to "
+        f"{steep.attitude.dip_deg:.0f}° at {steep.where}, without a reversal: a steepening panel; the other limb is not seen."
+    )
+
+
+def _reversals(seen: Across, dipping: list[Bed], rank: Mapping[str, int]) -> list[str]:
+    """Forms at which the dip turns round, from beds that are not overturned."""
+    upright = [bed for bed in dipping if not bed.overturned]
+    runs: list[list[Bed]] = []
+    for bed in upright:
+        if runs and (runs[-1][-1].dip_deg > 0.0) == (bed.dip_deg > 0.0):
+            runs[-1].append(bed)
+        else:
+            runs.append([bed])
+    if len(runs) > 5:
+        return [
+            f"The dip turns round {len(runs) - 1} times across the walk: small folds, or readings to look at again."
+        ]
+    said = []
+    for left, right in pairwise(runs):
+        form = "synform" if left[-1].dip_deg > 0.0 else "antiform"
+        together = "toward each other" if form == "synform" else "away from each other"
+        head = f"Beds dip {together} between {left[-1].where} and {right[0].where}"
+        aged = "syncline" if form == "synform" else "anticline"
+        core = _core(seen, left, right, rank)
+        both = all(any(bed.known for bed in side) for side in (left, right))
+        if core == (1 if form == "synform" else -1):
+            word = "younger" if form == "synform" else "older"
+            said.append(f"{head}, with {word} rock between: {article(aged)}; {_angles(left, right)}.")
+        elif core:
+            said.append(
+                f"{head}, but the rock between is the wrong way about for {article(aged)}: way-up needed."
+            )
+        elif both:
+            said.append(f"{head} and way-up is seen on both sides: {article(aged)}; {_angles(left, right)}.")
+        else:
+            said.append(
+                f"{head}: {article(form)}; no order of units across it, nor way-up on both limbs, tells its age."
+            )
+    return said
+
+
+def _core(seen: Across, left: list[Bed], right: list[Bed], rank: Mapping[str, int]) -> int:
+    """1 where the rock between two runs of beds is the youngest, -1 where it is the oldest, 0 where that is open."""
+    for arm in seen.arms:
+        middle = (left[-1].across_m + right[0].across_m) / 2.0
+        found = [_step_at(arm, at) for at in (left[0].across_m, middle, right[-1].across_m)]
+        if None in found:
+            continue
+        first, core, last = (rank.get(unit or "", -1) for unit in found)
+        if min(first, core, last) < 0 or first == core == last:
+            continue
+        if core <= min(first, last):
+            return 1
+        if core >= max(first, last):
+            return -1
+    return 0
+
+
+def _step_at(arm: tuple[Step, ...], at_m: float) -> str | None:
+    return next((step.unit for step in arm if step.start_m - 1e-6 <= at_m <= step.end_m + 1e-6), None)
+
+
+def _all_round(beds: Sequence[Bed]) -> str | None:
+    """Dome or basin: dips all away from the middle, or all toward it, with beds on every side."""
+    dipping = [
+        bed.attitude for bed in beds if (bed.attitude.dip_deg or 0.0) >= LEVEL_DEG and not bed.overturned
+    ]
+    if len(dipping) < 5:
+        return None
+    where = np.array([(bed.place.east_m, bed.place.north_m) for bed in dipping])
+    out = where - (where.min(axis=0) + where.max(axis=0)) / 2.0
+    bearing = np.degrees(np.arctan2(out[:, 0], out[:, 1]))
+    sides = np.sort(bearing % 360.0)
+    gaps = np.diff(np.append(sides, sides[0] + 360.0))
+    if gaps.max() > _ROUND_DEG:
+        return None
+    ways = np.array([bed.dip_direction_deg or 0.0 for bed in dipping])
+    apart = np.abs((ways - bearing + 180.0) % 360.0 - 180.0)
+    if np.all(apart <= 60.0):
+        return f"Beds at {len(dipping)} places all round dip away from the middle: a dome."
+    if np.all(apart >= 120.0):
+        return f"Beds at {len(dipping)} places all round dip toward the middle: a basin."
+    return None
+
+
+# --- figures and words
+
+
+def _mean_dip(beds: Sequence[Bed]) -> float:
+    return float(np.mean([bed.dip_deg for bed in beds]))
+
+
+def _way(beds: Sequence[Bed]) -> bool | None:
+    """Whether a limb is overturned; None where way-up was seen nowhere on it, or is told both ways."""
+    told = {bed.overturned for bed in beds if bed.known}
+    return told.pop() if len(told) == 1 else None
+
+
+def _wanting(left: list[Bed], right: list[Bed], turned: tuple[bool | None, bool | None]) -> str:
+    """Where way-up would tell most: on the steeper limb that lacks it, nearest to the core."""
+    limbs = [limb for limb, way in ((list(reversed(left)), turned[0]), (right, turned[1])) if way is None]
+    steeper = max(limbs, key=lambda limb: abs(_mean_dip(limb)))
+    return " or ".join(_places(steeper)[:2])
+
+
+def _normal(beds: Sequence[Bed]) -> Vectors:
+    total = sum(
+        (
+            younging(
+                bed.attitude.dip_deg or 0.0,
+                dip_direction_deg=bed.attitude.dip_direction_deg or 0.0,
+                overturned=bed.overturned,
+            )
+            for bed in beds
+        ),
+        start=np.zeros(3),
+    )
+    return np.asarray(total / max(1e-12, float(np.linalg.norm(total))), dtype=np.float64)
+
+
+def _angles(left: Sequence[Bed], right: Sequence[Bed]) -> str:
+    """Angle between the limbs, its word, and the axial surface halving it.
+
+    Source of the words: Fleuty (1964), The description of folds: gentle above 120, open above 70, close above 30,
+    tight. The angle is given to 10 degrees, as limbs are known.
+    """
+    first, second = _normal(left), _normal(right)
+    between = 180.0 - float(np.degrees(np.arccos(np.clip(first @ second, -1.0, 1.0))))
+    near = round(between, -1)
+    word = "gentle" if near > 120.0 else "open" if near > 70.0 else "close" if near > 30.0 else "tight"
+    dip, way = dip_of(np.asarray(first - second, dtype=np.float64))
+    axial = f"{dip:.0f}°" if way is None else f"{dip:.0f}° → {round(way) % 360:03d}°"
+    axial = f"upright, striking {round((way or 0.0) - 90.0) % 180:03d}°" if dip >= 85.0 else axial
+    return f"limbs about {near:.0f}° apart ({word}), axial surface {axial}"
+
+
+def _toward(seen: Across, sense: float) -> str:
+    return POINT_WORDS[nearest_point(seen.azimuth_deg + (0.0 if sense > 0.0 else 180.0), points=8)]
+
+
+def _mean_way(ways: Sequence[float]) -> float:
+    radians = np.radians(ways)
+    return float(np.degrees(np.arctan2(np.sin(radians).sum(), np.cos(radians).sum())))
+
+
+def _places(beds: Iterable[Bed]) -> list[str]:
+    """Where beds were read, in the order given."""
+    return list(dict.fromkeys(bed.where for bed in beds))
+
+
+def _booked(beds: Iterable[Bed]) -> list[Bed]:
+    """In the order of the log."""
+    return sorted(beds, key=lambda bed: bed.attitude.span.line)
+
+
+def article(word: str) -> str:
+    """A noun with its article."""
+    return f"an {word}" if word[0] in "aeiou" else f"a {word}"
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names as a list in a sentence."""
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
