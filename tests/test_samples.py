@@ -7,10 +7,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from traverse.notation.tidy import tidy
 
 from traverse.command.files import loader, read_source
 from traverse.compile import compile_log
+from traverse.notation.tidy import tidy
 
 SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*/*.trav"))
 
