@@ -72,3 +72,10 @@ def test_spellings_of_an_age(age, same):
 def test_words_that_are_no_age():
     assert chart_colour("old") is None
     assert chart_colour("") is None
+
+
+def test_units_of_one_age_with_another_between_them_differ_too():
+    styles = unit_styles([unit("A", "Permian"), unit("B", "Triassic"), unit("C", "Permian")])
+    light = [lightness(one.colour) for one in styles.values()]
+    assert abs(light[0] - light[2]) >= 5.0
+    assert all(abs(a - b) >= 9.9 for a, b in pairwise(light))

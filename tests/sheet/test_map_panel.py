@@ -179,7 +179,8 @@ def test_covered_ground_is_not_coloured():
 
 def test_the_band_is_as_wide_as_the_log_says_and_6_mm_where_it_does_not():
     assert half_width_m(25.0, 25_000) == 25.0
-    assert half_width_m(None, 1000) == 20.0
+    assert half_width_m(None, 1000) == 8.0
+    assert half_width_m(None, 2500) == 20.0
     assert half_width_m(None, 25_000) * 2 * 1000 / 25_000 == pytest.approx(6.0)
 
 
@@ -329,3 +330,16 @@ def test_ground_changes_where_the_walk_says_though_the_contact_runs_beside_it():
     last = window.at(places["3"].east_m, places["3"].north_m)
     assert areas["Bb"].contains(shapely.Point(first))
     assert areas["Aa"].contains(shapely.Point(last))
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_letters_of_the_section_line_touch_no_sign_of_a_station(path):
+    _, drawing = sample_map(path)
+    signs = [
+        shapely.MultiPoint([command[-2:] for command in item.commands if len(command) > 2]).convex_hull
+        for item in layer(drawing.items, "stations")
+    ]
+    letters = [item for item in layer(drawing.items, "section lines") if isinstance(item, Text)]
+    assert len(letters) == 2
+    for letter in letters:
+        assert all(sign.distance(text_box(letter)) > 0.3 for sign in signs), letter.text

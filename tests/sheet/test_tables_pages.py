@@ -244,3 +244,21 @@ def test_a_log_with_nothing_has_no_tables():
     survey = replace(survey, places={}, legs=(), spots=(), closures=(), paces=())
     geology = replace(geology, attitudes=(), contacts=(), things=(), band=(), thicknesses=(), sections=())
     assert pages((log, survey, geology)) == ()
+
+
+def test_rows_stand_nearer_where_that_saves_a_page(loop):
+    """The first height, from 120 mm up, at which the tables fit one page less than with rows of 4.0."""
+    log, survey, geology = loop
+    for height in range(120, 300):
+        frame = Box(x=10.0, y=15.0, width=277.0, height=float(height))
+        pages = table_pages(log, survey, geology, (), width=297.0, height=height + 30.0, frame=frame)
+        names = [one for one in flat(pages[0].items) if isinstance(one, Text) and one.text in {"5", "6"}]
+        rows = sorted(
+            (one.at[1] for one in names if one.face is Face.BOLD and one.at[0] == 10.0), reverse=True
+        )
+        if len(rows) == 2 and abs(rows[0] - rows[1] - 3.6) < 1e-6:
+            break
+    else:
+        pytest.fail("rows never stood nearer than usual")
+    for page in pages:
+        assert_inside(page.items, 10.0, 15.0, 287.0, 15.0 + height)

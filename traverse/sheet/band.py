@@ -26,8 +26,8 @@ from traverse.structure.records import BandStretch, Geology, PlacedContact
 
 USUAL_M = 20.0
 """Half the width of the band where the log doesn't say, common practice, no source."""
-LEAST_MM = 6.0
-"""Whole width on paper below which letters and dips would not stand in it."""
+LEAST_MM, MOST_MM = 3.0, 8.0
+"""Half the width on paper: less would not hold letters and dips, more would colour ground that nobody looked at."""
 _SIDE_SHARE = 0.7
 """Radius about the end of a side shot, over half the band."""
 _QUAD = 12
@@ -43,10 +43,12 @@ _OVER_MM = 0.05
 
 
 def half_width_m(asked_m: float | None, scale: int) -> float:
-    """Half the width of the band: as asked, else 20 m or what gives 6 mm on paper."""
+    """Half the width of the band: as asked, else 20 m, but 3 mm at least and 8 mm at most on paper."""
     if asked_m is not None:
         return asked_m
-    return max(USUAL_M, LEAST_MM / 2 * scale / 1000.0)
+    m_per_mm = scale / 1000.0
+    # Whole metres, since the legend tells them.
+    return min(max(USUAL_M, math.ceil(LEAST_MM * m_per_mm)), max(1.0, math.floor(MOST_MM * m_per_mm)))
 
 
 @record(frozen=True, kw_only=True)

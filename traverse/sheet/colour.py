@@ -18,6 +18,8 @@ STEP = 10.0
 _SHARE = 0.70
 """Share of the chart's colour, the rest white, where nothing asks for another."""
 _LEAST_SHARE = 0.25
+_ALIKE = 5.0
+"""Two fills of one hue nearer than this in lightness L* are taken for one."""
 _NO_AGE = ((150, 140, 125), (125, 145, 150), (150, 125, 140), (135, 145, 115))
 """Muted tints in turn for units whose age the chart does not name; none is an age's colour."""
 
@@ -152,14 +154,50 @@ def unit_styles(units: Sequence[RockUnit]) -> Mapping[str, UnitStyle]:
                 )
             )
         best.append(costs)
-    styles: list[UnitStyle] = []
+    chosen: list[int] = []
     at = -1
     for index in range(len(units) - 1, -1, -1):
         if at < 0:
             at = best[index].index(min(best[index]))
-        styles.append(UnitStyle(letters=units[index].letters, colour=choices[index][at][0]))
+        chosen.append(at)
         at = best[index][at][1]
-    return MappingProxyType({one.letters: one for one in reversed(styles)})
+    chosen.reverse()
+    _step_apart(units, choices, chosen)
+    return MappingProxyType(
+        {
+            one.letters: UnitStyle(letters=one.letters, colour=row[at][0])
+            for one, row, at in zip(units, choices, chosen, strict=True)
+        }
+    )
+
+
+def _step_apart(
+    units: Sequence[RockUnit], choices: Sequence[Sequence[tuple[str, float, float]]], chosen: list[int]
+) -> None:
+    """Move units of one hue that stand apart in the column, so that no two have the same fill.
+
+    Neighbours stay as far apart as they are, up to `STEP`; of the shares left the one farthest from its likes is taken.
+    """
+    alike: dict[object, list[int]] = {}
+    for index, unit in enumerate(units):
+        light = [other[chosen[at]][1] for at, other in enumerate(choices)]
+        mine = light[index]
+        before = alike.setdefault(chart_colour(unit.age) or index % len(_NO_AGE), [])
+        if not unit.colour and any(abs(light[other] - mine) < _ALIKE for other in before):
+            beside = [light[other] for other in (index - 1, index + 1) if 0 <= other < len(units)]
+            kept = min([STEP, *(abs(mine - other) for other in beside)])
+            free = (
+                [
+                    (min(_ALIKE, *(abs(other_light - light[other]) for other in before)), -cost, at)
+                    for at, (_, other_light, cost) in enumerate(choices[index])
+                    if all(abs(other_light - other) >= kept - 0.05 for other in beside)
+                ]
+                if before
+                else []
+            )
+            if free:
+                chosen[index] = max(free)[2]
+        before.append(index)
 
 
 def _choices(unit: RockUnit, index: int) -> list[tuple[str, float, float]]:

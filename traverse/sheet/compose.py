@@ -84,6 +84,7 @@ class _Composer:
         self.diagnostics = diagnostics
         self.template = template
         self.mark = mark
+        self.half_m: float | None = None
         self.styles: Mapping[str, UnitStyle] = unit_styles(log.units)
         self.said: list[Diagnostic] = list(check_colours(units_on_sheet(log, geology), self.styles))
 
@@ -166,6 +167,7 @@ class _Composer:
             blocks_height=partial(self._blocks_height, expected),
         )
         self._tell_scale(layout)
+        self.half_m = layout.framing.half_m
         drawing = map_panel(
             self.log,
             self.survey,
@@ -233,7 +235,9 @@ class _Composer:
 
         def listed(x: float, top: float, width: float, *, tight: bool = yielding.tight_signs) -> Block | None:
             pitch = TIGHT_SIGN_PITCH_MM if tight else SIGN_PITCH_MM
-            return signs_block(signs, log, survey, geology, x=x, top=top, width=width, pitch=pitch)
+            return signs_block(
+                signs, log, survey, geology, x=x, top=top, width=width, pitch=pitch, half_m=self.half_m
+            )
 
         def structure(x: float, top: float, width: float, *, most: int | None = None) -> Block | None:
             return structure_block(log, survey, geology, x=x, top=top, width=width, most=most)

@@ -13,7 +13,7 @@ from traverse.sheet.page import Anchor, Block, Box, Face, Item, Path, Text, poly
 from traverse.sheet.stops import common_control, gather, own_sd, rock_line, units_on_sheet
 from traverse.sheet.style import HEAD, LARGE, PENS, SMALL, UnitStyle
 from traverse.sheet.symbols import LINES, SIGNS, offset, symbol
-from traverse.sheet.words import at_least_one, cut, number, plain, plus_minus
+from traverse.sheet.words import at_least_one, cut, metres, number, plain, plus_minus
 from traverse.structure.records import Geology, Thickness
 
 UNIT_PITCH_MM = 7.5
@@ -131,10 +131,12 @@ def signs_block(
     top: float,
     width: float,
     pitch: float = SIGN_PITCH_MM,
+    half_m: float | None = None,
 ) -> Block | None:
     """Every sign that the map and the section drew, in two columns, each by the table it was drawn from.
 
-    `signs` are names of `symbols.LINES` and `symbols.SIGNS`, in any order; None without any.
+    `signs` are names of `symbols.LINES` and `symbols.SIGNS`, in any order; None without any. `half_m` is how far to
+    each side of the walk the ground was looked at, in metres.
     """
     present = set(signs)
     # A leg and its stations, a shot and its end are one line each in the legend.
@@ -146,7 +148,9 @@ def signs_block(
         return None
     items = framed("Signs on this sheet", x=x, top=top, width=width)
     rows = -(-len(names) // 2)
-    special = sign_words(log, survey, geology)
+    special = dict(sign_words(log, survey, geology))
+    if half_m is not None:
+        special["edge of ground seen"] = f"edge of ground seen, {metres(half_m)}"
     words = [special.get(name) or LINES.get(name) or SIGNS[name].words for name in names]
     widths = _column_widths(words, rows, width)
     for index, name in enumerate(names):

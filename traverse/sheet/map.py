@@ -40,6 +40,8 @@ from traverse.sheet.words import listing, plain
 from traverse.structure.records import Geology, Placed
 
 _LETTER_BEYOND_MM = 3.0
+_LETTER_CLEAR_MM = 0.5
+"""Air about a letter at an end of the section line."""
 _MANY_STATIONS = 80
 _NAMED_AT_MOST = 12
 """Names listed in a message before it only counts."""
@@ -250,10 +252,11 @@ class _Map:
             for end, inner, letter in ends:
                 away = math.atan2(end[0] - inner[0], end[1] - inner[1])
                 size = text_size(letter, Face.BOLD, LARGE)
+                size = (size[0] + 2 * _LETTER_CLEAR_MM, size[1] + 2 * _LETTER_CLEAR_MM)
                 centres = [
                     (end[0] + out * math.sin(away + turn), end[1] + out * math.cos(away + turn))
-                    for out in (_LETTER_BEYOND_MM, 3.7, 4.5, 5.5, 6.5, 8.0)
-                    for turn in (0.0, 0.35, -0.35, 0.7, -0.7)
+                    for out in (_LETTER_BEYOND_MM, 3.7, 4.5, 5.5, 6.5, 8.0, 10.0)
+                    for turn in (0.0, 0.35, -0.35, 0.7, -0.7, 1.0, -1.0)
                 ]
                 centre = self.taken.first(centres, size)
                 if centre is None:

@@ -22,6 +22,8 @@ from traverse.structure.records import PointKind, Section, SectionPoint
 
 _NAME_PITCH_MM = 7.6
 
+_COVERED_MM2 = 0.5
+"""Area of each digit that may be drawn over before a figure can't be read."""
 _FAR_SHARE = 0.25
 """Carried farther than this share of the section, a reading is drawn dashed."""
 
@@ -48,8 +50,8 @@ def ticks_of(
     placed: Taken,
     lines: Taken,
     fills: Sequence[Fill],
-) -> tuple[list[Item], list[Item]]:
-    """Apparent dips at the height they are carried to, and their figures."""
+) -> tuple[list[Item], list[Item], int]:
+    """Apparent dips at the height they are carried to, their figures, and how many figures found no room."""
     ticks: list[Item] = []
     drawn: list[tuple[Point, float, SectionPoint]] = []
     for point in section.points:
@@ -81,6 +83,7 @@ def ticks_of(
     for start, end in pairwise(profile):
         ground_line.add_line(start, end, wide=0.6)
     figures: list[Item] = []
+    left = 0
     for at, turn_rad, point in drawn:
         text = number(abs(point.apparent_dip_deg or 0.0))
         way = (math.sin(turn_rad), math.cos(turn_rad))
@@ -104,9 +107,12 @@ def ticks_of(
             for rank, one in enumerate(boxes)
         ]
         best = costs.index(min(costs))
+        if placed.overlap(boxes[best]) > _COVERED_MM2 * len(text):
+            left += 1
+            continue
         placed.add(boxes[best])
         figures.append(centred(spots[best], text, Face.ITALIC, SMALL, halo=tint(spots[best], fills)))
-    return ticks, figures
+    return ticks, figures, left
 
 
 def named_points(section: Section) -> list[SectionPoint]:

@@ -110,10 +110,10 @@ def section_panel(
     fills = fills_of(cut_m, ground, frame, depth, styles)
     contacts = contact_lines(cut_m, ground, frame, depth)
     lines = obstacles(cut_m, frame, depth)
-    ticks, figures = ticks_of(section, frame, ground, placed, lines, fills)
+    ticks, figures, unwritten = ticks_of(section, frame, ground, placed, lines, fills)
     names, untold = names_of(section, frame, ground, placed)
     letters = letters_of(ground, frame, depth, placed, lines, fills)
-    note, construction = _notes(section, geology, scale, depth, frame, untold, cut_m)
+    note, construction = _notes(section, geology, scale, depth, frame, (untold, unwritten), cut_m)
     inside: list[Item] = [
         *(fill.path() for fill in fills),
         *lens_lines(cut_m, ground, frame),
@@ -171,7 +171,7 @@ def _notes(
     scale: int,
     depth_m: float,
     frame: Frame,
-    untold: int,
+    left_off: tuple[int, int],
     cut_m: Cut,
 ) -> tuple[list[str], str]:
     """What may stand below the panel, the fullest first, and what stands in it."""
@@ -190,7 +190,9 @@ def _notes(
         parts.append("; ticks are apparent dips")
     if sides:
         parts.append(f"; {', '.join(sides)}: metres carried")
+    untold, unwritten = left_off
     last = "." + (f" {untold} without room for their names." if untold else "")
+    last += f" {unwritten} dip figures left off, see the table." if unwritten else ""
     # Where the paper is narrow, what the drawing shows by itself goes first.
     notes = [words + "".join(parts[:count]) + last for count in range(len(parts), -1, -1)]
     construction = ""
@@ -291,9 +293,9 @@ def _without_heights(
                 )
             )
             placed.add_line((x, level), (x, level - 5.0))
-    ticks, figures = ticks_of(flat, frame, ground, placed, Taken(), ())
+    ticks, figures, unwritten = ticks_of(flat, frame, ground, placed, Taken(), ())
     names, untold = names_of(flat, frame, ground, placed)
-    notes, _ = _notes(section, geology, scale, 0.0, frame, untold, Cut(lines=(), runs=()))
+    notes, _ = _notes(section, geology, scale, 0.0, frame, (untold, unwritten), Cut(lines=(), runs=()))
     return (
         Path(commands=polyline([(drawn.x, level), (drawn.right, level)]), pen=PENS["level unknown"]),
         *bends(section, frame),

@@ -260,7 +260,7 @@ SIGNS: Mapping[str, Sign] = MappingProxyType(
             reach=4.3,
         ),
         "apparent dip": Sign(
-            words="section: apparent dip",
+            words="apparent dip",
             shapes=(
                 _line((0.0, -2.6), (0.0, 2.6), pen=PENS["apparent dip casing"]),
                 _line((0.0, -2.6), (0.0, 2.6), pen=PENS["apparent dip"]),

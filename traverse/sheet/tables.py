@@ -12,12 +12,12 @@ from traverse.log.records import (
     Log,
 )
 from traverse.sheet.page import Box, Page
-from traverse.sheet.stops import gather
+from traverse.sheet.stops import Stops, gather
 from traverse.sheet.table_contacts import contacts_table, draw_thicknesses, thickness_lines
 from traverse.sheet.table_legs import legs_table
 from traverse.sheet.table_notes import NOTE_COLUMNS, answer_count, note_rows
 from traverse.sheet.table_stations import cut_words, station_asides, station_columns, station_rows
-from traverse.sheet.tabular import ROW_MM, Pages, Place, Table, flow
+from traverse.sheet.tabular import ROW_MM, TIGHT_ROW_MM, Pages, Place, Table, flow
 from traverse.sheet.words import (
     title_parts,
 )
@@ -32,6 +32,8 @@ _LEGS_SHARE = 0.475
 _LEGS_MM, _CONTACTS_MM = 150.0, 200.0
 """Widths beyond which figures stand too far apart to be read across."""
 _BETWEEN_MM = 4.0
+_FEW_PAGES = 4
+"""Of more pages than these, one saved is not worth laying them all again."""
 
 
 def table_pages(
@@ -49,26 +51,14 @@ def table_pages(
     `width` and `height` are the paper's, `frame` is what may be filled, in millimetres. Foot lines are not drawn here.
     """
     stops = gather(log, survey, geology)
-    pages = Pages(frame)
-    at = Place(0, 0.0)
-    shortened: list[tuple[str, str, str]] = []
-    rows, keys = station_rows(log, survey, stops)
-    if rows:
-        title = f"{short_title(log)}: stations and attitudes"
-        columns = station_columns(log, survey)
-        table = Table(title=title, asides=station_asides(log), columns=columns, rows=tuple(rows))
-        at, laid = flow(table, pages, at, x=frame.x, width=frame.width, page_title=title)
-        shortened.extend(cut_words(table, laid, keys))
-    legs, contacts = legs_table(log, survey), contacts_table(log, survey, geology, stops)
-    at = _legs_and_contacts(legs, contacts, thickness_lines(geology, stops), pages, at)
-    notes = note_rows(log, shortened, diagnostics)
-    if notes:
-        title = "Notes in full"
-        table = Table(
-            title=title, asides=(answer_count(diagnostics),), columns=NOTE_COLUMNS, rows=tuple(notes)
-        )
-        flow(table, pages, _below(at), x=frame.x, width=frame.width, page_title=title)
-    filled = [items for items in pages.items if items]
+    laid = _laid(log, survey, geology, diagnostics, stops, Pages(frame), whole=True)
+    if 1 < len(laid.items) <= _FEW_PAGES:
+        # Rows a little nearer, or a table broken over two pages, where that saves a page.
+        for row_mm, whole in ((TIGHT_ROW_MM, True), (ROW_MM, False), (TIGHT_ROW_MM, False)):
+            other = _laid(log, survey, geology, diagnostics, stops, Pages(frame, row_mm=row_mm), whole=whole)
+            if len(other.items) < len(laid.items):
+                laid = other
+    filled = [items for items in laid.items if items]
     return tuple(
         Page(
             width_mm=width,
@@ -78,6 +68,40 @@ def table_pages(
         )
         for index, items in enumerate(filled)
     )
+
+
+def _laid(
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    diagnostics: Sequence[Diagnostic],
+    stops: Stops,
+    pages: Pages,
+    *,
+    whole: bool,
+) -> Pages:
+    """All tables on pages; `whole` keeps legs and contacts from breaking over a page where one can hold them."""
+    at = Place(0, 0.0)
+    shortened: list[tuple[str, str, str]] = []
+    rows, keys = station_rows(log, survey, stops)
+    x, width = pages.frame.x, pages.frame.width
+    if rows:
+        title = f"{short_title(log)}: stations and attitudes"
+        table = Table(
+            title=title, asides=station_asides(log), columns=station_columns(log, survey), rows=tuple(rows)
+        )
+        at, laid = flow(table, pages, at, x=x, width=width, page_title=title)
+        shortened.extend(cut_words(table, laid, keys))
+    legs, contacts = legs_table(log, survey), contacts_table(log, survey, geology, stops)
+    at = _legs_and_contacts(legs, contacts, thickness_lines(geology, stops), pages, at, whole=whole)
+    notes = note_rows(log, shortened, diagnostics)
+    if notes:
+        title = "Notes in full"
+        table = Table(
+            title=title, asides=(answer_count(diagnostics),), columns=NOTE_COLUMNS, rows=tuple(notes)
+        )
+        flow(table, pages, _below(at), x=x, width=width, page_title=title)
+    return pages
 
 
 def short_title(log: Log) -> str:
@@ -98,14 +122,16 @@ def _legs_and_contacts(
     thicknesses: Sequence[tuple[str, str, str]],
     pages: Pages,
     at: Place,
+    *,
+    whole: bool,
 ) -> Place:
     """Side by side where the paper is wide, else below each other."""
     start = _below(at)
     x, width = pages.frame.x, pages.frame.width
     if legs is not None and contacts is not None and width >= _WIDE_MM:
-        tall = max(len(legs.rows), len(contacts.rows) + 3 + len(thicknesses)) * ROW_MM + 18.0
+        tall = max(len(legs.rows), len(contacts.rows) + 3 + len(thicknesses)) * pages.row_mm + 18.0
         # Both begin on a page of their own where that keeps them whole.
-        if start.y(pages) - tall < pages.floor and tall <= pages.frame.height:
+        if whole and start.y(pages) - tall < pages.floor and tall <= pages.frame.height:
             start = Place(start.page + 1, 0.0)
         first = width * _LEGS_SHARE - _GAP_MM / 2.0
         second, rest = x + first + _GAP_MM, width - first - _GAP_MM

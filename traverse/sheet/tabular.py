@@ -12,6 +12,8 @@ from traverse.sheet.style import LARGE, PENS, SMALL, line_mm
 from traverse.sheet.words import ELLIPSIS, NOTHING, cut, cut_lines, plain
 
 ROW_MM = 4.0
+TIGHT_ROW_MM = 3.6
+"""Rows as near as they may stand where that saves a page."""
 _HEAD_MM = 8.0
 _BASE_MM = 2.75
 _GAP_MM = 3.0
@@ -72,6 +74,8 @@ class Pages:
     """Pages in the making, all with one frame to fill; items by page."""
 
     frame: Box
+    row_mm: float = ROW_MM
+    """From one row to the next."""
     items: list[list[Item]] = field(default_factory=lambda: [[]])
 
     @property
@@ -236,7 +240,7 @@ def flow(
     `page_title` stands in bold over the table where it goes on.
     """
     laid = lay(table, width=width)
-    heights = [_row_height(cells) for _, cells in laid.rows]
+    heights = [pages.row_mm + (_most_lines(cells) - 1) * line_mm(SMALL) for _, cells in laid.rows]
     at = start
     # A head alone at the foot of a page is no beginning.
     first = sum(heights[:_LEAST_ROWS]) + _TITLE_MM + _head_mm(table)
@@ -269,8 +273,8 @@ def _head_mm(table: Table) -> float:
     return _HEAD_MM if any(column.unit for column in table.columns) else _HEAD_MM - 3.0
 
 
-def _row_height(cells: Sequence[Sequence[str]]) -> float:
-    return ROW_MM + (max([len(cell) for cell in cells] + [1]) - 1) * line_mm(SMALL)
+def _most_lines(cells: Sequence[Sequence[str]]) -> int:
+    return max([len(cell) for cell in cells] + [1])
 
 
 def _head(table: Table, laid: Laid, pages: Pages, at: Place, *, x: float, width: float, title: str) -> Place:
@@ -314,7 +318,7 @@ def _draw_row(
     left = x
     for index, (column, wide, lines) in enumerate(zip(laid.columns, laid.widths, cells, strict=True)):
         face = Face.BOLD if index in row.bold else column.face
-        y = at.y(pages) - _BASE_MM
+        y = at.y(pages) - _BASE_MM + (ROW_MM - pages.row_mm) / 2.0
         for line in lines:
             edge = left + wide - laid.gap
             items.append(
