@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from traverse.version import __version__
 
 _LOG_HELP = "the log, a text file; - reads standard input"
+_DRAWING_HELP = "file ending in .pdf, .svg or .png; without it, a PDF beside the log"
 
 
 def parser() -> argparse.ArgumentParser:
@@ -31,15 +32,20 @@ def parser() -> argparse.ArgumentParser:
     check.add_argument("logs", metavar="LOG", nargs="+", help=_LOG_HELP)
     check.add_argument("--notes", action="store_true", help="show the notes too")
 
-    sheet = commands.add_parser("sheet", help="the PDF sheet")
+    sheet = commands.add_parser("sheet", help="the sheet")
     sheet.add_argument("logs", metavar="LOG", nargs="+", help=_LOG_HELP)
-    sheet.add_argument("-o", "--output", metavar="FILE", help="the PDF; without it, the log's name with .pdf")
+    sheet.add_argument("-o", "--output", metavar="FILE", help=_DRAWING_HELP)
     sheet.add_argument(
         "--template",
         default="field",
         metavar="NAME",
         help="layout: a name from templates/ or a file ending in .toml",
     )
+
+    for name, what in (("section", "the sections alone"), ("net", "the equal-area net alone")):
+        alone = commands.add_parser(name, help=what)
+        alone.add_argument("log", metavar="LOG", help=_LOG_HELP)
+        alone.add_argument("-o", "--output", metavar="FILE", help=_DRAWING_HELP)
 
     export = commands.add_parser("export", help="the data for other programs")
     export.add_argument("log", metavar="LOG", help=_LOG_HELP)

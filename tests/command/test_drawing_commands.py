@@ -1,0 +1,52 @@
+"""`traverse section`, `traverse net` and the endings of `traverse sheet -o`."""
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from traverse.__main__ import main
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+STARTS = {"pdf": b"%PDF-1.7", "svg": b"<?xml version", "png": b"\x89PNG"}
+POOR = "notation 1\ntraverse Nowhere\nbearings grid\npace MO double 100 m in 65, 66, 66\nat 1\n"
+
+
+@pytest.fixture
+def day(tmp_path):
+    shutil.copy(SAMPLES / "oskerra-valley" / "oskerra-valley.trav", tmp_path / "day.trav")
+    return tmp_path / "day.trav"
+
+
+@pytest.mark.parametrize("command", ["sheet", "section", "net"])
+@pytest.mark.parametrize("kind", STARTS)
+def test_the_ending_says_what_is_written(day, command, kind):
+    out = day.with_name(f"out.{kind}")
+    assert main([command, str(day), "-o", str(out)]) == 0
+    assert out.read_bytes().startswith(STARTS[kind])
+
+
+@pytest.mark.parametrize("command", ["section", "net"])
+def test_without_a_name_it_lies_beside_the_log_and_leaves_the_sheet_alone(day, command):
+    day.with_suffix(".pdf").write_bytes(b"the sheet")
+    assert main([command, str(day)]) == 0
+    assert day.with_name(f"day-{command}.pdf").read_bytes().startswith(b"%PDF")
+    assert day.with_suffix(".pdf").read_bytes() == b"the sheet"
+
+
+@pytest.mark.parametrize("command", ["sheet", "section", "net"])
+@pytest.mark.parametrize("name", ["out.jpg", "day.trav", "out.docx"])
+def test_another_ending_is_wrong_use_and_nothing_is_written(day, command, name, capsys):
+    before = sorted(day.parent.iterdir()), day.read_bytes()
+    assert main([command, str(day), "-o", str(day.with_name(name))]) == 2
+    assert ".svg" in capsys.readouterr().err
+    assert (sorted(day.parent.iterdir()), day.read_bytes()) == before
+
+
+@pytest.mark.parametrize(("command", "why"), [("section", "line of section"), ("net", "no bedding")])
+def test_where_there_is_nothing_to_draw_it_says_so(tmp_path, command, why, capsys):
+    log = tmp_path / "poor.trav"
+    log.write_text(POOR, encoding="utf-8")
+    assert main([command, str(log)]) == 1
+    assert why in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == [log]

@@ -1,0 +1,113 @@
+"""What the commands that draw have in common: a log compiled, and a document written in the kind its name asks for."""
+
+from __future__ import annotations
+
+import argparse
+import hashlib
+import sys
+from collections.abc import Callable
+from pathlib import Path, PurePosixPath
+
+from traverse.command.files import (
+    STANDARD,
+    WrongUseError,
+    complain,
+    count,
+    loader,
+    read_source,
+    same_file,
+    tell,
+    write_whole,
+)
+from traverse.compile import Compiled, compile_log
+from traverse.sheet.page import Document
+
+KINDS = ("pdf", "svg", "png")
+
+
+def kind_of(output: str) -> str:
+    """The kind of file that a name asks for, by its ending; PDF where it has none.
+
+    Raises `WrongUseError` for an ending that nothing is written as.
+    """
+    ending = PurePosixPath(output.replace("\\", "/")).suffix.lower().removeprefix(".")
+    if output == STANDARD or not ending or output.startswith("/dev/"):
+        return "pdf"
+    if ending not in KINDS:
+        raise WrongUseError(f"{output}: a drawing ends in .pdf, .svg or .png")
+    return ending
+
+
+def compiled_log(name: str, output: str, what: str) -> Compiled | None:
+    """A log that can be drawn, its messages told; None where it has errors, and no drawing is made.
+
+    Raises `WrongUseError` where the output would replace the log.
+    """
+    if same_file(name, output):
+        raise WrongUseError(f"{output}: is the log itself; give the {what} another name")
+    source, unread = read_source(name)
+    if source is None:
+        tell(unread, {})
+        return None
+    compiled = compile_log(source, load=loader(name))
+    if compiled.survey is None or compiled.geology is None:
+        tell(compiled.diagnostics, dict(compiled.sources))
+        print(f"{name}: {count(compiled.diagnostics)}; no {what} made", file=sys.stderr)
+        return None
+    return compiled
+
+
+def mark_of(compiled: Compiled) -> str:
+    """Six characters that name the text a drawing was made from, whatever the file is called and wherever it lies."""
+    texts = (text.text.encode() for text in compiled.sources.values())
+    return hashlib.sha256(b"\0".join(texts)).hexdigest()[:6]
+
+
+def write_drawing(output: str, document: Document) -> None:
+    """The document as PDF, or its first page as SVG or PNG, as the name ends; whole or not at all.
+
+    Raises `WrongUseError` where it can't be written, or what writes a PNG is not installed.
+    """
+    kind = kind_of(output)
+    if kind == "svg":
+        from traverse.output.svg import write_svg
+
+        data = write_svg(document.pages[0])
+    elif kind == "png":
+        from traverse.output.png import NoRendererError, write_png
+
+        try:
+            data = write_png(document)
+        except NoRendererError as problem:
+            raise WrongUseError(str(problem)) from None
+    else:
+        from traverse.output.pdf import write_pdf
+
+        data = write_pdf(document)
+    write_whole(output, data)
+
+
+def drawing(
+    options: argparse.Namespace, what: str, draw: Callable[[Compiled, str], Document | None], none: str
+) -> int:
+    """Run a command that draws one thing of one log; `none` says why there may be nothing to draw."""
+    name = options.log
+    output = options.output or (
+        STANDARD if name == STANDARD else str(Path(name).with_name(f"{Path(name).stem}-{what}.pdf"))
+    )
+    try:
+        kind_of(output)
+        compiled = compiled_log(name, output, what)
+        if compiled is None:
+            return 1
+        tell(compiled.diagnostics, dict(compiled.sources))
+        document = draw(compiled, mark_of(compiled))
+        if document is None:
+            print(f"{name}: {none}; no {what} made", file=sys.stderr)
+            return 1
+        write_drawing(output, document)
+    except WrongUseError as problem:
+        return complain(str(problem))
+    if len(document.pages) > 1 and kind_of(output) != "pdf":
+        print(f"{output}: the first of {len(document.pages)} pages; a PDF holds them all", file=sys.stderr)
+    return 0

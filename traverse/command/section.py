@@ -1,0 +1,22 @@
+"""`traverse section LOG`: the sections alone."""
+
+from __future__ import annotations
+
+import argparse
+
+from traverse.command.drawing import drawing
+from traverse.compile import Compiled
+from traverse.sheet.page import Document
+
+
+def run(options: argparse.Namespace) -> int:
+    """Every section of one log as PDF; the first as SVG or PNG."""
+    return drawing(options, "section", _section, "no line of section could be laid through the stations")
+
+
+def _section(compiled: Compiled, mark: str) -> Document | None:
+    from traverse.sheet.alone import section_document
+
+    assert compiled.survey is not None
+    assert compiled.geology is not None
+    return section_document(compiled.log, compiled.survey, compiled.geology, mark=mark)
