@@ -37,7 +37,7 @@ from traverse.reduction.pace import pace_length_m, pace_sd_m
 from traverse.reduction.reduce import reduce_legs
 
 if TYPE_CHECKING:
-    from traverse.adjustment.suspects import Explained
+    from traverse.adjustment.explained import Explanation
     from traverse.location.beyond import BeyondLegs
     from traverse.location.crs import Grid
     from traverse.reduction.records import ReducedLegs
@@ -163,7 +163,7 @@ def _beyond_legs(
 
 def _explain(
     legs: ReducedLegs, network: Network, closings: tuple[Closing, ...], drawn: Drawn
-) -> Mapping[int, tuple[Explained, ...]]:
+) -> Mapping[int, Explanation]:
     """Readings that would mend what closes badly."""
     if not any(is_suspicious(closing) for closing in closings):
         return {}

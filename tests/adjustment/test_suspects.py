@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from tests.adjustment.test_sharing import SAWBILL_AT, sawbill
 from tests.walk import conditions, control, pace, walk
+from traverse.log.records import North
 from traverse.survey import survey_log
 
 
@@ -94,6 +97,7 @@ CROOKED = [("1", "2", 41, 100), ("2", "3", 118, 133), ("3", "4", 206, 171), ("4"
     [
         (("2", "3", 118, "436.35m"), "feet taken for metres", "436.35ft"),
         (("2", "3", 118, "133ft"), "metres taken for feet", "133m"),
+        (("2", "3", 118, 66.5), "leg left out", "66.5m"),
         (("2", "3", 181, 133), "digits exchanged", "118"),
         (("2", "3", 18, 133), "bearing 100 degrees too small", "118"),
         (("2", "3", 298, 133), "bearing reversed", "118"),
@@ -120,6 +124,66 @@ def test_slips_of_a_count(text, slip, reading):
     assert listed(survey_log(walk(*legs, at=at)).value)[0] == ("2", "3", slip, reading)
 
 
+def test_digits_of_a_count():
+    at = conditions(pace=pace(0.75))
+    legs = [(a, b, azimuth, f"{length}p") for a, b, azimuth, length in CROOKED]
+    legs[2] = ("3", "4", 206, "711p")
+    assert listed(survey_log(walk(*legs, at=at)).value)[0] == (
+        "3", "4", "digits of the paces exchanged", "171p"
+    )  # fmt: skip
+
+
+def test_metres_typed_for_paces_and_paces_for_metres():
+    at = conditions(pace=pace(1.52))
+    paced = [(a, b, azimuth, f"{length}p") for a, b, azimuth, length in CROOKED]
+    paced[2] = ("3", "4", 206, "171m")
+    found = listed(survey_log(walk(*paced, at=at)).value)
+    assert ("3", "4", "paces taken for metres", "171p") in found[:2]
+    taped = [*CROOKED]
+    taped[1] = ("2", "3", 118, "133p")
+    found = listed(survey_log(walk(*taped, at=at)).value)
+    assert ("2", "3", "metres taken for paces", "133m") in found[:2]
+
+
+def test_a_quadrant_angle_read_from_the_other_end():
+    legs = [
+        ("1", "2", "N41E", 100),
+        ("2", "3", "S28E", 133),
+        ("3", "4", "S26W", 171),
+        ("4", "1", "N37.5W", 177),
+    ]
+    found = listed(survey_log(walk(*legs)).value)
+    assert found[0] == ("2", "3", "quadrant angle read from the other end", "S62E")
+
+
+def test_a_leg_typed_twice():
+    legs = [*CROOKED[:2], ("3", "3a", 118, 133), ("3a", "4", 206, 171), CROOKED[3]]
+    found = listed(survey_log(walk(*legs)).value)
+    assert found[0] == ("3", "3a", "leg booked twice", "a leg already booked")
+
+
+@pytest.mark.parametrize(
+    ("slope", "slip", "reading"),
+    [
+        (20, "per cent taken for degrees", "+20%"),
+        ("14%", "degrees taken for per cent", "+14"),
+    ],
+)
+def test_per_cent_for_degrees_and_back(slope, slip, reading):
+    true_rise = 100 * np.sin(np.arctan(0.20) if slope == 20 else np.radians(14))
+    down = -float(np.degrees(np.arcsin(true_rise / 100)))
+    legs = [
+        ("1", "2", 92, 100, {"slope": slope}),
+        *SQUARE[1:2],
+        ("3", "4", 272, 100, {"slope": down}),
+        SQUARE[3],
+    ]
+    legs = [leg if len(leg) > 4 else (*leg, {"slope": 0}) for leg in legs]
+    survey = survey_log(walk(*legs)).value
+    assert survey.closures[0].q_up > 6.63
+    assert ("1", "2", slip, reading) in listed(survey)
+
+
 def test_a_loop_closed_on_the_wrong_station():
     """The last leg came back to 2 and was booked as coming to 1."""
     legs = [("1", "2", 300, 260), *CROOKED[1:3], ("4", "5", 300, 90), ("5", "1", 0, 0)]
@@ -130,6 +194,88 @@ def test_a_loop_closed_on_the_wrong_station():
     legs[4] = ("5", "1", float(np.degrees(np.arctan2(-east, -north)) % 360), float(np.hypot(east, north)))
     survey = survey_log(walk(*legs)).value
     assert ("5", "1", "closed on the wrong station", "close 2") in listed(survey)
+
+
+def test_close_11_typed_for_close_1():
+    """A walk out to 12 and straight back to 1: the station meant is not on the loop that was booked."""
+    out = [(str(i), str(i + 1), 60 if i % 2 else 75, 80) for i in range(1, 12)]
+    east = sum(length * np.sin(np.radians(azimuth)) for _, _, azimuth, length in out)
+    north = sum(length * np.cos(np.radians(azimuth)) for _, _, azimuth, length in out)
+    back = float(np.degrees(np.arctan2(-east, -north)) % 360), float(np.hypot(east, north))
+    survey, diagnostics = survey_log(walk(*out, ("12", "11", *back)))
+    assert listed(survey) == [("12", "11", "closed on the wrong station", "close 1")]
+    assert survey.suspects[0].written == "close 11"
+    [failed] = [one for one in diagnostics if one.code == "closure-fails"]
+    assert "12 to 11: close 1" in failed.labels[0].text
+
+
+def turned(legs, angle, since):
+    return [
+        (start, end, round((azimuth + (angle if i >= since else 0)) % 360, 3), *more)
+        for i, (start, end, azimuth, *more) in enumerate(legs)
+    ]
+
+
+HEXAGON = [
+    ("1", "2", 17, 100), ("2", "3", 78, 130), ("3", "4", 142, 110),
+    ("4", "5", 199, 100), ("5", "6", 258, 130), ("6", "1", 322, 110),
+]  # fmt: skip
+"""Each leg 180 or so from the one three on: it closes within two metres."""
+
+
+def test_a_compass_set_anew_turns_all_that_follows():
+    """The rule of the bisector: 1 and the end as computed lie equally far from where the compass changed."""
+    survey = survey_log(walk(*turned(HEXAGON, 12, 3))).value
+    [found] = [one for one in survey.suspects if one.slip.startswith("compass set anew") and one.start == "4"]
+    assert found.slip == "compass set anew: bearings from here on 12 degrees too large"
+    assert found.reading == "199"
+    assert found.q_after < 1.0
+
+
+def test_a_second_observer_with_the_declination_on_the_dial():
+    at = conditions(bearings=North.MAGNETIC, declination=9.0)
+    survey = survey_log(walk(*turned(HEXAGON, 9, 3), at=at)).value
+    found = [(one.start, one.slip, one.reading) for one in survey.suspects]
+    slip = "compass set anew: bearings from here on 9 degrees too large, the declination"
+    assert ("4", slip, "199") in found
+    handed = [
+        (*leg, {"at": replace(at, reader="LB") if i >= 3 else at})
+        for i, leg in enumerate(turned(HEXAGON, 9, 3))
+    ]
+    survey = survey_log(walk(*handed, at=at)).value
+    assert (survey.suspects[0].start, survey.suspects[0].slip) == ("4", slip)
+
+
+def test_loops_that_share_a_leg_are_judged_together():
+    """The leg that both failing loops run over is named before those of one loop alone, in both."""
+    at = conditions(pace=pace(1.0))
+    first = [(a, b, azimuth, f"{length}p") for a, b, azimuth, length in CROOKED]
+    first[1] = ("2", "3", 118, "33p")
+    east = 133 * np.sin(np.radians(118))
+    north = 133 * np.cos(np.radians(118))
+    over = (200.0, 150.0)
+    out = float(np.degrees(np.arctan2(*over))), float(np.hypot(*over))
+    back = east - over[0], north - over[1]
+    home = float(np.degrees(np.arctan2(*back)) % 360), float(np.hypot(*back))
+    second = [("2", "7", out[0], f"{out[1]:.1f}p"), ("7", "3", home[0], f"{home[1]:.1f}p")]
+    survey = survey_log(walk(*first, *second, at=at)).value
+    assert [one.adjusted for one in survey.closures] == [False, False]
+    assert listed(survey)[0] == ("2", "3", "100 paces dropped", "133p")
+
+
+def test_a_sighting_that_decides_is_named_with_what_it_would_read():
+    _, diagnostics = sawbill({3: ("4", "5", 282, "99p")})
+    [failed] = [one for one in diagnostics if one.code == "closure-fails"]
+    assert "a back bearing from 5 to 4 would decide: 092 if it is (1), 102 if not" in failed.hints[0]
+    _, diagnostics = sawbill({1: ("2", "3", 107, "38.5p", {"back": 286})})
+    [failed] = [one for one in diagnostics if one.code == "closure-fails"]
+    # By hand: with 2 to 3 too short, 5 lies from 3 as the good loop of H1 has it, (-137.4, -96.5): 235 true,
+    # 226.4 as the compass shows it. With 4 to 5 too long it lies 30.4 m nearer along 100 true.
+    east, north = -137.4 + 30.4 * np.sin(np.radians(100)), -96.5 + 30.4 * np.cos(np.radians(100))
+    other = np.degrees(np.arctan2(east, north)) % 360 - 8.5
+    assert (
+        f"a sight from 3 to 5 would decide: about 226 if 2 to 3 is wrong, {other:.0f} if" in failed.hints[0]
+    )
 
 
 def test_the_sign_of_a_slope():

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 
+from traverse.angle import quadrant as quadrant_azimuth
 from traverse.angle import wrap_180, wrap_360
 from traverse.length import METRES_PER_FOOT
-from traverse.log.records import Leg, North, Unit
+from traverse.log.records import Leg, North, Slope, SlopeKind, Unit
 from traverse.record import record
+from traverse.reduction.pace import metres
 
 RARE = 2.4
 """Added to the rank of a slip less common than the rest: twice the logarithm of how much less."""
+TWICE = "leg booked twice"
+GONE_BEFORE = "a leg already booked"
 
 _QUADRANT = re.compile(r"\s*[NS].*\d.*[EW]\s*$", re.IGNORECASE)
 
@@ -25,33 +31,49 @@ class Slip:
     """In trade words."""
     reading: str
     """What the page may have said."""
+    written: str = ""
+    """What the log says there."""
     turn_deg: float = 0.0
     """Added to the fore bearing."""
     stretch: float = 1.0
     """The distance is multiplied by it."""
     tilt: float = 1.0
     """The slope is multiplied by it."""
+    share: float | None = None
+    """Precision of the distance as changed, where that is another than it was booked with."""
     rank: float = 0.0
 
+    @property
+    def is_bearing(self) -> bool:
+        """Whether it is the bearing that may be wrong."""
+        return self.turn_deg != 0.0
 
-def slips_of(edge: int, leg: Leg, declination_deg: float) -> Iterator[Slip]:
-    """Every slip that one leg can be tried with."""
-    yield from _bearings(edge, leg, declination_deg)
-    yield from _distances(edge, leg)
-    if leg.slope is not None and leg.slope.value != 0.0:
-        shown = f"{-leg.slope.value:+g}{'%' if leg.slope.kind.value == 'grade' else ''}"
-        yield Slip(edge=edge, slip="sign of the slope lost", reading=shown, tilt=-1.0)
+
+def slips_of(edge: int, leg: Leg, declination_deg: float, before: Leg | None = None) -> Iterator[Slip]:
+    """Every slip that one leg can be tried with, each changed reading once; `before` is the leg above it."""
+    seen: set[tuple[float, float, float]] = set()
+    for slip in (
+        *_bearings(edge, leg, declination_deg),
+        *_distances(edge, leg),
+        *_slopes(edge, leg),
+        *_legs(edge, leg, before),
+    ):
+        change = round(slip.turn_deg, 6), round(slip.stretch, 9), round(slip.tilt, 9)
+        if change not in seen:
+            seen.add(change)
+            yield slip
 
 
 def _bearings(edge: int, leg: Leg, declination_deg: float) -> Iterator[Slip]:
     read = leg.bearing.azimuth_deg
-    quadrant = bool(_QUADRANT.match(leg.bearing.written))
+    quadrant = is_quadrant(leg.bearing.written)
 
     def slip(words: str, azimuth: float, *, rank: float = 0.0) -> Slip:
         return Slip(
             edge=edge,
             slip=words,
             reading=bearing_text(azimuth, quadrant=quadrant),
+            written=leg.bearing.written,
             turn_deg=wrap_180(azimuth - read),
             rank=rank,
         )
@@ -70,28 +92,101 @@ def _bearings(edge: int, leg: Leg, declination_deg: float) -> Iterator[Slip]:
             yield slip(f"bearing {step:.0f} degrees too {way}", read + off, rank=rank)
     for other in _exchanged(read, quadrant=quadrant):
         yield slip("digits exchanged", other)
+    if quadrant and read % 90.0 not in {0.0, 45.0}:
+        other = 90.0 * (2.0 * (read // 90.0) + 1.0) - read
+        yield slip("quadrant angle read from the other end", other, rank=RARE)
     if leg.conditions.bearings is North.MAGNETIC and declination_deg != 0.0:
         yield slip("declination applied twice", read - declination_deg)
 
 
 def _distances(edge: int, leg: Leg) -> Iterator[Slip]:
     value, unit = leg.distance.value, leg.distance.unit
+    if value <= 0.0:
+        return
 
     def slip(words: str, other: float, written: Unit, stretch: float, *, rank: float = 0.0) -> Slip:
-        return Slip(edge=edge, slip=words, reading=f"{other:g}{written.value}", stretch=stretch, rank=rank)
+        return Slip(
+            edge=edge,
+            slip=words,
+            reading=f"{other:g}{written.value}",
+            written=leg.distance.written,
+            stretch=stretch,
+            rank=rank,
+        )
 
-    if unit is Unit.METRES:
-        yield slip("feet taken for metres", value, Unit.FEET, METRES_PER_FOOT)
+    precision, pace = leg.conditions.precision, leg.conditions.pace
+    if not unit.is_pace:
+        other_unit = Unit.FEET if unit is Unit.METRES else Unit.METRES
+        factor = METRES_PER_FOOT if unit is Unit.METRES else 1.0 / METRES_PER_FOOT
+        words = "feet taken for metres" if unit is Unit.METRES else "metres taken for feet"
+        yield slip(words, value, other_unit, factor)
+        if pace is not None:
+            counted = metres(replace(leg.distance, unit=Unit.PACES), pace)
+            factor = counted / metres(leg.distance, None)
+            words = f"paces taken for {'metres' if unit is Unit.METRES else 'feet'}"
+            yield replace(slip(words, value, Unit.PACES, factor, rank=RARE), share=precision.pace_share)
+        yield slip("leg left out", value, unit, 2.0, rank=RARE)
         return
-    if unit is Unit.FEET:
-        yield slip("metres taken for feet", value, Unit.METRES, 1.0 / METRES_PER_FOOT)
-        return
+    if pace is not None:
+        factor = value / metres(leg.distance, pace)
+        taken = slip("metres taken for paces", value, Unit.METRES, factor, rank=RARE)
+        yield replace(taken, share=precision.tape_share)
     for lost, rank in ((100.0, 0.0), (10.0, RARE), (20.0, RARE), (50.0, RARE)):
         yield slip(f"{lost:.0f} paces dropped", value + lost, unit, (value + lost) / value, rank=rank)
         if value > lost:
             yield slip(f"{lost:.0f} paces too many", value - lost, unit, (value - lost) / value, rank=rank)
+    whole, rest = divmod(value, 1.0)
+    for figures in _neighbours_exchanged(f"{whole:.0f}"):
+        if int(figures) > 0:
+            other = int(figures) + rest
+            yield slip("digits of the paces exchanged", other, unit, other / value, rank=RARE)
     yield slip("double paces counted as single", 2.0 * value, unit, 2.0, rank=RARE)
     yield slip("single paces counted as double", value / 2.0, unit, 0.5, rank=RARE)
+
+
+def _slopes(edge: int, leg: Leg) -> Iterator[Slip]:
+    slope = leg.slope
+    if slope is None or slope.value == 0.0:
+        return
+    mark = "%" if slope.kind is SlopeKind.GRADE else ""
+    written = slope.written
+    yield Slip(
+        edge=edge,
+        slip="sign of the slope lost",
+        reading=f"{-slope.value:+g}{mark}",
+        written=written,
+        tilt=-1.0,
+    )
+    was = _radians(slope)
+    if slope.kind is SlopeKind.DEGREES:
+        tilt, words, mark = math.atan(slope.value / 100.0) / was, "per cent taken for degrees", "%"
+    elif abs(slope.value) < 90.0:
+        tilt, words, mark = math.radians(slope.value) / was, "degrees taken for per cent", ""
+    else:
+        return
+    yield Slip(
+        edge=edge, slip=words, reading=f"{slope.value:+g}{mark}", written=written, tilt=tilt, rank=RARE
+    )
+
+
+def _radians(slope: Slope) -> float:
+    if slope.kind is SlopeKind.GRADE:
+        return math.atan(slope.value / 100.0)
+    return math.radians(slope.value)
+
+
+def _legs(edge: int, leg: Leg, before: Leg | None) -> Iterator[Slip]:
+    """A leg that is one too many, or that stands for two alike; the surer where it says what the line above says."""
+    written = f"{leg.bearing.written} {leg.distance.written}"
+    same = (
+        before is not None
+        and before.bearing.azimuth_deg == leg.bearing.azimuth_deg
+        and before.distance.value == leg.distance.value
+        and before.distance.unit is leg.distance.unit
+    )
+    yield Slip(
+        edge=edge, slip=TWICE, reading=GONE_BEFORE, written=written, stretch=0.0, rank=0.0 if same else RARE
+    )
 
 
 def _same_quadrant(read: float, off: float) -> bool:
@@ -99,23 +194,32 @@ def _same_quadrant(read: float, off: float) -> bool:
     return int(read // 90.0) % 4 == int(wrap_360(read + off) // 90.0) % 4 and abs(off) < 90.0
 
 
-def _exchanged(read: float, *, quadrant: bool) -> list[float]:
-    """Bearings with two neighbouring digits exchanged."""
-    angle = quadrant_angle(read)[1] if quadrant else read
-    whole, rest = divmod(angle, 1.0)
-    digits = f"{int(whole):02d}" if quadrant else f"{int(whole):03d}"
-    found: list[float] = []
+def _neighbours_exchanged(digits: str) -> Iterator[str]:
+    """The figures with two neighbouring digits exchanged, where that changes them."""
     for i in range(len(digits) - 1):
         other = digits[:i] + digits[i + 1] + digits[i] + digits[i + 2 :]
-        if other == digits or int(other) > (90 if quadrant else 359):
-            continue
-        if quadrant:
-            first, _, last = quadrant_angle(read)
-            sign = 1.0 if (first, last) in {("N", "E"), ("S", "W")} else -1.0
-            found.append(wrap_360((0.0 if first == "N" else 180.0) + sign * (int(other) + rest)))
-        else:
-            found.append(int(other) + rest)
-    return found
+        if other != digits:
+            yield other
+
+
+def _exchanged(read: float, *, quadrant: bool) -> Iterator[float]:
+    """Bearings with two neighbouring digits exchanged."""
+    first, angle, last = quadrant_angle(read) if quadrant else ("N", read, "E")
+    whole, rest = divmod(angle, 1.0)
+    for other in _neighbours_exchanged(f"{int(whole):02d}" if quadrant else f"{int(whole):03d}"):
+        if int(other) + rest <= 90.0 and quadrant:
+            yield quadrant_azimuth(first, int(other) + rest, last)
+        elif int(other) < 360 and not quadrant:
+            yield int(other) + rest
+
+
+def is_quadrant(written: str) -> bool:
+    """Whether a bearing was written as a quadrant angle.
+
+    >>> is_quadrant("N 47 E"), is_quadrant("047")
+    (True, False)
+    """
+    return bool(_QUADRANT.match(written))
 
 
 def quadrant_angle(azimuth_deg: float) -> tuple[str, float, str]:

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
-from traverse.adjustment.closure import chi_square, is_suspicious, usable
-from traverse.adjustment.records import REFUSE, REFUSE_UP, WARN, Closing, Floats, Indices, Network, Vectors
-from traverse.adjustment.slips import RARE, Slip, slips_of
+from traverse.adjustment.closure import is_suspicious
+from traverse.adjustment.deciding import what_decides
+from traverse.adjustment.ends import Ends
+from traverse.adjustment.explained import Explained, Explanation, Loops
+from traverse.adjustment.records import Closing, Floats, Indices, Network
+from traverse.adjustment.slips import Slip, slips_of
+from traverse.adjustment.turned import turned_from_here
 from traverse.adjustment.vectors import Drawn, draw_legs
 from traverse.record import record
 from traverse.reduction import backsight
@@ -20,23 +25,14 @@ TINY_DEG = 1e-6
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Explained:
-    """A slip, and how the circuit would close without it."""
-
-    slip: Slip
-    misclosure_after_m: float
-    q_after: float
-
-
-@record(frozen=True, slots=True, kw_only=True)
 class _Trials:
-    """Every slip of every leg of a circuit, one element each."""
+    """Every slip of every leg that takes part in a loop which closes badly, one element each."""
 
     slips: list[Slip]
     at: Indices  # (n,) the leg
     observed: Floats  # (n, 3) its vector as changed
     covariance: Floats  # (n, 3, 3)
-    contradiction: Floats  # (n,)
+    penalty: Floats  # (n,) of the slip, and of fore and back bearing as changed
 
 
 def find_suspects(
@@ -44,40 +40,64 @@ def find_suspects(
     network: Network,
     closings: tuple[Closing, ...],
     drawn: Drawn,
-) -> dict[int, tuple[Explained, ...]]:
+) -> dict[int, Explanation]:
     """For each circuit that closes badly, by its index: the slips that would explain it, likeliest first.
 
-    Kept are slips after which q is below 5.99 and q_up below 6.63, or, if there are none, q below 9.21. They are
+    Kept are slips after which q is below 5.99 and q_up below 6.63, or, if there are none, q below 9.21, in every
+    circuit that closes badly and that the reading takes part in, and which spoil none that closes well. They are
     ranked by the chi-square of all three components and the logarithm of their covariance's determinant, both
-    with the leg as changed, which is twice the negative log-likelihood; fore and back bearings that come to agree,
-    or to disagree, count in the same way. A slip that would spoil another circuit which closes well is none.
+    with the leg as changed and taken over all circuits of the reading, which is twice the negative
+    log-likelihood; fore and back bearings that come to agree, or to disagree, count in the same way.
     """
-    vectors = drawn.vectors
-    through: dict[int, list[int]] = defaultdict(list)
-    for i, closing in enumerate(closings):
-        for step in closing.circuit.steps:
-            through[step.edge].append(i)
-    found: dict[int, tuple[Explained, ...]] = {}
-    for i, closing in enumerate(closings):
-        if not is_suspicious(closing):
-            continue
-        edges = [step.edge for step in closing.circuit.steps if step.edge < network.leg_count]
-        slips = [slip for e in edges for slip in slips_of(e, legs.booked[e], float(legs.declination_deg[e]))]
-        if not slips:
-            continue
-        at = np.array([slip.edge for slip in slips], dtype=np.intp)
-        observed, covariance, contradiction = _changed(legs, slips, at, drawn)
-        trials = _Trials(
-            slips=slips, at=at, observed=observed, covariance=covariance, contradiction=contradiction
+    loops = Loops.of(closings)
+    failing = [i for i, closing in enumerate(closings) if is_suspicious(closing)]
+    found: dict[int, list[tuple[float, Explained]]] = {i: [] for i in failing}
+    trials = _trials(legs, network, closings, failing, drawn)
+    if trials is not None:
+        for i, several in _judge(trials, loops, closings, drawn).items():
+            found[i] += several
+    ends = Ends.of(network, loops, drawn)
+    for i in failing:
+        found[i] += ends.fitting(i)
+    for i, several in turned_from_here(legs, network, loops, drawn, failing).items():
+        found[i] += several
+    explained: dict[int, Explanation] = {}
+    for i, several in found.items():
+        ranked = tuple(one for _, one in sorted(several, key=lambda pair: pair[0]))
+        explained[i] = Explanation(
+            ranked=ranked, decides=what_decides(ranked, closings[i], legs, network, drawn)
         )
-        explained = [
-            (rank, one)
-            for rank, k, one in _judge(closing, vectors, trials)
-            if not _spoils(k, i, trials, vectors, closings, through)
-        ]
-        explained += _other_ends(closing, network, vectors)
-        found[i] = tuple(one for _, one in sorted(explained, key=lambda pair: pair[0]))
-    return found
+    return explained
+
+
+def _trials(
+    legs: ReducedLegs,
+    network: Network,
+    closings: Sequence[Closing],
+    failing: Sequence[int],
+    drawn: Drawn,
+) -> _Trials | None:
+    edges = sorted(
+        {step.edge for i in failing for step in closings[i].circuit.steps if step.edge < network.leg_count}
+    )
+    booked = legs.booked
+    declination = legs.declination_deg.tolist()
+    slips = [
+        slip
+        for edge in edges
+        for slip in slips_of(edge, booked[edge], declination[edge], booked[edge - 1] if edge else None)
+    ]
+    if not slips:
+        return None
+    at = np.array([slip.edge for slip in slips], dtype=np.intp)
+    observed, covariance, contradiction = _changed(legs, slips, at, drawn)
+    return _Trials(
+        slips=slips,
+        at=at,
+        observed=observed,
+        covariance=covariance,
+        penalty=contradiction + np.array([slip.rank for slip in slips]),
+    )
 
 
 def _changed(
@@ -90,104 +110,73 @@ def _changed(
     turn = np.array([slip.turn_deg for slip in slips])
     stretch = np.array([slip.stretch for slip in slips])
     tilt = np.array([slip.tilt for slip in slips])
+    share = np.array([np.nan if slip.share is None else slip.share for slip in slips])
     difference = backsight.wrap_180(legs.difference_deg[at] + turn)
     sd = legs.reading_sd_deg[at]
     azimuth, azimuth_sd, _ = backsight.reconciled(legs.fore_deg[at] + turn, difference, sd)
-    stated = np.array([legs.booked[i].sd_m is not None for i in at.tolist()])
+    own = {edge: legs.booked[edge].sd_m is not None for edge in set(at.tolist())}
+    stated = np.array([own[edge] for edge in at.tolist()]) & (stretch != 0.0)
+    ground = legs.ground_m[at] * stretch
     changed = replace(
         legs,
-        booked=tuple(legs.booked[i] for i in at.tolist()),
         azimuth_deg=azimuth,
         from_grid=legs.from_grid[at],
-        ground_m=legs.ground_m[at] * stretch,
+        ground_m=ground,
         level=legs.level[at],
         slope_rad=legs.slope_rad[at] * tilt,
         bearing_sd_deg=azimuth_sd,
         slope_sd_deg=legs.slope_sd_deg[at],
-        distance_sd_m=legs.distance_sd_m[at] * np.where(stated, 1.0, stretch),
+        distance_sd_m=np.where(
+            np.isnan(share) | stated, legs.distance_sd_m[at] * np.where(stated, 1.0, stretch), share * ground
+        ),
     )
     before = legs.difference_deg[at]
     contradiction: Floats = np.nan_to_num((difference**2 - before**2) / (2.0 * np.maximum(sd, TINY_DEG) ** 2))
     return *draw_legs(changed, drawn.convergence_deg[at], drawn.scale[at]), contradiction
 
 
-def _judge(closing: Closing, vectors: Vectors, trials: _Trials) -> list[tuple[float, int, Explained]]:
-    """Rank and number of the trials that would mend a circuit."""
-    signs = {step.edge: step.sign for step in closing.circuit.steps}
-    sign = np.array([signs[edge] for edge in trials.at.tolist()])
-    misclosure = closing.misclosure_m + sign[:, None] * (trials.observed - vectors.observed_m[trials.at])
-    spread = usable(closing.covariance_m2 + trials.covariance - vectors.covariance_m2[trials.at])
-    q = _chi_squares(misclosure[:, :2], spread[:, :2, :2])
-    heights = closing.q_up is not None
-    q_up = misclosure[:, 2] ** 2 / spread[:, 2, 2] if heights else np.zeros(len(q))
-    size = 3 if heights else 2
-    rank = _chi_squares(misclosure[:, :size], spread[:, :size, :size])
-    rank += np.linalg.slogdet(spread[:, :size, :size])[1] + trials.contradiction
-    rank += np.array([slip.rank for slip in trials.slips])
-    keep = (q < WARN) & (q_up < REFUSE_UP)
-    if not keep.any():
-        keep = (q < REFUSE) & (q_up < REFUSE_UP)
-    distance = np.hypot(misclosure[:, 0], misclosure[:, 1])
-    return [
-        (
-            float(rank[k]),
-            k,
-            Explained(slip=trials.slips[k], misclosure_after_m=float(distance[k]), q_after=float(q[k])),
-        )
-        for k in np.flatnonzero(keep).tolist()
-    ]
-
-
-def _other_ends(closing: Closing, network: Network, vectors: Vectors) -> list[tuple[float, Explained]]:
-    """A closing leg that came to another station of its loop than the one written."""
-    circuit = closing.circuit
-    if not circuit.closed or circuit.maker >= network.leg_count or len(circuit.stations) < 3:
-        return []
-    edges = np.array([step.edge for step in circuit.steps], dtype=np.intp)
-    signs = np.array([step.sign for step in circuit.steps])[:, None]
-    # From the station written onward each further station leaves out one step more of the way round.
-    walked = np.cumsum((signs * vectors.observed_m[edges])[::-1], axis=0)[::-1]
-    spread = usable(np.cumsum(vectors.covariance_m2[edges][::-1], axis=0)[::-1])
-    q = _chi_squares(walked[:, :2], spread[:, :2, :2])
-    q_up = walked[:, 2] ** 2 / spread[:, 2, 2]
-    rank = _chi_squares(walked, spread) + np.linalg.slogdet(spread)[1] + RARE
-    found = []
-    for j in range(1, len(circuit.stations) - 1):
-        if q[j] < WARN and q_up[j] < REFUSE_UP:
-            slip = Slip(
-                edge=circuit.maker,
-                slip="closed on the wrong station",
-                reading=f"close {network.names[circuit.stations[j]]}",
+def _judge(
+    trials: _Trials, loops: Loops, closings: Sequence[Closing], drawn: Drawn
+) -> dict[int, list[tuple[float, Explained]]]:
+    """By circuit: rank and slip of the trials that would mend it and whatever else they take part in."""
+    vectors = drawn.vectors
+    through: dict[int, list[tuple[int, float]]] = defaultdict(list)
+    for edge in set(trials.at.tolist()):
+        through[edge] = []
+    for i, closing in enumerate(closings):
+        for step in closing.circuit.steps:
+            if step.edge in through:
+                through[step.edge].append((i, step.sign))
+    at = trials.at.tolist()
+    counts = np.array([len(through[edge]) for edge in at])
+    trial = np.repeat(np.arange(len(at)), counts)
+    pairs = np.array([pair for edge in at for pair in through[edge]])
+    circuit, sign = pairs[:, 0].astype(np.intp), pairs[:, 1]
+    edge = trials.at[trial]
+    after = loops.changed(
+        circuit,
+        sign[:, None] * (trials.observed[trial] - vectors.observed_m[edge]),
+        trials.covariance[trial] - vectors.covariance_m2[edge],
+    )
+    rank = trials.penalty + np.bincount(trial, weights=after.rank, minlength=len(at))
+    surely = np.bincount(trial, weights=~after.mends, minlength=len(at)) == 0
+    perhaps = np.bincount(trial, weights=~after.may_mend, minlength=len(at)) == 0
+    failing = np.flatnonzero(loops.failing[circuit] & perhaps[trial])
+    by_circuit: dict[int, list[int]] = defaultdict(list)
+    for pair in failing.tolist():
+        by_circuit[int(circuit[pair])].append(pair)
+    found: dict[int, list[tuple[float, Explained]]] = {}
+    for i, fitting in by_circuit.items():
+        best = [pair for pair in fitting if surely[trial[pair]]] or fitting
+        found[i] = [
+            (
+                float(rank[trial[pair]]),
+                Explained(
+                    slip=trials.slips[trial[pair]],
+                    misclosure_after_m=float(after.distance_m[pair]),
+                    q_after=float(after.q[pair]),
+                ),
             )
-            away = float(np.hypot(walked[j, 0], walked[j, 1]))
-            found.append((float(rank[j]), Explained(slip=slip, misclosure_after_m=away, q_after=float(q[j]))))
+            for pair in best
+        ]
     return found
-
-
-def _spoils(
-    k: int,
-    circuit: int,
-    trials: _Trials,
-    vectors: Vectors,
-    closings: tuple[Closing, ...],
-    through: dict[int, list[int]],
-) -> bool:
-    """Whether a circuit that closes well would no longer, were trial k the reading."""
-    edge = trials.slips[k].edge
-    for other in through[edge]:
-        closing = closings[other]
-        if other == circuit or is_suspicious(closing):
-            continue
-        sign = next(step.sign for step in closing.circuit.steps if step.edge == edge)
-        misclosure = closing.misclosure_m + sign * (trials.observed[k] - vectors.observed_m[edge])
-        spread = usable(closing.covariance_m2 + trials.covariance[k] - vectors.covariance_m2[edge])
-        if chi_square(misclosure[:2], spread[:2, :2]) > REFUSE:
-            return True
-        if closing.q_up is not None and misclosure[2] ** 2 / spread[2, 2] > REFUSE_UP:
-            return True
-    return False
-
-
-def _chi_squares(misclosure: Floats, covariance: Floats) -> Floats:
-    solved = np.linalg.solve(covariance, misclosure[..., None])[..., 0]
-    return np.asarray((misclosure * solved).sum(axis=-1), dtype=np.float64)

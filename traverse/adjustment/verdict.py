@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -15,7 +15,7 @@ from traverse.log.records import Log
 from traverse.source import Span
 
 if TYPE_CHECKING:
-    from traverse.adjustment.suspects import Explained
+    from traverse.adjustment.explained import Explanation
 
 SHOWN_STATIONS = 8
 """A longer loop is named by its ends and its middle."""
@@ -31,7 +31,7 @@ def verdicts(
     log: Log,
     network: Network,
     closings: tuple[Closing, ...],
-    explained: Mapping[int, Sequence[Explained]],
+    explained: Mapping[int, Explanation],
     *,
     wanted: bool,
     sighted: bool,
@@ -157,8 +157,9 @@ def _height(network: Network, closing: Closing, *, wanted: bool) -> Diagnostic:
     )
 
 
-def _with_suspects(said: Diagnostic, log: Log, explained: Sequence[Explained]) -> Diagnostic:
+def _with_suspects(said: Diagnostic, log: Log, explanation: Explanation) -> Diagnostic:
     """The message with the readings that would explain it, each at its own line."""
+    explained = explanation.ranked
     if not explained:
         hint = "no one wrong reading would explain it: two or more faults, or readings poorer than stated"
         return replace(said, hints=(hint, *said.hints[1:]))
@@ -179,12 +180,8 @@ def _with_suspects(said: Diagnostic, log: Log, explained: Sequence[Explained]) -
         if count == 1
         else "look at them on the page, the likeliest first"
     )
-    if count > 1:
-        first, second = (log.legs[one.slip.edge] for one in explained[:2])
-        legs = f"{first.start} to {first.end}"
-        if second is not first:
-            legs += f" or {second.start} to {second.end}"
-        hint += f"; where the page doesn't tell, walk {legs} again with a back bearing"
+    if explanation.decides is not None:
+        hint += f"; {explanation.decides}"
     return replace(
         said, message=f"{said.message}; {fact}", labels=tuple(labels), hints=(hint, *said.hints[1:])
     )

@@ -29,7 +29,7 @@ from traverse.log.records import LegKind, Log
 from traverse.reduction.records import ReducedLegs
 
 if TYPE_CHECKING:
-    from traverse.adjustment.suspects import Explained
+    from traverse.adjustment.explained import Explanation
     from traverse.location.crs import Grid
 
 Axes = tuple[Floats, Floats, Floats]
@@ -132,11 +132,11 @@ def closures(log: Log, network: Network, closings: Sequence[Closing]) -> tuple[C
     return tuple(_closure(log, network, closing) for closing in closings)
 
 
-def suspects(log: Log, explained: Mapping[int, Sequence[Explained]]) -> tuple[Suspect, ...]:
+def suspects(log: Log, explained: Mapping[int, Explanation]) -> tuple[Suspect, ...]:
     """What would explain a misclosure, circuit by circuit, the likeliest first; a reading stands once."""
     found: dict[tuple[int, str], Suspect] = {}
     for several in explained.values():
-        for one in several:
+        for one in several.ranked:
             leg = log.legs[one.slip.edge]
             found.setdefault(
                 (one.slip.edge, one.slip.slip + one.slip.reading),
@@ -146,6 +146,7 @@ def suspects(log: Log, explained: Mapping[int, Sequence[Explained]]) -> tuple[Su
                     end=leg.end,
                     slip=one.slip.slip,
                     reading=one.slip.reading,
+                    written=one.slip.written,
                     misclosure_after_m=one.misclosure_after_m,
                     q_after=one.q_after,
                 ),

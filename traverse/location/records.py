@@ -197,6 +197,8 @@ class Suspect:
     """What the page may have said."""
     misclosure_after_m: float
     q_after: float
+    written: str = ""
+    """What the log says there."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

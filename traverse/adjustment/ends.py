@@ -1,0 +1,120 @@
+"""A leg that came to another station than the one written."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from traverse.adjustment.explained import Explained, Loops
+from traverse.adjustment.records import WARN, Floats, Network
+from traverse.adjustment.slips import RARE, Slip
+from traverse.adjustment.vectors import Drawn
+from traverse.record import record
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Ends:
+    """Where the legs that make circuits may have ended."""
+
+    network: Network
+    loops: Loops
+    drawn: Drawn
+    hooks: Mapping[int, tuple[int, int]]
+    """By station: the one it was first reached from, and the leg."""
+    spread_m2: Floats  # (n_stations,)
+    """Sum of the plan variances of the legs from where the piece begins."""
+    through: Mapping[int, list[tuple[int, float]]]
+    """By edge that makes a circuit which closes badly: all circuits that run over it, and its sign there."""
+
+    @classmethod
+    def of(cls, network: Network, loops: Loops, drawn: Drawn) -> Ends:
+        """Of a log, once for all its circuits."""
+        plan = np.trace(drawn.vectors.covariance_m2[:, :2, :2], axis1=1, axis2=2).tolist()
+        hooks = {}
+        spread = np.zeros(len(network.names))
+        for station in network.roots:
+            if station in network.fixes:
+                spread[station] = 2.0 * network.fixes[station].sd_plan_m ** 2
+        for edge, forward in network.forest:
+            a, b = int(network.start[edge]), int(network.end[edge])
+            parent, child = (a, b) if forward else (b, a)
+            hooks[child] = (parent, edge)
+            spread[child] = spread[parent] + plan[edge]
+        makers = {loops.closings[i].circuit.maker for i in np.flatnonzero(loops.failing).tolist()}
+        through: dict[int, list[tuple[int, float]]] = {edge: [] for edge in makers}
+        for i, closing in enumerate(loops.closings):
+            for step in closing.circuit.steps:
+                if step.edge in makers:
+                    through[step.edge].append((i, step.sign))
+        return cls(network=network, loops=loops, drawn=drawn, hooks=hooks, spread_m2=spread, through=through)
+
+    def fitting(self, circuit: int) -> list[tuple[float, Explained]]:
+        """Stations of the whole walk at which the leg that makes a circuit would have ended well, with their rank.
+
+        Each is judged by the legs that first reached it and the leg's start; a station that is reached only later
+        is none to close on. Other circuits over the leg must not suffer.
+        """
+        network, loops = self.network, self.loops
+        leg = loops.closings[circuit].circuit.maker
+        if leg >= network.leg_count:
+            return []
+        start, written = int(network.start[leg]), int(network.end[leg])
+        raw, vectors = self.drawn.raw.position_m, self.drawn.vectors
+        walked = vectors.observed_m[leg]
+        arrived = raw[start] + walked
+        apart = raw[:, :2] - arrived[:2]
+        reach = WARN * (self.spread_m2 + self.spread_m2[start] + np.trace(vectors.covariance_m2[leg][:2, :2]))
+        found = []
+        for station in np.flatnonzero((apart**2).sum(axis=1) < reach).tolist():
+            if station in {start, written} or self._reached_after(station, leg):
+                continue
+            shifts, more = [], []
+            for other, sign in self.through[leg]:
+                if other == circuit:
+                    covariance = vectors.covariance_m2[leg] + self._between(start, station)
+                    shifts.append(arrived - raw[station] - loops.misclosure_m[circuit])
+                    more.append(covariance - loops.covariance_m2[circuit])
+                else:  # it runs by the station where the leg ended, and from there on to the one written
+                    shifts.append(sign * (raw[written] - raw[station]))
+                    more.append(self._between(station, written))
+            circuits = [other for other, _ in self.through[leg]]
+            after = loops.changed(np.array(circuits), np.array(shifts), np.array(more))
+            if not after.mends.all():
+                continue
+            own = circuits.index(circuit)
+            slip = Slip(
+                edge=leg,
+                slip="closed on the wrong station",
+                reading=f"close {network.names[station]}",
+                written=f"close {network.names[written]}",
+            )
+            one = Explained(
+                slip=slip,
+                misclosure_after_m=float(after.distance_m[own]),
+                q_after=float(after.q[own]),
+            )
+            found.append((float(after.rank.sum()) + RARE, one))
+        return found
+
+    def _reached_after(self, station: int, leg: int) -> bool:
+        return station in self.hooks and leg < self.hooks[station][1] < self.network.leg_count
+
+    def _way(self, station: int) -> tuple[set[int], int]:
+        """Edges from a station back to where its piece begins, and the station there."""
+        edges = set()
+        while station in self.hooks:
+            station, edge = self.hooks[station]
+            edges.add(edge)
+        return edges, station
+
+    def _between(self, first: int, second: int) -> Floats:
+        """Covariance of the way between two stations over the trees of first reaching."""
+        (one, root), (other, other_root) = self._way(first), self._way(second)
+        edges = np.array(sorted(one ^ other), dtype=np.intp)
+        total = self.drawn.vectors.covariance_m2[edges].sum(axis=0)
+        if root != other_root:
+            for station in (root, other_root):
+                if station in self.network.fixes:
+                    total = total + np.diag(self.network.fixes[station].variance_m2)
+        return np.asarray(total, dtype=np.float64)

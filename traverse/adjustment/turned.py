@@ -1,0 +1,140 @@
+"""Everything from a station on turned by one angle: a compass set anew, or read by a second observer."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from traverse.adjustment.explained import Explained, Loops
+from traverse.adjustment.records import Floats, Network
+from traverse.adjustment.slips import RARE, Slip, bearing_text, is_quadrant
+from traverse.adjustment.vectors import Drawn
+from traverse.log.records import Leg, North
+from traverse.reduction.records import ReducedLegs
+
+LEAST_DEG, MOST_DEG = 3.0, 40.0
+"""Angles that a compass is set apart by and that no loop would pass over."""
+ANY_ANGLE = 6.0
+"""Added to the rank of an angle that nothing but the closure names: twice the logarithm of some twenty angles that
+could be told apart, any of which would do."""
+MOST_CIRCUITS = 50
+"""In a log with more failing circuits than this it is not one compass that is wrong."""
+
+
+def turned_from_here(
+    legs: ReducedLegs, network: Network, loops: Loops, drawn: Drawn, failing: Sequence[int]
+) -> dict[int, list[tuple[float, Explained]]]:
+    """By circuit that closes badly: turns of all legs from some leg on that would close it, with their rank.
+
+    All legs that were walked later are turned with it, those of other circuits as well, which must be mended or
+    stay good. Tried are the declination and twice it, either way, and the angle by which the circuit closes best:
+    then the leg's start lies on the perpendicular bisector of the line that is missing.
+    Source: the rule of the bisector, any survey text; for turned angles, never for one bad bearing.
+    """
+    found: dict[int, list[tuple[float, Explained]]] = {}
+    if len(failing) > MOST_CIRCUITS:
+        return found
+    walks = [_Walk(loops, i, network, drawn) for i in range(len(loops.closings))]
+    for i in failing:
+        found[i] = []
+        for k in range(1, len(walks[i].edges) - 1):  # one leg alone is a bearing of its own
+            edge = int(walks[i].edges[k])
+            for turn, named, rank in _angles(legs, edge, walks[i], k):
+                one = _tried(i, edge, turn, loops, walks)
+                if one is None:
+                    continue
+                gain, distance, q = one
+                slip = _slip(legs.booked[edge], edge, turn, named)
+                found[i].append((gain + rank, Explained(slip=slip, misclosure_after_m=distance, q_after=q)))
+    return found
+
+
+class _Walk:
+    """Legs of a circuit in the order they were walked, and what is walked from each of them on."""
+
+    def __init__(self, loops: Loops, circuit: int, network: Network, drawn: Drawn) -> None:
+        steps = [step for step in loops.closings[circuit].circuit.steps if step.edge < network.leg_count]
+        steps.sort(key=lambda step: step.edge)
+        self.edges = np.array([step.edge for step in steps], dtype=np.intp)
+        signs = np.array([step.sign for step in steps]).reshape(-1, 1)
+        vectors = drawn.vectors
+        # (n + 1,): nothing comes after the last leg
+        self.after = _sums_from(signs * vectors.observed_m[self.edges].reshape(-1, 3))
+        self.covariance = _sums_from(vectors.covariance_m2[self.edges].reshape(-1, 3, 3))
+        self.misclosure = loops.misclosure_m[circuit]
+
+    def closing_turn_deg(self, k: int) -> float:
+        """Clockwise angle that brings what follows leg k back as near as it can."""
+        later = self.after[k, :2]
+        rest = self.misclosure[:2] - later
+        turn = math.degrees(math.atan2(-rest[0], -rest[1]) - math.atan2(later[0], later[1]))
+        return (turn + 180.0) % 360.0 - 180.0
+
+    def change(self, edge: int, turn_deg: float) -> tuple[Floats, Floats]:
+        """Shift of the misclosure and growth of its covariance, were all legs from `edge` on turned."""
+        k = int(np.searchsorted(self.edges, edge))
+        turn = math.radians(turn_deg)
+        rotation = np.array(
+            ((math.cos(turn), math.sin(turn), 0.0), (-math.sin(turn), math.cos(turn), 0.0), (0.0, 0.0, 1.0))
+        )
+        later, spread = self.after[k], self.covariance[k]
+        return rotation @ later - later, rotation @ spread @ rotation.T - spread
+
+
+def _sums_from(values: Floats) -> Floats:
+    nothing = np.zeros((1, *values.shape[1:]))
+    return np.concatenate((np.cumsum(values[::-1], axis=0)[::-1], nothing))
+
+
+def _angles(legs: ReducedLegs, edge: int, walk: _Walk, k: int) -> list[tuple[float, str, float]]:
+    """Turns to try, what each would be, and what is added to its rank."""
+    leg, before = legs.booked[edge], legs.booked[int(walk.edges[k - 1])]
+    handed_over = (leg.conditions.compass, leg.conditions.reader) != (
+        before.conditions.compass,
+        before.conditions.reader,
+    )
+    relief = RARE if handed_over else 0.0
+    angles = []
+    declination = float(legs.declination_deg[edge])
+    if leg.conditions.bearings is North.MAGNETIC and abs(declination) >= LEAST_DEG:
+        for times, words in ((1.0, "the declination"), (2.0, "twice the declination")):
+            angles += [(sign * times * declination, words, RARE - relief) for sign in (-1.0, 1.0)]
+    best = walk.closing_turn_deg(k)
+    apart = 2.0 * float(legs.reading_sd_deg[edge])
+    told = any(abs(best - turn) < apart for turn, _, _ in angles)
+    if LEAST_DEG <= abs(best) <= MOST_DEG and not told:
+        angles.append((best, "", RARE + ANY_ANGLE - relief))
+    return angles
+
+
+def _tried(
+    circuit: int, edge: int, turn_deg: float, loops: Loops, walks: Sequence[_Walk]
+) -> tuple[float, float, float] | None:
+    """Gain in rank, misclosure and q of a circuit after a turn; None where it, or another, would not close."""
+    own = walks[circuit].change(edge, turn_deg)
+    first = loops.changed(np.array([circuit]), own[0][None], own[1][None])
+    if not first.mends[0]:
+        return None
+    touched = [i for i, walk in enumerate(walks) if len(walk.edges) and walk.edges[-1] >= edge]
+    changes = [walks[i].change(edge, turn_deg) for i in touched]
+    after = loops.changed(
+        np.array(touched), np.array([shift for shift, _ in changes]), np.array([more for _, more in changes])
+    )
+    if not after.mends.all():
+        return None
+    return float(after.rank.sum()), float(first.distance_m[0]), float(first.q[0])
+
+
+def _slip(leg: Leg, edge: int, turn_deg: float, named: str) -> Slip:
+    way = "small" if turn_deg > 0.0 else "large"
+    words = f"compass set anew: bearings from here on {abs(turn_deg):.0f} degrees too {way}"
+    written = leg.bearing.written
+    corrected = leg.bearing.azimuth_deg + (turn_deg if named else round(turn_deg))
+    return Slip(
+        edge=edge,
+        slip=f"{words}, {named}" if named else words,
+        reading=bearing_text(corrected, quadrant=is_quadrant(written)),
+        written=written,
+    )
