@@ -16,6 +16,8 @@ from traverse.reduction.pace import metres
 
 RARE = 2.4
 """Added to the rank of a slip less common than the rest: twice the logarithm of how much less."""
+LEVEL_RAD = 1e-6
+"""A slope below this is the same in degrees and in per cent."""
 TWICE = "leg booked twice"
 GONE_BEFORE = "a leg already booked"
 
@@ -158,6 +160,8 @@ def _slopes(edge: int, leg: Leg) -> Iterator[Slip]:
         tilt=-1.0,
     )
     was = _radians(slope)
+    if abs(was) < LEVEL_RAD:
+        return
     if slope.kind is SlopeKind.DEGREES:
         tilt, words, mark = math.atan(slope.value / 100.0) / was, "per cent taken for degrees", "%"
     elif abs(slope.value) < 90.0:
