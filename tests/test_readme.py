@@ -78,5 +78,5 @@ def test_every_requirement_is_one_the_project_picked():
     needs = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]["dependencies"]
     assert {re.match(r"[\w-]+", need).group() for need in needs} == {
         "lark", "numpy", "reportlab", "matplotlib", "pyproj", "pygeomag", "scipy", "shapely", "rich", "coloraide",
-        "font-source-sans-pro",
+        "font-source-sans-pro", "pypdf",
     }  # fmt: skip

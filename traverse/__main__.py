@@ -41,6 +41,22 @@ def parser() -> argparse.ArgumentParser:
         metavar="NAME",
         help="layout: a name from templates/ or a file ending in .toml",
     )
+    kind = sheet.add_mutually_exclusive_group()
+    kind.add_argument(
+        "--blank", action="store_true", help="a handout to be completed; no answer is anywhere in the file"
+    )
+    kind.add_argument("--grey", action="store_true", help="patterns in place of colours, for the copier")
+    blank = sheet.add_argument_group("with --blank")
+    blank.add_argument(
+        "--give",
+        metavar="LIST",
+        help="what it shows beside the base: attitudes, contacts, units, profile, tables, with commas between;"
+        " or none (without it: profile)",
+    )
+    blank.add_argument(
+        "--boxes", type=int, metavar="N", help="empty boxes of the legend, instead of one for each unit"
+    )
+    blank.add_argument("--title", metavar="TEXT", help="title instead of the log's")
 
     for name, what in (("section", "the sections alone"), ("net", "the equal-area net alone")):
         alone = commands.add_parser(name, help=what)
@@ -58,6 +74,11 @@ def parser() -> argparse.ArgumentParser:
         metavar="NAME",
         help="which table of csv: stations, legs, loops, attitudes, contacts, thicknesses or things",
     )
+
+    extract = commands.add_parser("extract", help="the log that a sheet was made from")
+    extract.add_argument("sheet", metavar="SHEET", help="the PDF; - reads standard input")
+    extract.add_argument("-o", "--output", metavar="FOLDER", help="without it, the sheet's name with -log")
+    extract.add_argument("--overwrite", action="store_true", help="replace files that are there and differ")
 
     tidy = commands.add_parser("tidy", help="the one canonical layout")
     tidy.add_argument("logs", metavar="LOG", nargs="+", help=_LOG_HELP)

@@ -38,18 +38,18 @@ def kind_of(output: str) -> str:
     return ending
 
 
-def compiled_log(name: str, output: str, what: str) -> Compiled | None:
-    """A log that can be drawn, its messages told; None where it has errors, and no drawing is made.
+def compiled_log(name: str, output: str, what: str, kept: dict[str, bytes] | None = None) -> Compiled | None:
+    """A log that can be drawn; None where it has errors, which are told, and no drawing is made.
 
-    Raises `WrongUseError` where the output would replace the log.
+    The bytes of every file that was read go into `kept`. Raises `WrongUseError` where the output would replace the log.
     """
     if same_file(name, output):
         raise WrongUseError(f"{output}: is the log itself; give the {what} another name")
-    source, unread = read_source(name)
+    source, unread = read_source(name, kept)
     if source is None:
         tell(unread, {})
         return None
-    compiled = compile_log(source, load=loader(name))
+    compiled = compile_log(source, load=loader(name, kept))
     if compiled.survey is None or compiled.geology is None:
         tell(compiled.diagnostics, dict(compiled.sources))
         print(f"{name}: {count(compiled.diagnostics)}; no {what} made", file=sys.stderr)

@@ -13,6 +13,8 @@ from traverse.notation.use import Loader
 from traverse.source import Source
 
 STANDARD = "-"
+UNNAMED = "log.trav"
+"""What a log from standard input is called where it needs a name."""
 MOST_BYTES = 64 * 1024 * 1024
 """A log larger than this is not a log."""
 
@@ -21,10 +23,12 @@ class WrongUseError(Exception):
     """The call can't be done as it was given; its text is for the user."""
 
 
-def read_source(name: str) -> tuple[Source | None, tuple[Diagnostic, ...]]:
+def read_source(
+    name: str, kept: dict[str, bytes] | None = None
+) -> tuple[Source | None, tuple[Diagnostic, ...]]:
     """A log by its path, or standard input for `-`; None with an error where it is no text.
 
-    Raises `WrongUseError` for a file that can't be read.
+    Its bytes go into `kept` too, under the last part of its name. Raises `WrongUseError` for a file that can't be read.
     """
     if name == STANDARD:
         data, shown = sys.stdin.buffer.read(MOST_BYTES + 1), "standard input"
@@ -38,14 +42,16 @@ def read_source(name: str) -> tuple[Source | None, tuple[Diagnostic, ...]]:
             raise WrongUseError(f"{name!r}: no file can have this name") from problem
     if len(data) > MOST_BYTES:
         raise WrongUseError(f"{shown}: over {MOST_BYTES // 1024 // 1024} MB; that is not a log")
+    if kept is not None:
+        kept[UNNAMED if name == STANDARD else Path(name).name] = data
     decoded = decode(shown, data)
     return decoded.value, decoded.diagnostics
 
 
-def loader(name: str) -> Loader:
+def loader(name: str, kept: dict[str, bytes] | None = None) -> Loader:
     """Reads the files that a log names with `use`, in or below the log's own folder only.
 
-    Links are followed before it is judged whether the file lies there.
+    Links are followed before it is judged whether the file lies there. The bytes go into `kept` too, by the path.
     """
     folder = Path.cwd() if name == STANDARD else Path(name).resolve().parent
 
@@ -54,7 +60,10 @@ def loader(name: str) -> Loader:
         if not target.is_relative_to(folder.resolve()):
             raise PermissionError(f"{path} leads out of the log's folder")
         with target.open("rb") as file:
-            return file.read(MOST_BYTES)
+            data = file.read(MOST_BYTES)
+        if kept is not None:
+            kept[path] = data
+        return data
 
     return load
 

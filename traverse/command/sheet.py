@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 from pathlib import Path
 
 from traverse.command.drawing import compiled_log, kind_of, mark_of, write_drawing
@@ -29,28 +30,84 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
     from traverse.sheet.compose import compose
     from traverse.sheet.template import read_template
 
-    output = options.output or (STANDARD if name == STANDARD else str(Path(name).with_suffix(".pdf")))
-    kind_of(output)
+    give = _given(options)
     template = read_template(options.template)
     tell(template.diagnostics, {})
     if template.value is None:
         return 2
-    compiled = compiled_log(name, output, "sheet")
+    output = options.output or (STANDARD if name == STANDARD else _named(name, options))
+    kind_of(output)
+    kept: dict[str, bytes] = {}
+    compiled = compiled_log(name, output, "sheet", kept)
     if compiled is None:
         return 1
     assert compiled.survey is not None
     assert compiled.geology is not None
-    composed = compose(
-        compiled.log,
-        compiled.survey,
-        compiled.geology,
-        compiled.diagnostics,
-        template=template.value,
-        mark=mark_of(compiled),
-    )
+    if options.blank:
+        from traverse.sheet.exercise import compose_blank
+
+        composed = compose_blank(
+            compiled.log,
+            compiled.survey,
+            compiled.geology,
+            template=template.value,
+            mark=mark_of(compiled),
+            give=give,
+            boxes=options.boxes,
+            title=options.title,
+        )
+        # The log is the key: a handout carries none of it.
+        kept = {}
+    else:
+        composed = compose(
+            compiled.log,
+            compiled.survey,
+            compiled.geology,
+            compiled.diagnostics,
+            template=template.value,
+            mark=mark_of(compiled),
+            grey=options.grey,
+        )
     diagnostics = (*compiled.diagnostics, *composed.diagnostics)
     tell(diagnostics, dict(compiled.sources))
     if any(one.severity is Severity.ERROR for one in composed.diagnostics):
         return 1
-    write_drawing(output, composed.value)
+    # The key carries the text that it was made from; `traverse extract` gives it back.
+    write_drawing(output, replace(composed.value, attachments=tuple(kept.items())))
     return 0
+
+
+def _given(options: argparse.Namespace) -> tuple[str, ...]:
+    """Parts of a handout that are given.
+
+    Raises `WrongUseError` for a part that no handout has, and for options of a handout where none is made.
+    """
+    from traverse.sheet.given import PARTS, USUAL
+
+    if not options.blank:
+        for name in ("give", "boxes", "title"):
+            if getattr(options, name) is not None:
+                raise WrongUseError(f"--{name} goes with --blank")
+        return ()
+    if options.boxes is not None and not 0 <= options.boxes <= _MOST_BOXES:
+        raise WrongUseError(f"--boxes takes a number from 0 to {_MOST_BOXES}")
+    if options.give is None:
+        return USUAL
+    parts = tuple(part.strip().lower() for part in options.give.split(",") if part.strip())
+    if parts == ("none",):
+        return ()
+    unknown = [part for part in parts if part not in PARTS]
+    if unknown or not parts:
+        what = f"{unknown[0]} can't be given" if unknown else "--give names nothing"
+        raise WrongUseError(f"{what}; there is {', '.join(PARTS)}, or none")
+    return parts
+
+
+_MOST_BOXES = 40
+
+
+def _named(name: str, options: argparse.Namespace) -> str:
+    """The log's name with `.pdf`; a handout and a grey key say what they are."""
+    path = Path(name)
+    kind = "-blank" if options.blank else "-grey" if options.grey else ""
+    return str(path.with_name(f"{path.stem}{kind}.pdf"))

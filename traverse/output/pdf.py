@@ -238,12 +238,15 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
         for name, content in sorted(files):
             stream = pdfdoc.PDFStream(content=content, filters=[pdfdoc.PDFZCompress])
             stream.dictionary["Type"] = pdfdoc.PDFName("EmbeddedFile")
+            stream.dictionary["Params"] = pdfdoc.PDFDictionary({"Size": len(content)})
             shown = pdfdoc.PDFString(name)
             specification = pdfdoc.PDFDictionary(
                 {
                     "Type": pdfdoc.PDFName("Filespec"),
                     "F": shown,
                     "UF": shown,
+                    # The text that the pages were made from (ISO 32000-2, 7.11.3).
+                    "AFRelationship": pdfdoc.PDFName("Source"),
                     "EF": pdfdoc.PDFDictionary({"F": self._doc.Reference(stream)}),
                 }
             )

@@ -1,0 +1,114 @@
+"""A sheet gives back the log it was made from, and nothing it says can write outside the folder."""
+
+import io
+
+import pypdf
+import pytest
+
+from traverse.__main__ import main
+from traverse.output.pdf import write_pdf
+from traverse.sheet.page import Document, Page
+
+LOG = (
+    b"\xef\xbb\xbfnotation 1\r\nuse camp/units.trav\r\ntraverse Dale\r\nbearings grid\r\n"
+    b"pace MO double 100 m in 65, 66, 66\r\nat 1\r\n  unit Ss\r\nto 2 047 64p\r\n"
+)
+UNITS = "notation 1\nunit Ss Grès Sandstone ; Triassic\n".encode()
+
+
+@pytest.fixture
+def sheet(tmp_path):
+    (tmp_path / "camp").mkdir()
+    (tmp_path / "camp" / "units.trav").write_bytes(UNITS)
+    (tmp_path / "day.trav").write_bytes(LOG)
+    assert main(["sheet", str(tmp_path / "day.trav")]) == 0
+    return tmp_path / "day.pdf"
+
+
+def carrying(path, *files):
+    page = Page(width_mm=20.0, height_mm=20.0, items=(), title="a")
+    path.write_bytes(write_pdf(Document(pages=(page,), title="t", attachments=files)))
+    return path
+
+
+def test_log_and_used_files_come_back_byte_for_byte_and_make_the_same_sheet(sheet, tmp_path, capsys):
+    out = tmp_path / "back"
+    assert main(["extract", str(sheet), "-o", str(out)]) == 0
+    assert (out / "day.trav").read_bytes() == LOG
+    assert (out / "camp" / "units.trav").read_bytes() == UNITS
+    assert str(out / "day.trav") in capsys.readouterr().out
+    assert main(["sheet", str(out / "day.trav")]) == 0
+    assert (out / "day.pdf").read_bytes() == sheet.read_bytes()
+
+
+def test_nothing_that_differs_is_overwritten_without_being_asked(sheet, tmp_path, capsys):
+    out = tmp_path / "day-log"
+    out.mkdir()
+    (out / "day.trav").write_text("my own", encoding="utf-8")
+    assert main(["extract", str(sheet), "-o", str(out)]) == 2
+    assert "--overwrite" in capsys.readouterr().err
+    assert [one.name for one in out.iterdir()] == ["day.trav"]
+    assert (out / "day.trav").read_text(encoding="utf-8") == "my own"
+    assert main(["extract", str(sheet), "-o", str(out), "--overwrite"]) == 0
+    assert (out / "day.trav").read_bytes() == LOG
+    # What is there already and the same is no reason to stop.
+    assert main(["extract", str(sheet), "-o", str(out)]) == 0
+
+
+@pytest.mark.parametrize(
+    "name", ["../out.trav", "/etc/out.trav", "..\\..\\out.trav", "a/../../out.trav", "~/x"]
+)
+def test_a_name_never_leads_out_of_the_folder(tmp_path, name):
+    folder = tmp_path / "one" / "two"
+    assert main(["extract", str(carrying(tmp_path / "x.pdf", (name, b"x"))), "-o", str(folder)]) == 0
+    written = [one for one in tmp_path.rglob("*") if one.is_file() and one.suffix != ".pdf"]
+    assert len(written) == 1
+    assert written[0].is_relative_to(folder)
+
+
+def test_a_link_in_the_folder_is_not_followed_out_of_it(tmp_path):
+    (tmp_path / "away").mkdir()
+    (tmp_path / "folder").mkdir()
+    (tmp_path / "folder" / "camp").symlink_to(tmp_path / "away")
+    sheet = carrying(tmp_path / "x.pdf", ("camp/a.trav", b"x"))
+    assert main(["extract", str(sheet), "-o", str(tmp_path / "folder")]) == 2
+    assert list((tmp_path / "away").iterdir()) == []
+
+
+def test_two_names_that_become_one_are_refused(tmp_path, capsys):
+    sheet = carrying(tmp_path / "x.pdf", ("a?.trav", b"x"), ("a.trav", b"y"))
+    assert main(["extract", str(sheet), "-o", str(tmp_path / "f")]) == 2
+    assert "two files" in capsys.readouterr().err
+    assert not (tmp_path / "f").exists()
+
+
+def encrypted():
+    writer = pypdf.PdfWriter()
+    writer.add_blank_page(20, 20)
+    writer.encrypt("secret", algorithm="RC4-128")
+    file = io.BytesIO()
+    writer.write(file)
+    return file.getvalue()
+
+
+@pytest.mark.parametrize(
+    "data", [b"", b"notation 1\n", b"%PDF-1.7\n%%EOF", b"%PDF-1.7\ntrailer<</Root 1 0 R>>", encrypted()]
+)
+def test_what_is_no_sheet_is_told_without_a_traceback(tmp_path, data, capsys):
+    (tmp_path / "x.pdf").write_bytes(data)
+    assert main(["extract", str(tmp_path / "x.pdf"), "-o", str(tmp_path / "f")]) in {1, 2}
+    told = capsys.readouterr().err
+    assert "x.pdf" in told
+    assert "Traceback" not in told
+    assert not (tmp_path / "f").exists()
+
+
+def test_a_sheet_without_a_log_and_a_file_that_is_not_there(tmp_path, capsys):
+    assert main(["extract", str(carrying(tmp_path / "x.pdf"))]) == 1
+    assert "no log" in capsys.readouterr().err
+    assert main(["extract", str(tmp_path / "none.pdf")]) == 2
+
+
+def test_drawings_alone_carry_nothing(sheet, tmp_path):
+    assert main(["section", str(tmp_path / "day.trav"), "-o", str(tmp_path / "s.pdf")]) == 0
+    assert main(["extract", str(tmp_path / "s.pdf"), "-o", str(tmp_path / "f")]) == 1
