@@ -15,6 +15,7 @@ from traverse.adjustment.network import build_network
 from traverse.adjustment.records import Closing, Fix, LeftOut, Network, Vectors
 from traverse.adjustment.residuals import residuals
 from traverse.adjustment.rule import rule_for
+from traverse.adjustment.shares import made_of
 from traverse.adjustment.sharing import Places, compass_weights, share_out, transit_weights
 from traverse.adjustment.vectors import Drawn, draw, true_azimuth_deg
 from traverse.adjustment.verdict import loose_pieces, verdicts, waiting_ties
@@ -113,7 +114,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
         places=stations,
         legs=placed_legs,
         spots=spots,
-        closures=closures(log, network, used),
+        closures=closures(log, network, used, made_of(legs, network, used, drawn), explained),
         rule=rule,
         anyway=anyway,
         heights=heights_measured(legs),

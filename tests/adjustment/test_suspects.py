@@ -266,7 +266,7 @@ def test_loops_that_share_a_leg_are_judged_together():
 def test_a_sighting_that_decides_is_named_with_what_it_would_read():
     _, diagnostics = sawbill({3: ("4", "5", 282, "99p")})
     [failed] = [one for one in diagnostics if one.code == "closure-fails"]
-    assert "a back bearing from 5 to 4 would decide: 092 if it is (1), 102 if not" in failed.hints[0]
+    assert "a back bearing from 5 to 4 would decide: 092 if 4 to 5 is 272, 102 if not" in failed.hints[0]
     _, diagnostics = sawbill({1: ("2", "3", 107, "38.5p", {"back": 286})})
     [failed] = [one for one in diagnostics if one.code == "closure-fails"]
     # By hand: with 2 to 3 too short, 5 lies from 3 as the good loop of H1 has it, (-137.4, -96.5): 235 true,

@@ -32,16 +32,19 @@ def what_decides(
         return None
     first = ranked[0].slip
     second = next((one.slip for one in ranked if one.slip.edge != first.edge), ranked[1].slip)
-    for slip, number in ((first, 1), (second, [one.slip for one in ranked].index(second) + 1)):
+    for slip in (first, second):
         leg = legs.booked[slip.edge]
+        it_is = f"{leg.start} to {leg.end} is {slip.reading}"
         if slip.is_bearing and leg.back_bearing is None:
             as_read = leg.bearing.azimuth_deg + 180.0
             quadrant = is_quadrant(leg.bearing.written)
             then = bearing_text(as_read + slip.turn_deg, quadrant=quadrant)
             now = bearing_text(as_read, quadrant=quadrant)
-            return f"a back bearing from {leg.end} to {leg.start} would decide: {then} if it is ({number}), {now} if not"
+            return (
+                f"a back bearing from {leg.end} to {leg.start} would decide: {then} if {it_is}, {now} if not"
+            )
         if slip.tilt != 1.0 and leg.back_slope is None:
-            return f"a back slope from {leg.end} to {leg.start} would decide whether it is ({number})"
+            return f"a back slope from {leg.end} to {leg.start} would decide whether {it_is}"
     if first.edge != second.edge:
         sight = _sight(first, second, closing, legs, network, drawn)
         if sight is not None:

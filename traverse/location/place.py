@@ -10,9 +10,11 @@ import numpy as np
 
 from traverse.adjustment.records import Closing, Flags, Floats, Network
 from traverse.adjustment.residuals import Residuals, chi_square_limit
+from traverse.adjustment.shares import Made
 from traverse.location.records import (
     Closure,
     Ellipse,
+    ErrorShares,
     HeightsMeasured,
     LegCheck,
     LoopKind,
@@ -127,9 +129,18 @@ def network_test(residuals: Residuals) -> NetworkTest | None:
     )
 
 
-def closures(log: Log, network: Network, closings: Sequence[Closing]) -> tuple[Closure, ...]:
+def closures(
+    log: Log,
+    network: Network,
+    closings: Sequence[Closing],
+    made: Sequence[Made],
+    explained: Mapping[int, Explanation],
+) -> tuple[Closure, ...]:
     """Every loop and tie, in the order of the log."""
-    return tuple(_closure(log, network, closing) for closing in closings)
+    return tuple(
+        _closure(log, network, closing, parts, explained[i].decides if i in explained else None)
+        for i, (closing, parts) in enumerate(zip(closings, made, strict=True))
+    )
 
 
 def suspects(log: Log, explained: Mapping[int, Explanation]) -> tuple[Suspect, ...]:
@@ -162,7 +173,7 @@ def heights_measured(reduced: ReducedLegs) -> HeightsMeasured:
     return HeightsMeasured.PARTLY if known.any() else HeightsMeasured.NONE
 
 
-def _closure(log: Log, network: Network, closing: Closing) -> Closure:
+def _closure(log: Log, network: Network, closing: Closing, made: Made, decides: str | None) -> Closure:
     circuit = closing.circuit
     east, north, up = closing.misclosure_m.tolist()
     distance = math.hypot(east, north)
@@ -189,6 +200,21 @@ def _closure(log: Log, network: Network, closing: Closing) -> Closure:
         q_up=closing.q_up,
         adjusted=closing.used,
         adjusted_up=closing.used_up,
+        shares=_shares(made),
+        calibration_m=made.calibration_m,
+        decides=decides,
+    )
+
+
+def _shares(made: Made) -> ErrorShares | None:
+    total = made.bearing_m2 + made.distance_m2 + made.slope_m2 + made.known_points_m2
+    if not total > 0.0:
+        return None
+    return ErrorShares(
+        bearing=made.bearing_m2 / total,
+        distance=made.distance_m2 / total,
+        slope=made.slope_m2 / total,
+        known_points=made.known_points_m2 / total,
     )
 
 

@@ -156,6 +156,17 @@ class Misclosure:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class ErrorShares:
+    """What an expected misclosure is made of: shares of its plan variance, together 1."""
+
+    bearing: float
+    distance: float
+    slope: float
+    known_points: float
+    """Of the controls at its ends."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Closure:
     """A loop or a tie, and how it closes."""
 
@@ -182,6 +193,12 @@ class Closure:
     adjusted: bool
     """Whether it took part in the adjustment in plan."""
     adjusted_up: bool
+    shares: ErrorShares | None = None
+    """None where everything is held without error."""
+    calibration_m: float = 0.0
+    """What one standard error of the pace's length does to it; common to all legs, so no part of the test."""
+    decides: str | None = None
+    """Of what would explain it: the one thing to read on the ground that tells the likeliest apart."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

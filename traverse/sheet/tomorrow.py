@@ -47,6 +47,8 @@ class Task:
     place: str
     reason: str
     """Why, and what to do."""
+    span: Span | None = None
+    """The line it speaks of, the first where there are several; None for what concerns the whole log."""
 
 
 def to_check(
@@ -56,7 +58,7 @@ def to_check(
     told: set[tuple[str, int]] = set()
     tasks = [
         *_suspects(survey, told),
-        *_deviations(survey),
+        *_deviations(log, survey),
         *_worst_sights(survey, told),
         *_doubtful(log, told),
         *_contacts(log, survey, geology, stops, told),
@@ -66,6 +68,30 @@ def to_check(
         *_faults(geology, stops, told),
     ]
     return tuple(tasks)
+
+
+def in_walking_order(tasks: Sequence[Task], log: Log) -> tuple[Task, ...]:
+    """As one would come by them: by the lines of the log, what has none at the end."""
+
+    def place(task: Task) -> tuple[bool, bool, int]:
+        span = task.span
+        return span is None, span is not None and span.file != log.file, span.line if span else 0
+
+    return tuple(sorted(tasks, key=place))
+
+
+def _station_spans(log: Log) -> dict[str, Span]:
+    """The line that first speaks of each station."""
+    spans: dict[str, Span] = {}
+    for span, name in sorted(
+        (
+            *((one.span, one.station) for one in log.spots if one.station is not None),
+            *((leg.span, name) for leg in log.legs for name in (leg.start, leg.end)),
+        ),
+        key=lambda pair: (pair[0].file != log.file, pair[0].line),
+    ):
+        spans.setdefault(name, span)
+    return spans
 
 
 def _key(span: Span) -> tuple[str, int]:
@@ -79,15 +105,17 @@ def _suspects(survey: Survey, told: set[tuple[str, int]]) -> Iterable[Task]:
             place=f"Leg {plain(one.start)}{EN_DASH}{plain(one.end)}: {plain(one.slip)}",
             reason=f"was it {plain(one.reading)}? Then the gap would be {metres(one.misclosure_after_m)}."
             " Look at the page first, then read the leg again.",
+            span=one.span,
         )
 
 
-def _deviations(survey: Survey) -> Iterable[Task]:
+def _deviations(log: Log, survey: Survey) -> Iterable[Task]:
     for one in survey.deviations:
         if abs(one.degrees) >= 0.5:
             yield Task(
                 place=f"Station {plain(one.station)}: compass drawn aside by {number(abs(one.degrees))}°",
                 reason="look for iron, or rock that holds it, and read again some metres off.",
+                span=_station_spans(log).get(one.station),
             )
 
 
@@ -105,6 +133,7 @@ def _worst_sights(survey: Survey, told: set[tuple[str, int]]) -> Iterable[Task]:
         yield Task(
             place=f"Leg {plain(leg.booked.start)}{EN_DASH}{plain(leg.booked.end)}, both ends",
             reason=f"fore and back differ by {number(apart)}°{most}. Read again, standing 5{NO_BREAK}m off.",
+            span=leg.booked.span,
         )
 
 
@@ -121,6 +150,7 @@ def _doubtful(log: Log, told: set[tuple[str, int]]) -> Iterable[Task]:
             yield Task(
                 place=f"Leg {plain(leg.start)}{EN_DASH}{plain(leg.end)}",
                 reason=f"{listing([_mark(words) for words in doubted])}: a figure in doubt. Read it again.",
+                span=leg.span,
             )
     for item in log.items:
         readings: tuple[PlaneReading | LineReading, ...] = getattr(item, "readings", ())
@@ -132,6 +162,7 @@ def _doubtful(log: Log, told: set[tuple[str, int]]) -> Iterable[Task]:
             yield Task(
                 place=_capital(spot(item.spot)),
                 reason=f"{listing([_mark(words) for words in doubted])}: in doubt. Look again.",
+                span=item.span,
             )
 
 
@@ -161,6 +192,7 @@ def _contacts(
         yield Task(
             place=f"{_kind(one)} {stops.contact_numbers[one.booked.span]}, {_on(one.booked)}",
             reason=f"{_why(one, log)}; {placed}{dip}.",
+            span=one.booked.span,
         )
 
 
@@ -218,20 +250,23 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
         yield Task(
             place=_capital("; ".join(places) or "the log"),
             reason=f"{words}.{hint}",
+            span=min(spans, key=lambda span: span.line, default=None),
         )
 
 
 def _without_attitude(log: Log, stops: Stops) -> Iterable[Task]:
     measured = {one.station for one in stops.attitudes.values()}
-    rocky: dict[str, None] = {}
+    rocky: dict[str, Span] = {}
     for item in log.items:
         if isinstance(item, Words) and item.kind is WordsKind.ROCK and item.spot.station is not None:
-            rocky[item.spot.station] = None
-    bare = [plain(name) for name in rocky if name not in measured]
+            rocky.setdefault(item.spot.station, item.span)
+    spans = {plain(name): span for name, span in rocky.items() if name not in measured}
+    bare = list(spans)
     if bare:
         yield Task(
             place=f"Station{'s' if len(bare) > 1 else ''} {_some(bare)}",
             reason="rock but no attitude: the beds there rest on their neighbours. Is any surface good enough?",
+            span=spans[bare[0]],
         )
 
 
@@ -244,9 +279,11 @@ def _without_tops(geology: Geology) -> Iterable[Task]:
     seen = list(dict.fromkeys(plain(bed.station) for bed in beds if bed.tops is not None))
     if bare:
         carried = f" It is carried from {_some(seen)}." if seen else ""
+        first = next(bed for bed in beds if bed.tops is None)
         yield Task(
             place=f"Station{'s' if len(bare) > 1 else ''} {_some(bare)}",
             reason=f"no way-up seen.{carried} Look for graded beds, cross-beds, scour.",
+            span=first.span,
         )
 
 
@@ -256,6 +293,7 @@ def _faults(geology: Geology, stops: Stops, told: set[tuple[str, int]]) -> Itera
             yield Task(
                 place=f"Fault {stops.contact_numbers[one.booked.span]}, {_on(one.booked)}",
                 reason="dip not read, so it is drawn upright in the section.",
+                span=one.booked.span,
             )
 
 
