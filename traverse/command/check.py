@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import argparse
+import sys
 
 from traverse.command.files import WrongUseError, complain, count, loader, read_source, tell
 from traverse.compile import compile_log
+from traverse.diagnostic import Diagnostic
+from traverse.location.records import Survey
+from traverse.log.records import Log
+from traverse.structure.records import Geology
 
 
 def run(options: argparse.Namespace) -> int:
     """Messages to stderr, the report to stdout, log by log."""
-    from traverse.output.report import report
-
     status = 0
     for index, name in enumerate(options.logs):
         try:
@@ -28,8 +31,25 @@ def run(options: argparse.Namespace) -> int:
         if index:
             print()
         if compiled.survey is not None and compiled.geology is not None:
-            print(report(compiled.log, compiled.survey, compiled.geology, compiled.diagnostics))
+            _print(compiled.log, compiled.survey, compiled.geology, compiled.diagnostics)
         else:
             print(f"{name}: {count(compiled.diagnostics)}; mend these first, then it is worked out")
             status = max(status, 1)
     return status
+
+
+def _print(log: Log, survey: Survey, geology: Geology, diagnostics: tuple[Diagnostic, ...]) -> None:
+    """Tables where stdout is a terminal, plain text where it is not."""
+    from traverse.output.report import report
+
+    parts = report(log, survey, geology, diagnostics)
+    if sys.stdout.isatty():
+        from rich.console import Console
+
+        from traverse.output.terminal import show
+
+        show(parts, Console())
+        return
+    from traverse.output.plain import plain_text
+
+    print(plain_text(parts))

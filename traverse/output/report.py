@@ -1,43 +1,89 @@
-"""The report that `check` prints: what was walked, how it closes, what nothing checks, where to look again."""
+"""The report that `check` gives: what was walked, how it closes, what nothing checks, where to look again.
+
+Parts without layout; `plain` and `terminal` lay them out.
+"""
 
 from __future__ import annotations
 
-import textwrap
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TypeAlias
 
 from traverse.diagnostic import Diagnostic, Severity
-from traverse.location.records import Closure, HeightsMeasured, LoopKind, Survey
+from traverse.location.records import (
+    Closure,
+    HeightsMeasured,
+    LoopKind,
+    PaceLength,
+    PlacedLeg,
+    Survey,
+)
 from traverse.log.records import LegKind, Log, Rule
-from traverse.sheet.sentences import AGREES_WITH_ITSELF, RULES, closure_name, misclosure, no_closure, verdict
-from traverse.sheet.words import NO_BREAK, THOUSANDS, counted, dates, metres, number
+from traverse.record import record
+from traverse.sheet.sentences import (
+    AGREES_WITH_ITSELF,
+    PASS_Q,
+    RULES,
+    closure_name,
+    misclosure,
+    no_closure,
+    verdict,
+)
+from traverse.sheet.stops import gather
+from traverse.sheet.tomorrow import in_walking_order, to_check
+from traverse.sheet.words import EN_DASH, NOTHING, counted, dates, metres, number, quoted
 from traverse.structure.records import Geology
 
-_WIDTH = 96
+CRITICAL = 3.29
+"""Standardised residual that one good reading in a thousand exceeds."""
+_SUSPECTS = 8
+_STATIONS = 24
+"""Stations of a loop that are named one by one."""
+_LEGS = 40
+"""Legs that the table lists, the worst loops first."""
 
 
-def report(log: Log, survey: Survey, geology: Geology, diagnostics: Iterable[Diagnostic]) -> str:
-    """Plain text, no wider than 96 columns but for words that are longer."""
+@record(frozen=True, slots=True, kw_only=True)
+class Sentences:
+    """Paragraphs under a heading; the first stands without one in the head of the report."""
+
+    heading: str | None
+    paragraphs: tuple[str, ...]
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Table:
+    """Rows of cells under a heading, with what there is to say below."""
+
+    heading: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    left: frozenset[int]
+    """Columns of words."""
+    below: tuple[str, ...] = ()
+
+
+Part: TypeAlias = Sentences | Table
+
+
+def report(log: Log, survey: Survey, geology: Geology, diagnostics: Iterable[Diagnostic]) -> tuple[Part, ...]:
+    """The parts that have something to say, in the order in which they are read."""
     said = tuple(diagnostics)
-    parts = [
+    parts = (
         _head(log, survey, geology),
+        _look_here_first(survey),
         _ground(survey),
         _closures(survey),
+        _legs(survey),
         _stations(survey),
         _structure(geology),
-        _again(said),
-    ]
-    text = "\n\n".join("\n".join(part) for part in parts if part)
-    return text.replace(NO_BREAK, " ").replace(THOUSANDS, " ")
-
-
-def _wrapped(text: str, *, indent: str = "") -> list[str]:
-    return textwrap.wrap(
-        text, _WIDTH, initial_indent=indent, subsequent_indent=indent + "  ", break_long_words=False
+        _counted(said),
+        _tomorrow(log, survey, geology, said),
     )
+    return tuple(part for part in parts if part is not None)
 
 
-def _head(log: Log, survey: Survey, geology: Geology) -> list[str]:
+def _head(log: Log, survey: Survey, geology: Geology) -> Part:
     heading = log.heading
     who = ", ".join(person.name or person.initials for person in heading.party)
     days = dates(day.date for day in heading.days) if heading.days else ""
@@ -50,13 +96,45 @@ def _head(log: Log, survey: Survey, geology: Geology) -> list[str]:
         counted(len(geology.contacts), "contact"),
         *(counted(counts[kind], kind.lower()) for kind in ("Sample", "Photo") if counts[kind]),
     ]
-    rows = [heading.title or log.file]
-    if days or who:
-        rows.extend(_wrapped(" · ".join(part for part in (days, who) if part)))
-    return [*rows, *_wrapped("; ".join(parts) + ".")]
+    rows = [" · ".join(part for part in (days, who) if part), "; ".join(parts) + "."]
+    return Sentences(heading=heading.title or log.file, paragraphs=tuple(row for row in rows if row))
 
 
-def _ground(survey: Survey) -> list[str]:
+def _look_here_first(survey: Survey) -> Part | None:
+    """What the page may have said, where a loop or tie closes badly."""
+    if not survey.suspects:
+        return None
+    rows = tuple(
+        (
+            str(one.span.line),
+            f"{one.start}{EN_DASH}{one.end}",
+            one.written,
+            one.reading,
+            metres(one.misclosure_after_m),
+            one.slip,
+        )
+        for one in survey.suspects[:_SUSPECTS]
+    )
+    below = []
+    more = len(survey.suspects) - len(rows)
+    if more > 0:
+        below.append(f"{more} more would fit as well.")
+    several = len(survey.closures) > 1
+    for closure in survey.closures:
+        if closure.decides is not None:
+            name = f"{closure_name(closure, several=True)}: " if several else ""
+            below.append(f"{name}{closure.decides}." if several else f"{_capital(closure.decides)}.")
+    below.append("Any of these would explain the closure; nothing was changed. Look at the page first.")
+    return Table(
+        heading="Look here first",
+        columns=("line", "leg", "the log says", "was it", "gap then", "what would have happened"),
+        rows=rows,
+        left=frozenset({1, 2, 3, 5}),
+        below=tuple(below),
+    )
+
+
+def _ground(survey: Survey) -> Part:
     frame = survey.frame
     rows = [f"Grid: {frame.name}" + (f" (EPSG:{frame.epsg})" if frame.epsg else "")]
     if frame.declination_deg is not None:
@@ -66,68 +144,166 @@ def _ground(survey: Survey) -> list[str]:
         rows.append(
             f"Grid north lies {_east(frame.convergence_deg, places=2)} of true north at the first control"
         )
-    for pace in survey.paces:
-        who = f"{pace.course.who}: " if pace.course.who else ""
-        kind = f"{pace.course.kind.value} pace " if pace.course.kind else "pace "
-        error = f" ± {number(pace.sd_m, places=3)} m" if pace.sd_m is not None else ""
-        walks = f", {counted(len(pace.course.counts), 'walk')}" if pace.course.counts else ", as stated"
-        rows.append(f"Pace: {who}{kind}{number(pace.length_m, places=3)} m{error}{walks}")
+    rows.extend(_pace(pace) for pace in survey.paces)
     if survey.heights is not HeightsMeasured.MEASURED:
         rows.append(
             "Heights: no slopes were read, all ground is taken as level"
             if survey.heights is HeightsMeasured.NONE
             else "Heights: some legs have no slope and are taken as level"
         )
-    return rows
+    return Sentences(heading=None, paragraphs=tuple(rows))
+
+
+def _pace(pace: PaceLength) -> str:
+    who = f"{pace.course.who}: " if pace.course.who else ""
+    kind = f"{pace.course.kind.value} pace " if pace.course.kind else "pace "
+    walks = f", {counted(len(pace.course.counts), 'walk')}" if pace.course.counts else ", as stated"
+    words = f"Pace: {who}{kind}{number(pace.length_m, places=3)} m"
+    if pace.sd_m is None:
+        return f"{words}{walks}; how good it is can't be told"
+    share = 100.0 * pace.sd_m / pace.length_m
+    return (
+        f"{words} ± {number(pace.sd_m, places=3)} m{walks}: all distances it gives may be {number(share, places=1)} %"
+        " too long or too short together, which no loop shows"
+    )
 
 
 def _east(degrees: float, *, places: int = 1) -> str:
     return f"{number(abs(degrees), places=places)}° {'W' if degrees < 0.0 else 'E'}"
 
 
-def _closures(survey: Survey) -> list[str]:
+def _closures(survey: Survey) -> Part:
     if not survey.closures:
-        return ["Closure", *_wrapped(no_closure(survey), indent="  ")]
-    rows = ["Closure"]
-    for closure in survey.closures:
-        rows.extend(_closure(closure, survey))
+        return Sentences(heading="Closure", paragraphs=(no_closure(survey),))
+    rows = [row for closure in survey.closures for row in _closure(closure, survey)]
     if survey.rule is not Rule.NONE and any(one.adjusted for one in survey.closures):
-        rows.append(f"  Adjusted by {_article(survey.rule)}.")
+        rows.append(f"Adjusted by {_article(survey.rule)}.")
     if survey.anyway:
-        rows.extend(_wrapped(f"Adjusted all the same: {survey.anyway}", indent="  "))
-    if any(one.kind is LoopKind.TIE for one in survey.closures):
-        return rows
-    return [*rows, *_wrapped(AGREES_WITH_ITSELF, indent="  ")]
+        rows.append(f"Adjusted all the same: {survey.anyway}")
+    if survey.rule is Rule.LEAST_SQUARES and survey.network_test is not None:
+        rows.append(_network(survey))
+    if all(one.kind is LoopKind.LOOP for one in survey.closures):
+        rows.append(AGREES_WITH_ITSELF)
+    return Sentences(heading="Closure", paragraphs=tuple(rows))
 
 
 def _article(rule: Rule) -> str:
     return RULES[rule] if rule is Rule.LEAST_SQUARES else f"the {RULES[rule]}"
 
 
-def _closure(closure: Closure, survey: Survey) -> list[str]:
-    route = "–".join(
-        (*closure.stations, closure.stations[0]) if closure.kind is LoopKind.LOOP else closure.stations
+def _network(survey: Survey) -> str:
+    """The global test in a sentence."""
+    test = survey.network_test
+    assert test is not None
+    passes = test.chi_square <= test.limit
+    judged = (
+        "it passes"
+        if passes
+        else "it fails: the readings are poorer than the precision stated, or one of them is wrong"
     )
+    return (
+        f"All readings together: chi-square {number(test.chi_square, places=1)} with"
+        f" {counted(test.freedom, 'degree')} of freedom, where 95 good walks in 100 stay below"
+        f" {number(test.limit, places=1)}: {judged}."
+    )
+
+
+def _closure(closure: Closure, survey: Survey) -> Iterator[str]:
+    stations = [*closure.stations, *(closure.stations[:1] if closure.kind is LoopKind.LOOP else ())]
+    if len(stations) > _STATIONS:
+        stations[_STATIONS // 2 : -_STATIONS // 2] = ["…"]
+    route = EN_DASH.join(stations)
     height = f", height {number(closure.q_up, places=1)} (3.8, 6.6)" if closure.q_up is not None else ""
     judged = verdict(closure) or "passes"
-    return [
-        *_wrapped(
-            f"{closure_name(closure)}, {metres(closure.length_m)}, line {closure.span.line}: {misclosure(closure, survey)}.",
-            indent="  ",
-        ),
-        *_wrapped(f"{route}", indent="    "),
-        *_wrapped(
-            f"q {number(closure.q, places=1)} (warning above 6.0, not adjusted above 9.2){height}: {judged}.",
-            indent="    ",
-        ),
-    ]
+    yield (
+        f"{closure_name(closure)}, {metres(closure.length_m)}, line {closure.span.line}: "
+        f"{misclosure(closure, survey)}. {route}. q {number(closure.q, places=1)} (warning above 6.0, not adjusted"
+        f" above 9.2){height}: {judged}."
+    )
+    made = _made_of(closure)
+    if made:
+        yield made
 
 
-def _stations(survey: Survey) -> list[str]:
+def _made_of(closure: Closure) -> str:
+    """What dominates the expected closure."""
+    shares = closure.shares
+    if shares is None:
+        return ""
+    parts = sorted(
+        (
+            (shares.bearing, "bearings"),
+            (shares.distance, "paces and tapes"),
+            (shares.slope, "slopes"),
+            (shares.known_points, "the known points"),
+        ),
+        reverse=True,
+    )
+    told = ", ".join(f"{100.0 * share:.0f} % {words}" for share, words in parts if share >= 0.005)
+    expected = metres(closure.expected_m, places=0 if closure.expected_m >= 1.0 else 1)
+    words = f"The {expected} expected come from: {told}."
+    if closure.calibration_m >= 0.1 * closure.expected_m > 0.0:
+        words += (
+            f" The pace's calibration may bring another {metres(closure.calibration_m, places=1)},"
+            " which is no part of the test."
+        )
+    return words
+
+
+def _legs(survey: Survey) -> Part | None:
+    """Readings of the loops that close badly, and what least squares makes of each."""
+    placed = {leg.booked.index: leg for leg in survey.legs}
+    chosen: dict[int, PlacedLeg] = {}
+    for closure in sorted(survey.closures, key=lambda one: -one.q):
+        if closure.q > PASS_Q and len(chosen) < _LEGS:
+            chosen.update({leg.index: placed[leg.index] for leg in closure.legs})
+    if not chosen:
+        return None
+    rows = tuple(_leg(chosen[index]) for index in sorted(chosen)[:_LEGS])
+    below = []
+    if any(leg.check is not None for leg in chosen.values()):
+        below.append(
+            f"Bearing first, then distance. Redundancy is the share of an error in a reading that the rest would show; a standardised residual above"
+            f" {number(CRITICAL, places=2)} is that of one good reading in a thousand."
+        )
+    else:
+        below.append(
+            "No leg has a residual: while the loop stands open nothing else checks its readings."
+            " `adjust RULE anyway WHY` shows what it would put on each."
+        )
+    return Table(
+        heading="Legs of what closes badly",
+        columns=("line", "leg", "fore", "back", "differ", "moved", "redundancy", "std. residual"),
+        rows=rows,
+        left=frozenset({1, 2, 3}),
+        below=tuple(quoted(one) for one in below),
+    )
+
+
+def _leg(leg: PlacedLeg) -> tuple[str, ...]:
+    booked = leg.booked
+    moved = (
+        (leg.adjusted.east_m - leg.raw.east_m) ** 2 + (leg.adjusted.north_m - leg.raw.north_m) ** 2
+    ) ** 0.5
+    readings = (leg.check.bearing, leg.check.distance) if leg.check is not None else ()
+    return (
+        str(booked.span.line),
+        f"{booked.start}{EN_DASH}{booked.end}",
+        booked.bearing.written,
+        booked.back_bearing.written if booked.back_bearing is not None else "",
+        "" if leg.fore_back_deg is None else f"{number(leg.fore_back_deg, places=1)}°",
+        metres(moved, places=1) if readings else NOTHING,
+        " / ".join(number(one.redundancy, places=2) for one in readings) or NOTHING,
+        " / ".join(number(one.standardised, places=1) for one in readings) or NOTHING,
+    )
+
+
+def _stations(survey: Survey) -> Part | None:
     if not survey.places:
-        return []
+        return None
     heights = survey.heights is not HeightsMeasured.NONE
-    rows = [("station", "east", "north", *(("height",) if heights else ()), "±", "fixed by")]
+    columns = ("station", "east", "north", *(("height",) if heights else ()), "±", "fixed by")
+    rows = []
     for place in survey.places.values():
         sds = [sd for sd in (place.sd_east_m, place.sd_north_m) if sd is not None]
         error = "" if not sds else "held" if max(sds) == 0.0 else f"{max(1.0, *sds):.0f}"
@@ -141,44 +317,46 @@ def _stations(survey: Survey) -> list[str]:
                 place.kind.value,
             )
         )
-    return _columns(rows, left={0, len(rows[0]) - 1})
+    return Table(heading="Stations", columns=columns, rows=tuple(rows), left=frozenset({0, len(columns) - 1}))
 
 
-def _columns(rows: Sequence[tuple[str, ...]], *, left: set[int]) -> list[str]:
-    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
-    return [
-        "  ".join(
-            cell.ljust(width) if column in left else cell.rjust(width)
-            for column, (cell, width) in enumerate(zip(row, widths, strict=True))
-        ).rstrip()
-        for row in rows
-    ]
-
-
-def _structure(geology: Geology) -> list[str]:
-    rows: list[str] = []
-    for sentence in geology.sentences:
-        rows.extend(_wrapped(sentence, indent="  "))
+def _structure(geology: Geology) -> Part | None:
+    rows = list(geology.sentences)
     for one in geology.thicknesses:
         first, second = (span.line for span in one.between)
         rows.append(
-            f"  {one.unit} {metres(one.true_m)} ± {metres(max(1.0, one.sd_m))} thick, contacts of lines {first} and {second}"
+            f"{one.unit} {metres(one.true_m)} ± {metres(max(1.0, one.sd_m))} thick, contacts of lines {first} and {second}"
         )
-    return ["Structure", *rows] if rows else []
+    return Sentences(heading="Structure", paragraphs=tuple(rows)) if rows else None
 
 
-def _again(said: tuple[Diagnostic, ...]) -> list[str]:
-    open_ones = [one for one in said if one.kind == "warning"]
-    answers = [one for one in said if one.kind == "answered"]
-    rows: list[str] = []
-    if open_ones:
-        rows.append("To look at again")
-        for one in open_ones:
-            where = f"line {one.span.line}: " if one.span else ""
-            rows.extend(_wrapped(f"{where}{one.message}", indent="  "))
-    if answers:
-        rows.append(f"{counted(len(answers), 'warning')} answered in the log")
+def _tomorrow(log: Log, survey: Survey, geology: Geology, said: Sequence[Diagnostic]) -> Part:
+    """The list of the sheet, in the order in which one comes by the places."""
+    tasks = in_walking_order(to_check(log, survey, geology, gather(log, survey, geology), said), log)
+    rows = tuple(
+        (str(task.span.line) if task.span is not None else "", f"{task.place}: {task.reason}")
+        for task in tasks
+    )
+    if not rows:
+        return Sentences(heading=None, paragraphs=("Nothing to look at again.",))
+    return Table(
+        heading="Readings to check tomorrow",
+        columns=("line", "in walking order"),
+        rows=rows,
+        left=frozenset({1}),
+    )
+
+
+def _counted(said: Sequence[Diagnostic]) -> Part | None:
+    answers = sum(one.kind == "answered" for one in said)
     notes = sum(one.severity is Severity.NOTE for one in said)
+    rows = []
+    if answers:
+        rows.append(f"{counted(answers, 'warning')} answered in the log")
     if notes:
         rows.append(f"{counted(notes, 'note')}, shown with --notes")
-    return rows or ["Nothing to look at again."]
+    return Sentences(heading=None, paragraphs=tuple(rows)) if rows else None
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
