@@ -133,10 +133,12 @@ def limits_block(
     top: float,
     width: float,
     most_hazards: int = _MOST_HAZARDS,
+    last: str | None = None,
 ) -> Block:
     """Hazards noticed, with their places, and the limits of the sheet. Never left out and never moved.
 
     Many hazards run on in one paragraph; beyond `most_hazards` the rest is counted and stands on the closure page.
+    `last` stands in place of what dashes and depth mean.
     """
     stops = gather(log, survey, geology)
     hazards = stops.hazards
@@ -167,7 +169,7 @@ def limits_block(
         y = set_lines(items, wrap(more, Face.SEMIBOLD, SMALL, width), x=x, y=y, face=Face.SEMIBOLD)
     y = set_lines(items, wrap(HAZARDS, Face.REGULAR, SMALL, width), x=x, y=y)
     y = set_lines(items, wrap(SKETCH, Face.SEMIBOLD, SMALL, width), x=x, y=y - 0.3, face=Face.SEMIBOLD)
-    rest = f"{accuracy(survey)} {interpretation(section=bool(geology.sections))}"
+    rest = f"{accuracy(survey)} {last or interpretation(section=bool(geology.sections))}"
     y = set_lines(items, wrap(rest, Face.REGULAR, SMALL, width), x=x, y=y - 0.2)
     return Block(items=tuple(items), height=top - (y + step) + BELOW_MM)
 

@@ -34,7 +34,7 @@ from traverse.sheet.tables import table_pages
 from traverse.sheet.template import Template
 from traverse.sheet.title import title_block
 from traverse.sheet.words import cut, dates, listing, number, plain
-from traverse.structure.records import Geology
+from traverse.structure.records import Geology, Section
 
 _SEE_LINES = 4
 """Lines of a block of words that is cut to make room."""
@@ -48,17 +48,18 @@ def compose(
     *,
     template: Template,
     mark: str,
+    grey: bool = False,
 ) -> Outcome[Document]:
     """All pages of a log's sheet.
 
     `mark` names the text that the sheet was made from; it stands in the foot of every page. What could not be drawn
     as asked, or found no room, is said in the messages.
     """
-    return _Composer(log, survey, geology, diagnostics, template, mark).compose()
+    return Composer(log, survey, geology, diagnostics, template, mark).compose()
 
 
 @record(frozen=True, kw_only=True)
-class _Panel:
+class Panel:
     """A block of sheet 1: how to draw it, and whether it may move to a page of its own."""
 
     name: str
@@ -66,9 +67,16 @@ class _Panel:
     """From x, top and width."""
     shorter: Callable[[float, float, float], Block | None] | None = None
     """The same in fewer lines; None where it has no such form."""
+    part: Callable[[int, int, float, float, float], Block | None] | None = None
+    """From a row to another: a list that may be longer than a page. None for what never is."""
+    rows: int = 0
 
 
-class _Composer:
+class Composer:
+    """One sheet while it is put together; a kind of sheet overrides what differs on it."""
+
+    kind = "key"
+
     def __init__(
         self,
         log: Log,
@@ -89,9 +97,30 @@ class _Composer:
         self.said: list[Diagnostic] = list(check_colours(units_on_sheet(log, geology), self.styles))
 
     def compose(self) -> Outcome[Document]:
+        """All pages, and what was said on the way."""
         papers = self._papers()
         first, paper = self._first(papers)
-        pages = [first, *self._sections(paper), *self._moved(paper)]
+        pages = [first, *self._sections(paper), *self._moved(paper), *self._further(paper)]
+        footed = tuple(
+            replace(page, items=(*page.items, *self._foot(paper, number, len(pages))))
+            for number, page in enumerate(pages, start=1)
+        )
+        self.said += self._undrawn(footed)
+        return Outcome(self._document(footed), tuple(self.said))
+
+    def _document(self, pages: tuple[Page, ...]) -> Document:
+        """The pages, and what the file says of them."""
+        days = dates(day.date for day in self.log.heading.days)
+        return Document(
+            pages=pages,
+            title=plain(self.log.heading.title or "") or "Traverse",
+            authors=tuple(plain(person.name or person.initials) for person in self.log.heading.party),
+            subject=f"Traverse sheet, {days}" if days else "Traverse sheet",
+        )
+
+    def _further(self, paper: Paper) -> list[Page]:
+        """Tables and report."""
+        pages: list[Page] = []
         for further in (table_pages, closure_pages):
             pages += further(
                 self.log,
@@ -102,20 +131,7 @@ class _Composer:
                 height=paper.height,
                 frame=self._frame(paper),
             )
-        footed = tuple(
-            replace(page, items=(*page.items, *self._foot(paper, number, len(pages))))
-            for number, page in enumerate(pages, start=1)
-        )
-        title = plain(self.log.heading.title or "") or "Traverse"
-        days = dates(day.date for day in self.log.heading.days)
-        document = Document(
-            pages=footed,
-            title=title,
-            authors=tuple(plain(person.name or person.initials) for person in self.log.heading.party),
-            subject=f"Traverse sheet, {days}" if days else "Traverse sheet",
-        )
-        self.said += self._undrawn(footed)
-        return Outcome(document, tuple(self.said))
+        return pages
 
     # --- paper ----------------------------------------------------------------------------------------------
 
@@ -150,12 +166,10 @@ class _Composer:
     # --- sheet 1 --------------------------------------------------------------------------------------------
 
     def _first(self, papers: tuple[Paper, ...]) -> tuple[Page, Paper]:
-        self.moved: list[_Panel] = []
+        self.moved: list[Panel] = []
         if not has_map(self.survey):
             return self._without_map(papers[-1]), papers[-1]
-        title_height = title_block(
-            self.log, self.survey, self.geology, x=0.0, top=0.0, width=papers[-1].width, band=True
-        ).height
+        title_height = self._title(x=0.0, top=0.0, width=papers[-1].width, band=True).height
         expected = (*signs_expected(self.log, self.survey, self.geology), *self._section_signs())
         layout = lay_out(
             self.log,
@@ -182,15 +196,7 @@ class _Composer:
         items: list[Item] = [Group(items=drawing.items, layer="map")]
         items += scale_strip(layout.scale, x=layout.map.x, top=layout.strip_top, width=layout.map.width)
         if layout.section is not None:
-            panel = section_panel(
-                self.geology.sections[0],
-                self.log,
-                self.survey,
-                self.geology,
-                box=layout.section,
-                scale=layout.scale,
-                styles=self.styles,
-            )
+            panel = self._section(self.geology.sections[0], layout.section)
             items.append(Group(items=panel, layer="section"))
         items += self._blocks(layout, drawing)
         return Page(
@@ -225,8 +231,32 @@ class _Composer:
     def _section_signs(self) -> tuple[str, ...]:
         return tuple(name for section in self.geology.sections for name in section_signs(section))
 
-    def _panels(self, signs: tuple[str, ...], yielding: Yielding) -> list[_Panel]:
+    def _title(self, *, x: float, top: float, width: float, band: bool) -> Block:
+        return title_block(
+            self.log, self.survey, self.geology, x=x, top=top, width=width, band=band, kind=self.kind
+        )
+
+    def _section(self, section: Section, box: Box) -> tuple[Item, ...]:
+        return section_panel(
+            section, self.log, self.survey, self.geology, box=box, scale=self.scale, styles=self.styles
+        )
+
+    def _panels(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:
         log, survey, geology = self.log, self.survey, self.geology
+
+        listed_units = units_on_sheet(log, geology)
+
+        def some_units(first: int, end: int, x: float, top: float, width: float) -> Block | None:
+            return units_block(
+                log,
+                survey,
+                geology,
+                x=x,
+                top=top,
+                width=width,
+                styles=self.styles,
+                units=listed_units[first:end],
+            )
 
         def units(x: float, top: float, width: float, *, short: bool = yielding.short_units) -> Block | None:
             return units_block(
@@ -249,21 +279,24 @@ class _Composer:
             return limits_block(log, survey, geology, x=x, top=top, width=width)
 
         return [
-            _Panel(name="units", draw=units, shorter=partial(units, short=True)),
-            _Panel(name="signs", draw=listed, shorter=partial(listed, tight=True)),
-            _Panel(name="structure", draw=structure, shorter=partial(structure, most=_SEE_LINES)),
-            _Panel(name="closure", draw=closure, shorter=partial(closure, most=_SEE_LINES)),
-            _Panel(name="limits", draw=limits),
+            Panel(
+                name="units",
+                draw=units,
+                shorter=partial(units, short=True),
+                part=some_units,
+                rows=len(listed_units),
+            ),
+            Panel(name="signs", draw=listed, shorter=partial(listed, tight=True)),
+            Panel(name="structure", draw=structure, shorter=partial(structure, most=_SEE_LINES)),
+            Panel(name="closure", draw=closure, shorter=partial(closure, most=_SEE_LINES)),
+            Panel(name="limits", draw=limits),
         ]
 
     def _blocks(self, layout: Layout, drawing: MapDrawing) -> list[Item]:
         """Title and blocks, in the column beside the map or the columns below it."""
         signs = (*drawing.signs, *self._section_signs())
         panels = self._panels(signs, layout.yielding)
-        title = title_block(
-            self.log,
-            self.survey,
-            self.geology,
+        title = self._title(
             x=layout.title.x,
             top=layout.title.top,
             width=layout.title.width,
@@ -287,7 +320,7 @@ class _Composer:
             highest = max(highest, sum(block.height for block in drawn if block is not None))
         return min(highest, _MOST_BLOCKS_MM)
 
-    def _column(self, panels: list[_Panel], column: Box) -> list[Item]:
+    def _column(self, panels: list[Panel], column: Box) -> list[Item]:
         """Panels one below the other; what does not fit gives way or moves to a page of its own."""
         x, width = column.x, column.width
         forms = {one.name: one.draw for one in panels}
@@ -334,9 +367,7 @@ class _Composer:
     def _without_map(self, paper: Paper) -> Page:
         """A log in which nothing has a place yet: what there is of words."""
         frame = self._frame(paper)
-        title = title_block(
-            self.log, self.survey, self.geology, x=frame.x, top=frame.top, width=frame.width, band=True
-        )
+        title = self._title(x=frame.x, top=frame.top, width=frame.width, band=True)
         column = Box(
             x=frame.x, y=frame.y, width=min(frame.width, 110.0), height=frame.height - title.height - 4.0
         )
@@ -364,9 +395,7 @@ class _Composer:
                 width=wide,
                 height=height,
             )
-            items += section_panel(
-                section, self.log, self.survey, self.geology, box=box, scale=self.scale, styles=self.styles
-            )
+            items += self._section(section, box)
             top = box.y - ROOM_BELOW_MM - 6.0
         if items:
             pages.append(self._page(paper, items, "Sections"))
@@ -399,17 +428,15 @@ class _Composer:
         return pages
 
     def _pieces(self, width: float, height: float) -> Iterable[Callable[[float, float, float], Block | None]]:
-        """Moved blocks; a list of units higher than a page in parts."""
+        """Moved blocks; a list higher than a page in parts."""
         for panel in self.moved:
             block = panel.draw(0.0, 0.0, width)
-            if panel.name != "units" or block is None or block.height <= height:
+            if panel.part is None or block is None or block.height <= height:
                 yield panel.draw
                 continue
-            units = units_on_sheet(self.log, self.geology)
-            each = max(1, int((height - 8.0) / (block.height / len(units))))
-            for start in range(0, len(units), each):
-                part = replace(self.log, units=units[start : start + each])
-                yield partial(_part_of_units, part, self.survey, self.geology, self.styles)
+            each = max(1, int((height - 8.0) / (block.height / panel.rows)))
+            for start in range(0, panel.rows, each):
+                yield partial(panel.part, start, min(start + each, panel.rows))
 
     def _page(self, paper: Paper, items: list[Item], title: str) -> Page:
         return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title=title)
@@ -471,18 +498,6 @@ class _Composer:
                 "spell the word in letters that print",
             )
         ]
-
-
-def _part_of_units(
-    log: Log,
-    survey: Survey,
-    geology: Geology,
-    styles: Mapping[str, UnitStyle],
-    x: float,
-    top: float,
-    width: float,
-) -> Block | None:
-    return units_block(log, survey, geology, x=x, top=top, width=width, styles=styles)
 
 
 def _texts(items: Iterable[Item]) -> Iterable[str]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from itertools import groupby
 
 from traverse.location.records import Survey
-from traverse.log.records import Certainty, ContactKind, Log
+from traverse.log.records import Certainty, ContactKind, Log, RockUnit
 from traverse.sheet.blocks import framed
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.page import Anchor, Block, Box, Face, Item, Path, Text, polyline, rectangle
@@ -38,12 +38,14 @@ def units_block(
     width: float,
     styles: Mapping[str, UnitStyle],
     short: bool = False,
+    units: Sequence[RockUnit] | None = None,
 ) -> Block | None:
     """Units that are on the sheet, youngest first: box with letters, name, rock, age, measured thickness.
 
     `short` leaves out the second line of each. None where no unit is on the sheet.
+    `units` may name them where nothing on the sheet does.
     """
-    units = units_on_sheet(log, geology)
+    units = units_on_sheet(log, geology) if units is None else tuple(units)
     if not units:
         return None
     stops = gather(log, survey, geology)
@@ -184,6 +186,11 @@ def _column_widths(words: Sequence[str], rows: int, width: float) -> tuple[float
 
 _FOLDED = frozenset({"flow", "axial head"})
 """Signs that stand on a line and are shown with it."""
+
+
+def line_sample(name: str, left: float, y: float) -> list[Item]:
+    """A line or sign with its middle at height `y`, as the legend shows it; a trace with its arrow."""
+    return _sample(name, left, y, {"axial head"})
 
 
 def _sample(name: str, left: float, y: float, present: set[str]) -> list[Item]:

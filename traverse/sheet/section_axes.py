@@ -69,6 +69,21 @@ def distances(section: Section, frame: Frame) -> list[Item]:
     return items
 
 
+def rulings(section: Section, frame: Frame) -> list[Item]:
+    """Lines to draw by: level at each figure of height, upright at each tick of distance."""
+    box = frame.box
+    step = height_step(frame.mm_per_m * frame.exaggeration)
+    lines: list[list[tuple[float, float]]] = []
+    height = math.ceil(frame.floor_m / step - 1e-9) * step
+    while frame.y(height) <= box.top + 1e-6:
+        lines.append([(box.x, frame.y(height)), (box.right, frame.y(height))])
+        height += step
+    half = _distance_step(frame.mm_per_m) / 2.0
+    count = math.floor(section.length_m / half + 1e-9)
+    lines += [[(frame.x(one * half), box.y), (frame.x(one * half), box.top)] for one in range(1, count + 1)]
+    return [Path(commands=polyline(line), pen=PENS["ruling"]) for line in lines]
+
+
 def ends_of(section: Section, frame: Frame) -> list[Item]:
     """Letters of the ends over the way each looks, outside the axes."""
     box = frame.box

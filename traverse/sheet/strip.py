@@ -11,7 +11,7 @@ from traverse.log.records import Certainty, Log, Projection
 from traverse.sheet.band import half_width_m
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
-from traverse.sheet.section_axes import axes, bends, distances, ends_of, height_step
+from traverse.sheet.section_axes import axes, bends, distances, ends_of, height_step, rulings
 from traverse.sheet.section_frame import Frame, Taken
 from traverse.sheet.section_ground import contact_lines, fills_of, lens_lines, letters_of, obstacles
 from traverse.sheet.section_lines import (
@@ -81,8 +81,10 @@ def section_panel(
     box: Box,
     scale: int,
     styles: Mapping[str, UnitStyle],
+    ruled: bool = False,
+    profile: bool = True,
 ) -> tuple[Item, ...]:
-    """The section at 1 : `scale`.
+    """The section at 1 : `scale`; `ruled` to be drawn on, without the ground unless `profile`.
 
     `box` is what lies between the axes: its left edge is the first end, its base the lowest height; the section is
     drawn as long as its scale makes it, `box.width` apart. Names stand up to `ROOM_ABOVE_MM` over it, figures and note
@@ -115,14 +117,14 @@ def section_panel(
     letters = letters_of(ground, frame, depth, placed, lines, fills)
     note, construction = _notes(section, geology, scale, depth, frame, (untold, unwritten), cut_m)
     inside: list[Item] = [
+        *(rulings(section, frame) if ruled else ()),
         *(fill.path() for fill in fills),
         *lens_lines(cut_m, ground, frame),
         *contacts,
-        Path(
-            commands=polyline([frame.at((point.distance_m, point.up_m)) for point in section.profile]),
-            pen=PENS["ground profile"],
-        ),
     ]
+    if profile:
+        drawn_ground = [frame.at((point.distance_m, point.up_m)) for point in section.profile]
+        inside.append(Path(commands=polyline(drawn_ground), pen=PENS["ground profile"]))
     clip = rectangle(Box(x=drawn.x, y=drawn.y, width=drawn.width, height=drawn.height))
     return (
         Group(items=tuple(inside), clip=clip),

@@ -100,6 +100,7 @@ PENS: Mapping[str, Pen] = MappingProxyType(
         "ellipse": Pen(width_mm=0.12, colour=GREY_45),
         "ellipse 95": Pen(width_mm=0.18, colour=GREY_45, dash_mm=(1.2, 0.8)),
         "gap": Pen(width_mm=0.6),
+        "ruling": Pen(width_mm=0.15, colour=GREY_70),
         "ruled line": Pen(width_mm=0.18),
         "tick box": Pen(width_mm=0.2),
         "struck out": Pen(width_mm=0.25),

@@ -28,16 +28,18 @@ def title_block(
     width: float,
     kind: str = "key",
     band: bool = False,
+    lines: Sequence[str] | None = None,
 ) -> Block:
     """Title, subtitle, days with their weather, party. Long words are cut with an ellipsis, never off the page.
 
     `band` is the wide form for upright paper, 14 high: title and subtitle to the left, kind, days and party to the
     right on the same bases. Else it is 22 high at most, and lower by the lines that say nothing.
+    `lines` stand in place of days and party.
     """
     del survey, geology
     title, subtitle = title_parts(log)
     room = 0.42 * width if band else width
-    notes = [line for line in (_days(log), _party(log, room)) if line]
+    notes = [*lines] if lines is not None else [line for line in (_days(log), _party(log, room)) if line]
     kind_words = KINDS.get(kind, kind)
     if band:
         return _band(title, subtitle, notes, kind_words, x=x, top=top, width=width)

@@ -1,0 +1,398 @@
+"""The handout: sheet 1 with what the leader gives, room to draw and write, and a ruled table to fill in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from traverse.diagnostic import Outcome
+from traverse.location.records import Survey
+from traverse.log.records import Convention, Log
+from traverse.sheet.blocks import TEXT_BASE_MM, framed, limits_block
+from traverse.sheet.compose import Composer, Panel
+from traverse.sheet.fonts import width_mm as text_width_mm
+from traverse.sheet.given import TO_COMPLETE, USUAL, Given, given
+from traverse.sheet.layout import Paper, Yielding
+from traverse.sheet.legend import SIGN_PITCH_MM, TIGHT_SIGN_PITCH_MM, line_sample, signs_block, units_block
+from traverse.sheet.page import (
+    Anchor,
+    Block,
+    Box,
+    Document,
+    Face,
+    Item,
+    Page,
+    Path,
+    Text,
+    polyline,
+    rectangle,
+)
+from traverse.sheet.strip import section_panel
+from traverse.sheet.style import LARGE, PENS, SMALL
+from traverse.sheet.tables import table_pages
+from traverse.sheet.template import Template
+from traverse.sheet.title import title_block
+from traverse.sheet.words import cut, plain
+from traverse.structure.records import Geology, Section
+
+TO_DRAW_WITH = (
+    ("contact certain", "contact, certain"),
+    ("contact approximate", "approximate"),
+    ("contact inferred", "inferred"),
+    ("contact concealed", "concealed"),
+    ("fault down", "fault; ball: side down"),
+    ("?", "doubtful: add ?"),
+    ("bedding", "bedding, dip"),
+    ("horizontal", "horizontal"),
+    ("vertical", "vertical"),
+    ("overturned", "overturned"),
+    ("bedding tops", "tops seen"),
+    ("axial trace", "axial trace, plunge"),
+)
+"""Always these twelve: a choice of signs would be an answer."""
+_BOX_PITCH_MM = 7.5
+_LEAST_BOX_PITCH_MM = 6.0
+_LINE_MM = 5.2
+_ROW_MM = 8.0
+"""A row that can be written in with cold hands."""
+_LEGS_SPARE = 6
+
+
+def compose_blank(
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    *,
+    template: Template,
+    mark: str,
+    give: Iterable[str] = USUAL,
+    boxes: int | None = None,
+    title: str | None = None,
+) -> Outcome[Document]:
+    """A handout of the log, composed from an allow-list of its records.
+
+    `give` names what it shows beside the base, of `given.PARTS`. `boxes` is how many empty boxes the legend has, else
+    as many as there are units. `title` stands in place of the log's.
+    """
+    shown = given(log, survey, geology, parts=give, title=title)
+    composed = _Blank(shown.value, template, mark, boxes).compose()
+    return Outcome(composed.value, (*shown.diagnostics, *composed.diagnostics))
+
+
+class _Blank(Composer):
+    """Knows the given records only."""
+
+    kind = "blank"
+
+    def __init__(self, shown: Given, template: Template, mark: str, boxes: int | None) -> None:
+        super().__init__(shown.log, shown.survey, shown.geology, (), template, mark)
+        self.given = shown
+        self.boxes = shown.units if boxes is None else boxes
+
+    def _title(self, *, x: float, top: float, width: float, band: bool) -> Block:
+        heading = self.log.heading
+        kept = self.given.subtitle
+        forms = [f"{kept}: {TO_COMPLETE}", f"{kept}: to be completed"] if kept else []
+        # What it is matters more than which walk it is.
+        words = next(
+            (form for form in forms if text_width_mm(form, Face.SEMIBOLD, LARGE) <= 0.98 * width), TO_COMPLETE
+        )
+        shown = replace(self.log, heading=replace(heading, title=f"{self.given.head}, {words}"))
+        room = 0.42 * width if band else width
+        lines = (
+            _ruled((("Date ", 0.42), ("  Sheet of party ", 1.0)), room),
+            _ruled((("Names ", 1.0),), room),
+        )
+        return title_block(
+            shown,
+            self.survey,
+            self.geology,
+            x=x,
+            top=top,
+            width=width,
+            band=band,
+            kind=self.kind,
+            lines=lines,
+        )
+
+    def _section(self, section: Section, box: Box) -> tuple[Item, ...]:
+        return section_panel(
+            section,
+            self.log,
+            self.survey,
+            self.geology,
+            box=box,
+            scale=self.scale,
+            styles=self.styles,
+            ruled=True,
+            profile="profile" in self.given.parts,
+        )
+
+    def _panels(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:
+        log, survey, geology = self.log, self.survey, self.geology
+
+        def units(x: float, top: float, width: float, *, short: bool = yielding.short_units) -> Block | None:
+            if "units" in self.given.parts:
+                return units_block(
+                    log, survey, geology, x=x, top=top, width=width, styles=self.styles, units=log.units
+                )
+            pitch = _LEAST_BOX_PITCH_MM if short else _BOX_PITCH_MM
+            return boxes_block(self.boxes, x=x, top=top, width=width, pitch=pitch)
+
+        def part(first: int, end: int, x: float, top: float, width: float) -> Block | None:
+            if "units" in self.given.parts:
+                return units_block(
+                    log,
+                    survey,
+                    geology,
+                    x=x,
+                    top=top,
+                    width=width,
+                    styles=self.styles,
+                    units=log.units[first:end],
+                )
+            return boxes_block(end - first, x=x, top=top, width=width, pitch=_BOX_PITCH_MM)
+
+        def listed(x: float, top: float, width: float, *, tight: bool = yielding.tight_signs) -> Block | None:
+            pitch = TIGHT_SIGN_PITCH_MM if tight else SIGN_PITCH_MM
+            there = signs_block(
+                signs, log, survey, geology, x=x, top=top, width=width, pitch=pitch, half_m=self.half_m
+            )
+            return draw_with_block(there, x=x, top=top, width=width, pitch=pitch)
+
+        def structure(x: float, top: float, width: float, *, lines: int = 2) -> Block | None:
+            return lines_block("Structure", lines, x=x, top=top, width=width)
+
+        def closure(x: float, top: float, width: float) -> Block | None:
+            return closure_prompts(x=x, top=top, width=width)
+
+        def limits(x: float, top: float, width: float) -> Block | None:
+            return limits_block(
+                log,
+                survey,
+                geology,
+                x=x,
+                top=top,
+                width=width,
+                last="Exercise: what you draw is yours to defend.",
+            )
+
+        return [
+            Panel(
+                name="units",
+                draw=units,
+                shorter=lambda x, top, width: units(x, top, width, short=True),
+                part=part,
+                rows=len(log.units) if "units" in self.given.parts else self.boxes,
+            ),
+            Panel(name="signs", draw=listed, shorter=lambda x, top, width: listed(x, top, width, tight=True)),
+            Panel(
+                name="structure",
+                draw=structure,
+                shorter=lambda x, top, width: structure(x, top, width, lines=1),
+            ),
+            Panel(name="closure", draw=closure),
+            Panel(name="limits", draw=limits),
+        ]
+
+    def _further(self, paper: Paper) -> list[Page]:
+        pages: list[Page] = []
+        if "tables" in self.given.parts:
+            pages += table_pages(
+                self.log,
+                self.survey,
+                self.geology,
+                (),
+                width=paper.width,
+                height=paper.height,
+                frame=self._frame(paper),
+            )
+        return [*pages, *ruled_tables(self.log, paper=paper, frame=self._frame(paper))]
+
+    def _document(self, pages: tuple[Page, ...]) -> Document:
+        title = ", ".join(words for words in (self.given.head, self.given.subtitle) if words)
+        return Document(pages=pages, title=f"{title}: {TO_COMPLETE}", subject="Exercise sheet")
+
+
+def _ruled(parts: Sequence[tuple[str, float]], width: float) -> str:
+    """Prompts, each followed by a line to write on; the shares are those of the width that is left."""
+    line = ""
+    one = text_width_mm("_", Face.REGULAR, SMALL)
+    for words, share in parts:
+        left = width - text_width_mm(line + words, Face.REGULAR, SMALL)
+        line += words + "_" * max(3, int(left * share / one))
+    return line
+
+
+def boxes_block(count: int, *, x: float, top: float, width: float, pitch: float) -> Block | None:
+    """Empty boxes for the units, each with a line to write on."""
+    if count <= 0:
+        return None
+    items = framed("Units, youngest first", x=x, top=top, width=width, aside="letter, name, age, rock")
+    y = top - 5.8
+    high = pitch - 1.6
+    for _ in range(count):
+        items += (
+            Path(commands=rectangle(Box(x=x, y=y - high, width=11.0, height=high)), pen=PENS["unit box"]),
+            _rule(x + 13.1, x + width, y - high),
+        )
+        y -= pitch
+    return Block(items=tuple(items), height=5.8 + pitch * count + 0.8)
+
+
+def draw_with_block(there: Block | None, *, x: float, top: float, width: float, pitch: float) -> Block:
+    """The signs on the sheet, and below them the twelve to draw with."""
+    items = list(there.items) if there is not None else framed("Signs", x=x, top=top, width=width)
+    y = top - (there.height if there is not None else TEXT_BASE_MM - 2.2) - 2.2
+    words = "The usual signs, to draw with (not all may be needed)"
+    items.append(
+        Text(
+            at=(x, y),
+            text=cut(words, Face.ITALIC, SMALL, width),
+            face=Face.ITALIC,
+            size_pt=SMALL,
+        )
+    )
+    rows = -(-len(TO_DRAW_WITH) // 2)
+    for index, (name, said) in enumerate(TO_DRAW_WITH):
+        column, row = divmod(index, rows)
+        left = x + column * 0.53 * width
+        base = y - 3.9 - row * pitch
+        if name == "?":
+            items.append(
+                Text(
+                    at=(left + 4.3, base - 0.9), text="?", face=Face.BOLD, size_pt=SMALL, anchor=Anchor.MIDDLE
+                )
+            )
+        else:
+            items += line_sample(name, left, base)
+        items.append(
+            Text(
+                at=(left + 10.2, base - 0.85),
+                text=cut(said, Face.REGULAR, SMALL, (0.53 if column == 0 else 0.47) * width - 10.7),
+                size_pt=SMALL,
+            )
+        )
+    return Block(items=tuple(items), height=top - (y - 3.9 - rows * pitch) - 0.6)
+
+
+def lines_block(heading: str, count: int, *, x: float, top: float, width: float) -> Block:
+    """A heading over lines to write on."""
+    items = framed(heading, x=x, top=top, width=width)
+    y = top - HEAD_TO_LINE_MM
+    for _ in range(count):
+        items.append(_rule(x, x + width, y))
+        y -= _LINE_MM
+    return Block(items=tuple(items), height=top - (y + _LINE_MM) + 2.4)
+
+
+def closure_prompts(*, x: float, top: float, width: float) -> Block:
+    """What a loop is worked out to, to be filled in."""
+    items = framed("Closure", x=x, top=top, width=width)
+    y = top - HEAD_TO_LINE_MM + 0.6
+    words = _ruled((("misclosure ", 0.28), (" m  length ", 0.42), (" m  1 in ", 1.0)), width)
+    items.append(Text(at=(x, y), text=words, size_pt=SMALL))
+    return Block(items=tuple(items), height=top - y + 2.7)
+
+
+HEAD_TO_LINE_MM = 8.6
+"""From the rule of a block to its first line to write on."""
+
+
+def _rule(left: float, right: float, y: float) -> Path:
+    return Path(commands=polyline([(left, y), (right, y)]), pen=PENS["ruled line"])
+
+
+def ruled_tables(log: Log, *, paper: Paper, frame: Box) -> list[Page]:
+    """A table with a row for every station, and one for contacts, to be filled in by hand."""
+    turned = log.heading.first.convention is Convention.DIP_DIRECTION
+    pair = ("Dip direction", "Dip") if turned else ("Strike", "Dip")
+    stations = _RuledTable(
+        "Stations, to be completed",
+        (
+            ("Station", 14.0),
+            ("Unit", 13.0),
+            (pair[0], 23.0),
+            (pair[1], 13.0),
+            ("Tops", 22.0),
+            ("Rock", 90.0),
+            ("Samples, photos, notes", 75.0),
+        ),
+        tuple(plain(name) for name in log.stations),
+    )
+    contacts = _RuledTable(
+        "Contacts and faults, to be completed",
+        (
+            ("On leg", 20.0),
+            ("At", 18.0),
+            ("Between", 34.0),
+            ("Placed", 28.0),
+            (pair[0], 23.0),
+            (pair[1], 13.0),
+            ("Evidence", 90.0),
+        ),
+        ("",) * max(_LEGS_SPARE, min(len(log.legs), 24)),
+    )
+    pages: list[Page] = []
+    items: list[Item] = []
+    y = frame.top
+    for table in (stations, contacts):
+        names = list(table.names)
+        while names:
+            room = int((y - frame.y - _TABLE_HEAD_MM) / _ROW_MM)
+            if room < min(3, len(names)):
+                pages.append(_table_page(paper, items, len(pages)))
+                items, y = [], frame.top
+                continue
+            items += table.draw(names[:room], x=frame.x, top=y, width=frame.width)
+            y -= _TABLE_HEAD_MM + _ROW_MM * len(names[:room]) + 6.0
+            names = names[room:]
+    if items:
+        pages.append(_table_page(paper, items, len(pages)))
+    return pages
+
+
+def _table_page(paper: Paper, items: list[Item], before: int) -> Page:
+    title = "Table to complete" + (f", {before + 1}" if before else "")
+    return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title=title)
+
+
+_TABLE_HEAD_MM = 12.4
+
+
+class _RuledTable:
+    """Columns by name and the share of the width that they take, and what stands first in each row."""
+
+    def __init__(self, title: str, columns: tuple[tuple[str, float], ...], names: tuple[str, ...]) -> None:
+        self.title, self.columns, self.names = title, columns, names
+
+    def draw(self, names: Sequence[str], *, x: float, top: float, width: float) -> list[Item]:
+        share = width / sum(wide for _, wide in self.columns)
+        floor = top - _TABLE_HEAD_MM - _ROW_MM * len(names)
+        items: list[Item] = [
+            Text(at=(x, top - 4.2), text=self.title, face=Face.BOLD, size_pt=LARGE),
+            Path(commands=polyline([(x, top - 6.6), (x + width, top - 6.6)]), pen=PENS["table rule"]),
+        ]
+        left = x
+        for index, (name, wide) in enumerate(self.columns):
+            if index:
+                items.append(
+                    Path(commands=polyline([(left, top - 6.6), (left, floor)]), pen=PENS["row rule"])
+                )
+            items.append(
+                Text(
+                    at=(left + (1.2 if index else 0.0), top - 10.4),
+                    text=cut(name, Face.SEMIBOLD, SMALL, wide * share - 1.4),
+                    face=Face.SEMIBOLD,
+                    size_pt=SMALL,
+                )
+            )
+            left += wide * share
+        y = top - _TABLE_HEAD_MM
+        for name in names:
+            items.append(_rule(x, x + width, y))
+            first = cut(name, Face.BOLD, SMALL, self.columns[0][1] * share - 1.0)
+            items.append(Text(at=(x, y - 5.0), text=first, face=Face.BOLD, size_pt=SMALL))
+            y -= _ROW_MM
+        items.append(Path(commands=polyline([(x, floor), (x + width, floor)]), pen=PENS["table rule"]))
+        return items
