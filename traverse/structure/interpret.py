@@ -5,13 +5,14 @@ from __future__ import annotations
 from traverse.diagnostic import Found, Outcome
 from traverse.location.records import Survey
 from traverse.log.records import Log, PlaneKind
-from traverse.structure.across import across
+from traverse.structure.across import across, way_up
 from traverse.structure.attitude import pole
 from traverse.structure.band import band
+from traverse.structure.construct import constructed
 from traverse.structure.contact_plane import contact_planes
 from traverse.structure.ground import unit_finder
 from traverse.structure.mean import bedding_mean, fold_axis
-from traverse.structure.place import attitudes, contacts, things
+from traverse.structure.place import Norths, attitudes, contacts, things
 from traverse.structure.records import Geology
 from traverse.structure.section import sections
 from traverse.structure.sentences import sentences
@@ -34,6 +35,18 @@ def interpret(log: Log, survey: Survey) -> Outcome[Geology]:
     seen = across(log, survey, measured, met, under, axis)
     unit_at = unit_finder(log, under)
     units = [unit_at(one.place) for one in measured]
+    cut = found.keep(sections(log, survey, measured, met, under, axis))
+    norths = Norths(survey)
+    drawn = constructed(
+        log,
+        survey,
+        cut,
+        under,
+        thick,
+        seen.caps if seen is not None else frozenset(),
+        {id(one): unit for one, unit in zip(measured, units, strict=True)},
+        {id(bed): bool(way_up(bed, norths)) for bed in beds},
+    )
     geology = Geology(
         attitudes=measured,
         contacts=met,
@@ -43,7 +56,7 @@ def interpret(log: Log, survey: Survey) -> Outcome[Geology]:
         bedding_mean=mean,
         fold_axis=axis,
         planes=contact_planes(log, survey, met),
-        sections=found.keep(sections(log, survey, measured, met, under, axis)),
+        sections=drawn,
         sentences=sentences(log, seen, measured, units, met, thick, mean, axis),
         restored=found.keep(restored(measured, axis)),
     )

@@ -184,6 +184,71 @@ class ProfilePoint:
     """Unit from here on toward greater distance; None where nothing is known."""
 
 
+class PieceStyle(Enum):
+    """How surely a piece of a constructed line is known."""
+
+    GROUND = "ground"
+    """Within the depth of what was looked at."""
+    DEPTH = "depth"
+    ABOVE = "above"
+    """Above the ground: eroded."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class LinePiece:
+    """Part of a constructed line in one style."""
+
+    style: PieceStyle
+    points: tuple[tuple[float, float], ...]
+    """Distance and height, metres, at 1:1."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class ConstructedLine:
+    """A contact, unconformity or fault carried into the ground and above it."""
+
+    kind: PointKind
+    younger: str | None
+    older: str | None
+    certainty: Certainty | None
+    queried: bool
+    contacts: tuple[PlacedContact, ...]
+    """Those that it joins, by distance."""
+    outcrops: tuple[tuple[float, float], ...]
+    """Where it meets the ground, distance and height, by distance."""
+    pieces: tuple[LinePiece, ...]
+    """One after the other. Of a contact or unconformity they run so that the younger unit lies on their left: the
+    unit on each side is told by that. None for the border of loose ground, which is no plane that goes down."""
+    stopped: tuple[str, ...] = ()
+    """Why it ends before the frame, in words; one for each end that does."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class AxialLine:
+    """Trace of an axial surface on a section."""
+
+    points: tuple[tuple[float, float], ...]
+    """Distance and height, metres, upper end first."""
+    left_dip_deg: float
+    right_dip_deg: float
+    """Apparent dips on either side, positive down with increasing distance; both signs of an overturned bed as read."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Construction:
+    """Contacts of a section carried beyond what was seen, by one rule; lighter than the data."""
+
+    name: str
+    """`dip domains` or `arcs`."""
+    lines: tuple[ConstructedLine, ...]
+    axial: tuple[AxialLine, ...]
+    """Only of dip domains."""
+    sentences: tuple[str, ...]
+    """What it rests on, and where it can't go on."""
+    near_m: float
+    """Depth of the pieces that are styled `ground`."""
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class Section:
     """A section: its line, its ground, and what was carried to it."""
@@ -208,6 +273,10 @@ class Section:
     """In the order of the log."""
     bends_m: tuple[float, ...] = ()
     """Distances of the bends."""
+    construction: Construction | None = None
+    """By dip domains; None where no bed and no contact lies on it."""
+    arcs: Construction | None = None
+    """The same contacts by arcs."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

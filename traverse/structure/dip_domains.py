@@ -1,0 +1,247 @@
+"""Straight limbs of constant thickness: the dip domains of a section and the axial traces between them.
+
+Plane coordinates are distance along the section and height, metres. A bed stands by its younging angle: how far the
+normal on its younger side leans from upright toward increasing distance, radians, over half a turn for an overturned bed.
+Following a bed with its younger side on the left, it runs along (cos, -sin) of that angle, through every fold.
+"""
+
+from __future__ import annotations
+
+import heapq
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+MERGE_DEG = 5.0
+"""Dips that differ by less are one domain; common practice, no source."""
+_FLAT_AXIAL = 0.05
+"""An axial trace less upright than this runs along the ground and can't be swept down from it."""
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """A bed on the section."""
+
+    at: Point
+    younging_rad: float
+    """In (-pi, pi]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Path:
+    """A bed followed one way."""
+
+    points: tuple[Point, ...]
+    bounds: tuple[int, ...] = ()
+    """What was crossed at each point between the first and the last."""
+    impossible: str | None = None
+    """Why it can't go on, in words."""
+
+
+@dataclass(slots=True, kw_only=True)
+class Domain:
+    """Neighbouring readings of one dip."""
+
+    younging_rad: float
+    first: Point
+    last: Point
+    middle: Point
+    """Mean place of its readings."""
+    count: int = 1
+
+    @property
+    def along(self) -> Point:
+        """Direction of its beds, the younger side on the left."""
+        return (math.cos(self.younging_rad), -math.sin(self.younging_rad))
+
+
+@dataclass(slots=True, kw_only=True)
+class Bound:
+    """Part of an axial trace, with a domain on either side."""
+
+    start: Point
+    way: Point
+    left: int
+    right: int
+    length: float = math.inf
+
+    @property
+    def end(self) -> Point:
+        """Its far end; only of one that ends."""
+        return (self.start[0] + self.length * self.way[0], self.start[1] + self.length * self.way[1])
+
+
+def wrap(angle_rad: float) -> float:
+    """Angle in (-pi, pi]."""
+    wrapped = math.fmod(angle_rad, 2.0 * math.pi)
+    if wrapped <= -math.pi:
+        return wrapped + 2.0 * math.pi
+    return wrapped - 2.0 * math.pi if wrapped > math.pi else wrapped
+
+
+def merge(readings: Sequence[Reading]) -> list[Domain]:
+    """Readings by distance, neighbours that differ by less than `MERGE_DEG` from the mean of those before joined."""
+    found: list[Domain] = []
+    for reading in readings:
+        last = found[-1] if found else None
+        turn = wrap(reading.younging_rad - last.younging_rad) if last else math.inf
+        if last is not None and abs(turn) < math.radians(MERGE_DEG):
+            last.count += 1
+            last.younging_rad = wrap(last.younging_rad + turn / last.count)
+            last.last = reading.at
+            last.middle = (
+                last.middle[0] + (reading.at[0] - last.middle[0]) / last.count,
+                last.middle[1] + (reading.at[1] - last.middle[1]) / last.count,
+            )
+        else:
+            at = reading.at
+            found.append(Domain(younging_rad=reading.younging_rad, first=at, last=at, middle=at))
+    return found
+
+
+def axial_way(left_rad: float, right_rad: float) -> Point:
+    """Direction of the axial trace between two domains, pointing down.
+
+    Source: with constant thickness the trace halves the angle between the limbs, so it lies along the mean of the two
+    younging normals.
+    """
+    middle = left_rad + wrap(right_rad - left_rad) / 2.0
+    way = (math.sin(middle), math.cos(middle))
+    return way if way[1] < 0.0 else (-way[0], -way[1])
+
+
+@dataclass(slots=True, kw_only=True)
+class DipDomains:
+    """The plane of the section cut into domains."""
+
+    domains: list[Domain]
+    starts: list[Point]
+    """Where each axial trace meets the ground, between a domain and the next."""
+    bounds: list[Bound] = field(default_factory=list)
+    beside: list[list[int]] = field(default_factory=list)
+    """Bounds of each domain."""
+
+    def __post_init__(self) -> None:
+        self.beside = [[] for _ in self.domains]
+        for sense in (1.0, -1.0):
+            self._sweep(sense)
+        for index, bound in enumerate(self.bounds):
+            self.beside[bound.left].append(index)
+            self.beside[bound.right].append(index)
+
+    @property
+    def flat_axial(self) -> bool:
+        """Whether an axial trace lies so flat that what is above and below it can't be told from the ground."""
+        return any(abs(bound.way[1]) < _FLAT_AXIAL for bound in self.bounds)
+
+    def _sweep(self, sense: float) -> None:
+        """Run the traces down (1) or up (-1); where two meet the domain between ends and the outer pair's goes on."""
+
+        def launch(start: Point, left: int, right: int) -> int:
+            way = axial_way(self.domains[left].younging_rad, self.domains[right].younging_rad)
+            self.bounds.append(
+                Bound(start=start, way=(sense * way[0], sense * way[1]), left=left, right=right)
+            )
+            return len(self.bounds) - 1
+
+        order = [launch(start, index, index + 1) for index, start in enumerate(self.starts)]
+        before: dict[int, int | None] = dict(zip(order, [None, *order], strict=False))
+        after: dict[int, int | None] = dict(zip(order, [*order[1:], None], strict=False))
+        alive = set(order)
+        queue: list[tuple[float, int, int, Point]] = []
+
+        def watch(one: int | None, other: int | None) -> None:
+            if one is None or other is None:
+                return
+            met = meeting(self.bounds[one], self.bounds[other])
+            if met is not None:
+                heapq.heappush(queue, (-sense * met[1], one, other, met))
+
+        for one, other in pairwise(order):
+            watch(one, other)
+        while queue:
+            _, one, other, met = heapq.heappop(queue)
+            if one not in alive or other not in alive:
+                continue
+            for ended in (one, other):
+                alive.discard(ended)
+                bound = self.bounds[ended]
+                bound.length = math.dist(bound.start, met)
+            new = launch(met, self.bounds[one].left, self.bounds[other].right)
+            alive.add(new)
+            before[new], after[new] = before[one], after[other]
+            left, right = before[new], after[new]
+            if left is not None:
+                after[left] = new
+            if right is not None:
+                before[right] = new
+            watch(left, new)
+            watch(new, right)
+
+    def domain_at(self, distance_m: float) -> int:
+        """Domain of a place on the ground."""
+        return sum(1 for start in self.starts if start[0] <= distance_m)
+
+    def trace(self, start: Point, sense: float, *, reach_m: float, domain: int | None = None) -> Path:
+        """A bed followed from a place on the ground for `reach_m`; `sense` 1 keeps its younger side on the left."""
+        here = self.domain_at(start[0]) if domain is None else domain
+        points: list[Point] = [start]
+        crossed: list[int] = []
+        last = -1
+        left_m = reach_m
+        while left_m > 0.0 and len(crossed) <= 4 * len(self.bounds):
+            along = self.domains[here].along
+            way = (sense * along[0], sense * along[1])
+            hit, run = self._next(points[-1], way, here, last)
+            step = min(left_m, run)
+            points.append((points[-1][0] + step * way[0], points[-1][1] + step * way[1]))
+            left_m -= step
+            if hit is None or step < run:
+                break
+            bound = self.bounds[hit]
+            here = bound.right if here == bound.left else bound.left
+            crossed.append(hit)
+            last = hit
+        return Path(points=tuple(points), bounds=tuple(crossed[: len(points) - 2]))
+
+    def _next(self, start: Point, way: Point, domain: int, last: int) -> tuple[int | None, float]:
+        """The bound of a domain that is met first, and how far off."""
+        best, nearest = None, math.inf
+        for index in self.beside[domain]:
+            if index == last:
+                continue
+            bound = self.bounds[index]
+            cross = way[0] * bound.way[1] - way[1] * bound.way[0]
+            if abs(cross) < 1e-12:
+                continue
+            apart = (bound.start[0] - start[0], bound.start[1] - start[1])
+            run = (apart[0] * bound.way[1] - apart[1] * bound.way[0]) / cross
+            along = (apart[0] * way[1] - apart[1] * way[0]) / cross
+            if 1e-9 < run < nearest and -1e-9 <= along <= bound.length + 1e-9:
+                best, nearest = index, run
+        return best, nearest
+
+
+def meeting(one: Bound, other: Bound) -> Point | None:
+    """Where two traces meet, going their ways from their starts."""
+    cross = one.way[0] * other.way[1] - one.way[1] * other.way[0]
+    if abs(cross) < 1e-12:
+        return None
+    apart = (other.start[0] - one.start[0], other.start[1] - one.start[1])
+    first = (apart[0] * other.way[1] - apart[1] * other.way[0]) / cross
+    second = (apart[0] * one.way[1] - apart[1] * one.way[0]) / cross
+    if first < -1e-9 or second < -1e-9:
+        return None
+    return (one.start[0] + first * one.way[0], one.start[1] + first * one.way[1])
+
+
+def midpoints(domains: Sequence[Domain], ground: Callable[[float], float]) -> list[Point]:
+    """Where traces meet the ground when nothing else is known: half-way between readings."""
+    found = []
+    for left, right in pairwise(domains):
+        middle = (left.last[0] + right.first[0]) / 2.0
+        found.append((middle, ground(middle)))
+    return found

@@ -1,0 +1,292 @@
+"""What a section gives to be constructed from: its readings, its contacts where they come out, its faults."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from traverse.angle import axial_difference
+from traverse.log.records import PlaneKind
+from traverse.structure.dip_domains import Point, Reading
+from traverse.structure.records import PlacedContact, PointKind, Section, SectionPoint
+from traverse.structure.section_plane import Plane, meets_ground
+
+FAR_SHARE = 0.5
+"""A reading carried farther than this share of the section takes no part; common practice, no source."""
+_ALONG_STRIKE_DEG = 30.0
+_NEAR_SHARE, _NEAR_M = 0.05, 20.0
+"""One contact met twice within this is one line without more ado."""
+_SAME_SHARE = 0.15
+"""One contact met twice on the same side within this is one line, and is said to be."""
+
+
+@dataclass(slots=True, kw_only=True)
+class Start:
+    """A contact where it comes out, from one reading of it or more."""
+
+    points: list[SectionPoint]
+    at: Point
+    ahead: int
+    """1 where the younger unit lies with increasing distance, -1 where against it, 0 unknown."""
+    block: int
+
+    @property
+    def contact(self) -> PlacedContact:
+        """The first of its contacts."""
+        found = self.points[0].contact
+        assert found is not None
+        return found
+
+    @property
+    def pair(self) -> tuple[str | None, str | None]:
+        """Younger and older unit."""
+        return self.contact.younger, self.contact.older
+
+
+@dataclass(slots=True, kw_only=True)
+class Fault:
+    """A fault as one line, from every place where it was met."""
+
+    points: list[SectionPoint]
+    at: Point
+    way: Point
+    """Down it."""
+    measured: bool
+
+
+class SectionInput:
+    """Readings, contacts and faults of one section, on its plane."""
+
+    def __init__(
+        self,
+        *,
+        section: Section,
+        plane: Plane,
+        caps: frozenset[str],
+        units: Mapping[int, str | None],
+        overturned: Mapping[int, bool],
+        ahead: Callable[[PlacedContact], int],
+    ) -> None:
+        self.section, self.plane, self.caps = section, plane, caps
+        self.units, self.overturned, self.ahead = units, overturned, ahead
+        self.said: list[str] = []
+        self.near = max(_NEAR_M, _NEAR_SHARE * section.length_m)
+        self.faults = self._faults()
+        self.edges = [fault.at[0] for fault in self.faults]
+        self.readings = self._readings()
+        self.loose: list[SectionPoint] = []
+        self.starts = self._starts()
+
+    # --- what goes in
+
+    def _readings(self) -> list[Reading]:
+        """Beds and measured contacts by distance; those of a cap and those carried too far left out."""
+        kept, far = [], 0
+        for point in self.section.points:
+            dip = point.apparent_dip_deg
+            if dip is None:
+                continue
+            over = False
+            if point.kind is PointKind.ATTITUDE:
+                attitude = point.attitude
+                if attitude is None or attitude.kind is not PlaneKind.BED:
+                    continue
+                if self.units.get(id(attitude)) in self.caps and self.caps:
+                    continue
+                over = self.overturned.get(id(attitude), attitude.overturned)
+            elif (
+                point.kind is not PointKind.CONTACT
+                or point.contact is None
+                or point.contact.younger in self.caps
+            ):
+                continue
+            if abs(point.carried_m) > FAR_SHARE * self.section.length_m:
+                far += 1
+                continue
+            if point.kind is PointKind.CONTACT:
+                # A contact's own plane says nothing of way-up; the bed nearest to it does.
+                over = self._over_near(point)
+            angle = math.radians(dip)
+            angle = angle if not over else angle - math.copysign(math.pi, angle or 1.0)
+            up = (
+                point.up_m
+                if point.up_m is not None and not self.plane.level
+                else self.plane.at(point.distance_m)
+            )
+            kept.append(Reading(at=(point.distance_m, up), younging_rad=angle))
+        if far:
+            self.said.append(
+                f"{far} {'reading' if far == 1 else 'readings'} carried farther than half the section took no part."
+            )
+        return sorted(kept, key=lambda reading: reading.at[0])
+
+    def _over_near(self, point: SectionPoint) -> bool:
+        beds = [
+            one
+            for one in self.section.points
+            if one.kind is PointKind.ATTITUDE
+            and one.attitude is not None
+            and one.attitude.kind is PlaneKind.BED
+            and self._block(one.distance_m) == self._block(point.distance_m)
+        ]
+        near = min(beds, key=lambda one: abs(one.distance_m - point.distance_m), default=None)
+        return near is not None and self.overturned.get(id(near.attitude), False)
+
+    def _block(self, distance_m: float) -> int:
+        return sum(1 for edge in self.edges if edge <= distance_m)
+
+    def _faults(self) -> list[Fault]:
+        """Faults by distance; places within reach of each other are one, with the dip read at any of them."""
+        groups: list[list[SectionPoint]] = []
+        for point in sorted(
+            (one for one in self.section.points if one.kind is PointKind.FAULT),
+            key=lambda one: one.distance_m,
+        ):
+            last = groups[-1][-1] if groups else None
+            if last is not None and point.distance_m - last.distance_m <= self.near:
+                groups[-1].append(point)
+            else:
+                groups.append([point])
+        found = []
+        for group in groups:
+            dips = [point.apparent_dip_deg for point in group if point.apparent_dip_deg is not None]
+            dip = dips[0] if dips else 90.0
+            way = _down(math.radians(dip))
+            at = self._outcrop(group, way)
+            found.append(Fault(points=group, at=at, way=way, measured=bool(dips)))
+        return sorted(found, key=lambda fault: fault.at[0])
+
+    def _outcrop(self, points: Sequence[SectionPoint], way: Point) -> Point:
+        """Where a line through carried places meets the ground; nearer ones count for more."""
+        places = []
+        for point in points:
+            at = (point.distance_m, point.up_m) if point.up_m is not None and not self.plane.level else None
+            if at is None:
+                places.append((point.distance_m, self.plane.at(point.distance_m)))
+            else:
+                places.append(meets_ground(at, way, self.plane, reach_m=self.section.length_m / 4.0))
+        weights = [1.0 / (10.0 + abs(point.carried_m)) for point in points]
+        distance = float(np.average([place[0] for place in places], weights=weights))
+        return (distance, self.plane.at(distance))
+
+    def _starts(self) -> list[Start]:
+        """Bedrock contacts and unconformities by distance, those that are one line joined."""
+        single: list[Start] = []
+        for point in self.section.points:
+            contact = point.contact
+            if contact is None or point.kind is PointKind.FAULT:
+                continue
+            if point.kind is PointKind.CONTACT and contact.younger in self.caps:
+                self.loose.append(point)
+                continue
+            block = self._block(point.distance_m)
+            way = self.way_at(point, block)
+            at = self._outcrop([point], way)
+            if self._block(at[0]) != block:
+                at = (point.distance_m, self.plane.at(point.distance_m))
+            single.append(Start(points=[point], at=at, ahead=self.ahead(contact), block=block))
+        single.sort(key=lambda start: start.at[0])
+        return self._joined(single)
+
+    def way_at(self, point: SectionPoint, block: int) -> Point:
+        """Direction of a contact where it was met: its own plane's, else that of the nearest bed."""
+        dip = point.apparent_dip_deg
+        if dip is not None:
+            return _down(math.radians(dip))
+        if point.kind is PointKind.UNCONFORMITY:
+            return (1.0, 0.0)
+        near = self._nearest(point.distance_m, block)
+        return (1.0, 0.0) if near is None else (math.cos(near.younging_rad), -math.sin(near.younging_rad))
+
+    def _nearest(self, distance_m: float, block: int) -> Reading | None:
+        mine = [one for one in self.readings if self._block(one.at[0]) == block] or self.readings
+        return min(mine, key=lambda one: abs(one.at[0] - distance_m), default=None)
+
+    def _joined(self, single: list[Start]) -> list[Start]:
+        """One contact met from both arms of a loop, on the same side both times, is one line."""
+        found: list[Start] = []
+        last: dict[tuple[object, ...], Start] = {}
+        for start in single:
+            key = (start.points[0].kind, start.pair, start.block)
+            before = last.get(key)
+            apart = start.at[0] - before.at[0] if before is not None else math.inf
+            same = before is not None and before.ahead == start.ahead and start.ahead != 0
+            if before is not None and same and apart <= max(self.near, _SAME_SHARE * self.section.length_m):
+                if apart > self.near:
+                    younger, older = start.pair
+                    self.said.append(
+                        f"{younger}/{older} comes to the section twice, {apart:.0f} m apart: drawn as one line between."
+                    )
+                before.points.append(start.points[0])
+                weights = [1.0 / (10.0 + abs(point.carried_m)) for point in before.points]
+                share = weights[-1] / sum(weights)
+                distance = before.at[0] + share * apart
+                before.at = (distance, self.plane.at(distance))
+                continue
+            found.append(start)
+            last[key] = start
+        return sorted(found, key=lambda start: start.at[0])
+
+    def of_block(self, block: int) -> list[Reading]:
+        """Readings between two faults; where there are contacts and no bed, the nearest of all."""
+        mine = [reading for reading in self.readings if self._block(reading.at[0]) == block]
+        if mine or not self.readings or not any(start.block == block for start in self.starts):
+            return mine
+        low = self.edges[block - 1] if block else 0.0
+        high = self.edges[block] if block < len(self.edges) else self.section.length_m
+        near = min(self.readings, key=lambda one: abs(one.at[0] - (low + high) / 2.0))
+        middle = (low + high) / 2.0
+        return [Reading(at=(middle, self.plane.at(middle)), younging_rad=near.younging_rad)]
+
+    def limits(self) -> list[str]:
+        """What the construction rests on too thinly, before any line is drawn."""
+        said = []
+        if self.plane.level:
+            said.append("No heights: constructed as if the ground were level.")
+        strikes = [
+            point.attitude.strike_deg
+            for point in self.section.points
+            if point.attitude is not None
+            and point.attitude.kind is PlaneKind.BED
+            and point.attitude.strike_deg is not None
+        ]
+        off = [axial_difference(strike, self.section.azimuth_deg) for strike in strikes]
+        if off and float(np.median(off)) < _ALONG_STRIKE_DEG:
+            said.append(
+                f"The section runs {float(np.median(off)):.0f}° off the strike: apparent dips on it say little, and constructed "
+                "thicknesses are too large."
+            )
+        if _doubles_back(self.section.line):
+            said.append("The section doubles back at a bend: what is drawn beyond it is not in true order.")
+        if not self.readings:
+            said.append(f"No bed lies on section {self.section.name}: no contact is carried into the ground.")
+            return said
+        if len(self.readings) == 1:
+            said.append("One reading only: drawn as one straight panel.")
+        if any(not self._mine(block) and self._has_start(block) for block in range(len(self.edges) + 1)):
+            said.append(
+                "Between two faults no bed was measured: contacts there take the dip of the nearest bed."
+            )
+        return said
+
+    def _mine(self, block: int) -> bool:
+        return any(self._block(reading.at[0]) == block for reading in self.readings)
+
+    def _has_start(self, block: int) -> bool:
+        return any(
+            start.block == block and start.points[0].kind is PointKind.CONTACT for start in self.starts
+        )
+
+
+def _down(dip_rad: float) -> Point:
+    """Direction down a line of this apparent dip."""
+    sense = 1.0 if dip_rad >= 0.0 else -1.0
+    return (sense * math.cos(dip_rad), -abs(math.sin(dip_rad)))
+
+
+def _doubles_back(line: Sequence[tuple[float, float]]) -> bool:
+    steps = np.diff(np.array(line), axis=0)
+    return bool(len(steps) > 1 and (np.einsum("ij,ij->i", steps[:-1], steps[1:]) < 0.0).any())
