@@ -27,7 +27,6 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _sheet(name: str, options: argparse.Namespace) -> int:
-    from traverse.sheet.compose import compose
     from traverse.sheet.template import read_template
 
     give = _given(options)
@@ -59,14 +58,16 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
         # The log is the key: a handout carries none of it.
         kept = {}
     else:
-        composed = compose(
+        from traverse.sheet.compose import compose
+        from traverse.sheet.copier import compose_grey
+
+        composed = (compose_grey if options.grey else compose)(
             compiled.log,
             compiled.survey,
             compiled.geology,
             compiled.diagnostics,
             template=template.value,
             mark=mark_of(compiled),
-            grey=options.grey,
         )
     diagnostics = (*compiled.diagnostics, *composed.diagnostics)
     tell(diagnostics, dict(compiled.sources))

@@ -48,7 +48,6 @@ def compose(
     *,
     template: Template,
     mark: str,
-    grey: bool = False,
 ) -> Outcome[Document]:
     """All pages of a log's sheet.
 

@@ -66,6 +66,8 @@ def units_block(
                 face=Face.SEMIBOLD,
                 size_pt=LARGE if text_width_mm(unit.letters, Face.SEMIBOLD, LARGE) <= _BOX_MM - 1 else SMALL,
                 anchor=Anchor.MIDDLE,
+                halo=styles[unit.letters].colour,
+                halo_mm=0.2,
             )
         )
         age = plain(unit.age or "")

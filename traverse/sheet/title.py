@@ -12,6 +12,7 @@ from traverse.sheet.style import LARGE, SMALL, TITLE
 from traverse.sheet.words import cut, cut_lines, dates, plain, title_parts
 from traverse.structure.records import Geology
 
+_LESS_TITLES = (17.5, 16.0)
 _SECOND_TITLE = 13.5
 """Size of a title that takes two lines, in points."""
 _GAP_MM = 3.0
@@ -62,10 +63,11 @@ def title_block(
 
 
 def _headline(items: list[Item], title: str, *, x: float, top: float, width: float) -> float:
-    """Draw the title on one line, else smaller on two; return its last base."""
-    if text_width_mm(title, Face.BOLD, TITLE) <= width:
-        items.append(Text(at=(x, top - 6.4), text=title, face=Face.BOLD, size_pt=TITLE))
-        return top - 6.4
+    """Draw the title on one line, a little smaller where it must be, else on two; return its last base."""
+    for size_pt in (TITLE, *_LESS_TITLES):
+        if text_width_mm(title, Face.BOLD, size_pt) <= width:
+            items.append(Text(at=(x, top - 6.4), text=title, face=Face.BOLD, size_pt=size_pt))
+            return top - 6.4
     lines = cut_lines(title, Face.BOLD, _SECOND_TITLE, width, most=2)
     y = top - 4.6
     for line in lines:

@@ -1,0 +1,196 @@
+"""The grey key: a pattern for every unit, and a sheet that a copy of a copy can still be read on."""
+
+import math
+from itertools import combinations, pairwise
+from pathlib import Path as File
+
+import numpy as np
+import pypdfium2
+import pytest
+from PIL import Image, ImageFilter
+
+from tests.sheet.fixture_sheet import compiled, layer, walk
+from tests.sheet.pages import box as text_box
+from tests.sheet.test_page_compose import POOR, finite
+from traverse.command.files import loader, read_source
+from traverse.compile import compile_log
+from traverse.log.records import RockUnit
+from traverse.output.pdf import write_pdf
+from traverse.sheet.copier import compose_grey
+from traverse.sheet.page import Path, Text, Tile
+from traverse.sheet.pattern import PATTERNS, ink_of, rock_of, unit_patterns
+from traverse.sheet.style import LARGE
+from traverse.sheet.template import read_template
+from traverse.source import Span
+
+SAMPLES = sorted((File(__file__).parents[2] / "samples").glob("*/*.trav"))
+DPI = 200
+
+
+def grey(found):
+    return compose_grey(
+        found.log,
+        found.survey,
+        found.geology,
+        found.diagnostics,
+        template=read_template("field").value,
+        mark="abc123",
+    ).value
+
+
+def unit(letters, name="Upper Member"):
+    return RockUnit(letters=letters, name=name, age=None, colour=None, span=Span("day.trav", 1, 1, 5))
+
+
+def rendered(document):
+    """Page 1 in grey, 0 black to 1 white; rows from the top."""
+    page = pypdfium2.PdfDocument(write_pdf(document))[0]
+    return np.asarray(page.render(scale=DPI / 72.0).to_pil().convert("L"), dtype=float) / 255.0
+
+
+def copied(image, turn_deg):
+    """One pass of an office copier: optics blur, paper goes in askew, contrast is hard, exposure a little dark.
+
+    Common practice, no source: the figures are those at which the reviewed target of the sheet stays readable.
+    """
+    picture = Image.fromarray((image * 255).astype(np.uint8))
+    picture = picture.rotate(turn_deg, resample=Image.Resampling.BILINEAR, fillcolor=255)
+    soft = np.asarray(picture.filter(ImageFilter.GaussianBlur(0.7)), dtype=float) / 255.0
+    return np.clip((soft - 0.6) * 3.0 + 0.5, 0.0, 1.0)
+
+
+def part(image, left, low, right, top, height_mm):
+    """Pixels of a rectangle of the page."""
+    per_mm = DPI / 25.4
+    rows = slice(max(0, int((height_mm - top) * per_mm)), math.ceil((height_mm - low) * per_mm))
+    return image[rows, max(0, int(left * per_mm)) : math.ceil(right * per_mm)]
+
+
+@pytest.fixture(scope="module", params=SAMPLES, ids=lambda path: path.stem)
+def sheet(request):
+    source, _ = read_source(str(request.param))
+    found = compile_log(source, load=loader(str(request.param)))
+    document = grey(found)
+    first = rendered(document)
+    # Askew one way, then the other: what is compared still lies where it lay.
+    return document, first, copied(copied(first, 1 / 3), -1 / 3), found
+
+
+def test_no_colour_is_left(sheet):
+    document, _, _, _ = sheet
+    pixels = np.asarray(pypdfium2.PdfDocument(write_pdf(document))[0].render(scale=1).to_pil().convert("RGB"))
+    assert (pixels.max(axis=2).astype(int) - pixels.min(axis=2)).max() <= 24
+
+
+def test_every_word_survives_two_copies(sheet):
+    """Each text of the page against itself: the shapes of ink agree."""
+    document, first, second, _ = sheet
+    page = document.pages[0]
+    lost = []
+    for item in walk(page.items):
+        if not isinstance(item, Text) or item.turn_deg or not item.text.strip():
+            continue
+        box = text_box(item)
+        before, after = (part(one, *box, page.height_mm) for one in (first, second))
+        dark_before, dark_after = before < 0.5, after < 0.5
+        if dark_before.sum() < 3:
+            continue
+        kept = (dark_before & dark_after).sum() / dark_before.sum()
+        grown = (dark_after & ~dark_before).sum() / dark_before.sum()
+        if kept < 0.85 or grown > 0.8:
+            lost.append((item.text, round(kept, 2), round(grown, 2)))
+    assert not lost
+
+
+def test_patterns_of_the_legend_are_told_apart_in_the_second_copy(sheet):
+    """By share of ink, or else by how it is spread along and across."""
+    document, _, second, _ = sheet
+    page = document.pages[0]
+    seen = []
+    for item in walk(page.items):
+        if isinstance(item, Path) and isinstance(item.fill, Tile) and item.pen is not None:
+            points = [command[-2:] for command in item.commands if len(command) > 2]
+            left, low = (min(values) for values in zip(*points, strict=True))
+            right, top = (max(values) for values in zip(*points, strict=True))
+            if right - left > 10.9:
+                dark = 1.0 - part(second, left + 0.6, low + 0.6, left + 2.8, top - 0.6, page.height_mm)
+                seen.append((item.fill.name, dark.mean(), dark.mean(axis=0).std(), dark.mean(axis=1).std()))
+    assert seen
+    for one, other in combinations(seen, 2):
+        assert max(abs(a - b) for a, b in zip(one[1:], other[1:], strict=True)) > 0.03, (one, other)
+
+
+def test_bars_and_dashes_survive_two_copies(sheet):
+    """Along every line of contacts and attitudes: still black, and gaps of dashes still white."""
+    document, first, second, _ = sheet
+    page = document.pages[0]
+    for name in ("contacts", "attitudes"):
+        for item in layer(page.items, name):
+            if not isinstance(item, Path) or item.pen is None or item.pen.colour != "#000000" or item.fill:
+                continue
+            if len(item.commands) != 2:
+                continue
+            (x0, y0), (x1, y1) = (command[-2:] for command in item.commands)
+            length = math.hypot(x1 - x0, y1 - y0)
+            if length < 2.0:
+                continue
+            at = [(x0 + (x1 - x0) * s, y0 + (y1 - y0) * s) for s in np.linspace(0.05, 0.95, int(length * 8))]
+            rows = [int((page.height_mm - y) * DPI / 25.4) for _, y in at]
+            columns = [int(x * DPI / 25.4) for x, _ in at]
+            before = np.array(
+                [first[r - 1 : r + 2, c - 1 : c + 2].min() for r, c in zip(rows, columns, strict=True)]
+            )
+            after = np.array(
+                [second[r - 1 : r + 2, c - 1 : c + 2].min() for r, c in zip(rows, columns, strict=True)]
+            )
+            assert ((before < 0.5) == (after < 0.5)).mean() > 0.85
+
+
+def test_a_rock_has_its_pattern():
+    assert rock_of("Farrow Limestone, shaly") == "limestone"
+    assert rock_of("marl with thin limestones") == "marl"
+    assert rock_of("upper member") is None
+    styles = unit_patterns(
+        [unit("A", "Wash Gravel"), unit("B", "Red Sandstone"), unit("C", "Grey Shale")], {}
+    )
+    assert [tile.name for tile in styles.values()] == ["gravel", "sand", "shale"]
+
+
+def test_rock_words_of_the_log_choose_where_the_name_does_not():
+    styles = unit_patterns([unit("A"), unit("B")], {"A": "limestone, shelly", "B": "granite"})
+    assert [tile.name for tile in styles.values()] == ["limestone", "granite"]
+
+
+@pytest.mark.parametrize("count", [2, len(PATTERNS), 60])
+def test_no_two_units_have_one_pattern_while_there_are_enough(count):
+    units = [unit(f"U{n}", "Sandstone") for n in range(count)]
+    names = [tile.name for tile in unit_patterns(units, {}).values()]
+    assert len(set(names)) == min(count, len(PATTERNS))
+    if count <= 10:
+        sorts = [PATTERNS[name].sort for name in names]
+        assert all(a != b for a, b in pairwise(sorts))
+    assert all(a != b for a, b in pairwise(names))
+
+
+def test_ink_of_a_pattern_by_hand():
+    """Rules 0.62 points wide every 2.6: 24 % ink. Dots of 1.6 in a square of 4.4: 10 %."""
+    assert ink_of(PATTERNS["shale"].tile) == pytest.approx(0.62 / 2.6, abs=0.001)
+    assert ink_of(PATTERNS["sand"].tile) == pytest.approx(math.pi * 0.8**2 / 4.4**2, abs=0.001)
+
+
+def test_letters_stand_on_white(sheet):
+    document, first, _, _ = sheet
+    page = document.pages[0]
+    for item in layer(page.items, "unit letters"):
+        if isinstance(item, Text) and item.size_pt == LARGE:
+            left, low, _, top = text_box(item)
+            rim = part(first, left - 0.3, low - 0.3, left - 0.1, top + 0.1, page.height_mm)
+            assert rim.mean() > 0.9, item.text
+
+
+@pytest.mark.parametrize("name", POOR)
+def test_a_poor_log_still_makes_a_grey_sheet(name):
+    document = grey(compiled(POOR[name]))
+    for page in document.pages:
+        finite(page)
+    assert write_pdf(document).startswith(b"%PDF")
