@@ -7,7 +7,7 @@ import pytest
 from scipy.optimize import least_squares as minimise
 
 from tests.walk import conditions, control, pace, tie, walk
-from traverse.adjustment import normal_equations
+from traverse.adjustment import elimination, normal_equations
 from traverse.survey import survey_log
 
 
@@ -89,7 +89,7 @@ def test_a_tangled_network_is_solved_with_errors_that_are_bounds(sd, monkeypatch
     log, _ = random_network(3, stations=30, loops=40, sd=sd)
     exact = survey_log(log).value
     monkeypatch.setattr(normal_equations, "DENSE_LIMIT", 0)
-    monkeypatch.setattr(normal_equations, "COST_LIMIT", 10)
+    monkeypatch.setattr(elimination, "COST_LIMIT", 10)
     outcome = survey_log(log)
     assert "tangled" in [one.code for one in outcome.diagnostics]
     for name, place in outcome.value.places.items():
