@@ -79,3 +79,37 @@ def test_units_of_one_age_with_another_between_them_differ_too():
     light = [lightness(one.colour) for one in styles.values()]
     assert abs(light[0] - light[2]) >= 5.0
     assert all(abs(a - b) >= 9.9 for a, b in pairwise(light))
+
+
+def codes(*colours):
+    units = [unit(f"U{n}", None, colour, line=n + 1) for n, colour in enumerate(colours)]
+    return [(one.code, one.message) for one in check_colours(units, unit_styles(units))]
+
+
+def test_red_and_green_of_one_lightness_are_spoken_of():
+    """A tan and an olive that differ plainly to most; green-blind eyes see both as one ochre (common practice)."""
+    found = [message for code, message in codes("#e0a07a", "#ffffff", "#b5b56f") if code == "units-unseen"]
+    assert len(found) == 1
+    assert "U0 and U2" in found[0]
+    assert "blind" in found[0]
+
+
+def test_blue_and_yellow_are_seen_by_all():
+    assert not codes("#ffffb0", "#7bc6de")
+
+
+def test_two_units_of_one_lightness_are_one_grey():
+    assert abs(lightness("#e8b8b8") - lightness("#a9c8e0")) < 2.0
+    assert "units-one-grey" in [code for code, _ in codes("#e8b8b8", "#ffffff", "#a9c8e0")]
+    assert "units-one-grey" not in [code for code, _ in codes("#e8b8b8", "#ffffff", "#89a8c0")]
+
+
+def test_a_palette_made_for_all_eyes_is_not_spoken_of():
+    """Seven colours of Okabe and Ito, Color Universal Design (2008), from memory; white between them."""
+    palette = ("#e69f00", "#56b4e9", "#009e73", "#f0e442", "#0072b2", "#d55e00", "#cc79a7")
+    assert "units-unseen" not in [code for code, _ in codes(*palette)]
+
+
+def test_many_alike_are_told_in_few_lines():
+    units = [unit(f"U{n}", "Triassic", line=n + 1) for n in range(60)]
+    assert len(check_colours(units, unit_styles(units))) <= 6

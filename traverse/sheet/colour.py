@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from types import MappingProxyType
 
-from traverse.diagnostic import Diagnostic, warning
+from traverse.diagnostic import Diagnostic, note, warning
 from traverse.log.records import RockUnit
 from traverse.sheet.style import UnitStyle
 
@@ -216,7 +216,11 @@ def _choices(unit: RockUnit, index: int) -> list[tuple[str, float, float]]:
 
 
 def check_colours(units: Sequence[RockUnit], styles: Mapping[str, UnitStyle]) -> tuple[Diagnostic, ...]:
-    """Warnings of neighbours that a photocopy would run together, and of fills too dark for figures."""
+    """What a reader or a copier could not tell apart on a sheet with these units.
+
+    Fills too dark for figures; neighbours in the column that a photocopy would run together; pairs that people with a
+    colour-vision deficiency see as one; and, as a note, other pairs that are one grey in a photocopy.
+    """
     light = {one.letters: lightness(styles[one.letters].colour) for one in units}
     found = [
         warning(
@@ -242,4 +246,76 @@ def check_colours(units: Sequence[RockUnit], styles: Mapping[str, UnitStyle]) ->
                     "make one of them lighter or darker, or leave its colour out",
                 )
             )
-    return tuple(found)
+    alike = {one.span for one in found if one.code == "units-alike"}
+    unseen = [one for one in _unseen(units, styles) if one.span is None or one.span not in alike]
+    return (*found, *unseen, *([] if alike else _one_grey(units, light)))
+
+
+def _unseen(units: Sequence[RockUnit], styles: Mapping[str, UnitStyle]) -> list[Diagnostic]:
+    """Pairs that differ to most eyes but not to some: distance in Oklab of the colours as those eyes see them.
+
+    The deficiencies are simulated by coloraide (for red and green by Brettel 1997 and Viénot 1999, as it states).
+    """
+    if len(units) < 2:
+        return []
+    import numpy as np
+    from coloraide import Color
+
+    colours = [Color(styles[one.letters].colour) for one in units]
+    pairs: dict[tuple[int, int], list[str]] = {}
+    for name, words in _DEFICIENCIES:
+        seen = np.array([one.filter(name).convert("oklab").coords() for one in colours])
+        apart = np.sqrt(((seen[:, None, :] - seen[None, :, :]) ** 2).sum(axis=2))
+        for first, second in zip(*np.nonzero(np.triu(apart < _SEEN_APART, k=1)), strict=True):
+            if styles[units[first].letters].colour != styles[units[second].letters].colour:
+                pairs.setdefault((int(first), int(second)), []).append(words)
+    told = [
+        warning(
+            "units-unseen",
+            f"units {units[first].letters} and {units[second].letters} look alike to {' and '.join(words)} readers",
+            units[second].span,
+            f"give one a lighter or darker `colour`, such as `unit {units[second].letters} … colour #d9d9d9`,"
+            " or print it with --grey",
+        )
+        for (first, second), words in sorted(pairs.items())
+    ]
+    if len(told) <= _MOST_TOLD:
+        return told
+    return [
+        *told[: _MOST_TOLD - 1],
+        warning(
+            "units-unseen",
+            f"{len(told) - _MOST_TOLD + 1} more pairs of units look alike to colour-blind readers",
+            None,
+            "print it with --grey, which has a pattern for each",
+        ),
+    ]
+
+
+def _one_grey(units: Sequence[RockUnit], light: Mapping[str, float]) -> list[Diagnostic]:
+    """A note of what a copier makes one grey, though the letters still tell it apart."""
+    ordered = sorted(units, key=lambda one: light[one.letters])
+    pairs = [
+        f"{upper.letters} and {lower.letters}"
+        for upper, lower in pairwise(ordered)
+        if light[lower.letters] - light[upper.letters] < _ONE_GREY
+    ]
+    if not pairs:
+        return []
+    more = f" and {len(pairs) - _MOST_TOLD} more pairs" if len(pairs) > _MOST_TOLD else ""
+    return [
+        note(
+            "units-one-grey",
+            f"in a photocopy of the coloured sheet only the letters tell {', '.join(pairs[:_MOST_TOLD])}{more} apart",
+            None,
+            "--grey prints patterns for the copier",
+        )
+    ]
+
+
+_DEFICIENCIES = (("protan", "red-blind"), ("deutan", "green-blind"), ("tritan", "blue-blind"))
+_SEEN_APART = 0.04
+"""Distance in Oklab, about twice the least that is seen side by side, since units lie apart on a map."""
+_ONE_GREY = 2.0
+"""Difference of lightness L* that no copier keeps."""
+_MOST_TOLD = 5
