@@ -62,6 +62,10 @@ def parser() -> argparse.ArgumentParser:
         alone = commands.add_parser(name, help=what)
         alone.add_argument("log", metavar="LOG", help=_LOG_HELP)
         alone.add_argument("-o", "--output", metavar="FILE", help=_DRAWING_HELP)
+        if name == "section":
+            alone.add_argument(
+                "--arcs", action="store_true", help="carry contacts by arcs, not by dip domains"
+            )
 
     export = commands.add_parser("export", help="the data for other programs")
     export.add_argument("log", metavar="LOG", help=_LOG_HELP)

@@ -50,3 +50,11 @@ def test_where_there_is_nothing_to_draw_it_says_so(tmp_path, command, why, capsy
     assert main([command, str(log)]) == 1
     assert why in capsys.readouterr().err
     assert list(tmp_path.iterdir()) == [log]
+
+
+def test_a_section_is_constructed_by_arcs_where_that_is_asked(day):
+    out = day.with_name("s.svg")
+    assert main(["section", str(day), "-o", str(out)]) == 0
+    assert "(dip domains)" in out.read_text(encoding="utf-8")
+    assert main(["section", str(day), "--arcs", "-o", str(out)]) == 0
+    assert "arcs of constant thickness" in out.read_text(encoding="utf-8")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from traverse.location.records import Survey
 from traverse.log.records import Log
@@ -32,12 +33,18 @@ _MOST_HEIGHT_MM = 400.0
 _NET_WIDTH_MM = 100.0
 
 
-def section_document(log: Log, survey: Survey, geology: Geology, *, mark: str) -> Document | None:
-    """Every section, each on a page cut to its size; None where there is none."""
+def section_document(
+    log: Log, survey: Survey, geology: Geology, *, mark: str, arcs: bool = False
+) -> Document | None:
+    """Every section, each on a page cut to its size; None where there is none.
+
+    Contacts are constructed by dip domains, or by `arcs`.
+    """
     if not geology.sections:
         return None
     scale = log.heading.sheet.scale or _scale(log, geology.sections)
-    pages = tuple(_section_page(section, log, survey, geology, scale, mark) for section in geology.sections)
+    sections = [replace(one, construction=one.arcs) if arcs else one for one in geology.sections]
+    pages = tuple(_section_page(section, log, survey, geology, scale, mark) for section in sections)
     return Document(pages=pages, title=_title(log), subject="Sections")
 
 

@@ -13,7 +13,7 @@ from shapely import box as rectangle_of
 from shapely.geometry.base import BaseGeometry
 
 from traverse.log.records import Certainty
-from traverse.sheet.page import Face, Item, Path, Pen, Point, polyline
+from traverse.sheet.page import Box, Face, Item, Path, Pen, Point, polyline
 from traverse.sheet.section_frame import Frame, Taken, centred, text_box
 from traverse.sheet.section_lines import (
     FLAT_DEG,
@@ -26,10 +26,14 @@ from traverse.sheet.section_lines import (
 from traverse.sheet.style import LARGE, PENS, WHITE, UnitStyle
 from traverse.structure.records import PointKind
 
-_ERODED_MM = 22.0
+ERODED_MM = 22.0
 """How far what is gone is sketched."""
-_DOTS_MM = 2.2
-"""How much of a line is dotted before it is stopped by another."""
+DOTS_MM = 2.2
+"""How much of a line is dotted before it is stopped."""
+
+
+_AWAY_MM = 3.2
+"""From the middle of letters to their piece, farther than which a leader joins them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,39 +71,27 @@ def fills_of(
     feet = [first, *bottoms, last]
     panel = rectangle_of(frame.box.x, frame.box.y, frame.box.right, frame.box.top)
     found: list[Fill] = []
-    lenses: list[Fill] = []
 
-    def add(
-        into: list[Fill], run: Run, unit: str | None, outline: list[Point], *, lens: bool = False
-    ) -> None:
+    def add(run: Run, unit: str | None, outline: list[Point]) -> None:
         if unit is None or unit not in styles or len(outline) < 3:
             return
         area = Polygon(outline).buffer(0.0).intersection(panel)
         if not area.is_empty:
-            into.append(
-                Fill(
-                    run=run,
-                    unit=unit,
-                    colour=styles[unit].colour,
-                    outline=tuple(outline),
-                    area=area,
-                    lens=lens,
-                )
-            )
+            colour = styles[unit].colour
+            found.append(Fill(run=run, unit=unit, colour=colour, outline=tuple(outline), area=area))
 
     for index, run in enumerate(cut_m.runs):
         unit = run.unit
         top = [frame.at((d, ground.at(d))) for d in _along(ground, tops[index], tops[index + 1])]
         if unit in loose:
-            add(lenses, run, unit, [*top, *_lens(run, ground, frame)], lens=True)
             # What lies under loose ground is known only where both sides are one unit.
             left = cut_m.runs[index - 1].unit if index else None
             right = cut_m.runs[index + 1].unit if index + 1 < len(cut_m.runs) else None
             unit = left if left == right and left not in loose else None
         start, end = feet[index], max(feet[index], feet[index + 1])
         bottom = [frame.at((d, ground.at(d) - depth_m)) for d in reversed(_along(ground, start, end))]
-        add(found, run, unit, [*top, *bottom])
-    return _joined(found) + lenses
+        add(run, unit, [*top, *bottom])
+    return _joined(found) + lenses_of(cut_m.runs, ground, frame, styles, loose)
 
 
 def _joined(fills: Sequence[Fill]) -> list[Fill]:
@@ -151,12 +143,34 @@ def _lens(run: Run, ground: Ground, frame: Frame) -> list[Point]:
     return base
 
 
-def lens_lines(cut_m: Cut, ground: Ground, frame: Frame) -> list[Item]:
+def lenses_of(
+    runs: Sequence[Run],
+    ground: Ground,
+    frame: Frame,
+    styles: Mapping[str, UnitStyle],
+    loose: frozenset[str],
+) -> list[Fill]:
+    """Loose ground, coloured down to a base of unknown depth."""
+    found: list[Fill] = []
+    panel = rectangle_of(frame.box.x, frame.box.y, frame.box.right, frame.box.top)
+    for run in runs:
+        if run.unit is None or run.unit not in loose or run.unit not in styles:
+            continue
+        top = [frame.at((d, ground.at(d))) for d in _along(ground, run.start_m, run.end_m)]
+        outline = (*top, *_lens(run, ground, frame))
+        area = Polygon(outline).buffer(0.0).intersection(panel)
+        if not area.is_empty:
+            colour = styles[run.unit].colour
+            found.append(Fill(run=run, unit=run.unit, colour=colour, outline=outline, area=area, lens=True))
+    return found
+
+
+def lens_lines(runs: Sequence[Run], loose: frozenset[str], ground: Ground, frame: Frame) -> list[Item]:
     """Bases of loose ground."""
     return [
         Path(commands=polyline(_lens(run, ground, frame)), pen=PENS["section depth"])
-        for run in cut_m.runs
-        if run.unit in cut_m.surface_units
+        for run in runs
+        if run.unit in loose
     ]
 
 
@@ -165,12 +179,12 @@ def contact_lines(cut_m: Cut, ground: Ground, frame: Frame, depth_m: float) -> l
     items: list[Item] = []
     for line in cut_m.lines:
         fault = line.point.kind is PointKind.FAULT
-        for ray, most in ((line.down, math.inf), (line.up, _ERODED_MM)):
+        for ray, most in ((line.down, math.inf), (line.up, ERODED_MM)):
             if ray is None:
                 continue
             end = min(ray.end_m, most / _paper(ray, frame))
             stopped = ray.crossed and end == ray.end_m
-            dotted = min(end, _DOTS_MM / _paper(ray, frame)) if stopped and ray is line.down else 0.0
+            dotted = min(end, DOTS_MM / _paper(ray, frame)) if stopped and ray is line.down else 0.0
             for start, stop, state in _split(ray, ground, depth_m, end - dotted):
                 items.append(_piece(ray, start, stop, frame, _line_pen(line, state, fault=fault)))
             if dotted:
@@ -217,22 +231,25 @@ def _split(ray: Ray, ground: Ground, depth_m: float, end_m: float) -> list[tuple
 def _line_pen(line: Line, state: _Depth, *, fault: bool) -> Pen:
     if state is _Depth.GONE:
         return PENS["section eroded"]
-    return _deep_pen(fault=fault) if state is _Depth.DEEP else _near_pen(line, fault=fault)
+    if state is _Depth.DEEP:
+        return deep_pen(fault=fault)
+    return near_pen(line.point.contact.certainty if line.point.contact is not None else None, fault=fault)
 
 
 def _piece(ray: Ray, start: float, end: float, frame: Frame, pen: Pen) -> Path:
     return Path(commands=polyline([frame.at(ray.point(start)), frame.at(ray.point(end))]), pen=pen)
 
 
-def _near_pen(line: Line, *, fault: bool) -> Pen:
-    certainty = line.point.contact.certainty if line.point.contact is not None else None
+def near_pen(certainty: Certainty | None, *, fault: bool) -> Pen:
+    """Of a line as deep as the colour."""
     if certainty in {None, Certainty.CERTAIN}:
         return PENS["fault certain" if fault else "contact in section"]
     assert certainty is not None
     return PENS[f"{'fault' if fault else 'contact'} {certainty.value}"]
 
 
-def _deep_pen(*, fault: bool) -> Pen:
+def deep_pen(*, fault: bool) -> Pen:
+    """Of a line below the colour."""
     return PENS["fault approximate" if fault else "section depth"]
 
 
@@ -278,8 +295,19 @@ def letters_of(
         best = costs.index(min(costs))
         if costs[best] < 90.0:
             placed.add(boxes[best])
+            items += _leader(spots[best][1], boxes[best], fill)
             items.append(centred(spots[best][1], fill.unit, Face.SEMIBOLD, LARGE))
     return items
+
+
+def _leader(at: Point, box: Box, fill: Fill) -> list[Item]:
+    """A line from letters that stand well away from their piece, to a point in it."""
+    if fill.area.distance(ShapelyPoint(at)) < _AWAY_MM:
+        return []
+    inside = fill.area.representative_point()
+    low, high = box.y - 0.3, box.top + 0.3
+    start = (at[0], high if inside.y > high else low)
+    return [Path(commands=polyline([start, (inside.x, inside.y)]), pen=PENS["leader"])]
 
 
 def _inside(fill: Fill) -> list[tuple[float, Point]]:

@@ -133,13 +133,13 @@ def cut_ground(
         if point.kind in _RANK
     ]
     lines.sort(key=lambda line: line.point.distance_m)
-    lines = _without_doubles(lines, _runs(section, lines), near_m)
+    lines = _without_doubles(lines, runs_between(section, lines), near_m)
     _keep_order(lines, ground)
     for line in lines:
         if not line.surface:
             _extend(line, ground, length_m=section.length_m, floor_m=floor_m, top_m=top_m)
     _stop_at_crossings(lines)
-    return Cut(lines=tuple(lines), runs=_runs(section, lines), surface_units=loose)
+    return Cut(lines=tuple(lines), runs=runs_between(section, lines), surface_units=loose)
 
 
 def _without_doubles(lines: list[Line], runs: Sequence[Run], near_m: float) -> list[Line]:
@@ -314,8 +314,8 @@ def _meeting(first: Ray, second: Ray) -> tuple[float, float] | None:
     return None
 
 
-def _runs(section: Section, lines: Sequence[Line]) -> tuple[Run, ...]:
-    """Ground by unit; borders moved to where the contact there comes out."""
+def runs_between(section: Section, lines: Sequence[Line], *, reach_m: float = 0.0) -> tuple[Run, ...]:
+    """Ground by unit; borders moved to where the contact there comes out, `reach_m` away at most."""
     profile = section.profile
     spacing = section.length_m / max(1, len(profile) - 1)
     borders: list[tuple[float, Line | None]] = []
@@ -328,7 +328,7 @@ def _runs(section: Section, lines: Sequence[Line]) -> tuple[Run, ...]:
         near = [
             line
             for line in lines
-            if abs(line.point.distance_m - middle) <= 1.5 * spacing
+            if abs(line.point.distance_m - middle) <= max(reach_m, 1.5 * spacing)
             and line.point.contact is not None
             and (None in pair or {line.point.contact.younger, line.point.contact.older} == pair)
         ]

@@ -12,10 +12,11 @@ from traverse.sheet.band import half_width_m
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
 from traverse.sheet.section_axes import axes, bends, distances, ends_of, height_step, rulings
+from traverse.sheet.section_construction import Built, build, is_drawn
 from traverse.sheet.section_frame import Frame, Taken
 from traverse.sheet.section_ground import contact_lines, fills_of, lens_lines, letters_of, obstacles
 from traverse.sheet.section_lines import (
-    Cut,
+    Ground,
     cut_ground,
     ground_of,
     is_bed,
@@ -23,7 +24,7 @@ from traverse.sheet.section_lines import (
 )
 from traverse.sheet.section_names import named_points, names_of, side_of, ticks_of
 from traverse.sheet.style import PENS, SMALL, WHITE, UnitStyle
-from traverse.sheet.words import NO_BREAK, arrow, cut, metres, number
+from traverse.sheet.words import NO_BREAK, arrow, cut, metres, number, wrap
 from traverse.structure.records import Geology, PointKind, ProfilePoint, Section
 
 ROOM_ABOVE_MM = 6.6
@@ -34,6 +35,8 @@ ROOM_BESIDE_MM = 9.0
 """Height figures, to either side of the drawn section."""
 _NEAR_MM = 4.0
 """Two crossings of one contact nearer than this on paper are drawn as one."""
+_SENTENCE_MM, _MOST_LINES = 90.0, 5
+"""Of what is said of a construction in its panel; the rest stands with the structure."""
 _LEFT_MM, _NOTE_MM = 14.0, 190.0
 """Left edge of every panel, and the widest note that can be read across."""
 
@@ -100,27 +103,20 @@ def section_panel(
     depth = half_width_m(log.heading.sheet.band_m, scale)
     frame = _frame(section, geology, drawn, mm_per_m, depth)
     loose = surface_units([(unit.letters, unit.age) for unit in log.units])
-    cut_m = cut_ground(
-        section,
-        ground,
-        floor_m=frame.floor_m,
-        top_m=frame.top_m,
-        loose=loose,
-        near_m=_NEAR_MM / mm_per_m,
-    )
+    if section.construction is not None and is_drawn(section.construction):
+        built = build(section, section.construction, ground, frame, depth, loose=loose, styles=styles)
+    else:
+        built = _straight(section, ground, frame, depth, loose=loose, styles=styles)
     placed = Taken()
-    fills = fills_of(cut_m, ground, frame, depth, styles)
-    contacts = contact_lines(cut_m, ground, frame, depth)
-    lines = obstacles(cut_m, frame, depth)
-    ticks, figures, unwritten = ticks_of(section, frame, ground, placed, lines, fills)
+    ticks, figures, unwritten = ticks_of(section, frame, ground, placed, built.near, built.fills)
     names, untold = names_of(section, frame, ground, placed)
-    letters = letters_of(ground, frame, depth, placed, lines, fills)
-    note, construction = _notes(section, geology, scale, depth, frame, (untold, unwritten), cut_m)
+    letters = letters_of(ground, frame, depth, placed, built.near, built.fills)
+    note = _notes(section, geology, scale, (untold, unwritten))
     inside: list[Item] = [
         *(rulings(section, frame) if ruled else ()),
-        *(fill.path() for fill in fills),
-        *lens_lines(cut_m, ground, frame),
-        *contacts,
+        *(fill.path() for fill in built.fills),
+        *lens_lines(built.runs, loose, ground, frame),
+        *built.lines,
     ]
     if profile:
         drawn_ground = [frame.at((point.distance_m, point.up_m)) for point in section.profile]
@@ -135,8 +131,41 @@ def section_panel(
         *axes(section, frame),
         *names,
         *ends_of(section, frame),
-        *_construction(construction, frame, cut_m, placed),
+        *_construction(built, frame, depth, placed),
         *_note(note, frame, box.width),
+    )
+
+
+def _straight(
+    section: Section,
+    ground: Ground,
+    frame: Frame,
+    depth_m: float,
+    *,
+    loose: frozenset[str],
+    styles: Mapping[str, UnitStyle],
+) -> Built:
+    """Contacts along their own readings, where nothing was constructed."""
+    cut_m = cut_ground(
+        section,
+        ground,
+        floor_m=frame.floor_m,
+        top_m=frame.top_m,
+        loose=loose,
+        near_m=_NEAR_MM / frame.mm_per_m,
+    )
+    whole = Taken()
+    rays = [line.down for line in cut_m.lines if line.down is not None]
+    for ray in rays:
+        whole.add_line(frame.at(ray.point(0.0)), frame.at(ray.point(ray.end_m)))
+    words = "contacts drawn straight, along their own apparent dip or the nearest bed’s"
+    return Built(
+        runs=cut_m.runs,
+        fills=tuple(fills_of(cut_m, ground, frame, depth_m, styles)),
+        lines=tuple(contact_lines(cut_m, ground, frame, depth_m)),
+        near=obstacles(cut_m, frame, depth_m),
+        whole=whole,
+        words=words if rays else "",
     )
 
 
@@ -171,12 +200,9 @@ def _notes(
     section: Section,
     geology: Geology,
     scale: int,
-    depth_m: float,
-    frame: Frame,
     left_off: tuple[int, int],
-    cut_m: Cut,
-) -> tuple[list[str], str]:
-    """What may stand below the panel, the fullest first, and what stands in it."""
+) -> list[str]:
+    """What may stand below the panel, the fullest first."""
     factor = section.exaggeration
     ratio = f"Section 1:{number(scale) if scale >= 10_000 else scale}"
     if abs(factor - 1.0) < 1e-9:
@@ -196,41 +222,35 @@ def _notes(
     last = "." + (f" {untold} without room for their names." if untold else "")
     last += f" {unwritten} dip figures left off, see the table." if unwritten else ""
     # Where the paper is narrow, what the drawing shows by itself goes first.
-    notes = [words + "".join(parts[:count]) + last for count in range(len(parts), -1, -1)]
-    construction = ""
-    if any(line.down is not None for line in cut_m.lines):
-        construction = (
-            "contacts drawn straight, along their own apparent dip or the nearest bed’s;"
-            f" colour to {metres(depth_m)}, lines to {metres(frame.floor_m)}"
-        )
-    return notes, construction
+    return [words + "".join(parts[:count]) + last for count in range(len(parts), -1, -1)]
 
 
-def _construction(words: str, frame: Frame, cut_m: Cut, placed: Taken) -> list[Item]:
+def _construction(built: Built, frame: Frame, depth_m: float, placed: Taken) -> list[Item]:
     """How the lines were made, in the emptiest place along the floor."""
-    if not words:
+    if not built.words:
         return []
-    first, _, rest = words.partition("; ")
-    lines = [first + ";", rest]
+    lines = [f"{built.words};", f"colour to {metres(depth_m)}, lines to {metres(frame.floor_m)}"]
     wide = max(text_width_mm(line, Face.ITALIC, SMALL) for line in lines)
     if wide + 2.0 > frame.box.width:
         return []
-    obstacles = Taken()
-    for line in cut_m.lines:
-        if line.down is not None:
-            obstacles.add_line(frame.at(line.down.point(0.0)), frame.at(line.down.point(line.down.end_m)))
+    for sentence in built.sentences:
+        further = wrap(sentence, Face.ITALIC, SMALL, max(wide, min(_SENTENCE_MM, frame.box.width - 2.0)))
+        if len(lines) + len(further) <= _MOST_LINES:
+            lines += further
+    wide = max(text_width_mm(line, Face.ITALIC, SMALL) for line in lines)
+    above_mm = 3.1 * (len(lines) - 1)
     best: tuple[float, float] | None = None
     span = frame.box.width - wide - 2.0
     for step in range(13):
         left = frame.box.x + 1.0 + span * step / 12
-        area = Box(x=left, y=frame.box.y + 0.6, width=wide, height=6.2)
-        cost = obstacles.overlap(area) + 5.0 * placed.overlap(area)
+        area = Box(x=left, y=frame.box.y + 0.6, width=wide, height=above_mm + 3.1)
+        cost = built.whole.overlap(area) + 5.0 * placed.overlap(area)
         if best is None or cost < best[0]:
             best = (cost, left)
     assert best is not None
     return [
         Text(
-            at=(best[1] + wide / 2, frame.box.y + 4.2 - 3.1 * index),
+            at=(best[1] + wide / 2, frame.box.y + 1.1 + above_mm - 3.1 * index),
             text=line,
             face=Face.ITALIC,
             size_pt=SMALL,
@@ -297,7 +317,7 @@ def _without_heights(
             placed.add_line((x, level), (x, level - 5.0))
     ticks, figures, unwritten = ticks_of(flat, frame, ground, placed, Taken(), ())
     names, untold = names_of(flat, frame, ground, placed)
-    notes, _ = _notes(section, geology, scale, 0.0, frame, (untold, unwritten), Cut(lines=(), runs=()))
+    notes = _notes(section, geology, scale, (untold, unwritten))
     return (
         Path(commands=polyline([(drawn.x, level), (drawn.right, level)]), pen=PENS["level unknown"]),
         *bends(section, frame),
