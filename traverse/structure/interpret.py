@@ -6,6 +6,7 @@ from traverse.diagnostic import Found, Outcome
 from traverse.location.records import Survey
 from traverse.log.records import Log, PlaneKind
 from traverse.structure.across import across, way_up
+from traverse.structure.amounts import least_thicknesses, reliefs, unit_thicknesses
 from traverse.structure.attitude import pole
 from traverse.structure.band import band
 from traverse.structure.construct import constructed
@@ -31,8 +32,10 @@ def interpret(log: Log, survey: Survey) -> Outcome[Geology]:
     )
     mean, axis = bedding_mean(poles), fold_axis(poles)
     under = found.keep(band(log, survey, met))
-    thick = thicknesses(log, survey, met, measured)
     seen = across(log, survey, measured, met, under, axis)
+    caps = seen.caps if seen is not None else frozenset()
+    thick = thicknesses(log, survey, met, measured, caps)
+    least = least_thicknesses(log, survey, met, measured, under, caps)
     unit_at = unit_finder(log, under)
     units = [unit_at(one.place) for one in measured]
     cut = found.keep(sections(log, survey, measured, met, under, axis))
@@ -43,7 +46,7 @@ def interpret(log: Log, survey: Survey) -> Outcome[Geology]:
         cut,
         under,
         thick,
-        seen.caps if seen is not None else frozenset(),
+        caps,
         {id(one): unit for one, unit in zip(measured, units, strict=True)},
         {id(bed): bool(way_up(bed, norths)) for bed in beds},
     )
@@ -58,6 +61,9 @@ def interpret(log: Log, survey: Survey) -> Outcome[Geology]:
         planes=contact_planes(log, survey, met),
         sections=drawn,
         sentences=sentences(log, seen, measured, units, met, thick, mean, axis),
+        least=least,
+        unit_thicknesses=unit_thicknesses(log, thick, least),
+        reliefs=reliefs(drawn),
         restored=found.keep(restored(measured, axis)),
     )
     return Outcome(geology, tuple(found.diagnostics))

@@ -107,6 +107,65 @@ class Thickness:
     true_m: float
     sd_m: float
     between: tuple[Span, Span]
+    bend_m: tuple[float, float] | None = None
+    """By dip domains, the bend a quarter and three quarters of the way along, the smaller first; None where one plane
+    is known."""
+    arc_m: float | None = None
+    """By arcs; None where one plane is known or no arc joins the two."""
+    at_least: bool = False
+    """Its top is cut or covered: there may have been more."""
+
+    @property
+    def range_m(self) -> tuple[float, float]:
+        """Least and most of what the rules give."""
+        found = [self.true_m, *(self.bend_m or ()), *(() if self.arc_m is None else (self.arc_m,))]
+        return min(found), max(found)
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class LeastThickness:
+    """Of a unit that was entered and not left: it is at least so thick."""
+
+    unit: str
+    true_m: float
+    sd_m: float
+    contact: Span
+    """Where it was entered or left."""
+    why: str
+    """What hides the rest, in words."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class UnitThickness:
+    """One unit's thickness from all its crossings."""
+
+    unit: str
+    true_m: float | None
+    """Mean weighted by 1/sd²; None where it was never crossed whole."""
+    sd_m: float | None
+    range_m: tuple[float, float] | None
+    """Least and most that the rules give over all crossings."""
+    n: int
+    least_m: float | None
+    """Most of what parts of it are thick, where that is all there is or is more than the mean."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Relief:
+    """Height between the highest and the lowest place of a horizon on a section, by its construction."""
+
+    section: str
+    younger: str
+    older: str
+    high_m: float
+    low_m: float
+    at_least: bool
+    """No crest, or no trough, was reached."""
+
+    @property
+    def relief_m(self) -> float:
+        """Difference of the two."""
+        return self.high_m - self.low_m
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -326,3 +385,9 @@ class Geology:
     """What can be said of the structure."""
     restored: tuple[Restored, ...] = ()
     """Cross-beds and currents where the bedding is tilted, with it laid flat, in the order of the log."""
+    least: tuple[LeastThickness, ...] = ()
+    """Units that were entered and not left, in walking order."""
+    unit_thicknesses: tuple[UnitThickness, ...] = ()
+    """In the order of the units."""
+    reliefs: tuple[Relief, ...] = ()
+    """Horizons that turn on a section, by section and in the order of its lines."""

@@ -2,23 +2,34 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 
 from traverse.location.records import PlacedSpot, Survey
 from traverse.log.records import ContactKind, Log, PlaneKind
-from traverse.structure.attitude import Vectors, pole
+from traverse.structure.attitude import Vectors, pole, pole_angle
 from traverse.structure.mean import principal_axis
 from traverse.structure.records import Attitude, PlacedContact, Thickness
+from traverse.structure.turning import SHARES, by_arc, by_bend
+
+TURNS_DEG = 1.0
+"""Planes at the two ends nearer than this are one."""
 
 
 def thicknesses(
-    log: Log, survey: Survey, contacts: tuple[PlacedContact, ...], attitudes: tuple[Attitude, ...]
+    log: Log,
+    survey: Survey,
+    contacts: tuple[PlacedContact, ...],
+    attitudes: tuple[Attitude, ...],
+    caps: frozenset[str] = frozenset(),
 ) -> tuple[Thickness, ...]:
     """Thickness of each unit crossed: one for each two contacts next to each other that name it on either side.
 
-    Misleads where the beds turn between the two contacts: the mean plane stands for all of them.
+    The mean plane stands for all beds between; where the two ends have planes of their own, what a bend or an arc
+    between them gives stands beside it. A unit whose upper contact is that of a cap, or an unconformity, is at least so thick.
     A fault between or at either end leaves none.
     """
     order = {id(item): index for index, item in enumerate(log.items)}
@@ -35,8 +46,49 @@ def thicknesses(
             continue
         normal, sd_deg = _mean_plane(first, second, beds, order)
         if normal is not None:
-            found.append(_between(first, second, unit, normal, sd_deg, common))
+            thickness = _between(first, second, unit, normal, sd_deg, common)
+            ends = tuple(_plane_at(contact, beds, order, caps) for contact in (first, second))
+            found.append(
+                _turned(
+                    thickness,
+                    place_vector(second.place) - place_vector(first.place),
+                    ends,
+                    _cut(first, second, unit, caps),
+                )
+            )
     return tuple(found)
+
+
+def _cut(first: PlacedContact, second: PlacedContact, unit: str, caps: frozenset[str]) -> bool:
+    """Whether the unit's upper contact says nothing of where its beds once ended."""
+    return any(
+        contact.older == unit and (contact.kind is ContactKind.UNCONFORMITY or contact.younger in caps)
+        for contact in (first, second)
+    )
+
+
+def _plane_at(
+    contact: PlacedContact, beds: list[tuple[int, Attitude]], order: dict[int, int], caps: frozenset[str]
+) -> Vectors | None:
+    """Pole of the beds at a contact: its own, unless it cuts them, else that of the bed nearest on the ground among the two next to it in the log."""
+    own = contact_pole(contact)
+    if own is not None and contact.kind is ContactKind.CONTACT and contact.younger not in caps:
+        return own[0]
+    place = bisect_left(beds, order[id(contact.booked)], key=lambda bed: bed[0])
+    near = [bed for _, bed in beds[max(0, place - 1) : place + 1]]
+    here = place_vector(contact.place)
+    bed = min(near, key=lambda one: float(np.linalg.norm(place_vector(one.place) - here)), default=None)
+    return None if bed is None else bed_pole(bed)[0]
+
+
+def _turned(thickness: Thickness, apart: Vectors, ends: tuple[Vectors | None, ...], cut: bool) -> Thickness:
+    first, second = ends
+    if first is None or second is None or pole_angle(first, second) < TURNS_DEG:
+        return replace(thickness, at_least=cut)
+    bends = [by_bend(apart, first, second, share=share) for share in SHARES]
+    return replace(
+        thickness, at_least=cut, bend_m=(min(bends), max(bends)), arc_m=by_arc(apart, first, second)
+    )
 
 
 def _crossed(first: PlacedContact, second: PlacedContact) -> str | None:
@@ -54,13 +106,15 @@ def _mean_plane(
 ) -> tuple[Vectors | None, float]:
     """Upward pole of the mean plane, and its standard deviation in degrees."""
     start, end = order[id(first.booked)], order[id(second.booked)]
-    planes = [_contact_plane(contact) for contact in (first, second)]
+    planes = [contact_pole(contact) for contact in (first, second)]
     poles = [plane for plane in planes if plane is not None]
+    low = bisect_right(beds, start, key=lambda bed: bed[0])
+    high = bisect_left(beds, end, key=lambda bed: bed[0])
     if len(poles) < 2:
-        poles = [_bed_plane(bed) for index, bed in beds if start < index < end]
+        poles = [bed_pole(bed) for _, bed in beds[low:high]]
     if not poles:
-        before = [_bed_plane(bed) for index, bed in beds if index < start][-1:]
-        after = [_bed_plane(bed) for index, bed in beds if index > end][:1]
+        before = [bed_pole(bed) for _, bed in beds[max(0, low - 1) : low]]
+        after = [bed_pole(bed) for _, bed in beds[high : high + 1]]
         # A contact that was measured is the nearest plane on its own side.
         poles = [
             one for own, near in zip(planes, (before, after), strict=True) for one in ([own] if own else near)
@@ -71,7 +125,8 @@ def _mean_plane(
     return axis, float(np.sqrt(sum(sd**2 for _, sd in poles)) / len(poles))
 
 
-def _contact_plane(contact: PlacedContact) -> tuple[Vectors, float] | None:
+def contact_pole(contact: PlacedContact) -> tuple[Vectors, float] | None:
+    """Pole of a measured contact and its standard deviation in degrees."""
     reading = contact.booked.plane
     if reading is None or contact.dip_deg is None:
         return None
@@ -80,7 +135,8 @@ def _contact_plane(contact: PlacedContact) -> tuple[Vectors, float] | None:
     return pole(contact.dip_deg, dip_direction_deg=direction), sd
 
 
-def _bed_plane(bed: Attitude) -> tuple[Vectors, float]:
+def bed_pole(bed: Attitude) -> tuple[Vectors, float]:
+    """Pole of a bed and its standard deviation in degrees."""
     return pole(bed.dip_deg or 0.0, dip_direction_deg=bed.dip_direction_deg or 0.0), bed.sd_deg
 
 
@@ -88,7 +144,7 @@ def _between(
     first: PlacedContact, second: PlacedContact, unit: str, normal: Vectors, sd_deg: float, common: Vectors
 ) -> Thickness:
     """Source: thickness = |L . n|, L from one contact to the other, n the unit normal (vector form of the usual cases)."""
-    apart = _vector(second.place) - _vector(first.place)
+    apart = place_vector(second.place) - place_vector(first.place)
     true = float(apart @ normal)
     # To first order the pole tilts alike in every direction, so what counts is the part of L along the bed.
     along = float(apart @ apart) - true**2
@@ -103,7 +159,8 @@ def _between(
     )
 
 
-def _vector(place: PlacedSpot) -> Vectors:
+def place_vector(place: PlacedSpot) -> Vectors:
+    """East, north and height, for differences."""
     return np.array([place.east_m, place.north_m, place.relative_up_m])
 
 

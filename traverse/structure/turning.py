@@ -1,0 +1,46 @@
+"""Thickness where beds turn between two contacts: by a bend, and by an arc."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from traverse.structure.attitude import Vectors
+
+SHARES = (0.25, 0.5, 0.75)
+"""Where the bend may lie between the two contacts when nothing tells."""
+_PARALLEL = 1e-3
+
+
+def by_bend(apart: Vectors, first: Vectors, second: Vectors, *, share: float = 0.5) -> float:
+    """True thickness between two places with straight beds that bend at a share of the way, metres.
+
+    `apart` leads from one place to the other, `first` and `second` are the poles there, shape (3,).
+
+    Source: the beds' own normals over each part of the way; the dip-domain rule keeps what lies between.
+    """
+    second = second if first @ second >= 0.0 else -second
+    return abs(float(share * (apart @ first) + (1.0 - share) * (apart @ second)))
+
+
+def by_arc(apart: Vectors, first: Vectors, second: Vectors) -> float | None:
+    """True thickness between two places whose beds are arcs about the axis that both planes share, metres.
+
+    None where the normals meet between the two beds: no arc of constant thickness joins them.
+
+    Source: concentric construction (Busk, 1929): the difference of the two radii.
+    """
+    second = second if first @ second >= 0.0 else -second
+    axis = np.cross(first, second)
+    size = float(np.linalg.norm(axis))
+    if size < _PARALLEL:
+        return abs(float(apart @ (first + second))) / 2.0
+    axis = axis / size
+    across = np.cross(axis, first)
+    # In the plane square to the axis, on the first normal and across it: where do the two normals meet?
+    way = np.array([second @ first, second @ across])
+    to = np.array([apart @ first, apart @ across])
+    on_second = -to[1] / way[1]
+    on_first = to[0] + on_second * way[0]
+    if on_first * on_second <= 0.0:
+        return None
+    return abs(abs(float(on_first)) - abs(float(on_second)))
