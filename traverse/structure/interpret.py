@@ -11,6 +11,7 @@ from traverse.structure.attitude import pole
 from traverse.structure.band import band
 from traverse.structure.construct import constructed
 from traverse.structure.contact_plane import contact_planes
+from traverse.structure.doubts import doubts
 from traverse.structure.ground import unit_finder
 from traverse.structure.mean import bedding_mean, fold_axis
 from traverse.structure.place import Norths, attitudes, contacts, things
@@ -50,6 +51,8 @@ def interpret(log: Log, survey: Survey) -> Outcome[Geology]:
         {id(one): unit for one, unit in zip(measured, units, strict=True)},
         {id(bed): bool(way_up(bed, norths)) for bed in beds},
     )
+    planes = contact_planes(log, survey, met)
+    found.diagnostics.extend(doubts(log, survey, measured, met, under, planes, caps))
     geology = Geology(
         attitudes=measured,
         contacts=met,
@@ -58,7 +61,7 @@ def interpret(log: Log, survey: Survey) -> Outcome[Geology]:
         thicknesses=thick,
         bedding_mean=mean,
         fold_axis=axis,
-        planes=contact_planes(log, survey, met),
+        planes=planes,
         sections=drawn,
         sentences=sentences(log, seen, measured, units, met, thick, mean, axis),
         least=least,

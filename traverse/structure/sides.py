@@ -9,17 +9,18 @@ import numpy as np
 
 from traverse.location.records import Survey
 from traverse.log.records import Log
+from traverse.structure.attitude import Vectors
 from traverse.structure.records import BandStretch, PlacedContact, Section
 
 _AT = 1e-6
 
 
-def younger_ahead(
-    log: Log, survey: Survey, band: tuple[BandStretch, ...], section: Section
-) -> Callable[[PlacedContact], int]:
-    """A function that gives 1 where the younger unit lies with increasing distance on the section, -1 where against it.
+def younger_side(
+    log: Log, survey: Survey, band: tuple[BandStretch, ...]
+) -> Callable[[PlacedContact], Vectors]:
+    """A function that gives the way from a contact into its younger unit: east, north, up in metres, along the legs there.
 
-    0 where the band does not tell, as where a leg runs along the contact.
+    Zero where the band does not tell.
     """
     on_legs: dict[int, list[BandStretch]] = defaultdict(list)
     at_station: dict[str, list[int]] = defaultdict(list)
@@ -29,35 +30,54 @@ def younger_ahead(
     for leg in log.legs:
         at_station[leg.start].append(leg.index)
         at_station[leg.end].append(leg.index)
-    azimuth = np.radians(section.grid_azimuth_deg)
-    way = (float(np.sin(azimuth)), float(np.cos(azimuth)))
 
-    def sense(leg: int) -> float:
+    def way(leg: int) -> Vectors:
         step = survey.legs[leg].adjusted
-        return step.east_m * way[0] + step.north_m * way[1]
+        return np.array([step.east_m, step.north_m, step.up_m or 0.0])
 
-    def ahead(contact: PlacedContact) -> int:
+    def side(contact: PlacedContact) -> Vectors:
         place = contact.place
         younger, older = contact.younger, contact.older
-        total = 0.0
+
+        def sign(stretch: BandStretch) -> int:
+            return (stretch.unit == younger) - (stretch.unit == older)
+
+        total = np.zeros(3)
         if place.spot.leg is not None and place.start_share is not None and place.spot.station is None:
             leg = place.spot.leg.index
             last = place.end_share if place.end_share is not None else place.start_share
             share = (place.start_share + last) / 2.0
             for stretch in on_legs[leg]:
                 if abs(stretch.end_share - share) < _AT:
-                    total += sense(leg) * ((stretch.unit == older) - (stretch.unit == younger))
+                    total -= way(leg) * sign(stretch)
                 if abs(stretch.start_share - share) < _AT:
-                    total += sense(leg) * ((stretch.unit == younger) - (stretch.unit == older))
+                    total += way(leg) * sign(stretch)
         elif place.spot.station is not None:
             for leg in at_station[place.spot.station]:
                 came = log.legs[leg].end == place.spot.station
                 for stretch in on_legs[leg]:
-                    unit = (stretch.unit == older) - (stretch.unit == younger)
                     if came and stretch.end_share >= 1.0 - _AT:
-                        total += sense(leg) * unit
+                        total -= way(leg) * sign(stretch)
                     if not came and stretch.start_share <= _AT:
-                        total -= sense(leg) * unit
+                        total += way(leg) * sign(stretch)
+        return total
+
+    return side
+
+
+def younger_ahead(
+    log: Log, survey: Survey, band: tuple[BandStretch, ...], section: Section
+) -> Callable[[PlacedContact], int]:
+    """A function that gives 1 where the younger unit lies with increasing distance on the section, -1 where against it.
+
+    0 where the band does not tell, as where a leg runs along the contact.
+    """
+    side = younger_side(log, survey, band)
+    azimuth = np.radians(section.grid_azimuth_deg)
+    along = np.array([np.sin(azimuth), np.cos(azimuth), 0.0])
+
+    def ahead(contact: PlacedContact) -> int:
+        total = float(side(contact) @ along)
         return int(np.sign(total)) if abs(total) > _AT else 0
 
     return ahead

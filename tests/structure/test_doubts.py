@@ -1,0 +1,133 @@
+"""Readings that geology makes doubtful: each asked about at its line, answerable, and quiet where all is well."""
+
+import pytest
+
+HEAD = """notation 1
+bearings true
+attitudes dip-direction
+unit Cc Top ;
+unit Bb Middle ;
+unit Aa Base ;
+control 1 0 E 0 N 100 m
+at 1
+unit Aa
+"""
+
+# Code, log after the head, the line it is told at, and an edit of the log after which it is quiet.
+DOUBTS = [
+    (
+        "crossbed-as-bed",
+        "bed 100/12\nto 2 100 50m\nbed 070/35\nrock sandstone, red, trough cross-beds\nto 3 100 50m\nbed 102/11\n",
+        12,
+        ("trough cross-beds", "flaggy"),
+    ),
+    (
+        "crossbed-as-bed",
+        "bed 070/40\nrock sandstone with cross-bedding in sets\n",
+        10,
+        ("bed 070", "crossbed 070"),
+    ),
+    (
+        "dips-with-slope",
+        "to 2 090 50m -20\nbed 095/22\nnote slumped mass below the ledge\nto 3 090 50m -20\n",
+        11,
+        ("slumped mass", "clean rib"),
+    ),
+    (
+        "dips-with-slope",
+        "to 2 090 50m -20\nbed 095/22\nnote slumped mass below the ledge\nto 3 090 50m -20\n",
+        11,
+        ("095/22", "275/22"),
+    ),
+    (
+        "bed-apart",
+        "bed 100/20\nto 2 100 50m\nbed 280/60\nto 3 100 50m\nbed 104/22\n",
+        12,
+        ("280/60", "100/45"),
+    ),
+    # A fault between speaks for itself.
+    (
+        "bed-apart",
+        "bed 100/20\nto 2 100 50m\nbed 280/60\nto 3 100 50m\nbed 104/22\n",
+        12,
+        ("to 2 100 50m\n", "to 2 100 50m\nalong 20m\nfault 010/80\nat 2\n"),
+    ),
+    (
+        "younger-below",
+        "bed 090/30\nto 2 270 100m level\nalong 50m\ncontact Bb/Aa certain\nat 2\nunit Bb\nbed 090/30\n",
+        13,
+        ("to 2 270", "to 2 090"),
+    ),
+    (
+        "younger-below",
+        "bed 090/30\nto 2 270 100m level\nalong 50m\ncontact Bb/Aa certain\nat 2\nunit Bb\nbed 090/30\n",
+        13,
+        ("/30", "/30 overturned\ntops down"),
+    ),
+    # Beds gentler than the ground: the younger unit lies above on the way down, too.
+    (
+        "younger-below",
+        "bed 090/10\nto 2 090 100m -30\nalong 50m\ncontact Bb/Aa certain\nat 2\nunit Bb\nbed 090/10\n",
+        13,
+        ("-30", "+30"),
+    ),
+    ("way-up-contradicts", "bed 090/40\ntops down load casts\n", 10, ("tops down", "tops up")),
+    ("way-up-contradicts", "bed 090/40\ntops 270 scours\n", 10, ("270", "090")),
+    (
+        "edge-of-outcrop",
+        "to 2 090 100m\ncovered 20m to 60m scree\nalong 60m\ncontact Bb/Aa certain\nat 2\nunit Bb\n",
+        13,
+        ("certain", "inferred"),
+    ),
+    (
+        "edge-of-outcrop",
+        "to 2 090 100m\ncovered 20m to 100m scree\nat 2\ncontact Bb/Aa certain\nunit Bb\n",
+        13,
+        ("to 100m scree", "to 90m scree"),
+    ),
+    (
+        "off-its-contact",
+        (
+            "contact Bb/Aa certain 090/70\nto 2 000 100m level\ncontact Bb/Aa certain\nto 3 090 60m level\n"
+            "to 4 000 50m -12\ncontact Bb/Aa certain\n"
+        ),
+        10,
+        ("090/70", "100/15"),
+    ),
+]
+
+
+def codes(compiled):
+    return [one.code for one in compiled.diagnostics if one.kind == "warning"]
+
+
+@pytest.mark.parametrize(("code", "body", "line", "edit"), DOUBTS)
+def test_a_doubt_is_told_at_its_line_and_not_without_cause(compile_text, code, body, line, edit):
+    told = [one for one in compile_text(HEAD + body).diagnostics if one.code == code]
+    assert [one.span.line for one in told] == [line]
+    assert told[0].hints
+    assert edit[0] in body
+    assert code not in codes(compile_text(HEAD + body.replace(*edit)))
+
+
+@pytest.mark.parametrize(("code", "body", "line", "edit"), DOUBTS)
+def test_a_doubt_is_answered_by_who_looked(compile_text, code, body, line, edit):
+    lines = (HEAD + body).splitlines()
+    lines.insert(line, "checked MO went back and looked")
+    told = [one for one in compile_text("\n".join(lines) + "\n").diagnostics if one.code == code]
+    assert [one.kind for one in told] == ["answered"]
+
+
+def test_the_hinge_of_a_fold_is_no_odd_reading(compile_text):
+    body = "bed 090/45\nto 2 090 50m\nbed flat\nto 3 090 50m\nbed 270/45\n"
+    assert "bed-apart" not in codes(compile_text(HEAD + body))
+
+
+def test_cross_beds_booked_as_such_are_quiet(compile_text):
+    body = "bed 100/12\nto 2 100 50m\nbed 101/12\ncrossbed 070/35\nrock sandstone, cross-bedded\n"
+    assert "crossbed-as-bed" not in codes(compile_text(HEAD + body))
+
+
+def test_many_beds_are_gone_through_in_one_pass(compile_text):
+    body = "".join(f"to {i} 090 10m\nbed 100/{20 + i % 5}\n" for i in range(2, 600))
+    assert codes(compile_text(HEAD + "bed 100/20\n" + body)) == []

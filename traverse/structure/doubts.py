@@ -1,0 +1,322 @@
+"""Readings that geology makes doubtful: worth a look, answered by `checked`."""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from traverse.angle import wrap_180
+from traverse.diagnostic import Diagnostic, Label, warning
+from traverse.location.records import Survey
+from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Words, WordsKind
+from traverse.structure.across import place_words, unit_ranks, way_up
+from traverse.structure.attitude import Vectors, pole, pole_angle
+from traverse.structure.place import Norths
+from traverse.structure.records import Attitude, BandStretch, ContactPlane, PlacedContact
+from traverse.structure.sides import younger_side
+
+CROSSBED_DEG = 15.0
+"""A bed in cross-bedded rock that differs by more from its neighbours may be a foreset; common practice, no source."""
+APART_DEG = 40.0
+"""A bed that differs by more from both neighbours, which agree, is asked about; common practice, no source."""
+AGREE_DEG = 20.0
+_UNDER_DEG = 5.0
+"""A leg nearer to the bed than this does not say what lies above what."""
+_SLOPE_DEG = 10.0
+_STEEP_DEG = 3.0
+_EDGE_M = 0.5
+
+_CROSSBEDDED = re.compile(
+    r"\b(?:cross[- ]?(?:bed|lamina|strat)|x[- ]?(?:bed|lam)|foreset|dune|aeolian|eolian)", re.IGNORECASE
+)
+_LOOSE = re.compile(
+    r"\b(?:slump|slid(?:e|es|den)?\b|slipped|landslide|landslip|creep|creeping|float\b|not in place|loose block|toppled|"
+    r"talus|fallen)",
+    re.IGNORECASE,
+)
+
+
+def doubts(
+    log: Log,
+    survey: Survey,
+    attitudes: tuple[Attitude, ...],
+    contacts: tuple[PlacedContact, ...],
+    band: tuple[BandStretch, ...],
+    planes: tuple[ContactPlane, ...],
+    caps: frozenset[str],
+) -> tuple[Diagnostic, ...]:
+    """Warnings on readings that do not fit the rock, the ground, each other or the order of the units."""
+    order = {id(item): index for index, item in enumerate(log.items)}
+    beds = [bed for bed in attitudes if bed.kind is PlaneKind.BED and bed.dip_deg is not None]
+    faults = [order[id(one.booked)] for one in contacts if one.kind is ContactKind.FAULT]
+    near = _Neighbours(beds, [order[id(bed.booked)] for bed in beds], faults)
+    words = _words(log)
+    norths = Norths(survey)
+    return (
+        *_crossbeds(near, attitudes, contacts, words),
+        *_downslope(log, survey, beds, words),
+        *_odd_ones(near),
+        *_off_their_contact(beds, contacts, planes),
+        *_upside_down(log, survey, near, contacts, band, caps, order, norths),
+        *_way_up(beds, norths),
+        *_edges(log, survey, contacts),
+    )
+
+
+class _Neighbours:
+    """Beds in the order of the log, with the ones next to each place and no fault between."""
+
+    def __init__(self, beds: Sequence[Attitude], at: Sequence[int], faults: Sequence[int]) -> None:
+        self.beds, self.faults = beds, np.array(faults)
+        self.at = np.array(at)
+        self.poles = pole(
+            [bed.dip_deg or 0.0 for bed in beds],
+            dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds],
+        )
+
+    def beside(self, item: int, spot: object = None) -> list[int]:
+        """The bed before and the bed after an item, at another spot than `spot`, no fault between."""
+        place = int(np.searchsorted(self.at, item))
+        found = []
+        for step, start in ((-1, place - 1), (1, place)):
+            index = start
+            while 0 <= index < len(self.beds) and (
+                self.at[index] == item or self.beds[index].booked.spot is spot
+            ):
+                index += step
+            if 0 <= index < len(self.beds):
+                low, high = sorted((item, int(self.at[index])))
+                if not bool(((self.faults > low) & (self.faults < high)).any()):
+                    found.append(index)
+        return found
+
+
+def _words(log: Log) -> Mapping[int, str]:
+    """What was written at each spot, by its index."""
+    found: dict[int, list[str]] = defaultdict(list)
+    for item in log.items:
+        if isinstance(item, Words) and item.kind in {WordsKind.ROCK, WordsKind.NOTE, WordsKind.FLOAT}:
+            found[item.spot.index].append(f"float {item.text}" if item.kind is WordsKind.FLOAT else item.text)
+    return {index: "; ".join(texts) for index, texts in found.items()}
+
+
+def _crossbeds(
+    near: _Neighbours,
+    attitudes: Sequence[Attitude],
+    contacts: Sequence[PlacedContact],
+    words: Mapping[int, str],
+) -> Iterator[Diagnostic]:
+    told = {one.booked.spot.index for one in attitudes if one.kind is PlaneKind.CROSSBED}
+    planes: dict[int, list[Vectors]] = defaultdict(list)
+    for contact in contacts:
+        if contact.kind is ContactKind.CONTACT and contact.dip_deg is not None:
+            direction = 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
+            planes[contact.booked.spot.index].append(pole(contact.dip_deg, dip_direction_deg=direction))
+    for index, bed in enumerate(near.beds):
+        spot = bed.booked.spot
+        if spot.index in told or not _CROSSBEDDED.search(words.get(spot.index, "")):
+            continue
+        here = near.poles[index]
+        others = [near.poles[one] for one in near.beside(int(near.at[index]), spot)] + planes[spot.index]
+        if others:
+            off = min(pole_angle(here, other) for other in others)
+            if off <= CROSSBED_DEG:
+                continue
+            fact = f"{off:.0f}° from the beds next to it"
+        elif len(near.beds) == 1 and (bed.dip_deg or 0.0) > CROSSBED_DEG:
+            fact = "with no other bed beside it"
+        else:
+            continue
+        yield warning(
+            "crossbed-as-bed",
+            f"bed {bed.written} in cross-bedded rock, {fact}: bedding, or a foreset",
+            bed.span,
+            "a foreset is a `crossbed`; look for the surface that bounds the set",
+        )
+
+
+def _downslope(
+    log: Log, survey: Survey, beds: Sequence[Attitude], words: Mapping[int, str]
+) -> Iterator[Diagnostic]:
+    """Beds that dip with the ground, where the page speaks of loose rock."""
+    suspect = [bed for bed in beds if _LOOSE.search(words.get(bed.booked.spot.index, ""))]
+    if not suspect:
+        return
+    at: dict[str, list[int]] = defaultdict(list)
+    for leg in log.legs:
+        at[leg.start].append(leg.index)
+        at[leg.end].append(leg.index)
+    turn = survey.frame.convergence_deg or 0.0
+    for bed in suspect:
+        spot = bed.booked.spot
+        legs = at[spot.station] if spot.station is not None else [spot.leg.index] if spot.leg else []
+        steps = [survey.legs[index] for index in legs if survey.legs[index].slope_known]
+        if not steps or bed.dip_direction_deg is None:
+            continue
+        level = np.array([(leg.adjusted.east_m, leg.adjusted.north_m) for leg in steps])
+        rise = np.array([leg.adjusted.up_m or 0.0 for leg in steps])
+        gradient = np.linalg.lstsq(level, rise, rcond=None)[0]
+        slope = float(np.degrees(np.arctan(np.hypot(*gradient))))
+        down = float(np.degrees(np.arctan2(-gradient[0], -gradient[1]))) + turn
+        dip = bed.dip_deg or 0.0
+        if (
+            slope > _STEEP_DEG
+            and abs(wrap_180(bed.dip_direction_deg - down)) <= 45.0
+            and abs(dip - slope) <= _SLOPE_DEG
+        ):
+            yield warning(
+                "dips-with-slope",
+                f"bed {bed.written} dips {dip:.0f}° down a slope of {slope:.0f}°, and the page speaks of loose rock: "
+                "is it in place",
+                bed.span,
+                "rock that has moved is `float`, described and never measured",
+            )
+
+
+def _odd_ones(near: _Neighbours) -> Iterator[Diagnostic]:
+    for index, bed in enumerate(near.beds):
+        beside = near.beside(int(near.at[index]), bed.booked.spot)
+        if len(beside) < 2:
+            continue
+        first, second = (near.poles[one] for one in beside)
+        off = min(pole_angle(near.poles[index], other) for other in (first, second))
+        if off > APART_DEG and pole_angle(first, second) <= AGREE_DEG:
+            one, other = (near.beds[place] for place in beside)
+            yield warning(
+                "bed-apart",
+                f"bed {bed.written} lies {off:.0f}° off the beds at {place_words(one)} and {place_words(other)}, which agree",
+                bed.span,
+                "a fold or fault between, a joint or block taken for bedding, or a slip of the pen",
+                labels=(Label(one.span, one.written), Label(other.span, other.written)),
+            )
+
+
+def _off_their_contact(
+    beds: Sequence[Attitude], contacts: Sequence[PlacedContact], planes: Sequence[ContactPlane]
+) -> Iterator[Diagnostic]:
+    """Attitudes at a contact that its course over three places or more belies; none of a folded contact."""
+    by_span = {contact.booked.span: contact for contact in contacts}
+    at_spot: dict[int, list[Attitude]] = defaultdict(list)
+    for bed in beds:
+        at_spot[bed.booked.spot.index].append(bed)
+    for plane in planes:
+        if plane.strike_deg is None or plane.dip_deg is None or (plane.sd_dip_deg or 0.0) > CROSSBED_DEG:
+            continue
+        course = pole(plane.dip_deg, dip_direction_deg=plane.strike_deg + 90.0)
+        read: list[tuple[Vectors, str, PlacedContact | Attitude]] = []
+        for span in plane.lines:
+            contact = by_span[span]
+            if contact.dip_deg is not None:
+                direction = 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
+                written = contact.booked.plane.written if contact.booked.plane else ""
+                read.append((pole(contact.dip_deg, dip_direction_deg=direction), written, contact))
+            for bed in at_spot[contact.booked.spot.index]:
+                normal = pole(bed.dip_deg or 0.0, dip_direction_deg=bed.dip_direction_deg or 0.0)
+                read.append((normal, bed.written, bed))
+        # Readings that differ among themselves tell of a fold, which no plane follows.
+        agree = all(pole_angle(one[0], other[0]) <= AGREE_DEG for one, other in pairwise(read))
+        for normal, written, one in read if agree else []:
+            off = pole_angle(normal, course)
+            if off > APART_DEG:
+                yield warning(
+                    "off-its-contact",
+                    f"{written} lies {off:.0f}° off the plane that {plane.younger}/{plane.older} keeps over "
+                    f"{len(plane.lines)} places",
+                    one.span if isinstance(one, Attitude) else one.booked.span,
+                    "is it the bedding, and is the contact the same one at each place",
+                )
+
+
+def _upside_down(
+    log: Log,
+    survey: Survey,
+    near: _Neighbours,
+    contacts: Sequence[PlacedContact],
+    band: tuple[BandStretch, ...],
+    caps: frozenset[str],
+    order: Mapping[int, int],
+    norths: Norths,
+) -> Iterator[Diagnostic]:
+    """Contacts at which the walk goes down through the beds into the younger unit."""
+    side = younger_side(log, survey, band)
+    rank = unit_ranks(log)
+    for contact in contacts:
+        younger, older = contact.younger, contact.older
+        if contact.kind is not ContactKind.CONTACT or younger is None or older is None or younger in caps:
+            continue
+        way = side(contact)
+        size = float(np.linalg.norm(way))
+        if size <= 0.0 or rank.get(younger, 0) >= rank.get(older, 0):
+            continue
+        way = way / size
+        beside = near.beside(order[id(contact.booked)])
+        normals = [near.poles[one] * (-1.0 if way_up(near.beds[one], norths) else 1.0) for one in beside]
+        if contact.dip_deg is not None and normals:
+            direction = 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
+            own = pole(contact.dip_deg, dip_direction_deg=direction)
+            normals = [own if own @ normal >= 0.0 else -own for normal in normals]
+        rises = [float(np.degrees(np.arcsin(np.clip(normal @ way, -1.0, 1.0)))) for normal in normals]
+        if rises and max(rises) < -_UNDER_DEG:
+            yield warning(
+                "younger-below",
+                f"by the beds beside it {younger} lies under {older}, which is older",
+                contact.booked.span,
+                "overturned beds (`bed … overturned`, with `tops`), a `fault`, or the list of units",
+            )
+
+
+def _way_up(beds: Sequence[Attitude], norths: Norths) -> Iterator[Diagnostic]:
+    for bed in beds:
+        if bed.tops is None or (bed.dip_deg or 0.0) >= 89.5:
+            continue
+        over = way_up(bed, norths)
+        if over is not None and over != bed.overturned:
+            says = "upside down" if over else "upright"
+            yield warning(
+                "way-up-contradicts",
+                f"bed {bed.written} is {'' if bed.overturned else 'not '}said to be overturned, and its tops say {says}",
+                bed.span,
+                "`overturned` after the attitude where the beds lie upside down",
+                labels=(Label(bed.tops.span, "tops"),),
+            )
+
+
+def _edges(log: Log, survey: Survey, contacts: Sequence[PlacedContact]) -> Iterator[Diagnostic]:
+    """Contacts said to be seen at the very end of covered ground."""
+    covered: dict[int, list[tuple[float, float]]] = defaultdict(list)
+    for spot in log.spots:
+        place = survey.at(spot)
+        if spot.covered and spot.leg is not None and place is not None and place.start_share is not None:
+            covered[spot.leg.index].append((place.start_share, place.end_share or place.start_share))
+    if not covered:
+        return
+    ends: dict[str, list[tuple[int, float]]] = defaultdict(list)
+    for leg in log.legs:
+        if leg.index in covered:
+            ends[leg.start].append((leg.index, 0.0))
+            ends[leg.end].append((leg.index, 1.0))
+    for contact in contacts:
+        if contact.certainty is not Certainty.CERTAIN or contact.kind is ContactKind.FAULT:
+            continue
+        spot, place = contact.booked.spot, contact.place
+        if spot.station is not None:
+            at = ends[spot.station]
+        elif spot.leg is not None and place.start_share is not None and not spot.covered:
+            at = [(spot.leg.index, place.start_share)]
+        else:
+            continue
+        for leg_index, share in at:
+            length = survey.legs[leg_index].ground_m
+            if any(abs(share - end) * length < _EDGE_M for pair in covered[leg_index] for end in pair):
+                yield warning(
+                    "edge-of-outcrop",
+                    f"{contact.younger}/{contact.older} is certain and lies at the very edge of covered ground: seen, or the "
+                    "edge of the outcrop",
+                    contact.booked.span,
+                    "`inferred` under the `covered` line where the two rocks were not seen to touch",
+                )
+                break
