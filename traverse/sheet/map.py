@@ -23,6 +23,7 @@ from traverse.log.records import (
     WordsKind,
 )
 from traverse.record import record
+from traverse.sheet.axial_trace import axial_traces
 from traverse.sheet.band import Area, Band, lay_band, outline
 from traverse.sheet.contacts import Figure, draw_contact
 from traverse.sheet.crossings import courses, draw_courses, name_courses
@@ -108,7 +109,7 @@ class _Map:
         norths = north_diagram(self.survey.frame, self.framing.norths)
         self.taken.block_box(self.framing.norths)
         self._areas()
-        figures = self._contacts()
+        figures = [*self._axial_traces(), *self._contacts()]
         self._legs()
         self._sections()
         self._waters()
@@ -190,6 +191,16 @@ class _Map:
                         "give the attitude of the contact on its line, or of a bed near it",
                     )
                 )
+        return figures
+
+    def _axial_traces(self) -> list[Figure]:
+        figures: list[Figure] = []
+        if self.band is not None:
+            for trace in axial_traces(self.geology, self.window, self.band.edge):
+                self.layers["axial traces"] += trace.items
+                self._sign(*trace.signs)
+                self.taken.block(trace.obstacle)
+                figures += [trace.figure] if trace.figure is not None else []
         return figures
 
     def _to_true(self, north: North | None) -> float:
@@ -445,6 +456,10 @@ def signs_expected(log: Log, survey: Survey, geology: Geology) -> tuple[str, ...
         found["covered"] = None
     if geology.sections:
         found["section line"] = None
+    if geology.fold_axis is not None and any(
+        one.construction is not None and one.construction.axial for one in geology.sections
+    ):
+        found["axial trace"] = None
     del log
     return tuple(found)
 
@@ -465,6 +480,7 @@ NOT_ADJUSTED = "NOT ADJUSTED"
 _LAYERS = (
     "units",
     "streams and paths",
+    "axial traces",
     "edge of ground seen",
     "contacts",
     "legs",
