@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from tests.walk import control, tie, walk
+from traverse.adjustment.network import build_network
 from traverse.location.records import LoopKind
 from traverse.survey import survey_log
 
@@ -160,3 +162,35 @@ def test_a_tie_to_another_partys_station_waits():
     [note] = outcome.diagnostics
     assert (note.code, note.span.line) == ("tie-elsewhere", 500)
     assert list(outcome.value.places) == ["1", "2"]
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_a_path_is_the_first_logged_of_the_shortest_from_whichever_end_it_is_searched(seed):
+    """Against a search from one end over all stations, written here: same length, and the same among equals."""
+    rng = np.random.default_rng(seed)
+    count = 40
+    ways = [(int(rng.integers(max(0, i - 6), i)), i) for i in range(1, count)]
+    while len(ways) < 80:
+        a, b = rng.integers(0, count, 2).tolist()
+        if a != b:
+            ways.append((a, b))
+    network = build_network(walk(*((str(a), str(b), 0, 10) for a, b in ways)), {})
+    circuits = iter(network.circuits)
+    near = {i: [] for i in range(count)}
+    for edge, (a, b) in enumerate(ways):
+        if edge >= count - 1:
+            start, end = network.index[str(b)], network.index[str(a)]
+            came = {start: start}
+            queue = [start]
+            for station in queue:
+                for other in near[station]:
+                    if other not in came:
+                        came[other] = station
+                        queue.append(other)
+            path = [end]
+            while path[-1] != start:
+                path.append(came[path[-1]])
+            assert next(circuits).stations == tuple(reversed(path))
+        i, j = network.index[str(a)], network.index[str(b)]
+        near[i].append(j)
+        near[j].append(i)

@@ -1,12 +1,15 @@
 """Networks of 1,000 and 10,000 stations as walked on the ground (100,000 with `--all`), 1.3 legs a station.
 
 Reduction, adjustment and every station's ellipse, against scipy's bare factorisation and solution of a matrix of
-the same size and pattern, in the same run. Prints both, their ratio and the growth; asserts nothing.
+the same size and pattern, in the same run; then a tangled network of 10,000, whose legs join any two stations, and
+the suspects of 1,000 legs, as walked and with eight slips, against one adjustment. Prints times and ratios; asserts
+nothing.
 """
 
 import resource
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -16,10 +19,11 @@ from scipy.sparse.linalg import splu
 sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 
 from tests.walk import conditions, control, pace, walk
-from traverse.adjustment.closure import judge_circuits
+from traverse.adjustment.closure import is_suspicious, judge_circuits
 from traverse.adjustment.least_squares import least_squares
 from traverse.adjustment.network import build_network
 from traverse.adjustment.records import LeftOut
+from traverse.adjustment.suspects import find_suspects
 from traverse.adjustment.vectors import draw
 from traverse.location.control import known_points
 from traverse.reduction.reduce import reduce_legs
@@ -52,6 +56,51 @@ def ground(count):
         length = float(np.hypot(east, north) * (1 + rng.normal(0, 0.02)))
         legs.append((str(a), str(b), azimuth, f"{length:.2f}p"))
     return walk(*legs, at=conditions(pace=pace(1.0)), controls=[control("0", 0, 0, 0)], rule="least-squares")
+
+
+def tangle(count):
+    """A log whose legs join stations anywhere: nothing that a party would walk."""
+    rng = np.random.default_rng(3)
+    at = rng.uniform(0, 5_000, (count, 2))
+    ways = [(int(rng.integers(0, i)), i) for i in range(1, count)]
+    while len(ways) < 1.3 * count:
+        a, b = rng.integers(0, count, 2).tolist()
+        if a != b:
+            ways.append((a, b))
+    legs = []
+    for a, b in ways:
+        east, north = at[b] - at[a]
+        azimuth = float(np.degrees(np.arctan2(east, north)) + rng.normal(0, 1))
+        length = float(np.hypot(east, north) * (1 + rng.normal(0, 0.02)))
+        legs.append((str(a), str(b), azimuth, f"{length:.2f}p"))
+    return walk(*legs, at=conditions(pace=pace(1.0)), controls=[control("0", 0, 0, 0)], rule="least-squares")
+
+
+def with_slips(log):
+    """One bearing in 150 a hundred degrees off."""
+    legs = [
+        replace(leg, bearing=replace(leg.bearing, azimuth_deg=(leg.bearing.azimuth_deg + 100.0) % 360.0))
+        if i % 150 == 100
+        else leg
+        for i, leg in enumerate(log.legs)
+    ]
+    return replace(log, legs=tuple(legs))
+
+
+def suspects(name, log):
+    legs = reduce_legs(log).value
+    network = build_network(log, known_points(log, None).value)
+    drawn = draw(legs, network, None)
+    closings = judge_circuits(network, drawn.vectors, anyway=False)
+    adjusted = seconds(
+        lambda: least_squares(network, drawn.vectors, LeftOut(), near_m=drawn.raw.position_m), runs=3
+    )
+    found = seconds(lambda: find_suspects(legs, network, closings, drawn), runs=3)
+    failing = sum(is_suspicious(closing) for closing in closings)
+    print(
+        f"suspects of {len(log.legs)} legs {name}: {failing} of {len(closings)} loops fail, {1000 * found:.0f} ms, "
+        f"{found / adjusted:.1f} adjustments (aim 10)"
+    )
 
 
 def seconds(function, runs=1):
@@ -106,6 +155,11 @@ def main():
             f"{count:8d}   {1000 * bare:7.0f} ms   {1000 * adjusted:9.0f} ms ({adjusted / bare:5.1f})"
             f"             {whole:7.2f} s     {memory:.0f} MB"
         )
+    log = tangle(10_000)
+    print(f"tangled, 10000 stations: whole survey {seconds(lambda: survey_log(log)):.2f} s")
+    log = ground(1_000)
+    suspects("as walked", log)
+    suspects("with eight slips", with_slips(log))
 
 
 if __name__ == "__main__":

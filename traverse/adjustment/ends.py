@@ -7,10 +7,13 @@ from collections.abc import Mapping
 import numpy as np
 
 from traverse.adjustment.explained import Explained, Loops
-from traverse.adjustment.records import WARN, Floats, Network
+from traverse.adjustment.records import WARN, Floats, Indices, Network
 from traverse.adjustment.slips import RARE, Slip
 from traverse.adjustment.vectors import Drawn
 from traverse.record import record
+
+NEAREST = 12
+"""Stations that are looked at: where more would fit, that a leg ended at one of them says little."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -22,6 +25,10 @@ class Ends:
     drawn: Drawn
     hooks: Mapping[int, tuple[int, int]]
     """By station: the one it was first reached from, and the leg."""
+    depth: list[int]
+    """By station: legs from where its piece begins."""
+    by_east: Indices  # (n_stations,)
+    east_m: Floats  # (n_stations,) in that order, NaN last
     spread_m2: Floats  # (n_stations,)
     """Sum of the plan variances of the legs from where the piece begins."""
     through: Mapping[int, list[tuple[int, float]]]
@@ -33,6 +40,7 @@ class Ends:
         plan = np.trace(drawn.vectors.covariance_m2[:, :2, :2], axis1=1, axis2=2).tolist()
         hooks = {}
         spread = np.zeros(len(network.names))
+        depth = [0] * len(network.names)
         for station in network.roots:
             if station in network.fixes:
                 spread[station] = 2.0 * network.fixes[station].sd_plan_m ** 2
@@ -41,13 +49,25 @@ class Ends:
             parent, child = (a, b) if forward else (b, a)
             hooks[child] = (parent, edge)
             spread[child] = spread[parent] + plan[edge]
+            depth[child] = depth[parent] + 1
         makers = {loops.closings[i].circuit.maker for i in np.flatnonzero(loops.failing).tolist()}
         through: dict[int, list[tuple[int, float]]] = {edge: [] for edge in makers}
         for i, closing in enumerate(loops.closings):
             for step in closing.circuit.steps:
                 if step.edge in makers:
                     through[step.edge].append((i, step.sign))
-        return cls(network=network, loops=loops, drawn=drawn, hooks=hooks, spread_m2=spread, through=through)
+        by_east = drawn.raw.position_m[:, 0].argsort(kind="stable")
+        return cls(
+            network=network,
+            loops=loops,
+            drawn=drawn,
+            hooks=hooks,
+            depth=depth,
+            by_east=by_east,
+            east_m=drawn.raw.position_m[by_east, 0],
+            spread_m2=spread,
+            through=through,
+        )
 
     def fitting(self, circuit: int) -> list[tuple[float, Explained]]:
         """Stations of the whole walk at which the leg that makes a circuit would have ended well, with their rank.
@@ -63,10 +83,8 @@ class Ends:
         raw, vectors = self.drawn.raw.position_m, self.drawn.vectors
         walked = vectors.observed_m[leg]
         arrived = raw[start] + walked
-        apart = raw[:, :2] - arrived[:2]
-        reach = WARN * (self.spread_m2 + self.spread_m2[start] + np.trace(vectors.covariance_m2[leg][:2, :2]))
         found = []
-        for station in np.flatnonzero((apart**2).sum(axis=1) < reach).tolist():
+        for station in self._near(start, leg, arrived):
             if station in {start, written} or self._reached_after(station, leg):
                 continue
             shifts, more = [], []
@@ -97,24 +115,31 @@ class Ends:
             found.append((float(after.rank.sum()) + RARE, one))
         return found
 
+    def _near(self, start: int, leg: int, arrived: Floats) -> list[int]:
+        """Stations that the walk's error allows the leg to have ended at, the nearest first."""
+        own = self.spread_m2[start] + np.trace(self.drawn.vectors.covariance_m2[leg][:2, :2])
+        most = np.sqrt(WARN * (own + self.spread_m2.max()))
+        first, last = np.searchsorted(self.east_m, (arrived[0] - most, arrived[0] + most))
+        stations = self.by_east[first:last]
+        apart = self.drawn.raw.position_m[stations, :2] - arrived[:2]
+        distance = (apart**2).sum(axis=1)
+        within = distance < WARN * (own + self.spread_m2[stations])
+        return [int(one) for one in stations[within][distance[within].argsort(kind="stable")][:NEAREST]]
+
     def _reached_after(self, station: int, leg: int) -> bool:
         return station in self.hooks and leg < self.hooks[station][1] < self.network.leg_count
 
-    def _way(self, station: int) -> tuple[set[int], int]:
-        """Edges from a station back to where its piece begins, and the station there."""
-        edges = set()
-        while station in self.hooks:
-            station, edge = self.hooks[station]
-            edges.add(edge)
-        return edges, station
-
     def _between(self, first: int, second: int) -> Floats:
         """Covariance of the way between two stations over the trees of first reaching."""
-        (one, root), (other, other_root) = self._way(first), self._way(second)
-        edges = np.array(sorted(one ^ other), dtype=np.intp)
-        total = self.drawn.vectors.covariance_m2[edges].sum(axis=0)
-        if root != other_root:
-            for station in (root, other_root):
-                if station in self.network.fixes:
-                    total = total + np.diag(self.network.fixes[station].variance_m2)
+        edges = []
+        while first != second and (first in self.hooks or second in self.hooks):
+            if self.depth[first] < self.depth[second]:
+                first, second = second, first
+            first, edge = self.hooks[first]
+            edges.append(edge)
+        total = self.drawn.vectors.covariance_m2[np.array(edges, dtype=np.intp)].sum(axis=0)
+        if first != second:
+            for root in (first, second):
+                if root in self.network.fixes:
+                    total = total + np.diag(self.network.fixes[root].variance_m2)
         return np.asarray(total, dtype=np.float64)

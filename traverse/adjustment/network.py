@@ -134,7 +134,7 @@ class _Builder:
             first, last, forward = start, end, False
         else:
             first, last, forward = end, start, True
-        stations, steps = self._path(first, {last})
+        stations, steps = self._path(first, {last}) if self.ties else self._path_between(first, last)
         self.circuits.append(
             Circuit(
                 stations=tuple(stations),
@@ -216,6 +216,58 @@ class _Builder:
                         queue.append(neighbour)
                     else:
                         queue.appendleft(neighbour)
+        return self._back(source, found, came)
+
+    def _path_between(self, source: int, target: int) -> tuple[list[int], list[Step]]:
+        """The same path, searched from both ends; for networks where each edge is a leg."""
+        if source == target:
+            return [source], []
+        near = self.adjacent
+        seen: tuple[dict[int, int], dict[int, int]] = ({source: 0}, {target: 0})
+        fronts = [[source], [target]]
+        meeting: list[int] = []
+        while not meeting:
+            side = 0 if len(fronts[0]) <= len(fronts[1]) else 1
+            own, other = seen[side], seen[1 - side]
+            level = own[fronts[side][0]] + 1
+            front = []
+            for station in fronts[side]:
+                for neighbour, _ in near[station]:
+                    if neighbour not in own:
+                        own[neighbour] = level
+                        front.append(neighbour)
+            fronts[side] = front
+            meeting = [station for station in front if station in other]
+        # Stations on any path of fewest legs; among those the search from the source alone finds the first logged.
+        ahead, behind = seen
+        whole = ahead[meeting[0]] + behind[meeting[0]]
+        level_of = {station: ahead[station] for station in meeting}
+        for levels in seen:
+            front = meeting
+            while front:
+                front = [
+                    neighbour
+                    for station in front
+                    for neighbour, _ in near[station]
+                    if levels.get(neighbour, whole) == levels[station] - 1
+                ]
+                front = list(dict.fromkeys(front))
+                for station in front:
+                    level_of[station] = ahead[station] if levels is ahead else whole - behind[station]
+        came: dict[int, int] = {source: -1}
+        front = [source]
+        for level in range(1, whole + 1):
+            reached = []
+            for station in front:
+                for neighbour, edge in near[station]:
+                    if neighbour not in came and level_of.get(neighbour) == level:
+                        came[neighbour] = edge
+                        reached.append(neighbour)
+            front = reached
+        return self._back(source, target, came)
+
+    def _back(self, source: int, found: int, came: Mapping[int, int]) -> tuple[list[int], list[Step]]:
+        """Stations and steps from the source, by the edges that came to each station."""
         stations, steps = [found], []
         while stations[-1] != source:
             edge = came[stations[-1]]
