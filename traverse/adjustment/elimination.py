@@ -160,9 +160,7 @@ def _forward(
     return _Factors(pivots=pivots, shares=shares, places=places, right=right)
 
 
-def _backward(
-    factors: _Factors, below: tuple[tuple[int, ...], ...]
-) -> tuple[Floats, Floats, list[Floats]]:
+def _backward(factors: _Factors, below: tuple[tuple[int, ...], ...]) -> tuple[Floats, Floats, list[Floats]]:
     """Solution, inverse blocks, and by turn the inverse with what is below, (3 d, 3)."""
     count = len(below)
     pivots, shares, places, right = factors.pivots, factors.shares, factors.places, factors.right
