@@ -9,13 +9,16 @@ from traverse.structure.across import across, way_up
 from traverse.structure.amounts import least_thicknesses, reliefs, unit_thicknesses
 from traverse.structure.attitude import pole
 from traverse.structure.band import band
+from traverse.structure.column import column
 from traverse.structure.construct import constructed
 from traverse.structure.contact_plane import contact_planes
+from traverse.structure.density import densities
 from traverse.structure.doubts import doubts
 from traverse.structure.ground import unit_finder
 from traverse.structure.mean import bedding_mean, fold_axis
 from traverse.structure.place import Norths, attitudes, contacts, things
 from traverse.structure.records import Geology
+from traverse.structure.rose import rose
 from traverse.structure.section import sections
 from traverse.structure.sentences import sentences
 from traverse.structure.thickness import thicknesses
@@ -53,6 +56,8 @@ def interpret(log: Log, survey: Survey) -> Outcome[Geology]:
     )
     planes = contact_planes(log, survey, met)
     found.diagnostics.extend(doubts(log, survey, measured, met, under, planes, caps))
+    back = found.keep(restored(measured, axis))
+    units_thick = unit_thicknesses(log, thick, least)
     geology = Geology(
         attitudes=measured,
         contacts=met,
@@ -65,8 +70,11 @@ def interpret(log: Log, survey: Survey) -> Outcome[Geology]:
         sections=drawn,
         sentences=sentences(log, seen, measured, units, met, thick, mean, axis),
         least=least,
-        unit_thicknesses=unit_thicknesses(log, thick, least),
+        unit_thicknesses=units_thick,
         reliefs=reliefs(drawn),
-        restored=found.keep(restored(measured, axis)),
+        restored=back,
+        rose=rose(measured, back),
+        column=column(log, survey, measured, met, under, units_thick),
+        densities=densities(measured),
     )
     return Outcome(geology, tuple(found.diagnostics))

@@ -18,6 +18,7 @@ from traverse.log.records import (
     Planes,
     Projection,
     Quality,
+    RockUnit,
     Sample,
     SectionLine,
     UnitHere,
@@ -368,6 +369,68 @@ class Restored:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class RoseClass:
+    """A class of directions."""
+
+    start_deg: float
+    """True azimuth; the class runs clockwise from here, its end not in it."""
+    end_deg: float
+    count: float
+    """A line of unknown sense counts half on either side."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Rose:
+    """Directions of flow, from currents and cross-beds, with tilted beds laid flat first."""
+
+    classes: tuple[RoseClass, ...]
+    """All round, from north."""
+    n: int
+    n_restored: int
+    mean_deg: float | None
+    """Vector mean of those whose sense is known, else the mean line; None where they cancel."""
+    strength: float | None
+    """Length of the mean vector, 0 all ways alike to 1 all one way."""
+    axial: bool
+    """No sense is known: the mean is a line, in [0, 180)."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class ColumnSample:
+    """A sample by its level in its unit."""
+
+    booked: Sample
+    level_m: float | None
+    """True height above the base of its unit; None where no contact and bed tell."""
+    sd_m: float | None
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class ColumnUnit:
+    """A unit of the column."""
+
+    unit: RockUnit
+    thickness: UnitThickness | None
+    """None where nothing says how thick it is."""
+    base: ContactKind | None
+    """What it rests on its older neighbour with; None where that was not met."""
+    samples: tuple[ColumnSample, ...]
+    """Highest first, those without a level last."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Density:
+    """Density of directions over the net, in multiples of an even spread."""
+
+    kind: PlaneKind | LineKind
+    n: int
+    step: float
+    """Spacing of the grid on a net of radius 1."""
+    rows: tuple[tuple[float | None, ...], ...]
+    """From south to north, each from west to east, -1 to 1; None outside the net."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Geology:
     """All that was seen, placed, and what follows from it."""
 
@@ -391,3 +454,9 @@ class Geology:
     """In the order of the units."""
     reliefs: tuple[Relief, ...] = ()
     """Horizons that turn on a section, by section and in the order of its lines."""
+    rose: Rose | None = None
+    """None where no direction of flow was read."""
+    column: tuple[ColumnUnit, ...] = ()
+    """Units that were met, youngest first."""
+    densities: tuple[Density, ...] = ()
+    """Of each kind with twenty readings or more; poles for planes."""

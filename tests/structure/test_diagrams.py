@@ -1,0 +1,146 @@
+"""What the rose, the column and the density on the net are drawn from."""
+
+import numpy as np
+import pytest
+from scipy.integrate import dblquad
+from scipy.stats import circmean
+
+from traverse.structure.attitude import pole
+from traverse.structure.density import density, net_directions
+
+HEAD = "notation 1\nbearings true\nattitudes dip-direction\nat 1\n"
+
+
+def walk(*lines):
+    return HEAD + "\n".join(lines) + "\n"
+
+
+def test_directions_fall_into_classes_and_mean(compile_text):
+    trends = (10, 25, 35, 350, 355, 20)
+    rose = compile_text(walk(*(f"current {trend:03d}" for trend in trends))).geology.rose
+    counts = {round(one.start_deg): one.count for one in rose.classes}
+    assert (counts[0], counts[30], counts[330]) == (3, 1, 2)
+    assert sum(counts.values()) == rose.n == 6
+    # scipy's circular mean as the independent route.
+    assert rose.mean_deg == pytest.approx(np.degrees(circmean(np.radians(trends))) % 360.0)
+    assert not rose.axial
+
+
+def test_lines_of_unknown_sense_count_on_both_sides(compile_text):
+    rose = compile_text(walk("current 010 both", "current 020 both")).geology.rose
+    counts = {round(one.start_deg): one.count for one in rose.classes}
+    assert (counts[0], counts[180]) == (1, 1)
+    assert rose.axial
+    assert rose.mean_deg == pytest.approx(15.0)
+
+
+def test_cross_beds_are_laid_flat_first(compile_text):
+    """Bedding 40 toward 120, cross-bed 55 toward 140: it flowed toward 172, not 140 (GSA Bulletin 81, 1970, 537)."""
+    rose = compile_text(walk("bed 120/40", "crossbed 140/55")).geology.rose
+    assert rose.mean_deg == pytest.approx(172.0, abs=0.5)
+    assert rose.n_restored == 1
+    assert {round(one.start_deg) for one in rose.classes if one.count} == {150}
+
+
+def test_no_current_no_rose(compile_text):
+    assert compile_text(walk("bed 120/40")).geology.rose is None
+
+
+def test_opposed_currents_have_no_mean(compile_text):
+    rose = compile_text(walk("current 010", "current 190")).geology.rose
+    assert rose.mean_deg is None
+    assert rose.strength == pytest.approx(0.0, abs=1e-12)
+
+
+COLUMN = """notation 1
+bearings true
+attitudes dip-direction
+unit Dd Never met ;
+unit Cc Top ;
+unit Bb Middle ;
+unit Aa Base ;
+at 1
+unit Aa
+bed 090/30
+to 2 090 200m level
+along 40m
+contact Bb/Aa certain
+along 60m
+sample S-1 low
+along 120m
+sample S-2 high
+along 140m
+contact Cc/Bb certain
+along 160m
+sample S-3
+at 2
+unit Cc
+bed 090/30
+"""
+
+
+def test_the_column_has_what_was_met_with_its_samples_by_level(compile_text):
+    top, middle, base = compile_text(COLUMN).geology.column
+    assert [one.unit.letters for one in (top, middle, base)] == ["Cc", "Bb", "Aa"]
+    assert middle.thickness.true_m == pytest.approx(50.0)  # 100 sin 30
+    assert [one.booked.label for one in middle.samples] == ["S-2", "S-1"]
+    # 20 m past the base; and 20 m short of the top of 50 m.
+    assert [one.level_m for one in middle.samples] == pytest.approx([40.0, 10.0])
+    assert top.samples[0].level_m == pytest.approx(10.0)
+    assert top.thickness.true_m is None
+    assert top.thickness.least_m == pytest.approx(30.0)
+    assert middle.base.value == "contact"
+    assert base.base is None
+
+
+def test_a_sample_in_a_unit_without_a_contact_has_no_level(compile_text):
+    (only,) = compile_text(
+        walk("unit Aa", "bed 090/30", "sample S-1").replace(
+            "at 1", "unit Aa Base ;\nat 1\nto 2 090 10m\nat 1"
+        )
+    ).geology.column
+    assert only.samples[0].level_m is None
+
+
+def test_below_twenty_readings_no_density(compile_text):
+    planes = [f"bed {(17 * i) % 360:03d}/{20 + i}" for i in range(20)]
+    few = compile_text(walk(*planes[:19])).geology
+    enough = compile_text(walk(*planes)).geology
+    assert few.densities == ()
+    (one,) = enough.densities
+    assert one.n == 20
+    assert one.rows[0][0] is None
+    assert one.rows[20][20] is not None
+    assert len(one.rows) == len(one.rows[0]) == round(2.0 / one.step) + 1
+
+
+def test_the_grid_lies_on_the_lower_hemisphere_by_equal_area():
+    grid = net_directions(5)
+    assert grid[2, 2] == pytest.approx([0.0, 0.0, -1.0])
+    assert grid[2, 4] == pytest.approx([1.0, 0.0, 0.0])
+    assert grid[4, 2] == pytest.approx([0.0, 1.0, 0.0])
+    # r = sqrt(2) sin(t / 2), t from the vertical: half the radius is 41.41 degrees from it.
+    assert np.degrees(np.arccos(-grid[2, 3][2])) == pytest.approx(
+        2 * np.degrees(np.arcsin(0.5 / np.sqrt(2.0)))
+    )
+
+
+def test_density_is_one_on_average_and_highest_at_the_poles():
+    rng = np.random.default_rng(4)
+    poles = pole(40.0 + rng.normal(0, 4, 60), dip_direction_deg=100.0 + rng.normal(0, 6, 60))
+    grid = density(poles, points=81)
+    # Equal areas of the net are equal areas of the hemisphere.
+    assert np.nanmean(grid) == pytest.approx(1.0, rel=0.02)
+    row, column = np.unravel_index(np.nanargmax(grid), grid.shape)
+    assert abs(net_directions(81)[row, column] @ pole(40.0, dip_direction_deg=100.0)) > np.cos(
+        np.radians(4.0)
+    )
+
+
+def test_the_weight_of_a_reading_integrates_to_an_even_spread():
+    """scipy's integral over the hemisphere beside the closed form by which densities are divided."""
+    sharp = 2.0 * (1.0 + 30 / 9.0)
+    total, _ = dblquad(
+        lambda t, _: np.exp(sharp * (np.cos(t) - 1.0)) * np.sin(t), 0.0, 2.0 * np.pi, 0.0, np.pi / 2.0
+    )
+    assert total / (2.0 * np.pi) == pytest.approx((1.0 - np.exp(-sharp)) / sharp)
