@@ -122,7 +122,9 @@ def _nodes(network: Network, left: LeftOut) -> Indices:
             a, b = find(int(network.start[edge])), find(int(network.end[edge]))
             same[max(a, b)] = min(a, b)
     merged = np.array([find(station) for station in range(len(same))], dtype=np.intp)
-    return np.searchsorted(np.unique(merged), merged).astype(np.intp)
+    first = np.zeros(len(same), dtype=np.bool_)
+    first[merged] = True
+    return (np.cumsum(first) - 1)[merged]
 
 
 def _used(network: Network, node: Indices, left: LeftOut) -> Indices:
