@@ -19,7 +19,7 @@ from traverse.adjustment.shares import made_of
 from traverse.adjustment.sharing import Places, compass_weights, share_out, transit_weights
 from traverse.adjustment.vectors import Drawn, draw, true_azimuth_deg
 from traverse.adjustment.verdict import loose_pieces, verdicts, waiting_ties
-from traverse.diagnostic import Diagnostic, Found, Outcome, note, warning
+from traverse.diagnostic import Diagnostic, Found, Outcome, Severity, note, warning
 from traverse.location.control import known_points
 from traverse.location.frame import frame_of, grid_of
 from traverse.location.place import (
@@ -195,7 +195,8 @@ def _connect(log: Log, fixes: Mapping[str, Fix], beyond: BeyondLegs | None) -> O
             network = build_network(log, {**fixes, **resected})
     remarks += loose_pieces(log, network)
     remarks += waiting_ties(log, network)
-    if fixes and network.names and not network.fixes:
+    tried = any(one.severity is not Severity.NOTE for one in remarks)  # what failed has been said
+    if fixes and network.names and not network.fixes and not tried:
         remarks.append(
             warning(
                 "control-unreached",

@@ -50,7 +50,7 @@ def verdicts(
             said.append(_height(network, closing, wanted=wanted))
         if said and i in explained and (closing.q > REFUSE or not said[0].code.startswith("closure")):
             # A loop between the two limits may be ordinary bad work: it is asked about and accuses nobody.
-            said[0] = _with_suspects(said[0], log, explained[i])
+            said[0] = _with_suspects(said[0], log, network, closing, explained[i])
         if closing.q < LUCKY and closing.length_m > SHORT_M:
             said.append(
                 note(
@@ -157,11 +157,16 @@ def _height(network: Network, closing: Closing, *, wanted: bool) -> Diagnostic:
     )
 
 
-def _with_suspects(said: Diagnostic, log: Log, explanation: Explanation) -> Diagnostic:
+def _with_suspects(
+    said: Diagnostic, log: Log, network: Network, closing: Closing, explanation: Explanation
+) -> Diagnostic:
     """The message with the readings that would explain it, each at its own line."""
     explained = explanation.ranked
     if not explained:
         hint = "no one wrong reading would explain it: two or more faults, or readings poorer than stated"
+        if not closing.circuit.closed:
+            ends = " and ".join(network.names[closing.circuit.stations[i]] for i in (0, -1))
+            hint = f"no one wrong reading of the walk would explain it; look at the figures of the controls {ends}"
         return replace(said, hints=(hint, *said.hints[1:]))
     labels = []
     for number, one in enumerate(explained[:SHOWN_SUSPECTS], 1):

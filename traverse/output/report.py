@@ -310,9 +310,9 @@ def _stations(survey: Survey) -> Part | None:
         rows.append(
             (
                 place.name,
-                f"{place.east_m:.0f}",
-                f"{place.north_m:.0f}",
-                *(("" if place.up_m is None else f"{place.up_m:.0f}",) if heights else ()),
+                str(round(place.east_m)),
+                str(round(place.north_m)),
+                *(("" if place.up_m is None else str(round(place.up_m)),) if heights else ()),
                 error,
                 place.kind.value,
             )
