@@ -1,0 +1,115 @@
+"""Column, rose and readings laid flat: measured by arithmetic of their own; nothing where there is nothing to show."""
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from tests.sheet.fixture_loop import make
+from tests.sheet.pages import assert_inside, overlaps, paths, texts, words
+from traverse.sheet.column import column_block
+from traverse.sheet.page import Box, Tile
+from traverse.sheet.rose import currents, petals, rose_block, vector_mean
+from traverse.sheet.structure_page import structure_pages
+
+FRAME = Box(x=10.0, y=15.0, width=277.0, height=185.0)
+CURRENTS = """notation 1
+traverse Current Dale
+bearings true
+attitudes dip-direction
+pace MO double 100 m in 65, 66, 66
+at 1
+  bed 090/30
+  crossbed 100/45
+  current 20->080
+to 2 047 64p +3
+  bed 092/31
+  crossbed 060/40
+  crossbed 050/44
+"""
+
+
+@pytest.fixture(scope="module")
+def dale(compile_text):
+    return compile_text(CURRENTS)
+
+
+def test_units_are_as_thick_on_paper_as_they_were_measured():
+    log, survey, geology = make()
+    assert geology.thicknesses
+    block = column_block(log, survey, geology, x=10.0, top=190.0, width=130.0, height=170.0)
+    scale = int(next(text for _, _, text in texts(block.items) if text.startswith("1:")).split(",")[0][2:])
+    heights = {}
+    for one in paths(block.items):
+        if isinstance(one.fill, Tile):
+            ys = [command[2] for command in one.commands if len(command) == 3]
+            heights[len(heights)] = max(ys) - min(ys)
+    shown = [unit.letters for unit in log.units]
+    for index, letters in enumerate(shown):
+        mine = [one for one in geology.thicknesses if one.unit == letters]
+        if mine:
+            weights = [one.sd_m**-2 for one in mine]
+            mean = sum(w * one.true_m for w, one in zip(weights, mine, strict=True)) / sum(weights)
+            assert heights[index] == pytest.approx(max(6.5, mean * 1000 / scale), rel=1e-6)
+        else:
+            assert "not measured" in words(block.items)
+    # Youngest on top.
+    ys = [next(y for _, y, text in texts(block.items) if text == letters) for letters in shown]
+    assert ys == sorted(ys, reverse=True)
+    assert block.height <= 170.0
+
+
+def test_nothing_to_show_makes_no_page(compile_text):
+    compiled = compile_text("notation 1\ntraverse A\nbearings true\npace MO double 100 m in 65, 66\nat 1\n")
+    assert (
+        structure_pages(
+            compiled.log, compiled.survey, compiled.geology, width=297.0, height=210.0, frame=FRAME
+        )
+        == ()
+    )
+
+
+def test_the_page_stays_in_its_frame_and_no_words_cover_each_other(dale):
+    for log, survey, geology in (make(), (dale.log, dale.survey, dale.geology)):
+        (page,) = structure_pages(log, survey, geology, width=297.0, height=210.0, frame=FRAME)
+        assert_inside(page.items, 10.0, 15.0, 287.0, 200.0)
+        assert overlaps(page.items) == []
+
+
+def test_currents_are_counted_as_they_were_when_the_beds_were_flat(dale):
+    """A bed 090/30 and a cross-bed 100/45 in it: the normal of the cross-bed turned back about the strike by 30."""
+    toward, axial = currents(dale.geology)
+    assert axial == []
+    dip, way = math.radians(45.0), math.radians(100.0)
+    east, north, up = math.sin(dip) * math.sin(way), math.sin(dip) * math.cos(way), math.cos(dip)
+    back = math.radians(-30.0)
+    # The bed strikes north, so the turn is in the plane of east and up.
+    east, up = east * math.cos(back) + up * math.sin(back), up * math.cos(back) - east * math.sin(back)
+    expected = math.degrees(math.atan2(east, north)) % 360.0
+    assert any(abs(one - expected) < 0.01 for one in toward)
+    assert len(toward) == 4
+    assert "n = 4" in words(rose_block(dale.geology, x=0.0, top=100.0, width=130.0).items)
+
+
+def test_a_rose_of_two_readings_is_a_list(dale):
+    few = replace(dale.geology, attitudes=dale.geology.attitudes[:3], restored=dale.geology.restored[:2])
+    assert len(currents(few)[0]) == 2
+    assert rose_block(few, x=0.0, top=100.0, width=130.0) is None
+
+
+def test_petals_hold_every_reading_once():
+    toward = [float(one) for one in range(0, 360, 7)]
+    assert sum(petals(toward, [10.0, 300.0])) == len(toward) + 2
+
+
+def test_vector_mean_of_the_ring_is_nothing_and_of_one_is_itself():
+    assert vector_mean([0.0, 120.0, 240.0])[1] == pytest.approx(0.0, abs=1e-12)
+    assert vector_mean([200.0]) == pytest.approx((200.0, 1.0))
+
+
+@pytest.mark.parametrize("nasty", ["<b>&\"'", "x" * 300])
+def test_nasty_words_do_not_leave_the_page(nasty):
+    log, survey, geology = make()
+    log = replace(log, units=tuple(replace(unit, name=nasty) for unit in log.units))
+    (page,) = structure_pages(log, survey, geology, width=297.0, height=210.0, frame=FRAME)
+    assert_inside(page.items, 10.0, 15.0, 287.0, 200.0)

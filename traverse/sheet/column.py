@@ -1,0 +1,152 @@
+"""The stratigraphic column: units youngest on top, as thick as they were measured, with the samples of each."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+from traverse.location.records import Survey
+from traverse.log.records import Log, Sample
+from traverse.sheet.blocks import framed
+from traverse.sheet.fonts import width_mm
+from traverse.sheet.legend import weighted_mean
+from traverse.sheet.page import Anchor, Block, Box, Face, Item, Path, Text, polyline, rectangle
+from traverse.sheet.pattern import unit_patterns
+from traverse.sheet.scale import in_feet, round_scales
+from traverse.sheet.stops import gather, rock_line, units_on_sheet
+from traverse.sheet.style import HEAD, LARGE, PENS, SMALL, WHITE, line_mm
+from traverse.sheet.words import NO_BREAK, cut, cut_lines, natural, number, plain, plus_minus
+from traverse.structure.records import Geology
+
+_HEAD_MM = 9.0
+_BAR_MM = 22.0
+_FIGURES_MM = 22.0
+_UNMEASURED_MM = 9.0
+_LEAST_MM = 6.5
+"""Of a unit, so that its letters stand in it; a thinner one is drawn thicker and marked so."""
+
+
+def column_block(
+    log: Log, survey: Survey, geology: Geology, *, x: float, top: float, width: float, height: float
+) -> Block | None:
+    """The column in at most `height`; None where no thickness was measured.
+
+    A unit without a measured thickness is drawn with an open foot. Which height in its unit a sample has is not
+    known; it stands beside the unit.
+    """
+    units = units_on_sheet(log, geology)
+    thick = {
+        unit.letters: weighted_mean([one for one in geology.thicknesses if one.unit == unit.letters])
+        for unit in units
+    }
+    measured = [mean[0] for mean in thick.values() if mean is not None]
+    room = height - _HEAD_MM - line_mm(SMALL) * 2.0
+    if not measured or room < _LEAST_MM * len(units):
+        return None
+    scale = _scale(measured, room - _UNMEASURED_MM * (len(units) - len(measured)), feet=in_feet(log))
+    stops = gather(log, survey, geology)
+    rocks = {unit.letters: rock_line(unit.letters, log, stops) for unit in units}
+    patterns = unit_patterns(units, rocks)
+    samples = _samples(log, geology)
+    items = framed("Column", x=x, top=top, width=width, aside=f"1:{number(scale)}, youngest on top")
+    left, y = x + _FIGURES_MM, top - _HEAD_MM
+    words_x = left + _BAR_MM + 3.0
+    free = x + width - words_x
+    for unit in units:
+        mean = thick[unit.letters]
+        tall = _UNMEASURED_MM if mean is None else max(_LEAST_MM, mean[0] * 1000.0 / scale)
+        box = Box(x=left, y=y - tall, width=_BAR_MM, height=tall)
+        items.append(Path(commands=rectangle(box), fill=patterns[unit.letters]))
+        sides = [(left, box.y), (left, y), (box.right, y), (box.right, box.y)]
+        items.append(Path(commands=polyline(sides), pen=PENS["axis"]))
+        if mean is None:
+            open_foot = polyline([(left, box.y), (box.right, box.y)])
+            items.append(Path(commands=open_foot, pen=PENS["level unknown"]))
+        letters = plain(unit.letters)
+        half = width_mm(letters, Face.SEMIBOLD, LARGE) / 2 + 0.8
+        plate = Box(x=left + _BAR_MM / 2 - half, y=y - tall / 2 - 2.0, width=2 * half, height=4.0)
+        items += [
+            Path(commands=rectangle(plate), fill=WHITE),
+            Text(
+                at=(left + _BAR_MM / 2, y - tall / 2 - 1.25),
+                text=letters,
+                face=Face.SEMIBOLD,
+                size_pt=LARGE,
+                anchor=Anchor.MIDDLE,
+            ),
+            Text(
+                at=(left - 1.5, y - tall / 2 - 0.85),
+                text="not measured" if mean is None else f"{plus_minus(*mean)}{NO_BREAK}m",
+                face=Face.ITALIC,
+                size_pt=SMALL,
+                anchor=Anchor.END,
+            ),
+        ]
+        items += _words(
+            plain(unit.name), rocks[unit.letters], samples[unit.letters], x=words_x, y=y, tall=tall, free=free
+        )
+        y -= tall
+    items.append(Path(commands=polyline([(left, y), (left + _BAR_MM, y)]), pen=PENS["axis"]))
+    note = "mean of the crossings; samples stand beside their unit, not at their height in it"
+    thin = [mean for mean in thick.values() if mean is not None and mean[0] * 1000.0 / scale < _LEAST_MM]
+    if thin:
+        note += f"; units under {number(_LEAST_MM * scale / 1000.0)}{NO_BREAK}m drawn thicker"
+    for line in cut_lines(note, Face.ITALIC, SMALL, width, most=2):
+        y -= line_mm(SMALL)
+        items.append(Text(at=(x, y - 1.0), text=line, face=Face.ITALIC, size_pt=SMALL))
+    return Block(items=tuple(items), height=top - y + 4.0)
+
+
+def _scale(measured: list[float], room_mm: float, *, feet: bool) -> int:
+    """The largest round one at which the measured units stand below each other."""
+    return next(
+        scale
+        for scale in round_scales(feet=feet)
+        if sum(max(_LEAST_MM, thick * 1000.0 / scale) for thick in measured) <= max(room_mm, 0.0)
+        or scale > max(measured) * 1000.0 / _LEAST_MM
+    )
+
+
+def _samples(log: Log, geology: Geology) -> dict[str, list[str]]:
+    """Labels of samples by the unit at their spot or on the stretch of band they lie in."""
+    found: dict[str, list[str]] = defaultdict(list)
+    under = {one.start: one.unit for one in geology.band if one.unit is not None and one.start_share == 0.0}
+    under |= {one.end: one.unit for one in geology.band if one.unit is not None and one.end_share == 1.0}
+    for thing in geology.things:
+        if not isinstance(thing.record, Sample):
+            continue
+        spot = thing.record.spot
+        unit: str | None = under.get((thing.place.east_m, thing.place.north_m))
+        if spot.leg is not None and thing.place.start_share is not None:
+            share = thing.place.start_share
+            unit = next(
+                (
+                    one.unit
+                    for one in geology.band
+                    if one.leg == spot.leg.index and one.start_share <= share <= one.end_share
+                ),
+                unit,
+            )
+        if unit is not None:
+            found[unit].append(plain(thing.record.label))
+    del log
+    return defaultdict(list, {unit: sorted(labels, key=natural) for unit, labels in found.items()})
+
+
+def _words(
+    name: str, rock: str, samples: list[str], *, x: float, y: float, tall: float, free: float
+) -> list[Item]:
+    """Name, rock and samples of a unit beside it, as many lines as its height holds."""
+    lines = [(cut(name, Face.SEMIBOLD, HEAD, free), Face.SEMIBOLD, HEAD)]
+    if samples:
+        lines.append((cut(f"samples {', '.join(samples)}", Face.REGULAR, SMALL, free), Face.REGULAR, SMALL))
+    if rock:
+        lines.append((cut(rock, Face.ITALIC, SMALL, free), Face.ITALIC, SMALL))
+    most = max(1, int((tall - 0.5) / line_mm(SMALL)))
+    if len(lines) > most and samples:
+        both = f"{name}; samples {', '.join(samples)}"
+        lines = [(cut(both, Face.SEMIBOLD, SMALL, free), Face.SEMIBOLD, SMALL), *lines[2:]]
+    items: list[Item] = []
+    for text, face, size in lines[:most]:
+        y -= line_mm(size)
+        items.append(Text(at=(x, y + 0.4), text=text, face=face, size_pt=size))
+    return items
