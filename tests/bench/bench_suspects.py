@@ -42,6 +42,7 @@ SLIPS = {
     "50 paces more": (lambda a, n: (a, n + 50), RARE),
     "20 paces more": (lambda a, n: (a, n + 20), RARE),
     "10 paces more": (lambda a, n: (a, n + 10), RARE),
+    "digits of the paces exchanged": (lambda a, n: (a, swapped(n)), RARE),
     "counted double": (lambda a, n: (a, n // 2), RARE),
     "counted single": (lambda a, n: (a, 2 * n), RARE),
 }
@@ -51,6 +52,12 @@ def exchanged(azimuth, at):
     digits = f"{azimuth:03d}"
     other = int(digits[:at] + digits[at + 1] + digits[at] + digits[at + 2 :])
     return other if other < 360 else azimuth
+
+
+def swapped(count):
+    """The first two digits of a count exchanged."""
+    digits = str(count)
+    return int(digits[1] + digits[0] + digits[2:]) if count >= 10 else count
 
 
 def walked_loop(chance):
@@ -132,7 +139,7 @@ def main():
             (True, ours[:1] == [wrong], wrong in ours[:3], reference[:1] == [wrong], wrong in reference[:3])
         ):
             row[k] += hit
-    print(f"{'slip':24} loops  first  in 3   reference: first  in 3")
+    print(f"{'slip':30} loops  first  in 3   reference: first  in 3")
     for kind, row in sorted(found.items()):
         show(kind, row)
     show("all", [sum(values) for values in zip(*found.values(), strict=True)])
@@ -143,7 +150,7 @@ def main():
 def show(kind, row):
     loops, *hits = row
     print(
-        f"{kind:24} {loops:5d}  {hits[0] / loops:.2f}   {hits[1] / loops:.2f}              {hits[2] / loops:.2f}   {hits[3] / loops:.2f}"
+        f"{kind:30} {loops:5d}  {hits[0] / loops:.2f}   {hits[1] / loops:.2f}              {hits[2] / loops:.2f}   {hits[3] / loops:.2f}"
     )
 
 

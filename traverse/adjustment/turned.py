@@ -113,18 +113,27 @@ def _tried(
     circuit: int, edge: int, turn_deg: float, loops: Loops, walks: Sequence[_Walk]
 ) -> tuple[float, float, float] | None:
     """Gain in rank, misclosure and q of a circuit after a turn; None where it, or another, would not close."""
-    own = walks[circuit].change(edge, turn_deg)
-    first = loops.changed(np.array([circuit]), own[0][None], own[1][None])
-    if not first.mends[0]:
-        return None
     touched = [i for i, walk in enumerate(walks) if len(walk.edges) and walk.edges[-1] >= edge]
-    changes = [walks[i].change(edge, turn_deg) for i in touched]
-    after = loops.changed(
-        np.array(touched), np.array([shift for shift, _ in changes]), np.array([more for _, more in changes])
-    )
-    if not after.mends.all():
-        return None
-    return float(after.rank.sum()), float(first.distance_m[0]), float(first.q[0])
+    first = None
+    gain = 0.0
+    # The circuit itself, then the others that must be mended, then those that must stay good.
+    for some in (
+        [circuit],
+        [i for i in touched if loops.failing[i] and i != circuit],
+        [i for i in touched if not loops.failing[i]],
+    ):
+        if not some:
+            continue
+        changes = [walks[i].change(edge, turn_deg) for i in some]
+        after = loops.changed(
+            np.array(some), np.array([shift for shift, _ in changes]), np.array([more for _, more in changes])
+        )
+        if not after.mends.all():
+            return None
+        gain += float(after.rank.sum())
+        first = first or (float(after.distance_m[0]), float(after.q[0]))
+    assert first is not None
+    return gain, *first
 
 
 def _slip(leg: Leg, edge: int, turn_deg: float, named: str) -> Slip:
