@@ -27,12 +27,13 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _sheet(name: str, options: argparse.Namespace) -> int:
-    from traverse.sheet.template import read_template
+    from traverse.sheet.template import read_template, template_source
 
     give = _given(options)
     template = read_template(options.template)
-    tell(template.diagnostics, {})
     if template.value is None:
+        source, _, _ = template_source(options.template)
+        tell(template.diagnostics, {} if source is None else {source.name: source})
         return 2
     output = options.output or (STANDARD if name == STANDARD else _named(name, options))
     kind_of(output)
@@ -44,6 +45,7 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
     assert compiled.geology is not None
     if options.blank:
         from traverse.sheet.exercise import compose_blank
+        from traverse.sheet.given import tells
 
         composed = compose_blank(
             compiled.log,
@@ -55,8 +57,10 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
             boxes=options.boxes,
             title=options.title,
         )
-        # The log is the key: a handout carries none of it.
+        # The log is the key: a handout carries none of it, nor a name that tells.
         kept = {}
+        if options.output is None and tells(Path(name).stem.replace("_", " "), compiled.log, names=False):
+            output = STANDARD if name == STANDARD else str(Path(name).with_name("exercise-blank.pdf"))
     else:
         from traverse.sheet.compose import compose
         from traverse.sheet.copier import compose_grey

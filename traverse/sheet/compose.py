@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
+import math
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from functools import partial
 
-from traverse.diagnostic import Diagnostic, Outcome, warning
+from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.location.records import Survey
 from traverse.log.records import Convention, Log, North
 from traverse.record import record
 from traverse.sheet.blocks import closure_block, limits_block, structure_block
 from traverse.sheet.closure import closure_pages
 from traverse.sheet.colour import check_colours, unit_styles
-from traverse.sheet.fonts import missing, width_mm
+from traverse.sheet.fonts import choose, missing, width_mm
 from traverse.sheet.layout import Layout, Paper, Yielding, lay_out
 from traverse.sheet.legend import SIGN_PITCH_MM, TIGHT_SIGN_PITCH_MM, signs_block, units_block
 from traverse.sheet.map import NOT_ADJUSTED, MapDrawing, has_map, map_panel, signs_expected
 from traverse.sheet.page import Anchor, Block, Box, Document, Face, Group, Item, Page, Text
+from traverse.sheet.placed import place
 from traverse.sheet.scale import scale_strip
 from traverse.sheet.stops import units_on_sheet
 from traverse.sheet.strip import (
@@ -31,7 +33,7 @@ from traverse.sheet.strip import (
 )
 from traverse.sheet.style import LARGE, SMALL, UnitStyle, line_mm
 from traverse.sheet.tables import table_pages
-from traverse.sheet.template import Template
+from traverse.sheet.template import PAGES, Template
 from traverse.sheet.title import title_block
 from traverse.sheet.words import cut, dates, listing, number, plain
 from traverse.structure.records import Geology, Section
@@ -87,7 +89,8 @@ class Composer:
     ) -> None:
         self.log = log
         self.survey = survey
-        self.geology = geology
+        hidden = not template.panels and "section" not in template.show
+        self.geology = replace(geology, sections=()) if hidden else geology
         self.diagnostics = diagnostics
         self.template = template
         self.mark = mark
@@ -97,9 +100,12 @@ class Composer:
 
     def compose(self) -> Outcome[Document]:
         """All pages, and what was said on the way."""
-        papers = self._papers()
-        first, paper = self._first(papers)
-        pages = [first, *self._sections(paper), *self._moved(paper), *self._further(paper)]
+        choose(self.template.fonts)
+        pages, paper = self._beginning()
+        pages += [*self._sections(paper), *self._moved(paper), *self._further(paper)]
+        if not pages:
+            # A template that leaves out all that there is still makes a sheet that says whose it is.
+            pages = [self._without_map(paper)]
         footed = tuple(
             replace(page, items=(*page.items, *self._foot(paper, number, len(pages))))
             for number, page in enumerate(pages, start=1)
@@ -120,7 +126,9 @@ class Composer:
     def _further(self, paper: Paper) -> list[Page]:
         """Tables and report."""
         pages: list[Page] = []
-        for further in (table_pages, closure_pages):
+        for name, further in (("tables", table_pages), ("report", closure_pages)):
+            if name not in self.template.show:
+                continue
             pages += further(
                 self.log,
                 self.survey,
@@ -131,6 +139,18 @@ class Composer:
                 frame=self._frame(paper),
             )
         return pages
+
+    def _beginning(self) -> tuple[list[Page], Paper]:
+        """Sheet 1, where the template has one, and its paper."""
+        self.moved: list[Panel] = []
+        if self.template.panels:
+            page, paper = self._placed()
+            return [page], paper
+        papers = self._papers()
+        if not self.template.show - {*PAGES}:
+            return [], papers[0]
+        page, paper = self._first(papers)
+        return [page], paper
 
     # --- paper ----------------------------------------------------------------------------------------------
 
@@ -151,11 +171,31 @@ class Composer:
                 )
             name = known or name
         width, height = self.template.papers[name]
+        if name in self.template.rolls:
+            return self._cut(name, width, height)
         lying = Paper(name=name, width=height, height=width)
         standing = Paper(name=name, width=width, height=height)
         if asked.landscape is None:
             return (lying, standing)
         return (lying,) if asked.landscape else (standing,)
+
+    def _cut(self, name: str, width: float, longest: float) -> tuple[Paper, ...]:
+        """A roll, cut as short as the asked scale allows; to the shape of other papers where none is asked."""
+        asked = self.log.heading.sheet.scale
+
+        def cut(length: float) -> tuple[Paper, ...]:
+            return (Paper(name=name, width=max(length, width * _LEAST_CUT), height=width),)
+
+        if asked is None or not has_map(self.survey) or self._lay_out(cut(longest)).scale != asked:
+            return cut(min(width * math.sqrt(2.0), longest))
+        short, long = width * _LEAST_CUT, longest
+        while long - short > _CUT_STEP_MM:
+            middle = (short + long) / 2.0
+            if self._lay_out(cut(middle)).scale == asked:
+                long = middle
+            else:
+                short = middle
+        return cut(math.ceil(long / _CUT_STEP_MM) * _CUT_STEP_MM)
 
     def _frame(self, paper: Paper) -> Box:
         """What tables and report may use of a page."""
@@ -165,20 +205,9 @@ class Composer:
     # --- sheet 1 --------------------------------------------------------------------------------------------
 
     def _first(self, papers: tuple[Paper, ...]) -> tuple[Page, Paper]:
-        self.moved: list[Panel] = []
-        if not has_map(self.survey):
+        if not has_map(self.survey) or "map" not in self.template.show:
             return self._without_map(papers[-1]), papers[-1]
-        title_height = self._title(x=0.0, top=0.0, width=papers[-1].width, band=True).height
-        expected = (*signs_expected(self.log, self.survey, self.geology), *self._section_signs())
-        layout = lay_out(
-            self.log,
-            self.survey,
-            self.geology,
-            template=self.template,
-            papers=papers,
-            title_height=title_height,
-            blocks_height=partial(self._blocks_height, expected),
-        )
+        layout = self._lay_out(papers)
         self._tell_scale(layout)
         self.half_m = layout.framing.half_m
         drawing = map_panel(
@@ -205,18 +234,89 @@ class Composer:
             title="Map and section",
         ), layout.paper
 
+    def _lay_out(self, papers: tuple[Paper, ...]) -> Layout:
+        title_height = self._shown_title(x=0.0, top=0.0, width=papers[-1].width, band=True).height
+        expected = (*signs_expected(self.log, self.survey, self.geology), *self._section_signs())
+        return lay_out(
+            self.log,
+            self.survey,
+            self.geology,
+            template=self.template,
+            papers=papers,
+            title_height=title_height,
+            blocks_height=partial(self._blocks_height, expected),
+        )
+
+    def _placed(self) -> tuple[Page, Paper]:
+        """Sheet 1 with its panels where the template puts them; the page is the template's own."""
+        template = self.template
+        assert template.page is not None
+        paper = Paper(name="page", width=template.page[0], height=template.page[1])
+        asked = self.log.heading.sheet
+        if asked.paper is not None or asked.landscape is not None:
+            self.said.append(
+                note(
+                    "paper-of-template",
+                    f"this template has a page of its own, {paper.width:g} by {paper.height:g} mm",
+                    asked.span,
+                )
+            )
+        items: list[Item] = []
+        signs: tuple[str, ...] = ()
+        if has_map(self.survey):
+            placing = place(self.log, self.survey, self.geology, template=template)
+            self.scale = placing.scale
+            if asked.scale is not None and placing.scale != asked.scale:
+                self._told_smaller(placing.scale, "the panels of this template")
+            if placing.map is not None and placing.framing is not None:
+                self.half_m = placing.framing.half_m
+                drawing = map_panel(
+                    self.log,
+                    self.survey,
+                    self.geology,
+                    box=placing.map,
+                    scale=placing.scale,
+                    styles=self.styles,
+                    framing=placing.framing,
+                )
+                self.said += drawing.diagnostics
+                signs = drawing.signs
+                items.append(Group(items=drawing.items, layer="map"))
+            strip = template.panels.get("scale")
+            if strip is not None:
+                items += scale_strip(placing.scale, x=strip.x, top=strip.top, width=strip.width)
+            if placing.section is not None:
+                panel = self._section(self.geology.sections[0], placing.section)
+                items.append(Group(items=panel, layer="section"))
+                signs = (*signs, *self._section_signs())
+        title = template.panels.get("title")
+        if title is not None:
+            band = title.width > _BAND_MM
+            items += self._title(x=title.x, top=title.top, width=title.width, band=band).items
+        for one in self._panels(signs, Yielding()):
+            box = template.panels.get(one.name)
+            if box is not None:
+                items += self._column([one], box)
+        page = Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Sheet")
+        return page, paper
+
+    def _told_smaller(self, scale: int, where: str) -> None:
+        asked = self.log.heading.sheet
+        assert asked.scale is not None
+        self.said.append(
+            warning(
+                "scale-too-large",
+                f"the walk does not fit {where} at 1:{number(asked.scale)};"
+                f" the sheet is made at 1:{number(scale)}",
+                asked.span,
+                "take a larger paper, such as `paper A3`, or a smaller scale",
+            )
+        )
+
     def _tell_scale(self, layout: Layout) -> None:
         asked = self.log.heading.sheet
         if asked.scale is not None and layout.scale != asked.scale:
-            self.said.append(
-                warning(
-                    "scale-too-large",
-                    f"the walk does not fit {layout.paper.name} at 1:{number(asked.scale)};"
-                    f" the sheet is made at 1:{number(layout.scale)}",
-                    asked.span,
-                    "take a larger paper, such as `paper A3`, or a smaller scale",
-                )
-            )
+            self._told_smaller(layout.scale, layout.paper.name)
         elif not layout.framing.fits:
             self.said.append(
                 warning(
@@ -234,6 +334,15 @@ class Composer:
         return title_block(
             self.log, self.survey, self.geology, x=x, top=top, width=width, band=band, kind=self.kind
         )
+
+    def _shown_title(self, *, x: float, top: float, width: float, band: bool) -> Block:
+        if "title" not in self.template.show:
+            return Block(items=(), height=0.0)
+        return self._title(x=x, top=top, width=width, band=band)
+
+    def _shown(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:
+        """Blocks of words that the template wants, where it leaves placing to the sheet."""
+        return [one for one in self._panels(signs, yielding) if one.name in self.template.show]
 
     def _section(self, section: Section, box: Box) -> tuple[Item, ...]:
         return section_panel(
@@ -294,8 +403,8 @@ class Composer:
     def _blocks(self, layout: Layout, drawing: MapDrawing) -> list[Item]:
         """Title and blocks, in the column beside the map or the columns below it."""
         signs = (*drawing.signs, *self._section_signs())
-        panels = self._panels(signs, layout.yielding)
-        title = self._title(
+        panels = self._shown(signs, layout.yielding)
+        title = self._shown_title(
             x=layout.title.x,
             top=layout.title.top,
             width=layout.title.width,
@@ -312,7 +421,7 @@ class Composer:
 
     def _blocks_height(self, signs: tuple[str, ...], widths: tuple[float, ...], yielding: Yielding) -> float:
         """Height of the highest of the columns under the map, where the page can spare it."""
-        panels = self._panels(signs, yielding)
+        panels = self._shown(signs, yielding)
         highest = 0.0
         for width, names in zip(widths, _PORTRAIT, strict=True):
             drawn = [one.draw(0.0, 0.0, width) for one in panels if one.name in names]
@@ -366,11 +475,11 @@ class Composer:
     def _without_map(self, paper: Paper) -> Page:
         """A log in which nothing has a place yet: what there is of words."""
         frame = self._frame(paper)
-        title = self._title(x=frame.x, top=frame.top, width=frame.width, band=True)
+        title = self._shown_title(x=frame.x, top=frame.top, width=frame.width, band=True)
         column = Box(
             x=frame.x, y=frame.y, width=min(frame.width, 110.0), height=frame.height - title.height - 4.0
         )
-        items = [*title.items, *self._column(self._panels((), Yielding()), column)]
+        items = [*title.items, *self._column(self._shown((), Yielding()), column)]
         return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Sheet")
 
     # --- further pages --------------------------------------------------------------------------------------
@@ -513,6 +622,11 @@ _SHORTEN = ("signs", "units", "structure", "closure")
 _MOVE = ("structure", "closure", "signs", "units")
 """What moves off sheet 1, in this order; hazards and limits never do."""
 _MOST_BLOCKS_MM = 110.0
+_BAND_MM = 130.0
+"""A placed title wider than this has its words side by side."""
+_LEAST_CUT = 0.7
+"""Shortest piece of a roll over its width."""
+_CUT_STEP_MM = 10.0
 _CONVENTIONS = {
     Convention.DIP_RIGHT: "dip to the right of the strike as written",
     Convention.DIP_LEFT: "dip to the left of the strike as written",

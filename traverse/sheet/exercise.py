@@ -197,6 +197,8 @@ class _Blank(Composer):
 
     def _further(self, paper: Paper) -> list[Page]:
         pages: list[Page] = []
+        if "tables" not in self.template.show:
+            return pages
         if "tables" in self.given.parts:
             pages += table_pages(
                 self.log,

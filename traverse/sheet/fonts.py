@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Mapping
 from functools import cache, lru_cache
 from importlib.util import find_spec
 from itertools import groupby
@@ -21,6 +22,7 @@ _FAMILY = {
     Face.BOLD: "SourceSansPro-Bold",
     Face.ITALIC: "SourceSansPro-It",
 }
+_SHIPPED = dict(_FAMILY)
 _FALLBACK = {
     Face.REGULAR: "DejaVuSans",
     Face.SEMIBOLD: "DejaVuSans-Bold",
@@ -41,6 +43,10 @@ def font(name: str) -> TTFont:
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfbase.ttfonts import TTFont
 
+    if name in _OWN:
+        found = TTFont(name, str(_OWN[name]))
+        pdfmetrics.registerFont(found)
+        return found
     package, parts = (
         ("font_source_sans_pro", ("files",))
         if name.startswith("SourceSansPro")
@@ -53,6 +59,35 @@ def font(name: str) -> TTFont:
     found = TTFont(name, str(Path(spec.submodule_search_locations[0], *parts, f"{name}.ttf")))
     pdfmetrics.registerFont(found)
     return found
+
+
+_OWN: dict[str, Path] = {}
+"""Files of a template's own, by the name that its font goes by in the PDF."""
+
+
+def unfit(path: Path) -> str:
+    """Why a file can't be set as type; empty where it can."""
+    from reportlab.pdfbase.ttfonts import TTFError, TTFontFile
+
+    try:
+        TTFontFile(str(path))
+    except (TTFError, OSError, ValueError, KeyError, IndexError) as problem:
+        return f"is no TrueType font: {problem}".splitlines()[0][:80]
+    return ""
+
+
+def choose(files: Mapping[Face, Path]) -> None:
+    """Set type in these files from now on, and in the sheet's own family for every face without one."""
+    chosen = {face: f"Own-{face.value}-{path.stem}" for face, path in files.items()}
+    _OWN.clear()
+    _OWN.update({chosen[face]: path for face, path in files.items()})
+    before = dict(_FAMILY)
+    _FAMILY.update(_SHIPPED)
+    _FAMILY.update(chosen)
+    if before != _FAMILY:
+        font.cache_clear()
+        runs.cache_clear()
+        width_mm.cache_clear()
 
 
 def family(face: Face) -> str:

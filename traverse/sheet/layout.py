@@ -90,7 +90,7 @@ def lay_out(
     """
     asked = log.heading.sheet.scale
     plan = _Planner(log, survey, geology, template, title_height, blocks_height)
-    for scale in _scales(log, asked):
+    for scale in scales_from(log):
         found = [plan.at(paper, scale, STEPS[0]) for paper in papers]
         fitting = [one for one in found if one.framing.fits and plan.section_fits(one)]
         if not fitting and scale == asked:
@@ -110,7 +110,9 @@ def _filled(layout: Layout) -> float:
     return layout.framing.wide_mm * layout.framing.high_mm / (layout.map.width * layout.map.height)
 
 
-def _scales(log: Log, asked: int | None) -> Iterator[int]:
+def scales_from(log: Log) -> Iterator[int]:
+    """The scale that the log asks for, then the round ones below it; all round ones where it asks for none."""
+    asked = log.heading.sheet.scale
     if asked is not None:
         yield asked
     for scale in round_scales(feet=in_feet(log)):

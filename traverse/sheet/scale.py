@@ -20,6 +20,7 @@ _METRIC = (500, 1000, 2000, 2500, 5000, 10_000, 25_000)
 _FEET = (600, 1200, 2400, 6000, 12_000, 24_000)
 """1 inch to 50, 100, 200, 500, 1000 and 2000 feet."""
 _CHECK_MM = 100.0
+_LEAST_BAR_MM = 28.0
 _CHECK_WORDS = "check line: 100 mm on paper; if it is not, the ratio is false and only the bars are true"
 
 
@@ -122,25 +123,38 @@ def bar(scale: int, *, unit_m: float, most_mm: float) -> Bar:
 
 
 def scale_strip(scale: int, *, x: float, top: float, width: float) -> tuple[Item, ...]:
-    """Ratio, bars in metres and feet and the check line, from `top` downwards, in `STRIP_MM`."""
+    """Ratio, bars in metres and feet and the check line, from `top` downwards, in `STRIP_MM`.
+
+    On narrow paper the check line is shorter, and says how long it is.
+    """
     ratio = f"1:{number(scale)}"
     items: list[Item] = [Text(at=(x, top - 6.2), text=ratio, face=Face.BOLD, size_pt=SCALE_RATIO)]
     left = x + width_mm(ratio, Face.BOLD, SCALE_RATIO) + 7.0
-    most = width - _CHECK_MM - (left - x) - 10.0
+    free = width - (left - x) - 10.0
+    check = next((one for one in (_CHECK_MM, 50.0, 30.0) if free - one >= _LEAST_BAR_MM), 0.0)
+    most = max(free - check, 10.0)
     metre = bar(scale, unit_m=1.0, most_mm=most)
     foot = bar(scale, unit_m=METRES_PER_FOOT, most_mm=most)
     items += _bar_items(metre, x=left, y=top - 4.6, name="m", above=True)
     items += _bar_items(foot, x=left, y=top - 7.6, name="ft", above=False)
     right = x + width
-    start = right - _CHECK_MM
+    if not check:
+        return tuple(items)
+    start = right - check
     y = top - 6.8
     items.append(Path(commands=polyline([(start, y), (right, y)]), pen=PENS["tick"]))
-    for index in range(11):
-        height = 1.1 if index in {0, 10} else 0.6
+    ticks = round(check / 10.0)
+    for index in range(ticks + 1):
+        height = 1.1 if index in {0, ticks} else 0.6
         at = start + 10.0 * index
         items.append(Path(commands=polyline([(at, y - height), (at, y + height)]), pen=PENS["tick"]))
     items.append(
-        Text(at=(start + _CHECK_MM / 2, top - 5.2), text=_CHECK_WORDS, anchor=Anchor.MIDDLE, size_pt=SMALL)
+        Text(
+            at=(start + check / 2, top - 5.2),
+            text=_CHECK_WORDS if check == _CHECK_MM else f"check line: {check:.0f}\u00a0mm on paper",
+            anchor=Anchor.MIDDLE,
+            size_pt=SMALL,
+        )
     )
     return tuple(items)
 

@@ -1,16 +1,34 @@
-"""Sheet templates: papers and panels as data, read from `templates/` or from a file of the user's own."""
+"""Sheet templates: papers and panels as data, read from `templates/` or from a file of the user's own.
+
+What is wrong with a template is said like what is wrong with a log: all of it, each with its place and a remedy.
+"""
 
 from __future__ import annotations
 
+import difflib
+import re
+import tomllib
 from collections.abc import Mapping
+from itertools import combinations
 from pathlib import Path
 from types import MappingProxyType
 
-from traverse.diagnostic import Outcome, error
+from traverse.diagnostic import Diagnostic, Outcome, error
 from traverse.record import record
 from traverse.resources import data
+from traverse.sheet.fonts import unfit
+from traverse.sheet.page import Box, Face
+from traverse.source import Source, Span
 
-_LARGEST_MM = 2000.0
+LARGEST_MM = 5000.0
+BLOCKS = ("title", "units", "signs", "structure", "closure", "limits")
+"""Panels of words."""
+PANELS = ("map", "scale", "section", *BLOCKS)
+"""What can be placed on sheet 1."""
+PAGES = ("tables", "report")
+"""What follows sheet 1."""
+SHOWN = ("map", "section", *BLOCKS, *PAGES)
+_COPY = "copy templates/field.toml and change its figures"
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -26,7 +44,9 @@ class Template:
     paper: str
     """Where the log names none."""
     papers: Mapping[str, tuple[float, float]]
-    """Width and height, upright."""
+    """Width and height, upright; the height of a roll is the most that is cut from it."""
+    rolls: frozenset[str]
+    """Papers that are cut to the length that the walk asks for."""
     column: float
     narrow_column: float
     columns: Mapping[str, float]
@@ -36,116 +56,402 @@ class Template:
     section_height: float
     least_section_height: float
     most_section_share: float
+    show: frozenset[str]
+    """Of `SHOWN`."""
+    page: tuple[float, float] | None
+    """Width and height of sheet 1 where its panels are placed one by one."""
+    panels: Mapping[str, Box]
+    """Where each stands, from the lower left corner; empty where the sheet arranges them itself."""
+    fonts: Mapping[Face, Path]
+    """Files in place of the sheet's own family."""
 
     def paper_named(self, name: str) -> str | None:
         """The template's spelling of a paper's name, whatever its case; None for an unknown one."""
         return next((one for one in self.papers if one.lower() == name.lower()), None)
 
 
-def read_template(name: str) -> Outcome[Template | None]:
-    """The template of that name in `templates/`, or in a file ending in `.toml`; None with an error where it fails."""
-    import tomllib
+def known_templates() -> tuple[str, ...]:
+    """Names of the templates that ship."""
+    return tuple(sorted(one.stem for one in data("templates").glob("*.toml")))
 
-    if name.endswith(".toml"):
-        path = Path(name)
-    else:
-        known = sorted(one.stem for one in data("templates").glob("*.toml"))
+
+def template_source(name: str) -> tuple[Source | None, Path, tuple[Diagnostic, ...]]:
+    """The text of a template by its name in `templates/` or by a path ending in `.toml`; None with an error."""
+    path = Path(name)
+    if not name.endswith(".toml"):
+        known = known_templates()
         if name not in known:
-            return _failed(
-                f"no template {name} is known here", f"there is {', '.join(known)}; or name a .toml file"
+            near = difflib.get_close_matches(name, known, n=1)
+            hint = f"do you mean {near[0]}? " if near else ""
+            return (
+                None,
+                path,
+                _whole(
+                    f"no template {name} is known here",
+                    f"{hint}there is {', '.join(known)}; or name a .toml file",
+                ),
             )
         path = data("templates", f"{name}.toml")
     try:
-        table = tomllib.loads(path.read_text(encoding="utf-8"))
+        return Source(name=name, text=path.read_text(encoding="utf-8")), path, ()
     except OSError as problem:
-        return _failed(
-            f"{name} can't be read: {problem.strerror or problem}", "give the path of a .toml file"
-        )
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as problem:
-        return _failed(f"{name} is no TOML: {problem}", "copy templates/field.toml and change its figures")
+        said = _whole(f"{name} can't be read: {problem.strerror or problem}", "give the path of a .toml file")
+    except UnicodeDecodeError:
+        said = _whole(f"{name} is no text in UTF-8", _COPY)
+    return None, path, said
+
+
+def read_template(name: str) -> Outcome[Template | None]:
+    """The template of that name in `templates/`, or in a file ending in `.toml`; None with errors where it fails."""
+    source, path, said = template_source(name)
+    if source is None:
+        return Outcome(None, said)
     try:
-        return Outcome(_template(table))
-    except _UnfitError as problem:
-        return _failed(f"{name}: {problem}", "copy templates/field.toml and change its figures")
+        table = tomllib.loads(source.text)
+    except tomllib.TOMLDecodeError as problem:
+        found = re.search(r"\(at line (\d+), column (\d+)\)", str(problem))
+        line, column = (int(found[1]), int(found[2])) if found else (max(1, len(source.lines)), 1)
+        words = str(problem).partition(" (at ")[0]
+        span = Span(source.name, line, column, column + 1)
+        return Outcome(
+            None, (error("template", f"this is no TOML: {words[:1].lower()}{words[1:]}", span, _COPY),)
+        )
+    reader = _Reader(source, path.parent)
+    base: dict[str, object] = {}
+    if "extends" in table:
+        base = reader.base(table.pop("extends"))
+    template = reader.template(table, base)
+    if reader.said:
+        return Outcome(
+            None, tuple(sorted(reader.said, key=lambda one: one.span[1:3] if one.span else (0, 0)))
+        )
+    return Outcome(template)
 
 
-class _UnfitError(Exception):
-    """A template that lacks something or says it wrongly."""
+def _whole(message: str, hint: str) -> tuple[Diagnostic, ...]:
+    return (error("template", message, None, hint),)
 
 
-def _failed(message: str, hint: str) -> Outcome[Template | None]:
-    return Outcome(None, (error("template", message, None, hint),))
-
-
-def _template(table: Mapping[str, object]) -> Template:
-    papers: dict[str, tuple[float, float]] = {}
-    for paper in _table(table, "papers"):
-        width, height = _lengths(table, "papers", paper, count=2)
-        papers[paper] = (min(width, height), max(width, height))
-    if not papers:
-        raise _UnfitError("`papers` names no paper")
-    usual = table.get("paper")
-    if not isinstance(usual, str) or usual not in papers:
-        raise _UnfitError("`paper` must be one of `papers`")
-    columns = table.get("landscape", {})
-    own = columns.get("columns", {}) if isinstance(columns, dict) else {}
-    margin = _length(table, "margin")
-    least = min(min(size) for size in papers.values())
-    if 2 * margin > least / 2:
-        raise _UnfitError("`margin` leaves no room on the smallest paper")
-    column = _length(table, "landscape", "column")
-    if column > least:
-        raise _UnfitError("`landscape.column` is wider than the smallest paper is high")
-    return Template(
-        margin=margin,
-        gap=_length(table, "gap"),
-        coordinates=_length(table, "coordinates"),
-        foot=_length(table, "foot"),
-        paper=usual,
-        papers=MappingProxyType(papers),
-        column=column,
-        narrow_column=_length(table, "landscape", "narrow_column"),
-        columns=MappingProxyType(
-            {name: _length(table, "landscape", "columns", name) for name in own}
-            if isinstance(own, dict)
-            else {}
+_KEYS: Mapping[str, tuple[str, ...] | None] = MappingProxyType(
+    {
+        "": (
+            "extends",
+            "margin",
+            "gap",
+            "coordinates",
+            "foot",
+            "paper",
+            "show",
+            "papers",
+            "rolls",
+            "landscape",
+            "portrait",
+            "section",
+            "page",
+            "panels",
+            "fonts",
         ),
-        portrait_columns=_lengths(table, "portrait", "columns", count=3),
-        section_height=_length(table, "section", "height"),
-        least_section_height=_length(table, "section", "least_height"),
-        most_section_share=min(_length(table, "section", "most_share"), 0.6),
-    )
+        "papers": None,
+        "rolls": None,
+        "landscape": ("column", "narrow_column", "columns"),
+        "landscape.columns": None,
+        "portrait": ("columns",),
+        "section": ("height", "least_height", "most_share"),
+        "page": ("width", "height"),
+        "panels": PANELS,
+        "fonts": tuple(face.value for face in Face),
+    }
+)
+"""What each table may hold; None for names of the user's own."""
 
 
-def _found(table: Mapping[str, object], *keys: str) -> object:
+class _Reader:
+    """Reads one template and gathers what is wrong with it."""
+
+    def __init__(self, source: Source, folder: Path) -> None:
+        self.source = source
+        self.folder = folder
+        self.said: list[Diagnostic] = []
+        self.spans = _places(source)
+
+    def wrong(self, key: str, message: str, hint: str) -> None:
+        """Say what is wrong with the value of a key, or with the table that lacks it."""
+        span = self.spans.get(key)
+        while span is None and "." in key:
+            key = key.rpartition(".")[0]
+            span = self.spans.get(key)
+        self.said.append(error("template", message, span or Span(self.source.name, 1, 1, 1), hint))
+
+    def base(self, name: object) -> dict[str, object]:
+        """The table of the template that this one changes."""
+        known = known_templates()
+        if not isinstance(name, str) or name not in known:
+            self.wrong("extends", f"no template {name} is known here", f"there is {', '.join(known)}")
+            return {}
+        found = tomllib.loads(data("templates", f"{name}.toml").read_text(encoding="utf-8"))
+        below = found.pop("extends", None)
+        return _merged(self.base(below) if below is not None else {}, found)
+
+    def template(self, own: dict[str, object], base: dict[str, object]) -> Template | None:
+        """The record; what it lacks stands in `said`."""
+        self._keys(own, "")
+        table = _merged(base, own)
+        papers, rolls = self._papers(table)
+        margin = self._length(table, "margin", least=0.0)
+        paper = table.get("paper")
+        if not isinstance(paper, str) or paper not in papers:
+            self.wrong(
+                "paper", f"paper {paper!r} is none of [papers]", f"one of {', '.join(papers) or 'them'}"
+            )
+        smallest = min((min(size) for size in papers.values()), default=0.0)
+        if papers and 2 * margin > smallest / 2:
+            self.wrong(
+                "margin", "this margin leaves no room on the smallest paper", f"less than {smallest / 4:.0f}"
+            )
+        column = self._length(table, "landscape.column")
+        if papers and column > smallest:
+            self.wrong(
+                "landscape.column",
+                "this column is wider than the smallest paper is high",
+                f"less than {smallest:.0f}",
+            )
+        columns = _found(table, "landscape.columns")
+        page = self._page(table)
+        show = self._show(table)
+        panels = self._panels(table, page)
+        return Template(
+            margin=margin,
+            gap=self._length(table, "gap", least=0.0),
+            coordinates=self._length(table, "coordinates", least=0.0),
+            foot=self._length(table, "foot", least=0.0),
+            paper=paper if isinstance(paper, str) else "",
+            papers=MappingProxyType(papers),
+            rolls=frozenset(rolls),
+            column=column,
+            narrow_column=self._length(table, "landscape.narrow_column"),
+            columns=MappingProxyType(
+                {name: self._length(table, f"landscape.columns.{name}") for name in columns}
+                if isinstance(columns, dict)
+                else {}
+            ),
+            portrait_columns=self._lengths(table, "portrait.columns", 3),
+            section_height=self._length(table, "section.height"),
+            least_section_height=self._length(table, "section.least_height"),
+            most_section_share=min(self._length(table, "section.most_share"), 0.6),
+            show=show,
+            page=page,
+            panels=MappingProxyType(panels),
+            fonts=MappingProxyType(self._fonts(table)),
+        )
+
+    # --- parts ------------------------------------------------------------------------------------------------
+
+    def _keys(self, table: Mapping[str, object], at: str) -> None:
+        known = _KEYS[at]
+        for key, value in table.items():
+            path = f"{at}.{key}" if at else key
+            if known is not None and key not in known:
+                near = difflib.get_close_matches(key, known, n=1)
+                what = "panel" if at == "panels" else "setting"
+                hint = f"do you mean `{near[0]}`?" if near else f"there is {', '.join(known)}"
+                self.wrong(path, f"no {what} `{key}` is known{f' in [{at}]' if at else ''}", hint)
+            elif path in _KEYS:
+                if isinstance(value, dict):
+                    self._keys(value, path)
+                else:
+                    self.wrong(path, f"`{path}` must be a table", f"a line `[{path}]` with settings below it")
+
+    def _papers(self, table: Mapping[str, object]) -> tuple[dict[str, tuple[float, float]], list[str]]:
+        papers: dict[str, tuple[float, float]] = {}
+        named = table.get("papers")
+        for name in named if isinstance(named, dict) else ():
+            width, height = self._lengths(table, f"papers.{name}", 2)
+            papers[name] = (min(width, height), max(width, height))
+        rolls = table.get("rolls")
+        names = list(rolls) if isinstance(rolls, dict) else []
+        for name in names:
+            width, longest = self._lengths(table, f"rolls.{name}", 2)
+            papers[name] = (min(width, longest), max(width, longest))
+        if not papers:
+            self.wrong("papers", "[papers] names no paper", "such as `A4 = [210.0, 297.0]`")
+        return papers, names
+
+    def _page(self, table: Mapping[str, object]) -> tuple[float, float] | None:
+        if "page" not in table:
+            if table.get("panels"):
+                self.wrong(
+                    "panels",
+                    "panels are placed, but the page has no size",
+                    "a table [page] with width and height",
+                )
+            return None
+        return self._length(table, "page.width"), self._length(table, "page.height")
+
+    def _show(self, table: Mapping[str, object]) -> frozenset[str]:
+        value = table.get("show", list(SHOWN))
+        if not isinstance(value, list):
+            self.wrong("show", "`show` must be a list of names", f"of {', '.join(SHOWN)}")
+            return frozenset(SHOWN)
+        for name in value:
+            if name not in SHOWN:
+                near = difflib.get_close_matches(str(name), SHOWN, n=1)
+                hint = f"do you mean {near[0]}?" if near else f"there is {', '.join(SHOWN)}"
+                self.wrong("show", f"no panel {name} is known", hint)
+        if not value:
+            self.wrong("show", "`show` leaves nothing on the sheet", f"some of {', '.join(SHOWN)}")
+        if "section" in value and "map" not in value and not table.get("panels"):
+            self.wrong(
+                "show", "a section without a map has no place of its own", "place it: a table [panels]"
+            )
+        if {"map", "section"} & set(map(str, value)) and "limits" not in value:
+            self.wrong("show", "the limits can't be left off a map or a section", 'add "limits"')
+        return frozenset(str(name) for name in value)
+
+    def _panels(self, table: Mapping[str, object], page: tuple[float, float] | None) -> dict[str, Box]:
+        named = table.get("panels")
+        found: dict[str, Box] = {}
+        for name in named if isinstance(named, dict) else ():
+            if name not in PANELS:
+                continue
+            before = len(self.said)
+            x, y, width, height = self._lengths(table, f"panels.{name}", 4, least=0.0)
+            if len(self.said) > before:
+                continue
+            if width <= 0.0 or height <= 0.0:
+                self._unless_said(
+                    f"panels.{name}", f"panel {name} has no size", "x, y, width, height in millimetres"
+                )
+                continue
+            found[name] = box = Box(x=x, y=y, width=width, height=height)
+            if page is not None and (box.right > page[0] + 1e-6 or box.top > page[1] + 1e-6):
+                over = max(box.right - page[0], box.top - page[1])
+                self.wrong(
+                    f"panels.{name}",
+                    f"panel {name} leaves the page by {over:.1f} mm",
+                    f"it ends at {box.right:.1f}, {box.top:.1f}; the page is {page[0]:.1f} by {page[1]:.1f}",
+                )
+            least = _LEAST.get(name, (20.0, 4.0))
+            if width < least[0] or height < least[1]:
+                self.wrong(
+                    f"panels.{name}",
+                    f"panel {name} is too small to hold anything",
+                    f"at least {least[0]:.0f} wide and {least[1]:.0f} high",
+                )
+        for (one, first), (other, second) in combinations(found.items(), 2):
+            wide = min(first.right, second.right) - max(first.x, second.x)
+            high = min(first.top, second.top) - max(first.y, second.y)
+            if wide > _TOUCH_MM and high > _TOUCH_MM:
+                self.wrong(
+                    f"panels.{other}",
+                    f"panels {one} and {other} overlap by {wide:.1f} x {high:.1f} mm",
+                    f"{one} is [{first.x:g}, {first.y:g}] to [{first.right:g}, {first.top:g}]",
+                )
+        if found and {"map", "section"} & set(found) and "limits" not in found:
+            self.wrong("panels", "the limits can't be left off a map or a section", "place a panel `limits`")
+        return found
+
+    def _fonts(self, table: Mapping[str, object]) -> dict[Face, Path]:
+        named = table.get("fonts")
+        found: dict[Face, Path] = {}
+        for face in Face:
+            value = named.get(face.value) if isinstance(named, dict) else None
+            if value is None:
+                continue
+            path = self.folder / str(value)
+            problem = "is not there" if not path.is_file() else unfit(path)
+            if problem:
+                self.wrong(
+                    f"fonts.{face.value}",
+                    f"font file {value} {problem}",
+                    "a TrueType file, its path from the template's folder; or leave the line out",
+                )
+            found[face] = path
+        return found
+
+    # --- values -----------------------------------------------------------------------------------------------
+
+    def _length(self, table: Mapping[str, object], key: str, *, least: float = 1e-6) -> float:
+        return self._number(_found(table, key), key, least)
+
+    def _lengths(
+        self, table: Mapping[str, object], key: str, count: int, *, least: float = 1e-6
+    ) -> tuple[float, ...]:
+        value = _found(table, key)
+        if not isinstance(value, list) or len(value) != count:
+            self.wrong(key, f"`{key}` must be {count} lengths in millimetres", f"such as {_such(count)}")
+            return (_STAND_IN_MM,) * count
+        return tuple(self._number(one, key, least) for one in value)
+
+    def _number(self, value: object, key: str, least: float) -> float:
+        if value is None:
+            self.wrong(key, f"`{key}` is missing", 'give it, or begin with `extends = "field"`')
+        elif isinstance(value, bool) or not isinstance(value, int | float):
+            self._unless_said(key, f"`{key}` must be a length in millimetres", "a number such as 10.0")
+        elif not least <= value <= LARGEST_MM:
+            above = "above 0" if least else "from 0"
+            self._unless_said(
+                key, f"`{key}` must be a length {above} to {LARGEST_MM:.0f} mm", "a number such as 10.0"
+            )
+        else:
+            return float(value)
+        return _STAND_IN_MM
+
+    def _unless_said(self, key: str, message: str, hint: str) -> None:
+        if not any(one.message == message for one in self.said):
+            self.wrong(key, message, hint)
+
+
+_LEAST: Mapping[str, tuple[float, float]] = MappingProxyType(
+    {"map": (60.0, 50.0), "scale": (100.0, 10.0), "section": (60.0, 40.0), "limits": (40.0, 20.0)}
+)
+"""Smallest useful size of a panel, width and height."""
+_TOUCH_MM = 0.1
+_STAND_IN_MM = 300.0
+"""For a length that could not be read, so that nothing else is called wrong for its sake."""
+
+
+def _such(count: int) -> str:
+    return {2: "[210.0, 297.0]", 3: "[61.0, 69.0, 55.9]", 4: "[14.0, 89.0, 192.0, 107.0]"}[count]
+
+
+def _found(table: Mapping[str, object], key: str) -> object:
     value: object = table
-    for key in keys:
-        if not isinstance(value, dict) or key not in value:
-            raise _UnfitError(f"`{'.'.join(keys)}` is missing")
-        value = value[key]
+    for part in key.split("."):
+        value = value.get(part) if isinstance(value, dict) else None
     return value
 
 
-def _table(table: Mapping[str, object], *keys: str) -> Mapping[str, object]:
-    value = _found(table, *keys)
-    if not isinstance(value, dict):
-        raise _UnfitError(f"`{'.'.join(keys)}` must be a table")
-    return value
+def _merged(base: Mapping[str, object], own: Mapping[str, object]) -> dict[str, object]:
+    """A table with another's values over it, table by table."""
+    found = dict(base)
+    for key, value in own.items():
+        before = found.get(key)
+        found[key] = _merged(before, value) if isinstance(before, dict) and isinstance(value, dict) else value
+    return found
 
 
-def _number(value: object, name: str) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not 0.0 < value <= _LARGEST_MM:
-        raise _UnfitError(f"`{name}` must be a length in millimetres, above 0")
-    return float(value)
+_HEAD = re.compile(r"\s*\[\s*([^\[\]]+?)\s*\]\s*(?:#.*)?$")
+_SETTING = re.compile(r"\s*([\w.-]+|\"[^\"]*\"|'[^']*')\s*=\s*(.*)$")
 
 
-def _length(table: Mapping[str, object], *keys: str) -> float:
-    return _number(_found(table, *keys), ".".join(keys))
+def _places(source: Source) -> dict[str, Span]:
+    """Where each table and setting stands: its line from the name to the end of the value."""
+    found: dict[str, Span] = {}
+    table = ""
+    for number, line in enumerate(source.lines, start=1):
+        head = _HEAD.match(line)
+        if head is not None:
+            table = _bare(head[1])
+            found.setdefault(table, Span(source.name, number, head.start(1) + 1, head.end(1) + 1))
+            continue
+        setting = _SETTING.match(line)
+        if setting is not None:
+            key = _bare(setting[1])
+            end = setting.start(2) + len(re.sub(r"\s+#[^\"']*$", "", setting[2]).rstrip())
+            span = Span(source.name, number, setting.start(1) + 1, end + 1)
+            found.setdefault(f"{table}.{key}" if table else key, span)
+    return found
 
 
-def _lengths(table: Mapping[str, object], *keys: str, count: int) -> tuple[float, ...]:
-    value = _found(table, *keys)
-    name = ".".join(keys)
-    if not isinstance(value, list) or len(value) != count:
-        raise _UnfitError(f"`{name}` must be {count} lengths")
-    return tuple(_number(one, name) for one in value)
+def _bare(name: str) -> str:
+    return ".".join(part.strip().strip("\"'") for part in name.split("."))

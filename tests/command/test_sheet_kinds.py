@@ -1,0 +1,79 @@
+"""`traverse sheet` with --blank, --grey and --template: names of files, and what is refused."""
+
+from __future__ import annotations
+
+import io
+
+import pypdf
+import pytest
+
+from traverse.__main__ import main
+
+LOG = (
+    "notation 1\ntraverse Test Dale, day 1\nbearings true\nattitudes dip-direction\n"
+    "unit Aa Alpha ; Triassic\nsection A-A' from 1 to 3\nat 1\n  unit Aa\n  bed 120/30\nto 2 060 100m +4\nto 3 150 90m -3\n"
+)
+
+
+@pytest.fixture
+def log(tmp_path):
+    path = tmp_path / "dale.trav"
+    path.write_text(LOG, encoding="utf-8")
+    return path
+
+
+def test_each_kind_has_a_name_of_its_own(log):
+    for option, name in (("--blank", "dale-blank.pdf"), ("--grey", "dale-grey.pdf")):
+        assert main(["sheet", str(log), option]) == 0
+        assert (log.parent / name).read_bytes().startswith(b"%PDF")
+    assert not (log.parent / "dale.pdf").exists()
+
+
+def test_a_log_whose_name_tells_makes_a_handout_with_another(log):
+    telling = log.rename(log.parent / "overturned-fold.trav")
+    assert main(["sheet", str(telling), "--blank"]) == 0
+    assert [path.name for path in log.parent.glob("*.pdf")] == ["exercise-blank.pdf"]
+
+
+def test_the_handout_carries_no_log_and_the_key_does(log):
+    assert main(["sheet", str(log), "--blank"]) == 0
+    assert main(["sheet", str(log)]) == 0
+    blank, key = (
+        pypdf.PdfReader(io.BytesIO((log.parent / name).read_bytes()))
+        for name in ("dale-blank.pdf", "dale.pdf")
+    )
+    assert blank.attachments == {}
+    assert list(key.attachments) == ["dale.trav"]
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (["--give", "units"], "--give goes with --blank"),
+        (["--blank", "--give", "answers"], "answers can't be given; there is attitudes, contacts"),
+        (["--blank", "--give", ""], "--give names nothing"),
+        (["--blank", "--boxes", "-1"], "--boxes takes a number"),
+        (["--boxes", "3"], "--boxes goes with --blank"),
+    ],
+)
+def test_what_can_t_be_is_refused_and_nothing_is_written(log, capsys, options, said):
+    assert main(["sheet", str(log), *options]) == 2
+    assert said in capsys.readouterr().err
+    assert not list(log.parent.glob("*.pdf"))
+
+
+def test_a_mistake_in_a_template_is_shown_with_its_line(log, capsys):
+    template = log.parent / "mine.toml"
+    template.write_text('extends = "field"\nmargn = 12.0\n', encoding="utf-8")
+    assert main(["sheet", str(log), "--template", str(template)]) == 2
+    said = capsys.readouterr().err
+    assert f"{template}:2:1" in said
+    assert "margn = 12.0" in said
+    assert "do you mean `margin`?" in said
+    assert not list(log.parent.glob("*.pdf"))
+
+
+def test_a_template_by_name(log):
+    assert main(["sheet", str(log), "--template", "insert"]) == 0
+    box = pypdf.PdfReader(io.BytesIO((log.parent / "dale.pdf").read_bytes())).pages[0].mediabox
+    assert [round(float(side) / 72 * 25.4) for side in (box.width, box.height)] == [148, 210]
