@@ -263,6 +263,20 @@ def test_loops_that_share_a_leg_are_judged_together():
     assert listed(survey)[0] == ("2", "3", "100 paces dropped", "133p")
 
 
+def test_two_faults_of_which_one_is_shared_are_found_one_after_the_other():
+    """No one slip explains both loops; what mends the first alone is still told, and spoils no good one."""
+    at = conditions(pace=pace(1.0))
+    legs = [(a, b, azimuth, f"{length}p") for a, b, azimuth, length in CROOKED]
+    over = [("2", "7", 60, "120p"), ("7", "3", 0, "0p")]
+    way = [133 * np.sin(np.radians(118)) - 120 * np.sin(np.radians(60)), 133 * np.cos(np.radians(118)) - 60.0]
+    over[1] = ("7", "3", float(np.degrees(np.arctan2(*way)) % 360), f"{np.hypot(*way):.1f}p")
+    legs[1] = ("2", "3", 18, "133p")
+    over[0] = ("2", "7", 160, "120p")
+    survey = survey_log(walk(*legs, *over, at=at)).value
+    assert [one.adjusted for one in survey.closures] == [False, False]
+    assert ("2", "3", "bearing 100 degrees too small", "118") in listed(survey)[:2]
+
+
 def test_a_sighting_that_decides_is_named_with_what_it_would_read():
     _, diagnostics = sawbill({3: ("4", "5", 282, "99p")})
     [failed] = [one for one in diagnostics if one.code == "closure-fails"]

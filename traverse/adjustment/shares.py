@@ -61,6 +61,8 @@ def made_of(
             if key not in shares:
                 shares[key] = (pace_sd_m(course) or 0.0) / pace_length_m(course)
             stretched[key] = stretched.get(key, np.zeros(2)) + step.sign * observed[step.edge, :2]
+        if closing.circuit.closed and len(stretched) < 2:
+            stretched = {}  # it stretches the whole loop: what is left of it is a share of the gap
         found.append(
             Made(
                 distance_m2=distance,

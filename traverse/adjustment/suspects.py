@@ -12,7 +12,7 @@ from traverse.adjustment.closure import is_suspicious
 from traverse.adjustment.deciding import what_decides
 from traverse.adjustment.ends import Ends
 from traverse.adjustment.explained import Explained, Explanation, Loops
-from traverse.adjustment.records import Closing, Floats, Indices, Network
+from traverse.adjustment.records import Closing, Flags, Floats, Indices, Network
 from traverse.adjustment.slips import Slip, slips_of
 from traverse.adjustment.turned import turned_from_here
 from traverse.adjustment.vectors import Drawn, draw_legs
@@ -44,7 +44,8 @@ def find_suspects(
     """For each circuit that closes badly, by its index: the slips that would explain it, likeliest first.
 
     Kept are slips after which q is below 5.99 and q_up below 6.63, or, if there are none, q below 9.21, in every
-    circuit that closes badly and that the reading takes part in, and which spoil none that closes well. They are
+    circuit that closes badly and that the reading takes part in, and which spoil none that closes well; where no
+    slip mends them all, there are two faults or more, and those that mend this circuit alone are kept. They are
     ranked by the chi-square of all three components and the logarithm of their covariance's determinant, both
     with the leg as changed and taken over all circuits of the reading, which is twice the negative
     log-likelihood; fore and back bearings that come to agree, or to disagree, count in the same way.
@@ -53,8 +54,10 @@ def find_suspects(
     failing = [i for i, closing in enumerate(closings) if is_suspicious(closing)]
     found: dict[int, list[tuple[float, Explained]]] = {i: [] for i in failing}
     trials = _trials(legs, network, closings, failing, drawn)
+    alone: dict[int, list[tuple[float, Explained]]] = {}
     if trials is not None:
-        for i, several in _judge(trials, loops, closings, drawn).items():
+        whole, alone = _judge(trials, loops, closings, drawn)
+        for i, several in whole.items():
             found[i] += several
     ends = Ends.of(network, loops, drawn)
     for i in failing:
@@ -63,7 +66,8 @@ def find_suspects(
         found[i] += several
     explained: dict[int, Explanation] = {}
     for i, several in found.items():
-        ranked = tuple(one for _, one in sorted(several, key=lambda pair: pair[0]))
+        fitting = several or alone.get(i, [])
+        ranked = tuple(one for _, one in sorted(fitting, key=lambda pair: pair[0]))
         explained[i] = Explanation(
             ranked=ranked, decides=what_decides(ranked, closings[i], legs, network, drawn)
         )
@@ -137,8 +141,11 @@ def _changed(
 
 def _judge(
     trials: _Trials, loops: Loops, closings: Sequence[Closing], drawn: Drawn
-) -> dict[int, list[tuple[float, Explained]]]:
-    """By circuit: rank and slip of the trials that would mend it and whatever else they take part in."""
+) -> tuple[dict[int, list[tuple[float, Explained]]], dict[int, list[tuple[float, Explained]]]]:
+    """By circuit: rank and slip of the trials that would mend it and whatever else they take part in.
+
+    The second are those that mend the circuit, spoil no good one, but leave another failing.
+    """
     vectors = drawn.vectors
     through: dict[int, list[tuple[int, float]]] = defaultdict(list)
     for edge in set(trials.at.tolist()):
@@ -159,24 +166,25 @@ def _judge(
         trials.covariance[trial] - vectors.covariance_m2[edge],
     )
     rank = trials.penalty + np.bincount(trial, weights=after.rank, minlength=len(at))
-    surely = np.bincount(trial, weights=~after.mends, minlength=len(at)) == 0
-    perhaps = np.bincount(trial, weights=~after.may_mend, minlength=len(at)) == 0
-    failing = np.flatnonzero(loops.failing[circuit] & perhaps[trial])
-    by_circuit: dict[int, list[int]] = defaultdict(list)
-    for pair in failing.tolist():
-        by_circuit[int(circuit[pair])].append(pair)
-    found: dict[int, list[tuple[float, Explained]]] = {}
-    for i, fitting in by_circuit.items():
-        best = [pair for pair in fitting if surely[trial[pair]]] or fitting
-        found[i] = [
-            (
-                float(rank[trial[pair]]),
-                Explained(
-                    slip=trials.slips[trial[pair]],
-                    misclosure_after_m=float(after.distance_m[pair]),
-                    q_after=float(after.q[pair]),
-                ),
+    failing = loops.failing[circuit]
+
+    def never(flags: Flags) -> Flags:
+        """By trial: whether no circuit that it takes part in is flagged."""
+        return np.asarray(np.bincount(trial, weights=flags, minlength=len(at)) == 0)
+
+    surely = never(~after.mends)[trial] & failing
+    perhaps = never(~after.may_mend)[trial] & failing
+    alone = never(~after.may_mend & ~failing)[trial] & failing & after.mends
+    whole: dict[int, list[tuple[float, Explained]]] = {}
+    partly: dict[int, list[tuple[float, Explained]]] = {}
+    for fitting, found in ((perhaps & ~surely, whole), (surely, whole), (alone, partly)):
+        better: dict[int, list[tuple[float, Explained]]] = defaultdict(list)
+        for pair in np.flatnonzero(fitting).tolist():
+            one = Explained(
+                slip=trials.slips[trial[pair]],
+                misclosure_after_m=float(after.distance_m[pair]),
+                q_after=float(after.q[pair]),
             )
-            for pair in best
-        ]
-    return found
+            better[int(circuit[pair])].append((float(rank[trial[pair]]), one))
+        found.update(better)  # what surely mends a circuit takes the place of what may
+    return whole, partly

@@ -124,7 +124,7 @@ def _look_here_first(survey: Survey) -> Part | None:
         if closure.decides is not None:
             name = f"{closure_name(closure, several=True)}: " if several else ""
             below.append(f"{name}{closure.decides}." if several else f"{_capital(closure.decides)}.")
-    below.append("Any of these would explain the closure; nothing was changed. Look at the page first.")
+    below.append("Each would explain what closes badly; nothing was changed. Look at the page first.")
     return Table(
         heading="Look here first",
         columns=("line", "leg", "the log says", "was it", "gap then", "what would have happened"),
