@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
-from traverse.structure.dip_domains import Path, Point, Reading, wrap
+from traverse.structure.dip_domains import Frame, Path, Point, Reading, wrap
 
 _PARALLEL_DEG = 2.0
 """Normals nearer to parallel than this are a straight panel."""
@@ -26,15 +26,16 @@ class Arcs:
 
     readings: tuple[Reading, ...]
 
-    def trace(self, start: Point, sense: float, *, reach_m: float) -> Path:
-        """A bed followed from a place on the ground; `sense` 1 keeps its younger side on the left.
+    def trace(self, start: Point, sense: float, *, reach_m: float, frame: Frame | None = None) -> Path:
+        """A bed followed from a place on the ground, no farther than out of `frame`; `sense` 1 keeps its younger side on the left.
 
         Ends where an arc would need a radius below zero, or where the normals come in another order than the readings.
         """
         points = [start]
         place = sum(1 for reading in self.readings if reading.at[0] <= start[0])
         came = 0
-        while len(points) < 2 or _length(points) < reach_m:
+        run, measured = 0.0, 1
+        while run < reach_m and (frame is None or frame.holds(points[-1])):
             if not 0 < place < len(self.readings):
                 edge = self.readings[0 if place == 0 else -1]
                 inward = 1 if place == 0 else -1
@@ -62,11 +63,9 @@ class Arcs:
                 points.extend(found)
                 came = step
             place += came
+            run += sum(math.dist(one, other) for one, other in pairwise(points[measured - 1 :]))
+            measured = len(points)
         return Path(points=tuple(points))
-
-
-def _length(points: list[Point]) -> float:
-    return sum(math.dist(one, other) for one, other in pairwise(points))
 
 
 def _along(reading: Reading, point: Point) -> float:

@@ -77,9 +77,8 @@ def planes_of(normals: Vectors) -> tuple[Vectors, Vectors]:
 
 def apparent_dips(dip_deg: ArrayLike, *, dip_direction_deg: ArrayLike, azimuth_deg: ArrayLike) -> Vectors:
     """Dips seen in upright sections, as `apparent_dip` for arrays of any one shape."""
-    dip = np.radians(dip_deg)
-    along = np.sin(dip) * np.cos(np.radians(np.subtract(azimuth_deg, dip_direction_deg)))
-    return np.asarray(np.degrees(np.arctan2(along, np.cos(dip))), dtype=np.float64)
+    along = np.tan(np.radians(dip_deg)) * np.cos(np.radians(np.subtract(azimuth_deg, dip_direction_deg)))
+    return np.asarray(np.degrees(np.arctan(along)), dtype=np.float64)
 
 
 def apparent_dip(dip_deg: float, *, dip_direction_deg: float, azimuth_deg: float) -> float:

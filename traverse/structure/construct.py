@@ -123,7 +123,9 @@ class _Maker:
             axial.extend(self._axial(plane, block))
 
         def trace(start: Start, sense: float) -> Path:
-            return fields[start.block].trace(start.at, sense, reach_m=self.given.plane.reach_m)
+            return fields[start.block].trace(
+                start.at, sense, reach_m=self.given.plane.reach_m, frame=self.given.plane
+            )
 
         lines, stopped = self._lines(trace, fields)
         said = [*self.given.limits(), *self.given.said, *stopped]
@@ -147,7 +149,9 @@ class _Maker:
         }
 
         def trace(start: Start, sense: float) -> Path:
-            return fields[start.block].trace(start.at, sense, reach_m=self.given.plane.reach_m)
+            return fields[start.block].trace(
+                start.at, sense, reach_m=self.given.plane.reach_m, frame=self.given.plane
+            )
 
         lines, stopped = self._lines(trace, fields)
         return Construction(
@@ -209,7 +213,7 @@ class _Maker:
         for bound in plane.bounds:
             reach = min(bound.length, self.given.plane.reach_m)
             far = (bound.start[0] + reach * bound.way[0], bound.start[1] + reach * bound.way[1])
-            if not self._inside(bound.start):
+            if not self.given.plane.holds(bound.start):
                 continue
             line = self._at_faults(in_frame((bound.start, far), self.given.plane), block)[0]
             if math.dist(line[0], line[-1]) < 0.5:
@@ -223,12 +227,6 @@ class _Maker:
                 )
             )
         return found
-
-    def _inside(self, point: Point) -> bool:
-        return (
-            0.0 <= point[0] <= self.given.plane.length_m
-            and self.given.plane.floor_m <= point[1] <= self.given.plane.top_m
-        )
 
     # --- lines
 

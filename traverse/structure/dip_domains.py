@@ -7,6 +7,7 @@ Following a bed with its younger side on the left, it runs along (cos, -sin) of 
 
 from __future__ import annotations
 
+import bisect
 import heapq
 import math
 from collections.abc import Callable, Sequence
@@ -39,6 +40,19 @@ class Path:
     """What was crossed at each point between the first and the last."""
     impossible: str | None = None
     """Why it can't go on, in words."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """A rectangle of the section; beds need not be followed beyond it."""
+
+    length_m: float
+    floor_m: float
+    top_m: float
+
+    def holds(self, point: Point) -> bool:
+        """Whether a place lies in it."""
+        return 0.0 <= point[0] <= self.length_m and self.floor_m <= point[1] <= self.top_m
 
 
 @dataclass(slots=True, kw_only=True)
@@ -123,9 +137,12 @@ class DipDomains:
     bounds: list[Bound] = field(default_factory=list)
     beside: list[list[int]] = field(default_factory=list)
     """Bounds of each domain."""
+    at_m: list[float] = field(default_factory=list)
+    """Distances of the starts."""
 
     def __post_init__(self) -> None:
         self.beside = [[] for _ in self.domains]
+        self.at_m = [start[0] for start in self.starts]
         for sense in (1.0, -1.0):
             self._sweep(sense)
         for index, bound in enumerate(self.bounds):
@@ -181,18 +198,19 @@ class DipDomains:
             watch(left, new)
             watch(new, right)
 
-    def domain_at(self, distance_m: float) -> int:
-        """Domain of a place on the ground."""
-        return sum(1 for start in self.starts if start[0] <= distance_m)
+    def trace(self, start: Point, sense: float, *, reach_m: float, frame: Frame | None = None) -> Path:
+        """A bed followed from a place on the ground for `reach_m`, no farther than out of `frame`.
 
-    def trace(self, start: Point, sense: float, *, reach_m: float, domain: int | None = None) -> Path:
-        """A bed followed from a place on the ground for `reach_m`; `sense` 1 keeps its younger side on the left."""
-        here = self.domain_at(start[0]) if domain is None else domain
+        `sense` 1 keeps its younger side on the left.
+        """
+        here = bisect.bisect_right(self.at_m, start[0])
         points: list[Point] = [start]
         crossed: list[int] = []
         last = -1
         left_m = reach_m
         while left_m > 0.0 and len(crossed) <= 4 * len(self.bounds):
+            if frame is not None and len(points) > 1 and not frame.holds(points[-1]):
+                break
             along = self.domains[here].along
             way = (sense * along[0], sense * along[1])
             hit, run = self._next(points[-1], way, here, last)

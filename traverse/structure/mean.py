@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from traverse.structure.attitude import Vectors, dip_of, trend_of
+from traverse.structure.attitude import Vectors, dip_of, pole_angle, trend_of
 from traverse.structure.records import FoldAxis, MeanBedding
 
 FOLD_BEDS = 5
@@ -21,8 +21,8 @@ def principal_axis(poles: Vectors) -> tuple[Vectors, float]:
     _, vectors = np.linalg.eigh(poles.T @ poles)
     axis = vectors[:, -1]
     axis = np.asarray(axis if axis[2] >= 0.0 else -axis, dtype=np.float64)
-    off = np.arctan2(np.linalg.norm(np.cross(axis, poles), axis=1), np.abs(poles @ axis))
-    return axis, float(np.degrees(off.max()))
+    # Only the farthest is worked out by the form that is exact for small angles too.
+    return axis, pole_angle(axis, poles[int(np.abs(poles @ axis).argmin())])
 
 
 def bedding_mean(poles: Vectors) -> MeanBedding | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import bisect
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -76,7 +77,14 @@ class SectionInput:
         self.near = max(_NEAR_M, _NEAR_SHARE * section.length_m)
         self.faults = self._faults()
         self.edges = [fault.at[0] for fault in self.faults]
+        self.beds: dict[int, list[SectionPoint]] = {}
+        for point in sorted(section.points, key=lambda one: one.distance_m):
+            if point.attitude is not None and point.attitude.kind is PlaneKind.BED:
+                self.beds.setdefault(self._block(point.distance_m), []).append(point)
         self.readings = self._readings()
+        self.by_block: dict[int, list[Reading]] = {}
+        for reading in self.readings:
+            self.by_block.setdefault(self._block(reading.at[0]), []).append(reading)
         self.loose: list[SectionPoint] = []
         self.starts = self._starts()
 
@@ -124,19 +132,18 @@ class SectionInput:
         return sorted(kept, key=lambda reading: reading.at[0])
 
     def _over_near(self, point: SectionPoint) -> bool:
-        beds = [
-            one
-            for one in self.section.points
-            if one.kind is PointKind.ATTITUDE
-            and one.attitude is not None
-            and one.attitude.kind is PlaneKind.BED
-            and self._block(one.distance_m) == self._block(point.distance_m)
-        ]
-        near = min(beds, key=lambda one: abs(one.distance_m - point.distance_m), default=None)
+        """Whether the bed nearest to a contact, no fault between, is overturned."""
+        beds = self.beds.get(self._block(point.distance_m), [])
+        place = bisect.bisect_left(beds, point.distance_m, key=lambda one: one.distance_m)
+        near = min(
+            beds[max(0, place - 1) : place + 1],
+            key=lambda one: abs(one.distance_m - point.distance_m),
+            default=None,
+        )
         return near is not None and self.overturned.get(id(near.attitude), False)
 
     def _block(self, distance_m: float) -> int:
-        return sum(1 for edge in self.edges if edge <= distance_m)
+        return bisect.bisect_right(self.edges, distance_m)
 
     def _faults(self) -> list[Fault]:
         """Faults by distance; places within reach of each other are one, with the dip read at any of them."""
@@ -169,7 +176,10 @@ class SectionInput:
             else:
                 places.append(meets_ground(at, way, self.plane, reach_m=self.section.length_m / 4.0))
         weights = [1.0 / (10.0 + abs(point.carried_m)) for point in points]
-        distance = float(np.average([place[0] for place in places], weights=weights))
+        # What lies a step beyond an end still belongs to the section.
+        distance = float(
+            np.clip(np.average([place[0] for place in places], weights=weights), 0.0, self.plane.length_m)
+        )
         return (distance, self.plane.at(distance))
 
     def _starts(self) -> list[Start]:
@@ -186,7 +196,8 @@ class SectionInput:
             way = self.way_at(point, block)
             at = self._outcrop([point], way)
             if self._block(at[0]) != block:
-                at = (point.distance_m, self.plane.at(point.distance_m))
+                distance = min(max(point.distance_m, 0.0), self.plane.length_m)
+                at = (distance, self.plane.at(distance))
             single.append(Start(points=[point], at=at, ahead=self.ahead(contact), block=block))
         single.sort(key=lambda start: start.at[0])
         return self._joined(single)
@@ -202,8 +213,11 @@ class SectionInput:
         return (1.0, 0.0) if near is None else (math.cos(near.younging_rad), -math.sin(near.younging_rad))
 
     def _nearest(self, distance_m: float, block: int) -> Reading | None:
-        mine = [one for one in self.readings if self._block(one.at[0]) == block] or self.readings
-        return min(mine, key=lambda one: abs(one.at[0] - distance_m), default=None)
+        """The reading nearest along the section, of the same block where it has any."""
+        mine = self.by_block.get(block) or self.readings
+        place = bisect.bisect_left(mine, distance_m, key=lambda one: one.at[0])
+        near = mine[max(0, place - 1) : place + 1]
+        return min(near, key=lambda one: abs(one.at[0] - distance_m), default=None)
 
     def _joined(self, single: list[Start]) -> list[Start]:
         """One contact met from both arms of a loop, on the same side both times, is one line."""
@@ -232,7 +246,7 @@ class SectionInput:
 
     def of_block(self, block: int) -> list[Reading]:
         """Readings between two faults; where there are contacts and no bed, the nearest of all."""
-        mine = [reading for reading in self.readings if self._block(reading.at[0]) == block]
+        mine = self.by_block.get(block, [])
         if mine or not self.readings or not any(start.block == block for start in self.starts):
             return mine
         low = self.edges[block - 1] if block else 0.0
@@ -266,14 +280,11 @@ class SectionInput:
             return said
         if len(self.readings) == 1:
             said.append("One reading only: drawn as one straight panel.")
-        if any(not self._mine(block) and self._has_start(block) for block in range(len(self.edges) + 1)):
+        if any(block not in self.by_block and self._has_start(block) for block in range(len(self.edges) + 1)):
             said.append(
                 "Between two faults no bed was measured: contacts there take the dip of the nearest bed."
             )
         return said
-
-    def _mine(self, block: int) -> bool:
-        return any(self._block(reading.at[0]) == block for reading in self.readings)
 
     def _has_start(self, block: int) -> bool:
         return any(

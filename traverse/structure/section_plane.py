@@ -10,22 +10,21 @@ from itertools import pairwise
 import numpy as np
 
 from traverse.structure.attitude import Vectors
-from traverse.structure.dip_domains import Point
+from traverse.structure.dip_domains import Frame, Point
 from traverse.structure.records import LinePiece, PieceStyle, Section
 
+_DEEP_M = 500.0
+"""Deeper than this nothing is guessed at unless the log asks for it."""
 _CLEAR_M = 0.05
 """A line this near the ground has not left it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Plane:
+class Plane(Frame):
     """Ground and frame of a section."""
 
     distance_m: Vectors
     up_m: Vectors
-    length_m: float
-    floor_m: float
-    top_m: float
     level: bool
     """No height was measured: the ground is drawn level at 0."""
 
@@ -45,7 +44,7 @@ class Plane:
 
 
 def plane_of(section: Section, *, thickest_m: float) -> Plane:
-    """Frame deep and high enough for what a sheet may show: the relief and a unit, at least a quarter of the length."""
+    """Frame deep and high enough for what a sheet may show: the relief and a unit, on short sections more."""
     heights = [point.up_m for point in section.profile]
     level = len(heights) < 2
     distances = (
@@ -53,7 +52,7 @@ def plane_of(section: Section, *, thickest_m: float) -> Plane:
     )
     ground = np.zeros(2) if level else np.array(heights)
     relief = float(np.ptp(ground))
-    beyond = max(relief + thickest_m, section.length_m / 4.0, section.depth_m or 0.0)
+    beyond = max(relief + thickest_m, min(section.length_m / 4.0, _DEEP_M), section.depth_m or 0.0)
     return Plane(
         distance_m=distances,
         up_m=ground,
@@ -121,7 +120,11 @@ def cut_by(points: Sequence[Point], start: Point, way: Point) -> tuple[float, bo
 def _broken(points: Sequence[Point], plane: Plane, offset_m: float) -> tuple[list[Point], list[float]]:
     """A line with a point wherever it crosses the ground lowered by `offset_m`; heights over that at each point."""
     kept: list[Point] = [points[0]]
+    lowest, highest = float(plane.up_m.min()) - offset_m, float(plane.up_m.max()) - offset_m
     for one, other in pairwise(points):
+        if max(one[1], other[1]) < lowest or min(one[1], other[1]) > highest:
+            kept.append(other)
+            continue
         low, high = sorted((one[0], other[0]))
         inner = plane.distance_m[(plane.distance_m > low) & (plane.distance_m < high)]
         step = other[0] - one[0]
