@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
-from traverse.diagnostic import Answer, Diagnostic, Found, Severity, answered, in_order
+from traverse.diagnostic import Answer, Diagnostic, Found, Outcome, Severity, answered, error, in_order
 from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.notation.read import read_log
 from traverse.notation.use import Loader
 from traverse.source import Source
 from traverse.structure.records import Geology
+
+if TYPE_CHECKING:
+    from traverse.ground.records import Terrain
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,6 +37,21 @@ class Compiled:
         return any(one.severity is Severity.ERROR for one in self.diagnostics)
 
 
+def _terrain(log: Log, survey: Survey, load: Loader) -> Outcome[Terrain | None]:
+    """The heights that a log names; None where it names none or they can't be used."""
+    name, span = log.heading.terrain, log.heading.terrain_span
+    if name is None or span is None:
+        return Outcome(None)
+    from traverse.ground.grid import read_terrain
+
+    try:
+        data = load(name)
+    except (OSError, ValueError):
+        said = error("terrain-missing", f"no file {name}", span, "it is sought in the folder of the log")
+        return Outcome(None, (said,))
+    return read_terrain(name, data, survey, span)
+
+
 def compile_log(source: Source, *, load: Loader) -> Compiled:
     """Read, reduce, adjust, place and interpret a log. Raises for nothing that a person can type."""
     found = Found()
@@ -46,7 +65,13 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
 
         survey = found.keep(survey_log(reading.log))
         if not found.failed:
-            geology = found.keep(interpret(reading.log, survey))
+            terrain = found.keep(_terrain(reading.log, survey, load))
+            geology = found.keep(interpret(reading.log, survey, terrain))
+            if terrain is not None:
+                from traverse.ground.outcrop import ground_model
+
+                ground = found.keep(ground_model(terrain, reading.log, survey, geology))
+                geology = replace(geology, ground=ground)
     answers = {
         (checked.of.file, checked.of.line): Answer(checked.who, checked.why, checked.span)
         for checked in reading.log.checked

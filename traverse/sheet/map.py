@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import shapely
 from shapely import LineString
@@ -35,10 +36,13 @@ from traverse.sheet.north import north_diagram
 from traverse.sheet.page import Box, Command, Face, Group, Item, Path, Point, polyline, rectangle
 from traverse.sheet.plot import plot_attitudes, sighting
 from traverse.sheet.scale import Window
-from traverse.sheet.style import COVERED, LARGE, PENS, SMALL, TITLE, WHITE, UnitStyle
+from traverse.sheet.style import CONTOUR_FIGURE, COVERED, LARGE, PENS, SMALL, TITLE, WHITE, UnitStyle
 from traverse.sheet.symbols import symbol
 from traverse.sheet.words import listing, plain
 from traverse.structure.records import Geology, Placed
+
+if TYPE_CHECKING:
+    from traverse.sheet.terrain import GroundDrawing
 
 _LETTER_BEYOND_MM = 3.0
 _LETTER_CLEAR_MM = 0.5
@@ -109,6 +113,7 @@ class _Map:
         norths = north_diagram(self.survey.frame, self.framing.norths)
         self.taken.block_box(self.framing.norths)
         self._areas()
+        heights = self._ground()
         figures = [*self._axial_traces(), *self._contacts()]
         self._legs()
         self._sections()
@@ -121,6 +126,7 @@ class _Map:
         self._figures(figures)
         self._section_letters()
         self._names()
+        self._heights(heights)
         self._stamp()
         crosses = grid_crosses(self.window, lambda at: self.taken.clear(at, 1.6))
         inside = [
@@ -192,6 +198,46 @@ class _Map:
                     )
                 )
         return figures
+
+    def _ground(self) -> GroundDrawing | None:
+        model = self.geology.ground
+        if model is None:
+            return None
+        # Imported here, since few logs have heights.
+        from traverse.sheet.terrain import draw_ground
+
+        drawing = draw_ground(model, self.window, self.band.edge if self.band is not None else None)
+        self.layers["contours"] += [*drawing.bands, *drawing.contours]
+        self.layers["projected traces"] += drawing.traces
+        self._sign(*drawing.signs)
+        return drawing
+
+    def _heights(self, drawing: GroundDrawing | None) -> None:
+        """Heights on the contours and what they are, where there is still room."""
+        if drawing is None:
+            return
+        from traverse.sheet.terrain import contour_figure
+
+        for text, at, turn_deg in drawing.figures:
+            if self.grounds.colour(at) != WHITE:
+                # The contour itself is under the colour there.
+                continue
+            size = text_size(text, Face.REGULAR, CONTOUR_FIGURE)
+            # Turned with its line, it wants a box as high as it is wide.
+            if self.taken.first([at], (size[0], max(size))) is not None:
+                self.layers["figures"].append(contour_figure(text, at, turn_deg))
+        if drawing.words:
+            box = self.window.box
+            wide, high = text_size(drawing.words, Face.ITALIC, SMALL)
+            corners = [
+                (x, y)
+                for y in (box.y + 3.0, box.top - 3.0)
+                for x in (box.x + wide / 2 + 3.0, box.right - wide / 2 - 3.0)
+            ]
+            centre = self.taken.first(corners, (wide, high)) or corners[0]
+            self.layers["figures"].append(
+                label(drawing.words, centre, face=Face.ITALIC, size_pt=SMALL, halo=WHITE)
+            )
 
     def _axial_traces(self) -> list[Figure]:
         figures: list[Figure] = []
@@ -460,6 +506,10 @@ def signs_expected(log: Log, survey: Survey, geology: Geology) -> tuple[str, ...
         one.construction is not None and one.construction.axial for one in geology.sections
     ):
         found["axial trace"] = None
+    if geology.ground is not None:
+        found["contour"] = None
+        if geology.ground.outcrops:
+            found["projected trace"] = None
     del log
     return tuple(found)
 
@@ -478,8 +528,10 @@ def _thing_sign(thing: Placed) -> tuple[str, ...]:
 
 NOT_ADJUSTED = "NOT ADJUSTED"
 _LAYERS = (
+    "contours",
     "units",
     "streams and paths",
+    "projected traces",
     "axial traces",
     "edge of ground seen",
     "contacts",

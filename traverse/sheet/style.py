@@ -17,6 +17,8 @@ GREY_25 = "#404040"
 GREY_33 = "#545454"
 GREY_45 = "#737373"
 GREY_70 = "#b3b3b3"
+PROJECTED_BAND = "#ececec"
+"""Ground in which a projected outcrop lies within one standard deviation."""
 
 TITLE = 19.0
 SCALE_RATIO = 12.5
@@ -26,6 +28,9 @@ HEAD = 8.5
 """Block heads, unit names, stations over the section, running text of sheet 3."""
 SMALL = 7.2
 """Everything else; nothing is smaller."""
+
+CONTOUR_FIGURE = 6.5
+"""Heights on contours, the one smaller size."""
 
 LEADING = 1.22
 """Distance of base lines over the size of type."""
@@ -64,6 +69,7 @@ PENS: Mapping[str, Pen] = MappingProxyType(
         "section eroded": Pen(width_mm=0.2, colour=GREY_45, dash_mm=INFERRED_DASH),
         "axial surface": Pen(width_mm=0.18, colour=GREY_25, dash_mm=(3.0, 0.8, 0.6, 0.8)),
         "computed trace": Pen(width_mm=0.22, colour=GREY_33, dash_mm=(1.6, 1.5)),
+        "projected trace": Pen(width_mm=0.3, colour=GREY_33, dash_mm=(0.9, 0.9)),
         "computed fault trace": Pen(width_mm=0.32, colour=GREY_33, dash_mm=(1.6, 1.5)),
         "leg": Pen(width_mm=0.25),
         "spur": Pen(width_mm=0.2, dash_mm=(1.0, 0.7)),

@@ -284,6 +284,7 @@ LINES: Mapping[str, str] = MappingProxyType(
         "fault concealed": "fault, concealed",
         "axial trace": "axial trace, plunge",
         "computed trace": "computed, not walked",
+        "projected trace": "projected over heights",
         "computed fault trace": "fault, computed",
         "leg": "leg",
         "spur": "side shot",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from traverse.diagnostic import Found, Outcome
+from traverse.ground.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Log, PlaneKind
 from traverse.structure.across import across, way_up
@@ -25,8 +26,11 @@ from traverse.structure.thickness import thicknesses
 from traverse.structure.tilt import restored
 
 
-def interpret(log: Log, survey: Survey) -> Outcome[Geology]:
-    """Attitudes, contacts, band, thicknesses, means and sections of a log whose stations are placed."""
+def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outcome[Geology]:
+    """Attitudes, contacts, band, thicknesses, means and sections of a log whose stations are placed.
+
+    The ground of the sections is that of the `terrain` where there is one.
+    """
     found = Found()
     measured = found.keep(attitudes(log, survey))
     met = contacts(log, survey, measured)
@@ -42,7 +46,7 @@ def interpret(log: Log, survey: Survey) -> Outcome[Geology]:
     least = least_thicknesses(log, survey, met, measured, under, caps)
     unit_at = unit_finder(log, under)
     units = [unit_at(one.place) for one in measured]
-    cut = found.keep(sections(log, survey, measured, met, under, axis))
+    cut = found.keep(sections(log, survey, measured, met, under, axis, terrain))
     norths = Norths(survey)
     drawn = constructed(
         log,

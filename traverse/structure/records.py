@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from enum import Enum
+from typing import TYPE_CHECKING
 
 from traverse.location.records import PlacedSpot
 from traverse.log.records import (
@@ -27,6 +28,10 @@ from traverse.log.records import (
 )
 from traverse.record import record
 from traverse.source import Span
+
+if TYPE_CHECKING:
+    # It holds arrays; a log with a mistake in it needs none.
+    from traverse.ground.records import GroundModel
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -448,6 +453,8 @@ class Geology:
     """What can be said of the structure."""
     restored: tuple[Restored, ...] = ()
     """Cross-beds and currents where the bedding is tilted, with it laid flat, in the order of the log."""
+    ground: GroundModel | None = None
+    """Heights of `terrain` and the outcrops projected over them; None without a grid of heights."""
     least: tuple[LeastThickness, ...] = ()
     """Units that were entered and not left, in walking order."""
     unit_thicknesses: tuple[UnitThickness, ...] = ()

@@ -8,6 +8,7 @@ import numpy as np
 
 from traverse.angle import axial_difference, wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
+from traverse.ground.records import Terrain
 from traverse.location.records import HeightsMeasured, PlacedSpot, Survey
 from traverse.log.records import Log, PlaneKind, Projection, SectionLine
 from traverse.source import Span
@@ -68,6 +69,7 @@ def sections(
     contacts: tuple[PlacedContact, ...],
     band: tuple[BandStretch, ...],
     axis: FoldAxis | None,
+    terrain: Terrain | None = None,
 ) -> Outcome[tuple[Section, ...]]:
     """The sections that the log asks for; where it asks for none, one square to the beds (or along the walk)."""
     found: list[Section] = []
@@ -84,13 +86,15 @@ def sections(
                 )
             )
             continue
-        maker = _Maker(log, survey, attitudes, contacts, band, axis)
+        maker = _Maker(log, survey, attitudes, contacts, band, axis, terrain)
         found.append(maker.section(line, booked=booked))
         said.extend(maker.said)
     if not log.sections:
         line = _default_line(survey, attitudes)
         if line is not None:
-            found.append(_Maker(log, survey, attitudes, contacts, band, axis).section(line, booked=None))
+            found.append(
+                _Maker(log, survey, attitudes, contacts, band, axis, terrain).section(line, booked=None)
+            )
     return Outcome(tuple(found), tuple(said))
 
 
@@ -175,8 +179,9 @@ class _Maker:
         contacts: tuple[PlacedContact, ...],
         band: tuple[BandStretch, ...],
         axis: FoldAxis | None,
+        terrain: Terrain | None,
     ) -> None:
-        self.log, self.survey = log, survey
+        self.log, self.survey, self.terrain = log, survey, terrain
         self.attitudes, self.contacts, self.band, self.axis = attitudes, contacts, band, axis
         self.strike_near = nearest_strike(attitudes)
         self.turn = survey.frame.convergence_deg or 0.0
@@ -379,14 +384,13 @@ class _Maker:
     # --- ground
 
     def _profile(self, line: _Line, projection: Projection) -> tuple[ProfilePoint, ...]:
-        """Heights of the walk, weighed by nearness, under the line; with the unit that lies there.
+        """Heights of the grid, else of the walk weighed by nearness, under the line; with the unit that lies there.
 
         Exact where the line follows the walk; between two arms of a loop a smooth guess from both.
         """
-        if self.survey.heights is HeightsMeasured.NONE:
-            return ()
+        terrain = self.terrain
         ground = self._walked()
-        if len(ground) == 0:
+        if len(ground) == 0 or (terrain is None and self.survey.heights is HeightsMeasured.NONE):
             return ()
         shares = np.linspace(0.0, line.length_m, _SAMPLES)
         east = np.interp(shares, line.starts_m, line.points[:, 0])
@@ -394,6 +398,11 @@ class _Maker:
         squared = (east[:, None] - ground[None, :, 0]) ** 2 + (north[:, None] - ground[None, :, 1]) ** 2
         weights = 1.0 / (squared + 1.0) ** 2
         heights = (weights @ ground[:, 2]) / weights.sum(axis=1)
+        if terrain is not None:
+            known = terrain.at(east, north)
+            if self.survey.heights is HeightsMeasured.NONE and not np.isfinite(known).all():
+                return ()
+            heights = np.where(np.isfinite(known), known, heights)
         units = self._units(line, shares, projection)
         return tuple(
             ProfilePoint(distance_m=float(distance), up_m=float(height), unit=unit)

@@ -1,0 +1,168 @@
+"""Outcrops over heights, held against a real elevation grid and against the rule of Vs.
+
+The grid is the sample `jacksboro_fault_dem.npz` that matplotlib ships (344 x 403 heights, 1/1200 degree apart, row 0 in
+the north); here it is laid out on a plane at 30 m, since only its relief matters.
+"""
+
+import math
+from importlib.util import find_spec
+from pathlib import Path
+
+import numpy as np
+import pytest
+from shapely import LineString
+
+from traverse.compile import compile_log
+from traverse.ground.records import Terrain
+from traverse.source import Source
+
+HEADING = """notation 1
+traverse Outcrop
+grid EPSG:32616
+bearings grid
+attitudes dip-direction
+pace MO double 100 m in 65, 66, 66
+terrain heights.xyz
+unit Sh Shale ; Jurassic
+unit Ss Sandstone ; Triassic
+control 1 {east} E {north} N {up} m ±2
+trace Sh/Ss {plane}
+at 1
+  contact Sh/Ss certain
+{more}
+"""
+EAST, NORTH = 500000.0, 4000000.0
+
+
+def text_of(east, north, up):
+    rows = ["# made for a test"]
+    rows += [
+        f"{x:.2f} {y:.2f} {'nan' if math.isnan(up[j, i]) else format(up[j, i], '.3f')}"
+        for j, y in enumerate(north)
+        for i, x in enumerate(east)
+    ]
+    return "\n".join(rows).encode()
+
+
+def outcrop(east, north, up, at, plane, more=""):
+    """The compiled log of one contact at a place, with the height of the grid there."""
+    terrain = Terrain(name="t", east_m=east, north_m=north, up_m=up)
+    height = float(terrain.at(np.array([at[0]]), np.array([at[1]]))[0])
+    log = HEADING.format(east=at[0], north=at[1], up=round(height, 1), plane=plane, more=more)
+    compiled = compile_log(
+        Source(name="day.trav", text=log), load=lambda name: {"heights.xyz": text_of(east, north, up)}[name]
+    )
+    assert not compiled.failed, [one.message for one in compiled.diagnostics]
+    return compiled, terrain, height
+
+
+def valley(fall):
+    """Heights of a V-shaped valley that runs north, its stream falling to the south at a slope."""
+    east, north = EAST + np.arange(-400.0, 401.0, 10.0), NORTH + np.arange(-400.0, 401.0, 10.0)
+    x, y = np.meshgrid(east - EAST, north - NORTH)
+    return east, north, 500.0 + 0.4 * np.abs(x) + fall * y
+
+
+@pytest.fixture(scope="module")
+def mountains():
+    folder = Path(find_spec("matplotlib").submodule_search_locations[0])
+    found = np.load(folder / "mpl-data" / "sample_data" / "jacksboro_fault_dem.npz")
+    up = found["elevation"].astype(float)[::-1][100:160, 100:170]
+    return EAST + 30.0 * np.arange(up.shape[1]), NORTH + 30.0 * np.arange(up.shape[0]), up
+
+
+@pytest.mark.parametrize("plane", ["040/35", "170/12", "285/60", "000/0"])
+def test_every_vertex_over_real_ground_lies_on_the_plane(mountains, plane):
+    east, north, up = mountains
+    at = (EAST + 1000.0, NORTH + 900.0)
+    compiled, terrain, height = outcrop(east, north, up, at, plane)
+    (found,) = compiled.geology.ground.outcrops
+    way, dip = (math.radians(float(one)) for one in plane.split("/"))
+    assert found.lines
+    for line in found.lines:
+        points = np.array(line)
+        down = (points[:, 0] - at[0]) * math.sin(way) + (points[:, 1] - at[1]) * math.cos(way)
+        off = terrain.at(points[:, 0], points[:, 1]) - (height - math.tan(dip) * down)
+        assert np.abs(off[1:-1]).max(initial=0.0) < 1e-6
+        # The ends are cut inside a cell, over which contouring is straight and the ground is not.
+        assert np.abs(off).max() < 5.0
+        assert np.hypot(*(points - at).T).max() <= 300.5
+    assert len(found.band) >= 1
+
+
+@pytest.mark.parametrize(
+    ("plane", "way"),
+    [
+        ("000/30", "upstream"),  # dips upstream
+        ("180/45", "downstream"),  # dips downstream, steeper than the stream
+        ("180/2", "upstream"),  # dips downstream, gentler than the stream
+        ("000/0", "upstream"),  # flat: follows the contours
+        ("000/90", "straight"),
+    ],
+)
+def test_the_rule_of_vs_holds(plane, way):
+    """Common practice, no source: where a plane crosses a valley its outcrop makes a V. The stream runs south."""
+    east, north, up = valley(0.1)
+    compiled, _, _ = outcrop(east, north, up, (EAST, NORTH), plane)
+    (line,) = compiled.geology.ground.outcrops[0].lines
+    trace = LineString([(x - EAST, y - NORTH) for x, y in line])
+
+    def north_at(x):
+        return trace.intersection(LineString([(x, -400.0), (x, 400.0)])).centroid.y
+
+    lean = north_at(0.1) - (north_at(-20.0) + north_at(20.0)) / 2.0
+    if way == "straight":
+        assert abs(lean) < 0.5
+    else:
+        # The tip of the V points upstream where it lies north of its arms.
+        assert abs(lean) > 5.0
+        assert ("upstream" if lean > 0.0 else "downstream") == way
+    expected = {"000/0": 80.0, "000/30": 8.0 / (0.1 + math.tan(math.radians(30.0)))}.get(plane)
+    if expected is not None:
+        # By hand: the ground rises 8 m from the stream to either arm.
+        assert lean == pytest.approx(expected, rel=0.03)
+
+
+def test_a_hole_in_the_heights_is_a_gap_and_no_spike():
+    east, north, up = valley(0.1)
+    up[(np.abs(north - NORTH - 0.0) < 200)[:, None] & (np.abs(east - EAST - 100.0) < 30)[None, :]] = np.nan
+    compiled, _, _ = outcrop(east, north, up, (EAST, NORTH), "000/30")
+    points = np.array([p for line in compiled.geology.ground.outcrops[0].lines for p in line]) - (EAST, NORTH)
+    assert not ((points[:, 0] > 75.0) & (points[:, 0] < 125.0)).any()
+    assert points[:, 0].max() < 76.0
+
+
+def test_it_stops_half_way_to_a_bed_of_another_dip_and_at_a_fault():
+    east, north, up = valley(0.1)
+    bed = "side 2 090 100m\nat 2\n  bed 180/60"
+    compiled, _, _ = outcrop(east, north, up, (EAST, NORTH), "000/30", bed)
+    found = compiled.geology.ground.outcrops[0]
+    assert found.reach_m == pytest.approx(50.0, abs=1.0)
+    fault = "side 2 090 100m\nat 2\n  bed 000/30\n  fault 090/80"
+    compiled, _, _ = outcrop(east, north, up, (EAST, NORTH), "000/30", fault)
+    points = np.array([p for line in compiled.geology.ground.outcrops[0].lines for p in line]) - (EAST, NORTH)
+    assert points[:, 0].max() <= 101.0
+    assert points[:, 0].min() < -150.0
+
+
+def test_the_band_widens_away_from_the_contact_and_holds_the_line():
+    east, north, up = valley(0.1)
+    compiled, _, _ = outcrop(east, north, up, (EAST, NORTH), "000/30")
+    (found,) = compiled.geology.ground.outcrops
+    ring = np.array(found.band[0]) - (EAST, NORTH)
+    near = ring[np.abs(ring[:, 0]) < 40.0][:, 1]
+    far = ring[(ring[:, 0] > 150.0)][:, 1]
+    assert np.ptp(far) > np.ptp(near)
+    assert found.sd_up_m == pytest.approx(1.0)
+
+
+def test_the_profile_of_a_section_is_that_of_the_heights():
+    east, north, up = valley(0.1)
+    more = "side 2 090 200m\nat 2\n  bed 000/30"
+    compiled, terrain, _ = outcrop(east, north, up, (EAST, NORTH), "000/30", more)
+    for section in compiled.geology.sections:
+        (x0, y0), (x1, y1) = section.line
+        for point in section.profile:
+            share = point.distance_m / section.length_m
+            place = np.array([x0 + share * (x1 - x0)]), np.array([y0 + share * (y1 - y0)])
+            assert point.up_m == pytest.approx(float(terrain.at(*place)[0]))

@@ -1,0 +1,151 @@
+"""Contours and projected outcrops on the map: at their place, at a stated interval, with gaps where heights lack."""
+
+import numpy as np
+import pytest
+
+from tests.sheet.pages import paths, words
+from traverse.compile import compile_log
+from traverse.ground.records import GroundModel, Outcrop, Terrain
+from traverse.sheet.compose import compose
+from traverse.sheet.page import Box
+from traverse.sheet.scale import Window
+from traverse.sheet.style import PENS, PROJECTED_BAND
+from traverse.sheet.template import read_template
+from traverse.sheet.terrain import draw_ground, interval_m
+from traverse.source import Source, Span
+
+WINDOW = Window(
+    box=Box(x=14.0, y=89.0, width=192.0, height=107.0),
+    scale=2500,
+    east_m=1000.0,
+    north_m=2000.0,
+    convergence_deg=0.0,
+)
+
+
+def slope(share, step=20.0, hole=None):
+    """Ground that rises to the east by a share, 100 m at 1000 E."""
+    east, north = np.arange(900.0, 1601.0, step), np.arange(1900.0, 2401.0, step)
+    up = np.tile(100.0 + share * (east - 1000.0), (len(north), 1))
+    if hole is not None:
+        up[:, (east > hole[0]) & (east < hole[1])] = np.nan
+    return Terrain(name="h.xyz", east_m=east, north_m=north, up_m=up)
+
+
+@pytest.mark.parametrize(
+    ("share", "scale", "expected"),
+    [(0.1, 2500, 1), (0.4, 2500, 5), (0.4, 10000, 10), (0.0, 2500, 1), (3.0, 25000, 200)],
+)
+def test_the_interval_is_a_round_one_that_leaves_contours_apart(share, scale, expected):
+    found = interval_m(slope(share), scale)
+    assert found == expected
+    if share:
+        assert found / share * 1000.0 / scale >= 2.5 - 1e-9
+
+
+def test_contours_stand_where_the_ground_has_their_height():
+    drawing = draw_ground(GroundModel(terrain=slope(0.1)), WINDOW, None)
+    xs = sorted({round(command[1], 3) for one in drawing.contours for command in one.commands})
+    # 1 m of height is 10 m of ground, 4 mm at 1:2500; 100 m stands at the left edge.
+    assert all((x - 14.0) / 4.0 == pytest.approx(round((x - 14.0) / 4.0), abs=1e-3) for x in xs)
+    heavy = {
+        round(one.commands[0][1], 3) for one in drawing.contours if one.pen == PENS["contour every fifth"]
+    }
+    assert 14.0 in heavy
+    assert all(round((x - 14.0) / 4.0) % 5 == 0 for x in heavy)
+    for text, (x, _), turn in drawing.figures:
+        assert float(text) == pytest.approx(100.0 + (x - 14.0) / 4.0, abs=0.01)
+        assert abs(turn) == pytest.approx(90.0)
+    assert "every 1\u00a0m" in drawing.words
+    assert "20\u00a0m apart" in drawing.words
+
+
+def test_a_hole_is_a_gap():
+    drawing = draw_ground(GroundModel(terrain=slope(0.1, hole=(1150.0, 1250.0))), WINDOW, None)
+    xs = [command[1] for one in drawing.contours for command in one.commands]
+    assert not any(14.0 + 0.4 * 145 < x < 14.0 + 0.4 * 255 for x in xs)
+    assert any(x > 14.0 + 0.4 * 260 for x in xs)
+
+
+def test_heights_beside_the_window_and_level_ground_draw_nothing():
+    away = Terrain(
+        name="h", east_m=np.array([0.0, 10.0]), north_m=np.array([0.0, 10.0]), up_m=np.zeros((2, 2))
+    )
+    for terrain in (away, slope(0.0), slope(0.1, hole=(0.0, 9999.0))):
+        assert draw_ground(GroundModel(terrain=terrain), WINDOW, None).contours == ()
+
+
+def test_a_projected_outcrop_has_its_pen_and_band_and_gives_way_to_what_was_walked():
+    from shapely import box
+
+    outcrop = Outcrop(
+        younger="A",
+        older="B",
+        lines=(((1100.0, 2000.0), (1100.0, 2200.0)),),
+        band=(((1090.0, 2000.0), (1110.0, 2000.0), (1110.0, 2200.0), (1090.0, 2200.0)),),
+        strike_deg=0.0,
+        dip_deg=30.0,
+        reach_m=300.0,
+        sd_up_m=1.0,
+        span=Span("a", 1, 1, 2),
+    )
+    model = GroundModel(terrain=slope(0.1), outcrops=(outcrop,))
+    (line,) = draw_ground(model, WINDOW, None).traces
+    assert line.commands == (("M", 54.0, 89.0), ("L", 54.0, 169.0))
+    assert line.pen == PENS["projected trace"]
+    drawing = draw_ground(model, WINDOW, box(0.0, 109.0, 200.0, 119.0))
+    assert [one.fill for one in drawing.bands] == [PROJECTED_BAND]
+    assert sorted(one.commands[0][2] for one in drawing.traces) == [89.0, 119.0]
+    assert "projected trace" in drawing.signs
+
+
+LOG = """notation 1
+traverse Heights
+grid EPSG:32630
+bearings grid
+attitudes dip-direction
+pace MO double 100 m in 65, 66, 66
+terrain h.xyz
+unit Sh Shale ; Jurassic
+unit Ss Sandstone ; Triassic
+control 1 500000 E 6000000 N 100 m ±2
+trace Sh/Ss
+at 1
+  unit Ss
+  bed 045/40
+to 2 045 60p +3
+along 30p
+  contact Sh/Ss certain
+at 2
+  unit Sh
+"""
+
+
+def test_a_sheet_states_interval_file_and_projection_and_without_a_grid_nothing_changes():
+    text = "\n".join(
+        f"{x} {y} {100 + 0.05 * (x - 500000) + 0.1 * (y - 6000000):.2f}"
+        for x in range(499700, 500401, 20)
+        for y in range(5999700, 6000401, 20)
+    )
+
+    def sheet(log):
+        compiled = compile_log(
+            Source(name="d.trav", text=log), load=lambda name: {"h.xyz": text.encode()}[name]
+        )
+        assert not compiled.failed
+        document = compose(
+            compiled.log,
+            compiled.survey,
+            compiled.geology,
+            compiled.diagnostics,
+            template=read_template("field").value,
+            mark="a",
+        ).value
+        return document.pages[0].items
+
+    items = sheet(LOG)
+    assert "heights of h.xyz, 20 m apart" in words(items)
+    assert "projected over heights" in words(items)
+    assert any(one.pen == PENS["projected trace"] for one in paths(items))
+    bare = sheet(LOG.replace("terrain h.xyz\n", "").replace("trace Sh/Ss\n", ""))
+    assert not any(one.pen in {PENS["contour"], PENS["projected trace"]} for one in paths(bare))

@@ -1,0 +1,219 @@
+"""Where a measured plane comes out on a grid of heights, and how far that may be believed.
+
+The plane through a contact is z = z0 - tan(dip) d, d being the distance down its dip; it comes out where the ground
+less the plane is nought, which is found by contouring. Two things bound it: how far the dip may be carried, and the
+ground in which the difference is smaller than its standard error.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import shapely
+from contourpy import FillType, LineType, contour_generator
+from numpy.typing import NDArray
+from shapely import LineString, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from traverse.diagnostic import Diagnostic, Outcome, note
+from traverse.ground.records import GroundModel, Outcrop, Terrain
+from traverse.location.records import Survey
+from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Trace
+from traverse.structure.records import Attitude, Geology, PlacedContact
+
+REACH_M = 300.0
+"""No plane is carried farther than this; common practice, no source."""
+_SAME_DIP_DEG = 10.0
+"""A bed whose pole is farther off than this stands for another dip; the plane ends half-way to it."""
+_SD_SHARE = 0.1
+"""Standard error of a height over the grid's spacing, 1 m at least; common practice, no source."""
+_SD_POLE_DEG = 3.0
+_VERTICAL_DEG = 89.5
+_COVER_M = 20.0
+"""Width to either side of the walk on which younger ground hides the trace."""
+_CELLS = 400
+"""To a side: the difference is contoured on cells no finer than the grid and no more than these."""
+
+
+def ground_model(terrain: Terrain, log: Log, survey: Survey, geology: Geology) -> Outcome[GroundModel]:
+    """Every `trace` of a log over its heights; a note for each that can't be drawn."""
+    found: list[Outcrop] = []
+    said: list[Diagnostic] = []
+    for trace in log.traces:
+        mine = [one for one in geology.contacts if {one.younger, one.older} == {trace.younger, trace.older}]
+        drawn = [one for contact in mine for one in _outcrop(terrain, trace, contact, log, survey, geology)]
+        found += drawn
+        if not drawn:
+            said.append(
+                note(
+                    "trace-not-drawn",
+                    f"no trace of {trace.younger}/{trace.older}: "
+                    + ("no plane, or no heights there" if mine else "no contact of the two was placed"),
+                    trace.span,
+                    f"`trace {trace.younger}/{trace.older} 140/72`" if mine else "place the contact first",
+                )
+            )
+    return Outcome(GroundModel(terrain=terrain, outcrops=tuple(found)), tuple(said))
+
+
+def _outcrop(
+    terrain: Terrain, trace: Trace, contact: PlacedContact, log: Log, survey: Survey, geology: Geology
+) -> Iterator[Outcrop]:
+    beds = [one for one in geology.attitudes if one.kind is PlaneKind.BED and one.dip_deg is not None]
+    plane = _plane(trace, contact, beds, survey)
+    east, north = contact.place.east_m, contact.place.north_m
+    up = float(terrain.at(np.array([east]), np.array([north]))[0])
+    if plane is None or not math.isfinite(up):
+        return
+    strike, dip = plane
+    reach = _reach(strike, dip, contact, beds)
+    grid_strike = strike - (survey.frame.convergence_deg or 0.0)
+    x, y, height = _window(terrain, east, north, reach)
+    if len(x) < 2 or len(y) < 2:
+        return
+    sd_up = max(1.0, _SD_SHARE * terrain.spacing_m)
+    away = np.hypot(x[None, :] - east, y[:, None] - north)
+    turn, fall = math.radians(grid_strike + 90.0), math.radians(min(dip, _VERTICAL_DEG))
+    down = (x[None, :] - east) * math.sin(turn) + (y[:, None] - north) * math.cos(turn)
+    # Times cos(dip), so that a plane near the vertical stays finite: the distance of the ground from the plane.
+    off = (height - up) * math.cos(fall) + down * math.sin(fall)
+    if dip > _VERTICAL_DEG:
+        off = np.where(np.isnan(height), np.nan, down)
+    sd = np.hypot(
+        np.hypot(sd_up * math.cos(fall), contact.sd_m * math.sin(fall)), away * math.radians(_SD_POLE_DEG)
+    )
+    room = _room(contact, reach, log, geology, survey)
+    lines = _parts(_contoured(x, y, off), room, Point(east, north), terrain.spacing_m)
+    if not lines:
+        return
+    band = [
+        area
+        for area in shapely.get_parts(shapely.intersection(_filled(x, y, off / sd), room))
+        if isinstance(area, Polygon) and any(area.intersects(line) for line in lines)
+    ]
+    yield Outcrop(
+        younger=trace.younger,
+        older=trace.older,
+        lines=tuple(tuple((px, py) for px, py in line.coords) for line in lines),
+        band=tuple(tuple((px, py) for px, py in area.exterior.coords) for area in band),
+        strike_deg=strike % 360.0,
+        dip_deg=dip,
+        reach_m=reach,
+        sd_up_m=sd_up,
+        span=trace.span,
+    )
+
+
+def _plane(
+    trace: Trace, contact: PlacedContact, beds: Sequence[Attitude], survey: Survey
+) -> tuple[float, float] | None:
+    """True strike and dip: of the `trace` line, else of the contact, else of the nearest bed."""
+    if trace.plane is not None:
+        if trace.plane.strike_deg is None:
+            return 0.0, trace.plane.dip_deg
+        return trace.plane.strike_deg + _to_true(trace, survey), trace.plane.dip_deg
+    if contact.strike_deg is not None and contact.dip_deg is not None:
+        return contact.strike_deg, contact.dip_deg
+    near = min(beds, key=lambda bed: _apart(bed, contact), default=None)
+    if near is None or near.dip_deg is None:
+        return None
+    return near.strike_deg or 0.0, near.dip_deg
+
+
+def _to_true(trace: Trace, survey: Survey) -> float:
+    north = trace.conditions.attitudes_from or trace.conditions.bearings
+    if north is None or north.value == "true":
+        return 0.0
+    if north.value == "grid":
+        return survey.frame.convergence_deg or 0.0
+    return survey.frame.declination_deg or 0.0
+
+
+def _apart(bed: Attitude, contact: PlacedContact) -> float:
+    return math.hypot(bed.place.east_m - contact.place.east_m, bed.place.north_m - contact.place.north_m)
+
+
+def _pole(strike_deg: float, dip_deg: float) -> NDArray[np.float64]:
+    way, dip = math.radians(strike_deg + 90.0), math.radians(dip_deg)
+    return np.array([math.sin(dip) * math.sin(way), math.sin(dip) * math.cos(way), math.cos(dip)])
+
+
+def _reach(strike_deg: float, dip_deg: float, contact: PlacedContact, beds: Sequence[Attitude]) -> float:
+    """Half-way to the nearest bed of another dip, 300 m at most."""
+    reach = REACH_M
+    mine = _pole(strike_deg, dip_deg)
+    for bed in beds:
+        other = _pole(bed.strike_deg or 0.0, bed.dip_deg or 0.0)
+        between = math.degrees(math.acos(min(1.0, abs(float(mine @ other)))))
+        if between > _SAME_DIP_DEG:
+            reach = min(reach, 0.5 * _apart(bed, contact))
+    return reach
+
+
+def _window(
+    terrain: Terrain, east: float, north: float, reach: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """The part of the grid about a place."""
+    margin = reach + terrain.spacing_m
+    columns = np.flatnonzero(np.abs(terrain.east_m - east) <= margin)
+    rows = np.flatnonzero(np.abs(terrain.north_m - north) <= margin)
+    step = max(1, max(len(columns), len(rows)) // _CELLS)
+    columns, rows = columns[::step], rows[::step]
+    return terrain.east_m[columns], terrain.north_m[rows], terrain.up_m[np.ix_(rows, columns)]
+
+
+def _contoured(x: NDArray[np.float64], y: NDArray[np.float64], off: NDArray[np.float64]) -> BaseGeometry:
+    drawn = contour_generator(x, y, np.ma.masked_invalid(off), line_type=LineType.Separate).lines(0.0)
+    return shapely.MultiLineString([np.asarray(line) for line in drawn if len(line) > 1])
+
+
+def _filled(x: NDArray[np.float64], y: NDArray[np.float64], share: NDArray[np.float64]) -> BaseGeometry:
+    drawn = contour_generator(x, y, np.ma.masked_invalid(share), fill_type=FillType.OuterOffset).filled(
+        -1.0, 1.0
+    )
+    areas: list[BaseGeometry] = []
+    for points, offsets in zip(*drawn, strict=True):
+        rings = [points[start:end] for start, end in itertools.pairwise(offsets)]
+        areas.append(Polygon(rings[0], rings[1:]).buffer(0.0))
+    return shapely.union_all(areas)
+
+
+def _room(contact: PlacedContact, reach: float, log: Log, geology: Geology, survey: Survey) -> BaseGeometry:
+    """Ground on which a trace may be drawn: near enough, on this side of every fault, not under younger ground."""
+    place = Point(contact.place.east_m, contact.place.north_m)
+    room: BaseGeometry = place.buffer(reach)
+    for fault in geology.contacts:
+        if fault.kind is not ContactKind.FAULT or fault is contact or fault.course_deg is None:
+            continue
+        course = math.radians(fault.course_deg - (survey.frame.convergence_deg or 0.0))
+        far = 4.0 * REACH_M
+        along = (far * math.sin(course), far * math.cos(course))
+        at = (fault.place.east_m, fault.place.north_m)
+        line = LineString([(at[0] - along[0], at[1] - along[1]), (at[0] + along[0], at[1] + along[1])])
+        sides = shapely.get_parts(shapely.difference(room, line.buffer(0.01)))
+        room = next((side for side in sides if side.distance(place) < 1.0), room)
+    order = {unit.letters: index for index, unit in enumerate(log.units)}
+    mine = order.get(contact.younger or "", -1)
+    for stretch in geology.band:
+        if stretch.unit is not None and order.get(stretch.unit, mine) < mine and not _concealed(contact):
+            hidden = LineString([stretch.start, stretch.end]).buffer(_COVER_M, cap_style="flat")
+            room = room.difference(hidden)
+    return room
+
+
+def _concealed(contact: PlacedContact) -> bool:
+    return contact.certainty is Certainty.CONCEALED
+
+
+def _parts(lines: BaseGeometry, room: BaseGeometry, place: Point, spacing_m: float) -> list[LineString]:
+    """Pieces of the outcrop inside its room that hang together with the contact itself."""
+    found = [one for one in shapely.get_parts(lines.intersection(room)) if isinstance(one, LineString)]
+    if not found:
+        return []
+    whole = shapely.get_parts(shapely.line_merge(shapely.MultiLineString(found)))
+    near = [one for one in whole if one.distance(place) <= 2.0 * spacing_m]
+    simple = (one.simplify(0.02 * spacing_m) for one in near)
+    return [one for one in simple if isinstance(one, LineString)]
