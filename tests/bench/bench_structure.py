@@ -12,6 +12,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 
+from tests.bench.bench_network import seconds
 from traverse.compile import compile_log
 from traverse.sheet.compose import compose
 from traverse.sheet.template import read_template
@@ -20,15 +21,6 @@ from traverse.structure import interpret
 from traverse.structure.attitude import apparent_dips, pole
 from traverse.structure.construct import constructed
 from traverse.structure.mean import bedding_mean, fold_axis, principal_axis
-
-
-def seconds(function, runs=5):
-    best = float("inf")
-    for _ in range(runs):
-        started = time.perf_counter()
-        function()
-        best = min(best, time.perf_counter() - started)
-    return best
 
 
 def bulk(count=100_000):
@@ -65,7 +57,7 @@ def bulk(count=100_000):
     ]
     print(f"{count:,} attitudes            ours     bare   ratio")
     for name, ours, bare in rows:
-        mine, theirs = seconds(ours), seconds(bare)
+        mine, theirs = seconds(ours, runs=5), seconds(bare, runs=5)
         print(f"{name:27s} {1000 * mine:6.1f}   {1000 * theirs:6.1f}   {mine / theirs:5.2f}")
 
 

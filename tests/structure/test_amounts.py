@@ -133,6 +133,15 @@ def test_without_a_crest_relief_is_a_lower_bound(compile_text):
     assert relief.relief_m == pytest.approx((200.0 - x) * np.tan(np.radians(30.0)), abs=0.01)
 
 
+@pytest.mark.parametrize("sense", [1, -1])
+def test_the_relief_of_a_monocline_lies_between_its_level_limbs(compile_text, sense):
+    """Traces at 100 and 200 m, the steep limb 40 degrees: a bed runs 100 m down it and falls 100 sin 40."""
+    log = walk(300.0, [(50.0, 0), (150.0, sense * 40), (250.0, 0)], [(150.0, "Bb/Aa")], ("Bb", "Aa"))
+    (relief,) = compile_text(log).geology.reliefs
+    assert relief.relief_m == pytest.approx(100.0 * np.sin(np.radians(40.0)), abs=0.01)
+    assert not relief.at_least
+
+
 def noisy_poles(rng, normal_vector, sd_deg, copies):
     """Poles tilted by `sd_deg` in each of two directions."""
     first = np.linalg.svd(normal_vector[None])[2][1:]

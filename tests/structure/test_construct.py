@@ -207,6 +207,24 @@ def test_a_buried_contact_stops_at_the_unconformity_above_it(compile_text):
     assert all(z <= 100.0 + 1e-6 for _, z in points_of(line) if _ > 0.5)
 
 
+def test_a_flat_cap_over_a_fold_ends_its_beds(compile_text):
+    """The syncline above under a flat cap that the walk climbs onto at 300 m: below it the fold is what it was."""
+    log = syncline(length=300.0).replace("unit Cc Unit Cc ;", "unit Dd Cap ;\nunit Cc Unit Cc ;")
+    log = log.replace(
+        "section A-A' from 0 to 1",
+        "at 1\nunconformity Dd/Bb certain flat\nto 2 090 100m +25\nunit Dd\nbed flat\nsection A-A' from 0 to 2",
+    )
+    compiled = compile_text(log)
+    lines = by_pair(built(compiled))
+    (cap,) = {round(z, 6) for _, z in points_of(lines["Dd/Bb"])}
+    assert cap == pytest.approx(0.0, abs=0.5)  # the ground is smoothed where the walk begins to climb
+    for pair, level in LEVELS.items():
+        for x, z in points_of(lines[pair]):
+            assert height((x, z), LIMBS) == pytest.approx(level, abs=1e-3)
+            assert x <= 300.0 or z <= cap + 1e-6
+    assert any("Dd lies flat over" in sentence for sentence in compiled.geology.sentences)
+
+
 @pytest.mark.parametrize(
     ("edit", "words"),
     [

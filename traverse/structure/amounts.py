@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 
@@ -23,6 +25,7 @@ from traverse.structure.records import (
     Thickness,
     UnitThickness,
 )
+from traverse.structure.section_plane import straightened
 from traverse.structure.thickness import (
     bed_pole,
     contact_pole,
@@ -32,6 +35,8 @@ from traverse.structure.thickness import (
 )
 
 _AT = 1e-6
+_LEVEL = math.sin(math.radians(3.0))
+"""A bed that falls less than this share of its run is level."""
 _FOLDED_DEG = 20.0
 """Beds of one stretch that differ by more turn inside it: no one plane measures it."""
 
@@ -226,7 +231,7 @@ def unit_thicknesses(
 def reliefs(sections: Sequence[Section]) -> tuple[Relief, ...]:
     """Structural relief of every horizon that turns on a section: from its highest crest to its lowest trough.
 
-    Without a crest or a trough it is at least the height between what turns and the farthest outcrop.
+    The level limbs of a monocline are its crest and its trough. Without a crest or a trough it is at least the height between what turns and the farthest outcrop.
     """
     found = []
     for section in sections:
@@ -241,13 +246,12 @@ def reliefs(sections: Sequence[Section]) -> tuple[Relief, ...]:
                 or line.older is None
             ):
                 continue
-            ups = [line.pieces[0].points[0][1], *(p[1] for piece in line.pieces for p in piece.points[1:])]
             crests, troughs, outcrops = places.setdefault((line.younger, line.older), ([], [], []))
-            for before, here, after in zip(ups, ups[1:], ups[2:], strict=False):
-                if here > before + _AT and here > after + _AT:
-                    crests.append(here)
-                elif here < before - _AT and here < after - _AT:
-                    troughs.append(here)
+            points = straightened(
+                [line.pieces[0].points[0], *(p for one in line.pieces for p in one.points[1:])]
+            )
+            for heights, more in zip((crests, troughs), _turns(points), strict=True):
+                heights.extend(more)
             outcrops.extend(up for _, up in line.outcrops)
         for (younger, older), (crests, troughs, outcrops) in places.items():
             if not crests and not troughs:
@@ -264,3 +268,24 @@ def reliefs(sections: Sequence[Section]) -> tuple[Relief, ...]:
                 )
             )
     return tuple(found)
+
+
+def _turns(points: Sequence[tuple[float, float]]) -> tuple[list[float], list[float]]:
+    """Heights of the crests and the troughs of a line, whichever way it is followed.
+
+    A level stretch below a rise is a trough, one above a fall a crest.
+    """
+    steps = [
+        (up - before, abs(up - before) <= _LEVEL * math.dist((x, up), (start, before)))
+        for (start, before), (x, up) in pairwise(points)
+    ]
+    crests: list[float] = []
+    troughs: list[float] = []
+    for (rise, level), (next_rise, next_level), (_, up) in zip(steps, steps[1:], points[1:], strict=False):
+        if level and next_level:
+            continue
+        if (rise > 0.0 or level) and (next_rise < 0.0 or next_level) and (rise > 0.0 or next_rise < 0.0):
+            crests.append(up)
+        if (rise < 0.0 or level) and (next_rise > 0.0 or next_level) and (rise < 0.0 or next_rise > 0.0):
+            troughs.append(up)
+    return crests, troughs

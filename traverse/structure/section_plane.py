@@ -174,10 +174,10 @@ def pieces(points: Sequence[Point], plane: Plane, near_m: float) -> tuple[LinePi
             found[-1][1].append(other)
         else:
             found.append((style, [one, other]))
-    return tuple(LinePiece(style=style, points=_straightened(line)) for style, line in found)
+    return tuple(LinePiece(style=style, points=straightened(line)) for style, line in found)
 
 
-def _straightened(points: Sequence[Point]) -> tuple[Point, ...]:
+def straightened(points: Sequence[Point]) -> tuple[Point, ...]:
     """Without points that lie on the line between their neighbours."""
     kept = [points[0]]
     for here, after in pairwise(points[1:]):
