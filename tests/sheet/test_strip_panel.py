@@ -11,7 +11,7 @@ from shapely import LineString, Polygon
 
 from tests.sheet.fixture_loop import make
 from tests.sheet.pages import assert_inside, flat, overlaps, paths, texts, words
-from traverse.log.records import Projection
+from traverse.log.records import PlaneKind, Projection
 from traverse.sheet.colour import unit_styles
 from traverse.sheet.page import Box, Face, Text
 from traverse.sheet.section_lines import cut_ground, ground_of, surface_units
@@ -254,3 +254,34 @@ def test_stations_are_named_with_metres_and_side(loop):
     assert carried.carried_m < 0
     assert f"{abs(round(carried.carried_m))} N" in said
     assert [word for _, _, word in texts(panel(loop)) if word == "12a"] == ["12a"]
+
+
+@pytest.mark.parametrize(
+    ("kind", "sign"),
+    [
+        (PlaneKind.CLEAVAGE, "cleavage in section"),
+        (PlaneKind.FOLIATION, "cleavage in section"),
+        (PlaneKind.JOINT, "joint in section"),
+    ],
+)
+def test_cleavage_and_joints_stand_at_their_place_and_slope_thinner_than_beds(loop, kind, sign):
+    """Place by scale, slope by tan d' = VE tan d; the legend is told."""
+    _, _, geology = loop
+    section = geology.sections[0]
+    bed = next(one for one in section.points if one.kind is PointKind.ATTITUDE)
+    other = replace(
+        bed, distance_m=200.0, apparent_dip_deg=-40.0, up_m=1120.0, attitude=replace(bed.attitude, kind=kind)
+    )
+    items = panel(
+        loop,
+        points=(*section.points, other),
+        exaggeration=2.0,
+        box=Box(x=26.0, y=40.0, width=174.4, height=120.0),
+    )
+    (line,) = [one for one in paths(items) if one.pen == PENS["plane in section"] and len(one.commands) == 2]
+    (_, x0, y0), (_, x1, y1) = line.commands
+    assert (x0 + x1) / 2 == pytest.approx(26.0 + 200.0 * 0.4)
+    assert math.degrees(math.atan2(y1 - y0, x1 - x0)) % 180.0 == pytest.approx(
+        math.degrees(math.atan(2.0 * math.tan(math.radians(40.0))))
+    )
+    assert section_signs(replace(section, points=(*section.points, other))) == ("apparent dip", sign)

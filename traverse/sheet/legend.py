@@ -228,7 +228,7 @@ def _sample(name: str, left: float, y: float, present: set[str]) -> list[Item]:
             )
         ]
         return [*items, *symbol(name, (middle, y + 0.6), turn_deg=90.0)]
-    turn = 60.0 if name == "apparent dip" else 90.0
+    turn = 60.0 if name == "apparent dip" or name.endswith(" in section") else 90.0
     reach = sign.figure[1] - 1.7 if sign.figure is not None and sign.figure[0] == 0.0 else 0.0
     figured = (
         sign.figure is not None and sign.figure[0] > 0.0 and not name.endswith(("vertical", "vertical tops"))

@@ -118,6 +118,21 @@ def is_bed(point: SectionPoint) -> bool:
     )
 
 
+_OTHERS = {
+    PlaneKind.CLEAVAGE: "cleavage in section",
+    PlaneKind.FOLIATION: "cleavage in section",
+    PlaneKind.JOINT: "joint in section",
+}
+
+
+def other_sign(point: SectionPoint) -> str | None:
+    """The sign of a reading that is no bed but has an apparent dip worth drawing; None of anything else."""
+    attitude = point.attitude
+    if point.kind is not PointKind.ATTITUDE or attitude is None or point.apparent_dip_deg is None:
+        return None
+    return _OTHERS.get(attitude.kind) if isinstance(attitude.kind, PlaneKind) else None
+
+
 def cut_ground(
     section: Section, ground: Ground, *, floor_m: float, top_m: float, loose: frozenset[str], near_m: float
 ) -> Cut:

@@ -14,6 +14,7 @@ from traverse.sheet.section_ground import Fill, tint
 from traverse.sheet.section_lines import (
     Ground,
     is_bed,
+    other_sign,
 )
 from traverse.sheet.style import HEAD, PENS, SMALL
 from traverse.sheet.symbols import symbol
@@ -78,6 +79,7 @@ def ticks_of(
             wide=0.9,
         )
         drawn.append((at, turn_rad, point))
+    ticks += _others(section, frame, ground, placed)
     profile = [frame.at((one.distance_m, one.up_m)) for one in section.profile]
     ground_line = Taken()
     for start, end in pairwise(profile):
@@ -113,6 +115,28 @@ def ticks_of(
         placed.add(boxes[best])
         figures.append(centred(spots[best], text, Face.ITALIC, SMALL, halo=tint(spots[best], fills)))
     return ticks, figures, left
+
+
+def _others(section: Section, frame: Frame, ground: Ground, placed: Taken) -> list[Item]:
+    """Cleavage and joints, thinner than beds and without figures; those on one line at one place once."""
+    items: list[Item] = []
+    drawn: set[tuple[str, int, int, int]] = set()
+    for point in section.points:
+        name = other_sign(point)
+        if name is None:
+            continue
+        at = frame.at(_where(point, ground))
+        turn = _tick_turn(point.apparent_dip_deg or 0.0, frame.exaggeration)
+        seen = (name, round(at[0]), round(at[1]), round(turn / 3.0))
+        if seen in drawn or not frame.box.y <= at[1] <= frame.box.top:
+            continue
+        drawn.add(seen)
+        items += symbol(name, at, turn_deg=turn)
+        way = (math.sin(math.radians(turn)), math.cos(math.radians(turn)))
+        placed.add_line(
+            (at[0] - 2.4 * way[0], at[1] - 2.4 * way[1]), (at[0] + 2.4 * way[0], at[1] + 2.4 * way[1])
+        )
+    return items
 
 
 def named_points(section: Section) -> list[SectionPoint]:

@@ -20,6 +20,7 @@ from traverse.sheet.section_lines import (
     cut_ground,
     ground_of,
     is_bed,
+    other_sign,
     surface_units,
 )
 from traverse.sheet.section_names import named_points, names_of, side_of, ticks_of
@@ -72,7 +73,9 @@ def _depth_limit(section: Section, geology: Geology, depth_m: float) -> float:
 
 def section_signs(section: Section) -> tuple[str, ...]:
     """Names of the signs that the panel draws beyond those of the map."""
-    return ("apparent dip",) if any(is_bed(point) for point in section.points) else ()
+    beds = ("apparent dip",) if any(is_bed(point) for point in section.points) else ()
+    others = dict.fromkeys(name for point in section.points if (name := other_sign(point)) is not None)
+    return (*beds, *others)
 
 
 def section_panel(

@@ -268,6 +268,22 @@ SIGNS: Mapping[str, Sign] = MappingProxyType(
             ),
             reach=2.6,
         ),
+        "cleavage in section": Sign(
+            words="cleavage, apparent dip",
+            shapes=(
+                _line((0.0, -2.4), (0.0, 2.4), pen=PENS["plane in section"]),
+                _area((0.0, -0.6), (0.0, 0.6), (0.9, 0.0), fill=WHITE, pen=PENS["plane in section"]),
+            ),
+            reach=2.4,
+        ),
+        "joint in section": Sign(
+            words="joint, apparent dip",
+            shapes=(
+                _line((0.0, -2.4), (0.0, 2.4), pen=PENS["plane in section"]),
+                _area((-0.4, -0.4), (-0.4, 0.4), (0.4, 0.4), (0.4, -0.4), fill=BLACK),
+            ),
+            reach=2.4,
+        ),
     }
 )
 """Every sign that stands at a place, by name, in the order of a legend."""
