@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from itertools import pairwise
 
 import numpy as np
@@ -41,18 +40,20 @@ _FOLDED_DEG = 20.0
 """Beds of one stretch that differ by more turn inside it: no one plane measures it."""
 
 
-@dataclass(slots=True, kw_only=True)
 class _Run:
     """A stretch of the walk on one unit."""
 
-    unit: str
-    places: list[Vectors]
-    """Its two ends."""
-    met: list[PlacedContact | None]
-    """Contacts at its two ends."""
-    beyond: list[str | None]
-    """Units beyond its two ends."""
-    legs: set[int] = field(default_factory=set)
+    def __init__(
+        self, *, unit: str, places: list[Vectors], met: list[PlacedContact | None], beyond: list[str | None]
+    ) -> None:
+        self.unit = unit
+        self.places = places
+        """Its two ends."""
+        self.met = met
+        """Contacts at its two ends."""
+        self.beyond = beyond
+        """Units beyond its two ends."""
+        self.legs: set[int] = set()
 
 
 def least_thicknesses(

@@ -6,9 +6,9 @@ Coordinates and younging angles as in `traverse.structure.dip_domains`.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 
+from traverse.record import record
 from traverse.structure.dip_domains import Frame, Path, Point, Reading, wrap
 
 _PARALLEL_DEG = 2.0
@@ -20,7 +20,7 @@ _SEEN_M = 20.0
 SPACE = "no room in the core: arcs of constant thickness end here"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Arcs:
     """Readings by distance, with the arcs between them."""
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -53,17 +53,24 @@ BAND_M = 20.0
 _SURE = tuple(Certainty)
 
 
-@dataclass(slots=True, kw_only=True)
 class _Line:
     """A constructed line before it is cut into pieces."""
 
-    starts: list[Start | Fault]
-    kind: PointKind
-    joined: tuple[Point, ...] = ()
-    """Between its two outcrops, the first of `starts` first."""
-    halves: list[Half] = field(default_factory=list)
-    turned: bool = False
-    """Whether the younger side is on the right of the way it was followed."""
+    def __init__(
+        self,
+        *,
+        starts: list[Start | Fault],
+        kind: PointKind,
+        joined: tuple[Point, ...] = (),
+        turned: bool = False,
+    ) -> None:
+        self.starts = starts
+        self.kind = kind
+        self.joined = joined
+        """Between its two outcrops, the first of `starts` first."""
+        self.halves: list[Half] = []
+        self.turned = turned
+        """Whether the younger side is on the right of the way it was followed."""
 
 
 def constructed(

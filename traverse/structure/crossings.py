@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,19 +14,28 @@ _MANY = 300
 """From this many straight parts on the pairs are looked up in a tree."""
 
 
-@dataclass(slots=True, kw_only=True)
 class Half:
     """One half of a line, from its outcrop outward."""
 
-    points: tuple[Point, ...]
-    rank: int
-    """What ends at what: contacts 0 at unconformities 1, both at faults 2 and 3; equals end at each other."""
-    owner: int
-    """Halves of one owner do not stop each other."""
-    back: bool
-    reason: str | None = None
-    """Why it ends before the frame."""
-    end_m: float = np.inf
+    def __init__(
+        self,
+        *,
+        points: tuple[Point, ...],
+        rank: int,
+        owner: int,
+        back: bool,
+        reason: str | None = None,
+        end_m: float = np.inf,
+    ) -> None:
+        self.points = points
+        self.rank = rank
+        """What ends at what: contacts 0 at unconformities 1, both at faults 2 and 3; equals end at each other."""
+        self.owner = owner
+        """Halves of one owner do not stop each other."""
+        self.back = back
+        self.reason = reason
+        """Why it ends before the frame."""
+        self.end_m = end_m
 
 
 def stop_at_crossings(halves: Sequence[Half]) -> None:

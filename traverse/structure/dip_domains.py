@@ -11,8 +11,9 @@ import bisect
 import heapq
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from itertools import pairwise
+
+from traverse.record import record
 
 MERGE_DEG = 5.0
 """Dips that differ by less are one domain; common practice, no source."""
@@ -22,7 +23,7 @@ _FLAT_AXIAL = 0.05
 Point = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Reading:
     """A bed on the section."""
 
@@ -31,7 +32,7 @@ class Reading:
     """In (-pi, pi]."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Path:
     """A bed followed one way."""
 
@@ -42,7 +43,7 @@ class Path:
     """Why it can't go on, in words."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Frame:
     """A rectangle of the section; beds need not be followed beyond it."""
 
@@ -55,16 +56,18 @@ class Frame:
         return 0.0 <= point[0] <= self.length_m and self.floor_m <= point[1] <= self.top_m
 
 
-@dataclass(slots=True, kw_only=True)
 class Domain:
     """Neighbouring readings of one dip."""
 
-    younging_rad: float
-    first: Point
-    last: Point
-    middle: Point
-    """Mean place of its readings."""
-    count: int = 1
+    def __init__(
+        self, *, younging_rad: float, first: Point, last: Point, middle: Point, count: int = 1
+    ) -> None:
+        self.younging_rad = younging_rad
+        self.first = first
+        self.last = last
+        self.middle = middle
+        """Mean place of its readings."""
+        self.count = count
 
     @property
     def along(self) -> Point:
@@ -72,20 +75,15 @@ class Domain:
         return (math.cos(self.younging_rad), -math.sin(self.younging_rad))
 
 
-@dataclass(slots=True, kw_only=True)
 class Bound:
     """Part of an axial trace, with a domain on either side."""
 
-    start: Point
-    way: Point
-    left: int
-    right: int
-    length: float = math.inf
-
-    @property
-    def end(self) -> Point:
-        """Its far end; only of one that ends."""
-        return (self.start[0] + self.length * self.way[0], self.start[1] + self.length * self.way[1])
+    def __init__(self, *, start: Point, way: Point, left: int, right: int, length: float = math.inf) -> None:
+        self.start = start
+        self.way = way
+        self.left = left
+        self.right = right
+        self.length = length
 
 
 def wrap(angle_rad: float) -> float:
@@ -127,20 +125,18 @@ def axial_way(left_rad: float, right_rad: float) -> Point:
     return way if way[1] < 0.0 else (-way[0], -way[1])
 
 
-@dataclass(slots=True, kw_only=True)
 class DipDomains:
     """The plane of the section cut into domains."""
 
-    domains: list[Domain]
-    starts: list[Point]
-    """Where each axial trace meets the ground, between a domain and the next."""
-    bounds: list[Bound] = field(default_factory=list)
-    beside: list[list[int]] = field(default_factory=list)
-    """Bounds of each domain."""
-    at_m: list[float] = field(default_factory=list)
-    """Distances of the starts."""
-
-    def __post_init__(self) -> None:
+    def __init__(self, *, domains: list[Domain], starts: list[Point]) -> None:
+        self.domains = domains
+        self.starts = starts
+        """Where each axial trace meets the ground, between a domain and the next."""
+        self.bounds: list[Bound] = []
+        self.beside: list[list[int]] = []
+        """Bounds of each domain."""
+        self.at_m: list[float] = []
+        """Distances of the starts."""
         self.beside = [[] for _ in self.domains]
         self.at_m = [start[0] for start in self.starts]
         for sense in (1.0, -1.0):

@@ -156,10 +156,8 @@ def _mirrored(
         return [f"{head}, but the way-up at {at} says the reverse of the order of units: look at both again."]
     side = _toward(seen, -1.0 if overturned[0] is left else 1.0)
     return [
-        (
-            f"{head}, all beds dip {toward}, overturned at {at}: an overturned {name}, its overturned limb on the "
-            f"{side}; {_angles(left, right)}."
-        ),
+        f"An overturned {name}, its overturned limb on the {side}: {_angles(left, right)}.",
+        f"{head}, all beds dip {toward}, overturned at {at}.",
         *_alike(mirror, thicknesses),
     ]
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import bisect
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -24,15 +23,15 @@ _SAME_SHARE = 0.15
 """One contact met twice on the same side within this is one line, and is said to be."""
 
 
-@dataclass(slots=True, kw_only=True)
 class Start:
     """A contact where it comes out, from one reading of it or more."""
 
-    points: list[SectionPoint]
-    at: Point
-    ahead: int
-    """1 where the younger unit lies with increasing distance, -1 where against it, 0 unknown."""
-    block: int
+    def __init__(self, *, points: list[SectionPoint], at: Point, ahead: int, block: int) -> None:
+        self.points = points
+        self.at = at
+        self.ahead = ahead
+        """1 where the younger unit lies with increasing distance, -1 where against it, 0 unknown."""
+        self.block = block
 
     @property
     def contact(self) -> PlacedContact:
@@ -47,15 +46,15 @@ class Start:
         return self.contact.younger, self.contact.older
 
 
-@dataclass(slots=True, kw_only=True)
 class Fault:
     """A fault as one line, from every place where it was met."""
 
-    points: list[SectionPoint]
-    at: Point
-    way: Point
-    """Down it."""
-    measured: bool
+    def __init__(self, *, points: list[SectionPoint], at: Point, way: Point, measured: bool) -> None:
+        self.points = points
+        self.at = at
+        self.way = way
+        """Down it."""
+        self.measured = measured
 
 
 class SectionInput:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
+from traverse.record import record
 from traverse.structure.attitude import Vectors
 from traverse.structure.dip_domains import Frame, Point
 from traverse.structure.records import LinePiece, PieceStyle, Section
@@ -19,7 +19,7 @@ _CLEAR_M = 0.05
 """A line this near the ground has not left it."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, slots=True, kw_only=True)
 class Plane(Frame):
     """Ground and frame of a section."""
 
