@@ -66,7 +66,7 @@ def test_the_usual_ways_to_write_it_are_read(text):
         ("\n".join(f"{500000 + 7 * i * i} {6000000 + 11 * i * i * i} 1" for i in range(40)), "grid|spaced"),
         ("1 2 3\n1 3 4\n", "one easting"),
         (b"\xff\xfe\x00", "not plain text"),
-        (b"II*\0abc", "GeoTIFF"),
+        (b"II*\0abc", "rasterio|no GeoTIFF"),
         (grid().replace("499900", "inf", 1), "no number"),
     ],
 )
@@ -105,3 +105,54 @@ def test_heights_between_crossings_are_bilinear_and_a_hole_has_none():
     found = terrain.at(np.array([5.0, 2.5, 10.0, 15.0, 30.0]), np.array([5.0, 0.0, 10.0, 5.0, 5.0]))
     assert found[:3] == pytest.approx([15.0, 2.5, 30.0])
     assert np.isnan(found[3:]).all()
+
+
+def geotiff(epsg, bounds, up):
+    """Bytes of a GeoTIFF whose cells fill the bounds; without a coordinate system for None."""
+    rasterio = pytest.importorskip("rasterio")
+    from rasterio.io import MemoryFile
+    from rasterio.transform import from_bounds
+
+    with MemoryFile() as memory:
+        high, wide = up.shape
+        with memory.open(
+            driver="GTiff",
+            width=wide,
+            height=high,
+            count=1,
+            dtype="float64",
+            nodata=-32768.0,
+            crs=None if epsg is None else rasterio.crs.CRS.from_epsg(epsg),
+            transform=from_bounds(*bounds, wide, high),
+        ) as file:
+            file.write(up, 1)
+        return bytes(memory.getbuffer())
+
+
+@pytest.mark.filterwarnings("ignore::PendingDeprecationWarning")
+def test_a_geotiff_in_longitude_and_latitude_lies_where_pyproj_puts_it():
+    """Heights that rise with latitude: at a place of the map grid they must be those of its latitude."""
+    pytest.importorskip("rasterio")
+    import pyproj
+
+    west, south, east, north = -3.02, 54.13, -2.98, 54.16
+    rows = 300
+    latitudes = north - (np.arange(rows) + 0.5) * (north - south) / rows
+    up = np.repeat((latitudes[:, None] - 54.0) * 1000.0, 300, axis=1)
+    up[:20, :20] = -32768.0
+    found = compiled(geotiff(4326, (west, south, east, north), up))
+    assert not found.failed
+    terrain = found.geology.ground.terrain
+    back = pyproj.Transformer.from_crs(32630, 4326, always_xy=True)
+    for x, y in ((500000.0, 6000000.0), (499500.0, 5999000.0), (500700.0, 6000900.0)):
+        expected = (back.transform(x, y)[1] - 54.0) * 1000.0
+        assert terrain.at(np.array([x]), np.array([y]))[0] == pytest.approx(expected, abs=0.1)
+    assert np.isnan(terrain.up_m).any()
+    assert np.nanmin(terrain.up_m) > 100.0
+
+
+@pytest.mark.filterwarnings("ignore::PendingDeprecationWarning")
+def test_a_geotiff_without_a_coordinate_system_is_refused():
+    pytest.importorskip("rasterio")
+    found = compiled(geotiff(None, (499000, 5999000, 501000, 6001000), np.full((20, 20), 100.0)))
+    assert any("no coordinate system" in one.message for one in found.diagnostics)

@@ -7,6 +7,7 @@ from tests.sheet.pages import paths, words
 from traverse.compile import compile_log
 from traverse.ground.records import GroundModel, Outcrop, Terrain
 from traverse.sheet.compose import compose
+from traverse.sheet.exercise import compose_blank
 from traverse.sheet.page import Box
 from traverse.sheet.scale import Window
 from traverse.sheet.style import PENS, PROJECTED_BAND
@@ -121,17 +122,28 @@ at 2
 """
 
 
-def test_a_sheet_states_interval_file_and_projection_and_without_a_grid_nothing_changes():
-    text = "\n".join(
+def heights(name):
+    rows = "\n".join(
         f"{x} {y} {100 + 0.05 * (x - 500000) + 0.1 * (y - 6000000):.2f}"
         for x in range(499700, 500401, 20)
         for y in range(5999700, 6000401, 20)
     )
+    return {"h.xyz": rows.encode()}[name]
 
+
+def test_a_handout_has_the_contours_and_no_outcrop():
+    compiled = compile_log(Source(name="d.trav", text=LOG), load=heights)
+    composed = compose_blank(
+        compiled.log, compiled.survey, compiled.geology, template=read_template("field").value, mark="a"
+    )
+    drawn = [one for page in composed.value.pages for one in paths(page.items)]
+    assert any(one.pen == PENS["contour"] for one in drawn)
+    assert not any(one.pen == PENS["projected trace"] or one.fill == PROJECTED_BAND for one in drawn)
+
+
+def test_a_sheet_states_interval_file_and_projection_and_without_a_grid_nothing_changes():
     def sheet(log):
-        compiled = compile_log(
-            Source(name="d.trav", text=log), load=lambda name: {"h.xyz": text.encode()}[name]
-        )
+        compiled = compile_log(Source(name="d.trav", text=log), load=heights)
         assert not compiled.failed
         document = compose(
             compiled.log,

@@ -1,6 +1,8 @@
-"""Reads a grid of heights: a line of text for each crossing, `east north height` in metres."""
+"""Reads a grid of heights: a line of text for each crossing, `east north height` in metres; or a GeoTIFF."""
 
 from __future__ import annotations
+
+import warnings
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +17,8 @@ _NO_HEIGHT_M = -9000.0
 _UNEVEN = 0.02
 """Spacings may differ by this share; coordinates are often rounded."""
 _HINT = "a line for each crossing of a grid that runs east and north: `412000 5168000 1204.5`"
+_TIFF = frozenset({b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"})
+_MOST_CELLS = 25_000_000
 _OFF_M = 15.0
 _LEAST_FILLED = 0.05
 
@@ -22,8 +26,8 @@ _LEAST_FILLED = 0.05
 def read_terrain(name: str, data: bytes, survey: Survey, span: Span) -> Outcome[Terrain | None]:
     """The grid in a file; None with a message where it is none, or lies elsewhere than the walk.
 
-    Blanks, tabs, commas or semicolons stand between the figures; `#` begins a comment; a first line of words is
-    passed over. The file is taken to be in the grid and height datum of the log.
+    A GeoTIFF is turned into the grid of the log. Of a text, blanks, tabs, commas or semicolons stand between the figures; `#` begins a comment; a first line of words is
+    passed over; it is taken to be in the grid and height datum of the log.
     """
     if survey.frame.local:
         return _none(
@@ -34,21 +38,8 @@ def read_terrain(name: str, data: bytes, survey: Survey, span: Span) -> Outcome[
                 "give a known point with `control`, and the grid with `grid`",
             )
         )
-    if data[:4] in {b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"}:
-        return _none(
-            error(
-                "terrain-kind",
-                f"{name} is a GeoTIFF, which is not read yet",
-                span,
-                f"write it out as text: {_HINT}",
-            )
-        )
     try:
-        figures = _figures(data)
-    except _NoGridError as problem:
-        return _none(error("terrain", f"{name}: {problem}", span, _HINT))
-    try:
-        terrain = _gridded(name, figures)
+        terrain = _geotiff(name, data, survey) if data[:4] in _TIFF else _gridded(name, _figures(data))
     except _NoGridError as problem:
         return _none(error("terrain", f"{name}: {problem}", span, _HINT))
     places = survey.places.values()
@@ -126,6 +117,49 @@ def _figures(data: bytes) -> NDArray[np.float64]:
     if not np.isfinite(figures[:, :2]).all():
         raise _NoGridError("a coordinate is no number")
     return figures
+
+
+def _geotiff(name: str, data: bytes, survey: Survey) -> Terrain:
+    """The first band of a GeoTIFF in the log's grid; heights are taken as they are, in metres."""
+    try:
+        import rasterio
+        from rasterio.errors import RasterioError
+        from rasterio.io import MemoryFile
+        from rasterio.warp import Resampling, calculate_default_transform, reproject
+    except ImportError:
+        raise _NoGridError("a GeoTIFF needs rasterio: install `traverse-notebook[terrain]`") from None
+    wanted = rasterio.crs.CRS.from_epsg(survey.frame.epsg)
+    try:
+        with warnings.catch_warnings():
+            # A file without a place warns; it is refused here.
+            warnings.simplefilter("ignore")
+            with MemoryFile(data) as memory, memory.open() as file:
+                if file.crs is None:
+                    raise _NoGridError("says no coordinate system")
+                placing, wide, high = calculate_default_transform(
+                    file.crs, wanted, file.width, file.height, *file.bounds
+                )
+                if wide * high > _MOST_CELLS:
+                    raise _NoGridError(f"has {wide * high:,} heights; cut it to the ground of the walk")
+                up = np.full((high, wide), np.nan)
+                reproject(
+                    rasterio.band(file, 1),
+                    up,
+                    src_nodata=file.nodata,
+                    dst_transform=placing,
+                    dst_crs=wanted,
+                    dst_nodata=np.nan,
+                    resampling=Resampling.bilinear,
+                )
+    except (RasterioError, ValueError) as problem:
+        raise _NoGridError("no GeoTIFF that can be read") from problem
+    if wide < 2 or high < 2:
+        raise _NoGridError("too small to be a grid")
+    # Places are those of the middle of each cell; rows run down in the file.
+    east = placing.c + placing.a * (np.arange(wide) + 0.5)
+    north = placing.f + placing.e * (np.arange(high) + 0.5)
+    up[~(up > _NO_HEIGHT_M)] = np.nan
+    return Terrain(name=name, east_m=east, north_m=north[::-1], up_m=up[::-1])
 
 
 def _gridded(name: str, figures: NDArray[np.float64]) -> Terrain:

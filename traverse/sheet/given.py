@@ -12,6 +12,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, Outcome, warning
+from traverse.ground.records import GroundModel
 from traverse.location.records import Survey
 from traverse.log.records import (
     Apparent,
@@ -238,6 +239,8 @@ def given(
         fold_axis=None,
         planes=(),
         sections=tuple(_section(one, log, survey, ground="profile" in chosen) for one in geology.sections),
+        # Heights are the base map; where a contact comes out on them is an answer.
+        ground=None if geology.ground is None else GroundModel(terrain=geology.ground.terrain),
     )
     if not log.sections and geology.sections and geology.attitudes:
         said.append(
