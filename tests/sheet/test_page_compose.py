@@ -125,10 +125,10 @@ def test_the_scale_is_as_asked_where_it_fits():
     assert not said
 
 
-def test_a_scale_that_does_not_fit_gives_way_and_says_so_at_its_line():
+def test_a_scale_that_does_not_fit_goes_to_maps_of_its_own_and_says_so_at_its_line():
     found = compiled("sheet scale 1:500 paper A4\nbearings true\nat 1\nto 2 090 500m\n")
     document, said = sheet(found)
-    (one,) = [each for each in said if each.code == "scale-too-large"]
+    (one,) = [each for each in said if each.code == "several-maps"]
     assert one.span.line == 3
     assert "1:500" in one.message
     assert ratio(document) in one.message.replace("\u00a0", " ") or ratio(document) in one.message
@@ -212,3 +212,27 @@ def test_a_second_section_gets_a_page_of_its_own():
     titles = [page.title for page in document.pages]
     assert titles[1] == "Sections"
     assert {"B", "B'"} <= {text.replace("′", "'") for text in texts(document.pages[1].items)}
+
+
+ISSUE_POOR = {
+    "three kilometres beside two metres": PAIR + "at 1\nto 2 090 3000m\nto 3 180 2m\nto 4 090 2m\n",
+    "600 stations in one place": PAIR
+    + "at 1\n"
+    + "".join(f"to {n} {n * 90 % 360:03d} 2m\n" for n in range(2, 601)),
+}
+
+
+@pytest.mark.parametrize("name", ISSUE_POOR)
+def test_a_walk_out_of_proportion_makes_a_sheet_and_says_what_is_left_off(name):
+    document, said = sheet(compiled(ISSUE_POOR[name], title="A title " + "of many words " * 20))
+    for page in document.pages:
+        finite(page)
+    if "600" in name:
+        assert "no-room-on-map" in [one.code for one in said]
+    titles = [
+        item
+        for item in walk(document.pages[0].items)
+        if isinstance(item, Text) and item.text.startswith("A title")
+    ]
+    assert all(box(item)[2] <= document.pages[0].width_mm - 10.0 for item in titles)
+    assert titles

@@ -62,10 +62,11 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
         if options.output is None and tells(Path(name).stem.replace("_", " "), compiled.log, names=False):
             output = STANDARD if name == STANDARD else str(Path(name).with_name("exercise-blank.pdf"))
     else:
-        from traverse.sheet.compose import compose
-        from traverse.sheet.copier import compose_grey
-
-        composed = (compose_grey if options.grey else compose)(
+        if options.grey:
+            from traverse.sheet.copier import compose_grey as compose
+        else:
+            from traverse.sheet.compose import compose
+        composed = compose(
             compiled.log,
             compiled.survey,
             compiled.geology,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import shapely
 from shapely import LineString
@@ -44,10 +44,14 @@ from traverse.structure.records import Geology, Placed
 if TYPE_CHECKING:
     from traverse.sheet.terrain import GroundDrawing
 
+T = TypeVar("T")
+
 _LETTER_BEYOND_MM = 3.0
 _LETTER_CLEAR_MM = 0.5
 """Air about a letter at an end of the section line."""
 _MANY_STATIONS = 80
+_MOST_TRIED = 400
+"""Labels of one kind that are tried on one map; a panel of A3 has room for fewer."""
 _NAMED_AT_MOST = 12
 """Names listed in a message before it only counts."""
 
@@ -122,7 +126,7 @@ class _Map:
         self._stations()
         if len(self.survey.places) > _MANY_STATIONS:
             # On a crowded sheet some numbers come before all figures, or nobody finds the way.
-            self._numbers(self._milestones())
+            self._numbers(_sampled(self._milestones()))
         self._figures(figures)
         self._section_letters()
         self._names()
@@ -355,7 +359,11 @@ class _Map:
 
     def _figures(self, figures: Sequence[Figure]) -> None:
         left: list[str] = []
-        for figure in figures:
+        tried = _sampled(figures)
+        if len(tried) < len(figures):
+            kept = set(map(id, tried))
+            left += [figure.name for figure in figures if id(figure) not in kept]
+        for figure in tried:
             size = text_size(figure.text, Face.ITALIC, SMALL)
             centre = self.taken.first(figure.centres, size)
             if centre is None:
@@ -368,7 +376,7 @@ class _Map:
 
     def _names(self) -> None:
         middle = _middle(self._points().values())
-        self._numbers([name for name in self.survey.places if name not in self.numbered])
+        self._numbers(_sampled([name for name in self.survey.places if name not in self.numbered]))
         self._left_off(
             "station name",
             "station names",
@@ -552,6 +560,11 @@ _STATION_SIGNS = {
     PlaceKind.SIDE: "side shot",
     PlaceKind.SIGHTED: "landmark",
 }
+
+
+def _sampled(names: Sequence[T]) -> Sequence[T]:
+    """All of them; of more than a sheet can hold every second, third and so on, since looking for room takes long."""
+    return names[:: max(1, -(-len(names) // _MOST_TRIED))]
 
 
 def _outlines(area: Area) -> tuple[Command, ...]:
