@@ -34,6 +34,7 @@ from traverse.sheet.strip import (
 from traverse.sheet.style import LARGE, SMALL, UnitStyle, line_mm
 from traverse.sheet.tables import table_pages
 from traverse.sheet.template import PAGES, Template
+from traverse.sheet.tiles import index_of, lay_tiles, tile_pages
 from traverse.sheet.title import title_block
 from traverse.sheet.words import cut, dates, listing, number, plain
 from traverse.structure.records import Geology, Section
@@ -102,7 +103,7 @@ class Composer:
         """All pages, and what was said on the way."""
         choose(self.template.fonts)
         pages, paper = self._beginning()
-        pages += [*self._sections(paper), *self._moved(paper), *self._further(paper)]
+        pages += [*self.maps, *self._sections(paper), *self._moved(paper), *self._further(paper)]
         if not pages:
             # A template that leaves out all that there is still makes a sheet that says whose it is.
             pages = [self._without_map(paper)]
@@ -143,6 +144,7 @@ class Composer:
     def _beginning(self) -> tuple[list[Page], Paper]:
         """Sheet 1, where the template has one, and its paper."""
         self.moved: list[Panel] = []
+        self.maps: tuple[Page, ...] = ()
         if self.template.panels:
             page, paper = self._placed()
             return [page], paper
@@ -208,7 +210,7 @@ class Composer:
         if not has_map(self.survey) or "map" not in self.template.show:
             return self._without_map(papers[-1]), papers[-1]
         layout = self._lay_out(papers)
-        self._tell_scale(layout)
+        index = self._tiled(layout)
         self.half_m = layout.framing.half_m
         drawing = map_panel(
             self.log,
@@ -221,7 +223,7 @@ class Composer:
         )
         self.scale = layout.scale
         self.said += drawing.diagnostics
-        items: list[Item] = [Group(items=drawing.items, layer="map")]
+        items: list[Item] = [Group(items=drawing.items, layer="map"), *index]
         items += scale_strip(layout.scale, x=layout.map.x, top=layout.strip_top, width=layout.map.width)
         if layout.section is not None:
             panel = self._section(self.geology.sections[0], layout.section)
@@ -233,6 +235,35 @@ class Composer:
             items=tuple(items),
             title="Map and section",
         ), layout.paper
+
+    def _tiled(self, layout: Layout) -> tuple[Item, ...]:
+        """The map on sheets of its own where the scale asked for is too large for one; their index for sheet 1."""
+        asked, paper = self.log.heading.sheet, layout.paper
+        if asked.scale is None or layout.scale == asked.scale:
+            self._tell_scale(layout)
+            return ()
+        tiles = lay_tiles(self.log, self.survey, self.geology, frame=self._frame(paper), scale=asked.scale)
+        if not tiles:
+            self._tell_scale(layout)
+            return ()
+        self.maps = tile_pages(
+            tiles,
+            self.log,
+            self.survey,
+            self.geology,
+            width=paper.width,
+            height=paper.height,
+            styles=self.styles,
+        )
+        self.said.append(
+            note(
+                "several-maps",
+                f"the walk does not fit {paper.name} at 1:{number(asked.scale)}: {len(tiles)} maps follow sheet 1,"
+                f" which is their index at 1:{number(layout.scale)}",
+                asked.span,
+            )
+        )
+        return (index_of(tiles, layout.framing.window),)
 
     def _lay_out(self, papers: tuple[Paper, ...]) -> Layout:
         title_height = self._shown_title(x=0.0, top=0.0, width=papers[-1].width, band=True).height

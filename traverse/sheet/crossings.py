@@ -172,6 +172,9 @@ def _beside(
     high = SMALL * MM_PER_POINT * 0.75
     spare: tuple[Text, BaseGeometry] | None = None
     for piece in shapely.get_parts(line):
+        if piece.is_empty:
+            # The line passes beside the window.
+            continue
         steps = int(piece.length)
         order = sorted(range(steps + 1), key=lambda one: abs(one - steps / 2))
         for index in order:

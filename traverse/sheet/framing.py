@@ -55,7 +55,7 @@ def frame_map(
     """
     half_m = half_width_m(log.heading.sheet.band_m, scale)
     per_m = 1000.0 / scale
-    walk = _walked(survey, geology)
+    walk = walked(survey, geology)
     sections = [LineString(one.line) for one in geology.sections if len(one.line) > 1]
     # The band's own bounds are those of the walk and half its width about them.
     rims = [_grown(walk.bounds, half_m + _LABEL_MM / per_m)]
@@ -80,7 +80,7 @@ def frame_map(
             north_m=float(north),
             convergence_deg=convergence_of(survey.frame.convergence_deg),
         )
-        for order, corner in enumerate(_corners(box)):
+        for order, corner in enumerate(corners(box)):
             there = shapely.box(
                 east + (corner.x - box.x) / per_m,
                 north + (corner.y - box.y) / per_m,
@@ -110,7 +110,7 @@ def frame_map(
 _SHIFTS = ((0, 0), (-1, 0), (1, 0), (0, 1), (0, -1), (-1, 1), (1, 1), (-1, -1), (1, -1))
 
 
-def _corners(box: Box) -> tuple[Box, ...]:
+def corners(box: Box) -> tuple[Box, ...]:
     """Places for the norths, the lower right first."""
     inner = box.inset(1.0)
     wide, high = min(WIDTH_MM, inner.width), min(HEIGHT_MM, inner.height)
@@ -125,7 +125,7 @@ def _corners(box: Box) -> tuple[Box, ...]:
     )
 
 
-def _walked(survey: Survey, geology: Geology) -> BaseGeometry:
+def walked(survey: Survey, geology: Geology) -> BaseGeometry:
     """Legs and places in metres."""
     lines: list[tuple[tuple[float, float], tuple[float, float]]] = []
     for leg in survey.legs:

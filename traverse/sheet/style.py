@@ -98,6 +98,8 @@ PENS: Mapping[str, Pen] = MappingProxyType(
         "bend": Pen(width_mm=0.18, colour=GREY_25),
         "apparent dip far": Pen(width_mm=0.45, dash_mm=(1.0, 0.5)),
         "plane in section": Pen(width_mm=0.22, colour=GREY_25),
+        "sheet edge": Pen(width_mm=0.25, colour=GREY_45),
+        "match line": Pen(width_mm=0.2, colour=GREY_25, dash_mm=(6.0, 1.2)),
         "bar": Pen(width_mm=0.12),
         "net circle": Pen(width_mm=0.4),
         "girdle": Pen(width_mm=0.25, dash_mm=(2.0, 0.9)),

@@ -1,0 +1,93 @@
+"""A scale that one paper can't hold is kept, on maps that overlap, join and are indexed."""
+
+import pytest
+import shapely
+
+from tests.sheet.pages import flat, paths, texts, words
+from traverse.sheet.compose import compose
+from traverse.sheet.page import Box, Text
+from traverse.sheet.style import PENS
+from traverse.sheet.template import read_template
+from traverse.sheet.tiles import MOST, ground_of, lay_tiles
+
+WALK = """notation 1
+traverse Long Walk
+bearings grid
+sheet scale 1:500 paper A4 landscape
+pace MO double 100 m in 65, 66, 66
+at 1
+to 2 045 150m
+to 3 100 200m
+to 4 020 150m
+"""
+FRAME = Box(x=10.0, y=15.0, width=277.0, height=185.0)
+
+
+@pytest.fixture(scope="module")
+def walk(compile_text):
+    compiled = compile_text(WALK)
+    return compiled.log, compiled.survey, compiled.geology
+
+
+@pytest.fixture(scope="module")
+def sheet(compile_text):
+    compiled = compile_text(WALK)
+    return compose(
+        compiled.log,
+        compiled.survey,
+        compiled.geology,
+        compiled.diagnostics,
+        template=read_template("field").value,
+        mark="a",
+    )
+
+
+def test_the_maps_hold_the_whole_walk_and_overlap_by_20_mm(walk):
+    tiles = lay_tiles(*walk, frame=FRAME, scale=500)
+    assert len(tiles) > 1
+    grounds = shapely.union_all([ground_of(one.window) for one in tiles])
+    for place in walk[1].places.values():
+        assert grounds.covers(shapely.Point(place.east_m, place.north_m).buffer(4.0))
+    by_place = {(one.row, one.column): ground_of(one.window).bounds for one in tiles}
+    joined = 0
+    for (row, column), bounds in by_place.items():
+        right, below = by_place.get((row, column + 1)), by_place.get((row + 1, column))
+        # 20 mm at 1:500 are 10 m.
+        if right is not None:
+            assert bounds[2] - right[0] == pytest.approx(10.0)
+            joined += 1
+        if below is not None:
+            assert below[3] - bounds[1] == pytest.approx(10.0)
+            joined += 1
+    assert joined
+    assert all(one.window.scale == 500 for one in tiles)
+
+
+def test_a_scale_that_would_need_a_book_is_not_kept(walk):
+    assert lay_tiles(*walk, frame=FRAME, scale=10) == ()
+    assert MOST < 100
+
+
+def test_sheet_one_is_the_index_and_every_map_is_named_with_its_neighbours(sheet):
+    first, *rest = sheet.value.pages
+    maps = [page for page in rest if page.title.startswith("Map ")]
+    assert len(maps) > 1
+    assert sum(one.pen == PENS["sheet edge"] for one in paths(first.items)) == len(maps)
+    for number, page in enumerate(maps, start=1):
+        assert f"map {number}" in words(first.items)
+        said = words(page.items)
+        assert f"Map {number} of {len(maps)}" in said
+        assert "1:500" in said
+        assert "match line: map" in said
+    (told,) = [one for one in sheet.diagnostics if one.code == "several-maps"]
+    assert "1:500" in told.message
+    assert not any(one.code == "scale-too-large" for one in sheet.diagnostics)
+
+
+def test_each_station_is_at_its_scale_on_the_maps(sheet):
+    """Grid figures 20 m apart or a multiple stand 40 mm or a multiple apart at 1:500."""
+    page = next(page for page in sheet.value.pages if page.title == "Map 1")
+    top = max(one.at[1] for one in flat(page.items) if isinstance(one, Text) and one.text.isdigit())
+    figures = sorted((x, int(text)) for x, y, text in texts(page.items) if text.isdigit() and y == top)
+    (x0, first), (x1, second) = figures[:2]
+    assert (x1 - x0) / (second - first) == pytest.approx(2.0, abs=0.02)
