@@ -112,7 +112,7 @@ _SHIFTS = ((0, 0), (-1, 0), (1, 0), (0, 1), (0, -1), (-1, 1), (1, 1), (-1, -1), 
 
 def corners(box: Box) -> tuple[Box, ...]:
     """Places for the norths, the lower right first."""
-    inner = box.inset(1.0)
+    inner = box.inset(2.2)  # clear of the ticks of the grid
     wide, high = min(WIDTH_MM, inner.width), min(HEIGHT_MM, inner.height)
     return tuple(
         Box(x=x, y=y, width=wide, height=high)
