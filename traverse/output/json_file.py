@@ -102,6 +102,12 @@ def _true(grid_deg: float, survey: Survey) -> float | None:
     return angle(wrap_360(grid_deg + (survey.frame.convergence_deg or 0.0)))
 
 
+def _axis(grid_deg: float, survey: Survey) -> float | None:
+    """The same for a line that has no sense, in [0, 180)."""
+    azimuth = _true(grid_deg, survey)
+    return None if azimuth is None else angle(azimuth % 180.0)
+
+
 def _stations(survey: Survey) -> list[Json]:
     return [
         {
@@ -122,7 +128,7 @@ def _stations(survey: Survey) -> list[Json]:
             else {
                 "major": length(place.ellipse.major_m),
                 "minor": length(place.ellipse.minor_m),
-                "azimuth": _true(place.ellipse.azimuth_deg, survey),
+                "azimuth": _axis(place.ellipse.azimuth_deg, survey),
             },
         }
         for place in survey.places.values()
