@@ -8,6 +8,7 @@ import pytest
 
 from traverse.__main__ import parser
 from traverse.diagnostic import render
+from traverse.output.json_file import as_json
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -80,3 +81,15 @@ def test_every_requirement_is_one_the_project_picked():
         "lark", "numpy", "reportlab", "matplotlib", "pyproj", "pygeomag", "scipy", "shapely", "rich", "coloraide",
         "font-source-sans-pro", "pypdf",
     }  # fmt: skip
+
+
+def test_the_keys_of_the_json_are_those_it_lists(compile_text):
+    (log,) = blocks("trav")
+    found = compile_text(log.replace("\nat 1\n", "\nsection A-A' from 1 to 3\n\nat 1\n", 1))
+    body = as_json(found.log, found.survey, found.geology, found.diagnostics)
+    rows = dict(re.findall(r"^\| `(\w+)` \| ([\w, ]+) \|$", README, flags=re.MULTILINE))
+    assert set(body) - {"notation"} == set(rows)
+    for key, listed in rows.items():
+        record = body[key][0] if isinstance(body[key], list) and body[key] else body[key]
+        if record:
+            assert list(record) == listed.split(", "), key
