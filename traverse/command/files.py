@@ -126,8 +126,13 @@ def complain(text: str) -> int:
 def tell(diagnostics: tuple[Diagnostic, ...], sources: dict[str, Source], *, notes: bool = False) -> None:
     """Print messages on stderr, a blank line between two."""
     shown = [one for one in diagnostics if notes or one.severity is not Severity.NOTE]
-    for one in shown:
-        print(render(one, sources), end="\n\n", file=sys.stderr)
+    try:
+        for one in shown:
+            print(render(one, sources), end="\n\n", file=sys.stderr)
+        sys.stderr.flush()
+    except BrokenPipeError:
+        # Whoever read the messages has seen enough; the work itself goes on.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stderr.fileno())
 
 
 def count(diagnostics: tuple[Diagnostic, ...]) -> str:
