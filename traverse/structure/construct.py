@@ -107,6 +107,15 @@ def constructed(
     return tuple(found)
 
 
+def _limbs(contacts: Sequence[Start], hinge_m: float) -> tuple[Start, Start] | None:
+    """The innermost contact that is seen on both sides of a hinge, with its younger side turned round."""
+    for one in reversed([start for start in contacts if start.at[0] < hinge_m]):
+        other = next((start for start in contacts if start.at[0] >= hinge_m and start.pair == one.pair), None)
+        if other is not None and one.ahead * other.ahead <= 0:
+            return one, other
+    return None
+
+
 class _Maker:
     """Both constructions of one section."""
 
@@ -181,10 +190,13 @@ class _Maker:
             left, right = domains[index], domains[index + 1]
             if math.sin(left.younging_rad) * math.sin(right.younging_rad) >= 0.0:
                 continue
+            limbs = _limbs(contacts, starts[index][0])
+            if limbs is None:
+                continue
             # Above and below one trace at a time, the others where they are.
             before = DipDomains(domains=domains[: index + 1], starts=fixed[:index])
             after = DipDomains(domains=domains[index + 1 :], starts=starts[index + 1 :])
-            met = self._meeting(contacts, before, after, starts[index][0])
+            met = self._meeting(limbs, before, after)
             if met is None:
                 continue
             way = axial_way(left.younging_rad, right.younging_rad)
@@ -194,24 +206,16 @@ class _Maker:
                 fixed[index] = place
         return fixed
 
-    def _meeting(
-        self, contacts: Sequence[Start], before: DipDomains, after: DipDomains, hinge_m: float
-    ) -> Point | None:
-        """Where the innermost contact that is seen on both limbs turns round."""
-        for one in reversed([start for start in contacts if start.at[0] < hinge_m]):
-            other = next(
-                (start for start in contacts if start.at[0] >= hinge_m and start.pair == one.pair), None
-            )
-            if other is None or one.ahead * other.ahead > 0:
-                continue
-            for sense in (1.0, -1.0):
-                out = before.trace(one.at, sense, reach_m=self.given.plane.reach_m).points
-                back = after.trace(other.at, -sense, reach_m=self.given.plane.reach_m).points
-                run, hit = cut_by(out[-2:], back[-2], (back[-1][0] - back[-2][0], back[-1][1] - back[-2][1]))
-                far = cut_by(back[-2:], out[-2], (out[-1][0] - out[-2][0], out[-1][1] - out[-2][1]))[1]
-                if hit and far:
-                    return along(out[-2:], run)[-1]
-            return None
+    def _meeting(self, limbs: tuple[Start, Start], before: DipDomains, after: DipDomains) -> Point | None:
+        """Where a contact that is seen on both limbs turns round."""
+        one, other = limbs
+        for sense in (1.0, -1.0):
+            out = before.trace(one.at, sense, reach_m=self.given.plane.reach_m).points
+            back = after.trace(other.at, -sense, reach_m=self.given.plane.reach_m).points
+            run, hit = cut_by(out[-2:], back[-2], (back[-1][0] - back[-2][0], back[-1][1] - back[-2][1]))
+            far = cut_by(back[-2:], out[-2], (out[-1][0] - out[-2][0], out[-1][1] - out[-2][1]))[1]
+            if hit and far:
+                return along(out[-2:], run)[-1]
         return None
 
     def _axial(self, plane: DipDomains, block: int) -> list[AxialLine]:
