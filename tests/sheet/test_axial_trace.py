@@ -30,12 +30,14 @@ def test_strike_is_that_of_the_plane_that_holds_axis_and_line(strike, dip, rake,
     assert math.cos(math.radians(found - trend)) >= 0.0
 
 
-def traces(plunge):
+def traces(plunge, *, hinge=True):
     _, _, geology = make()
     (section,) = geology.sections[:1]
     (x0, y0), (x1, y1) = section.line
     middle = section.length_m / 2
-    axial = AxialLine(points=((middle, 9000.0), (middle, -9000.0)), left_dip_deg=40.0, right_dip_deg=-40.0)
+    axial = AxialLine(
+        points=((middle, 9000.0), (middle, -9000.0)), left_dip_deg=40.0, right_dip_deg=-40.0, hinge=hinge
+    )
     built = Construction(name="dip domains", lines=(), axial=(axial,), sentences=(), near_m=20.0)
     geology = replace(
         geology,
@@ -66,3 +68,8 @@ def test_a_level_fold_has_no_head():
     (trace,) = traces(0.2)
     assert trace.signs == ("axial trace",)
     assert trace.figure is None
+
+
+def test_a_change_of_dip_within_one_limb_has_no_trace():
+    """A steepening panel is no fold: nothing on the map may name one."""
+    assert traces(9.0, hinge=False) == []

@@ -37,7 +37,9 @@ class AxialTrace:
 
 
 def axial_traces(geology: Geology, window: Window, edge: BaseGeometry) -> Iterator[AxialTrace]:
-    """Traces of every section whose fold has an axis, as far as ground was walked about them.
+    """Traces of the hinges of every section whose fold has an axis, as far as ground was walked about them.
+
+    Where beds only steepen within one limb there is no trace: that would name a fold of which one limb was seen.
 
     A trace runs straight along the strike of its axial plane, which holds the fold axis and the line on the section;
     the relief of the ground is left out of it.
@@ -50,6 +52,8 @@ def axial_traces(geology: Geology, window: Window, edge: BaseGeometry) -> Iterat
         if section.construction is None or len(section.profile) < 2:
             continue
         for axial in section.construction.axial:
+            if not axial.hinge:
+                continue
             for distance in _outcrops(section, axial):
                 drawn = _trace(section, axial, axis, distance, window, room)
                 if drawn is not None:

@@ -511,7 +511,8 @@ def signs_expected(log: Log, survey: Survey, geology: Geology) -> tuple[str, ...
     if geology.sections:
         found["section line"] = None
     if geology.fold_axis is not None and any(
-        one.construction is not None and one.construction.axial for one in geology.sections
+        one.construction is not None and any(axial.hinge for axial in one.construction.axial)
+        for one in geology.sections
     ):
         found["axial trace"] = None
     if geology.ground is not None:

@@ -188,7 +188,7 @@ class _Maker:
         fixed = list(starts)
         for index in range(len(starts)):
             left, right = domains[index], domains[index + 1]
-            if math.sin(left.younging_rad) * math.sin(right.younging_rad) >= 0.0:
+            if not _turned(left, right):
                 continue
             limbs = _limbs(contacts, starts[index][0])
             if limbs is None:
@@ -235,6 +235,7 @@ class _Maker:
                     points=tuple((float(x), float(z)) for x, z in down),
                     left_dip_deg=_dip(plane.domains[bound.left].younging_rad),
                     right_dip_deg=_dip(plane.domains[bound.right].younging_rad),
+                    hinge=_turned(plane.domains[bound.left], plane.domains[bound.right]),
                 )
             )
         return found
@@ -429,6 +430,11 @@ class _Maker:
             pieces=pieces(points, self.given.plane, self.near_m),
             stopped=tuple(half.reason for half in line.halves if half.reason),
         )
+
+
+def _turned(left: Domain, right: Domain) -> bool:
+    """Whether beds young the other way, level, from one domain to the next."""
+    return math.sin(left.younging_rad) * math.sin(right.younging_rad) < 0.0
 
 
 def _dip(younging_rad: float) -> float:

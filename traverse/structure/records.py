@@ -297,6 +297,8 @@ class AxialLine:
     left_dip_deg: float
     right_dip_deg: float
     """Apparent dips on either side, positive down with increasing distance; both signs of an overturned bed as read."""
+    hinge: bool = False
+    """Whether beds young the other way beyond it: the axis of a fold, not a change of dip within one limb."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
