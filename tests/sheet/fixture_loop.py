@@ -523,6 +523,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
         things=tuple(things),
         band=tuple(stretches),
         thicknesses=tuple(thick),
+        unit_thicknesses=tuple(_by_unit(thick)),
         bedding_mean=geo.MeanBedding(
             dip_deg=50.0, dip_direction_deg=271.0, kappa=9.0, alpha95_deg=14.0, n=13
         ),
@@ -532,3 +533,18 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
         sentences=(),
     )
     return log, survey, geology
+
+
+def _by_unit(thick):
+    """Mean weighted by 1/sd² of each unit's crossings."""
+    for unit in dict.fromkeys(one.unit for one in thick):
+        mine = [one for one in thick if one.unit == unit]
+        weight = sum(one.sd_m**-2 for one in mine)
+        yield geo.UnitThickness(
+            unit=unit,
+            true_m=sum(one.true_m * one.sd_m**-2 for one in mine) / weight,
+            sd_m=weight**-0.5,
+            range_m=(min(one.true_m for one in mine), max(one.true_m for one in mine)),
+            n=len(mine),
+            least_m=None,
+        )

@@ -11,10 +11,11 @@ from tests.sheet.pages import assert_inside, overlaps, paths, texts, words
 from traverse.log.records import Heading, Log, Words, WordsKind
 from traverse.sheet.blocks import closure_block, limits_block, structure_block
 from traverse.sheet.colour import unit_styles
-from traverse.sheet.legend import signs_block, units_block, weighted_mean
+from traverse.sheet.column import column_block
+from traverse.sheet.legend import signs_block, units_block
 from traverse.sheet.symbols import LINES, SIGNS, symbol
 from traverse.sheet.title import title_block
-from traverse.structure.records import Geology
+from traverse.structure.records import Geology, UnitThickness
 
 X, TOP, WIDTH = 211.0, 200.0, 76.0
 PLACE = {"x": X, "top": TOP, "width": WIDTH}
@@ -98,11 +99,23 @@ def test_units_stand_youngest_first_and_only_those_on_the_sheet(loop):
 
 
 def test_thickness_is_the_weighted_mean(loop):
-    """Three crossings of 24 m with sd 5, 11 and 5: mean 24, sd 1/sqrt(1/25 + 1/121 + 1/25)."""
-    _, _, geology = loop
-    mean, sd = weighted_mean([one for one in geology.thicknesses if one.unit == "Jq"])
-    assert mean == pytest.approx(24.0)
-    assert sd == pytest.approx((1 / 25 + 1 / 121 + 1 / 25) ** -0.5)
+    """Three crossings of 24 m with sd 5, 11 and 5: mean 24, sd 1/sqrt(1/25 + 1/121 + 1/25) = 3.4."""
+    log, survey, geology = loop
+    said = words(units_block(log, survey, geology, styles=unit_styles(log.units), **PLACE).items)
+    assert "24 ± 3 m" in said
+
+
+def test_a_unit_never_crossed_whole_is_at_least_so_thick(loop):
+    log, survey, geology = loop
+    part = UnitThickness(unit="Jq", true_m=None, sd_m=None, range_m=None, n=0, least_m=13.4)
+    geology = replace(geology, unit_thicknesses=(part,))
+    for short in (False, True):
+        block = units_block(log, survey, geology, styles=unit_styles(log.units), short=short, **PLACE)
+        assert "at least 13 m" in words(block.items)
+        assert "±" not in words(block.items)
+    column = words(column_block(log, survey, geology, x=10.0, top=190.0, width=130.0, height=170.0).items)
+    assert "at least 13 m" in column
+    assert "±" not in column
 
 
 def test_signs_are_those_of_the_map_and_no_others(loop):

@@ -8,13 +8,13 @@ from traverse.location.records import Survey
 from traverse.log.records import Log, Sample
 from traverse.sheet.blocks import framed
 from traverse.sheet.fonts import width_mm
-from traverse.sheet.legend import weighted_mean
 from traverse.sheet.page import Anchor, Block, Box, Face, Item, Path, Text, polyline, rectangle
 from traverse.sheet.pattern import unit_patterns
 from traverse.sheet.scale import in_feet, round_scales
 from traverse.sheet.stops import gather, rock_line, units_on_sheet
 from traverse.sheet.style import HEAD, LARGE, PENS, SMALL, WHITE, line_mm
-from traverse.sheet.words import NO_BREAK, cut, cut_lines, natural, number, plain, plus_minus
+from traverse.sheet.thickness import of_unit, thickness_words
+from traverse.sheet.words import NO_BREAK, cut, cut_lines, natural, number, plain
 from traverse.structure.records import Geology
 
 _HEAD_MM = 9.0
@@ -30,15 +30,17 @@ def column_block(
 ) -> Block | None:
     """The column in at most `height`; None where no thickness was measured.
 
-    A unit without a measured thickness is drawn with an open foot. Which height in its unit a sample has is not
+    A unit that was never crossed whole is drawn with an open foot, as thick as it is at least. Which height in its unit a sample has is not
     known; it stands beside the unit.
     """
     units = units_on_sheet(log, geology)
+    known = {unit.letters: of_unit(geology, unit.letters) for unit in units}
+    # Where a unit was never crossed whole, as much of it as was seen; its foot or top stays open.
     thick = {
-        unit.letters: weighted_mean([one for one in geology.thicknesses if one.unit == unit.letters])
-        for unit in units
+        letters: None if one is None else one.true_m if one.true_m is not None else one.least_m
+        for letters, one in known.items()
     }
-    measured = [mean[0] for mean in thick.values() if mean is not None]
+    measured = [mean for mean in thick.values() if mean is not None]
     room = height - _HEAD_MM - line_mm(SMALL) * 2.0
     if not measured or room < _LEAST_MM * len(units):
         return None
@@ -53,12 +55,13 @@ def column_block(
     free = x + width - words_x
     for unit in units:
         mean = thick[unit.letters]
-        tall = _UNMEASURED_MM if mean is None else max(_LEAST_MM, mean[0] * 1000.0 / scale)
+        tall = _UNMEASURED_MM if mean is None else max(_LEAST_MM, mean * 1000.0 / scale)
+        told = known[unit.letters]
         box = Box(x=left, y=y - tall, width=_BAR_MM, height=tall)
         items.append(Path(commands=rectangle(box), fill=patterns[unit.letters]))
         sides = [(left, box.y), (left, y), (box.right, y), (box.right, box.y)]
         items.append(Path(commands=polyline(sides), pen=PENS["axis"]))
-        if mean is None:
+        if told is None or told.true_m is None:
             open_foot = polyline([(left, box.y), (box.right, box.y)])
             items.append(Path(commands=open_foot, pen=PENS["level unknown"]))
         letters = plain(unit.letters)
@@ -75,7 +78,7 @@ def column_block(
             ),
             Text(
                 at=(left - 1.5, y - tall / 2 - 0.85),
-                text="not measured" if mean is None else f"{plus_minus(*mean)}{NO_BREAK}m",
+                text=thickness_words(told) or "not measured",
                 face=Face.ITALIC,
                 size_pt=SMALL,
                 anchor=Anchor.END,
@@ -87,7 +90,7 @@ def column_block(
         y -= tall
     items.append(Path(commands=polyline([(left, y), (left + _BAR_MM, y)]), pen=PENS["axis"]))
     note = "mean of the crossings; samples stand beside their unit, not at their height in it"
-    thin = [mean for mean in thick.values() if mean is not None and mean[0] * 1000.0 / scale < _LEAST_MM]
+    thin = [mean for mean in thick.values() if mean is not None and mean * 1000.0 / scale < _LEAST_MM]
     if thin:
         note += f"; units under {number(_LEAST_MM * scale / 1000.0)}{NO_BREAK}m drawn thicker"
     for line in cut_lines(note, Face.ITALIC, SMALL, width, most=2):

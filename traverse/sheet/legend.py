@@ -13,8 +13,9 @@ from traverse.sheet.page import Anchor, Block, Box, Face, Item, Path, Text, poly
 from traverse.sheet.stops import common_control, gather, own_sd, rock_line, units_on_sheet
 from traverse.sheet.style import HEAD, LARGE, PENS, SMALL, UnitStyle
 from traverse.sheet.symbols import LINES, SIGNS, offset, symbol
-from traverse.sheet.words import at_least_one, cut, metres, number, plain, plus_minus
-from traverse.structure.records import Geology, Thickness
+from traverse.sheet.thickness import of_unit, thickness_words
+from traverse.sheet.words import at_least_one, cut, metres, number, plain
+from traverse.structure.records import Geology
 
 UNIT_PITCH_MM = 7.5
 SHORT_UNIT_PITCH_MM = 5.2
@@ -49,7 +50,7 @@ def units_block(
     if not units:
         return None
     stops = gather(log, survey, geology)
-    thick = {one: _thickness(one, geology.thicknesses) for one in (unit.letters for unit in units)}
+    thick = {unit.letters: thickness_words(of_unit(geology, unit.letters)) for unit in units}
     shown = [("age", any(unit.age for unit in units)), ("true thickness", any(thick.values()))]
     aside = "; ".join(words for words, there in shown if there)
     items = framed("Units, youngest first", x=x, top=top, width=width, aside=aside)
@@ -108,21 +109,6 @@ def units_block(
                 )
         y -= pitch
     return Block(items=tuple(items), height=_HEAD_MM + pitch * len(units) + 0.8)
-
-
-def weighted_mean(found: Sequence[Thickness]) -> tuple[float, float] | None:
-    """Mean of thicknesses weighted by 1/sd², and its standard deviation; None of none."""
-    if not found:
-        return None
-    weights = [1.0 / max(one.sd_m, 1e-3) ** 2 for one in found]
-    total = sum(weights)
-    mean = sum(weight * one.true_m for weight, one in zip(weights, found, strict=True)) / total
-    return mean, total**-0.5
-
-
-def _thickness(letters: str, thicknesses: Sequence[Thickness]) -> str:
-    mean = weighted_mean([one for one in thicknesses if one.unit == letters])
-    return "" if mean is None else f"{plus_minus(*mean)}\u00a0m"
 
 
 def signs_block(

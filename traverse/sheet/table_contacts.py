@@ -15,12 +15,12 @@ from traverse.log.records import (
     Spot,
 )
 from traverse.sheet.fonts import width_mm as text_width_mm
-from traverse.sheet.legend import weighted_mean
 from traverse.sheet.page import Anchor, Face, Text
 from traverse.sheet.stops import Stops, common_control
 from traverse.sheet.style import HEAD, SMALL, line_mm
 from traverse.sheet.table_stations import own_error
 from traverse.sheet.tabular import Column, Pages, Place, Row, Table
+from traverse.sheet.thickness import of_unit
 from traverse.sheet.words import (
     EN_DASH,
     NO_BREAK,
@@ -142,18 +142,22 @@ def _cover(spot: Spot, log: Log) -> str | None:
 
 
 def thickness_lines(geology: Geology, stops: Stops) -> list[tuple[str, str, str]]:
-    """Unit, its crossings, and their mean."""
+    """Unit, its crossings, and their mean; of one never crossed whole, what it is at least."""
     found: list[tuple[str, str, str]] = []
     for unit in dict.fromkeys(one.unit for one in geology.thicknesses):
         mine = [one for one in geology.thicknesses if one.unit == unit]
         crossings = "; ".join(
             EN_DASH.join(stops.contact_numbers.get(span, "?") for span in one.between)
-            + f"{NO_BREAK}{NO_BREAK}{plus_minus(one.true_m, one.sd_m)}"
+            + f"{NO_BREAK}{NO_BREAK}{f'at least{NO_BREAK}' if one.at_least else ''}{plus_minus(one.true_m, one.sd_m)}"
             for one in mine
         )
-        mean = weighted_mean(mine)
-        assert mean is not None
-        found.append((unit, crossings, f"mean {plus_minus(*mean)}"))
+        known = of_unit(geology, unit)
+        told = ""
+        if known is not None and known.true_m is not None and known.sd_m is not None:
+            told = f"mean {plus_minus(known.true_m, known.sd_m)}"
+        elif known is not None and known.least_m is not None:
+            told = f"at least {number(known.least_m)}"
+        found.append((unit, crossings, told))
     return found
 
 
