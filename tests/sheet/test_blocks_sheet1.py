@@ -189,3 +189,32 @@ def test_without_a_control_no_place_in_the_grid_is_promised(loop):
     log, survey, geology = loop
     local = replace(survey, frame=replace(survey.frame, local=True))
     assert "in the grid" not in words(limits_block(log, local, geology, **PLACE).items)
+
+
+@pytest.mark.parametrize(
+    ("told", "subtitle"),
+    [
+        (
+            "An overturned syncline, its overturned limb on the west: limbs about 40° apart.",
+            "overturned syncline",
+        ),
+        (
+            "Beds dip away from each other between 2 and 3, with older rock between: an anticline; 90°.",
+            "anticline",
+        ),
+        ("The rock between is the wrong way about for an anticline: way-up needed.", None),
+        ("One side level: a syncline by the order of units; one limb hardly dips.", None),
+    ],
+)
+@pytest.mark.parametrize("band", [False, True])
+def test_the_subtitle_names_a_structure_that_was_recognised_and_never_on_the_blank(
+    loop, told, subtitle, band
+):
+    log, survey, geology = loop
+    log = replace(log, heading=replace(log.heading, title="Hollin Dale, loop 2"))
+    geology = replace(geology, sentences=("Beds dip.", told))
+    place = {**PLACE, "width": 190.0 if band else WIDTH}
+    key = [word for _, _, word in texts(title_block(log, survey, geology, band=band, **place).items)]
+    assert ("Loop 2" if subtitle is None else f"Loop 2: {subtitle}") in key
+    blank = title_block(log, survey, geology, band=band, kind="blank", **place)
+    assert "Loop 2" in [word for _, _, word in texts(blank.items)]

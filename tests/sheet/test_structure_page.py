@@ -2,15 +2,19 @@
 
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from tests.sheet.fixture_loop import make
 from tests.sheet.pages import assert_inside, overlaps, paths, texts, words
 from traverse.sheet.column import column_block
+from traverse.sheet.compose import compose
 from traverse.sheet.page import Box, Tile
 from traverse.sheet.rose import currents, petals, rose_block, vector_mean
 from traverse.sheet.structure_page import structure_pages
+from traverse.sheet.style import PENS
+from traverse.sheet.template import read_template
 
 FRAME = Box(x=10.0, y=15.0, width=277.0, height=185.0)
 CURRENTS = """notation 1
@@ -27,6 +31,12 @@ to 2 047 64p +3
   crossbed 060/40
   crossbed 050/44
 """
+
+
+@pytest.fixture(scope="module")
+def oskerra(compile_text):
+    path = Path(__file__).parents[2] / "samples" / "oskerra-valley" / "oskerra-valley.trav"
+    return compile_text(path.read_text(encoding="utf-8"))
 
 
 @pytest.fixture(scope="module")
@@ -76,6 +86,39 @@ def test_the_page_stays_in_its_frame_and_no_words_cover_each_other(dale):
         assert overlaps(page.items) == []
 
 
+def test_words_cut_on_sheet_1_stand_in_full_on_the_structure_sheet(oskerra):
+    """Cut only between sentences, and with the words that name the page where the rest stands."""
+    found = oskerra
+    document = compose(
+        found.log, found.survey, found.geology, (), template=read_template("field").value, mark="abc"
+    ).value
+    page = next(one for one in document.pages if one.title == "Structure")
+    first, rest = words(document.pages[0].items), words(page.items)
+    assert "More on the structure sheet." in first
+    assert "structure" in texts(page.items)[0][2]
+    sentences = [one.replace("\u00a0", " ") for one in found.geology.sentences]
+    assert all(one in rest for one in sentences)
+    shown = first.partition(" Structure ")[2].partition(" More on the structure sheet.")[0]
+    kept = [one for one in sentences if one in shown]
+    assert kept
+    assert sorted(shown) == sorted(" ".join(kept))
+    assert shown.startswith("An overturned syncline")
+    for one in found.geology.reliefs:
+        assert f"relief at least {one.relief_m:.0f} m" in rest
+    assert overlaps(page.items) == []
+
+
+def test_a_unit_never_crossed_whole_stays_open_and_fills_no_page(oskerra):
+    """The oldest unit is known to be at least 97 m thick, the others 22 and 28 m."""
+    found = oskerra
+    block = column_block(found.log, found.survey, found.geology, x=10.0, top=190.0, width=130.0, height=170.0)
+    said = words(block.items)
+    assert "at least 97 m" in said
+    assert "open units drawn shorter than they are" in said
+    assert [one.pen for one in paths(block.items)].count(PENS["level unknown"]) == 3
+    assert block.height <= 170.0
+
+
 def test_currents_are_counted_as_they_were_when_the_beds_were_flat(dale):
     """A bed 090/30 and a cross-bed 100/45 in it: the normal of the cross-bed turned back about the strike by 30."""
     toward, axial = currents(dale.geology)
@@ -113,3 +156,23 @@ def test_nasty_words_do_not_leave_the_page(nasty):
     log = replace(log, units=tuple(replace(unit, name=nasty) for unit in log.units))
     (page,) = structure_pages(log, survey, geology, width=297.0, height=210.0, frame=FRAME)
     assert_inside(page.items, 10.0, 15.0, 287.0, 200.0)
+
+
+def test_upright_paper_keeps_the_scale_and_gives_words_away(compile_text):
+    """The walk and its section are 178 mm wide at 1:2500, and Letter upright has 191 mm for the map."""
+    path = Path(__file__).parents[2] / "samples" / "oskerra-valley" / "oskerra-valley.trav"
+    lines = path.read_text(encoding="utf-8").splitlines()
+    text = "\n".join(
+        "sheet paper Letter portrait band 20 m" if one.startswith("sheet ") else one for one in lines
+    )
+    found = compile_text(text)
+    document = compose(
+        found.log, found.survey, found.geology, (), template=read_template("field").value, mark="abc"
+    ).value
+    first = words(document.pages[0].items)
+    assert "1:2500" in first
+    assert "An overturned syncline, its overturned limb on the west" in first
+    assert "More on the structure sheet." in first
+    assert "Lower Cretaceous" in first
+    assert "at least 13 m" in first
+    assert "Structure" in [page.title for page in document.pages]

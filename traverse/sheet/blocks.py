@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.page import Anchor, Block, Face, Item, Path, Text, polyline
-from traverse.sheet.sentences import HAZARDS, SKETCH, accuracy, closure_lines, interpretation
+from traverse.sheet.sentences import HAZARDS, SKETCH, accuracy, closure_lines, interpretation, named_structure
 from traverse.sheet.stops import gather, station_of
 from traverse.sheet.style import HEAD, PENS, SMALL, line_mm
 from traverse.sheet.symbols import symbol
@@ -64,25 +65,34 @@ def set_lines(
 
 
 def text_block(
-    heading: str, paragraphs: Sequence[str], *, x: float, top: float, width: float, most: int | None = None
+    heading: str, paragraphs: Sequence[str], *, x: float, top: float, width: float, size_pt: float = SMALL
 ) -> Block | None:
-    """A heading and paragraphs under it; None with nothing to say, cut after `most` lines where that is given."""
+    """A heading and paragraphs under it; None with nothing to say."""
     lines: list[str] = []
     for paragraph in paragraphs:
-        lines.extend(wrap(paragraph, Face.REGULAR, SMALL, width))
+        lines.extend(wrap(paragraph, Face.REGULAR, size_pt, width))
     if not lines:
         return None
-    if most is not None and len(lines) > most:
-        lines = [*lines[: max(0, most - 1)], "see sheet 3"]
     items = framed(heading, x=x, top=top, width=width)
-    y = set_lines(items, lines, x=x, y=top - TEXT_BASE_MM)
-    return Block(items=tuple(items), height=top - (y + line_mm(SMALL)) + BELOW_MM)
+    first = TEXT_BASE_MM + line_mm(size_pt) - line_mm(SMALL)
+    y = set_lines(items, lines, x=x, y=top - first, size_pt=size_pt)
+    return Block(items=tuple(items), height=top - (y + line_mm(size_pt)) + BELOW_MM)
+
+
+def _kept(paragraphs: Sequence[str], keep: int | None, more: str) -> list[str]:
+    """The first `keep` of them and where the rest stands; all without a `keep`."""
+    return [*paragraphs] if keep is None or keep >= len(paragraphs) else [*paragraphs[:keep], more]
 
 
 def structure_lines(geology: Geology) -> tuple[str, ...]:
     """What can be said of the structure, and what can't for want of readings."""
     if geology.sentences:
-        return geology.sentences
+        told = [_unbroken(one) for one in geology.sentences]
+        named = named_structure(geology)
+        if named is not None:
+            # What the beds make stands first: where room is short, it is what must not be cut.
+            told.insert(0, told.pop(named[1]))
+        return tuple(told)
     beds = geology.bedding_mean
     if beds is None:
         return ()
@@ -103,25 +113,31 @@ def structure_lines(geology: Geology) -> tuple[str, ...]:
     return tuple(lines)
 
 
+def _unbroken(sentence: str) -> str:
+    """A quantity never breaks over a line."""
+    return re.sub(r"(?<=\d) (?=m\b)", NO_BREAK, sentence.replace(" → ", f"{NO_BREAK}→{NO_BREAK}"))
+
+
 def structure_block(
-    log: Log, survey: Survey, geology: Geology, *, x: float, top: float, width: float, most: int | None = None
+    log: Log, survey: Survey, geology: Geology, *, x: float, top: float, width: float, keep: int | None = None
 ) -> Block | None:
-    """The structure in words; None without a reading."""
+    """The structure in words; None without a reading. `keep` leaves all but so many sentences to a later page."""
     del log, survey
-    return text_block("Structure", structure_lines(geology), x=x, top=top, width=width, most=most)
+    told = _kept(structure_lines(geology), keep, f"{'More on' if keep else 'On'} the structure sheet.")
+    return text_block("Structure", told, x=x, top=top, width=width)
 
 
 def closure_block(
-    log: Log, survey: Survey, geology: Geology, *, x: float, top: float, width: float, most: int | None = None
+    log: Log, survey: Survey, geology: Geology, *, x: float, top: float, width: float, keep: int | None = None
 ) -> Block | None:
-    """How the walk closes, in a line or two; None without a leg."""
+    """How the walk closes, in a line or two; None without a leg. `keep` as with the structure."""
     del log, geology
     if not survey.legs:
         return None
-    paragraphs = [plain(line) for line in closure_lines(survey)]
+    paragraphs = _kept([plain(line) for line in closure_lines(survey)], keep, "More on the closure sheet.")
     if len(survey.closures) == 1:
         paragraphs = [" ".join(paragraphs)]
-    return text_block("Closure", paragraphs, x=x, top=top, width=width, most=most)
+    return text_block("Closure", paragraphs, x=x, top=top, width=width)
 
 
 def limits_block(

@@ -24,7 +24,6 @@ from traverse.sheet.sentences import (
     verdict,
 )
 from traverse.sheet.stops import Stops, gather
-from traverse.sheet.structure_page import structure_pages
 from traverse.sheet.style import HEAD, LARGE, PENS, SMALL, line_mm
 from traverse.sheet.symbols import symbol
 from traverse.sheet.tables import short_title
@@ -56,7 +55,7 @@ def closure_pages(
     height: float,
     frame: Box,
 ) -> tuple[Page, ...]:
-    """The report on one page, or on two where the paper is upright or the list is long; before it the diagrams.
+    """The report on one page, or on two where the paper is upright or the list is long.
 
     `width` and `height` are the paper's, `frame` is what may be filled, in millimetres. Nothing where the log holds
     neither a leg nor anything described.
@@ -67,13 +66,8 @@ def closure_pages(
     tasks = to_check(log, survey, geology, stops, diagnostics)
     report = _Report(log, survey, geology, stops, tasks, frame)
     title = "Closure" if survey.closures else "What is unchecked"
-    diagrams = structure_pages(log, survey, geology, width=width, height=height, frame=frame)
-    return (
-        *diagrams,
-        *(
-            Page(width_mm=width, height_mm=height, items=tuple(items), title=title)
-            for items in report.pages()
-        ),
+    return tuple(
+        Page(width_mm=width, height_mm=height, items=tuple(items), title=title) for items in report.pages()
     )
 
 

@@ -19,8 +19,11 @@ from traverse.structure.records import Geology
 
 _HEAD_MM = 9.0
 _BAR_MM = 22.0
+_BELOW_MM = 4.0
 _FIGURES_MM = 22.0
 _UNMEASURED_MM = 9.0
+_MOST_OPEN_MM = 22.0
+"""Of a unit that was never crossed whole: how much more there is nobody knows, so it need not fill the page."""
 _LEAST_MM = 6.5
 """Of a unit, so that its letters stand in it; a thinner one is drawn thicker and marked so."""
 
@@ -41,10 +44,17 @@ def column_block(
         for letters, one in known.items()
     }
     measured = [mean for mean in thick.values() if mean is not None]
-    room = height - _HEAD_MM - line_mm(SMALL) * 2.0
+    ends = frozenset(letters for letters, one in known.items() if one is None or one.true_m is None)
+    room = height - _HEAD_MM - line_mm(SMALL) * 2.0 - _BELOW_MM
     if not measured or room < _LEAST_MM * len(units):
         return None
-    scale = _scale(measured, room - _UNMEASURED_MM * (len(units) - len(measured)), feet=in_feet(log))
+    each = room / len(units)
+    unmeasured_mm, most_open_mm = min(_UNMEASURED_MM, each), min(_MOST_OPEN_MM, each)
+    whole = [mean for letters, mean in thick.items() if mean is not None and letters not in ends]
+    free_mm = (
+        room - unmeasured_mm * (len(units) - len(measured)) - most_open_mm * (len(measured) - len(whole))
+    )
+    scale = _scale(whole or measured, free_mm, feet=in_feet(log))
     stops = gather(log, survey, geology)
     rocks = {unit.letters: rock_line(unit.letters, log, stops) for unit in units}
     patterns = unit_patterns(units, rocks)
@@ -53,15 +63,18 @@ def column_block(
     left, y = x + _FIGURES_MM, top - _HEAD_MM
     words_x = left + _BAR_MM + 3.0
     free = x + width - words_x
+    shortened = False
     for unit in units:
         mean = thick[unit.letters]
-        tall = _UNMEASURED_MM if mean is None else max(_LEAST_MM, mean * 1000.0 / scale)
-        told = known[unit.letters]
+        tall = unmeasured_mm if mean is None else max(_LEAST_MM, mean * 1000.0 / scale)
+        told, is_open = known[unit.letters], unit.letters in ends
+        if is_open and tall > most_open_mm:
+            tall, shortened = most_open_mm, True
         box = Box(x=left, y=y - tall, width=_BAR_MM, height=tall)
         items.append(Path(commands=rectangle(box), fill=patterns[unit.letters]))
         sides = [(left, box.y), (left, y), (box.right, y), (box.right, box.y)]
         items.append(Path(commands=polyline(sides), pen=PENS["axis"]))
-        if told is None or told.true_m is None:
+        if is_open:
             open_foot = polyline([(left, box.y), (box.right, box.y)])
             items.append(Path(commands=open_foot, pen=PENS["level unknown"]))
         letters = plain(unit.letters)
@@ -88,15 +101,18 @@ def column_block(
             plain(unit.name), rocks[unit.letters], samples[unit.letters], x=words_x, y=y, tall=tall, free=free
         )
         y -= tall
-    items.append(Path(commands=polyline([(left, y), (left + _BAR_MM, y)]), pen=PENS["axis"]))
+    if units[-1].letters not in ends:
+        items.append(Path(commands=polyline([(left, y), (left + _BAR_MM, y)]), pen=PENS["axis"]))
     note = "mean of the crossings; samples stand beside their unit, not at their height in it"
     thin = [mean for mean in thick.values() if mean is not None and mean * 1000.0 / scale < _LEAST_MM]
     if thin:
         note += f"; units under {number(_LEAST_MM * scale / 1000.0)}{NO_BREAK}m drawn thicker"
+    if shortened:
+        note += "; open units drawn shorter than they are"
     for line in cut_lines(note, Face.ITALIC, SMALL, width, most=2):
         y -= line_mm(SMALL)
         items.append(Text(at=(x, y - 1.0), text=line, face=Face.ITALIC, size_pt=SMALL))
-    return Block(items=tuple(items), height=top - y + 4.0)
+    return Block(items=tuple(items), height=top - y + _BELOW_MM)
 
 
 def _scale(measured: list[float], room_mm: float, *, feet: bool) -> int:

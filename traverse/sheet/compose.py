@@ -12,7 +12,7 @@ from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.location.records import Survey
 from traverse.log.records import Convention, Log, North
 from traverse.record import record
-from traverse.sheet.blocks import closure_block, limits_block, structure_block
+from traverse.sheet.blocks import closure_block, limits_block, structure_block, structure_lines
 from traverse.sheet.closure import closure_pages
 from traverse.sheet.colour import check_colours, unit_styles
 from traverse.sheet.fonts import choose, missing, width_mm
@@ -22,6 +22,7 @@ from traverse.sheet.map import NOT_ADJUSTED, MapDrawing, has_map, map_panel, sig
 from traverse.sheet.page import Anchor, Block, Box, Document, Face, Group, Item, Page, Text
 from traverse.sheet.placed import place
 from traverse.sheet.scale import scale_strip
+from traverse.sheet.sentences import closure_lines
 from traverse.sheet.stops import units_on_sheet
 from traverse.sheet.strip import (
     ROOM_ABOVE_MM,
@@ -31,6 +32,7 @@ from traverse.sheet.strip import (
     section_signs,
     wanted_height_mm,
 )
+from traverse.sheet.structure_page import structure_pages
 from traverse.sheet.style import LARGE, SMALL, UnitStyle, line_mm
 from traverse.sheet.tables import table_pages
 from traverse.sheet.template import PAGES, Template
@@ -38,9 +40,6 @@ from traverse.sheet.tiles import index_of, lay_tiles, tile_pages
 from traverse.sheet.title import title_block
 from traverse.sheet.words import cut, dates, listing, number, plain
 from traverse.structure.records import Geology, Section
-
-_SEE_LINES = 4
-"""Lines of a block of words that is cut to make room."""
 
 
 def compose(
@@ -60,6 +59,12 @@ def compose(
     return Composer(log, survey, geology, diagnostics, template, mark).compose()
 
 
+_SHORTEN = ("signs", "units", "structure", "closure")
+"""What is shortened to make room, in this order."""
+_SHORTEN_UPRIGHT = ("signs", "structure", "units", "closure")
+"""The same in narrow columns, where units on one line would lose their ages."""
+
+
 @record(frozen=True, kw_only=True)
 class Panel:
     """A block of sheet 1: how to draw it, and whether it may move to a page of its own."""
@@ -67,8 +72,8 @@ class Panel:
     name: str
     draw: Callable[[float, float, float], Block | None]
     """From x, top and width."""
-    shorter: Callable[[float, float, float], Block | None] | None = None
-    """The same in fewer lines; None where it has no such form."""
+    shorter: tuple[Callable[[float, float, float], Block | None], ...] = ()
+    """The same in fewer lines, the longest first."""
     part: Callable[[int, int, float, float, float], Block | None] | None = None
     """From a row to another: a list that may be longer than a page. None for what never is."""
     rows: int = 0
@@ -125,25 +130,29 @@ class Composer:
         )
 
     def _further(self, paper: Paper) -> list[Page]:
-        """Tables and report."""
+        """Tables, structure and report."""
+        log, survey, geology, shown = self.log, self.survey, self.geology, self.template.show
+        width, height, frame = paper.width, paper.height, self._frame(paper)
         pages: list[Page] = []
-        for name, further in (("tables", table_pages), ("report", closure_pages)):
-            if name not in self.template.show:
-                continue
-            pages += further(
-                self.log,
-                self.survey,
-                self.geology,
-                self.diagnostics,
-                width=paper.width,
-                height=paper.height,
-                frame=self._frame(paper),
+        if "tables" in shown:
+            pages += table_pages(
+                log, survey, geology, self.diagnostics, width=width, height=height, frame=frame
+            )
+        wanted = "structure" in self.cut
+        if "report" in shown or wanted:
+            pages += structure_pages(
+                log, survey, geology, width=width, height=height, frame=frame, wanted=wanted
+            )
+        if "report" in shown:
+            pages += closure_pages(
+                log, survey, geology, self.diagnostics, width=width, height=height, frame=frame
             )
         return pages
 
     def _beginning(self) -> tuple[list[Page], Paper]:
         """Sheet 1, where the template has one, and its paper."""
         self.moved: list[Panel] = []
+        self.cut: set[str] = set()
         self.maps: tuple[Page, ...] = ()
         if self.template.panels:
             page, paper = self._placed()
@@ -408,11 +417,11 @@ class Composer:
                 signs, log, survey, geology, x=x, top=top, width=width, pitch=pitch, half_m=self.half_m
             )
 
-        def structure(x: float, top: float, width: float, *, most: int | None = None) -> Block | None:
-            return structure_block(log, survey, geology, x=x, top=top, width=width, most=most)
+        def structure(x: float, top: float, width: float, *, keep: int | None = None) -> Block | None:
+            return structure_block(log, survey, geology, x=x, top=top, width=width, keep=keep)
 
-        def closure(x: float, top: float, width: float, *, most: int | None = None) -> Block | None:
-            return closure_block(log, survey, geology, x=x, top=top, width=width, most=most)
+        def closure(x: float, top: float, width: float, *, keep: int | None = None) -> Block | None:
+            return closure_block(log, survey, geology, x=x, top=top, width=width, keep=keep)
 
         def limits(x: float, top: float, width: float) -> Block | None:
             return limits_block(log, survey, geology, x=x, top=top, width=width)
@@ -421,13 +430,25 @@ class Composer:
             Panel(
                 name="units",
                 draw=units,
-                shorter=partial(units, short=True),
+                shorter=(partial(units, short=True),),
                 part=some_units,
                 rows=len(listed_units),
             ),
-            Panel(name="signs", draw=listed, shorter=partial(listed, tight=True)),
-            Panel(name="structure", draw=structure, shorter=partial(structure, most=_SEE_LINES)),
-            Panel(name="closure", draw=closure, shorter=partial(closure, most=_SEE_LINES)),
+            Panel(name="signs", draw=listed, shorter=(partial(listed, tight=True),)),
+            Panel(
+                name="structure",
+                draw=structure,
+                shorter=tuple(
+                    partial(structure, keep=keep) for keep in reversed(range(len(structure_lines(geology))))
+                ),
+            ),
+            Panel(
+                name="closure",
+                draw=closure,
+                shorter=tuple(
+                    partial(closure, keep=keep) for keep in reversed(range(1, len(closure_lines(survey))))
+                ),
+            ),
             Panel(name="limits", draw=limits),
         ]
 
@@ -447,7 +468,7 @@ class Composer:
             items += self._column(panels, replace(column, height=column.height - title.height))
         else:
             for column, names in zip(layout.columns, _PORTRAIT, strict=True):
-                items += self._column([one for one in panels if one.name in names], column)
+                items += self._column([one for one in panels if one.name in names], column, _SHORTEN_UPRIGHT)
         return items
 
     def _blocks_height(self, signs: tuple[str, ...], widths: tuple[float, ...], yielding: Yielding) -> float:
@@ -455,11 +476,19 @@ class Composer:
         panels = self._shown(signs, yielding)
         highest = 0.0
         for width, names in zip(widths, _PORTRAIT, strict=True):
-            drawn = [one.draw(0.0, 0.0, width) for one in panels if one.name in names]
+            there = [one for one in panels if one.name in names]
+            forms = [one.draw for one in there]
+            if yielding.short_words:
+                # One sentence stays.
+                forms = [
+                    one.shorter[-2:][0] if one.name == "structure" and one.shorter else one.draw
+                    for one in there
+                ]
+            drawn = [form(0.0, 0.0, width) for form in forms]
             highest = max(highest, sum(block.height for block in drawn if block is not None))
         return min(highest, _MOST_BLOCKS_MM)
 
-    def _column(self, panels: list[Panel], column: Box) -> list[Item]:
+    def _column(self, panels: list[Panel], column: Box, order: tuple[str, ...] = _SHORTEN) -> list[Item]:
         """Panels one below the other; what does not fit gives way or moves to a page of its own."""
         x, width = column.x, column.width
         forms = {one.name: one.draw for one in panels}
@@ -470,11 +499,11 @@ class Composer:
             drawn = (forms[one.name](x, 0.0, width) for one in kept)
             return sum(block.height for block in drawn if block is not None)
 
-        for panel in (one for name in _SHORTEN for one in panels if one.name == name):
-            if used() <= room:
-                break
-            if panel.shorter is not None:
-                forms[panel.name] = panel.shorter
+        for panel in (one for name in order for one in panels if one.name == name):
+            for form in panel.shorter:
+                if used() <= room:
+                    break
+                forms[panel.name] = form
         if used() > room:
             room -= line_mm(SMALL)
         for name in _MOVE:
@@ -489,6 +518,7 @@ class Composer:
                     kept = before
         moved = [one for one in panels if one not in kept]
         self.moved += moved
+        self.cut |= {one.name for one in kept if forms[one.name] is not one.draw}
         items: list[Item] = []
         top = column.top
         for panel in kept:
@@ -649,7 +679,6 @@ def _texts(items: Iterable[Item]) -> Iterable[str]:
 
 _PORTRAIT = (("units", "structure"), ("signs",), ("closure", "limits"))
 """Blocks of each column under an upright map."""
-_SHORTEN = ("signs", "units", "structure", "closure")
 _MOVE = ("structure", "closure", "signs", "units")
 """What moves off sheet 1, in this order; hazards and limits never do."""
 _MOST_BLOCKS_MM = 110.0

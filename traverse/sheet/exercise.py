@@ -181,15 +181,17 @@ class _Blank(Composer):
             Panel(
                 name="units",
                 draw=units,
-                shorter=lambda x, top, width: units(x, top, width, short=True),
+                shorter=(lambda x, top, width: units(x, top, width, short=True),),
                 part=part,
                 rows=len(log.units) if "units" in self.given.parts else self.boxes,
             ),
-            Panel(name="signs", draw=listed, shorter=lambda x, top, width: listed(x, top, width, tight=True)),
+            Panel(
+                name="signs", draw=listed, shorter=(lambda x, top, width: listed(x, top, width, tight=True),)
+            ),
             Panel(
                 name="structure",
                 draw=structure,
-                shorter=lambda x, top, width: structure(x, top, width, lines=1),
+                shorter=(lambda x, top, width: structure(x, top, width, lines=1),),
             ),
             Panel(name="closure", draw=closure),
             Panel(name="limits", draw=limits),

@@ -17,7 +17,7 @@ from traverse.sheet.page import Box
 from traverse.sheet.scale import Window, convergence_of
 from traverse.structure.records import Geology
 
-_LABEL_MM = 4.0
+LABEL_MM = 4.0
 """Room for labels about the band."""
 _SECTION_END_MM = 5.5
 """Room for the letter beyond an end of the section line."""
@@ -58,7 +58,7 @@ def frame_map(
     walk = walked(survey, geology)
     sections = [LineString(one.line) for one in geology.sections if len(one.line) > 1]
     # The band's own bounds are those of the walk and half its width about them.
-    rims = [_grown(walk.bounds, half_m + _LABEL_MM / per_m)]
+    rims = [_grown(walk.bounds, half_m + LABEL_MM / per_m)]
     rims += [_grown(one.bounds, _SECTION_END_MM / per_m) for one in sections]
     if geology.sections and len(geology.sections[0].line) == 2:
         (x0, y0), (x1, y1) = geology.sections[0].line

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.record import record
-from traverse.sheet.framing import Framing, frame_map
+from traverse.sheet.framing import LABEL_MM, Framing, frame_map
 from traverse.sheet.page import Box
 from traverse.sheet.scale import STRIP_MM, in_feet, round_scales
 from traverse.sheet.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
@@ -39,6 +39,8 @@ class Paper:
 class Yielding:
     """What gives way so that the map keeps a larger scale, in this order."""
 
+    short_words: bool = False
+    """Under an upright map: what is said of the structure, where the rest of it has a page of its own."""
     short_units: bool = False
     narrow: bool = False
     tight_signs: bool = False
@@ -47,10 +49,11 @@ class Yielding:
 
 STEPS = (
     Yielding(),
-    Yielding(short_units=True),
-    Yielding(short_units=True, narrow=True),
-    Yielding(short_units=True, narrow=True, tight_signs=True),
-    Yielding(short_units=True, narrow=True, tight_signs=True, low_section=True),
+    Yielding(short_words=True),
+    Yielding(short_words=True, short_units=True),
+    Yielding(short_words=True, short_units=True, narrow=True),
+    Yielding(short_words=True, short_units=True, narrow=True, tight_signs=True),
+    Yielding(short_words=True, short_units=True, narrow=True, tight_signs=True, low_section=True),
 )
 
 BlocksHeight = Callable[[tuple[float, ...], Yielding], float]
@@ -96,18 +99,13 @@ def lay_out(
         if not fitting and scale == asked:
             # Asked for: whatever can give way does.
             fitting = plan.squeezed(papers, scale)
-        elif not fitting and plan.small_at_next(found, scale):
+        elif not fitting and plan.small_at_next(papers, scale):
             fitting = plan.squeezed(papers, scale)
         if fitting:
             return max(
                 fitting, key=lambda one: (one.map.width * one.map.height > 0, one.map.width * one.map.height)
             )
     raise AssertionError("the scales have no end")
-
-
-def _filled(layout: Layout) -> float:
-    """Share of the map that the walk fills."""
-    return layout.framing.wide_mm * layout.framing.high_mm / (layout.map.width * layout.map.height)
 
 
 def scales_from(log: Log) -> Iterator[int]:
@@ -241,13 +239,18 @@ class _Planner:
                 return fitting
         return []
 
-    def small_at_next(self, found: list[Layout], scale: int) -> bool:
-        """Whether the next smaller scale would leave the walk under half the panel."""
+    def small_at_next(self, papers: tuple[Paper, ...], scale: int) -> bool:
+        """Whether the next smaller scale would leave the walk under half the panel that the map has there."""
         following = next(one for one in round_scales(feet=in_feet(self.log)) if one > scale)
+        found = [self.at(paper, following, STEPS[0]) for paper in papers]
         shares = [
-            max(one.framing.wide_mm / one.map.width, one.framing.high_mm / one.map.height) for one in found
+            max(
+                (one.framing.wide_mm - 2.0 * LABEL_MM) / one.map.width,
+                (one.framing.high_mm - 2.0 * LABEL_MM) / one.map.height,
+            )
+            for one in found
         ]
-        return min(shares) * scale / following < _HALF_PANEL
+        return min(shares) < _HALF_PANEL
 
 
 def runs_east(section: Section) -> bool:

@@ -73,11 +73,11 @@ def units_block(
         )
         age = plain(unit.age or "")
         below = thick[unit.letters]
-        if short:
-            age, below = ", ".join(words for words in (age, below) if words), ""
         first = box.y + height / 2 - 1.0 if short else y - 2.4
         room = width - _NAME_MM
         name_width = min(text_width_mm(plain(unit.name), Face.SEMIBOLD, HEAD), room)
+        if short:
+            age, below = _aside(age, below, room - name_width - 1.5), ""
         age = cut(age, Face.REGULAR, SMALL, max(room - name_width - 1.5, room * 0.3)) if age else ""
         age_width = text_width_mm(age, Face.REGULAR, SMALL) + 1.5 if age else 0.0
         items.append(
@@ -109,6 +109,13 @@ def units_block(
                 )
         y -= pitch
     return Block(items=tuple(items), height=_HEAD_MM + pitch * len(units) + 0.8)
+
+
+def _aside(age: str, thickness: str, room: float) -> str:
+    """Both where they fit on one line, else the one that was measured."""
+    both = ", ".join(words for words in (age, thickness) if words)
+    forms = (both, thickness, age)
+    return next((one for one in forms if one and text_width_mm(one, Face.REGULAR, SMALL) <= room), both)
 
 
 def signs_block(

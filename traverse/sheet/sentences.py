@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+import re
 
 from traverse.location.records import Closure, HeightsMeasured, LoopKind, Survey
 from traverse.log.records import Rule
-from traverse.sheet.words import EN_DASH, NO_BREAK, azimuth, counted, metres, number
+from traverse.sheet.words import EN_DASH, NO_BREAK, azimuth, counted, metres, number, plain
+from traverse.structure.records import Geology
 
 PASS_Q, FAIL_Q = 5.99, 9.21
 """95 and 99 % of chi-square with 2 degrees of freedom: above the first a warning, above the second not adjusted."""
@@ -140,6 +142,26 @@ def accuracy(survey: Survey) -> str:
         if survey.control_sd_m is None:
             words += " if the start is right"
     return words + f" (1{NO_BREAK}sd)."
+
+
+_NAMED = re.compile(
+    r"(?:^|: )[Aa]n? ((?:overturned )?(?:syncline|anticline|synform|antiform|monocline|dome|basin))(?=[;,.]|$)"
+)
+"""A form that a sentence states: what it only weighs (`for an anticline`, `a syncline by the order`) does not match."""
+
+
+def named_structure(geology: Geology) -> tuple[str, int] | None:
+    """The one form that the readings were recognised as, and which sentence says so; None of none or of several.
+
+    >>> _NAMED.findall("An overturned syncline, its overturned limb on the west.")
+    ['overturned syncline']
+    >>> _NAMED.findall("The rock between is the wrong way about for an anticline: way-up needed.")
+    []
+    """
+    found = [
+        (name, index) for index, told in enumerate(geology.sentences) for name in _NAMED.findall(plain(told))
+    ]
+    return found[0] if len({name for name, _ in found}) == 1 else None
 
 
 def interpretation(*, section: bool) -> str:

@@ -268,6 +268,11 @@ def flow(
     return at, laid
 
 
+def table_height(table: Table) -> float:
+    """Height of a table whose cells take one line each."""
+    return _TITLE_MM + _head_mm(table) + ROW_MM * len(table.rows)
+
+
 def _head_mm(table: Table) -> float:
     """Names of columns and, where any has one, their units."""
     return _HEAD_MM if any(column.unit for column in table.columns) else _HEAD_MM - 3.0

@@ -68,7 +68,7 @@ def thickness_table(geology: Geology) -> Table | None:
 def relief_lines(geology: Geology) -> tuple[str, ...]:
     """How far a horizon goes up and down on a section, one sentence each."""
     return tuple(
-        f"Section {plain(one.section)}, {plain(one.younger)}{NO_BREAK}/{NO_BREAK}{plain(one.older)}:"
+        f"Section {plain(one.section).replace('-', EN_DASH)}, {plain(one.younger)}{NO_BREAK}/{NO_BREAK}{plain(one.older)}:"
         f" relief {'at least ' if one.at_least else ''}{metres(one.relief_m)},"
         f" from {metres(one.low_m)} to {metres(one.high_m)}, as constructed."
         for one in geology.reliefs

@@ -8,6 +8,7 @@ from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.page import Anchor, Block, Face, Item, Text
+from traverse.sheet.sentences import named_structure
 from traverse.sheet.style import LARGE, SMALL, TITLE
 from traverse.sheet.words import cut, cut_lines, dates, plain, title_parts
 from traverse.structure.records import Geology
@@ -37,16 +38,18 @@ def title_block(
     right on the same bases. Else it is 22 high at most, and lower by the lines that say nothing.
     `lines` stand in place of days and party.
     """
-    del survey, geology
+    del survey
     title, subtitle = title_parts(log)
+    named = None if kind == "blank" else _with_structure(title, subtitle, geology)
     room = 0.42 * width if band else width
     notes = [*lines] if lines is not None else [line for line in (_days(log), _party(log, room)) if line]
     kind_words = KINDS.get(kind, kind)
     if band:
-        return _band(title, subtitle, notes, kind_words, x=x, top=top, width=width)
+        return _band(title, subtitle, notes, kind_words, x=x, top=top, width=width, named=named)
     kind_width = text_width_mm(kind_words, Face.SEMIBOLD, LARGE)
     items: list[Item] = [_kind(kind_words, x + width, top - 6.4)]
     y = _headline(items, title, x=x, top=top, width=width - kind_width - _GAP_MM)
+    subtitle = _fitting(named, subtitle, width)
     if subtitle:
         # The full width is free below the kind.
         y -= 5.4
@@ -60,6 +63,20 @@ def title_block(
         y -= 3.3
         items.append(Text(at=(x, y), text=_short(line, width), size_pt=SMALL))
     return Block(items=tuple(items), height=top - y + 2.4)
+
+
+def _with_structure(title: str, subtitle: str, geology: Geology) -> str | None:
+    """`Loop 2: overturned syncline`; None where nothing was recognised or the author says it."""
+    named = named_structure(geology)
+    if named is None or ":" in subtitle or named[0].split()[-1] in f"{title} {subtitle}".lower():
+        return None
+    return f"{subtitle}: {named[0]}" if subtitle else named[0].capitalize()
+
+
+def _fitting(named: str | None, subtitle: str, width: float) -> str:
+    """With the name of the structure where that fits, else without."""
+    fits = named is not None and text_width_mm(named, Face.SEMIBOLD, LARGE) <= width
+    return named if named is not None and fits else subtitle
 
 
 def _headline(items: list[Item], title: str, *, x: float, top: float, width: float) -> float:
@@ -77,7 +94,15 @@ def _headline(items: list[Item], title: str, *, x: float, top: float, width: flo
 
 
 def _band(
-    title: str, subtitle: str, notes: Sequence[str], kind: str, *, x: float, top: float, width: float
+    title: str,
+    subtitle: str,
+    notes: Sequence[str],
+    kind: str,
+    *,
+    x: float,
+    top: float,
+    width: float,
+    named: str | None,
 ) -> Block:
     right = x + width
     items: list[Item] = [_kind(kind, right, top - 5.4, size=LARGE)]
@@ -94,6 +119,7 @@ def _band(
         top=top + 0.6,
         width=width - max(aside, text_width_mm(kind, Face.SEMIBOLD, LARGE)) - 6,
     )
+    subtitle = _fitting(named, subtitle, width - aside - 6)
     if subtitle:
         y = min(y - 5.0, top - 11.6)
         items.append(
