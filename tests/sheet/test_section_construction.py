@@ -5,11 +5,13 @@ from dataclasses import replace
 
 import pytest
 from shapely import LineString, Point, Polygon
+from shapely import box as shapely_box
 
 from tests.sheet.fixture_loop import make
-from tests.sheet.pages import paths, texts, words
+from tests.sheet.pages import box as text_box
+from tests.sheet.pages import flat, paths, texts, words
 from traverse.sheet.colour import unit_styles
-from traverse.sheet.page import Box, Group
+from traverse.sheet.page import Box, Group, Text
 from traverse.sheet.strip import section_panel
 from traverse.sheet.style import PENS
 from traverse.structure.records import (
@@ -226,3 +228,25 @@ def test_odd_lines_do_not_stop_the_sheet(loop, points):
     for younger in ("Jq", None, "Zz"):
         items = panel(loop, [line([("ground", *points)], younger=younger), trough()])
         assert all(math.isfinite(v) for one in paths(items) for c in one.commands for v in c[1:])
+
+
+def test_how_lines_were_made_stands_clear_of_them_or_below_the_panel(loop):
+    """In a tall panel on the floor, off every line and colour; in a low one in the line below it."""
+    tall = panel(loop, [trough()])
+    inside = [one for one in flat(tall) if isinstance(one, Text) and "constant" in one.text]
+    assert inside
+    drawn = [
+        LineString([command[1:] for command in one.commands if command[0] != "Z"])
+        for group in tall
+        if isinstance(group, Group)
+        for one in paths(group.items)
+        if one.pen is not None
+    ]
+    for one in inside:
+        left, low, right, top = text_box(one)
+        assert BOX.x < left < right < BOX.right
+        assert not any(each.intersects(shapely_box(left, low, right, top)) for each in drawn)
+    low = panel(loop, [trough()], box=replace(BOX, height=16.0))
+    caption = [one for one in flat(low) if isinstance(one, Text) and "dip domains" in one.text]
+    assert [one.at[1] < BOX.y for one in caption] == [True]
+    assert caption[0].text.startswith("Section 1:2500")

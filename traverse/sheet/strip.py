@@ -6,6 +6,8 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+import shapely
+
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, Log, Projection
 from traverse.sheet.band import half_width_m
@@ -36,8 +38,9 @@ ROOM_BESIDE_MM = 9.0
 """Height figures, to either side of the drawn section."""
 _NEAR_MM = 4.0
 """Two crossings of one contact nearer than this on paper are drawn as one."""
-_SENTENCE_MM, _MOST_LINES = 90.0, 5
+_NOTE_WIDTHS_MM, _MOST_LINES = (90.0, 75.0, 60.0, 50.0, 42.0, 36.0, 32.0), 5
 """Of what is said of a construction in its panel; the rest stands with the structure."""
+_FLOOR_STEPS = 48
 _LEFT_MM, _NOTE_MM = 14.0, 190.0
 """Left edge of every panel, and the widest note that can be read across."""
 
@@ -114,7 +117,13 @@ def section_panel(
     ticks, figures, unwritten = ticks_of(section, frame, ground, placed, built.near, built.fills)
     names, untold = names_of(section, frame, ground, placed)
     letters = letters_of(ground, frame, depth, placed, built.near, built.fills)
-    note = _notes(section, geology, scale, (untold, unwritten))
+    made = _construction(built, frame, depth, placed)
+    told: list[str] = []
+    if built.words and not made:
+        told = [f"{built.words}; lines to {metres(frame.floor_m)}"]
+        if section.construction is not None:
+            told.append(f"contacts by {section.construction.name}, to {metres(frame.floor_m)}")
+    note = _notes(section, geology, scale, (untold, unwritten), made=told)
     inside: list[Item] = [
         *(rulings(section, frame) if ruled else ()),
         *(fill.path() for fill in built.fills),
@@ -134,7 +143,7 @@ def section_panel(
         *axes(section, frame),
         *names,
         *ends_of(section, frame),
-        *_construction(built, frame, depth, placed),
+        *made,
         *_note(note, frame, box.width),
     )
 
@@ -204,8 +213,13 @@ def _notes(
     geology: Geology,
     scale: int,
     left_off: tuple[int, int],
+    *,
+    made: Sequence[str] = (),
 ) -> list[str]:
-    """What may stand below the panel, the fullest first."""
+    """What may stand below the panel, the fullest first.
+
+    `made` says how lines were constructed, the fullest first, where that found no room in the panel.
+    """
     factor = section.exaggeration
     ratio = f"Section 1:{number(scale) if scale >= 10_000 else scale}"
     if abs(factor - 1.0) < 1e-9:
@@ -225,35 +239,54 @@ def _notes(
     last = "." + (f" {untold} without room for their names." if untold else "")
     last += f" {unwritten} dip figures left off, see the table." if unwritten else ""
     # Where the paper is narrow, what the drawing shows by itself goes first.
-    return [words + "".join(parts[:count]) + last for count in range(len(parts), -1, -1)]
+    built = [f". {one[0].upper()}{one[1:]}" for one in made]
+    counts = range(len(parts), -1, -1)
+    notes = [words + "".join(parts[:count]) + one + last for count in counts for one in built]
+    return [*notes, *(words + "".join(parts[:count]) + last for count in counts)]
 
 
 def _construction(built: Built, frame: Frame, depth_m: float, placed: Taken) -> list[Item]:
-    """How the lines were made, in the emptiest place along the floor."""
+    """How the lines were made, on the floor where nothing else is drawn; nothing where there is no such room."""
     if not built.words:
         return []
-    lines = [f"{built.words};", f"colour to {metres(depth_m)}, lines to {metres(frame.floor_m)}"]
+    head = f"{built.words}; colour to {metres(depth_m)}, lines to {metres(frame.floor_m)}"
+    for wide_mm in _NOTE_WIDTHS_MM:
+        if wide_mm + 2.0 > frame.box.width:
+            continue
+        lines = list(wrap(head, Face.ITALIC, SMALL, wide_mm))
+        further = [line for one in built.sentences for line in wrap(one, Face.ITALIC, SMALL, wide_mm)]
+        for told in ([*lines, *further], lines):
+            left = _free_floor(told, built, frame, placed) if len(told) <= _MOST_LINES else None
+            if left is not None:
+                return _floor_note(told, left, frame)
+    return []
+
+
+def _free_floor(lines: Sequence[str], built: Built, frame: Frame, placed: Taken) -> float | None:
+    """Left edge of a place along the floor that is free of lines, colour and words."""
     wide = max(text_width_mm(line, Face.ITALIC, SMALL) for line in lines)
-    if wide + 2.0 > frame.box.width:
-        return []
-    for sentence in built.sentences:
-        further = wrap(sentence, Face.ITALIC, SMALL, max(wide, min(_SENTENCE_MM, frame.box.width - 2.0)))
-        if len(lines) + len(further) <= _MOST_LINES:
-            lines += further
+    tall = 3.1 * len(lines)
+    span = frame.box.width - wide - 2.0
+    for step in range(_FLOOR_STEPS + 1):
+        left = frame.box.x + 1.0 + span * (1.0 - step / _FLOOR_STEPS)
+        area = Box(x=left, y=frame.box.y + 0.6, width=wide, height=tall)
+        if built.whole.overlap(area) + placed.overlap(area) == 0.0 and not _coloured(area, built):
+            return left
+    return None
+
+
+def _coloured(area: Box, built: Built) -> bool:
+    """Whether a fill reaches into a box."""
+    there = shapely.box(area.x, area.y, area.right, area.top)
+    return any(fill.area.intersects(there) for fill in built.fills)
+
+
+def _floor_note(lines: Sequence[str], left: float, frame: Frame) -> list[Item]:
     wide = max(text_width_mm(line, Face.ITALIC, SMALL) for line in lines)
     above_mm = 3.1 * (len(lines) - 1)
-    best: tuple[float, float] | None = None
-    span = frame.box.width - wide - 2.0
-    for step in range(13):
-        left = frame.box.x + 1.0 + span * step / 12
-        area = Box(x=left, y=frame.box.y + 0.6, width=wide, height=above_mm + 3.1)
-        cost = built.whole.overlap(area) + 5.0 * placed.overlap(area)
-        if best is None or cost < best[0]:
-            best = (cost, left)
-    assert best is not None
     return [
         Text(
-            at=(best[1] + wide / 2, frame.box.y + 1.1 + above_mm - 3.1 * index),
+            at=(left + wide / 2, frame.box.y + 1.1 + above_mm - 3.1 * index),
             text=line,
             face=Face.ITALIC,
             size_pt=SMALL,
