@@ -176,3 +176,23 @@ def test_upright_paper_keeps_the_scale_and_gives_words_away(compile_text):
     assert "Lower Cretaceous" in first
     assert "at least 13 m" in first
     assert "Structure" in [page.title for page in document.pages]
+
+
+@pytest.mark.parametrize(
+    "paper", ["A4 portrait", "Letter portrait", "A5 portrait", "A5 landscape", "A4 landscape"]
+)
+def test_the_foot_line_takes_shorter_words_and_is_not_cut(compile_text, paper):
+    path = Path(__file__).parents[2] / "samples" / "copperjar-wash" / "copperjar-wash.trav"
+    text = path.read_text(encoding="utf-8")
+    found = compile_text(
+        "\n".join(f"sheet paper {paper}" if one.startswith("sheet ") else one for one in text.splitlines())
+    )
+    document = compose(
+        found.log, found.survey, found.geology, (), template=read_template("field").value, mark="abc"
+    ).value
+    (foot,) = [
+        text for _, _, text in texts(document.pages[-1].items) if "EPSG:26912" in text and "+ 10.5°" in text
+    ]
+    assert "…" not in foot
+    for part in ("Heights: above sea level", "agnetic + 10.5°", "Attitudes: "):
+        assert part in foot

@@ -625,27 +625,41 @@ class Composer:
                 Text(at=(end, margin), text=NOT_ADJUSTED, face=Face.BOLD, size_pt=LARGE, anchor=Anchor.END)
             )
             end -= width_mm(NOT_ADJUSTED, Face.BOLD, LARGE) + 4.0
-        words = cut(" ".join(self._conventions()), Face.REGULAR, SMALL, end - margin)
+        forms = [" ".join(one) for one in self._conventions()]
+        fitting = (one for one in forms if width_mm(one, Face.REGULAR, SMALL) <= end - margin)
+        words = next(fitting, cut(forms[-1], Face.REGULAR, SMALL, end - margin))
         items.append(Text(at=(margin, margin), text=words, size_pt=SMALL))
         return tuple(items)
 
-    def _conventions(self) -> list[str]:
+    def _conventions(self) -> list[list[str]]:
+        """Grid, heights, bearings and attitudes in words, and shorter and shorter; none of them is ever left out."""
         frame, first = self.survey.frame, self.log.heading.first
+        name = plain(frame.name)
         code = f" (EPSG:{frame.epsg})" if frame.epsg is not None else ""
-        words = [
-            f"Grid: {plain(frame.name)}{code}{', relative to the first station' if frame.local else ''}."
-        ]
-        if self.log.heading.heights:
-            words.append(f"Heights: {plain(self.log.heading.heights)}.")
+        local = ", relative to the first station" if frame.local else ""
+        grid = [f"Grid: {name}{code}{local}.", f"{name}{code}{local}."]
+        grid.append(f"EPSG:{frame.epsg}." if frame.epsg is not None else f"{name}.")
+        heights = plain(self.log.heading.heights or "")
+        said: list[list[str]] = [grid]
+        if heights:
+            said.append([f"Heights: {heights}.", f"Heights: {heights.partition(',')[0]}."])
         if first.bearings is North.MAGNETIC and frame.declination_deg is not None:
             sign = "+" if frame.declination_deg >= 0.0 else "−"
-            words.append(f"Bearings: magnetic {sign} {abs(frame.declination_deg):.1f}°.")
+            added = f"{sign} {abs(frame.declination_deg):.1f}°."
+            said.append([f"Bearings: magnetic {added}", f"Magnetic {added}"])
         elif first.bearings is not None:
-            words.append(f"Bearings: {first.bearings.value}.")
+            said.append([f"Bearings: {first.bearings.value}."])
         convention = _CONVENTIONS.get(first.convention) if first.convention is not None else None
         if convention is not None:
-            words.append(f"Attitudes: {convention}.")
-        return words
+            said.append([f"Attitudes: {convention[0]}.", f"Attitudes: {convention[1]}."])
+        # The name of the grid gives way first, the grid itself last.
+        steps = [0] * len(said)
+        forms = [[one[step] for one, step in zip(said, steps, strict=True)]]
+        for index in (0, *range(len(said) - 1, 0, -1), 0):
+            if steps[index] + 1 < len(said[index]):
+                steps[index] += 1
+                forms.append([one[step] for one, step in zip(said, steps, strict=True)])
+        return forms
 
     def _undrawn(self, pages: tuple[Page, ...]) -> list[Diagnostic]:
         """A warning that names the characters that no font has."""
@@ -688,8 +702,8 @@ _LEAST_CUT = 0.7
 """Shortest piece of a roll over its width."""
 _CUT_STEP_MM = 10.0
 _CONVENTIONS = {
-    Convention.DIP_RIGHT: "dip to the right of the strike as written",
-    Convention.DIP_LEFT: "dip to the left of the strike as written",
-    Convention.DIP_DIRECTION: "dip direction before dip",
-    Convention.LETTERS: "strike and dip with the letter of the dip",
+    Convention.DIP_RIGHT: ("dip to the right of the strike as written", "dip right of strike"),
+    Convention.DIP_LEFT: ("dip to the left of the strike as written", "dip left of strike"),
+    Convention.DIP_DIRECTION: ("dip direction before dip", "dip direction/dip"),
+    Convention.LETTERS: ("strike and dip with the letter of the dip", "strike/dip, letter"),
 }
