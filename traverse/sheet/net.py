@@ -1,14 +1,14 @@
-"""Equal-area net of the poles to bedding, lower hemisphere, true north."""
+"""Equal-area net of the poles to bedding and of lines by kind, lower hemisphere, true north."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from traverse.log.records import PlaneKind
+from traverse.log.records import LineKind, PlaneKind
 from traverse.sheet.blocks import framed
 from traverse.sheet.page import Anchor, Block, Face, Group, Item, Path, Point, Text, circle, polyline
 from traverse.sheet.style import BLACK, PENS, SMALL, WHITE, line_mm
@@ -69,15 +69,51 @@ def beds_of(geology: Geology) -> list[Attitude]:
     return [one for one in geology.attitudes if one.kind is PlaneKind.BED and one.dip_deg is not None]
 
 
+def lines_of(geology: Geology) -> dict[LineKind, list[Attitude]]:
+    """Readings of lines by kind, in the order of the kinds."""
+    found = {
+        kind: [one for one in geology.attitudes if one.kind is kind and one.trend_deg is not None]
+        for kind in LineKind
+    }
+    return {kind: lines for kind, lines in found.items() if lines}
+
+
+def cone(trend_deg: float, plunge_deg: float, half_deg: float, radius: float) -> list[list[Point]]:
+    """The lines at an angle from an axis, as points on the net; what rises stands on the other side, as it goes down."""
+    trend, plunge, half = map(math.radians, (trend_deg, plunge_deg, half_deg))
+    axis = np.array(
+        [math.sin(trend) * math.cos(plunge), math.cos(trend) * math.cos(plunge), math.sin(plunge)]
+    )
+    level = np.array([math.cos(trend), -math.sin(trend), 0.0])
+    across = np.cross(axis, level)
+    pieces: list[list[Point]] = []
+    below: bool | None = None
+    for turn in np.linspace(0.0, 2.0 * math.pi, 73):
+        line = math.cos(half) * axis + math.sin(half) * (math.cos(turn) * level + math.sin(turn) * across)
+        side = bool(line[2] >= 0.0)
+        if side is not below:
+            below = side
+            pieces.append([])
+        east, north, down = (line if below else -line).tolist()
+        dip = math.degrees(math.asin(min(1.0, down)))
+        pieces[-1].append(on_net(math.degrees(math.atan2(east, north)), dip, radius))
+    return [piece for piece in pieces if len(piece) > 1]
+
+
 def net_block(geology: Geology, *, x: float, top: float, width: float) -> Block | None:
-    """The net with its key and numbers; None without a reading of bedding."""
-    beds = beds_of(geology)
-    if not beds:
+    """The net with its key and numbers; None without a reading of bedding or of a line."""
+    beds, lines = beds_of(geology), lines_of(geology)
+    if not beds and not lines:
         return None
     radius = min(RADIUS_MM, (width - _KEY_MM) / 2.0 - 4.0)
     centre = (x + radius + 4.5, top - 9.0 - radius)
+    heading = " and lines" if lines else ""
     items = framed(
-        "Poles to bedding", x=x, top=top, width=width, aside="equal area, lower hemisphere, true north"
+        f"Poles to bedding{heading}" if beds else "Lines",
+        x=x,
+        top=top,
+        width=width,
+        aside="equal area, lower hemisphere, true north",
     )
     items.extend(_graticule(centre, radius))
     trends = [pole_of(bed.dip_deg or 0.0, bed.dip_direction_deg) for bed in beds]
@@ -89,15 +125,22 @@ def net_block(geology: Geology, *, x: float, top: float, width: float) -> Block 
         items.append(Path(commands=polyline(_moved(girdle, centre)), pen=PENS["girdle"]))
     elif geology.bedding_mean is not None:
         mean = geology.bedding_mean
-        plane = great_circle(*pole_of(mean.dip_deg, mean.dip_direction_deg), radius)
+        pole = pole_of(mean.dip_deg, mean.dip_direction_deg)
+        plane = great_circle(*pole, radius)
         items.append(Path(commands=polyline(_moved(plane, centre)), pen=PENS["great circle"]))
+        for piece in cone(*pole, mean.alpha95_deg, radius) if _has_cone(geology) and mean.alpha95_deg else []:
+            items.append(Path(commands=polyline(_moved(piece, centre)), pen=PENS["ellipse 95"]))
     for bed in beds:
-        pole = on_net(*pole_of(bed.dip_deg or 0.0, bed.dip_direction_deg), radius)
-        items.append(_pole(_moved([pole], centre)[0], overturned=bed.overturned))
+        at = on_net(*pole_of(bed.dip_deg or 0.0, bed.dip_direction_deg), radius)
+        items.append(_pole(_moved([at], centre)[0], overturned=bed.overturned))
+    for kind, read in lines.items():
+        for line in read:
+            at = on_net(line.trend_deg or 0.0, line.plunge_deg or 0.0, radius)
+            items.append(_line_sign(kind, _moved([at], centre)[0]))
     if axis is not None:
         end = _moved([on_net(axis.trend_deg, axis.plunge_deg, radius)], centre)[0]
         items.append(_diamond(end))
-    items.extend(_key(geology, beds, levels, x=centre[0] + radius + 6.5, top=top - 9.0))
+    items.extend(_key(geology, beds, lines, levels, x=centre[0] + radius + 6.5, top=top - 9.0))
     return Block(items=tuple(items), height=9.0 + 2.0 * radius + 5.5)
 
 
@@ -201,8 +244,39 @@ def _diamond(at: Point) -> Path:
     )
 
 
+def _has_cone(geology: Geology) -> bool:
+    """Whether a mean is drawn of which it is known how well it is determined."""
+    mean = geology.bedding_mean
+    return geology.fold_axis is None and mean is not None and mean.n > 1 and mean.alpha95_deg is not None
+
+
+def _line_sign(kind: LineKind, at: Point) -> Path:
+    """Open signs, one for each kind of line: none looks like a pole or the axis."""
+    x, y = at
+    shape, close = _LINE_SHAPES[kind]
+    return Path(
+        commands=polyline([(x + u, y + v) for u, v in shape], close=close),
+        pen=PENS["symbol fine"],
+        fill=WHITE if close else None,
+    )
+
+
+_LINE_SHAPES: Mapping[LineKind, tuple[tuple[Point, ...], bool]] = {
+    LineKind.HINGE: (((0.0, 1.3), (1.1, 0.0), (0.0, -1.3), (-1.1, 0.0)), True),
+    LineKind.LINEATION: (((-0.9, -0.9), (0.9, -0.9), (0.9, 0.9), (-0.9, 0.9)), True),
+    LineKind.STRIATION: (((-1.0, -1.0), (1.0, 1.0), (0.0, 0.0), (-1.0, 1.0), (1.0, -1.0)), False),
+    LineKind.CURRENT: (((0.0, 1.25), (1.1, -0.8), (-1.1, -0.8)), True),
+}
+
+
 def _key(
-    geology: Geology, beds: Sequence[Attitude], levels: Sequence[int], *, x: float, top: float
+    geology: Geology,
+    beds: Sequence[Attitude],
+    lines_read: Mapping[LineKind, Sequence[Attitude]],
+    levels: Sequence[int],
+    *,
+    x: float,
+    top: float,
 ) -> list[Item]:
     """What the signs mean, and the numbers."""
     items: list[Item] = []
@@ -226,6 +300,11 @@ def _key(
         ]
     elif geology.bedding_mean is not None:
         signs.append((Path(commands=bar, pen=PENS["great circle"]), "mean bedding"))
+        if _has_cone(geology):
+            signs.append((Path(commands=bar, pen=PENS["ellipse 95"]), "95 % cone"))
+    signs += [
+        (_line_sign(kind, (x + 2.0, 0.0)), f"{kind.value}, {len(read)}") for kind, read in lines_read.items()
+    ]
     for sign, words in signs:
         assert isinstance(sign, Path)
         items += (
@@ -269,6 +348,8 @@ def _numbers(geology: Geology, beds: Sequence[Attitude]) -> list[tuple[str, Face
         lines.append((f"mean {arrow(mean.dip_deg, mean.dip_direction_deg)}", Face.SEMIBOLD))
         if mean.alpha95_deg is not None:
             lines.append((f"95 % cone {degrees(max(1.0, mean.alpha95_deg))}", Face.REGULAR))
+    if not beds:
+        return lines
     lines.append((f"n = {len(beds)}", Face.REGULAR))
     lines.append(("axis not determined:", Face.REGULAR))
     if len(beds) < _LEAST_READINGS:
