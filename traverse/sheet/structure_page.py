@@ -23,7 +23,6 @@ _Draw = Callable[[float, float, float], Block | None]
 _GAP_MM = 8.0
 _HEAD_MM = 7.2
 _BETWEEN_MM = 2.0
-_MOST_COLUMN_MM = 170.0
 _SHARES = (0.0, 0.12, 0.26, 0.5, 0.72)
 """Where the columns of the readings begin, in shares of the width."""
 _MOST_READINGS = 24
@@ -125,8 +124,7 @@ class _Builder:
         return text_block("Relief of horizons", relief_lines(self.geology), x=x, top=top, width=width)
 
     def _column(self, x: float, top: float, width: float) -> Block | None:
-        tall = min(self.room, _MOST_COLUMN_MM)
-        return column_block(self.log, self.survey, self.geology, x=x, top=top, width=width, height=tall)
+        return column_block(self.log, self.survey, self.geology, x=x, top=top, width=width, height=self.room)
 
     def _rose(self, x: float, top: float, width: float) -> Block | None:
         return rose_block(self.geology, x=x, top=top, width=width)
