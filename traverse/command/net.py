@@ -11,7 +11,7 @@ from traverse.sheet.page import Document
 
 def run(options: argparse.Namespace) -> int:
     """The net of one log as PDF, SVG or PNG."""
-    return drawing(options, "net", _net, "no bedding was measured")
+    return drawing(options, "net", _net, "no bedding and no line was measured")
 
 
 def _net(compiled: Compiled, mark: str) -> Document | None:
