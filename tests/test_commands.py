@@ -231,7 +231,9 @@ def test_a_reader_of_messages_who_leaves_does_not_stop_the_sheet(day):
     day.write_text(DAY.replace("unit Ss\n", "unit Ss\n  bed 040/30, 140/60\n", 1), encoding="utf-8")
     read_end, write_end = os.pipe()
     os.close(read_end)
-    done = subprocess.run([sys.executable, "-m", "traverse", "sheet", str(day)], stderr=write_end, check=False)
+    done = subprocess.run(
+        [sys.executable, "-m", "traverse", "sheet", str(day)], stderr=write_end, check=False
+    )
     os.close(write_end)
     assert done.returncode == 0
     assert day.with_suffix(".pdf").exists()

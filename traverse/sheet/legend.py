@@ -147,7 +147,7 @@ def signs_block(
     rows = -(-len(names) // 2)
     special = dict(sign_words(log, survey, geology))
     if half_m is not None:
-        special["edge of ground seen"] = f"ground seen, {metres(half_m)} aside"
+        special["edge of ground seen"] = f"ground seen to {metres(half_m)}"
     words = [special.get(name) or LINES.get(name) or SIGNS[name].words for name in names]
     widths = _column_widths(words, rows, width)
     for index, name in enumerate(names):
