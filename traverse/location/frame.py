@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from traverse.adjustment.records import Fix
 from traverse.diagnostic import Outcome, error, note
 from traverse.location.records import Frame
-from traverse.log.records import Declination, Log
+from traverse.log.records import Conditions, Log
 from traverse.reduction.declination import in_force_deg
 
 if TYPE_CHECKING:
@@ -54,15 +54,18 @@ def frame_of(
         local=local,
         convergence_deg=convergence,
         declination_deg=in_force_deg(conditions, magnetic.get),
-        declination_note=_source(conditions.declination),
+        declination_note=_source(log, grid, fixes, conditions),
         accuracy_m=grid.accuracy_m if grid else None,
     )
 
 
-def _source(declination: Declination | None) -> str | None:
+def _source(log: Log, grid: Grid | None, fixes: Mapping[str, Fix], conditions: Conditions) -> str | None:
+    declination = conditions.declination
     if declination is None:
         return None
     if declination.from_model:
-        return "World Magnetic Model"
+        from traverse.location.magnetic import model_words
+
+        return model_words(log, grid, fixes, conditions.date) if conditions.date else "World Magnetic Model"
     parts = [str(declination.year) if declination.year else None, declination.source]
     return ", ".join(part for part in parts if part) or None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -77,14 +77,27 @@ def declination_at(lat_deg: float, lon_deg: float, height_m: float, day: dt.date
     Source: World Magnetic Model of the year's epoch, as the package pygeomag carries it; checked in
     tests/published against the model's own test values.
     """
+    return float(_field(lat_deg, lon_deg, height_m, day)[1].d)
+
+
+def model_words(log: Log, grid: Grid | None, fixes: Mapping[str, Fix], day: dt.date) -> str:
+    """The model by name, with the standard deviation that its makers give its declination at the first control."""
+    place = _first_control(log, grid, fixes)
+    if place is None or not FIRST_YEAR <= day.year < END_YEAR:
+        return "World Magnetic Model"
+    model, field = _field(*place, day)
+    return f"{model.replace('-', '')}, ± {field.calculate_uncertainty().d:.1f}°"
+
+
+def _field(lat_deg: float, lon_deg: float, height_m: float, day: dt.date) -> tuple[str, Any]:
+    """Name of the model that holds on a day, and its field at a place."""
     from pygeomag import GeoMag
 
     first = dt.date(day.year, 1, 1)
     year = day.year + (day - first).days / (dt.date(day.year + 1, 1, 1) - first).days
-    result = GeoMag(base_year=day.year).calculate(
-        glat=lat_deg, glon=lon_deg, alt=height_m / 1000.0, time=year
-    )
-    return float(result.d)
+    magnetic = GeoMag(base_year=day.year)
+    field = magnetic.calculate(glat=lat_deg, glon=lon_deg, alt=height_m / 1000.0, time=year)
+    return str(magnetic.model), field
 
 
 def _conditions(log: Log) -> Iterable[Conditions]:
