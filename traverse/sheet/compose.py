@@ -16,6 +16,7 @@ from traverse.sheet.blocks import closure_block, limits_block, structure_block, 
 from traverse.sheet.closure import closure_pages
 from traverse.sheet.colour import check_colours, unit_styles
 from traverse.sheet.fonts import choose, missing, width_mm
+from traverse.sheet.framing import Framing
 from traverse.sheet.layout import Layout, Paper, Yielding, lay_out
 from traverse.sheet.legend import SIGN_PITCH_MM, TIGHT_SIGN_PITCH_MM, signs_block, units_block
 from traverse.sheet.map import NOT_ADJUSTED, MapDrawing, has_map, map_panel, signs_expected
@@ -220,18 +221,8 @@ class Composer:
             return self._without_map(papers[-1]), papers[-1]
         layout = self._lay_out(papers)
         index = self._tiled(layout)
-        self.half_m = layout.framing.half_m
-        drawing = map_panel(
-            self.log,
-            self.survey,
-            self.geology,
-            box=layout.map,
-            scale=layout.scale,
-            styles=self.styles,
-            framing=layout.framing,
-        )
         self.scale = layout.scale
-        self.said += drawing.diagnostics
+        drawing = self._map(layout.map, layout.framing)
         items: list[Item] = [Group(items=drawing.items, layer="map"), *index]
         items += scale_strip(layout.scale, x=layout.map.x, top=layout.strip_top, width=layout.map.width)
         if layout.section is not None:
@@ -244,6 +235,21 @@ class Composer:
             items=tuple(items),
             title="Map and section",
         ), layout.paper
+
+    def _map(self, box: Box, framing: Framing) -> MapDrawing:
+        """The map of sheet 1 at its scale; what it has to say is kept."""
+        self.half_m = framing.half_m
+        drawing = map_panel(
+            self.log,
+            self.survey,
+            self.geology,
+            box=box,
+            scale=self.scale,
+            styles=self.styles,
+            framing=framing,
+        )
+        self.said += drawing.diagnostics
+        return drawing
 
     def _tiled(self, layout: Layout) -> tuple[Item, ...]:
         """The map on sheets of its own where the scale asked for is too large for one; their index for sheet 1."""
@@ -309,17 +315,7 @@ class Composer:
             if asked.scale is not None and placing.scale != asked.scale:
                 self._told_smaller(placing.scale, "the panels of this template")
             if placing.map is not None and placing.framing is not None:
-                self.half_m = placing.framing.half_m
-                drawing = map_panel(
-                    self.log,
-                    self.survey,
-                    self.geology,
-                    box=placing.map,
-                    scale=placing.scale,
-                    styles=self.styles,
-                    framing=placing.framing,
-                )
-                self.said += drawing.diagnostics
+                drawing = self._map(placing.map, placing.framing)
                 signs = drawing.signs
                 items.append(Group(items=drawing.items, layer="map"))
             strip = template.panels.get("scale")
