@@ -20,7 +20,10 @@ from traverse.sheet.template import known_templates, read_template
 def test_the_template_that_ships_has_the_papers_of_the_manual():
     found = read_template("field")
     assert not found.diagnostics
-    assert {"A5", "A4", "A3", "A2", "A1", "A0", "Letter", "Tabloid"} <= set(found.value.papers)
+    assert {"A5", "A4", "A3", "A2", "A1", "A0"} <= set(found.value.papers)
+    # ANSI/ASME Y14.1 in inches for Letter and Tabloid; Legal is common practice, no source. 280 mm is cut to 11 inches.
+    for name, inches in (("Letter", (8.5, 11)), ("Legal", (8.5, 14)), ("Tabloid", (11, 17))):
+        assert found.value.papers[name] == pytest.approx([25.4 * side for side in inches])
     # ISO 216: each size is the next halved across, to the millimetre below.
     for larger, smaller in pairwise(("A0", "A1", "A2", "A3", "A4", "A5")):
         wide, high = found.value.papers[larger]
@@ -134,6 +137,56 @@ def test_a_mistake_is_told_with_its_place_and_a_remedy(tmp_path, old, new, line,
     place = text.splitlines()[shown.span.line - 1]
     assert place[shown.span.column - 1 : shown.span.end - 1].startswith(line.strip("[]"))
     assert hint in shown.hints[0]
+
+
+@pytest.mark.parametrize(
+    ("text", "place", "said"),
+    [
+        ("gap = 200.0", "gap", "no room for a map on A5"),
+        ("margin = 45.0", "margin", "no room for a map on A5"),
+        ("[papers]\nCard = [74.0, 105.0]", "Card", "no room for a map on Card"),
+        ("[landscape.columns]\nB9 = 60.0", "B9", "B9 is none of [papers]"),
+        ("[portrait]\ncolumns = [1.0, 1.0, 20.0]", "columns", "too narrow"),
+        ("[section]\nmost_share = 1.5", "most_share", "share above 0 to 0.6"),
+        ("[section]\nleast_height = 90.0", "least_height", "more than `section.height`"),
+        ("[page]\nwidth = 200.0\nheight = 200.0", "page", "no panel is placed"),
+        (
+            "[page]\nwidth = 200.0\nheight = 200.0\n[panels]\n"
+            "map = [6.0, 10.0, 100.0, 100.0]\nlimits = [120.0, 10.0, 70.0, 60.0]",
+            "map",
+            "stands 4.0 mm in the margin",
+        ),
+        ("paper = 'B9'", "paper", "paper B9 is none"),
+        ("margin = nan", "margin", "`margin` must be a length"),
+        ("papers = 3", "papers", "must be a table"),
+        ("page = 7", "page", "must be a table"),
+        ("[fonts]\nbold = '.'", "bold", "is not there"),
+        ("[fonts]\nbold = 'mine.toml'", "bold", "no TrueType font"),
+    ],
+)
+def test_one_mistake_is_one_message(tmp_path, text, place, said):
+    (found,) = mistakes(tmp_path, f'extends = "field"\n{text}\n')
+    assert said in found.message
+    line = f'extends = "field"\n{text}'.splitlines()[found.span.line - 1]
+    assert line[found.span.column - 1 : found.span.end - 1].startswith(place)
+
+
+@pytest.mark.parametrize("text", ["", "margin = 12.0\n"])
+def test_what_a_template_does_not_say_is_one_message(tmp_path, text):
+    (found,) = mistakes(tmp_path, text)
+    assert "`section.height`" in found.message
+    assert 'extends = "field"' in found.hints[0]
+    (found,) = mistakes(tmp_path, f'extends = "felt"\n{text}')
+    assert "no template felt" in found.message
+
+
+@pytest.mark.parametrize("name", known_templates())
+def test_panels_of_a_template_that_ships_keep_out_of_the_margins(name):
+    """A copier crops 10 mm (common practice, no source)."""
+    found = read_template(name).value
+    assert found.margin >= 10.0
+    for box in found.panels.values():
+        assert min(box.x, box.y, found.page[0] - box.right, found.page[1] - box.top) >= 10.0
 
 
 def test_all_mistakes_are_told_at_once(tmp_path):

@@ -121,6 +121,7 @@ def read_template(name: str) -> Outcome[Template | None]:
     if "extends" in table:
         base = reader.base(table.pop("extends"))
     template = reader.template(table, base)
+    reader.tell_missing()
     if reader.said:
         return Outcome(
             None, tuple(sorted(reader.said, key=lambda one: one.span[1:3] if one.span else (0, 0)))
@@ -172,6 +173,7 @@ class _Reader:
         self.source = source
         self.folder = folder
         self.said: list[Diagnostic] = []
+        self.missing: list[str] = []
         self.spans = _places(source)
 
     def wrong(self, key: str, message: str, hint: str) -> None:
@@ -187,7 +189,8 @@ class _Reader:
         known = known_templates()
         if not isinstance(name, str) or name not in known:
             self.wrong("extends", f"no template {name} is known here", f"there is {', '.join(known)}")
-            return {}
+            # What it was to bring is not missed a second time.
+            return self.base(_USUAL)
         found = tomllib.loads(data("templates", f"{name}.toml").read_text(encoding="utf-8"))
         below = found.pop("extends", None)
         return _merged(self.base(below) if below is not None else {}, found)
@@ -199,27 +202,42 @@ class _Reader:
         papers, rolls = self._papers(table)
         margin = self._length(table, "margin", least=0.0)
         paper = table.get("paper")
-        if not isinstance(paper, str) or paper not in papers:
-            self.wrong(
-                "paper", f"paper {paper!r} is none of [papers]", f"one of {', '.join(papers) or 'them'}"
-            )
-        smallest = min((min(size) for size in papers.values()), default=0.0)
-        if papers and 2 * margin > smallest / 2:
-            self.wrong(
-                "margin", "this margin leaves no room on the smallest paper", f"less than {smallest / 4:.0f}"
-            )
-        column = self._length(table, "landscape.column")
-        if papers and column > smallest:
-            self.wrong(
-                "landscape.column",
-                "this column is wider than the smallest paper is high",
-                f"less than {smallest:.0f}",
-            )
-        columns = _found(table, "landscape.columns")
+        if paper is None:
+            self.missing.append("paper")
+        elif (not isinstance(paper, str) or paper not in papers) and not self._told("papers"):
+            self.wrong("paper", f"paper {paper} is none of [papers]", f"one of {', '.join(papers)}")
+        named = _found(table, "landscape.columns")
+        columns = (
+            {name: self._length(table, f"landscape.columns.{name}") for name in named}
+            if isinstance(named, dict)
+            else {}
+        )
+        for name in columns:
+            if name not in papers and f"landscape.columns.{name}" in self.spans:
+                self.wrong(
+                    f"landscape.columns.{name}",
+                    f"paper {name} is none of [papers]",
+                    f"one of {', '.join(papers)}",
+                )
         page = self._page(table)
         show = self._show(table)
-        panels = self._panels(table, page)
-        return Template(
+        panels = self._panels(table, page, margin)
+        height = self._length(table, "section.height")
+        least_height = self._length(table, "section.least_height")
+        if least_height > height:
+            self.wrong(
+                "section.least_height",
+                "`section.least_height` is more than `section.height`",
+                f"{height:g} or less",
+            )
+        shares = self._lengths(table, "portrait.columns", 3)
+        if min(shares) < sum(shares) / 6.0:
+            self.wrong(
+                "portrait.columns",
+                "one of `portrait.columns` is too narrow for words",
+                "each at least a sixth of all three",
+            )
+        found = Template(
             margin=margin,
             gap=self._length(table, "gap", least=0.0),
             coordinates=self._length(table, "coordinates", least=0.0),
@@ -227,24 +245,59 @@ class _Reader:
             paper=paper if isinstance(paper, str) else "",
             papers=MappingProxyType(papers),
             rolls=frozenset(rolls),
-            column=column,
+            column=self._length(table, "landscape.column"),
             narrow_column=self._length(table, "landscape.narrow_column"),
-            columns=MappingProxyType(
-                {name: self._length(table, f"landscape.columns.{name}") for name in columns}
-                if isinstance(columns, dict)
-                else {}
-            ),
-            portrait_columns=self._lengths(table, "portrait.columns", 3),
-            section_height=self._length(table, "section.height"),
-            least_section_height=self._length(table, "section.least_height"),
-            most_section_share=min(self._length(table, "section.most_share"), 0.6),
+            columns=MappingProxyType(columns),
+            portrait_columns=shares,
+            section_height=height,
+            least_section_height=least_height,
+            most_section_share=self._share(table, "section.most_share"),
             show=show,
             page=page,
             panels=MappingProxyType(panels),
             fonts=MappingProxyType(self._fonts(table)),
         )
+        if not self.said and not self.missing:
+            self._room(found, table)
+        return found
+
+    def tell_missing(self) -> None:
+        """One message for all that the template leaves out."""
+        if self.missing:
+            self.wrong(
+                "",
+                f"this template does not say {', '.join(f'`{key}`' for key in self.missing)}",
+                f'begin it with `extends = "{_USUAL}"`, and only what is to differ need be said',
+            )
 
     # --- parts ------------------------------------------------------------------------------------------------
+
+    def _room(self, found: Template, table: Mapping[str, object]) -> None:
+        """Whether margins, gap and column leave room for a map on every paper."""
+        for name, (short, long) in found.papers.items():
+            column = found.columns.get(name, found.column)
+            wide = long - 2.0 * found.margin - found.coordinates - found.gap - column
+            high = short - 2.0 * found.margin - found.coordinates - found.foot
+            upright = short - 2.0 * (found.margin + found.gap)
+            if min(wide, high, upright) >= LEAST_MAP_MM:
+                continue
+            own = f"landscape.columns.{name}"
+            keys = {
+                "margin": found.margin,
+                "gap": found.gap,
+                "coordinates": found.coordinates,
+                "foot": found.foot,
+                own if name in found.columns else "landscape.column": column,
+            }
+            # What the user wrote is to blame before what came from another template; the largest of it first.
+            largest = max(keys, key=lambda key: (key in self.spans, keys[key]))
+            self.wrong(
+                f"papers.{name}" if f"papers.{name}" in self.spans else largest,
+                f"margin, gap and column leave no room for a map on {name}",
+                f"{name} is {short:g} by {long:g}, and a map wants {LEAST_MAP_MM:.0f} each way:"
+                f" make `{largest}` smaller, or leave {name} out",
+            )
+            return
 
     def _keys(self, table: Mapping[str, object], at: str) -> None:
         known = _KEYS[at]
@@ -272,8 +325,10 @@ class _Reader:
         for name in names:
             width, longest = self._lengths(table, f"rolls.{name}", 2)
             papers[name] = (min(width, longest), max(width, longest))
-        if not papers:
-            self.wrong("papers", "[papers] names no paper", "such as `A4 = [210.0, 297.0]`")
+        if not papers and "papers" in self.spans:
+            self._unless_told("papers", "[papers] names no paper", "such as `A4 = [210.0, 297.0]`")
+        elif not papers:
+            self.missing.append("papers")
         return papers, names
 
     def _page(self, table: Mapping[str, object]) -> tuple[float, float] | None:
@@ -285,6 +340,14 @@ class _Reader:
                     "a table [page] with width and height",
                 )
             return None
+        if not isinstance(table["page"], dict):
+            return None
+        if not table.get("panels"):
+            self.wrong(
+                "page",
+                "[page] gives a size, but no panel is placed on it",
+                "a table [panels], as in templates/example.toml; or leave [page] out",
+            )
         return self._length(table, "page.width"), self._length(table, "page.height")
 
     def _show(self, table: Mapping[str, object]) -> frozenset[str]:
@@ -307,7 +370,9 @@ class _Reader:
             self.wrong("show", "the limits can't be left off a map or a section", 'add "limits"')
         return frozenset(str(name) for name in value)
 
-    def _panels(self, table: Mapping[str, object], page: tuple[float, float] | None) -> dict[str, Box]:
+    def _panels(
+        self, table: Mapping[str, object], page: tuple[float, float] | None, margin: float
+    ) -> dict[str, Box]:
         named = table.get("panels")
         found: dict[str, Box] = {}
         for name in named if isinstance(named, dict) else ():
@@ -330,6 +395,16 @@ class _Reader:
                     f"panel {name} leaves the page by {over:.1f} mm",
                     f"it ends at {box.right:.1f}, {box.top:.1f}; the page is {page[0]:.1f} by {page[1]:.1f}",
                 )
+            elif page is not None and not self._told("margin"):
+                over = max(
+                    margin - box.x, margin - box.y, box.right - page[0] + margin, box.top - page[1] + margin
+                )
+                if over > 1e-6:
+                    self.wrong(
+                        f"panels.{name}",
+                        f"panel {name} stands {over:.1f} mm in the margin of {margin:g} mm",
+                        "move it; or give a smaller `margin`, if your printer and copier keep that much",
+                    )
             least = _LEAST.get(name, (20.0, 4.0))
             if width < least[0] or height < least[1]:
                 self.wrong(
@@ -377,6 +452,9 @@ class _Reader:
         self, table: Mapping[str, object], key: str, count: int, *, least: float = 1e-6
     ) -> tuple[float, ...]:
         value = _found(table, key)
+        if value is None:
+            self.missing.append(key)
+            return (_STAND_IN_MM,) * count
         if not isinstance(value, list) or len(value) != count:
             self.wrong(key, f"`{key}` must be {count} lengths in millimetres", f"such as {_such(count)}")
             return (_STAND_IN_MM,) * count
@@ -384,7 +462,8 @@ class _Reader:
 
     def _number(self, value: object, key: str, least: float) -> float:
         if value is None:
-            self.wrong(key, f"`{key}` is missing", 'give it, or begin with `extends = "field"`')
+            if not self._told(key):
+                self.missing.append(key)
         elif isinstance(value, bool) or not isinstance(value, int | float):
             self._unless_said(key, f"`{key}` must be a length in millimetres", "a number such as 10.0")
         elif not least <= value <= LARGEST_MM:
@@ -396,15 +475,41 @@ class _Reader:
             return float(value)
         return _STAND_IN_MM
 
+    def _share(self, table: Mapping[str, object], key: str) -> float:
+        value = _found(table, key)
+        if value is None:
+            return self._number(value, key, 0.0)
+        if isinstance(value, bool) or not isinstance(value, int | float) or not 0.0 < value <= _MOST_SHARE:
+            self.wrong(key, f"`{key}` must be a share above 0 to {_MOST_SHARE:g}", "a number such as 0.3")
+            return _MOST_SHARE
+        return float(value)
+
     def _unless_said(self, key: str, message: str, hint: str) -> None:
         if not any(one.message == message for one in self.said):
             self.wrong(key, message, hint)
+
+    def _unless_told(self, key: str, message: str, hint: str) -> None:
+        if not self._told(key):
+            self.wrong(key, message, hint)
+
+    def _told(self, key: str) -> bool:
+        """Whether something was said of a setting, or of the table that it stands in."""
+        while key:
+            span = self.spans.get(key)
+            if span is not None and any(one.span == span for one in self.said):
+                return True
+            key = key.rpartition(".")[0]
+        return False
 
 
 _LEAST: Mapping[str, tuple[float, float]] = MappingProxyType(
     {"map": (60.0, 50.0), "scale": (100.0, 10.0), "section": (60.0, 40.0), "limits": (40.0, 20.0)}
 )
 """Smallest useful size of a panel, width and height."""
+LEAST_MAP_MM = 60.0
+"""A map that is narrower or lower is none."""
+_MOST_SHARE = 0.6
+_USUAL = "field"
 _TOUCH_MM = 0.1
 _STAND_IN_MM = 300.0
 """For a length that could not be read, so that nothing else is called wrong for its sake."""
