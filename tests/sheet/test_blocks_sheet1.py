@@ -12,7 +12,7 @@ from traverse.log.records import Heading, Log, Words, WordsKind
 from traverse.sheet.blocks import closure_block, limits_block, structure_block
 from traverse.sheet.colour import unit_styles
 from traverse.sheet.column import column_block
-from traverse.sheet.legend import signs_block, units_block
+from traverse.sheet.legend import UnitRows, signs_block, units_block
 from traverse.sheet.symbols import LINES, SIGNS, symbol
 from traverse.sheet.title import title_block
 from traverse.structure.records import Geology, UnitThickness
@@ -44,9 +44,9 @@ def loop():
 def all_blocks(log, survey, geology):
     yield title_block(log, survey, geology, **PLACE)
     yield units_block(log, survey, geology, styles=unit_styles(log.units), **PLACE)
-    yield units_block(log, survey, geology, styles=unit_styles(log.units), short=True, **PLACE)
+    yield units_block(log, survey, geology, styles=unit_styles(log.units), rows=UnitRows.SHORT, **PLACE)
     yield signs_block([*LINES, *SIGNS], log, survey, geology, **PLACE)
-    yield structure_block(log, survey, geology, **PLACE)
+    yield structure_block(geology, **PLACE)
     yield closure_block(log, survey, geology, **PLACE)
     yield limits_block(log, survey, geology, **PLACE)
 
@@ -63,7 +63,7 @@ def test_blocks_with_nothing_to_say_are_left_out():
     nothing = bare(geology)
     assert units_block(log, survey, nothing, styles={}, **PLACE) is None
     assert signs_block([], log, survey, nothing, **PLACE) is None
-    assert structure_block(log, survey, nothing, **PLACE) is None
+    assert structure_block(nothing, **PLACE) is None
     assert closure_block(log, replace(survey, legs=(), closures=()), nothing, **PLACE) is None
 
 
@@ -109,8 +109,8 @@ def test_a_unit_never_crossed_whole_is_at_least_so_thick(loop):
     log, survey, geology = loop
     part = UnitThickness(unit="Jq", true_m=None, sd_m=None, range_m=None, n=0, least_m=13.4)
     geology = replace(geology, unit_thicknesses=(part,))
-    for short in (False, True):
-        block = units_block(log, survey, geology, styles=unit_styles(log.units), short=short, **PLACE)
+    for rows in UnitRows:
+        block = units_block(log, survey, geology, styles=unit_styles(log.units), rows=rows, **PLACE)
         assert "at least 13 m" in words(block.items)
         assert "±" not in words(block.items)
     column = words(column_block(log, survey, geology, x=10.0, top=190.0, width=130.0, height=170.0).items)

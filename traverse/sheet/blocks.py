@@ -119,11 +119,15 @@ def _unbroken(sentence: str) -> str:
 
 
 def structure_block(
-    log: Log, survey: Survey, geology: Geology, *, x: float, top: float, width: float, keep: int | None = None
+    geology: Geology, *, x: float, top: float, width: float, keep: int | None = None, run_on: bool = False
 ) -> Block | None:
-    """The structure in words; None without a reading. `keep` leaves all but so many sentences to a later page."""
-    del log, survey
+    """The structure in words; None without a reading.
+
+    `keep` leaves all but so many sentences to a later page; with `run_on` they follow each other on one line.
+    """
     told = _kept(structure_lines(geology), keep, f"{'More on' if keep else 'On'} the structure sheet.")
+    if run_on:
+        told = [" ".join(told)] if told else []
     return text_block("Structure", told, x=x, top=top, width=width)
 
 

@@ -4,23 +4,24 @@ from __future__ import annotations
 
 import math
 import unicodedata
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from functools import partial
 
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.location.records import Survey
-from traverse.log.records import Convention, Log, North
-from traverse.record import record
+from traverse.log.records import Log
 from traverse.sheet.blocks import closure_block, limits_block, structure_block, structure_lines
 from traverse.sheet.closure import closure_pages
 from traverse.sheet.colour import check_colours, unit_styles
-from traverse.sheet.fonts import choose, missing, width_mm
+from traverse.sheet.fitting import BESIDE, UPRIGHT, Form, Panel, fit, pieces
+from traverse.sheet.fonts import choose, missing
+from traverse.sheet.foot import foot_line
 from traverse.sheet.framing import Framing
 from traverse.sheet.layout import Layout, Paper, Yielding, lay_out
-from traverse.sheet.legend import SIGN_PITCH_MM, TIGHT_SIGN_PITCH_MM, signs_block, units_block
-from traverse.sheet.map import NOT_ADJUSTED, MapDrawing, has_map, map_panel, signs_expected
-from traverse.sheet.page import Anchor, Block, Box, Document, Face, Group, Item, Page, Text
+from traverse.sheet.legend import SIGN_PITCH_MM, TIGHT_SIGN_PITCH_MM, UnitRows, signs_block, units_block
+from traverse.sheet.map import MapDrawing, has_map, map_panel, signs_expected
+from traverse.sheet.page import Block, Box, Document, Group, Item, Page, Text
 from traverse.sheet.placed import place
 from traverse.sheet.scale import scale_strip
 from traverse.sheet.sentences import closure_lines
@@ -34,12 +35,12 @@ from traverse.sheet.strip import (
     wanted_height_mm,
 )
 from traverse.sheet.structure_page import structure_pages
-from traverse.sheet.style import LARGE, SMALL, UnitStyle, line_mm
+from traverse.sheet.style import UnitStyle
 from traverse.sheet.tables import table_pages
 from traverse.sheet.template import PAGES, Template
 from traverse.sheet.tiles import index_of, lay_tiles, tile_pages
 from traverse.sheet.title import title_block
-from traverse.sheet.words import cut, dates, listing, number, plain
+from traverse.sheet.words import dates, number, plain
 from traverse.structure.records import Geology, Section
 
 
@@ -58,26 +59,6 @@ def compose(
     as asked, or found no room, is said in the messages.
     """
     return Composer(log, survey, geology, diagnostics, template, mark).compose()
-
-
-_SHORTEN = ("signs", "units", "structure", "closure")
-"""What is shortened to make room, in this order."""
-_SHORTEN_UPRIGHT = ("signs", "structure", "units", "closure")
-"""The same in narrow columns, where units on one line would lose their ages."""
-
-
-@record(frozen=True, kw_only=True)
-class Panel:
-    """A block of sheet 1: how to draw it, and whether it may move to a page of its own."""
-
-    name: str
-    draw: Callable[[float, float, float], Block | None]
-    """From x, top and width."""
-    shorter: tuple[Callable[[float, float, float], Block | None], ...] = ()
-    """The same in fewer lines, the longest first."""
-    part: Callable[[int, int, float, float, float], Block | None] | None = None
-    """From a row to another: a list that may be longer than a page. None for what never is."""
-    rows: int = 0
 
 
 class Composer:
@@ -102,6 +83,8 @@ class Composer:
         self.template = template
         self.mark = mark
         self.half_m: float | None = None
+        self.map_left: float | None = None
+        """Left edge of a map beside a column: the foot line below it begins there too."""
         self.styles: Mapping[str, UnitStyle] = unit_styles(log.units)
         self.said: list[Diagnostic] = list(check_colours(units_on_sheet(log, geology), self.styles))
 
@@ -114,11 +97,22 @@ class Composer:
             # A template that leaves out all that there is still makes a sheet that says whose it is.
             pages = [self._without_map(paper)]
         footed = tuple(
-            replace(page, items=(*page.items, *self._foot(paper, number, len(pages))))
+            replace(page, items=(*page.items, *self._foot(page, number, len(pages))))
             for number, page in enumerate(pages, start=1)
         )
         self.said += self._undrawn(footed)
         return Outcome(self._document(footed), tuple(self.said))
+
+    def _foot(self, page: Page, number: int, pages: int) -> tuple[Item, ...]:
+        margin = self.template.margin
+        return foot_line(
+            self.log,
+            self.survey,
+            left=self.map_left if number == 1 and self.map_left is not None else margin,
+            right=page.width_mm - margin,
+            y=margin,
+            aside=f"log {self.mark} · sheet {number} of {pages}",
+        )
 
     def _document(self, pages: tuple[Page, ...]) -> Document:
         """The pages, and what the file says of them."""
@@ -222,6 +216,7 @@ class Composer:
         layout = self._lay_out(papers)
         index = self._tiled(layout)
         self.scale = layout.scale
+        self.map_left = layout.map.x if layout.paper.landscape else None
         drawing = self._map(layout.map, layout.framing)
         items: list[Item] = [Group(items=drawing.items, layer="map"), *index]
         items += scale_strip(layout.scale, x=layout.map.x, top=layout.strip_top, width=layout.map.width)
@@ -402,10 +397,10 @@ class Composer:
                 units=listed_units[first:end],
             )
 
-        def units(x: float, top: float, width: float, *, short: bool = yielding.short_units) -> Block | None:
-            return units_block(
-                log, survey, geology, x=x, top=top, width=width, styles=self.styles, short=short
-            )
+        usual = UnitRows.SHORT if yielding.short_units else UnitRows.FULL
+
+        def units(x: float, top: float, width: float, *, rows: UnitRows = usual) -> Block | None:
+            return units_block(log, survey, geology, x=x, top=top, width=width, styles=self.styles, rows=rows)
 
         def listed(x: float, top: float, width: float, *, tight: bool = yielding.tight_signs) -> Block | None:
             pitch = TIGHT_SIGN_PITCH_MM if tight else SIGN_PITCH_MM
@@ -413,8 +408,10 @@ class Composer:
                 signs, log, survey, geology, x=x, top=top, width=width, pitch=pitch, half_m=self.half_m
             )
 
-        def structure(x: float, top: float, width: float, *, keep: int | None = None) -> Block | None:
-            return structure_block(log, survey, geology, x=x, top=top, width=width, keep=keep)
+        def structure(
+            x: float, top: float, width: float, *, keep: int | None = None, run_on: bool = False
+        ) -> Block | None:
+            return structure_block(geology, x=x, top=top, width=width, keep=keep, run_on=run_on)
 
         def closure(x: float, top: float, width: float, *, keep: int | None = None) -> Block | None:
             return closure_block(log, survey, geology, x=x, top=top, width=width, keep=keep)
@@ -422,27 +419,41 @@ class Composer:
         def limits(x: float, top: float, width: float) -> Block | None:
             return limits_block(log, survey, geology, x=x, top=top, width=width)
 
+        told = len(structure_lines(geology))
+        fewer = tuple(
+            Form(
+                step="fewer words" if keep >= _LEAST_SENTENCES else "least words",
+                draw=partial(structure, keep=keep, run_on=True),
+            )
+            for keep in reversed(range(told))
+        )
         return [
             Panel(
                 name="units",
                 draw=units,
-                shorter=(partial(units, short=True),),
+                shorter=(
+                    Form(step="closer units", draw=partial(units, rows=UnitRows.CLOSE)),
+                    Form(step="short units", draw=partial(units, rows=UnitRows.SHORT)),
+                ),
                 part=some_units,
                 rows=len(listed_units),
             ),
-            Panel(name="signs", draw=listed, shorter=(partial(listed, tight=True),)),
+            Panel(
+                name="signs",
+                draw=listed,
+                shorter=(Form(step="closer signs", draw=partial(listed, tight=True)),),
+            ),
             Panel(
                 name="structure",
                 draw=structure,
-                shorter=tuple(
-                    partial(structure, keep=keep) for keep in reversed(range(len(structure_lines(geology))))
-                ),
+                shorter=(Form(step="running words", draw=partial(structure, run_on=True)), *fewer),
             ),
             Panel(
                 name="closure",
                 draw=closure,
                 shorter=tuple(
-                    partial(closure, keep=keep) for keep in reversed(range(1, len(closure_lines(survey))))
+                    Form(step="closure", draw=partial(closure, keep=keep))
+                    for keep in reversed(range(1, len(closure_lines(survey))))
                 ),
             ),
             Panel(name="limits", draw=limits),
@@ -458,13 +469,13 @@ class Composer:
             width=layout.title.width,
             band=not layout.paper.landscape,
         )
-        items = list(title.items)
+        items: list[Item] = list(title.items)
         if layout.paper.landscape:
             column = layout.columns[0]
             items += self._column(panels, replace(column, height=column.height - title.height))
         else:
             for column, names in zip(layout.columns, _PORTRAIT, strict=True):
-                items += self._column([one for one in panels if one.name in names], column, _SHORTEN_UPRIGHT)
+                items += self._column([one for one in panels if one.name in names], column, UPRIGHT)
         return items
 
     def _blocks_height(self, signs: tuple[str, ...], widths: tuple[float, ...], yielding: Yielding) -> float:
@@ -477,57 +488,19 @@ class Composer:
             if yielding.short_words:
                 # One sentence stays.
                 forms = [
-                    one.shorter[-2:][0] if one.name == "structure" and one.shorter else one.draw
+                    one.shorter[-2:][0].draw if one.name == "structure" and one.shorter else one.draw
                     for one in there
                 ]
             drawn = [form(0.0, 0.0, width) for form in forms]
             highest = max(highest, sum(block.height for block in drawn if block is not None))
         return min(highest, _MOST_BLOCKS_MM)
 
-    def _column(self, panels: list[Panel], column: Box, order: tuple[str, ...] = _SHORTEN) -> list[Item]:
-        """Panels one below the other; what does not fit gives way or moves to a page of its own."""
-        x, width = column.x, column.width
-        forms = {one.name: one.draw for one in panels}
-        kept = list(panels)
-        room = column.height + 1e-6
-
-        def used() -> float:
-            drawn = (forms[one.name](x, 0.0, width) for one in kept)
-            return sum(block.height for block in drawn if block is not None)
-
-        for panel in (one for name in order for one in panels if one.name == name):
-            for form in panel.shorter:
-                if used() <= room:
-                    break
-                forms[panel.name] = form
-        if used() > room:
-            room -= line_mm(SMALL)
-        for name in _MOVE:
-            if used() <= room:
-                break
-            kept = [one for one in kept if one.name != name or forms[name](x, 0.0, width) is None]
-        for panel in panels:
-            # What moved for the sake of a panel that then moved itself comes back.
-            if panel not in kept:
-                before, kept = kept, [one for one in panels if one in kept or one is panel]
-                if used() > room:
-                    kept = before
-        moved = [one for one in panels if one not in kept]
-        self.moved += moved
-        self.cut |= {one.name for one in kept if forms[one.name] is not one.draw}
-        items: list[Item] = []
-        top = column.top
-        for panel in kept:
-            block = forms[panel.name](x, top, width)
-            if block is not None:
-                items += block.items
-                top -= block.height
-        if moved:
-            words = cut(
-                f"{listing([one.name for one in moved]).capitalize()}: next sheet", Face.ITALIC, SMALL, width
-            )
-            items.append(Text(at=(x, top - line_mm(SMALL)), text=words, face=Face.ITALIC, size_pt=SMALL))
-        return items
+    def _column(self, panels: list[Panel], column: Box, order: tuple[str, ...] = BESIDE) -> tuple[Item, ...]:
+        """Panels one below the other; what found no room is kept for later pages."""
+        fitted = fit(panels, column, order)
+        self.moved += fitted.moved
+        self.cut |= fitted.shortened
+        return fitted.items
 
     def _without_map(self, paper: Paper) -> Page:
         """A log in which nothing has a place yet: what there is of words."""
@@ -576,7 +549,7 @@ class Composer:
         pages: list[Page] = []
         items: list[Item] = []
         column, top = 0, frame.top
-        for draw in self._pieces(width, frame.height):
+        for draw in pieces(self.moved, width, frame.height):
             block = draw(0.0, 0.0, width)
             if block is None:
                 continue
@@ -592,70 +565,10 @@ class Composer:
         pages.append(self._page(paper, items, "Legend"))
         return pages
 
-    def _pieces(self, width: float, height: float) -> Iterable[Callable[[float, float, float], Block | None]]:
-        """Moved blocks; a list higher than a page in parts."""
-        for panel in self.moved:
-            block = panel.draw(0.0, 0.0, width)
-            if panel.part is None or block is None or block.height <= height:
-                yield panel.draw
-                continue
-            each = max(1, int((height - 8.0) / (block.height / panel.rows)))
-            for start in range(0, panel.rows, each):
-                yield partial(panel.part, start, min(start + each, panel.rows))
-
     def _page(self, paper: Paper, items: list[Item], title: str) -> Page:
         return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title=title)
 
-    # --- foot and messages ----------------------------------------------------------------------------------
-
-    def _foot(self, paper: Paper, page: int, pages: int) -> tuple[Item, ...]:
-        """Grid, heights, bearings and attitudes in words; the log's mark; which sheet of how many."""
-        margin = self.template.margin
-        right = f"log {self.mark} · sheet {page} of {pages}"
-        items: list[Item] = [
-            Text(at=(paper.width - margin, margin), text=right, anchor=Anchor.END, size_pt=SMALL)
-        ]
-        end = paper.width - margin - width_mm(right, Face.REGULAR, SMALL) - 4.0
-        if not self.survey.adjusted:
-            items.append(
-                Text(at=(end, margin), text=NOT_ADJUSTED, face=Face.BOLD, size_pt=LARGE, anchor=Anchor.END)
-            )
-            end -= width_mm(NOT_ADJUSTED, Face.BOLD, LARGE) + 4.0
-        forms = [" ".join(one) for one in self._conventions()]
-        fitting = (one for one in forms if width_mm(one, Face.REGULAR, SMALL) <= end - margin)
-        words = next(fitting, cut(forms[-1], Face.REGULAR, SMALL, end - margin))
-        items.append(Text(at=(margin, margin), text=words, size_pt=SMALL))
-        return tuple(items)
-
-    def _conventions(self) -> list[list[str]]:
-        """Grid, heights, bearings and attitudes in words, and shorter and shorter; none of them is ever left out."""
-        frame, first = self.survey.frame, self.log.heading.first
-        name = plain(frame.name)
-        code = f" (EPSG:{frame.epsg})" if frame.epsg is not None else ""
-        local = ", relative to the first station" if frame.local else ""
-        grid = [f"Grid: {name}{code}{local}.", f"{name}{code}{local}."]
-        grid.append(f"EPSG:{frame.epsg}." if frame.epsg is not None else f"{name}.")
-        heights = plain(self.log.heading.heights or "")
-        said: list[list[str]] = [grid]
-        if heights:
-            said.append([f"Heights: {heights}.", f"Heights: {heights.partition(',')[0]}."])
-        if first.bearings is North.MAGNETIC and frame.declination_deg is not None:
-            sign = "+" if frame.declination_deg >= 0.0 else "−"
-            added = f"{sign} {abs(frame.declination_deg):.1f}°."
-            said.append([f"Bearings: magnetic {added}", f"Magnetic {added}"])
-        elif first.bearings is not None:
-            said.append([f"Bearings: {first.bearings.value}."])
-        convention = _CONVENTIONS.get(first.convention) if first.convention is not None else None
-        if convention is not None:
-            said.append([f"Attitudes: {convention[0]}.", f"Attitudes: {convention[1]}."])
-        # The name of the grid gives way first, the grid itself last.
-        steps = [0] * len(said)
-        forms = [[one[step] for one, step in zip(said, steps, strict=True)]]
-        for index in (0, *range(len(said) - 1, 0, -1), 0):
-            if steps[index] + 1 < len(said[index]):
-                steps[index] += 1
-                forms.append([one[step] for one, step in zip(said, steps, strict=True)])
-        return forms
+    # --- messages ---------------------------------------------------------------------------------------------
 
     def _undrawn(self, pages: tuple[Page, ...]) -> list[Diagnostic]:
         """A warning that names the characters that no font has."""
@@ -689,17 +602,11 @@ def _texts(items: Iterable[Item]) -> Iterable[str]:
 
 _PORTRAIT = (("units", "structure"), ("signs",), ("closure", "limits"))
 """Blocks of each column under an upright map."""
-_MOVE = ("structure", "closure", "signs", "units")
-"""What moves off sheet 1, in this order; hazards and limits never do."""
 _MOST_BLOCKS_MM = 110.0
+_LEAST_SENTENCES = 2
+"""Of the structure: what it is, and the next. Units lose their second line before these go."""
 _BAND_MM = 130.0
 """A placed title wider than this has its words side by side."""
 _LEAST_CUT = 0.7
 """Shortest piece of a roll over its width."""
 _CUT_STEP_MM = 10.0
-_CONVENTIONS = {
-    Convention.DIP_RIGHT: ("dip to the right of the strike as written", "dip right of strike"),
-    Convention.DIP_LEFT: ("dip to the left of the strike as written", "dip left of strike"),
-    Convention.DIP_DIRECTION: ("dip direction before dip", "dip direction/dip"),
-    Convention.LETTERS: ("strike and dip with the letter of the dip", "strike/dip, letter"),
-}

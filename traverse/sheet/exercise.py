@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from functools import partial
 
 from traverse.diagnostic import Outcome
 from traverse.location.records import Survey
 from traverse.log.records import Convention, Log
 from traverse.sheet.blocks import TEXT_BASE_MM, framed, limits_block
-from traverse.sheet.compose import Composer, Panel
+from traverse.sheet.compose import Composer
+from traverse.sheet.fitting import Form, Panel
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.given import TO_COMPLETE, USUAL, Given, given
 from traverse.sheet.layout import Paper, Yielding
@@ -181,17 +183,19 @@ class _Blank(Composer):
             Panel(
                 name="units",
                 draw=units,
-                shorter=(lambda x, top, width: units(x, top, width, short=True),),
+                shorter=(Form(step="short units", draw=partial(units, short=True)),),
                 part=part,
                 rows=len(log.units) if "units" in self.given.parts else self.boxes,
             ),
             Panel(
-                name="signs", draw=listed, shorter=(lambda x, top, width: listed(x, top, width, tight=True),)
+                name="signs",
+                draw=listed,
+                shorter=(Form(step="closer signs", draw=partial(listed, tight=True)),),
             ),
             Panel(
                 name="structure",
                 draw=structure,
-                shorter=(lambda x, top, width: structure(x, top, width, lines=1),),
+                shorter=(Form(step="fewer words", draw=partial(structure, lines=1)),),
             ),
             Panel(name="closure", draw=closure),
             Panel(name="limits", draw=limits),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from enum import Enum
 from itertools import groupby
 
 from traverse.location.records import Survey
@@ -18,7 +19,6 @@ from traverse.sheet.words import at_least_one, cut, metres, number, plain
 from traverse.structure.records import Geology
 
 UNIT_PITCH_MM = 7.5
-SHORT_UNIT_PITCH_MM = 5.2
 SIGN_PITCH_MM = 4.02
 TIGHT_SIGN_PITCH_MM = 3.7
 _HEAD_MM = 5.8
@@ -27,6 +27,23 @@ _NAME_MM = 13.1
 _SAMPLE_MM = 8.6
 """Length of a line as the legend shows it."""
 _FIRST_COLUMN = 0.53
+
+
+class UnitRows(Enum):
+    """How much room a unit takes."""
+
+    FULL = "full"
+    CLOSE = "close"
+    SHORT = "short"
+    """Without the second line."""
+
+
+_UNIT_ROWS = {
+    UnitRows.FULL: (UNIT_PITCH_MM, 5.9, 5.5),
+    UnitRows.CLOSE: (6.6, 5.5, 5.2),
+    UnitRows.SHORT: (5.2, 4.2, 0.0),
+}
+"""From unit to unit, height of the box, and base of the second line below its top; millimetres."""
 
 
 def units_block(
@@ -38,12 +55,12 @@ def units_block(
     top: float,
     width: float,
     styles: Mapping[str, UnitStyle],
-    short: bool = False,
+    rows: UnitRows = UnitRows.FULL,
     units: Sequence[RockUnit] | None = None,
 ) -> Block | None:
     """Units that are on the sheet, youngest first: box with letters, name, rock, age, measured thickness.
 
-    `short` leaves out the second line of each. None where no unit is on the sheet.
+    None where no unit is on the sheet.
     `units` may name them where nothing on the sheet does.
     """
     units = units_on_sheet(log, geology) if units is None else tuple(units)
@@ -54,8 +71,8 @@ def units_block(
     shown = [("age", any(unit.age for unit in units)), ("true thickness", any(thick.values()))]
     aside = "; ".join(words for words, there in shown if there)
     items = framed("Units, youngest first", x=x, top=top, width=width, aside=aside)
-    pitch = SHORT_UNIT_PITCH_MM if short else UNIT_PITCH_MM
-    height = 4.2 if short else 5.9
+    pitch, height, second = _UNIT_ROWS[rows]
+    short = rows is UnitRows.SHORT
     y = top - _HEAD_MM
     for unit in units:
         box = Box(x=x, y=y - height, width=_BOX_MM, height=height)
@@ -94,7 +111,7 @@ def units_block(
             if below:
                 items.append(
                     Text(
-                        at=(x + width, y - 5.5),
+                        at=(x + width, y - second),
                         text=below,
                         face=Face.ITALIC,
                         size_pt=SMALL,
@@ -105,7 +122,11 @@ def units_block(
             free = room - (text_width_mm(below, Face.ITALIC, SMALL) + 1.5 if below else 0.0)
             if rock:
                 items.append(
-                    Text(at=(x + _NAME_MM, y - 5.5), text=cut(rock, Face.REGULAR, SMALL, free), size_pt=SMALL)
+                    Text(
+                        at=(x + _NAME_MM, y - second),
+                        text=cut(rock, Face.REGULAR, SMALL, free),
+                        size_pt=SMALL,
+                    )
                 )
         y -= pitch
     return Block(items=tuple(items), height=_HEAD_MM + pitch * len(units) + 0.8)

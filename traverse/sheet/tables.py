@@ -93,15 +93,51 @@ def _laid(
         at, laid = flow(table, pages, at, x=x, width=width, page_title=title)
         shortened.extend(cut_words(table, laid, keys))
     legs, contacts = legs_table(log, survey), contacts_table(log, survey, geology, stops)
-    at = _legs_and_contacts(legs, contacts, thickness_lines(geology, stops), pages, at, whole=whole)
-    notes = note_rows(log, shortened, diagnostics)
-    if notes:
-        title = "Notes in full"
-        table = Table(
-            title=title, asides=(answer_count(diagnostics),), columns=NOTE_COLUMNS, rows=tuple(notes)
+    thicknesses = thickness_lines(geology, stops)
+    rows = note_rows(log, shortened, diagnostics)
+    notes = (
+        Table(
+            title="Notes in full", asides=(answer_count(diagnostics),), columns=NOTE_COLUMNS, rows=tuple(rows)
         )
-        flow(table, pages, _below(at), x=x, width=width, page_title=title)
+        if rows
+        else None
+    )
+    if notes is not None and _fits_before(notes, legs, contacts, len(thicknesses), pages, at, whole=whole):
+        at, _ = flow(notes, pages, _below(at), x=x, width=width, page_title=notes.title)
+        notes = None
+    at = _legs_and_contacts(legs, contacts, thicknesses, pages, at, whole=whole)
+    if notes is not None:
+        flow(notes, pages, _below(at), x=x, width=width, page_title=notes.title)
     return pages
+
+
+def _fits_before(
+    notes: Table,
+    legs: Table | None,
+    contacts: Table | None,
+    thicknesses: int,
+    pages: Pages,
+    at: Place,
+    *,
+    whole: bool,
+) -> bool:
+    """Whether legs and contacts begin a page of their own and the notes have room before them."""
+    if not at.used or not whole or not _side_by_side(legs, contacts, pages.frame.width):
+        return False
+    assert legs is not None
+    assert contacts is not None
+    tall = _tall(legs, contacts, thicknesses, pages)
+    if _below(at).y(pages) - tall >= pages.floor or tall > pages.frame.height:
+        return False
+    alone, _ = flow(
+        notes,
+        Pages(pages.frame, row_mm=pages.row_mm),
+        Place(0, 0.0),
+        x=pages.frame.x,
+        width=pages.frame.width,
+        page_title=notes.title,
+    )
+    return alone.page == 0 and _below(at).y(pages) - alone.used >= pages.floor
 
 
 def short_title(log: Log) -> str:
@@ -116,6 +152,15 @@ def _below(at: Place) -> Place:
     return Place(at.page, at.used + _BETWEEN_MM) if at.used else at
 
 
+def _side_by_side(legs: Table | None, contacts: Table | None, width: float) -> bool:
+    return legs is not None and contacts is not None and width >= _WIDE_MM
+
+
+def _tall(legs: Table, contacts: Table, thicknesses: int, pages: Pages) -> float:
+    """Height of legs beside contacts, with the thicknesses below these."""
+    return max(len(legs.rows), len(contacts.rows) + 3 + thicknesses) * pages.row_mm + 18.0
+
+
 def _legs_and_contacts(
     legs: Table | None,
     contacts: Table | None,
@@ -128,8 +173,10 @@ def _legs_and_contacts(
     """Side by side where the paper is wide, else below each other."""
     start = _below(at)
     x, width = pages.frame.x, pages.frame.width
-    if legs is not None and contacts is not None and width >= _WIDE_MM:
-        tall = max(len(legs.rows), len(contacts.rows) + 3 + len(thicknesses)) * pages.row_mm + 18.0
+    if _side_by_side(legs, contacts, width):
+        assert legs is not None
+        assert contacts is not None
+        tall = _tall(legs, contacts, len(thicknesses), pages)
         # Both begin on a page of their own where that keeps them whole.
         if whole and start.y(pages) - tall < pages.floor and tall <= pages.frame.height:
             start = Place(start.page + 1, 0.0)

@@ -1,0 +1,129 @@
+"""Blocks of words one below the other in a column: what gives way, and what moves, where they do not fit."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from functools import partial
+
+from traverse.record import record
+from traverse.sheet.page import Block, Box, Face, Item, Text
+from traverse.sheet.style import SMALL, line_mm
+from traverse.sheet.words import cut, listing
+
+Draw = Callable[[float, float, float], Block | None]
+"""Draws a block from x, top and width; None with nothing to say."""
+
+BESIDE = (
+    "closer signs",
+    "running words",
+    "closer units",
+    "fewer words",
+    "short units",
+    "least words",
+    "closure",
+)
+"""What gives way beside a map, in this order."""
+UPRIGHT = (
+    "closer signs",
+    "running words",
+    "closer units",
+    "fewer words",
+    "least words",
+    "short units",
+    "closure",
+)
+"""The same in the narrow columns under an upright map, where units on one line would lose their ages."""
+_MOVE = ("structure", "closure", "signs", "units")
+"""What moves to another page, in this order; hazards and limits never do."""
+
+
+@record(frozen=True, kw_only=True)
+class Form:
+    """A block in less room, and at which step of `BESIDE` or `UPRIGHT` it is taken."""
+
+    step: str
+    draw: Draw
+
+
+@record(frozen=True, kw_only=True)
+class Panel:
+    """A block of sheet 1: how to draw it, and whether it may move to a page of its own."""
+
+    name: str
+    draw: Draw
+    shorter: tuple[Form, ...] = ()
+    """Those of one step the longest first."""
+    part: Callable[[int, int, float, float, float], Block | None] | None = None
+    """From a row to another: a list that may be longer than a page. None for what never is."""
+    rows: int = 0
+
+
+@record(frozen=True, kw_only=True)
+class Fitted:
+    """A column as it is drawn."""
+
+    items: tuple[Item, ...]
+    moved: tuple[Panel, ...]
+    """Panels that found no room."""
+    shortened: frozenset[str]
+    """Names of panels that say less than they could."""
+
+
+def fit(panels: Sequence[Panel], column: Box, order: Sequence[str]) -> Fitted:
+    """Panels one below the other; what does not fit gives way in the order of the steps, or is moved."""
+    x, width = column.x, column.width
+    forms = {one.name: one.draw for one in panels}
+    kept = list(panels)
+    room = column.height + 1e-6
+
+    def used() -> float:
+        drawn = (forms[one.name](x, 0.0, width) for one in kept)
+        return sum(block.height for block in drawn if block is not None)
+
+    for step in order:
+        for panel, form in ((one, form) for one in panels for form in one.shorter if form.step == step):
+            if used() <= room:
+                break
+            forms[panel.name] = form.draw
+    if used() > room:
+        room -= line_mm(SMALL)
+    for name in _MOVE:
+        if used() <= room:
+            break
+        kept = [one for one in kept if one.name != name or forms[name](x, 0.0, width) is None]
+    for panel in panels:
+        # What moved for the sake of a panel that then moved itself comes back.
+        if panel not in kept:
+            before, kept = kept, [one for one in panels if one in kept or one is panel]
+            if used() > room:
+                kept = before
+    moved = tuple(one for one in panels if one not in kept)
+    items: list[Item] = []
+    top = column.top
+    for panel in kept:
+        block = forms[panel.name](x, top, width)
+        if block is not None:
+            items += block.items
+            top -= block.height
+    if moved:
+        words = cut(
+            f"{listing([one.name for one in moved]).capitalize()}: next sheet", Face.ITALIC, SMALL, width
+        )
+        items.append(Text(at=(x, top - line_mm(SMALL)), text=words, face=Face.ITALIC, size_pt=SMALL))
+    return Fitted(
+        items=tuple(items),
+        moved=moved,
+        shortened=frozenset(one.name for one in kept if forms[one.name] is not one.draw),
+    )
+
+
+def pieces(panels: Iterable[Panel], width: float, height: float) -> Iterable[Draw]:
+    """Panels for columns of a page of their own; a list higher than a column in parts."""
+    for panel in panels:
+        block = panel.draw(0.0, 0.0, width)
+        if panel.part is None or block is None or block.height <= height:
+            yield panel.draw
+            continue
+        each = max(1, int((height - 8.0) / (block.height / panel.rows)))
+        for start in range(0, panel.rows, each):
+            yield partial(panel.part, start, min(start + each, panel.rows))
