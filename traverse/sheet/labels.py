@@ -12,14 +12,12 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from traverse.sheet.fonts import CAP_HEIGHT, width_mm
+from traverse.sheet.growing import Boxes, GrowingBoxes, GrowingTree, Shapes, shapes_of
 from traverse.sheet.page import Anchor, Box, Face, Item, Path, Point, Text
 from traverse.sheet.style import MM_PER_POINT
 
-Boxes = NDArray[np.float64]
-"""Shape (n, 4): left, lower, right, upper."""
 _DIRECTIONS = 24
 _PAD_MM = 0.2
-_LATER = 48
 
 
 def text_size(text: str, face: Face, size_pt: float) -> tuple[float, float]:
@@ -62,97 +60,92 @@ class Taken:
     """What is drawn already, and the room that is left inside `frame`."""
 
     frame: Box
-    _fixed: list[BaseGeometry] = field(default_factory=list)
-    _tree: shapely.STRtree | None = None
-    _later: list[BaseGeometry] = field(default_factory=list)
-    _placed: list[tuple[float, float, float, float]] = field(default_factory=list)
+    _drawn: GrowingTree = field(default_factory=GrowingTree)
+    _soft: GrowingTree = field(default_factory=GrowingTree)
+    _placed: GrowingBoxes = field(default_factory=GrowingBoxes)
 
     def block(self, geometry: BaseGeometry) -> None:
         """Keep labels off a shape."""
-        if geometry.is_empty:
-            return
-        # Few shapes come once labels are being placed; a tree is not built again for each.
-        (self._fixed if self._tree is None else self._later).append(geometry)
-        if len(self._later) > _LATER:
-            self._fixed += self._later
-            self._later.clear()
-            self._tree = None
+        if not geometry.is_empty:
+            self._drawn.add(geometry)
+
+    def discourage(self, geometry: BaseGeometry) -> None:
+        """Set labels on a shape only where there is no place off it."""
+        if not geometry.is_empty:
+            self._soft.add(geometry)
 
     def block_box(self, box: Box) -> None:
         """Keep labels off a rectangle."""
-        self._placed.append((box.x, box.y, box.right, box.top))
+        self._placed.add((box.x, box.y, box.right, box.top))
 
     def add(self, box: NDArray[np.float64]) -> None:
         """A label has been placed."""
         left, lower, right, upper = (float(value) for value in box)
-        self._placed.append((left, lower, right, upper))
-
-    def _hits(self, shapes: NDArray[np.object_]) -> NDArray[np.bool_]:
-        hit = np.zeros(len(shapes), dtype=bool)
-        if self._tree is None:
-            self._tree = shapely.STRtree(self._fixed)
-        if self._fixed:
-            found, _ = self._tree.query(shapes, predicate="intersects")
-            hit[found] = True
-        for one in self._later:
-            hit |= shapely.intersects(shapes, one)
-        return hit
+        self._placed.add((left, lower, right, upper))
 
     def free(self, boxes: Boxes, *, leader_from: Point | None = None) -> NDArray[np.bool_]:
         """Which boxes are free; with a leader from a point to their middles, also which leaders cross no label."""
-        frame = self.frame
-        free = (
-            (boxes[:, 0] >= frame.x)
-            & (boxes[:, 1] >= frame.y)
-            & (boxes[:, 2] <= frame.right)
-            & (boxes[:, 3] <= frame.top)
-        )
-        placed = np.array(self._placed, dtype=np.float64).reshape(-1, 4)
-        if len(placed):
-            over = (
-                (boxes[:, None, 0] < placed[None, :, 2])
-                & (boxes[:, None, 2] > placed[None, :, 0])
-                & (boxes[:, None, 1] < placed[None, :, 3])
-                & (boxes[:, None, 3] > placed[None, :, 1])
-            )
-            free &= ~over.any(axis=1)
+        free = self._inside(boxes)
+        if not len(boxes):
+            return free
+        left, lower = boxes[:, :2].min(axis=0)
+        right, upper = boxes[:, 2:].max(axis=0)
+        if leader_from is not None:
+            left, right = min(left, leader_from[0]), max(right, leader_from[0])
+            lower, upper = min(lower, leader_from[1]), max(upper, leader_from[1])
+        placed = self._placed.near(left, lower, right, upper)
+        free &= ~_over(boxes, placed)
         rest = np.flatnonzero(free)
-        if len(rest):
-            free[rest] = ~self._hits(_shapes(boxes[rest]))
+        free[rest] = ~self._drawn.hits(shapes_of(boxes[rest]))
         rest = np.flatnonzero(free)
         if leader_from is not None and len(placed) and len(rest):
             middles = (boxes[rest, :2] + boxes[rest, 2:]) / 2
             starts = np.broadcast_to(np.asarray(leader_from), middles.shape)
             leaders = shapely.linestrings(np.stack([starts, middles], axis=1))
-            crossed, _ = shapely.STRtree(_shapes(placed)).query(leaders, predicate="intersects")
+            crossed, _ = shapely.STRtree(shapes_of(placed)).query(leaders, predicate="intersects")
             free[rest[crossed]] = False
         return free
 
-    def drawn_on(self, leaders: NDArray[np.object_]) -> NDArray[np.bool_]:
-        """Which leaders run over anything drawn."""
-        return self._hits(leaders)
+    def _inside(self, boxes: Boxes) -> NDArray[np.bool_]:
+        frame = self.frame
+        return (
+            (boxes[:, 0] >= frame.x)
+            & (boxes[:, 1] >= frame.y)
+            & (boxes[:, 2] <= frame.right)
+            & (boxes[:, 3] <= frame.top)
+        )
 
-    def first(self, centres: Sequence[Point], size: tuple[float, float]) -> Point | None:
-        """The first centre at which a box of that size is free; it is taken from then on."""
-        boxes = boxes_at(centres, size)
-        free = np.flatnonzero(self.free(boxes))
+    def drawn_on(self, leaders: Shapes) -> NDArray[np.bool_]:
+        """Which leaders run over anything drawn."""
+        return self._drawn.hits(leaders)
+
+    def best(self, boxes: Boxes, *, leader_from: Point | None = None) -> int | None:
+        """Number of the first free box, of those that lie off every soft shape if there are any; None for none."""
+        free = np.flatnonzero(self.free(boxes, leader_from=leader_from))
         if not len(free):
             return None
-        self.add(boxes[free[0]])
-        return centres[int(free[0])]
+        off = free[~self._soft.hits(shapes_of(boxes[free]))]
+        return int(off[0] if len(off) else free[0])
+
+    def first(self, centres: Sequence[Point], size: tuple[float, float]) -> Point | None:
+        """The best of the centres at which a box of that size is free; it is taken from then on."""
+        boxes = boxes_at(centres, size)
+        found = self.best(boxes)
+        if found is None:
+            return None
+        self.add(boxes[found])
+        return centres[found]
 
     def clearance(self, boxes: Boxes, most: float) -> NDArray[np.float64]:
         """Distance from each box to the nearest thing drawn, up to a limit."""
-        shapes = _shapes(boxes)
-        found = np.full(len(boxes), most)
-        if self._tree is not None and self._fixed:
-            nearest = self._tree.nearest(shapes)
-            found = np.minimum(found, shapely.distance(shapes, np.array(self._fixed, dtype=object)[nearest]))
-        for one in self._later:
-            found = np.minimum(found, shapely.distance(shapes, one))
-        placed = np.array(self._placed, dtype=np.float64).reshape(-1, 4)
+        shapes = shapes_of(boxes)
+        found = self._drawn.distance(shapes, most)
+        found = np.minimum(found, self._soft.distance(shapes, most))
+        left, lower = boxes[:, :2].min(axis=0) - most
+        right, upper = boxes[:, 2:].max(axis=0) + most
+        placed = self._placed.near(left, lower, right, upper)
         for start in range(0, len(placed), 64):
-            labels = _shapes(placed[start : start + 64])
+            labels = shapes_of(placed[start : start + 64])
             found = np.minimum(found, shapely.distance(shapes[:, None], labels[None, :]).min(axis=1))
         return found
 
@@ -161,26 +154,29 @@ class Taken:
         frame = self.frame
         if not shapely.box(frame.x, frame.y, frame.right, frame.top).contains(shape):
             return False
-        placed = np.array(self._placed, dtype=np.float64).reshape(-1, 4)
-        if len(placed) and shapely.intersects(_shapes(placed), shape).any():
+        placed = self._placed.near(*shape.bounds)
+        if len(placed) and shapely.intersects(shapes_of(placed), shape).any():
             return False
-        return not self._hits(np.array([shape], dtype=object))[0]
+        return not self._drawn.hits(np.array([shape], dtype=object))[0]
 
     def clear(self, at: Point, radius: float) -> bool:
         """Whether nothing is drawn within a distance of a point."""
         box = boxes_at([at], (2 * radius, 2 * radius))
-        placed = np.array(self._placed, dtype=np.float64).reshape(-1, 4)
-        over = (
-            (box[0, 0] < placed[:, 2])
-            & (box[0, 2] > placed[:, 0])
-            & (box[0, 1] < placed[:, 3])
-            & (box[0, 3] > placed[:, 1])
-        )
-        return not over.any() and not bool(self._hits(_shapes(box))[0])
+        if _over(box, self._placed.near(*box[0].tolist()))[0]:
+            return False
+        shapes = shapes_of(box)
+        return not (self._drawn.hits(shapes)[0] or self._soft.hits(shapes)[0])
 
 
-def _shapes(boxes: Boxes) -> NDArray[np.object_]:
-    return np.asarray(shapely.box(boxes[:, 0], boxes[:, 1], boxes[:, 2], boxes[:, 3]), dtype=object)
+def _over(boxes: Boxes, placed: Boxes) -> NDArray[np.bool_]:
+    """Which boxes cover a part of any that is placed."""
+    covered = (
+        (boxes[:, None, 0] < placed[None, :, 2])
+        & (boxes[:, None, 2] > placed[None, :, 0])
+        & (boxes[:, None, 1] < placed[None, :, 3])
+        & (boxes[:, None, 3] > placed[None, :, 1])
+    )
+    return np.asarray(covered.any(axis=1), dtype=bool)
 
 
 def shape_of(items: Sequence[Item], *, by: float = 0.15) -> BaseGeometry:

@@ -1,0 +1,109 @@
+"""Shapes and boxes that come one by one, found by where they lie; looking one up costs the logarithm of their number."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from dataclasses import dataclass, field
+from typing import TypeAlias
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+Boxes: TypeAlias = NDArray[np.float64]
+"""Shape (n, 4): left, lower, right, upper, in millimetres."""
+Shapes: TypeAlias = NDArray[np.object_]
+"""Shape (n,), of shapely geometries."""
+_LOOSE = 24
+_CELL_MM = 10.0
+
+
+def shapes_of(boxes: Boxes) -> Shapes:
+    """Boxes as polygons."""
+    return np.asarray(shapely.box(boxes[:, 0], boxes[:, 1], boxes[:, 2], boxes[:, 3]), dtype=object)
+
+
+@dataclass
+class GrowingTree:
+    """A tree of shapes that can be added to.
+
+    Shapely's tree is built once. Here shapes wait in a short list, and become a tree that takes in every tree that is
+    no larger than itself, so each shape is built into a tree as often as the logarithm of their number.
+    """
+
+    _trees: list[shapely.STRtree] = field(default_factory=list)
+    _loose: list[BaseGeometry] = field(default_factory=list)
+    _bounds: list[tuple[float, float, float, float]] = field(default_factory=list)
+
+    def add(self, shape: BaseGeometry) -> None:
+        """Take in a shape that is not empty."""
+        self._loose.append(shape)
+        self._bounds.append(shape.bounds)
+
+    def _settle(self) -> None:
+        if len(self._loose) <= _LOOSE:
+            return
+        shapes = np.array(self._loose, dtype=object)
+        self._loose, self._bounds = [], []
+        while self._trees and len(self._trees[-1]) <= len(shapes):
+            shapes = np.concatenate([self._trees.pop().geometries, shapes])
+        self._trees.append(shapely.STRtree(shapes))
+
+    def hits(self, shapes: Shapes) -> NDArray[np.bool_]:
+        """Which of some shapes touch any that was taken in."""
+        hit = np.zeros(len(shapes), dtype=bool)
+        if not len(shapes):
+            return hit
+        self._settle()
+        for tree in self._trees:
+            rest = np.flatnonzero(~hit)
+            found, _ = tree.query(shapes[rest], predicate="intersects")
+            hit[rest[found]] = True
+        if self._loose:
+            left, lower, right, upper = shapely.total_bounds(shapes)
+            for one, (x0, y0, x1, y1) in zip(self._loose, self._bounds, strict=True):
+                if x0 <= right and x1 >= left and y0 <= upper and y1 >= lower:
+                    hit |= shapely.intersects(shapes, one)
+        return hit
+
+    def distance(self, shapes: Shapes, most: float) -> NDArray[np.float64]:
+        """Distance of each of some shapes from the nearest that was taken in, up to a limit."""
+        found = np.full(len(shapes), most)
+        self._settle()
+        for tree in self._trees:
+            nearest = tree.geometries[tree.nearest(shapes)]
+            found = np.minimum(found, shapely.distance(shapes, nearest))
+        for one in self._loose:
+            found = np.minimum(found, shapely.distance(shapes, one))
+        return found
+
+
+@dataclass
+class GrowingBoxes:
+    """Upright boxes in square cells."""
+
+    _boxes: list[tuple[float, float, float, float]] = field(default_factory=list)
+    _cells: dict[tuple[int, int], list[int]] = field(default_factory=lambda: defaultdict(list))
+
+    def add(self, box: tuple[float, float, float, float]) -> None:
+        """Take in a box."""
+        for cell in _cells(box):
+            self._cells[cell].append(len(self._boxes))
+        self._boxes.append(box)
+
+    def near(self, left: float, lower: float, right: float, upper: float) -> Boxes:
+        """The boxes that reach into the cells of a rectangle, in the order in which they came."""
+        wanted = _cells((left, lower, right, upper))
+        if len(wanted) > len(self._boxes):
+            found: list[tuple[float, float, float, float]] = self._boxes
+        else:
+            numbers = {number for cell in wanted for number in self._cells.get(cell, ())}
+            found = [self._boxes[number] for number in sorted(numbers)]
+        return np.array(found, dtype=np.float64).reshape(-1, 4)
+
+
+def _cells(box: tuple[float, float, float, float]) -> list[tuple[int, int]]:
+    left, lower, right, upper = (math.floor(value / _CELL_MM) for value in box)
+    return [(column, row) for column in range(left, right + 1) for row in range(lower, upper + 1)]
