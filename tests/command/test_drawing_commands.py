@@ -16,6 +16,7 @@ POOR = "notation 1\ntraverse Nowhere\nbearings grid\npace MO double 100 m in 65,
 @pytest.fixture
 def day(tmp_path):
     shutil.copy(SAMPLES / "oskerra-valley" / "oskerra-valley.trav", tmp_path / "day.trav")
+    shutil.copy(SAMPLES / "oskerra-valley" / "oskerra-valley.xyz", tmp_path)
     return tmp_path / "day.trav"
 
 

@@ -8,6 +8,8 @@ import pytest
 
 from tests.sheet.fixture_loop import make
 from tests.sheet.pages import assert_inside, overlaps, paths, texts, words
+from traverse.command.files import loader
+from traverse.compile import compile_log
 from traverse.sheet.column import column_block
 from traverse.sheet.compose import compose
 from traverse.sheet.page import Box, Tile
@@ -15,6 +17,7 @@ from traverse.sheet.rose import currents, petals, rose_block, vector_mean
 from traverse.sheet.structure_page import structure_pages
 from traverse.sheet.style import PENS
 from traverse.sheet.template import read_template
+from traverse.source import Source
 
 FRAME = Box(x=10.0, y=15.0, width=277.0, height=185.0)
 CURRENTS = """notation 1
@@ -31,12 +34,19 @@ to 2 047 64p +3
   crossbed 060/40
   crossbed 050/44
 """
+OSKERRA = Path(__file__).parents[2] / "samples" / "oskerra-valley" / "oskerra-valley.trav"
+
+
+def compiled_beside(path, text):
+    """Text compiled as if it stood in a file, with the files beside that."""
+    found = compile_log(Source(name=path.name, text=text), load=loader(str(path)))
+    assert not found.failed
+    return found
 
 
 @pytest.fixture(scope="module")
-def oskerra(compile_text):
-    path = Path(__file__).parents[2] / "samples" / "oskerra-valley" / "oskerra-valley.trav"
-    return compile_text(path.read_text(encoding="utf-8"))
+def oskerra():
+    return compiled_beside(OSKERRA, OSKERRA.read_text(encoding="utf-8"))
 
 
 @pytest.fixture(scope="module")
@@ -158,14 +168,13 @@ def test_nasty_words_do_not_leave_the_page(nasty):
     assert_inside(page.items, 10.0, 15.0, 287.0, 200.0)
 
 
-def test_upright_paper_keeps_the_scale_and_gives_words_away(compile_text):
+def test_upright_paper_keeps_the_scale_and_gives_words_away():
     """The walk and its section are 178 mm wide at 1:2500, and Letter upright has 191 mm for the map."""
-    path = Path(__file__).parents[2] / "samples" / "oskerra-valley" / "oskerra-valley.trav"
-    lines = path.read_text(encoding="utf-8").splitlines()
+    lines = OSKERRA.read_text(encoding="utf-8").splitlines()
     text = "\n".join(
         "sheet paper Letter portrait band 20 m" if one.startswith("sheet ") else one for one in lines
     )
-    found = compile_text(text)
+    found = compiled_beside(OSKERRA, text)
     document = compose(
         found.log, found.survey, found.geology, (), template=read_template("field").value, mark="abc"
     ).value

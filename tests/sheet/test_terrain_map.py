@@ -2,17 +2,19 @@
 
 import numpy as np
 import pytest
+from shapely import box
 
 from tests.sheet.pages import paths, words
 from traverse.compile import compile_log
 from traverse.ground.records import GroundModel, Outcrop, Terrain
 from traverse.sheet.compose import compose
 from traverse.sheet.exercise import compose_blank
+from traverse.sheet.labels import Taken
 from traverse.sheet.page import Box
 from traverse.sheet.scale import Window
-from traverse.sheet.style import PENS, PROJECTED_BAND
+from traverse.sheet.style import GREY_45, PENS, PROJECTED_BAND
 from traverse.sheet.template import read_template
-from traverse.sheet.terrain import draw_ground, interval_m
+from traverse.sheet.terrain import draw_ground, interval_m, place_heights
 from traverse.source import Source, Span
 
 WINDOW = Window(
@@ -35,30 +37,64 @@ def slope(share, step=20.0, hole=None):
 
 @pytest.mark.parametrize(
     ("share", "scale", "expected"),
-    [(0.1, 2500, 1), (0.4, 2500, 5), (0.4, 10000, 10), (0.0, 2500, 1), (3.0, 25000, 200)],
+    [(0.1, 2500, 5), (0.4, 2500, 10), (0.4, 10000, 50), (0.0, 2500, 1), (3.0, 25000, 1000)],
 )
 def test_the_interval_is_a_round_one_that_leaves_contours_apart(share, scale, expected):
     found = interval_m(slope(share), scale)
     assert found == expected
     if share:
-        assert found / share * 1000.0 / scale >= 2.5 - 1e-9
+        assert found / share * 1000.0 / scale >= 10.0 - 1e-9
 
 
 def test_contours_stand_where_the_ground_has_their_height():
     drawing = draw_ground(GroundModel(terrain=slope(0.1)), WINDOW, None)
     xs = sorted({round(command[1], 3) for one in drawing.contours for command in one.commands})
-    # 1 m of height is 10 m of ground, 4 mm at 1:2500; 100 m stands at the left edge.
-    assert all((x - 14.0) / 4.0 == pytest.approx(round((x - 14.0) / 4.0), abs=1e-3) for x in xs)
+    # 5 m of height are 50 m of ground, 20 mm at 1:2500; 100 m stands at the left edge.
+    assert all((x - 14.0) / 20.0 == pytest.approx(round((x - 14.0) / 20.0), abs=1e-3) for x in xs)
     heavy = {
         round(one.commands[0][1], 3) for one in drawing.contours if one.pen == PENS["contour every fifth"]
     }
-    assert 14.0 in heavy
-    assert all(round((x - 14.0) / 4.0) % 5 == 0 for x in heavy)
-    for text, (x, _), turn in drawing.figures:
-        assert float(text) == pytest.approx(100.0 + (x - 14.0) / 4.0, abs=0.01)
-        assert abs(turn) == pytest.approx(90.0)
-    assert "every 1\u00a0m" in drawing.words
+    assert {14.0, 114.0} <= heavy
+    assert all(round((x - 14.0) / 20.0) % 5 == 0 for x in heavy)
+    # Neat lines end beside the first one: it has no room for its figure, and no line stands in for it.
+    assert {one.text for one in drawing.figures} >= {"105", "110", "125", "140"}
+    for one in drawing.figures:
+        for (x, _), turn in one.stands:
+            assert float(one.text) == pytest.approx(100.0 + (x - 14.0) / 4.0, abs=0.01)
+            assert abs(turn) == pytest.approx(90.0)
+    assert "every 5\u00a0m" in drawing.words
     assert "20\u00a0m apart" in drawing.words
+
+
+def test_figures_stand_on_their_lines_off_the_walk_and_off_what_is_drawn():
+    drawing = draw_ground(GroundModel(terrain=slope(0.1)), WINDOW, None)
+    taken = Taken(WINDOW.box.inset(0.8))
+    drawn = box(30.0, 89.0, 40.0, 196.0)
+    taken.block(drawn)
+    walked = box(60.0, 89.0, 200.0, 180.0)
+    placed = {one.text: one for one in place_heights(drawing.figures, taken, walked)}
+    # 105 m is drawn over from end to end; 115 m and those on are free above the walk alone.
+    assert "105" not in placed
+    assert placed["110"].at[1] < 100.0 or placed["110"].at[1] > 180.0
+    for text in ("115", "130", "140"):
+        assert placed[text].at[1] > 180.0
+        assert placed[text].at[0] == pytest.approx(14.0 + 4.0 * (float(text) - 100.0), abs=1.2)
+    assert placed["110"].colour == GREY_45
+
+
+def test_a_figure_keeps_off_the_bends_of_its_line():
+    """A pyramid: the contour lies under the figure from end to end, to 1 mm, as it can't about a corner."""
+    east, north = np.arange(1000.0, 1481.0, 5.0), np.arange(2000.0, 2261.0, 5.0)
+    x, y = np.meshgrid(east - 1240.0, north - 2130.0)
+    hill = Terrain(name="h", east_m=east, north_m=north, up_m=160.0 - 0.4 * np.maximum(np.abs(x), np.abs(y)))
+    drawing = draw_ground(GroundModel(terrain=hill), WINDOW, None)
+    assert drawing.figures
+    for one in drawing.figures:
+        for at, turn in one.stands:
+            for along in (-2.5, 2.5):
+                px, py = at[0] + along * np.cos(np.radians(turn)), at[1] + along * np.sin(np.radians(turn))
+                ground = 2.5 * (px - 14.0) - 240.0, 2.5 * (py - 89.0) - 130.0
+                assert max(map(abs, ground)) == pytest.approx((160.0 - float(one.text)) / 0.4, abs=2.5)
 
 
 def test_a_hole_is_a_gap():
@@ -77,8 +113,6 @@ def test_heights_beside_the_window_and_level_ground_draw_nothing():
 
 
 def test_a_projected_outcrop_has_its_pen_and_band_and_gives_way_to_what_was_walked():
-    from shapely import box
-
     outcrop = Outcrop(
         younger="A",
         older="B",
@@ -138,6 +172,10 @@ def test_a_handout_has_the_contours_and_no_outcrop():
     )
     drawn = [one for page in composed.value.pages for one in paths(page.items)]
     assert any(one.pen == PENS["contour"] for one in drawn)
+    said = words([item for page in composed.value.pages for item in page.items])
+    # The name of a file may tell what is to be found.
+    assert "heights 20 m apart" in said
+    assert "h.xyz" not in said
     assert not any(one.pen == PENS["projected trace"] or one.fill == PROJECTED_BAND for one in drawn)
 
 

@@ -239,8 +239,10 @@ def given(
         fold_axis=None,
         planes=(),
         sections=tuple(_section(one, log, survey, ground="profile" in chosen) for one in geology.sections),
-        # Heights are the base map; where a contact comes out on them is an answer.
-        ground=None if geology.ground is None else GroundModel(terrain=geology.ground.terrain),
+        # Heights are the base map; where a contact comes out on them is an answer, and the name of the file may be one.
+        ground=None
+        if geology.ground is None
+        else GroundModel(terrain=replace(geology.ground.terrain, name="")),
     )
     if not log.sections and geology.sections and geology.attitudes:
         said.append(

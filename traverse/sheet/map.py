@@ -30,14 +30,17 @@ from traverse.sheet.contacts import Figure, draw_contact
 from traverse.sheet.crossings import courses, draw_courses, name_courses
 from traverse.sheet.framing import Framing, frame_map
 from traverse.sheet.grid import grid_crosses, grid_ticks
+from traverse.sheet.grounds import Grounds
 from traverse.sheet.labels import Taken, boxes_at, label, shape_of, text_size
-from traverse.sheet.names import Grounds, Thing, letter_areas, name_stations, place_things
+from traverse.sheet.names import name_stations
 from traverse.sheet.north import north_diagram
 from traverse.sheet.page import Box, Command, Face, Group, Item, Path, Point, polyline, rectangle
 from traverse.sheet.plot import plot_attitudes, sighting
 from traverse.sheet.scale import Window
-from traverse.sheet.style import CONTOUR_FIGURE, COVERED, LARGE, PENS, SMALL, TITLE, WHITE, UnitStyle
+from traverse.sheet.style import COVERED, LARGE, PENS, SMALL, TITLE, WHITE, UnitStyle
 from traverse.sheet.symbols import symbol
+from traverse.sheet.things import Thing, place_things
+from traverse.sheet.unit_letters import letter_areas
 from traverse.sheet.words import listing, plain
 from traverse.structure.records import Geology, Placed
 
@@ -220,16 +223,10 @@ class _Map:
         """Heights on the contours and what they are, where there is still room."""
         if drawing is None:
             return
-        from traverse.sheet.terrain import contour_figure
+        from traverse.sheet.terrain import place_heights
 
-        for text, at, turn_deg in drawing.figures:
-            if self.grounds.colour(at) != WHITE:
-                # The contour itself is under the colour there.
-                continue
-            size = text_size(text, Face.REGULAR, CONTOUR_FIGURE)
-            # Turned with its line, it wants a box as high as it is wide.
-            if self.taken.first([at], (size[0], max(size))) is not None:
-                self.layers["figures"].append(contour_figure(text, at, turn_deg))
+        edge = self.band.edge if self.band is not None else None
+        self.layers["contour figures"] += place_heights(drawing.figures, self.taken, edge)
         if drawing.words:
             box = self.window.box
             wide, high = text_size(drawing.words, Face.ITALIC, SMALL)
@@ -239,7 +236,7 @@ class _Map:
                 for x in (box.x + wide / 2 + 3.0, box.right - wide / 2 - 3.0)
             ]
             centre = self.taken.first(corners, (wide, high)) or corners[0]
-            self.layers["figures"].append(
+            self.layers["contour figures"].append(
                 label(drawing.words, centre, face=Face.ITALIC, size_pt=SMALL, halo=WHITE)
             )
 
@@ -549,6 +546,7 @@ _LAYERS = (
     "attitudes",
     "stations",
     "things",
+    "contour figures",
     "figures",
     "unit letters",
     "names",

@@ -10,22 +10,40 @@ import shapely
 from contourpy import LineType, contour_generator
 from numpy.typing import NDArray
 from shapely import LineString
+from shapely.affinity import rotate, translate
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import GroundModel, Terrain
 from traverse.record import record
+from traverse.sheet.labels import Taken, text_size
 from traverse.sheet.page import Anchor, Face, Item, Path, Point, Text, polyline
 from traverse.sheet.scale import Window
-from traverse.sheet.style import CONTOUR, CONTOUR_FIGURE, PENS, PROJECTED_BAND, WHITE
+from traverse.sheet.style import CONTOUR_FIGURE, GREY_45, PENS, PROJECTED_BAND, WHITE
 from traverse.sheet.words import NO_BREAK, number, plain
 
-_APART_MM = 2.5
-"""Contours lie this far apart on paper on half of the ground, or farther."""
+_APART_MM = 10.0
+"""Contours lie this far apart on paper on half of the ground, or farther: what was seen is drawn between them."""
 _FIFTH = 5
 _SIMPLE_MM = 0.05
 _LEAST_MM = 4.0
-_FIGURE_EVERY_MM = 60.0
+_FIGURE_EVERY_MM = 90.0
+_FIGURE_LEAST_MM = 20.0
+"""A contour shorter than this has no figure."""
+_FIGURE_STEP_MM = 3.0
+_FIGURE_IN_MM = 6.0
+"""A figure's middle lies this far from the end of its line at least."""
+_BENT_DEG = 15.0
+"""A line that bends by more than this under its figure has it elsewhere."""
 _MOST_CELLS = 500
+
+
+@record(frozen=True, kw_only=True)
+class Height:
+    """The height of a contour, and where on it the figure may stand, best first."""
+
+    text: str
+    stands: tuple[tuple[Point, float], ...]
+    """Middle, and turn counter-clockwise in degrees."""
 
 
 @record(frozen=True, kw_only=True)
@@ -33,8 +51,7 @@ class GroundDrawing:
     """Contours and projected outcrops, what the figures stand on, and what is to be said of the heights."""
 
     contours: tuple[Item, ...]
-    figures: tuple[tuple[str, Point, float], ...]
-    """Height, place, and turn counter-clockwise; for those that find room."""
+    figures: tuple[Height, ...]
     bands: tuple[Item, ...]
     traces: tuple[Item, ...]
     signs: tuple[str, ...]
@@ -42,7 +59,7 @@ class GroundDrawing:
 
 
 def interval_m(terrain: Terrain, scale: int) -> int:
-    """Contour interval: 1, 2 or 5 with noughts, so that half of the ground has them 2.5 mm apart or farther."""
+    """Contour interval: 1, 2 or 5 with noughts, so that half of the ground has them 10 mm apart or farther."""
     rise = np.hypot(
         *np.gradient(
             terrain.up_m, terrain.north_m[1] - terrain.north_m[0], terrain.east_m[1] - terrain.east_m[0]
@@ -62,7 +79,9 @@ def draw_ground(model: GroundModel, window: Window, walked: BaseGeometry | None)
     """
     terrain = _inside(model.terrain, window)
     contours: list[Item] = []
-    figures: list[tuple[str, Point, float]] = []
+    heavy: list[Height] = []
+    light: list[Height] = []
+    frame = shapely.box(window.box.x, window.box.y, window.box.right, window.box.top)
     words = ""
     if terrain is not None:
         interval = interval_m(terrain, window.scale)
@@ -74,12 +93,10 @@ def draw_ground(model: GroundModel, window: Window, walked: BaseGeometry | None)
                     pen=PENS["contour every fifth" if fifth else "contour"],
                 )
             )
-            if fifth:
-                figures += _figures(level, line)
-        words = (
-            f"contours every {interval}{NO_BREAK}m; heights of {plain(model.terrain.name)},"
-            f" {number(model.terrain.spacing_m)}{NO_BREAK}m apart"
-        )
+            (heavy if fifth else light).extend(_figures(level, line.intersection(frame)))
+        named = f" of {plain(model.terrain.name)}," if model.terrain.name else ""
+        apart = f"{number(model.terrain.spacing_m)}{NO_BREAK}m apart"
+        words = f"contours every {interval}{NO_BREAK}m; heights{named} {apart}"
     bands: list[Item] = []
     traces: list[Item] = []
     for outcrop in model.outcrops:
@@ -97,7 +114,7 @@ def draw_ground(model: GroundModel, window: Window, walked: BaseGeometry | None)
     signs = (*(("contour",) if contours else ()), *(("projected trace",) if traces else ()))
     return GroundDrawing(
         contours=tuple(contours),
-        figures=tuple(figures),
+        figures=(*heavy, *light),
         bands=tuple(bands),
         traces=tuple(traces),
         signs=signs,
@@ -146,15 +163,50 @@ def _lines(terrain: Terrain, interval: int, window: Window) -> Iterator[tuple[fl
                     yield float(level * interval), simple
 
 
-def _figures(level: float, line: LineString) -> Iterator[tuple[str, Point, float]]:
-    """Places along a line for its height, head up the slope or not: whichever reads from below."""
-    count = max(1, int(line.length / _FIGURE_EVERY_MM))
-    for index in range(count):
-        along = line.length * (index + 0.5) / count
-        at, before, after = (line.interpolate(along + step) for step in (0.0, -1.5, 1.5))
-        turn = math.degrees(math.atan2(after.y - before.y, after.x - before.x))
-        turn = turn - 180.0 if turn > 90.0 else turn + 180.0 if turn < -90.0 else turn
-        yield number(level), (at.x, at.y), turn
+def _figures(level: float, shown: BaseGeometry) -> Iterator[Height]:
+    """The figures of one contour: near the ends of what is shown of it, and between where it is long."""
+    for line in shapely.get_parts(shown):
+        if not isinstance(line, LineString) or line.length < _FIGURE_LEAST_MM:
+            continue
+        count = max(1, round(line.length / _FIGURE_EVERY_MM))
+        for index in range(count):
+            low, high = line.length * index / count, line.length * (index + 1) / count
+            places = np.arange(
+                max(low, _FIGURE_IN_MM), min(high, line.length - _FIGURE_IN_MM), _FIGURE_STEP_MM
+            )
+            # Close to the neat line, where the eye looks for them; those between stand in the middle of their part.
+            wanted = 0.0 if index == 0 else line.length if index == count - 1 else (low + high) / 2.0
+            ordered = places[np.argsort(np.abs(places - wanted), kind="stable")]
+            stands = tuple(found for along in ordered if (found := _stand(line, float(along))) is not None)
+            if stands:
+                yield Height(text=number(level), stands=stands)
+
+
+def _stand(line: LineString, along: float) -> tuple[Point, float] | None:
+    """Middle and turn of a figure on a line, read from below; None where the line bends under it."""
+    at, before, after = (line.interpolate(along + step) for step in (0.0, -3.0, 3.0))
+    turn = math.degrees(math.atan2(after.y - before.y, after.x - before.x))
+    first = math.degrees(math.atan2(at.y - before.y, at.x - before.x))
+    last = math.degrees(math.atan2(after.y - at.y, after.x - at.x))
+    if abs((last - first + 180.0) % 360.0 - 180.0) > _BENT_DEG:
+        return None
+    turn = turn - 180.0 if turn > 90.0 else turn + 180.0 if turn < -90.0 else turn
+    return (at.x, at.y), turn
+
+
+def place_heights(figures: tuple[Height, ...], taken: Taken, walked: BaseGeometry | None) -> tuple[Text, ...]:
+    """The figures that find room off the ground that was walked, where the contours lie under its colour."""
+    placed: list[Text] = []
+    for height in figures:
+        wide, high = text_size(height.text, Face.REGULAR, CONTOUR_FIGURE)
+        flat = shapely.box(-wide / 2, -high / 2, wide / 2, high / 2)
+        for (x, y), turn_deg in height.stands:
+            shape = translate(rotate(flat, turn_deg, origin=(0.0, 0.0)), x, y)
+            if (walked is None or not walked.intersects(shape)) and taken.free_shape(shape):
+                taken.block(shape)
+                placed.append(contour_figure(height.text, (x, y), turn_deg))
+                break
+    return tuple(placed)
 
 
 def contour_figure(text: str, at: Point, turn_deg: float) -> Text:
@@ -166,7 +218,7 @@ def contour_figure(text: str, at: Point, turn_deg: float) -> Text:
         text=text,
         face=Face.REGULAR,
         size_pt=CONTOUR_FIGURE,
-        colour=CONTOUR,
+        colour=GREY_45,
         anchor=Anchor.MIDDLE,
         turn_deg=turn_deg,
         halo=WHITE,
