@@ -20,7 +20,8 @@ from traverse.sheet.foot import foot_line
 from traverse.sheet.framing import Framing
 from traverse.sheet.layout import Layout, Paper, Yielding, lay_out
 from traverse.sheet.legend import SIGN_PITCH_MM, TIGHT_SIGN_PITCH_MM, UnitRows, signs_block, units_block
-from traverse.sheet.map import MapDrawing, has_map, map_panel, signs_expected
+from traverse.sheet.map import MapDrawing, has_map, map_panel
+from traverse.sheet.map_signs import signs_expected
 from traverse.sheet.page import Block, Box, Document, Group, Item, Page, Text
 from traverse.sheet.placed import place
 from traverse.sheet.scale import scale_strip
@@ -277,7 +278,7 @@ class Composer:
 
     def _lay_out(self, papers: tuple[Paper, ...]) -> Layout:
         title_height = self._shown_title(x=0.0, top=0.0, width=papers[-1].width, band=True).height
-        expected = (*signs_expected(self.log, self.survey, self.geology), *self._section_signs())
+        expected = (*signs_expected(self.survey, self.geology), *self._section_signs())
         return lay_out(
             self.log,
             self.survey,

@@ -11,6 +11,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from traverse.record import record
 from traverse.sheet.fonts import CAP_HEIGHT, width_mm
 from traverse.sheet.growing import Boxes, GrowingBoxes, GrowingTree, Shapes, shapes_of
 from traverse.sheet.page import Anchor, Box, Face, Item, Path, Point, Text
@@ -18,6 +19,8 @@ from traverse.sheet.style import MM_PER_POINT
 
 _DIRECTIONS = 24
 _PAD_MM = 0.2
+RINGS_OFF = (5.0, 6.5, 8.0, 10.0, 12.0, 14.5, 17.0, 20.0, 24.0)
+"""Distances at which a label with a leader is tried off the band."""
 
 
 def text_size(text: str, face: Face, size_pt: float) -> tuple[float, float]:
@@ -32,27 +35,65 @@ def base_of(centre: Point, size_pt: float) -> Point:
 
 def around(first_deg: float) -> tuple[float, ...]:
     """Twenty-four directions, those nearest to the first one first."""
+    return tuple(first_deg + turn for turn in _TURNS_DEG)
+
+
+def _turns() -> tuple[float, ...]:
     step = 360.0 / _DIRECTIONS
     turns = [0.0]
     for index in range(1, _DIRECTIONS // 2):
         turns += [index * step, -index * step]
-    turns.append(180.0)
-    return tuple(first_deg + turn for turn in turns)
+    return (*turns, 180.0)
 
 
-def boxes_at(centres: Sequence[Point], size: tuple[float, float]) -> Boxes:
+_TURNS_DEG = _turns()
+
+
+def boxes_at(centres: Sequence[Point] | NDArray[np.float64], size: tuple[float, float]) -> Boxes:
     """Boxes of one size about centres."""
     at = np.asarray(centres, dtype=np.float64).reshape(-1, 2)
     half = np.array(size) / 2.0
     return np.hstack([at - half, at + half])
 
 
-def pushed(at: Point, direction_deg: float, distance: float, size: tuple[float, float]) -> Point:
-    """Centre of a box whose near side is that far from a point, in a direction clockwise from up."""
-    sin, cos = math.sin(math.radians(direction_deg)), math.cos(math.radians(direction_deg))
+def ringed(
+    at: Point, first_deg: float, distances: Sequence[float], size: tuple[float, float]
+) -> NDArray[np.float64]:
+    """Centres of boxes about a point whose near sides are so far from it: ring by ring, each from one direction on.
+
+    Shape (rings times 24, 2). The direction is clockwise from up.
+    """
+    turns = np.radians(around(first_deg))
+    ways = np.stack([np.sin(turns), np.cos(turns)], axis=1)
     # The box as seen along the direction: an ellipse about it reads better than its corners.
-    reach = math.hypot(size[0] / 2 * sin, size[1] / 2 * cos)
-    return at[0] + sin * (distance + reach), at[1] + cos * (distance + reach)
+    reach = np.hypot(*(ways * (np.array(size) / 2)).T)
+    out = np.asarray(distances, dtype=np.float64)[:, None] + reach[None, :]
+    centres = np.array(at) + out[:, :, None] * ways[None, :, :]
+    return np.asarray(centres.reshape(-1, 2), dtype=np.float64)
+
+
+def thinned(points: Sequence[Point], *, cell_mm: float, most: int) -> tuple[int, ...]:
+    """Numbers of the points that are left where no more than `most` may lie in a square cell, spread over them all.
+
+    Where far more want a label than can stand there, looking for room for each would take long and find none.
+    """
+    cells: dict[tuple[int, int], list[int]] = {}
+    for number, (x, y) in enumerate(points):
+        cells.setdefault((math.floor(x / cell_mm), math.floor(y / cell_mm)), []).append(number)
+    kept: list[int] = []
+    for numbers in cells.values():
+        count = min(most, len(numbers))
+        kept += [numbers[index * len(numbers) // count] for index in range(count)]
+    return tuple(sorted(kept))
+
+
+@record(frozen=True, kw_only=True)
+class Named:
+    """Labels drawn, and what found no place."""
+
+    items: tuple[Item, ...]
+    left: tuple[str, ...] = ()
+    signs: tuple[str, ...] = ()
 
 
 @dataclass
@@ -83,8 +124,13 @@ class Taken:
         left, lower, right, upper = (float(value) for value in box)
         self._placed.add((left, lower, right, upper))
 
-    def free(self, boxes: Boxes, *, leader_from: Point | None = None) -> NDArray[np.bool_]:
-        """Which boxes are free; with a leader from a point to their middles, also which leaders cross no label."""
+    def free(
+        self, boxes: Boxes, *, leader_from: Point | None = None, leader_to: NDArray[np.float64] | None = None
+    ) -> NDArray[np.bool_]:
+        """Which boxes are free; with a leader from a point, also of which the leader crosses no label.
+
+        It leads to the middle of the box, or to a point of its own for each, shape (n, 2).
+        """
         free = self._inside(boxes)
         if not len(boxes):
             return free
@@ -99,9 +145,9 @@ class Taken:
         free[rest] = ~self._drawn.hits(shapes_of(boxes[rest]))
         rest = np.flatnonzero(free)
         if leader_from is not None and len(placed) and len(rest):
-            middles = (boxes[rest, :2] + boxes[rest, 2:]) / 2
-            starts = np.broadcast_to(np.asarray(leader_from), middles.shape)
-            leaders = shapely.linestrings(np.stack([starts, middles], axis=1))
+            ends = (boxes[rest, :2] + boxes[rest, 2:]) / 2 if leader_to is None else leader_to[rest]
+            starts = np.broadcast_to(np.asarray(leader_from), ends.shape)
+            leaders = shapely.linestrings(np.stack([starts, ends], axis=1))
             crossed, _ = shapely.STRtree(shapes_of(placed)).query(leaders, predicate="intersects")
             free[rest[crossed]] = False
         return free
@@ -166,6 +212,17 @@ class Taken:
             return False
         shapes = shapes_of(box)
         return not (self._drawn.hits(shapes)[0] or self._soft.hits(shapes)[0])
+
+
+def meets(centre: Point, at: Point, size: tuple[float, float]) -> Point:
+    """Where the line from a place to a label meets the label's box."""
+    dx, dy = at[0] - centre[0], at[1] - centre[1]
+    share = min(
+        size[0] / 2 / abs(dx) if dx else math.inf,
+        size[1] / 2 / abs(dy) if dy else math.inf,
+        1.0,
+    )
+    return centre[0] + dx * share, centre[1] + dy * share
 
 
 def _over(boxes: Boxes, placed: Boxes) -> NDArray[np.bool_]:

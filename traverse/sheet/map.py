@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
@@ -12,16 +11,9 @@ from shapely import LineString
 from traverse.diagnostic import Diagnostic, note, warning
 from traverse.location.records import Place, PlaceKind, Survey, Vector
 from traverse.log.records import (
-    Certainty,
-    ContactKind,
-    Crossing,
     LegKind,
     Log,
     North,
-    Photo,
-    Sample,
-    Words,
-    WordsKind,
 )
 from traverse.record import record
 from traverse.sheet.axial_trace import axial_traces
@@ -32,17 +24,19 @@ from traverse.sheet.framing import Framing, frame_map
 from traverse.sheet.grid import grid_crosses, grid_ticks
 from traverse.sheet.grounds import Grounds
 from traverse.sheet.labels import Taken, boxes_at, label, shape_of, text_size
+from traverse.sheet.map_signs import STATION_SIGNS
 from traverse.sheet.names import name_stations
 from traverse.sheet.north import north_diagram
 from traverse.sheet.page import Box, Command, Face, Group, Item, Path, Point, polyline, rectangle
-from traverse.sheet.plot import plot_attitudes, sighting
+from traverse.sheet.plot import plot_attitudes
 from traverse.sheet.scale import Window
+from traverse.sheet.section_line import draw_section_line, letter_ends
 from traverse.sheet.style import COVERED, LARGE, PENS, SMALL, TITLE, WHITE, UnitStyle
 from traverse.sheet.symbols import symbol
-from traverse.sheet.things import Thing, place_things
+from traverse.sheet.things import place_things, things_of
 from traverse.sheet.unit_letters import letter_areas
-from traverse.sheet.words import listing, plain
-from traverse.structure.records import Geology, Placed
+from traverse.sheet.words import listing
+from traverse.structure.records import Geology
 
 if TYPE_CHECKING:
     from traverse.sheet.terrain import GroundDrawing
@@ -281,48 +275,15 @@ class _Map:
 
     def _sections(self) -> None:
         for section in self.geology.sections:
-            points = [self.window.at(east, north) for east, north in section.line]
-            if len(points) < 2 or points[0] == points[-1]:
-                continue
-            self._sign("section line")
-            self.layers["section lines"].append(Path(commands=polyline(points), pen=PENS["section line"]))
-            for index, (end, inner) in enumerate(((points[0], points[1]), (points[-1], points[-2]))):
-                away = math.atan2(end[0] - inner[0], end[1] - inner[1])
-                # Both ticks stand on the left of the line as it runs from its first end.
-                aside = away + (math.pi / 2 if index == 0 else -math.pi / 2)
-                tip = (end[0] + 2.6 * math.sin(aside), end[1] + 2.6 * math.cos(aside))
-                self.layers["section lines"].append(
-                    Path(commands=polyline([end, tip]), pen=PENS["section end"])
-                )
-                self.taken.block(LineString([end, tip]).buffer(0.4, quad_segs=1))
-            self.taken.block(LineString(points).buffer(0.2, quad_segs=1))
+            items, shapes = draw_section_line(section, self.window)
+            self.layers["section lines"] += items
+            for shape in shapes:
+                self.taken.block(shape)
+            self._sign(*(("section line",) if items else ()))
 
     def _section_letters(self) -> None:
-        """Letters beyond the ends, farther out where something stands there."""
         for section in self.geology.sections:
-            points = [self.window.at(east, north) for east, north in section.line]
-            if len(points) < 2 or points[0] == points[-1]:
-                continue
-            ends = (
-                (points[0], points[1], section.first_letter),
-                (points[-1], points[-2], section.last_letter),
-            )
-            for end, inner, letter in ends:
-                away = math.atan2(end[0] - inner[0], end[1] - inner[1])
-                size = text_size(letter, Face.BOLD, LARGE)
-                size = (size[0] + 2 * _LETTER_CLEAR_MM, size[1] + 2 * _LETTER_CLEAR_MM)
-                centres = [
-                    (end[0] + out * math.sin(away + turn), end[1] + out * math.cos(away + turn))
-                    for out in (_LETTER_BEYOND_MM, 3.7, 4.5, 5.5, 6.5, 8.0, 10.0)
-                    for turn in (0.0, 0.35, -0.35, 0.7, -0.7, 1.0, -1.0)
-                ]
-                centre = self.taken.first(centres, size)
-                if centre is None:
-                    centre = centres[0]
-                    self.taken.add(boxes_at([centre], size)[0])
-                self.layers["section lines"].append(
-                    label(letter, centre, face=Face.BOLD, size_pt=LARGE, halo=self.grounds.colour(centre))
-                )
+            self.layers["section lines"] += letter_ends(section, self.window, self.taken, self.grounds)
 
     def _waters(self) -> None:
         edge = self.band.edge if self.band is not None else None
@@ -347,7 +308,7 @@ class _Map:
 
     def _stations(self) -> None:
         for name, at in self._points().items():
-            sign = _STATION_SIGNS[self.survey.places[name].kind]
+            sign = STATION_SIGNS[self.survey.places[name].kind]
             shapes = symbol(sign, at)
             self.layers["stations"] += shapes
             self._sign(sign)
@@ -385,7 +346,7 @@ class _Map:
             letters = letter_areas(areas, edge, self.taken, self.grounds)
             self.layers["unit letters"] += letters.items
             self._left_off("unit letter", "unit letters", letters.left)
-        things = place_things(self._things(), edge, middle, self.taken)
+        things = place_things(things_of(self.log, self.geology, self.window), edge, middle, self.taken)
         self.layers["things"] += things.items
         self._sign(*things.signs)
         self._left_off("hazard, sample or photo", "hazards, samples or photos", things.left)
@@ -408,37 +369,6 @@ class _Map:
         named = name_stations([(name, points[name]) for name in names], middle, self.taken, self.grounds)
         self.layers["names"] += named.items
         self.numbered.update(set(names) - set(named.left))
-
-    def _things(self) -> list[Thing]:
-        strikes: dict[int, list[float]] = {}
-        for attitude in self.geology.attitudes:
-            seen = sighting(attitude)
-            if seen is not None:
-                strikes.setdefault(attitude.place.spot.index, []).append(self.window.turn_deg(seen.turn_deg))
-        found: list[Thing] = []
-        hazards = [
-            item.span for item in self.log.items if isinstance(item, Words) and item.kind is WordsKind.HAZARD
-        ]
-        for thing in self.geology.things:
-            record = thing.record
-            for sign in _thing_sign(thing):
-                if isinstance(record, Words):
-                    text = f"H{hazards.index(record.span) + 1}"
-                else:
-                    assert isinstance(record, Sample | Photo)
-                    text = plain(record.label if isinstance(record, Sample) else f"photo {record.number}")
-                turn = 0.0 if thing.azimuth_deg is None else self.window.turn_deg(thing.azimuth_deg)
-                found.append(
-                    Thing(
-                        sign=sign,
-                        at=self.window.at(thing.place.east_m, thing.place.north_m),
-                        text=text,
-                        turn_deg=turn,
-                        strikes_deg=tuple(strikes.get(thing.place.spot.index, ())),
-                    )
-                )
-        # Hazards come first: a sample may be left to the table, a hazard should not.
-        return sorted(found, key=lambda one: one.sign != "hazard")
 
     def _stamp(self) -> None:
         """The words NOT ADJUSTED, as large as there is room for beside the data."""
@@ -480,58 +410,6 @@ class _Map:
         )
 
 
-def signs_expected(log: Log, survey: Survey, geology: Geology) -> tuple[str, ...]:
-    """Every sign that a map of this log can show, for the room that a legend wants before the map is drawn."""
-    found: dict[str, None] = {"edge of ground seen": None}
-    for contact in geology.contacts:
-        name = "fault" if contact.kind is ContactKind.FAULT else "contact"
-        found[f"{name} {(contact.certainty or Certainty.CERTAIN).value}"] = None
-        if contact.booked.down is not None and name == "fault":
-            found["fault down"] = None
-        if contact.dip_deg is not None and contact.strike_deg is not None:
-            found[f"{name} dip"] = None
-    for leg in survey.legs:
-        found["spur" if leg.booked.kind is LegKind.SIDE else "leg"] = None
-    for attitude in geology.attitudes:
-        seen = sighting(attitude)
-        if seen is not None:
-            found[seen.sign] = None
-    for place in survey.places.values():
-        found[_STATION_SIGNS[place.kind]] = None
-    for thing in geology.things:
-        if isinstance(thing.record, Crossing):
-            found[thing.record.kind if thing.record.kind in PENS else "path"] = None
-        else:
-            found.update(dict.fromkeys(_thing_sign(thing)))
-    if any(stretch.covered for stretch in geology.band):
-        found["covered"] = None
-    if geology.sections:
-        found["section line"] = None
-    if geology.fold_axis is not None and any(
-        one.construction is not None and any(axial.hinge for axial in one.construction.axial)
-        for one in geology.sections
-    ):
-        found["axial trace"] = None
-    if geology.ground is not None:
-        found["contour"] = None
-        if geology.ground.outcrops:
-            found["projected trace"] = None
-    del log
-    return tuple(found)
-
-
-def _thing_sign(thing: Placed) -> tuple[str, ...]:
-    """Sign of a hazard, sample or photo; none of what has no sign on the map."""
-    record = thing.record
-    if isinstance(record, Words):
-        return ("hazard",) if record.kind is WordsKind.HAZARD else ()
-    if isinstance(record, Sample):
-        return ("sample",)
-    if isinstance(record, Photo):
-        return ("photo no view",) if thing.azimuth_deg is None else ("photo",)
-    return ()
-
-
 NOT_ADJUSTED = "NOT ADJUSTED"
 _LAYERS = (
     "contours",
@@ -553,12 +431,6 @@ _LAYERS = (
     "stamp",
 )
 """In the order of drawing."""
-_STATION_SIGNS = {
-    PlaceKind.CONTROL: "control",
-    PlaceKind.WALKED: "station",
-    PlaceKind.SIDE: "side shot",
-    PlaceKind.SIGHTED: "landmark",
-}
 
 
 def _sampled(names: Sequence[T]) -> Sequence[T]:
