@@ -26,13 +26,22 @@ class Arcs:
 
     readings: tuple[Reading, ...]
 
-    def trace(self, start: Point, sense: float, *, reach_m: float, frame: Frame | None = None) -> Path:
+    def trace(
+        self,
+        start: Point,
+        sense: float,
+        *,
+        reach_m: float,
+        frame: Frame | None = None,
+        ground_m: float | None = None,
+    ) -> Path:
         """A bed followed from a place on the ground, no farther than out of `frame`; `sense` 1 keeps its younger side on the left.
 
         Ends where an arc would need a radius below zero, or where the normals come in another order than the readings.
+        A place off the ground has the height of the ground there in `ground_m`.
         """
         points = [start]
-        place = sum(1 for reading in self.readings if reading.at[0] <= start[0])
+        place = sum(1 for reading in self.readings if _passed(reading, start, on=ground_m is None))
         came = 0
         run, measured = 0.0, 1
         while run < reach_m and (frame is None or frame.holds(points[-1])):
@@ -71,6 +80,14 @@ class Arcs:
 def _along(reading: Reading, point: Point) -> float:
     """How far a place lies along the bed of a reading."""
     return point[0] * math.cos(reading.younging_rad) - point[1] * math.sin(reading.younging_rad)
+
+
+def _passed(reading: Reading, point: Point, *, on: bool) -> bool:
+    """Whether a place lies beyond a reading: on the ground by distance, off it beyond the reading's normal."""
+    if on:
+        return reading.at[0] <= point[0]
+    off = _along(reading, point) - _along(reading, reading.at)
+    return math.copysign(1.0, math.cos(reading.younging_rad)) * off >= -1e-9
 
 
 def _normal(reading: Reading) -> Point:

@@ -6,7 +6,7 @@ At 1:1; whoever draws them exaggerated stretches afterwards. Nothing is carried 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -15,6 +15,7 @@ from traverse.location.records import Survey
 from traverse.log.records import Certainty, Log
 from traverse.structure.arc import Arcs
 from traverse.structure.attitude import dip_of
+from traverse.structure.bent import Bent, Stretch, within
 from traverse.structure.crossings import Half, stop_at_crossings
 from traverse.structure.dip_domains import (
     DipDomains,
@@ -127,64 +128,76 @@ class _Maker:
     def dip_domains(self) -> Construction:
         """Straight limbs."""
         axial: list[AxialLine] = []
-        fields: dict[int, DipDomains] = {}
+        fields: dict[int, Bent[DipDomains]] = {}
         for block in range(len(self.given.edges) + 1):
-            readings = self.given.of_block(block)
-            if not readings:
-                continue
-            domains = merge(readings)
-            starts = midpoints(domains, self.given.plane.at)
-            plane = DipDomains(domains=domains, starts=self._hinges(domains, starts, block))
-            fields[block] = plane
-            axial.extend(self._axial(plane, block))
-
-        def trace(start: Start, sense: float) -> Path:
-            return fields[start.block].trace(
-                start.at, sense, reach_m=self.given.plane.reach_m, frame=self.given.plane
-            )
-
-        lines, stopped = self._lines(trace, fields)
-        said = [*self.given.limits(), *self.given.said, *stopped]
-        if any(plane.flat_axial for plane in fields.values()):
+            stretches: list[Stretch[DipDomains]] = []
+            for low, high, readings in self.given.stretches(block):
+                domains = merge(readings)
+                starts = midpoints(domains, self.given.plane.at)
+                contacts = [
+                    one
+                    for one in self.given.starts
+                    if one.block == block
+                    and one.points[0].kind is PointKind.CONTACT
+                    and low <= one.at[0] < high
+                ]
+                plane = DipDomains(domains=domains, starts=self._hinges(domains, starts, contacts))
+                stretches.append(Stretch(low_m=low, high_m=high, field=plane))
+                axial.extend(self._axial(stretches[-1], block))
+            if stretches:
+                fields[block] = Bent(stretches, self.given.plane.at)
+        said = []
+        if any(one.field.flat_axial for field in fields.values() for one in field.stretches):
             said.append("An axial surface lies nearly flat: what is above and below it is not told apart.")
-        return Construction(
-            name="dip domains", lines=lines, axial=tuple(axial), sentences=tuple(said), near_m=self.near_m
-        )
+        return self._construction("dip domains", fields, tuple(axial), said)
 
     def arcs(self) -> Construction:
         """Arcs of constant thickness."""
-        fields = {
-            # Readings of one panel stand for it together: on slopes their normals would come in no order.
-            block: Arcs(
-                readings=tuple(
-                    Reading(at=panel.middle, younging_rad=panel.younging_rad) for panel in merge(readings)
+        fields: dict[int, Bent[Arcs]] = {}
+        for block in range(len(self.given.edges) + 1):
+            stretches = [
+                # Readings of one panel stand for it together: on slopes their normals would come in no order.
+                Stretch(
+                    low_m=low,
+                    high_m=high,
+                    field=Arcs(
+                        readings=tuple(
+                            Reading(at=panel.middle, younging_rad=panel.younging_rad)
+                            for panel in merge(readings)
+                        )
+                    ),
                 )
-            )
-            for block in range(len(self.given.edges) + 1)
-            if (readings := self.given.of_block(block))
-        }
+                for low, high, readings in self.given.stretches(block)
+            ]
+            if stretches:
+                fields[block] = Bent(stretches, self.given.plane.at)
+        return self._construction("arcs", fields, (), [])
+
+    def _construction(
+        self,
+        name: str,
+        fields: Mapping[int, Bent[DipDomains]] | Mapping[int, Bent[Arcs]],
+        axial: tuple[AxialLine, ...],
+        said: list[str],
+    ) -> Construction:
+        plane = self.given.plane
 
         def trace(start: Start, sense: float) -> Path:
-            return fields[start.block].trace(
-                start.at, sense, reach_m=self.given.plane.reach_m, frame=self.given.plane
-            )
+            return fields[start.block].trace(start.at, sense, reach_m=plane.reach_m, frame=plane)
 
-        lines, stopped = self._lines(trace, fields)
+        lines, stopped = self._lines(trace, fields.keys())
         return Construction(
-            name="arcs",
+            name=name,
             lines=lines,
-            axial=(),
-            sentences=(*self.given.limits(), *self.given.said, *stopped),
+            axial=axial,
+            sentences=(*self.given.limits(), *self.given.said, *stopped, *said),
             near_m=self.near_m,
         )
 
     # --- dip domains
 
-    def _hinges(self, domains: list[Domain], starts: list[Point], block: int) -> list[Point]:
+    def _hinges(self, domains: list[Domain], starts: list[Point], contacts: Sequence[Start]) -> list[Point]:
         """Traces at which beds young the other way, moved to where one contact's two limbs meet, where that is known."""
-        contacts = [
-            one for one in self.given.starts if one.block == block and one.points[0].kind is PointKind.CONTACT
-        ]
         fixed = list(starts)
         for index in range(len(starts)):
             left, right = domains[index], domains[index + 1]
@@ -218,14 +231,19 @@ class _Maker:
                 return along(out[-2:], run)[-1]
         return None
 
-    def _axial(self, plane: DipDomains, block: int) -> list[AxialLine]:
-        """Traces as they are drawn: through the ground, both ways, cut at faults and at the frame."""
+    def _axial(self, stretch: Stretch[DipDomains], block: int) -> list[AxialLine]:
+        """Traces as they are drawn: through the ground, both ways, cut at faults, at bends and at the frame."""
         found = []
+        plane = stretch.field
         for bound in plane.bounds:
             reach = min(bound.length, self.given.plane.reach_m)
             far = (bound.start[0] + reach * bound.way[0], bound.start[1] + reach * bound.way[1])
-            if not self.given.plane.holds(bound.start):
+            if (
+                not self.given.plane.holds(bound.start)
+                or not stretch.low_m <= bound.start[0] <= stretch.high_m
+            ):
                 continue
+            far = within(bound.start, far, stretch.low_m, stretch.high_m)
             line = self._at_faults(in_frame((bound.start, far), self.given.plane), block)[0]
             if math.dist(line[0], line[-1]) < 0.5:
                 continue
@@ -243,7 +261,7 @@ class _Maker:
     # --- lines
 
     def _lines(
-        self, trace: Callable[[Start, float], Path], fields: Mapping[int, DipDomains | Arcs]
+        self, trace: Callable[[Start, float], Path], known: Collection[int]
     ) -> tuple[tuple[ConstructedLine, ...], list[str]]:
         lines = [self._fault_line(fault) for fault in self.given.faults]
         paths: dict[tuple[int, float], Path] = {}
@@ -252,7 +270,7 @@ class _Maker:
             for sense in (1.0, -1.0):
                 if start.points[0].kind is PointKind.UNCONFORMITY:
                     path = self._straight(start, sense)
-                elif start.block in fields:
+                elif start.block in known:
                     path = trace(start, sense)
                 else:
                     continue

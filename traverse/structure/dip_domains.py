@@ -194,12 +194,22 @@ class DipDomains:
             watch(left, new)
             watch(new, right)
 
-    def trace(self, start: Point, sense: float, *, reach_m: float, frame: Frame | None = None) -> Path:
+    def trace(
+        self,
+        start: Point,
+        sense: float,
+        *,
+        reach_m: float,
+        frame: Frame | None = None,
+        ground_m: float | None = None,
+    ) -> Path:
         """A bed followed from a place on the ground for `reach_m`, no farther than out of `frame`.
 
-        `sense` 1 keeps its younger side on the left.
+        `sense` 1 keeps its younger side on the left. A place off the ground needs the height of the ground there.
         """
         here = bisect.bisect_right(self.at_m, start[0])
+        if ground_m is not None:
+            here = self._under(start, here, ground_m)
         points: list[Point] = [start]
         crossed: list[int] = []
         last = -1
@@ -220,6 +230,19 @@ class DipDomains:
             crossed.append(hit)
             last = hit
         return Path(points=tuple(points), bounds=tuple(crossed[: len(points) - 2]))
+
+    def _under(self, place: Point, here: int, ground_m: float) -> int:
+        """The domain of a place off the ground: upright from the ground, over the traces between."""
+        at, last = (place[0], ground_m), -1
+        left_m = abs(place[1] - at[1])
+        way = (0.0, math.copysign(1.0, place[1] - at[1]))
+        while True:
+            hit, run = self._next(at, way, here, last)
+            if hit is None or run >= left_m:
+                return here
+            bound = self.bounds[hit]
+            here = bound.right if here == bound.left else bound.left
+            at, left_m, last = (at[0], at[1] + run * way[1]), left_m - run, hit
 
     def _next(self, start: Point, way: Point, domain: int, last: int) -> tuple[int | None, float]:
         """The bound of a domain that is met first, and how far off."""

@@ -5,11 +5,15 @@ from __future__ import annotations
 import bisect
 import math
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
 from traverse.angle import axial_difference
 from traverse.log.records import PlaneKind
+from traverse.record import record
+from traverse.structure.attitude import apparent_dip
 from traverse.structure.dip_domains import Point, Reading
 from traverse.structure.records import PlacedContact, PointKind, Section, SectionPoint
 from traverse.structure.section_plane import Plane, meets_ground
@@ -21,6 +25,16 @@ _NEAR_SHARE, _NEAR_M = 0.05, 20.0
 """One contact met twice within this is one line without more ado."""
 _SAME_SHARE = 0.15
 """One contact met twice on the same side within this is one line, and is said to be."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Seen(Reading):
+    """A bed with its plane, so that it may be seen on another stretch of the section."""
+
+    dip_deg: float
+    dip_direction_deg: float | None
+    """True; None for a flat bed."""
+    overturned: bool
 
 
 class Start:
@@ -68,11 +82,16 @@ class SectionInput:
         caps: frozenset[str],
         units: Mapping[int, str | None],
         overturned: Mapping[int, bool],
-        ahead: Callable[[PlacedContact], int],
+        ahead: Callable[[SectionPoint], int],
     ) -> None:
         self.section, self.plane, self.caps = section, plane, caps
         self.units, self.overturned, self.ahead = units, overturned, ahead
         self.said: list[str] = []
+        turn = section.azimuth_deg - section.grid_azimuth_deg
+        self.azimuths = [
+            math.degrees(math.atan2(b[0] - a[0], b[1] - a[1])) + turn for a, b in pairwise(section.line)
+        ]
+        """True, of each stretch between two bends."""
         self.near = max(_NEAR_M, _NEAR_SHARE * section.length_m)
         self.faults = self._faults()
         self.edges = [fault.at[0] for fault in self.faults]
@@ -81,7 +100,7 @@ class SectionInput:
             if point.attitude is not None and point.attitude.kind is PlaneKind.BED:
                 self.beds.setdefault(self._block(point.distance_m), []).append(point)
         self.readings = self._readings()
-        self.by_block: dict[int, list[Reading]] = {}
+        self.by_block: dict[int, list[Seen]] = {}
         for reading in self.readings:
             self.by_block.setdefault(self._block(reading.at[0]), []).append(reading)
         self.loose: list[SectionPoint] = []
@@ -89,9 +108,10 @@ class SectionInput:
 
     # --- what goes in
 
-    def _readings(self) -> list[Reading]:
+    def _readings(self) -> list[Seen]:
         """Beds and measured contacts by distance; those of a cap and those carried too far left out."""
-        kept, far = [], 0
+        kept: list[Seen] = []
+        far = 0
         for point in self.section.points:
             dip = point.apparent_dip_deg
             if dip is None:
@@ -116,14 +136,23 @@ class SectionInput:
             if point.kind is PointKind.CONTACT:
                 # A contact's own plane says nothing of way-up; the bed nearest to it does.
                 over = self._over_near(point)
-            angle = math.radians(dip)
-            angle = angle if not over else angle - math.copysign(math.pi, angle or 1.0)
+            plane = point.attitude or point.contact
+            assert plane is not None
+            strike = plane.strike_deg
             up = (
                 point.up_m
                 if point.up_m is not None and not self.plane.level
                 else self.plane.at(point.distance_m)
             )
-            kept.append(Reading(at=(point.distance_m, up), younging_rad=angle))
+            kept.append(
+                Seen(
+                    at=(point.distance_m, up),
+                    younging_rad=_younging(dip, overturned=over),
+                    dip_deg=plane.dip_deg or 0.0,
+                    dip_direction_deg=None if strike is None else strike + 90.0,
+                    overturned=over,
+                )
+            )
         if far:
             self.said.append(
                 f"{far} {'reading' if far == 1 else 'readings'} carried farther than half the section took no part."
@@ -197,7 +226,7 @@ class SectionInput:
             if self._block(at[0]) != block:
                 distance = min(max(point.distance_m, 0.0), self.plane.length_m)
                 at = (distance, self.plane.at(distance))
-            single.append(Start(points=[point], at=at, ahead=self.ahead(contact), block=block))
+            single.append(Start(points=[point], at=at, ahead=self.ahead(point), block=block))
         single.sort(key=lambda start: start.at[0])
         return self._joined(single)
 
@@ -212,11 +241,25 @@ class SectionInput:
         return (1.0, 0.0) if near is None else (math.cos(near.younging_rad), -math.sin(near.younging_rad))
 
     def _nearest(self, distance_m: float, block: int) -> Reading | None:
-        """The reading nearest along the section, of the same block where it has any."""
+        """The reading nearest along the section, of the same block where it has any, as it is seen there."""
         mine = self.by_block.get(block) or self.readings
         place = bisect.bisect_left(mine, distance_m, key=lambda one: one.at[0])
         near = mine[max(0, place - 1) : place + 1]
-        return min(near, key=lambda one: abs(one.at[0] - distance_m), default=None)
+        best = min(near, key=lambda one: abs(one.at[0] - distance_m), default=None)
+        return None if best is None else self._as_seen(best, self._stretch(distance_m))
+
+    def _stretch(self, distance_m: float) -> int:
+        """Between which bends a place lies."""
+        return bisect.bisect_right(self.section.bends_m, distance_m)
+
+    def _as_seen(self, one: Seen, stretch: int, *, at: Point | None = None) -> Seen:
+        """A reading by its apparent dip on a stretch."""
+        if stretch == self._stretch(one.at[0]) or one.dip_direction_deg is None:
+            return one if at is None else replace(one, at=at)
+        dip = apparent_dip(
+            one.dip_deg, dip_direction_deg=one.dip_direction_deg, azimuth_deg=self.azimuths[stretch]
+        )
+        return replace(one, at=at or one.at, younging_rad=_younging(dip, overturned=one.overturned))
 
     def _joined(self, single: list[Start]) -> list[Start]:
         """One contact met from both arms of a loop, on the same side both times, is one line."""
@@ -243,16 +286,44 @@ class SectionInput:
             last[key] = start
         return sorted(found, key=lambda start: start.at[0])
 
-    def of_block(self, block: int) -> list[Reading]:
+    def of_block(self, block: int) -> list[Seen]:
         """Readings between two faults; where there are contacts and no bed, the nearest of all."""
         mine = self.by_block.get(block, [])
         if mine or not self.readings or not any(start.block == block for start in self.starts):
             return mine
         low = self.edges[block - 1] if block else 0.0
         high = self.edges[block] if block < len(self.edges) else self.section.length_m
-        near = min(self.readings, key=lambda one: abs(one.at[0] - (low + high) / 2.0))
         middle = (low + high) / 2.0
-        return [Reading(at=(middle, self.plane.at(middle)), younging_rad=near.younging_rad)]
+        near = min(self.readings, key=lambda one: abs(one.at[0] - middle))
+        at = (middle, self.plane.at(middle))
+        return [self._as_seen(near, self._stretch(middle), at=at)]
+
+    def stretches(self, block: int) -> list[tuple[float, float, list[Reading]]]:
+        """Readings between two faults by the bends there: where each stretch begins and ends, and what is known on it.
+
+        The plane nearest to a bend stands on both sides of it, with its own apparent dip on each.
+        """
+        mine = self.of_block(block)
+        if not mine:
+            return []
+        low = self.edges[block - 1] if block else -math.inf
+        high = self.edges[block] if block < len(self.edges) else math.inf
+        bends = [bend for bend in self.section.bends_m if low < bend < high]
+        ends = [-math.inf, *bends, math.inf]
+        found: list[tuple[float, float, list[Reading]]] = []
+        for start, end in pairwise(ends):
+            here: list[Reading] = [one for one in mine if start <= one.at[0] < end]
+            stretch = self._stretch(start if math.isfinite(start) else ends[1] - 1e-9) if bends else 0
+            for bend in (start, end) if bends else ():
+                if not math.isfinite(bend):
+                    continue
+                near = min(mine, key=lambda one: abs(one.at[0] - bend))
+                if not start <= near.at[0] < end:
+                    # It keeps its place: half-way to the next reading is where it was.
+                    shown = self._as_seen(near, stretch)
+                    here = [shown, *here] if bend == start else [*here, shown]
+            found.append((start, end, here))
+        return found
 
     def limits(self) -> list[str]:
         """What the construction rests on too thinly, before any line is drawn."""
@@ -289,6 +360,12 @@ class SectionInput:
         return any(
             start.block == block and start.points[0].kind is PointKind.CONTACT for start in self.starts
         )
+
+
+def _younging(dip_deg: float, *, overturned: bool) -> float:
+    """Younging angle of an apparent dip, radians."""
+    angle = math.radians(dip_deg)
+    return angle if not overturned else angle - math.copysign(math.pi, angle or 1.0)
 
 
 def _down(dip_rad: float) -> Point:

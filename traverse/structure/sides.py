@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Callable
 
@@ -10,7 +11,7 @@ import numpy as np
 from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.structure.attitude import Vectors
-from traverse.structure.records import BandStretch, PlacedContact, Section
+from traverse.structure.records import BandStretch, PlacedContact, Section, SectionPoint
 
 _AT = 1e-6
 
@@ -67,17 +68,20 @@ def younger_side(
 
 def younger_ahead(
     log: Log, survey: Survey, band: tuple[BandStretch, ...], section: Section
-) -> Callable[[PlacedContact], int]:
+) -> Callable[[SectionPoint], int]:
     """A function that gives 1 where the younger unit lies with increasing distance on the section, -1 where against it.
 
     0 where the band does not tell, as where a leg runs along the contact.
     """
     side = younger_side(log, survey, band)
-    azimuth = np.radians(section.grid_azimuth_deg)
-    along = np.array([np.sin(azimuth), np.cos(azimuth), 0.0])
+    steps = np.diff(np.array(section.line), axis=0)
+    ways = steps / np.maximum(np.linalg.norm(steps, axis=1), _AT)[:, None]
 
-    def ahead(contact: PlacedContact) -> int:
-        total = float(side(contact) @ along)
+    def ahead(point: SectionPoint) -> int:
+        if point.contact is None:
+            return 0
+        way = ways[bisect_right(section.bends_m, point.distance_m)]
+        total = float(side(point.contact)[:2] @ way)
         return int(np.sign(total)) if abs(total) > _AT else 0
 
     return ahead
