@@ -1,4 +1,4 @@
-"""Writes a document as PDF: vectors, the family's fonts embedded, one optional-content layer for each named group.
+"""Writes a document as PDF/A: vectors, the family's fonts embedded, one optional-content layer for each named group.
 
 The same document gives the same bytes on every day and machine; nothing of the clock or of a path goes in.
 """
@@ -9,12 +9,14 @@ import io
 import math
 from collections.abc import Iterable
 from contextlib import contextmanager
+from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Any
 
 from reportlab import rl_config
 from reportlab.pdfbase import pdfdoc
 from reportlab.pdfgen.canvas import Canvas
 
+from traverse.output.archive import DATE, KINDS, ended_streams, metadata, srgb_profile
 from traverse.sheet.fonts import family, runs, visible, width_mm
 from traverse.sheet.page import Anchor, Command, Document, Face, Group, Item, Page, Path, Pen, Text, Tile
 from traverse.sheet.style import MM_PER_POINT
@@ -55,13 +57,18 @@ def write_pdf(document: Document) -> bytes:
     canvas.setAuthor(visible(", ".join(document.authors)))
     canvas.setSubject(visible(document.subject))
     canvas.setKeywords("")
-    canvas.setCreator(f"traverse {__version__}")
-    canvas.setProducer(f"traverse {__version__}")
+    program = f"traverse {__version__}"
+    canvas.setCreator(program)
+    canvas.setProducer(program)
+    # A print dialog that fits the page to the paper makes the scale false.
+    canvas.setViewerPreference("PrintScaling", "None")
+    canvas.setViewerPreference("DisplayDocTitle", "true")
     for number, page in enumerate(document.pages, start=1):
         _page(canvas, page, number)
     canvas.attach(document.attachments)
+    canvas.keep(metadata(document, program), srgb_profile())
     canvas.save()
-    return file.getvalue()
+    return ended_streams(file.getvalue(), canvas.offsets())
 
 
 def _page(canvas: _SheetCanvas, page: Page, number: int) -> None:
@@ -235,10 +242,17 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
     def attach(self, files: Iterable[tuple[str, bytes]]) -> None:
         """Carry files along."""
         names: list[Any] = []
+        associated: list[Any] = []
         for name, content in sorted(files):
-            stream = pdfdoc.PDFStream(content=content, filters=[pdfdoc.PDFZCompress])
-            stream.dictionary["Type"] = pdfdoc.PDFName("EmbeddedFile")
-            stream.dictionary["Params"] = pdfdoc.PDFDictionary({"Size": len(content)})
+            kind = KINDS.get(PurePosixPath(name.lower()).suffix, "application/octet-stream")
+            stream = _stream({"Type": "EmbeddedFile"}, content)
+            stream.dictionary["Subtype"] = f"/{kind.replace('/', '#2F')}"
+            stream.dictionary["Params"] = pdfdoc.PDFDictionary(
+                {
+                    "Size": len(content),
+                    "ModDate": pdfdoc.PDFString(f"D:{DATE[:10].replace('-', '')}000000+00'00'"),
+                }
+            )
             shown = pdfdoc.PDFString(name)
             specification = pdfdoc.PDFDictionary(
                 {
@@ -250,10 +264,36 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
                     "EF": pdfdoc.PDFDictionary({"F": self._doc.Reference(stream)}),
                 }
             )
-            names += [shown, self._doc.Reference(specification)]
+            associated.append(self._doc.Reference(specification))
+            names += [shown, associated[-1]]
         if names:
             tree = pdfdoc.PDFDictionary({"Names": pdfdoc.PDFArray(names)})
             self._doc.Catalog.Names = pdfdoc.PDFDictionary({"EmbeddedFiles": tree})
+            self._catalogue("AF", pdfdoc.PDFArray(associated))
+
+    def keep(self, packet: bytes, profile: bytes) -> None:
+        """Say what the file is, and which colours its red, green and blue are (ISO 19005-2, 6.6.2 and 6.2.3)."""
+        self._doc.Catalog.Metadata = _stream({"Type": "Metadata", "Subtype": "XML"}, packet, plain=True)
+        colours = _stream({"N": 3}, profile)
+        intent = {
+            "Type": pdfdoc.PDFName("OutputIntent"),
+            "S": pdfdoc.PDFName("GTS_PDFA1"),
+            "OutputConditionIdentifier": pdfdoc.PDFString("sRGB"),
+            "Info": pdfdoc.PDFString("sRGB, IEC 61966-2-1"),
+            "DestOutputProfile": self._doc.Reference(colours),
+        }
+        self._catalogue("OutputIntents", pdfdoc.PDFArray([pdfdoc.PDFDictionary(intent)]))
+
+    def offsets(self) -> list[int]:
+        """Where each object begins in the file that was saved, by their numbers from 1."""
+        numbers = self._doc.numberToId
+        return [self._doc.idToOffset[numbers[number]] for number in sorted(numbers)]
+
+    def _catalogue(self, key: str, value: Any) -> None:
+        """An entry of the catalogue that reportlab does not know."""
+        catalog = self._doc.Catalog
+        catalog.__NoDefault__ = [*catalog.__NoDefault__, key]
+        setattr(catalog, key, value)
 
     def showPage(self) -> None:  # noqa: N802  # reportlab's own name
         super().showPage()
@@ -270,12 +310,18 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
     def save(self) -> None:
         if self._groups:
             order = pdfdoc.PDFArray([reference for _, reference in self._groups.values()])
-            catalog = self._doc.Catalog
-            catalog.__NoDefault__ = [*catalog.__NoDefault__, "OCProperties"]
-            catalog.OCProperties = pdfdoc.PDFDictionary(
-                {"OCGs": order, "D": pdfdoc.PDFDictionary({"Order": order, "OFF": pdfdoc.PDFArray([])})}
-            )
+            # ISO 19005-2, 6.9: the configuration has a name, and its order holds every layer.
+            shown = pdfdoc.PDFDictionary({"Name": pdfdoc.PDFString("Layers"), "Order": order})
+            self._catalogue("OCProperties", pdfdoc.PDFDictionary({"OCGs": order, "D": shown}))
         super().save()
+
+
+def _stream(names: dict[str, str | int], content: bytes, *, plain: bool = False) -> Any:
+    """A stream, compressed unless it is to be `plain`, with names or numbers in its dictionary."""
+    stream = pdfdoc.PDFStream(content=content, filters=None if plain else [pdfdoc.PDFZCompress])
+    for key, value in names.items():
+        stream.dictionary[key] = pdfdoc.PDFName(value) if isinstance(value, str) else value
+    return stream
 
 
 def _pattern(tile: Tile) -> Any:

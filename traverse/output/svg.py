@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 import re
-from xml.sax.saxutils import escape, quoteattr
+from xml.sax.saxutils import quoteattr
 
+from traverse.output.markup import xml_text
 from traverse.sheet.fonts import visible
 from traverse.sheet.page import Anchor, Command, Face, Group, Item, Page, Path, Pen, Text, Tile
 from traverse.sheet.style import MM_PER_POINT
@@ -22,8 +23,6 @@ _FACES = {
     Face.ITALIC: ' font-style="italic"',
 }
 _ANCHORS = {Anchor.START: "", Anchor.MIDDLE: ' text-anchor="middle"', Anchor.END: ' text-anchor="end"'}
-_NO_XML = re.compile("[^\t\n\r -\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-"""What XML 1.0, section 2.2, allows in no document."""
 
 
 def write_svg(page: Page) -> bytes:
@@ -46,7 +45,7 @@ def write_svg(page: Page) -> bytes:
             f' viewBox="0 0 {width} {height}" xml:space="preserve" font-family={quoteattr(_FAMILY)}'
             ' fill="none" fill-rule="evenodd" clip-rule="evenodd">'
         ),
-        f"<title>{_escaped(page.title)}</title>",
+        f"<title>{xml_text(page.title)}</title>",
     ]
     if writer.definitions:
         head += ["<defs>", *writer.definitions, "</defs>"]
@@ -114,7 +113,7 @@ class _Writer:
             attributes += (
                 f' stroke="{text.halo}" stroke-width="{wide}" stroke-linejoin="round" paint-order="stroke"'
             )
-        self.lines.append(f"<text{attributes}>{_escaped(words)}</text>")
+        self.lines.append(f"<text{attributes}>{xml_text(words)}</text>")
 
     def _traced(self, commands: tuple[Command, ...]) -> str:
         parts: list[str] = []
@@ -163,7 +162,3 @@ def _number(value: float) -> str:
         raise ValueError(f"a coordinate is {value}")
     shown = f"{value:.3f}".rstrip("0").rstrip(".")
     return "0" if shown == "-0" else shown
-
-
-def _escaped(text: str) -> str:
-    return escape(_NO_XML.sub("", visible(text)))

@@ -32,6 +32,7 @@ _FALLBACK = {
 _INVISIBLE = frozenset({"Cc", "Cf", "Cs"})
 """Categories that are dropped: controls, formats (among them those that turn the direction of text), surrogates."""
 _BLANKS = frozenset("\t\n\r\v\f\x85\u2028\u2029")
+_EMPTY = "□"
 _MIRRORED = str.maketrans("()[]{}<>", ")(][}{><")
 CAP_HEIGHT = 0.66
 """Height of capitals and figures over the size of type, in Source Sans Pro."""
@@ -115,7 +116,8 @@ def visible(text: str) -> str:
 def runs(text: str, face: Face) -> tuple[tuple[str, str], ...]:
     """The text as pieces with the font that draws each, from left to right as on paper.
 
-    A character that neither font has stays, and is drawn as the fallback's empty box.
+    An empty square, which the fallback has, stands for a character that neither font has: the sign of a font for what
+    it lacks is not allowed in a file that is to be kept (ISO 19005-2, 6.2.11.8).
 
     >>> runs("Tv → α", Face.BOLD)
     (('SourceSansPro-Bold', 'Tv → α'),)
@@ -123,6 +125,9 @@ def runs(text: str, face: Face) -> tuple[tuple[str, str], ...]:
     own, other = _FAMILY[face], _FALLBACK[face]
     glyphs = font(own).face.charToGlyph
     text = _left_to_right(visible(text))
+    if not text.isascii():
+        spare = font(other).face.charToGlyph
+        text = "".join(char if ord(char) in glyphs or ord(char) in spare else _EMPTY for char in text)
     pieces = tuple(
         (own if inside else other, "".join(chars))
         for inside, chars in groupby(text, key=lambda char: ord(char) in glyphs)
