@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from functools import partial
 
@@ -19,13 +19,14 @@ from traverse.sheet.fonts import choose, missing
 from traverse.sheet.foot import foot_line
 from traverse.sheet.framing import Framing
 from traverse.sheet.layout import Layout, Paper, Yielding, lay_out
-from traverse.sheet.legend import SIGN_PITCH_MM, TIGHT_SIGN_PITCH_MM, UnitRows, signs_block, units_block
+from traverse.sheet.legend import UnitRows, units_block
 from traverse.sheet.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map_signs import signs_expected
-from traverse.sheet.page import Block, Box, Document, Group, Item, Page, Text
+from traverse.sheet.page import Block, Box, Document, Group, Item, Page, Text, lowest
 from traverse.sheet.placed import place
 from traverse.sheet.scale import scale_strip
 from traverse.sheet.sentences import closure_lines
+from traverse.sheet.sign_list import SIGN_PITCH_MM, TIGHT_SIGN_PITCH_MM, signs_block
 from traverse.sheet.stops import units_on_sheet
 from traverse.sheet.strip import (
     ROOM_ABOVE_MM,
@@ -128,20 +129,21 @@ class Composer:
     def _further(self, paper: Paper) -> list[Page]:
         """Tables, structure and report."""
         log, survey, geology, shown = self.log, self.survey, self.geology, self.template.show
-        width, height, frame = paper.width, paper.height, self._frame(paper)
+        width, height = paper.width, paper.height
+        frame, wanted = self._frame(paper), "structure" in self.cut
         pages: list[Page] = []
         if "tables" in shown:
             pages += table_pages(
-                log, survey, geology, self.diagnostics, width=width, height=height, frame=frame
+                log, survey, geology, self.diagnostics, frame=frame, width=width, height=height
             )
-        wanted = "structure" in self.cut
         if "report" in shown or wanted:
-            pages += structure_pages(
-                log, survey, geology, width=width, height=height, frame=frame, wanted=wanted
-            )
+            draw = partial(structure_pages, log, survey, geology, wanted=wanted, width=width, height=height)
+            pages = _under(pages, draw, frame)
         if "report" in shown:
-            pages += closure_pages(
-                log, survey, geology, self.diagnostics, width=width, height=height, frame=frame
+            pages = _under(
+                pages,
+                partial(closure_pages, log, survey, geology, self.diagnostics, width=width, height=height),
+                frame,
             )
         return pages
 
@@ -593,6 +595,20 @@ class Composer:
         ]
 
 
+def _under(pages: list[Page], draw: Callable[..., tuple[Page, ...]], frame: Box) -> list[Page]:
+    """The pages and what is drawn next: on pages of its own, or under the last one where a short log has room there."""
+    if pages:
+        last = pages[-1]
+        room = replace(frame, height=lowest(last.items) - _UNDER_MM - frame.y)
+        below = draw(frame=room) if room.height > _LEAST_UNDER_MM else ()
+        if len(below) == 1 and lowest(below[0].items) >= room.y - 0.5:
+            both = replace(
+                last, items=(*last.items, *below[0].items), title=f"{last.title}; {below[0].title.lower()}"
+            )
+            return [*pages[:-1], both]
+    return [*pages, *draw(frame=frame)]
+
+
 def _texts(items: Iterable[Item]) -> Iterable[str]:
     for item in items:
         if isinstance(item, Text):
@@ -604,6 +620,9 @@ def _texts(items: Iterable[Item]) -> Iterable[str]:
 _PORTRAIT = (("units", "structure"), ("signs",), ("closure", "limits"))
 """Blocks of each column under an upright map."""
 _MOST_BLOCKS_MM = 110.0
+_UNDER_MM = 8.0
+_LEAST_UNDER_MM = 100.0
+"""Between the end of one report and another on the same page, and room that the other wants at least."""
 _LEAST_SENTENCES = 2
 """Of the structure: what it is, and the next. Units lose their second line before these go."""
 _BAND_MM = 130.0

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable
 from enum import Enum
 from typing import TypeAlias
 
@@ -161,6 +163,23 @@ def polyline(points: tuple[Point, ...] | list[Point], *, close: bool = False) ->
     if close:
         commands.append(("Z",))
     return tuple(commands)
+
+
+def lowest(items: Iterable[Item]) -> float:
+    """The lowest y that a point or a base line of some items has; infinite without any.
+
+    >>> lowest([Path(commands=polyline([(0.0, 3.0), (1.0, 2.0)])), Text(at=(0.0, 2.5), text="a")])
+    2.0
+    """
+    found = math.inf
+    for item in items:
+        if isinstance(item, Group):
+            found = min(found, lowest(item.items))
+        elif isinstance(item, Text):
+            found = min(found, item.at[1])
+        else:
+            found = min([found, *(y for command in item.commands for y in command[2::2])])
+    return found
 
 
 def rectangle(box: Box) -> tuple[Command, ...]:
