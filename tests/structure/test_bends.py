@@ -1,6 +1,7 @@
 """Sections with bends: one bed is one line over them, each stretch with its own apparent dip."""
 
 import math
+from itertools import pairwise
 
 import pytest
 
@@ -64,7 +65,7 @@ def test_the_dips_of_both_stretches_are_those_of_the_formula(compile_text):
     found = [point for point in points_of(line) if point[1] <= 100.0]
     slopes = [
         math.degrees(math.atan2(one[1] - other[1], other[0] - one[0]))
-        for one, other in zip(found, found[1:], strict=False)
+        for one, other in pairwise(found)
         if other[0] - one[0] > 1.0
     ]
     assert slopes[0] == pytest.approx(28.9, abs=0.05)

@@ -6,6 +6,7 @@ from itertools import pairwise
 import pytest
 
 from tests.structure.fold_logs import height, normal, walk
+from traverse.structure.records import PieceStyle
 
 
 def on_ground(level, limbs, low, high, pick=min):
@@ -205,6 +206,103 @@ def test_a_buried_contact_stops_at_the_unconformity_above_it(compile_text):
     log = log.replace("at 0\nunit Bb", "at 0\ncontact Bb/Aa certain\nunit Bb")
     line = by_pair(built(compile_text(log)))["Bb/Aa"]
     assert all(z <= 100.0 + 1e-6 for _, z in points_of(line) if _ > 0.5)
+
+
+HEAD = """notation 1
+bearings true
+attitudes dip-direction
+unit Dd Cap ; Neogene
+unit Bb Middle ; Silurian
+unit Aa Base ; Ordovician
+control 0 1000 E 1000 N 100 m
+at 0
+"""
+HILL = (
+    HEAD
+    + """unit Aa
+bed 090/40
+to 1 090 100m level
+along 60m
+contact Bb/Aa certain
+at 1
+unit Bb
+to 2 090 60m +30
+along 20m
+unconformity Dd/Bb certain
+at 2
+unit Dd
+bed flat
+to 3 090 60m -30
+along {out}
+unconformity Dd/{under} certain
+at 3
+unit {under}
+section A-A' from 0 to 3, depth 80 m
+"""
+)
+VALLEY = (
+    HEAD
+    + """unit Dd
+bed flat
+to 1 090 80m -20
+along 20m
+unconformity Dd/Aa certain
+at 1
+unit Aa
+bed 270/25
+to 2 090 40m level
+along 20m
+contact Bb/Aa certain
+at 2
+unit Bb
+bed 270/25
+to 3 090 80m +20
+along 60m
+unconformity Dd/Bb certain
+at 3
+unit Dd
+section A-A' from 0 to 3, depth 80 m
+"""
+)
+
+
+def between(points, low, high):
+    return [(x, z) for x, z in points if low - 1e-6 <= x <= high + 1e-6]
+
+
+@pytest.mark.parametrize(("out", "under"), [("40m", "Bb"), ("36m", "Aa")])
+def test_the_base_of_a_cap_is_one_line_under_its_hill(compile_text, out, under):
+    """Out of the ground at 110 m and, nearly level, on the other side: straight between, whatever lies under it."""
+    (cap,) = [
+        one for one in built(compile_text(HILL.format(out=out, under=under))).lines if one.younger == "Dd"
+    ]
+    assert len(cap.contacts) == len(cap.outcrops) == 2
+    assert cap.older == ("Bb" if under == "Bb" else None)
+    (x0, z0), (x1, z1) = cap.outcrops
+    inside = between(points_of(cap), x0, x1)
+    assert len(inside) >= 2
+    for x, z in inside:
+        assert z == pytest.approx(z0 + (x - x0) / (x1 - x0) * (z1 - z0), abs=0.2)
+    assert {piece.style for piece in cap.pieces} >= {PieceStyle.GROUND, PieceStyle.ABOVE}
+
+
+def test_over_a_valley_the_base_of_the_cap_ends_the_beds_that_rise_to_it(compile_text):
+    lines = built(compile_text(VALLEY)).lines
+    (cap,) = [one for one in lines if one.younger == "Dd"]
+    (contact,) = [one for one in lines if one.younger == "Bb"]
+    (x0, z0), (x1, z1) = cap.outcrops
+    for x, z in points_of(contact):
+        assert x < x0 or z <= z0 + (x - x0) / (x1 - x0) * (z1 - z0) + 1e-6
+    # It does rise so far: its end lies on the surface.
+    x, z = max(points_of(contact), key=lambda point: point[1])
+    assert z == pytest.approx(z0 + (x - x0) / (x1 - x0) * (z1 - z0), abs=1e-6)
+    assert contact.stopped == ("at an unconformity",)
+
+
+def test_a_surface_that_dips_otherwise_than_from_outcrop_to_outcrop_is_not_joined(compile_text):
+    text = HILL.format(out="40m", under="Bb").replace("Dd/Bb certain\n", "Dd/Bb certain 090/30\n")
+    caps = [one for one in built(compile_text(text)).lines if one.younger == "Dd"]
+    assert [len(one.outcrops) for one in caps] == [1, 1]
 
 
 def test_a_flat_cap_over_a_fold_ends_its_beds(compile_text):

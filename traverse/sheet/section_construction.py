@@ -352,7 +352,9 @@ def _unit_of(
                         (start.x + end.x) / 2 - 2.0 * (end.y - start.y),
                         (start.y + end.y) / 2 + 2.0 * (end.x - start.x),
                     )
-                    best = (shared.length, one.of.younger if cell.contains(left) else one.of.older)
+                    unit = one.of.younger if cell.contains(left) else one.of.older
+                    if unit is not None:
+                        best = (shared.length, unit)
     return best[1]
 
 

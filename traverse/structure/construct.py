@@ -52,6 +52,8 @@ from traverse.structure.sides import younger_ahead
 BAND_M = 20.0
 """Depth of what was looked at, where the log gives no width of the band."""
 _SURE = tuple(Certainty)
+_UNEVEN_DEG = 15.0
+"""A surface of erosion between its two outcrops may lie so far off its dip at either; common practice, no source."""
 
 
 class _Line:
@@ -70,6 +72,8 @@ class _Line:
         self.joined = joined
         """Between its two outcrops, the first of `starts` first."""
         self.halves: list[Half] = []
+        self.middle: list[Half] = []
+        """What is joined, where it ends other lines."""
         self.turned = turned
         """Whether the younger side is on the right of the way it was followed."""
 
@@ -283,7 +287,7 @@ class _Maker:
                     reasons[index, sense] = path.impossible
                 paths[index, sense] = Path(points=points, bounds=path.bounds[: max(0, len(points) - 2)])
         lines += self._contact_lines(paths, reasons)
-        stop_at_crossings([half for line in lines for half in line.halves])
+        stop_at_crossings([half for line in lines for half in (*line.halves, *line.middle)])
         return tuple(self._record(line) for line in lines) + self._surface(), _impossible(lines)
 
     def _straight(self, start: Start, sense: float) -> Path:
@@ -321,7 +325,7 @@ class _Maker:
             run = emerges(path.points, self.given.plane)
             if run is not None:
                 out[key] = run
-        joined = self._pairs(paths, out)
+        joined = {**self._pairs(paths, out), **self._surfaces(paths)}
         lines: list[_Line] = []
         used: dict[int, _Line] = {}
         for index, start in enumerate(self.given.starts):
@@ -353,6 +357,8 @@ class _Maker:
             ]
             for half in merged.halves:
                 half.owner = id(merged)
+            if merged.kind is PointKind.UNCONFORMITY:
+                merged.middle = [Half(points=points, rank=1, owner=id(merged), back=False)]
             if first.joined or second.joined:
                 # A contact through more than one fold stays as pieces that share an outcrop.
                 merged.halves = []
@@ -395,6 +401,47 @@ class _Maker:
                 found[key] = (other, points)
                 found[other, -1.0] = (index, points)
         return found
+
+    def _surfaces(
+        self, paths: Mapping[tuple[int, float], Path]
+    ) -> dict[tuple[int, float], tuple[int, tuple[Point, ...]]]:
+        """Unconformities that come out twice, as under a hill or over a valley: by start and sense, as in `_pairs`.
+
+        The younger unit lies between the two where the ground is above the line that joins them, outside where it is below.
+        """
+        found: dict[tuple[int, float], tuple[int, tuple[Point, ...]]] = {}
+        last: dict[tuple[object, ...], int] = {}
+        for index, start in enumerate(self.given.starts):
+            if start.points[0].kind is not PointKind.UNCONFORMITY:
+                continue
+            # What it cuts may be another unit on either side.
+            key = (start.block, start.pair[0])
+            before, last[key] = last.get(key), index
+            if before is None or (before, 1.0) not in paths or (index, -1.0) not in paths:
+                continue
+            first = self.given.starts[before]
+            chord = (first.at, start.at)
+            over = self._ground_over(chord)
+            hill = first.ahead >= 0 and start.ahead <= 0 and over > 0.0
+            valley = first.ahead <= 0 and start.ahead >= 0 and over < 0.0
+            if (hill or valley) and all(self._follows(one, chord) for one in (first, start)):
+                found[before, 1.0] = (index, chord)
+                found[index, -1.0] = (before, chord)
+        return found
+
+    def _ground_over(self, chord: tuple[Point, Point]) -> float:
+        """Mean height of the ground over a straight line."""
+        shares = np.linspace(0.0, 1.0, 41)
+        (x0, z0), (x1, z1) = chord
+        line = [(x0 + share * (x1 - x0), z0 + share * (z1 - z0)) for share in shares]
+        return -float(self.given.plane.above(line).mean())
+
+    def _follows(self, start: Start, chord: tuple[Point, Point]) -> bool:
+        """Whether a line lies near enough to what was read of an unconformity, which is seldom quite even."""
+        (x0, z0), (x1, z1) = chord
+        way = self.given.way_at(start.points[0], start.block)
+        apart = math.atan2(z1 - z0, x1 - x0) - math.atan(way[1] / way[0]) if abs(way[0]) > 1e-9 else math.inf
+        return abs(apart) <= math.radians(_UNEVEN_DEG)
 
     def _turned(self, start: Start, path: Path | None) -> bool:
         """Whether the party saw the younger unit on the other side than the way-up of the beds has it."""
@@ -440,7 +487,7 @@ class _Maker:
         return ConstructedLine(
             kind=line.kind,
             younger=best.younger,
-            older=best.older,
+            older=best.older if len({one.older for one in contacts}) == 1 else None,
             certainty=best.certainty,
             queried=any(one.queried for one in contacts),
             contacts=tuple(contacts),

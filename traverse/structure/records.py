@@ -275,6 +275,7 @@ class ConstructedLine:
     kind: PointKind
     younger: str | None
     older: str | None
+    """None also of an unconformity that cuts several units."""
     certainty: Certainty | None
     queried: bool
     contacts: tuple[PlacedContact, ...]
