@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
@@ -135,7 +136,9 @@ def walked(survey: Survey, geology: Geology) -> BaseGeometry:
             lines.append(((start.east_m, start.north_m), end))
     points = [(one.east_m, one.north_m) for one in survey.places.values()]
     points += [(one.place.east_m, one.place.north_m) for one in geology.attitudes]
-    return shapely.GeometryCollection([shapely.MultiLineString(lines), shapely.MultiPoint(points)])
+    legs = np.asarray(shapely.linestrings(np.array(lines, dtype=np.float64).reshape(-1, 2, 2)), dtype=object)
+    spots = np.asarray(shapely.points(np.array(points, dtype=np.float64).reshape(-1, 2)), dtype=object)
+    return shapely.GeometryCollection([*legs, *spots])
 
 
 def _grown(bounds: tuple[float, ...], by: float) -> tuple[float, float, float, float]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
 from shapely import LineString
 
@@ -23,7 +24,8 @@ from traverse.sheet.crossings import courses, draw_courses, name_courses
 from traverse.sheet.framing import Framing, frame_map
 from traverse.sheet.grid import grid_crosses, grid_ticks
 from traverse.sheet.grounds import Grounds
-from traverse.sheet.labels import Taken, boxes_at, label, shape_of, text_size
+from traverse.sheet.growing import shapes_of
+from traverse.sheet.labels import Taken, boxes_at, label, shape_of, text_size, thinned
 from traverse.sheet.map_signs import STATION_SIGNS
 from traverse.sheet.names import name_stations
 from traverse.sheet.north import north_diagram
@@ -35,21 +37,20 @@ from traverse.sheet.style import COVERED, LARGE, PENS, SMALL, TITLE, WHITE, Unit
 from traverse.sheet.symbols import symbol
 from traverse.sheet.things import place_things, things_of
 from traverse.sheet.unit_letters import letter_areas
-from traverse.sheet.words import listing
+from traverse.sheet.words import listing, number
 from traverse.structure.records import Geology
 
 if TYPE_CHECKING:
     from traverse.sheet.terrain import GroundDrawing
 
-T = TypeVar("T")
-
 _LETTER_BEYOND_MM = 3.0
 _LETTER_CLEAR_MM = 0.5
 """Air about a letter at an end of the section line."""
 _MANY_STATIONS = 80
-_MOST_TRIED = 400
-"""Labels of one kind that are tried on one map; a panel of A3 has room for fewer."""
-_NAMED_AT_MOST = 12
+_FIGURE_CELL_MM = 10.0
+_FIGURES_IN_CELL = 9
+"""Figures that are tried in a cell; fewer have room there."""
+_NAMED_AT_MOST = 10
 """Names listed in a message before it only counts."""
 
 
@@ -121,12 +122,17 @@ class _Map:
         self._waters()
         figures = [*self._attitudes(), *figures]
         self._stations()
-        if len(self.survey.places) > _MANY_STATIONS:
-            # On a crowded sheet some numbers come before all figures, or nobody finds the way.
-            self._numbers(_sampled(self._milestones()))
+        crowded = len(self.survey.places) > _MANY_STATIONS
+        if crowded:
+            # Some numbers come before all figures, or nobody finds the way; and no ground is left without its letter.
+            self._numbers(self._milestones())
+            self._letters()
         self._figures(figures)
         self._section_letters()
         self._names()
+        if not crowded:
+            self._letters()
+        self._things()
         self._heights(heights)
         self._stamp()
         crosses = grid_crosses(self.window, lambda at: self.taken.clear(at, 1.6))
@@ -188,7 +194,11 @@ class _Map:
             self.layers["contacts"] += drawing.items
             self._sign(*drawing.signs)
             self.taken.block(drawing.obstacle)
-            figures += [*drawing.figures, *drawing.queries]
+            figures += drawing.figures
+            self.layers["figures"] += [
+                label("?", at, face=Face.ITALIC, size_pt=SMALL, halo=self.grounds.colour(at))
+                for at in drawing.doubts
+            ]
             if not crossed.course_known:
                 self.said.append(
                     note(
@@ -317,13 +327,11 @@ class _Map:
 
     def _figures(self, figures: Sequence[Figure]) -> None:
         left: list[str] = []
-        tried = _sampled(figures)
-        if len(tried) < len(figures):
-            kept = set(map(id, tried))
-            left += [figure.name for figure in figures if id(figure) not in kept]
-        for figure in tried:
+        stands = [figure.centres[0] for figure in figures]
+        tried = set(thinned(stands, cell_mm=_FIGURE_CELL_MM, most=_FIGURES_IN_CELL))
+        for index, figure in enumerate(figures):
             size = text_size(figure.text, Face.ITALIC, SMALL)
-            centre = self.taken.first(figure.centres, size)
+            centre = self.taken.first(figure.centres, size) if index in tried else None
             if centre is None:
                 left.append(figure.name)
                 continue
@@ -332,20 +340,25 @@ class _Map:
             )
         self._left_off("figure of dip", "figures of dip", left)
 
+    def _letters(self) -> None:
+        if self.band is None:
+            return
+        areas = [area for area in self.band.areas if not area.covered]
+        letters = letter_areas(areas, self.band.edge, self.taken, self.grounds)
+        self.layers["unit letters"] += letters.items
+        self._left_off("unit letter", "unit letters", letters.left)
+
     def _names(self) -> None:
-        middle = _middle(self._points().values())
-        self._numbers(_sampled([name for name in self.survey.places if name not in self.numbered]))
+        self._numbers([name for name in self.survey.places if name not in self.numbered])
         self._left_off(
             "station name",
             "station names",
             [name for name in self.survey.places if name not in self.numbered],
         )
+
+    def _things(self) -> None:
         edge = self.band.edge if self.band is not None else None
-        if self.band is not None and edge is not None:
-            areas = [area for area in self.band.areas if not area.covered]
-            letters = letter_areas(areas, edge, self.taken, self.grounds)
-            self.layers["unit letters"] += letters.items
-            self._left_off("unit letter", "unit letters", letters.left)
+        middle = _middle(self._points().values())
         things = place_things(things_of(self.log, self.geology, self.window), edge, middle, self.taken)
         self.layers["things"] += things.items
         self._sign(*things.signs)
@@ -377,17 +390,15 @@ class _Map:
         frame = self.taken.frame
         for size_pt in (TITLE, 14.0, LARGE):
             size = text_size(NOT_ADJUSTED, Face.BOLD, size_pt)
-            centres = [
-                (frame.x + 2.0 + size[0] / 2 + 4.0 * column, frame.top - 2.0 - size[1] / 2 - 3.0 * row)
-                for row in range(int(max(0.0, frame.height - size[1] - 4.0) / 3.0) + 1)
-                for column in range(int(max(0.0, frame.width - size[0] - 4.0) / 4.0) + 1)
-            ]
-            clear = [
-                one
-                for one in centres
-                if self.band is None or not self.band.edge.intersects(shapely.box(*boxes_at([one], size)[0]))
-            ]
-            centre = self.taken.first(clear, size) if clear else None
+            columns = np.arange(0.0, max(0.1, frame.width - size[0] - 3.9), max(4.0, frame.width / 50))
+            rows = np.arange(0.0, max(0.1, frame.height - size[1] - 3.9), max(3.0, frame.height / 50))
+            corners = np.stack(np.meshgrid(columns, -rows), axis=-1).reshape(-1, 2)
+            centres = corners + np.array([frame.x + 2.0 + size[0] / 2, frame.top - 2.0 - size[1] / 2])
+            if self.band is not None:
+                shapely.prepare(self.band.edge)
+                over = shapely.intersects(self.band.edge, shapes_of(boxes_at(centres, size)))
+                centres = centres[~over]
+            centre = self.taken.first([(float(x), float(y)) for x, y in centres], size)
             if centre is not None:
                 self.layers["stamp"].append(label(NOT_ADJUSTED, centre, face=Face.BOLD, size_pt=size_pt))
                 return
@@ -397,13 +408,13 @@ class _Map:
         names = list(names)
         if not names:
             return
-        shown = names[:_NAMED_AT_MOST]
-        more = f" and {len(names) - len(shown)} more" if len(names) > len(shown) else ""
-        said = ", ".join(shown) + more if more else listing(shown)
+        rest = len(names) - _NAMED_AT_MOST
+        said = listing(names) if rest <= 0 else ", ".join(names[:-rest]) + f" and {number(rest)} more"
         self.said.append(
             warning(
                 "no-room-on-map",
-                f"{len(names)} {one if len(names) == 1 else many} found no room on the map, see the tables: {said}",
+                f"{number(len(names))} {one if len(names) == 1 else many} found no room on the map,"
+                f" see the tables: {said}",
                 self.log.heading.sheet.span,
                 "a larger paper or scale has more room: `sheet paper A3`",
             )
@@ -431,11 +442,6 @@ _LAYERS = (
     "stamp",
 )
 """In the order of drawing."""
-
-
-def _sampled(names: Sequence[T]) -> Sequence[T]:
-    """All of them; of more than a sheet can hold every second, third and so on, since looking for room takes long."""
-    return names[:: max(1, -(-len(names) // _MOST_TRIED))]
 
 
 def _outlines(area: Area) -> tuple[Command, ...]:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from heapq import heapify, heappop, heappush
 from itertools import pairwise
 
 from traverse.angle import nearest_point, wrap_360
 from traverse.sheet.fonts import width_mm as text_width_mm
+from traverse.sheet.labels import thinned
 from traverse.sheet.page import Anchor, Face, Item, Path, Point, Text, polyline
 from traverse.sheet.section_frame import Frame, Taken, centred, text_box
 from traverse.sheet.section_ground import Fill, tint
@@ -22,7 +24,9 @@ from traverse.sheet.words import NO_BREAK, number, plain
 from traverse.structure.records import PointKind, Section, SectionPoint
 
 _NAME_PITCH_MM = 7.6
-
+_CELL_MM = 5.0
+_FIGURES_IN_CELL = 4
+"""Figures of dip that are tried in a cell; fewer have room there."""
 _COVERED_MM2 = 0.5
 """Area of each digit that may be drawn over before a figure can't be read."""
 _FAR_SHARE = 0.25
@@ -85,8 +89,10 @@ def ticks_of(
     for start, end in pairwise(profile):
         ground_line.add_line(start, end, wide=0.6)
     figures: list[Item] = []
-    left = 0
-    for at, turn_rad, point in drawn:
+    # Where far more readings lie than figures can stand, looking for room for each would take long and find none.
+    tried = thinned([at for at, _, _ in drawn], cell_mm=_CELL_MM, most=_FIGURES_IN_CELL)
+    left = len(drawn) - len(tried)
+    for at, turn_rad, point in (drawn[index] for index in tried):
         text = number(abs(point.apparent_dip_deg or 0.0))
         way = (math.sin(turn_rad), math.cos(turn_rad))
         # Square to the tick below it first, then above it, then off its ends.
@@ -214,9 +220,7 @@ def names_of(section: Section, frame: Frame, ground: Ground, placed: Taken) -> t
         for name, side in words
     ]
     # The letters of the ends stand outside the axes, so names may use the width between them.
-    kept = list(range(len(named)))
-    while kept and sum(widths[index] for index in kept) > box.width:
-        kept = _thinned(kept, [named[index].distance_m for index in kept])
+    kept = _fitting([point.distance_m for point in named], widths, box.width)
     places = spread(
         [frame.x(named[index].distance_m) for index in kept],
         [widths[index] for index in kept],
@@ -251,13 +255,33 @@ def names_of(section: Section, frame: Frame, ground: Ground, placed: Taken) -> t
     return items, len(named) - len(kept)
 
 
-def _thinned(kept: list[int], distances: list[float]) -> list[int]:
-    """Without the one that stands nearest to a neighbour; the ends stay."""
-    if len(kept) < 3:
-        return kept[:-1]
-    gaps = [
-        min(distances[at] - distances[at - 1], distances[at + 1] - distances[at])
-        for at in range(1, len(kept) - 1)
-    ]
-    drop = 1 + gaps.index(min(gaps))
-    return kept[:drop] + kept[drop + 1 :]
+def _fitting(distances: Sequence[float], widths: Sequence[float], room: float) -> list[int]:
+    """Numbers of the names left when the one nearest to a neighbour goes, again and again, until all fit; ends stay."""
+    count = len(distances)
+    before, after = list(range(-1, count - 1)), list(range(1, count + 1))
+    kept = [True] * count
+    used = sum(widths)
+
+    def gap(index: int) -> float:
+        return min(
+            distances[index] - distances[before[index]],
+            distances[after[index]] - distances[index],
+        )
+
+    waiting = [(gap(index), index) for index in range(1, count - 1)]
+    heapify(waiting)
+    while used > room and waiting:
+        wide, index = heappop(waiting)
+        if not kept[index]:
+            continue
+        if gap(index) != wide:
+            # A neighbour went since it was weighed.
+            heappush(waiting, (gap(index), index))
+            continue
+        kept[index] = False
+        used -= widths[index]
+        after[before[index]], before[after[index]] = after[index], before[index]
+    found = [index for index in range(count) if kept[index]]
+    while found and sum(widths[index] for index in found) > room:
+        found.pop()
+    return found

@@ -20,6 +20,9 @@ from traverse.sheet.style import LARGE, PENS
 _LETTER_CLEAR_MM = 2.2
 """Farther from everything than this is no better for a letter."""
 _SECOND_LETTER_MM2 = 430.0
+_RIM_MM = 1.5
+"""A leader from outside ends this far inside the rim of its area."""
+_RIM_POINTS = 16
 
 
 def letter_areas(areas: Sequence[Area], edge: BaseGeometry, taken: Taken, grounds: Grounds) -> Named:
@@ -110,14 +113,18 @@ def _best_inside(
 def _outside(
     part: Polygon, size: tuple[float, float], edge: BaseGeometry, taken: Taken
 ) -> tuple[Point, Point] | None:
-    """Place of a label off the band with a leader to a point inside the area."""
-    point = part.representative_point()
-    inner = (float(point.x), float(point.y))
-    boxes = boxes_at(ringed(inner, 0.0, RINGS_OFF, size), size)
+    """Place of a label off the band with a leader to a point inside the area, in its middle or near its rim."""
     shapely.prepare(edge)
-    boxes = boxes[~shapely.intersects(edge, shapes_of(boxes))]
-    found = taken.best(boxes, leader_from=inner)
-    if found is None:
-        return None
-    left, lower, right, upper = boxes[found].tolist()
-    return ((left + right) / 2, (lower + upper) / 2), inner
+    rim = part.buffer(-_RIM_MM).boundary
+    points = [part.representative_point()]
+    if rim.length > 0.0:
+        points += [rim.interpolate(share / _RIM_POINTS, normalized=True) for share in range(_RIM_POINTS)]
+    for point in points:
+        inner = (float(point.x), float(point.y))
+        boxes = boxes_at(ringed(inner, 0.0, RINGS_OFF, size), size)
+        boxes = boxes[~shapely.intersects(edge, shapes_of(boxes))]
+        found = taken.best(boxes, leader_from=inner)
+        if found is not None:
+            left, lower, right, upper = boxes[found].tolist()
+            return ((left + right) / 2, (lower + upper) / 2), inner
+    return None
