@@ -12,7 +12,8 @@ from traverse.log.records import Heading, Log, Words, WordsKind
 from traverse.sheet.blocks import closure_block, limits_block, structure_block
 from traverse.sheet.colour import unit_styles
 from traverse.sheet.column import column_block
-from traverse.sheet.legend import UnitRows, signs_block, units_block
+from traverse.sheet.legend import UnitRows, units_block
+from traverse.sheet.sign_list import signs_block
 from traverse.sheet.symbols import LINES, SIGNS, symbol
 from traverse.sheet.title import title_block
 from traverse.structure.records import Geology, UnitThickness

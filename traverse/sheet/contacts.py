@@ -13,6 +13,7 @@ from shapely.ops import substring
 from traverse.angle import axial_difference
 from traverse.log.records import Certainty, ContactKind
 from traverse.record import record
+from traverse.sheet.fault_signs import draw_movement
 from traverse.sheet.page import Item, Path, Point, polyline
 from traverse.sheet.style import PENS
 from traverse.sheet.symbols import SIGNS, offset, symbol
@@ -20,9 +21,16 @@ from traverse.sheet.symbols import SIGNS, offset, symbol
 if TYPE_CHECKING:
     from traverse.sheet.band import Crossed
     from traverse.sheet.scale import Window
+    from traverse.structure.records import PlacedContact
 
 _SEEN_MM = 4.0
 """A contact that was seen is solid for this far to each side of the walk, then approximate."""
+
+
+_QUERY_MM = 1.25
+"""Half of the break for a query: its letter, and 0.75 clear on both sides (FGDC-STD-013-2006, 1.1.2)."""
+_QUERY_OFF_MM = 6.2
+"""From the walk to a query, so that two are about 12 mm apart, as there."""
 
 
 @record(frozen=True, kw_only=True)
@@ -43,7 +51,8 @@ class ContactDrawing:
     signs: tuple[str, ...]
     obstacle: BaseGeometry
     figures: tuple[Figure, ...]
-    queries: tuple[Figure, ...]
+    doubts: tuple[Point, ...]
+    """Where a query breaks the line."""
 
 
 def draw_contact(crossed: Crossed, window: Window, *, down_true_deg: float | None) -> ContactDrawing:
@@ -53,38 +62,39 @@ def draw_contact(crossed: Crossed, window: Window, *, down_true_deg: float | Non
     name = "fault" if fault else "contact"
     certainty = contact.certainty or Certainty.CERTAIN
     pen = f"{name} {certainty.value}"
-    items: list[Item] = []
     signs = [pen]
     line = crossed.line
     middle = line.project(shapely.Point(crossed.at))
-    if certainty is Certainty.CERTAIN:
-        near, far = max(0.0, middle - _SEEN_MM), min(line.length, middle + _SEEN_MM)
-        items += _piece(line, near, far, pen)
-        items += _piece(line, near, 0.0, f"{name} approximate")
-        items += _piece(line, far, line.length, f"{name} approximate")
-    else:
-        # Dashes begin at the walk on both sides, so that the crossing itself is inked.
-        items += _piece(line, middle, 0.0, pen)
-        items += _piece(line, middle, line.length, pen)
+    doubts = _doubts(line, middle) if contact.queried else []
+    items = [
+        item
+        for start, end, style in _pieces(line.length, middle, name, certainty)
+        for shown in _between(start, end, doubts)
+        for item in _piece(line, *shown, style)
+    ]
     shapes: list[BaseGeometry] = [line.buffer(0.4 if fault else 0.3, quad_segs=1)]
+    shapes += [line.interpolate(one).buffer(_QUERY_MM, quad_segs=1) for one in doubts]
+    signs += ["queried"] if doubts else []
     figures: list[Figure] = []
     (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
     course = math.degrees(math.atan2(x1 - x0, y1 - y0))
-    if fault and down_true_deg is not None:
-        right = math.sin(math.radians(window.turn_deg(down_true_deg) - course)) >= 0.0
-        at = line.interpolate(middle + min(0.55 * (line.length - middle), 6.0))
-        items += symbol("fault down", (at.x, at.y), turn_deg=course if right else course + 180.0)
-        signs.append("fault down")
-        ball = offset((at.x, at.y), (2.2, 0.0), turn_deg=course if right else course + 180.0)
-        shapes.append(shapely.LineString([(at.x, at.y), ball]).buffer(0.7, quad_segs=2))
-    if contact.strike_deg is not None and contact.dip_deg is not None and 0.0 < contact.dip_deg < 89.5:
+    dip_at = middle - min(0.55 * middle, 6.0)
+    if fault:
+        kept = [*doubts, *([dip_at] if _has_arrow(contact) else [])]
+        moved = draw_movement(
+            contact, line, middle, window, down_true_deg=down_true_deg, kept=kept, room=_QUERY_MM / 2
+        )
+        items += moved.items
+        signs += moved.signs
+        shapes += moved.shapes
+    if _has_arrow(contact) and contact.strike_deg is not None:
         sign = "fault dip" if fault else "contact dip"
-        at = line.interpolate(middle - min(0.55 * middle, 6.0))
+        at = line.interpolate(dip_at)
         turn = window.turn_deg(contact.strike_deg)
         if axial_difference(turn, course) < 75.0:
             items += symbol(sign, (at.x, at.y), turn_deg=turn)
             signs.append(sign)
-            tip = offset((at.x, at.y), (3.2 if fault else 2.4, 0.0), turn_deg=turn)
+            tip = offset((at.x, at.y), (SIGNS[sign].tip, 0.0), turn_deg=turn)
             shapes.append(shapely.LineString([(at.x, at.y), tip]).buffer(0.4, quad_segs=1))
             stand = SIGNS[sign].figure
             assert stand is not None
@@ -99,29 +109,53 @@ def draw_contact(crossed: Crossed, window: Window, *, down_true_deg: float | Non
                     name=_named(crossed),
                 )
             )
-    queries: list[Figure] = []
-    if contact.queried:
-        stands = [middle + share * (line.length - middle) for share in (0.6, 0.75, 0.45)]
-        stands += [middle * (1.0 - share) for share in (0.6, 0.75, 0.45)]
-        points = [line.interpolate(one) for one in stands]
-        queries.append(
-            Figure(
-                text="?",
-                centres=tuple(
-                    offset((one.x, one.y), (aside, 0.0), turn_deg=course)
-                    for one in points
-                    for aside in (1.5, -1.5)
-                ),
-                name=_named(crossed),
-            )
-        )
     return ContactDrawing(
         items=tuple(items),
         signs=tuple(signs),
         obstacle=shapely.union_all(shapes),
         figures=tuple(figures),
-        queries=tuple(queries),
+        doubts=tuple((at.x, at.y) for at in map(line.interpolate, doubts)),
     )
+
+
+def _has_arrow(contact: PlacedContact) -> bool:
+    return contact.strike_deg is not None and contact.dip_deg is not None and 0.0 < contact.dip_deg < 89.5
+
+
+def _doubts(line: LineString, middle: float) -> list[float]:
+    """Distances along the line of its queries: on both sides of the walk where there is room, about 12 mm apart."""
+    sides = ((-1.0, middle), (1.0, line.length - middle))
+    found = [
+        middle + side * min(0.8 * long, _QUERY_OFF_MM) for side, long in sides if 0.8 * long > 1.5 * _QUERY_MM
+    ]
+    return found or [middle + 0.5 * (line.length - middle)]
+
+
+def _pieces(length: float, middle: float, name: str, certainty: Certainty) -> list[tuple[float, float, str]]:
+    """From where to where along the line which pen draws: dashes begin at the walk, so that the crossing is inked."""
+    if certainty is not Certainty.CERTAIN:
+        return [(middle, 0.0, f"{name} {certainty.value}"), (middle, length, f"{name} {certainty.value}")]
+    near, far = max(0.0, middle - _SEEN_MM), min(length, middle + _SEEN_MM)
+    return [
+        (near, far, f"{name} certain"),
+        (near, 0.0, f"{name} approximate"),
+        (far, length, f"{name} approximate"),
+    ]
+
+
+def _between(start: float, end: float, doubts: list[float]) -> list[tuple[float, float]]:
+    """A stretch less the room of the queries on it, in its own direction."""
+    low, high = min(start, end), max(start, end)
+    found: list[tuple[float, float]] = []
+    for doubt in sorted(doubts):
+        if doubt + _QUERY_MM <= low or doubt - _QUERY_MM >= high:
+            continue
+        if doubt - _QUERY_MM > low:
+            found.append((low, doubt - _QUERY_MM))
+        low = doubt + _QUERY_MM
+    if low < high:
+        found.append((low, high))
+    return found if start <= end else [(b, a) for a, b in reversed(found)]
 
 
 def _named(crossed: Crossed) -> str:

@@ -15,7 +15,7 @@ from traverse.sheet.fitting import Form, Panel
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.given import TO_COMPLETE, USUAL, Given, given
 from traverse.sheet.layout import Paper, Yielding
-from traverse.sheet.legend import SIGN_PITCH_MM, TIGHT_SIGN_PITCH_MM, line_sample, signs_block, units_block
+from traverse.sheet.legend import units_block
 from traverse.sheet.page import (
     Anchor,
     Block,
@@ -28,6 +28,14 @@ from traverse.sheet.page import (
     Text,
     polyline,
     rectangle,
+)
+from traverse.sheet.sign_list import (
+    SIGN_PITCH_MM,
+    TIGHT_SIGN_PITCH_MM,
+    Entry,
+    in_columns,
+    sample,
+    signs_block,
 )
 from traverse.sheet.strip import section_panel
 from traverse.sheet.style import LARGE, PENS, SMALL
@@ -261,27 +269,16 @@ def draw_with_block(there: Block | None, *, x: float, top: float, width: float, 
             size_pt=SMALL,
         )
     )
-    rows = -(-len(TO_DRAW_WITH) // 2)
-    for index, (name, said) in enumerate(TO_DRAW_WITH):
-        column, row = divmod(index, rows)
-        left = x + column * 0.53 * width
-        base = y - 3.9 - row * pitch
-        if name == "?":
-            items.append(
-                Text(
-                    at=(left + 4.3, base - 0.9), text="?", face=Face.BOLD, size_pt=SMALL, anchor=Anchor.MIDDLE
-                )
-            )
-        else:
-            items += line_sample(name, left, base)
-        items.append(
-            Text(
-                at=(left + 10.2, base - 0.85),
-                text=cut(said, Face.REGULAR, SMALL, (0.53 if column == 0 else 0.47) * width - 10.7),
-                size_pt=SMALL,
-            )
-        )
-    return Block(items=tuple(items), height=top - (y - 3.9 - rows * pitch) - 0.6)
+    entries = [
+        Entry(draw=_doubt if name == "?" else partial(sample, name), words=said)
+        for name, said in TO_DRAW_WITH
+    ]
+    rows, used = in_columns(entries, x=x, top=y - 3.9, width=width, pitch=pitch)
+    return Block(items=(*items, *rows), height=top - (y - 3.9 - used) + 1.1)
+
+
+def _doubt(left: float, y: float) -> list[Item]:
+    return [Text(at=(left + 4.3, y - 0.9), text="?", face=Face.BOLD, size_pt=SMALL, anchor=Anchor.MIDDLE)]
 
 
 def lines_block(heading: str, count: int, *, x: float, top: float, width: float) -> Block:

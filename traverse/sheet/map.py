@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -196,7 +197,10 @@ class _Map:
             self.taken.block(drawing.obstacle)
             figures += drawing.figures
             self.layers["figures"] += [
-                label("?", at, face=Face.ITALIC, size_pt=SMALL, halo=self.grounds.colour(at))
+                # Between two colours a wide halo of either would look like a hole in the other.
+                replace(
+                    label("?", at, face=Face.ITALIC, size_pt=SMALL, halo=self.grounds.colour(at)), halo_mm=0.1
+                )
                 for at in drawing.doubts
             ]
             if not crossed.course_known:

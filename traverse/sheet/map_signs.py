@@ -13,6 +13,7 @@ from traverse.log.records import (
     Words,
     WordsKind,
 )
+from traverse.sheet.fault_signs import movement_signs
 from traverse.sheet.plot import sighting
 from traverse.sheet.style import PENS
 from traverse.structure.records import Geology, Placed
@@ -31,8 +32,10 @@ def signs_expected(survey: Survey, geology: Geology) -> tuple[str, ...]:
     for contact in geology.contacts:
         name = "fault" if contact.kind is ContactKind.FAULT else "contact"
         found[f"{name} {(contact.certainty or Certainty.CERTAIN).value}"] = None
-        if contact.booked.down is not None and name == "fault":
-            found["fault down"] = None
+        if name == "fault":
+            found.update(dict.fromkeys(movement_signs(contact)))
+        if contact.queried:
+            found["queried"] = None
         if contact.dip_deg is not None and contact.strike_deg is not None:
             found[f"{name} dip"] = None
     for leg in survey.legs:

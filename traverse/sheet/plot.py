@@ -6,7 +6,7 @@ import math
 from collections import defaultdict
 
 from traverse.angle import axial_difference
-from traverse.log.records import LineKind, PlaneKind, Tops
+from traverse.log.records import LineKind, Tops
 from traverse.record import record
 from traverse.sheet.contacts import Figure
 from traverse.sheet.labels import Taken, around, boxes_at, shape_of
@@ -17,6 +17,7 @@ from traverse.sheet.symbols import SIGNS, offset, symbol
 from traverse.structure.records import Attitude, Geology
 
 _VERTICAL_DEG = 89.5
+_LEVEL_DEG = 0.5
 _CROWDED_MM = 3.4
 """Bars nearer than this to each other would be read as one."""
 _SLIDES = (0.0, 0.8, -0.8, 1.5, -1.5, 2.2, -2.2, 2.8, -2.8, 3.4, -3.4)
@@ -48,36 +49,47 @@ class Plotted:
 def sighting(attitude: Attitude) -> Sighting | None:
     """Sign, turn and figure of an attitude; None where nothing can be drawn of it."""
     if isinstance(attitude.kind, LineKind):
-        if attitude.trend_deg is None:
-            return None
-        plunge = attitude.plunge_deg
-        return Sighting(
-            sign="line both ways" if attitude.both else attitude.kind.value,
-            turn_deg=attitude.trend_deg,
-            figure=None
-            if plunge is None or (plunge < 0.5 and attitude.kind is LineKind.CURRENT)
-            else f"{plunge:.0f}",
-        )
+        return _line(attitude, attitude.kind)
     if attitude.dip_deg is None:
         return None
-    if attitude.strike_deg is None or attitude.dip_deg < 0.5:
-        return Sighting(sign="horizontal", turn_deg=0.0, figure=None)
-    vertical = attitude.dip_deg >= _VERTICAL_DEG
-    figure = None if vertical else f"{attitude.dip_deg:.0f}"
-    turn = attitude.strike_deg
-    kind = attitude.kind
-    if kind in {PlaneKind.BED, PlaneKind.CONTACT, PlaneKind.UNCONFORMITY, PlaneKind.FAULT}:
-        way_up = attitude.tops
-        seen = way_up is not None and (way_up.toward is not None or way_up.tops in {Tops.UP, Tops.DOWN})
-        name = "vertical" if vertical else "overturned" if attitude.overturned else "bedding"
-        if vertical and seen and way_up is not None and way_up.toward is not None:
-            # The dot stands on the side that the beds young to.
-            right = math.sin(math.radians(way_up.toward.azimuth_deg - turn)) >= 0.0
-            turn = turn if right else turn + 180.0
-        return Sighting(sign=f"{name} tops" if seen else name, turn_deg=turn, figure=figure)
-    if vertical and f"{kind.value} vertical" in SIGNS:
-        return Sighting(sign=f"{kind.value} vertical", turn_deg=turn, figure=None)
-    return Sighting(sign=kind.value, turn_deg=turn, figure=f"{attitude.dip_deg:.0f}")
+    kind, way_up = attitude.kind, attitude.tops
+    bed = kind.value not in SIGNS
+    flat = attitude.strike_deg is None or attitude.dip_deg < _LEVEL_DEG
+    upright = attitude.dip_deg >= _VERTICAL_DEG
+    if not bed:
+        form = " flat" if flat else " vertical" if upright else ""
+        return Sighting(
+            sign=f"{kind.value}{form}",
+            turn_deg=attitude.strike_deg or 0.0,
+            figure=None if form else f"{attitude.dip_deg:.0f}",
+        )
+    seen = way_up is not None and (way_up.toward is not None or way_up.tops in {Tops.UP, Tops.DOWN})
+    tops = " tops" if seen else ""
+    if flat:
+        over = attitude.overturned or (way_up is not None and way_up.tops is Tops.DOWN)
+        return Sighting(sign=f"horizontal{' overturned' if over else ''}{tops}", turn_deg=0.0, figure=None)
+    turn = attitude.strike_deg or 0.0
+    if upright and way_up is not None and way_up.toward is not None:
+        # The dot stands on the side that the beds young to.
+        right = math.sin(math.radians(way_up.toward.azimuth_deg - turn)) >= 0.0
+        turn = turn if right else turn + 180.0
+    name = "vertical" if upright else "overturned" if attitude.overturned else "bedding"
+    return Sighting(
+        sign=f"{name}{tops}", turn_deg=turn, figure=None if upright else f"{attitude.dip_deg:.0f}"
+    )
+
+
+def _line(attitude: Attitude, kind: LineKind) -> Sighting | None:
+    if attitude.trend_deg is None:
+        return None
+    plunge = attitude.plunge_deg
+    level = plunge is None or plunge < _LEVEL_DEG
+    form, figure = "", None if level else f"{plunge:.0f}"
+    if plunge is not None and plunge >= _VERTICAL_DEG and f"{kind.value} vertical" in SIGNS:
+        form, figure = " vertical", None
+    elif attitude.both or (level and kind is not LineKind.CURRENT):
+        form = " level"
+    return Sighting(sign=f"{kind.value}{form}", turn_deg=attitude.trend_deg, figure=figure)
 
 
 def plot_attitudes(geology: Geology, window: Window, taken: Taken) -> Plotted:

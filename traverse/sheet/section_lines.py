@@ -120,7 +120,7 @@ def is_bed(point: SectionPoint) -> bool:
 
 _OTHERS = {
     PlaneKind.CLEAVAGE: "cleavage in section",
-    PlaneKind.FOLIATION: "cleavage in section",
+    PlaneKind.FOLIATION: "foliation in section",
     PlaneKind.JOINT: "joint in section",
 }
 

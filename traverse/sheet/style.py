@@ -46,7 +46,7 @@ APPROXIMATE_DASH = (3.5, 0.75)
 INFERRED_DASH = (1.5, 0.75)
 CONCEALED_DASH = (0.02, 0.95)
 
-PENS: Mapping[str, Pen] = MappingProxyType(
+_SHIPPED: Mapping[str, Pen] = MappingProxyType(
     {
         "neat line": Pen(width_mm=0.5),
         "ground profile": Pen(width_mm=0.45),
@@ -121,6 +121,22 @@ PENS: Mapping[str, Pen] = MappingProxyType(
 )
 """Every pen by what it draws. The dash 3.5, 0.75 of `approximate` is that of FGDC-STD-013-2006, 1.1.3; the other
 dashes are from memory of that standard, and 0.25 mm is heavier than its 0.15 so that a copy of a copy keeps it."""
+
+_in_use = dict(_SHIPPED)
+PENS: Mapping[str, Pen] = MappingProxyType(_in_use)
+"""The pens in use: those that ship, with a template's own in place of some."""
+
+
+def choose_pens(own: Mapping[str, Pen]) -> None:
+    """Draw with these pens from now on, and with those that ship for every name without one."""
+    _in_use.clear()
+    _in_use.update(_SHIPPED)
+    _in_use.update(own)
+
+
+def shipped_pen(name: str) -> Pen:
+    """A pen as it is where no template says otherwise."""
+    return _SHIPPED[name]
 
 
 COVERED = Tile(name="covered", width_mm=2.4, height_mm=2.4, dots=((0.6, 0.6, 0.13), (1.8, 1.8, 0.13)))

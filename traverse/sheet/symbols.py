@@ -1,8 +1,9 @@
-"""One table of signs, as geometry in millimetres; map, legend and section draw from it.
+"""One table of signs, as geometry in millimetres; map, legend, section and the page of signs draw from it.
 
 Shapes after FGDC-STD-013-2006 as far as it could be read; sizes are set for the copier. Where that standard could
-not be read (cross-bed, joint, vein, dike, sightings), the shape is common practice, no source, and the legend says
-what it means.
+not be read (cross-bed, joint, vein, dike, sightings, flat and upright forms), the shape is common practice, no source,
+and the legend says what it means. One grammar holds for all planes: the mark of a kind stands on the side that it dips
+to, on both sides of the bar where it is vertical, and on both sides of a ring where it is flat.
 """
 
 from __future__ import annotations
@@ -13,11 +14,16 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from traverse.record import record
+from traverse.sheet.measures import SHIPPED, Measures
 from traverse.sheet.page import Command, Item, Path, Pen, Point, circle, polyline
-from traverse.sheet.style import BLACK, COVERED, PENS, WATER, WHITE
+from traverse.sheet.style import BLACK, COVERED, PENS, WATER, WHITE, choose_pens
 
-_BAR = PENS["symbol"]
-_FINE = PENS["symbol fine"]
+_FIGURE_OFF_MM = 1.4
+"""From the end of a tick to the middle of its figure."""
+_BEYOND_HEAD_MM = 1.7
+"""From the head of an arrow to the middle of its figure."""
+_KAPPA = 0.5522847498
+_SLOPE = math.sqrt(0.5)
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -31,11 +37,15 @@ class Sign:
     """Centre of the figure of dip or plunge, in the frame of the sign."""
     reach: float = 2.5
     """Half of its length along y: where a figure clears its end."""
+    tip: float = 0.0
+    """Where the tick or the arrow of what stands on a line ends, along x."""
     turns: bool = True
     """Whether it is turned to an azimuth, in the legend to the east; upright signs stay."""
+    measures: str = ""
+    """Its sizes in words, in millimetres."""
 
 
-def _line(*points: Point, pen: Pen = _BAR) -> Path:
+def _line(*points: Point, pen: Pen) -> Path:
     return Path(commands=polyline(points), pen=pen)
 
 
@@ -47,207 +57,446 @@ def _dot(x: float, y: float, radius: float, *, fill: str | None = BLACK, pen: Pe
     return Path(commands=circle((x, y), radius), fill=fill, pen=pen)
 
 
-def _head(tip_y: float, *, length: float, width: float, fill: str = BLACK) -> Path:
+def _head(tip_y: float, *, length: float, width: float, fill: str = BLACK, pen: Pen | None = None) -> Path:
     """Arrowhead pointing along y."""
-    return _area((0.0, tip_y), (width / 2, tip_y - length), (-width / 2, tip_y - length), fill=fill)
+    corners = (0.0, tip_y), (width / 2, tip_y - length), (-width / 2, tip_y - length)
+    return _area(*corners, fill=fill, pen=pen)
 
 
-def _half_head(tip_y: float, *, length: float, width: float) -> Path:
-    return _area((0.0, tip_y), (width / 2, tip_y - length), (0.0, tip_y - length))
+def _placed(path: Path, *, x: float = 0.0, y: float = 0.0, side: float = 1.0, end: float = 1.0) -> Path:
+    """A shape moved, after being mirrored over the bar (`side` -1) or end for end (`end` -1)."""
+    commands: list[Command] = []
+    for name, *numbers in path.commands:
+        pairs = zip(numbers[::2], numbers[1::2], strict=True)
+        commands.append((name, *(n for px, py in pairs for n in (side * px + x, end * py + y))))
+    return replace(path, commands=tuple(commands))
 
 
-_BED_BAR = _line((0.0, -2.5), (0.0, 2.5))
-_BED_TICK = _line((0.0, 0.0), (1.5, 0.0))
-_TOPS_DOT = _dot(1.6, 0.0, 0.5)
-_K = 0.5522847498
-_HOOK = Path(
-    commands=(
-        ("M", 0.0, 0.0),
-        ("C", -0.94 * _K, 0.0, -0.94, 0.75 * (1 - _K), -0.94, 0.75),
-        ("C", -0.94, 0.75 * (1 + _K), -0.94 * _K, 1.5, 0.0, 1.5),
-    ),
-    pen=_BAR,
-)
-"""Half an ellipse on the up-dip side: the tick runs through the bar and hooks back to it."""
+def _table(measures: Measures) -> dict[str, Sign]:
+    """The signs with these sizes and the pens in use, in the order of a legend."""
+    parts = (_bedding, _kinds_of_planes, _on_lines, _arrows, _places, _in_section)
+    return {name: sign for part in parts for name, sign in part(measures).items()}
 
 
-def _plane(words: str, *shapes: Path, figure: float = 2.9, bar: float = 2.0) -> Sign:
-    return Sign(
-        words=words, shapes=(_line((0.0, -bar), (0.0, bar)), *shapes), figure=(figure, 0.0), reach=bar
+def _said(measures: Measures, family: str, *parts: str) -> str:
+    sizes = measures[family]
+    return ", ".join(f"{part} {sizes[part]:g}" for part in parts or sizes)
+
+
+def _bedding(measures: Measures) -> dict[str, Sign]:
+    m, flat, pen = measures["bedding"], measures["flat"], PENS["symbol"]
+    tick, hook, upright, dot = m["tick"], m["hook"], m["upright tick"] / 2, m["tops dot"] / 2
+    bar = _line((0.0, -m["bar"] / 2), (0.0, m["bar"] / 2), pen=pen)
+    down = _line((0.0, 0.0), (tick, 0.0), pen=pen)
+    across = _line((-upright, 0.0), (upright, 0.0), pen=pen)
+    # Half an ellipse on the up-dip side: the tick runs through the bar and hooks back to it.
+    half = tick / 2
+    curl = Path(
+        commands=(
+            ("M", 0.0, 0.0),
+            ("C", -hook * _KAPPA, 0.0, -hook, half * (1 - _KAPPA), -hook, half),
+            ("C", -hook, half * (1 + _KAPPA), -hook * _KAPPA, tick, 0.0, tick),
+        ),
+        pen=pen,
     )
-
-
-def _shaft(words: str, *shapes: Path, length: float = 6.0) -> Sign:
-    """An arrow that starts at its place."""
-    return Sign(
-        words=words,
-        shapes=(_line((0.0, 0.0), (0.0, length)), *shapes),
-        figure=(0.0, length + 1.7),
-        reach=length,
+    seen, seen_upright = _dot(tick + 0.1, 0.0, dot), _dot(upright + 0.1, 0.0, dot)
+    ring, cross = flat["ring"] / 2, flat["cross"] / 2
+    level = (
+        _dot(0.0, 0.0, ring, fill=None, pen=pen),
+        _line((-cross, 0.0), (cross, 0.0), pen=pen),
+        _line((0.0, -cross), (0.0, cross), pen=pen),
     )
+    # The lower half is black, as if the bed were turned over.
+    black = Path(
+        commands=(
+            ("M", -ring, 0.0),
+            ("C", -ring, -ring * _KAPPA, -ring * _KAPPA, -ring, 0.0, -ring),
+            ("C", ring * _KAPPA, -ring, ring, -ring * _KAPPA, ring, 0.0),
+            ("Z",),
+        ),
+        fill=BLACK,
+    )
+    level_seen = _dot(cross, 0.0, dot)
+
+    def plane(words: str, *shapes: Path, parts: tuple[str, ...], tops: bool = False) -> Sign:
+        out = tick + _FIGURE_OFF_MM + (0.2 if tops else 0.0)
+        said = _said(measures, "bedding", *parts)
+        return Sign(words=words, shapes=(bar, *shapes), figure=(out, 0.0), reach=m["bar"] / 2, measures=said)
+
+    def upright_plane(words: str, *shapes: Path, parts: tuple[str, ...]) -> Sign:
+        return replace(plane(words, across, *shapes, parts=parts), figure=None)
+
+    def lying(words: str, *shapes: Path, said: str = "") -> Sign:
+        said = said or _said(measures, "flat")
+        return Sign(words=words, shapes=shapes, reach=cross, turns=False, measures=said)
+
+    tops_said = _said(measures, "bedding", "tops dot")
+    return {
+        "bedding": plane("bedding, dip", down, parts=("bar", "tick")),
+        "bedding tops": plane("bedding, tops seen", down, seen, parts=("bar", "tick", "tops dot"), tops=True),
+        "overturned": plane("bedding, overturned", down, curl, parts=("bar", "tick", "hook")),
+        "overturned tops": plane(
+            "overturned, tops seen", down, curl, seen, parts=("bar", "tick", "hook", "tops dot"), tops=True
+        ),
+        "horizontal": lying("bedding, flat", *level),
+        "horizontal tops": lying("flat, tops seen", *level, level_seen, said=tops_said),
+        "horizontal overturned": lying("flat, overturned", black, *level),
+        "horizontal overturned tops": lying(
+            "flat, overturned, tops seen", black, *level, level_seen, said=tops_said
+        ),
+        "vertical": upright_plane("bedding, vertical", parts=("bar", "upright tick")),
+        "vertical tops": upright_plane(
+            "vertical, tops seen", seen_upright, parts=("upright tick", "tops dot")
+        ),
+    }
 
 
-_TRIANGLE = (0.0, 1.5), (1.299, -0.75), (-1.299, -0.75)
-"""Corners of an upright triangle, 1.5 from its middle."""
+def _kinds_of_planes(measures: Measures) -> dict[str, Sign]:
+    """Every kind but bedding, with its mark: dipping, vertical and flat."""
+    fine, pen = PENS["symbol fine"], PENS["symbol"]
 
-SIGNS: Mapping[str, Sign] = MappingProxyType(
-    {
-        # planes
-        "bedding": Sign(words="bedding, dip", shapes=(_BED_BAR, _BED_TICK), figure=(2.9, 0.0)),
-        "bedding tops": Sign(
-            words="bedding, tops seen", shapes=(_BED_BAR, _BED_TICK, _TOPS_DOT), figure=(3.1, 0.0)
+    def triangle(wide: float, high: float, *, solid: bool) -> Path:
+        corners = (0.0, wide / 2), (high, 0.0), (0.0, -wide / 2)
+        return _area(*corners) if solid else _area(*corners, fill=WHITE, pen=fine)
+
+    def block(wide: float, high: float, *, solid: bool) -> Path:
+        corners = (0.0, wide / 2), (high, wide / 2), (high, -wide / 2), (0.0, -wide / 2)
+        return _area(*corners) if solid else _area(*corners, fill=WHITE, pen=fine)
+
+    def sized(family: str) -> tuple[float, float]:
+        return measures[family]["wide"], measures[family]["high"]
+
+    wide, high = sized("crossbed")
+    fin = Path(
+        commands=(
+            ("M", 0.0, wide),
+            ("C", high * 0.6, wide * 0.83, high * 0.93, wide / 3, high, 0.0),
+            ("L", 0.0, 0.0),
         ),
-        "overturned": Sign(
-            words="bedding, overturned", shapes=(_BED_BAR, _BED_TICK, _HOOK), figure=(2.9, 0.0)
-        ),
-        "overturned tops": Sign(
-            words="overturned, tops seen", shapes=(_BED_BAR, _BED_TICK, _HOOK, _TOPS_DOT), figure=(3.1, 0.0)
-        ),
-        "horizontal": Sign(
-            words="flat",
-            shapes=(
-                _dot(0.0, 0.0, 1.3, fill=None, pen=_BAR),
-                _line((-2.0, 0.0), (2.0, 0.0)),
-                _line((0.0, -2.0), (0.0, 2.0)),
+        pen=fine,
+    )
+    dike, axial = measures["dike"], measures["axial plane"]
+    marks: Mapping[str, tuple[str, tuple[Path, ...], float]] = {
+        "crossbed": ("cross-bed", (fin,), high),
+        "foliation": ("foliation", (triangle(*sized("foliation"), solid=True),), sized("foliation")[1]),
+        "cleavage": ("cleavage", (triangle(*sized("cleavage"), solid=False),), sized("cleavage")[1]),
+        "joint": ("joint", (block(*sized("joint"), solid=True),), sized("joint")[1]),
+        "vein": ("vein", (block(*sized("vein"), solid=False),), sized("vein")[1]),
+        "dike": (
+            "dike",
+            (
+                _line((dike["apart"], -dike["bar"] / 2), (dike["apart"], dike["bar"] / 2), pen=pen),
+                _line((0.0, 0.0), (dike["tick"], 0.0), pen=pen),
             ),
-            reach=2.0,
+            dike["tick"],
+        ),
+        "axial": (
+            "axial plane",
+            tuple(
+                _line((0.0, end * axial["apart"] / 2), (axial["tick"], end * axial["apart"] / 2), pen=pen)
+                for end in (1.0, -1.0)
+            ),
+            axial["tick"],
+        ),
+    }
+    ring = measures["flat"]["ring"] / 2
+    found: dict[str, Sign] = {}
+    for name, (words, mark, out) in marks.items():
+        family = "axial plane" if name == "axial" else name
+        half, said = measures[family]["bar"] / 2, _said(measures, family)
+        bar = _line((0.0, -half), (0.0, half), pen=pen)
+        found[name] = Sign(
+            words=f"{words}, dip",
+            shapes=(bar, *mark),
+            figure=(out + _FIGURE_OFF_MM, 0.0),
+            reach=half,
+            measures=said,
+        )
+        both = (*mark, *(_placed(one, side=-1.0) for one in mark))
+        found[f"{name} vertical"] = Sign(
+            words=f"{words}, vertical", shapes=(*both, bar), reach=half, measures=said
+        )
+        # Beside a ring a second bar makes no sense; a second ring does.
+        beside = [_placed(one, x=side * ring, side=side) for side in (1.0, -1.0) for one in mark]
+        outer = [_dot(0.0, 0.0, ring + dike["apart"], fill=None, pen=pen)]
+        found[f"{name} flat"] = Sign(
+            words=f"{words}, flat",
+            shapes=(*(outer if name == "dike" else beside), _dot(0.0, 0.0, ring, fill=None, pen=pen)),
+            reach=ring,
             turns=False,
-        ),
-        "vertical": Sign(words="bedding, vertical", shapes=(_BED_BAR, _line((-1.2, 0.0), (1.2, 0.0)))),
-        "vertical tops": Sign(
-            words="vertical, tops seen",
-            shapes=(_BED_BAR, _line((-1.2, 0.0), (1.2, 0.0)), _dot(1.3, 0.0, 0.5)),
-        ),
-        "crossbed": _plane(
-            "cross-bed, dip",
-            Path(commands=(("M", 0.0, 1.2), ("C", 0.9, 1.0, 1.4, 0.4, 1.5, 0.0), ("L", 0.0, 0.0)), pen=_FINE),
-        ),
-        "foliation": _plane("foliation, dip", _area((0.0, 0.75), (1.35, 0.0), (0.0, -0.75))),
-        "foliation vertical": _plane(
-            "foliation, vertical",
-            _area((0.0, 0.75), (1.35, 0.0), (0.0, -0.75)),
-            _area((0.0, 0.75), (-1.35, 0.0), (0.0, -0.75)),
-        ),
-        "cleavage": _plane(
-            "cleavage, dip", _area((0.0, 0.75), (1.35, 0.0), (0.0, -0.75), fill=None, pen=_FINE)
-        ),
-        "cleavage vertical": _plane(
-            "cleavage, vertical",
-            _area((0.0, 0.75), (1.35, 0.0), (0.0, -0.75), fill=None, pen=_FINE),
-            _area((0.0, 0.75), (-1.35, 0.0), (0.0, -0.75), fill=None, pen=_FINE),
-        ),
-        "joint": _plane("joint, dip", _area((0.0, 0.5), (1.0, 0.5), (1.0, -0.5), (0.0, -0.5))),
-        "joint vertical": _plane(
-            "joint, vertical", _area((-0.6, 0.5), (0.6, 0.5), (0.6, -0.5), (-0.6, -0.5))
-        ),
-        "vein": _plane(
-            "vein, dip",
-            _area((0.0, 0.5), (1.0, 0.5), (1.0, -0.5), (0.0, -0.5), fill=None, pen=_FINE),
-        ),
-        "vein vertical": _plane(
-            "vein, vertical",
-            _area((-0.6, 0.5), (0.6, 0.5), (0.6, -0.5), (-0.6, -0.5), fill=None, pen=_FINE),
-        ),
-        "dike": _plane(
-            "dike, dip", _line((0.6, -2.0), (0.6, 2.0)), _line((0.0, 0.0), (1.5, 0.0)), figure=2.9
-        ),
-        "dike vertical": _plane(
-            "dike, vertical", _line((0.6, -2.0), (0.6, 2.0)), _line((-0.9, 0.0), (1.5, 0.0))
-        ),
-        "axial": _plane(
-            "axial plane, dip",
-            _line((0.0, 0.5), (1.5, 0.5), pen=_FINE),
-            _line((0.0, -0.5), (1.5, -0.5), pen=_FINE),
-        ),
-        "axial vertical": _plane(
-            "axial plane, vertical",
-            _line((-1.2, 0.5), (1.2, 0.5), pen=_FINE),
-            _line((-1.2, -0.5), (1.2, -0.5), pen=_FINE),
-        ),
-        "contact dip": Sign(
-            words="contact, dip",
-            shapes=(_line((0.0, 0.0), (2.4, 0.0), pen=_FINE), _area((2.4, 0.0), (1.4, 0.35), (1.4, -0.35))),
-            figure=(4.0, 0.0),
-            reach=0.5,
-        ),
-        "fault dip": Sign(
-            words="fault, dip",
-            shapes=(_line((0.0, 0.0), (2.4, 0.0)), _area((3.2, 0.0), (2.0, 0.42), (2.0, -0.42))),
-            figure=(4.9, 0.0),
-            reach=0.6,
-        ),
+            measures=_said(measures, "flat", "ring"),
+        )
+    return found
+
+
+def _on_lines(measures: Measures) -> dict[str, Sign]:
+    """What stands on a contact or a fault: x to the side that it tells of, y along the line."""
+    fine, pen = PENS["symbol fine"], PENS["symbol"]
+
+    def arrow(family: str, words: str, stroke: Pen) -> Sign:
+        m = measures[family]
+        tip, foot = m["arrow"], m["arrow"] - m["head"]
+        return Sign(
+            words=words,
+            shapes=(
+                _line((0.0, 0.0), (foot + 0.2 * m["head"], 0.0), pen=stroke),
+                _area((tip, 0.0), (foot, m["wide"] / 2), (foot, -m["wide"] / 2)),
+            ),
+            figure=(tip + _BEYOND_HEAD_MM, 0.0),
+            reach=m["wide"] / 2,
+            tip=tip,
+            measures=_said(measures, family),
+        )
+
+    ball, tooth, block, slip = (measures[one] for one in ("fault down", "thrust", "reverse", "strike slip"))
+    half, off = slip["arrow"] / 2, slip["off"]
+    shaft = _line((off, -half), (off, half), pen=pen)
+    barb = _line((off, half), (off + 0.55 * slip["head"], half - slip["head"]), pen=pen)
+
+    def slipping(words: str, end: float) -> Sign:
+        """Arrows on both sides of the line; `end` is which way the one on the side of x points."""
+        right = [_placed(one, end=end) for one in (shaft, barb)]
+        left = [_placed(one, side=-1.0, end=-end) for one in (shaft, barb)]
+        out = off + 0.55 * slip["head"]
+        return Sign(
+            words=words,
+            shapes=(*right, *left),
+            reach=half,
+            tip=out,
+            measures=_said(measures, "strike slip"),
+        )
+
+    return {
+        "contact dip": arrow("contact dip", "contact, dip", fine),
+        "fault dip": arrow("fault dip", "fault, dip", pen),
         "fault down": Sign(
             words="fault; ball: side down",
-            shapes=(_line((0.0, 0.0), (2.2, 0.0)), _dot(2.2, 0.0, 0.6)),
-            reach=0.6,
-        ),
-        # lines
-        "lineation": _shaft("lineation, plunge", _head(6.0, length=1.4, width=1.0)),
-        "striation": _shaft(
-            "striation, plunge", _half_head(6.0, length=1.8, width=1.4), _line((-0.7, 0.0), (0.7, 0.0))
-        ),
-        "hinge": _shaft("fold hinge, plunge", _head(6.0, length=2.0, width=1.4)),
-        "current": _shaft(
-            "current, flow",
-            _line((0.6, 4.9), (0.0, 6.0), (-0.6, 4.9)),
-            _line((0.6, -0.7), (0.0, 0.0), (-0.6, -0.7), pen=_FINE),
-        ),
-        "line both ways": Sign(
-            words="line, sense unknown",
             shapes=(
-                _line((0.0, -3.0), (0.0, 3.0)),
-                _line((0.5, 2.1), (0.0, 3.0), (-0.5, 2.1), pen=_FINE),
-                _line((0.5, -2.1), (0.0, -3.0), (-0.5, -2.1), pen=_FINE),
+                _line((0.0, 0.0), (ball["bar"], 0.0), pen=pen),
+                _dot(ball["bar"], 0.0, ball["ball"] / 2),
             ),
-            figure=(0.0, 4.7),
-            reach=3.0,
+            reach=ball["ball"] / 2,
+            tip=ball["bar"],
+            measures=_said(measures, "fault down"),
         ),
-        # places and things
+        "fault thrust": Sign(
+            words="thrust; teeth: upper side",
+            shapes=(_area((0.0, tooth["wide"] / 2), (tooth["high"], 0.0), (0.0, -tooth["wide"] / 2)),),
+            reach=tooth["wide"] / 2,
+            tip=tooth["high"],
+            measures=_said(measures, "thrust"),
+        ),
+        "fault reverse": Sign(
+            words="reverse fault; block: side up",
+            shapes=(
+                _area(
+                    (0.0, block["wide"] / 2),
+                    (block["high"], block["wide"] / 2),
+                    (block["high"], -block["wide"] / 2),
+                    (0.0, -block["wide"] / 2),
+                ),
+            ),
+            reach=block["wide"] / 2,
+            tip=block["high"],
+            measures=_said(measures, "reverse"),
+        ),
+        "fault left-lateral": slipping("fault, left-lateral", 1.0),
+        "fault right-lateral": slipping("fault, right-lateral", -1.0),
+        "queried": Sign(
+            words="?: doubtful, what or whether",
+            shapes=tuple(
+                _line((0.0, side * 1.3), (0.0, side * 4.3), pen=PENS["contact certain"])
+                for side in (-1.0, 1.0)
+            ),
+            reach=4.3,
+            measures="letter 7.2 pt, 0.75 clear",
+        ),
+    }
+
+
+def _arrows(measures: Measures) -> dict[str, Sign]:
+    """Lines: an arrow from their place along the trend, two-headed where level, a ring with a cross where upright."""
+    fine, pen = PENS["symbol fine"], PENS["symbol"]
+    scratch = measures["striation"]
+    scratched = _line((-scratch["bar"] / 2, 0.0), (scratch["bar"] / 2, 0.0), pen=pen)
+    ring = measures["flat"]["ring"] / 2
+    inner = ring * _SLOPE
+    upright = (
+        _dot(0.0, 0.0, ring, fill=None, pen=pen),
+        _line((-inner, -inner), (inner, inner), pen=pen),
+        _line((-inner, inner), (inner, -inner), pen=pen),
+    )
+
+    def tip(name: str, at: float) -> tuple[Path, ...]:
+        m = measures[name]
+        length, wide = m["head"], m["wide"]
+        if name == "lineation":
+            return (_head(at, length=length, width=wide),)
+        if name == "hinge":
+            return (_head(at, length=length, width=wide, fill=WHITE, pen=fine),)
+        if name == "striation":
+            return (_area((0.0, at), (wide, at - length), (0.0, at - length)),)
+        return (_line((wide / 2, at - length), (0.0, at), (-wide / 2, at - length), pen=pen),)
+
+    words = {
+        "lineation": "lineation",
+        "striation": "striation",
+        "hinge": "fold hinge",
+        "current": "current",
+    }
+    extra: Mapping[str, tuple[Path, ...]] = {
+        # Clear of the dot of a station.
+        "striation": (_placed(scratched, y=1.4),),
+        "current": (
+            _line((0.6, -1.3), (0.0, -0.7), (-0.6, -1.3), pen=fine),
+            _line((0.0, -0.7), (0.0, 0.0), pen=pen),
+        ),
+    }
+    level_extra: Mapping[str, tuple[Path, ...]] = {"striation": (scratched,)}
+    upright_extra: Mapping[str, tuple[Path, ...]] = {
+        "lineation": (),
+        "striation": (_placed(scratched, y=ring + 0.6),),
+        "hinge": (_dot(0.0, 0.0, ring + 0.6, fill=None, pen=fine),),
+    }
+    found: dict[str, Sign] = {}
+    for name, called in words.items():
+        long, said = measures[name]["arrow"], _said(measures, name)
+        shaft = _line((0.0, 0.0), (0.0, long), pen=pen)
+        found[name] = Sign(
+            words=f"{called}, {'flow' if name == 'current' else 'plunge'}",
+            shapes=(shaft, *tip(name, long), *extra.get(name, ())),
+            figure=(0.0, long + _BEYOND_HEAD_MM),
+            reach=long,
+            measures=said,
+        )
+        heads = tip(name, long / 2)
+        found[f"{name} level"] = Sign(
+            words=f"{called}, {'both ways' if name == 'current' else 'level'}",
+            shapes=(
+                _line((0.0, -long / 2), (0.0, long / 2), pen=pen),
+                *heads,
+                *(_placed(one, end=-1.0) for one in heads),
+                *level_extra.get(name, ()),
+            ),
+            figure=(0.0, long / 2 + _BEYOND_HEAD_MM),
+            reach=long / 2,
+            measures=said,
+        )
+        if name in upright_extra:
+            found[f"{name} vertical"] = Sign(
+                words=f"{called}, vertical",
+                shapes=(*upright, *upright_extra[name]),
+                reach=ring,
+                turns=False,
+                measures=_said(measures, "flat", "ring"),
+            )
+    return found
+
+
+def _places(measures: Measures) -> dict[str, Sign]:
+    fine, pen = PENS["symbol fine"], PENS["symbol"]
+
+    def m(family: str, part: str) -> float:
+        return measures[family][part]
+
+    corner = m("control", "triangle")
+    high, wide = m("hazard", "high"), m("hazard", "wide")
+    top, low = 0.6 * high, -0.4 * high
+    square, photo = m("sample", "square"), measures["photo"]
+    return {
         "control": Sign(
             words="control",
-            shapes=(_area(*_TRIANGLE, fill=WHITE, pen=_FINE), _dot(0.0, 0.0, 0.32)),
-            reach=1.5,
+            shapes=(
+                _area(
+                    (0.0, corner),
+                    (corner * math.sqrt(3.0) / 2, -corner / 2),
+                    (-corner * math.sqrt(3.0) / 2, -corner / 2),
+                    fill=WHITE,
+                    pen=fine,
+                ),
+                _dot(0.0, 0.0, m("control", "dot") / 2),
+            ),
+            reach=corner,
             turns=False,
+            measures=_said(measures, "control"),
         ),
-        "station": Sign(words="station", shapes=(_dot(0.0, 0.0, 0.55),), reach=0.55, turns=False),
+        "station": Sign(
+            words="station",
+            shapes=(_dot(0.0, 0.0, m("station", "dot") / 2),),
+            reach=m("station", "dot") / 2,
+            turns=False,
+            measures=_said(measures, "station"),
+        ),
         "side shot": Sign(
             words="side shot",
-            shapes=(_dot(0.0, 0.0, 0.55, fill=WHITE, pen=_FINE),),
-            reach=0.55,
+            shapes=(_dot(0.0, 0.0, m("side shot", "ring") / 2, fill=WHITE, pen=fine),),
+            reach=m("side shot", "ring") / 2,
             turns=False,
+            measures=_said(measures, "side shot"),
         ),
         "landmark": Sign(
             words="landmark, sighted",
-            shapes=(_dot(0.0, 0.0, 0.9, fill=WHITE, pen=_FINE), _dot(0.0, 0.0, 0.32)),
-            reach=0.9,
+            shapes=(
+                _dot(0.0, 0.0, m("landmark", "ring") / 2, fill=WHITE, pen=fine),
+                _dot(0.0, 0.0, m("landmark", "dot") / 2),
+            ),
+            reach=m("landmark", "ring") / 2,
             turns=False,
+            measures=_said(measures, "landmark"),
         ),
         "sample": Sign(
             words="sample",
-            shapes=(_area((0.0, 1.05), (1.05, 0.0), (0.0, -1.05), (-1.05, 0.0), fill=WHITE, pen=_FINE),),
-            reach=1.05,
+            shapes=(
+                _area((0.0, square), (square, 0.0), (0.0, -square), (-square, 0.0), fill=WHITE, pen=fine),
+            ),
+            reach=square,
             turns=False,
+            measures=f"half diagonal {square:g}",
         ),
         "photo": Sign(
             words="photo, looking so",
-            shapes=(_dot(0.0, 0.0, 0.62), _line((0.0, 0.0), (0.0, 3.2)), _head(4.2, length=1.4, width=1.0)),
-            reach=4.2,
+            shapes=(
+                _dot(0.0, 0.0, photo["dot"] / 2),
+                _line((0.0, 0.0), (0.0, photo["arrow"] - 0.7 * photo["head"]), pen=pen),
+                _head(photo["arrow"], length=photo["head"], width=photo["head"] / 1.4),
+            ),
+            reach=photo["arrow"],
+            measures=_said(measures, "photo"),
         ),
-        "photo no view": Sign(words="photo", shapes=(_dot(0.0, 0.0, 0.62),), reach=0.62, turns=False),
+        "photo no view": Sign(
+            words="photo",
+            shapes=(_dot(0.0, 0.0, photo["dot"] / 2),),
+            reach=photo["dot"] / 2,
+            turns=False,
+            measures=_said(measures, "photo", "dot"),
+        ),
         "hazard": Sign(
             words="hazard (see list)",
             shapes=(
-                _area((0.0, 1.5), (1.45, -1.0), (-1.45, -1.0), fill=WHITE, pen=_BAR),
-                _line((0.0, 0.75), (0.0, -0.15)),
-                _dot(0.0, -0.55, 0.19),
+                _area((0.0, top), (wide / 2, low), (-wide / 2, low), fill=WHITE, pen=pen),
+                _line((0.0, 0.3 * high), (0.0, -0.06 * high), pen=pen),
+                _dot(0.0, -0.22 * high, 0.076 * high),
             ),
-            reach=1.5,
+            reach=top,
             turns=False,
+            measures=_said(measures, "hazard"),
         ),
         "flow": Sign(
-            words="stream, flow", shapes=(_head(1.1, length=2.2, width=1.24, fill=WATER),), reach=1.1
+            words="stream, flow",
+            shapes=(
+                _head(
+                    m("stream", "head") / 2, length=m("stream", "head"), width=m("stream", "wide"), fill=WATER
+                ),
+            ),
+            reach=m("stream", "head") / 2,
+            measures=_said(measures, "stream"),
         ),
-        "axial head": Sign(words="plunge", shapes=(_head(0.0, length=2.6, width=1.6),), reach=2.6),
+        "axial head": Sign(
+            words="plunge",
+            shapes=(_head(0.0, length=m("axial trace", "head"), width=m("axial trace", "wide")),),
+            reach=m("axial trace", "head"),
+            measures=_said(measures, "axial trace"),
+        ),
         "covered": Sign(
             words="covered, not seen",
             shapes=(
@@ -259,34 +508,59 @@ SIGNS: Mapping[str, Sign] = MappingProxyType(
             ),
             reach=4.3,
         ),
+    }
+
+
+def _in_section(measures: Measures) -> dict[str, Sign]:
+    fine, thin = PENS["symbol fine"], PENS["plane in section"]
+    half, ring = measures["apparent dip"]["bar"] / 2, measures["apparent dip"]["ring"] / 2
+    other = measures["other planes in section"]["bar"] / 2
+    line = _line((0.0, -other), (0.0, other), pen=thin)
+    said = _said(measures, "other planes in section")
+    return {
         "apparent dip": Sign(
             words="apparent dip",
             shapes=(
-                _line((0.0, -2.6), (0.0, 2.6), pen=PENS["apparent dip casing"]),
-                _line((0.0, -2.6), (0.0, 2.6), pen=PENS["apparent dip"]),
-                _dot(0.0, 0.0, 0.5, fill=WHITE, pen=_FINE),
+                _line((0.0, -half), (0.0, half), pen=PENS["apparent dip casing"]),
+                _line((0.0, -half), (0.0, half), pen=PENS["apparent dip"]),
+                _dot(0.0, 0.0, ring, fill=WHITE, pen=fine),
             ),
-            reach=2.6,
+            reach=half,
+            measures=_said(measures, "apparent dip"),
         ),
         "cleavage in section": Sign(
             words="cleavage, apparent dip",
-            shapes=(
-                _line((0.0, -2.4), (0.0, 2.4), pen=PENS["plane in section"]),
-                _area((0.0, -0.6), (0.0, 0.6), (0.9, 0.0), fill=WHITE, pen=PENS["plane in section"]),
-            ),
-            reach=2.4,
+            shapes=(line, _area((0.0, -0.75), (0.0, 0.75), (1.2, 0.0), fill=WHITE, pen=thin)),
+            reach=other,
+            measures=said,
+        ),
+        "foliation in section": Sign(
+            words="foliation, apparent dip",
+            shapes=(line, _area((0.0, -0.75), (0.0, 0.75), (1.2, 0.0))),
+            reach=other,
+            measures=said,
         ),
         "joint in section": Sign(
             words="joint, apparent dip",
-            shapes=(
-                _line((0.0, -2.4), (0.0, 2.4), pen=PENS["plane in section"]),
-                _area((-0.4, -0.4), (-0.4, 0.4), (0.4, 0.4), (0.4, -0.4), fill=BLACK),
-            ),
-            reach=2.4,
+            shapes=(line, _area((-0.4, -0.5), (-0.4, 0.5), (0.4, 0.5), (0.4, -0.5))),
+            reach=other,
+            measures=said,
         ),
     }
-)
-"""Every sign that stands at a place, by name, in the order of a legend."""
+
+
+_in_use: dict[str, Sign] = _table(SHIPPED)
+SIGNS: Mapping[str, Sign] = MappingProxyType(_in_use)
+"""Every sign that stands at a place, by name, in the order of a legend; with a template's own sizes and pens."""
+
+
+def choose_style(pens: Mapping[str, Pen], measures: Measures) -> None:
+    """Draw with these pens and sizes from now on, and with those that ship for whatever they don't name."""
+    choose_pens(pens)
+    sizes = {family: {**parts, **measures.get(family, {})} for family, parts in SHIPPED.items()}
+    _in_use.clear()
+    _in_use.update(_table(sizes))
+
 
 LINES: Mapping[str, str] = MappingProxyType(
     {
