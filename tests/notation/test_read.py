@@ -244,10 +244,32 @@ def test_a_line_that_fails_still_counts_as_its_station():
         ("at 1\nto 2 045 20p\nfrom 9 to 3 045 20p\n", "unknown-station"),
         ("at 1\nto 2 045 20p\nfrom 2 close 2 045 20p\n", "leg-to-itself"),
         ("at Peak-A\nto 2 045 20p\nat 8\nrock x\n", "unknown-station"),
+        # A station number typed for the next one: the place that was meant stands below.
+        ("at 1\nto 2 045 20p\nto 2 145 20p\nat 3\nrock x\nto 4 045 20p\n", "leg-to-itself"),
+        ("at 1\nto 2 045 20p\nto 1 145 20p\nat 3\nrock x\nto 4 045 20p\n", "station-exists"),
+        ("at 1\nto 2 045 20p\nto 1 145 20p\nfrom 3 to 4 045 20p\n", "station-exists"),
+        # A count lost on the leg.
+        ("at 1\nto 2 045 20p\nalong 30p\nrock x\nalong 40p\nrock y\n", "past-the-end"),
+        ("at 1\nto 2 045 20p\nsheet upright\n", "sheet-option"),
     ],
 )
 def test_one_mistake_is_one_message(body, code):
     assert codes(body) == [code]
+
+
+def test_a_second_wrong_station_is_said_again():
+    body = "at 1\nto 2 045 20p\nto 1 145 20p\nat 3\nrock x\nto 4 045 20p\nat 9\nrock y\n"
+    assert codes(body) == ["station-exists", "unknown-station"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [("upright", "`portrait`"), ("lying", "`landscape`"), ("1:500", "`scale 1:500`"), ("A3", "`paper A3`")],
+)
+def test_an_option_of_the_sheet_is_guessed(typed, meant):
+    (one,) = read(f"notation 1\nbearings true\nat 1\nsheet {typed}\n").diagnostics
+    assert meant in one.hints[0]
+    assert "`paper A4`" in one.hints[-1]
 
 
 def test_a_landmark_and_a_resection_are_places():

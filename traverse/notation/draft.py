@@ -179,6 +179,8 @@ class Draft:
     """The leg that `along` and `covered` are on."""
     lost: bool = False
     """Whether the line that walked there could not be read: then `along` is not called wrong as well."""
+    reused: bool = False
+    """Whether the last leg was refused for a station that exists: a new name after it is the one that was meant."""
     plane: PlaneReading | None = None
     """The last plane measured at this place."""
     items_here: int = 0
@@ -265,6 +267,8 @@ def nearest(name: str, known: list[str]) -> str | None:
 
     >>> nearest("9", ["1", "2", "4"]), nearest("Lx", ["Ms", "Lt"]), nearest("12A", ["12a", "13"])
     ('4', 'Lt', '12a')
+    >>> nearest("21", ["1", "2", "11", "12"])
+    '12'
     """
     if len(name) > LONGEST_NAME:
         return None
@@ -273,6 +277,10 @@ def nearest(name: str, known: list[str]) -> str | None:
         if lookalike(other) == looks:
             return other
     pool = set(known)
+    for at in range(len(name) - 1):
+        swapped = name[:at] + name[at + 1] + name[at] + name[at + 2 :]
+        if swapped != name and swapped in pool:
+            return swapped
     for at, char in enumerate(name):
         swapped = name[:at] + _MISREAD.get(char, char) + name[at + 1 :]
         if swapped in pool:

@@ -455,6 +455,27 @@ def _photo(fault: Fault) -> Finding | None:
     return None
 
 
+def _sheet(fault: Fault) -> Finding | None:
+    bad = shortened(_head(fault.rest))
+    if not bad:
+        return None
+    meant = _TURNED.get(bad.lower())
+    if meant is None and re.match(r"1[ \t]*:[ \t]*\d", fault.rest):
+        meant = f"scale {bad}"
+    elif meant is None and re.fullmatch(r"[AaBb]\d{1,2}|letter|legal|tabloid", bad, re.IGNORECASE):
+        meant = f"paper {bad}"
+    said = (f"did you mean `{meant}`?",) if meant is not None else ()
+    return "sheet-option", f"`{bad}` is no option of the sheet", (*said, _SHEET_OPTIONS)
+
+
+_TURNED = {
+    "upright": "portrait",
+    "standing": "portrait",
+    "tall": "portrait",
+    "lying": "landscape",
+    "wide": "landscape",
+}
+_SHEET_OPTIONS = "here may stand `scale 1:5000`, `paper A4`, `landscape` or `portrait`, and `band 10 m`"
 _Finder = Callable[[Fault], Finding | None]
 _FINDERS: dict[str, _Finder] = {
     "unit": _unit,
@@ -469,6 +490,7 @@ _FINDERS: dict[str, _Finder] = {
     "tops": _tops,
     "adjust": _adjust,
     "section": _section,
+    "sheet": _sheet,
     "declination": _declination,
     "pace": _pace,
     "tie": _tie,

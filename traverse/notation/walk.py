@@ -72,7 +72,8 @@ def stand_at(draft: Draft, token: Token) -> str:
     name = check_name(draft, token)
     if name not in draft.stations:
         span = draft.span(token)
-        if draft.stations and name not in draft.control_names:
+        meant, draft.reused = draft.reused, False
+        if draft.stations and name not in draft.control_names and not meant:
             other = draft.places.get(lookalike(name))
             if other is not None and other != name and other in draft.stations:
                 raise _no_station(draft, name, span, _NEW_ONE, among=draft.stations)
@@ -188,6 +189,7 @@ def leg(draft: Draft, s: Statement) -> None:
             index=len(draft.legs),
         )
         draft.legs.append(walked)
+    draft.reused = False
     if kind is not LegKind.SIDE:
         draft.station = end
         draft.walked = walked
@@ -197,6 +199,7 @@ def leg(draft: Draft, s: Statement) -> None:
 
 def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: Span) -> None:
     if start == end:
+        draft.reused = True
         raise Mistake(
             "leg-to-itself", f"a leg from {shortened(end)} to itself", span, "look at the page: which station"
         )
@@ -209,6 +212,7 @@ def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: S
         hint = f"`to {shortened(end)}` walks to a new one"
         raise _no_station(draft, end, span, hint, among=draft.stations)
     if exists:
+        draft.reused = True
         first = draft.stations[end]
         hint = (
             f"`close {shortened(end)}` if this leg comes back to it"
@@ -241,7 +245,7 @@ def _place_on_leg(draft: Draft, s: Statement) -> Leg | None:
     return draft.walked
 
 
-def _inside(leg: Leg, point: Distance) -> None:
+def _inside(draft: Draft, leg: Leg, point: Distance) -> None:
     """Refuse a point past the end of its leg, where both are in one unit."""
     whole, part = leg.distance, point
     if whole.unit is part.unit:
@@ -250,12 +254,14 @@ def _inside(leg: Leg, point: Distance) -> None:
         past = _metres(part) > _metres(whole) + 1e-9
     else:
         return
-    if past:
+    if past and ("past", str(leg.index)) not in draft.told:
+        # A count lost on the leg puts all that lies along it past its end: that is one mistake.
+        draft.told.add(("past", str(leg.index)))
         raise Mistake(
             "past-the-end",
             f"{part.written} is past the end: the leg is {whole.written}",
             part.span,
-            "look at the page",
+            "look at the page: this count, or that of the leg",
             labels=(Label(leg.span, "the leg"),),
         )
 
@@ -297,7 +303,7 @@ def along(draft: Draft, s: Statement) -> None:
         )
     for point in (start, end):
         if point is not None:
-            _inside(leg, point)
+            _inside(draft, leg, point)
     _new_spot(
         draft,
         Spot(
