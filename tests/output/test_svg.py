@@ -1,14 +1,18 @@
 """SVG: what stands in the page model stands there, at the same place, as text and paths that can be edited."""
 
+import base64
+import io
 import re
 import xml.etree.ElementTree as ET
 from pathlib import Path as File
 
 import pytest
+from fontTools.ttLib import TTFont
 
 from traverse.compile import compile_log
 from traverse.output.svg import write_svg
 from traverse.sheet.compose import compose
+from traverse.sheet.fonts import choose, font, width_mm
 from traverse.sheet.page import Anchor, Box, Face, Group, Page, Path, Pen, Text, Tile, polyline, rectangle
 from traverse.sheet.template import read_template
 from traverse.source import Source
@@ -71,6 +75,66 @@ def test_layers_are_groups_with_names_of_their_own():
     groups = list(root.iter(f"{SVG}g"))
     assert [one.get("id") for one in groups] == ["map", "map-2", "a-b-"]
     assert groups[1].get("class") == "layer map"
+
+
+def carried(root):
+    """Fonts in the file, by family, weight and slope."""
+    rule = re.compile(
+        r"@font-face{font-family:'([^']+)';font-weight:(\d+)(;font-style:italic)?;src:url\(data:font/ttf;base64,([^)]+)\)}"
+    )
+    (style,) = root.iter(f"{SVG}style")
+    found = rule.findall(style.text)
+    assert len(found) == style.text.count("@font-face")
+    return {
+        (family, weight, bool(slope)): TTFont(io.BytesIO(base64.b64decode(data)))
+        for family, weight, slope, data in found
+    }
+
+
+def test_letters_are_carried_and_as_wide_as_the_sheet_takes_them_to_be():
+    """A browser without the family would set wider letters, over their neighbours and the edge of the page."""
+    root = tree(
+        Text(at=(20, 30), text="AVATAR fi 68° → 232°", face=Face.BOLD),
+        Text(at=(20, 40), text="Żółć αβγ", face=Face.ITALIC),
+        Text(at=(20, 50), text="⚠", face=Face.ITALIC),
+    )
+    fonts = carried(root)
+    assert set(fonts) == {
+        ("Source Sans Pro", "700", False),
+        ("Source Sans Pro", "400", True),
+        ("DejaVu Sans", "400", True),
+    }
+    bold = fonts["Source Sans Pro", "700", False]
+    assert {chr(code) for code in bold.getBestCmap()} == set("AVATAR fi 68° → 232°")
+    em = bold["head"].unitsPerEm
+    words = "AVATAR fi 68° → 232°"
+    wide = sum(bold["hmtx"][bold.getBestCmap()[ord(char)]][0] for char in words) / em * 10.0 * 25.4 / 72.0
+    assert wide == pytest.approx(width_mm(words, Face.BOLD, 10.0), rel=1e-3)
+    assert "GPOS" not in bold
+    assert root.get("font-kerning") == "none"
+
+
+def test_a_page_without_text_carries_no_letters():
+    assert not list(tree().iter(f"{SVG}style"))
+
+
+def test_a_font_of_the_user_s_own_is_carried_by_its_name(tmp_path):
+    own = tmp_path / "mine.ttf"
+    own.write_bytes(File(font("DejaVuSans").face.filename).read_bytes())
+    try:
+        choose({Face.BOLD: own})
+        root = tree(Text(at=(20, 30), text="a"), Text(at=(20, 40), text="b", face=Face.BOLD))
+    finally:
+        choose({})
+    assert set(carried(root)) == {("Source Sans Pro", "400", False), ("DejaVu Sans", "700", False)}
+    first, second = root.iter(f"{SVG}text")
+    assert first.get("font-family") is None
+    assert second.get("font-family").startswith("'DejaVu Sans'")
+
+
+def test_the_same_page_gives_the_same_bytes():
+    made = [write_svg(page(Text(at=(20, 30), text="Żółć → ⚠"))) for _ in range(2)]
+    assert made[0] == made[1]
 
 
 def test_clips_and_patterns_are_defined_before_they_are_used():

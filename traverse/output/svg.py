@@ -1,4 +1,4 @@
-"""Writes one page as SVG 1.1: text as text in the family by name, layers as named groups, millimetres throughout.
+"""Writes one page as SVG: text as text, its letters carried along, layers as named groups, millimetres throughout.
 
 The page model's `y` runs up and SVG's runs down; every point is turned over here, and nothing is drawn under a
 mirroring transform, so that text and dashes can be edited as they stand.
@@ -11,11 +11,11 @@ import re
 from xml.sax.saxutils import quoteattr
 
 from traverse.output.markup import xml_text
+from traverse.output.svg_fonts import families, rules
 from traverse.sheet.fonts import visible
 from traverse.sheet.page import Anchor, Command, Face, Group, Item, Page, Path, Pen, Text, Tile
 from traverse.sheet.style import MM_PER_POINT
 
-_FAMILY = "'Source Sans Pro', 'DejaVu Sans', sans-serif"
 _FACES = {
     Face.REGULAR: "",
     Face.SEMIBOLD: ' font-weight="600"',
@@ -42,13 +42,17 @@ def write_svg(page: Page) -> bytes:
         '<?xml version="1.0" encoding="UTF-8"?>',
         (
             f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{width}mm" height="{height}mm"'
-            f' viewBox="0 0 {width} {height}" xml:space="preserve" font-family={quoteattr(_FAMILY)}'
-            ' fill="none" fill-rule="evenodd" clip-rule="evenodd">'
+            f' viewBox="0 0 {width} {height}" xml:space="preserve" font-family={quoteattr(families(Face.REGULAR))}'
+            # As the PDF sets type and joins lines: no pairs, no joined letters, ISO 32000-1's limit of a mitre.
+            ' font-kerning="none" font-variant-ligatures="none" text-rendering="geometricPrecision"'
+            ' fill="none" fill-rule="evenodd" clip-rule="evenodd" stroke-miterlimit="10">'
         ),
         f"<title>{xml_text(page.title)}</title>",
     ]
-    if writer.definitions:
-        head += ["<defs>", *writer.definitions, "</defs>"]
+    letters = rules(writer.texts)
+    style = [f"<style>{letters}</style>"] if letters else []
+    if style or writer.definitions:
+        head += ["<defs>", *style, *writer.definitions, "</defs>"]
     paper = f'<rect width="{width}" height="{height}" fill="#ffffff"/>'
     return "\n".join([*head, paper, *writer.lines, "</svg>", ""]).encode()
 
@@ -59,6 +63,7 @@ class _Writer:
     def __init__(self, height_mm: float) -> None:
         self.height = height_mm
         self.lines: list[str] = []
+        self.texts: list[Text] = []
         self.definitions: list[str] = []
         self._tiles: dict[Tile, str] = {}
         self._clips = 0
@@ -105,6 +110,9 @@ class _Writer:
             return
         x, y = _number(text.at[0]), _number(self.height - text.at[1])
         attributes = f' x="{x}" y="{y}" font-size="{_number(text.size_pt * MM_PER_POINT)}"'
+        self.texts.append(text)
+        if families(text.face) != families(Face.REGULAR):
+            attributes += f" font-family={quoteattr(families(text.face))}"
         attributes += f' fill="{text.colour}"{_FACES[text.face]}{_ANCHORS[text.anchor]}'
         if text.turn_deg:
             attributes += f' transform="rotate({_number(-text.turn_deg)} {x} {y})"'

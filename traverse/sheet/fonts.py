@@ -23,6 +23,7 @@ _FAMILY = {
     Face.ITALIC: "SourceSansPro-It",
 }
 _SHIPPED = dict(_FAMILY)
+_FAMILY_WORDS = ("Source Sans Pro", "DejaVu Sans")
 _FALLBACK = {
     Face.REGULAR: "DejaVuSans",
     Face.SEMIBOLD: "DejaVuSans-Bold",
@@ -44,10 +45,15 @@ def font(name: str) -> TTFont:
     from reportlab.pdfbase import pdfmetrics
     from reportlab.pdfbase.ttfonts import TTFont
 
+    found = TTFont(name, str(font_file(name)))
+    pdfmetrics.registerFont(found)
+    return found
+
+
+def font_file(name: str) -> Path:
+    """Where the font of that name lies."""
     if name in _OWN:
-        found = TTFont(name, str(_OWN[name]))
-        pdfmetrics.registerFont(found)
-        return found
+        return _OWN[name]
     package, parts = (
         ("font_source_sans_pro", ("files",))
         if name.startswith("SourceSansPro")
@@ -57,9 +63,18 @@ def font(name: str) -> TTFont:
     spec = find_spec(package)
     assert spec is not None
     assert spec.submodule_search_locations is not None
-    found = TTFont(name, str(Path(spec.submodule_search_locations[0], *parts, f"{name}.ttf")))
-    pdfmetrics.registerFont(found)
-    return found
+    return Path(spec.submodule_search_locations[0], *parts, f"{name}.ttf")
+
+
+def family_words(face: Face) -> tuple[str, str]:
+    """What people call the family of a face, and the one that stands in for what it lacks."""
+    name = _FAMILY[face]
+    if name not in _OWN:
+        return _FAMILY_WORDS
+    said = font(name).face.familyName
+    return (said.decode("ascii", "ignore") if isinstance(said, bytes) else str(said)) or name, _FAMILY_WORDS[
+        1
+    ]
 
 
 _OWN: dict[str, Path] = {}
