@@ -6,7 +6,7 @@ import math
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
-from functools import partial
+from functools import cache, partial
 
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.location.records import Survey
@@ -288,7 +288,7 @@ class Composer:
             template=self.template,
             papers=papers,
             title_height=title_height,
-            blocks_height=partial(self._blocks_height, expected),
+            blocks_height=cache(partial(self._blocks_height, expected)),
         )
 
     def _placed(self) -> tuple[Page, Paper]:

@@ -49,14 +49,17 @@ def frame_map(
     box: Box,
     scale: int,
     beside: tuple[float, float] = (5.5, 5.5),
+    walk: BaseGeometry | None = None,
 ) -> Framing:
     """Lay the window over the walk: in the middle, or moved so that a corner is left for the norths.
 
     `beside` is the room, in millimetres, that the panel of the first section wants to the left and right of its ends.
+    `walk` is what `walked` finds, where it is at hand.
     """
     half_m = half_width_m(log.heading.sheet.band_m, scale)
     per_m = 1000.0 / scale
-    walk = walked(survey, geology)
+    if walk is None:
+        walk = walked(survey, geology)
     sections = [LineString(one.line) for one in geology.sections if len(one.line) > 1]
     # The band's own bounds are those of the walk and half its width about them.
     rims = [_grown(walk.bounds, half_m + LABEL_MM / per_m)]

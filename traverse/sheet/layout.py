@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.record import record
-from traverse.sheet.framing import LABEL_MM, Framing, frame_map
+from traverse.sheet.framing import LABEL_MM, Framing, frame_map, walked
 from traverse.sheet.page import Box
 from traverse.sheet.scale import STRIP_MM, in_feet, round_scales
 from traverse.sheet.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
@@ -134,6 +134,7 @@ class _Planner:
         self.template = template
         self.title_height = title_height
         self.blocks_height = blocks_height
+        self.walk = walked(survey, geology)
 
     def section(self) -> Section | None:
         """The one that hangs under the map."""
@@ -182,7 +183,9 @@ class _Planner:
         # The section's height figures may stand left of the map, and in the gap to the column beside it.
         spare = (template.coordinates, gap - _FIGURES_OFF_MM if paper.landscape else 0.0)
         beside = (ROOM_BESIDE_MM - spare[0], ROOM_BESIDE_MM - spare[1])
-        framing = frame_map(self.log, self.survey, self.geology, box=box, scale=scale, beside=beside)
+        framing = frame_map(
+            self.log, self.survey, self.geology, box=box, scale=scale, beside=beside, walk=self.walk
+        )
         section = self._section_box(framing, box, section_height, beside) if section_height else None
         return Layout(
             paper=paper,

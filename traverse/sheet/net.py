@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -151,13 +152,28 @@ def density(poles: Sequence[tuple[float, float]], at: Sequence[tuple[float, floa
     of kappa 100, which has about the width of a counting circle of 1 % (after Vollmer 1995, Computers & Geosciences
     21; from memory).
     """
-    share = np.abs(_unit(at) @ _unit(poles).T)
-    return np.asarray(_KAPPA / len(poles) * np.exp(_KAPPA * (share - 1.0)).sum(axis=1))
+    # Readings are whole degrees, so many of a large log are the same.
+    different, times = np.unique(np.array(poles, dtype=float), axis=0, return_counts=True)
+    share = np.abs(_unit(at) @ _unit(different).T)
+    return np.asarray(_KAPPA / len(poles) * np.exp(_KAPPA * (share - 1.0)) @ times)
 
 
-def _unit(lines: Sequence[tuple[float, float]]) -> NDArray[np.float64]:
+def _unit(lines: Sequence[tuple[float, float]] | NDArray[np.float64]) -> NDArray[np.float64]:
     trend, plunge = np.radians(np.array(lines, dtype=float)).T
     return np.stack([np.sin(trend) * np.cos(plunge), np.cos(trend) * np.cos(plunge), np.sin(plunge)], axis=-1)
+
+
+@lru_cache(maxsize=1)
+def _spread(poles: tuple[tuple[float, float], ...]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Density over the net, and the places of its rows and columns over its radius; a report draws a net twice."""
+    # A little over the rim, so that lines end on it: a line beyond it is the same as one on the other side.
+    places = np.linspace(-1.04, 1.04, 105)
+    x, y = np.meshgrid(places, places)
+    # The way back from the equal-area projection: r = sqrt(2) sin((90 - plunge) / 2).
+    plunge = 90.0 - 2.0 * np.degrees(np.arcsin(np.minimum(np.hypot(x, y) / math.sqrt(2.0), 1.0)))
+    trend = np.degrees(np.arctan2(x, y))
+    found = density(poles, list(zip(trend.ravel().tolist(), plunge.ravel().tolist(), strict=True)))
+    return places, found.reshape(x.shape)
 
 
 def _contours(
@@ -168,17 +184,11 @@ def _contours(
         return [], []
     from contourpy import LineType, contour_generator
 
-    # A little over the rim, so that lines end on it: a line beyond it is the same as one on the other side.
-    places = np.linspace(-1.04, 1.04, 105)
-    x, y = np.meshgrid(places, places)
-    reach = np.hypot(x, y)
-    # The way back from the equal-area projection: r = sqrt(2) sin((90 - plunge) / 2).
-    plunge = 90.0 - 2.0 * np.degrees(np.arcsin(np.minimum(reach / math.sqrt(2.0), 1.0)))
-    trend = np.degrees(np.arctan2(x, y))
-    found = density(poles, list(zip(trend.ravel().tolist(), plunge.ravel().tolist(), strict=True)))
-    drawn = contour_generator(places, places, found.reshape(x.shape), line_type=LineType.Separate)
+    places, found = _spread(tuple(poles))
+    reach = np.hypot(*np.meshgrid(places, places))
+    drawn = contour_generator(places, places, found, line_type=LineType.Separate)
     items: list[Item] = []
-    levels = [level for level in _LEVELS if level < found[reach.ravel() <= 1.0].max()]
+    levels = [level for level in _LEVELS if level < found[reach <= 1.0].max()]
     for level in levels:
         for line in drawn.lines(float(level)):
             points = [
