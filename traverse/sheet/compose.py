@@ -27,6 +27,7 @@ from traverse.sheet.placed import place
 from traverse.sheet.scale import scale_strip
 from traverse.sheet.sentences import closure_lines
 from traverse.sheet.sign_list import SIGN_PITCH_MM, TIGHT_SIGN_PITCH_MM, signs_block
+from traverse.sheet.signs_page import signs_pages
 from traverse.sheet.stops import units_on_sheet
 from traverse.sheet.strip import (
     ROOM_ABOVE_MM,
@@ -38,6 +39,7 @@ from traverse.sheet.strip import (
 )
 from traverse.sheet.structure_page import structure_pages
 from traverse.sheet.style import UnitStyle
+from traverse.sheet.symbols import choose_style
 from traverse.sheet.tables import table_pages
 from traverse.sheet.template import PAGES, Template
 from traverse.sheet.tiles import index_of, lay_tiles, tile_pages
@@ -93,6 +95,7 @@ class Composer:
     def compose(self) -> Outcome[Document]:
         """All pages, and what was said on the way."""
         choose(self.template.fonts)
+        choose_style(self.template.lines, self.template.signs)
         pages, paper = self._beginning()
         pages += [*self.maps, *self._sections(paper), *self._moved(paper), *self._further(paper)]
         if not pages:
@@ -145,6 +148,8 @@ class Composer:
                 partial(closure_pages, log, survey, geology, self.diagnostics, width=width, height=height),
                 frame,
             )
+        if "reference" in shown:
+            pages += signs_pages(width=width, height=height, frame=frame)
         return pages
 
     def _beginning(self) -> tuple[list[Page], Paper]:

@@ -37,6 +37,7 @@ from traverse.sheet.sign_list import (
     sample,
     signs_block,
 )
+from traverse.sheet.signs_page import signs_pages
 from traverse.sheet.strip import section_panel
 from traverse.sheet.style import LARGE, PENS, SMALL
 from traverse.sheet.tables import table_pages
@@ -211,19 +212,17 @@ class _Blank(Composer):
 
     def _further(self, paper: Paper) -> list[Page]:
         pages: list[Page] = []
-        if "tables" not in self.template.show:
-            return pages
-        if "tables" in self.given.parts:
+        frame = self._frame(paper)
+        if "tables" in self.template.show and "tables" in self.given.parts:
             pages += table_pages(
-                self.log,
-                self.survey,
-                self.geology,
-                (),
-                width=paper.width,
-                height=paper.height,
-                frame=self._frame(paper),
+                self.log, self.survey, self.geology, (), width=paper.width, height=paper.height, frame=frame
             )
-        return [*pages, *ruled_tables(self.log, paper=paper, frame=self._frame(paper))]
+        if "tables" in self.template.show:
+            pages += ruled_tables(self.log, paper=paper, frame=frame)
+        if "reference" in self.template.show:
+            # Always the same for every log, so that nothing is told by it.
+            pages += signs_pages(width=paper.width, height=paper.height, frame=frame)
+        return pages
 
     def _document(self, pages: tuple[Page, ...]) -> Document:
         title = ", ".join(words for words in (self.given.head, self.given.subtitle) if words)

@@ -33,7 +33,7 @@ SHIPPED: Measures = MappingProxyType(
         "fault down": {"bar": 2.2, "ball": 1.2},
         "thrust": {"wide": 2.0, "high": 1.7},
         "reverse": {"wide": 1.8, "high": 1.0},
-        "strike slip": {"arrow": 5.0, "head": 1.6, "off": 1.1},
+        "strike slip": {"arrow": 5.0, "head": 1.5, "off": 0.9},
         # lines: `arrow` along the trend
         "lineation": {"arrow": 6.0, "head": 1.6, "wide": 1.1},
         "striation": {"arrow": 6.0, "head": 2.0, "wide": 0.9, "bar": 1.8},

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
-from itertools import groupby, pairwise
+from itertools import cycle, groupby, pairwise
 
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind, Log
@@ -237,18 +237,14 @@ def _two_columns(entries: Sequence[Entry], widths: tuple[float, float], pitch: f
 
 
 def _whole(pen: Pen) -> float:
-    """Length of a sample that ends with a whole dash."""
-    dashes = pen.dash_mm
-    if not dashes or sum(dashes) > SAMPLE_MM:
-        return SAMPLE_MM
-    shown = 0.0
-    at = 0.0
-    for index in range(200):
-        at += dashes[index % len(dashes)]
-        if at > SAMPLE_MM + 0.05:
+    """Length of a sample that ends with a whole dash, where two of them have room."""
+    shown, at = 0.0, 0.0
+    for index, length in enumerate(cycle(pen.dash_mm)):
+        at += length
+        if at > SAMPLE_MM + _AIR_MM:
             break
         shown = at if index % 2 == 0 else shown
-    return shown
+    return shown if shown > 0.7 * SAMPLE_MM else SAMPLE_MM
 
 
 def sample(

@@ -251,13 +251,13 @@ def _on_lines(measures: Measures) -> dict[str, Sign]:
     ball, tooth, block, slip = (measures[one] for one in ("fault down", "thrust", "reverse", "strike slip"))
     half, off = slip["arrow"] / 2, slip["off"]
     shaft = _line((off, -half), (off, half), pen=pen)
-    barb = _line((off, half), (off + 0.55 * slip["head"], half - slip["head"]), pen=pen)
+    barb = _line((off, half), (off + 0.5 * slip["head"], half - slip["head"]), pen=pen)
 
     def slipping(words: str, end: float) -> Sign:
         """Arrows on both sides of the line; `end` is which way the one on the side of x points."""
         right = [_placed(one, end=end) for one in (shaft, barb)]
         left = [_placed(one, side=-1.0, end=-end) for one in (shaft, barb)]
-        out = off + 0.55 * slip["head"]
+        out = off + 0.5 * slip["head"]
         return Sign(
             words=words,
             shapes=(*right, *left),
@@ -303,7 +303,7 @@ def _on_lines(measures: Measures) -> dict[str, Sign]:
         "fault left-lateral": slipping("fault, left-lateral", 1.0),
         "fault right-lateral": slipping("fault, right-lateral", -1.0),
         "queried": Sign(
-            words="?: doubtful, what or whether",
+            words="identity or existence doubtful",
             shapes=tuple(
                 _line((0.0, side * 1.3), (0.0, side * 4.3), pen=PENS["contact certain"])
                 for side in (-1.0, 1.0)
@@ -428,7 +428,7 @@ def _places(measures: Measures) -> dict[str, Sign]:
             measures=_said(measures, "station"),
         ),
         "side shot": Sign(
-            words="side shot",
+            words="end of a side shot",
             shapes=(_dot(0.0, 0.0, m("side shot", "ring") / 2, fill=WHITE, pen=fine),),
             reach=m("side shot", "ring") / 2,
             turns=False,
@@ -482,7 +482,7 @@ def _places(measures: Measures) -> dict[str, Sign]:
             measures=_said(measures, "hazard"),
         ),
         "flow": Sign(
-            words="stream, flow",
+            words="flow",
             shapes=(
                 _head(
                     m("stream", "head") / 2, length=m("stream", "head"), width=m("stream", "wide"), fill=WATER
@@ -492,7 +492,7 @@ def _places(measures: Measures) -> dict[str, Sign]:
             measures=_said(measures, "stream"),
         ),
         "axial head": Sign(
-            words="plunge",
+            words="plunge of a trace",
             shapes=(_head(0.0, length=m("axial trace", "head"), width=m("axial trace", "wide")),),
             reach=m("axial trace", "head"),
             measures=_said(measures, "axial trace"),

@@ -17,7 +17,8 @@ from traverse.diagnostic import Diagnostic, Outcome, error
 from traverse.record import record
 from traverse.resources import data
 from traverse.sheet.fonts import unfit
-from traverse.sheet.page import Box, Face
+from traverse.sheet.page import Box, Face, Pen
+from traverse.sheet.template_style import read_lines, read_signs
 from traverse.source import Source, Span
 
 LARGEST_MM = 5000.0
@@ -25,9 +26,11 @@ BLOCKS = ("title", "units", "signs", "structure", "closure", "limits")
 """Panels of words."""
 PANELS = ("map", "scale", "section", *BLOCKS)
 """What can be placed on sheet 1."""
-PAGES = ("tables", "report")
+PAGES = ("tables", "report", "reference")
 """What follows sheet 1."""
 SHOWN = ("map", "section", *BLOCKS, *PAGES)
+USUAL = SHOWN[:-1]
+"""What a template shows that does not say."""
 _COPY = "copy templates/field.toml and change its figures"
 
 
@@ -64,6 +67,10 @@ class Template:
     """Where each stands, from the lower left corner; empty where the sheet arranges them itself."""
     fonts: Mapping[Face, Path]
     """Files in place of the sheet's own family."""
+    lines: Mapping[str, Pen]
+    """Pens in place of those that ship, by the name of their line."""
+    signs: Mapping[str, Mapping[str, float]]
+    """Sizes of signs in place of those that ship, by sign and part."""
 
     def paper_named(self, name: str) -> str | None:
         """The template's spelling of a paper's name, whatever its case; None for an unknown one."""
@@ -151,6 +158,8 @@ _KEYS: Mapping[str, tuple[str, ...] | None] = MappingProxyType(
             "page",
             "panels",
             "fonts",
+            "lines",
+            "signs",
         ),
         "papers": None,
         "rolls": None,
@@ -161,6 +170,8 @@ _KEYS: Mapping[str, tuple[str, ...] | None] = MappingProxyType(
         "page": ("width", "height"),
         "panels": PANELS,
         "fonts": tuple(face.value for face in Face),
+        "lines": None,
+        "signs": None,
     }
 )
 """What each table may hold; None for names of the user's own."""
@@ -256,6 +267,8 @@ class _Reader:
             page=page,
             panels=MappingProxyType(panels),
             fonts=MappingProxyType(self._fonts(table)),
+            lines=MappingProxyType(read_lines(table.get("lines"), self.wrong)),
+            signs=MappingProxyType(read_signs(table.get("signs"), self.wrong)),
         )
         if not self.said and not self.missing:
             self._room(found, table)
@@ -351,7 +364,7 @@ class _Reader:
         return self._length(table, "page.width"), self._length(table, "page.height")
 
     def _show(self, table: Mapping[str, object]) -> frozenset[str]:
-        value = table.get("show", list(SHOWN))
+        value = table.get("show", list(USUAL))
         if not isinstance(value, list):
             self.wrong("show", "`show` must be a list of names", f"of {', '.join(SHOWN)}")
             return frozenset(SHOWN)
@@ -536,6 +549,8 @@ def _merged(base: Mapping[str, object], own: Mapping[str, object]) -> dict[str, 
 
 
 _HEAD = re.compile(r"\s*\[\s*([^\[\]]+?)\s*\]\s*(?:#.*)?$")
+_PART = re.compile(r"([\w-]+)\s*=\s*(?:\[[^\]]*\]|\"[^\"]*\"|'[^']*'|[^,}\s]+)")
+"""A setting inside braces."""
 _SETTING = re.compile(r"\s*([\w.-]+|\"[^\"]*\"|'[^']*')\s*=\s*(.*)$")
 
 
@@ -554,7 +569,12 @@ def _places(source: Source) -> dict[str, Span]:
             key = _bare(setting[1])
             end = setting.start(2) + len(re.sub(r"\s+#[^\"']*$", "", setting[2]).rstrip())
             span = Span(source.name, number, setting.start(1) + 1, end + 1)
-            found.setdefault(f"{table}.{key}" if table else key, span)
+            whole = f"{table}.{key}" if table else key
+            found.setdefault(whole, span)
+            if setting[2].startswith("{"):
+                for part in _PART.finditer(setting[2][: end - setting.start(2)]):
+                    first, last = (setting.start(2) + one + 1 for one in part.span())
+                    found.setdefault(f"{whole}.{_bare(part[1])}", Span(source.name, number, first, last))
     return found
 
 
