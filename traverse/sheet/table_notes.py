@@ -17,8 +17,10 @@ from traverse.log.records import (
 from traverse.log.records import (
     Item as Described,
 )
+from traverse.sheet.fonts import width_mm
 from traverse.sheet.page import Face
 from traverse.sheet.stops import names_by_line
+from traverse.sheet.style import LARGE, SMALL
 from traverse.sheet.tabular import Column, Row
 from traverse.sheet.words import (
     EN_DASH,
@@ -27,6 +29,7 @@ from traverse.sheet.words import (
     dates,
     plain,
     quoted,
+    title_parts,
 )
 from traverse.sheet.words import (
     spot as spot_words,
@@ -37,6 +40,10 @@ _ALIKE = 12
 """Open warnings of one kind that are printed."""
 _NOTE_LINES = 40
 """Lines of a note in one row, so that no row is taller than a page."""
+_HEAD_MM = 71.0
+"""Width of the column that the head of sheet 1 stands in on Letter, and of its title beside the kind of the sheet."""
+_TITLE_MM = 50.0
+_TWO_LINES_PT = 13.5
 NOTE_COLUMNS = (
     Column(name="Where", face=Face.BOLD, least_mm=22.0, most_lines=3),
     Column(name="What", least_mm=14.0, most_lines=2),
@@ -62,6 +69,8 @@ def note_rows(
                 )
             )
 
+    for what, words in _of_the_head(log):
+        add("the head", what, words)
     for place, items in groupby(log.items, key=lambda item: item.spot.index):
         spot = log.spots[place]
         first = True
@@ -106,6 +115,23 @@ def note_rows(
             f"{counted(more, 'more warning')} of the same kinds; the check of the log lists them all",
         )
     return rows
+
+
+def _of_the_head(log: Log) -> Iterable[tuple[str, str]]:
+    """What the head of sheet 1 has no room for whole; what fits its narrowest column is not said again."""
+    heading = log.heading
+    head, subtitle = title_parts(log)
+    if width_mm(head, Face.BOLD, _TWO_LINES_PT) > 1.7 * _TITLE_MM or (
+        width_mm(subtitle, Face.SEMIBOLD, LARGE) > _HEAD_MM
+    ):
+        yield "title", heading.title or ""
+    names = " · ".join(plain(one.name or one.initials) for one in heading.party)
+    if width_mm(names, Face.REGULAR, SMALL) > _HEAD_MM:
+        yield "party", ", ".join(f"{one.initials} {one.name or ''}".strip() for one in heading.party)
+    days = dates(day.date for day in heading.days)
+    weather = "; ".join(dict.fromkeys(plain(words) for words in heading.weather if plain(words)))
+    if weather and width_mm(f"{days} · {weather}", Face.REGULAR, SMALL) > _HEAD_MM:
+        yield "weather", weather
 
 
 def _place_of(span: Span | None, names: Mapping[tuple[str, int], str]) -> str:
