@@ -4,7 +4,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from shapely import box
+from shapely import Point, box
 
 from tests.sheet.fixture_loop import make
 from tests.sheet.pages import paths
@@ -30,7 +30,12 @@ def test_strike_is_that_of_the_plane_that_holds_axis_and_line(strike, dip, rake,
     assert math.cos(math.radians(found - trend)) >= 0.0
 
 
-def traces(plunge, *, hinge=True):
+WALKED = box(50, 50, 350, 350)
+LOOP = WALKED.difference(box(70, 70, 330, 330))
+
+
+def traces(plunge, *, hinge=True, walked=WALKED, seen=(0.0, 0.0, 400.0, 400.0)):
+    """`seen` is the part of the page that the window shows; the ground stays where it is on the page."""
     _, _, geology = make()
     (section,) = geology.sections[:1]
     (x0, y0), (x1, y1) = section.line
@@ -44,11 +49,15 @@ def traces(plunge, *, hinge=True):
         sections=(replace(section, construction=built),),
         fold_axis=FoldAxis(trend_deg=180.0, plunge_deg=plunge, rms_deg=1.0, n=9),
     )
-    frame = Box(x=0.0, y=0.0, width=400.0, height=400.0)
+    left, lower, right, upper = seen
     window = Window(
-        box=frame, scale=2500, east_m=(x0 + x1) / 2 - 500, north_m=(y0 + y1) / 2 - 500, convergence_deg=2.0
+        box=Box(x=left, y=lower, width=right - left, height=upper - lower),
+        scale=2500,
+        east_m=(x0 + x1) / 2 - 500 + 2.5 * left,
+        north_m=(y0 + y1) / 2 - 500 + 2.5 * lower,
+        convergence_deg=2.0,
     )
-    return list(axial_traces(geology, window, box(50, 50, 350, 350)))
+    return list(axial_traces(geology, window, walked))
 
 
 def test_an_upright_fold_runs_along_its_axis_through_the_section_and_plunges_at_its_head():
@@ -73,3 +82,36 @@ def test_a_level_fold_has_no_head():
 def test_a_change_of_dip_within_one_limb_has_no_trace():
     """A steepening panel is no fold: nothing on the map may name one."""
     assert traces(9.0, hinge=False) == []
+
+
+def ends(trace):
+    (line,) = [one for one in paths(trace.items) if one.pen == PENS["axial trace"]]
+    (_, *start), (_, *end) = line.commands
+    return start, end
+
+
+def test_between_the_arms_of_a_loop_a_trace_keeps_off_the_ground_that_was_walked():
+    """There it would lie on letters and contacts; its head and its figure stand on white paper too."""
+    (trace,) = traces(9.0, walked=LOOP)
+    assert trace.obstacle.distance(LOOP) > 1.0
+    start, end = ends(trace)
+    # From arm to arm: 260 mm, less the air and the head.
+    assert 248.0 < math.dist(start, end) < 258.0
+    assert start[1] > end[1]
+    for at in trace.figure.centres[:4]:
+        assert LOOP.distance(Point(at)) > 2.0
+
+
+def test_two_sheets_of_a_map_show_one_trace():
+    """Cut at the edges of the sheets and nowhere else, with its head on the sheet that holds the lower end."""
+    (whole,) = traces(9.0, walked=LOOP)
+    (upper,) = traces(9.0, walked=LOOP, seen=(0.0, 190.0, 400.0, 400.0))
+    (lower,) = traces(9.0, walked=LOOP, seen=(0.0, 0.0, 400.0, 210.0))
+    start, end = ends(whole)
+    assert ends(upper)[0] == pytest.approx(start)
+    assert ends(upper)[1][1] == pytest.approx(190.0)
+    assert ends(lower)[0][1] == pytest.approx(210.0)
+    assert ends(lower)[1] == pytest.approx(end)
+    assert upper.figure is None
+    assert lower.figure.text == "9"
+    assert traces(9.0, walked=LOOP, seen=(0.0, 0.0, 60.0, 60.0)) == []

@@ -6,6 +6,7 @@ from itertools import islice
 import pytest
 
 from tests.sheet.fixture_sheet import compiled, texts
+from tests.sheet.pages import box, overlaps
 from traverse.location.records import Frame
 from traverse.sheet.grid import grid_lines, grid_ticks, step_m
 from traverse.sheet.north import north_diagram
@@ -139,3 +140,19 @@ def test_norths_that_are_not_known_are_left_out():
     )
     assert "M" in with_magnetic
     assert "5.0° E" in with_magnetic
+
+
+@pytest.mark.parametrize("declination", [21.0, -12.0, 4.1])
+@pytest.mark.parametrize(
+    "note", ["2026, map margin, not set on the dial", "World Magnetic Model 2025, ± 0.4°, for 14 July 2026"]
+)
+def test_all_of_the_source_of_a_declination_stands_in_the_diagram_and_on_nothing(note, declination):
+    """It used to be cut after a few words."""
+    room = Box(x=50.0, y=60.0, width=41.0, height=20.5)
+    items = [one for one in north_diagram(frame(1.1, declination, note), room) if isinstance(one, Text)]
+    assert note in " ".join(one.text for one in items)
+    assert overlaps(items) == []
+    for one in items:
+        left, low, right, top = box(one)
+        assert room.x - 2.0 <= left < right <= room.right + 1e-6
+        assert room.y <= low < top <= room.top

@@ -6,8 +6,10 @@ import math
 from collections.abc import Iterator
 
 import numpy as np
+import shapely
 from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
 
 from traverse.record import record
 from traverse.sheet.contacts import Figure
@@ -23,6 +25,8 @@ _HEAD_MM = 2.6
 _LEAST_MM = 8.0
 """A trace shorter than two dashes says nothing."""
 _ASIDE_MM = 2.6
+_CLEAR_MM = 2.0
+"""Air between a trace and the ground that was walked."""
 
 
 @record(frozen=True, kw_only=True)
@@ -36,18 +40,18 @@ class AxialTrace:
     obstacle: BaseGeometry
 
 
-def axial_traces(geology: Geology, window: Window, edge: BaseGeometry) -> Iterator[AxialTrace]:
+def axial_traces(geology: Geology, window: Window, walked: BaseGeometry) -> Iterator[AxialTrace]:
     """Traces of the hinges of every section whose fold has an axis, as far as ground was walked about them.
 
     Where beds only steepen within one limb there is no trace: that would name a fold of which one limb was seen.
 
     A trace runs straight along the strike of its axial plane, which holds the fold axis and the line on the section;
-    the relief of the ground is left out of it.
+    the relief of the ground is left out of it. Where it runs between the arms of the walk it keeps off them: there
+    it would lie on letters and contacts. `walked` is the band on the page, inside the window or not.
     """
     axis = geology.fold_axis
     if axis is None:
         return
-    room = edge.convex_hull
     for section in geology.sections:
         if section.construction is None or len(section.profile) < 2:
             continue
@@ -55,7 +59,7 @@ def axial_traces(geology: Geology, window: Window, edge: BaseGeometry) -> Iterat
             if not axial.hinge:
                 continue
             for distance in _outcrops(section, axial):
-                drawn = _trace(section, axial, axis, distance, window, room)
+                drawn = _trace(section, axial, axis, distance, window, walked)
                 if drawn is not None:
                     yield drawn
 
@@ -95,7 +99,7 @@ def _trace(
     axis: FoldAxis,
     distance_m: float,
     window: Window,
-    room: BaseGeometry,
+    walked: BaseGeometry,
 ) -> AxialTrace | None:
     strike = strike_of(axial, axis, _azimuth_at(section, distance_m))
     if strike is None:
@@ -105,40 +109,74 @@ def _trace(
     turn_deg = window.turn_deg(strike)
     turn = math.radians(turn_deg)
     way = (math.sin(turn), math.cos(turn))
-    far = window.box.width + window.box.height
-    ends = [(at[0] + sign * far * way[0], at[1] + sign * far * way[1]) for sign in (-1.0, 1.0)]
-    box = window.box.inset(1.0)
-    frame = LineString([(box.x, box.y), (box.right, box.top)]).envelope
-    line = LineString(ends).intersection(room).intersection(frame)
-    if not isinstance(line, LineString) or line.length < _LEAST_MM:
+    line = _run(at, way, walked)
+    pieces = _between(line, walked)
+    frame = shapely.box(window.box.x, window.box.y, window.box.right, window.box.top)
+    shown = [
+        part
+        for piece in pieces
+        for part in shapely.get_parts(piece.intersection(frame))
+        if isinstance(part, LineString) and part.length > 0.0
+    ]
+    if not shown:
         return None
-    coords: list[PagePoint] = sorted(
-        ((x, y) for x, y in line.coords), key=lambda one: one[0] * way[0] + one[1] * way[1]
-    )
-    first, last = coords[0], coords[-1]
-    items: list[Item] = [Path(commands=polyline([first, last]), pen=PENS["axial trace"])]
+    items: list[Item] = [
+        Path(commands=polyline([(x, y) for x, y in part.coords]), pen=PENS["axial trace"]) for part in shown
+    ]
     signs = ["axial trace"]
     figure: Figure | None = None
-    if axis.plunge_deg >= _LEVEL_DEG:
+    shapes: list[BaseGeometry] = list(shown)
+    ends: list[PagePoint] = [(x, y) for piece in pieces for x, y in piece.coords]
+    last = max(ends, key=lambda end: end[0] * way[0] + end[1] * way[1])
+    tip = (last[0] + _HEAD_MM * way[0], last[1] + _HEAD_MM * way[1])
+    if axis.plunge_deg >= _LEVEL_DEG and frame.contains(LineString([last, tip])):
         items += symbol("axial head", last, turn_deg=turn_deg)
         signs.append("axial head")
+        shapes.append(LineString([last, tip]))
         aside = (way[1], -way[0])
         centres = tuple(
             (
                 last[0] - back * way[0] + side * _ASIDE_MM * aside[0],
                 last[1] - back * way[1] + side * _ASIDE_MM * aside[1],
             )
-            for back in (0.0, 2.0, 4.0, -3.0, 6.0)
-            for side in (1.0, -1.0, 1.4, -1.4)
+            for out in (1.0, 1.3)
+            for back in (-1.3, 0.5, 2.5, 4.5, 7.0)
+            for side in (-out, out)
         )
         figure = Figure(text=f"{axis.plunge_deg:.0f}", centres=centres, name="the axial trace")
-    tip = (last[0] + _HEAD_MM * way[0], last[1] + _HEAD_MM * way[1])
     return AxialTrace(
         items=tuple(items),
         signs=tuple(signs),
         figure=figure,
-        obstacle=LineString([first, tip]).buffer(0.5, quad_segs=1),
+        obstacle=shapely.union_all([shape.buffer(0.5, quad_segs=1) for shape in shapes]),
     )
+
+
+def _run(at: PagePoint, way: tuple[float, float], walked: BaseGeometry) -> LineString:
+    """The line through a point as far as ground was walked about it, toward the plunge."""
+    hull = walked.convex_hull
+    left, lower, right, upper = hull.bounds
+    far = math.hypot(right - left, upper - lower) + math.dist(at, ((left + right) / 2, (lower + upper) / 2))
+    ends = [(at[0] + sign * far * way[0], at[1] + sign * far * way[1]) for sign in (-1.0, 1.0)]
+    line = LineString(ends).intersection(hull)
+    if not isinstance(line, LineString) or line.is_empty:
+        return LineString()
+    coords = sorted(line.coords, key=lambda one: one[0] * way[0] + one[1] * way[1])
+    return LineString(coords)
+
+
+def _between(line: LineString, walked: BaseGeometry) -> list[LineString]:
+    """Its pieces between the arms of the walk, clear of them and of the head; on the ground walked where none is."""
+    if line.length < _LEAST_MM:
+        return []
+    free = line.difference(walked.buffer(_CLEAR_MM))
+    found = [
+        part
+        for part in shapely.get_parts(free)
+        if isinstance(part, LineString) and part.length >= _LEAST_MM + _HEAD_MM
+    ]
+    short = [substring(part, 0.0, part.length - _HEAD_MM) for part in found]
+    return [part for part in short if isinstance(part, LineString)] or [line]
 
 
 def _azimuth_at(section: Section, distance_m: float) -> float:

@@ -112,7 +112,10 @@ class Crossed:
 class Band:
     """The whole band."""
 
+    whole: BaseGeometry
+    """Beyond the window too."""
     edge: BaseGeometry
+    """The part inside the window."""
     areas: tuple[Area, ...]
     crossed: tuple[Crossed, ...]
     half_mm: float
@@ -150,8 +153,8 @@ def lay_band(survey: Survey, geology: Geology, window: Window, half_mm: float) -
         shapely.Point(window.at(one.place.east_m, one.place.north_m)).buffer(half_mm * 0.5, quad_segs=_QUAD)
         for one in geology.contacts
     ]
-    edge = shapely.union_all([*(arm.ground for arm in walked), *extra])
-    edge = edge.intersection(shapely.box(window.box.x, window.box.y, window.box.right, window.box.top))
+    whole = shapely.union_all([*(arm.ground for arm in walked), *extra])
+    edge = whole.intersection(shapely.box(window.box.x, window.box.y, window.box.right, window.box.top))
     network = _Network(walked)
     crossed = _tied(
         [
@@ -165,7 +168,7 @@ def lay_band(survey: Survey, geology: Geology, window: Window, half_mm: float) -
         half_mm,
     )
     areas = _areas(geology, network, edge, crossed, window, half_mm)
-    return Band(edge=edge, areas=areas, crossed=crossed, half_mm=half_mm)
+    return Band(whole=whole, edge=edge, areas=areas, crossed=crossed, half_mm=half_mm)
 
 
 def _crossing(

@@ -224,6 +224,7 @@ class _Map:
         drawing = draw_ground(model, self.window, self.band.edge if self.band is not None else None)
         self.layers["contours"] += [*drawing.bands, *drawing.contours]
         self.layers["projected traces"] += drawing.traces
+        self.taken.discourage(shape_of(drawing.traces, by=0.2))
         self._sign(*drawing.signs)
         return drawing
 
@@ -251,7 +252,7 @@ class _Map:
     def _axial_traces(self) -> list[Figure]:
         figures: list[Figure] = []
         if self.band is not None:
-            for trace in axial_traces(self.geology, self.window, self.band.edge):
+            for trace in axial_traces(self.geology, self.window, self.band.whole):
                 self.layers["axial traces"] += trace.items
                 self._sign(*trace.signs)
                 self.taken.block(trace.obstacle)
@@ -305,6 +306,8 @@ class _Map:
         items, signs = draw_courses(self.courses, self.window)
         self.layers["streams and paths"] += items
         self._sign(*signs)
+        for course in self.courses:
+            self.taken.discourage(course.line.buffer(0.3, quad_segs=1))
 
     def _attitudes(self) -> list[Figure]:
         for at in self._points().values():
@@ -327,7 +330,8 @@ class _Map:
             self.layers["stations"] += shapes
             self._sign(sign)
             if sign != "station":
-                self.taken.block(shape_of(shapes))
+                # A number that leans on a triangle reads as part of it.
+                self.taken.block(shape_of(shapes, by=0.5))
 
     def _figures(self, figures: Sequence[Figure]) -> None:
         left: list[str] = []

@@ -8,7 +8,7 @@ from traverse.location.records import Frame
 from traverse.sheet.fonts import width_mm
 from traverse.sheet.page import Anchor, Box, Face, Item, Path, Point, Text, polyline
 from traverse.sheet.style import BLACK, PENS, SMALL, line_mm
-from traverse.sheet.words import cut
+from traverse.sheet.words import cut, cut_lines
 
 WIDTH_MM = 41.0
 HEIGHT_MM = 20.5
@@ -16,6 +16,11 @@ _ARM_MM = 14.0
 _NEAR_DEG = 11.0
 _FAR_DEG = 21.0
 """Arms part by these, not by their true angles, which would look like a misprint."""
+_LEFT_MM = 13.6
+_LEFT_OF_HIGH_MM = 15.0
+"""Where rows begin, when the upper ones stand beside the letter of the magnetic arm."""
+_LOW_ROWS = 4
+_MOST_ROWS = 6
 _NONE_DEG = 0.05
 """Angles that print as 0.0."""
 
@@ -39,9 +44,19 @@ def north_diagram(frame: Frame, box: Box) -> tuple[Item, ...]:
         if frame.convergence_deg is not None:
             rows.append(("grid → magnetic", _east_west(to_magnetic)))
         rows.append(("declination", _east_west(frame.declination_deg)))
-        if frame.declination_note:
-            rows.append((frame.declination_note, ""))
-    left, right = box.x + 13.6, box.right - 0.6
+    for left in (box.x + _LEFT_MM, box.x + _LEFT_OF_HIGH_MM):
+        source = cut_lines(
+            frame.declination_note or "",
+            Face.REGULAR,
+            SMALL,
+            box.right - 0.6 - left,
+            most=_MOST_ROWS - len(rows),
+        )
+        if len(rows) + len(source) <= _LOW_ROWS:
+            break
+    if to_magnetic is not None:
+        rows += [(line, "") for line in source]
+    right = box.right - 0.6
     y = box.y + 2.2 + line_mm(SMALL) * (len(rows) - 1)
     for words, figures in rows:
         room = right - left - (width_mm(figures, Face.REGULAR, SMALL) + 0.8 if figures else 0.0)
