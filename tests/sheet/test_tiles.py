@@ -5,6 +5,7 @@ import shapely
 
 from tests.sheet.pages import flat, paths, texts, words
 from traverse.sheet.compose import compose
+from traverse.sheet.labels import shape_of_text
 from traverse.sheet.page import Box, Text
 from traverse.sheet.style import PENS
 from traverse.sheet.template import read_template
@@ -91,3 +92,39 @@ def test_each_station_is_at_its_scale_on_the_maps(sheet):
     figures = sorted((x, int(text)) for x, y, text in texts(page.items) if text.isdigit() and y == top)
     (x0, first), (x1, second) = figures[:2]
     assert (x1 - x0) / (second - first) == pytest.approx(2.0, abs=0.02)
+
+
+def test_what_finds_no_room_on_one_of_the_maps_is_said_once_and_of_the_stations_it_shows(compile_text):
+    """Sixty stations half a metre apart, at the far end of a walk that takes two sheets and more."""
+    body = "".join(f"to {number} 020 0.5m\n" for number in range(5, 65))
+    compiled = compile_text(WALK + body)
+    sheet = compose(
+        compiled.log,
+        compiled.survey,
+        compiled.geology,
+        compiled.diagnostics,
+        template=read_template("field").value,
+        mark="a",
+    )
+    said = [one.message for one in sheet.diagnostics if one.code == "no-room-on-map"]
+    on_maps = [one for one in said if "room on map " in one and "station name" in one]
+    assert on_maps
+    for message in on_maps:
+        number = message.partition("room on map ")[2].split(",")[0]
+        page = next(page for page in sheet.value.pages if page.title == f"Map {number}")
+        shown = {one.text for one in flat(page.items) if isinstance(one, Text)}
+        named = message.partition("see the tables: ")[2].partition(" and ")[0].split(", ")
+        assert not shown & set(named)
+        # The first stations lie on other maps, or have room.
+        assert not {"1", "2", "3"} & set(named)
+
+
+def test_labels_keep_off_the_words_on_the_match_lines(sheet):
+    for page in sheet.value.pages:
+        if not page.title.removeprefix("Map ").isdigit():
+            continue
+        said = [one for one in flat(page.items) if isinstance(one, Text)]
+        words = [shape_of_text(one) for one in said if one.text.startswith("match line")]
+        names = [shape_of_text(one) for one in said if one.text in {"1", "2", "3", "4"}]
+        assert words
+        assert not any(one.intersects(other) for one in words for other in names)

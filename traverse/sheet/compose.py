@@ -264,7 +264,7 @@ class Composer:
         if not tiles:
             self._tell_scale(layout)
             return ()
-        self.maps = tile_pages(
+        maps = tile_pages(
             tiles,
             self.log,
             self.survey,
@@ -273,6 +273,8 @@ class Composer:
             height=paper.height,
             styles=self.styles,
         )
+        self.maps = maps.value
+        self.said += maps.diagnostics
         self.said.append(
             note(
                 "several-maps",

@@ -24,6 +24,8 @@ _BEYOND_MM = 9.0
 """How far a line runs on beyond the band from where it was met: it was seen there, not walked. With a name, as far
 as the name is long."""
 _FAR_MM = 30.0
+_LEAST_MM = 4.0
+"""Less of a line than this in the window needs no name there, and a stream no arrowhead."""
 _RAY_MM = 80.0
 
 
@@ -133,7 +135,9 @@ def draw_courses(found: tuple[Course, ...], window: Window) -> tuple[tuple[Item,
         items.append(Path(commands=course.commands, pen=PENS[course.kind]))
         signs[course.kind] = None
         if course.kind == "stream":
-            shown = [one for one in shapely.get_parts(course.line.intersection(inside)) if one.length > 4.0]
+            shown = [
+                one for one in shapely.get_parts(course.line.intersection(inside)) if one.length > _LEAST_MM
+            ]
             if shown:
                 last = shown[-1]
                 tip, back = last.interpolate(last.length - 2.0), last.interpolate(last.length - 3.0)
@@ -153,10 +157,11 @@ def name_courses(
     inside = shapely.box(box.x, box.y, box.right, box.top)
     for course in found:
         name = course.name or (course.kind if course.kind != "stream" else "")
-        if not name:
+        shown = course.line.intersection(inside)
+        if not name or shown.length < _LEAST_MM:
             continue
         face = Face.ITALIC if course.kind == "stream" else Face.REGULAR
-        text = _beside(course.line.intersection(inside), name, face, taken, avoid, course.kind)
+        text = _beside(shown, name, face, taken, avoid, course.kind)
         if text is None:
             left.append(name)
         else:

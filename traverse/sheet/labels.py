@@ -254,6 +254,22 @@ def shape_of(items: Sequence[Item], *, by: float = 0.15) -> BaseGeometry:
     return shapely.union_all(parts)
 
 
+def shape_of_text(text: Text) -> BaseGeometry:
+    """Box of a text, turned with it, from a little below its base line to a little over its capitals."""
+    wide, high = text_size(text.text, text.face, text.size_pt)
+    start = -_PAD_MM - {Anchor.START: 0.0, Anchor.MIDDLE: 0.5, Anchor.END: 1.0}[text.anchor] * (
+        wide - 2 * _PAD_MM
+    )
+    turn = math.radians(text.turn_deg)
+    sin, cos = math.sin(turn), math.cos(turn)
+    corners = [
+        (u, v - _PAD_MM) for u, v in ((start, 0.0), (start + wide, 0.0), (start + wide, high), (start, high))
+    ]
+    return shapely.Polygon(
+        [(text.at[0] + u * cos - v * sin, text.at[1] + u * sin + v * cos) for u, v in corners]
+    )
+
+
 def label(
     text: str,
     centre: Point,

@@ -26,11 +26,11 @@ from traverse.sheet.framing import Framing, frame_map
 from traverse.sheet.grid import grid_crosses, grid_ticks
 from traverse.sheet.grounds import Grounds
 from traverse.sheet.growing import shapes_of
-from traverse.sheet.labels import Taken, boxes_at, label, shape_of, text_size, thinned
+from traverse.sheet.labels import Taken, boxes_at, label, shape_of, shape_of_text, text_size, thinned
 from traverse.sheet.map_signs import STATION_SIGNS
 from traverse.sheet.names import name_stations
 from traverse.sheet.north import north_diagram
-from traverse.sheet.page import Box, Command, Face, Group, Item, Path, Point, polyline, rectangle
+from traverse.sheet.page import Box, Command, Face, Group, Item, Path, Point, Text, polyline, rectangle
 from traverse.sheet.plot import plot_attitudes
 from traverse.sheet.scale import Window
 from traverse.sheet.section_line import draw_section_line, letter_ends
@@ -79,10 +79,17 @@ def map_panel(
     scale: int,
     styles: Mapping[str, UnitStyle],
     framing: Framing | None = None,
+    name: str = "the map",
+    over: Sequence[Item] = (),
 ) -> MapDrawing:
-    """The map inside its neat line, and the coordinates along it; `framing` where the layout has laid the window."""
+    """The map inside its neat line, and the coordinates along it; `framing` where the layout has laid the window.
+
+    `name` is what messages call it. Labels keep off what will be drawn `over` it.
+    """
     framing = framing or frame_map(log, survey, geology, box=box, scale=scale)
-    return _Map(log, survey, geology, framing, styles).draw()
+    drawn = _Map(log, survey, geology, framing, styles, name)
+    drawn.keep_off(over)
+    return drawn.draw()
 
 
 class _Map:
@@ -95,7 +102,9 @@ class _Map:
         geology: Geology,
         framing: Framing,
         styles: Mapping[str, UnitStyle],
+        name: str,
     ) -> None:
+        self.name = name
         self.log = log
         self.survey = survey
         self.geology = geology
@@ -110,6 +119,17 @@ class _Map:
         self.band: Band | None = None
         self.grounds = Grounds((), styles)
         self.numbered: set[str] = set()
+        places = ((name, self.window.at(one.east_m, one.north_m)) for name, one in survey.places.items())
+        self.points = {name: at for name, at in places if self.window.shows(at)}
+        """Stations that the window shows."""
+
+    def keep_off(self, items: Sequence[Item]) -> None:
+        """Set no label on a text that comes over the map, and as few as may be on a line."""
+        for item in items:
+            if isinstance(item, Text):
+                self.taken.block(shape_of_text(item))
+            else:
+                self.taken.discourage(shape_of([item]))
 
     def draw(self) -> MapDrawing:
         box = self.window.box
@@ -123,7 +143,7 @@ class _Map:
         self._waters()
         figures = [*self._attitudes(), *figures]
         self._stations()
-        crowded = len(self.survey.places) > _MANY_STATIONS
+        crowded = len(self.points) > _MANY_STATIONS
         if crowded:
             # Some numbers come before all figures, or nobody finds the way; and no ground is left without its letter.
             self._numbers(self._milestones())
@@ -301,8 +321,8 @@ class _Map:
             self.layers["section lines"] += letter_ends(section, self.window, self.taken, self.grounds)
 
     def _waters(self) -> None:
-        edge = self.band.edge if self.band is not None else None
-        self.courses = courses(self.geology, self.window, edge)
+        whole = self.band.whole if self.band is not None else None
+        self.courses = courses(self.geology, self.window, whole)
         items, signs = draw_courses(self.courses, self.window)
         self.layers["streams and paths"] += items
         self._sign(*signs)
@@ -310,7 +330,7 @@ class _Map:
             self.taken.discourage(course.line.buffer(0.3, quad_segs=1))
 
     def _attitudes(self) -> list[Figure]:
-        for at in self._points().values():
+        for at in self.points.values():
             self.taken.block(shapely.Point(at).buffer(0.8, quad_segs=2))
         plotted = plot_attitudes(self.geology, self.window, self.taken)
         self.layers["attitudes"] += plotted.items
@@ -318,13 +338,8 @@ class _Map:
         self._left_off("reading", "readings", plotted.left)
         return list(plotted.figures)
 
-    def _points(self) -> dict[str, Point]:
-        return {
-            name: self.window.at(place.east_m, place.north_m) for name, place in self.survey.places.items()
-        }
-
     def _stations(self) -> None:
-        for name, at in self._points().items():
+        for name, at in self.points.items():
             sign = STATION_SIGNS[self.survey.places[name].kind]
             shapes = symbol(sign, at)
             self.layers["stations"] += shapes
@@ -335,6 +350,7 @@ class _Map:
 
     def _figures(self, figures: Sequence[Figure]) -> None:
         left: list[str] = []
+        figures = [one for one in figures if self.window.shows(one.centres[0])]
         stands = [figure.centres[0] for figure in figures]
         tried = set(thinned(stands, cell_mm=_FIGURE_CELL_MM, most=_FIGURES_IN_CELL))
         for index, figure in enumerate(figures):
@@ -357,16 +373,16 @@ class _Map:
         self._left_off("unit letter", "unit letters", letters.left)
 
     def _names(self) -> None:
-        self._numbers([name for name in self.survey.places if name not in self.numbered])
+        self._numbers([name for name in self.points if name not in self.numbered])
         self._left_off(
             "station name",
             "station names",
-            [name for name in self.survey.places if name not in self.numbered],
+            [name for name in self.points if name not in self.numbered],
         )
 
     def _things(self) -> None:
         edge = self.band.edge if self.band is not None else None
-        middle = _middle(self._points().values())
+        middle = _middle(self.points.values())
         things = place_things(things_of(self.log, self.geology, self.window), edge, middle, self.taken)
         self.layers["things"] += things.items
         self._sign(*things.signs)
@@ -381,13 +397,13 @@ class _Map:
         return [
             name
             for index, name in enumerate(places)
-            if index % 10 == 0 or places[name].kind is PlaceKind.CONTROL or index == len(places) - 1
+            if (index % 10 == 0 or places[name].kind is PlaceKind.CONTROL or index == len(places) - 1)
+            and name in self.points
         ]
 
     def _numbers(self, names: Sequence[str]) -> None:
-        points = self._points()
-        middle = _middle(points.values())
-        named = name_stations([(name, points[name]) for name in names], middle, self.taken, self.grounds)
+        middle = _middle(self.points.values())
+        named = name_stations([(name, self.points[name]) for name in names], middle, self.taken, self.grounds)
         self.layers["names"] += named.items
         self.numbered.update(set(names) - set(named.left))
 
@@ -421,7 +437,7 @@ class _Map:
         self.said.append(
             warning(
                 "no-room-on-map",
-                f"{number(len(names))} {one if len(names) == 1 else many} found no room on the map,"
+                f"{number(len(names))} {one if len(names) == 1 else many} found no room on {self.name},"
                 f" see the tables: {said}",
                 self.log.heading.sheet.span,
                 "a larger paper or scale has more room: `sheet paper A3`",

@@ -7,7 +7,7 @@ import math
 from traverse.location.records import Frame
 from traverse.sheet.fonts import width_mm
 from traverse.sheet.page import Anchor, Box, Face, Item, Path, Point, Text, polyline
-from traverse.sheet.style import BLACK, PENS, SMALL, line_mm
+from traverse.sheet.style import BLACK, PENS, SMALL, WHITE, line_mm
 from traverse.sheet.words import cut, cut_lines
 
 WIDTH_MM = 41.0
@@ -60,9 +60,11 @@ def north_diagram(frame: Frame, box: Box) -> tuple[Item, ...]:
     y = box.y + 2.2 + line_mm(SMALL) * (len(rows) - 1)
     for words, figures in rows:
         room = right - left - (width_mm(figures, Face.REGULAR, SMALL) + 0.8 if figures else 0.0)
-        items.append(Text(at=(left, y), text=cut(words, Face.REGULAR, SMALL, room), size_pt=SMALL))
+        # Contours and streams may run under them.
+        shown = cut(words, Face.REGULAR, SMALL, room)
+        items.append(Text(at=(left, y), text=shown, size_pt=SMALL, halo=WHITE))
         if figures:
-            items.append(Text(at=(right, y), text=figures, anchor=Anchor.END, size_pt=SMALL))
+            items.append(Text(at=(right, y), text=figures, anchor=Anchor.END, size_pt=SMALL, halo=WHITE))
         y -= line_mm(SMALL)
     return tuple(items)
 
@@ -126,6 +128,7 @@ def _arm(foot: Point, letters: str, angle_deg: float) -> list[Item]:
             face=Face.SEMIBOLD,
             size_pt=SMALL,
             anchor=Anchor.MIDDLE,
+            halo=WHITE,
         )
     )
     return items

@@ -93,7 +93,7 @@ def _line(attitude: Attitude, kind: LineKind) -> Sighting | None:
 
 
 def plot_attitudes(geology: Geology, window: Window, taken: Taken) -> Plotted:
-    """Every attitude at its place; those that would stand on another one beside it, with a hairline to the place.
+    """Every attitude that the window shows, at its place; those that would stand on another one beside it, with a hairline.
 
     What is drawn is blocked for labels.
     """
@@ -110,6 +110,8 @@ def plot_attitudes(geology: Geology, window: Window, taken: Taken) -> Plotted:
         if seen is None:
             continue
         at = window.at(attitude.place.east_m, attitude.place.north_m)
+        if not window.shows(at):
+            continue
         if isinstance(attitude.kind, LineKind):
             there = lines[attitude.place.spot.index]
             if any(axial_difference(seen.turn_deg, one) < 25.0 for one in there):

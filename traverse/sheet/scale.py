@@ -76,6 +76,10 @@ class Window:
         """Place on the page."""
         return (self.box.x + self.mm(east_m - self.east_m), self.box.y + self.mm(north_m - self.north_m))
 
+    def shows(self, at: Point) -> bool:
+        """Whether a place on the page lies in the panel."""
+        return self.box.x <= at[0] <= self.box.right and self.box.y <= at[1] <= self.box.top
+
     def mm(self, ground_m: float) -> float:
         """Length on paper of a length on the ground."""
         return ground_m * 1000.0 / self.scale

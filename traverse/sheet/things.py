@@ -39,7 +39,7 @@ class Thing:
 
 
 def things_of(log: Log, geology: Geology, window: Window) -> tuple[Thing, ...]:
-    """All of a log, hazards first: a sample may be left to the table, a hazard should not."""
+    """All of a log that the window shows, hazards first: a sample may be left to the table, a hazard should not."""
     strikes: dict[int, list[float]] = {}
     for attitude in geology.attitudes:
         seen = sighting(attitude)
@@ -50,7 +50,8 @@ def things_of(log: Log, geology: Geology, window: Window) -> tuple[Thing, ...]:
     found: list[Thing] = []
     for placed in geology.things:
         record = placed.record
-        for sign in thing_sign(placed):
+        at = window.at(placed.place.east_m, placed.place.north_m)
+        for sign in thing_sign(placed) if window.shows(at) else ():
             if isinstance(record, Words):
                 text = f"H{numbers[record.span]}"
             else:
@@ -59,7 +60,7 @@ def things_of(log: Log, geology: Geology, window: Window) -> tuple[Thing, ...]:
             found.append(
                 Thing(
                     sign=sign,
-                    at=window.at(placed.place.east_m, placed.place.north_m),
+                    at=at,
                     text=text,
                     turn_deg=0.0 if placed.azimuth_deg is None else window.turn_deg(placed.azimuth_deg),
                     strikes_deg=tuple(strikes.get(placed.place.spot.index, ())),

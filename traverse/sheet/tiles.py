@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from traverse.diagnostic import Diagnostic, Outcome
 from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.record import record
@@ -116,15 +117,31 @@ def tile_pages(
     width: float,
     height: float,
     styles: Mapping[str, UnitStyle],
-) -> tuple[Page, ...]:
-    """A page for each: the map, its scale, and lines along which it joins its neighbours."""
+) -> Outcome[tuple[Page, ...]]:
+    """A page for each: the map, its scale, and lines along which it joins its neighbours.
+
+    What found no room on one of them is said; what is the same on every map is said of sheet 1.
+    """
     places = {(tile.row, tile.column): tile.number for tile in tiles}
     walk = walked(survey, geology)
     pages: list[Page] = []
+    said: list[Diagnostic] = []
     for tile in tiles:
         box, scale = tile.window.box, tile.window.scale
         framing = _framing(tile, walk, half_width_m(log.heading.sheet.band_m, scale))
-        drawing = map_panel(log, survey, geology, box=box, scale=scale, styles=styles, framing=framing)
+        joins = _match_lines(tile, places)
+        drawing = map_panel(
+            log,
+            survey,
+            geology,
+            box=box,
+            scale=scale,
+            styles=styles,
+            framing=framing,
+            name=f"map {tile.number}",
+            over=joins,
+        )
+        said += [one for one in drawing.diagnostics if one.code == "no-room-on-map"]
         head = Text(
             at=(box.x, box.top + _COORDINATES_MM + 2.2),
             text=f"Map {tile.number} of {len(tiles)}",
@@ -134,11 +151,11 @@ def tile_pages(
         items: tuple[Item, ...] = (
             head,
             Group(items=drawing.items, layer="map"),
-            *_match_lines(tile, places),
+            *joins,
             *scale_strip(scale, x=box.x, top=box.y - 0.7, width=box.width),
         )
         pages.append(Page(width_mm=width, height_mm=height, items=items, title=f"Map {tile.number}"))
-    return tuple(pages)
+    return Outcome(tuple(pages), tuple(said))
 
 
 def _framing(tile: Tile, walk: BaseGeometry, half_m: float) -> Framing:
