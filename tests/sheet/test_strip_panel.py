@@ -260,7 +260,7 @@ def test_stations_are_named_with_metres_and_side(loop):
     ("kind", "sign"),
     [
         (PlaneKind.CLEAVAGE, "cleavage in section"),
-        (PlaneKind.FOLIATION, "cleavage in section"),
+        (PlaneKind.FOLIATION, "foliation in section"),
         (PlaneKind.JOINT, "joint in section"),
     ],
 )

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import sys
+from dataclasses import replace
 from functools import partial
 
 from traverse.command.drawing import drawing
@@ -18,7 +20,15 @@ def run(options: argparse.Namespace) -> int:
 
 def _section(compiled: Compiled, mark: str, *, arcs: bool) -> Document | None:
     from traverse.sheet.alone import section_document
+    from traverse.sheet.sentences import without_warning
 
     assert compiled.survey is not None
     assert compiled.geology is not None
-    return section_document(compiled.log, compiled.survey, compiled.geology, mark=mark, arcs=arcs)
+    geology = compiled.geology
+    if arcs:
+        sections = tuple(replace(one, construction=one.arcs) for one in geology.sections)
+        geology = replace(geology, sections=sections)
+    for section in geology.sections:
+        for sentence in without_warning(section):
+            print(sentence, file=sys.stderr)
+    return section_document(compiled.log, compiled.survey, geology, mark=mark)

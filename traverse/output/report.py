@@ -28,6 +28,7 @@ from traverse.sheet.sentences import (
     misclosure,
     no_closure,
     verdict,
+    without_warning,
 )
 from traverse.sheet.stops import gather
 from traverse.sheet.tomorrow import in_walking_order, to_check
@@ -327,6 +328,7 @@ def _structure(geology: Geology) -> Part | None:
         rows.append(
             f"{one.unit} {metres(one.true_m)} ± {metres(max(1.0, one.sd_m))} thick, contacts of lines {first} and {second}"
         )
+    rows += [row for section in geology.sections for row in without_warning(section)]
     return Sentences(heading="Structure", paragraphs=tuple(rows)) if rows else None
 
 

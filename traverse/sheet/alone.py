@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from traverse.location.records import Survey
 from traverse.log.records import Log
@@ -12,7 +11,7 @@ from traverse.sheet.fonts import width_mm
 from traverse.sheet.net import net_block
 from traverse.sheet.page import Box, Document, Face, Group, Item, Page, Text
 from traverse.sheet.scale import in_feet, round_scales
-from traverse.sheet.sentences import SKETCH
+from traverse.sheet.sentences import SKETCH, section_sentences
 from traverse.sheet.strip import (
     ROOM_ABOVE_MM,
     ROOM_BELOW_MM,
@@ -33,18 +32,12 @@ _MOST_HEIGHT_MM = 400.0
 _NET_WIDTH_MM = 100.0
 
 
-def section_document(
-    log: Log, survey: Survey, geology: Geology, *, mark: str, arcs: bool = False
-) -> Document | None:
-    """Every section, each on a page cut to its size; None where there is none.
-
-    Contacts are constructed by dip domains, or by `arcs`.
-    """
+def section_document(log: Log, survey: Survey, geology: Geology, *, mark: str) -> Document | None:
+    """Every section, each on a page cut to its size; None where there is none."""
     if not geology.sections:
         return None
     scale = log.heading.sheet.scale or _scale(log, geology.sections)
-    sections = [replace(one, construction=one.arcs) if arcs else one for one in geology.sections]
-    pages = tuple(_section_page(section, log, survey, geology, scale, mark) for section in sections)
+    pages = tuple(_section_page(section, log, survey, geology, scale, mark) for section in geology.sections)
     return Document(pages=pages, title=_title(log), subject="Sections")
 
 
@@ -79,20 +72,25 @@ def _section_page(
     # The note below needs a width of its own, however short the section is.
     width = max(long + 2.0 * ROOM_BESIDE_MM, _LEAST_WIDTH_MM) + 2.0 * _MARGIN_MM
     tall = min(wanted_height_mm(section, log, geology, scale=scale), _MOST_HEIGHT_MM)
-    words = wrap(SKETCH, Face.SEMIBOLD, SMALL, width - 2.0 * _MARGIN_MM)
+    room = width - 2.0 * _MARGIN_MM
+    words = [(line, Face.SEMIBOLD) for line in wrap(SKETCH, Face.SEMIBOLD, SMALL, room)]
+    said = section_sentences(section)
+    words[:0] = [(line, Face.REGULAR) for one in said for line in wrap(one, Face.REGULAR, SMALL, room)]
     foot = (len(words) + 1) * line_mm(SMALL) + 2.0
     height = _HEAD_MM + ROOM_ABOVE_MM + tall + ROOM_BELOW_MM + foot + 2.0 * _MARGIN_MM
     top = height - _MARGIN_MM
     box = Box(x=(width - long) / 2.0, y=top - _HEAD_MM - ROOM_ABOVE_MM - tall, width=long, height=tall)
-    panel = section_panel(section, log, survey, geology, box=box, scale=scale, styles=unit_styles(log.units))
+    panel = section_panel(
+        section, log, survey, geology, box=box, scale=scale, styles=unit_styles(log.units), limits=False
+    )
     lines = [
         Text(
             at=(_MARGIN_MM, _MARGIN_MM + (len(words) - index) * line_mm(SMALL)),
             text=line,
-            face=Face.SEMIBOLD,
+            face=face,
             size_pt=SMALL,
         )
-        for index, line in enumerate(words)
+        for index, (line, face) in enumerate(words)
     ]
     name = f"Section {plain(section.first_letter)}–{plain(section.last_letter)}"
     return Page(

@@ -6,8 +6,9 @@ import math
 from itertools import pairwise
 
 from traverse.angle import nearest_point, wrap_360
-from traverse.sheet.page import Anchor, Face, Item, Path, Text, polyline
-from traverse.sheet.section_frame import Frame
+from traverse.sheet.fonts import width_mm as text_width_mm
+from traverse.sheet.page import Anchor, Box, Face, Item, Path, Text, polyline
+from traverse.sheet.section_frame import Frame, Taken
 from traverse.sheet.style import LARGE, PENS, SMALL, WHITE
 from traverse.sheet.words import NO_BREAK, azimuth, cut, number, plain
 from traverse.structure.records import Section
@@ -115,17 +116,21 @@ def _stretch_azimuths(section: Section) -> list[float]:
     return found or [section.grid_azimuth_deg]
 
 
-def bends(section: Section, frame: Frame) -> list[Item]:
+def bends(section: Section, frame: Frame, placed: Taken) -> list[Item]:
     """An upright line at each bend, with the bearing from there on."""
     turn = section.azimuth_deg - section.grid_azimuth_deg
     items: list[Item] = []
     for bend, way in zip(section.bends_m, _stretch_azimuths(section)[1:], strict=False):
         x = frame.x(bend)
+        words = f"bend, then {azimuth(wrap_360(way + turn))}°"
+        placed.add_line((x, frame.box.y), (x, frame.box.top))
+        wide = text_width_mm(words, Face.ITALIC, SMALL)
+        placed.add(Box(x=x + 0.6, y=frame.box.y + 0.6, width=wide + 0.4, height=3.0))
         items += (
             Path(commands=polyline([(x, frame.box.y), (x, frame.box.top)]), pen=PENS["bend"]),
             Text(
                 at=(x + 0.8, frame.box.y + 1.2),
-                text=f"bend, then {azimuth(wrap_360(way + turn))}°",
+                text=words,
                 face=Face.ITALIC,
                 size_pt=SMALL,
                 halo=WHITE,

@@ -58,11 +58,9 @@ class Built:
     near: Taken
     """Lines close to the ground, which no figure should stand on."""
     whole: Taken
-    """All lines below ground."""
+    """All lines, the ground's with them."""
     words: str
     """How the lines were made; empty where there are none."""
-    sentences: tuple[str, ...] = ()
-    """What the construction rests on, and where it can't go on."""
 
 
 def is_drawn(construction: Construction | None) -> bool:
@@ -99,7 +97,12 @@ def build(
                 _add(near, piece, wide=0.6)
         for part in one.above:
             _add(near, part, wide=0.6)
-    lines: list[Item] = [*_axial(construction, surface, frame)]
+            _add(whole, part)
+    _add(whole, surface)
+    lines: list[Item] = []
+    for part in _axial(construction, surface, frame):
+        _add(whole, part)
+        lines.append(_path(part, PENS["axial surface"]))
     others = shapely.STRtree([part for one in drawn for part in one.below] or [LineString([(0, 0), (0, 1)])])
     for one in drawn:
         lines += _pieces(one, band, frame, others)
@@ -110,7 +113,6 @@ def build(
         near=near,
         whole=whole,
         words=_WORDS.get(construction.name, f"contacts constructed by {construction.name}"),
-        sentences=construction.sentences,
     )
 
 
@@ -129,7 +131,7 @@ def _drawn(line: ConstructedLine, surface: LineString, frame: Frame) -> _Drawn:
         if piece.style is PieceStyle.ABOVE:
             end()
             if len(points) > 1 and LineString(points).length > 0.0:
-                above.append(_short(LineString(points), surface))
+                above += _short(LineString(points), surface)
         elif path and ShapelyPoint(path[-1]).distance(ShapelyPoint(points[0])) < _TOUCHING_MM:
             path += points[1:]
         else:
@@ -139,12 +141,18 @@ def _drawn(line: ConstructedLine, surface: LineString, frame: Frame) -> _Drawn:
     return _Drawn(of=line, below=tuple(one for one in below if one.length > 0.0), above=tuple(above))
 
 
-def _short(line: LineString, surface: LineString) -> LineString:
-    """What is gone, only as far as it is sketched from where it leaves the ground."""
+def _short(line: LineString, surface: LineString) -> list[LineString]:
+    """What is gone, only as far as it is sketched from where it leaves the ground, at one end or at both."""
     first, last = ShapelyPoint(line.coords[0]), ShapelyPoint(line.coords[-1])
-    if surface.distance(first) <= surface.distance(last):
-        return _part(line, 0.0, ERODED_MM)
-    return _part(line, max(0.0, line.length - ERODED_MM), line.length)
+    both = max(surface.distance(first), surface.distance(last)) < _TOUCHING_MM
+    if both and line.length <= 2.0 * ERODED_MM:
+        return [line]
+    found = []
+    if both or surface.distance(first) <= surface.distance(last):
+        found.append(_part(line, 0.0, ERODED_MM))
+    if both or not found:
+        found.append(_part(line, max(0.0, line.length - ERODED_MM), line.length))
+    return found
 
 
 def _part(line: LineString, start: float, end: float) -> LineString:
@@ -224,7 +232,7 @@ def _ends_free(place: ShapelyPoint, band: Polygon, frame: Frame, others: shapely
     return len(others.query(place, predicate="dwithin", distance=_TOUCHING_MM)) < 2
 
 
-def _axial(construction: Construction, surface: LineString, frame: Frame) -> Iterator[Item]:
+def _axial(construction: Construction, surface: LineString, frame: Frame) -> Iterator[LineString]:
     """Axial surfaces below ground, and above it as short as what is gone."""
     room = surface.buffer(ERODED_MM)
     low = min(y for _, y in surface.coords) - 10.0 * frame.box.height
@@ -232,8 +240,7 @@ def _axial(construction: Construction, surface: LineString, frame: Frame) -> Ite
     shown = under.union(room)
     for axial in construction.axial:
         if len(axial.points) > 1:
-            for part in _parts(LineString([frame.at(point) for point in axial.points]).intersection(shown)):
-                yield _path(part, PENS["axial surface"])
+            yield from _parts(LineString([frame.at(point) for point in axial.points]).intersection(shown))
 
 
 def _path(line: LineString, pen: Pen) -> Path:

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.page import Anchor, Box, Face, Point, Text
@@ -56,6 +57,10 @@ class Taken:
             self._rows = np.concatenate([self._rows, np.empty_like(self._rows)])
         self._rows[self._count] = (box.x, box.y, box.right, box.top)
         self._count += 1
+
+    def rows(self) -> NDArray[np.float64]:
+        """Left, lower, right and upper edge of every box, shape (n, 4)."""
+        return self._rows[: self._count]
 
     def overlap(self, box: Box) -> float:
         """Area shared with what is there, square millimetres."""

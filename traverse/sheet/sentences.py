@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-import re
 
 from traverse.location.records import Closure, HeightsMeasured, LoopKind, Survey
 from traverse.log.records import Rule
-from traverse.sheet.words import EN_DASH, NO_BREAK, azimuth, counted, metres, number, plain
-from traverse.structure.records import Geology
+from traverse.sheet.words import EN_DASH, NO_BREAK, azimuth, counted, metres, number, plain, quoted
+from traverse.structure.records import Geology, Section
 
 PASS_Q, FAIL_Q = 5.99, 9.21
 """95 and 99 % of chi-square with 2 degrees of freedom: above the first a warning, above the second not adjusted."""
@@ -144,24 +143,27 @@ def accuracy(survey: Survey) -> str:
     return words + f" (1{NO_BREAK}sd)."
 
 
-_NAMED = re.compile(
-    r"(?:^|: )[Aa]n? ((?:overturned )?(?:syncline|anticline|synform|antiform|monocline|dome|basin))(?=[;,.]|$)"
-)
-"""A form that a sentence states: what it only weighs (`for an anticline`, `a syncline by the order`) does not match."""
-
-
 def named_structure(geology: Geology) -> tuple[str, int] | None:
-    """The one form that the readings were recognised as, and which sentence says so; None of none or of several.
+    """The one form that the readings were recognised as, and which sentence says so; None of none or of several."""
+    names = {one.name for one in geology.forms}
+    return (geology.forms[0].name, geology.forms[0].sentence) if len(names) == 1 else None
 
-    >>> _NAMED.findall("An overturned syncline, its overturned limb on the west.")
-    ['overturned syncline']
-    >>> _NAMED.findall("The rock between is the wrong way about for an anticline: way-up needed.")
-    []
-    """
-    found = [
-        (name, index) for index, told in enumerate(geology.sentences) for name in _NAMED.findall(plain(told))
-    ]
-    return found[0] if len({name for name, _ in found}) == 1 else None
+
+def section_sentences(section: Section) -> tuple[str, ...]:
+    """What a section and its construction can't show, the gravest first."""
+    built = section.construction.sentences if section.construction is not None else ()
+    # A panel without heights says so itself.
+    limits = [limit.sentence for limit in section.limits if limit.code != "section-level"]
+    return tuple(plain(quoted(one)) for one in (*limits, *built))
+
+
+def without_warning(section: Section) -> tuple[str, ...]:
+    """The same less what the log was warned of, with the name of the section in each."""
+    warned = section.booked is not None
+    limits = [limit.sentence for limit in section.limits if not (warned and limit.grave)]
+    built = section.construction.sentences if section.construction is not None else ()
+    named = (*limits, *(f"Section {section.name}: {one}" for one in built))
+    return tuple(plain(quoted(one)) for one in named)
 
 
 def interpretation(*, section: bool) -> str:

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
-
-import shapely
+from itertools import pairwise
 
 from traverse.location.records import Survey
-from traverse.log.records import Certainty, Log, Projection
+from traverse.log.records import Certainty, Log
 from traverse.sheet.band import half_width_m
-from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
 from traverse.sheet.section_axes import axes, bends, distances, ends_of, height_step, rulings
 from traverse.sheet.section_construction import Built, build, is_drawn
@@ -25,34 +23,39 @@ from traverse.sheet.section_lines import (
     other_sign,
     surface_units,
 )
-from traverse.sheet.section_names import named_points, names_of, side_of, ticks_of
-from traverse.sheet.style import PENS, SMALL, WHITE, UnitStyle
-from traverse.sheet.words import NO_BREAK, arrow, cut, metres, number, wrap
+from traverse.sheet.section_names import names_of, ticks_of
+from traverse.sheet.section_note import (
+    BESIDE_MM,
+    caption,
+    caption_line,
+    words_in_panel,
+)
+from traverse.sheet.sentences import section_sentences
+from traverse.sheet.style import PENS, SMALL, UnitStyle
+from traverse.sheet.words import metres, quoted
 from traverse.structure.records import Geology, PointKind, ProfilePoint, Section
 
 ROOM_ABOVE_MM = 6.6
 """Station names and the letters of the ends, over the box."""
 ROOM_BELOW_MM = 6.8
 """Distance figures and the note, under the box."""
-ROOM_BESIDE_MM = 9.0
-"""Height figures, to either side of the drawn section."""
 _NEAR_MM = 4.0
 """Two crossings of one contact nearer than this on paper are drawn as one."""
-_NOTE_WIDTHS_MM, _MOST_LINES = (90.0, 75.0, 60.0, 50.0, 42.0, 36.0, 32.0), 5
-"""Of what is said of a construction in its panel; the rest stands with the structure."""
-_FLOOR_STEPS = 48
-_LEFT_MM, _NOTE_MM = 14.0, 190.0
-"""Left edge of every panel, and the widest note that can be read across."""
+ROOM_BESIDE_MM = BESIDE_MM
+"""Height figures, to either side of the drawn section."""
+LEAST_MM = 36.0
+"""However flat the ground: lower, no dip can be read off."""
 
 
 def wanted_height_mm(section: Section, log: Log, geology: Geology, *, scale: int) -> float:
-    """Height of the box that holds the relief and about one unit below it; 24 where no height was measured."""
+    """Height of the box that holds the relief and about one unit below it, 36 or more; 24 where no height was measured."""
     heights = _heights(section)
     if not heights or ground_of(section) is None:
         return 24.0
     top = max(heights)
     depth = half_width_m(log.heading.sheet.band_m, scale)
-    return (top - _depth_limit(section, geology, depth)) * 1000.0 / scale * section.exaggeration + 6.0
+    tall = (top - _depth_limit(section, geology, depth)) * 1000.0 / scale * section.exaggeration + 6.0
+    return max(LEAST_MM, tall)
 
 
 def _heights(section: Section) -> list[float]:
@@ -92,8 +95,9 @@ def section_panel(
     styles: Mapping[str, UnitStyle],
     ruled: bool = False,
     profile: bool = True,
+    limits: bool = True,
 ) -> tuple[Item, ...]:
-    """The section at 1 : `scale`; `ruled` to be drawn on, without the ground unless `profile`.
+    """The section at 1 : `scale`; `ruled` to be drawn on, without the ground unless `profile`, and with its `limits` told.
 
     `box` is what lies between the axes: its left edge is the first end, its base the lowest height; the section is
     drawn as long as its scale makes it, `box.width` apart. Names stand up to `ROOM_ABOVE_MM` over it, figures and note
@@ -104,7 +108,7 @@ def section_panel(
     drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
     ground = ground_of(section)
     if ground is None:
-        return _without_heights(section, geology, box=box, mm_per_m=mm_per_m, scale=scale)
+        return _without_heights(section, geology, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits)
     # The colour goes as deep below ground as the ground to each side was looked at.
     depth = half_width_m(log.heading.sheet.band_m, scale)
     frame = _frame(section, geology, drawn, mm_per_m, depth)
@@ -117,13 +121,14 @@ def section_panel(
     ticks, figures, unwritten = ticks_of(section, frame, ground, placed, built.near, built.fills)
     names, untold = names_of(section, frame, ground, placed)
     letters = letters_of(ground, frame, depth, placed, built.near, built.fills)
-    made = _construction(built, frame, depth, placed)
+    turned = bends(section, frame, placed)
+    made = words_in_panel(built, section_sentences(section) if limits else (), frame, depth, placed)
     told: list[str] = []
-    if built.words and not made:
+    if made.head_left:
         told = [f"{built.words}; lines to {metres(frame.floor_m)}"]
         if section.construction is not None:
             told.append(f"contacts by {section.construction.name}, to {metres(frame.floor_m)}")
-    note = _notes(section, geology, scale, (untold, unwritten), made=told)
+    note = caption(section, geology, scale, (untold, unwritten), made=told, limits=made.left)
     inside: list[Item] = [
         *(rulings(section, frame) if ruled else ()),
         *(fill.path() for fill in built.fills),
@@ -136,15 +141,15 @@ def section_panel(
     clip = rectangle(Box(x=drawn.x, y=drawn.y, width=drawn.width, height=drawn.height))
     return (
         Group(items=tuple(inside), clip=clip),
-        *bends(section, frame),
+        *turned,
         *ticks,
         *figures,
         *letters,
         *axes(section, frame),
         *names,
         *ends_of(section, frame),
-        *made,
-        *_note(note, frame, box.width),
+        *made.items,
+        *caption_line(note, frame, box.width),
     )
 
 
@@ -166,11 +171,22 @@ def _straight(
         loose=loose,
         near_m=_NEAR_MM / frame.mm_per_m,
     )
+    blind = not any(is_bed(point) for point in section.points)
+    for line in cut_m.lines if blind else ():
+        if line.point.apparent_dip_deg is None and line.point.kind is not PointKind.FAULT:
+            # Nothing tells how it goes on: as deep as the ground was looked at, and no deeper.
+            line.up = None
+            if line.down is not None:
+                line.down.end_m, line.down.crossed = min(line.down.end_m, depth_m), False
     whole = Taken()
+    for one, other in pairwise(section.profile):
+        whole.add_line(frame.at((one.distance_m, one.up_m)), frame.at((other.distance_m, other.up_m)))
     rays = [line.down for line in cut_m.lines if line.down is not None]
     for ray in rays:
         whole.add_line(frame.at(ray.point(0.0)), frame.at(ray.point(ray.end_m)))
     words = "contacts drawn straight, along their own apparent dip or the nearest bed’s"
+    if blind and all(line.point.apparent_dip_deg is None for line in cut_m.lines):
+        words = "contacts drawn upright where they were met"
     return Built(
         runs=cut_m.runs,
         fills=tuple(fills_of(cut_m, ground, frame, depth_m, styles)),
@@ -199,117 +215,6 @@ def _frame(section: Section, geology: Geology, box: Box, mm_per_m: float, depth_
     return Frame(box=box, mm_per_m=mm_per_m, exaggeration=exaggeration, floor_m=floor, top_m=floor + tall_m)
 
 
-def _carried(section: Section, geology: Geology) -> str:
-    if section.projection is Projection.PLUNGE and geology.fold_axis is not None:
-        axis = geology.fold_axis
-        return f"down the plunge of the axis ({arrow(axis.plunge_deg, axis.trend_deg)})"
-    if section.projection is Projection.STRIKE:
-        return "along strike"
-    return "square to the line"
-
-
-def _notes(
-    section: Section,
-    geology: Geology,
-    scale: int,
-    left_off: tuple[int, int],
-    *,
-    made: Sequence[str] = (),
-) -> list[str]:
-    """What may stand below the panel, the fullest first.
-
-    `made` says how lines were constructed, the fullest first, where that found no room in the panel.
-    """
-    factor = section.exaggeration
-    ratio = f"Section 1:{number(scale) if scale >= 10_000 else scale}"
-    if abs(factor - 1.0) < 1e-9:
-        words = f"{ratio}, no vertical exaggeration"
-    else:
-        words = (
-            f"{ratio}, heights {number(factor, places=0 if factor == round(factor) else 1)} times:"
-            " dips drawn steeper, thicknesses not true"
-        )
-    sides = sorted({side_of(section, point).split(NO_BREAK)[-1] for point in named_points(section)} - {"0"})
-    parts = [f". Stations carried {_carried(section, geology)}"]
-    if any(is_bed(point) for point in section.points):
-        parts.append("; ticks are apparent dips")
-    if sides:
-        parts.append(f"; {', '.join(sides)}: metres carried")
-    untold, unwritten = left_off
-    last = "." + (f" {untold} without room for their names." if untold else "")
-    last += f" {unwritten} dip figures left off, see the table." if unwritten else ""
-    # Where the paper is narrow, what the drawing shows by itself goes first.
-    built = [f". {one[0].upper()}{one[1:]}" for one in made]
-    counts = range(len(parts), -1, -1)
-    notes = [words + "".join(parts[:count]) + one + last for count in counts for one in built]
-    return [*notes, *(words + "".join(parts[:count]) + last for count in counts)]
-
-
-def _construction(built: Built, frame: Frame, depth_m: float, placed: Taken) -> list[Item]:
-    """How the lines were made, on the floor where nothing else is drawn; nothing where there is no such room."""
-    if not built.words:
-        return []
-    head = f"{built.words}; colour to {metres(depth_m)}, lines to {metres(frame.floor_m)}"
-    for wide_mm in _NOTE_WIDTHS_MM:
-        if wide_mm + 2.0 > frame.box.width:
-            continue
-        lines = list(wrap(head, Face.ITALIC, SMALL, wide_mm))
-        further = [line for one in built.sentences for line in wrap(one, Face.ITALIC, SMALL, wide_mm)]
-        for told in ([*lines, *further], lines):
-            left = _free_floor(told, built, frame, placed) if len(told) <= _MOST_LINES else None
-            if left is not None:
-                return _floor_note(told, left, frame)
-    return []
-
-
-def _free_floor(lines: Sequence[str], built: Built, frame: Frame, placed: Taken) -> float | None:
-    """Left edge of a place along the floor that is free of lines, colour and words."""
-    wide = max(text_width_mm(line, Face.ITALIC, SMALL) for line in lines)
-    tall = 3.1 * len(lines)
-    span = frame.box.width - wide - 2.0
-    for step in range(_FLOOR_STEPS + 1):
-        left = frame.box.x + 1.0 + span * (1.0 - step / _FLOOR_STEPS)
-        area = Box(x=left, y=frame.box.y + 0.6, width=wide, height=tall)
-        if built.whole.overlap(area) + placed.overlap(area) == 0.0 and not _coloured(area, built):
-            return left
-    return None
-
-
-def _coloured(area: Box, built: Built) -> bool:
-    """Whether a fill reaches into a box."""
-    there = shapely.box(area.x, area.y, area.right, area.top)
-    return any(fill.area.intersects(there) for fill in built.fills)
-
-
-def _floor_note(lines: Sequence[str], left: float, frame: Frame) -> list[Item]:
-    wide = max(text_width_mm(line, Face.ITALIC, SMALL) for line in lines)
-    above_mm = 3.1 * (len(lines) - 1)
-    return [
-        Text(
-            at=(left + wide / 2, frame.box.y + 1.1 + above_mm - 3.1 * index),
-            text=line,
-            face=Face.ITALIC,
-            size_pt=SMALL,
-            anchor=Anchor.MIDDLE,
-            halo=WHITE,
-        )
-        for index, line in enumerate(lines)
-    ]
-
-
-def _note(notes: Sequence[str], frame: Frame, free_mm: float) -> list[Item]:
-    """One line centred under the panel; it may be wider than the section, but not than what is free."""
-    left = frame.box.x - ROOM_BESIDE_MM
-    middle = frame.box.x + frame.box.width / 2
-    # As wide as the page is to the left of the middle, where the section stands in the middle of its panel.
-    room = max(free_mm + 2.0 * ROOM_BESIDE_MM, min(2.0 * (middle - _LEFT_MM), _NOTE_MM))
-    fitting = (note for note in notes if text_width_mm(note, Face.REGULAR, SMALL) <= room)
-    words = next(fitting, cut(notes[-1], Face.REGULAR, SMALL, room))
-    half = text_width_mm(words, Face.REGULAR, SMALL) / 2
-    middle = max(middle, min(left, _LEFT_MM) + half) if half > middle - left else middle
-    return [Text(at=(middle, frame.box.y - 6.6), text=words, size_pt=SMALL, anchor=Anchor.MIDDLE)]
-
-
 def _without_heights(
     section: Section,
     geology: Geology,
@@ -317,6 +222,7 @@ def _without_heights(
     box: Box,
     mm_per_m: float,
     scale: int,
+    limits: bool,
 ) -> tuple[Item, ...]:
     """Readings and contacts on a level line, since no height was measured."""
     drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
@@ -353,10 +259,11 @@ def _without_heights(
             placed.add_line((x, level), (x, level - 5.0))
     ticks, figures, unwritten = ticks_of(flat, frame, ground, placed, Taken(), ())
     names, untold = names_of(flat, frame, ground, placed)
-    notes = _notes(section, geology, scale, (untold, unwritten))
+    told = section_sentences(replace(section, construction=None)) if limits else ()
+    notes = caption(section, geology, scale, (untold, unwritten), limits=told)
     return (
         Path(commands=polyline([(drawn.x, level), (drawn.right, level)]), pen=PENS["level unknown"]),
-        *bends(section, frame),
+        *bends(section, frame, placed),
         *contacts,
         *ticks,
         *figures,
@@ -365,10 +272,13 @@ def _without_heights(
         *ends_of(section, frame),
         Text(
             at=(drawn.x + drawn.width / 2, drawn.y + 1.6),
-            text="no heights measured: readings on a level line",
+            text=next(
+                (quoted(one.sentence) for one in section.limits if one.code == "section-level"),
+                "no heights measured: readings on a level line",
+            ),
             face=Face.ITALIC,
             size_pt=SMALL,
             anchor=Anchor.MIDDLE,
         ),
-        *_note(notes, frame, box.width),
+        *caption_line(notes, frame, box.width),
     )

@@ -9,7 +9,7 @@ import numpy as np
 
 from traverse.angle import wrap_180, wrap_360
 from traverse.location.records import Survey
-from traverse.log.records import ContactKind, Log, PlaneKind, Tops
+from traverse.log.records import ContactKind, Log, PlaneKind, Spot, Tops
 from traverse.record import record
 from traverse.structure.attitude import Vectors, apparent_dips
 from traverse.structure.ground import unit_finder
@@ -81,6 +81,13 @@ def place_words(attitude: Attitude) -> str:
     if spot.station is not None or spot.leg is None:
         return attitude.station
     return f"leg {spot.leg.start}–{spot.leg.end}"
+
+
+def spot_words(spot: Spot) -> str:
+    """Where something lies, as one says of a fault: `at 5`, `on leg 8–9`."""
+    if spot.station is not None or spot.leg is None:
+        return f"at {spot.station or 'the start'}"
+    return f"on leg {spot.leg.start}–{spot.leg.end}"
 
 
 def way_up(bed: Attitude, norths: Norths) -> bool | None:

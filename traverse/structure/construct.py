@@ -13,7 +13,7 @@ import numpy as np
 
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, Log
-from traverse.structure.arc import Arcs
+from traverse.structure.arc import SPACE, Arcs
 from traverse.structure.attitude import dip_of
 from traverse.structure.bent import Bent, Stretch, within
 from traverse.structure.crossings import Half, stop_at_crossings
@@ -27,6 +27,7 @@ from traverse.structure.dip_domains import (
     merge,
     midpoints,
 )
+from traverse.structure.recognise import listed
 from traverse.structure.records import (
     AxialLine,
     BandStretch,
@@ -534,12 +535,34 @@ def _resampled(points: Sequence[Point], shares: np.ndarray) -> np.ndarray:
     return np.column_stack((np.interp(at, ran, array[:, 0]), np.interp(at, ran, array[:, 1])))
 
 
+_SAID = {
+    "out of the ground again, where it was not met": (
+        "{names} {comes} out of the ground again where {it} not met: look there, or measure more beds between."
+    ),
+    "meets another contact": "{names} would cross: look again at the dips beside them.",
+    SPACE: "{names} {ends} in the core, where arcs of constant thickness find no room: measure beds nearer to the hinge.",
+}
+
+
 def _impossible(lines: Sequence[_Line]) -> list[str]:
     """One sentence for each thing that could not be drawn on."""
-    said: dict[str, list[str]] = {}
+    told: dict[str, list[str]] = {}
     for line in lines:
         for half in line.halves:
-            if half.reason and half.reason not in {"at a fault", "at an unconformity"}:
-                first = line.starts[0].points[0].label
-                said.setdefault(half.reason, []).append(first)
-    return [f"{', '.join(dict.fromkeys(names))}: {reason}." for reason, names in said.items()]
+            if half.reason in _SAID:
+                told.setdefault(half.reason, []).append(line.starts[0].points[0].label)
+    said = []
+    for reason, labels in told.items():
+        names = list(dict.fromkeys(labels))
+        one = len(names) == 1
+        said.append(
+            _SAID[reason].format(
+                names=listed(names)
+                if not one or reason != "meets another contact"
+                else f"Two lines of {names[0]}",
+                comes="comes" if one else "come",
+                ends="ends" if one else "end",
+                it="it was" if one else "they were",
+            )
+        )
+    return said

@@ -18,7 +18,7 @@ from traverse.structure.doubts import doubts
 from traverse.structure.ground import unit_finder
 from traverse.structure.mean import bedding_mean, fold_axis
 from traverse.structure.place import Norths, attitudes, contacts, things
-from traverse.structure.records import Geology
+from traverse.structure.records import Form, Geology
 from traverse.structure.rose import rose
 from traverse.structure.section import sections
 from traverse.structure.sentences import sentences
@@ -61,6 +61,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     planes = contact_planes(log, survey, met)
     found.diagnostics.extend(doubts(log, survey, measured, met, under, planes, caps))
     back = found.keep(restored(measured, axis))
+    words = sentences(log, seen, measured, units, met, thick, mean, axis, planes)
     units_thick = unit_thicknesses(log, thick, least)
     geology = Geology(
         attitudes=measured,
@@ -72,7 +73,8 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         fold_axis=axis,
         planes=planes,
         sections=drawn,
-        sentences=sentences(log, seen, measured, units, met, thick, mean, axis),
+        sentences=tuple(one.text for one in words),
+        forms=tuple(Form(name=one.form, sentence=index) for index, one in enumerate(words) if one.form),
         least=least,
         unit_thicknesses=units_thick,
         reliefs=reliefs(drawn),

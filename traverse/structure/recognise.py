@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
 from traverse.angle import nearest_point, wrap_180
 from traverse.record import record
-from traverse.structure.across import LEVEL_DEG, Across, Bed, Step
+from traverse.structure.across import LEVEL_DEG, Across, Bed, Step, spot_words
 from traverse.structure.attitude import Vectors, dip_of
 from traverse.structure.records import Thickness
 from traverse.structure.tilt import younging
@@ -53,9 +54,16 @@ class _Mirror:
         return ", ".join([*reversed(self.limb), self.core.unit, *self.limb])
 
 
-def recognised(seen: Across, rank: Mapping[str, int], thicknesses: Sequence[Thickness]) -> tuple[str, ...]:
+class Said(NamedTuple):
+    """A sentence, and the form that it states; None where it only weighs one, or states none."""
+
+    text: str
+    form: str | None = None
+
+
+def recognised(seen: Across, rank: Mapping[str, int], thicknesses: Sequence[Thickness]) -> tuple[Said, ...]:
     """Sentences on the form of the beds, the best founded first."""
-    said = list(_repeats(seen))
+    said = _repeats(seen)
     mirror = _mirror(seen)
     if mirror is not None:
         return (*_mirrored(seen, mirror, rank, thicknesses), *said)
@@ -96,7 +104,7 @@ def _mirror(seen: Across) -> _Mirror | None:
     return best
 
 
-def _repeats(seen: Across) -> list[str]:
+def _repeats(seen: Across) -> list[Said]:
     """Units that come again in the same order."""
     told: list[str] = []
     for arm in seen.arms:
@@ -112,28 +120,28 @@ def _repeats(seen: Across) -> list[str]:
                     continue
                 faults = [step.fault_before for step in arm[first + 1 : second + 1] if step.fault_before]
                 here = " and ".join(pair)
-                lines = dict.fromkeys(f"line {fault.booked.span.line}" for fault in faults)
+                where = dict.fromkeys(spot_words(fault.booked.spot) for fault in faults)
                 told.append(
-                    f"{here} come again in the same order across the fault of {' and '.join(lines)}: "
+                    f"{here} come again in the same order across the fault {' and '.join(where)}: "
                     "repeated by the fault."
                     if faults
                     else f"{here} come again in the same order: a fault between them that is not logged, "
                     "or two folds."
                 )
                 break
-    return list(dict.fromkeys(told))[:1]
+    return [Said(one) for one in dict.fromkeys(told)][:1]
 
 
 def _mirrored(
     seen: Across, mirror: _Mirror, rank: Mapping[str, int], thicknesses: Sequence[Thickness]
-) -> list[str]:
+) -> list[Said]:
     middle = (mirror.core.start_m + mirror.core.end_m) / 2.0
     left = [bed for bed in seen.beds if bed.across_m < middle]
     right = [bed for bed in seen.beds if bed.across_m >= middle]
     head = f"Units in mirrored order ({mirror.order})"
     if not left or not right:
         side = _toward(seen, 1.0 if not right else -1.0)
-        return [f"{head}: a fold or a fault; no bed was measured on its {side} side."]
+        return [Said(f"{head}: a fold or a fault; no bed was measured on its {side} side.")]
     name = "syncline" if rank.get(mirror.core.unit, 0) < rank.get(mirror.limb[0], 0) else "anticline"
     dips = (_mean_dip(left), _mean_dip(right))
     if dips[0] * dips[1] <= 0.0 or min(abs(dip) for dip in dips) < LEVEL_DEG:
@@ -142,49 +150,56 @@ def _mirrored(
     toward = POINT_WORDS[nearest_point(seen.azimuth_deg + (0.0 if dips[0] > 0.0 else 180.0), points=8)]
     if None in turned and True not in turned:
         need = _wanting(left, right, turned)
-        return [f"{head}, all beds dip {toward}: a fold or a fault; way-up needed at {need}."]
+        return [Said(f"{head}, all beds dip {toward}: a fold or a fault; way-up needed at {need}.")]
     if turned == (False, False):
-        return [f"{head}, yet beds dip and young one way, {toward}: a fault that is not logged, not a fold."]
+        words = f"{head}, yet beds dip and young one way, {toward}: a fault that is not logged, not a fold."
+        return [Said(words)]
     overturned = [side for side, over in zip((left, right), turned, strict=True) if over]
     if len(overturned) == 2:
-        return [f"{head}, all beds dip {toward} and are overturned: a fault that is not logged, not a fold."]
+        words = f"{head}, all beds dip {toward} and are overturned: a fault that is not logged, not a fold."
+        return [Said(words)]
     # Of a syncline both limbs young toward the core.
     faces = 1 if dips[0] > 0.0 else -1
     faces = -faces if turned[0] else faces
     at = listed(_places(_booked(bed for bed in overturned[0] if bed.overturned)))
     if (faces == 1) != (name == "syncline"):
-        return [f"{head}, but the way-up at {at} says the reverse of the order of units: look at both again."]
+        words = f"{head}, but the way-up at {at} says the reverse of the order of units: look at both again."
+        return [Said(words)]
     side = _toward(seen, -1.0 if overturned[0] is left else 1.0)
     return [
-        f"An overturned {name}, its overturned limb on the {side}: {_angles(left, right)}.",
-        f"{head}, all beds dip {toward}, overturned at {at}.",
+        Said(
+            f"An overturned {name}, its overturned limb on the {side}: {_angles(left, right)}.",
+            f"overturned {name}",
+        ),
+        Said(f"{head}, all beds dip {toward}, overturned at {at}."),
         *_alike(mirror, thicknesses),
     ]
 
 
-def _opposed(head: str, name: str, dips: tuple[float, float], left: list[Bed], right: list[Bed]) -> list[str]:
+def _opposed(
+    head: str, name: str, dips: tuple[float, float], left: list[Bed], right: list[Bed]
+) -> list[Said]:
     level = [abs(dip) < LEVEL_DEG for dip in dips]
     if any(level):
-        return [f"{head}, one side level: a {name} by the order of units; one limb hardly dips."]
+        return [Said(f"{head}, one side level: a {name} by the order of units; one limb hardly dips.")]
     form = "synform" if dips[0] > 0.0 else "antiform"
     together = "toward each other" if form == "synform" else "away from each other"
     over = _places(_booked(bed for bed in (*left, *right) if bed.overturned))
     if (form == "synform") == (name == "syncline") and not over:
-        return [f"{head}, beds dip {together}: {article(name)}; {_angles(left, right)}."]
+        return [Said(f"{head}, beds dip {together}: {article(name)}; {_angles(left, right)}.", name)]
     if over:
-        return [
-            f"{head}, beds dip {together}, overturned at {listed(over)}: {article(form)}, upside down in part."
-        ]
+        words = f"{head}, beds dip {together}, overturned at {listed(over)}: {article(form)}, upside down in part."
+        return [Said(words, form)]
     core = "oldest" if form == "synform" else "youngest"
     return [
-        (
+        Said(
             f"{head}, beds dip {together}: {article(form)} with the {core} unit in its core; either the beds are upside "
             "down, or the list of units is: way-up needed."
         )
     ]
 
 
-def _alike(mirror: _Mirror, thicknesses: Sequence[Thickness]) -> list[str]:
+def _alike(mirror: _Mirror, thicknesses: Sequence[Thickness]) -> list[Said]:
     """One unit's thickness on both limbs."""
     for unit in mirror.limb[:-1] or mirror.limb:
         found = [one for one in thicknesses if one.unit == unit]
@@ -195,13 +210,15 @@ def _alike(mirror: _Mirror, thicknesses: Sequence[Thickness]) -> list[str]:
         sd = float(np.hypot(less, more))
         if thick - thin <= 2.0 * sd:
             return [
-                (
+                Said(
                     f"{unit} is {thin:.0f} m to {thick:.0f} m thick on both limbs, alike within the errors, as a fold has "
                     "it; a fault repeat would not need it."
                 )
             ]
         return [
-            f"{unit} is {thin:.0f} m thick on one limb, {thick:.0f} m on the other, more apart than the errors."
+            Said(
+                f"{unit} is {thin:.0f} m thick on one limb, {thick:.0f} m on the other, more apart than the errors."
+            )
         ]
     return []
 
@@ -209,12 +226,12 @@ def _alike(mirror: _Mirror, thicknesses: Sequence[Thickness]) -> list[str]:
 # --- beds
 
 
-def _one_way(seen: Across, dipping: list[Bed]) -> str | None:
+def _one_way(seen: Across, dipping: list[Bed]) -> Said | None:
     """Beds that dip to one side only."""
     over = [bed for bed in dipping if bed.overturned]
     known = [bed for bed in dipping if bed.known and not bed.overturned]
     if over and known:
-        return (
+        return Said(
             f"Beds are overturned at {listed(_places(_booked(over)))} and upright at {listed(_places(_booked(known)))}, all dip one way: a "
             "fold between them, or a fault; the units do not repeat to tell."
         )
@@ -222,15 +239,18 @@ def _one_way(seen: Across, dipping: list[Bed]) -> str | None:
         return None
     tail = "" if any(bed.known for bed in seen.beds) else "; way-up not seen"
     if over:
-        return None if len(over) < len(dipping) else f"All beds are overturned: one limb of a fold{tail}."
+        return (
+            None if len(over) < len(dipping) else Said(f"All beds are overturned: one limb of a fold{tail}.")
+        )
     dips = np.array([bed.attitude.dip_deg or 0.0 for bed in seen.beds])
     top = int(dips.argmax())
     gentle = [float(end.min()) if len(end) else np.inf for end in (dips[:top], dips[top + 1 :])]
     if max(gentle) <= min(dips[top] / 2.0, dips[top] - STEEPENS_DEG):
         first, last = seen.beds[0], seen.beds[-1]
-        return (
+        return Said(
             f"Flat, steep, flat with one dip direction and no reversal ({dips[0]:.0f}° at {first.where}, "
-            f"{dips[top]:.0f}° at {seen.beds[top].where}, {dips[-1]:.0f}° at {last.where}): a monocline{tail}."
+            f"{dips[top]:.0f}° at {seen.beds[top].where}, {dips[-1]:.0f}° at {last.where}): a monocline{tail}.",
+            "monocline",
         )
     if dips.max() - dips.min() >= STEEPENS_DEG:
         return _steepening(seen, dips)
@@ -239,12 +259,12 @@ def _one_way(seen: Across, dipping: list[Bed]) -> str | None:
     if dips.max() <= GENTLE_DEG or max(abs(wrap_180(way - mean)) for way in ways) > 30.0:
         return None
     extent = " to ".join(dict.fromkeys(f"{dip:.0f}°" for dip in (dips.min(), dips.max())))
-    return (
+    return Said(
         f"One panel of even dip, {extent}: a homocline as far as it was walked; no limb of a fold seen{tail}."
     )
 
 
-def _steepening(seen: Across, dips: Vectors) -> str | None:
+def _steepening(seen: Across, dips: Vectors) -> Said | None:
     where = np.array([bed.across_m for bed in seen.beds])
     if np.ptp(where) <= 0.0:
         return None
@@ -255,13 +275,13 @@ def _steepening(seen: Across, dips: Vectors) -> str | None:
     toward = _toward(seen, along)
     gentlest = min(order[: max(1, len(order) // 2)], key=lambda bed: abs(bed.dip_deg))
     steep = max(order, key=lambda bed: abs(bed.dip_deg))
-    return (
+    return Said(
         f"Beds steepen toward the {toward}, from {gentlest.attitude.dip_deg:.0f}° at {gentlest.where} to "
         f"{steep.attitude.dip_deg:.0f}° at {steep.where}, without a reversal: a steepening panel; the other limb is not seen."
     )
 
 
-def _reversals(seen: Across, dipping: list[Bed], rank: Mapping[str, int]) -> list[str]:
+def _reversals(seen: Across, dipping: list[Bed], rank: Mapping[str, int]) -> list[Said]:
     """Forms at which the dip turns round, from beds that are not overturned."""
     upright = [bed for bed in dipping if not bed.overturned]
     runs: list[list[Bed]] = []
@@ -271,10 +291,13 @@ def _reversals(seen: Across, dipping: list[Bed], rank: Mapping[str, int]) -> lis
         else:
             runs.append([bed])
     if len(runs) > 5:
+        times = len(runs) - 1
         return [
-            f"The dip turns round {len(runs) - 1} times across the walk: small folds, or readings to look at again."
+            Said(
+                f"The dip turns round {times} times across the walk: small folds, or readings to look at again."
+            )
         ]
-    said = []
+    said: list[Said] = []
     for left, right in pairwise(runs):
         form = "synform" if left[-1].dip_deg > 0.0 else "antiform"
         together = "toward each other" if form == "synform" else "away from each other"
@@ -284,17 +307,21 @@ def _reversals(seen: Across, dipping: list[Bed], rank: Mapping[str, int]) -> lis
         both = all(any(bed.known for bed in side) for side in (left, right))
         if core == (1 if form == "synform" else -1):
             word = "younger" if form == "synform" else "older"
-            said.append(f"{head}, with {word} rock between: {article(aged)}; {_angles(left, right)}.")
+            said.append(
+                Said(f"{head}, with {word} rock between: {article(aged)}; {_angles(left, right)}.", aged)
+            )
         elif core:
             said.append(
-                f"{head}, but the rock between is the wrong way about for {article(aged)}: way-up needed."
+                Said(
+                    f"{head}, but the rock between is the wrong way about for {article(aged)}: way-up needed."
+                )
             )
         elif both:
-            said.append(f"{head} and way-up is seen on both sides: {article(aged)}; {_angles(left, right)}.")
+            words = f"{head} and way-up is seen on both sides: {article(aged)}; {_angles(left, right)}."
+            said.append(Said(words, aged))
         else:
-            said.append(
-                f"{head}: {article(form)}; no order of units across it, nor way-up on both limbs, tells its age."
-            )
+            words = f"{head}: {article(form)}; no order of units across it, nor way-up on both limbs, tells its age."
+            said.append(Said(words, form))
     return said
 
 
@@ -319,7 +346,7 @@ def _step_at(arm: tuple[Step, ...], at_m: float) -> str | None:
     return next((step.unit for step in arm if step.start_m - 1e-6 <= at_m <= step.end_m + 1e-6), None)
 
 
-def _all_round(beds: Sequence[Bed]) -> str | None:
+def _all_round(beds: Sequence[Bed]) -> Said | None:
     """Dome or basin: dips all away from the middle, or all toward it, with beds on every side."""
     dipping = [
         bed.attitude for bed in beds if (bed.attitude.dip_deg or 0.0) >= LEVEL_DEG and not bed.overturned
@@ -336,9 +363,9 @@ def _all_round(beds: Sequence[Bed]) -> str | None:
     ways = np.array([bed.dip_direction_deg or 0.0 for bed in dipping])
     apart = np.abs((ways - bearing + 180.0) % 360.0 - 180.0)
     if np.all(apart <= 60.0):
-        return f"Beds at {len(dipping)} places all round dip away from the middle: a dome."
+        return Said(f"Beds at {len(dipping)} places all round dip away from the middle: a dome.", "dome")
     if np.all(apart >= 120.0):
-        return f"Beds at {len(dipping)} places all round dip toward the middle: a basin."
+        return Said(f"Beds at {len(dipping)} places all round dip toward the middle: a basin.", "basin")
     return None
 
 

@@ -318,6 +318,23 @@ class Construction:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class SectionLimit:
+    """Something that a section can't show."""
+
+    code: str
+    fact: str
+    """In trade words, lower case, without a full stop."""
+    remedy: str
+    grave: bool
+    """Whether a section that the log asks for is warned of it."""
+
+    @property
+    def sentence(self) -> str:
+        """Both, as they are printed."""
+        return f"{self.fact[0].upper()}{self.fact[1:]}: {self.remedy}."
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Section:
     """A section: its line, its ground, and what was carried to it."""
 
@@ -345,6 +362,8 @@ class Section:
     """By dip domains; None where no bed and no contact lies on it."""
     arcs: Construction | None = None
     """The same contacts by arcs."""
+    limits: tuple[SectionLimit, ...] = ()
+    """The gravest first."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -439,6 +458,16 @@ class Density:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class Form:
+    """A form that the beds were recognised as, not one that is only weighed."""
+
+    name: str
+    """`overturned syncline`, `monocline`."""
+    sentence: int
+    """Index of the sentence that says so."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Geology:
     """All that was seen, placed, and what follows from it."""
 
@@ -454,6 +483,8 @@ class Geology:
     sections: tuple[Section, ...]
     sentences: tuple[str, ...] = ()
     """What can be said of the structure."""
+    forms: tuple[Form, ...] = ()
+    """In the order of their sentences."""
     restored: tuple[Restored, ...] = ()
     """Cross-beds and currents where the bedding is tilted, with it laid flat, in the order of the log."""
     ground: GroundModel | None = None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -24,6 +24,7 @@ from traverse.structure.records import (
     Section,
     SectionPoint,
 )
+from traverse.structure.section_limits import section_limits, told
 
 STRIKE_LIMIT_DEG = 30.0
 """A strike closer than this to the section can't carry a point to it."""
@@ -186,6 +187,8 @@ class _Maker:
         self.strike_near = nearest_strike(attitudes)
         self.turn = survey.frame.convergence_deg or 0.0
         self.said: list[Diagnostic] = []
+        self.oblique: list[Diagnostic] = []
+        """Of readings whose strike can't carry them."""
 
     def section(self, line: _Line, *, booked: SectionLine | None) -> Section:
         """The section along a line."""
@@ -209,15 +212,25 @@ class _Maker:
             *self._contacts(line, projection, booked),
         ]
         points.sort(key=lambda point: (point.span.line, point.span.column))
-        if not points and booked is not None:
-            self.said.append(
-                warning(
-                    "section-empty",
-                    f"section {name} meets nothing that was booked",
-                    booked.span,
-                    "move it across the walk",
-                )
-            )
+        made = self._section(line, booked, name, (first, last), projection, tuple(points))
+        limits = section_limits(made, self.attitudes, self.contacts)
+        if not any(one.code == "strike-along-section" for one in limits):
+            # Of a whole section along the strike it is said once.
+            self.said.extend(self.oblique)
+        made = replace(made, limits=limits)
+        self.said.extend(told(made))
+        return made
+
+    def _section(
+        self,
+        line: _Line,
+        booked: SectionLine | None,
+        name: str,
+        letters: tuple[str, str],
+        projection: Projection,
+        points: tuple[SectionPoint, ...],
+    ) -> Section:
+        first, last = letters
         return Section(
             booked=booked,
             name=name,
@@ -231,7 +244,7 @@ class _Maker:
             exaggeration=booked.exaggeration if booked else 1.0,
             depth_m=booked.depth_m if booked else None,
             profile=self._profile(line, projection),
-            points=tuple(points),
+            points=points,
             bends_m=tuple(float(distance) for distance in line.starts_m[1:-1]),
         )
 
@@ -371,7 +384,7 @@ class _Maker:
         strike = (attitude.strike_deg or 0.0) - self.turn
         apart = axial_difference(strike, line.grid_azimuths_deg[carried.stretch])
         if apart < STRIKE_LIMIT_DEG:
-            self.said.append(
+            self.oblique.append(
                 warning(
                     "strike-along-section",
                     f"the strike lies {apart:.0f}° from the section, too near to carry the reading along it; "

@@ -10,17 +10,14 @@ from itertools import pairwise
 
 import numpy as np
 
-from traverse.angle import axial_difference
 from traverse.log.records import PlaneKind
 from traverse.record import record
 from traverse.structure.attitude import apparent_dip
 from traverse.structure.dip_domains import Point, Reading
 from traverse.structure.records import PlacedContact, PointKind, Section, SectionPoint
+from traverse.structure.section_limits import FAR_SHARE
 from traverse.structure.section_plane import Plane, meets_ground
 
-FAR_SHARE = 0.5
-"""A reading carried farther than this share of the section takes no part; common practice, no source."""
-_ALONG_STRIKE_DEG = 30.0
 _NEAR_SHARE, _NEAR_M = 0.05, 20.0
 """One contact met twice within this is one line without more ado."""
 _SAME_SHARE = 0.15
@@ -111,7 +108,6 @@ class SectionInput:
     def _readings(self) -> list[Seen]:
         """Beds and measured contacts by distance; those of a cap and those carried too far left out."""
         kept: list[Seen] = []
-        far = 0
         for point in self.section.points:
             dip = point.apparent_dip_deg
             if dip is None:
@@ -131,7 +127,6 @@ class SectionInput:
             ):
                 continue
             if abs(point.carried_m) > FAR_SHARE * self.section.length_m:
-                far += 1
                 continue
             if point.kind is PointKind.CONTACT:
                 # A contact's own plane says nothing of way-up; the bed nearest to it does.
@@ -152,10 +147,6 @@ class SectionInput:
                     dip_direction_deg=None if strike is None else strike + 90.0,
                     overturned=over,
                 )
-            )
-        if far:
-            self.said.append(
-                f"{far} {'reading' if far == 1 else 'readings'} carried farther than half the section took no part."
             )
         return sorted(kept, key=lambda reading: reading.at[0])
 
@@ -328,29 +319,9 @@ class SectionInput:
     def limits(self) -> list[str]:
         """What the construction rests on too thinly, before any line is drawn."""
         said = []
-        if self.plane.level:
-            said.append("No heights: constructed as if the ground were level.")
-        strikes = [
-            point.attitude.strike_deg
-            for point in self.section.points
-            if point.attitude is not None
-            and point.attitude.kind is PlaneKind.BED
-            and point.attitude.strike_deg is not None
-        ]
-        off = [axial_difference(strike, self.section.azimuth_deg) for strike in strikes]
-        if off and float(np.median(off)) < _ALONG_STRIKE_DEG:
-            said.append(
-                f"The section runs {float(np.median(off)):.0f}° off the strike: apparent dips on it say little, and constructed "
-                "thicknesses are too large."
-            )
-        if _doubles_back(self.section.line):
-            said.append("The section doubles back at a bend: what is drawn beyond it is not in true order.")
-        if not self.readings:
-            said.append(f"No bed lies on section {self.section.name}: no contact is carried into the ground.")
-            return said
-        if len(self.readings) == 1:
-            said.append("One reading only: drawn as one straight panel.")
-        if any(block not in self.by_block and self._has_start(block) for block in range(len(self.edges) + 1)):
+        if self.readings and any(
+            block not in self.by_block and self._has_start(block) for block in range(len(self.edges) + 1)
+        ):
             said.append(
                 "Between two faults no bed was measured: contacts there take the dip of the nearest bed."
             )
@@ -372,8 +343,3 @@ def _down(dip_rad: float) -> Point:
     """Direction down a line of this apparent dip."""
     sense = 1.0 if dip_rad >= 0.0 else -1.0
     return (sense * math.cos(dip_rad), -abs(math.sin(dip_rad)))
-
-
-def _doubles_back(line: Sequence[tuple[float, float]]) -> bool:
-    steps = np.diff(np.array(line), axis=0)
-    return bool(len(steps) > 1 and (np.einsum("ij,ij->i", steps[:-1], steps[1:]) < 0.0).any())

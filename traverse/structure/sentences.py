@@ -11,8 +11,15 @@ from traverse.log.records import ContactKind, Log, PlaneKind
 from traverse.structure.across import Across, unit_ranks
 from traverse.structure.attitude import Vectors, dip_of, pole, pole_angle
 from traverse.structure.mean import FOLD_BEDS, FOLD_SPREAD_DEG, principal_axis, widest_angle
-from traverse.structure.recognise import GENTLE_DEG, POINT_WORDS, listed, recognised
-from traverse.structure.records import Attitude, FoldAxis, MeanBedding, PlacedContact, Thickness
+from traverse.structure.recognise import GENTLE_DEG, POINT_WORDS, Said, listed, recognised
+from traverse.structure.records import (
+    Attitude,
+    ContactPlane,
+    FoldAxis,
+    MeanBedding,
+    PlacedContact,
+    Thickness,
+)
 
 _FLAT_DEG = 5.0
 _DISCORDANT_DEG = 10.0
@@ -28,26 +35,39 @@ def sentences(
     thicknesses: Sequence[Thickness],
     mean: MeanBedding | None,
     axis: FoldAxis | None,
-) -> tuple[str, ...]:
+    planes: Sequence[ContactPlane] = (),
+) -> tuple[Said, ...]:
     """Facts with their numbers, what they make together, and what is missing; never from poles alone.
 
     `units` are those that the attitudes lie in, one each.
     """
     beds = [bed for bed in attitudes if bed.kind is PlaneKind.BED and bed.dip_deg is not None]
     if not beds or mean is None:
-        return ()
-    said = [_dips(beds)]
+        return tuple(map(Said, _on_one_line(contacts, planes)))
+    said = [Said(_dips(beds))]
     rank = unit_ranks(log)
     form = recognised(seen, rank, thicknesses) if seen is not None else ()
     overturned = list(dict.fromkeys(bed.station for bed in beds if bed.overturned))
-    if overturned and not any("overturned at" in sentence for sentence in form):
-        said.append(f"Overturned at {listed(overturned)}.")
-    said.extend(_one_surface(beds, mean))
+    if overturned and not any("overturned at" in one.text for one in form):
+        said.append(Said(f"Overturned at {listed(overturned)}."))
+    said.extend(map(Said, _one_surface(beds, mean)))
     said.extend(form)
     caps = seen.caps if seen is not None else frozenset()
-    said.extend(_discordances(attitudes, units, contacts, rank, caps))
-    said.append(_axis(beds, axis))
+    said.extend(map(Said, _discordances(attitudes, units, contacts, rank, caps)))
+    said.extend(map(Said, _on_one_line(contacts, planes)))
+    said.append(Said(_axis(beds, axis)))
     return tuple(said)
+
+
+def _on_one_line(contacts: tuple[PlacedContact, ...], planes: Sequence[ContactPlane]) -> list[str]:
+    """Contacts that three places or more would give a plane, did they not lie on one line."""
+    read = {(one.younger, one.older) for one in contacts if one.dip_deg is not None}
+    return [
+        f"{one.younger}/{one.older} was met at {len(one.lines)} places on one line, which many planes hold: a place beside "
+        "that line, or its own strike and dip, would tell how it lies."
+        for one in planes
+        if one.strike_deg is None and one.dip_deg is None and (one.younger, one.older) not in read
+    ]
 
 
 def _one_surface(beds: list[Attitude], mean: MeanBedding) -> list[str]:

@@ -1,0 +1,141 @@
+"""What a section can't show, and what to do about it."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+
+import numpy as np
+
+from traverse.angle import axial_difference, wrap_360
+from traverse.diagnostic import Diagnostic, warning
+from traverse.log.records import PlaneKind, Projection
+from traverse.structure.across import LEVEL_DEG
+from traverse.structure.records import Attitude, PlacedContact, PointKind, Section, SectionLimit, SectionPoint
+
+FAR_SHARE = 0.5
+"""A reading carried farther than this share of the section takes no part; common practice, no source."""
+ALONG_STRIKE_DEG = 30.0
+"""A section nearer to the strike shows little of the dip; common practice, no source."""
+_UPRIGHT_DEG = 87.0
+"""Steeper beds stand for vertical ones."""
+
+
+def section_limits(
+    section: Section, attitudes: Sequence[Attitude], contacts: Sequence[PlacedContact]
+) -> tuple[SectionLimit, ...]:
+    """Limits of a section's line and of what lies on it, the gravest first; the rest of it is drawn all the same."""
+    name = f"section {section.name}"
+    beds = [point for point in section.points if _is_bed(point)]
+    met = [point for point in section.points if point.contact is not None]
+    anything = any(one.kind is PlaneKind.BED for one in attitudes) or bool(contacts)
+    found: list[SectionLimit] = []
+    if not beds and not met:
+        where = "meets no station, bed or contact" if not section.points else "meets no bed and no contact"
+        if anything:
+            found.append(_limit("section-misses", f"{name} {where}", "lay it across the walk", grave=True))
+        else:
+            words = f"no bed and no contact was booked, so {name} shows the ground alone"
+            found.append(_limit("section-bare", words, "book them where rock is seen"))
+    elif far := [point for point in (*beds, *met) if _is_far(point, section)]:
+        nearest = min(abs(point.carried_m) for point in far)
+        if len(far) == len(beds) + len(met):
+            words = f"all on {name} was carried {nearest:.0f}\xa0m or more, over half its length"
+            found.append(_limit("section-misses", words, "lay it nearer the walk, or longer", grave=True))
+        elif beds_far := sum(_is_bed(point) for point in far):
+            words = f"{_count(beds_far, 'bed')} carried farther than half of {name} took no part in its lines"
+            found.append(_limit("section-far", words, "lay a section of its own through that ground"))
+    if len(section.profile) < 2:
+        words = f"no heights were measured, so {name} is drawn on a level line"
+        found.append(_limit("section-level", words, "book slopes with the legs, such as `+4`"))
+    found += _doubling(section, name)
+    if any(one.code == "section-misses" for one in found):
+        return tuple(found)
+    found += _by_strike(section, beds, name)
+    bedrock = [point for point in met if point.kind is not PointKind.FAULT]
+    if bedrock and not beds and all(point.apparent_dip_deg is None for point in bedrock):
+        words = f"no bed lies on {name}, so no contact is carried into the ground"
+        found.append(_limit("section-no-bed", words, "measure one beside a contact", grave=True))
+    elif bedrock and beds:
+        found += _alike(beds, name)
+    return tuple(sorted(found, key=lambda one: not one.grave))
+
+
+def told(section: Section) -> list[Diagnostic]:
+    """The grave ones as warnings at the line that asks for the section; a line that nobody asked for is not warned of."""
+    if section.booked is None:
+        return []
+    return [
+        warning(one.code, one.fact, section.booked.span, one.remedy) for one in section.limits if one.grave
+    ]
+
+
+def _limit(code: str, fact: str, remedy: str, *, grave: bool = False) -> SectionLimit:
+    return SectionLimit(code=code, fact=fact, remedy=remedy, grave=grave)
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}{'' if number == 1 else 's'}"
+
+
+def _is_bed(point: SectionPoint) -> bool:
+    return point.attitude is not None and point.attitude.kind is PlaneKind.BED
+
+
+def _is_far(point: SectionPoint, section: Section) -> bool:
+    return abs(point.carried_m) > FAR_SHARE * section.length_m
+
+
+def _doubling(section: Section, name: str) -> list[SectionLimit]:
+    """A bend at which the line runs back over ground that it has shown."""
+    steps = np.diff(np.array(section.line), axis=0)
+    back = np.flatnonzero(np.einsum("ij,ij->i", steps[:-1], steps[1:]) < 0.0)
+    if not len(back):
+        return []
+    stations = section.booked.stations if section.booked is not None else ()
+    index = int(back[0])
+    whole = len(stations) == len(section.line)
+    place = f"station {stations[index + 1]}" if whole else f"{section.bends_m[index]:.0f}\xa0m"
+    words = f"{name} doubles back at {place} and shows that ground twice"
+    return [_limit("section-doubles-back", words, "end it there, and draw another beyond", grave=True)]
+
+
+def _by_strike(section: Section, beds: Sequence[SectionPoint], name: str) -> list[SectionLimit]:
+    steps = np.diff(np.array(section.line), axis=0)
+    turn = section.azimuth_deg - section.grid_azimuth_deg
+    azimuths = np.degrees(np.arctan2(steps[:, 0], steps[:, 1])) + turn
+    strikes: list[float] = []
+    apart: list[float] = []
+    for point in beds:
+        bed = point.attitude
+        if bed is not None and bed.strike_deg is not None and (bed.dip_deg or 0.0) > LEVEL_DEG:
+            strikes.append(bed.strike_deg)
+            on = float(azimuths[bisect_right(section.bends_m, point.distance_m)])
+            apart.append(axial_difference(bed.strike_deg, on))
+    if not strikes:
+        return []
+    off = float(np.median(apart))
+    if off >= ALONG_STRIKE_DEG:
+        return []
+    doubled = np.radians(2.0 * np.array(strikes))
+    across = float(np.degrees(np.arctan2(np.sin(doubled).sum(), np.cos(doubled).sum()))) / 2.0 + 90.0
+    square = section.projection is Projection.STRIKE
+    what = "readings are carried square and dips" if square else "apparent dips and thicknesses"
+    words = f"{name} runs {off:.0f}° off the strike, so {what} mislead"
+    remedy = f"lay it across, near {round(wrap_360(across) % 180.0):03d}°"
+    return [_limit("strike-along-section", words, remedy, grave=True)]
+
+
+def _alike(beds: Sequence[SectionPoint], name: str) -> list[SectionLimit]:
+    if len(beds) == 1:
+        words = f"one bed lies on {name}, so its contacts are one straight panel"
+        return [_limit("section-one-bed", words, "measure another, to see whether the dip changes")]
+    dips = [point.attitude.dip_deg or 0.0 for point in beds if point.attitude is not None]
+    if min(dips) >= _UPRIGHT_DEG:
+        words = f"all beds on {name} stand upright, so its contacts go straight down"
+        return [_limit("section-upright", words, "look for way-up, which tells the younger side")]
+    if max(dips) < LEVEL_DEG:
+        words = f"all beds on {name} lie flat, so its contacts run level"
+        remedy = "take heights with care, since thickness rests on them alone"
+        return [_limit("section-flat", words, remedy)]
+    return []
