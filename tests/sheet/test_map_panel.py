@@ -165,6 +165,21 @@ def test_two_edges_of_a_strip_are_two_lines_and_one_contact_met_twice_is_one():
     assert band.crossed[0].line.coords[-1] == band.crossed[1].line.coords[-1]
 
 
+def test_two_arms_side_by_side_keep_their_ground_though_no_contact_parts_them():
+    """Twenty metres apart in a band of twenty to each side: the line half-way, 10 m from either, parts them."""
+    found = compiled(
+        "bearings true\nunit Aa Upper ; Jurassic\nunit Bb Lower ; Triassic\nat 1\n  unit Aa\nto 2 090 150m\n"
+        "  unit Aa\nto 3 000 20m\n  unit Bb\nto 4 270 150m\n  unit Bb\nsheet band 20 m\n"
+    )
+    window = frame_map(found.log, found.survey, found.geology, box=BOX, scale=1000).window
+    band = lay_band(found.survey, found.geology, window, 20.0)
+    areas = {area.unit: shapely.union_all(area.parts) for area in band.areas}
+    for east in (5.0, 60.0, 120.0):
+        for north, unit in ((-15.0, "Aa"), (8.5, "Aa"), (11.5, "Bb"), (35.0, "Bb")):
+            assert areas[unit].contains(shapely.Point(window.at(east, north))), (east, north)
+    assert sum(area.area for area in areas.values()) == pytest.approx(band.edge.area, rel=1e-3)
+
+
 def test_covered_ground_is_not_coloured():
     found = compiled(
         TWO_UNITS.replace(

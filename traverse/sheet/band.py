@@ -38,6 +38,8 @@ _STRIKE_SLIP = math.tan(math.radians(6.0))
 _AT_MM = 0.4
 _WALKED_MM = 1.0
 """A walk shorter than this in an area does not count against another."""
+_STEP_MM = 0.8
+"""Distance of points along a walk whose ground is parted by what is nearest."""
 _OVER_MM = 0.05
 """Cuts run over the edge by this, so that they part what they cross."""
 
@@ -371,8 +373,12 @@ def _areas(
             [one for one in joins if whole.contains(shapely.Point(one.at))], network, edge, half_mm
         )
         faces = [(face, _walked_in(face, walks, tree, kinds)) for face in _faces(edge, cuts)]
-    by_kind: dict[_Kind, list[Polygon]] = defaultdict(list)
+    by_kind: dict[_Kind, list[BaseGeometry]] = defaultdict(list)
     for face, lengths in faces:
+        if sum(one > _WALKED_MM for one in lengths.values()) > 1:
+            for kind, ground in _nearest(face, walks, tree, kinds):
+                by_kind[kind].append(ground)
+            continue
         if lengths:
             kind = max(lengths, key=lambda one: lengths[one])
         else:
@@ -414,6 +420,30 @@ def _walked_in(
     for index in sorted(int(one) for one in tree.query(face, predicate="intersects")):
         lengths[kinds[index]] += walks[index].intersection(face).length + 1e-6
     return lengths
+
+
+def _nearest(
+    face: Polygon, walks: list[BaseGeometry], tree: shapely.STRtree, kinds: list[_Kind]
+) -> list[tuple[_Kind, BaseGeometry]]:
+    """A face in which no line parts two kinds of ground, as where two arms run side by side: to each what is nearer.
+
+    The cells of points along the walks, joined by kind.
+    """
+    points: dict[tuple[float, float], _Kind] = {}
+    for index in sorted(int(one) for one in tree.query(face, predicate="intersects")):
+        inside = walks[index].intersection(face)
+        for x, y in shapely.get_coordinates(shapely.segmentize(inside, _STEP_MM)):
+            points.setdefault((round(float(x), 3), round(float(y), 3)), kinds[index])
+    cells = list(
+        shapely.get_parts(shapely.voronoi_polygons(shapely.MultiPoint(list(points)), extend_to=face))
+    )
+    at, cell = shapely.STRtree(cells).query(shapely.points(list(points)), predicate="intersects")
+    own = dict(zip(cell.tolist(), at.tolist(), strict=True))
+    there = list(points.values())
+    found: dict[_Kind, list[BaseGeometry]] = defaultdict(list)
+    for number, index in own.items():
+        found[there[index]].append(cells[number])
+    return [(kind, shapely.union_all(parts).intersection(face)) for kind, parts in found.items()]
 
 
 @record(frozen=True, kw_only=True)

@@ -145,9 +145,9 @@ class _Map:
         self._stations()
         crowded = len(self.points) > _MANY_STATIONS
         if crowded:
-            # Some numbers come before all figures, or nobody finds the way; and no ground is left without its letter.
-            self._numbers(self._milestones())
+            # No ground is left without its letter, and some numbers come before all figures, or nobody finds the way.
             self._letters()
+            self._numbers(self._milestones())
         self._figures(figures)
         self._section_letters()
         self._names()
