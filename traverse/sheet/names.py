@@ -21,7 +21,7 @@ from traverse.sheet.labels import (
 from traverse.sheet.page import Face, Item, Path, Point, polyline
 from traverse.sheet.style import PENS, SMALL
 
-_RINGS = (1.0, 1.5, 2.1)
+_RINGS = (1.0, 1.5, 2.1, 2.6)
 _RINGS_WITH_LEADER = (3.0, 4.0, 5.0, 6.5, 8.0)
 _CELL_MM = 20.0
 _MOST_IN_CELL = 24

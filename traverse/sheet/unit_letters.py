@@ -23,6 +23,7 @@ _SECOND_LETTER_MM2 = 430.0
 _RIM_MM = 1.5
 """A leader from outside ends this far inside the rim of its area."""
 _RIM_POINTS = 16
+_INSIDE_MM = 1.6
 
 
 def letter_areas(areas: Sequence[Area], edge: BaseGeometry, taken: Taken, grounds: Grounds) -> Named:
@@ -56,11 +57,20 @@ def letter_areas(areas: Sequence[Area], edge: BaseGeometry, taken: Taken, ground
             continue
         centre, inner = found
         end = meets(centre, inner, size)
+        inner = _just_inside(part, end, inner)
         taken.add(boxes_at([centre], size)[0])
         items.append(Path(commands=polyline([end, inner]), pen=PENS["leader"]))
         taken.block(LineString([end, inner]).buffer(0.15, quad_segs=1))
         items.append(_letters(letters, centre, grounds))
     return Named(items=tuple(items), left=tuple(left))
+
+
+def _just_inside(part: Polygon, start: Point, inner: Point) -> Point:
+    """Where a leader to a point inside an area ends: as soon as it plainly lies in it, short of legs and stations."""
+    line = LineString([start, inner])
+    entry = line.length - line.intersection(part).length
+    end = line.interpolate(min(line.length, max(0.0, entry) + _INSIDE_MM))
+    return (end.x, end.y) if part.contains(end) else inner
 
 
 def _letters(letters: str, centre: Point, grounds: Grounds) -> Text:
