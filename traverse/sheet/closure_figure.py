@@ -387,7 +387,9 @@ _BARS = (
 )
 """Name, unit, millimetres for one of it, decimals."""
 _HALF_MM = 13.5
-"""Room to each side of zero."""
+"""Room to each side of zero, where the paper has it."""
+_FIGURE_MM = 4.5
+"""Half a figure under the head of a bar, and its distance from the next."""
 
 
 def moved_legs(survey: Survey) -> tuple[Moved, ...]:
@@ -450,7 +452,7 @@ def bars_block(survey: Survey, *, x: float, top: float, width: float, height: fl
     name_room = 15.0
     for place, index in enumerate(shown):
         zero = x + 27.0 + column * (place + 0.5) - 4.0
-        items.extend(_bar_column(index, chosen, zero, top))
+        items.extend(_bar_column(index, chosen, zero, top, min(_HALF_MM, column / 2.0 - _FIGURE_MM)))
     y = top - 13.6
     for leg in chosen:
         items += (
@@ -473,13 +475,13 @@ _RULE_NOTES = {
 }
 
 
-def _bar_column(index: int, legs: Sequence[Moved], zero: float, top: float) -> list[Item]:
+def _bar_column(index: int, legs: Sequence[Moved], zero: float, top: float, half: float) -> list[Item]:
     name, unit, usual, places = _BARS[index]
     if any(abs((leg.bars[index].value or 0.0) % 1.0 - 0.5) < 0.45 for leg in legs):
         # Half degrees were read.
         places = 1
     values = [abs(leg.bars[index].value or 0.0) for leg in legs]
-    per = min(usual, _HALF_MM / max(values)) if max(values) > 0.0 else usual
+    per = min(usual, half / max(values)) if max(values) > 0.0 else usual
     mark = next((one for one in (1, 2, 5, 10, 20, 50, 100, 200) if one * per >= 6.0), 500)
     head = top - 7.4
     bottom = top - 13.6 + 2.4 - _ROW_MM * len(legs) + 0.6
@@ -489,7 +491,7 @@ def _bar_column(index: int, legs: Sequence[Moved], zero: float, top: float) -> l
     gap = "" if unit == "°" else NO_BREAK
     for value in (-mark, 0, mark):
         at = zero + value * per
-        if abs(at - zero) <= _HALF_MM + 3.0:
+        if abs(at - zero) <= half + 3.0:
             items += (
                 Text(
                     at=(at, head - 3.1),

@@ -38,7 +38,7 @@ from traverse.sheet.strip import (
     wanted_height_mm,
 )
 from traverse.sheet.structure_page import structure_pages
-from traverse.sheet.style import UnitStyle
+from traverse.sheet.style import SMALL, UnitStyle, line_mm
 from traverse.sheet.symbols import choose_style
 from traverse.sheet.tables import table_pages
 from traverse.sheet.template import PAGES, Template
@@ -115,7 +115,7 @@ class Composer:
             self.survey,
             left=self.map_left if number == 1 and self.map_left is not None else margin,
             right=page.width_mm - margin,
-            y=margin,
+            y=margin + _TAILS_MM,
             aside=f"log {self.mark} · sheet {number} of {pages}",
         )
 
@@ -134,10 +134,19 @@ class Composer:
         log, survey, geology, shown = self.log, self.survey, self.geology, self.template.show
         width, height = paper.width, paper.height
         frame, wanted = self._frame(paper), "structure" in self.cut
+        lying = self._for_tables(paper)
         pages: list[Page] = []
+        turned: list[Page] = []
         if "tables" in shown:
-            pages += table_pages(
-                log, survey, geology, self.diagnostics, frame=frame, width=width, height=height
+            tables = turned if lying is not paper else pages
+            tables += table_pages(
+                log,
+                survey,
+                geology,
+                self.diagnostics,
+                frame=self._frame(lying),
+                width=lying.width,
+                height=lying.height,
             )
         if "report" in shown or wanted:
             draw = partial(structure_pages, log, survey, geology, wanted=wanted, width=width, height=height)
@@ -150,7 +159,13 @@ class Composer:
             )
         if "reference" in shown:
             pages += signs_pages(width=width, height=height, frame=frame)
-        return pages
+        return [*turned, *pages]
+
+    def _for_tables(self, paper: Paper) -> Paper:
+        """The paper, or turned where its short side is too narrow for the columns of the stations."""
+        if self._frame(paper).width >= _TABLES_MM or paper.landscape:
+            return paper
+        return Paper(name=paper.name, width=paper.height, height=paper.width)
 
     def _beginning(self) -> tuple[list[Page], Paper]:
         """Sheet 1, where the template has one, and its paper."""
@@ -484,15 +499,17 @@ class Composer:
             column = layout.columns[0]
             items += self._column(panels, replace(column, height=column.height - title.height))
         else:
-            for column, names in zip(layout.columns, _PORTRAIT, strict=True):
+            for column, names in zip(layout.columns, _UPRIGHT_COLUMNS[len(layout.columns)], strict=True):
                 items += self._column([one for one in panels if one.name in names], column, UPRIGHT)
         return items
 
-    def _blocks_height(self, signs: tuple[str, ...], widths: tuple[float, ...], yielding: Yielding) -> float:
-        """Height of the highest of the columns under the map, where the page can spare it."""
+    def _blocks_height(
+        self, signs: tuple[str, ...], widths: tuple[float, ...], yielding: Yielding, room: float
+    ) -> float:
+        """Height of the highest of the columns under the map, where the page can spare it; of the limits always."""
         panels = self._shown(signs, yielding)
-        highest = 0.0
-        for width, names in zip(widths, _PORTRAIT, strict=True):
+        highest = least = 0.0
+        for width, names in zip(widths, _UPRIGHT_COLUMNS[len(widths)], strict=True):
             there = [one for one in panels if one.name in names]
             forms = [one.draw for one in there]
             if yielding.short_words:
@@ -503,7 +520,9 @@ class Composer:
                 ]
             drawn = [form(0.0, 0.0, width) for form in forms]
             highest = max(highest, sum(block.height for block in drawn if block is not None))
-        return min(highest, _MOST_BLOCKS_MM)
+            limits = [one.draw(0.0, 0.0, width) for one in there if one.name == "limits"]
+            least = max([least, *(block.height + line_mm(SMALL) for block in limits if block is not None)])
+        return min(highest, max(min(room, _MOST_BLOCKS_MM), least))
 
     def _column(self, panels: list[Panel], column: Box, order: tuple[str, ...] = BESIDE) -> tuple[Item, ...]:
         """Panels one below the other; what found no room is kept for later pages."""
@@ -554,8 +573,9 @@ class Composer:
         if not self.moved:
             return []
         frame = self._frame(paper)
-        count = 3 if paper.landscape else 2
-        width = (frame.width - (count - 1) * self.template.gap) / count
+        gap = self.template.gap
+        count = max(1, min(3 if paper.landscape else 2, int((frame.width + gap) / (_LEAST_COLUMN_MM + gap))))
+        width = (frame.width - (count - 1) * gap) / count
         pages: list[Page] = []
         items: list[Item] = []
         column, top = 0, frame.top
@@ -624,9 +644,16 @@ def _texts(items: Iterable[Item]) -> Iterable[str]:
             yield from _texts(item.items)
 
 
-_PORTRAIT = (("units", "structure"), ("signs",), ("closure", "limits"))
-"""Blocks of each column under an upright map."""
+_UPRIGHT_COLUMNS = {
+    3: (("units", "structure"), ("signs",), ("closure", "limits")),
+    2: (("units", "signs", "structure"), ("closure", "limits")),
+}
+"""Blocks of each column under an upright map, by how many there are."""
 _MOST_BLOCKS_MM = 110.0
+_LEAST_COLUMN_MM = 72.0
+_TABLES_MM = 150.0
+_TAILS_MM = 0.6
+"""What the letters of the foot line reach below its base."""
 _UNDER_MM = 8.0
 _LEAST_UNDER_MM = 100.0
 """Between the end of one report and another on the same page, and room that the other wants at least."""

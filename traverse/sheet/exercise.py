@@ -214,8 +214,15 @@ class _Blank(Composer):
         pages: list[Page] = []
         frame = self._frame(paper)
         if "tables" in self.template.show and "tables" in self.given.parts:
+            lying = self._for_tables(paper)
             pages += table_pages(
-                self.log, self.survey, self.geology, (), width=paper.width, height=paper.height, frame=frame
+                self.log,
+                self.survey,
+                self.geology,
+                (),
+                width=lying.width,
+                height=lying.height,
+                frame=self._frame(lying),
             )
         if "tables" in self.template.show:
             pages += ruled_tables(self.log, paper=paper, frame=frame)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from itertools import accumulate
 
 from traverse.location.records import Survey
 from traverse.log.records import Log
@@ -11,7 +12,7 @@ from traverse.sheet.framing import LABEL_MM, Framing, frame_map, walked
 from traverse.sheet.page import Box
 from traverse.sheet.scale import STRIP_MM, in_feet, round_scales
 from traverse.sheet.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
-from traverse.sheet.template import Template
+from traverse.sheet.template import LEAST_MAP_MM, Template
 from traverse.structure.records import Geology, Section
 
 _STRIP_GAP_MM = 0.7
@@ -19,6 +20,8 @@ _HALF_PANEL = 0.5
 _FIGURES_OFF_MM = 1.5
 """Air between the section's right-hand figures and the column."""
 _LEAST_MAP_MM = 40.0
+_LEAST_SECTION_MM = 12.0
+_THREE_COLUMNS_MM = 160.0
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -56,8 +59,8 @@ STEPS = (
     Yielding(short_words=True, short_units=True, narrow=True, tight_signs=True, low_section=True),
 )
 
-BlocksHeight = Callable[[tuple[float, ...], Yielding], float]
-"""Height that the blocks under an upright map take, by the widths of their columns."""
+BlocksHeight = Callable[[tuple[float, ...], Yielding, float], float]
+"""Height that the blocks under an upright map take, by the widths of their columns and the room there is for them."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -75,6 +78,8 @@ class Layout:
     title: Box
     scale: int
     framing: Framing
+    cramped: bool
+    """Whether the map is higher than the page has room for."""
 
 
 def lay_out(
@@ -95,7 +100,7 @@ def lay_out(
     plan = _Planner(log, survey, geology, template, title_height, blocks_height)
     for scale in scales_from(log):
         found = [plan.at(paper, scale, STEPS[0]) for paper in papers]
-        fitting = [one for one in found if one.framing.fits and plan.section_fits(one)]
+        fitting = [one for one in found if plan.fits(one)]
         if not fitting and scale == asked:
             # Asked for: whatever can give way does.
             fitting = plan.squeezed(papers, scale)
@@ -162,14 +167,6 @@ class _Planner:
             right, top = column_x - gap, paper.height - margin - template.coordinates
             bottom = above_section + STRIP_MM
         else:
-            room = paper.width - 2 * margin - 2 * gap
-            shares = sum(template.portrait_columns)
-            widths = tuple(room * share / shares for share in template.portrait_columns)
-            high = self.blocks_height(widths, yielding)
-            xs = (margin, margin + widths[0] + gap, margin + widths[0] + widths[1] + 2 * gap)
-            columns = tuple(
-                Box(x=x, y=base, width=width, height=high) for x, width in zip(xs, widths, strict=True)
-            )
             title = Box(
                 x=margin,
                 y=paper.height - margin - self.title_height,
@@ -177,7 +174,14 @@ class _Planner:
                 height=self.title_height,
             )
             right, top = paper.width - margin, title.y - template.coordinates
-            bottom = above_section + STRIP_MM + high + 1.0
+            bottom = above_section + STRIP_MM + 1.0
+            widths = self._widths(paper)
+            high = self.blocks_height(widths, yielding, top - bottom - LEAST_MAP_MM)
+            bottom += high
+            xs = accumulate((width + gap for width in widths[:-1]), initial=margin)
+            columns = tuple(
+                Box(x=x, y=base, width=width, height=high) for x, width in zip(xs, widths, strict=True)
+            )
         height = max(top - bottom, _LEAST_MAP_MM)
         box = Box(x=left, y=top - height, width=right - left, height=height)
         # The section's height figures may stand left of the map, and in the gap to the column beside it.
@@ -197,7 +201,17 @@ class _Planner:
             title=title,
             scale=scale,
             framing=framing,
+            # What is lower than this makes no room by being lower still.
+            cramped=top - bottom < _LEAST_MAP_MM and section_height > _LEAST_SECTION_MM,
         )
+
+    def _widths(self, paper: Paper) -> tuple[float, ...]:
+        """Columns under an upright map: three, or two of one width on paper too narrow for words in three."""
+        template = self.template
+        wide = paper.width - 2.0 * template.margin
+        shares = template.portrait_columns if wide >= _THREE_COLUMNS_MM else (1.0, 1.0)
+        room = wide - template.gap * (len(shares) - 1)
+        return tuple(room * share / sum(shares) for share in shares)
 
     def _section_height(self, paper: Paper, scale: int, yielding: Yielding) -> float:
         section = self.section()
@@ -226,6 +240,10 @@ class _Planner:
         y = box.y - STRIP_MM - _STRIP_GAP_MM - ROOM_ABOVE_MM - height
         return Box(x=x, y=y, width=wide, height=height)
 
+    def fits(self, layout: Layout) -> bool:
+        """Whether everything has its room."""
+        return layout.framing.fits and not layout.cramped and self.section_fits(layout)
+
     def section_fits(self, layout: Layout) -> bool:
         """Whether every section has the width of the map to stand in, with its axes."""
         room = layout.map.width - 2 * ROOM_BESIDE_MM + self.template.coordinates
@@ -237,7 +255,7 @@ class _Planner:
         """The first layouts that fit when things give way, step by step."""
         for step in STEPS[1:]:
             found = [self.at(paper, scale, step) for paper in papers]
-            fitting = [one for one in found if one.framing.fits and self.section_fits(one)]
+            fitting = [one for one in found if self.fits(one)]
             if fitting:
                 return fitting
         return []

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from traverse.angle import wrap_360
 from traverse.log.records import LineKind, PlaneKind
 from traverse.sheet.blocks import framed
+from traverse.sheet.fonts import width_mm
 from traverse.sheet.page import Anchor, Block, Face, Path, Point, Text, circle, polyline
 from traverse.sheet.style import BLACK, GREY_70, PENS, SMALL, line_mm
 from traverse.sheet.words import azimuth, counted, number
@@ -17,6 +18,7 @@ SECTOR_DEG = 30
 _LEAST = 3
 """Fewer directions are a list, not a rose."""
 _RADIUS_MM = 22.0
+_LEAST_RADIUS_MM = 10.0
 
 
 def currents(geology: Geology) -> tuple[list[float], list[float]]:
@@ -71,11 +73,23 @@ def rose_block(geology: Geology, *, x: float, top: float, width: float) -> Block
     total = len(toward) + len(axial)
     if total < _LEAST:
         return None
-    radius = min(_RADIUS_MM, width / 2.0 - 8.0)
-    items = framed("Currents", x=x, top=top, width=width, aside="beds laid flat, true north")
-    centre = (x + radius + 5.0, top - 11.0 - radius)
     count = petals(toward, axial)
     highest = max(count)
+    lines = [(f"n = {total}", Face.SEMIBOLD)]
+    strength = 0.0
+    if toward:
+        mean, strength = vector_mean(toward)
+        lines.append((f"mean toward {azimuth(mean)}", Face.REGULAR))
+        lines.append((f"mean vector {strength:.2f} of 1", Face.REGULAR))
+    if axial:
+        lines.append((f"{counted(len(axial), 'reading')} without a sense,", Face.REGULAR))
+        lines.append(("half on either side", Face.REGULAR))
+    lines.append((f"rim: {highest:g} in {SECTOR_DEG}°,", Face.REGULAR))
+    lines.append(("area by number", Face.REGULAR))
+    beside = max(width_mm(words, face, SMALL) for words, face in lines)
+    radius = min(_RADIUS_MM, max(_LEAST_RADIUS_MM, (width - beside - 12.0) / 2.0))
+    items = framed("Currents", x=x, top=top, width=width, aside="beds laid flat, true north")
+    centre = (x + radius + 5.0, top - 11.0 - radius)
     items.append(Path(commands=circle(centre, radius), pen=PENS["ellipse"]))
     for index, readings in enumerate(count):
         if readings:
@@ -85,6 +99,10 @@ def rose_block(geology: Geology, *, x: float, top: float, width: float) -> Block
                     commands=_petal(centre, reach, index * SECTOR_DEG), pen=PENS["symbol fine"], fill=GREY_70
                 )
             )
+    if strength > 0.05:
+        tip = _at(centre, radius, mean)
+        items.append(Path(commands=polyline([centre, tip]), pen=PENS["adjusted figure"]))
+        items.append(Path(commands=circle(tip, 0.7), fill=BLACK))
     for letter, turn in (("N", 0.0), ("E", 90.0), ("S", 180.0), ("W", 270.0)):
         at = _at(centre, radius + 2.6, turn)
         items.append(
@@ -92,20 +110,6 @@ def rose_block(geology: Geology, *, x: float, top: float, width: float) -> Block
                 at=(at[0], at[1] - 0.85), text=letter, face=Face.SEMIBOLD, size_pt=SMALL, anchor=Anchor.MIDDLE
             )
         )
-    lines = [(f"n = {total}", Face.SEMIBOLD)]
-    if toward:
-        mean, strength = vector_mean(toward)
-        lines.append((f"mean toward {azimuth(mean)}", Face.REGULAR))
-        lines.append((f"mean vector {strength:.2f} of 1", Face.REGULAR))
-        if strength > 0.05:
-            tip = _at(centre, radius, mean)
-            items.append(Path(commands=polyline([centre, tip]), pen=PENS["adjusted figure"]))
-            items.append(Path(commands=circle(tip, 0.7), fill=BLACK))
-    if axial:
-        lines.append((f"{counted(len(axial), 'reading')} without a sense,", Face.REGULAR))
-        lines.append(("half on either side", Face.REGULAR))
-    lines.append((f"rim: {highest:g} in {SECTOR_DEG}°,", Face.REGULAR))
-    lines.append(("area by number", Face.REGULAR))
     y = top - 12.0
     for text, face in lines:
         items.append(Text(at=(centre[0] + radius + 7.0, y), text=text, face=face, size_pt=SMALL))

@@ -23,6 +23,7 @@ _Draw = Callable[[float, float, float], Block | None]
 _GAP_MM = 8.0
 _HEAD_MM = 7.2
 _BETWEEN_MM = 2.0
+_TWO_COLUMNS_MM = 150.0
 _SHARES = (0.0, 0.12, 0.26, 0.5, 0.72)
 """Where the columns of the readings begin, in shares of the width."""
 _MOST_READINGS = 24
@@ -53,11 +54,12 @@ def structure_pages(
 
 
 class _Builder:
-    """Blocks in two columns, each below the last; the next column where one is full."""
+    """Blocks in two columns, each below the last; the next column where one is full. One column on narrow paper."""
 
     def __init__(self, log: Log, survey: Survey, geology: Geology, frame: Box) -> None:
         self.log, self.survey, self.geology, self.frame = log, survey, geology, frame
-        self.wide = (frame.width - _GAP_MM) / 2.0
+        self.sides = range(2 if frame.width >= _TWO_COLUMNS_MM else 1)
+        self.wide = (frame.width - _GAP_MM * self.sides[-1]) / len(self.sides)
         self.room = frame.height - _HEAD_MM
 
     def has_figures(self) -> bool:
@@ -72,17 +74,17 @@ class _Builder:
         pages = [self._head()]
         column = self._column(0.0, 0.0, self.wide)
         # The left column first, then the right one; of the right one the diagram of units has the upper part.
-        tops = [self.frame.top - _HEAD_MM] * 2
+        tops = [self.frame.top - _HEAD_MM] * len(self.sides)
         if column is not None:
-            self._put(pages[-1], self._column, 1, tops)
+            self._put(pages[-1], self._column, self.sides[-1], tops)
         for draw in (self._words, self._thicknesses, self._reliefs, self._rose, self._restored):
             block = draw(0.0, 0.0, self.wide)
             if block is None:
                 continue
-            side = next((one for one in (0, 1) if tops[one] - block.height >= self.frame.y), None)
+            side = next((one for one in self.sides if tops[one] - block.height >= self.frame.y), None)
             if side is None:
                 pages.append(self._head(again=True))
-                tops = [self.frame.top - _HEAD_MM] * 2
+                tops = [self.frame.top - _HEAD_MM] * len(self.sides)
                 side = 0
             self._put(pages[-1], draw, side, tops)
         return pages
