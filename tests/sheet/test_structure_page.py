@@ -129,6 +129,62 @@ def test_a_unit_never_crossed_whole_stays_open_and_fills_no_page(oskerra):
     assert block.height <= 170.0
 
 
+SHAFT = """notation 1
+bearings true
+attitudes dip-direction
+unit Cc Top ;
+unit Bb Middle ;
+unit Aa Base ;
+at 1
+unit Aa
+sample A-9
+bed 090/30
+to 2 090 200m level
+along 40m
+contact Bb/Aa certain
+along 60m
+sample S-1 low
+along 120m
+sample S-2 high
+along 140m
+contact Cc/Bb certain
+at 2
+unit Cc
+bed 090/30
+"""
+
+
+def test_samples_stand_at_their_level_in_the_unit_as_it_is_drawn(compile_text):
+    """A fifth and four fifths up the middle unit, which is the one crossed whole: 50 m at 1:500, 100 mm."""
+    found = compile_text(SHAFT)
+    block = column_block(found.log, found.survey, found.geology, x=10.0, top=190.0, width=130.0, height=170.0)
+    said = words(block.items)
+    assert "S-1, 10 m above base" in said
+    assert "S-2, 40 m above base" in said
+    assert "samples at their level, square to the beds" in said
+    bars = [one for one in paths(block.items) if isinstance(one.fill, Tile)]
+    low, high = (pick(command[2] for command in bars[1].commands if len(command) == 3) for pick in (min, max))
+    ticks = sorted(one.commands[0][2] for one in paths(block.items) if one.pen == PENS["leader"])
+    assert [(tick - low) / (high - low) for tick in ticks][-2:] == pytest.approx([0.2, 0.8])
+
+
+def test_a_sample_without_a_level_stands_beside_its_unit_and_says_so(compile_text):
+    text = SHAFT + "to 3 090 90m level\nalong 50m\nfault Cc/Aa certain\nat 3\nunit Aa\nsample B-1\n"
+    found = compile_text(text)
+    block = column_block(found.log, found.survey, found.geology, x=10.0, top=190.0, width=130.0, height=170.0)
+    said = words(block.items)
+    assert "sample B-1 beside the unit: level not known" in said
+    assert "a sample whose level is not known stands beside its unit" in said
+
+
+def test_many_samples_of_one_bed_keep_a_line_each(compile_text):
+    rows = "".join(f"along {at}m\nsample Q-{at}\n" for at in range(60, 100))
+    found = compile_text(SHAFT.replace("along 60m\nsample S-1 low\n", rows))
+    block = column_block(found.log, found.survey, found.geology, x=10.0, top=190.0, width=130.0, height=170.0)
+    assert overlaps(block.items) == []
+    assert_inside(block.items, 10.0, 15.0, 140.0, 191.0)
+
+
 def test_currents_are_counted_as_they_were_when_the_beds_were_flat(dale):
     """A bed 090/30 and a cross-bed 100/45 in it: the normal of the cross-bed turned back about the strike by 30."""
     toward, axial = currents(dale.geology)

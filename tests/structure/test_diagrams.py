@@ -1,5 +1,7 @@
 """What the rose, the column and the density on the net are drawn from."""
 
+import math
+
 import numpy as np
 import pytest
 from scipy.integrate import dblquad
@@ -91,6 +93,61 @@ def test_the_column_has_what_was_met_with_its_samples_by_level(compile_text):
     assert top.thickness.least_m == pytest.approx(30.0)
     assert middle.base.value == "contact"
     assert base.base is None
+
+
+def level_of(compiled, label):
+    return next(one for unit in compiled.geology.column for one in unit.samples if one.booked.label == label)
+
+
+def test_a_sample_between_both_borders_has_its_share_of_the_crossing(compile_text):
+    """40 m to 140 m along a level walk over beds that dip 30: 20 m and 80 m in, so a fifth and four fifths."""
+    compiled = compile_text(COLUMN)
+    assert level_of(compiled, "S-1").share == pytest.approx(0.2)
+    assert level_of(compiled, "S-2").share == pytest.approx(0.8)
+    assert level_of(compiled, "S-2").depth_m == pytest.approx(10.0)
+    assert level_of(compiled, "S-3").share is None
+
+
+def test_on_an_overturned_limb_the_base_is_that_of_the_older_side(compile_text):
+    """Walked from young to old: 130 m of shale dip 70 back toward the start; the sample is 30 m past its upper border."""
+    text = COLUMN.replace("unit Aa\nbed 090/30", "unit Cc\nbed 090/70 overturned", 1)
+    text = text.replace("contact Bb/Aa", "contact X").replace("contact Cc/Bb", "contact Bb/Aa")
+    text = text.replace("contact X", "contact Cc/Bb").replace("at 2\nunit Cc\nbed 090/30", "at 2\nunit Aa")
+    sample = level_of(compile_text(text), "S-1")
+    sine = math.sin(math.radians(70.0))
+    assert sample.depth_m == pytest.approx(20.0 * sine)
+    assert sample.level_m == pytest.approx(80.0 * sine)
+
+
+def test_the_plane_is_the_mean_of_the_beds_between_contact_and_sample(compile_text):
+    """Beds of 20 and 40 on the way: square to their mean of 30."""
+    text = COLUMN.replace("along 60m", "along 45m\nbed 090/20\nalong 55m\nbed 090/40\nalong 60m")
+    assert level_of(compile_text(text), "S-1").level_m == pytest.approx(20.0 * 0.5)
+
+
+def test_a_fault_between_leaves_the_level_open_on_that_side(compile_text):
+    text = COLUMN.replace("contact Bb/Aa certain", "fault Bb/Aa certain")
+    sample = level_of(compile_text(text), "S-1")
+    assert sample.share is None
+    assert sample.depth_m == pytest.approx(40.0)
+
+
+def test_a_unit_cut_by_an_unconformity_has_no_top_to_count_from(compile_text):
+    text = COLUMN.replace("contact Cc/Bb certain", "unconformity Cc/Bb certain")
+    sample = level_of(compile_text(text), "S-2")
+    assert sample.depth_m is None
+    assert sample.level_m == pytest.approx(40.0)
+
+
+def test_levels_are_good_to_the_beds_and_the_contact(compile_text):
+    """2 degrees of the pole over 20 m along the bed, times cos 30, and a contact good to 3 m, times sin 30."""
+    text = COLUMN.replace("attitudes dip-direction", "attitudes dip-direction\nprecision attitude 2")
+    text = text.replace("contact Bb/Aa certain", "contact Bb/Aa certain ±3 m").replace(
+        "unit Aa\nbed", "unit Aa\nbed"
+    )
+    sample = level_of(compile_text(text), "S-1")
+    expected = math.hypot(math.radians(2.0) * 20.0 * math.cos(math.radians(30.0)), 3.0 * 0.5)
+    assert sample.sd_m == pytest.approx(expected, rel=0.02)
 
 
 def test_a_sample_in_a_unit_without_a_contact_has_no_level(compile_text):

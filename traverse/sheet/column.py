@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
 from traverse.location.records import Survey
-from traverse.log.records import Log, Sample
+from traverse.log.records import Log
 from traverse.sheet.blocks import framed
 from traverse.sheet.fonts import width_mm
 from traverse.sheet.page import Anchor, Block, Box, Face, Item, Path, Text, polyline, rectangle
 from traverse.sheet.pattern import unit_patterns
 from traverse.sheet.scale import in_feet, round_scales
+from traverse.sheet.section_names import spread
 from traverse.sheet.stops import gather, rock_line, units_on_sheet
 from traverse.sheet.style import HEAD, LARGE, PENS, SMALL, WHITE, line_mm
 from traverse.sheet.thickness import of_unit, thickness_words
-from traverse.sheet.words import NO_BREAK, cut, cut_lines, natural, number, plain
-from traverse.structure.records import Geology
+from traverse.sheet.words import NO_BREAK, cut, cut_lines, metres, natural, number, plain
+from traverse.structure.records import ColumnSample, Geology, UnitThickness
 
 _HEAD_MM = 9.0
 _BAR_MM = 22.0
@@ -24,6 +26,8 @@ _FIGURES_MM = 22.0
 _UNMEASURED_MM = 9.0
 _MOST_OPEN_MM = 22.0
 """Of a unit that was never crossed whole: how much more there is nobody knows, so it need not fill the page."""
+_TICK_MM, _LANE_SHARE = 4.4, 0.55
+"""From the column to the words at a level, and how much of the room beside it these may take."""
 _LEAST_MM = 6.5
 """Of a unit, so that its letters stand in it; a thinner one is drawn thicker and marked so."""
 
@@ -33,8 +37,8 @@ def column_block(
 ) -> Block | None:
     """The column in at most `height`; None where no thickness was measured.
 
-    A unit that was never crossed whole is drawn with an open foot, as thick as it is at least. Which height in its unit a sample has is not
-    known; it stands beside the unit.
+    A unit that was never crossed whole is drawn with an open foot, as thick as it is at least. A sample stands at its level, as
+    the thickness of its crossing is to that drawn; one whose level is not known beside its unit.
     """
     units = units_on_sheet(log, geology)
     known = {unit.letters: of_unit(geology, unit.letters) for unit in units}
@@ -58,11 +62,18 @@ def column_block(
     stops = gather(log, survey, geology)
     rocks = {unit.letters: rock_line(unit.letters, log, stops) for unit in units}
     patterns = unit_patterns(units, rocks)
-    samples = _samples(log, geology)
+    samples = {one.unit.letters: one.samples for one in geology.column}
     items = framed("Column", x=x, top=top, width=width, aside=f"1:{number(scale)}, youngest on top")
     left, y = x + _FIGURES_MM, top - _HEAD_MM
-    words_x = left + _BAR_MM + 3.0
+    most = (x + width - left - _BAR_MM) * _LANE_SHARE
+    lane = max(
+        (width_mm(_level_words(one), Face.REGULAR, SMALL) + _TICK_MM for one in _levelled(geology, known)),
+        default=0.0,
+    )
+    words_x = left + _BAR_MM + 3.0 + min(lane, most)
     free = x + width - words_x
+    marks: list[_Mark] = []
+    beside = False
     shortened = False
     for unit in units:
         mean = thick[unit.letters]
@@ -97,13 +108,19 @@ def column_block(
                 anchor=Anchor.END,
             ),
         ]
-        items += _words(
-            plain(unit.name), rocks[unit.letters], samples[unit.letters], x=words_x, y=y, tall=tall, free=free
-        )
+        mine, others = _marks(samples.get(unit.letters, ()), told, y=y, tall=tall, most=most)
+        marks += mine
+        beside = beside or bool(others)
+        items += _words(plain(unit.name), rocks[unit.letters], others, x=words_x, y=y, tall=tall, free=free)
         y -= tall
     if units[-1].letters not in ends:
         items.append(Path(commands=polyline([(left, y), (left + _BAR_MM, y)]), pen=PENS["axis"]))
-    note = "mean of the crossings; samples stand beside their unit, not at their height in it"
+    items += _levels(marks, x=left + _BAR_MM, low=y, high=top - _HEAD_MM)
+    note = "mean of the crossings"
+    if marks:
+        note += "; samples at their level, square to the beds from the nearest contact"
+    if beside:
+        note += "; a sample whose level is not known stands beside its unit"
     thin = [mean for mean in thick.values() if mean is not None and mean * 1000.0 / scale < _LEAST_MM]
     if thin:
         note += f"; units under {number(_LEAST_MM * scale / 1000.0)}{NO_BREAK}m drawn thicker"
@@ -125,30 +142,74 @@ def _scale(measured: list[float], room_mm: float, *, feet: bool) -> int:
     )
 
 
-def _samples(log: Log, geology: Geology) -> dict[str, list[str]]:
-    """Labels of samples by the unit at their spot or on the stretch of band they lie in."""
-    found: dict[str, list[str]] = defaultdict(list)
-    under = {one.start: one.unit for one in geology.band if one.unit is not None and one.start_share == 0.0}
-    under |= {one.end: one.unit for one in geology.band if one.unit is not None and one.end_share == 1.0}
-    for thing in geology.things:
-        if not isinstance(thing.record, Sample):
+class _Mark(NamedTuple):
+    """A sample at its level."""
+
+    y: float
+    words: str
+
+
+def _marks(
+    samples: Sequence[ColumnSample], known: UnitThickness | None, *, y: float, tall: float, most: float
+) -> tuple[list[_Mark], list[str]]:
+    """Samples of a unit drawn from `y` down that have a level, as many as find a line of their own; labels of the others."""
+    found: list[_Mark] = []
+    others: list[str] = []
+    for one in samples:
+        share = _share(one, known)
+        if share is None or (len(found) + 1) * line_mm(SMALL) > max(tall, line_mm(SMALL)):
+            others.append(plain(one.booked.label))
             continue
-        spot = thing.record.spot
-        unit: str | None = under.get((thing.place.east_m, thing.place.north_m))
-        if spot.leg is not None and thing.place.start_share is not None:
-            share = thing.place.start_share
-            unit = next(
-                (
-                    one.unit
-                    for one in geology.band
-                    if one.leg == spot.leg.index and one.start_share <= share <= one.end_share
-                ),
-                unit,
-            )
-        if unit is not None:
-            found[unit].append(plain(thing.record.label))
-    del log
-    return defaultdict(list, {unit: sorted(labels, key=natural) for unit, labels in found.items()})
+        words = cut(_level_words(one), Face.REGULAR, SMALL, most - _TICK_MM)
+        found.append(_Mark(y=y - tall * (1.0 - min(1.0, max(0.0, share))), words=words))
+    return sorted(found, key=lambda mark: -mark.y), sorted(others, key=natural)
+
+
+def _level_words(one: ColumnSample) -> str:
+    label, level = plain(one.booked.label), one.level_m
+    return (
+        f"{label}, {metres(level)} above base"
+        if level is not None
+        else f"{label}, {metres(one.depth_m or 0.0)} below top"
+    )
+
+
+def _levelled(geology: Geology, known: Mapping[str, UnitThickness | None]) -> list[ColumnSample]:
+    """Samples that stand at a level."""
+    return [
+        one
+        for unit in geology.column
+        for one in unit.samples
+        if _share(one, known.get(unit.unit.letters)) is not None
+    ]
+
+
+def _share(one: ColumnSample, known: UnitThickness | None) -> float | None:
+    """How far up in its unit a sample stands, as the unit is drawn; None where its level is not known."""
+    if one.share is not None:
+        return one.share
+    thick = None if known is None else known.true_m if known.true_m is not None else known.least_m
+    if not thick:
+        return None
+    if one.level_m is not None:
+        return one.level_m / thick
+    return None if one.depth_m is None else 1.0 - one.depth_m / thick
+
+
+def _levels(marks: Sequence[_Mark], *, x: float, low: float, high: float) -> list[Item]:
+    """A tick out of the column at each level, and the words it leads to."""
+    step = line_mm(SMALL)
+    places = spread(
+        [-mark.y for mark in marks], [step] * len(marks), low=-high + step / 2, high=-low - step / 2
+    )
+    items: list[Item] = []
+    for mark, place in zip(marks, places, strict=True):
+        line = [(x, mark.y), (x + 1.6, mark.y), (x + 3.4, -place)]
+        items += [
+            Path(commands=polyline(line), pen=PENS["leader"]),
+            Text(at=(x + _TICK_MM, -place - 0.85), text=mark.words, size_pt=SMALL),
+        ]
+    return items
 
 
 def _words(
@@ -157,7 +218,8 @@ def _words(
     """Name, rock and samples of a unit beside it, as many lines as its height holds."""
     lines = [(cut(name, Face.SEMIBOLD, HEAD, free), Face.SEMIBOLD, HEAD)]
     if samples:
-        lines.append((cut(f"samples {', '.join(samples)}", Face.REGULAR, SMALL, free), Face.REGULAR, SMALL))
+        told = f"{'sample' if len(samples) == 1 else 'samples'} {', '.join(samples)} beside the unit: level not known"
+        lines.append((cut(told, Face.REGULAR, SMALL, free), Face.REGULAR, SMALL))
     if rock:
         lines.append((cut(rock, Face.ITALIC, SMALL, free), Face.ITALIC, SMALL))
     most = max(1, int((tall - 0.5) / line_mm(SMALL)))

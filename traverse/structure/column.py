@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Sequence
 
 import numpy as np
 
-from traverse.location.records import Survey
-from traverse.log.records import ContactKind, Item, Log, PlaneKind, Sample
+from traverse.location.records import PlacedSpot, Survey
+from traverse.log.records import ContactKind, Log, PlaneKind, Sample
 from traverse.structure.attitude import Vectors
 from traverse.structure.ground import unit_finder
+from traverse.structure.mean import principal_axis
 from traverse.structure.records import (
     Attitude,
     BandStretch,
@@ -29,6 +31,7 @@ def column(
     contacts: Sequence[PlacedContact],
     band: tuple[BandStretch, ...],
     thicknesses: Sequence[UnitThickness],
+    caps: frozenset[str] = frozenset(),
 ) -> tuple[ColumnUnit, ...]:
     """Units of the list that the walk met, youngest first."""
     met = {stretch.unit for stretch in band}
@@ -37,7 +40,7 @@ def column(
     for contact in contacts:
         if contact.younger is not None:
             bases[contact.younger].add(contact.kind)
-    samples = _samples(log, survey, attitudes, contacts, band, by_unit)
+    samples = _Levels(log, survey, attitudes, contacts, band, by_unit, caps).by_unit()
     found = []
     for unit in log.units:
         if unit.letters not in met:
@@ -59,7 +62,7 @@ def column(
                 samples=tuple(
                     sorted(
                         samples[unit.letters],
-                        key=lambda one: (one.level_m is None, -(one.level_m or 0.0), one.booked.span.line),
+                        key=_from_above,
                     )
                 ),
             )
@@ -67,83 +70,133 @@ def column(
     return tuple(found)
 
 
-def _samples(
-    log: Log,
-    survey: Survey,
-    attitudes: Sequence[Attitude],
-    contacts: Sequence[PlacedContact],
-    band: tuple[BandStretch, ...],
-    thick: dict[str, UnitThickness],
-) -> dict[str, list[ColumnSample]]:
-    """Samples by unit. A level counts from the nearest contact of the unit on the ground, over no fault in the log."""
-    unit_at = unit_finder(log, band)
-    order = {id(item): index for index, item in enumerate(log.items)}
-    faults = np.array(sorted(order[id(one.booked)] for one in contacts if one.kind is ContactKind.FAULT))
+def _from_above(one: ColumnSample) -> tuple[int, float, int]:
+    """By height where the base is known, then by depth, then in the order of the log."""
+    if one.level_m is not None:
+        return 0, -one.level_m, one.booked.span.line
+    return (
+        (1, one.depth_m, one.booked.span.line) if one.depth_m is not None else (2, 0.0, one.booked.span.line)
+    )
 
-    def block(item: Item) -> int:
-        """How many faults were met before."""
-        return int(np.searchsorted(faults, order[id(item)]))
 
-    beds: dict[int, list[Attitude]] = defaultdict(list)
-    for bed in attitudes:
-        if bed.kind is PlaneKind.BED and bed.dip_deg is not None:
-            beds[block(bed.booked)].append(bed)
-    borders: dict[tuple[str | None, int], list[PlacedContact]] = defaultdict(list)
-    for contact in contacts:
-        if contact.kind is not ContactKind.FAULT:
-            for unit in (contact.younger, contact.older):
-                borders[unit, block(contact.booked)].append(contact)
-    bed_places = {index: _places(mine) for index, mine in beds.items()}
-    border_places = {key: _places(mine) for key, mine in borders.items()}
-    found: dict[str, list[ColumnSample]] = defaultdict(list)
-    for item in log.items:
-        if not isinstance(item, Sample) or (place := survey.at(item.spot)) is None:
-            continue
-        unit_here = unit_at(place)
-        if unit_here is None:
-            continue
-        here, index = place_vector(place), block(item)
-        level: tuple[float, float] | None = None
-        if (unit_here, index) in borders:
-            near = borders[unit_here, index][_nearest(border_places[unit_here, index], here)]
-            own = contact_pole(near) if near.kind is ContactKind.CONTACT else None
-            if own is None and index in beds:
-                own = bed_pole(beds[index][_nearest(bed_places[index], here)])
-            if own is not None:
-                apart = here - place_vector(near.place)
-                level = _level(apart, own, near, unit_here, thick.get(unit_here))
-        found[unit_here].append(
-            ColumnSample(
-                booked=item,
-                level_m=None if level is None else level[0],
-                sd_m=None if level is None else level[1],
-            )
+class _Levels:
+    """Heights of samples in their units, each from the contacts met before and after it on the walk, over no fault.
+
+    Square to the beds: the mean plane of those between the contact and the sample. Which contact is the base is told by its
+    younger unit, so an overturned limb counts as any other.
+    """
+
+    def __init__(
+        self,
+        log: Log,
+        survey: Survey,
+        attitudes: Sequence[Attitude],
+        contacts: Sequence[PlacedContact],
+        band: tuple[BandStretch, ...],
+        thick: dict[str, UnitThickness],
+        caps: frozenset[str],
+    ) -> None:
+        self.log, self.survey, self.thick, self.caps = log, survey, thick, caps
+        self.unit_at = unit_finder(log, band)
+        self.order = {id(item): index for index, item in enumerate(log.items)}
+        self.contacts = sorted(contacts, key=lambda one: self.order[id(one.booked)])
+        self.met_at = [self.order[id(one.booked)] for one in self.contacts]
+        self.faults = np.array(
+            [at for at, one in zip(self.met_at, self.contacts, strict=True) if one.kind is ContactKind.FAULT]
         )
-    return found
+        self.beds = [one for one in attitudes if one.kind is PlaneKind.BED and one.dip_deg is not None]
+        self.read_at = [self.order[id(one.booked)] for one in self.beds]
+        self.places = np.array([place_vector(one.place) for one in self.beds]).reshape(-1, 3)
+
+    def by_unit(self) -> dict[str, list[ColumnSample]]:
+        """Every sample whose unit is known."""
+        found: dict[str, list[ColumnSample]] = defaultdict(list)
+        for item in self.log.items:
+            if isinstance(item, Sample) and (place := self.survey.at(item.spot)) is not None:
+                unit = self.unit_at(place)
+                if unit is not None:
+                    found[unit].append(self._sample(item, place, unit))
+        return found
+
+    def _sample(self, item: Sample, place: PlacedSpot, unit: str) -> ColumnSample:
+        here, at = place_vector(place), self.order[id(item)]
+        off: dict[bool, tuple[float, float]] = {}
+        for contact in self._borders(at, unit) if unit not in self.caps else ():
+            plane = self._plane(contact, at, here)
+            if plane is None:
+                continue
+            distance, is_base = _off(here, plane, contact), contact.younger == unit
+            if is_base not in off or distance[0] < off[is_base][0]:
+                off[is_base] = distance
+        base, top = off.get(True), off.get(False)
+        thick = self.thick.get(unit)
+        level = base
+        if level is None and top is not None and thick is not None and thick.true_m is not None:
+            level = max(0.0, thick.true_m - top[0]), float(np.hypot(top[1], thick.sd_m or 0.0))
+        known = level or top
+        whole = base[0] + top[0] if base is not None and top is not None else 0.0
+        return ColumnSample(
+            booked=item,
+            level_m=None if level is None else level[0],
+            depth_m=None if top is None else top[0],
+            share=None if base is None or whole <= 0.0 else base[0] / whole,
+            sd_m=None if known is None else known[1],
+        )
+
+    def _borders(self, at: int, unit: str) -> list[PlacedContact]:
+        """Contacts of the unit next before and next after a place of the walk; one that cuts the unit's beds is no top of it."""
+        place = bisect_right(self.met_at, at)
+        return [
+            one
+            for one in self.contacts[max(0, place - 1) : place + 1]
+            if one.kind is not ContactKind.FAULT
+            and (
+                one.younger == unit
+                or (
+                    one.older == unit
+                    and one.kind is not ContactKind.UNCONFORMITY
+                    and one.younger not in self.caps
+                )
+            )
+        ]
+
+    def _plane(self, contact: PlacedContact, at: int, here: Vectors) -> tuple[Vectors, float] | None:
+        """Mean pole of the contact and the beds between it and the sample, or of the nearest bed over no fault; its deviation in degrees."""
+        low, high = sorted((at, self.order[id(contact.booked)]))
+        own = contact_pole(contact) if contact.kind is ContactKind.CONTACT else None
+        between = self.beds[bisect_left(self.read_at, low) : bisect_right(self.read_at, high)]
+        spot = self.log.items[at].spot
+        # What was read where the sample was taken may stand after it on the page.
+        after = bisect_right(self.read_at, high)
+        while after < len(self.beds) and self.beds[after].booked.spot is spot:
+            between = [*between, self.beds[after]]
+            after += 1
+        poles = [bed_pole(bed) for bed in between] + ([own] if own is not None else [])
+        if not poles:
+            block = np.searchsorted(self.faults, at)
+            mine = (
+                np.searchsorted(self.faults, self.read_at) == block if self.beds else np.zeros(0, dtype=bool)
+            )
+            if not mine.any():
+                return None
+            apart = np.where(mine, np.linalg.norm(self.places - here, axis=1), np.inf)
+            return bed_pole(self.beds[int(apart.argmin())])
+        axis, _ = principal_axis(np.array([normal for normal, _ in poles]))
+        return axis, float(np.sqrt(sum(sd**2 for _, sd in poles)) / len(poles))
 
 
-def _places(placed: Sequence[Attitude] | Sequence[PlacedContact]) -> Vectors:
-    return np.array([place_vector(one.place) for one in placed])
+def _off(here: Vectors, plane: tuple[Vectors, float], border: PlacedContact) -> tuple[float, float]:
+    """Distance from a border square to the beds, and its standard deviation.
 
+    The error of the stations is left out: the same stretch of the walk carries both.
 
-def _nearest(places: Vectors, here: Vectors) -> int:
-    return int(np.linalg.norm(places - here, axis=1).argmin())
-
-
-def _level(
-    apart: Vectors,
-    plane: tuple[Vectors, float],
-    border: PlacedContact,
-    unit: str,
-    thick: UnitThickness | None,
-) -> tuple[float, float] | None:
-    """Height above the base: from the base itself, else down from the top of a unit whose thickness is known."""
+    Source: thickness = |L . n|, L from the border to the sample, n the unit normal (vector form of the usual cases).
+    """
     normal, sd_deg = plane
+    apart = here - place_vector(border.place)
     off = abs(float(apart @ normal))
     along = max(0.0, float(apart @ apart) - off**2)
-    variance = np.radians(sd_deg) ** 2 * along + border.sd_m**2 * (1.0 - float(normal[2]) ** 2)
-    if border.younger == unit:
-        return off, float(np.sqrt(variance))
-    if thick is None or thick.true_m is None or thick.sd_m is None:
-        return None
-    return max(0.0, thick.true_m - off), float(np.sqrt(variance + thick.sd_m**2))
+    half = border.place.half_width_m
+    own = half / np.sqrt(3.0) if half is not None else border.booked.sd_m or 0.0
+    variance = np.radians(sd_deg) ** 2 * along + own**2 * (1.0 - float(normal[2]) ** 2)
+    return off, float(np.sqrt(variance))

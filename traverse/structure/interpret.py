@@ -74,13 +74,15 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         planes=planes,
         sections=drawn,
         sentences=tuple(one.text for one in words),
-        forms=tuple(Form(name=one.form, sentence=index) for index, one in enumerate(words) if one.form),
+        forms=tuple(
+            Form(name=one.form, sentence=index, fold=one.fold) for index, one in enumerate(words) if one.form
+        ),
         least=least,
         unit_thicknesses=units_thick,
         reliefs=reliefs(drawn),
         restored=back,
         rose=rose(measured, back),
-        column=column(log, survey, measured, met, under, units_thick),
+        column=column(log, survey, measured, met, under, units_thick, caps),
         densities=densities(measured),
     )
     return Outcome(geology, tuple(found.diagnostics))

@@ -16,7 +16,7 @@ from traverse.angle import nearest_point, wrap_180
 from traverse.record import record
 from traverse.structure.across import LEVEL_DEG, Across, Bed, Step, spot_words
 from traverse.structure.attitude import Vectors, dip_of
-from traverse.structure.records import Thickness
+from traverse.structure.records import Fold, Limb, Thickness
 from traverse.structure.tilt import younging
 
 STEEPENS_DEG = 15.0
@@ -59,6 +59,7 @@ class Said(NamedTuple):
 
     text: str
     form: str | None = None
+    fold: Fold | None = None
 
 
 def recognised(seen: Across, rank: Mapping[str, int], thicknesses: Sequence[Thickness]) -> tuple[Said, ...]:
@@ -166,10 +167,12 @@ def _mirrored(
         words = f"{head}, but the way-up at {at} says the reverse of the order of units: look at both again."
         return [Said(words)]
     side = _toward(seen, -1.0 if overturned[0] is left else 1.0)
+    fold = _fold(left, right)
     return [
         Said(
-            f"An overturned {name}, its overturned limb on the {side}: {_angles(left, right)}.",
+            f"An overturned {name}, its overturned limb on the {side}: {_angles(fold)}.",
             f"overturned {name}",
+            fold,
         ),
         Said(f"{head}, all beds dip {toward}, overturned at {at}."),
         *_alike(mirror, thicknesses),
@@ -186,7 +189,8 @@ def _opposed(
     together = "toward each other" if form == "synform" else "away from each other"
     over = _places(_booked(bed for bed in (*left, *right) if bed.overturned))
     if (form == "synform") == (name == "syncline") and not over:
-        return [Said(f"{head}, beds dip {together}: {article(name)}; {_angles(left, right)}.", name)]
+        fold = _fold(left, right)
+        return [Said(f"{head}, beds dip {together}: {article(name)}; {_angles(fold)}.", name, fold)]
     if over:
         words = f"{head}, beds dip {together}, overturned at {listed(over)}: {article(form)}, upside down in part."
         return [Said(words, form)]
@@ -305,10 +309,11 @@ def _reversals(seen: Across, dipping: list[Bed], rank: Mapping[str, int]) -> lis
         aged = "syncline" if form == "synform" else "anticline"
         core = _core(seen, left, right, rank)
         both = all(any(bed.known for bed in side) for side in (left, right))
+        fold = _fold(left, right)
         if core == (1 if form == "synform" else -1):
             word = "younger" if form == "synform" else "older"
             said.append(
-                Said(f"{head}, with {word} rock between: {article(aged)}; {_angles(left, right)}.", aged)
+                Said(f"{head}, with {word} rock between: {article(aged)}; {_angles(fold)}.", aged, fold)
             )
         elif core:
             said.append(
@@ -317,11 +322,11 @@ def _reversals(seen: Across, dipping: list[Bed], rank: Mapping[str, int]) -> lis
                 )
             )
         elif both:
-            words = f"{head} and way-up is seen on both sides: {article(aged)}; {_angles(left, right)}."
-            said.append(Said(words, aged))
+            words = f"{head} and way-up is seen on both sides: {article(aged)}; {_angles(fold)}."
+            said.append(Said(words, aged, fold))
         else:
             words = f"{head}: {article(form)}; no order of units across it, nor way-up on both limbs, tells its age."
-            said.append(Said(words, form))
+            said.append(Said(words, form, fold))
     return said
 
 
@@ -404,17 +409,33 @@ def _normal(beds: Sequence[Bed]) -> Vectors:
     return np.asarray(total / max(1e-12, float(np.linalg.norm(total))), dtype=np.float64)
 
 
-def _angles(left: Sequence[Bed], right: Sequence[Bed]) -> str:
-    """Angle between the limbs, its word, and the axial surface halving it.
+def _fold(left: Sequence[Bed], right: Sequence[Bed]) -> Fold:
+    """The limbs by the means of their younging normals, the angle between them, and the surface that halves it."""
+    first, second = _normal(left), _normal(right)
+    between = 180.0 - float(np.degrees(np.arccos(np.clip(first @ second, -1.0, 1.0))))
+    dip, way = dip_of(np.asarray(first - second, dtype=np.float64))
+    return Fold(
+        limbs=(_limb(first, len(left)), _limb(second, len(right))),
+        interlimb_deg=between,
+        axial_dip_deg=dip,
+        axial_dip_direction_deg=way,
+    )
+
+
+def _limb(normal: Vectors, n: int) -> Limb:
+    dip, way = dip_of(normal)
+    return Limb(dip_deg=dip, dip_direction_deg=way, overturned=bool(normal[2] < 0.0), n=n)
+
+
+def _angles(fold: Fold) -> str:
+    """Angle between the limbs, its word, and the axial surface.
 
     Source of the words: Fleuty (1964), The description of folds: gentle above 120, open above 70, close above 30,
     tight. The angle is given to 10 degrees, as limbs are known.
     """
-    first, second = _normal(left), _normal(right)
-    between = 180.0 - float(np.degrees(np.arccos(np.clip(first @ second, -1.0, 1.0))))
-    near = round(between, -1)
+    near = round(fold.interlimb_deg, -1)
     word = "gentle" if near > 120.0 else "open" if near > 70.0 else "close" if near > 30.0 else "tight"
-    dip, way = dip_of(np.asarray(first - second, dtype=np.float64))
+    dip, way = fold.axial_dip_deg, fold.axial_dip_direction_deg
     axial = f"{dip:.0f}°" if way is None else f"{dip:.0f}° → {round(way) % 360:03d}°"
     axial = f"upright, striking {round((way or 0.0) - 90.0) % 180:03d}°" if dip >= 85.0 else axial
     return f"limbs about {near:.0f}° apart ({word}), axial surface {axial}"

@@ -428,8 +428,13 @@ class ColumnSample:
 
     booked: Sample
     level_m: float | None
-    """True height above the base of its unit; None where no contact and bed tell."""
+    """Above the base of its unit, square to the beds; None where no contact and bed tell, or the base is not known."""
+    depth_m: float | None
+    """Below the top of its unit; None as above."""
+    share: float | None
+    """Height over thickness where both borders of the unit were met where the sample was taken."""
     sd_m: float | None
+    """Of `level_m`, else of `depth_m`."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -458,6 +463,27 @@ class Density:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class Limb:
+    """The mean of the beds on one side of a fold."""
+
+    dip_deg: float
+    dip_direction_deg: float | None
+    overturned: bool
+    n: int
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Fold:
+    """A fold by its two limbs."""
+
+    limbs: tuple[Limb, Limb]
+    interlimb_deg: float
+    axial_dip_deg: float
+    """Of the axial surface, which halves the angle between the limbs."""
+    axial_dip_direction_deg: float | None
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Form:
     """A form that the beds were recognised as, not one that is only weighed."""
 
@@ -465,6 +491,8 @@ class Form:
     """`overturned syncline`, `monocline`."""
     sentence: int
     """Index of the sentence that says so."""
+    fold: Fold | None = None
+    """None where it has no two limbs."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

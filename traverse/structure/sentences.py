@@ -44,7 +44,9 @@ def sentences(
     beds = [bed for bed in attitudes if bed.kind is PlaneKind.BED and bed.dip_deg is not None]
     if not beds or mean is None:
         return tuple(map(Said, _on_one_line(contacts, planes)))
-    said = [Said(_dips(beds))]
+    # The axis goes with what the beds make; that there is none comes last.
+    said = [Said(_axis(beds, axis))] if axis is not None else []
+    said.append(Said(_dips(beds)))
     rank = unit_ranks(log)
     form = recognised(seen, rank, thicknesses) if seen is not None else ()
     overturned = list(dict.fromkeys(bed.station for bed in beds if bed.overturned))
@@ -55,7 +57,8 @@ def sentences(
     caps = seen.caps if seen is not None else frozenset()
     said.extend(map(Said, _discordances(attitudes, units, contacts, rank, caps)))
     said.extend(map(Said, _on_one_line(contacts, planes)))
-    said.append(Said(_axis(beds, axis)))
+    if axis is None:
+        said.append(Said(_axis(beds, None)))
     return tuple(said)
 
 
