@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 HEAD = """grid EPSG:25833
 bearings true
 attitudes dip-right
@@ -61,13 +59,14 @@ READINGS = (
     "current 130 both",
 )
 """One a station."""
-CONTACTS = tuple(
-    f"{kind} {pair}{doubt} {certainty}{rest}"
+_PLACED = tuple(
+    f"{kind} Ka/Jb{doubt} {certainty}{rest}"
     for certainty in ("certain", "approximate", "inferred", "concealed")
     for kind, rest in (("contact", ""), ("unconformity", ""), ("fault", " 150/70"))
     for doubt in ("", "?")
-    for pair in ("Ka/Jb",)
-) + (
+)
+CONTACTS = (
+    *_PLACED,
     "contact Ka/Jb certain 150/40",
     "fault Ka/Jb certain 150/60 normal",
     "fault Ka/Jb certain 150/60 reverse",

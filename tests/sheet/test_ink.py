@@ -62,7 +62,7 @@ class Ink:
         return float(steps[dark].mean()) if dark.any() else None
 
     def label(self, pattern):
-        """A coordinate by its label, and the middle of the label."""
+        """A coordinate by its label, and the box of the label."""
         found = re.search(pattern, self.words.get_text_range().replace("\u00a0", " "))
         boxes = [
             box
@@ -72,14 +72,23 @@ class Ink:
         left, low = min(one[0] for one in boxes), min(one[1] for one in boxes)
         right, high = max(one[2] for one in boxes), max(one[3] for one in boxes)
         value = int(found[0][:-1].replace(" ", "").replace("\u2009", "").replace("\u202f", ""))
-        return value, (left + right) / 144.0 * 25.4, (low + high) / 144.0 * 25.4
+        return value, *(one / 72.0 * 25.4 for one in (left, low, right, high))
+
+    def tick(self, start, end, at, way):
+        """The tick beside a label from `start` to `end`: at its middle, or at its start where a corner is near."""
+        for one in ((start + end) / 2.0, start):
+            place = (one, at) if way == (1.0, 0.0) else (at, one)
+            off = self.across(place, way, reach=1.5)
+            if off is not None:
+                return one + off
+        raise AssertionError("no tick beside the label")
 
     def place(self, east, north):
         """Where a coordinate lies, measured from the ticks inside the neat line beside the whole labels."""
-        east_at, x, _ = self.label(r"\d{3}\s\d{3}\sE")
-        north_at, _, y = self.label(r"\d\s\d{3}\s\d{3}\sN")
-        x += self.across((x, NEAT_TOP_MM - 1.1), (1.0, 0.0), reach=1.5)
-        y += self.across((NEAT_LEFT_MM + 1.1, y), (0.0, 1.0), reach=1.5)
+        east_at, left, _, right, _ = self.label(r"\d{3}\s\d{3}\sE")
+        north_at, _, low, _, high = self.label(r"\d\s\d{3}\s\d{3}\sN")
+        x = self.tick(left, right, NEAT_TOP_MM - 1.1, (1.0, 0.0))
+        y = self.tick(low, high, NEAT_LEFT_MM + 1.1, (0.0, 1.0))
         return x + (east - east_at) * 1000.0 / SCALE, y + (north - north_at) * 1000.0 / SCALE
 
 

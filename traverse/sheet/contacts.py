@@ -27,6 +27,7 @@ _SEEN_MM = 4.0
 """A contact that was seen is solid for this far to each side of the walk, then approximate."""
 
 
+_LEAST_DASH_MM = 1.0
 _QUERY_MM = 1.25
 """Half of the break for a query: its letter, and 0.75 clear on both sides (FGDC-STD-013-2006, 1.1.2)."""
 _QUERY_OFF_MM = 6.2
@@ -135,12 +136,18 @@ def _pieces(length: float, middle: float, name: str, certainty: Certainty) -> li
     """From where to where along the line which pen draws: dashes begin at the walk, so that the crossing is inked."""
     if certainty is not Certainty.CERTAIN:
         return [(middle, 0.0, f"{name} {certainty.value}"), (middle, length, f"{name} {certainty.value}")]
-    near, far = max(0.0, middle - _SEEN_MM), min(length, middle + _SEEN_MM)
-    return [
-        (near, far, f"{name} certain"),
-        (near, 0.0, f"{name} approximate"),
-        (far, length, f"{name} approximate"),
-    ]
+    less = f"{name} approximate"
+    dashes = PENS[less].dash_mm
+    gap = dashes[1] if dashes else 0.0
+    ends: list[float] = []
+    found: list[tuple[float, float, str]] = []
+    for way, room in ((-1.0, middle), (1.0, length - middle)):
+        # What was not seen begins with a gap, or a short piece of it would read as certain.
+        solid = min(_SEEN_MM, max(room - gap - _LEAST_DASH_MM, 0.5 * room))
+        ends.append(middle + way * solid)
+        if solid + gap < room:
+            found.append((middle + way * (solid + gap), middle + way * room, less))
+    return [(ends[0], ends[1], f"{name} certain"), *found]
 
 
 def _between(start: float, end: float, doubts: list[float]) -> list[tuple[float, float]]:

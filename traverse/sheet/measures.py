@@ -13,7 +13,7 @@ from types import MappingProxyType
 Measures = Mapping[str, Mapping[str, float]]
 """Millimetres by sign and part."""
 
-_TRIANGLE = {"bar": 4.4, "wide": 2.2, "high": 2.0}
+_TRIANGLE = {"bar": 4.4, "wide": 2.4, "high": 2.2}
 
 SHIPPED: Measures = MappingProxyType(
     {
@@ -23,8 +23,8 @@ SHIPPED: Measures = MappingProxyType(
         "crossbed": {"bar": 4.0, "wide": 1.2, "high": 1.5},
         "foliation": _TRIANGLE,
         "cleavage": _TRIANGLE,
-        "joint": {"bar": 4.4, "wide": 1.6, "high": 1.2},
-        "vein": {"bar": 4.4, "wide": 1.6, "high": 1.2},
+        "joint": {"bar": 4.4, "wide": 2.8, "high": 1.0},
+        "vein": {"bar": 4.4, "wide": 2.8, "high": 1.2},
         "dike": {"bar": 4.4, "apart": 0.9, "tick": 1.8},
         "axial plane": {"bar": 4.4, "apart": 1.2, "tick": 1.6},
         # what stands on contacts and faults
