@@ -14,7 +14,7 @@ from traverse.sheet.blocks import framed
 from traverse.sheet.page import Anchor, Block, Face, Group, Item, Path, Point, Text, circle, polyline
 from traverse.sheet.style import BLACK, PENS, SMALL, WHITE, line_mm
 from traverse.sheet.words import arrow, counted, degrees
-from traverse.structure.records import Attitude, Geology
+from traverse.structure.records import Attitude, Fold, Geology
 
 RADIUS_MM = 31.5
 _KEY_MM = 26.0
@@ -68,6 +68,12 @@ def great_circle(trend_deg: float, plunge_deg: float, radius: float) -> list[Poi
 def beds_of(geology: Geology) -> list[Attitude]:
     """Readings of bedding."""
     return [one for one in geology.attitudes if one.kind is PlaneKind.BED and one.dip_deg is not None]
+
+
+def the_fold(geology: Geology) -> Fold | None:
+    """The one fold that the beds were recognised as; None of none or of several, whose surfaces would be mixed up."""
+    folds = [form.fold for form in geology.forms if form.fold is not None]
+    return folds[0] if len(folds) == 1 else None
 
 
 def lines_of(geology: Geology) -> dict[LineKind, list[Attitude]]:
@@ -124,6 +130,10 @@ def net_block(geology: Geology, *, x: float, top: float, width: float) -> Block 
     if axis is not None:
         girdle = great_circle(axis.trend_deg, axis.plunge_deg, radius)
         items.append(Path(commands=polyline(_moved(girdle, centre)), pen=PENS["girdle"]))
+        fold = the_fold(geology)
+        if fold is not None:
+            surface = great_circle(*pole_of(fold.axial_dip_deg, fold.axial_dip_direction_deg), radius)
+            items.append(Path(commands=polyline(_moved(surface, centre)), pen=PENS["great circle"]))
     elif geology.bedding_mean is not None:
         mean = geology.bedding_mean
         pole = pole_of(mean.dip_deg, mean.dip_direction_deg)
@@ -141,6 +151,7 @@ def net_block(geology: Geology, *, x: float, top: float, width: float) -> Block 
     if axis is not None:
         end = _moved([on_net(axis.trend_deg, axis.plunge_deg, radius)], centre)[0]
         items.append(_diamond(end))
+        items.append(_axis_label(end, centre, f"axis {arrow(axis.plunge_deg, axis.trend_deg)}"))
     items.extend(_key(geology, beds, lines, levels, x=centre[0] + radius + 6.5, top=top - 9.0))
     return Block(items=tuple(items), height=9.0 + 2.0 * radius + 5.5)
 
@@ -308,6 +319,8 @@ def _key(
             (_diamond((x + 2.0, 0.0)), "fold axis"),
             (Path(commands=bar, pen=PENS["girdle"]), "girdle"),
         ]
+        if the_fold(geology) is not None:
+            signs.append((Path(commands=bar, pen=PENS["great circle"]), "axial surface"))
     elif geology.bedding_mean is not None:
         signs.append((Path(commands=bar, pen=PENS["great circle"]), "mean bedding"))
         if _has_cone(geology):
@@ -345,6 +358,31 @@ def _key(
     return items
 
 
+def _fold_numbers(geology: Geology) -> list[tuple[str, Face]]:
+    """Limbs, the angle between them, and the surface that halves it."""
+    fold = the_fold(geology)
+    if fold is None:
+        return []
+    limbs = [f"{arrow(limb.dip_deg, limb.dip_direction_deg or 0.0)}, {limb.n}" for limb in fold.limbs]
+    said = ["limbs", *limbs, f"interlimb {degrees(fold.interlimb_deg)}", "axial surface"]
+    said.append(arrow(fold.axial_dip_deg, fold.axial_dip_direction_deg or 0.0))
+    return [(words, Face.REGULAR) for words in said]
+
+
+def _axis_label(end: Point, centre: Point, words: str) -> Text:
+    """Beside the axis, on the side of it that lies inward."""
+    right = end[0] <= centre[0]
+    return Text(
+        at=(end[0] + (1.8 if right else -1.8), end[1] + (1.0 if end[1] < centre[1] else -2.4)),
+        text=words,
+        face=Face.SEMIBOLD,
+        size_pt=SMALL,
+        anchor=Anchor.START if right else Anchor.END,
+        halo=WHITE,
+        halo_mm=0.4,
+    )
+
+
 def _numbers(geology: Geology, beds: Sequence[Attitude]) -> list[tuple[str, Face]]:
     axis, mean = geology.fold_axis, geology.bedding_mean
     if axis is not None:
@@ -352,6 +390,7 @@ def _numbers(geology: Geology, beds: Sequence[Attitude]) -> list[tuple[str, Face
             (f"axis {arrow(axis.plunge_deg, axis.trend_deg)}", Face.SEMIBOLD),
             (f"rms off girdle {degrees(axis.rms_deg)}", Face.REGULAR),
             (f"n = {axis.n}", Face.REGULAR),
+            *_fold_numbers(geology),
         ]
     lines: list[tuple[str, Face]] = []
     if mean is not None and mean.n > 1:

@@ -178,7 +178,8 @@ def lowest(items: Iterable[Item]) -> float:
         elif isinstance(item, Text):
             found = min(found, item.at[1])
         else:
-            found = min([found, *(y for command in item.commands for y in command[2::2])])
+            ys = (y for command in item.commands for y in list(command[1:])[1::2])
+            found = min(found, min(ys, default=math.inf))
     return found
 
 

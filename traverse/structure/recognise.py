@@ -147,6 +147,7 @@ def _mirrored(
     dips = (_mean_dip(left), _mean_dip(right))
     if dips[0] * dips[1] <= 0.0 or min(abs(dip) for dip in dips) < LEVEL_DEG:
         return _opposed(head, name, dips, left, right)
+    left, right = _by_way_up(left, right, mirror.core)
     turned = (_way(left), _way(right))
     toward = POINT_WORDS[nearest_point(seen.azimuth_deg + (0.0 if dips[0] > 0.0 else 180.0), points=8)]
     if None in turned and True not in turned:
@@ -177,6 +178,21 @@ def _mirrored(
         Said(f"{head}, all beds dip {toward}, overturned at {at}."),
         *_alike(mirror, thicknesses),
     ]
+
+
+def _by_way_up(left: list[Bed], right: list[Bed], core: Step) -> tuple[list[Bed], list[Bed]]:
+    """The limbs, where just one is overturned outside the core: a bed in the core belongs to that whose way-up it has."""
+    before = [bed for bed in left if bed.across_m < core.start_m]
+    after = [bed for bed in right if bed.across_m > core.end_m]
+    ways = (_way(before), _way(after))
+    if (ways[0] is True) == (ways[1] is True):
+        return left, right
+    within = [bed for bed in (*left, *right) if core.start_m <= bed.across_m <= core.end_m]
+    over_left = ways[0] is True
+    return (
+        [*before, *(bed for bed in within if bed.overturned == over_left)],
+        [*(bed for bed in within if bed.overturned != over_left), *after],
+    )
 
 
 def _opposed(
