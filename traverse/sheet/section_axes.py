@@ -10,7 +10,7 @@ from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.page import Anchor, Box, Face, Item, Path, Text, polyline
 from traverse.sheet.section_frame import Frame, Taken
 from traverse.sheet.style import LARGE, PENS, SMALL, WHITE
-from traverse.sheet.words import NO_BREAK, azimuth, cut, number, plain
+from traverse.sheet.words import NO_BREAK, azimuth, cut, end_letter, number
 from traverse.structure.records import Section
 
 _LETTERS_MM = 9.0
@@ -96,11 +96,10 @@ def ends_of(section: Section, frame: Frame) -> list[Item]:
         (box.right, section.last_letter, last, Anchor.START, 1.0),
     ):
         bearing = f"{nearest_point(way, points=8)}{NO_BREAK}{azimuth(wrap_360(way))}°"
-        words = plain(letter).replace("'", "′")
         items += (
             Text(
                 at=(x + side * 1.2, box.top + 4.4),
-                text=cut(words, Face.BOLD, LARGE, _LETTERS_MM),
+                text=cut(end_letter(letter), Face.BOLD, LARGE, _LETTERS_MM),
                 face=Face.BOLD,
                 size_pt=LARGE,
                 anchor=anchor,

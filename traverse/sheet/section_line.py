@@ -12,6 +12,7 @@ from traverse.sheet.labels import Taken, boxes_at, label, text_size
 from traverse.sheet.page import Face, Item, Path, Point, Text, polyline
 from traverse.sheet.scale import Window
 from traverse.sheet.style import LARGE, PENS
+from traverse.sheet.words import end_letter
 from traverse.structure.records import Section
 
 _TICK_MM = 2.6
@@ -57,7 +58,8 @@ def letter_ends(section: Section, window: Window, taken: Taken, grounds: Grounds
     if not points:
         return []
     found: list[Text] = []
-    for (end, away), letter in zip(_ends(points), (section.first_letter, section.last_letter), strict=True):
+    letters = (end_letter(section.first_letter), end_letter(section.last_letter))
+    for (end, away), letter in zip(_ends(points), letters, strict=True):
         wide, high = text_size(letter, Face.BOLD, LARGE)
         size = (wide + 2 * _CLEAR_MM, high + 2 * _CLEAR_MM)
         centres = [

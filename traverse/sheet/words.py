@@ -50,6 +50,15 @@ def plain(text: str) -> str:
     return _SEVERAL_BLANKS.sub(" ", visible(text)).strip(" ")
 
 
+def end_letter(letter: str) -> str:
+    """The letter of a section's end, with a prime for the mark it is typed with.
+
+    >>> end_letter("A'")
+    'A′'
+    """
+    return plain(letter).replace("'", "′")
+
+
 def quoted(message: str) -> str:
     """A message as it is printed: what is to be typed between quotation marks.
 
