@@ -73,6 +73,30 @@ def test_a_mistake_in_a_template_is_shown_with_its_line(log, capsys):
     assert not list(log.parent.glob("*.pdf"))
 
 
+@pytest.mark.parametrize(
+    ("options", "size"),
+    [
+        ("paper A4-Letter portrait", (210.0, 279.4)),
+        ("paper a0 landscape", (1189.0, 841.0)),
+        ("paper Legal portrait", (215.9, 355.6)),
+        ("scale 1:500 paper roll-610", (427.0, 610.0)),
+    ],
+)
+def test_a_paper_that_the_log_asks_for(log, options, size):
+    """ISO 216; 8.5 by 14 inches; a roll is as long as it must be, and seven tenths of its width at least."""
+    log.write_text(LOG.replace("at 1\n", f"sheet {options}\nat 1\n", 1), encoding="utf-8")
+    assert main(["sheet", str(log)]) == 0
+    box = pypdf.PdfReader(io.BytesIO((log.parent / "dale.pdf").read_bytes())).pages[0].mediabox
+    assert [float(side) / 72 * 25.4 for side in (box.width, box.height)] == pytest.approx(size, abs=0.01)
+
+
+@pytest.mark.parametrize("name", ["../../A4", "A4/etc", "-A4", "A4-", "A4_", "<b>"])
+def test_a_paper_is_a_word(log, name, capsys):
+    log.write_text(LOG + f"sheet paper {name}\n", encoding="utf-8")
+    assert main(["sheet", str(log)]) == 1
+    assert "Roll-610" in capsys.readouterr().err
+
+
 def test_a_template_by_name(log):
     assert main(["sheet", str(log), "--template", "insert"]) == 0
     box = pypdf.PdfReader(io.BytesIO((log.parent / "dale.pdf").read_bytes())).pages[0].mediabox

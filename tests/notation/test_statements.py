@@ -223,6 +223,8 @@ RIGHT_BODY = [
     "section B-B' 110 through 3, project square",
     "section A-A' from 1 to 3, project strike, depth 200 m",
     "sheet scale 1:5000 paper A4",
+    "sheet portrait paper A4-Letter",
+    "sheet scale 1:500, paper Roll-610",
     "sheet landscape, band 10 m, paper Letter, scale 1:2 500",
     "BED 142/68",
 ]

@@ -384,7 +384,7 @@ class SheetOptions:
 
     scale: int | None = None
     paper: str | None = None
-    """`A4`, `A3`, `Letter`, `Tabloid` and so on, as the template names it."""
+    """`A4`, `A3`, `Letter`, `Roll-610` and so on, as the template names it."""
     landscape: bool | None = None
     band_m: float | None = None
     """Width of ground looked at, to each side of the walk."""

@@ -256,11 +256,11 @@ def _scale(draft: Draft, token: Token) -> int:
 
 
 def _paper(draft: Draft, token: Token) -> str:
-    if not token.isalnum():
+    if not re.fullmatch(r"[^\W_]+(-[^\W_]+)*", token):
         raise Mistake(
             "sheet-option",
             f"paper {shortened(token)}",
             draft.span(token),
-            "`paper A4`, `A3`, `Letter` or `Tabloid`",
+            "`paper A4`, `A3`, `Letter`, `Tabloid` or `Roll-610`",
         )
     return str(token)

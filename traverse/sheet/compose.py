@@ -218,6 +218,8 @@ class Composer:
         if asked is None or not has_map(self.survey) or self._lay_out(cut(longest)).scale != asked:
             return cut(min(width * math.sqrt(2.0), longest))
         short, long = width * _LEAST_CUT, longest
+        if self._lay_out(cut(short)).scale == asked:
+            return cut(short)
         while long - short > _CUT_STEP_MM:
             middle = (short + long) / 2.0
             if self._lay_out(cut(middle)).scale == asked:
