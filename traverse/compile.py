@@ -67,6 +67,10 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
         if not found.failed:
             terrain = found.keep(_terrain(reading.log, survey, load))
             geology = found.keep(interpret(reading.log, survey, terrain))
+            if len(geology.contacts) > 1:
+                from traverse.ground.joins import joins
+
+                geology = replace(geology, joins=joins(survey, geology, terrain))
             if terrain is not None:
                 from traverse.ground.outcrop import ground_model
 

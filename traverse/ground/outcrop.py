@@ -19,13 +19,13 @@ from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from traverse.diagnostic import Diagnostic, Outcome, note
+from traverse.ground.joins import REACH_M
+from traverse.ground.plane import angle_deg, normal
 from traverse.ground.records import GroundModel, Outcrop, Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Trace
 from traverse.structure.records import Attitude, Geology, PlacedContact
 
-REACH_M = 300.0
-"""No plane is carried farther than this; common practice, no source."""
 _SAME_DIP_DEG = 10.0
 """A bed whose pole is farther off than this stands for another dip; the plane ends half-way to it."""
 _SD_SHARE = 0.1
@@ -136,19 +136,13 @@ def _apart(bed: Attitude, contact: PlacedContact) -> float:
     return math.hypot(bed.place.east_m - contact.place.east_m, bed.place.north_m - contact.place.north_m)
 
 
-def _pole(strike_deg: float, dip_deg: float) -> NDArray[np.float64]:
-    way, dip = math.radians(strike_deg + 90.0), math.radians(dip_deg)
-    return np.array([math.sin(dip) * math.sin(way), math.sin(dip) * math.cos(way), math.cos(dip)])
-
-
 def _reach(strike_deg: float, dip_deg: float, contact: PlacedContact, beds: Sequence[Attitude]) -> float:
     """Half-way to the nearest bed of another dip, 300 m at most."""
     reach = REACH_M
-    mine = _pole(strike_deg, dip_deg)
+    mine = normal(strike_deg, dip_deg)
     for bed in beds:
-        other = _pole(bed.strike_deg or 0.0, bed.dip_deg or 0.0)
-        between = math.degrees(math.acos(min(1.0, abs(float(mine @ other)))))
-        if between > _SAME_DIP_DEG:
+        between = angle_deg(mine, normal(bed.strike_deg or 0.0, bed.dip_deg or 0.0))
+        if min(between, 180.0 - between) > _SAME_DIP_DEG:
             reach = min(reach, 0.5 * _apart(bed, contact))
     return reach
 

@@ -75,3 +75,22 @@ class GroundModel:
 
     terrain: Terrain
     outcrops: tuple[Outcrop, ...] = ()
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Join:
+    """Two places where one contact, or one fault, was met on two arms of the walk, and its trace between them."""
+
+    ends: tuple[Span, Span]
+    """The lines of the log that the two were written on."""
+    fault: bool
+    lines: tuple[tuple[tuple[float, float], ...], ...]
+    """East and north in metres, from the first end to the second: one piece, or two where a surface deposit that was
+    walked on lies between."""
+    normal: tuple[float, float, float]
+    """Of the plane that holds both places: east, north and up in the grid, of length 1; up, or down where the beds are
+    overturned."""
+    off_deg: float
+    """How far that plane is from the farther one of the two attitudes."""
+    over_heights: bool
+    """Whether it follows the outcrop over the grid of heights; else it is straight."""

@@ -73,7 +73,7 @@ def draw_contact(crossed: Crossed, window: Window, *, down_true_deg: float | Non
         for shown in _between(start, end, doubts)
         for item in _piece(line, *shown, style)
     ]
-    shapes: list[BaseGeometry] = [line.buffer(0.4 if fault else 0.3, quad_segs=1)]
+    shapes: list[BaseGeometry] = [line.buffer(0.55 if fault else 0.43, quad_segs=1)]
     shapes += [line.interpolate(one).buffer(_QUERY_MM, quad_segs=1) for one in doubts]
     signs += ["queried"] if doubts else []
     figures: list[Figure] = []
@@ -104,7 +104,7 @@ def draw_contact(crossed: Crossed, window: Window, *, down_true_deg: float | Non
                     text=f"{contact.dip_deg:.0f}",
                     centres=tuple(
                         offset((at.x, at.y), (stand[0] + out, slide), turn_deg=turn)
-                        for out in (0.0, 0.7)
+                        for out in (0.0, 0.7, 1.4, 2.2, 3.0)
                         for slide in (0.0, 1.2, -1.2, 2.0, -2.0)
                     ),
                     name=_named(crossed),

@@ -101,6 +101,8 @@ def for_copier(
             inside = tuple(for_copier(item.items, tiles, patterned=inner))
             if item.layer in _CASED:
                 inside = (*_casings(inside), *inside)
+            if item.layer == "map":
+                inside = tuple(_plates_below(inside))
             yield replace(item, items=inside)
         elif isinstance(item, Text):
             yield from _text(item, patterned=patterned)
@@ -110,6 +112,31 @@ def for_copier(
             if isinstance(fill, str):
                 fill = tiles.get(fill) or _grey(fill)
             yield replace(item, pen=pen, fill=fill)
+
+
+def _plates_below(layers: Iterable[Item]) -> Iterable[Item]:
+    """White behind words under all lines instead of about each letter, where it would eat the bars and contacts by it."""
+    plates: list[Item] = []
+    above: list[Item] = []
+    below: list[Item] = []
+    for layer in layers:
+        if not isinstance(layer, Group):
+            above.append(layer)
+            continue
+        items: list[Item] = []
+        for item in layer.items:
+            if isinstance(item, Text) and item.halo is not None and not item.turn_deg:
+                plates.append(Path(commands=rectangle(_plate(item)), fill=WHITE))
+                items.append(replace(item, halo=None))
+            else:
+                items.append(item)
+        above.append(replace(layer, items=tuple(items)))
+        if layer.layer == "units":
+            below, above = above, []
+    yield from below
+    if plates:
+        yield Group(items=tuple(plates), layer="white behind words")
+    yield from above
 
 
 def _casings(items: Iterable[Item]) -> Iterable[Item]:

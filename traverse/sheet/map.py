@@ -26,6 +26,7 @@ from traverse.sheet.framing import Framing, frame_map
 from traverse.sheet.grid import grid_crosses, grid_ticks
 from traverse.sheet.grounds import Grounds
 from traverse.sheet.growing import shapes_of
+from traverse.sheet.joined import draw_joins
 from traverse.sheet.labels import Taken, boxes_at, label, shape_of, shape_of_text, text_size, thinned
 from traverse.sheet.map_signs import STATION_SIGNS
 from traverse.sheet.names import name_stations
@@ -203,6 +204,10 @@ class _Map:
         figures: list[Figure] = []
         if self.band is None:
             return figures
+        between = draw_joins(self.geology.joins, self.window, self.band.edge)
+        self.layers["computed traces"] += between.items
+        self._sign(*between.signs)
+        self.taken.block(between.obstacle)
         for crossed in self.band.crossed:
             down = crossed.contact.booked.down
             drawing = draw_contact(
@@ -451,6 +456,7 @@ _LAYERS = (
     "units",
     "streams and paths",
     "projected traces",
+    "computed traces",
     "axial traces",
     "edge of ground seen",
     "contacts",

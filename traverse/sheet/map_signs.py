@@ -60,6 +60,8 @@ def signs_expected(survey: Survey, geology: Geology) -> tuple[str, ...]:
         for one in geology.sections
     ):
         found["axial trace"] = None
+    if geology.joins:
+        found["computed fault trace" if all(one.fault for one in geology.joins) else "computed trace"] = None
     if geology.ground is not None:
         found["contour"] = None
         if geology.ground.outcrops:

@@ -171,3 +171,32 @@ def interpretation(*, section: bool) -> str:
     return "Dashed, dotted lines are interpretation" + (
         "; so is the section below ground." if section else "."
     )
+
+
+def trace_errors(geology: Geology) -> tuple[str, ...]:
+    """How far the lines that nobody walked along may be believed, in the limits by which they were drawn."""
+    said: list[str] = []
+    if geology.joins:
+        over = (
+            "where it comes out on the heights"
+            if all(one.over_heights for one in geology.joins)
+            else "straight"
+        )
+        said.append(
+            f"Grey dashes from arm to arm were computed: the plane through both places, within"
+            f" {max(_AGREE_DEG, math.ceil(max(one.off_deg for one in geology.joins)))}° of each attitude, {over};"
+            f" nobody walked there, and such limits are rules of thumb."
+        )
+    if geology.ground is not None and geology.ground.outcrops:
+        sd_up = max(one.sd_up_m for one in geology.ground.outcrops)
+        said.append(
+            f"Projected traces run {metres(max(one.reach_m for one in geology.ground.outcrops))} from their contact"
+            f" at most; the grey band is 1{NO_BREAK}sd by rules of thumb: heights good to {metres(sd_up)}, attitudes to"
+            f" {_POLE_SD_DEG}°."
+        )
+    return tuple(said)
+
+
+_AGREE_DEG = 10
+_POLE_SD_DEG = 3
+"""As `ground/joins.py` and `ground/outcrop.py` take them."""

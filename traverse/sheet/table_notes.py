@@ -19,6 +19,7 @@ from traverse.log.records import (
 )
 from traverse.sheet.fonts import width_mm
 from traverse.sheet.page import Face
+from traverse.sheet.sentences import trace_errors
 from traverse.sheet.stops import names_by_line
 from traverse.sheet.style import LARGE, SMALL
 from traverse.sheet.tabular import Column, Row
@@ -35,6 +36,7 @@ from traverse.sheet.words import (
     spot as spot_words,
 )
 from traverse.source import Span
+from traverse.structure.records import Geology
 
 _ALIKE = 12
 """Open warnings of one kind that are printed."""
@@ -132,6 +134,14 @@ def _of_the_head(log: Log) -> Iterable[tuple[str, str]]:
     weather = "; ".join(dict.fromkeys(plain(words) for words in heading.weather if plain(words)))
     if weather and width_mm(f"{days} · {weather}", Face.REGULAR, SMALL) > _HEAD_MM:
         yield "weather", weather
+
+
+def trace_rows(geology: Geology) -> list[Row]:
+    """How the lines that were computed over ground that nobody walked were drawn."""
+    return [
+        Row(cells=("" if index else "map", "" if index else "traces", words), joined=index > 0)
+        for index, words in enumerate(trace_errors(geology))
+    ]
 
 
 def _place_of(span: Span | None, names: Mapping[tuple[str, int], str]) -> str:

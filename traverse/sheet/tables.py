@@ -15,7 +15,7 @@ from traverse.sheet.page import Box, Page
 from traverse.sheet.stops import Stops, gather
 from traverse.sheet.table_contacts import contacts_table, draw_thicknesses, thickness_lines
 from traverse.sheet.table_legs import legs_table
-from traverse.sheet.table_notes import NOTE_COLUMNS, answer_count, note_rows
+from traverse.sheet.table_notes import NOTE_COLUMNS, answer_count, note_rows, trace_rows
 from traverse.sheet.table_stations import cut_words, station_asides, station_columns, station_rows
 from traverse.sheet.tabular import ROW_MM, TIGHT_ROW_MM, Pages, Place, Table, flow
 from traverse.sheet.words import (
@@ -94,7 +94,7 @@ def _laid(
         shortened.extend(cut_words(table, laid, keys))
     legs, contacts = legs_table(log, survey), contacts_table(log, survey, geology, stops)
     thicknesses = thickness_lines(geology, stops)
-    rows = note_rows(log, shortened, diagnostics)
+    rows = [*note_rows(log, shortened, diagnostics), *trace_rows(geology)]
     notes = (
         Table(
             title="Notes in full", asides=(answer_count(diagnostics),), columns=NOTE_COLUMNS, rows=tuple(rows)

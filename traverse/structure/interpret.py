@@ -84,5 +84,6 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         rose=rose(measured, back),
         column=column(log, survey, measured, met, under, units_thick, caps),
         densities=densities(measured),
+        caps=caps,
     )
     return Outcome(geology, tuple(found.diagnostics))

@@ -31,7 +31,7 @@ from traverse.source import Span
 
 if TYPE_CHECKING:
     # It holds arrays; a log with a mistake in it needs none.
-    from traverse.ground.records import GroundModel
+    from traverse.ground.records import GroundModel, Join
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -517,6 +517,10 @@ class Geology:
     """Cross-beds and currents where the bedding is tilted, with it laid flat, in the order of the log."""
     ground: GroundModel | None = None
     """Heights of `terrain` and the outcrops projected over them; None without a grid of heights."""
+    caps: frozenset[str] = frozenset()
+    """Units that lie over the others: loose ground, or above an unconformity."""
+    joins: tuple[Join, ...] = ()
+    """Contacts that belong together on two arms of the walk, with what was computed between them."""
     least: tuple[LeastThickness, ...] = ()
     """Units that were entered and not left, in walking order."""
     unit_thicknesses: tuple[UnitThickness, ...] = ()

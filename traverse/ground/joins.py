@@ -1,0 +1,416 @@
+"""What lies between the arms of a walk: a contact that was met on two of them, computed from one to the other.
+
+All limits are common practice, no source. Two places of one pair of units belong together where the plane that holds
+both, and lies closest to the mean of the two attitudes, is within 10 degrees of each, or within twice the error of the
+attitude and the places where that is more, 15 degrees at most; and where they lie no farther apart than a plane is
+carried. Beds that face up are not joined to beds that face down, and nothing is joined that lies level. Each way from
+a place the nearest partner is taken. A trace is left out that would run over ground walked on without the contact, over
+a fault or over another trace; it stops at a surface deposit.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from traverse.ground.plane import Vector, angle_deg, holding, normal
+from traverse.ground.records import Join, Terrain
+from traverse.location.records import Survey
+from traverse.log.records import Certainty, ContactKind, PlaneKind, Tops
+from traverse.record import record
+from traverse.structure.records import Attitude, Geology, PlacedContact
+
+REACH_M = 300.0
+"""No plane is carried farther than this."""
+_AGREE_DEG = 10.0
+_AGREE_MOST_DEG = 15.0
+_LEVEL_DEG = 3.0
+"""A plane that dips less has no strike to run along."""
+_GENTLE_DEG = 10.0
+"""Where the ground between is unknown, a plane that dips less says too little of where it comes out."""
+_BEDS_M = 150.0
+"""A contact without a plane of its own has that of the nearest bed, no farther off than this."""
+_FACES_ALIKE_DEG = 45.0
+_AT_M = 5.0
+"""Ground walked on so near to an end, or within twice its error, is that of the end."""
+_PLACE_M = 0.5
+_PARTNERS = 16
+_WINDING = 3.0
+"""An outcrop longer than this many times the straight way is not what joins two places."""
+_CELLS = 400
+
+Points = NDArray[np.float64]
+"""(n, 2) east and north."""
+
+
+def joins(survey: Survey, geology: Geology, terrain: Terrain | None = None) -> tuple[Join, ...]:
+    """Every computed trace between two arms: of faults first, then of contacts, the shortest first.
+
+    Over heights a trace is the outcrop of the plane that holds both places, else a straight line.
+    """
+    ground = _Ground(survey, geology)
+    met = _Meeting(survey, geology, terrain)
+    groups: dict[tuple[str | None, str | None], list[_Met]] = defaultdict(list)
+    faults: list[_Met] = []
+    for contact in geology.contacts:
+        if contact.kind is ContactKind.FAULT:
+            faults.append(met.fault(contact))
+        elif (one := met.contact(contact)) is not None:
+            groups[contact.younger, contact.older].append(one)
+    found = _joined(_pairs(faults), ground, terrain)
+    ground.cut_by_faults(faults, found)
+    contacts = [pair for group in groups.values() for pair in _pairs(group)]
+    found += _joined(contacts, ground, terrain)
+    return tuple(found)
+
+
+@record(frozen=True, kw_only=True)
+class _Met:
+    """A contact where the walk met it."""
+
+    contact: PlacedContact
+    at: Vector
+    """As walked."""
+    on_grid: Vector | None
+    """With the height of the grid there."""
+    normal: Vector | None
+    """Toward the younger side; of a fault up, None where its plane was not measured."""
+    sd_deg: float
+    sd_m: float
+
+
+@record(frozen=True, kw_only=True)
+class _Pair:
+    """Two that belong together."""
+
+    first: _Met
+    second: _Met
+    start: Vector
+    end: Vector
+    normal: Vector
+    off_deg: float
+    apart_m: float
+    over_heights: bool
+
+
+class _Meeting:
+    """Contacts with what their planes are taken to be."""
+
+    def __init__(self, survey: Survey, geology: Geology, terrain: Terrain | None) -> None:
+        self.turn_deg = -(survey.frame.convergence_deg or 0.0)
+        self.shared_m = survey.control_sd_m or 0.0
+        self.caps = geology.caps
+        self.terrain = terrain
+        self.beds = [
+            bed for bed in geology.attitudes if bed.kind is PlaneKind.BED and bed.dip_deg is not None
+        ]
+        self.where = np.array([(bed.place.east_m, bed.place.north_m) for bed in self.beds]).reshape(-1, 2)
+
+    def fault(self, contact: PlacedContact) -> _Met:
+        """A fault; its plane is its own or none."""
+        return self._placed(contact, self._own(contact), contact.booked.conditions.precision.attitude_deg)
+
+    def contact(self, contact: PlacedContact) -> _Met | None:
+        """A contact; None for one of a surface deposit or under it, and where no plane is known or it is level."""
+        if contact.younger is None or {contact.younger, contact.older} & self.caps:
+            return None
+        if contact.certainty is Certainty.CONCEALED:
+            return None
+        own, sd_deg = self._own(contact), contact.booked.conditions.precision.attitude_deg
+        if own is None and contact.kind is ContactKind.UNCONFORMITY:
+            # What lies on it need not lie as the beds below do.
+            return None
+        bed = self._near(contact)
+        up = None if bed is None else normal((bed.strike_deg or 0.0) + self.turn_deg, bed.dip_deg or 0.0)
+        plane = own
+        if plane is None:
+            if up is None or bed is None:
+                return None
+            plane, sd_deg = up, bed.sd_deg
+        if plane[2] > math.cos(math.radians(_LEVEL_DEG)):
+            return None
+        if bed is not None and up is not None and _faces_down(bed):
+            plane = -plane if angle_deg(plane, up) < _FACES_ALIKE_DEG else plane
+        return self._placed(contact, plane, sd_deg)
+
+    def _own(self, contact: PlacedContact) -> Vector | None:
+        if contact.dip_deg is None:
+            return None
+        # A level one has no strike.
+        return normal((contact.strike_deg or 0.0) + self.turn_deg, contact.dip_deg)
+
+    def _near(self, contact: PlacedContact) -> Attitude | None:
+        if not self.beds:
+            return None
+        away = np.hypot(*(self.where - (contact.place.east_m, contact.place.north_m)).T)
+        nearest = int(away.argmin())
+        return self.beds[nearest] if away[nearest] <= _BEDS_M else None
+
+    def _placed(self, contact: PlacedContact, plane: Vector | None, sd_deg: float) -> _Met:
+        place = contact.place
+        on_grid = None
+        if self.terrain is not None:
+            up = float(self.terrain.at(np.array([place.east_m]), np.array([place.north_m]))[0])
+            on_grid = np.array([place.east_m, place.north_m, up]) if math.isfinite(up) else None
+        return _Met(
+            contact=contact,
+            at=np.array([place.east_m, place.north_m, place.relative_up_m]),
+            on_grid=on_grid,
+            normal=plane,
+            sd_deg=sd_deg,
+            # The error of the start moves both places alike.
+            sd_m=math.sqrt(max(0.0, contact.sd_m**2 - self.shared_m**2)),
+        )
+
+
+def _faces_down(bed: Attitude) -> bool:
+    if bed.tops is not None and bed.tops.tops in {Tops.UP, Tops.DOWN}:
+        return bed.tops.tops is Tops.DOWN
+    return bed.overturned
+
+
+def _pairs(group: Sequence[_Met]) -> list[_Pair]:
+    """All that may belong together, by their planes and how far they are apart."""
+    found: list[_Pair] = []
+    order = sorted(group, key=lambda one: float(one.at[0]))
+    east = np.array([one.at[0] for one in order])
+    north = np.array([one.at[1] for one in order])
+    for index, first in enumerate(order):
+        last = int(np.searchsorted(east, east[index] + REACH_M, side="right"))
+        away = np.hypot(east[index + 1 : last] - east[index], north[index + 1 : last] - north[index])
+        near = np.argsort(away, kind="stable")[:_PARTNERS]
+        for other in near[away[near] <= REACH_M]:
+            second = order[index + 1 + int(other)]
+            pair = _pair(*sorted((first, second), key=lambda one: one.contact.booked.span.line))
+            found += [] if pair is None else [pair]
+    return found
+
+
+def _pair(first: _Met, second: _Met) -> _Pair | None:
+    leg = first.contact.place.spot.leg
+    if leg is not None and leg == second.contact.place.spot.leg:
+        return None
+    over_heights = first.on_grid is not None and second.on_grid is not None
+    start, end = (
+        (first.on_grid, second.on_grid)
+        if first.on_grid is not None and second.on_grid is not None
+        else (first.at, second.at)
+    )
+    along = end - start
+    apart = float(np.hypot(along[0], along[1]))
+    known = [one for one in (first, second) if one.normal is not None]
+    if apart < _AT_M or not known:
+        return None
+    mean = sum((one.normal for one in known if one.normal is not None), np.zeros(3))
+    plane = holding(mean, along)
+    if plane is None:
+        return None
+    dip_deg = math.degrees(math.acos(min(1.0, abs(float(plane[2])))))
+    if dip_deg < (_LEVEL_DEG if over_heights else _GENTLE_DEG):
+        return None
+    placed_deg = math.degrees(math.atan2(math.hypot(first.sd_m, second.sd_m), apart))
+    off = 0.0
+    for one in known:
+        assert one.normal is not None
+        this = angle_deg(plane, one.normal)
+        if this > min(_AGREE_MOST_DEG, max(_AGREE_DEG, 2.0 * math.hypot(one.sd_deg, placed_deg))):
+            return None
+        off = max(off, this)
+    return _Pair(
+        first=first,
+        second=second,
+        start=start,
+        end=end,
+        normal=plane,
+        off_deg=off,
+        apart_m=apart,
+        over_heights=over_heights,
+    )
+
+
+def _joined(pairs: Iterable[_Pair], ground: _Ground, terrain: Terrain | None) -> list[Join]:
+    """The nearest first, each way from each place once."""
+    used: set[tuple[int, bool]] = set()
+    found: list[Join] = []
+    for pair in sorted(pairs, key=lambda one: one.apart_m):
+        ways = {(id(pair.first), _way(pair)), (id(pair.second), not _way(pair))}
+        if used & ways:
+            continue
+        line: Points | None = np.array([pair.start[:2], pair.end[:2]])
+        if pair.over_heights and terrain is not None:
+            line = _outcrop(terrain, pair)
+        lines = () if line is None else ground.kept(line, pair)
+        if not lines:
+            continue
+        used |= ways
+        found.append(
+            Join(
+                ends=(pair.first.contact.booked.span, pair.second.contact.booked.span),
+                fault=pair.first.contact.kind is ContactKind.FAULT,
+                lines=tuple(tuple((float(x), float(y)) for x, y in one) for one in lines),
+                normal=(float(pair.normal[0]), float(pair.normal[1]), float(pair.normal[2])),
+                off_deg=pair.off_deg,
+                over_heights=pair.over_heights,
+            )
+        )
+    return found
+
+
+def _way(pair: _Pair) -> bool:
+    """Whether the second lies ahead of the first along the strike."""
+    along = pair.end - pair.start
+    return bool(-pair.normal[1] * along[0] + pair.normal[0] * along[1] > 0.0)
+
+
+class _Ground:
+    """What a trace may not run over."""
+
+    def __init__(self, survey: Survey, geology: Geology) -> None:
+        self.turn_deg = -(survey.frame.convergence_deg or 0.0)
+        known = [
+            one for one in geology.band if one.unit is not None and not one.covered and one.leg is not None
+        ]
+        self.starts = np.array([one.start for one in known]).reshape(-1, 2)
+        self.ends = np.array([one.end for one in known]).reshape(-1, 2)
+        self.capped = np.array([one.unit in geology.caps for one in known], dtype=bool)
+        self.lines: list[Points] = []
+
+    def cut_by_faults(self, faults: Sequence[_Met], found: Sequence[Join]) -> None:
+        """Beyond the places that it was joined between, a fault is taken to run on along its course."""
+        joined: dict[object, list[Vector]] = defaultdict(list)
+        for one in found:
+            first, last = np.array(one.lines[0][0]), np.array(one.lines[-1][-1])
+            joined[one.ends[0]].append((last - first) / np.linalg.norm(last - first))
+            joined[one.ends[1]].append((first - last) / np.linalg.norm(first - last))
+        for fault in faults:
+            contact = fault.contact
+            ways = joined[contact.booked.span]
+            leg_deg = contact.place.leg_azimuth_deg
+            if contact.course_deg is not None:
+                azimuth = math.radians(contact.course_deg + self.turn_deg)
+                course = np.array([math.sin(azimuth), math.cos(azimuth)])
+            elif ways:
+                course = ways[0]
+            else:
+                azimuth = math.radians(90.0 + (leg_deg or 0.0))
+                course = np.array([math.sin(azimuth), math.cos(azimuth)])
+            for ray in (course, -course):
+                if not any(float(ray @ way) > 0.5 for way in ways):
+                    self.lines.append(np.array([fault.at[:2], fault.at[:2] + REACH_M * ray]))
+
+    def kept(self, line: Points, pair: _Pair) -> tuple[Points, ...]:
+        """What may be drawn of a trace, which then stands in the way of others; nothing where it must not be."""
+        run = _run(line)
+        near = [max(_AT_M, 2.0 * one.sd_m) for one in (pair.first, pair.second)]
+
+        for other in self.lines:
+            along, _ = _crossings(line, run, other[:-1], other[1:])
+            # Two that part from one place meet there.
+            if ((along > _PLACE_M) & (along < run[-1] - _PLACE_M)).any():
+                return ()
+        along, which = _crossings(line, run, self.starts, self.ends)
+        inside = (along > near[0]) & (along < run[-1] - near[1])
+        along, capped = along[inside], self.capped[which[inside]]
+        if not capped.all():
+            return ()
+        self.lines.append(line)
+        if not len(along):
+            return (line,)
+        return (
+            _until(line, run, float(along.min())),
+            _until(line[::-1], _run(line[::-1]), float(run[-1] - along.max()))[::-1],
+        )
+
+
+def _run(line: Points) -> NDArray[np.float64]:
+    """Distance along a line at each of its points."""
+    return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+
+
+def _until(line: Points, run: NDArray[np.float64], along_m: float) -> Points:
+    """A line as far as a distance along it."""
+    end = [np.interp(along_m, run, line[:, axis]) for axis in (0, 1)]
+    return np.vstack([line[run < along_m], [end]])
+
+
+def _crossings(
+    line: Points, run: NDArray[np.float64], starts: Points, ends: Points
+) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
+    """How far along a line others cross it, each from its start to its end, and which."""
+    low, high = line.min(axis=0), line.max(axis=0)
+    beside = np.any((np.maximum(starts, ends) < low) | (np.minimum(starts, ends) > high), axis=1)
+    rest = np.flatnonzero(~beside)
+    step, other = np.diff(line, axis=0)[:, None], (ends - starts)[rest][None]
+    apart = starts[rest][None] - line[:-1][:, None]
+    cross = step[..., 0] * other[..., 1] - step[..., 1] * other[..., 0]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        t = (apart[..., 0] * other[..., 1] - apart[..., 1] * other[..., 0]) / cross
+        u = (apart[..., 0] * step[..., 1] - apart[..., 1] * step[..., 0]) / cross
+    piece, hit = np.nonzero((t >= 0.0) & (t <= 1.0) & (u >= 0.0) & (u <= 1.0))
+    return run[piece] + t[piece, hit] * np.diff(run)[piece], rest[hit]
+
+
+def _outcrop(terrain: Terrain, pair: _Pair) -> Points | None:
+    """Outcrop of the pair's plane from the one place to the other; None where it does not lead there.
+
+    Every point but the ends lies where the contour of the ground less the plane crosses a line of the grid.
+    """
+    # Imported here, since few logs have heights.
+    from contourpy import LineType, contour_generator
+
+    start, end = pair.start[:2], pair.end[:2]
+    margin = 0.5 * pair.apart_m + 2.0 * terrain.spacing_m
+    low, high = np.minimum(start, end) - margin, np.maximum(start, end) + margin
+    columns = np.flatnonzero((terrain.east_m >= low[0]) & (terrain.east_m <= high[0]))
+    rows = np.flatnonzero((terrain.north_m >= low[1]) & (terrain.north_m <= high[1]))
+    step = max(1, max(len(columns), len(rows)) // _CELLS)
+    columns, rows = columns[::step], rows[::step]
+    if len(columns) < 2 or len(rows) < 2:
+        return None
+    x, y = terrain.east_m[columns], terrain.north_m[rows]
+    off = (
+        (x[None, :] - pair.start[0]) * pair.normal[0]
+        + (y[:, None] - pair.start[1]) * pair.normal[1]
+        + (terrain.up_m[np.ix_(rows, columns)] - pair.start[2]) * pair.normal[2]
+    )
+    drawn = contour_generator(x, y, np.ma.masked_invalid(off), line_type=LineType.Separate).lines(0.0)
+    near = 0.75 * step * terrain.spacing_m
+    best: Points | None = None
+    for points in drawn:
+        line = np.asarray(points, dtype=np.float64)
+        if len(line) < 2:
+            continue
+        first, last = _nearest_part(line, start), _nearest_part(line, end)
+        if max(first[1], last[1]) > near:
+            continue
+        for way in _ways(line, first[0], last[0]):
+            whole = np.vstack([start, way, end])
+            if best is None or _run(whole)[-1] < _run(best)[-1]:
+                best = whole
+    return best if best is not None and _run(best)[-1] <= _WINDING * pair.apart_m else None
+
+
+def _nearest_part(line: Points, at: Vector) -> tuple[int, float]:
+    """Which straight part of a line lies nearest to a place, and how near."""
+    step = np.diff(line, axis=0)
+    size = np.maximum((step**2).sum(axis=1), 1e-30)
+    share = np.clip(((at - line[:-1]) * step).sum(axis=1) / size, 0.0, 1.0)
+    away = np.hypot(*(line[:-1] + share[:, None] * step - at).T)
+    index = int(away.argmin())
+    return index, float(away[index])
+
+
+def _ways(line: Points, first: int, last: int) -> list[Points]:
+    """Points of a line between two of its parts, the other way round too where it is closed."""
+    ways = [line[first + 1 : last + 1] if first <= last else line[last + 1 : first + 1][::-1]]
+    if np.array_equal(line[0], line[-1]):
+        ring = line[:-1]
+        count = len(ring)
+        forward = [(first + 1 + step) % count for step in range((last - first) % count)]
+        back = [(first - step) % count for step in range((first - last) % count)]
+        ways = [ring[forward], ring[back]]
+    return ways

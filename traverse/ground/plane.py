@@ -1,0 +1,34 @@
+"""Planes in the grid, as their normals."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+Vector = NDArray[np.float64]
+"""(3,) east, north and up."""
+
+
+def normal(strike_deg: float, dip_deg: float) -> Vector:
+    """Upward normal, of length 1, of a plane by its right-handed strike and its dip."""
+    way, dip = math.radians(strike_deg + 90.0), math.radians(dip_deg)
+    return np.array([math.sin(dip) * math.sin(way), math.sin(dip) * math.cos(way), math.cos(dip)])
+
+
+def angle_deg(one: Vector, other: Vector) -> float:
+    """Angle between two vectors, 0 to 180 degrees."""
+    # By the tangent, since the cosine tells small angles badly.
+    return math.degrees(math.atan2(float(np.linalg.norm(np.cross(one, other))), float(one @ other)))
+
+
+def holding(plane: Vector, along: Vector) -> Vector | None:
+    """Normal, of length 1, of the plane that holds a line and lies closest to a plane given by its normal.
+
+    n' = n - (n.u) u with u along the line. None where the line is square to the plane.
+    """
+    unit = along / np.linalg.norm(along)
+    turned = plane - float(plane @ unit) * unit
+    length = float(np.linalg.norm(turned))
+    return None if length < 1e-9 else turned / length
