@@ -54,6 +54,10 @@ def dale(compile_text):
     return compile_text(CURRENTS)
 
 
+def compile_text_of(text):
+    return compile_log(Source(name="log.trav", text=text), load=None)
+
+
 def test_units_are_as_thick_on_paper_as_they_were_measured():
     log, survey, geology = make()
     assert geology.thicknesses
@@ -127,6 +131,50 @@ def test_a_unit_never_crossed_whole_stays_open_and_fills_no_page(oskerra):
     assert "open units drawn shorter than they are" in said
     assert [one.pen for one in paths(block.items)].count(PENS["level unknown"]) == 3
     assert block.height <= 170.0
+
+
+def heads(page):
+    """Headings of the blocks with where they stand, left to right and from above."""
+    names = ("Structure", "Thickness by unit", "Relief of horizons", "Column", "Currents", "Poles to bedding")
+    return {text: (x, y) for x, y, text in texts(page.items) if text in names}
+
+
+def test_the_net_fills_what_the_column_leaves_white(oskerra):
+    found = oskerra
+    (page,) = structure_pages(found.log, found.survey, found.geology, width=297.0, height=210.0, frame=FRAME)
+    at = heads(page)
+    assert at["Poles to bedding"][0] == at["Structure"][0] < at["Column"][0]
+    assert at["Poles to bedding"][1] < at["Relief of horizons"][1]
+    assert overlaps(page.items) == []
+    # Both columns reach into the lower third.
+    lowest = [min(y for x, y, _ in texts(page.items) if (x > 150.0) == right) for right in (False, True)]
+    assert max(lowest) < FRAME.y + FRAME.height / 3.0
+
+
+def test_the_net_makes_no_page_of_its_own(oskerra):
+    found = oskerra
+    low = replace(FRAME, height=100.0)
+    pages = structure_pages(found.log, found.survey, found.geology, width=297.0, height=125.0, frame=low)
+    assert "Poles to bedding" not in heads(pages[0])
+    assert all(len(heads(page)) > ("Poles to bedding" in heads(page)) for page in pages)
+
+
+def test_what_the_left_column_can_not_hold_stands_below_a_lower_column_of_units(oskerra):
+    """Many readings laid flat: the column of units gives way, and no page is made for them."""
+    found = oskerra
+    turned = compile_text_of(CURRENTS).geology.restored
+    geology = replace(found.geology, restored=turned * 4)
+    low = replace(FRAME, height=150.0)
+    pages = structure_pages(found.log, found.survey, geology, width=297.0, height=175.0, frame=low)
+    assert len(pages) == 1
+    assert overlaps(pages[0].items) == []
+    assert_inside(pages[0].items, 10.0, 15.0, 287.0, 165.0)
+
+
+def test_what_a_section_can_not_show_is_said_on_the_structure_sheet(compile_text):
+    found = compile_text(SHAFT + "section A-A' 010 through 1\n")
+    pages = structure_pages(found.log, found.survey, found.geology, width=297.0, height=210.0, frame=FRAME)
+    assert "off the strike" in words(pages[0].items)
 
 
 SHAFT = """notation 1

@@ -20,7 +20,7 @@ def run(options: argparse.Namespace) -> int:
 
 def _section(compiled: Compiled, mark: str, *, arcs: bool) -> Document | None:
     from traverse.sheet.alone import section_document
-    from traverse.sheet.sentences import without_warning
+    from traverse.sheet.sentences import named_sentences
 
     assert compiled.survey is not None
     assert compiled.geology is not None
@@ -29,6 +29,6 @@ def _section(compiled: Compiled, mark: str, *, arcs: bool) -> Document | None:
         sections = tuple(replace(one, construction=one.arcs) for one in geology.sections)
         geology = replace(geology, sections=sections)
     for section in geology.sections:
-        for sentence in without_warning(section):
+        for sentence in named_sentences(section, warned=False):
             print(sentence, file=sys.stderr)
     return section_document(compiled.log, compiled.survey, geology, mark=mark)

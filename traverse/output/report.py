@@ -26,9 +26,9 @@ from traverse.sheet.sentences import (
     RULES,
     closure_name,
     misclosure,
+    named_sentences,
     no_closure,
     verdict,
-    without_warning,
 )
 from traverse.sheet.stops import gather
 from traverse.sheet.tomorrow import in_walking_order, to_check
@@ -328,7 +328,7 @@ def _structure(geology: Geology) -> Part | None:
         rows.append(
             f"{one.unit} {metres(one.true_m)} ± {metres(max(1.0, one.sd_m))} thick, contacts of lines {first} and {second}"
         )
-    rows += [row for section in geology.sections for row in without_warning(section)]
+    rows += [row for section in geology.sections for row in named_sentences(section, warned=False)]
     return Sentences(heading="Structure", paragraphs=tuple(rows)) if rows else None
 
 

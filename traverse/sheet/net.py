@@ -17,6 +17,8 @@ from traverse.sheet.words import arrow, counted, degrees
 from traverse.structure.records import Attitude, Fold, Geology
 
 RADIUS_MM = 31.5
+NET_ROUND_MM = 14.5
+"""Of the block, over and under the circle."""
 _KEY_MM = 26.0
 _POLE_MM = 0.85
 _LEAST_READINGS = 5
@@ -107,12 +109,14 @@ def cone(trend_deg: float, plunge_deg: float, half_deg: float, radius: float) ->
     return [piece for piece in pieces if len(piece) > 1]
 
 
-def net_block(geology: Geology, *, x: float, top: float, width: float) -> Block | None:
-    """The net with its key and numbers; None without a reading of bedding or of a line."""
+def net_block(
+    geology: Geology, *, x: float, top: float, width: float, most_mm: float = RADIUS_MM
+) -> Block | None:
+    """The net with its key and numbers, of radius `most_mm` or less; None without a reading of bedding or of a line."""
     beds, lines = beds_of(geology), lines_of(geology)
     if not beds and not lines:
         return None
-    radius = min(RADIUS_MM, (width - _KEY_MM) / 2.0 - 4.0)
+    radius = min(most_mm, (width - _KEY_MM) / 2.0 - 4.0)
     centre = (x + radius + 4.5, top - 9.0 - radius)
     heading = " and lines" if lines else ""
     items = framed(
@@ -153,7 +157,7 @@ def net_block(geology: Geology, *, x: float, top: float, width: float) -> Block 
         items.append(_diamond(end))
         items.append(_axis_label(end, centre, f"axis {arrow(axis.plunge_deg, axis.trend_deg)}"))
     items.extend(_key(geology, beds, lines, levels, x=centre[0] + radius + 6.5, top=top - 9.0))
-    return Block(items=tuple(items), height=9.0 + 2.0 * radius + 5.5)
+    return Block(items=tuple(items), height=2.0 * radius + NET_ROUND_MM)
 
 
 def density(poles: Sequence[tuple[float, float]], at: Sequence[tuple[float, float]]) -> NDArray[np.float64]:

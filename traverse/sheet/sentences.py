@@ -157,10 +157,10 @@ def section_sentences(section: Section) -> tuple[str, ...]:
     return tuple(plain(quoted(one)) for one in (*limits, *built))
 
 
-def without_warning(section: Section) -> tuple[str, ...]:
-    """The same less what the log was warned of, with the name of the section in each."""
-    warned = section.booked is not None
-    limits = [limit.sentence for limit in section.limits if not (warned and limit.grave)]
+def named_sentences(section: Section, *, warned: bool = True) -> tuple[str, ...]:
+    """The same with the name of the section in each; less what the log was warned of, unless that is `warned` too."""
+    left_out = section.booked is not None and not warned
+    limits = [limit.sentence for limit in section.limits if not (left_out and limit.grave)]
     built = section.construction.sentences if section.construction is not None else ()
     named = (*limits, *(f"Section {section.name}: {one}" for one in built))
     return tuple(plain(quoted(one)) for one in named)

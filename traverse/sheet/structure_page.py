@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from functools import partial
+from itertools import accumulate
 
 from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.sheet.blocks import framed, structure_lines, text_block
 from traverse.sheet.column import column_block
+from traverse.sheet.net import NET_ROUND_MM, RADIUS_MM, net_block
 from traverse.sheet.page import Block, Box, Face, Item, Page, Text
 from traverse.sheet.rose import restored_lines, rose_block
+from traverse.sheet.sentences import named_sentences
 from traverse.sheet.style import HEAD, LARGE, SMALL, line_mm
 from traverse.sheet.tables import short_title
 from traverse.sheet.tabular import Pages, Place, flow, table_height
@@ -19,11 +23,16 @@ from traverse.structure.records import Geology
 
 _Draw = Callable[[float, float, float], Block | None]
 """From x, top and width."""
+_Sized = tuple[_Draw, float]
+"""With the height it takes."""
 
 _GAP_MM = 8.0
 _HEAD_MM = 7.2
 _BETWEEN_MM = 2.0
 _TWO_COLUMNS_MM = 150.0
+_MOST_RADIUS_MM = 45.0
+_LEAST_COLUMN_MM = 75.0
+"""Lower, thin units are drawn thicker than they are."""
 _SHARES = (0.0, 0.12, 0.26, 0.5, 0.72)
 """Where the columns of the readings begin, in shares of the width."""
 _MOST_READINGS = 24
@@ -39,7 +48,7 @@ def structure_pages(
     frame: Box,
     wanted: bool = False,
 ) -> tuple[Page, ...]:
-    """Words and tables to the left, the column to the right; a second page where these leave no room for the rest.
+    """Words and tables to the left, the column to the right and what is left over below it; the net where there is room.
 
     None where no thickness was measured and no current read, unless it is `wanted` for words that were cut on
     sheet 1. `width` and `height` are the paper's, `frame` is what may be filled, in millimetres.
@@ -71,23 +80,67 @@ class _Builder:
 
     def pages(self) -> list[list[Item]]:
         """Items of each page."""
+        drawn = [
+            (draw, block.height + _BETWEEN_MM)
+            for draw in (
+                self._words,
+                self._thicknesses,
+                self._reliefs,
+                self._sections,
+                self._rose,
+                self._restored,
+            )
+            if (block := draw(0.0, 0.0, self.wide)) is not None
+        ]
         pages = [self._head()]
-        column = self._column(0.0, 0.0, self.wide)
-        # The left column first, then the right one; of the right one the diagram of units has the upper part.
         tops = [self.frame.top - _HEAD_MM] * len(self.sides)
-        if column is not None:
-            self._put(pages[-1], self._column, self.sides[-1], tops)
-        for draw in (self._words, self._thicknesses, self._reliefs, self._rose, self._restored):
-            block = draw(0.0, 0.0, self.wide)
-            if block is None:
-                continue
-            side = next((one for one in self.sides if tops[one] - block.height >= self.frame.y), None)
-            if side is None:
-                pages.append(self._head(again=True))
-                tops = [self.frame.top - _HEAD_MM] * len(self.sides)
+        first, rest = self._split(drawn)
+        for draw, _ in first:
+            self._put(pages[-1], draw, 0, tops)
+        column = self._column_over(sum(tall for _, tall in rest)) if len(self.sides) > 1 else self._column
+        if column(0.0, 0.0, self.wide) is None:
+            column = self._column
+        tall = column(0.0, 0.0, self.wide)
+        if tall is not None:
+            side = self.sides[-1]
+            if tops[side] - tall.height < self.frame.y:
+                self._turn(pages, tops)
+                side = 0
+            self._put(pages[-1], column, side, tops)
+        for draw, height in rest:
+            # Below the column on the first page, from the left on the next.
+            order = self.sides if len(pages) > 1 else self.sides[-1:]
+            side = next((one for one in order if tops[one] - height >= self.frame.y - 0.01), -1)
+            if side < 0:
+                self._turn(pages, tops)
                 side = 0
             self._put(pages[-1], draw, side, tops)
+        # The net stands with the closure; here it fills what would stay white.
+        room = [top - self.frame.y for top in tops]
+        side = room.index(max(room))
+        draw = partial(self._net, height=room[side])
+        net = draw(0.0, 0.0, self.wide)
+        if net is not None and net.height <= room[side]:
+            self._put(pages[-1], draw, side, tops)
         return pages
+
+    def _split(self, drawn: Sequence[_Sized]) -> tuple[list[_Sized], list[_Sized]]:
+        """What stands in the first column, and what follows in the next or on another page.
+
+        With a diagram of units as much as the first column holds; else so that both are about as high.
+        """
+        heights = list(accumulate(height for _, height in drawn))
+        fits = sum(height <= self.room + _BETWEEN_MM for height in heights)
+        if heights and len(self.sides) > 1 and self._column(0.0, 0.0, self.wide) is None:
+            fits = min(
+                fits, 1 + min(range(len(heights)), key=lambda at: max(heights[at], heights[-1] - heights[at]))
+            )
+        return list(drawn[:fits]), list(drawn[fits:])
+
+    def _turn(self, pages: list[list[Item]], tops: list[float]) -> None:
+        """Go on on another page."""
+        pages.append(self._head(again=True))
+        tops[:] = [self.frame.top - _HEAD_MM] * len(self.sides)
 
     def _put(self, items: list[Item], draw: _Draw, side: int, tops: list[float]) -> None:
         block = draw(self.frame.x + side * (self.wide + _GAP_MM), tops[side], self.wide)
@@ -125,8 +178,25 @@ class _Builder:
     def _reliefs(self, x: float, top: float, width: float) -> Block | None:
         return text_block("Relief of horizons", relief_lines(self.geology), x=x, top=top, width=width)
 
-    def _column(self, x: float, top: float, width: float) -> Block | None:
-        return column_block(self.log, self.survey, self.geology, x=x, top=top, width=width, height=self.room)
+    def _sections(self, x: float, top: float, width: float) -> Block | None:
+        told = [sentence for section in self.geology.sections for sentence in named_sentences(section)]
+        return text_block("Sections", told, x=x, top=top, width=width)
+
+    def _column(self, x: float, top: float, width: float, *, height: float | None = None) -> Block | None:
+        tall = self.room if height is None else height
+        return column_block(self.log, self.survey, self.geology, x=x, top=top, width=width, height=tall)
+
+    def _column_over(self, below_mm: float) -> _Draw:
+        """The column as high as leaves room for what stands below it, where it stays one to read off."""
+        height = self.room - below_mm
+        if below_mm <= 0.0 or height < _LEAST_COLUMN_MM:
+            return self._column
+        return partial(self._column, height=height)
+
+    def _net(self, x: float, top: float, width: float, *, height: float) -> Block | None:
+        """Larger than with the closure where there is room."""
+        most = min(_MOST_RADIUS_MM, max(RADIUS_MM, (height - NET_ROUND_MM) / 2.0 - _BETWEEN_MM))
+        return net_block(self.geology, x=x, top=top, width=width, most_mm=most)
 
     def _rose(self, x: float, top: float, width: float) -> Block | None:
         return rose_block(self.geology, x=x, top=top, width=width)
