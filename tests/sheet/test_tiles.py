@@ -64,6 +64,31 @@ def test_the_maps_hold_the_whole_walk_and_overlap_by_20_mm(walk):
     assert all(one.window.scale == 500 for one in tiles)
 
 
+@pytest.mark.parametrize("name", ["example", "insert"])
+def test_panels_of_a_template_are_the_index_of_maps_too(compile_text, name):
+    found = compile_text(WALK)
+    template = read_template(name).value
+    made = compose(found.log, found.survey, found.geology, found.diagnostics, template=template, mark="a")
+    first, *rest = made.value.pages
+    maps = [page for page in rest if page.title.startswith("Map ")]
+    assert len(maps) > 1
+    assert {(page.width_mm, page.height_mm) for page in maps} == {template.page}
+    assert sum(one.pen == PENS["sheet edge"] for one in paths(first.items)) == len(maps)
+    (told,) = [one for one in made.diagnostics if one.code == "several-maps"]
+    assert "page of this template" in told.message
+    assert not any(one.code == "scale-too-large" for one in made.diagnostics)
+
+
+def test_a_section_that_its_panel_can_t_hold_is_told_with_the_scale_that_fits(compile_text):
+    found = compile_text(WALK.replace("at 1\n", "section A-A' from 1 to 4\nat 1\n", 1))
+    template = read_template("section").value
+    made = compose(found.log, found.survey, found.geology, found.diagnostics, template=template, mark="a")
+    (told,) = [one for one in made.diagnostics if one.code == "scale-too-large"]
+    assert "panels of this template" in told.message
+    assert "ask for 1:2000" in told.hints[0]
+    assert told.span is not None
+
+
 def test_a_scale_that_would_need_a_book_is_not_kept(walk):
     assert lay_tiles(*walk, frame=FRAME, scale=10) == ()
     assert MOST < 100

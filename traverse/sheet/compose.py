@@ -239,7 +239,9 @@ class Composer:
         if not has_map(self.survey) or "map" not in self.template.show:
             return self._without_map(papers[-1]), papers[-1]
         layout = self._lay_out(papers)
-        index = self._tiled(layout)
+        index = self._tiled(layout.paper, layout.scale, layout.framing)
+        if not index:
+            self._tell_scale(layout)
         self.scale = layout.scale
         self.map_left = layout.map.x if layout.paper.landscape else None
         drawing = self._map(layout.map, layout.framing)
@@ -271,15 +273,16 @@ class Composer:
         self.said += drawing.diagnostics
         return drawing
 
-    def _tiled(self, layout: Layout) -> tuple[Item, ...]:
-        """The map on sheets of its own where the scale asked for is too large for one; their index for sheet 1."""
-        asked, paper = self.log.heading.sheet, layout.paper
-        if asked.scale is None or layout.scale == asked.scale:
-            self._tell_scale(layout)
+    def _tiled(self, paper: Paper, scale: int, framing: Framing) -> tuple[Item, ...]:
+        """The map on sheets of its own where the scale asked for is too large for one; their index for sheet 1.
+
+        None where it is not, or where they would be too many.
+        """
+        asked = self.log.heading.sheet
+        if asked.scale is None or scale == asked.scale:
             return ()
         tiles = lay_tiles(self.log, self.survey, self.geology, frame=self._frame(paper), scale=asked.scale)
         if not tiles:
-            self._tell_scale(layout)
             return ()
         maps = tile_pages(
             tiles,
@@ -296,11 +299,11 @@ class Composer:
             note(
                 "several-maps",
                 f"the walk does not fit {paper.name} at 1:{number(asked.scale)}: {len(tiles)} maps follow sheet 1,"
-                f" which is their index at 1:{number(layout.scale)}",
+                f" which is their index at 1:{number(scale)}",
                 asked.span,
             )
         )
-        return (index_of(tiles, layout.framing.window),)
+        return (index_of(tiles, framing.window),)
 
     def _lay_out(self, papers: tuple[Paper, ...]) -> Layout:
         title_height = self._shown_title(x=0.0, top=0.0, width=papers[-1].width, band=True).height
@@ -319,7 +322,7 @@ class Composer:
         """Sheet 1 with its panels where the template puts them; the page is the template's own."""
         template = self.template
         assert template.page is not None
-        paper = Paper(name="page", width=template.page[0], height=template.page[1])
+        paper = Paper(name="the page of this template", width=template.page[0], height=template.page[1])
         asked = self.log.heading.sheet
         if asked.paper is not None or asked.landscape is not None:
             self.said.append(
@@ -334,12 +337,18 @@ class Composer:
         if has_map(self.survey):
             placing = place(self.log, self.survey, self.geology, template=template)
             self.scale = placing.scale
-            if asked.scale is not None and placing.scale != asked.scale:
-                self._told_smaller(placing.scale, "the panels of this template")
+            index: tuple[Item, ...] = ()
             if placing.map is not None and placing.framing is not None:
+                index = self._tiled(paper, placing.scale, placing.framing)
                 drawing = self._map(placing.map, placing.framing)
                 signs = drawing.signs
-                items.append(Group(items=drawing.items, layer="map"))
+                items += [Group(items=drawing.items, layer="map"), *index]
+            if asked.scale is not None and placing.scale != asked.scale and not index:
+                self._told_smaller(
+                    placing.scale,
+                    "the panels of this template",
+                    f"ask for 1:{number(placing.scale)}, or give its panels more room",
+                )
             strip = template.panels.get("scale")
             if strip is not None:
                 items += scale_strip(placing.scale, x=strip.x, top=strip.top, width=strip.width)
@@ -358,7 +367,7 @@ class Composer:
         page = Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Sheet")
         return page, paper
 
-    def _told_smaller(self, scale: int, where: str) -> None:
+    def _told_smaller(self, scale: int, where: str, hint: str) -> None:
         asked = self.log.heading.sheet
         assert asked.scale is not None
         self.said.append(
@@ -367,14 +376,18 @@ class Composer:
                 f"the walk does not fit {where} at 1:{number(asked.scale)};"
                 f" the sheet is made at 1:{number(scale)}",
                 asked.span,
-                "take a larger paper, such as `paper A3`, or a smaller scale",
+                hint,
             )
         )
 
     def _tell_scale(self, layout: Layout) -> None:
         asked = self.log.heading.sheet
         if asked.scale is not None and layout.scale != asked.scale:
-            self._told_smaller(layout.scale, layout.paper.name)
+            self._told_smaller(
+                layout.scale,
+                layout.paper.name,
+                "take a larger paper, such as `paper A3`, or a smaller scale",
+            )
         elif not layout.framing.fits:
             self.said.append(
                 warning(

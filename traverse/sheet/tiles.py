@@ -41,7 +41,7 @@ class Tile:
 def lay_tiles(log: Log, survey: Survey, geology: Geology, *, frame: Box, scale: int) -> tuple[Tile, ...]:
     """Windows of one size that hold the walk at 1 : `scale`, 20 mm of each seen on its neighbour too.
 
-    Sheets that the walk does not touch are left out. None where they would be more than sixty.
+    Sheets that the walk does not touch are left out. None where they would be more than sixty, or all overlap.
     """
     panel = Box(
         x=frame.x + _COORDINATES_MM,
@@ -49,6 +49,8 @@ def lay_tiles(log: Log, survey: Survey, geology: Geology, *, frame: Box, scale: 
         width=frame.width - _COORDINATES_MM,
         height=frame.height - STRIP_MM - 1.0 - _HEAD_MM - _COORDINATES_MM,
     )
+    if min(panel.width, panel.height) < 2.0 * OVERLAP_MM:
+        return ()
     per_mm = scale / 1000.0
     walk = walked(survey, geology).buffer(half_width_m(log.heading.sheet.band_m, scale) + _LABEL_MM * per_mm)
     left, lower, right, upper = walk.bounds
