@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from reportlab import rl_config
 from reportlab.pdfbase import pdfdoc
+from reportlab.pdfbase.pdfmetrics import getFont
 from reportlab.pdfgen.canvas import Canvas
 
 from traverse.output.archive import DATE, KINDS, ended_streams, metadata, srgb_profile
@@ -163,27 +164,19 @@ class _Writer:
         shift = back * width_mm(text.text, text.face, text.size_pt) if back else 0.0
         x = (text.at[0] - shift * cos) * _POINTS
         y = (text.at[1] - shift * sin) * _POINTS
-
-        def show(mode: int) -> None:
-            words = self.canvas.beginText()
-            words.setTextTransform(cos, sin, -sin, cos, x, y)
-            if mode:
-                words.setTextRenderMode(mode)
-            for name, piece in pieces:
-                words.setFont(name, text.size_pt)
-                words.textOut(piece)
-            if mode:
-                words.setTextRenderMode(0)
-            self.canvas.drawText(words)
-
+        if not (math.isfinite(x) and math.isfinite(y)):
+            raise ValueError(f"a coordinate of a text is {text.at}")
+        turned = f"{cos:.6f} {sin:.6f} {-sin:.6f} {cos:.6f}" if text.turn_deg else "1 0 0 1"
+        place = f"{turned} {x:.3f} {y:.3f} Tm"
+        shown = self.canvas.words(pieces, text.size_pt)
         if text.halo is not None:
             with self._saved():
                 self._set_pen(Pen(width_mm=2.0 * text.halo_mm, colour=text.halo))
                 self._set_fill(text.halo)
                 self.canvas.setLineJoin(_CAP_ROUND)
-                show(_FILL_AND_STROKE_MODE)
+                self.canvas.show(f"{place} {_FILL_AND_STROKE_MODE} Tr {shown}")
         self._set_fill(text.colour)
-        show(0)
+        self.canvas.show(f"{place} {shown}")
 
 
 _OPERATORS = {"M": "m", "L": "l", "C": "c", "Z": "h"}
@@ -212,6 +205,7 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
         super().__init__(*args, **options)
         self._groups: dict[str, tuple[str, Any]] = {}
         self._tiles: dict[Tile, tuple[str, Any]] = {}
+        self._words: dict[tuple[tuple[tuple[str, str], ...], float], str] = {}
 
     def begin_layer(self, name: str) -> None:
         if name not in self._groups:
@@ -228,6 +222,24 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
             stroke, fill
         ]
         self._code.append(f"{traced} {operator}")
+
+    def words(self, pieces: tuple[tuple[str, str], ...], size_pt: float) -> str:
+        """Operators that show pieces of text, each in the font of its name."""
+        key = pieces, size_pt
+        found = self._words.get(key)
+        if found is None:
+            parts: list[str] = []
+            for name, piece in pieces:
+                font = getFont(name)
+                for subset, codes in font.splitString(piece, self._doc):
+                    internal = font.getSubsetInternalName(subset, self._doc)
+                    parts.append(f"{internal} {size_pt:g} Tf ({self._escape(codes)}) Tj")
+            found = self._words[key] = " ".join(parts)
+        return found
+
+    def show(self, operators: str) -> None:
+        """A text; the canvas's own text objects take twice as long, and most words of a table come again."""
+        self._code.append(f"BT {operators} ET")
 
     def clip_to(self, traced: str) -> None:
         """Draw only inside a path from here to the end of the saved state."""
