@@ -1,7 +1,12 @@
 """Contours and projected outcrops on the map: at their place, at a stated interval, with gaps where heights lack."""
 
+from dataclasses import replace
+from importlib.util import find_spec
+from pathlib import Path
+
 import numpy as np
 import pytest
+from scipy.interpolate import RegularGridInterpolator
 from shapely import box
 
 from tests.sheet.pages import paths, words
@@ -64,6 +69,27 @@ def test_contours_stand_where_the_ground_has_their_height():
             assert abs(turn) == pytest.approx(90.0)
     assert "every 5\u00a0m" in drawing.words
     assert "20\u00a0m apart" in drawing.words
+
+
+def test_contours_of_real_ground_have_their_height_by_an_interpolation_of_others():
+    """The sample `jacksboro_fault_dem.npz` of matplotlib, at 90 m, against scipy at every vertex."""
+    folder = Path(find_spec("matplotlib").submodule_search_locations[0])
+    found = np.load(folder / "mpl-data" / "sample_data" / "jacksboro_fault_dem.npz")
+    up = found["elevation"].astype(float)[::-1]
+    east, north = 1000.0 + 90.0 * np.arange(up.shape[1]), 2000.0 + 90.0 * np.arange(up.shape[0])
+    window = replace(WINDOW, scale=50000, east_m=6000.0, north_m=8000.0)
+    terrain = Terrain(name="j", east_m=east, north_m=north, up_m=up)
+    drawing = draw_ground(GroundModel(terrain=terrain), window, None)
+    interval = interval_m(terrain, window.scale)
+    ground = RegularGridInterpolator((north, east), up)
+    assert len(drawing.contours) > 15
+    for one in drawing.contours:
+        on_page = np.array([command[1:] for command in one.commands if len(command) == 3])
+        places = (on_page - (14.0, 89.0)) * 50.0 + (6000.0, 8000.0)
+        heights = ground(places[:, ::-1])
+        level = round(heights[0] / interval) * interval
+        assert heights == pytest.approx(level, abs=1e-6)
+        assert (one.pen == PENS["contour every fifth"]) == (level % (5 * interval) == 0)
 
 
 def test_figures_stand_on_their_lines_off_the_walk_and_off_what_is_drawn():
