@@ -419,8 +419,13 @@ def _walked_in(
 ) -> dict[_Kind, float]:
     """How far each kind of ground was walked on inside a face."""
     lengths: dict[_Kind, float] = defaultdict(float)
-    for index in sorted(int(one) for one in tree.query(face, predicate="intersects")):
-        lengths[kinds[index]] += walks[index].intersection(face).length + 1e-6
+    found = np.sort(tree.query(face, predicate="intersects"))
+    there = np.array([walks[index] for index in found], dtype=object)
+    shapely.prepare(face)
+    walked = np.where(shapely.covers(face, there), shapely.length(there), math.nan)
+    for index, length in zip(found.tolist(), walked.tolist(), strict=True):
+        inside = walks[index].intersection(face).length if math.isnan(length) else length
+        lengths[kinds[index]] += inside + 1e-6
     return lengths
 
 

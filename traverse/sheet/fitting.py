@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from functools import partial
+from functools import cache, partial
 
 from traverse.record import record
 from traverse.sheet.page import Block, Box, Face, Item, Text
@@ -76,9 +76,13 @@ def fit(panels: Sequence[Panel], column: Box, order: Sequence[str]) -> Fitted:
     kept = list(panels)
     room = column.height + 1e-6
 
+    @cache
+    def height(draw: Draw) -> float:
+        block = draw(x, 0.0, width)
+        return 0.0 if block is None else block.height
+
     def used() -> float:
-        drawn = (forms[one.name](x, 0.0, width) for one in kept)
-        return sum(block.height for block in drawn if block is not None)
+        return sum(height(forms[one.name]) for one in kept)
 
     for step in order:
         for panel, form in ((one, form) for one in panels for form in one.shorter if form.step == step):
@@ -90,7 +94,7 @@ def fit(panels: Sequence[Panel], column: Box, order: Sequence[str]) -> Fitted:
     for name in _MOVE:
         if used() <= room:
             break
-        kept = [one for one in kept if one.name != name or forms[name](x, 0.0, width) is None]
+        kept = [one for one in kept if one.name != name or height(forms[name]) == 0.0]
     for panel in panels:
         # What moved for the sake of a panel that then moved itself comes back.
         if panel not in kept:
