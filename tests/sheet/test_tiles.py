@@ -153,3 +153,47 @@ def test_labels_keep_off_the_words_on_the_match_lines(sheet):
         names = [shape_of_text(one) for one in said if one.text in {"1", "2", "3", "4"}]
         assert words
         assert not any(one.intersects(other) for one in words for other in names)
+
+
+def test_norths_of_a_map_keep_off_streams(compile_text):
+    """A stream through the corner that the walk leaves free."""
+    found = compile_text(WALK.replace("to 4 020 150m", "  crosses stream 215 Long Water\nto 4 020 150m"))
+    made = compose(
+        found.log,
+        found.survey,
+        found.geology,
+        found.diagnostics,
+        template=read_template("field").value,
+        mark="a",
+    )
+    seen = 0
+    for page in made.value.pages:
+        if not page.title.startswith("Map "):
+            continue
+        streams = [
+            shapely.LineString([command[-2:] for command in one.commands if len(command) > 2])
+            for one in paths(page.items)
+            if one.pen is not None and one.pen.colour == PENS["stream"].colour and len(one.commands) > 1
+        ]
+        norths = [
+            shapely.box(x, y, x + 5.0, y + 2.0)
+            for x, y, text in texts(page.items)
+            if text.startswith(("grid →", "declination"))
+        ]
+        seen += len(streams)
+        assert not any(one.intersects(two) for one in streams for two in norths)
+    assert seen
+
+
+def test_a_placed_title_that_is_too_low_for_all_its_lines_stands_in_two_columns(compile_text):
+    found = compile_text(
+        WALK.replace("Walk\n", "Walk, loop 2\n").replace(
+            "at 1\n", "party AB Anna\ndate 2026-07-01\nat 1\n", 1
+        )
+    )
+    template = read_template("insert").value
+    page = compose(found.log, found.survey, found.geology, (), template=template, mark="a").value.pages[0]
+    title = template.panels["title"]
+    (people,) = [one for one in texts(page.items) if one[2] == "Anna"]
+    assert title.y <= people[1] <= title.top
+    assert people[0] > title.x + title.width / 2

@@ -358,8 +358,10 @@ class Composer:
                 signs = (*signs, *self._section_signs())
         title = template.panels.get("title")
         if title is not None:
-            band = title.width > _BAND_MM
-            items += self._title(x=title.x, top=title.top, width=title.width, band=band).items
+            draw = partial(self._title, x=title.x, top=title.top, width=title.width)
+            narrow = draw(band=False)
+            band = title.width > _BAND_MM or narrow.height > title.height + _TITLE_AIR_MM
+            items += draw(band=True).items if band else narrow.items
         for one in self._panels(signs, Yielding()):
             box = template.panels.get(one.name)
             if box is not None:
@@ -675,7 +677,9 @@ _LEAST_UNDER_MM = 100.0
 _LEAST_SENTENCES = 2
 """Of the structure: what it is, and the next. Units lose their second line before these go."""
 _BAND_MM = 130.0
-"""A placed title wider than this has its words side by side."""
+"""A placed title wider than this has its words side by side, and one that is too low for all of them too."""
+_TITLE_AIR_MM = 2.4
+"""What a title leaves free at its foot."""
 _LEAST_CUT = 0.7
 """Shortest piece of a roll over its width."""
 _CUT_STEP_MM = 10.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -12,7 +13,9 @@ from traverse.diagnostic import Diagnostic, Outcome
 from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.record import record
+from traverse.sheet.axial_trace import axial_traces
 from traverse.sheet.band import half_width_m
+from traverse.sheet.crossings import courses
 from traverse.sheet.framing import Framing, corners, walked
 from traverse.sheet.map import map_panel
 from traverse.sheet.page import Anchor, Box, Face, Group, Item, Page, Path, Text, polyline, rectangle
@@ -26,6 +29,8 @@ MOST = 60
 _LABEL_MM = 4.0
 _COORDINATES_MM = 4.4
 _HEAD_MM = 6.0
+_LINE_WEIGHT_MM = 4.0
+"""A line hidden weighs as much as a strip of the band as wide as this."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -130,7 +135,7 @@ def tile_pages(
     said: list[Diagnostic] = []
     for tile in tiles:
         box, scale = tile.window.box, tile.window.scale
-        framing = _framing(tile, walk, half_width_m(log.heading.sheet.band_m, scale))
+        framing = _framing(tile, geology, walk, half_width_m(log.heading.sheet.band_m, scale))
         joins = _match_lines(tile, places)
         drawing = map_panel(
             log,
@@ -160,19 +165,19 @@ def tile_pages(
     return Outcome(tuple(pages), tuple(said))
 
 
-def _framing(tile: Tile, walk: BaseGeometry, half_m: float) -> Framing:
-    """The norths in the corner where they hide least."""
+def _framing(tile: Tile, geology: Geology, walk: BaseGeometry, half_m: float) -> Framing:
+    """The norths in the corner where they hide least of the band, of lines of the ground and of axial traces."""
     window = tile.window
     per_mm = window.scale / 1000.0
+    corner = np.array([window.box.x - window.east_m / per_mm, window.box.y - window.north_m / per_mm])
+    band = shapely.transform(walk.buffer(half_m), lambda points: points / per_mm + corner)
+    lines: list[BaseGeometry] = [one.line for one in courses(geology, window, None)]
+    lines += [one.obstacle for one in axial_traces(geology, window, band)]
 
-    def hidden(corner: Box) -> float:
-        ground = shapely.box(
-            window.east_m + (corner.x - window.box.x) * per_mm,
-            window.north_m + (corner.y - window.box.y) * per_mm,
-            window.east_m + (corner.right - window.box.x) * per_mm,
-            window.north_m + (corner.top - window.box.y) * per_mm,
-        )
-        return max(0.0, half_m - float(walk.distance(ground)))
+    def hidden(place: Box) -> float:
+        ground = shapely.box(place.x, place.y, place.right, place.top)
+        long = sum(float(line.intersection(ground).length) for line in lines)
+        return float(band.intersection(ground).area) + _LINE_WEIGHT_MM * long
 
     # Inside the match lines.
     norths = min(corners(window.box.inset(OVERLAP_MM / 2.0)), key=hidden)
