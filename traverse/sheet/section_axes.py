@@ -27,8 +27,8 @@ def _distance_step(mm_per_m: float) -> float:
     return float(next((step for step in _ROUND if step * mm_per_m >= 25.0), _ROUND[-1]))
 
 
-def axes(section: Section, frame: Frame) -> list[Item]:
-    """Heights at both ends, distances below."""
+def axes(section: Section, frame: Frame, placed: Taken) -> list[Item]:
+    """Heights at both ends, distances below; a height that a reading at the very end stands on is told at the other end."""
     box = frame.box
     items: list[Item] = []
     step = height_step(frame.mm_per_m * frame.exaggeration)
@@ -37,15 +37,19 @@ def axes(section: Section, frame: Frame) -> list[Item]:
         height = math.ceil(frame.floor_m / step - 1e-9) * step
         while frame.y(height) <= box.top + 1e-6:
             y = frame.y(height)
-            items += (
-                Path(commands=polyline([(x, y), (x + side * 1.0, y)]), pen=PENS["tick"]),
-                Text(
-                    at=(x + side * 1.6, y - 0.85),
-                    text=number(height),
-                    size_pt=SMALL,
-                    anchor=Anchor.END if side < 0 else Anchor.START,
-                ),
-            )
+            items.append(Path(commands=polyline([(x, y), (x + side * 1.0, y)]), pen=PENS["tick"]))
+            words = number(height)
+            wide = text_width_mm(words, Face.REGULAR, SMALL)
+            left = x + 1.6 if side > 0 else x - 1.6 - wide
+            if placed.overlap(Box(x=left, y=y - 0.85, width=wide, height=1.7)) == 0.0:
+                items.append(
+                    Text(
+                        at=(x + side * 1.6, y - 0.85),
+                        text=words,
+                        size_pt=SMALL,
+                        anchor=Anchor.END if side < 0 else Anchor.START,
+                    )
+                )
             height += step
     items.extend(distances(section, frame))
     return items
@@ -115,24 +119,26 @@ def _stretch_azimuths(section: Section) -> list[float]:
     return found or [section.grid_azimuth_deg]
 
 
-def bends(section: Section, frame: Frame, placed: Taken) -> list[Item]:
-    """An upright line at each bend, with the bearing from there on."""
+def bends(section: Section, frame: Frame, placed: Taken, lines: Taken) -> list[Item]:
+    """An upright line at each bend, with the bearing from there on where no line runs, as low as may be."""
     turn = section.azimuth_deg - section.grid_azimuth_deg
+    box = frame.box
     items: list[Item] = []
     for bend, way in zip(section.bends_m, _stretch_azimuths(section)[1:], strict=False):
         x = frame.x(bend)
         words = f"bend, then {azimuth(wrap_360(way + turn))}°"
-        placed.add_line((x, frame.box.y), (x, frame.box.top))
         wide = text_width_mm(words, Face.ITALIC, SMALL)
-        placed.add(Box(x=x + 0.6, y=frame.box.y + 0.6, width=wide + 0.4, height=3.0))
+        spots = [
+            Box(x=left, y=box.y + 0.7 + 1.5 * row, width=wide, height=2.2)
+            for row in range(max(1, int((box.height - 3.0) / 1.5)))
+            for left in (x + 0.8, x - 0.8 - wide)
+            if left >= box.x and left + wide <= box.right
+        ] or [Box(x=x + 0.8, y=box.y + 0.7, width=wide, height=2.2)]
+        place = min(spots, key=lambda one: round(lines.overlap(one) + placed.overlap(one), 3))
+        placed.add_line((x, box.y), (x, box.top))
+        placed.add(place)
         items += (
-            Path(commands=polyline([(x, frame.box.y), (x, frame.box.top)]), pen=PENS["bend"]),
-            Text(
-                at=(x + 0.8, frame.box.y + 1.2),
-                text=words,
-                face=Face.ITALIC,
-                size_pt=SMALL,
-                halo=WHITE,
-            ),
+            Path(commands=polyline([(x, box.y), (x, box.top)]), pen=PENS["bend"]),
+            Text(at=(place.x, place.y + 0.5), text=words, face=Face.ITALIC, size_pt=SMALL, halo=WHITE),
         )
     return items

@@ -55,8 +55,6 @@ class Built:
     runs: tuple[Run, ...]
     fills: tuple[Fill, ...]
     lines: tuple[Item, ...]
-    near: Taken
-    """Lines close to the ground, which no figure should stand on."""
     whole: Taken
     """All lines, the ground's with them."""
     words: str
@@ -89,14 +87,9 @@ def build(
         *_fills(_without_loose(runs, loose), drawn, surface, band, frame, styles),
         *lenses_of(runs, ground, frame, styles, loose),
     ]
-    near, whole = Taken(), Taken()
+    whole = Taken()
     for one in drawn:
-        for part in one.below:
-            _add(whole, part)
-            for piece in _parts(part.intersection(band)):
-                _add(near, piece, wide=0.6)
-        for part in one.above:
-            _add(near, part, wide=0.6)
+        for part in (*one.below, *one.above):
             _add(whole, part)
     _add(whole, surface)
     lines: list[Item] = []
@@ -110,7 +103,6 @@ def build(
         runs=runs,
         fills=tuple(fills),
         lines=tuple(lines),
-        near=near,
         whole=whole,
         words=_WORDS.get(construction.name, f"contacts constructed by {construction.name}"),
     )

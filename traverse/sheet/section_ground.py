@@ -259,18 +259,6 @@ def tint(at: Point, fills: Sequence[Fill]) -> str:
     return next((fill.colour for fill in reversed(fills) if fill.area.contains(place)), WHITE)
 
 
-def obstacles(cut_m: Cut, frame: Frame, depth_m: float) -> Taken:
-    """Contacts near the ground, which no figure should stand on."""
-    lines = Taken()
-    for line in cut_m.lines:
-        for ray in (line.down, line.up):
-            if ray is not None:
-                lines.add_line(
-                    frame.at(ray.point(0.0)), frame.at(ray.point(min(ray.end_m, 3.0 * depth_m))), wide=0.6
-                )
-    return lines
-
-
 def letters_of(
     ground: Ground,
     frame: Frame,
@@ -290,6 +278,7 @@ def letters_of(
             + 12.0 * placed.overlap(one)
             + 4.0 * lines.overlap(one)
             + (0.0 if one.y > frame.box.y + 0.3 and one.top < frame.box.top else 90.0)
+            + (0.0 if one.x > frame.box.x and one.right < frame.box.right else 8.0)
             for (cost, _), one in zip(spots, boxes, strict=True)
         ]
         best = costs.index(min(costs))
@@ -332,9 +321,16 @@ def _beside(fill: Fill, ground: Ground, frame: Frame, depth_m: float) -> list[tu
     deep_mm = depth_m * frame.mm_per_m * frame.exaggeration
     under = fill.area.centroid.x
     base = frame.y(ground.at(frame.place((under, 0.0))[0])) - deep_mm
-    found = [] if fill.lens else [(3.0, (under, base - 2.4)), (4.0, (under, base - 4.0))]
-    for share in (0.5, 0.3, 0.7):
+    below = [(0.0, 2.4), (1.0, 4.0), (2.0, 6.0)]
+    aside = [(0.0, 0.0), (0.6, 3.0), (0.6, -3.0), (1.2, 6.0), (1.2, -6.0)]
+    found = [
+        (3.0 + deep_cost + aside_cost, (under + shift, base - deep))
+        for deep_cost, deep in below
+        for aside_cost, shift in aside
+        if not fill.lens
+    ]
+    for aside_cost, share in ((0.0, 0.5), (0.0, 0.3), (0.0, 0.7), (0.4, 0.1), (0.4, 0.9)):
         distance = run.start_m + share * (run.end_m - run.start_m)
         x, y = frame.at((distance, ground.at(distance)))
-        found += [(3.2, (x, y + 2.6)), (4.2, (x, y + 4.2))]
+        found += [(3.2 + aside_cost + 0.6 * (high - 2.6), (x, y + high)) for high in (2.6, 4.2, 6.0)]
     return found

@@ -104,8 +104,8 @@ def ticks_of(
         boxes = [text_box(spot, text, Face.ITALIC, SMALL) for spot in spots]
         costs = [
             placed.overlap(one) * 10.0
-            + ground_line.overlap(one) * 3.0
-            + lines.overlap(one) * 3.0
+            + ground_line.overlap(one) * 8.0
+            + lines.overlap(one) * 6.0
             + (
                 0.0
                 if frame.box.x <= one.x and one.right <= frame.box.right and one.y >= frame.box.y

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 import shapely
@@ -168,8 +169,7 @@ def caption(
         words + "".join(parts[:count]) + one + "." + limit + end
         for limit in kept
         for end in dict.fromkeys((last, "" if limit else last))
-        for count in counts
-        for one in (*built, "")
+        for count, one in (*product(counts, built), *product(counts, ("",)))
     ]
 
 

@@ -14,7 +14,7 @@ from traverse.sheet.page import Anchor, Box, Face, Group, Item, Path, Text, poly
 from traverse.sheet.section_axes import axes, bends, distances, ends_of, height_step, rulings
 from traverse.sheet.section_construction import Built, build, is_drawn
 from traverse.sheet.section_frame import Frame, Taken
-from traverse.sheet.section_ground import contact_lines, fills_of, lens_lines, letters_of, obstacles
+from traverse.sheet.section_ground import contact_lines, fills_of, lens_lines, letters_of
 from traverse.sheet.section_lines import (
     Ground,
     cut_ground,
@@ -118,10 +118,10 @@ def section_panel(
     else:
         built = _straight(section, ground, frame, depth, loose=loose, styles=styles)
     placed = Taken()
-    ticks, figures, unwritten = ticks_of(section, frame, ground, placed, built.near, built.fills)
+    turned = bends(section, frame, placed, built.whole)
     names, untold = names_of(section, frame, ground, placed)
-    letters = letters_of(ground, frame, depth, placed, built.near, built.fills)
-    turned = bends(section, frame, placed)
+    ticks, figures, unwritten = ticks_of(section, frame, ground, placed, built.whole, built.fills)
+    letters = letters_of(ground, frame, depth, placed, built.whole, built.fills)
     made = words_in_panel(built, section_sentences(section) if limits else (), frame, depth, placed)
     told: list[str] = []
     if made.head_left:
@@ -145,7 +145,7 @@ def section_panel(
         *ticks,
         *figures,
         *letters,
-        *axes(section, frame),
+        *axes(section, frame, placed),
         *names,
         *ends_of(section, frame),
         *made.items,
@@ -191,7 +191,6 @@ def _straight(
         runs=cut_m.runs,
         fills=tuple(fills_of(cut_m, ground, frame, depth_m, styles)),
         lines=tuple(contact_lines(cut_m, ground, frame, depth_m)),
-        near=obstacles(cut_m, frame, depth_m),
         whole=whole,
         words=words if rays else "",
     )
@@ -257,13 +256,14 @@ def _without_heights(
                 )
             )
             placed.add_line((x, level), (x, level - 5.0))
-    ticks, figures, unwritten = ticks_of(flat, frame, ground, placed, Taken(), ())
+    turned = bends(section, frame, placed, Taken())
     names, untold = names_of(flat, frame, ground, placed)
+    ticks, figures, unwritten = ticks_of(flat, frame, ground, placed, Taken(), ())
     told = section_sentences(replace(section, construction=None)) if limits else ()
     notes = caption(section, geology, scale, (untold, unwritten), limits=told)
     return (
         Path(commands=polyline([(drawn.x, level), (drawn.right, level)]), pen=PENS["level unknown"]),
-        *bends(section, frame, placed),
+        *turned,
         *contacts,
         *ticks,
         *figures,
