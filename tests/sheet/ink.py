@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import pypdfium2
@@ -71,6 +72,11 @@ class Render:
         black, white = _samples(placed(shape, at, turn_deg), others)
         return self._score(black, white, 0.0, 0.0)
 
+    def inked(self, shape, at, turn_deg):
+        """Share of a shape that is black at a place."""
+        black, _ = _samples(placed(shape, (0.0, 0.0), turn_deg), None)
+        return float(self.dark(black[:, 0] + at[0], black[:, 1] + at[1]).mean())
+
     def _score(self, black, white, dx, dy):
         hit = self.dark(black[:, 0] + dx, black[:, 1] + dy).mean()
         miss = self.dark(white[:, 0] + dx, white[:, 1] + dy).mean() if len(white) else 0.0
@@ -93,6 +99,7 @@ def placed(shape, at, turn_deg):
     return translate(rotate(shape, -turn_deg, origin=(0.0, 0.0)), *at)
 
 
+@lru_cache(maxsize=64)
 def _samples(shape, others):
     """Places well inside a shape, and places well outside but near."""
     left, low, right, top = shape.bounds

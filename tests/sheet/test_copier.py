@@ -8,18 +8,23 @@ import numpy as np
 import pypdfium2
 import pytest
 from PIL import Image, ImageFilter
+from scipy.ndimage import binary_opening
 
 from tests.sheet.fixture_sheet import compiled, layer, walk
+from tests.sheet.fixture_signs import walk as every_sign
 from tests.sheet.pages import box as text_box
 from tests.sheet.test_page_compose import POOR, finite
 from traverse.command.files import loader, read_source
 from traverse.compile import compile_log
 from traverse.log.records import RockUnit
 from traverse.output.pdf import write_pdf
-from traverse.sheet.copier import compose_grey
-from traverse.sheet.page import Path, Text, Tile
+from traverse.sheet.copier import compose_grey, for_copier
+from traverse.sheet.page import Document, Group, Page, Path, Text, Tile, polyline
 from traverse.sheet.pattern import PATTERNS, ink_of, rock_of, unit_patterns
-from traverse.sheet.style import LARGE
+from traverse.sheet.sign_list import ON_A_LINE
+from traverse.sheet.signs_page import PLACES
+from traverse.sheet.style import LARGE, PENS
+from traverse.sheet.symbols import SIGNS, symbol
 from traverse.sheet.template import read_template
 from traverse.source import Span
 
@@ -199,3 +204,152 @@ def test_a_poor_log_still_makes_a_grey_sheet(name):
     for page in document.pages:
         finite(page)
     assert write_pdf(document).startswith(b"%PDF")
+
+
+# --- signs: each told from every other in the copy of a copy ----------------------------------------------------
+
+CELL_MM = 14.0
+ACROSS, CORNER_MM = 7, 12.0
+LEAST_PIXELS, KEPT = 12, 0.65
+"""A fifth of a square millimetre must differ, and most of that must come through."""
+READINGS = [
+    name
+    for name, sign in SIGNS.items()
+    if name not in ON_A_LINE
+    and not name.endswith(" in section")
+    and name
+    not in {"station", "covered", "apparent dip", "queried", "axial head", "flow", "photo", "photo no view"}
+]
+"""Signs that stand at a place."""
+CERTAINTIES = [
+    f"{kind} {one}"
+    for kind in ("contact", "fault")
+    for one in ("certain", "approximate", "inferred", "concealed")
+]
+
+
+def page_of(drawings):
+    """One drawing a cell, given the middle of its cell."""
+    rows = -(-len(drawings) // ACROSS)
+    groups = [
+        Group(items=tuple(draw(middle_of(index))), layer="attitudes") for index, draw in enumerate(drawings)
+    ]
+    page = Page(
+        width_mm=2 * CORNER_MM + ACROSS * CELL_MM,
+        height_mm=2 * CORNER_MM + rows * CELL_MM,
+        items=tuple(for_copier(groups, {})),
+        title="cells",
+    )
+    return page, Document(pages=(page,), title="cells")
+
+
+def middle_of(index):
+    row, column = divmod(index, ACROSS)
+    return CORNER_MM + (column + 0.5) * CELL_MM, CORNER_MM + (row + 0.5) * CELL_MM
+
+
+def cells(image, page, count, half_mm):
+    """The square about the middle of each cell."""
+    side = round(2 * half_mm * DPI / 25.4)
+    found = []
+    for index in range(count):
+        x, y = middle_of(index)
+        top = round((page.height_mm - y - half_mm) * DPI / 25.4)
+        left = round((x - half_mm) * DPI / 25.4)
+        found.append(image[top - 2 : top + side + 2, left - 2 : left + side + 2])
+    return found
+
+
+def confused(drawings, names, *, half_mm, rims=False):
+    """Pairs that can't be told apart: where the two differ in print, the copy of the copy shows too little of its own."""
+    page, document = page_of(drawings)
+    first = rendered(document)
+    second = copied(copied(first, 1 / 3), -1 / 3)
+    clean = [one < 0.5 for one in cells(first, page, len(names), half_mm)]
+    copies = [one[2:-2, 2:-2] < 0.5 for one in cells(second, page, len(names), half_mm)]
+    high, wide = copies[0].shape
+    found = []
+    for index, copy in enumerate(copies):
+        shifts = [(slice(dy, dy + high), slice(dx, dx + wide)) for dy in range(5) for dx in range(5)]
+        # The copier moves the paper by a pixel or so.
+        aligned = min(shifts, key=lambda one: int((copy != clean[index][one]).sum()))
+        own = clean[index][aligned]
+        for name, other in zip(names, clean, strict=True):
+            if name == names[index]:
+                continue
+            differ = own != other[aligned]
+            if not rims:
+                # A pixel more or less at a rim is chance.
+                differ = binary_opening(differ, np.ones((2, 2)))
+            kept = float((copy[differ] == own[differ]).mean()) if differ.sum() > LEAST_PIXELS else 0.0
+            if kept < KEPT:
+                found.append((names[index], name, round(kept, 2), int(differ.sum())))
+    return found
+
+
+def test_every_sign_of_a_place_is_told_from_every_other():
+    """Turned as on a map, with the dot of a station on it: filled, open and long marks stay apart."""
+
+    def drawn(name):
+        def draw(at):
+            on_top = () if name in PLACES else symbol("station", at)
+            return (*symbol(name, at, turn_deg=30.0), *on_top)
+
+        return draw
+
+    assert not confused([drawn(name) for name in READINGS], READINGS, half_mm=3.6)
+
+
+def test_every_certainty_is_told_from_every_other():
+    """Solid, long and short dashes and dots, thin and heavy, along 12 mm."""
+
+    def drawn(name):
+        def draw(at):
+            return (Path(commands=polyline([(at[0] - 6.0, at[1]), (at[0] + 6.0, at[1])]), pen=PENS[name]),)
+
+        return draw
+
+    assert not confused([drawn(name) for name in CERTAINTIES], CERTAINTIES, half_mm=6.0, rims=True)
+
+
+@pytest.mark.parametrize("name", CERTAINTIES)
+def test_a_gap_in_a_line_is_still_white_in_the_second_copy(name):
+    """A dash that closes up reads as certain: every gap keeps a pixel of white at least, every dash its black."""
+    pen = PENS[name]
+
+    def draw(at):
+        return (Path(commands=polyline([(at[0] - 6.0, at[1]), (at[0] + 6.0, at[1])]), pen=pen),)
+
+    page, document = page_of([draw])
+    second = copied(copied(rendered(document), 1 / 3), -1 / 3)
+    x, y = middle_of(0)
+    row = round((page.height_mm - y) * DPI / 25.4)
+    left, right = (round((x + off) * DPI / 25.4) for off in (-6.0, 6.0))
+    dark = second[row - 1 : row + 2, left:right].min(axis=0) < 0.5
+    runs = int((np.diff(dark.astype(int)) == 1).sum()) + int(dark[0])
+    pitch = sum(pen.dash_mm)
+    expected = 1 if not pen.dash_mm else 12.0 / pitch
+    assert abs(runs - expected) <= 1.0
+
+
+def test_signs_on_faults_are_told_from_each_other():
+    names = [name for name, line in ON_A_LINE.items() if line == "fault certain"]
+
+    def drawn(name):
+        def draw(at):
+            line = Path(
+                commands=polyline([(at[0], at[1] - 6.0), (at[0], at[1] + 6.0)]), pen=PENS["fault certain"]
+            )
+            return (line, *symbol(name, at, turn_deg=0.0))
+
+        return draw
+
+    assert not confused([drawn(name) for name in names], names, half_mm=4.0)
+
+
+def test_the_sheet_with_every_sign_survives_as_a_whole():
+    """Bars, ticks and dashes of a map that shows them all, line by line."""
+    found = compiled(every_sign())
+    document = grey(found)
+    first = rendered(document)
+    test_bars_and_dashes_survive_two_copies((document, first, copied(copied(first, 1 / 3), -1 / 3), found))

@@ -38,7 +38,8 @@ TRIANGLE = (0.0, 1.2), (2.2, 0.0), (0.0, -1.2)
 SLAB = (0.0, 1.4), (1.0, 1.4), (1.0, -1.4), (0.0, -1.4)
 CIRCLE = ring(0.0, 0.0, 1.3, 0.3)
 CROSS = stroke((-2.0, 0.0), (2.0, 0.0)) | stroke((0.0, -2.0), (0.0, 2.0))
-LOWER_HALF = disc(0.0, 0.0, 1.3) & shapely.box(-2.0, -2.0, 2.0, 0.0)
+ARM_HOOK = shapely.affinity.translate(shapely.affinity.scale(HOOK, -1.0, 1.0, origin=(0.0, 0.0)), 2.0, 0.0)
+"""At the end of the arm to the right, as if the bed ran through it and hooked back."""
 
 
 def over(points):
@@ -52,7 +53,7 @@ AT_STATIONS = {
     4: (BAR | TICK | HOOK | DOT, STRIKE),
     5: (BAR | TICK | HOOK | TOPS | DOT, STRIKE),
     6: (CIRCLE | CROSS | DOT, None),
-    7: (BAR | stroke((-1.2, 0.0), (1.2, 0.0)) | DOT, STRIKE),
+    7: (BAR | stroke((-1.5, 0.0), (1.5, 0.0)) | DOT, STRIKE),
     8: (BAR_OF_KINDS | outlined(*TRIANGLE, width=0.22) | DOT, STRIKE),
     9: (BAR_OF_KINDS | area(*TRIANGLE) | DOT, STRIKE),
     10: (BAR_OF_KINDS | area(*SLAB) | DOT, STRIKE),
@@ -60,7 +61,7 @@ AT_STATIONS = {
         stroke((0.0, 0.0), (0.0, 5.0)) | area((0.0, 6.0), (0.55, 4.4), (-0.55, 4.4)) | DOT,
         TREND,
     ),
-    16: (CIRCLE | CROSS | LOWER_HALF | DOT, None),
+    16: (CIRCLE | CROSS | ARM_HOOK | DOT, None),
     17: (BAR_OF_KINDS | area(*SLAB) | area(*over(SLAB)) | DOT, STRIKE),
     18: (
         BAR_OF_KINDS | outlined(*TRIANGLE, width=0.22) | outlined(*over(TRIANGLE), width=0.22) | DOT,
@@ -305,10 +306,10 @@ def along_line(ink, name, shape, turn):
     at, line_turn = ink.half_way(name), ink.turn(STRIKE)
     ends = moved(at, line_turn, -9.0), moved(at, line_turn, 9.0)
     others = LineString(ends).buffer(0.35) | ink.legs(name)
-    fits = [
-        ink.best(shape, moved(at, line_turn, by), turn, others, reach=0.3, turns=(0,))
-        for by in np.arange(-7.5, 7.6, 0.3)
-    ]
+    # Where most of it is black, and there alone, the white about it is looked at too.
+    stands = [moved(at, line_turn, by) for by in np.arange(-7.5, 7.6, 0.2)]
+    stands.sort(key=lambda one: -ink.inked(shape, one, turn))
+    fits = [ink.best(shape, one, turn, others, reach=0.3, turns=(0,)) for one in stands[:4]]
     return max(fits, key=lambda fit: fit.score)
 
 

@@ -214,6 +214,10 @@ _ROCKS: tuple[tuple[str, str, int], ...] = (
 """Words of rock, our pattern, and the number in the standard's chart that it stands for."""
 
 
+NUMBERS: Mapping[str, int] = MappingProxyType({name: number for _, name, number in _ROCKS})
+"""Number of a pattern in the standard's chart; those without one stand for no rock."""
+
+
 def rock_of(words: str) -> str | None:
     """The pattern of the first rock that words name; None of none.
 

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from traverse.record import record
 from traverse.sheet.fonts import width_mm as text_width_mm
-from traverse.sheet.page import Anchor, Box, Face, Item, Page, Path, Pen, Text, polyline
+from traverse.sheet.page import Anchor, Box, Face, Item, Page, Path, Pen, Text, polyline, rectangle
+from traverse.sheet.pattern import NUMBERS, PATTERNS
 from traverse.sheet.sign_list import ON_A_LINE, SAMPLE_MM, sample
 from traverse.sheet.style import HEAD, LARGE, PENS, SMALL, line_mm
 from traverse.sheet.symbols import LINES, SIGNS, symbol
@@ -17,11 +18,13 @@ _SAID = (
     "Lengths and widths in millimetres on paper, of rings and dots the diameter, of triangles and squares from the"
     " middle to a corner. Signs of planes and lines are turned to where they point; these lie as if they struck or"
     " ran east. Certain means seen: what it is, and where. Approximate, inferred and concealed tell how it is"
-    " placed; a query doubts what it is, or that it is there."
+    " placed; a query doubts what it is, or that it is there. Rocks have the numbers of the pattern chart of"
+    " FGDC-STD-013-2006."
 )
 _HEAD_MM = 5.8
 _BETWEEN_MM = 1.2
-_LEAST_ROWS = 3
+_LEAST_ROWS, _MOST_TOGETHER = 3, 6
+"""Rows that stand below a heading at least, and a section short enough to be kept whole."""
 _TOP_MM = 7.0
 _WORDS_MM = 11.4
 _PITCH_MM = 4.6
@@ -51,7 +54,7 @@ def signs_pages(*, width: float, height: float, frame: Box) -> tuple[Page, ...]:
 
 
 def sections() -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """Headings, and the names of the signs and lines under each; every name of both tables once."""
+    """Headings, and the names under each: every sign, line and pattern of rock once."""
     placed = set(PLACES)
     on_lines = [name for name in SIGNS if name in ON_A_LINE]
     in_section = [name for name in SIGNS if name == "apparent dip" or name.endswith(" in section")]
@@ -66,6 +69,7 @@ def sections() -> tuple[tuple[str, tuple[str, ...]], ...]:
         ("Places and things", PLACES),
         ("Ground", _BASE),
         ("Section", tuple(in_section)),
+        ("Rocks, in grey", tuple(NUMBERS)),
     )
 
 
@@ -112,6 +116,8 @@ def pen_words(pen: Pen) -> str:
 
 
 def _entry(name: str) -> _Entry:
+    if name in NUMBERS:
+        return _Entry(name=name, words=name, measures=str(NUMBERS[name]))
     if name in LINES:
         queried = name.startswith(("contact ", "fault "))
         return _Entry(name=name, words=LINES[name], measures=pen_words(PENS[name]), queried=queried)
@@ -140,7 +146,8 @@ def _in_columns(frame: Box, count: int) -> list[list[Item]]:
             # A heading wants a few rows below it.
             wanted = row.up + row.down
             if index == 0:
-                wanted = _HEAD_MM + sum(one.up + one.down for one in rows[:_LEAST_ROWS])
+                least = len(rows) if len(rows) <= _MOST_TOGETHER else _LEAST_ROWS
+                wanted = _HEAD_MM + sum(one.up + one.down for one in rows[:least])
             new = index == 0
             if y - wanted < frame.y:
                 column, y, new = column + 1, top, True
@@ -216,6 +223,12 @@ def _row(entry: _Entry, wide: float) -> _Row:
 def _samples(entry: _Entry, left: float, y: float) -> Sequence[Item]:
     if entry.name in {"axial head", "flow"}:
         return symbol(entry.name, (left + SAMPLE_MM / 2, y), turn_deg=90.0)
+    if entry.name in NUMBERS:
+        box = Box(x=left, y=y - 1.7, width=SAMPLE_MM, height=3.4)
+        return [
+            Path(commands=rectangle(box), fill=PATTERNS[entry.name].tile),
+            Path(commands=rectangle(box), pen=PENS["unit box"]),
+        ]
     items = list(sample(entry.name, left, y, ()))
     if entry.queried:
         items += _in_doubt(entry.name, left + _QUERIED_MM, y)

@@ -45,6 +45,8 @@ def line_mm(size_pt: float) -> float:
 APPROXIMATE_DASH = (3.5, 0.75)
 INFERRED_DASH = (1.5, 0.75)
 CONCEALED_DASH = (0.02, 0.95)
+CONCEALED_FAULT_DASH = (0.02, 1.4)
+"""Heavier dots want more white between them: 4 points, where those of a contact have about 2 (state survey of New Mexico)."""
 
 _SHIPPED: Mapping[str, Pen] = MappingProxyType(
     {
@@ -58,7 +60,7 @@ _SHIPPED: Mapping[str, Pen] = MappingProxyType(
         "fault certain": Pen(width_mm=0.5),
         "fault approximate": Pen(width_mm=0.5, dash_mm=APPROXIMATE_DASH),
         "fault inferred": Pen(width_mm=0.5, dash_mm=INFERRED_DASH),
-        "fault concealed": Pen(width_mm=0.72, dash_mm=CONCEALED_DASH, round_cap=True),
+        "fault concealed": Pen(width_mm=0.72, dash_mm=CONCEALED_FAULT_DASH, round_cap=True),
         "contact certain": Pen(width_mm=0.25),
         "contact approximate": Pen(width_mm=0.25, dash_mm=APPROXIMATE_DASH),
         "contact inferred": Pen(width_mm=0.25, dash_mm=INFERRED_DASH),
@@ -114,7 +116,7 @@ _SHIPPED: Mapping[str, Pen] = MappingProxyType(
         "ruled line": Pen(width_mm=0.18),
         "tick box": Pen(width_mm=0.2),
         "struck out": Pen(width_mm=0.25),
-        "contour": Pen(width_mm=0.12, colour=CONTOUR),
+        "contour": Pen(width_mm=0.125, colour=CONTOUR),
         "contour every fifth": Pen(width_mm=0.18, colour=CONTOUR),
         "grid cross": Pen(width_mm=0.18, colour=GREY_70),
     }

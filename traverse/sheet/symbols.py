@@ -106,17 +106,9 @@ def _bedding(measures: Measures) -> dict[str, Sign]:
         _line((-cross, 0.0), (cross, 0.0), pen=pen),
         _line((0.0, -cross), (0.0, cross), pen=pen),
     )
-    # The lower half is black, as if the bed were turned over.
-    black = Path(
-        commands=(
-            ("M", -ring, 0.0),
-            ("C", -ring, -ring * _KAPPA, -ring * _KAPPA, -ring, 0.0, -ring),
-            ("C", ring * _KAPPA, -ring, ring, -ring * _KAPPA, ring, 0.0),
-            ("Z",),
-        ),
-        fill=BLACK,
-    )
-    level_seen = _dot(cross, 0.0, dot)
+    # The hook of an overturned bed at the end of an arm: inside the ring a copy would fill it.
+    curled = _placed(curl, x=cross, side=-1.0)
+    level_seen = _dot(0.0, -cross, dot)
 
     def plane(words: str, *shapes: Path, parts: tuple[str, ...], tops: bool = False) -> Sign:
         out = tick + _FIGURE_OFF_MM + (0.2 if tops else 0.0)
@@ -140,9 +132,9 @@ def _bedding(measures: Measures) -> dict[str, Sign]:
         ),
         "horizontal": lying("bedding, flat", *level),
         "horizontal tops": lying("flat, tops seen", *level, level_seen, said=tops_said),
-        "horizontal overturned": lying("flat, overturned", black, *level),
+        "horizontal overturned": lying("flat, overturned", *level, curled),
         "horizontal overturned tops": lying(
-            "flat, overturned, tops seen", black, *level, level_seen, said=tops_said
+            "flat, overturned, tops seen", *level, curled, level_seen, said=tops_said
         ),
         "vertical": upright_plane("bedding, vertical", parts=("bar", "upright tick")),
         "vertical tops": upright_plane(
