@@ -25,6 +25,51 @@ def sheet(tmp_path):
     return tmp_path / "day.pdf"
 
 
+GRID = "# east north height\r\n" + "".join(
+    f"{east} {north} {100 + east / 20:.2f}\r\n"
+    for north in range(-100, 301, 20)
+    for east in range(-100, 301, 20)
+)
+
+
+@pytest.fixture
+def hill(tmp_path):
+    (tmp_path / "heights").mkdir()
+    (tmp_path / "heights" / "hill.xyz").write_bytes(GRID.encode())
+    (tmp_path / "hill.trav").write_bytes(
+        LOG.replace(b"use camp/units.trav\r\n", b"terrain heights/hill.xyz\r\n")
+        .replace(b"  unit Ss\r\n", b"")
+        .replace(b"at 1\r\n", b"control 1 0 E 0 N 100 m\r\nat 1\r\n")
+    )
+    return tmp_path / "hill.trav"
+
+
+def test_the_heights_come_back_too(hill, tmp_path):
+    assert main(["sheet", str(hill)]) == 0
+    assert main(["extract", str(hill.with_suffix(".pdf")), "-o", str(tmp_path / "back")]) == 0
+    assert (tmp_path / "back" / "heights" / "hill.xyz").read_bytes() == GRID.encode()
+    assert main(["sheet", str(tmp_path / "back" / "hill.trav")]) == 0
+    assert (tmp_path / "back" / "hill.pdf").read_bytes() == hill.with_suffix(".pdf").read_bytes()
+
+
+def test_heights_too_large_to_be_carried_are_spoken_of(hill, tmp_path, monkeypatch, capsys):
+    monkeypatch.setattr("traverse.command.sheet.MOST_CARRIED", 4096)
+    assert main(["sheet", str(hill)]) == 0
+    told = capsys.readouterr().err
+    assert "heights/hill.xyz is over" in told
+    assert "terrain heights/hill.xyz" in told
+    assert main(["extract", str(hill.with_suffix(".pdf")), "-o", str(tmp_path / "back")]) == 0
+    assert [one.name for one in (tmp_path / "back").rglob("*")] == ["hill.trav"]
+
+
+def test_a_handout_carries_no_heights_and_says_nothing_of_them(hill, capsys):
+    assert main(["sheet", str(hill), "--blank"]) == 0
+    assert "carried" not in capsys.readouterr().err
+    blank = hill.with_name("hill-blank.pdf").read_bytes()
+    assert pypdf.PdfReader(io.BytesIO(blank)).attachments == {}
+    assert b"hill.xyz" not in blank
+
+
 def carrying(path, *files):
     page = Page(width_mm=20.0, height_mm=20.0, items=(), title="a")
     path.write_bytes(write_pdf(Document(pages=(page,), title="t", attachments=files)))

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 
 from traverse.command.drawing import compiled_log, kind_of, mark_of, write_drawing
 from traverse.command.files import STANDARD, WrongUseError, complain, tell
-from traverse.diagnostic import Severity
+from traverse.diagnostic import Diagnostic, Severity, warning
+from traverse.log.records import Log
+
+MOST_CARRIED = 16 * 1024 * 1024
+"""A file larger than this makes a sheet that can't be mailed."""
 
 
 def run(options: argparse.Namespace) -> int:
@@ -74,13 +79,28 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
             template=template.value,
             mark=mark_of(compiled),
         )
-    diagnostics = (*compiled.diagnostics, *composed.diagnostics)
+    # The key carries the text that it was made from; `traverse extract` gives it back.
+    carried = {file: data for file, data in kept.items() if len(data) <= MOST_CARRIED}
+    left = _left_behind(set(kept) - set(carried), compiled.log)
+    diagnostics = (*compiled.diagnostics, *composed.diagnostics, *left)
     tell(diagnostics, dict(compiled.sources))
     if any(one.severity is Severity.ERROR for one in composed.diagnostics):
         return 1
-    # The key carries the text that it was made from; `traverse extract` gives it back.
-    write_drawing(output, replace(composed.value, attachments=tuple(kept.items())))
+    write_drawing(output, replace(composed.value, attachments=tuple(carried.items())))
     return 0
+
+
+def _left_behind(names: Iterable[str], log: Log) -> tuple[Diagnostic, ...]:
+    """What is said of files too large to be carried."""
+    return tuple(
+        warning(
+            "file-not-carried",
+            f"{name} is over {MOST_CARRIED // 1024 // 1024} MB and is not carried in the sheet",
+            log.heading.terrain_span if name == log.heading.terrain else None,
+            "keep it with the sheet, or cut the grid to the ground about the walk",
+        )
+        for name in sorted(names)
+    )
 
 
 def _given(options: argparse.Namespace) -> tuple[str, ...]:
