@@ -69,6 +69,12 @@ def test_an_overturned_syncline_is_named_from_order_and_way_up(compile_text):
         assert wrong not in words
 
 
+def test_the_form_is_told_apart_from_the_sentence(compile_text):
+    geology = compile_text(TRESCURA).geology
+    assert [one.name for one in geology.forms] == ["overturned syncline"]
+    assert geology.sentences[geology.forms[0].sentence].startswith("An overturned syncline")
+
+
 def test_its_limbs_are_alike_in_thickness_and_its_dips_apparent(compile_text):
     """Ju 71 m (the mean of the contacts' and beds' planes) and 73 m (80 sin 65); 31 and 62 on azimuth 170."""
     compiled = compile_text(TRESCURA)
@@ -90,6 +96,19 @@ def test_without_way_up_the_fold_is_left_open_and_the_place_to_look_is_named(com
     assert "a fold or a fault; way-up needed at 310 or 395" in words
     assert "syncline" not in words
     assert "verturned" not in words
+
+
+def test_a_form_that_is_only_weighed_is_none(compile_text):
+    """A fold or a fault; the wrong way about for an anticline; a limb that hardly dips; a steepening panel."""
+    lines = [line.replace(" overturned", "") for line in TRESCURA.splitlines() if not line.startswith("tops")]
+    open_ones = [
+        "\n".join(lines),
+        fold(-40, -30, 0, 30, 40, units=("Tr", "Ju", "Ck", "Ju", "Tr")),
+        fold(40, 30, 2, 1, 0),
+        fold(12, 15, 34, 50, 66, units=("Ck",) * 5),
+    ]
+    for text in open_ones:
+        assert compile_text(text).geology.forms == ()
 
 
 def test_way_up_against_the_order_of_units_is_asked_about(compile_text):

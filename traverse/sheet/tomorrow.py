@@ -227,6 +227,7 @@ def _why(one: PlacedContact, log: Log) -> str:
 def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, int]]) -> Iterable[Task]:
     """Open warnings of lines that nothing above speaks of; those of one kind together, by station where they have one."""
     stations = names_by_line(log)
+    sections = {_key(one.span): plain(one.name) for one in log.sections}
     groups: dict[str, list[Diagnostic]] = {}
     for one in diagnostics:
         if one.kind == "warning" and (one.span is None or _key(one.span) not in told):
@@ -235,7 +236,11 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
         first = group[0]
         spans = [one.span for one in group if one.span is not None]
         found = list(dict.fromkeys(plain(stations.get(_key(span)) or "") for span in spans))
-        if all(found):
+        lines = [sections.get(_key(span), "") for span in spans]
+        kinds: tuple[tuple[str, list[str]], ...]
+        if lines and all(lines):
+            kinds = (("section", lines),)
+        elif all(found):
             kinds = (
                 ("station", [name for name in found if EN_DASH not in name]),
                 ("leg", [name for name in found if EN_DASH in name]),
@@ -244,6 +249,8 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
             kinds = (("line", [str(span.line) for span in spans]), ("", []))
         places = [f"{kind}{'s' if len(names) > 1 else ''} {_some(names)}" for kind, names in kinds if names]
         words = plain(quoted(first.message))
+        if lines and lines[0]:
+            words = words.replace(f"section {lines[0]}", "it", 1)
         if len(group) > 1:
             words += "; the others likewise"
         hint = f" {_capital(plain(quoted(first.hints[0])))}." if first.hints and len(group) == 1 else ""
