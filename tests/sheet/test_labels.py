@@ -24,7 +24,7 @@ def test_a_tree_that_grows_finds_what_looking_at_all_of_them_finds(count):
     asked = shapes_of(some_boxes(rng, 50))
     for number, start in enumerate(rng.uniform(0.0, 100.0, (count, 2))):
         shape = shapely.LineString([start, start + rng.normal(0.0, 4.0, 2)]).buffer(0.3)
-        tree.add(shape)
+        tree.add([shape])
         shapes.append(shape)
         if number % 20 == 0 or number == count - 1:
             one_by_one = np.array([any(shapely.intersects(box, one) for one in shapes) for box in asked])

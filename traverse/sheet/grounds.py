@@ -23,9 +23,12 @@ class Grounds:
                 parts.append(part)
                 style = styles.get(area.unit or "")
                 self._colours.append(style.colour if style is not None else WHITE)
+        shapely.prepare(parts)
+        self._parts = parts
         self._tree = shapely.STRtree(parts)
 
     def colour(self, at: Point) -> str | None:
         """Colour of the unit under a point; None on white ground."""
-        found = self._tree.query(shapely.Point(at), predicate="intersects")
-        return self._colours[int(found[0])] if len(found) else None
+        found = self._tree.query(shapely.Point(at)).tolist()
+        there = (one for one in found if shapely.intersects_xy(self._parts[one], *at))
+        return next((self._colours[one] for one in there), None)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import TypeAlias
 
@@ -35,18 +36,16 @@ class GrowingTree:
 
     _trees: list[shapely.STRtree] = field(default_factory=list)
     _loose: list[BaseGeometry] = field(default_factory=list)
-    _bounds: list[tuple[float, float, float, float]] = field(default_factory=list)
 
-    def add(self, shape: BaseGeometry) -> None:
-        """Take in a shape that is not empty."""
-        self._loose.append(shape)
-        self._bounds.append(shape.bounds)
+    def add(self, shapes: Iterable[BaseGeometry]) -> None:
+        """Take in shapes, none of them empty."""
+        self._loose.extend(shapes)
 
     def _settle(self) -> None:
         if len(self._loose) <= _LOOSE:
             return
         shapes = np.array(self._loose, dtype=object)
-        self._loose, self._bounds = [], []
+        self._loose = []
         while self._trees and len(self._trees[-1]) <= len(shapes):
             shapes = np.concatenate([self._trees.pop().geometries, shapes])
         self._trees.append(shapely.STRtree(shapes))
@@ -63,9 +62,12 @@ class GrowingTree:
             hit[rest[found]] = True
         if self._loose:
             left, lower, right, upper = shapely.total_bounds(shapes)
-            for one, (x0, y0, x1, y1) in zip(self._loose, self._bounds, strict=True):
-                if x0 <= right and x1 >= left and y0 <= upper and y1 >= lower:
-                    hit |= shapely.intersects(shapes, one)
+            bounds = shapely.bounds(np.array(self._loose, dtype=object))
+            near = (bounds[:, :2] <= (right, upper)).all(axis=1) & (bounds[:, 2:] >= (left, lower)).all(
+                axis=1
+            )
+            for number in np.flatnonzero(near).tolist():
+                hit |= shapely.intersects(shapes, self._loose[number])
         return hit
 
     def distance(self, shapes: Shapes, most: float) -> NDArray[np.float64]:

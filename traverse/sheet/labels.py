@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -105,15 +105,13 @@ class Taken:
     _soft: GrowingTree = field(default_factory=GrowingTree)
     _placed: GrowingBoxes = field(default_factory=GrowingBoxes)
 
-    def block(self, geometry: BaseGeometry) -> None:
-        """Keep labels off a shape."""
-        if not geometry.is_empty:
-            self._drawn.add(geometry)
+    def block(self, *shapes: BaseGeometry) -> None:
+        """Keep labels off shapes."""
+        self._drawn.add(one for one in shapes if not one.is_empty)
 
-    def discourage(self, geometry: BaseGeometry) -> None:
-        """Set labels on a shape only where there is no place off it."""
-        if not geometry.is_empty:
-            self._soft.add(geometry)
+    def discourage(self, *shapes: BaseGeometry) -> None:
+        """Set labels on shapes only where there is no place off them."""
+        self._soft.add(one for one in shapes if not one.is_empty)
 
     def block_box(self, box: Box) -> None:
         """Keep labels off a rectangle."""
@@ -236,22 +234,20 @@ def _over(boxes: Boxes, placed: Boxes) -> NDArray[np.bool_]:
     return np.asarray(covered.any(axis=1), dtype=bool)
 
 
-def shape_of(items: Sequence[Item], *, by: float = 0.15) -> BaseGeometry:
-    """Area that items without text cover, as one shape, wider by a little."""
-    parts: list[BaseGeometry] = []
+def shapes_in(items: Iterable[Item], *, by: float = 0.15) -> list[BaseGeometry]:
+    """Areas that the lines and areas among items cover, each wider by a little."""
+    lines: list[BaseGeometry] = []
+    wider: list[float] = []
     for item in items:
         if not isinstance(item, Path):
             continue
         points = [(command[-2], command[-1]) for command in item.commands if len(command) > 2]
         if len(points) < 2:
             continue
-        around_mm = by + (item.pen.width_mm / 2 if item.pen else 0.0)
-        closed = item.commands[-1][0] == "Z"
-        line: BaseGeometry = (
-            shapely.Polygon(points) if closed and len(points) > 3 else shapely.LineString(points)
-        )
-        parts.append(line.buffer(around_mm, quad_segs=2))
-    return shapely.union_all(parts)
+        closed = item.commands[-1][0] == "Z" and len(points) > 3
+        lines.append(shapely.Polygon(points) if closed else shapely.LineString(points))
+        wider.append(by + (item.pen.width_mm / 2 if item.pen else 0.0))
+    return list(shapely.buffer(np.array(lines, dtype=object), np.array(wider), quad_segs=2))
 
 
 def shape_of_text(text: Text) -> BaseGeometry:

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from shapely import LineString
 
 from traverse.diagnostic import Diagnostic, note, warning
 from traverse.location.records import Place, PlaceKind, Survey, Vector
@@ -27,7 +26,7 @@ from traverse.sheet.grid import grid_crosses, grid_ticks
 from traverse.sheet.grounds import Grounds
 from traverse.sheet.growing import shapes_of
 from traverse.sheet.joined import draw_joins
-from traverse.sheet.labels import Taken, boxes_at, label, shape_of, shape_of_text, text_size, thinned
+from traverse.sheet.labels import Taken, boxes_at, label, shape_of_text, shapes_in, text_size, thinned
 from traverse.sheet.map_signs import STATION_SIGNS
 from traverse.sheet.names import name_stations
 from traverse.sheet.north import north_diagram
@@ -130,7 +129,7 @@ class _Map:
             if isinstance(item, Text):
                 self.taken.block(shape_of_text(item))
             else:
-                self.taken.discourage(shape_of([item]))
+                self.taken.discourage(*shapes_in([item]))
 
     def draw(self) -> MapDrawing:
         box = self.window.box
@@ -207,7 +206,7 @@ class _Map:
         between = draw_joins(self.geology.joins, self.window, self.band.edge)
         self.layers["computed traces"] += between.items
         self._sign(*between.signs)
-        self.taken.block(between.obstacle)
+        self.taken.discourage(between.obstacle)
         for crossed in self.band.crossed:
             down = crossed.contact.booked.down
             drawing = draw_contact(
@@ -249,7 +248,7 @@ class _Map:
         drawing = draw_ground(model, self.window, self.band.edge if self.band is not None else None)
         self.layers["contours"] += [*drawing.bands, *drawing.contours]
         self.layers["projected traces"] += drawing.traces
-        self.taken.discourage(shape_of(drawing.traces, by=0.2))
+        self.taken.discourage(*shapes_in(drawing.traces, by=0.2))
         self._sign(*drawing.signs)
         return drawing
 
@@ -292,6 +291,7 @@ class _Map:
 
     def _legs(self) -> None:
         open_ends = {one.span for one in self.survey.closures if not one.adjusted}
+        walked: list[list[Point]] = []
         for placed in self.survey.legs:
             start = self.survey.places.get(placed.booked.start)
             if start is None:
@@ -299,16 +299,17 @@ class _Map:
             ends = [self.window.at(start.east_m, start.north_m), self._end(start, placed.adjusted)]
             if placed.booked.span in open_ends:
                 # What closes badly is drawn as walked, with a hairline over the gap.
-                walked = self._end(start, placed.raw)
-                gap = Path(commands=polyline([walked, ends[1]]), pen=PENS["open end"])
+                reached = self._end(start, placed.raw)
+                gap = Path(commands=polyline([reached, ends[1]]), pen=PENS["open end"])
                 self.layers["legs"].append(gap)
                 self._sign("open end")
-                ends[1] = walked
+                ends[1] = reached
             pen = "spur" if placed.booked.kind is LegKind.SIDE else "leg"
             self.layers["legs"].append(Path(commands=polyline(ends), pen=PENS[pen]))
             self._sign(pen)
             if ends[0] != ends[1]:
-                self.taken.block(LineString(ends).buffer(0.25, quad_segs=1))
+                walked.append(ends)
+        self.taken.block(*shapely.buffer(shapely.linestrings(walked), 0.25, quad_segs=1) if walked else ())
 
     def _end(self, start: Place, by: Vector) -> Point:
         return self.window.at(start.east_m + by.east_m, start.north_m + by.north_m)
@@ -335,8 +336,8 @@ class _Map:
             self.taken.discourage(course.line.buffer(0.3, quad_segs=1))
 
     def _attitudes(self) -> list[Figure]:
-        for at in self.points.values():
-            self.taken.block(shapely.Point(at).buffer(0.8, quad_segs=2))
+        if self.points:
+            self.taken.block(*shapely.buffer(shapely.points(list(self.points.values())), 0.8, quad_segs=2))
         plotted = plot_attitudes(self.geology, self.window, self.taken)
         self.layers["attitudes"] += plotted.items
         self._sign(*plotted.signs)
@@ -351,7 +352,7 @@ class _Map:
             self._sign(sign)
             if sign != "station":
                 # A number that leans on a triangle reads as part of it.
-                self.taken.block(shape_of(shapes, by=0.5))
+                self.taken.block(*shapes_in(shapes, by=0.5))
 
     def _figures(self, figures: Sequence[Figure]) -> None:
         left: list[str] = []

@@ -9,7 +9,7 @@ from traverse.angle import axial_difference
 from traverse.log.records import LineKind, Tops
 from traverse.record import record
 from traverse.sheet.contacts import Figure
-from traverse.sheet.labels import Taken, around, boxes_at, shape_of
+from traverse.sheet.labels import Taken, around, boxes_at, shapes_in
 from traverse.sheet.page import Item, Path, Point, polyline
 from traverse.sheet.scale import Window
 from traverse.sheet.style import PENS
@@ -123,9 +123,8 @@ def plot_attitudes(geology: Geology, window: Window, taken: Taken) -> Plotted:
             continue
         drawn.append((attitude, seen, at))
     for _, seen, at in drawn:
-        shapes = symbol(seen.sign, at, turn_deg=window.turn_deg(seen.turn_deg))
-        items += shapes
-        taken.block(shape_of(shapes))
+        items += symbol(seen.sign, at, turn_deg=window.turn_deg(seen.turn_deg))
+    taken.block(*shapes_in(items))
     for attitude, seen, at in aside:
         # A few are set beside their places; a swarm would hide the map, and is left to the table.
         spare = _beside(at, seen, taken) if len(aside) <= _MOST_ASIDE else None
@@ -135,7 +134,7 @@ def plot_attitudes(geology: Geology, window: Window, taken: Taken) -> Plotted:
         shapes = symbol(seen.sign, spare, turn_deg=window.turn_deg(seen.turn_deg))
         hairline = Path(commands=polyline([at, spare]), pen=PENS["leader"])
         items += [hairline, *shapes]
-        taken.block(shape_of([hairline, *shapes]))
+        taken.block(*shapes_in([hairline, *shapes]))
         drawn.append((attitude, seen, spare))
     for attitude, seen, at in drawn:
         signs[seen.sign] = None

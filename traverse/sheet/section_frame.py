@@ -54,13 +54,23 @@ class Taken:
     def add(self, box: Box) -> None:
         """Keep a box clear."""
         if self._count == len(self._rows):
-            self._rows = np.concatenate([self._rows, np.empty_like(self._rows)])
+            self._rows = np.concatenate([self._rows, np.empty((max(64, self._count), 4))])
         self._rows[self._count] = (box.x, box.y, box.right, box.top)
         self._count += 1
 
     def rows(self) -> NDArray[np.float64]:
         """Left, lower, right and upper edge of every box, shape (n, 4)."""
         return self._rows[: self._count]
+
+    def about(self, at: Point, reach: float) -> Taken:
+        """What comes nearer to a point than so many millimetres to every side."""
+        left, lower, right, upper = self.rows().T
+        near = (left < at[0] + reach) & (right > at[0] - reach)
+        near &= (lower < at[1] + reach) & (upper > at[1] - reach)
+        found = Taken()
+        found._rows = self.rows()[near]
+        found._count = len(found._rows)
+        return found
 
     def overlap(self, box: Box) -> float:
         """Area shared with what is there, square millimetres."""

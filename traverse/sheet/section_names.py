@@ -25,6 +25,8 @@ from traverse.structure.records import PointKind, Section, SectionPoint
 
 _NAME_PITCH_MM = 7.6
 _CELL_MM = 5.0
+_FIGURE_REACH_MM = 12.0
+"""From a tick farther than any of its figure's places reaches."""
 _FIGURES_IN_CELL = 4
 """Figures of dip that are tried in a cell; fewer have room there."""
 _COVERED_MM2 = 0.5
@@ -102,10 +104,13 @@ def ticks_of(
             for along in (0.0, 1.2, -1.2)
         ] + [(at[0] + along * way[0], at[1] + along * way[1]) for along in (4.1, -4.1)]
         boxes = [text_box(spot, text, Face.ITALIC, SMALL) for spot in spots]
+        here, ground_here, lines_here = (
+            one.about(at, _FIGURE_REACH_MM) for one in (placed, ground_line, lines)
+        )
         costs = [
-            placed.overlap(one) * 10.0
-            + ground_line.overlap(one) * 8.0
-            + lines.overlap(one) * 6.0
+            here.overlap(one) * 10.0
+            + ground_here.overlap(one) * 8.0
+            + lines_here.overlap(one) * 6.0
             + (
                 0.0
                 if frame.box.x <= one.x and one.right <= frame.box.right and one.y >= frame.box.y
@@ -115,7 +120,7 @@ def ticks_of(
             for rank, one in enumerate(boxes)
         ]
         best = costs.index(min(costs))
-        if placed.overlap(boxes[best]) > _COVERED_MM2 * len(text):
+        if here.overlap(boxes[best]) > _COVERED_MM2 * len(text):
             left += 1
             continue
         placed.add(boxes[best])

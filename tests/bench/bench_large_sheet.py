@@ -1,0 +1,243 @@
+"""A sheet of 5,000 stations, each with a reading, on A0, against its own lines and texts on a bare canvas; labels that grow.
+
+Each side runs in a process of its own, so that its memory is its own: text to PDF here, and there the same paths and
+texts drawn with reportlab alone. Seconds are those of the processor, since both sides may wait for other work. Aims: 3 times, under 500 MB, a file within 1.5 times. Then the labels of a map that
+grows with its stations, from 1,000 to 10,000 at the same distance from each other: no worse than n log n.
+Prints; asserts nothing. Run by hand: python tests/bench/bench_large_sheet.py
+"""
+
+import marshal
+import math
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path as File
+
+ROOT = File(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+
+ROWS, COLUMNS, STEP_M = 50, 100, 50
+FACES = {
+    "regular": "SourceSansPro-Regular",
+    "semibold": "SourceSansPro-Semibold",
+    "bold": "SourceSansPro-Bold",
+    "italic": "SourceSansPro-It",
+}
+POINTS = 72.0 / 25.4
+
+
+def log(rows=ROWS, columns=COLUMNS):
+    """Up and down a field, a bed at each station; the line of section along one row."""
+    lines = [
+        "notation 1",
+        "traverse Five thousand stations",
+        "bearings true",
+        "attitudes dip-right",
+        "unit Aa Upper beds ; Jurassic",
+        "unit Bb Lower beds ; Triassic",
+        f"section A-A' from 1 to {columns}",
+        "sheet scale 1:5000 paper A0 landscape",
+    ]
+    for number in range(rows * columns):
+        row = number // columns
+        turned = (number - 1) // columns != row
+        bearing = 0 if turned else 90 if row % 2 == 0 else 270
+        lines.append(f"to {number + 1} {bearing:03d} {STEP_M}m" if number else "at 1")
+        lines.append(f"  unit {'Aa' if row < rows / 2 else 'Bb'}")
+        lines.append(f"  bed {30 + number % 40:03d}/{20 + number % 50}")
+    return "\n".join(lines) + "\n"
+
+
+def composed():
+    from traverse.compile import compile_log
+    from traverse.sheet.compose import compose
+    from traverse.sheet.template import read_template
+    from traverse.source import Source
+
+    found = compile_log(Source(name="large.trav", text=log()), load=lambda name: None)
+    start = time.process_time()
+    made = compose(
+        found.log,
+        found.survey,
+        found.geology,
+        found.diagnostics,
+        template=read_template("field").value,
+        mark="x",
+    )
+    for one in made.diagnostics:
+        if one.code == "no-room-on-map":
+            print("    " + one.message[:110])
+    return made.value, start
+
+
+def peak_mb():
+    """Of this process; what `getrusage` gives would be that of the process it was forked from."""
+    (line,) = [one for one in File("/proc/self/status").read_text().splitlines() if one.startswith("VmHWM")]
+    return int(line.split()[1]) / 1024
+
+
+def ours(folder):
+    """Everything that `traverse sheet` does, and how long the sheet took once the log was compiled."""
+    from traverse.output.pdf import write_pdf
+
+    document, start = composed()
+    middle = time.process_time()
+    (folder / "ours.pdf").write_bytes(write_pdf(document))
+    end = time.process_time()
+    print(f"    composed in {middle - start:.1f} s, written in {end - middle:.1f} s")
+    return end - start
+
+
+def bare(folder):
+    """The same paths and texts, with the same pens, on reportlab's canvas."""
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+    from reportlab.pdfgen.canvas import Canvas
+
+    # Written by the process that started this one.
+    files, pages = marshal.loads((folder / "primitives").read_bytes())  # noqa: S302
+    start = time.process_time()
+    for name, path in files.items():
+        pdfmetrics.registerFont(TTFont(name, path))
+    canvas = Canvas(
+        str(folder / "bare.pdf"), invariant=1, pageCompression=1, initialFontName=next(iter(files))
+    )
+    for width, height, items in pages:
+        canvas.setPageSize((width, height))
+        for kind, *rest in items:
+            if kind == "text":
+                name, size, x, y, turn, words, anchor = rest
+                canvas.setFont(name, size)
+                if turn:
+                    canvas.saveState()
+                    canvas.translate(x, y)
+                    canvas.rotate(turn)
+                    canvas.drawString(0, 0, words)
+                    canvas.restoreState()
+                else:
+                    draw = {
+                        0.0: canvas.drawString,
+                        0.5: canvas.drawCentredString,
+                        1.0: canvas.drawRightString,
+                    }
+                    draw[anchor](x, y, words)
+            else:
+                commands, line, fill = rest
+                path = canvas.beginPath()
+                for command, *numbers in commands:
+                    {"M": path.moveTo, "L": path.lineTo, "C": path.curveTo, "Z": path.close}[command](
+                        *numbers
+                    )
+                if line is not None:
+                    canvas.setLineWidth(line[0])
+                    canvas.setDash(*line[1:])
+                if fill:
+                    canvas.setFillColorRGB(*fill)
+                canvas.drawPath(path, stroke=line is not None, fill=bool(fill))
+        canvas.showPage()
+    canvas.save()
+    return time.process_time() - start
+
+
+def primitives(folder):
+    """Paths and texts of the sheet in points, as plain tuples."""
+    from traverse.sheet.fonts import family, font, visible
+    from traverse.sheet.page import Anchor, Face, Group, Text
+
+    document, _ = composed()
+    files = {name: str(font(family(face)).face.filename) for face in Face for name in [FACES[face.value]]}
+    anchors = {Anchor.START: 0.0, Anchor.MIDDLE: 0.5, Anchor.END: 1.0}
+
+    def walk(items):
+        for item in items:
+            if isinstance(item, Group):
+                yield from walk(item.items)
+            elif isinstance(item, Text):
+                x, y = (value * POINTS for value in item.at)
+                words = visible(item.text)
+                yield (
+                    "text",
+                    FACES[item.face.value],
+                    item.size_pt,
+                    x,
+                    y,
+                    item.turn_deg,
+                    words,
+                    anchors[item.anchor],
+                )
+            else:
+                commands = [(one[0], *(value * POINTS for value in one[1:])) for one in item.commands]
+                dash = [value * POINTS for value in item.pen.dash_mm] if item.pen else []
+                line = (item.pen.width_mm * POINTS, dash) if item.pen else None
+                fill = isinstance(item.fill, str) and tuple(
+                    int(item.fill[at : at + 2], 16) / 255 for at in (1, 3, 5)
+                )
+                yield "path", commands, line, fill
+
+    pages = [
+        (page.width_mm * POINTS, page.height_mm * POINTS, list(walk(page.items))) for page in document.pages
+    ]
+    count = [sum(item[0] == kind for page in pages for item in page[2]) for kind in ("path", "text")]
+    print(f"{len(pages)} pages, {count[0]:,} paths and {count[1]:,} texts")
+    (folder / "primitives").write_bytes(marshal.dumps((files, pages)))
+
+
+def sheet():
+    with tempfile.TemporaryDirectory() as name:
+        folder = File(name)
+        primitives(folder)
+        found = {}
+        for side in ("bare", "ours"):
+            done = subprocess.run(
+                [sys.executable, __file__, side, name], check=True, capture_output=True, text=True, cwd=ROOT
+            )
+            *said, last = done.stdout.splitlines()
+            print("\n".join(said) if said else "", end="\n" if said else "")
+            seconds, megabytes = map(float, last.split())
+            size = (folder / f"{side}.pdf").stat().st_size
+            found[side] = seconds, megabytes, size
+            print(f"{side}: {seconds:.1f} s, {megabytes:.0f} MB, file {size / 1e6:.2f} MB")
+        time_ratio = found["ours"][0] / found["bare"][0]
+        size_ratio = found["ours"][2] / found["bare"][2]
+        print(f"time {time_ratio:.1f} times (aim 3), file {size_ratio:.2f} times (aim 1.5)")
+
+
+def placed(count):
+    """Seconds to draw a map whose panel grows with its stations, and the share that its labels take."""
+    import cProfile
+    import pstats
+
+    from traverse.compile import compile_log
+    from traverse.sheet.map import map_panel
+    from traverse.sheet.page import Box
+    from traverse.source import Source
+
+    columns = math.isqrt(count)
+    found = compile_log(Source(name="map.trav", text=log(count // columns, columns)), load=lambda name: None)
+    wide = 10.0 * columns + 60.0
+    box = Box(x=10.0, y=10.0, width=wide, height=wide)
+    profile = cProfile.Profile()
+    profile.enable()
+    map_panel(found.log, found.survey, found.geology, box=box, scale=5000, styles={})
+    profile.disable()
+    functions = pstats.Stats(profile).stats
+    names = ("name_stations", "_figures")
+    return sum(row[3] for (_, _, name), row in functions.items() if name in names)
+
+
+def growth():
+    placed(100)  # reads the fonts
+    few, many = placed(1_000), placed(10_000)
+    wanted = 10.0 * math.log(10_000) / math.log(1_000)
+    print(f"labels of 1,000 stations {few:.2f} s, of 10,000 {many:.2f} s (both under a profiler):", end=" ")
+    print(f"{many / few:.1f} times (n log n: {wanted:.1f})")
+
+
+if __name__ == "__main__":
+    if len(sys.argv) > 1:
+        seconds = {"ours": ours, "bare": bare}[sys.argv[1]](File(sys.argv[2]))
+        print(seconds, peak_mb())
+    else:
+        sheet()
+        growth()
