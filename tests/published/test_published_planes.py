@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from traverse.structure.attitude import apparent_dip, dip_of, line, plane_through, pole, rake_line, trend_of
-from traverse.structure.mean import bedding_mean, fold_axis
+from traverse.structure.mean import bedding_mean, fold_axis, principal_axis
 
 # Relation: tan(apparent) = tan(true) sin(angle between strike and section), Dennis (1972), Structural Geology.
 # Degrees and minutes, derived, in the layout of the classical table: columns are the angle strike to section.
@@ -18,10 +18,17 @@ ANGLES = (80, 70, 60, 50, 45, 40, 30, 20, 10, 5)
 APPARENT = {
     5: "4 55,4 42,4 20,3 50,3 32,3 13,2 30,1 43,0 52,0 26",
     10: "9 51,9 24,8 41,7 42,7 06,6 28,5 02,3 27,1 45,0 53",
+    15: "14 47,14 08,13 04,11 36,10 44,9 46,7 38,5 14,2 40,1 20",
     20: "19 43,18 53,17 30,15 35,14 26,13 10,10 19,7 06,3 37,1 49",
+    25: "24 40,23 40,21 59,19 39,18 15,16 41,13 07,9 04,4 38,2 20",
     30: "29 37,28 29,26 34,23 52,22 12,20 22,16 06,11 10,5 44,2 53",
+    35: "34 35,33 21,31 14,28 13,26 20,24 14,19 18,13 28,6 56,3 30",
+    40: "39 34,38 15,36 00,32 44,30 41,28 20,22 46,16 01,8 17,4 11",
     45: "44 34,43 13,40 54,37 27,35 16,32 44,26 34,18 53,9 51,4 59",
+    50: "49 34,48 14,45 54,42 24,40 07,37 27,30 47,22 11,11 42,5 56",
     60: "59 37,58 26,56 19,53 00,50 46,48 04,40 54,30 39,16 44,8 35",
+    70: "69 43,68 50,67 12,64 35,62 46,60 29,53 57,43 13,25 30,13 28",
+    80: "79 51,79 22,78 29,77 02,76 00,74 40,70 34,62 44,44 34,26 18",
     89: "88 59,88 56,88 51,88 42,88 35,88 27,88 00,87 05,84 16,78 40",
 }
 
@@ -34,6 +41,22 @@ def test_apparent_dips_are_those_of_the_table(true_dip):
         # A section at `angle` from the strike of a bed that dips east.
         found = apparent_dip(true_dip, dip_direction_deg=90.0, azimuth_deg=angle)
         assert found == pytest.approx(expected, abs=0.51 / 60.0), (true_dip, angle)
+
+
+@pytest.mark.parametrize(
+    ("dip", "way", "azimuth", "apparent"),
+    [
+        # Exercise inputs of two lab sheets (coursehero "Apparent dip, plunge"; GEO 3Z03 lab 2); answers derived.
+        (20.0, 300.0, 270.0, 17.495),
+        (45.439, 320.0, 330.0, 45.0),
+        (50.0, 140.0, 80.0, 30.790),
+        # Common practice, no source; computed from the relation above.
+        (42.0, 128.0, 110.0, 40.6),
+    ],
+)
+def test_apparent_dips_of_the_exercises(dip, way, azimuth, apparent):
+    found = apparent_dip(dip, dip_direction_deg=way, azimuth_deg=azimuth)
+    assert abs(found) == pytest.approx(apparent, abs=0.05 if dip == 42.0 else 0.002)
 
 
 def test_apparent_dip_changes_sign_with_the_way_one_looks():
@@ -53,6 +76,10 @@ def test_apparent_dip_changes_sign_with_the_way_one_looks():
         # Exercise inputs of GEO 3Z03 lab 2; answers derived.
         (((30, 260), (22, 346)), 34.328, 292.276, 0.001),
         (((23, 179), (44, 88)), 46.716, 112.564, 0.001),
+        # Exercise input of the other lab sheet, 20 toward N10E and 15 toward N85W; answer derived.
+        (((20, 10), (15, 275)), 25.276, 330.427, 0.001),
+        # Common practice, no source; computed.
+        (((20, 80), (28, 150)), 29.5, 130.0, 0.5),
     ],
 )
 def test_two_apparent_dips_make_a_plane(faces, dip, direction, tolerance):
@@ -69,12 +96,30 @@ def test_two_apparent_dips_make_a_plane(faces, dip, direction, tolerance):
         (12, 78, 12, 282),
         (150, 45, 45, 60),
         (65, 79, 11, 335),
+        # GG303 lab 5 (2011), exercise inputs 256/22 and 068/72 right-handed; answers derived.
+        (256, 22, 68, 166),
+        (68, 72, 18, 338),
     ],
 )
 def test_poles_are_those_of_the_answer_sheet(strike, dip, plunge, trend):
     found_plunge, found_trend = trend_of(pole(dip, dip_direction_deg=strike + 90.0))
     assert found_plunge == pytest.approx(plunge, abs=1e-9)
     assert found_trend == pytest.approx(trend, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("plunge", "trend", "strike", "dip"),
+    [
+        # SIG2003 Practical 5, answers (net, to 1 degree; strike right-handed here): the plane of a pole.
+        (44, 345, 75, 46),
+        (78, 123, 213, 12),
+        (56, 256, 346, 34),
+    ],
+)
+def test_planes_are_those_of_their_poles(plunge, trend, strike, dip):
+    found_dip, direction = dip_of(line(plunge, trend_deg=trend))
+    assert found_dip == pytest.approx(dip, abs=1e-9)
+    assert (direction - 90.0) % 360.0 == pytest.approx(strike, abs=1e-9)
 
 
 @pytest.mark.parametrize(
@@ -85,6 +130,8 @@ def test_poles_are_those_of_the_answer_sheet(strike, dip, plunge, trend):
         (140.0, 60.0, 120.0, 140.0, 279.107, 48.590),
         # The same line told from the other end.
         (140.0, 60.0, 60.0, 320.0, 279.107, 48.590),
+        # 045/60SE, 35 from the north-east end: common practice, no source; computed.
+        (45.0, 60.0, 35.0, 45.0, 64.295, 29.784),
         # 310/75NE, 20 from the north-west end.
         (310.0, 75.0, 20.0, 315.0, 315.0, 19.3),
     ],
@@ -115,6 +162,30 @@ def test_fisher_statistics_of_26_directions():
     assert mean.kappa == pytest.approx(108.93422, abs=1e-4)
     assert mean.alpha95_deg == pytest.approx(2.72852, abs=1e-4)
     assert 26 - 25 / mean.kappa == pytest.approx(25.770504, abs=1e-6)
+
+
+def test_principal_axis_of_26_directions():
+    """Principal axis 144.203/57.218 of the orientation matrix: recomputed, no printed answer."""
+    figures = np.array(DIRECTIONS.split(), dtype=float).reshape(-1, 2)
+    vectors = line(figures[:, 1], trend_deg=figures[:, 0])
+    axis, farthest = principal_axis(vectors)
+    plunge, trend = trend_of(axis)
+    assert (trend, plunge) == (pytest.approx(144.20346, abs=1e-4), pytest.approx(57.21802, abs=1e-4))
+    assert farthest == pytest.approx(max(np.degrees(np.arccos(np.abs(vectors @ axis)))), abs=1e-9)
+    # No two of them 30 degrees apart: no girdle is read from them.
+    assert fold_axis(vectors) is None
+
+
+def test_girdle_of_26_directions_and_a_far_one():
+    """Least eigenvalue and its vector beside numpy's, which finds them from the singular values of the same rows."""
+    figures = np.array(DIRECTIONS.split(), dtype=float).reshape(-1, 2)
+    vectors = np.concatenate([line(figures[:, 1], trend_deg=figures[:, 0]), line([20.0], trend_deg=[60.0])])
+    found = fold_axis(vectors)
+    _, sizes, rows = np.linalg.svd(vectors)
+    assert found.rms_deg == pytest.approx(
+        math.degrees(math.asin(sizes[2] / math.sqrt(len(vectors)))), abs=1e-9
+    )
+    assert abs(rows[2] @ line(found.plunge_deg, trend_deg=found.trend_deg)) == pytest.approx(1.0, abs=1e-12)
 
 
 def test_planes_turned_about_an_axis_give_it_back():

@@ -53,6 +53,15 @@ def test_angle_between_a_line_and_a_pole(strike, dip, way, plunge, trend, printe
 
 
 @pytest.mark.parametrize(
+    ("strike", "dip", "plunge", "trend", "acute"), [(40, 40, 60, 325, 76.870), (10, 80, 10, 237, 47.685)]
+)
+def test_angle_between_a_line_and_a_plane(strike, dip, plunge, trend, acute):
+    """The same problems; the sheet prints 103 or 77 and 132 or 48, of which 77 and 48 are angles to a plane."""
+    to_pole = pole_angle(pole(dip, dip_direction_deg=strike + 90), line(plunge, trend_deg=trend))
+    assert 90.0 - to_pole == pytest.approx(acute, abs=0.001)
+
+
+@pytest.mark.parametrize(
     ("first", "second", "plunge", "trend", "tolerance"),
     [
         # Engineering Rock Mechanics, app. B, p. 436: dip direction before dip here.
@@ -84,6 +93,28 @@ def test_three_points_make_a_plane(points, dip, direction):
     plane = three_point_plane(np.array(points, dtype=float))
     assert plane.dip_deg == pytest.approx(dip, abs=0.001)
     assert plane.dip_direction_deg == pytest.approx(direction, abs=0.001)
+
+
+def test_fall_along_the_line_that_joins_two_outcrops():
+    """R. Niccage, three-point web note: 600 m and 200 m high, 1600 m apart: 14 degrees; 300 m is met 401 m from the lower.
+
+    Exactly 14.036 and 400 m: the printed 401 m comes of the angle rounded to 14. The third outcrop is anywhere beside.
+    """
+    for third in ((900.0, 500.0, 300.0), (200.0, -700.0, 300.0)):
+        plane = three_point_plane(np.array([(0.0, 0.0, 600.0), (1600.0, 0.0, 200.0), third]))
+        fall = apparent_dip(plane.dip_deg, dip_direction_deg=plane.dip_direction_deg, azimuth_deg=90.0)
+        assert fall == pytest.approx(14.0, abs=0.5)
+        assert fall == pytest.approx(14.036, abs=0.001)
+        assert 100.0 / np.tan(np.radians(fall)) == pytest.approx(401.0, abs=1.5)
+        assert 100.0 / np.tan(np.radians(fall)) == pytest.approx(400.0, abs=1e-6)
+
+
+def test_the_strike_runs_to_where_the_middle_height_divides_the_long_side():
+    """H. L. Vacher, J. Geosci. Educ. 48(4), 522 (2000): heights 3400, 2700, 2400 ft: 700 of 1000 along the side."""
+    high, middle, low = (0.0, 0.0, 3400.0), (600.0, 400.0, 2700.0), (1000.0, 0.0, 2400.0)
+    plane = three_point_plane(np.array([high, middle, low]))
+    mark = np.array([700.0, 0.0]) - middle[:2]
+    assert apart(np.degrees(np.arctan2(*mark)) % 180.0, (plane.dip_direction_deg - 90.0) % 180.0) < 1e-6
 
 
 @pytest.mark.parametrize(
