@@ -29,6 +29,14 @@ def test_each_kind_has_a_name_of_its_own(log):
     assert not (log.parent / "dale.pdf").exists()
 
 
+def test_what_the_number_of_boxes_tells_is_said(log, capsys):
+    assert main(["sheet", str(log), "--blank"]) == 0
+    assert "1 empty box tells that there is one unit; --boxes N" in capsys.readouterr().err
+    for options in (["--boxes", "7"], ["--give", "units"]):
+        assert main(["sheet", str(log), "--blank", *options]) == 0
+        assert "empty box" not in capsys.readouterr().err
+
+
 def test_a_log_whose_name_tells_makes_a_handout_with_another(log):
     telling = log.rename(log.parent / "overturned-fold.trav")
     assert main(["sheet", str(telling), "--blank"]) == 0

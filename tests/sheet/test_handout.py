@@ -18,6 +18,7 @@ from traverse.sheet.colour import unit_styles
 from traverse.sheet.exercise import TO_DRAW_WITH, compose_blank
 from traverse.sheet.given import PARTS, tells
 from traverse.sheet.template import read_template
+from traverse.source import Source
 
 SAMPLES = sorted((File(__file__).parents[2] / "samples").glob("*/*.trav"))
 WALK = (
@@ -87,36 +88,62 @@ def printed(data):
     return "\n".join(page.get_textpage().get_text_bounded() for page in document)
 
 
-def answers(found):
+def answers(found, give=()):
     """Words and figures that only the key may print: taken from the log's own records."""
     secret = set()
-    for unit in found.log.units:
-        secret |= words_of(f"{unit.letters} {unit.name} {unit.age or ''}")
+    named = {
+        word for unit in found.log.units for word in words_of(f"{unit.letters} {unit.name} {unit.age or ''}")
+    }
     for item in found.log.items:
         text = str(getattr(item, "text", "") or "")
         kind = getattr(getattr(item, "kind", None), "value", "")
         if kind != "hazard":
             secret |= {word for word in words_of(text) if len(word) > 3}
         secret |= words_of(str(getattr(item, "label", "") or "")) if hasattr(item, "label") else set()
-    for attitude in found.geology.attitudes:
-        secret.add(attitude.written.partition(" ")[0])
+    if "attitudes" not in give:
+        secret |= {attitude.written.partition(" ")[0] for attitude in found.geology.attitudes}
     secret |= {person.name for person in found.log.heading.party if person.name}
+    secret = secret - named if "units" in give else secret | named
     return {word for word in secret if len(word) > 1}
 
 
-@pytest.fixture(scope="module")
-def fixed():
+GIVEN = [(), *((part,) for part in PARTS), PARTS]
+BASE_LAYERS = {
+    "map",
+    "grid",
+    "contours",
+    "contour figures",
+    "streams and paths",
+    "edge of ground seen",
+    "legs",
+    "section lines",
+    "stations",
+    "things",
+    "names",
+    "norths",
+    "section",
+}
+GIVEN_LAYERS = {"attitudes": {"attitudes", "figures"}, "contacts": {"contacts", "figures"}}
+
+
+def on_every_handout(give):
     """Words that every handout prints, from one that has no answers at all."""
     stream = "  crosses stream 200\n"
-    document, _ = handout(compiled(WALK.format(units="", one=stream, two="", three="")), boxes=2)
+    units = "unit Zz Zed ; Ordovician\n" if "units" in give else ""
+    bare = WALK.format(
+        units=units, one=stream, two="  crossbed 100/20\n" if "attitudes" in give else "", three=""
+    )
+    document, _ = handout(compiled(bare), boxes=2, give=give)
     data = write_pdf(document)
     return words_of(printed(data) + "\n".join(said_in(pypdf.PdfReader(io.BytesIO(data)))))
 
 
+@pytest.mark.parametrize("give", GIVEN, ids=lambda give: "+".join(give) or "none")
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
-def test_nothing_of_the_key_is_in_the_file_of_a_blank(path, fixed):
+def test_nothing_of_the_key_is_in_the_file_of_a_blank(path, give):
     found = sample(path)
-    document, _ = handout(found)
+    document, _ = handout(found, give=give)
+    fixed = on_every_handout(give)
     data = write_pdf(document)
     text = printed(data)
     reader = pypdf.PdfReader(io.BytesIO(data))
@@ -129,16 +156,19 @@ def test_nothing_of_the_key_is_in_the_file_of_a_blank(path, fixed):
     allowed |= words_of(str(found.survey.frame.declination_note))
     everything = text + "\n".join(said_in(reader))
     shown = words_of(everything)
-    leaked = sorted(word for word in answers(found) if word not in allowed and word in shown)
+    leaked = sorted(word for word in answers(found, give) if word not in allowed and word in shown)
     assert not leaked
-    for attitude in found.geology.attitudes:
+    for attitude in found.geology.attitudes if "attitudes" not in give else ():
         figures = attitude.written.partition(" ")[0]
         assert "/" not in figures or figures not in everything
     assert reader.attachments == {}
     assert not reader.metadata.author
     assert "/EmbeddedFiles" not in said_in(reader)
     layers = {str(one.get_object()["/Name"]) for one in reader.trailer["/Root"]["/OCProperties"]["/OCGs"]}
-    assert not layers & {"units", "contacts", "attitudes", "unit letters", "figures"}
+    assert layers <= BASE_LAYERS | {name for part in give for name in GIVEN_LAYERS.get(part, ())}
+    for name in (".trav", ".xyz", path.stem):
+        assert name not in everything
+        assert name.encode() not in data
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
@@ -165,6 +195,35 @@ def test_a_log_without_the_answers_makes_the_same_handout():
     assert full.geology.contacts
     first, _ = handout(full, boxes=4)
     second, _ = handout(bare, boxes=4)
+    assert first == second
+    assert write_pdf(first) == write_pdf(second)
+
+
+HILL = "".join(
+    f"{east} {north} {50 + (east - 900) / 8 + (north - 1900) / 20:.2f}\n"
+    for north in range(1700, 2301, 25)
+    for east in range(800, 1501, 25)
+)
+
+
+def test_over_a_grid_of_heights_contours_are_given_and_outcrops_are_not():
+    walks = (
+        WALK.format(**ANSWERS).replace(
+            "  unit Wm\n", "  unit Wm\n  contact Wm/Qz certain 303/61\n  trace Wm/Qz\n"
+        ),
+        WALK.format(units="", one="", two="", three=""),
+    )
+    found = [
+        compile_log(
+            Source(name="day.trav", text=f"notation 1\ntraverse Dale, day 1\nterrain hill.xyz\n{walk}"),
+            load=lambda name: HILL.encode(),
+        )
+        for walk in walks
+    ]
+    assert not any(one.failed for one in found)
+    assert found[0].geology.ground.outcrops
+    first, second = (handout(one, boxes=4)[0] for one in found)
+    assert list(layer(first.pages[0].items, "contours"))
     assert first == second
     assert write_pdf(first) == write_pdf(second)
 

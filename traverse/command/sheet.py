@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
@@ -87,6 +88,17 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
     if any(one.severity is Severity.ERROR for one in composed.diagnostics):
         return 1
     write_drawing(output, replace(composed.value, attachments=tuple(carried.items())))
+    if options.blank and options.boxes is None and "units" not in give:
+        from traverse.sheet.stops import units_on_sheet
+
+        boxes = len(units_on_sheet(compiled.log, compiled.geology))
+        if boxes:
+            words = (
+                "1 empty box tells that there is one unit"
+                if boxes == 1
+                else f"{boxes} empty boxes tell how many units there are"
+            )
+            print(f"{output}: {words}; --boxes N makes N of them", file=sys.stderr)
     return 0
 
 
