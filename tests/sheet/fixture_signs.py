@@ -122,7 +122,7 @@ def walk(*, across: int = 12, step_m: int = 100, pitch_m: int = 100) -> str:
     lines += [
         "side 2a 000 60 m",
         "covered 10m to 30m scree",
-        "sight Tower 018",
+        "sight Tower 354",
         "at 5",
         "sight Tower 315",
         "section A-A' from 1 to 12",

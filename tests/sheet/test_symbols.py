@@ -4,11 +4,14 @@ import math
 
 import pytest
 
+from tests.sheet.fixture_sheet import compiled
 from traverse.sheet.page import Path
+from traverse.sheet.plot import sighting
 from traverse.sheet.style import PENS
 from traverse.sheet.symbols import LINES, SIGNS, offset, symbol
 
 AT = (40.0, 30.0)
+OTHER_KINDS = ("crossbed", "foliation", "cleavage", "joint", "vein", "dike", "axial")
 
 
 def ends(item):
@@ -96,3 +99,57 @@ def test_offsets_turn_with_the_sign():
     """Down the dip of a bed that strikes north is east of it; of one that strikes east, south."""
     assert offset(AT, (2.9, 0.0), turn_deg=0.0) == pytest.approx((AT[0] + 2.9, AT[1]))
     assert offset(AT, (2.9, 0.0), turn_deg=90.0) == pytest.approx((AT[0], AT[1] - 2.9))
+
+
+# --- which sign a reading has -------------------------------------------------------------------------------------
+
+HEAD = "bearings true\nattitudes dip-right\nunit Ka Marl ; Cretaceous\nat 1\n  unit Ka\n  "
+
+
+@pytest.mark.parametrize(
+    ("reading", "sign", "figure"),
+    [
+        ("bed 142/35", "bedding", "35"),
+        ("bed 142/35\n  tops 232 graded beds", "bedding tops", "35"),
+        ("bed 142/62 overturned", "overturned", "62"),
+        ("bed 142/62 overturned\n  tops down graded beds", "overturned tops", "62"),
+        ("bed 040/vertical", "vertical", None),
+        ("bed 040/vertical\n  tops 130 graded beds", "vertical tops", None),
+        ("bed flat", "horizontal", None),
+        ("bed flat\n  tops up graded beds", "horizontal tops", None),
+        ("bed flat overturned", "horizontal overturned", None),
+        ("bed flat overturned\n  tops down graded beds", "horizontal overturned tops", None),
+        ("lineation 20->130", "lineation", "20"),
+        ("lineation 00->130", "lineation level", None),
+        ("hinge 90->000", "hinge vertical", None),
+        ("striation rake 20 from NW on 310/75NE", "striation", "19"),
+        ("current 130", "current", None),
+        ("current 12->130", "current", "12"),
+        ("current 130 both", "current level", None),
+        *((f"{kind} 150/44", kind, "44") for kind in OTHER_KINDS),
+        *((f"{kind} 150/vertical", f"{kind} vertical", None) for kind in OTHER_KINDS),
+        *((f"{kind} flat", f"{kind} flat", None) for kind in OTHER_KINDS),
+    ],
+)
+def test_every_kind_of_reading_has_a_sign_of_its_own(reading, sign, figure):
+    """Dipping with its dip, flat and vertical without one."""
+    found = compiled(HEAD + reading + "\n")
+    seen = sighting(found.geology.attitudes[0])
+    assert (seen.sign, seen.figure) == (sign, figure)
+    assert sign in SIGNS
+
+
+def test_marks_of_a_vertical_plane_stand_on_both_sides_and_those_of_a_dipping_one_on_one():
+    for kind in OTHER_KINDS:
+        dipping = [x - AT[0] for x, _ in points(symbol(kind, AT))]
+        upright = [x - AT[0] for x, _ in points(symbol(f"{kind} vertical", AT))]
+        assert min(dipping) == pytest.approx(0.0, abs=1e-6), kind
+        assert max(upright) == pytest.approx(-min(upright)), kind
+
+
+def test_a_flat_plane_has_a_ring_and_no_direction():
+    for kind in OTHER_KINDS:
+        assert not SIGNS[f"{kind} flat"].turns
+        xs, ys = zip(*points(symbol(f"{kind} flat", AT)), strict=True)
+        assert max(xs) - AT[0] == pytest.approx(AT[0] - min(xs))
+        assert max(ys) - min(ys) >= 2.6 - 1e-6
