@@ -46,8 +46,17 @@ def _terrain(log: Log, survey: Survey, load: Loader) -> Outcome[Terrain | None]:
 
     try:
         data = load(name)
-    except (OSError, ValueError):
+    except FileNotFoundError:
         said = error("terrain-missing", f"no file {name}", span, "it is sought in the folder of the log")
+        return Outcome(None, (said,))
+    except (OSError, ValueError) as problem:
+        why = (problem.strerror if isinstance(problem, OSError) else None) or str(problem)
+        said = error(
+            "terrain-missing",
+            f"{name} can't be read: {why[:1].lower()}{why[1:]}",
+            span,
+            "name a file in the folder of the log, cut to the ground of the walk",
+        )
         return Outcome(None, (said,))
     return read_terrain(name, data, survey, span)
 

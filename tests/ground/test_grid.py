@@ -29,6 +29,15 @@ def grid(line="{x} {y} {z}", step=50, height=100.0):
     )
 
 
+def turned():
+    """Crossings of a grid whose lines run askew to those of the map."""
+    return "\n".join(
+        f"{499900 + 13.5 * i + 4.5 * j:.1f} {5999900 - 4.5 * i + 13.5 * j:.1f} 100"
+        for i in range(20)
+        for j in range(20)
+    )
+
+
 def compiled(text, log=LOG):
     data = text if isinstance(text, bytes) else text.encode()
     return compile_log(Source(name="day.trav", text=log), load=lambda name: {"h.xyz": data}[name])
@@ -68,6 +77,12 @@ def test_the_usual_ways_to_write_it_are_read(text):
         (b"\xff\xfe\x00", "not plain text"),
         (b"II*\0abc", "rasterio|no GeoTIFF"),
         (grid().replace("499900", "inf", 1), "no number"),
+        (grid().splitlines()[0], "one easting"),
+        ("\n".join(grid().splitlines()[:5]), "one easting"),
+        (grid(height=-9999.0), "no height in it"),
+        (grid() + "\n" + grid(height=150.0), r"two heights at 499900 E 5999900 N"),
+        (grid("{x};{y};100,5"), "4 figures"),
+        (turned(), "no grid that runs east"),
     ],
 )
 def test_what_is_no_grid_is_told_at_the_terrain_line(text, said):
@@ -90,9 +105,58 @@ def test_a_file_that_is_not_there_and_a_walk_without_a_grid_and_heights_elsewher
     assert told(grid("1{x} {y} {z}")) == [("terrain-elsewhere", "warning")]
 
 
+def hinted(text, log=LOG):
+    """What is said to be done about heights."""
+    return [one.hints[0] for one in compiled(text, log).diagnostics if one.code.startswith("terrain")]
+
+
 def test_heights_in_feet_or_of_another_datum_are_told():
     assert told(grid(height=328.0)) == [("terrain-heights", "warning")]
+    assert "as feet they would agree" in hinted(grid(height=328.0))[0]
+    assert "datum" in hinted(grid(height=160.0))[0]
     assert told(grid(height=101.0)) == []
+
+
+def test_what_is_likely_wrong_with_heights_elsewhere_is_said():
+    assert "write east, then north" in hinted(grid("{y} {x} {z}"))[0]
+    degrees = "\n".join(
+        f"{-3 + 0.001 * x:.4f} {54.1 + 0.001 * y:.4f} 100" for x in range(9) for y in range(9)
+    )
+    assert "look like degrees" in hinted(degrees)[0]
+    (where,) = hinted(grid("1{x} {y} {z}"))
+    assert "it spans 1499900 to 1500200 E" in where
+    assert "the walk 500000 to 5000" in where
+    assert "a decimal" not in where
+
+
+def test_a_decimal_comma_is_told_from_a_comma_between():
+    assert "with a point" in hinted(grid("{x};{y};100,5"))[0]
+    assert told(grid("{x}, {y}, 100.5")) == []
+
+
+def test_a_crossing_given_twice_with_one_height_is_one_crossing():
+    terrain = compiled(grid() + "\n" + grid(height=100.2)).geology.ground.terrain
+    assert terrain.up_m.shape == (5, 7)
+    assert terrain.up_m.max() == pytest.approx(100.2)
+
+
+def test_a_file_that_is_a_folder_or_too_large_is_told_from_one_that_is_not_there(
+    tmp_path, monkeypatch, capsys
+):
+    from traverse.__main__ import main
+    from traverse.command import files
+
+    (tmp_path / "h.xyz").mkdir()
+    (tmp_path / "day.trav").write_text(LOG, encoding="utf-8")
+    assert main(["check", str(tmp_path / "day.trav")]) == 1
+    assert "h.xyz can't be read: is a directory" in capsys.readouterr().err
+    (tmp_path / "h.xyz").rmdir()
+    (tmp_path / "h.xyz").write_text(grid(), encoding="utf-8")
+    monkeypatch.setattr(files, "_MOST_NAMED_BYTES", 100)
+    assert main(["check", str(tmp_path / "day.trav")]) == 1
+    said = capsys.readouterr().err
+    assert "h.xyz can't be read: over 0 MB" in said
+    assert "cut to the ground of the walk" in said
 
 
 def test_heights_between_crossings_are_bilinear_and_a_hole_has_none():
@@ -139,12 +203,12 @@ def test_a_geotiff_in_longitude_and_latitude_lies_where_pyproj_puts_it():
     rows = 300
     latitudes = north - (np.arange(rows) + 0.5) * (north - south) / rows
     up = np.repeat((latitudes[:, None] - 54.0) * 1000.0, 300, axis=1)
-    up[:20, :20] = -32768.0
+    up[150:160, 112:125] = -32768.0
     found = compiled(geotiff(4326, (west, south, east, north), up))
     assert not found.failed
     terrain = found.geology.ground.terrain
     back = pyproj.Transformer.from_crs(32630, 4326, always_xy=True)
-    for x, y in ((500000.0, 6000000.0), (499500.0, 5999000.0), (500700.0, 6000900.0)):
+    for x, y in ((500000.0, 6000000.0), (499600.0, 5999600.0), (500450.0, 6000450.0)):
         expected = (back.transform(x, y)[1] - 54.0) * 1000.0
         assert terrain.at(np.array([x]), np.array([y]))[0] == pytest.approx(expected, abs=0.1)
     assert np.isnan(terrain.up_m).any()
@@ -156,3 +220,18 @@ def test_a_geotiff_without_a_coordinate_system_is_refused():
     pytest.importorskip("rasterio")
     found = compiled(geotiff(None, (499000, 5999000, 501000, 6001000), np.full((20, 20), 100.0)))
     assert any("no coordinate system" in one.message for one in found.diagnostics)
+
+
+@pytest.mark.filterwarnings("ignore::PendingDeprecationWarning")
+def test_only_the_ground_about_the_walk_is_read_of_a_large_geotiff():
+    """Twelve kilometres square at 10 m: half a kilometre about a walk of 90 m is a hundredth of it."""
+    up = np.add.outer(np.arange(1200.0, 0.0, -1.0), np.zeros(1200)) + 100.0
+    found = compiled(geotiff(32630, (494000, 5994000, 506000, 6006000), up))
+    terrain = found.geology.ground.terrain
+    assert 100 <= len(terrain.east_m) <= 125
+    # Rows run down from the north, where the first of them has 1300 m.
+    expected = 1300.0 - (6006000.0 - 5.0 - 6000000.0) / 10.0
+    assert terrain.at(np.array([500000.0]), np.array([6000000.0]))[0] == pytest.approx(expected, abs=0.05)
+    away = compiled(geotiff(32630, (594000, 5994000, 606000, 6006000), up))
+    (said,) = [one for one in away.diagnostics if one.code == "terrain-elsewhere"]
+    assert "it spans 594000 to 606000 E" in said.hints[0]

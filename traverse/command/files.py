@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 import tempfile
@@ -17,6 +18,8 @@ UNNAMED = "log.trav"
 """What a log from standard input is called where it needs a name."""
 MOST_BYTES = 64 * 1024 * 1024
 """A log larger than this is not a log."""
+_MOST_NAMED_BYTES = 512 * 1024 * 1024
+"""A file that a log names, such as a grid of heights."""
 
 
 class WrongUseError(Exception):
@@ -60,7 +63,9 @@ def loader(name: str, kept: dict[str, bytes] | None = None) -> Loader:
         if not target.is_relative_to(folder.resolve()):
             raise PermissionError(f"{path} leads out of the log's folder")
         with target.open("rb") as file:
-            data = file.read(MOST_BYTES)
+            data = file.read(_MOST_NAMED_BYTES + 1)
+        if len(data) > _MOST_NAMED_BYTES:
+            raise OSError(errno.EFBIG, f"over {_MOST_NAMED_BYTES // 1024 // 1024} MB")
         if kept is not None:
             kept[path] = data
         return data
