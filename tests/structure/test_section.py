@@ -1,5 +1,8 @@
 """What stands where on a section."""
 
+import math
+
+import numpy as np
 import pytest
 
 HEAD = """notation 1
@@ -23,7 +26,32 @@ def test_square_and_along_strike_land_apart(compile_text):
     carried = points(strike)["attitude", "2"]
     assert carried.distance_m == pytest.approx(74.0, abs=0.6)
     assert abs(carried.carried_m) == pytest.approx(146.0, abs=0.6)
+    # Strike good to 6 degrees: 146 tan 6 square to the strike, which meets the line at 72 degrees: 16 m.
+    sure = HEAD.replace(
+        "attitudes dip-right", f"attitudes dip-right\nprecision attitude {6 * math.sin(math.radians(42)):.4f}"
+    )
+    off = points(compile_text(sure + body + "section A-A' from 1 to 3, project strike\n"))["attitude", "2"]
+    assert off.sd_m == pytest.approx(16.1, abs=0.2)
+    assert points(square)["attitude", "2"].sd_m == pytest.approx(0.0, abs=0.01)
     assert points(square)["attitude", "2"].distance_m == pytest.approx(119.6, abs=0.1)
+
+
+def test_a_thousand_strikes_put_a_reading_as_far_off_as_is_stated(compile_text):
+    """Strike redrawn 4000 times about 038 by 2 degrees of the pole on a dip of 42; the foot on the line worked out anew."""
+    text = (
+        HEAD.replace("attitudes dip-right", "attitudes dip-right\nprecision attitude 2")
+        + "control 2 160 E 90 N 100 m\ncontrol 3 939.693 E -342.020 N 100 m\nat 1\nat 3\nat 2\nbed 038/42\n"
+        "section A-A' from 1 to 3, project strike\n"
+    )
+    stated = points(compile_text(text))["attitude", "2"].sd_m
+    rng = np.random.default_rng(5)
+    strikes = np.radians(38.0 + rng.normal(0.0, 2.0 / math.sin(math.radians(42.0)), 4000))
+    line = np.array([math.sin(math.radians(110.0)), math.cos(math.radians(110.0))])
+    way = np.stack([np.sin(strikes), np.cos(strikes)], axis=1)
+    place = np.array([160.0, 90.0])
+    cross = way[:, 0] * line[1] - way[:, 1] * line[0]
+    feet = (way[:, 0] * place[1] - way[:, 1] * place[0]) / cross
+    assert stated == pytest.approx(feet.std(), rel=0.1)
 
 
 def test_apparent_dips_go_down_with_distance_when_positive(compile_text):

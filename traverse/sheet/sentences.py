@@ -7,7 +7,7 @@ import math
 from traverse.location.records import Closure, HeightsMeasured, LoopKind, Survey
 from traverse.log.records import Rule
 from traverse.sheet.words import EN_DASH, NO_BREAK, azimuth, counted, metres, number, plain, quoted
-from traverse.structure.records import Geology, Section
+from traverse.structure.records import Geology, PointKind, Section
 
 PASS_Q, FAIL_Q = 5.99, 9.21
 """95 and 99 % of chi-square with 2 degrees of freedom: above the first a warning, above the second not adjusted."""
@@ -155,6 +155,20 @@ def section_sentences(section: Section) -> tuple[str, ...]:
     # A panel without heights says so itself.
     limits = [limit.sentence for limit in section.limits if limit.code != "section-level"]
     return tuple(plain(quoted(one)) for one in (*limits, *built))
+
+
+def carried_sentences(section: Section) -> tuple[str, ...]:
+    """How far readings and contacts were carried to a section, and how good that leaves their places on it."""
+    carried = [
+        point for point in section.points if point.kind is not PointKind.STATION and point.sd_m is not None
+    ]
+    if not carried or max(abs(point.carried_m) for point in carried) < 0.5:
+        return ()
+    far = max(abs(point.carried_m) for point in carried)
+    sds = [max(1.0, point.sd_m or 0.0) for point in carried]
+    extent = EN_DASH.join(dict.fromkeys((number(min(sds)), number(max(sds)))))
+    words = f"Section {section.name}: carried up to {metres(far)}; places along it good to {extent}{NO_BREAK}m (1{NO_BREAK}sd)."
+    return (plain(words),)
 
 
 def named_sentences(section: Section, *, warned: bool = True) -> tuple[str, ...]:

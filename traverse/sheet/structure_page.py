@@ -10,10 +10,10 @@ from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.sheet.blocks import framed, structure_lines, text_block
 from traverse.sheet.column import column_block
-from traverse.sheet.net import NET_ROUND_MM, RADIUS_MM, net_block
+from traverse.sheet.net import NET_ROUND_MM, net_block
 from traverse.sheet.page import Block, Box, Face, Item, Page, Text
 from traverse.sheet.rose import restored_lines, rose_block
-from traverse.sheet.sentences import named_sentences
+from traverse.sheet.sentences import carried_sentences, named_sentences
 from traverse.sheet.style import HEAD, LARGE, SMALL, line_mm
 from traverse.sheet.tables import short_title
 from traverse.sheet.tabular import Pages, Place, flow, table_height
@@ -30,7 +30,7 @@ _GAP_MM = 8.0
 _HEAD_MM = 7.2
 _BETWEEN_MM = 2.0
 _TWO_COLUMNS_MM = 150.0
-_MOST_RADIUS_MM = 45.0
+_LEAST_RADIUS_MM, _MOST_RADIUS_MM = 25.0, 45.0
 _LEAST_COLUMN_MM = 75.0
 """Lower, thin units are drawn thicker than they are."""
 _SHARES = (0.0, 0.12, 0.26, 0.5, 0.72)
@@ -179,7 +179,11 @@ class _Builder:
         return text_block("Relief of horizons", relief_lines(self.geology), x=x, top=top, width=width)
 
     def _sections(self, x: float, top: float, width: float) -> Block | None:
-        told = [sentence for section in self.geology.sections for sentence in named_sentences(section)]
+        told = [
+            sentence
+            for section in self.geology.sections
+            for sentence in (*carried_sentences(section), *named_sentences(section))
+        ]
         return text_block("Sections", told, x=x, top=top, width=width)
 
     def _column(self, x: float, top: float, width: float, *, height: float | None = None) -> Block | None:
@@ -194,8 +198,10 @@ class _Builder:
         return partial(self._column, height=height)
 
     def _net(self, x: float, top: float, width: float, *, height: float) -> Block | None:
-        """Larger than with the closure where there is room."""
-        most = min(_MOST_RADIUS_MM, max(RADIUS_MM, (height - NET_ROUND_MM) / 2.0 - _BETWEEN_MM))
+        """As large as the room, within reason; None where that would be too small to plot on."""
+        most = min(_MOST_RADIUS_MM, (height - NET_ROUND_MM) / 2.0 - _BETWEEN_MM)
+        if most < _LEAST_RADIUS_MM:
+            return None
         return net_block(self.geology, x=x, top=top, width=width, most_mm=most)
 
     def _rose(self, x: float, top: float, width: float) -> Block | None:

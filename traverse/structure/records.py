@@ -235,6 +235,8 @@ class SectionPoint:
     """How far it was carried, level; positive from the right of the line, facing along it."""
     apparent_dip_deg: float | None
     """Positive where beds go down with increasing distance, 90 to -90."""
+    sd_m: float | None = None
+    """Of its distance along the line: its own place, joined with what the strike or axis it was carried along is off by."""
     attitude: Attitude | None = None
     contact: PlacedContact | None = None
 

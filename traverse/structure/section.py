@@ -61,6 +61,8 @@ class _Carried:
     """Level distance carried; positive from the right of the line."""
     up_m: float | None
     stretch: int
+    swing_m: float | None
+    """Metres along the line that it moves for each radian that the strike or axis turns; None where carried square."""
 
 
 def sections(
@@ -266,7 +268,7 @@ class _Maker:
         """
         best: _Carried | None = None
         for stretch, azimuth_deg in enumerate(line.grid_azimuths_deg):
-            course, drop = self._course(projection, azimuth_deg, strike_deg)
+            course, drop, free = self._course(projection, azimuth_deg, strike_deg)
             azimuth = np.radians(azimuth_deg)
             way = np.array([np.sin(azimuth), np.cos(azimuth)])
             right = np.array([np.cos(azimuth), -np.sin(azimuth)])
@@ -286,6 +288,7 @@ class _Maker:
                 offset_m=float(np.copysign(abs(share), offset)) if offset else 0.0,
                 up_m=None if up is None else up - share * drop,
                 stretch=stretch,
+                swing_m=abs(share) / max(1e-9, abs(float(np.sin(course - azimuth)))) if free else None,
             )
             if best is None or abs(carried.offset_m) < abs(best.offset_m):
                 best = carried
@@ -293,39 +296,42 @@ class _Maker:
 
     def _course(
         self, projection: Projection, azimuth_deg: float, strike_deg: float | None
-    ) -> tuple[float, float]:
-        """Grid azimuth in radians that a point is carried along, and metres it drops for each."""
+    ) -> tuple[float, float, bool]:
+        """Grid azimuth in radians that a point is carried along, metres it drops for each, and whether that was measured."""
         if projection is Projection.PLUNGE and self.axis is not None:
             course = self.axis.trend_deg - self.turn
             if axial_difference(course, azimuth_deg) > 1.0 and self.axis.plunge_deg < 89.0:
-                return float(np.radians(course)), float(np.tan(np.radians(self.axis.plunge_deg)))
+                return float(np.radians(course)), float(np.tan(np.radians(self.axis.plunge_deg))), True
         if projection is Projection.STRIKE and strike_deg is not None:
             course = strike_deg - self.turn
             if axial_difference(course, azimuth_deg) >= STRIKE_LIMIT_DEG:
-                return float(np.radians(course)), 0.0
-        return float(np.radians(azimuth_deg + 90.0)), 0.0
+                return float(np.radians(course)), 0.0, True
+        return float(np.radians(azimuth_deg + 90.0)), 0.0, False
 
     def _stations(self, line: _Line, projection: Projection) -> list[SectionPoint]:
         spans: dict[str, Span] = {}
         for spot in self.log.spots:
             if spot.station is not None:
                 spans.setdefault(spot.station, spot.span)
-        strikes: dict[str, float | None] = {}
+        beds: dict[str, Attitude] = {}
         for attitude in self.attitudes:
             if attitude.kind is PlaneKind.BED and attitude.booked.spot.station is not None:
-                strikes.setdefault(attitude.booked.spot.station, attitude.strike_deg)
+                beds.setdefault(attitude.booked.spot.station, attitude)
         points = []
         for place in self.survey.places.values():
+            bed = beds.get(place.name)
             carried = self._carry(
                 line,
                 place.east_m,
                 place.north_m,
                 place.up_m,
-                strike_deg=strikes.get(place.name),
+                strike_deg=None if bed is None else bed.strike_deg,
                 projection=projection,
             )
             if carried is not None and place.name in spans:
-                points.append(_point(PointKind.STATION, spans[place.name], place.name, carried, None))
+                own = float(np.sqrt(((place.sd_east_m or 0.0) ** 2 + (place.sd_north_m or 0.0) ** 2) / 2.0))
+                sd = self._sd(own, carried, projection, None if bed is None else (bed.sd_deg, bed.dip_deg))
+                points.append(_point(PointKind.STATION, spans[place.name], place.name, carried, None, sd))
         return points
 
     def _readings(self, line: _Line, projection: Projection) -> list[SectionPoint]:
@@ -340,7 +346,15 @@ class _Maker:
                 self._warn_oblique(line, carried, attitude)
             dip = self._apparent(line, carried, attitude.dip_deg, attitude.strike_deg)
             points.append(
-                _point(PointKind.ATTITUDE, attitude.span, attitude.station, carried, dip, attitude=attitude)
+                _point(
+                    PointKind.ATTITUDE,
+                    attitude.span,
+                    attitude.station,
+                    carried,
+                    dip,
+                    self._sd(attitude.place.sd_m, carried, projection, (attitude.sd_deg, attitude.dip_deg)),
+                    attitude=attitude,
+                )
             )
         return points
 
@@ -364,8 +378,33 @@ class _Maker:
             dip = None if dip_deg is None else self._apparent(line, carried, dip_deg, strike_deg)
             kind = PointKind(contact.kind.value)
             label = f"{contact.younger}/{contact.older}" if contact.younger else "fault"
-            points.append(_point(kind, contact.booked.span, label, carried, dip, contact=contact))
+            plane = contact.booked.conditions.precision.attitude_deg, dip_deg
+            sd = self._sd(contact.sd_m, carried, projection, plane)
+            points.append(_point(kind, contact.booked.span, label, carried, dip, sd, contact=contact))
         return points
+
+    def _sd(
+        self,
+        own_m: float,
+        carried: _Carried,
+        projection: Projection,
+        plane: tuple[float, float | None] | None,
+    ) -> float:
+        """Of a distance along the line, from the place's own and the direction it was carried along, metres.
+
+        Source: to first order the foot moves by L tan(sd) / sin(angle to the line); the strike of a plane is off by the sd
+        of its pole over sin(dip), the axis by its rms over the root of the number of poles. `plane` is the sd of the pole
+        and the dip, degrees; a dip that is not known counts as 30.
+        """
+        if carried.swing_m is None:
+            return own_m
+        if projection is Projection.PLUNGE and self.axis is not None:
+            off = self.axis.rms_deg / np.sqrt(self.axis.n)
+        elif plane is not None:
+            off = plane[0] / max(0.02, float(np.sin(np.radians(plane[1] if plane[1] is not None else 30.0))))
+        else:
+            return own_m
+        return float(np.hypot(own_m, carried.swing_m * np.tan(np.radians(min(off, 60.0)))))
 
     def _at(
         self, line: _Line, place: PlacedSpot, strike_deg: float | None, projection: Projection
@@ -471,6 +510,7 @@ def _point(
     label: str,
     carried: _Carried,
     dip: float | None,
+    sd: float,
     *,
     attitude: Attitude | None = None,
     contact: PlacedContact | None = None,
@@ -482,6 +522,7 @@ def _point(
         distance_m=carried.distance_m,
         up_m=carried.up_m,
         carried_m=carried.offset_m,
+        sd_m=sd,
         apparent_dip_deg=dip,
         attitude=attitude,
         contact=contact,
