@@ -21,8 +21,7 @@ from traverse.output.pdf import write_pdf
 from traverse.sheet.copier import compose_grey, for_copier
 from traverse.sheet.page import Document, Group, Page, Path, Text, Tile, polyline
 from traverse.sheet.pattern import PATTERNS, ink_of, rock_of, unit_patterns
-from traverse.sheet.sign_list import ON_A_LINE
-from traverse.sheet.signs_page import PLACES
+from traverse.sheet.sign_list import ON_A_LINE, PLACES
 from traverse.sheet.style import LARGE, PENS
 from traverse.sheet.symbols import SIGNS, symbol
 from traverse.sheet.template import read_template
@@ -353,3 +352,10 @@ def test_the_sheet_with_every_sign_survives_as_a_whole():
     document = grey(found)
     first = rendered(document)
     test_bars_and_dashes_survive_two_copies((document, first, copied(copied(first, 1 / 3), -1 / 3), found))
+
+
+def test_the_section_of_the_grey_key_speaks_of_patterns(sheet):
+    document, *_ = sheet
+    said = " ".join(one.text for one in walk(document.pages[0].items) if isinstance(one, Text))
+    assert "colour" not in said
+    assert ("constructed" in said) == ("; patterns to " in said)

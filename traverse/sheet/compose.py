@@ -26,7 +26,13 @@ from traverse.sheet.page import Block, Box, Document, Group, Item, Page, Text, l
 from traverse.sheet.placed import place
 from traverse.sheet.scale import scale_strip
 from traverse.sheet.sentences import closure_lines
-from traverse.sheet.sign_list import SIGN_PITCH_MM, TIGHT_SIGN_PITCH_MM, signs_block
+from traverse.sheet.sign_list import (
+    ALL_ROWS,
+    SIGN_PITCH_MM,
+    TIGHT_SIGN_PITCH_MM,
+    listed_signs,
+    signs_block,
+)
 from traverse.sheet.signs_page import signs_pages
 from traverse.sheet.stops import units_on_sheet
 from traverse.sheet.strip import (
@@ -69,6 +75,8 @@ class Composer:
     """One sheet while it is put together; a kind of sheet overrides what differs on it."""
 
     kind = "key"
+    fills = "colour"
+    """What the units are filled with, in words."""
 
     def __init__(
         self,
@@ -419,7 +427,14 @@ class Composer:
 
     def _section(self, section: Section, box: Box) -> tuple[Item, ...]:
         return section_panel(
-            section, self.log, self.survey, self.geology, box=box, scale=self.scale, styles=self.styles
+            section,
+            self.log,
+            self.survey,
+            self.geology,
+            box=box,
+            scale=self.scale,
+            styles=self.styles,
+            fills=self.fills,
         )
 
     def _panels(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:
@@ -444,11 +459,30 @@ class Composer:
         def units(x: float, top: float, width: float, *, rows: UnitRows = usual) -> Block | None:
             return units_block(log, survey, geology, x=x, top=top, width=width, styles=self.styles, rows=rows)
 
-        def listed(x: float, top: float, width: float, *, tight: bool = yielding.tight_signs) -> Block | None:
+        def listed(
+            x: float,
+            top: float,
+            width: float,
+            *,
+            tight: bool = yielding.tight_signs,
+            rows: slice = ALL_ROWS,
+        ) -> Block | None:
             pitch = TIGHT_SIGN_PITCH_MM if tight else SIGN_PITCH_MM
             return signs_block(
-                signs, log, survey, geology, x=x, top=top, width=width, pitch=pitch, half_m=self.half_m
+                signs,
+                log,
+                survey,
+                geology,
+                x=x,
+                top=top,
+                width=width,
+                pitch=pitch,
+                half_m=self.half_m,
+                rows=rows,
             )
+
+        def some_signs(first: int, end: int, x: float, top: float, width: float) -> Block | None:
+            return listed(x, top, width, rows=slice(first, end))
 
         def structure(
             x: float, top: float, width: float, *, keep: int | None = None, run_on: bool = False
@@ -484,6 +518,8 @@ class Composer:
                 name="signs",
                 draw=listed,
                 shorter=(Form(step="closer signs", draw=partial(listed, tight=True)),),
+                part=some_signs,
+                rows=len(listed_signs(signs)),
             ),
             Panel(
                 name="structure",

@@ -60,6 +60,7 @@ class _Copier(Composer):
     """Draws the key with a colour of its own for each unit, and puts the unit's pattern wherever that colour is."""
 
     kind = "grey"
+    fills = "patterns"
 
     def __init__(
         self,

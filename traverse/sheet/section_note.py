@@ -43,11 +43,22 @@ class Placed:
 
 
 def words_in_panel(
-    built: Built, sentences: Sequence[str], frame: Frame, depth_m: float, placed: Taken
+    built: Built,
+    sentences: Sequence[str],
+    frame: Frame,
+    depth_m: float,
+    placed: Taken,
+    *,
+    fills: str = "colour",
 ) -> Placed:
-    """How the lines were made, and as many sentences as there is room for, where nothing else is drawn."""
+    """How the lines were made, and as many sentences as there is room for, where nothing else is drawn.
+
+    `fills` is what units are filled with.
+    """
     head = (
-        f"{built.words}; colour to {metres(depth_m)}, lines to {metres(frame.floor_m)}" if built.words else ""
+        f"{built.words}; {fills} to {metres(depth_m)}, lines to {metres(frame.floor_m)}"
+        if built.words
+        else ""
     )
     free = _Free(built, frame, placed)
     for count in range(len(sentences), -1, -1):

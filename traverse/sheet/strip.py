@@ -96,8 +96,11 @@ def section_panel(
     ruled: bool = False,
     profile: bool = True,
     limits: bool = True,
+    fills: str = "colour",
 ) -> tuple[Item, ...]:
     """The section at 1 : `scale`; `ruled` to be drawn on, without the ground unless `profile`, and with its `limits` told.
+
+    `fills` is the word for what units are filled with.
 
     `box` is what lies between the axes: its left edge is the first end, its base the lowest height; the section is
     drawn as long as its scale makes it, `box.width` apart. Names stand up to `ROOM_ABOVE_MM` over it, figures and note
@@ -122,7 +125,9 @@ def section_panel(
     names, untold = names_of(section, frame, ground, placed)
     ticks, figures, unwritten = ticks_of(section, frame, ground, placed, built.whole, built.fills)
     letters = letters_of(ground, frame, depth, placed, built.whole, built.fills)
-    made = words_in_panel(built, section_sentences(section) if limits else (), frame, depth, placed)
+    made = words_in_panel(
+        built, section_sentences(section) if limits else (), frame, depth, placed, fills=fills
+    )
     told: list[str] = []
     if made.head_left:
         told = [f"{built.words}; lines to {metres(frame.floor_m)}"]

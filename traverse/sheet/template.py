@@ -271,7 +271,7 @@ class _Reader:
             signs=MappingProxyType(read_signs(table.get("signs"), self.wrong)),
         )
         if not self.said and not self.missing:
-            self._room(found, table)
+            self._room(found)
         return found
 
     def tell_missing(self) -> None:
@@ -285,7 +285,7 @@ class _Reader:
 
     # --- parts ------------------------------------------------------------------------------------------------
 
-    def _room(self, found: Template, table: Mapping[str, object]) -> None:
+    def _room(self, found: Template) -> None:
         """Whether margins, gap and column leave room for a map on every paper."""
         for name, (short, long) in found.papers.items():
             column = found.columns.get(name, found.column)
