@@ -87,6 +87,23 @@ def thinned(points: Sequence[Point], *, cell_mm: float, most: int) -> tuple[int,
     return tuple(sorted(kept))
 
 
+class Apart:
+    """Points kept at a distance from each other, looked up by cells as wide as it."""
+
+    def __init__(self, distance_mm: float) -> None:
+        self._distance = distance_mm
+        self._cells: dict[tuple[int, int], list[Point]] = {}
+
+    def add(self, at: Point) -> bool:
+        """Take a point unless another one is nearer than that."""
+        column, row = math.floor(at[0] / self._distance), math.floor(at[1] / self._distance)
+        around = [(column + i, row + j) for i in (-1, 0, 1) for j in (-1, 0, 1)]
+        if any(math.dist(at, one) < self._distance for cell in around for one in self._cells.get(cell, ())):
+            return False
+        self._cells.setdefault((column, row), []).append(at)
+        return True
+
+
 @record(frozen=True, kw_only=True)
 class Named:
     """Labels drawn, and what found no place."""

@@ -26,7 +26,7 @@ from traverse.sheet.grid import grid_crosses, grid_ticks
 from traverse.sheet.grounds import Grounds
 from traverse.sheet.growing import shapes_of
 from traverse.sheet.joined import draw_joins
-from traverse.sheet.labels import Taken, boxes_at, label, shape_of_text, shapes_in, text_size, thinned
+from traverse.sheet.labels import Apart, Taken, boxes_at, label, shape_of_text, shapes_in, text_size, thinned
 from traverse.sheet.map_signs import STATION_SIGNS
 from traverse.sheet.names import name_stations
 from traverse.sheet.north import north_diagram
@@ -48,6 +48,8 @@ _LETTER_BEYOND_MM = 3.0
 _LETTER_CLEAR_MM = 0.5
 """Air about a letter at an end of the section line."""
 _MANY_STATIONS = 80
+_DOTS_MM = 1.6
+"""On a crowded map dots stand this far apart at least: half a millimetre of paper between them."""
 _FIGURE_CELL_MM = 10.0
 _FIGURES_IN_CELL = 9
 """Figures that are tried in a cell; fewer have room there."""
@@ -122,6 +124,20 @@ class _Map:
         places = ((name, self.window.at(one.east_m, one.north_m)) for name, one in survey.places.items())
         self.points = {name: at for name, at in places if self.window.shows(at)}
         """Stations that the window shows."""
+        self.spots = self._spots()
+        """Those of them that are drawn."""
+
+    def _spots(self) -> dict[str, Point]:
+        """Stations far enough apart for their dots, the chief ones first; in a swarm dots would make one black patch."""
+        if len(self.points) <= _MANY_STATIONS:
+            return self.points
+        apart = Apart(_DOTS_MM)
+        chief = set(self._milestones(self.points))
+        kept = {name for name in self.points if name in chief and apart.add(self.points[name])}
+        # A control, a side shot or a landmark has a sign of its own, and is drawn in any case.
+        kept |= {name for name in self.points if self.survey.places[name].kind is not PlaceKind.WALKED}
+        kept |= {name for name in self.points if name not in chief and apart.add(self.points[name])}
+        return {name: at for name, at in self.points.items() if name in kept}
 
     def keep_off(self, items: Sequence[Item]) -> None:
         """Set no label on a text that comes over the map, and as few as may be on a line."""
@@ -147,7 +163,7 @@ class _Map:
         if crowded:
             # No ground is left without its letter, and some numbers come before all figures, or nobody finds the way.
             self._letters()
-            self._numbers(self._milestones())
+            self._numbers(self._milestones(self.spots))
         self._figures(figures)
         self._section_letters()
         self._names()
@@ -336,8 +352,8 @@ class _Map:
             self.taken.discourage(course.line.buffer(0.3, quad_segs=1))
 
     def _attitudes(self) -> list[Figure]:
-        if self.points:
-            self.taken.block(*shapely.buffer(shapely.points(list(self.points.values())), 0.8, quad_segs=2))
+        if self.spots:
+            self.taken.block(*shapely.buffer(shapely.points(list(self.spots.values())), 0.8, quad_segs=2))
         plotted = plot_attitudes(self.geology, self.window, self.taken)
         self.layers["attitudes"] += plotted.items
         self._sign(*plotted.signs)
@@ -345,7 +361,8 @@ class _Map:
         return list(plotted.figures)
 
     def _stations(self) -> None:
-        for name, at in self.points.items():
+        self._left_off("station", "stations", [name for name in self.points if name not in self.spots])
+        for name, at in self.spots.items():
             sign = STATION_SIGNS[self.survey.places[name].kind]
             shapes = symbol(sign, at)
             self.layers["stations"] += shapes
@@ -379,7 +396,7 @@ class _Map:
         self._left_off("unit letter", "unit letters", letters.left)
 
     def _names(self) -> None:
-        self._numbers([name for name in self.points if name not in self.numbered])
+        self._numbers([name for name in self.spots if name not in self.numbered])
         self._left_off(
             "station name",
             "station names",
@@ -397,15 +414,11 @@ class _Map:
         self.layers["streams and paths"] += names
         self._left_off("name of a line of the ground", "names of lines of the ground", left)
 
-    def _milestones(self) -> list[str]:
-        """Controls and every tenth station."""
+    def _milestones(self, names: Iterable[str]) -> list[str]:
+        """Of some stations the controls, and those that are every tenth or the last of the walk."""
         places = self.survey.places
-        return [
-            name
-            for index, name in enumerate(places)
-            if (index % 10 == 0 or places[name].kind is PlaceKind.CONTROL or index == len(places) - 1)
-            and name in self.points
-        ]
+        tenth = set(list(places)[::10]) | set(list(places)[-1:])
+        return [name for name in names if name in tenth or places[name].kind is PlaceKind.CONTROL]
 
     def _numbers(self, names: Sequence[str]) -> None:
         middle = _middle(self.points.values())

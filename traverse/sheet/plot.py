@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from typing import TypeAlias
 
 from traverse.angle import axial_difference
 from traverse.log.records import LineKind, Tops
 from traverse.record import record
 from traverse.sheet.contacts import Figure
-from traverse.sheet.labels import Taken, around, boxes_at, shapes_in
+from traverse.sheet.labels import Apart, Taken, around, boxes_at, shapes_in
 from traverse.sheet.page import Item, Path, Point, polyline
 from traverse.sheet.scale import Window
 from traverse.sheet.style import PENS
@@ -20,6 +21,10 @@ _VERTICAL_DEG = 89.5
 _LEVEL_DEG = 0.5
 _CROWDED_MM = 3.4
 """Bars nearer than this to each other would be read as one."""
+_SWARM_MM = 6.5
+"""Where very many are: far enough for a figure between two bars."""
+_LINES_DEG = 25.0
+"""Lines at one place nearer to each other than this would be read as one."""
 _SLIDES = (0.0, 0.8, -0.8, 1.5, -1.5, 2.2, -2.2, 2.8, -2.8, 3.4, -3.4)
 _OFF_END_MM = 1.6
 _MOST_ASIDE = 30
@@ -33,6 +38,9 @@ class Sighting:
     turn_deg: float
     """From true north."""
     figure: str | None
+
+
+_Placed: TypeAlias = tuple[Attitude, Sighting, Point]
 
 
 @record(frozen=True, kw_only=True)
@@ -101,27 +109,10 @@ def plot_attitudes(geology: Geology, window: Window, taken: Taken) -> Plotted:
     signs: dict[str, None] = {}
     figures: list[Figure] = []
     left: list[str] = []
-    planes = _Near()
-    lines: dict[int, list[float]] = defaultdict(list)
-    aside: list[tuple[Attitude, Sighting, Point]] = []
-    drawn: list[tuple[Attitude, Sighting, Point]] = []
-    for attitude in geology.attitudes:
-        seen = sighting(attitude)
-        if seen is None:
-            continue
-        at = window.at(attitude.place.east_m, attitude.place.north_m)
-        if not window.shows(at):
-            continue
-        if isinstance(attitude.kind, LineKind):
-            there = lines[attitude.place.spot.index]
-            if any(axial_difference(seen.turn_deg, one) < 25.0 for one in there):
-                aside.append((attitude, seen, at))
-                continue
-            there.append(seen.turn_deg)
-        elif not planes.add(at):
-            aside.append((attitude, seen, at))
-            continue
-        drawn.append((attitude, seen, at))
+    drawn, aside = _sorted(geology, window, _CROWDED_MM)
+    if len(aside) > _MOST_ASIDE:
+        # A swarm: fewer bars, each with room for its figure, say more than many that run into each other.
+        drawn, aside = _sorted(geology, window, _SWARM_MM)
     for _, seen, at in drawn:
         items += symbol(seen.sign, at, turn_deg=window.turn_deg(seen.turn_deg))
     taken.block(*shapes_in(items))
@@ -150,23 +141,28 @@ def plot_attitudes(geology: Geology, window: Window, taken: Taken) -> Plotted:
     return Plotted(items=tuple(items), signs=tuple(signs), figures=tuple(figures), left=tuple(left))
 
 
-class _Near:
-    """Points kept apart, looked up by cells as wide as the distance they keep."""
-
-    def __init__(self) -> None:
-        self._cells: dict[tuple[int, int], list[Point]] = defaultdict(list)
-
-    def add(self, at: Point) -> bool:
-        """Take a point unless another one is near."""
-        column, row = math.floor(at[0] / _CROWDED_MM), math.floor(at[1] / _CROWDED_MM)
-        for i in (-1, 0, 1):
-            for j in (-1, 0, 1):
-                if any(
-                    math.dist(at, one) < _CROWDED_MM for one in self._cells.get((column + i, row + j), ())
-                ):
-                    return False
-        self._cells[column, row].append(at)
-        return True
+def _sorted(geology: Geology, window: Window, apart_mm: float) -> tuple[list[_Placed], list[_Placed]]:
+    """Attitudes that can stand at their places, planes so far apart and lines not along each other, and the rest."""
+    planes = Apart(apart_mm)
+    lines: dict[int, list[float]] = defaultdict(list)
+    aside: list[_Placed] = []
+    drawn: list[_Placed] = []
+    for attitude in geology.attitudes:
+        seen = sighting(attitude)
+        if seen is None:
+            continue
+        at = window.at(attitude.place.east_m, attitude.place.north_m)
+        if not window.shows(at):
+            continue
+        if isinstance(attitude.kind, LineKind):
+            there = lines[attitude.place.spot.index]
+            free = all(axial_difference(seen.turn_deg, one) >= _LINES_DEG for one in there)
+            if free:
+                there.append(seen.turn_deg)
+        else:
+            free = planes.add(at)
+        (drawn if free else aside).append((attitude, seen, at))
+    return drawn, aside
 
 
 def _beside(at: Point, seen: Sighting, taken: Taken) -> Point | None:
