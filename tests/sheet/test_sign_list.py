@@ -151,3 +151,19 @@ def test_the_section_lists_what_it_draws(found):
     names = {name for section in found.geology.sections for name in section_signs(section)}
     assert {"apparent dip"} <= names
     assert names <= set(SIGNS)
+
+
+def test_a_list_longer_than_its_page_goes_on_beside_or_on_the_next():
+    """A5 with every sign: nothing leaves the page, and the last row is there."""
+    found = compiled(every_sign() + "sheet paper A5 landscape\n", title="All Signs, test")
+    composer = Composer(
+        found.log, found.survey, found.geology, found.diagnostics, read_template("field").value, "mark"
+    )
+    document = composer.compose().value
+    legends = [page for page in document.pages if page.title == "Legend"]
+    assert legends
+    said = [one.text for page in legends for one in walk(page.items) if isinstance(one, Text)]
+    assert SIGNS["apparent dip"].words in said
+    assert said.count("Signs on this sheet") >= 2
+    for page in legends:
+        assert_inside(page.items, 10.0, 10.0, page.width_mm - 10.0, page.height_mm - 10.0)

@@ -29,6 +29,7 @@ _BASE_MM = 0.85
 """Base of the words below the middle of the sample."""
 _FIRST_MM = 7.3
 """Middle of the first sample below the rule."""
+_OVER_FIRST_MM = 2.0
 _AIR_MM = 0.5
 """Between what is drawn in two rows."""
 _SHARES = (0.53, 0.5, 0.56, 0.47, 0.6, 0.44)
@@ -44,9 +45,10 @@ ON_A_LINE: Mapping[str, str] = {
     "contact dip": "contact certain",
 }
 """Signs that are shown on a line, and which."""
+ALL_ROWS = slice(None)
 _FOLDED = frozenset({"flow", "axial head"})
 """Signs that stand on a line and are shown with it."""
-_PLACES = (
+PLACES = (
     "control",
     "leg",
     "station",
@@ -59,7 +61,7 @@ _PLACES = (
     "photo no view",
     "hazard",
 )
-_BASE = (
+BASE = (
     "section line",
     "stream",
     "path",
@@ -72,7 +74,7 @@ _BASE = (
     "contour",
     "projected trace",
 )
-_LATER = (*_PLACES, *_BASE)
+_LATER = (*PLACES, *BASE)
 """Lines and signs that come after those of the geology."""
 
 
@@ -97,6 +99,16 @@ def in_legend_order(names: Iterable[str]) -> list[str]:
     return [name for name in dict.fromkeys((*first, *readings, *last)) if name in wanted]
 
 
+def listed_signs(signs: Iterable[str]) -> list[str]:
+    """The rows of the list: signs that stand on a line or belong to another row have none of their own."""
+    names = [name for name in in_legend_order(signs) if name not in _FOLDED]
+    # What is shown together with another is one row: a leg and its stations, a shot and its end, a fault and its ball.
+    for shown, inside in (("leg", "station"), ("spur", "side shot"), ("fault down", "fault certain")):
+        if shown in names and inside in names:
+            names.remove(inside)
+    return names
+
+
 def signs_block(
     signs: Sequence[str],
     log: Log,
@@ -108,18 +120,15 @@ def signs_block(
     width: float,
     pitch: float = SIGN_PITCH_MM,
     half_m: float | None = None,
+    rows: slice = ALL_ROWS,
 ) -> Block | None:
     """Every sign that the map and the section drew, in two columns, each by the table it was drawn from.
 
     `signs` are names of `symbols.LINES` and `symbols.SIGNS`, in any order; None without any. `half_m` is how far to
-    each side of the walk the ground was looked at, in metres. Words that are too long go on in a second line.
+    each side of the walk the ground was looked at, in metres. `rows` are those to draw of `listed_signs`, where
+    a page can't hold them. Words that are too long go on in a second line.
     """
-    present = set(signs)
-    names = [name for name in in_legend_order(present) if name not in _FOLDED]
-    # What is shown together with another is one row: a leg and its stations, a shot and its end, a fault and its ball.
-    for shown, inside in (("leg", "station"), ("spur", "side shot"), ("fault down", "fault certain")):
-        if shown in names and inside in names:
-            names.remove(inside)
+    names = listed_signs(signs)[rows]
     if not names:
         return None
     special = dict(sign_words(log, survey, geology))
@@ -127,13 +136,13 @@ def signs_block(
         special["edge of ground seen"] = f"ground seen to {metres(half_m)}"
     entries = [
         Entry(
-            draw=partial(sample, name, present=present),
+            draw=partial(sample, name, present=frozenset(signs)),
             words=special.get(name) or LINES.get(name) or SIGNS[name].words,
         )
         for name in names
     ]
-    rows, used = in_columns(entries, x=x, top=top - _FIRST_MM, width=width, pitch=pitch)
-    items = [*framed("Signs on this sheet", x=x, top=top, width=width), *rows]
+    drawn, used = in_columns(entries, x=x, top=top - _FIRST_MM, width=width, pitch=pitch)
+    items = [*framed("Signs on this sheet", x=x, top=top, width=width), *drawn]
     return Block(items=tuple(items), height=_FIRST_MM + used + 1.1)
 
 
@@ -172,7 +181,7 @@ def in_columns(
     high, first, columns = best
     items: list[Item] = []
     for index, column in enumerate(columns):
-        left, y = x + index * first, top
+        left, y = x + index * first, top - _lower(column)
         for above, row in zip((None, *column), column, strict=False):
             if above is not None:
                 y -= _step(above, row, pitch)
@@ -212,7 +221,12 @@ def _step(above: _Row, below: _Row, pitch: float) -> float:
 def _height(rows: Sequence[_Row], pitch: float) -> float:
     """From the middle of the first row to the end of the last."""
     steps = sum(_step(above, below, pitch) for above, below in pairwise(rows))
-    return steps + max(rows[-1].down, pitch / 2) if rows else 0.0
+    return _lower(rows) + steps + max(rows[-1].down, pitch / 2) if rows else 0.0
+
+
+def _lower(rows: Sequence[_Row]) -> float:
+    """How much lower the first row stands so that what is tall in it clears the heading."""
+    return max(0.0, rows[0].up - _OVER_FIRST_MM) if rows else 0.0
 
 
 def _two_columns(entries: Sequence[Entry], widths: tuple[float, float], pitch: float) -> list[list[_Row]]:

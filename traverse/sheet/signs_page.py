@@ -8,7 +8,7 @@ from traverse.record import record
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.page import Anchor, Box, Face, Item, Page, Path, Pen, Text, polyline, rectangle
 from traverse.sheet.pattern import NUMBERS, PATTERNS
-from traverse.sheet.sign_list import ON_A_LINE, SAMPLE_MM, sample
+from traverse.sheet.sign_list import BASE, ON_A_LINE, PLACES, SAMPLE_MM, sample
 from traverse.sheet.style import HEAD, LARGE, PENS, SMALL, line_mm
 from traverse.sheet.symbols import LINES, SIGNS, symbol
 from traverse.sheet.words import wrap
@@ -55,11 +55,10 @@ def signs_pages(*, width: float, height: float, frame: Box) -> tuple[Page, ...]:
 
 def sections() -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Headings, and the names under each: every sign, line and pattern of rock once."""
-    placed = set(PLACES)
     on_lines = [name for name in SIGNS if name in ON_A_LINE]
     in_section = [name for name in SIGNS if name == "apparent dip" or name.endswith(" in section")]
     arrows = [name for name in SIGNS if name.split(" ")[0] in {"lineation", "striation", "hinge", "current"}]
-    skipped = {*placed, *on_lines, *in_section, *arrows, "queried", *_TRACES, *_BASE}
+    skipped = {*PLACES, *on_lines, *in_section, *arrows, "queried", *_TRACES, *_GROUND}
     certainties = [name for name in LINES if name.startswith(("contact ", "fault "))]
     return (
         ("Planes", tuple(name for name in SIGNS if name not in skipped)),
@@ -67,41 +66,14 @@ def sections() -> tuple[tuple[str, tuple[str, ...]], ...]:
         ("Contacts and faults, and the same in doubt", (*certainties, "queried", *on_lines)),
         ("Traces", _TRACES),
         ("Places and things", PLACES),
-        ("Ground", _BASE),
+        ("Ground", _GROUND),
         ("Section", tuple(in_section)),
         ("Rocks, in grey", tuple(NUMBERS)),
     )
 
 
 _TRACES = ("axial trace", "axial head", "computed trace", "computed fault trace", "projected trace")
-PLACES = (
-    "control",
-    "station",
-    "leg",
-    "side shot",
-    "spur",
-    "open end",
-    "landmark",
-    "sample",
-    "photo",
-    "photo no view",
-    "hazard",
-    "section line",
-)
-_BASE = (
-    "edge of ground seen",
-    "covered",
-    "stream",
-    "flow",
-    "path",
-    "track",
-    "road",
-    "ridge",
-    "cliff",
-    "wall",
-    "fence",
-    "contour",
-)
+_GROUND = ("edge of ground seen", "covered", "flow", *(name for name in BASE if name not in _TRACES))
 
 
 def pen_words(pen: Pen) -> str:
