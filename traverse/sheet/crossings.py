@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 import shapely
@@ -27,6 +28,10 @@ _FAR_MM = 30.0
 _LEAST_MM = 4.0
 """Less of a line than this in the window needs no name there, and a stream no arrowhead."""
 _RAY_MM = 80.0
+_ARROW_IN_MM = 2.0
+"""From the edge of the map, or where a stream ends, to the middle of its arrowhead."""
+_TWO_ARROWS_MM = 40.0
+"""A stream shorter than this on the map has one arrowhead, at its lower end."""
 
 
 @record(frozen=True, kw_only=True)
@@ -126,7 +131,7 @@ def _curve(
 
 
 def draw_courses(found: tuple[Course, ...], window: Window) -> tuple[tuple[Item, ...], tuple[str, ...]]:
-    """The lines, streams with an arrowhead at their lower end."""
+    """The lines, streams with arrowheads down the flow."""
     box = window.box
     inside = shapely.box(box.x, box.y, box.right, box.top)
     items: list[Item] = []
@@ -138,13 +143,21 @@ def draw_courses(found: tuple[Course, ...], window: Window) -> tuple[tuple[Item,
             shown = [
                 one for one in shapely.get_parts(course.line.intersection(inside)) if one.length > _LEAST_MM
             ]
-            if shown:
-                last = shown[-1]
-                tip, back = last.interpolate(last.length - 2.0), last.interpolate(last.length - 3.0)
+            for line, at in _arrows(shown):
+                tip, back = line.interpolate(at), line.interpolate(at - 1.0)
                 turn = math.degrees(math.atan2(tip.x - back.x, tip.y - back.y))
                 items += symbol("flow", (tip.x, tip.y), turn_deg=turn)
                 signs["flow"] = None
     return tuple(items), tuple(signs)
+
+
+def _arrows(shown: Sequence[LineString]) -> Iterator[tuple[LineString, float]]:
+    """Lines and distances along them: near the lower edge of the map, and near the upper one of a long stream."""
+    if not shown:
+        return
+    if sum(one.length for one in shown) > _TWO_ARROWS_MM:
+        yield shown[0], min(_ARROW_IN_MM + 2.0, shown[0].length - 1.0)
+    yield shown[-1], shown[-1].length - _ARROW_IN_MM
 
 
 def name_courses(
