@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
 
 import pytest
@@ -42,8 +43,25 @@ def test_neighbours_of_one_age_differ(count):
         styles = unit_styles([unit(f"U{n}", age) for n in range(count)])
         light = [lightness(one.colour) for one in styles.values()]
         assert len(light) == count
-        if age != "Holocene":
-            assert all(abs(a - b) >= 9.9 for a, b in pairwise(light))
+        assert all(abs(a - b) >= 9.9 for a, b in pairwise(light))
+        assert min(light) >= 66.0
+
+
+YOUNG_TO_OLD = (
+    "Holocene", "Pleistocene", "Pliocene", "Miocene", "Eocene", "Upper Cretaceous",
+    "Lower Cretaceous", "Upper Jurassic", "Lower Jurassic", "Triassic", "Permian", "Carboniferous",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("count", [2, 5, 12])
+@pytest.mark.parametrize("oldest_first", [False, True])
+def test_neighbours_of_the_chart_are_ten_steps_apart(count, oldest_first):
+    """The chart's youngest colours are all but white: some of them must grow darker (the chart, from memory)."""
+    ages = YOUNG_TO_OLD[::-1][:count] if oldest_first else YOUNG_TO_OLD[:count]
+    styles = unit_styles([unit(f"U{n}", age) for n, age in enumerate(ages)])
+    light = [lightness(one.colour) for one in styles.values()]
+    assert all(abs(a - b) >= 9.9 for a, b in pairwise(light))
+    assert min(light) >= 66.0
 
 
 def test_an_authors_colour_stays_and_is_spoken_of():
@@ -92,6 +110,20 @@ def test_red_and_green_of_one_lightness_are_spoken_of():
     assert len(found) == 1
     assert "U0 and U2" in found[0]
     assert "blind" in found[0]
+
+
+def test_two_units_of_one_colour_are_spoken_of_however_far_apart_they_stand():
+    (found,) = [message for code, message in codes("#d9d2a6", "#8fce5c", "#d9d2a6") if code == "units-unseen"]
+    assert found == "units U0 and U2 look alike to all readers"
+
+
+def test_the_line_that_a_message_offers_can_be_typed(compile_text):
+    units = [unit("Aa", "Permian", "#e0a07a"), unit("Bb", None, "#ffffff"), unit("Cc", None, "#b5b56f")]
+    (hint,) = [one.hints[0] for one in check_colours(units, unit_styles(units)) if one.code == "units-unseen"]
+    line = re.search(r"`(unit [^`]*)`", hint)[1]
+    found = compile_text(f"notation 1\ntraverse Dale\nbearings true\n{line}\nat 1\n")
+    assert not found.failed
+    assert found.log.units[0].colour == "#d9d9d9"
 
 
 def test_blue_and_yellow_are_seen_by_all():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from itertools import pairwise
 from types import MappingProxyType
 
@@ -18,6 +18,8 @@ STEP = 10.0
 _SHARE = 0.70
 """Share of the chart's colour, the rest white, where nothing asks for another."""
 _LEAST_SHARE = 0.25
+_MOST_BLACK = 0.3
+"""Share of black that an age's colour may take where nothing else parts it from its neighbours."""
 _ALIKE = 5.0
 """Two fills of one hue nearer than this in lightness L* are taken for one."""
 _NO_AGE = ((150, 140, 125), (125, 145, 150), (150, 125, 140), (135, 145, 115))
@@ -212,14 +214,21 @@ def _choices(unit: RockUnit, index: int) -> list[tuple[str, float, float]]:
         light = lightness(colour)
         if light >= LIGHTEST_FIGURE_GROUND:
             found.append((colour, light, abs(share - _SHARE)))
+    # The chart's youngest ages are too light to part by more white; they give way to black only where they must.
+    for percent in range(2, round(_MOST_BLACK * 100) + 1, 2):
+        black = percent / 100.0
+        colour = "#" + "".join(f"{round(part * (1.0 - black)):02x}" for part in base)
+        light = lightness(colour)
+        if light >= LIGHTEST_FIGURE_GROUND:
+            found.append((colour, light, 1.0 + black))
     return found
 
 
 def check_colours(units: Sequence[RockUnit], styles: Mapping[str, UnitStyle]) -> tuple[Diagnostic, ...]:
     """What a reader or a copier could not tell apart on a sheet with these units.
 
-    Fills too dark for figures; neighbours in the column that a photocopy would run together; pairs that people with a
-    colour-vision deficiency see as one; and, as a note, other pairs that are one grey in a photocopy.
+    Fills too dark for figures; neighbours in the column that a photocopy would run together; pairs of one colour to
+    all, or to people with a colour-vision deficiency; and, as a note, other pairs that are one grey in a photocopy.
     """
     light = {one.letters: lightness(styles[one.letters].colour) for one in units}
     found = [
@@ -233,10 +242,12 @@ def check_colours(units: Sequence[RockUnit], styles: Mapping[str, UnitStyle]) ->
         for one in units
         if one.colour and light[one.letters] < LIGHTEST_FIGURE_GROUND
     ]
+    alike: set[frozenset[str]] = set()
     for upper, lower in pairwise(units):
         apart = abs(light[upper.letters] - light[lower.letters])
         if apart < STEP - 0.05 and (upper.colour or lower.colour):
             named = lower if lower.colour else upper
+            alike.add(frozenset((upper.letters, lower.letters)))
             found.append(
                 warning(
                     "units-alike",
@@ -246,15 +257,15 @@ def check_colours(units: Sequence[RockUnit], styles: Mapping[str, UnitStyle]) ->
                     "make one of them lighter or darker, or leave its colour out",
                 )
             )
-    alike = {one.span for one in found if one.code == "units-alike"}
-    unseen = [one for one in _unseen(units, styles) if one.span is None or one.span not in alike]
-    return (*found, *unseen, *([] if alike else _one_grey(units, light)))
+    return (*found, *_unseen(units, styles, alike), *([] if alike else _one_grey(units, light)))
 
 
-def _unseen(units: Sequence[RockUnit], styles: Mapping[str, UnitStyle]) -> list[Diagnostic]:
-    """Pairs that differ to most eyes but not to some: distance in Oklab of the colours as those eyes see them.
+def _unseen(
+    units: Sequence[RockUnit], styles: Mapping[str, UnitStyle], known: Container[frozenset[str]]
+) -> list[Diagnostic]:
+    """Pairs of one colour to all eyes, or to some: distance in Oklab of the colours as those eyes see them.
 
-    The deficiencies are simulated by coloraide (for red and green by Brettel 1997 and Viénot 1999, as it states).
+    Pairs that are `known` to be alike are not told again. The deficiencies are simulated by coloraide (for red and green by Brettel 1997 and Viénot 1999, as it states).
     """
     if len(units) < 2:
         return []
@@ -263,29 +274,33 @@ def _unseen(units: Sequence[RockUnit], styles: Mapping[str, UnitStyle]) -> list[
 
     colours = [Color(styles[one.letters].colour) for one in units]
     pairs: dict[tuple[int, int], list[str]] = {}
-    for name, words in _DEFICIENCIES:
-        seen = np.array([one.filter(name).convert("oklab").coords() for one in colours])
+    for name, words in _EYES:
+        eyes = [one if name is None else one.filter(name) for one in colours]
+        seen = np.array([one.convert("oklab").coords() for one in eyes])
         apart = np.sqrt(((seen[:, None, :] - seen[None, :, :]) ** 2).sum(axis=2))
         for first, second in zip(*np.nonzero(np.triu(apart < _SEEN_APART, k=1)), strict=True):
-            if styles[units[first].letters].colour != styles[units[second].letters].colour:
-                pairs.setdefault((int(first), int(second)), []).append(words)
-    told = [
-        warning(
-            "units-unseen",
-            f"units {units[first].letters} and {units[second].letters} look alike to {' and '.join(words)} readers",
-            units[second].span,
-            f"give one a lighter or darker `colour`, such as `unit {units[second].letters} … colour #d9d9d9`,"
-            " or print it with --grey",
+            pairs.setdefault((int(first), int(second)), []).append(words)
+    told: list[Diagnostic] = []
+    for (first, second), kinds in sorted(pairs.items()):
+        one, other = units[first], units[second]
+        if frozenset((one.letters, other.letters)) in known:
+            continue
+        who = "all" if kinds[0] == "all" else " and ".join(kinds)
+        told.append(
+            warning(
+                "units-unseen",
+                f"units {one.letters} and {other.letters} look alike to {who} readers",
+                other.span,
+                f"give one a lighter or darker colour, such as {_coloured(other)}, or print it with --grey",
+            )
         )
-        for (first, second), words in sorted(pairs.items())
-    ]
     if len(told) <= _MOST_TOLD:
         return told
     return [
         *told[: _MOST_TOLD - 1],
         warning(
             "units-unseen",
-            f"{len(told) - _MOST_TOLD + 1} more pairs of units look alike to colour-blind readers",
+            f"{len(told) - _MOST_TOLD + 1} more pairs of units look alike to some readers or to all",
             None,
             "print it with --grey, which has a pattern for each",
         ),
@@ -313,7 +328,12 @@ def _one_grey(units: Sequence[RockUnit], light: Mapping[str, float]) -> list[Dia
     ]
 
 
-_DEFICIENCIES = (("protan", "red-blind"), ("deutan", "green-blind"), ("tritan", "blue-blind"))
+def _coloured(unit: RockUnit) -> str:
+    """The line of a unit with a colour, as it is typed."""
+    return f"`unit {unit.letters} {unit.name} ; {unit.age or 'age'} ; #d9d9d9`"
+
+
+_EYES = ((None, "all"), ("protan", "red-blind"), ("deutan", "green-blind"), ("tritan", "blue-blind"))
 _SEEN_APART = 0.04
 """Distance in Oklab, about twice the least that is seen side by side, since units lie apart on a map."""
 _ONE_GREY = 2.0
