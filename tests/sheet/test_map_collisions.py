@@ -11,7 +11,8 @@ from tests.sheet.fixture_sheet import compiled, layer, sheet
 from traverse.command.files import loader, read_source
 from traverse.compile import compile_log
 from traverse.sheet.fonts import width_mm
-from traverse.sheet.page import Anchor, Group, Path, Text
+from traverse.sheet.map import map_panel
+from traverse.sheet.page import Anchor, Box, Group, Path, Text
 from traverse.sheet.style import MM_PER_POINT, PENS
 
 SAMPLES = sorted((File(__file__).parents[2] / "samples").glob("*/*.trav"))
@@ -21,22 +22,42 @@ CAPITALS = 0.64
 """Height of capitals and figures over the size of type."""
 
 
-def lattice(count, *, side, step=50):
-    """A walk up and down a square of ground with a bed at every station, closed by no leg."""
-    lines = [
-        "bearings true",
-        "attitudes dip-right",
-        "unit Aa Upper beds ; Jurassic",
-        "unit Bb Lower beds ; Triassic",
-    ]
+UNITS = "unit Aa Upper beds ; Jurassic\nunit Bb Lower beds ; Triassic\n"
+
+
+def lattice(count, *, side, described=True):
+    """A walk up and down a square of ground, stations 50 m apart with a bed at each, closed by no leg."""
+    lines = ["bearings true", "attitudes dip-right", UNITS.rstrip()]
     for number in range(count):
         row = number // side
         turned = (number - 1) // side != row
         bearing = 0 if turned else 90 if row % 2 == 0 else 270
-        lines.append(f"to {number + 1} {bearing:03d} {step}m" if number else "at 1")
-        lines.append(f"  unit {'Aa' if row < count / side / 2 else 'Bb'}")
-        lines.append(f"  bed {30 + number % 40:03d}/{20 + number % 50}")
+        lines.append(f"to {number + 1} {bearing:03d} 50m" if number else "at 1")
+        if described:
+            lines.append(f"  unit {'Aa' if row < count / side / 2 else 'Bb'}")
+            lines.append(f"  bed {30 + number % 40:03d}/{20 + number % 50}")
     return "\n".join(lines) + "\n"
+
+
+ONE = """\
+bearings true
+attitudes dip-right
+unit Aa Upper beds ; Jurassic
+at 1
+  unit Aa
+  bed 030/40
+  sample S1 grey marl
+  hazard old shaft
+  photo 3 looking 200
+"""
+LINE = (
+    "bearings true\nattitudes dip-right\nunit Aa Upper beds ; Jurassic\nat 1\n  unit Aa\n  bed 000/30\n"
+    + "".join(f"to {number} 090 25m\n  unit Aa\n  bed 000/{30 + number % 9}\n" for number in range(2, 41))
+)
+LONG = "bearings true\nattitudes dip-right\nat 1\n  bed 000/30\nto 2 070 3000m\n  bed 010/33\n" + "".join(
+    f"to {number} {40 * number % 360:03d} 2m\n  bed 0{10 + number}/{30 + number}\n" for number in range(3, 13)
+)
+HARD = {"one station": ONE, "all on a line": LINE, "a long leg beside short ones": LONG}
 
 
 @pytest.fixture(scope="module")
@@ -48,13 +69,14 @@ def crowded():
 @pytest.fixture(scope="module")
 def sheets(crowded):
     made = {"400 stations": crowded[0].pages[0]}
+    made |= {name: sheet(compiled(body))[0].pages[0] for name, body in HARD.items()}
     for path in SAMPLES:
         source, _ = read_source(str(path))
         made[path.stem] = sheet(compile_log(source, load=loader(str(path))))[0].pages[0]
     return made
 
 
-NAMES = ["400 stations", *(path.stem for path in SAMPLES)]
+NAMES = ["400 stations", *HARD, *(path.stem for path in SAMPLES)]
 
 
 def on_map(page):
@@ -150,3 +172,52 @@ def test_four_hundred_stations_on_a4_say_what_they_leave_off(crowded):
     assert len(shown) > 80
     assert len(figures) > 80
     assert {"Aa", "Bb"} <= {one.text for one in layer(items, "unit letters") if isinstance(one, Text)}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_text_of_a_map_lies_inside_its_neat_line(sheets, name):
+    (neat,) = [
+        one
+        for one in layer(on_map(sheets[name]), "grid")
+        if isinstance(one, Path) and one.pen == PENS["neat line"]
+    ]
+    corners = [command[-2:] for command in neat.commands if len(command) > 2]
+    inside = shapely.MultiPoint(corners).convex_hull
+    for one in labels(on_map(sheets[name])):
+        assert inside.contains(shape(one)), one.text
+
+
+def test_one_station_is_drawn_with_all_that_was_noted_there(sheets):
+    items = on_map(sheets["one station"])
+    said = {one.text for one in labels(items)}
+    assert {"1", "40", "Aa", "S1", "H1", "photo 3"} <= said
+
+
+def test_the_far_end_of_a_long_leg_keeps_its_number_and_its_dip(sheets):
+    """The party's other stations lie within a millimetre of each other; they do not crowd out the lone one."""
+    items = on_map(sheets["a long leg beside short ones"])
+    assert "1" in [one.text for one in layer(items, "names") if isinstance(one, Text)]
+    assert "30" in [one.text for one in layer(items, "figures") if isinstance(one, Text)]
+
+
+def test_ten_thousand_stations_on_a4_are_dots_with_paper_between_them():
+    """A square of 100 by 100 stations is 91 mm wide at 1:50 000: far too dense, but no black patch and no heap of names."""
+    found = compiled(lattice(10_000, side=100, described=False))
+    box = Box(x=14.0, y=60.0, width=182.0, height=160.0)
+    drawing = map_panel(found.log, found.survey, found.geology, box=box, scale=50_000, styles={})
+    dots = [one for one in layer(drawing.items, "stations") if isinstance(one, Path)]
+    middles = np.array([np.mean([command[-2:] for command in one.commands[:-1]], axis=0) for one in dots])
+    near, _ = shapely.STRtree(shapely.points(middles)).query(
+        shapely.points(middles), predicate="dwithin", distance=1.5
+    )
+    assert len(near) == len(middles)
+    assert len(middles) > 1_000
+    said = [one for one in layer(drawing.items, "names") if isinstance(one, Text)]
+    shapes = [shape(one) for one in said]
+    assert [(said[i].text, said[j].text) for i, j in touching(shapes, shapes) if i < j] == []
+    left = {}
+    for one in drawing.diagnostics:
+        count, _, rest = one.message.replace("\u00a0", "").partition(" ")
+        left[rest.partition(" found")[0]] = int(count)
+        assert len(one.message) < 200
+    assert left == {"stations": 10_000 - len(middles), "station names": 10_000 - len(said)}

@@ -261,17 +261,17 @@ def names_of(section: Section, frame: Frame, ground: Ground, placed: Taken) -> t
 
 
 def _fitting(distances: Sequence[float], widths: Sequence[float], room: float) -> list[int]:
-    """Numbers of the names left when the one nearest to a neighbour goes, again and again, until all fit; ends stay."""
+    """Numbers of the names left when the one with the nearest neighbours goes, again and again, until all fit.
+
+    The ends stay. Both neighbours count, so that of names at equal distances every second goes.
+    """
     count = len(distances)
     before, after = list(range(-1, count - 1)), list(range(1, count + 1))
     kept = [True] * count
     used = sum(widths)
 
     def gap(index: int) -> float:
-        return min(
-            distances[index] - distances[before[index]],
-            distances[after[index]] - distances[index],
-        )
+        return distances[after[index]] - distances[before[index]]
 
     waiting = [(gap(index), index) for index in range(1, count - 1)]
     heapify(waiting)
