@@ -261,6 +261,14 @@ def test_a_steepening_panel_is_no_fold_yet(compile_text):
     assert compiled.geology.bedding_mean.n == 5  # the cross-bed is no bed
 
 
+def test_its_section_has_the_units_that_its_contacts_name(compile_text):
+    """The shale between its two contacts, though the long way back over limestone lies nearer to the line."""
+    profile = compile_text(SAWBILL).geology.sections[0].profile
+    units = list(dict.fromkeys(point.unit for point in profile))
+    assert units[:3] == ["Pl", "Ps", "Pq"]
+    assert None not in units
+
+
 def test_its_covered_contact_lies_half_way_with_half_the_stretch(compile_text):
     contact = compile_text(SAWBILL).geology.contacts[1]
     leg = 58.5 * 1.52

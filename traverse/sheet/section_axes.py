@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
-from traverse.angle import nearest_point, wrap_360
+from traverse.angle import nearest_point, wrap_180, wrap_360
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.page import Anchor, Box, Face, Item, Path, Text, polyline
 from traverse.sheet.section_frame import Frame, Taken
@@ -13,6 +13,7 @@ from traverse.sheet.style import LARGE, PENS, SMALL, WHITE
 from traverse.sheet.words import NO_BREAK, azimuth, cut, end_letter, number
 from traverse.structure.records import Section
 
+_STRAIGHT_DEG = 0.5
 _LETTERS_MM = 9.0
 """Room for the letters of an end."""
 _ROUND = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000)
@@ -124,7 +125,11 @@ def bends(section: Section, frame: Frame, placed: Taken, lines: Taken) -> list[I
     turn = section.azimuth_deg - section.grid_azimuth_deg
     box = frame.box
     items: list[Item] = []
-    for bend, way in zip(section.bends_m, _stretch_azimuths(section)[1:], strict=False):
+    ways = _stretch_azimuths(section)
+    for bend, before, way in zip(section.bends_m, ways, ways[1:], strict=False):
+        if abs(wrap_180(way - before)) < _STRAIGHT_DEG:
+            # Through a station on the way, with nothing to turn by.
+            continue
         x = frame.x(bend)
         words = f"bend, then {azimuth(wrap_360(way + turn))}°"
         wide = text_width_mm(words, Face.ITALIC, SMALL)

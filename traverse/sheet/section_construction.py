@@ -165,13 +165,12 @@ def _runs(
             for point in section.points
             if point.contact is not None and any(point.contact is one for one in line.contacts)
         ]
-        for outcrop in line.outcrops:
-            point = min(points, key=lambda one: abs(one.distance_m - outcrop[0]), default=None)
-            if point is not None:
-                surface = bool({line.younger, line.older} & loose)
-                at = (outcrop[0], ground.at(outcrop[0]))
-                point = replace(point, distance_m=outcrop[0])
-                lines.append(Line(point=point, dip_deg=0.0, outcrop=at, surface=surface))
+        surface = bool({line.younger, line.older} & loose)
+        for point in points if line.outcrops else ():
+            # Where it was carried to and where its line comes out may lie apart.
+            outcrop = min(line.outcrops, key=lambda one: abs(one[0] - point.distance_m))
+            at = (outcrop[0], ground.at(outcrop[0]))
+            lines.append(Line(point=point, dip_deg=0.0, outcrop=at, surface=surface))
     lines.sort(key=lambda line: line.outcrop[0])
     return runs_between(section, lines, reach_m=_SAME_SHARE * section.length_m)
 

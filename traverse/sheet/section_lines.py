@@ -340,14 +340,19 @@ def runs_between(section: Section, lines: Sequence[Line], *, reach_m: float = 0.
             continue
         middle = (before.distance_m + after.distance_m) / 2.0
         pair = {before.unit, after.unit}
+
+        def off(line: Line, middle: float = middle) -> float:
+            """From the border to where the contact was carried, or to where its line comes out."""
+            return min(abs(line.point.distance_m - middle), abs(line.outcrop[0] - middle))
+
         near = [
             line
             for line in lines
-            if abs(line.point.distance_m - middle) <= max(reach_m, 1.5 * spacing)
+            if off(line) <= max(reach_m, 1.5 * spacing)
             and line.point.contact is not None
             and (None in pair or {line.point.contact.younger, line.point.contact.older} == pair)
         ]
-        line = min(near, key=lambda one: abs(one.point.distance_m - middle), default=None)
+        line = min(near, key=off, default=None)
         borders.append((line.outcrop[0] if line is not None else middle, line))
         units.append(after.unit)
     edges: list[tuple[float, Line | None]] = [(0.0, None), *borders, (section.length_m, None)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -25,6 +26,7 @@ from traverse.structure.records import (
     SectionPoint,
 )
 from traverse.structure.section_limits import section_limits, told
+from traverse.structure.sides import younger_side
 
 STRIKE_LIMIT_DEG = 30.0
 """A strike closer than this to the section can't carry a point to it."""
@@ -187,6 +189,7 @@ class _Maker:
         self.log, self.survey, self.terrain = log, survey, terrain
         self.attitudes, self.contacts, self.band, self.axis = attitudes, contacts, band, axis
         self.strike_near = nearest_strike(attitudes)
+        self.younger_side = younger_side(log, survey, band)
         self.turn = survey.frame.convergence_deg or 0.0
         self.said: list[Diagnostic] = []
         self.oblique: list[Diagnostic] = []
@@ -476,13 +479,14 @@ class _Maker:
         return np.concatenate(rows) if rows else np.empty((0, 3))
 
     def _units(self, line: _Line, shares: Vectors, projection: Projection) -> list[str | None]:
-        """Unit at each distance: between two contacts, the one that most of the walked ground there is on."""
-        cuts = sorted(
-            carried.distance_m
-            for contact in self.contacts
-            if contact.younger is not None
-            and (carried := self._at(line, contact.place, contact.course_deg, projection)) is not None
-        )
+        """Unit at each distance: what the contacts on both sides say, else what most of the walked ground there is on."""
+        met: list[tuple[float, str | None, str | None]] = []
+        for contact in self.contacts:
+            carried = self._at(line, contact.place, contact.course_deg, projection)
+            if contact.younger is not None and carried is not None:
+                met.append((carried.distance_m, *self._sides(line, contact, carried.stretch)))
+        met.sort(key=lambda one: one[0])
+        cuts = [distance for distance, _, _ in met]
         edges = [-np.inf, *cuts, np.inf]
         votes: list[dict[str, float]] = [{} for _ in edges[1:]]
         for stretch in self.band:
@@ -501,7 +505,22 @@ class _Maker:
                 )
                 votes[interval][stretch.unit] = votes[interval].get(stretch.unit, 0.0) + weight
         chosen = [max(vote, key=vote.__getitem__) if vote else None for vote in votes]
+        for index, ((_, _, after), (_, before, _)) in enumerate(pairwise(met), start=1):
+            # Both borders name it: an arm of the loop that does not cross it there tells nothing against it.
+            if after is not None and after == before:
+                chosen[index] = after
+        for index, (_, before, after) in enumerate(met):
+            chosen[index] = chosen[index] or before
+            chosen[index + 1] = chosen[index + 1] or after
         return [chosen[int(np.searchsorted(cuts, distance))] for distance in shares]
+
+    def _sides(self, line: _Line, contact: PlacedContact, stretch: int) -> tuple[str | None, str | None]:
+        """Units before and after a contact with increasing distance; None where the walk does not tell."""
+        azimuth = np.radians(line.grid_azimuths_deg[stretch])
+        ahead = float(self.younger_side(contact)[:2] @ (np.sin(azimuth), np.cos(azimuth)))
+        if abs(ahead) < 1e-6:
+            return None, None
+        return (contact.older, contact.younger) if ahead > 0.0 else (contact.younger, contact.older)
 
 
 def _point(
