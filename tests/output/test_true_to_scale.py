@@ -112,7 +112,7 @@ def test_stations_are_as_far_apart_as_the_ground_over_the_scale(measured):
         for name, place, far in zip(stations, ground, off, strict=True)
         if far < 0.05
     }
-    assert len(found) >= 4
+    assert len(found) >= 3
     for one, other in combinations(found, 2):
         paper = math.dist(found[one], found[other])
         wanted = math.dist(stations[one], stations[other]) * 1000.0 / scale
