@@ -23,7 +23,7 @@ from traverse.sheet.page import Document, Group, Page, Path, Text, Tile, polylin
 from traverse.sheet.pattern import PATTERNS, ink_of, rock_of, unit_patterns
 from traverse.sheet.sign_list import ON_A_LINE, PLACES
 from traverse.sheet.style import LARGE, PENS
-from traverse.sheet.symbols import SIGNS, symbol
+from traverse.sheet.symbols import LINES, SIGNS, symbol
 from traverse.sheet.template import read_template
 from traverse.source import Span
 
@@ -329,6 +329,32 @@ def test_a_gap_in_a_line_is_still_white_in_the_second_copy(name):
     pitch = sum(pen.dash_mm)
     expected = 1 if not pen.dash_mm else 12.0 / pitch
     assert abs(runs - expected) <= 1.0
+
+
+@pytest.mark.parametrize("name", [name for name in LINES if name != "contour"])
+@pytest.mark.parametrize("slant", [0.0, 0.2])
+def test_every_line_but_contours_keeps_its_dashes(name, slant):
+    """Level and aslant: as much of it is inked in the copy of a copy as in print."""
+    pen = PENS[name]
+
+    def draw(at):
+        ends = [(at[0] + end * 6.0, at[1] + end * 6.0 * slant) for end in (-1.0, 1.0)]
+        return (Path(commands=polyline(ends), pen=pen),)
+
+    page, document = page_of([draw])
+    x, y = middle_of(0)
+    along = np.linspace(-5.8, 5.8, 400)
+    columns = ((x + along) * DPI / 25.4).astype(int)
+    rows = ((page.height_mm - y - slant * along) * DPI / 25.4).astype(int)
+
+    def inked(image):
+        return np.mean([image[r - 1 : r + 2, c].min() < 0.5 for r, c in zip(rows, columns, strict=True)])
+
+    first = rendered(document)
+    before, after = inked(first), inked(copied(copied(first, 1 / 3), -1 / 3))
+    dashes = sum(pen.dash_mm[::2]) + (len(pen.dash_mm) // 2) * (pen.width_mm if pen.round_cap else 0.0)
+    assert before == pytest.approx(dashes / sum(pen.dash_mm) if pen.dash_mm else 1.0, abs=0.12)
+    assert after == pytest.approx(before, abs=0.12)
 
 
 def test_signs_on_faults_are_told_from_each_other():

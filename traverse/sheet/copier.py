@@ -27,7 +27,7 @@ from traverse.sheet.page import (
 )
 from traverse.sheet.pattern import unit_patterns
 from traverse.sheet.stops import gather, rock_line, units_on_sheet
-from traverse.sheet.style import LARGE, MM_PER_POINT, WHITE, UnitStyle
+from traverse.sheet.style import GREY_25, GREY_33, GREY_45, LARGE, MM_PER_POINT, WHITE, UnitStyle
 from traverse.sheet.template import Template
 from traverse.structure.records import Geology
 
@@ -108,7 +108,7 @@ def for_copier(
         elif isinstance(item, Text):
             yield from _text(item, patterned=patterned)
         else:
-            pen = replace(item.pen, colour=_grey(item.pen.colour)) if item.pen is not None else None
+            pen = replace(item.pen, colour=_line_grey(item.pen.colour)) if item.pen is not None else None
             fill = item.fill
             if isinstance(fill, str):
                 fill = tiles.get(fill) or _grey(fill)
@@ -174,6 +174,11 @@ def _grey(colour: str) -> str:
     if max(parts) - min(parts) < _NEARLY:
         return "#" + f"{round(sum(parts) / 3):02x}" * 3
     return "#" + f"{round(255 * _DARK):02x}" * 3
+
+
+def _line_grey(colour: str) -> str:
+    """The grey of a line: what is a middle grey in print goes in the first copy, so it becomes dark."""
+    return {GREY_33: GREY_25, GREY_45: GREY_25}.get(colour, _grey(colour))
 
 
 _NEARLY = 40

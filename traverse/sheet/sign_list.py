@@ -150,11 +150,20 @@ def signs_block(
 
 
 @record(frozen=True, kw_only=True)
+class _Drawn:
+    """An entry and what its drawing takes above the middle of the row, and below it."""
+
+    entry: Entry
+    up: float
+    down: float
+
+
+@record(frozen=True, kw_only=True)
 class _Row:
     entry: Entry
     lines: tuple[str, ...]
     up: float
-    """What it takes above the middle of its sample."""
+    """With its words."""
     down: float
 
 
@@ -167,16 +176,20 @@ def in_columns(
     taller than the usual row takes the room it needs.
     """
     best: tuple[float, float, list[list[_Row]]] | None = None
+    drawn = [_drawn(entry) for entry in entries]
+    longest = max((_longest(entry.words) for entry in entries), default=0.0)
     for share in _SHARES:
         widths = (share * width, (1.0 - share) * width)
-        if any(_longest(entry.words) > min(widths) - _WORDS_MM - _AFTER_MM for entry in entries):
+        if longest > min(widths) - _WORDS_MM - _AFTER_MM:
             continue
-        columns = _two_columns(entries, widths, pitch)
+        columns = _two_columns(drawn, widths, pitch)
         high = max(_height(column, pitch) for column in columns)
         if best is None or high < best[0] - 0.1:
             best = (high, widths[0], columns)
+        if all(len(row.lines) == 1 for column in columns for row in column):
+            break
     if best is None:
-        rows = [_row(entry, width) for entry in entries]
+        rows = [_row(one, width) for one in drawn]
         best = (_height(rows, pitch), width, [rows])
     high, first, columns = best
     items: list[Item] = []
@@ -197,8 +210,7 @@ def _longest(words: str) -> float:
     return max(text_width_mm(word, Face.REGULAR, SMALL) for word in words.split(" "))
 
 
-def _row(entry: Entry, width: float) -> _Row:
-    lines = wrap(entry.words, Face.REGULAR, SMALL, width - _WORDS_MM - _AFTER_MM)
+def _drawn(entry: Entry) -> _Drawn:
     heights = [
         y
         for item in entry.draw(0.0, 0.0)
@@ -206,11 +218,16 @@ def _row(entry: Entry, width: float) -> _Row:
         for _, *numbers in item.commands
         for y in numbers[1::2]
     ]
+    return _Drawn(entry=entry, up=max(heights, default=0.0), down=-min(heights, default=0.0))
+
+
+def _row(drawn: _Drawn, width: float) -> _Row:
+    lines = wrap(drawn.entry.words, Face.REGULAR, SMALL, width - _WORDS_MM - _AFTER_MM)
     return _Row(
-        entry=entry,
+        entry=drawn.entry,
         lines=lines,
-        up=max([0.9, *heights]),
-        down=max([_BASE_MM + 0.6 + (len(lines) - 1) * line_mm(SMALL), *(-y for y in heights)]),
+        up=max(0.9, drawn.up),
+        down=max(_BASE_MM + 0.6 + (len(lines) - 1) * line_mm(SMALL), drawn.down),
     )
 
 
@@ -229,10 +246,10 @@ def _lower(rows: Sequence[_Row]) -> float:
     return max(0.0, rows[0].up - _OVER_FIRST_MM) if rows else 0.0
 
 
-def _two_columns(entries: Sequence[Entry], widths: tuple[float, float], pitch: float) -> list[list[_Row]]:
+def _two_columns(drawn: Sequence[_Drawn], widths: tuple[float, float], pitch: float) -> list[list[_Row]]:
     """Split where both columns end nearest to each other, the first the longer one of two equals."""
-    wide, narrow = ([_row(entry, one) for entry in entries] for one in widths)
-    count = len(entries)
+    wide, narrow = ([_row(one, width) for one in drawn] for width in widths)
+    count = len(drawn)
     if count < 2:
         return [wide]
 
