@@ -176,6 +176,12 @@ class Taken:
             & (boxes[:, 3] <= frame.top)
         )
 
+    def crossed(self, leaders: Shapes) -> NDArray[np.intp]:
+        """How many labels each leader runs through."""
+        placed = self._placed.near(*shapely.total_bounds(leaders).tolist())
+        found, _ = shapely.STRtree(shapes_of(placed)).query(leaders, predicate="intersects")
+        return np.bincount(found, minlength=len(leaders))
+
     def drawn_on(self, leaders: Shapes) -> NDArray[np.bool_]:
         """Which leaders run over anything drawn."""
         return self._drawn.hits(leaders)

@@ -269,25 +269,28 @@ class _Map:
         return drawing
 
     def _heights(self, drawing: GroundDrawing | None) -> None:
-        """Heights on the contours and what they are, where there is still room."""
+        """What the contours are, along the edge of the map, and heights on them where there is still room."""
         if drawing is None:
             return
         from traverse.sheet.terrain import place_heights
 
-        edge = self.band.edge if self.band is not None else None
-        self.layers["contour figures"] += place_heights(drawing.figures, self.taken, edge)
         if drawing.words:
             box = self.window.box
-            wide, high = text_size(drawing.words, Face.ITALIC, SMALL)
-            corners = [
-                (x, y)
-                for y in (box.y + 3.0, box.top - 3.0)
-                for x in (box.x + wide / 2 + 3.0, box.right - wide / 2 - 3.0)
-            ]
-            centre = self.taken.first(corners, (wide, high)) or corners[0]
-            self.layers["contour figures"].append(
-                label(drawing.words, centre, face=Face.ITALIC, size_pt=SMALL, halo=WHITE)
-            )
+            size = text_size(drawing.words, Face.ITALIC, SMALL)
+            first, last = box.x + size[0] / 2 + 3.0, box.right - size[0] / 2 - 3.0
+            along = [first, *np.arange(first, last, 5.0).tolist(), last] if first < last else []
+            # Corners first, then anywhere along the lower and the upper edge.
+            along.sort(key=lambda x: min(x - first, last - x))
+            rows = (box.y + 3.0, box.top - 3.0, box.y + 6.5, box.top - 6.5)
+            centre = self.taken.first([(x, y) for y in rows for x in along], size) if along else None
+            if centre is None:
+                self._no_room(f"a note found no room on {self.name}: {drawing.words}")
+            else:
+                self.layers["contour figures"].append(
+                    label(drawing.words, centre, face=Face.ITALIC, size_pt=SMALL, halo=WHITE)
+                )
+        edge = self.band.edge if self.band is not None else None
+        self.layers["contour figures"] += place_heights(drawing.figures, self.taken, edge)
 
     def _axial_traces(self) -> list[Figure]:
         figures: list[Figure] = []
@@ -453,11 +456,14 @@ class _Map:
             return
         rest = len(names) - _NAMED_AT_MOST
         said = listing(names) if rest <= 0 else ", ".join(names[:-rest]) + f" and {number(rest)} more"
+        what = one if len(names) == 1 else many
+        self._no_room(f"{number(len(names))} {what} found no room on {self.name}, see the tables: {said}")
+
+    def _no_room(self, message: str) -> None:
         self.said.append(
             warning(
                 "no-room-on-map",
-                f"{number(len(names))} {one if len(names) == 1 else many} found no room on {self.name},"
-                f" see the tables: {said}",
+                message,
                 self.log.heading.sheet.span,
                 "a larger paper or scale has more room: `sheet paper A3`",
             )

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
@@ -145,10 +146,13 @@ def _beside(
     if edge is not None:
         shapely.prepare(edge)
         off = ~shapely.intersects(edge, shapes_of(boxes))
-    # Off the band; where that is out of reach, on it.
-    for wanted in (off, ~off):
+    # Off the band; where that is out of reach, on it; a hazard, if need be, with a leader through a label.
+    ways: list[tuple[NDArray[np.bool_], Point | None]] = [(off, thing.at), (~off, thing.at)]
+    if thing.sign == "hazard":
+        ways += [(off, None), (~off, None)]
+    for wanted, leader_from in ways:
         rest = np.flatnonzero(wanted)
-        rest = rest[taken.free(boxes[rest], leader_from=thing.at, leader_to=icons[rest])]
+        rest = rest[taken.free(boxes[rest], leader_from=leader_from, leader_to=icons[rest])]
         if len(rest):
             break
     else:
@@ -157,7 +161,7 @@ def _beside(
     lengths = np.hypot(*(icons[rest] - np.array(thing.at)).T)[:, None]
     starts = np.array(thing.at) + (icons[rest] - np.array(thing.at)) * np.minimum(1.0, 2.8 / lengths)
     leaders = np.asarray(shapely.linestrings(np.stack([starts, icons[rest]], axis=1)), dtype=object)
-    costs[rest] += np.where(taken.drawn_on(leaders), 5.0, 0.0)
+    costs[rest] += np.where(taken.drawn_on(leaders), 5.0, 0.0) + 20.0 * taken.crossed(leaders)
     chosen = int(rest[np.argmin(np.round(costs[rest], 6))])
     icon = (float(icons[chosen, 0]), float(icons[chosen, 1]))
     taken.add(boxes[chosen])
