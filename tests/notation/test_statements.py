@@ -220,6 +220,7 @@ RIGHT_BODY = [
     "adjust least-squares anyway published example",
     "adjust none",
     "section A-A' from 1 via 2 to 3, exaggeration 2",
+    "section A-A' from 1 via 2 via 4 to 3",
     "section B-B' 110 through 3, project square",
     "section A-A' from 1 to 3, project strike, depth 200 m",
     "sheet scale 1:5000 paper A4",
