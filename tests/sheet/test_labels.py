@@ -7,6 +7,7 @@ import shapely
 from traverse.sheet.growing import GrowingBoxes, GrowingTree, shapes_of
 from traverse.sheet.labels import Taken, boxes_at
 from traverse.sheet.page import Box
+from traverse.sheet.things import Thing, place_things
 
 FRAME = Box(x=0.0, y=0.0, width=100.0, height=80.0)
 
@@ -72,3 +73,15 @@ def test_a_leader_crosses_no_label():
     boxes = boxes_at([(30.0, 10.0), (10.0, 20.0)], (4.0, 2.0))
     assert taken.free(boxes, leader_from=(10.0, 10.0)).tolist() == [False, True]
     assert taken.free(boxes).tolist() == [True, True]
+
+
+def test_a_hazard_is_never_left_off_for_a_label_in_the_way_of_its_leader():
+    """A sample is: the table has it. Labels stand all round the place, nearer than any icon may."""
+    things = {sign: Thing(sign=sign, at=(50.0, 40.0), text="x") for sign in ("hazard", "sample")}
+    for sign, left in (("hazard", ()), ("sample", ("x",))):
+        taken = Taken(FRAME)
+        for box in ([46, 43, 54, 44], [46, 36, 54, 37], [46, 36, 47, 44], [53, 36, 54, 44]):
+            taken.add(np.array(box, dtype=float))
+        named = place_things([things[sign]], None, (0.0, 0.0), taken)
+        assert named.left == left
+        assert bool(named.items) == (not left)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from traverse.location.records import Survey
 from traverse.log.records import Convention, Log, North
 from traverse.sheet.fonts import width_mm
-from traverse.sheet.map import NOT_ADJUSTED
 from traverse.sheet.page import Anchor, Face, Item, Text
+from traverse.sheet.stamp import NOT_ADJUSTED
 from traverse.sheet.style import LARGE, SMALL
 from traverse.sheet.words import cut, plain
 

@@ -10,9 +10,8 @@ import numpy as np
 import shapely
 
 from traverse.diagnostic import Diagnostic, note, warning
-from traverse.location.records import Place, PlaceKind, Survey, Vector
+from traverse.location.records import PlaceKind, Survey
 from traverse.log.records import (
-    LegKind,
     Log,
     North,
 )
@@ -24,17 +23,18 @@ from traverse.sheet.crossings import courses, draw_courses, name_courses
 from traverse.sheet.framing import Framing, frame_map
 from traverse.sheet.grid import grid_crosses, grid_ticks
 from traverse.sheet.grounds import Grounds
-from traverse.sheet.growing import shapes_of
 from traverse.sheet.joined import draw_joins
-from traverse.sheet.labels import Apart, Taken, boxes_at, label, shape_of_text, shapes_in, text_size, thinned
+from traverse.sheet.labels import Apart, Taken, label, shape_of_text, shapes_in, text_size, thinned
+from traverse.sheet.legs import draw_legs
 from traverse.sheet.map_signs import STATION_SIGNS
 from traverse.sheet.names import name_stations
 from traverse.sheet.north import north_diagram
-from traverse.sheet.page import Box, Command, Face, Group, Item, Path, Point, Text, polyline, rectangle
+from traverse.sheet.page import Box, Command, Face, Group, Item, Path, Point, Text, rectangle
 from traverse.sheet.plot import plot_attitudes
 from traverse.sheet.scale import Window
 from traverse.sheet.section_line import draw_section_line, letter_ends
-from traverse.sheet.style import COVERED, LARGE, PENS, SMALL, TITLE, WHITE, UnitStyle
+from traverse.sheet.stamp import stamp
+from traverse.sheet.style import COVERED, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.symbols import symbol
 from traverse.sheet.things import place_things, things_of
 from traverse.sheet.unit_letters import letter_areas
@@ -309,29 +309,10 @@ class _Map:
         return frame.convergence_deg or 0.0 if north is North.GRID else 0.0
 
     def _legs(self) -> None:
-        open_ends = {one.span for one in self.survey.closures if not one.adjusted}
-        walked: list[list[Point]] = []
-        for placed in self.survey.legs:
-            start = self.survey.places.get(placed.booked.start)
-            if start is None:
-                continue
-            ends = [self.window.at(start.east_m, start.north_m), self._end(start, placed.adjusted)]
-            if placed.booked.span in open_ends:
-                # What closes badly is drawn as walked, with a hairline over the gap.
-                reached = self._end(start, placed.raw)
-                gap = Path(commands=polyline([reached, ends[1]]), pen=PENS["open end"])
-                self.layers["legs"].append(gap)
-                self._sign("open end")
-                ends[1] = reached
-            pen = "spur" if placed.booked.kind is LegKind.SIDE else "leg"
-            self.layers["legs"].append(Path(commands=polyline(ends), pen=PENS[pen]))
-            self._sign(pen)
-            if ends[0] != ends[1]:
-                walked.append(ends)
-        self.taken.block(*shapely.buffer(shapely.linestrings(walked), 0.25, quad_segs=1) if walked else ())
-
-    def _end(self, start: Place, by: Vector) -> Point:
-        return self.window.at(start.east_m + by.east_m, start.north_m + by.north_m)
+        legs = draw_legs(self.survey, self.window)
+        self.layers["legs"] += legs.items
+        self._sign(*legs.signs)
+        self.taken.block(*legs.shapes)
 
     def _sections(self) -> None:
         for section in self.geology.sections:
@@ -430,24 +411,9 @@ class _Map:
         self.numbered.update(set(names) - set(named.left))
 
     def _stamp(self) -> None:
-        """The words NOT ADJUSTED, as large as there is room for beside the data."""
-        if self.survey.adjusted:
-            return
-        frame = self.taken.frame
-        for size_pt in (TITLE, 14.0, LARGE):
-            size = text_size(NOT_ADJUSTED, Face.BOLD, size_pt)
-            columns = np.arange(0.0, max(0.1, frame.width - size[0] - 3.9), max(4.0, frame.width / 50))
-            rows = np.arange(0.0, max(0.1, frame.height - size[1] - 3.9), max(3.0, frame.height / 50))
-            corners = np.stack(np.meshgrid(columns, -rows), axis=-1).reshape(-1, 2)
-            centres = corners + np.array([frame.x + 2.0 + size[0] / 2, frame.top - 2.0 - size[1] / 2])
-            if self.band is not None:
-                shapely.prepare(self.band.edge)
-                over = shapely.intersects(self.band.edge, shapes_of(boxes_at(centres, size)))
-                centres = centres[~over]
-            centre = self.taken.first([(float(x), float(y)) for x, y in centres], size)
-            if centre is not None:
-                self.layers["stamp"].append(label(NOT_ADJUSTED, centre, face=Face.BOLD, size_pt=size_pt))
-                return
+        if not self.survey.adjusted:
+            edge = self.band.edge if self.band is not None else None
+            self.layers["stamp"] += stamp(edge, self.taken)
 
     def _left_off(self, one: str, many: str, names: Iterable[str]) -> None:
         """Tell what found no place."""
@@ -470,7 +436,6 @@ class _Map:
         )
 
 
-NOT_ADJUSTED = "NOT ADJUSTED"
 _LAYERS = (
     "contours",
     "units",
