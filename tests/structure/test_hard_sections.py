@@ -4,11 +4,14 @@ import re
 from dataclasses import replace
 
 import pytest
+from shapely import Point, Polygon
 
 from tests.sheet.pages import paths, words
 from traverse.__main__ import main
 from traverse.sheet.alone import section_document
+from traverse.sheet.colour import unit_styles
 from traverse.sheet.compose import compose
+from traverse.sheet.page import Group
 from traverse.sheet.style import PENS
 from traverse.sheet.template import read_template
 
@@ -214,6 +217,33 @@ def test_arcs_that_cross_are_said_where_arcs_are_drawn(compile_text, page, capsy
     (alone,) = section_document(compiled.log, compiled.survey, geology, mark="000000").pages
     assert said(sentence) in said(words(alone.items))
     assert any(one.pen == PENS["ground profile"] for one in paths(alone.items))
+
+
+@pytest.mark.parametrize(
+    "case", ["flat beds", "lines that come out again", "vertical beds", "one reading", "no reading"]
+)
+def test_the_ground_has_the_colour_of_what_was_seen_on_it(compile_text, case):
+    """Even where the lines carried from the readings would have it otherwise."""
+    compiled = compile_text(HEAD + CASES[case][0] + "\n")
+    section = compiled.geology.sections[0]
+    (page,) = section_document(compiled.log, compiled.survey, compiled.geology, mark="000000").pages
+    styles = unit_styles(compiled.log.units)
+    panel = next(one for one in page.items if isinstance(one, Group) and one.layer == "section")
+    ground = max(
+        (one for one in paths(panel.items) if one.pen == PENS["ground profile"]),
+        key=lambda one: len(one.commands),
+    )
+    filled = [
+        (one.fill, Polygon([command[1:] for command in one.commands if command[0] != "Z"]).buffer(0.0))
+        for one in paths(panel.items)
+        if one.fill in {style.colour for style in styles.values()}
+    ]
+    points = [command[1:] for command in ground.commands]
+    for (x, y), seen in list(zip(points, section.profile, strict=True))[6:-6:6]:
+        under = Point(x, y - 0.4)
+        near = [one for one in section.points if one.contact and abs(one.distance_m - seen.distance_m) < 12.0]
+        if not near:
+            assert styles[seen.unit].colour in [colour for colour, area in filled if area.contains(under)]
 
 
 def test_a_section_that_nobody_asked_for_is_not_warned_of(compile_text):

@@ -33,6 +33,8 @@ _FAR_MM = 500.0
 _SAME_SHARE = 0.06
 """A border of the ground and an outcrop of the same two units within this share of the section are one."""
 _SLIVER_MM2 = 0.05
+_DISAGREE_MM = 2.0
+"""Wider than this, a second unit on the ground of one piece is no matter of where a border was carried to."""
 _MEETS_GROUND_MM = 0.4
 """Ground that a piece of the coloured band must hold to take its unit from there."""
 
@@ -266,9 +268,10 @@ def _fills(
     for cell in shapely.get_parts(shapely.polygonize(shapely.get_parts(shapely.union_all(edges)))):
         if cell.area < _SLIVER_MM2 or not band.contains(cell.representative_point()):
             continue
-        unit = _unit_of(cell, runs, drawn, surface, frame)
-        if unit is not None and unit in styles:
-            parts.setdefault(unit, []).append(cell)
+        on_ground = _seen_on(cell, runs, surface, frame)
+        for unit, part in _parted(cell, on_ground, frame) or [(_unit_of(cell, on_ground, drawn), cell)]:
+            if unit is not None and unit in styles:
+                parts.setdefault(unit, []).append(part)
     panel = shapely.box(frame.box.x, frame.box.y, frame.box.right, frame.box.top)
     for unit, cells in parts.items():
         for area in shapely.get_parts(shapely.union_all(cells)):
@@ -322,20 +325,46 @@ def _reaching(line: LineString, band: Polygon, others: Sequence[LineString]) -> 
     return LineString(points)
 
 
-def _unit_of(
-    cell: Polygon, runs: Sequence[Run], drawn: Sequence[_Drawn], surface: LineString, frame: Frame
-) -> str | None:
+def _seen_on(
+    cell: Polygon, runs: Sequence[Run], surface: LineString, frame: Frame
+) -> list[tuple[Run, float]]:
+    """What lies on the ground of a piece, and how wide it is there."""
+    spans = [part.bounds for part in _parts(surface.intersection(cell.buffer(_TOUCHING_MM)))]
+    if sum(span[2] - span[0] for span in spans) <= _MEETS_GROUND_MM:
+        return []
+    wide = [
+        sum(max(0.0, min(span[2], frame.x(run.end_m)) - max(span[0], frame.x(run.start_m))) for span in spans)
+        for run in runs
+    ]
+    return [(run, share) for run, share in zip(runs, wide, strict=True) if share > 0.0]
+
+
+def _parted(
+    cell: Polygon, on_ground: Sequence[tuple[Run, float]], frame: Frame
+) -> list[tuple[str | None, Polygon]]:
+    """A piece that no line parts though more than one unit was seen on it, cut upright where they meet; else nothing.
+
+    What was seen stands, and it shows that the lines and the ground disagree.
+    """
+    wide: dict[str | None, float] = {}
+    for run, share in on_ground:
+        wide[run.unit] = wide.get(run.unit, 0.0) + share
+    if sum(share > _DISAGREE_MM for share in wide.values()) < 2:
+        return []
+    found: list[tuple[str | None, Polygon]] = []
+    left, low, right, high = cell.bounds
+    kept = [run for run, share in on_ground if share > _MEETS_GROUND_MM]
+    edges = [left - 1.0, *(frame.x(run.start_m) for run in kept[1:]), right + 1.0]
+    for run, (start, end) in zip(kept, pairwise(edges), strict=True):
+        part = cell.intersection(shapely.box(start, low - 1.0, end, high + 1.0))
+        found += [(run.unit, one) for one in shapely.get_parts(part) if isinstance(one, Polygon)]
+    return found
+
+
+def _unit_of(cell: Polygon, on_ground: Sequence[tuple[Run, float]], drawn: Sequence[_Drawn]) -> str | None:
+    if on_ground:
+        return max(on_ground, key=lambda one: one[1])[0].unit
     room = cell.buffer(_TOUCHING_MM)
-    spans = [part.bounds for part in _parts(surface.intersection(room))]
-    if sum(span[2] - span[0] for span in spans) > _MEETS_GROUND_MM:
-        shares = [
-            sum(
-                max(0.0, min(span[2], frame.x(run.end_m)) - max(span[0], frame.x(run.start_m)))
-                for span in spans
-            )
-            for run in runs
-        ]
-        return runs[shares.index(max(shares))].unit
     best: tuple[float, str | None] = (_MEETS_GROUND_MM, None)
     for one in drawn:
         if one.of.kind is PointKind.FAULT:
