@@ -20,6 +20,7 @@ from traverse.sheet.page import Box
 from traverse.sheet.scale import Window
 from traverse.sheet.style import PENS
 from traverse.sheet.template import read_template
+from traverse.sheet.terrain import draw_ground
 from traverse.source import Source
 
 TRACES = {PENS["computed trace"], PENS["computed fault trace"]}
@@ -175,3 +176,62 @@ along 100m
     # Both lie 60 m down from the north end of their legs: straight across the loop, and on beyond.
     assert math.degrees(math.atan2(y1 - y0, x1 - x0)) % 180.0 == pytest.approx(0.0, abs=0.5)
     assert first.course_known
+
+
+TRACED = SAMPLE.read_text(encoding="utf-8").replace("\nat 1\n", "\ntrace Js/Ts\ntrace Jl/Js\n\nat 1\n", 1)
+
+
+@pytest.fixture(scope="module")
+def traced():
+    found = compile_log(Source(name=str(SAMPLE), text=TRACED), load=loader(str(SAMPLE)))
+    assert not found.failed
+    return found
+
+
+def test_what_is_projected_begins_at_the_edge_where_the_contact_ends(traced):
+    band = lay_band(traced.survey, traced.geology, WINDOW, 8.0)
+    drawing = draw_ground(traced.geology.ground, WINDOW, band.edge)
+    contacts = [
+        shapely.Point(end) for one in band.crossed for end in (one.line.coords[0], one.line.coords[-1])
+    ]
+    assert len(drawing.traces) >= 6
+    for item in drawing.traces:
+        assert any(shapely.Point(end).distance(one) < 0.02 for end in ends(item) for one in contacts)
+
+
+def test_what_is_projected_gives_way_to_what_is_joined_and_leaves_the_walk_clear(traced):
+    band = lay_band(traced.survey, traced.geology, WINDOW, 8.0)
+    drawing = draw_ground(traced.geology.ground, WINDOW, band.edge)
+    joins = [one for one in traced.geology.joins if not one.fault]
+    between = [LineString([WINDOW.at(*p) for p in line]) for one in joins for line in one.lines]
+    for item in drawing.traces:
+        line = LineString([command[1:] for command in item.commands])
+        for other in between:
+            assert line.intersection(other.buffer(1.0)).length < 1.5
+    for item in drawing.bands:
+        shown = shapely.MultiPoint([command[1:] for command in item.commands if len(command) == 3])
+        assert not band.edge.buffer(-0.05).intersects(shown)
+
+
+def test_a_trace_of_two_units_is_not_that_of_a_fault_between_them(traced):
+    faults = {one.booked.span for one in traced.geology.contacts if one.kind.value == "fault"}
+    assert faults
+    assert not faults & {one.contact for one in traced.geology.ground.outcrops}
+
+
+def test_a_projected_trace_stops_at_a_fault_as_that_was_joined(traced):
+    (fault,) = [
+        LineString([point for line in one.lines for point in line])
+        for one in traced.geology.joins
+        if one.fault
+    ]
+    stopped = [
+        line
+        for one in traced.geology.ground.outcrops
+        for line in one.lines
+        if fault.distance(LineString(line)) < 0.1
+    ]
+    assert stopped
+    for line in stopped:
+        assert min(shapely.Point(end).distance(fault) for end in (line[0], line[-1])) < 0.1
+        assert not LineString(line).crosses(fault)

@@ -148,6 +148,7 @@ def test_a_projected_outcrop_has_its_pen_and_band_and_gives_way_to_what_was_walk
         dip_deg=30.0,
         reach_m=300.0,
         sd_up_m=1.0,
+        contact=Span("a", 2, 1, 2),
         span=Span("a", 1, 1, 2),
     )
     model = GroundModel(terrain=slope(0.1), outcrops=(outcrop,))

@@ -34,6 +34,7 @@ _SD_POLE_DEG = 3.0
 _VERTICAL_DEG = 89.5
 _COVER_M = 20.0
 """Width to either side of the walk on which younger ground hides the trace."""
+_HAIR_M = 0.01
 _CELLS = 400
 """To a side: the difference is contoured on cells no finer than the grid and no more than these."""
 
@@ -43,10 +44,14 @@ def ground_model(terrain: Terrain, log: Log, survey: Survey, geology: Geology) -
     found: list[Outcrop] = []
     said: list[Diagnostic] = []
     for trace in log.traces:
-        mine = [one for one in geology.contacts if {one.younger, one.older} == {trace.younger, trace.older}]
+        mine = [
+            one
+            for one in geology.contacts
+            if {one.younger, one.older} == {trace.younger, trace.older} and one.kind is not ContactKind.FAULT
+        ]
         drawn = [one for contact in mine for one in _outcrop(terrain, trace, contact, log, survey, geology)]
         found += drawn
-        if not drawn:
+        if not drawn and not any(_ways_joined(contact, geology) for contact in mine):
             said.append(
                 note(
                     "trace-not-drawn",
@@ -103,6 +108,7 @@ def _outcrop(
         dip_deg=dip,
         reach_m=reach,
         sd_up_m=sd_up,
+        contact=contact.booked.span,
         span=trace.span,
     )
 
@@ -179,16 +185,12 @@ def _room(contact: PlacedContact, reach: float, log: Log, geology: Geology, surv
     """Ground on which a trace may be drawn: near enough, on this side of every fault, not under younger ground."""
     place = Point(contact.place.east_m, contact.place.north_m)
     room: BaseGeometry = place.buffer(reach)
-    for fault in geology.contacts:
-        if fault.kind is not ContactKind.FAULT or fault is contact or fault.course_deg is None:
-            continue
-        course = math.radians(fault.course_deg - (survey.frame.convergence_deg or 0.0))
-        far = 4.0 * REACH_M
-        along = (far * math.sin(course), far * math.cos(course))
-        at = (fault.place.east_m, fault.place.north_m)
-        line = LineString([(at[0] - along[0], at[1] - along[1]), (at[0] + along[0], at[1] + along[1])])
+    for line in _faults(contact, geology, survey):
         sides = shapely.get_parts(shapely.difference(room, line.buffer(0.01)))
         room = next((side for side in sides if side.distance(place) < 1.0), room)
+    for east, north in _ways_joined(contact, geology):
+        # What was computed to the next arm takes its place there.
+        room = room.difference(_half_plane(place, east, north))
     order = {unit.letters: index for index, unit in enumerate(log.units)}
     mine = order.get(contact.younger or "", -1)
     for stretch in geology.band:
@@ -196,6 +198,48 @@ def _room(contact: PlacedContact, reach: float, log: Log, geology: Geology, surv
             hidden = LineString([stretch.start, stretch.end]).buffer(_COVER_M, cap_style="flat")
             room = room.difference(hidden)
     return room
+
+
+def _faults(contact: PlacedContact, geology: Geology, survey: Survey) -> Iterator[LineString]:
+    """Every fault but the contact itself, far beyond where it was met: as it was joined, else along its course."""
+    far = 4.0 * REACH_M
+    joined = [join for join in geology.joins if join.fault and contact.booked.span not in join.ends]
+    for join in joined:
+        points = [np.array(point) for line in join.lines for point in line]
+        way = (points[-1] - points[0]) / np.linalg.norm(points[-1] - points[0])
+        yield LineString([points[0] - far * way, *points, points[-1] + far * way])
+    known = {span for join in joined for span in join.ends}
+    for fault in geology.contacts:
+        if (
+            fault.kind is not ContactKind.FAULT
+            or fault is contact
+            or fault.course_deg is None
+            or fault.booked.span in known
+        ):
+            continue
+        course = math.radians(fault.course_deg - (survey.frame.convergence_deg or 0.0))
+        at = np.array([fault.place.east_m, fault.place.north_m])
+        way = np.array([math.sin(course), math.cos(course)])
+        yield LineString([at - far * way, at + far * way])
+
+
+def _ways_joined(contact: PlacedContact, geology: Geology) -> list[tuple[float, float]]:
+    """Directions, of length 1, in which a contact was joined to the same one on another arm."""
+    ways: list[tuple[float, float]] = []
+    for join in geology.joins:
+        ends = join.lines[0][0], join.lines[-1][-1]
+        for span, (here, there) in zip(join.ends, (ends, ends[::-1]), strict=True):
+            if span == contact.booked.span:
+                length = math.dist(here, there)
+                ways.append(((there[0] - here[0]) / length, (there[1] - here[1]) / length))
+    return ways
+
+
+def _half_plane(place: Point, east: float, north: float) -> Polygon:
+    """All ground within reach on one side of a place."""
+    far = 4.0 * REACH_M
+    corners = ((0.0, far), (far, far), (far, -far), (0.0, -far))
+    return Polygon([(place.x + u * east - v * north, place.y + u * north + v * east) for u, v in corners])
 
 
 def _concealed(contact: PlacedContact) -> bool:
@@ -210,4 +254,12 @@ def _parts(lines: BaseGeometry, room: BaseGeometry, place: Point, spacing_m: flo
     whole = shapely.get_parts(shapely.line_merge(shapely.MultiLineString(found)))
     near = [one for one in whole if one.distance(place) <= 2.0 * spacing_m]
     simple = (one.simplify(0.02 * spacing_m) for one in near)
-    return [one for one in simple if isinstance(one, LineString)]
+    return [_through(one, place) for one in simple if isinstance(one, LineString)]
+
+
+def _through(line: LineString, place: Point) -> LineString:
+    """The line with the contact itself on it: in a cell it is drawn straight, beside the place that it is through."""
+    along = line.project(place)
+    points = [(x, y) for x, y in line.coords if abs(line.project(Point(x, y)) - along) > _HAIR_M]
+    before = [point for point in points if line.project(Point(point)) < along]
+    return LineString([*before, (place.x, place.y), *points[len(before) :]])

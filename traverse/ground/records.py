@@ -65,6 +65,8 @@ class Outcrop:
     """How far from the contact it was projected at most."""
     sd_up_m: float
     """Height error at the contact."""
+    contact: Span
+    """The line of the contact that it runs from."""
     span: Span
     """The `trace` line."""
 

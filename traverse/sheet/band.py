@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from traverse.location.records import Survey
 from traverse.log.records import LegKind
 from traverse.record import record
-from traverse.sheet.joined import along_joins
+from traverse.sheet.joined import along_computed
 from traverse.sheet.page import Command, Point, polyline
 from traverse.sheet.scale import Window
 from traverse.structure.records import BandStretch, Geology, PlacedContact
@@ -170,7 +170,7 @@ def lay_band(survey: Survey, geology: Geology, window: Window, half_mm: float) -
         window,
         half_mm,
     )
-    crossed = along_joins(crossed, geology.joins, window, edge)
+    crossed = along_computed(crossed, geology, window, edge)
     areas = _areas(geology, network, edge, crossed, window, half_mm)
     return Band(whole=whole, edge=edge, areas=areas, crossed=crossed, half_mm=half_mm)
 

@@ -9,12 +9,13 @@ import numpy as np
 import shapely
 from contourpy import LineType, contour_generator
 from numpy.typing import NDArray
-from shapely import LineString
+from shapely import LineString, Polygon
 from shapely.affinity import rotate, translate
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import GroundModel, Terrain
 from traverse.record import record
+from traverse.sheet.band import outline
 from traverse.sheet.labels import Taken, text_size
 from traverse.sheet.page import Anchor, Face, Item, Path, Point, Text, polyline
 from traverse.sheet.scale import Window
@@ -101,14 +102,16 @@ def draw_ground(model: GroundModel, window: Window, walked: BaseGeometry | None)
     traces: list[Item] = []
     for outcrop in model.outcrops:
         for ring in outcrop.band:
-            commands = polyline([window.at(*point) for point in ring], close=True)
-            bands.append(Path(commands=commands, fill=PROJECTED_BAND))
+            area: BaseGeometry = Polygon([window.at(*point) for point in ring]).buffer(0.0)
+            shown = area if walked is None else area.difference(walked)
+            if not shown.is_empty:
+                bands.append(Path(commands=outline(shown), fill=PROJECTED_BAND))
         for line_m in outcrop.lines:
             whole = LineString([window.at(*point) for point in line_m])
-            shown: BaseGeometry = whole if walked is None else whole.difference(walked)
+            bare: BaseGeometry = whole if walked is None else whole.difference(walked)
             traces += [
                 Path(commands=polyline([(x, y) for x, y in part.coords]), pen=PENS["projected trace"])
-                for part in shapely.get_parts(shown)
+                for part in shapely.get_parts(bare)
                 if isinstance(part, LineString) and part.length > 0.0
             ]
     signs = (*(("contour",) if contours else ()), *(("projected trace",) if traces else ()))
