@@ -3,6 +3,7 @@
 import pytest
 import shapely
 
+from tests.sheet.fixture_sheet import sheet as composed
 from tests.sheet.pages import flat, paths, texts, words
 from traverse.sheet.compose import compose
 from traverse.sheet.labels import shape_of_text
@@ -122,21 +123,13 @@ def test_each_station_is_at_its_scale_on_the_maps(sheet):
 def test_what_finds_no_room_on_one_of_the_maps_is_said_once_and_of_the_stations_it_shows(compile_text):
     """Sixty stations half a metre apart, at the far end of a walk that takes two sheets and more."""
     body = "".join(f"to {number} 020 0.5m\n" for number in range(5, 65))
-    compiled = compile_text(WALK + body)
-    sheet = compose(
-        compiled.log,
-        compiled.survey,
-        compiled.geology,
-        compiled.diagnostics,
-        template=read_template("field").value,
-        mark="a",
-    )
-    said = [one.message for one in sheet.diagnostics if one.code == "no-room-on-map"]
+    document, told = composed(compile_text(WALK + body))
+    said = [one.message for one in told if one.code == "no-room-on-map"]
     on_maps = [one for one in said if "room on map " in one and "station name" in one]
     assert on_maps
     for message in on_maps:
         number = message.partition("room on map ")[2].split(",")[0]
-        page = next(page for page in sheet.value.pages if page.title == f"Map {number}")
+        page = next(page for page in document.pages if page.title == f"Map {number}")
         shown = {one.text for one in flat(page.items) if isinstance(one, Text)}
         named = message.partition("see the tables: ")[2].partition(" and ")[0].split(", ")
         assert not shown & set(named)

@@ -57,7 +57,6 @@ def letter_areas(areas: Sequence[Area], edge: BaseGeometry, taken: Taken, ground
             continue
         centre, inner = found
         end = meets(centre, inner, size)
-        inner = _just_inside(part, end, inner)
         taken.add(boxes_at([centre], size)[0])
         items.append(Path(commands=polyline([end, inner]), pen=PENS["leader"]))
         taken.block(LineString([end, inner]).buffer(0.15, quad_segs=1))
@@ -123,7 +122,7 @@ def _best_inside(
 def _outside(
     part: Polygon, size: tuple[float, float], edge: BaseGeometry, taken: Taken
 ) -> tuple[Point, Point] | None:
-    """Place of a label off the band with a leader to a point inside the area, in its middle or near its rim."""
+    """Place of a label off the band with a leader to a point just inside the area."""
     shapely.prepare(edge)
     rim = part.buffer(-_RIM_MM).boundary
     points = [part.representative_point()]
@@ -133,8 +132,15 @@ def _outside(
         inner = (float(point.x), float(point.y))
         boxes = boxes_at(ringed(inner, 0.0, RINGS_OFF, size), size)
         boxes = boxes[~shapely.intersects(edge, shapes_of(boxes))]
-        found = taken.best(boxes, leader_from=inner)
-        if found is not None:
-            left, lower, right, upper = boxes[found].tolist()
-            return ((left + right) / 2, (lower + upper) / 2), inner
+        boxes = boxes[taken.free(boxes, leader_from=inner)]
+        ends: list[tuple[Point, Point]] = []
+        for left, lower, right, upper in boxes.tolist():
+            centre = ((left + right) / 2, (lower + upper) / 2)
+            ends.append((centre, _just_inside(part, meets(centre, inner, size), inner)))
+        if ends:
+            # A leader that runs over a sign would be read with it.
+            leaders = np.array(
+                [LineString([meets(centre, end, size), end]) for centre, end in ends], dtype=object
+            )
+            return ends[int(np.argmin(taken.drawn_on(leaders)))]
     return None
