@@ -186,12 +186,16 @@ class Taken:
         """Which leaders run over anything drawn."""
         return self._drawn.hits(leaders)
 
+    def discouraged(self, shapes: Shapes) -> NDArray[np.bool_]:
+        """Which shapes lie on something that labels had better keep off."""
+        return self._soft.hits(shapes)
+
     def best(self, boxes: Boxes, *, leader_from: Point | None = None) -> int | None:
         """Number of the first free box, of those that lie off every soft shape if there are any; None for none."""
         free = np.flatnonzero(self.free(boxes, leader_from=leader_from))
         if not len(free):
             return None
-        off = free[~self._soft.hits(shapes_of(boxes[free]))]
+        off = free[~self.discouraged(shapes_of(boxes[free]))]
         return int(off[0] if len(off) else free[0])
 
     def first(self, centres: Sequence[Point], size: tuple[float, float]) -> Point | None:

@@ -203,12 +203,16 @@ def place_heights(figures: tuple[Height, ...], taken: Taken, walked: BaseGeometr
     for height in figures:
         wide, high = text_size(height.text, Face.REGULAR, CONTOUR_FIGURE)
         flat = shapely.box(-wide / 2, -high / 2, wide / 2, high / 2)
-        for (x, y), turn_deg in height.stands:
-            shape = translate(rotate(flat, turn_deg, origin=(0.0, 0.0)), x, y)
+        free: list[tuple[Point, float, BaseGeometry]] = []
+        for at, turn_deg in height.stands:
+            shape: BaseGeometry = translate(rotate(flat, turn_deg, origin=(0.0, 0.0)), *at)
             if (walked is None or not walked.intersects(shape)) and taken.free_shape(shape):
-                taken.block(shape)
-                placed.append(contour_figure(height.text, (x, y), turn_deg))
-                break
+                free.append((at, turn_deg, shape))
+        if free:
+            shapes = np.array([shape for _, _, shape in free], dtype=object)
+            at, turn_deg, shape = free[int(np.argmin(taken.discouraged(shapes)))]
+            taken.block(shape)
+            placed.append(contour_figure(height.text, at, turn_deg))
     return tuple(placed)
 
 

@@ -162,6 +162,8 @@ def _beside(
     starts = np.array(thing.at) + (icons[rest] - np.array(thing.at)) * np.minimum(1.0, 2.8 / lengths)
     leaders = np.asarray(shapely.linestrings(np.stack([starts, icons[rest]], axis=1)), dtype=object)
     costs[rest] += np.where(taken.drawn_on(leaders), 5.0, 0.0) + 20.0 * taken.crossed(leaders)
+    # So do words and icon on a line that was computed, or a stream.
+    costs[rest] += np.where(taken.discouraged(shapes_of(boxes[rest])), 5.0, 0.0)
     chosen = int(rest[np.argmin(np.round(costs[rest], 6))])
     icon = (float(icons[chosen, 0]), float(icons[chosen, 1]))
     taken.add(boxes[chosen])
