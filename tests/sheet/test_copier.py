@@ -299,16 +299,34 @@ def test_every_sign_of_a_place_is_told_from_every_other():
     assert not confused([drawn(name) for name in READINGS], READINGS, half_mm=3.6)
 
 
-def test_every_certainty_is_told_from_every_other():
-    """Solid, long and short dashes and dots, thin and heavy, along 12 mm."""
+def level(name):
+    """A line of 12 mm through the middle of its cell."""
 
-    def drawn(name):
-        def draw(at):
-            return (Path(commands=polyline([(at[0] - 6.0, at[1]), (at[0] + 6.0, at[1])]), pen=PENS[name]),)
+    def draw(at):
+        return (Path(commands=polyline([(at[0] - 6.0, at[1]), (at[0] + 6.0, at[1])]), pen=PENS[name]),)
 
-        return draw
+    return draw
 
-    assert not confused([drawn(name) for name in CERTAINTIES], CERTAINTIES, half_mm=6.0, rims=True)
+
+@pytest.mark.parametrize("kind", ["contact", "fault"])
+def test_every_certainty_is_told_from_every_other(kind):
+    """Solid, long and short dashes and dots; and none from a trace that nobody walked."""
+    names = [name for name in CERTAINTIES if name.startswith(kind)]
+    names.append("computed trace" if kind == "contact" else "computed fault trace")
+    assert not confused([level(name) for name in names], names, half_mm=6.0, rims=True)
+
+
+@pytest.mark.parametrize("certainty", ["certain", "approximate", "inferred", "concealed"])
+def test_a_fault_is_still_the_heavier_line_in_the_second_copy(certainty):
+    """By a third at least, on the average over what is inked."""
+    heavy = []
+    for kind in ("contact", "fault"):
+        page, document = page_of([level(f"{kind} {certainty}")])
+        second = copied(copied(rendered(document), 1 / 3), -1 / 3)
+        dark = cells(second, page, 1, 5.0)[0] < 0.5
+        across = dark.sum(axis=0)
+        heavy.append(across[across > 0].mean())
+    assert heavy[1] > 1.3 * heavy[0]
 
 
 @pytest.mark.parametrize("name", CERTAINTIES)
