@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from traverse.log.records import LineKind, PlaneKind
 from traverse.sheet.blocks import framed
+from traverse.sheet.fonts import width_mm
 from traverse.sheet.page import Anchor, Block, Face, Group, Item, Path, Point, Text, circle, polyline
 from traverse.sheet.style import BLACK, PENS, SMALL, WHITE, line_mm
 from traverse.sheet.words import arrow, counted, degrees
@@ -20,6 +21,8 @@ RADIUS_MM = 31.5
 NET_ROUND_MM = 14.5
 """Of the block, over and under the circle."""
 _KEY_MM = 26.0
+_ROUND_MM, _AIR_MM = 4.5, 6.5
+"""Left of the net, for its west; and between its rim and the key."""
 _POLE_MM = 0.85
 _LEAST_READINGS = 5
 LEAST_FOR_DENSITY = 20
@@ -116,8 +119,9 @@ def net_block(
     beds, lines = beds_of(geology), lines_of(geology)
     if not beds and not lines:
         return None
-    radius = min(most_mm, (width - _KEY_MM) / 2.0 - 4.0)
-    centre = (x + radius + 4.5, top - 9.0 - radius)
+    words = max([_KEY_MM, *(width_mm(one, face, SMALL) for one, face in _numbers(geology, beds))])
+    radius = min(most_mm, (width - words - _ROUND_MM - _AIR_MM) / 2.0)
+    centre = (x + radius + _ROUND_MM, top - 9.0 - radius)
     heading = " and lines" if lines else ""
     items = framed(
         f"Poles to bedding{heading}" if beds else "Lines",
@@ -156,7 +160,7 @@ def net_block(
         end = _moved([on_net(axis.trend_deg, axis.plunge_deg, radius)], centre)[0]
         items.append(_diamond(end))
         items.append(_axis_label(end, centre, f"axis {arrow(axis.plunge_deg, axis.trend_deg)}"))
-    items.extend(_key(geology, beds, lines, levels, x=centre[0] + radius + 6.5, top=top - 9.0))
+    items.extend(_key(geology, beds, lines, levels, x=centre[0] + radius + _AIR_MM, top=top - 9.0))
     return Block(items=tuple(items), height=2.0 * radius + NET_ROUND_MM)
 
 
