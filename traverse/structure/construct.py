@@ -27,6 +27,7 @@ from traverse.structure.dip_domains import (
     merge,
     midpoints,
 )
+from traverse.structure.joining import joined_lines
 from traverse.structure.recognise import listed
 from traverse.structure.records import (
     AxialLine,
@@ -46,15 +47,12 @@ from traverse.structure.section_plane import (
     meets_ground,
     pieces,
     plane_of,
-    runs,
 )
 from traverse.structure.sides import younger_ahead
 
 BAND_M = 20.0
 """Depth of what was looked at, where the log gives no width of the band."""
 _SURE = tuple(Certainty)
-_UNEVEN_DEG = 15.0
-"""A surface of erosion between its two outcrops may lie so far off its dip at either; common practice, no source."""
 
 
 class _Line:
@@ -326,7 +324,7 @@ class _Maker:
             run = emerges(path.points, self.given.plane)
             if run is not None:
                 out[key] = run
-        joined = {**self._pairs(paths, out), **self._surfaces(paths)}
+        joined = joined_lines(self.given, paths, out)
         lines: list[_Line] = []
         used: dict[int, _Line] = {}
         for index, start in enumerate(self.given.starts):
@@ -369,80 +367,6 @@ class _Maker:
             lines.append(merged)
             used[index], used[other] = merged, merged
         return [line for line in lines if id(line) not in dropped]
-
-    def _pairs(
-        self, paths: Mapping[tuple[int, float], Path], out: Mapping[tuple[int, float], float]
-    ) -> dict[tuple[int, float], tuple[int, tuple[Point, ...]]]:
-        """Contacts whose one limb comes out near the other: by start and sense, the other start and the line between."""
-        found: dict[tuple[int, float], tuple[int, tuple[Point, ...]]] = {}
-        by_pair: dict[tuple[object, ...], list[int]] = {}
-        for index, start in enumerate(self.given.starts):
-            if start.points[0].kind is PointKind.CONTACT:
-                by_pair.setdefault((start.block, start.pair), []).append(index)
-        for indices in by_pair.values():
-            for index in indices:
-                key = (index, 1.0)
-                if key not in out:
-                    continue
-                end = along(paths[key].points, out[key])[-1]
-                others = [
-                    one for one in indices if one != index and (one, -1.0) in out and (one, -1.0) not in found
-                ]
-                other = min(others, key=lambda one: abs(self.given.starts[one].at[0] - end[0]), default=None)
-                if other is None:
-                    continue
-                span = abs(self.given.starts[other].at[0] - self.given.starts[index].at[0])
-                if abs(self.given.starts[other].at[0] - end[0]) > max(self.given.near, 0.35 * span):
-                    continue
-                back = along(paths[other, -1.0].points, out[other, -1.0])
-                if abs(back[-1][0] - self.given.starts[index].at[0]) > max(self.given.near, 0.35 * span):
-                    continue
-                there = along(paths[key].points, out[key])
-                points = _blend(there, tuple(reversed(back)), paths[key], paths[other, -1.0])
-                found[key] = (other, points)
-                found[other, -1.0] = (index, points)
-        return found
-
-    def _surfaces(
-        self, paths: Mapping[tuple[int, float], Path]
-    ) -> dict[tuple[int, float], tuple[int, tuple[Point, ...]]]:
-        """Unconformities that come out twice, as under a hill or over a valley: by start and sense, as in `_pairs`.
-
-        The younger unit lies between the two where the ground is above the line that joins them, outside where it is below.
-        """
-        found: dict[tuple[int, float], tuple[int, tuple[Point, ...]]] = {}
-        last: dict[tuple[object, ...], int] = {}
-        for index, start in enumerate(self.given.starts):
-            if start.points[0].kind is not PointKind.UNCONFORMITY:
-                continue
-            # What it cuts may be another unit on either side.
-            key = (start.block, start.pair[0])
-            before, last[key] = last.get(key), index
-            if before is None or (before, 1.0) not in paths or (index, -1.0) not in paths:
-                continue
-            first = self.given.starts[before]
-            chord = (first.at, start.at)
-            over = self._ground_over(chord)
-            hill = first.ahead >= 0 and start.ahead <= 0 and over > 0.0
-            valley = first.ahead <= 0 and start.ahead >= 0 and over < 0.0
-            if (hill or valley) and all(self._follows(one, chord) for one in (first, start)):
-                found[before, 1.0] = (index, chord)
-                found[index, -1.0] = (before, chord)
-        return found
-
-    def _ground_over(self, chord: tuple[Point, Point]) -> float:
-        """Mean height of the ground over a straight line."""
-        shares = np.linspace(0.0, 1.0, 41)
-        (x0, z0), (x1, z1) = chord
-        line = [(x0 + share * (x1 - x0), z0 + share * (z1 - z0)) for share in shares]
-        return -float(self.given.plane.above(line).mean())
-
-    def _follows(self, start: Start, chord: tuple[Point, Point]) -> bool:
-        """Whether a line lies near enough to what was read of an unconformity, which is seldom quite even."""
-        (x0, z0), (x1, z1) = chord
-        way = self.given.way_at(start.points[0], start.block)
-        apart = math.atan2(z1 - z0, x1 - x0) - math.atan(way[1] / way[0]) if abs(way[0]) > 1e-9 else math.inf
-        return abs(apart) <= math.radians(_UNEVEN_DEG)
 
     def _turned(self, start: Start, path: Path | None) -> bool:
         """Whether the party saw the younger unit on the other side than the way-up of the beds has it."""
@@ -507,32 +431,6 @@ def _dip(younging_rad: float) -> float:
     """Apparent dip of a bed, positive down with increasing distance, by its younging angle."""
     dip, _ = dip_of(np.array([math.sin(younging_rad), 0.0, math.cos(younging_rad)]))
     return math.copysign(dip, math.tan(younging_rad)) if dip else 0.0
-
-
-def _blend(there: tuple[Point, ...], back: tuple[Point, ...], one: Path, other: Path) -> tuple[Point, ...]:
-    """A line from the first of two contacts to the second, exact at both: what differs is shared along the way.
-
-    Through the same axial traces corner by corner, else by the share of the way run.
-    """
-    if (
-        len(there) == len(back)
-        and tuple(reversed(other.bounds[: len(back) - 2])) == one.bounds[: len(there) - 2]
-    ):
-        first, second = np.array(there), np.array(back)
-    else:
-        shares = np.linspace(0.0, 1.0, 41)
-        first, second = (_resampled(line, shares) for line in (there, back))
-    ran = runs([(float(x), float(z)) for x, z in (first + second) / 2.0])
-    weight = (ran / ran[-1] if ran[-1] > 0.0 else ran)[:, None]
-    mixed = (1.0 - weight) * first + weight * second
-    return tuple((float(x), float(z)) for x, z in mixed)
-
-
-def _resampled(points: Sequence[Point], shares: np.ndarray) -> np.ndarray:
-    ran = runs(points)
-    array = np.asarray(points, dtype=np.float64)
-    at = shares * ran[-1]
-    return np.column_stack((np.interp(at, ran, array[:, 0]), np.interp(at, ran, array[:, 1])))
 
 
 _SAID = {
