@@ -303,8 +303,13 @@ def test_what_finds_no_room_is_named():
     body = "bearings true\nat 1\n" + "".join(f"to {n} 090 0.5m\n" for n in range(2, 151))
     drawing = drawn(compiled(body))
     shown = {item.text for item in layer(drawing.items, "names") if isinstance(item, Text)}
-    (said,) = [one.message for one in drawing.diagnostics if "station name" in one.message]
-    assert int(said.split()[0]) == 150 - len(shown)
+    (said,) = [one for one in drawing.diagnostics if "station name" in one.message]
+    assert int(said.message.split()[0]) == 150 - len(shown)
+    assert said.hints == ("a larger scale has more room, on several maps if it must be: `sheet scale 1:500`",)
+    (largest,) = [
+        one for one in drawn(compiled(body), scale=500).diagnostics if "station name" in one.message
+    ]
+    assert "sheet paper" in largest.hints[0]
 
 
 def test_nothing_but_paths_and_text_is_drawn():

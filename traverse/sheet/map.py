@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from itertools import takewhile
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -31,7 +32,7 @@ from traverse.sheet.names import name_stations
 from traverse.sheet.north import north_diagram
 from traverse.sheet.page import Box, Command, Face, Group, Item, Path, Point, Text, rectangle
 from traverse.sheet.plot import plot_attitudes
-from traverse.sheet.scale import Window
+from traverse.sheet.scale import Window, in_feet, round_scales
 from traverse.sheet.section_line import draw_section_line, letter_ends
 from traverse.sheet.stamp import stamp
 from traverse.sheet.style import COVERED, PENS, SMALL, WHITE, UnitStyle
@@ -431,9 +432,17 @@ class _Map:
                 "no-room-on-map",
                 message,
                 self.log.heading.sheet.span,
-                "a larger paper or scale has more room: `sheet paper A3`",
+                self._more_room(),
             )
         )
+
+    def _more_room(self) -> str:
+        """What a person can do about it: a larger paper; a larger scale, on several maps if need be."""
+        larger = takewhile(lambda one: one < self.window.scale, round_scales(feet=in_feet(self.log)))
+        scale = max(larger, default=None)
+        if scale is None:
+            return "a larger paper has more room: `sheet paper A3`"
+        return f"a larger scale has more room, on several maps if it must be: `sheet scale 1:{scale}`"
 
 
 _LAYERS = (
