@@ -7,7 +7,10 @@ import pytest
 from tests.sheet.fixture_sheet import sheet, walk
 from traverse.command.files import loader, read_source
 from traverse.compile import compile_log
+from traverse.sheet.copier import compose_grey
+from traverse.sheet.exercise import compose_blank
 from traverse.sheet.page import Text
+from traverse.sheet.template import read_template
 
 SAMPLES = {one.stem: one for one in sorted((File(__file__).parents[2] / "samples").glob("*/*.trav"))}
 
@@ -73,3 +76,36 @@ def test_the_foot_line_begins_under_the_map_beside_a_column(paper, aligned):
     x = at(document.pages[0], "Grid: ")[0]
     assert x == pytest.approx(14.0 if aligned else 10.0, abs=0.3)
     assert at(document.pages[1], "Grid: ")[0] == pytest.approx(10.0)
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("line", ["A4", "A4 landscape", "A4 portrait", "A3", "Letter portrait"])
+def test_blank_key_and_grey_sheet_lie_on_each_other(name, line):
+    """One paper, turned one way, and one scale: a leader lays the key on what was drawn."""
+    found, key = made(name, sheet_line=f"sheet paper {line}")
+    template = read_template("field").value
+    handout = compose_blank(found.log, found.survey, found.geology, template=template, mark="x")
+    blank = handout.value
+    grey = compose_grey(
+        found.log, found.survey, found.geology, found.diagnostics, template=template, mark="x"
+    ).value
+    firsts = [one.pages[0] for one in (key, blank, grey)]
+    assert len({(page.width_mm, page.height_mm) for page in firsts}) == 1
+    ratios = [next(one for one in said(page) if one.startswith("1:")) for page in firsts]
+    assert ratios[0] == ratios[2]
+    if (name, line) == ("gull-point", "Letter portrait"):
+        # Its box for signs to draw with leaves the map less: that is said, with what makes both alike.
+        (told,) = [one for one in handout.diagnostics if one.code == "blank-scale"]
+        assert told.hints == ("`sheet scale 1:1000` makes both alike",)
+        assert (ratios[0], ratios[1].replace("\u00a0", "")) == ("1:500", "1:1000")
+    else:
+        assert ratios[0] == ratios[1]
+
+
+def test_closure_stands_under_the_signs_where_that_leaves_the_map_its_scale():
+    """Gull Point on an upright A4: its limits are a high column, its signs a low one."""
+    _, document = made("gull-point", sheet_line="sheet paper A4 portrait")
+    first = document.pages[0]
+    assert "1:500" in said(first)
+    assert at(first, "Closure")[0] == at(first, "Signs on this sheet")[0]
+    assert at(first, "Limits")[0] > at(first, "Closure")[0]

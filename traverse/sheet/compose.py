@@ -244,7 +244,7 @@ class Composer:
     # --- sheet 1 --------------------------------------------------------------------------------------------
 
     def _first(self, papers: tuple[Paper, ...]) -> tuple[Page, Paper]:
-        if not has_map(self.survey) or "map" not in self.template.show:
+        if not self._mapped():
             return self._without_map(papers[-1]), papers[-1]
         layout = self._lay_out(papers)
         index = self._tiled(layout.paper, layout.scale, layout.framing)
@@ -313,7 +313,16 @@ class Composer:
         )
         return (index_of(tiles, framing.window),)
 
-    def _lay_out(self, papers: tuple[Paper, ...]) -> Layout:
+    def first_layout(self) -> Layout | None:
+        """How sheet 1 is laid out; None where its template places the panels, or has no map."""
+        if self.template.panels or not self._mapped():
+            return None
+        return self._lay_out(self._papers())
+
+    def _mapped(self) -> bool:
+        return has_map(self.survey) and "map" in self.template.show
+
+    def _lay_out(self, papers: tuple[Paper, ...], *, scale: int | None = None) -> Layout:
         title_height = self._shown_title(x=0.0, top=0.0, width=papers[-1].width, band=True).height
         expected = (*signs_expected(self.survey, self.geology), *self._section_signs())
         return lay_out(
@@ -324,6 +333,7 @@ class Composer:
             papers=papers,
             title_height=title_height,
             blocks_height=cache(partial(self._blocks_height, expected)),
+            asked=self.log.heading.sheet.scale if scale is None else scale,
         )
 
     def _placed(self) -> tuple[Page, Paper]:
@@ -552,30 +562,45 @@ class Composer:
             column = layout.columns[0]
             items += self._column(panels, replace(column, height=column.height - title.height))
         else:
-            for column, names in zip(layout.columns, _UPRIGHT_COLUMNS[len(layout.columns)], strict=True):
-                items += self._column([one for one in panels if one.name in names], column, UPRIGHT)
+            widths = tuple(column.width for column in layout.columns)
+            for column, there in zip(
+                layout.columns, self._upright(panels, widths, layout.yielding)[0], strict=True
+            ):
+                items += self._column(there, column, UPRIGHT)
         return items
 
     def _blocks_height(
         self, signs: tuple[str, ...], widths: tuple[float, ...], yielding: Yielding, room: float
     ) -> float:
         """Height of the highest of the columns under the map, where the page can spare it; of the limits always."""
-        panels = self._shown(signs, yielding)
-        highest = least = 0.0
-        for width, names in zip(widths, _UPRIGHT_COLUMNS[len(widths)], strict=True):
-            there = [one for one in panels if one.name in names]
-            forms = [one.draw for one in there]
-            if yielding.short_words:
-                # One sentence stays.
-                forms = [
-                    one.shorter[-2:][0].draw if one.name == "structure" and one.shorter else one.draw
-                    for one in there
-                ]
-            drawn = [form(0.0, 0.0, width) for form in forms]
-            highest = max(highest, sum(block.height for block in drawn if block is not None))
+        columns, highest = self._upright(self._shown(signs, yielding), widths, yielding)
+        least = 0.0
+        for width, there in zip(widths, columns, strict=True):
             limits = [one.draw(0.0, 0.0, width) for one in there if one.name == "limits"]
             least = max([least, *(block.height + line_mm(SMALL) for block in limits if block is not None)])
         return min(highest, max(min(room, _MOST_BLOCKS_MM), least))
+
+    def _upright(
+        self, panels: list[Panel], widths: tuple[float, ...], yielding: Yielding
+    ) -> tuple[list[list[Panel]], float]:
+        """What stands in each column under the map, in the order that is always kept, and how high the highest is."""
+        found: list[tuple[list[list[Panel]], float]] = []
+        for names in _UPRIGHT_COLUMNS[len(widths)]:
+            columns = [[one for one in panels if one.name in there] for there in names]
+            highest = 0.0
+            for width, there in zip(widths, columns, strict=True):
+                # Where words are short, one sentence of the structure stays.
+                forms = [
+                    one.shorter[-2:][0].draw
+                    if yielding.short_words and one.name == "structure" and one.shorter
+                    else one.draw
+                    for one in there
+                ]
+                drawn = [form(0.0, 0.0, width) for form in forms]
+                highest = max(highest, sum(block.height for block in drawn if block is not None))
+            found.append((columns, highest))
+        usual, lowest_one = found[0], min(found, key=lambda one: one[1])
+        return lowest_one if lowest_one[1] < usual[1] - _WORTH_MOVING_MM else usual
 
     def _column(self, panels: list[Panel], column: Box, order: tuple[str, ...] = BESIDE) -> tuple[Item, ...]:
         """Panels one below the other; what found no room is kept for later pages."""
@@ -698,10 +723,15 @@ def _texts(items: Iterable[Item]) -> Iterable[str]:
 
 
 _UPRIGHT_COLUMNS = {
-    3: (("units", "structure"), ("signs",), ("closure", "limits")),
-    2: (("units", "signs", "structure"), ("closure", "limits")),
+    3: (
+        (("units", "structure"), ("signs",), ("closure", "limits")),
+        (("units", "structure"), ("signs", "closure"), ("limits",)),
+    ),
+    2: ((("units", "signs", "structure"), ("closure", "limits")),),
 }
-"""Blocks of each column under an upright map, by how many there are."""
+"""Blocks of each column under an upright map, by how many there are; another way to part them where it is lower."""
+_WORTH_MOVING_MM = 4.0
+"""Height saved for which closure goes under the signs."""
 _MOST_BLOCKS_MM = 110.0
 _LEAST_COLUMN_MM = 72.0
 _TABLES_MM = 150.0

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import partial
 
-from traverse.diagnostic import Outcome
+from traverse.diagnostic import Outcome, warning
 from traverse.location.records import Survey
 from traverse.log.records import Convention, Log
 from traverse.sheet.blocks import TEXT_BASE_MM, framed, limits_block
@@ -14,7 +14,7 @@ from traverse.sheet.compose import Composer
 from traverse.sheet.fitting import Form, Panel
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.given import TO_COMPLETE, USUAL, Given, given
-from traverse.sheet.layout import Paper, Yielding
+from traverse.sheet.layout import Layout, Paper, Yielding
 from traverse.sheet.legend import units_block
 from traverse.sheet.page import (
     Anchor,
@@ -43,7 +43,7 @@ from traverse.sheet.style import LARGE, PENS, SMALL
 from traverse.sheet.tables import table_pages
 from traverse.sheet.template import Template
 from traverse.sheet.title import title_block
-from traverse.sheet.words import cut, plain
+from traverse.sheet.words import cut, number, plain
 from traverse.structure.records import Geology, Section
 
 TO_DRAW_WITH = (
@@ -83,10 +83,12 @@ def compose_blank(
     """A handout of the log, composed from an allow-list of its records.
 
     `give` names what it shows beside the base, of `given.PARTS`. `boxes` is how many empty boxes the legend has, else
-    as many as there are units. `title` stands in place of the log's.
+    as many as there are units. `title` stands in place of the log's. Paper and scale are those of the key, so that
+    one can be laid on the other.
     """
     shown = given(log, survey, geology, parts=give, title=title)
-    composed = _Blank(shown.value, template, mark, boxes).compose()
+    key = Composer(log, survey, geology, (), template, mark).first_layout()
+    composed = _Blank(shown.value, template, mark, boxes, key).compose()
     return Outcome(composed.value, (*shown.diagnostics, *composed.diagnostics))
 
 
@@ -95,10 +97,37 @@ class _Blank(Composer):
 
     kind = "blank"
 
-    def __init__(self, shown: Given, template: Template, mark: str, boxes: int | None) -> None:
+    def __init__(
+        self, shown: Given, template: Template, mark: str, boxes: int | None, key: Layout | None
+    ) -> None:
         super().__init__(shown.log, shown.survey, shown.geology, (), template, mark)
         self.given = shown
+        self.like = None if key is None else (key.paper, key.scale)
         self.boxes = shown.units if boxes is None else boxes
+
+    def _papers(self) -> tuple[Paper, ...]:
+        papers = super()._papers()
+        return papers if self.like is None else (self.like[0],)
+
+    def _lay_out(self, papers: tuple[Paper, ...], *, scale: int | None = None) -> Layout:
+        if self.like is not None and scale is None:
+            layout = super()._lay_out(papers, scale=self.like[1])
+            if layout.scale == self.like[1]:
+                return layout
+        return super()._lay_out(papers, scale=scale)
+
+    def _first(self, papers: tuple[Paper, ...]) -> tuple[Page, Paper]:
+        page, paper = super()._first(papers)
+        if self.like is not None and self.scale != self.like[1]:
+            self.said.append(
+                warning(
+                    "blank-scale",
+                    f"for want of room the handout is at 1:{number(self.scale)}, the key at 1:{number(self.like[1])}",
+                    self.log.heading.sheet.span,
+                    f"`sheet scale 1:{self.scale}` makes both alike",
+                )
+            )
+        return page, paper
 
     def _title(self, *, x: float, top: float, width: float, band: bool) -> Block:
         heading = self.log.heading

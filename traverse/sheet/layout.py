@@ -91,14 +91,14 @@ def lay_out(
     papers: tuple[Paper, ...],
     title_height: float,
     blocks_height: BlocksHeight,
+    asked: int | None,
 ) -> Layout:
     """The paper and scale at which the walk is largest; room is made first where it would else be small.
 
-    The scale that the log asks for is taken where it fits, else the largest round one below it.
+    The scale that is `asked` for is taken where it fits, else the largest round one below it.
     """
-    asked = log.heading.sheet.scale
     plan = _Planner(log, survey, geology, template, title_height, blocks_height)
-    for scale in scales_from(log):
+    for scale in scales_from(log, asked):
         found = [plan.at(paper, scale, STEPS[0]) for paper in papers]
         fitting = [one for one in found if plan.fits(one)]
         if not fitting and scale == asked:
@@ -113,9 +113,8 @@ def lay_out(
     raise AssertionError("the scales have no end")
 
 
-def scales_from(log: Log) -> Iterator[int]:
-    """The scale that the log asks for, then the round ones below it; all round ones where it asks for none."""
-    asked = log.heading.sheet.scale
+def scales_from(log: Log, asked: int | None) -> Iterator[int]:
+    """The scale that is asked for, then the round ones below it; all round ones where none is."""
     if asked is not None:
         yield asked
     for scale in round_scales(feet=in_feet(log)):

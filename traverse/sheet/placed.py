@@ -28,7 +28,7 @@ class Placing:
 def place(log: Log, survey: Survey, geology: Geology, *, template: Template) -> Placing:
     """The scale that the log asks for where map and section fit at it, else the largest round one at which they do."""
     inner = _neat(template)
-    for scale in scales_from(log):
+    for scale in scales_from(log, log.heading.sheet.scale):
         framing = None if inner is None else frame_map(log, survey, geology, box=inner, scale=scale)
         section, fits = _section(log, geology, template, scale)
         if fits and (framing is None or framing.fits):
