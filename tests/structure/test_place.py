@@ -2,6 +2,8 @@
 
 import pytest
 
+from traverse.sheet.plot import sighting
+
 HEAD = "notation 1\nbearings {north}\n{declination}attitudes {convention}\ncontrol 1 0 E 0 N\nat 1\n"
 
 
@@ -106,3 +108,17 @@ def test_a_contact_in_a_stretch_lies_at_its_middle(compile_text):
     assert contact.place.east_m == pytest.approx(35.0)
     assert contact.half_width_m == pytest.approx(15.0)
     assert contact.sd_m >= 15.0 / 3.0**0.5
+
+
+def test_younging_is_turned_to_true_north_like_the_bed(compile_text):
+    """A bed striking 000 magnetic and younging to 005, with a declination of 10 W: east of its strike, as it was read."""
+    text = (
+        "notation 1\nbearings magnetic\ndeclination 10 W, 2026, chart\nattitudes dip-right\nat 1\n"
+        "bed 000/90\ntops 005 graded\n"
+    )
+    (bed,) = compile_text(text).geology.attitudes
+    assert bed.strike_deg == pytest.approx(350.0)
+    assert bed.tops_toward_deg == pytest.approx(355.0)
+    seen = sighting(bed)
+    assert seen is not None
+    assert seen.turn_deg == pytest.approx(350.0)

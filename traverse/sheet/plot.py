@@ -77,9 +77,9 @@ def sighting(attitude: Attitude) -> Sighting | None:
         over = attitude.overturned or (way_up is not None and way_up.tops is Tops.DOWN)
         return Sighting(sign=f"horizontal{' overturned' if over else ''}{tops}", turn_deg=0.0, figure=None)
     turn = attitude.strike_deg or 0.0
-    if upright and way_up is not None and way_up.toward is not None:
+    if upright and attitude.tops_toward_deg is not None:
         # The dot stands on the side that the beds young to.
-        right = math.sin(math.radians(way_up.toward.azimuth_deg - turn)) >= 0.0
+        right = math.sin(math.radians(attitude.tops_toward_deg - turn)) >= 0.0
         turn = turn if right else turn + 180.0
     name = "vertical" if upright else "overturned" if attitude.overturned else "bedding"
     return Sighting(

@@ -13,7 +13,6 @@ from traverse.log.records import ContactKind, Log, PlaneKind, Spot, Tops
 from traverse.record import record
 from traverse.structure.attitude import Vectors, apparent_dips
 from traverse.structure.ground import unit_finder
-from traverse.structure.place import Norths
 from traverse.structure.records import Attitude, BandStretch, FoldAxis, PlacedContact
 
 LEVEL_DEG = 3.0
@@ -90,7 +89,7 @@ def spot_words(spot: Spot) -> str:
     return f"on leg {spot.leg.start}–{spot.leg.end}"
 
 
-def way_up(bed: Attitude, norths: Norths) -> bool | None:
+def way_up(bed: Attitude) -> bool | None:
     """Whether a bed is overturned, by what was seen of its way-up; None where nothing was.
 
     A direction of younging leans toward the dip in an upright bed and against it in an overturned one.
@@ -98,9 +97,8 @@ def way_up(bed: Attitude, norths: Norths) -> bool | None:
     tops = bed.tops
     if tops is not None and tops.tops in {Tops.UP, Tops.DOWN}:
         return tops.tops is Tops.DOWN
-    if tops is not None and tops.toward is not None and bed.dip_direction_deg is not None:
-        turn = norths.turn_deg(tops.conditions.bearings, tops.conditions, station=tops.spot.station)
-        return abs(wrap_180(tops.toward.azimuth_deg + turn - bed.dip_direction_deg)) > 90.0
+    if bed.tops_toward_deg is not None and bed.dip_direction_deg is not None:
+        return abs(wrap_180(bed.tops_toward_deg - bed.dip_direction_deg)) > 90.0
     readings = getattr(bed.booked, "readings", ())
     if bed.overturned:
         return True
@@ -147,8 +145,7 @@ def across(
         dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds],
         azimuth_deg=azimuth,
     )
-    norths = Norths(survey)
-    seen = [way_up(bed, norths) for bed in beds]
+    seen = [way_up(bed) for bed in beds]
     standing = [
         Bed(
             across_m=float(np.array([bed.place.east_m, bed.place.north_m]) @ way),

@@ -15,7 +15,6 @@ from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Words, WordsKind
 from traverse.structure.across import place_words, unit_ranks, way_up
 from traverse.structure.attitude import Vectors, pole, pole_angle
-from traverse.structure.place import Norths
 from traverse.structure.records import Attitude, BandStretch, ContactPlane, PlacedContact
 from traverse.structure.sides import younger_side
 
@@ -55,14 +54,13 @@ def doubts(
     faults = [order[id(one.booked)] for one in contacts if one.kind is ContactKind.FAULT]
     near = _Neighbours(beds, [order[id(bed.booked)] for bed in beds], faults)
     words = _words(log)
-    norths = Norths(survey)
     return (
         *_crossbeds(near, attitudes, contacts, words),
         *_downslope(log, survey, beds, words),
         *_odd_ones(near),
         *_off_their_contact(beds, contacts, planes),
-        *_upside_down(log, survey, near, contacts, band, caps, order, norths),
-        *_way_up(beds, norths),
+        *_upside_down(log, survey, near, contacts, band, caps, order),
+        *_way_up(beds),
         *_edges(log, survey, contacts),
     )
 
@@ -239,7 +237,6 @@ def _upside_down(
     band: tuple[BandStretch, ...],
     caps: frozenset[str],
     order: Mapping[int, int],
-    norths: Norths,
 ) -> Iterator[Diagnostic]:
     """Contacts at which the walk goes down through the beds into the younger unit."""
     side = younger_side(log, survey, band)
@@ -254,7 +251,7 @@ def _upside_down(
             continue
         way = way / size
         beside = near.beside(order[id(contact.booked)])
-        normals = [near.poles[one] * (-1.0 if way_up(near.beds[one], norths) else 1.0) for one in beside]
+        normals = [near.poles[one] * (-1.0 if way_up(near.beds[one]) else 1.0) for one in beside]
         if contact.dip_deg is not None and normals:
             direction = 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
             own = pole(contact.dip_deg, dip_direction_deg=direction)
@@ -269,11 +266,11 @@ def _upside_down(
             )
 
 
-def _way_up(beds: Sequence[Attitude], norths: Norths) -> Iterator[Diagnostic]:
+def _way_up(beds: Sequence[Attitude]) -> Iterator[Diagnostic]:
     for bed in beds:
         if bed.tops is None or (bed.dip_deg or 0.0) >= 89.5:
             continue
-        over = way_up(bed, norths)
+        over = way_up(bed)
         if over is not None and over != bed.overturned:
             says = "upside down" if over else "upright"
             yield warning(

@@ -17,7 +17,7 @@ from traverse.structure.density import densities
 from traverse.structure.doubts import doubts
 from traverse.structure.ground import unit_finder
 from traverse.structure.mean import bedding_mean, fold_axis
-from traverse.structure.place import Norths, attitudes, contacts, things
+from traverse.structure.place import attitudes, contacts, things
 from traverse.structure.records import Form, Geology
 from traverse.structure.rose import rose
 from traverse.structure.section import sections
@@ -47,7 +47,6 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     unit_at = unit_finder(log, under)
     units = [unit_at(one.place) for one in measured]
     cut = found.keep(sections(log, survey, measured, met, under, axis, terrain))
-    norths = Norths(survey)
     drawn = constructed(
         log,
         survey,
@@ -56,7 +55,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         thick,
         caps,
         {id(one): unit for one, unit in zip(measured, units, strict=True)},
-        {id(bed): bool(way_up(bed, norths)) for bed in beds},
+        {id(bed): bool(way_up(bed)) for bed in beds},
     )
     planes = contact_planes(log, survey, met)
     found.diagnostics.extend(doubts(log, survey, measured, met, under, planes, caps))

@@ -104,7 +104,7 @@ def attitudes(log: Log, survey: Survey) -> Outcome[tuple[Attitude, ...]]:
                         )
                     )
                 if item.kind is PlaneKind.BED and tops is not None:
-                    attitude, tops = replace(attitude, tops=tops), None
+                    attitude, tops = _topped(attitude, tops, norths), None
                 found.append(attitude)
             elif isinstance(item, Apparent):
                 found.append(_apparent(item, place, norths))
@@ -113,6 +113,15 @@ def attitudes(log: Log, survey: Survey) -> Outcome[tuple[Attitude, ...]]:
     order = {id(item): index for index, item in enumerate(log.items)}
     found.sort(key=lambda attitude: order[id(attitude.booked)])
     return Outcome(tuple(found), tuple(said))
+
+
+def _topped(bed: Attitude, tops: WayUp, norths: Norths) -> Attitude:
+    """A bed with the way-up that was seen at it."""
+    toward = None
+    if tops.toward is not None:
+        turn = norths.turn_deg(tops.conditions.bearings, tops.conditions, station=tops.spot.station)
+        toward = wrap_360(tops.toward.azimuth_deg + turn)
+    return replace(bed, tops=tops, tops_toward_deg=toward)
 
 
 def _normal(reading: PlaneReading, turn_deg: float) -> Vectors:

@@ -62,6 +62,8 @@ class Attitude:
     quality: Quality | None = None
     tops: WayUp | None = None
     """Way-up seen at the same spot; on the first bed there."""
+    tops_toward_deg: float | None = None
+    """True; None where the beds young up, down, or no way that was seen."""
     queried: bool = False
     span: Span
 
