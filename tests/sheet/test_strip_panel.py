@@ -235,6 +235,15 @@ def test_height_asked_for_holds_relief_and_a_unit(loop):
     assert 40.0 < height < 70.0
 
 
+@pytest.mark.parametrize("scale", [500, 1000, 2500, 10_000, 50_000])
+def test_however_flat_the_ground_a_section_is_36_mm_high(loop, scale):
+    log, _, geology = loop
+    section = geology.sections[0]
+    flat = tuple(replace(point, up_m=1150.0 + 0.001 * point.distance_m) for point in section.profile)
+    low = replace(section, profile=flat, points=())
+    assert wanted_height_mm(low, log, replace(geology, thicknesses=()), scale=scale) >= 36.0
+
+
 @pytest.mark.parametrize(
     ("places", "width"),
     [([], 1.0), ([5.0], 4.0), ([1.0, 1.0, 1.0], 4.0), ([0.0, 30.0], 4.0), ([29.0, 29.5, 30.0, 30.0], 5.0)],

@@ -11,6 +11,7 @@ from traverse.__main__ import main
 from traverse.sheet.alone import section_document
 from traverse.sheet.colour import unit_styles
 from traverse.sheet.compose import compose
+from traverse.sheet.exercise import compose_blank
 from traverse.sheet.page import Group
 from traverse.sheet.style import PENS
 from traverse.sheet.template import read_template
@@ -250,6 +251,36 @@ def test_a_section_that_nobody_asked_for_is_not_warned_of(compile_text):
     compiled = compile_text(HEAD + BARE + "\n")
     assert compiled.geology.sections[0].limits
     assert not [one for one in compiled.diagnostics if one.code.startswith("section-")]
+
+
+def test_without_a_bed_contacts_go_no_deeper_than_the_ground_was_looked_at(compile_text):
+    compiled = compile_text(HEAD + CASES["no reading"][0] + "\n")
+    (page,) = section_document(compiled.log, compiled.survey, compiled.geology, mark="000000").pages
+    told = words(page.items)
+    assert "contacts drawn upright where they were met; colour to" in told
+    assert "lines to" not in told
+    drawn = [one for one in paths(page.items) if one.pen == PENS["contact in section"]]
+    assert drawn
+    assert not [one for one in paths(page.items) if one.pen == PENS["section depth"]]
+
+
+@pytest.mark.parametrize(
+    "case", ["along the strike", "vertical beds", "flat beds", "lines that come out again"]
+)
+def test_a_blank_tells_nothing_of_it(compile_text, case):
+    text, sentence = CASES[case]
+    compiled = compile_text(HEAD + text + "\n")
+    blank = compose_blank(
+        compiled.log,
+        compiled.survey,
+        compiled.geology,
+        template=read_template("field").value,
+        mark="000000",
+    ).value
+    told = said(" ".join(words(page.items) for page in blank.pages))
+    assert said(sentence).split(": ")[0] not in told
+    for word in ("strike, so", "upright", "lie flat", "constructed", "out of the ground"):
+        assert word not in told
 
 
 def test_a_warning_of_a_section_can_be_answered(compile_text):

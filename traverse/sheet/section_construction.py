@@ -61,6 +61,8 @@ class Built:
     """All lines, the ground's with them."""
     words: str
     """How the lines were made; empty where there are none."""
+    deep: bool = True
+    """Whether they go deeper than the colour."""
 
 
 def is_drawn(construction: Construction | None) -> bool:

@@ -55,11 +55,9 @@ def words_in_panel(
 
     `fills` is what units are filled with.
     """
-    head = (
-        f"{built.words}; {fills} to {metres(depth_m)}, lines to {metres(frame.floor_m)}"
-        if built.words
-        else ""
-    )
+    head = f"{built.words}; {fills} to {metres(depth_m)}" if built.words else ""
+    if built.words and built.deep:
+        head += f", lines to {metres(frame.floor_m)}"
     free = _Free(built, frame, placed)
     for count in range(len(sentences), -1, -1):
         told = [one for one in (head, *sentences[:count]) if one]

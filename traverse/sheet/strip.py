@@ -190,7 +190,8 @@ def _straight(
     for ray in rays:
         whole.add_line(frame.at(ray.point(0.0)), frame.at(ray.point(ray.end_m)))
     words = "contacts drawn straight, along their own apparent dip or the nearest bed’s"
-    if blind and all(line.point.apparent_dip_deg is None for line in cut_m.lines):
+    unknown = blind and all(line.point.apparent_dip_deg is None for line in cut_m.lines)
+    if unknown:
         words = "contacts drawn upright where they were met"
     return Built(
         runs=cut_m.runs,
@@ -198,6 +199,7 @@ def _straight(
         lines=tuple(contact_lines(cut_m, ground, frame, depth_m)),
         whole=whole,
         words=words if rays else "",
+        deep=not unknown,
     )
 
 
