@@ -38,7 +38,7 @@ _FACES_ALIKE_DEG = 45.0
 _AT_M = 5.0
 """Ground walked on so near to an end, or within twice its error, is that of the end."""
 _PLACE_M = 0.5
-_PARTNERS = 16
+_PARTNERS = 12
 _WINDING = 3.0
 """An outcrop longer than this many times the straight way is not what joins two places."""
 _CELLS = 400
@@ -191,8 +191,8 @@ def _pairs(group: Sequence[_Met]) -> list[_Pair]:
 
 
 def _pair(first: _Met, second: _Met) -> _Pair | None:
-    leg = first.contact.place.spot.leg
-    if leg is not None and leg == second.contact.place.spot.leg:
+    legs = [one.contact.place.spot.leg for one in (first, second)]
+    if legs[0] is not None and legs[1] is not None and legs[0].index == legs[1].index:
         return None
     over_heights = first.on_grid is not None and second.on_grid is not None
     start, end = (
@@ -277,7 +277,7 @@ class _Ground:
         self.starts = np.array([one.start for one in known]).reshape(-1, 2)
         self.ends = np.array([one.end for one in known]).reshape(-1, 2)
         self.capped = np.array([one.unit in geology.caps for one in known], dtype=bool)
-        self.lines: list[Points] = []
+        self.drawn = _Segments()
 
     def cut_by_faults(self, faults: Sequence[_Met], found: Sequence[Join]) -> None:
         """Beyond the places that it was joined between, a fault is taken to run on along its course."""
@@ -300,30 +300,52 @@ class _Ground:
                 course = np.array([math.sin(azimuth), math.cos(azimuth)])
             for ray in (course, -course):
                 if not any(float(ray @ way) > 0.5 for way in ways):
-                    self.lines.append(np.array([fault.at[:2], fault.at[:2] + REACH_M * ray]))
+                    self.drawn.add(np.array([fault.at[:2], fault.at[:2] + REACH_M * ray]))
 
     def kept(self, line: Points, pair: _Pair) -> tuple[Points, ...]:
         """What may be drawn of a trace, which then stands in the way of others; nothing where it must not be."""
         run = _run(line)
         near = [max(_AT_M, 2.0 * one.sd_m) for one in (pair.first, pair.second)]
 
-        for other in self.lines:
-            along, _ = _crossings(line, run, other[:-1], other[1:])
-            # Two that part from one place meet there.
-            if ((along > _PLACE_M) & (along < run[-1] - _PLACE_M)).any():
-                return ()
+        along, _ = _crossings(line, run, *self.drawn.ends())
+        # Two that part from one place meet there.
+        if ((along > _PLACE_M) & (along < run[-1] - _PLACE_M)).any():
+            return ()
         along, which = _crossings(line, run, self.starts, self.ends)
         inside = (along > near[0]) & (along < run[-1] - near[1])
         along, capped = along[inside], self.capped[which[inside]]
         if not capped.all():
             return ()
-        self.lines.append(line)
+        self.drawn.add(line)
         if not len(along):
             return (line,)
         return (
             _until(line, run, float(along.min())),
             _until(line[::-1], _run(line[::-1]), float(run[-1] - along.max()))[::-1],
         )
+
+
+class _Segments:
+    """Straight parts of lines, in arrays that grow."""
+
+    def __init__(self) -> None:
+        self._parts = np.empty((64, 2, 2))
+        self._count = 0
+
+    def add(self, line: Points) -> None:
+        """The parts of one more line."""
+        count = self._count + len(line) - 1
+        if count > len(self._parts):
+            grown = np.empty((2 * count, 2, 2))
+            grown[: self._count] = self._parts[: self._count]
+            self._parts = grown
+        self._parts[self._count : count, 0] = line[:-1]
+        self._parts[self._count : count, 1] = line[1:]
+        self._count = count
+
+    def ends(self) -> tuple[Points, Points]:
+        """First and second ends."""
+        return self._parts[: self._count, 0], self._parts[: self._count, 1]
 
 
 def _run(line: Points) -> NDArray[np.float64]:

@@ -19,8 +19,11 @@ def normal(strike_deg: float, dip_deg: float) -> Vector:
 
 def angle_deg(one: Vector, other: Vector) -> float:
     """Angle between two vectors, 0 to 180 degrees."""
+    (a, b, c), (d, e, f) = one.tolist(), other.tolist()
     # By the tangent, since the cosine tells small angles badly.
-    return math.degrees(math.atan2(float(np.linalg.norm(np.cross(one, other))), float(one @ other)))
+    return math.degrees(
+        math.atan2(math.hypot(b * f - c * e, c * d - a * f, a * e - b * d), a * d + b * e + c * f)
+    )
 
 
 def holding(plane: Vector, along: Vector) -> Vector | None:
