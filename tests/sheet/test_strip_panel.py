@@ -294,3 +294,22 @@ def test_cleavage_and_joints_stand_at_their_place_and_slope_thinner_than_beds(lo
         math.degrees(math.atan(2.0 * math.tan(math.radians(40.0))))
     )
     assert section_signs(replace(section, points=(*section.points, other))) == ("apparent dip", sign)
+
+
+@pytest.mark.parametrize(
+    ("times", "dip", "drawn"),
+    [(2, 10, 19), (2, 20, 36), (2, 30, 49), (2, 45, 63), (3, 10, 28), (3, 30, 60), (5, 10, 41), (5, 30, 71)],
+)
+def test_an_exaggerated_dip_is_drawn_as_steep_as_the_table_says(loop, times, dip, drawn):
+    """Dips as drawn at 2, 3 and 5 times the height: common practice, no source; computed from tan d' = VE tan d."""
+    log, survey, geology = loop
+    section = geology.sections[0]
+    bed = next(one for one in section.points if one.kind is PointKind.ATTITUDE)
+    alone = replace(
+        section,
+        exaggeration=float(times),
+        points=(replace(bed, apparent_dip_deg=float(dip)),),
+        construction=None,
+    )
+    ((_, slope),) = tick_lines(panel((log, survey, replace(geology, sections=(alone,)))))
+    assert -slope % 180.0 == pytest.approx(drawn, abs=0.6)
