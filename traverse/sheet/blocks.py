@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 
 from traverse.location.records import Survey
-from traverse.log.records import Log
+from traverse.log.records import Log, Words
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.page import Anchor, Block, Face, Item, Path, Text, polyline
 from traverse.sheet.sentences import HAZARDS, SKETCH, accuracy, closure_lines, interpretation, named_structure
@@ -24,7 +24,9 @@ BELOW_MM = 2.7
 """From the last base of a block to the next rule."""
 _HAZARD_INDENT_MM = 3.9
 _FEW_HAZARDS = 4
-_MOST_HAZARDS = 30
+MOST_HAZARDS = 30
+_HAZARD_LINES, _HAZARD_MM = 3, 42.0
+"""Lines of one hazard among few, and length of one in the paragraph of many."""
 """More than these would leave the column no room for the limits."""
 
 
@@ -152,12 +154,13 @@ def limits_block(
     x: float,
     top: float,
     width: float,
-    most_hazards: int = _MOST_HAZARDS,
+    most_hazards: int = MOST_HAZARDS,
+    rest: str = "on the closure page",
     last: str | None = None,
 ) -> Block:
     """Hazards noticed, with their places, and the limits of the sheet. Never left out and never moved.
 
-    Many hazards run on in one paragraph; beyond `most_hazards` the rest is counted and stands on the closure page.
+    Many hazards run on in one paragraph; beyond `most_hazards` the rest is counted, and `rest` says where it stands.
     `last` stands in place of what dashes and depth mean.
     """
     stops = gather(log, survey, geology)
@@ -169,10 +172,11 @@ def limits_block(
     if 0 < len(told) <= _FEW_HAZARDS:
         for mark, hazard in told:
             items.extend(symbol("hazard", (x + 1.5, y + 0.75)))
-            words = f"{mark}, {_where(station_of(hazard.spot), hazard.spot.station is None)}: {_closed(hazard.text)}"
             y = set_lines(
                 items,
-                cut_lines(words, Face.REGULAR, SMALL, width - _HAZARD_INDENT_MM, most=3),
+                cut_lines(
+                    _hazard(mark, hazard), Face.REGULAR, SMALL, width - _HAZARD_INDENT_MM, most=_HAZARD_LINES
+                ),
                 x=x + _HAZARD_INDENT_MM,
                 y=y,
             )
@@ -180,18 +184,50 @@ def limits_block(
     elif told:
         words = "; ".join(
             f"{mark} {_where(station_of(one.spot), one.spot.station is None)}: "
-            + cut(one.text, Face.REGULAR, SMALL, 42.0)
+            + cut(one.text, Face.REGULAR, SMALL, _HAZARD_MM)
             for mark, one in told
         )
         y = set_lines(items, wrap(words + ".", Face.REGULAR, SMALL, width), x=x, y=y)
     if len(told) < len(hazards):
-        more = f"{len(hazards) - len(told)} more hazards on the closure page."
+        left = len(hazards) - len(told)
+        more = f"{counted(left, 'more hazard' if told else 'hazard')} {rest}."
         y = set_lines(items, wrap(more, Face.SEMIBOLD, SMALL, width), x=x, y=y, face=Face.SEMIBOLD)
     y = set_lines(items, wrap(HAZARDS, Face.REGULAR, SMALL, width), x=x, y=y)
     y = set_lines(items, wrap(SKETCH, Face.SEMIBOLD, SMALL, width), x=x, y=y - 0.3, face=Face.SEMIBOLD)
-    rest = f"{accuracy(survey)} {last or interpretation(section=bool(geology.sections))}"
-    y = set_lines(items, wrap(rest, Face.REGULAR, SMALL, width), x=x, y=y - 0.2)
+    final = f"{accuracy(survey)} {last or interpretation(section=bool(geology.sections))}"
+    y = set_lines(items, wrap(final, Face.REGULAR, SMALL, width), x=x, y=y - 0.2)
     return Block(items=tuple(items), height=top - (y + step) + BELOW_MM)
+
+
+def hazards_whole(log: Log, survey: Survey, geology: Geology, *, width: float) -> bool:
+    """Whether the block of limits has room for every hazard, uncut."""
+    hazards = gather(log, survey, geology).hazards
+    if len(hazards) > _FEW_HAZARDS:
+        return len(hazards) <= MOST_HAZARDS and all(
+            text_width_mm(plain(one.text), Face.REGULAR, SMALL) <= _HAZARD_MM for _, one in hazards
+        )
+    room = width - _HAZARD_INDENT_MM
+    return all(
+        len(wrap(_hazard(mark, one), Face.REGULAR, SMALL, room)) <= _HAZARD_LINES for mark, one in hazards
+    )
+
+
+def hazards_block(
+    log: Log, survey: Survey, geology: Geology, *, x: float, top: float, width: float, rows: slice
+) -> Block:
+    """Some of the hazards noticed, each in full."""
+    items = framed("Hazards noticed, in full", x=x, top=top, width=width)
+    y = top - TEXT_BASE_MM
+    for mark, hazard in gather(log, survey, geology).hazards[rows]:
+        items.extend(symbol("hazard", (x + 1.5, y + 0.75)))
+        lines = wrap(_hazard(mark, hazard), Face.REGULAR, SMALL, width - _HAZARD_INDENT_MM)
+        y = set_lines(items, lines, x=x + _HAZARD_INDENT_MM, y=y) - 0.45
+    return Block(items=tuple(items), height=top - (y + line_mm(SMALL)) + BELOW_MM)
+
+
+def _hazard(mark: str, hazard: Words) -> str:
+    where = _where(station_of(hazard.spot), hazard.spot.station is None)
+    return f"{mark}, {where}: {_closed(hazard.text)}"
 
 
 def _where(station: str, on_leg: bool) -> str:

@@ -11,10 +11,18 @@ from functools import cache, partial
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.location.records import Survey
 from traverse.log.records import Log
-from traverse.sheet.blocks import closure_block, limits_block, structure_block, structure_lines
+from traverse.sheet.blocks import (
+    MOST_HAZARDS,
+    closure_block,
+    hazards_block,
+    hazards_whole,
+    limits_block,
+    structure_block,
+    structure_lines,
+)
 from traverse.sheet.closure import closure_pages
 from traverse.sheet.colour import check_colours, unit_styles
-from traverse.sheet.fitting import BESIDE, UPRIGHT, Form, Panel, fit, pieces
+from traverse.sheet.fitting import BESIDE, FEWER_HAZARDS, UPRIGHT, Form, Panel, fit, pieces
 from traverse.sheet.fonts import choose, missing
 from traverse.sheet.foot import foot_line
 from traverse.sheet.framing import Framing
@@ -34,7 +42,7 @@ from traverse.sheet.sign_list import (
     signs_block,
 )
 from traverse.sheet.signs_page import signs_pages
-from traverse.sheet.stops import units_on_sheet
+from traverse.sheet.stops import gather, units_on_sheet
 from traverse.sheet.strip import (
     ROOM_ABOVE_MM,
     ROOM_BELOW_MM,
@@ -502,9 +510,6 @@ class Composer:
         def closure(x: float, top: float, width: float, *, keep: int | None = None) -> Block | None:
             return closure_block(log, survey, geology, x=x, top=top, width=width, keep=keep)
 
-        def limits(x: float, top: float, width: float) -> Block | None:
-            return limits_block(log, survey, geology, x=x, top=top, width=width)
-
         told = len(structure_lines(geology))
         fewer = tuple(
             Form(
@@ -544,8 +549,48 @@ class Composer:
                     for keep in reversed(range(1, len(closure_lines(survey))))
                 ),
             ),
-            Panel(name="limits", draw=limits),
+            self._limits(),
         ]
+
+    def _reported(self) -> bool:
+        """Whether a closure page tells every hazard in full."""
+        return "report" in self.template.show
+
+    def _limits(self, last: str | None = None) -> Panel:
+        """Hazards and limits; fewer hazards only where nothing else is left to give way."""
+        rest = "on the closure page" if self._reported() else "on the next sheet"
+
+        def limits(x: float, top: float, width: float, *, most: int = MOST_HAZARDS) -> Block | None:
+            return limits_block(
+                self.log,
+                self.survey,
+                self.geology,
+                x=x,
+                top=top,
+                width=width,
+                most_hazards=most,
+                rest=rest,
+                last=last,
+            )
+
+        count = len(gather(self.log, self.survey, self.geology).hazards)
+        fewer = [most for most in (16, 8, 4, 2, 0) if most < count]
+        return Panel(
+            name="limits",
+            draw=limits,
+            shorter=tuple(Form(step=FEWER_HAZARDS, draw=partial(limits, most=most)) for most in fewer),
+        )
+
+    def _hazards(self) -> Panel:
+        """Every hazard in full, for a page of its own."""
+
+        def some(first: int, end: int, x: float, top: float, width: float) -> Block | None:
+            return hazards_block(
+                self.log, self.survey, self.geology, x=x, top=top, width=width, rows=slice(first, end)
+            )
+
+        count = len(gather(self.log, self.survey, self.geology).hazards)
+        return Panel(name="hazards", draw=partial(some, 0, count), part=some, rows=count)
 
     def _blocks(self, layout: Layout, drawing: MapDrawing) -> list[Item]:
         """Title and blocks, in the column beside the map or the columns below it."""
@@ -576,8 +621,14 @@ class Composer:
         columns, highest = self._upright(self._shown(signs, yielding), widths, yielding)
         least = 0.0
         for width, there in zip(widths, columns, strict=True):
-            limits = [one.draw(0.0, 0.0, width) for one in there if one.name == "limits"]
-            least = max([least, *(block.height + line_mm(SMALL) for block in limits if block is not None)])
+            for one in there:
+                if one.name == "limits":
+                    forms = [one.draw, *(form.draw for form in one.shorter)]
+                    drawn = [block for form in forms if (block := form(0.0, 0.0, width)) is not None]
+                    heights = [block.height + line_mm(SMALL) for block in drawn]
+                    # The map may be a little lower for a hazard's sake.
+                    fitting = (height for height in heights if height <= room + _FOR_HAZARDS_MM)
+                    least = max(least, next(fitting, min(heights)))
         return min(highest, max(min(room, _MOST_BLOCKS_MM), least))
 
     def _upright(
@@ -607,6 +658,10 @@ class Composer:
         fitted = fit(panels, column, order)
         self.moved += fitted.moved
         self.cut |= fitted.shortened
+        if not self._reported() and any(one.name == "limits" for one in panels):
+            whole = hazards_whole(self.log, self.survey, self.geology, width=column.width)
+            if "limits" in fitted.shortened or not whole:
+                self.moved.append(self._hazards())
         return fitted.items
 
     def _without_map(self, paper: Paper) -> Page:
@@ -733,6 +788,7 @@ _UPRIGHT_COLUMNS = {
 _WORTH_MOVING_MM = 4.0
 """Height saved for which closure goes under the signs."""
 _MOST_BLOCKS_MM = 110.0
+_FOR_HAZARDS_MM = 20.0
 _LEAST_COLUMN_MM = 72.0
 _TABLES_MM = 150.0
 _TAILS_MM = 0.6

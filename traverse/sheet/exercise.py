@@ -9,7 +9,7 @@ from functools import partial
 from traverse.diagnostic import Outcome, warning
 from traverse.location.records import Survey
 from traverse.log.records import Convention, Log
-from traverse.sheet.blocks import TEXT_BASE_MM, framed, limits_block
+from traverse.sheet.blocks import TEXT_BASE_MM, framed
 from traverse.sheet.compose import Composer
 from traverse.sheet.fitting import Form, Panel
 from traverse.sheet.fonts import width_mm as text_width_mm
@@ -206,17 +206,6 @@ class _Blank(Composer):
         def closure(x: float, top: float, width: float) -> Block | None:
             return closure_prompts(x=x, top=top, width=width)
 
-        def limits(x: float, top: float, width: float) -> Block | None:
-            return limits_block(
-                log,
-                survey,
-                geology,
-                x=x,
-                top=top,
-                width=width,
-                last="Exercise: what you draw is yours to defend.",
-            )
-
         return [
             Panel(
                 name="units",
@@ -236,8 +225,11 @@ class _Blank(Composer):
                 shorter=(Form(step="fewer words", draw=partial(structure, lines=1)),),
             ),
             Panel(name="closure", draw=closure),
-            Panel(name="limits", draw=limits),
+            self._limits(last="Exercise: what you draw is yours to defend."),
         ]
+
+    def _reported(self) -> bool:
+        return False
 
     def _further(self, paper: Paper) -> list[Page]:
         pages: list[Page] = []

@@ -35,11 +35,13 @@ UPRIGHT = (
 """The same in the narrow columns under an upright map, where units on one line would lose their ages."""
 _MOVE = ("structure", "closure", "signs", "units")
 """What moves to another page, in this order; hazards and limits never do."""
+FEWER_HAZARDS = "fewer hazards"
+"""The step after all others, when nothing is left to move."""
 
 
 @record(frozen=True, kw_only=True)
 class Form:
-    """A block in less room, and at which step of `BESIDE` or `UPRIGHT` it is taken."""
+    """A block in less room, and at which step of `BESIDE` or `UPRIGHT` it is taken, or at `FEWER_HAZARDS`."""
 
     step: str
     draw: Draw
@@ -101,6 +103,10 @@ def fit(panels: Sequence[Panel], column: Box, order: Sequence[str]) -> Fitted:
             before, kept = kept, [one for one in panels if one in kept or one is panel]
             if used() > room:
                 kept = before
+    for panel, form in ((one, form) for one in kept for form in one.shorter if form.step == FEWER_HAZARDS):
+        if used() <= room:
+            break
+        forms[panel.name] = form.draw
     moved = tuple(one for one in panels if one not in kept)
     items: list[Item] = []
     top = column.top

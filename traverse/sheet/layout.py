@@ -21,6 +21,7 @@ _FIGURES_OFF_MM = 1.5
 """Air between the section's right-hand figures and the column."""
 _LEAST_MAP_MM = 40.0
 _LEAST_SECTION_MM = 12.0
+_SMALLEST = 10_000_000
 _THREE_COLUMNS_MM = 160.0
 
 
@@ -106,7 +107,9 @@ def lay_out(
             fitting = plan.squeezed(papers, scale)
         elif not fitting and plan.small_at_next(papers, scale):
             fitting = plan.squeezed(papers, scale)
-        if fitting:
+        if fitting or scale > _SMALLEST:
+            # Where even that does not fit, it is drawn as it is.
+            fitting = fitting or found
             return max(
                 fitting, key=lambda one: (one.map.width * one.map.height > 0, one.map.width * one.map.height)
             )
