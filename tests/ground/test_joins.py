@@ -112,6 +112,16 @@ def test_what_does_not_belong_together_is_not_joined(change):
     assert joined(**change) == ()
 
 
+@pytest.mark.parametrize(
+    ("south", "expected"), [("up", 1), ("down", 0), ("E scours", 1), ("W scours", 0)]
+)
+def test_way_up_as_it_was_seen_tells_the_limbs_apart(south, expected):
+    """Beds that dip east and whose younger side is to the west lie upside down."""
+    text = LOOP.format(**USUAL)
+    head, tail = text.rsplit("  bed 090/40\n", 1)
+    assert len(compiled(f"{head}  bed 090/40\n  tops {south}\n{tail}").geology.joins) == expected
+
+
 def test_a_surface_deposit_is_not_joined():
     text = LOOP.format(**{**USUAL, "pair": "Qa/Ss"}).replace("unit Sh", "unit Qa")
     assert compiled(text).geology.joins == ()

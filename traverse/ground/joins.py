@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from traverse.ground.plane import Vector, angle_deg, holding, normal
 from traverse.ground.records import Join, Terrain
 from traverse.location.records import Survey
-from traverse.log.records import Certainty, ContactKind, PlaneKind, Tops
+from traverse.log.records import Certainty, ContactKind, PlaneKind
 from traverse.record import record
 from traverse.structure.records import Attitude, Geology, PlacedContact
 
@@ -133,7 +133,7 @@ class _Meeting:
             plane, sd_deg = up, bed.sd_deg
         if plane[2] > math.cos(math.radians(_LEVEL_DEG)):
             return None
-        if bed is not None and up is not None and _faces_down(bed):
+        if bed is not None and up is not None and bed.upside_down:
             plane = -plane if angle_deg(plane, up) < _FACES_ALIKE_DEG else plane
         return self._placed(contact, plane, sd_deg)
 
@@ -165,12 +165,6 @@ class _Meeting:
             # The error of the start moves both places alike.
             sd_m=math.sqrt(max(0.0, contact.sd_m**2 - self.shared_m**2)),
         )
-
-
-def _faces_down(bed: Attitude) -> bool:
-    if bed.tops is not None and bed.tops.tops in {Tops.UP, Tops.DOWN}:
-        return bed.tops.tops is Tops.DOWN
-    return bed.overturned
 
 
 def _pairs(group: Sequence[_Met]) -> list[_Pair]:

@@ -7,9 +7,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from traverse.angle import wrap_180, wrap_360
+from traverse.angle import wrap_360
 from traverse.location.records import Survey
-from traverse.log.records import ContactKind, Log, PlaneKind, Spot, Tops
+from traverse.log.records import ContactKind, Log, PlaneKind, Spot
 from traverse.record import record
 from traverse.structure.attitude import Vectors, apparent_dips
 from traverse.structure.ground import unit_finder
@@ -89,22 +89,6 @@ def spot_words(spot: Spot) -> str:
     return f"on leg {spot.leg.start}–{spot.leg.end}"
 
 
-def way_up(bed: Attitude) -> bool | None:
-    """Whether a bed is overturned, by what was seen of its way-up; None where nothing was.
-
-    A direction of younging leans toward the dip in an upright bed and against it in an overturned one.
-    """
-    tops = bed.tops
-    if tops is not None and tops.tops in {Tops.UP, Tops.DOWN}:
-        return tops.tops is Tops.DOWN
-    if bed.tops_toward_deg is not None and bed.dip_direction_deg is not None:
-        return abs(wrap_180(bed.tops_toward_deg - bed.dip_direction_deg)) > 90.0
-    readings = getattr(bed.booked, "readings", ())
-    if bed.overturned:
-        return True
-    return False if any(getattr(one, "upright", False) for one in readings) else None
-
-
 def across(
     log: Log,
     survey: Survey,
@@ -145,7 +129,7 @@ def across(
         dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds],
         azimuth_deg=azimuth,
     )
-    seen = [way_up(bed) for bed in beds]
+    seen = [bed.upside_down for bed in beds]
     standing = [
         Bed(
             across_m=float(np.array([bed.place.east_m, bed.place.north_m]) @ way),

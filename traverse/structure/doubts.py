@@ -13,7 +13,7 @@ from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Words, WordsKind
-from traverse.structure.across import place_words, unit_ranks, way_up
+from traverse.structure.across import place_words, unit_ranks
 from traverse.structure.attitude import Vectors, pole, pole_angle
 from traverse.structure.records import Attitude, BandStretch, ContactPlane, PlacedContact
 from traverse.structure.sides import younger_side
@@ -251,7 +251,7 @@ def _upside_down(
             continue
         way = way / size
         beside = near.beside(order[id(contact.booked)])
-        normals = [near.poles[one] * (-1.0 if way_up(near.beds[one]) else 1.0) for one in beside]
+        normals = [near.poles[one] * (-1.0 if near.beds[one].upside_down else 1.0) for one in beside]
         if contact.dip_deg is not None and normals:
             direction = 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
             own = pole(contact.dip_deg, dip_direction_deg=direction)
@@ -270,7 +270,7 @@ def _way_up(beds: Sequence[Attitude]) -> Iterator[Diagnostic]:
     for bed in beds:
         if bed.tops is None or (bed.dip_deg or 0.0) >= 89.5:
             continue
-        over = way_up(bed)
+        over = bed.upside_down
         if over is not None and over != bed.overturned:
             says = "upside down" if over else "upright"
             yield warning(

@@ -6,7 +6,7 @@ from traverse.diagnostic import Found, Outcome
 from traverse.ground.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Log, PlaneKind
-from traverse.structure.across import across, way_up
+from traverse.structure.across import across
 from traverse.structure.amounts import least_thicknesses, reliefs, unit_thicknesses
 from traverse.structure.attitude import pole
 from traverse.structure.band import band
@@ -55,7 +55,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         thick,
         caps,
         {id(one): unit for one, unit in zip(measured, units, strict=True)},
-        {id(bed): bool(way_up(bed)) for bed in beds},
+        {id(bed): bool(bed.upside_down) for bed in beds},
     )
     planes = contact_planes(log, survey, met)
     found.diagnostics.extend(doubts(log, survey, measured, met, under, planes, caps))

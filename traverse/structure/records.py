@@ -5,6 +5,7 @@ from __future__ import annotations
 from enum import Enum
 from typing import TYPE_CHECKING
 
+from traverse.angle import wrap_180
 from traverse.location.records import PlacedSpot
 from traverse.log.records import (
     Apparent,
@@ -22,6 +23,7 @@ from traverse.log.records import (
     RockUnit,
     Sample,
     SectionLine,
+    Tops,
     UnitHere,
     WayUp,
     Words,
@@ -66,6 +68,24 @@ class Attitude:
     """True; None where the beds young up, down, or no way that was seen."""
     queried: bool = False
     span: Span
+
+    @property
+    def upside_down(self) -> bool | None:
+        """Whether a bed is overturned, by what was seen of its way-up; None where nothing was.
+
+        A direction of younging leans toward the dip in an upright bed and against it in an overturned one.
+        """
+        if self.tops is not None and self.tops.tops in {Tops.UP, Tops.DOWN}:
+            return self.tops.tops is Tops.DOWN
+        if self.tops_toward_deg is not None and self.dip_direction_deg is not None:
+            return abs(wrap_180(self.tops_toward_deg - self.dip_direction_deg)) > 90.0
+        if self.overturned:
+            return True
+        return (
+            False
+            if any(getattr(one, "upright", False) for one in getattr(self.booked, "readings", ()))
+            else None
+        )
 
 
 @record(frozen=True, slots=True, kw_only=True)
