@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 import shapely
 
+from traverse.sheet.grounds import Grounds
 from traverse.sheet.growing import GrowingBoxes, GrowingTree, shapes_of
 from traverse.sheet.labels import Taken, boxes_at
 from traverse.sheet.page import Box
@@ -82,6 +83,6 @@ def test_a_hazard_is_never_left_off_for_a_label_in_the_way_of_its_leader():
         taken = Taken(FRAME)
         for box in ([46, 43, 54, 44], [46, 36, 54, 37], [46, 36, 47, 44], [53, 36, 54, 44]):
             taken.add(np.array(box, dtype=float))
-        named = place_things([things[sign]], None, (0.0, 0.0), taken)
+        named = place_things([things[sign]], None, (0.0, 0.0), taken, Grounds((), {}))
         assert named.left == left
         assert bool(named.items) == (not left)

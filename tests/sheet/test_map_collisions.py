@@ -221,3 +221,32 @@ def test_ten_thousand_stations_on_a4_are_dots_with_paper_between_them():
         left[rest.partition(" found")[0]] = int(count)
         assert len(one.message) < 200
     assert left == {"stations": 10_000 - len(middles), "station names": 10_000 - len(said)}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_coloured_halo_does_not_run_out_over_white_paper(sheets, name):
+    """Half a millimetre about a label that stands wholly on its ground, a hair about one that straddles the edge."""
+    items = on_map(sheets[name])
+    grounds = {}
+    for one in layer(items, "units"):
+        if isinstance(one.fill, str):
+            corners, parts = [], []
+            for command in one.commands:
+                if command[0] == "Z":
+                    parts.append(shapely.Polygon(corners))
+                    corners = []
+                else:
+                    corners.append(command[-2:])
+            whole = parts[0]
+            for part in parts[1:]:
+                whole = whole.symmetric_difference(part)
+            grounds[one.fill] = grounds.get(one.fill, shapely.Polygon()).union(whole)
+    wide = [
+        one
+        for each in ("names", "figures", "unit letters")
+        for one in layer(items, each)
+        if isinstance(one, Text) and one.halo in grounds and one.halo_mm > 0.2
+    ]
+    assert wide or name in HARD
+    for one in wide:
+        assert grounds[one.halo].buffer(0.05).contains(shape(one).buffer(0.4)), one.text

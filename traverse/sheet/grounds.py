@@ -11,6 +11,9 @@ from traverse.sheet.band import Area
 from traverse.sheet.page import Point
 from traverse.sheet.style import WHITE, UnitStyle
 
+_HALO_MM = 0.5
+_NARROW_MM = 0.15
+
 
 class Grounds:
     """The colour under a point, for halos."""
@@ -29,6 +32,18 @@ class Grounds:
 
     def colour(self, at: Point) -> str | None:
         """Colour of the unit under a point; None on white ground."""
+        found = self._under(at)
+        return None if found is None else self._colours[found]
+
+    def halo(self, centre: Point, size: tuple[float, float]) -> tuple[str | None, float]:
+        """Colour and width of the halo of a label: narrow where it would run over the edge of its ground."""
+        found = self._under(centre)
+        if found is None:
+            return None, _HALO_MM
+        wide, high = size[0] / 2 + _HALO_MM, size[1] / 2 + _HALO_MM
+        box = shapely.box(centre[0] - wide, centre[1] - high, centre[0] + wide, centre[1] + high)
+        return self._colours[found], _HALO_MM if shapely.covers(self._parts[found], box) else _NARROW_MM
+
+    def _under(self, at: Point) -> int | None:
         found = self._tree.query(shapely.Point(at)).tolist()
-        there = (one for one in found if shapely.intersects_xy(self._parts[one], *at))
-        return next((self._colours[one] for one in there), None)
+        return next((one for one in found if shapely.intersects_xy(self._parts[one], *at)), None)

@@ -300,9 +300,9 @@ def label(
     face: Face = Face.REGULAR,
     size_pt: float,
     colour: str = "#000000",
-    halo: str | None = None,
+    halo: tuple[str | None, float] = (None, 0.5),
 ) -> Text:
-    """A label centred at a point."""
+    """A label centred at a point; `halo` is its colour and its width in millimetres."""
     return Text(
         at=base_of(centre, size_pt),
         text=text,
@@ -310,5 +310,6 @@ def label(
         size_pt=size_pt,
         colour=colour,
         anchor=Anchor.MIDDLE,
-        halo=halo,
+        halo=halo[0],
+        halo_mm=halo[1],
     )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from itertools import takewhile
 from typing import TYPE_CHECKING
 
@@ -18,7 +17,7 @@ from traverse.log.records import (
 )
 from traverse.record import record
 from traverse.sheet.axial_trace import axial_traces
-from traverse.sheet.band import Area, Band, lay_band, outline
+from traverse.sheet.band import Area, Band, lay_band, outline, rim
 from traverse.sheet.contacts import Figure, draw_contact
 from traverse.sheet.crossings import courses, draw_courses, name_courses
 from traverse.sheet.framing import Framing, frame_map
@@ -211,6 +210,8 @@ class _Map:
         self.layers["edge of ground seen"].append(
             Path(commands=outline(band.edge), pen=PENS["edge of ground seen"])
         )
+        # A halo that runs over the edge colours white paper.
+        self.taken.discourage(*rim(band.edge))
         self._sign("edge of ground seen")
 
     def _sign(self, *names: str) -> None:
@@ -239,9 +240,7 @@ class _Map:
             figures += drawing.figures
             self.layers["figures"] += [
                 # Between two colours a wide halo of either would look like a hole in the other.
-                replace(
-                    label("?", at, face=Face.ITALIC, size_pt=SMALL, halo=self.grounds.colour(at)), halo_mm=0.1
-                )
+                label("?", at, face=Face.ITALIC, size_pt=SMALL, halo=(self.grounds.colour(at), 0.1))
                 for at in drawing.doubts
             ]
             if not crossed.course_known:
@@ -288,7 +287,7 @@ class _Map:
                 self._no_room(f"a note found no room on {self.name}: {drawing.words}")
             else:
                 self.layers["contour figures"].append(
-                    label(drawing.words, centre, face=Face.ITALIC, size_pt=SMALL, halo=WHITE)
+                    label(drawing.words, centre, face=Face.ITALIC, size_pt=SMALL, halo=(WHITE, 0.5))
                 )
         edge = self.band.edge if self.band is not None else None
         self.layers["contour figures"] += place_heights(drawing.figures, self.taken, edge)
@@ -368,7 +367,13 @@ class _Map:
                 left.append(figure.name)
                 continue
             self.layers["figures"].append(
-                label(figure.text, centre, face=Face.ITALIC, size_pt=SMALL, halo=self.grounds.colour(centre))
+                label(
+                    figure.text,
+                    centre,
+                    face=Face.ITALIC,
+                    size_pt=SMALL,
+                    halo=self.grounds.halo(centre, size),
+                )
             )
         self._left_off("figure of dip", "figures of dip", left)
 
@@ -391,7 +396,8 @@ class _Map:
     def _things(self) -> None:
         edge = self.band.edge if self.band is not None else None
         middle = _middle(self.points.values())
-        things = place_things(things_of(self.log, self.geology, self.window), edge, middle, self.taken)
+        found = things_of(self.log, self.geology, self.window)
+        things = place_things(found, edge, middle, self.taken, self.grounds)
         self.layers["things"] += things.items
         self._sign(*things.signs)
         self._left_off("hazard, sample or photo", "hazards, samples or photos", things.left)

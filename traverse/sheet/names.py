@@ -50,7 +50,7 @@ def name_stations(
                 end = meets(centre, at, size)
                 items.append(Path(commands=polyline([at, end]), pen=PENS["leader"]))
                 taken.block(LineString([at, end]).buffer(0.15, quad_segs=1))
-            items.append(label(name, centre, face=Face.BOLD, size_pt=SMALL, halo=grounds.colour(centre)))
+            items.append(label(name, centre, face=Face.BOLD, size_pt=SMALL, halo=grounds.halo(centre, size)))
             placed.add(name)
             break
     return Named(items=tuple(items), left=tuple(name for name, _ in places if name not in placed))

@@ -71,5 +71,5 @@ def letter_ends(section: Section, window: Window, taken: Taken, grounds: Grounds
         if centre is None:
             centre = centres[0]
             taken.add(boxes_at([centre], size)[0])
-        found.append(label(letter, centre, face=Face.BOLD, size_pt=LARGE, halo=grounds.colour(centre)))
+        found.append(label(letter, centre, face=Face.BOLD, size_pt=LARGE, halo=grounds.halo(centre, size)))
     return found

@@ -14,13 +14,14 @@ from shapely.geometry.base import BaseGeometry
 from traverse.log.records import Log, Photo, Sample, Words, WordsKind
 from traverse.record import record
 from traverse.sheet.fonts import width_mm
+from traverse.sheet.grounds import Grounds
 from traverse.sheet.growing import shapes_of
 from traverse.sheet.labels import RINGS_OFF, Named, Taken, around, ringed, text_size, thinned
 from traverse.sheet.map_signs import thing_sign
 from traverse.sheet.page import Anchor, Face, Item, Path, Point, Text, polyline
 from traverse.sheet.plot import sighting
 from traverse.sheet.scale import Window
-from traverse.sheet.style import PENS, SMALL
+from traverse.sheet.style import PENS, SMALL, WHITE
 from traverse.sheet.symbols import symbol
 from traverse.sheet.words import plain
 from traverse.structure.records import Geology
@@ -70,7 +71,9 @@ def things_of(log: Log, geology: Geology, window: Window) -> tuple[Thing, ...]:
     return tuple(sorted(found, key=lambda one: one.sign != "hazard"))
 
 
-def place_things(things: Sequence[Thing], edge: BaseGeometry | None, middle: Point, taken: Taken) -> Named:
+def place_things(
+    things: Sequence[Thing], edge: BaseGeometry | None, middle: Point, taken: Taken, grounds: Grounds
+) -> Named:
     """Icon and words off the band, with a leader from the place to the icon."""
     items: list[Item] = []
     left: list[str] = []
@@ -93,6 +96,7 @@ def place_things(things: Sequence[Thing], edge: BaseGeometry | None, middle: Poi
                 text=thing.text,
                 size_pt=SMALL,
                 anchor=Anchor.START if to_right else Anchor.END,
+                halo=grounds.colour(icon) or WHITE,
             )
         )
     return Named(items=tuple(items), left=tuple(left), signs=tuple(signs))
@@ -163,7 +167,7 @@ def _beside(
     leaders = np.asarray(shapely.linestrings(np.stack([starts, icons[rest]], axis=1)), dtype=object)
     costs[rest] += np.where(taken.drawn_on(leaders), 5.0, 0.0) + 20.0 * taken.crossed(leaders)
     # So do words and icon on a line that was computed, or a stream.
-    costs[rest] += np.where(taken.discouraged(shapes_of(boxes[rest])), 5.0, 0.0)
+    costs[rest] += np.where(taken.discouraged(shapes_of(boxes[rest])), 10.0, 0.0)
     chosen = int(rest[np.argmin(np.round(costs[rest], 6))])
     icon = (float(icons[chosen, 0]), float(icons[chosen, 1]))
     taken.add(boxes[chosen])

@@ -73,7 +73,8 @@ def _just_inside(part: Polygon, start: Point, inner: Point) -> Point:
 
 
 def _letters(letters: str, centre: Point, grounds: Grounds) -> Text:
-    return label(letters, centre, face=Face.SEMIBOLD, size_pt=LARGE, halo=grounds.colour(centre))
+    size = text_size(letters, Face.SEMIBOLD, LARGE)
+    return label(letters, centre, face=Face.SEMIBOLD, size_pt=LARGE, halo=grounds.halo(centre, size))
 
 
 def _best_inside(
