@@ -151,8 +151,10 @@ def test_a_mistake_is_told_with_its_place_and_a_remedy(tmp_path, old, new, line,
         ("[section]\nleast_height = 90.0", "least_height", "more than `section.height`"),
         ("[page]\nwidth = 200.0\nheight = 200.0", "page", "no panel is placed"),
         (
-            "[page]\nwidth = 200.0\nheight = 200.0\n[panels]\n"
-            "map = [6.0, 10.0, 100.0, 100.0]\nlimits = [120.0, 10.0, 70.0, 60.0]",
+            (
+                "[page]\nwidth = 200.0\nheight = 200.0\n[panels]\n"
+                "map = [6.0, 10.0, 100.0, 100.0]\nlimits = [120.0, 10.0, 70.0, 60.0]"
+            ),
             "map",
             "stands 4.0 mm in the margin",
         ),
