@@ -210,7 +210,7 @@ def placed(count):
     found = compile_log(Source(name="map.trav", text=log(count // columns, columns)), load=lambda name: None)
     wide = 10.0 * columns + 60.0
     box = Box(x=10.0, y=10.0, width=wide, height=wide)
-    profile = cProfile.Profile()
+    profile = cProfile.Profile(time.process_time)
     profile.enable()
     map_panel(found.log, found.survey, found.geology, box=box, scale=5000, styles={})
     profile.disable()
