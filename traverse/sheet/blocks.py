@@ -215,14 +215,26 @@ def hazards_whole(log: Log, survey: Survey, geology: Geology, *, width: float) -
 def hazards_block(
     log: Log, survey: Survey, geology: Geology, *, x: float, top: float, width: float, rows: slice
 ) -> Block:
-    """Some of the hazards noticed, each in full."""
+    """Hazards noticed, in full: some of `hazard_lines`."""
     items = framed("Hazards noticed, in full", x=x, top=top, width=width)
     y = top - TEXT_BASE_MM
-    for mark, hazard in gather(log, survey, geology).hazards[rows]:
-        items.extend(symbol("hazard", (x + 1.5, y + 0.75)))
-        lines = wrap(_hazard(mark, hazard), Face.REGULAR, SMALL, width - _HAZARD_INDENT_MM)
-        y = set_lines(items, lines, x=x + _HAZARD_INDENT_MM, y=y) - 0.45
+    for line, first in hazard_lines(log, survey, geology, width=width)[rows]:
+        if first:
+            y -= 0.45
+            items.extend(symbol("hazard", (x + 1.5, y + 0.75)))
+        y = set_lines(items, [line], x=x + _HAZARD_INDENT_MM, y=y)
     return Block(items=tuple(items), height=top - (y + line_mm(SMALL)) + BELOW_MM)
+
+
+def hazard_lines(log: Log, survey: Survey, geology: Geology, *, width: float) -> list[tuple[str, bool]]:
+    """Every hazard in lines of a block so wide, and whether one begins with the line."""
+    return [
+        (line, index == 0)
+        for mark, hazard in gather(log, survey, geology).hazards
+        for index, line in enumerate(
+            wrap(_hazard(mark, hazard), Face.REGULAR, SMALL, width - _HAZARD_INDENT_MM)
+        )
+    ]
 
 
 def _hazard(mark: str, hazard: Words) -> str:

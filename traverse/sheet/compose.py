@@ -14,6 +14,7 @@ from traverse.log.records import Log
 from traverse.sheet.blocks import (
     MOST_HAZARDS,
     closure_block,
+    hazard_lines,
     hazards_block,
     hazards_whole,
     limits_block,
@@ -584,13 +585,15 @@ class Composer:
     def _hazards(self) -> Panel:
         """Every hazard in full, for a page of its own."""
 
-        def some(first: int, end: int, x: float, top: float, width: float) -> Block | None:
+        def some(first: int, end: int | None, x: float, top: float, width: float) -> Block | None:
             return hazards_block(
                 self.log, self.survey, self.geology, x=x, top=top, width=width, rows=slice(first, end)
             )
 
-        count = len(gather(self.log, self.survey, self.geology).hazards)
-        return Panel(name="hazards", draw=partial(some, 0, count), part=some, rows=count)
+        def rows(width: float) -> int:
+            return len(hazard_lines(self.log, self.survey, self.geology, width=width))
+
+        return Panel(name="hazards", draw=partial(some, 0, None), part=some, rows=rows)
 
     def _blocks(self, layout: Layout, drawing: MapDrawing) -> list[Item]:
         """Title and blocks, in the column beside the map or the columns below it."""

@@ -57,7 +57,8 @@ class Panel:
     """Those of one step the longest first."""
     part: Callable[[int, int, float, float, float], Block | None] | None = None
     """From a row to another: a list that may be longer than a page. None for what never is."""
-    rows: int = 0
+    rows: int | Callable[[float], int] = 0
+    """How many there are; where it depends on the width, by that."""
 
 
 @record(frozen=True, kw_only=True)
@@ -134,6 +135,7 @@ def pieces(panels: Iterable[Panel], width: float, height: float) -> Iterable[Dra
         if panel.part is None or block is None or block.height <= height:
             yield panel.draw
             continue
-        each = max(1, int((height - 8.0) / (block.height / panel.rows)))
-        for start in range(0, panel.rows, each):
-            yield partial(panel.part, start, min(start + each, panel.rows))
+        rows = panel.rows(width) if callable(panel.rows) else panel.rows
+        each = max(1, int((height - 8.0) / (block.height / rows)))
+        for start in range(0, rows, each):
+            yield partial(panel.part, start, min(start + each, rows))
