@@ -60,6 +60,26 @@ def test_units_are_as_thick_on_one_limb_as_on_the_other(sample):
             assert abs(one.true_m - mean) < 3.0 * one.sd_m, (unit, one.true_m, mean)
 
 
+@pytest.mark.parametrize(
+    "sample",
+    [one for one in SAMPLES if "\nterrain " in one.read_text(encoding="utf-8")],
+    ids=lambda path: path.stem,
+)
+def test_its_ground_lies_where_it_was_walked(sample):
+    """Stations within a metre of the grid of heights, as its first lines say, and the stream along its lowest line."""
+    found = compiled(sample)
+    terrain = found.geology.ground.terrain
+    places = list(found.survey.places.values())
+    heights = terrain.at(np.array([one.east_m for one in places]), np.array([one.north_m for one in places]))
+    assert np.abs(heights - [one.up_m for one in places]).max() < 1.0
+    streams = [one.place for one in found.geology.things if getattr(one.record, "kind", None) == "stream"]
+    assert streams
+    for place in streams:
+        across = place.east_m + np.arange(-100.0, 101.0, 5.0)
+        lowest = across[int(terrain.at(across, np.full(len(across), place.north_m)).argmin())]
+        assert abs(lowest - place.east_m) <= terrain.spacing_m
+
+
 def test_it_exports(sample):
     done = subprocess.run(
         [sys.executable, "-m", "traverse", "export", str(sample), "--to", "json"],
