@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import math
-import unicodedata
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import cache, partial
 
@@ -12,38 +10,31 @@ from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.sheet.blocks import (
-    MOST_HAZARDS,
-    closure_block,
-    hazard_lines,
-    hazards_block,
     hazards_whole,
-    limits_block,
-    structure_block,
-    structure_lines,
 )
 from traverse.sheet.closure import closure_pages
 from traverse.sheet.colour import check_colours, unit_styles
-from traverse.sheet.fitting import BESIDE, FEWER_HAZARDS, UPRIGHT, Form, Panel, fit, pieces
-from traverse.sheet.fonts import choose, missing
+from traverse.sheet.fitting import BESIDE, UPRIGHT, Panel, fit, pieces
+from traverse.sheet.fonts import choose
 from traverse.sheet.foot import foot_line
 from traverse.sheet.framing import Framing
 from traverse.sheet.layout import Layout, Paper, Yielding, lay_out
-from traverse.sheet.legend import UnitRows, units_block
 from traverse.sheet.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map_signs import signs_expected
-from traverse.sheet.page import Block, Box, Document, Group, Item, Page, Text, lowest
+from traverse.sheet.page import Block, Box, Document, Group, Item, Page, lowest
+from traverse.sheet.panels import (
+    closure_panel,
+    hazards_panel,
+    limits_panel,
+    signs_panel,
+    structure_panel,
+    units_panel,
+)
+from traverse.sheet.papers import papers_for
 from traverse.sheet.placed import place
 from traverse.sheet.scale import scale_strip
-from traverse.sheet.sentences import closure_lines
-from traverse.sheet.sign_list import (
-    ALL_ROWS,
-    SIGN_PITCH_MM,
-    TIGHT_SIGN_PITCH_MM,
-    listed_signs,
-    signs_block,
-)
 from traverse.sheet.signs_page import signs_pages
-from traverse.sheet.stops import gather, units_on_sheet
+from traverse.sheet.stops import units_on_sheet
 from traverse.sheet.strip import (
     ROOM_ABOVE_MM,
     ROOM_BELOW_MM,
@@ -53,12 +44,14 @@ from traverse.sheet.strip import (
     wanted_height_mm,
 )
 from traverse.sheet.structure_page import structure_pages
-from traverse.sheet.style import SMALL, UnitStyle, line_mm
+from traverse.sheet.style import UnitStyle
 from traverse.sheet.symbols import choose_style
 from traverse.sheet.tables import table_pages
 from traverse.sheet.template import PAGES, Template
 from traverse.sheet.tiles import index_of, lay_tiles, tile_pages
 from traverse.sheet.title import title_block
+from traverse.sheet.undrawn import undrawn
+from traverse.sheet.upright import upright_columns, upright_height
 from traverse.sheet.words import dates, number, plain
 from traverse.structure.records import Geology, Section
 
@@ -122,7 +115,7 @@ class Composer:
             replace(page, items=(*page.items, *self._foot(page, number, len(pages))))
             for number, page in enumerate(pages, start=1)
         )
-        self.said += self._undrawn(footed)
+        self.said += undrawn(footed)
         return Outcome(self._document(footed), tuple(self.said))
 
     def _foot(self, page: Page, number: int, pages: int) -> tuple[Item, ...]:
@@ -201,49 +194,13 @@ class Composer:
     # --- paper ----------------------------------------------------------------------------------------------
 
     def _papers(self) -> tuple[Paper, ...]:
-        """The paper as asked; both ways of turning it where the log leaves that open."""
-        asked = self.log.heading.sheet
-        name = self.template.paper
-        if asked.paper is not None:
-            known = self.template.paper_named(asked.paper)
-            if known is None:
-                self.said.append(
-                    warning(
-                        "unknown-paper",
-                        f"no paper {asked.paper} in this template; the sheet is made on {name}",
-                        asked.span,
-                        f"it has {', '.join(self.template.papers)}",
-                    )
-                )
-            name = known or name
-        width, height = self.template.papers[name]
-        if name in self.template.rolls:
-            return self._cut(name, width, height)
-        lying = Paper(name=name, width=height, height=width)
-        standing = Paper(name=name, width=width, height=height)
-        if asked.landscape is None:
-            return (lying, standing)
-        return (lying,) if asked.landscape else (standing,)
+        """The papers that sheet 1 may be made on."""
+        found = papers_for(self.log.heading.sheet, self.template, scale_on=self._scale_on)
+        self.said += found.diagnostics
+        return found.value
 
-    def _cut(self, name: str, width: float, longest: float) -> tuple[Paper, ...]:
-        """A roll, cut as short as the asked scale allows; to the shape of other papers where none is asked."""
-        asked = self.log.heading.sheet.scale
-
-        def cut(length: float) -> tuple[Paper, ...]:
-            return (Paper(name=name, width=max(length, width * _LEAST_CUT), height=width),)
-
-        if asked is None or not has_map(self.survey) or self._lay_out(cut(longest)).scale != asked:
-            return cut(min(width * math.sqrt(2.0), longest))
-        short, long = width * _LEAST_CUT, longest
-        if self._lay_out(cut(short)).scale == asked:
-            return cut(short)
-        while long - short > _CUT_STEP_MM:
-            middle = (short + long) / 2.0
-            if self._lay_out(cut(middle)).scale == asked:
-                long = middle
-            else:
-                short = middle
-        return cut(math.ceil(long / _CUT_STEP_MM) * _CUT_STEP_MM)
+    def _scale_on(self, papers: tuple[Paper, ...]) -> int | None:
+        return self._lay_out(papers).scale if has_map(self.survey) else None
 
     def _frame(self, paper: Paper) -> Box:
         """What tables and report may use of a page."""
@@ -458,142 +415,17 @@ class Composer:
 
     def _panels(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:
         log, survey, geology = self.log, self.survey, self.geology
-
-        listed_units = units_on_sheet(log, geology)
-
-        def some_units(first: int, end: int, x: float, top: float, width: float) -> Block | None:
-            return units_block(
-                log,
-                survey,
-                geology,
-                x=x,
-                top=top,
-                width=width,
-                styles=self.styles,
-                units=listed_units[first:end],
-            )
-
-        usual = UnitRows.SHORT if yielding.short_units else UnitRows.FULL
-
-        def units(x: float, top: float, width: float, *, rows: UnitRows = usual) -> Block | None:
-            return units_block(log, survey, geology, x=x, top=top, width=width, styles=self.styles, rows=rows)
-
-        def listed(
-            x: float,
-            top: float,
-            width: float,
-            *,
-            tight: bool = yielding.tight_signs,
-            rows: slice = ALL_ROWS,
-        ) -> Block | None:
-            pitch = TIGHT_SIGN_PITCH_MM if tight else SIGN_PITCH_MM
-            return signs_block(
-                signs,
-                log,
-                survey,
-                geology,
-                x=x,
-                top=top,
-                width=width,
-                pitch=pitch,
-                half_m=self.half_m,
-                rows=rows,
-            )
-
-        def some_signs(first: int, end: int, x: float, top: float, width: float) -> Block | None:
-            return listed(x, top, width, rows=slice(first, end))
-
-        def structure(
-            x: float, top: float, width: float, *, keep: int | None = None, run_on: bool = False
-        ) -> Block | None:
-            return structure_block(geology, x=x, top=top, width=width, keep=keep, run_on=run_on)
-
-        def closure(x: float, top: float, width: float, *, keep: int | None = None) -> Block | None:
-            return closure_block(log, survey, geology, x=x, top=top, width=width, keep=keep)
-
-        told = len(structure_lines(geology))
-        fewer = tuple(
-            Form(
-                step="fewer words" if keep >= _LEAST_SENTENCES else "least words",
-                draw=partial(structure, keep=keep, run_on=True),
-            )
-            for keep in reversed(range(told))
-        )
         return [
-            Panel(
-                name="units",
-                draw=units,
-                shorter=(
-                    Form(step="closer units", draw=partial(units, rows=UnitRows.CLOSE)),
-                    Form(step="short units", draw=partial(units, rows=UnitRows.SHORT)),
-                ),
-                part=some_units,
-                rows=len(listed_units),
-            ),
-            Panel(
-                name="signs",
-                draw=listed,
-                shorter=(Form(step="closer signs", draw=partial(listed, tight=True)),),
-                part=some_signs,
-                rows=len(listed_signs(signs)),
-            ),
-            Panel(
-                name="structure",
-                draw=structure,
-                shorter=(Form(step="running words", draw=partial(structure, run_on=True)), *fewer),
-            ),
-            Panel(
-                name="closure",
-                draw=closure,
-                shorter=tuple(
-                    Form(step="closure", draw=partial(closure, keep=keep))
-                    for keep in reversed(range(1, len(closure_lines(survey))))
-                ),
-            ),
-            self._limits(),
+            units_panel(log, survey, geology, styles=self.styles, short=yielding.short_units),
+            signs_panel(signs, log, survey, geology, half_m=self.half_m, tight=yielding.tight_signs),
+            structure_panel(geology),
+            closure_panel(log, survey, geology),
+            limits_panel(log, survey, geology, reported=self._reported()),
         ]
 
     def _reported(self) -> bool:
         """Whether a closure page tells every hazard in full."""
         return "report" in self.template.show
-
-    def _limits(self, last: str | None = None) -> Panel:
-        """Hazards and limits; fewer hazards only where nothing else is left to give way."""
-        rest = "on the closure page" if self._reported() else "on the next sheet"
-
-        def limits(x: float, top: float, width: float, *, most: int = MOST_HAZARDS) -> Block | None:
-            return limits_block(
-                self.log,
-                self.survey,
-                self.geology,
-                x=x,
-                top=top,
-                width=width,
-                most_hazards=most,
-                rest=rest,
-                last=last,
-            )
-
-        count = len(gather(self.log, self.survey, self.geology).hazards)
-        fewer = [most for most in (16, 8, 4, 2, 0) if most < count]
-        return Panel(
-            name="limits",
-            draw=limits,
-            shorter=tuple(Form(step=FEWER_HAZARDS, draw=partial(limits, most=most)) for most in fewer),
-        )
-
-    def _hazards(self) -> Panel:
-        """Every hazard in full, for a page of its own."""
-
-        def some(first: int, end: int | None, x: float, top: float, width: float) -> Block | None:
-            return hazards_block(
-                self.log, self.survey, self.geology, x=x, top=top, width=width, rows=slice(first, end)
-            )
-
-        def rows(width: float) -> int:
-            return len(hazard_lines(self.log, self.survey, self.geology, width=width))
-
-        return Panel(name="hazards", draw=partial(some, 0, None), part=some, rows=rows)
 
     def _blocks(self, layout: Layout, drawing: MapDrawing) -> list[Item]:
         """Title and blocks, in the column beside the map or the columns below it."""
@@ -611,50 +443,16 @@ class Composer:
             items += self._column(panels, replace(column, height=column.height - title.height))
         else:
             widths = tuple(column.width for column in layout.columns)
-            for column, there in zip(
-                layout.columns, self._upright(panels, widths, layout.yielding)[0], strict=True
-            ):
+            columns, _ = upright_columns(panels, widths, short_words=layout.yielding.short_words)
+            for column, there in zip(layout.columns, columns, strict=True):
                 items += self._column(there, column, UPRIGHT)
         return items
 
     def _blocks_height(
         self, signs: tuple[str, ...], widths: tuple[float, ...], yielding: Yielding, room: float
     ) -> float:
-        """Height of the highest of the columns under the map, where the page can spare it; of the limits always."""
-        columns, highest = self._upright(self._shown(signs, yielding), widths, yielding)
-        least = 0.0
-        for width, there in zip(widths, columns, strict=True):
-            for one in there:
-                if one.name == "limits":
-                    forms = [one.draw, *(form.draw for form in one.shorter)]
-                    drawn = [block for form in forms if (block := form(0.0, 0.0, width)) is not None]
-                    heights = [block.height + line_mm(SMALL) for block in drawn]
-                    # The map may be a little lower for a hazard's sake.
-                    fitting = (height for height in heights if height <= room + _FOR_HAZARDS_MM)
-                    least = max(least, next(fitting, min(heights)))
-        return min(highest, max(min(room, _MOST_BLOCKS_MM), least))
-
-    def _upright(
-        self, panels: list[Panel], widths: tuple[float, ...], yielding: Yielding
-    ) -> tuple[list[list[Panel]], float]:
-        """What stands in each column under the map, in the order that is always kept, and how high the highest is."""
-        found: list[tuple[list[list[Panel]], float]] = []
-        for names in _UPRIGHT_COLUMNS[len(widths)]:
-            columns = [[one for one in panels if one.name in there] for there in names]
-            highest = 0.0
-            for width, there in zip(widths, columns, strict=True):
-                # Where words are short, one sentence of the structure stays.
-                forms = [
-                    one.shorter[-2:][0].draw
-                    if yielding.short_words and one.name == "structure" and one.shorter
-                    else one.draw
-                    for one in there
-                ]
-                drawn = [form(0.0, 0.0, width) for form in forms]
-                highest = max(highest, sum(block.height for block in drawn if block is not None))
-            found.append((columns, highest))
-        usual, lowest_one = found[0], min(found, key=lambda one: one[1])
-        return lowest_one if lowest_one[1] < usual[1] - _WORTH_MOVING_MM else usual
+        panels = self._shown(signs, yielding)
+        return upright_height(panels, widths, short_words=yielding.short_words, room=room)
 
     def _column(self, panels: list[Panel], column: Box, order: tuple[str, ...] = BESIDE) -> tuple[Item, ...]:
         """Panels one below the other; what found no room is kept for later pages."""
@@ -664,7 +462,7 @@ class Composer:
         if not self._reported() and any(one.name == "limits" for one in panels):
             whole = hazards_whole(self.log, self.survey, self.geology, width=column.width)
             if "limits" in fitted.shortened or not whole:
-                self.moved.append(self._hazards())
+                self.moved.append(hazards_panel(self.log, self.survey, self.geology))
         return fitted.items
 
     def _without_map(self, paper: Paper) -> Page:
@@ -734,29 +532,6 @@ class Composer:
     def _page(self, paper: Paper, items: list[Item], title: str) -> Page:
         return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title=title)
 
-    # --- messages ---------------------------------------------------------------------------------------------
-
-    def _undrawn(self, pages: tuple[Page, ...]) -> list[Diagnostic]:
-        """A warning that names the characters that no font has."""
-        found: dict[str, None] = {}
-        for text in dict.fromkeys(one for page in pages for one in _texts(page.items)):
-            if not text.isascii():
-                found.update(dict.fromkeys(missing(text)))
-        if not found:
-            return []
-        shown = ", ".join(
-            f"{char} ({unicodedata.name(char, f'U+{ord(char):04X}').lower()})" for char in list(found)[:8]
-        )
-        more = f" and {len(found) - 8} more" if len(found) > 8 else ""
-        return [
-            warning(
-                "characters-not-in-fonts",
-                f"the sheet's fonts lack {shown}{more}; an empty box stands for each",
-                None,
-                "spell the word in letters that print",
-            )
-        ]
-
 
 def _under(pages: list[Page], draw: Callable[..., tuple[Page, ...]], frame: Box) -> list[Page]:
     """The pages and what is drawn next: on pages of its own, or under the last one where a short log has room there."""
@@ -772,26 +547,6 @@ def _under(pages: list[Page], draw: Callable[..., tuple[Page, ...]], frame: Box)
     return [*pages, *draw(frame=frame)]
 
 
-def _texts(items: Iterable[Item]) -> Iterable[str]:
-    for item in items:
-        if isinstance(item, Text):
-            yield item.text
-        elif isinstance(item, Group):
-            yield from _texts(item.items)
-
-
-_UPRIGHT_COLUMNS = {
-    3: (
-        (("units", "structure"), ("signs",), ("closure", "limits")),
-        (("units", "structure"), ("signs", "closure"), ("limits",)),
-    ),
-    2: ((("units", "signs", "structure"), ("closure", "limits")),),
-}
-"""Blocks of each column under an upright map, by how many there are; another way to part them where it is lower."""
-_WORTH_MOVING_MM = 4.0
-"""Height saved for which closure goes under the signs."""
-_MOST_BLOCKS_MM = 110.0
-_FOR_HAZARDS_MM = 20.0
 _LEAST_COLUMN_MM = 72.0
 _TABLES_MM = 150.0
 _TAILS_MM = 0.6
@@ -799,12 +554,7 @@ _TAILS_MM = 0.6
 _UNDER_MM = 8.0
 _LEAST_UNDER_MM = 100.0
 """Between the end of one report and another on the same page, and room that the other wants at least."""
-_LEAST_SENTENCES = 2
-"""Of the structure: what it is, and the next. Units lose their second line before these go."""
 _BAND_MM = 130.0
 """A placed title wider than this has its words side by side, and one that is too low for all of them too."""
 _TITLE_AIR_MM = 2.4
 """What a title leaves free at its foot."""
-_LEAST_CUT = 0.7
-"""Shortest piece of a roll over its width."""
-_CUT_STEP_MM = 10.0

@@ -29,6 +29,7 @@ from traverse.sheet.page import (
     polyline,
     rectangle,
 )
+from traverse.sheet.panels import limits_panel
 from traverse.sheet.sign_list import (
     SIGN_PITCH_MM,
     TIGHT_SIGN_PITCH_MM,
@@ -225,7 +226,13 @@ class _Blank(Composer):
                 shorter=(Form(step="fewer words", draw=partial(structure, lines=1)),),
             ),
             Panel(name="closure", draw=closure),
-            self._limits(last="Exercise: what you draw is yours to defend."),
+            limits_panel(
+                log,
+                survey,
+                geology,
+                reported=self._reported(),
+                last="Exercise: what you draw is yours to defend.",
+            ),
         ]
 
     def _reported(self) -> bool:
