@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from itertools import pairwise
 
 import numpy as np
 
 from traverse.angle import wrap_360
-from traverse.location.records import Survey
+from traverse.location.records import HeightsMeasured, Survey
 from traverse.log.records import ContactKind, Log, PlaneKind, Spot
 from traverse.record import record
-from traverse.structure.attitude import Vectors, apparent_dips
+from traverse.structure.arms import Step, arms
+from traverse.structure.attitude import apparent_dips
 from traverse.structure.ground import unit_finder
+from traverse.structure.outliers import Outlier, without_outliers
 from traverse.structure.records import Attitude, BandStretch, FoldAxis, PlacedContact
 
 LEVEL_DEG = 3.0
 """Beds that dip less have no side to dip to; common practice, no source."""
-_TURN = 0.1
-"""Share of the walk's width by which it must go back before that is another arm."""
 _LOOSE = frozenset({"quaternary", "holocene", "pleistocene"})
 _CAP_DEG = 10.0
 """Beds no steeper than this may lie over others as a cap."""
@@ -50,17 +49,6 @@ class Bed:
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Step:
-    """A unit on one arm of the walk, from one border to the next."""
-
-    unit: str
-    start_m: float
-    end_m: float
-    fault_before: PlacedContact | None = None
-    """A fault between it and the step before."""
-
-
-@record(frozen=True, slots=True, kw_only=True)
 class Across:
     """The walk across the strike."""
 
@@ -72,6 +60,10 @@ class Across:
     """Bedrock units along each arm of the walk, with increasing distance; the widest arm first."""
     caps: frozenset[str]
     """Units that lie over the others: loose ground, or above an unconformity."""
+    outliers: tuple[Outlier, ...] = ()
+    """Units that come again on an arm because of the ground alone; left out of `arms`."""
+    heights: bool = True
+    """Whether any were measured."""
 
 
 def place_words(attitude: Attitude) -> str:
@@ -141,11 +133,20 @@ def across(
         for bed, dip, up in zip(beds, dips, seen, strict=True)
     ]
     standing.sort(key=lambda bed: bed.across_m)
+    # Carried along the plunge, a height is the same wherever on it the walk crosses the beds.
+    plunging = 0.0 if axis is None else np.tan(np.radians(axis.plunge_deg))
+    trend = np.radians((0.0 if axis is None else axis.trend_deg) - (survey.frame.convergence_deg or 0.0))
+    along = plunging * np.array([np.sin(trend), np.cos(trend)])
+    walked, lying = without_outliers(
+        arms(log, survey, band, contacts, way, along, caps), standing, unit_ranks(log)
+    )
     return Across(
         azimuth_deg=azimuth,
         beds=tuple(standing),
-        arms=_arms(log, band, contacts, way, caps),
+        arms=walked,
         caps=caps,
+        outliers=lying,
+        heights=survey.heights is not HeightsMeasured.NONE,
     )
 
 
@@ -176,99 +177,3 @@ def _caps(
     caps = loose | {unit for unit in flat - tilted if unit}
     met = {stretch.unit for stretch in band if stretch.unit}
     return frozenset(caps) if met - caps else frozenset()
-
-
-def _arms(
-    log: Log,
-    band: tuple[BandStretch, ...],
-    contacts: tuple[PlacedContact, ...],
-    way: Vectors,
-    caps: frozenset[str],
-) -> tuple[tuple[Step, ...], ...]:
-    """The walk cut where it turns back, each arm's units with increasing distance."""
-    pieces = [
-        (float(way @ stretch.start), float(way @ stretch.end), stretch.unit, stretch.leg)
-        for stretch in band
-        if stretch.leg is not None
-    ]
-    if not pieces:
-        return ()
-    ends = [value for piece in pieces for value in piece[:2]]
-    limit = _TURN * (max(ends) - min(ends))
-    faults: dict[int, list[tuple[float, PlacedContact]]] = {}
-    for contact in contacts:
-        leg = contact.place.spot.leg
-        if contact.kind is ContactKind.FAULT:
-            across_m = float(way @ (contact.place.east_m, contact.place.north_m))
-            for index in [leg.index] if leg else _legs_of(log, contact.place.spot.station):
-                faults.setdefault(index, []).append((across_m, contact))
-    arms = [_steps(run, faults, caps) for run in _monotone(pieces, log, limit)]
-    kept = [arm for arm in arms if arm]
-    kept.sort(key=lambda arm: arm[0].start_m - arm[-1].end_m)
-    return tuple(kept)
-
-
-def _legs_of(log: Log, station: str | None) -> list[int]:
-    return [leg.index for leg in log.legs if station in {leg.start, leg.end}]
-
-
-_Piece = tuple[float, float, str | None, int]
-
-
-def _monotone(pieces: list[_Piece], log: Log, limit_m: float) -> list[list[_Piece]]:
-    """Runs of pieces that follow each other on the ground and go one way, small steps back allowed."""
-    runs: list[list[_Piece]] = []
-    run: list[_Piece] = []
-    sense, farthest, turned_at = 0, 0.0, 0
-    for piece in pieces:
-        start, end, _, leg = piece
-        follows = bool(run) and (leg == run[-1][3] or log.legs[leg].start == log.legs[run[-1][3]].end)
-        if run and not follows:
-            runs.append(run)
-            run, sense = [], 0
-        if not run:
-            farthest, turned_at = start, 0
-        run.append(piece)
-        if sense == 0 and abs(end - run[0][0]) > limit_m:
-            sense = 1 if end > run[0][0] else -1
-            farthest, turned_at = end, len(run)
-        elif sense and (end - farthest) * sense >= 0.0:
-            farthest, turned_at = end, len(run)
-        elif sense and (farthest - end) * sense > limit_m:
-            runs.append(run[:turned_at])
-            run, sense, farthest = run[turned_at:], -sense, end
-            turned_at = len(run)
-    if run:
-        runs.append(run)
-    return runs
-
-
-def _steps(
-    run: list[_Piece], faults: Mapping[int, list[tuple[float, PlacedContact]]], caps: frozenset[str]
-) -> tuple[Step, ...]:
-    """Bedrock units of a run, equal neighbours joined unless a fault parts them."""
-    if run[-1][1] < run[0][0]:
-        run = [(end, start, unit, leg) for start, end, unit, leg in reversed(run)]
-    legs = {leg for _, _, _, leg in run}
-    cuts = sorted(
-        {id(fault): (at, fault) for leg in legs for at, fault in faults.get(leg, ())}.values(),
-        key=lambda cut: cut[0],
-    )
-    steps: list[Step] = []
-    last_m: float | None = None
-    for start, end, unit, _ in run:
-        if unit is None or unit in caps:
-            continue
-        edges = [start, *(at for at, _ in cuts if start + 1e-6 < at < end - 1e-6), end]
-        for first, last in pairwise(edges):
-            fault = next(
-                (one for at, one in cuts if last_m is not None and last_m - 1e-6 <= at <= first + 1e-6), None
-            )
-            if steps and fault is None and steps[-1].unit == unit:
-                steps[-1] = Step(
-                    unit=unit, start_m=steps[-1].start_m, end_m=last, fault_before=steps[-1].fault_before
-                )
-            else:
-                steps.append(Step(unit=unit, start_m=first, end_m=last, fault_before=fault))
-            last_m = last
-    return tuple(steps)

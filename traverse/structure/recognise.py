@@ -14,7 +14,8 @@ import numpy as np
 
 from traverse.angle import nearest_point, wrap_180
 from traverse.record import record
-from traverse.structure.across import LEVEL_DEG, Across, Bed, Step, spot_words
+from traverse.structure.across import LEVEL_DEG, Across, Bed, spot_words
+from traverse.structure.arms import Step
 from traverse.structure.attitude import Vectors, dip_of
 from traverse.structure.records import Fold, Limb, Thickness
 from traverse.structure.tilt import younging
@@ -23,6 +24,8 @@ STEEPENS_DEG = 15.0
 """Dips that change by less are one panel; common practice, no source."""
 GENTLE_DEG = 10.0
 """Beds that dip less scatter so widely in strike that only their mean is worth a sentence; common practice, no source."""
+_GROUND_DEG = 15.0
+"""Ground as steep as beds are may bring a unit out again; steeper ground is seldom walked. Common practice, no source."""
 _LIKE = 0.8
 """Correlation of dip with distance from which a panel is said to steepen."""
 _ROUND_DEG = 120.0
@@ -64,7 +67,7 @@ class Said(NamedTuple):
 
 def recognised(seen: Across, rank: Mapping[str, int], thicknesses: Sequence[Thickness]) -> tuple[Said, ...]:
     """Sentences on the form of the beds, the best founded first."""
-    said = _repeats(seen)
+    said = [*_repeats(seen), *_by_the_ground(seen)]
     mirror = _mirror(seen)
     if mirror is not None:
         return (*_mirrored(seen, mirror, rank, thicknesses), *said)
@@ -133,6 +136,18 @@ def _repeats(seen: Across) -> list[Said]:
     return [Said(one) for one in dict.fromkeys(told)][:1]
 
 
+def _by_the_ground(seen: Across) -> list[Said]:
+    """Outliers and inliers, which need neither fold nor fault."""
+    return [
+        Said(
+            f"{one.unit} comes again on {one.within}, as an outlier: the ground rises through beds that keep their dip."
+            if one.younger
+            else f"{one.unit} comes again under {one.within}, as an inlier: the ground falls through beds that keep their dip."
+        )
+        for one in seen.outliers
+    ]
+
+
 def _mirrored(
     seen: Across, mirror: _Mirror, rank: Mapping[str, int], thicknesses: Sequence[Thickness]
 ) -> list[Said]:
@@ -140,25 +155,28 @@ def _mirrored(
     left = [bed for bed in seen.beds if bed.across_m < middle]
     right = [bed for bed in seen.beds if bed.across_m >= middle]
     head = f"Units in mirrored order ({mirror.order})"
+    gentle = min((abs(bed.dip_deg) for bed in seen.beds), default=0.0) < _GROUND_DEG
+    ground = ", or the ground, whose heights were not measured" if gentle and not seen.heights else ""
     if not left or not right:
         side = _toward(seen, 1.0 if not right else -1.0)
-        return [Said(f"{head}: a fold or a fault; no bed was measured on its {side} side.")]
+        return [Said(f"{head}: a fold or a fault{ground}; no bed was measured on its {side} side.")]
     name = "syncline" if rank.get(mirror.core.unit, 0) < rank.get(mirror.limb[0], 0) else "anticline"
     dips = (_mean_dip(left), _mean_dip(right))
     if dips[0] * dips[1] <= 0.0 or min(abs(dip) for dip in dips) < LEVEL_DEG:
-        return _opposed(head, name, dips, left, right)
+        return _opposed(head, name, dips, left, right, ground)
     left, right = _by_way_up(left, right, mirror.core)
     turned = (_way(left), _way(right))
     toward = POINT_WORDS[nearest_point(seen.azimuth_deg + (0.0 if dips[0] > 0.0 else 180.0), points=8)]
+    unlogged = f"a fault that is not logged{ground}{';' if ground else ','} not a fold"
     if None in turned and True not in turned:
         need = _wanting(left, right, turned)
-        return [Said(f"{head}, all beds dip {toward}: a fold or a fault; way-up needed at {need}.")]
+        return [Said(f"{head}, all beds dip {toward}: a fold or a fault{ground}; way-up needed at {need}.")]
     if turned == (False, False):
-        words = f"{head}, yet beds dip and young one way, {toward}: a fault that is not logged, not a fold."
+        words = f"{head}, yet beds dip and young one way, {toward}: {unlogged}."
         return [Said(words)]
     overturned = [side for side, over in zip((left, right), turned, strict=True) if over]
     if len(overturned) == 2:
-        words = f"{head}, all beds dip {toward} and are overturned: a fault that is not logged, not a fold."
+        words = f"{head}, all beds dip {toward} and are overturned: {unlogged}."
         return [Said(words)]
     # Of a syncline both limbs young toward the core.
     faces = 1 if dips[0] > 0.0 else -1
@@ -196,11 +214,12 @@ def _by_way_up(left: list[Bed], right: list[Bed], core: Step) -> tuple[list[Bed]
 
 
 def _opposed(
-    head: str, name: str, dips: tuple[float, float], left: list[Bed], right: list[Bed]
+    head: str, name: str, dips: tuple[float, float], left: list[Bed], right: list[Bed], ground: str
 ) -> list[Said]:
     level = [abs(dip) < LEVEL_DEG for dip in dips]
     if any(level):
-        return [Said(f"{head}, one side level: a {name} by the order of units; one limb hardly dips.")]
+        words = f"{head}, one side level: a {name} by the order of units{ground}; one limb hardly dips."
+        return [Said(words)]
     form = "synform" if dips[0] > 0.0 else "antiform"
     together = "toward each other" if form == "synform" else "away from each other"
     over = _places(_booked(bed for bed in (*left, *right) if bed.overturned))

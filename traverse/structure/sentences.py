@@ -145,20 +145,32 @@ def _dips(beds: list[Attitude]) -> str:
     dips = [round(bed.dip_deg or 0.0) for bed in beds]
     places = "one place" if len(beds) == 1 else f"{len(beds)} places"
     extent = f"{dips[0]}°" if min(dips) == max(dips) else f"{min(dips)}° to {max(dips)}°"
+    way = _one_way(beds, 3.0)
+    if way == "":
+        return f"Beds at {places} lie flat or nearly so."
+    if way is not None:
+        return f"Beds at {places} dip {extent}, {'' if len(beds) == 1 else 'all '}toward the {way}."
+    # Among steep beds the direction of a gentle one means little.
+    steep = _one_way(beds, GENTLE_DEG) if max(dips) >= 2.0 * GENTLE_DEG else None
+    if steep is not None:
+        return f"Beds at {places} dip {extent}, all steeper than {GENTLE_DEG:.0f}° toward the {steep}."
+    return f"Beds at {places} dip {extent}, in more than one direction."
+
+
+def _one_way(beds: Sequence[Attitude], least_deg: float) -> str | None:
+    """The point toward which all beds of at least that dip go down; None where they differ, empty where there are none."""
     ways = [
         bed.dip_direction_deg
         for bed in beds
-        if bed.dip_direction_deg is not None and (bed.dip_deg or 0.0) >= 3.0
+        if bed.dip_direction_deg is not None and (bed.dip_deg or 0.0) >= least_deg
     ]
     if not ways:
-        return f"Beds at {places} lie flat or nearly so."
+        return ""
     radians = np.radians(ways)
     mean_way = float(np.degrees(np.arctan2(np.sin(radians).sum(), np.cos(radians).sum())))
-    if all(abs(wrap_180(way - mean_way)) <= 60.0 for way in ways):
-        toward = POINT_WORDS[nearest_point(mean_way, points=8)]
-        all_of_them = "toward" if len(beds) == 1 else "all toward"
-        return f"Beds at {places} dip {extent}, {all_of_them} the {toward}."
-    return f"Beds at {places} dip {extent}, in more than one direction."
+    if any(abs(wrap_180(way - mean_way)) > 60.0 for way in ways):
+        return None
+    return POINT_WORDS[nearest_point(mean_way, points=8)]
 
 
 def _axis(beds: list[Attitude], axis: FoldAxis | None) -> str:

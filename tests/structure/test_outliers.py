@@ -1,0 +1,116 @@
+"""Units that come again because the ground rises and falls: walks over hills and valleys of a stated geometry."""
+
+import math
+
+import pytest
+
+HEAD = """notation 1
+bearings true
+attitudes dip-direction
+unit Ck Upper ; Cretaceous
+unit Ju Middle ; Jurassic
+unit Tr Lower ; Triassic
+at 1
+"""
+ORDER = ["Ck", "Ju", "Tr"]
+
+
+def said(compiled):
+    return " ".join(compiled.geology.sentences)
+
+
+def walk(heights, dips, thickness=30.0, *, base=0.0, tops="", typed=True):
+    """East in steps of 50 m over `heights`, through the beds of one plane that dips `dips[0]`; each dip as it is typed there."""
+    slope = math.tan(math.radians(dips[0]))
+
+    def unit(x, up):
+        level = (up + x * slope) * math.cos(math.radians(dips[0])) - base
+        return ORDER[min(2, max(0, 2 - math.floor(level / thickness)))]
+
+    def here(index):
+        x, up = 50.0 * index, heights[index]
+        dip = dips[index % len(dips)]
+        lines = [
+            f"unit {unit(x, up)}",
+            f"bed {'090' if dip >= 0 else '270'}/{abs(dip)}" if dip else "bed flat",
+        ]
+        return [*lines, f"tops {tops}"] if tops else lines
+
+    text = [*here(0)]
+    for index in range(1, len(heights)):
+        rise = heights[index] - heights[index - 1]
+        angle = math.degrees(math.atan2(rise, 50.0))
+        text.append(f"to {index + 1} 090 {math.hypot(50.0, rise):.3f}m" + (f" {angle:+.3f}" if typed else ""))
+        last = unit(50.0 * (index - 1), heights[index - 1])
+        for share in (k / 400 for k in range(1, 401)):
+            now = unit(50.0 * (index - 1 + share), heights[index - 1] + share * rise)
+            if now != last:
+                pair = sorted((now, last), key=ORDER.index)
+                text += [f"along {math.hypot(50.0, rise) * share:.3f}m", f"contact {'/'.join(pair)} certain"]
+                last = now
+        text += [f"at {index + 1}", *here(index)]
+    return HEAD + "\n".join(text) + "\n"
+
+
+HILL = [0, 5, 20, 45, 50, 45, 18, 4, 0]
+
+
+@pytest.mark.parametrize("dip", [0, 2, 4, 6])
+@pytest.mark.parametrize("tops", ["", "up"])
+def test_a_hill_of_beds_that_keep_their_dip_has_an_outlier_and_no_fold(compile_text, dip, tops):
+    words = said(compile_text(walk(HILL, [dip], tops=tops)))
+    assert ("as an outlier: the ground rises" in words) == (dip >= 4)
+    for wrong in ("fold", "fault", "syncline", "anticline", "mirrored"):
+        assert wrong not in words.replace("no limb of a fold seen", "")
+
+
+def test_a_valley_has_an_inlier(compile_text):
+    words = said(compile_text(walk([50 - up for up in HILL], [4], base=10.0)))
+    assert "Tr comes again under Ju, as an inlier: the ground falls" in words
+    assert "mirrored" not in words
+
+
+def test_two_units_up_a_hill_are_two_outliers(compile_text):
+    words = said(compile_text(walk([1.5 * up for up in HILL], [4])))
+    assert "Ck comes again on Ju" in words
+    assert "Ju comes again on Tr" in words
+
+
+def test_the_same_units_over_level_ground_are_left_open(compile_text):
+    """What the hill explained, level ground does not: the order then asks for a fold or a fault."""
+    text = walk(HILL, [6])
+    level = "\n".join(
+        " ".join([*line.split()[:4], "level"]) if line.startswith("to ") else line
+        for line in text.splitlines()
+    )
+    words = said(compile_text(level))
+    assert "outlier" not in words
+    assert "mirrored order" in words
+
+
+def test_a_hill_cut_in_a_fold_is_still_a_fold(compile_text):
+    words = said(compile_text(walk(HILL, [35, 35, 35, 35, 35, -35, -35, -35, -35])))
+    assert "outlier" not in words
+
+
+def test_without_heights_the_ground_is_named_among_what_may_do_it(compile_text):
+    words = said(compile_text(walk(HILL, [6], typed=False)))
+    assert "a fold or a fault, or the ground, whose heights were not measured; way-up needed" in words
+    words = said(compile_text(walk(HILL, [6], typed=False, tops="up")))
+    assert "a fault that is not logged, or the ground, whose heights were not measured; not a fold" in words
+
+
+def test_a_fault_between_makes_no_outlier(compile_text):
+    words = said(compile_text(walk(HILL, [2]).replace("contact Ju/Tr certain", "fault Ju/Tr certain")))
+    assert "outlier" not in words
+
+
+def test_the_direction_of_gentle_beds_counts_little_beside_steep_ones(compile_text):
+    """A bed of 4 degrees the other way, as two degrees of error make it: beside steep ones no second direction."""
+    dips = ["090/4", "090/40", "090/50", "090/40", "270/4"]
+    text = HEAD + "".join(
+        (f"to {at + 1} 090 50m level\n" if at else "") + f"unit Ju\nbed {dip}\n"
+        for at, dip in enumerate(dips)
+    )
+    assert "dip 4° to 50°, all steeper than 10° toward the east." in said(compile_text(text))
+    assert "in more than one direction" in said(compile_text(text.replace("270/4", "270/30")))
