@@ -162,6 +162,13 @@ def test_a_mistake_is_told_with_its_place_and_a_remedy(tmp_path, old, new, line,
         ("margin = nan", "margin", "`margin` must be a length"),
         ("papers = 3", "papers", "must be a table"),
         ("page = 7", "page", "must be a table"),
+        (
+            "[page]\nwidth = 210.0\n[panels]\nlimits = [10.0, 10.0, 90.0, 60.0]",
+            "page",
+            "does not say its height",
+        ),
+        ("margin = 10,5", "10,5", "10,5 is no number here"),
+        ("margin = 12.0\nmargin = 13.0", "margin", "`margin` stands twice"),
         ("[fonts]\nbold = '.'", "bold", "is not there"),
         ("[fonts]\nbold = 'mine.toml'", "bold", "no TrueType font"),
     ],
@@ -173,7 +180,13 @@ def test_one_mistake_is_one_message(tmp_path, text, place, said):
     assert line[found.span.column - 1 : found.span.end - 1].startswith(place)
 
 
-@pytest.mark.parametrize("text", ["", "margin = 12.0\n"])
+PLACED = (
+    'paper = "A4"\n[page]\nwidth = 210.0\nheight = 297.0\n[panels]\n'
+    "map = [10.0, 160.0, 190.0, 110.0]\nlimits = [146.0, 15.0, 54.0, 48.0]\n"
+)
+
+
+@pytest.mark.parametrize("text", ["", "margin = 12.0\n", PLACED])
 def test_what_a_template_does_not_say_is_one_message(tmp_path, text):
     (found,) = mistakes(tmp_path, text)
     assert "`section.height`" in found.message

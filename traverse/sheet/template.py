@@ -19,9 +19,9 @@ from traverse.resources import data
 from traverse.sheet.fonts import unfit
 from traverse.sheet.page import Box, Face, Pen
 from traverse.sheet.template_style import read_lines, read_signs
+from traverse.sheet.template_values import Values, found_at
 from traverse.source import Source, Span
 
-LARGEST_MM = 5000.0
 BLOCKS = ("title", "units", "signs", "structure", "closure", "limits")
 """Panels of words."""
 PANELS = ("map", "scale", "section", *BLOCKS)
@@ -120,9 +120,7 @@ def read_template(name: str) -> Outcome[Template | None]:
         line, column = (int(found[1]), int(found[2])) if found else (max(1, len(source.lines)), 1)
         words = str(problem).partition(" (at ")[0]
         span = Span(source.name, line, column, column + 1)
-        return Outcome(
-            None, (error("template", f"this is no TOML: {words[:1].lower()}{words[1:]}", span, _COPY),)
-        )
+        return Outcome(None, (_no_toml(words, source, span),))
     reader = _Reader(source, path.parent)
     base: dict[str, object] = {}
     if "extends" in table:
@@ -138,6 +136,29 @@ def read_template(name: str) -> Outcome[Template | None]:
 
 def _whole(message: str, hint: str) -> tuple[Diagnostic, ...]:
     return (error("template", message, None, hint),)
+
+
+_COMMA = re.compile(r"\s*([\w.-]+)\s*=\s*([+-]?\d+),(\d+)\s*(?:#.*)?$")
+_TWICE = "overwrite a value"
+_NAMED = re.compile(r"\s*(?:\[\s*)?([\w.-]+)")
+
+
+def _no_toml(words: str, source: Source, span: Span) -> Diagnostic:
+    """What is wrong with a text that is no TOML; the slips that people make in their own words."""
+    line = source.lines[span.line - 1] if span.line <= len(source.lines) else ""
+    comma, named = _COMMA.match(line), _NAMED.match(line)
+    if comma is not None:
+        whole = Span(span.file, span.line, comma.start(2) + 1, comma.end(3) + 1)
+        return error(
+            "template",
+            f"{comma[2]},{comma[3]} is no number here",
+            whole,
+            f"with a point: `{comma[1]} = {comma[2]}.{comma[3]}`",
+        )
+    if _TWICE in words.lower() and named is not None:
+        whole = Span(span.file, span.line, named.start(1) + 1, named.end(1) + 1)
+        return error("template", f"`{named[1]}` stands twice", whole, "leave one of the two lines out")
+    return error("template", f"this is no TOML: {words[:1].lower()}{words[1:]}", span, _COPY)
 
 
 _KEYS: Mapping[str, tuple[str, ...] | None] = MappingProxyType(
@@ -177,29 +198,20 @@ _KEYS: Mapping[str, tuple[str, ...] | None] = MappingProxyType(
 """What each table may hold; None for names of the user's own."""
 
 
-class _Reader:
+class _Reader(Values):
     """Reads one template and gathers what is wrong with it."""
 
     def __init__(self, source: Source, folder: Path) -> None:
-        self.source = source
+        super().__init__(source)
         self.folder = folder
-        self.said: list[Diagnostic] = []
-        self.missing: list[str] = []
-        self.spans = _places(source)
-
-    def wrong(self, key: str, message: str, hint: str) -> None:
-        """Say what is wrong with the value of a key, or with the table that lacks it."""
-        span = self.spans.get(key)
-        while span is None and "." in key:
-            key = key.rpartition(".")[0]
-            span = self.spans.get(key)
-        self.said.append(error("template", message, span or Span(self.source.name, 1, 1, 1), hint))
 
     def base(self, name: object) -> dict[str, object]:
         """The table of the template that this one changes."""
         known = known_templates()
         if not isinstance(name, str) or name not in known:
-            self.wrong("extends", f"no template {name} is known here", f"there is {', '.join(known)}")
+            near = difflib.get_close_matches(str(name), known, n=1)
+            hint = f"do you mean {near[0]}? " if near else ""
+            self.wrong("extends", f"no template {name} is known here", f"{hint}there is {', '.join(known)}")
             # What it was to bring is not missed a second time.
             return self.base(_USUAL)
         found = tomllib.loads(data("templates", f"{name}.toml").read_text(encoding="utf-8"))
@@ -211,15 +223,15 @@ class _Reader:
         self._keys(own, "")
         table = _merged(base, own)
         papers, rolls = self._papers(table)
-        margin = self._length(table, "margin", least=0.0)
+        margin = self.length(table, "margin", least=0.0)
         paper = table.get("paper")
         if paper is None:
             self.missing.append("paper")
-        elif (not isinstance(paper, str) or paper not in papers) and not self._told("papers"):
+        elif papers and (not isinstance(paper, str) or paper not in papers) and not self.told("papers"):
             self.wrong("paper", f"paper {paper} is none of [papers]", f"one of {', '.join(papers)}")
-        named = _found(table, "landscape.columns")
+        named = found_at(table, "landscape.columns")
         columns = (
-            {name: self._length(table, f"landscape.columns.{name}") for name in named}
+            {name: self.length(table, f"landscape.columns.{name}") for name in named}
             if isinstance(named, dict)
             else {}
         )
@@ -233,15 +245,15 @@ class _Reader:
         page = self._page(table)
         show = self._show(table)
         panels = self._panels(table, page, margin)
-        height = self._length(table, "section.height")
-        least_height = self._length(table, "section.least_height")
+        height = self.length(table, "section.height")
+        least_height = self.length(table, "section.least_height")
         if least_height > height:
             self.wrong(
                 "section.least_height",
                 "`section.least_height` is more than `section.height`",
                 f"{height:g} or less",
             )
-        shares = self._lengths(table, "portrait.columns", 3)
+        shares = self.lengths(table, "portrait.columns", 3)
         if min(shares) < sum(shares) / 6.0:
             self.wrong(
                 "portrait.columns",
@@ -250,19 +262,19 @@ class _Reader:
             )
         found = Template(
             margin=margin,
-            gap=self._length(table, "gap", least=0.0),
-            coordinates=self._length(table, "coordinates", least=0.0),
-            foot=self._length(table, "foot", least=0.0),
+            gap=self.length(table, "gap", least=0.0),
+            coordinates=self.length(table, "coordinates", least=0.0),
+            foot=self.length(table, "foot", least=0.0),
             paper=paper if isinstance(paper, str) else "",
             papers=MappingProxyType(papers),
             rolls=frozenset(rolls),
-            column=self._length(table, "landscape.column"),
-            narrow_column=self._length(table, "landscape.narrow_column"),
+            column=self.length(table, "landscape.column"),
+            narrow_column=self.length(table, "landscape.narrow_column"),
             columns=MappingProxyType(columns),
             portrait_columns=shares,
             section_height=height,
             least_section_height=least_height,
-            most_section_share=self._share(table, "section.most_share"),
+            most_section_share=self.share(table, "section.most_share"),
             show=show,
             page=page,
             panels=MappingProxyType(panels),
@@ -276,6 +288,12 @@ class _Reader:
 
     def tell_missing(self) -> None:
         """One message for all that the template leaves out."""
+        for key in [one for one in self.missing if one.startswith("page.")]:
+            # No template has a page to begin with, so that `extends` would bring none.
+            self.missing.remove(key)
+            name = key.rpartition(".")[2]
+            such = {"width": "210.0", "height": "297.0"}[name]
+            self.wrong("page", f"[page] does not say its {name}", f"a line `{name} = {such}`")
         if self.missing:
             self.wrong(
                 "",
@@ -331,15 +349,15 @@ class _Reader:
         papers: dict[str, tuple[float, float]] = {}
         named = table.get("papers")
         for name in named if isinstance(named, dict) else ():
-            width, height = self._lengths(table, f"papers.{name}", 2)
+            width, height = self.lengths(table, f"papers.{name}", 2)
             papers[name] = (min(width, height), max(width, height))
         rolls = table.get("rolls")
         names = list(rolls) if isinstance(rolls, dict) else []
         for name in names:
-            width, longest = self._lengths(table, f"rolls.{name}", 2)
+            width, longest = self.lengths(table, f"rolls.{name}", 2)
             papers[name] = (min(width, longest), max(width, longest))
         if not papers and "papers" in self.spans:
-            self._unless_told("papers", "[papers] names no paper", "such as `A4 = [210.0, 297.0]`")
+            self.unless_told("papers", "[papers] names no paper", "such as `A4 = [210.0, 297.0]`")
         elif not papers:
             self.missing.append("papers")
         return papers, names
@@ -361,7 +379,7 @@ class _Reader:
                 "[page] gives a size, but no panel is placed on it",
                 "a table [panels], as in templates/example.toml; or leave [page] out",
             )
-        return self._length(table, "page.width"), self._length(table, "page.height")
+        return self.length(table, "page.width"), self.length(table, "page.height")
 
     def _show(self, table: Mapping[str, object]) -> frozenset[str]:
         value = table.get("show", list(USUAL))
@@ -388,15 +406,17 @@ class _Reader:
     ) -> dict[str, Box]:
         named = table.get("panels")
         found: dict[str, Box] = {}
+        if not self.stands("page.width", "page.height"):
+            page = None
         for name in named if isinstance(named, dict) else ():
             if name not in PANELS:
                 continue
             before = len(self.said)
-            x, y, width, height = self._lengths(table, f"panels.{name}", 4, least=0.0)
+            x, y, width, height = self.lengths(table, f"panels.{name}", 4, least=0.0)
             if len(self.said) > before:
                 continue
             if width <= 0.0 or height <= 0.0:
-                self._unless_said(
+                self.unless_said(
                     f"panels.{name}", f"panel {name} has no size", "x, y, width, height in millimetres"
                 )
                 continue
@@ -408,7 +428,7 @@ class _Reader:
                     f"panel {name} leaves the page by {over:.1f} mm",
                     f"it ends at {box.right:.1f}, {box.top:.1f}; the page is {page[0]:.1f} by {page[1]:.1f}",
                 )
-            elif page is not None and not self._told("margin"):
+            elif page is not None and self.stands("margin"):
                 over = max(
                     margin - box.x, margin - box.y, box.right - page[0] + margin, box.top - page[1] + margin
                 )
@@ -456,64 +476,6 @@ class _Reader:
             found[face] = path
         return found
 
-    # --- values -----------------------------------------------------------------------------------------------
-
-    def _length(self, table: Mapping[str, object], key: str, *, least: float = 1e-6) -> float:
-        return self._number(_found(table, key), key, least)
-
-    def _lengths(
-        self, table: Mapping[str, object], key: str, count: int, *, least: float = 1e-6
-    ) -> tuple[float, ...]:
-        value = _found(table, key)
-        if value is None:
-            self.missing.append(key)
-            return (_STAND_IN_MM,) * count
-        if not isinstance(value, list) or len(value) != count:
-            self.wrong(key, f"`{key}` must be {count} lengths in millimetres", f"such as {_such(count)}")
-            return (_STAND_IN_MM,) * count
-        return tuple(self._number(one, key, least) for one in value)
-
-    def _number(self, value: object, key: str, least: float) -> float:
-        if value is None:
-            if not self._told(key):
-                self.missing.append(key)
-        elif isinstance(value, bool) or not isinstance(value, int | float):
-            self._unless_said(key, f"`{key}` must be a length in millimetres", "a number such as 10.0")
-        elif not least <= value <= LARGEST_MM:
-            above = "above 0" if least else "from 0"
-            self._unless_said(
-                key, f"`{key}` must be a length {above} to {LARGEST_MM:.0f} mm", "a number such as 10.0"
-            )
-        else:
-            return float(value)
-        return _STAND_IN_MM
-
-    def _share(self, table: Mapping[str, object], key: str) -> float:
-        value = _found(table, key)
-        if value is None:
-            return self._number(value, key, 0.0)
-        if isinstance(value, bool) or not isinstance(value, int | float) or not 0.0 < value <= _MOST_SHARE:
-            self.wrong(key, f"`{key}` must be a share above 0 to {_MOST_SHARE:g}", "a number such as 0.3")
-            return _MOST_SHARE
-        return float(value)
-
-    def _unless_said(self, key: str, message: str, hint: str) -> None:
-        if not any(one.message == message for one in self.said):
-            self.wrong(key, message, hint)
-
-    def _unless_told(self, key: str, message: str, hint: str) -> None:
-        if not self._told(key):
-            self.wrong(key, message, hint)
-
-    def _told(self, key: str) -> bool:
-        """Whether something was said of a setting, or of the table that it stands in."""
-        while key:
-            span = self.spans.get(key)
-            if span is not None and any(one.span == span for one in self.said):
-                return True
-            key = key.rpartition(".")[0]
-        return False
-
 
 _LEAST: Mapping[str, tuple[float, float]] = MappingProxyType(
     {"map": (60.0, 50.0), "scale": (100.0, 10.0), "section": (60.0, 40.0), "limits": (40.0, 20.0)}
@@ -521,22 +483,8 @@ _LEAST: Mapping[str, tuple[float, float]] = MappingProxyType(
 """Smallest useful size of a panel, width and height."""
 LEAST_MAP_MM = 60.0
 """A map that is narrower or lower is none."""
-_MOST_SHARE = 0.6
 _USUAL = "field"
 _TOUCH_MM = 0.1
-_STAND_IN_MM = 300.0
-"""For a length that could not be read, so that nothing else is called wrong for its sake."""
-
-
-def _such(count: int) -> str:
-    return {2: "[210.0, 297.0]", 3: "[61.0, 69.0, 55.9]", 4: "[14.0, 89.0, 192.0, 107.0]"}[count]
-
-
-def _found(table: Mapping[str, object], key: str) -> object:
-    value: object = table
-    for part in key.split("."):
-        value = value.get(part) if isinstance(value, dict) else None
-    return value
 
 
 def _merged(base: Mapping[str, object], own: Mapping[str, object]) -> dict[str, object]:
@@ -546,37 +494,3 @@ def _merged(base: Mapping[str, object], own: Mapping[str, object]) -> dict[str, 
         before = found.get(key)
         found[key] = _merged(before, value) if isinstance(before, dict) and isinstance(value, dict) else value
     return found
-
-
-_HEAD = re.compile(r"\s*\[\s*([^\[\]]+?)\s*\]\s*(?:#.*)?$")
-_PART = re.compile(r"([\w-]+)\s*=\s*(?:\[[^\]]*\]|\"[^\"]*\"|'[^']*'|[^,}\s]+)")
-"""A setting inside braces."""
-_SETTING = re.compile(r"\s*([\w.-]+|\"[^\"]*\"|'[^']*')\s*=\s*(.*)$")
-
-
-def _places(source: Source) -> dict[str, Span]:
-    """Where each table and setting stands: its line from the name to the end of the value."""
-    found: dict[str, Span] = {}
-    table = ""
-    for number, line in enumerate(source.lines, start=1):
-        head = _HEAD.match(line)
-        if head is not None:
-            table = _bare(head[1])
-            found.setdefault(table, Span(source.name, number, head.start(1) + 1, head.end(1) + 1))
-            continue
-        setting = _SETTING.match(line)
-        if setting is not None:
-            key = _bare(setting[1])
-            end = setting.start(2) + len(re.sub(r"\s+#[^\"']*$", "", setting[2]).rstrip())
-            span = Span(source.name, number, setting.start(1) + 1, end + 1)
-            whole = f"{table}.{key}" if table else key
-            found.setdefault(whole, span)
-            if setting[2].startswith("{"):
-                for part in _PART.finditer(setting[2][: end - setting.start(2)]):
-                    first, last = (setting.start(2) + one + 1 for one in part.span())
-                    found.setdefault(f"{whole}.{_bare(part[1])}", Span(source.name, number, first, last))
-    return found
-
-
-def _bare(name: str) -> str:
-    return ".".join(part.strip().strip("\"'") for part in name.split("."))
