@@ -67,3 +67,43 @@ def test_the_walk_goes_on_from_a_station_it_returns_to(compile_text):
 def test_pieces_lie_on_the_adjusted_leg(compile_text):
     found = compile_text(HEAD + "unit Lt\nto 2 090 100m\nalong 40m\ncontact Ms/Lt certain\nat 2\nunit Ms\n")
     assert found.geology.band[0].end == (pytest.approx(40.0), pytest.approx(0.0, abs=1e-9))
+
+
+# Marl over limestone and gravel over marl, met leg by leg, and never a word on which side is which.
+CONTACTS = "to 2 090 100m\nto 3 090 100m\nalong 40m\n{first}\nto 4 090 100m\nto 5 090 100m\nalong 60m\n{last}\nto 6 090 100m\n"
+
+
+def runs(compiled):
+    """Units in walking order, equal neighbours once."""
+    units = [one.unit for one in compiled.geology.band]
+    return [unit for at, unit in enumerate(units) if at == 0 or unit != units[at - 1]]
+
+
+def test_contacts_alone_tell_what_lies_between_and_beyond_them(compile_text):
+    body = CONTACTS.format(first="contact Ms/Lt certain", last="contact Qa/Ms certain")
+    assert runs(compile_text(HEAD + body)) == ["Lt", "Ms", "Qa"]
+
+
+def test_the_same_contact_twice_is_told_by_the_next_one(compile_text):
+    body = CONTACTS.format(
+        first="contact Ms/Lt certain\nalong 70m\ncontact Ms/Lt certain\nalong 80m\ncontact Ms/Lt certain",
+        last="contact Qa/Ms certain",
+    )
+    assert runs(compile_text(HEAD + body)) == ["Lt", "Ms", "Lt", "Ms", "Qa"]
+
+
+def test_one_contact_alone_leaves_its_sides_open(compile_text):
+    body = CONTACTS.format(first="contact Ms/Lt certain", last="rock marl or limestone")
+    assert runs(compile_text(HEAD + body)) == [None]
+
+
+def test_a_contact_that_was_seen_has_no_third_unit_beyond_it(compile_text):
+    """A contact is missing before it: what lies beyond is told by the next station, and is not the gravel left behind."""
+    body = "unit Qa\nto 2 090 100m\nalong 40m\ncontact Ms/Lt certain\nat 2\n"
+    assert runs(compile_text(HEAD + body + "unit Lt\n")) == ["Qa", "Lt"]
+    assert runs(compile_text(HEAD + body)) == ["Qa", None]
+
+
+def test_loose_ground_goes_on_over_a_contact_that_it_hides(compile_text):
+    body = "unit Qa\nto 2 090 100m\nalong 40m\ncontact Ms/Lt concealed\nat 2\n"
+    assert runs(compile_text(HEAD + body)) == ["Qa"]

@@ -64,3 +64,25 @@ def test_the_fix_of_the_start_adds_nothing_to_a_thickness(compile_text):
         HEAD.replace("at 1", "control 1 0 E 0 N ±50 0 m ±50\nat 1") + body
     ).geology.thicknesses[0]
     assert loose.sd_m == pytest.approx(held.sd_m, rel=1e-6)
+
+
+MISSED = (
+    HEAD
+    + "unit Aa\nbed 270/30\nto 2 090 100m level\nalong 50m\ncontact Bb/Aa certain\nat 2\nunit Bb\n"
+    + "to 3 090 100m level\nunit Cc\nto 4 090 100m level\nalong 50m\ncontact Cc/Bb certain\nat 4\nunit Bb\n"
+)
+
+
+def test_where_a_contact_was_missed_between_two_there_is_none(compile_text):
+    """Into Bb, into Cc with no contact logged, and out of it again: from the first to the last is not Bb alone."""
+    assert compile_text(MISSED).geology.thicknesses == ()
+    assert [one.unit for one in compile_text(MISSED.replace("unit Cc\nto", "to")).geology.thicknesses] == [
+        "Bb"
+    ]
+
+
+def test_another_unit_at_the_contacts_or_beside_the_walk_takes_nothing_away(compile_text):
+    body = "unit Aa\ncontact Bb/Aa certain\nto 2 090 100m\n{}\nto 3 090 100m\nunit Cc\ncontact Cc/Bb certain\nbed 000/30\n"
+    for between in ("unit Bb", "side 2a 000 30m\nunit Cc"):
+        (one,) = compile_text(HEAD + body.format(between)).geology.thicknesses
+        assert one.unit == "Bb"

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.location.records import PlacedLeg, Survey
-from traverse.log.records import Leg, LegKind, Log, Spot, UnitHere
+from traverse.log.records import Certainty, Leg, LegKind, Log, Spot, UnitHere
 from traverse.source import Span
 from traverse.structure.records import BandStretch, PlacedContact
 
@@ -50,13 +50,14 @@ def band(log: Log, survey: Survey, contacts: tuple[PlacedContact, ...]) -> Outco
     Where two units follow each other without a contact the change is drawn half-way, with a warning.
     """
     walk = _gather(log, contacts)
+    ahead = _ahead(log, survey, walk)
     stretches: list[BandStretch] = []
     said: list[Diagnostic] = []
     for index, (leg, placed) in enumerate(zip(log.legs, survey.legs, strict=True)):
         start, end = survey.places.get(leg.start), survey.places.get(leg.end)
         if start is None or end is None:
             continue
-        pieces, missing = _along(leg, survey, walk)
+        pieces, missing = _along(leg, survey, walk, ahead[index])
         if missing is not None:
             said.append(missing)
         for first, last, unit, covered, queried in pieces:
@@ -131,7 +132,43 @@ def _gather(log: Log, contacts: tuple[PlacedContact, ...]) -> _Walk:
 _Piece = tuple[float, float, str | None, bool, bool]
 
 
-def _along(leg: Leg, survey: Survey, walk: _Walk) -> tuple[list[_Piece], Diagnostic | None]:
+def _ahead(log: Log, survey: Survey, walk: _Walk) -> list[set[str | None]]:
+    """For each leg the units of which one lies at its end, by what the walk meets next: one unit, or a contact's two."""
+    found: list[set[str | None]] = [set() for _ in log.legs]
+    next_met: set[str | None] = set()
+    next_start: str | None = None
+    for leg in reversed(log.legs):
+        after = next_met if next_start == leg.end else set[str | None]()
+        at_end = walk.stations.get(leg.end)
+        after = {at_end.letters} if at_end is not None else _pair_at(walk, leg.end) or after
+        found[leg.index] = after
+        if leg.kind is LegKind.SIDE:
+            continue
+        changes = _changes(leg, survey, walk)[0]
+        first = next(iter(changes), None)
+        own = walk.stations.get(leg.start)
+        if own is not None:
+            next_met = {own.letters}
+        elif pair := _pair_at(walk, leg.start):
+            next_met = pair
+        elif first is not None:
+            met: set[str | None] = {first.unit} if first.unit else _pair(first)
+            beyond = _beyond([one for one in changes if one.contact is not None], 0, after) if met else None
+            next_met = met - {beyond} if len(met) == 2 else met
+        else:
+            next_met = after
+        next_start = leg.start
+    return found
+
+
+def _pair_at(walk: _Walk, station: str) -> set[str | None]:
+    met = walk.at_stations.get(station, ())
+    return {met[0].younger, met[0].older} if met else set()
+
+
+def _along(
+    leg: Leg, survey: Survey, walk: _Walk, ahead: set[str | None]
+) -> tuple[list[_Piece], Diagnostic | None]:
     """Pieces of one leg as start, end, unit, covered, queried; and what is missing."""
     own_start, own_end = walk.stations.get(leg.start), walk.stations.get(leg.end)
     unit = own_start.letters if own_start else walk.here.get(leg.start)
@@ -153,8 +190,10 @@ def _along(leg: Leg, survey: Survey, walk: _Walk) -> tuple[list[_Piece], Diagnos
     elif crossed and wanted is not None and wanted not in _pair(crossed[-1]):
         changes = [*changes, *_bridge(walk, leg.end, wanted, _pair(crossed[-1]), share=1.0)]
     if unit is None and crossed and crossed[0].contact is not None:
-        unit = _before(crossed[0].contact, crossed, wanted)
-    pieces, unit, position = _cut(changes, unit)
+        pair = (crossed[0].contact.younger, crossed[0].contact.older)
+        after = _beyond(crossed, 0, ahead)
+        unit = None if after is None else pair[after == pair[0]]
+    pieces, unit, position = _cut(changes, unit, ahead)
     missing = None
     if wanted is not None and unit is not None and unit != wanted:
         half = (position + 1.0) / 2.0
@@ -162,8 +201,9 @@ def _along(leg: Leg, survey: Survey, walk: _Walk) -> tuple[list[_Piece], Diagnos
         missing = _missing(leg, (unit, wanted), own_end.span if own_end else leg.span, rank=walk.rank)
         unit = wanted
     else:
-        pieces.append((position, 1.0, unit if unit is not None else wanted, False))
-        unit = unit if unit is not None else wanted
+        if unit is None:
+            unit = next(iter(ahead)) if len(ahead) == 1 and not changes else wanted
+        pieces.append((position, 1.0, unit, False))
     if own_end is not None and leg.kind is not LegKind.SIDE:
         walk.here.setdefault(leg.end, wanted)
     walk.here.setdefault(leg.end, unit)
@@ -204,29 +244,33 @@ def _changes(leg: Leg, survey: Survey, walk: _Walk) -> tuple[list[_Change], list
     return sorted(changes, key=lambda change: change.share), covers
 
 
-def _before(first: PlacedContact, crossed: list[_Change], wanted: str | None) -> str | None:
-    """Unit that lies before the first contact of a leg, told from what comes after it."""
-    pair = (first.younger, first.older)
-    after = wanted
-    if len(crossed) > 1 and crossed[1].contact is not None:
-        following = {crossed[1].contact.younger, crossed[1].contact.older}
-        after = next((unit for unit in pair if unit in following), wanted)
-    if after in pair:
-        return pair[0] if after == pair[1] else pair[1]
-    return None
+def _beyond(crossed: list[_Change], index: int, ahead: set[str | None]) -> str | None:
+    """Unit that lies beyond a contact of a leg, told from what comes after it."""
+    pair = _pair(crossed[index])
+    following = _pair(crossed[index + 1]) if index + 1 < len(crossed) else ahead
+    if following == pair:
+        # The same contact again: what lies beyond that tells.
+        last = _beyond(crossed, index + 1, ahead) if index + 1 < len(crossed) else None
+        return None if last is None else (pair - {last}).pop()
+    common = pair & following
+    return common.pop() if len(common) == 1 else None
 
 
 def _cut(
-    changes: list[_Change], unit: str | None
+    changes: list[_Change], unit: str | None, ahead: set[str | None]
 ) -> tuple[list[tuple[float, float, str | None, bool]], str | None, float]:
     pieces: list[tuple[float, float, str | None, bool]] = []
     position, queried = 0.0, False
+    crossed = [change for change in changes if change.contact is not None]
     for change in changes:
         after = unit
         if change.contact is not None:
             pair = (change.contact.younger, change.contact.older)
             if unit in pair:
                 after = pair[0] if unit == pair[1] else pair[1]
+            elif unit is None or change.contact.certainty is Certainty.CERTAIN:
+                # A contact that was seen has no third unit beside it, as a covered one may have loose ground over it.
+                after = _beyond(crossed, crossed.index(change), ahead)
         elif change.unit is not None:
             after = change.unit
         if after != unit or change.queried != queried:

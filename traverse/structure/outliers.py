@@ -12,7 +12,7 @@ from traverse.structure.arms import Step, joined
 if TYPE_CHECKING:
     from traverse.structure.across import Bed
 
-_TURN_DEG = 10.0
+_TURN_DEG = 7.0
 """Beds nearer to the plane through both borders than this do not turn; common practice, no source."""
 _RISE = 0.02
 """The ground stands out of that plane by this share of the width, which a degree of slope does not explain."""

@@ -272,7 +272,7 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Said | None:
     if over and known:
         return Said(
             f"Beds are overturned at {listed(_places(_booked(over)))} and upright at {listed(_places(_booked(known)))}, all dip one way: a "
-            "fold between them, or a fault; the units do not repeat to tell."
+            "fold between them, or a fault; no order of units tells which."
         )
     if len(seen.beds) < 3:
         return None

@@ -8,8 +8,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from traverse.location.records import PlacedSpot, Survey
-from traverse.log.records import ContactKind, Log, PlaneKind
+from traverse.location.records import PlacedSpot, PlaceKind, Survey
+from traverse.log.records import ContactKind, Log, PlaneKind, UnitHere
 from traverse.structure.attitude import Vectors, pole, pole_angle
 from traverse.structure.mean import principal_axis
 from traverse.structure.records import Attitude, PlacedContact, Thickness
@@ -30,7 +30,7 @@ def thicknesses(
 
     The mean plane stands for all beds between; where the two ends have planes of their own, what a bend or an arc
     between them gives stands beside it. A unit whose upper contact is that of a cap, or an unconformity, is at least so thick.
-    A fault between or at either end leaves none.
+    A fault between or at either end leaves none, nor does another unit that was met between: there a contact is missing.
     """
     order = {id(item): index for index, item in enumerate(log.items)}
     beds = [
@@ -39,10 +39,11 @@ def thicknesses(
         if bed.kind is PlaneKind.BED and bed.dip_deg is not None
     ]
     common = start_covariance(log, survey)
+    met = [(order[id(item)], item) for item in log.items if isinstance(item, UnitHere)]
     found: list[Thickness] = []
     for first, second in pairwise(contacts):
         unit = _crossed(first, second)
-        if unit is None:
+        if unit is None or _other_between(first, second, unit, met, order, survey, caps):
             continue
         normal, sd_deg = _mean_plane(first, second, beds, order)
         if normal is not None:
@@ -57,6 +58,30 @@ def thicknesses(
                 )
             )
     return tuple(found)
+
+
+def _other_between(
+    first: PlacedContact,
+    second: PlacedContact,
+    unit: str,
+    met: list[tuple[int, UnitHere]],
+    order: dict[int, int],
+    survey: Survey,
+    caps: frozenset[str],
+) -> bool:
+    """Whether the walk came over another unit between two contacts, other than at their own places or to the side."""
+    low, high = (
+        bisect_left(met, order[id(one.booked)], key=lambda place: place[0]) for one in (first, second)
+    )
+    stations = {first.place.spot.station, second.place.spot.station}
+    for _, here in met[low:high]:
+        station = here.spot.station
+        place = survey.places.get(station) if station is not None else None
+        if place is None or station in stations or place.kind is PlaceKind.SIDE:
+            continue
+        if here.letters != unit and here.letters not in caps:
+            return True
+    return False
 
 
 def _cut(first: PlacedContact, second: PlacedContact, unit: str, caps: frozenset[str]) -> bool:
