@@ -4,9 +4,10 @@ from pathlib import Path as File
 
 import pytest
 
-from tests.sheet.fixture_sheet import sheet, walk
+from tests.sheet.fixture_sheet import compiled, sheet, walk
 from traverse.command.files import loader, read_source
 from traverse.compile import compile_log
+from traverse.sheet.compose import compose
 from traverse.sheet.copier import compose_grey
 from traverse.sheet.exercise import compose_blank
 from traverse.sheet.page import Text
@@ -109,3 +110,30 @@ def test_closure_stands_under_the_signs_where_that_leaves_the_map_its_scale():
     assert "1:500" in said(first)
     assert at(first, "Closure")[0] == at(first, "Signs on this sheet")[0]
     assert at(first, "Limits")[0] > at(first, "Closure")[0]
+
+
+def many_units(letters, paper):
+    units = "".join(f"unit U{letter} Upper Beds {letter} ; Jurassic\n" for letter in letters)
+    walk = "".join(f"to {n} {20 * n % 360:03} 30m\n  unit U{letter}\n" for n, letter in enumerate(letters, 2))
+    return compiled(
+        f"bearings true\nattitudes dip-direction\n{units}at 1\n  unit U{letters[0]}\n  bed 120/30\n{walk}"
+        f"section A-A' from 1 to 4\nsection B-B' from 2 to 6\nsheet paper {paper}\n"
+    )
+
+
+def test_what_moved_stands_under_the_sections_and_the_page_says_whose_it_is():
+    found = many_units("abcdefghijkl", "A5 portrait")
+    template = read_template("insert").value
+    pages = compose(found.log, found.survey, found.geology, (), template=template, mark="abc").value.pages
+    assert "Units: next sheet" in said(pages[0])
+    assert len(pages) == 2
+    assert "Test Dale, day 1: sections" in said(pages[1])
+    assert at(pages[1], "Units, youngest first")[1] < at(pages[1], "Section 1:")[1]
+
+
+def test_what_the_report_tells_in_full_takes_no_page_of_its_own():
+    pages = sheet(many_units("abcdefghijklmnopqrstuv", "A4 landscape"))[0].pages
+    assert "Signs: next sheet. Closure: a sheet of its own" in said(pages[0])
+    assert "Signs on this sheet" in said(pages[1])
+    assert not any("Closure" in said(page) for page in pages)
+    assert "What nothing here checks" in said(pages[-1])

@@ -21,7 +21,7 @@ from traverse.sheet.framing import Framing
 from traverse.sheet.layout import Layout, Paper, Yielding, lay_out
 from traverse.sheet.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map_signs import signs_expected
-from traverse.sheet.page import Block, Box, Document, Group, Item, Page, lowest
+from traverse.sheet.page import Block, Box, Document, Face, Group, Item, Page, Text, lowest
 from traverse.sheet.panels import (
     closure_panel,
     hazards_panel,
@@ -44,15 +44,15 @@ from traverse.sheet.strip import (
     wanted_height_mm,
 )
 from traverse.sheet.structure_page import structure_pages
-from traverse.sheet.style import UnitStyle
+from traverse.sheet.style import LARGE, UnitStyle
 from traverse.sheet.symbols import choose_style
-from traverse.sheet.tables import table_pages
+from traverse.sheet.tables import short_title, table_pages
 from traverse.sheet.template import PAGES, Template
 from traverse.sheet.tiles import index_of, lay_tiles, tile_pages
 from traverse.sheet.title import title_block
 from traverse.sheet.undrawn import undrawn
 from traverse.sheet.upright import upright_columns, upright_height
-from traverse.sheet.words import dates, number, plain
+from traverse.sheet.words import cut, dates, number, plain
 from traverse.structure.records import Geology, Section
 
 
@@ -107,7 +107,7 @@ class Composer:
         choose(self.template.fonts)
         choose_style(self.template.lines, self.template.signs)
         pages, paper = self._beginning()
-        pages += [*self.maps, *self._sections(paper), *self._moved(paper), *self._further(paper)]
+        pages += [*self.maps, *self._moved(paper, self._sections(paper)), *self._further(paper)]
         if not pages:
             # A template that leaves out all that there is still makes a sheet that says whose it is.
             pages = [self._without_map(paper)]
@@ -456,9 +456,9 @@ class Composer:
 
     def _column(self, panels: list[Panel], column: Box, order: tuple[str, ...] = BESIDE) -> tuple[Item, ...]:
         """Panels one below the other; what found no room is kept for later pages."""
-        fitted = fit(panels, column, order)
-        self.moved += fitted.moved
-        self.cut |= fitted.shortened
+        fitted = fit(panels, column, order, pages=_REPORTS if self._reported() else frozenset())
+        self.moved += [one for one in fitted.moved if not (self._reported() and one.name in _REPORTS)]
+        self.cut |= fitted.shortened | {one.name for one in fitted.moved}
         if not self._reported() and any(one.name == "limits" for one in panels):
             whole = hazards_whole(self.log, self.survey, self.geology, width=column.width)
             if "limits" in fitted.shortened or not whole:
@@ -479,16 +479,17 @@ class Composer:
 
     def _sections(self, paper: Paper) -> list[Page]:
         """Sections after the first, at the map's scale, as many to a page as stand below each other."""
-        frame = self._frame(paper)
+        frame, head = self._frame(paper), self._head("sections", self._frame(paper))
+        high = frame.height - _HEAD_MM
         pages: list[Page] = []
         items: list[Item] = []
-        top = frame.top
+        top = frame.top - _HEAD_MM
         for section in self.geology.sections[1:]:
             height = wanted_height_mm(section, self.log, self.geology, scale=self.scale)
-            height = min(height, frame.height - ROOM_ABOVE_MM - ROOM_BELOW_MM - 4.0)
+            height = min(height, high - ROOM_ABOVE_MM - ROOM_BELOW_MM - 4.0)
             if items and top - height - ROOM_ABOVE_MM - ROOM_BELOW_MM < frame.y:
-                pages.append(self._page(paper, items, "Sections"))
-                items, top = [], frame.top
+                pages.append(self._page(paper, [*head, *items], "Sections"))
+                items, top = [], frame.top - _HEAD_MM
             wide = section.length_m * 1000.0 / self.scale
             box = Box(
                 x=frame.x + max(ROOM_BESIDE_MM, (frame.width - wide) / 2),
@@ -499,18 +500,31 @@ class Composer:
             items += self._section(section, box)
             top = box.y - ROOM_BELOW_MM - 6.0
         if items:
-            pages.append(self._page(paper, items, "Sections"))
+            pages.append(self._page(paper, [*head, *items], "Sections"))
         return pages
 
-    def _moved(self, paper: Paper) -> list[Page]:
-        """Blocks that found no room on sheet 1, in columns."""
+    def _moved(self, paper: Paper, before: list[Page]) -> list[Page]:
+        """Pages, and on them or after them the blocks that found no room on sheet 1."""
         if not self.moved:
-            return []
+            return before
         frame = self._frame(paper)
+        if before:
+            last = before[-1]
+            under = replace(frame, height=max(0.0, lowest(last.items) - _UNDER_MM - frame.y))
+            below = self._in_columns(under, paper)
+            low = min((lowest(items) for items in below), default=under.y)
+            if len(below) == 1 and low >= under.y - 0.5:
+                return [*before[:-1], replace(last, items=(*last.items, *below[0]))]
+        head = self._head("legend", frame)
+        columns = self._in_columns(replace(frame, height=frame.height - _HEAD_MM), paper)
+        return [*before, *(self._page(paper, [*head, *items], "Legend") for items in columns)]
+
+    def _in_columns(self, frame: Box, paper: Paper) -> list[list[Item]]:
+        """The moved blocks in columns, page by page."""
         gap = self.template.gap
         count = max(1, min(3 if paper.landscape else 2, int((frame.width + gap) / (_LEAST_COLUMN_MM + gap))))
         width = (frame.width - (count - 1) * gap) / count
-        pages: list[Page] = []
+        pages: list[list[Item]] = []
         items: list[Item] = []
         column, top = 0, frame.top
         for draw in pieces(self.moved, width, frame.height):
@@ -520,14 +534,18 @@ class Composer:
             if top < frame.top and top - block.height < frame.y:
                 column, top = column + 1, frame.top
                 if column == count:
-                    pages.append(self._page(paper, items, "Legend"))
+                    pages.append(items)
                     items, column = [], 0
-            placed = draw(frame.x + column * (width + self.template.gap), top, width)
+            placed = draw(frame.x + column * (width + gap), top, width)
             assert placed is not None
             items += placed.items
             top -= placed.height
-        pages.append(self._page(paper, items, "Legend"))
-        return pages
+        return [*pages, items] if items else pages
+
+    def _head(self, what: str, frame: Box) -> tuple[Item, ...]:
+        """Whose page it is, should it lie apart from sheet 1."""
+        words = cut(f"{short_title(self.log)}: {what}", Face.BOLD, LARGE, frame.width)
+        return (Text(at=(frame.x, frame.top - 4.2), text=words, face=Face.BOLD, size_pt=LARGE),)
 
     def _page(self, paper: Paper, items: list[Item], title: str) -> Page:
         return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title=title)
@@ -547,6 +565,9 @@ def _under(pages: list[Page], draw: Callable[..., tuple[Page, ...]], frame: Box)
     return [*pages, *draw(frame=frame)]
 
 
+_REPORTS = frozenset({"structure", "closure"})
+"""Blocks that have a page of their own in the report."""
+_HEAD_MM = 8.0
 _LEAST_COLUMN_MM = 72.0
 _TABLES_MM = 150.0
 _TAILS_MM = 0.6

@@ -59,6 +59,8 @@ class Panel:
     """From a row to another: a list that may be longer than a page. None for what never is."""
     rows: int | Callable[[float], int] = 0
     """How many there are; where it depends on the width, by that."""
+    breaks: Callable[[float], Sequence[int]] | None = None
+    """Rows that a part should begin with, by the width; None where any will do."""
 
 
 @record(frozen=True, kw_only=True)
@@ -72,8 +74,13 @@ class Fitted:
     """Names of panels that say less than they could."""
 
 
-def fit(panels: Sequence[Panel], column: Box, order: Sequence[str]) -> Fitted:
-    """Panels one below the other; what does not fit gives way in the order of the steps, or is moved."""
+def fit(
+    panels: Sequence[Panel], column: Box, order: Sequence[str], *, pages: frozenset[str] = frozenset()
+) -> Fitted:
+    """Panels one below the other; what does not fit gives way in the order of the steps, or is moved.
+
+    `pages` names those that have a page of their own anyway.
+    """
     x, width = column.x, column.width
     forms = {one.name: one.draw for one in panels}
     kept = list(panels)
@@ -117,9 +124,14 @@ def fit(panels: Sequence[Panel], column: Box, order: Sequence[str]) -> Fitted:
             items += block.items
             top -= block.height
     if moved:
-        words = cut(
-            f"{listing([one.name for one in moved]).capitalize()}: next sheet", Face.ITALIC, SMALL, width
-        )
+        own = [one.name for one in moved if one.name in pages]
+        later = [one.name for one in moved if one.name not in pages]
+        told = [f"{listing(later).capitalize()}: next sheet"] if later else []
+        if own:
+            told.append(
+                f"{listing(own).capitalize()}: {'sheets of their' if len(own) > 1 else 'a sheet of its'} own"
+            )
+        words = cut(". ".join(told), Face.ITALIC, SMALL, width)
         items.append(Text(at=(x, top - line_mm(SMALL)), text=words, face=Face.ITALIC, size_pt=SMALL))
     return Fitted(
         items=tuple(items),
@@ -137,5 +149,12 @@ def pieces(panels: Iterable[Panel], width: float, height: float) -> Iterable[Dra
             continue
         rows = panel.rows(width) if callable(panel.rows) else panel.rows
         each = max(1, int((height - 8.0) / (block.height / rows)))
-        for start in range(0, rows, each):
-            yield partial(panel.part, start, min(start + each, rows))
+        breaks = range(rows) if panel.breaks is None else panel.breaks(width)
+        start = 0
+        while start < rows:
+            end = min(start + each, rows)
+            if end < rows:
+                # What is longer than a column is broken all the same.
+                end = max((one for one in breaks if start < one <= end), default=end)
+            yield partial(panel.part, start, end)
+            start = end

@@ -166,4 +166,8 @@ def hazards_panel(log: Log, survey: Survey, geology: Geology) -> Panel:
     def rows(width: float) -> int:
         return len(hazard_lines(log, survey, geology, width=width))
 
-    return Panel(name="hazards", draw=partial(some, 0, None), part=some, rows=rows)
+    def breaks(width: float) -> list[int]:
+        lines = hazard_lines(log, survey, geology, width=width)
+        return [index for index, (_, first) in enumerate(lines) if first]
+
+    return Panel(name="hazards", draw=partial(some, 0, None), part=some, rows=rows, breaks=breaks)
