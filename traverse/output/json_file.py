@@ -12,7 +12,7 @@ from traverse.location.records import Survey, Vector
 from traverse.log.records import LineKind, Log, WayUp, Words
 from traverse.output.figures import angle, degree, length, significant
 from traverse.source import Span
-from traverse.structure.records import Geology, PointKind
+from traverse.structure.records import Geology, Limb, PointKind
 
 Json = dict[str, Any]
 
@@ -43,6 +43,7 @@ def as_json(
         "contacts": _contacts(geology, where) if geology else [],
         "thicknesses": _thicknesses(geology) if geology else [],
         "things": _things(geology, where) if geology else [],
+        "column": _column(geology, where) if geology else [],
         "structure": _structure(geology),
         "sections": _sections(geology, where) if geology else [],
         "messages": [_message(one, where) for one in diagnostics],
@@ -265,6 +266,8 @@ def _thicknesses(geology: Geology) -> list[Json]:
             "true": length(one.true_m),
             "sd": length(one.sd_m),
             "between": [span.line for span in one.between],
+            "range": {"low": length(one.range_m[0]), "high": length(one.range_m[1])},
+            "at_least": one.at_least,
         }
         for one in geology.thicknesses
     ]
@@ -299,6 +302,58 @@ def _things(geology: Geology, where: _Where) -> list[Json]:
     return rows
 
 
+def _column(geology: Geology, where: _Where) -> list[Json]:
+    """Units that were met, youngest first, each with its thickness over all crossings and its samples by level."""
+    return [
+        {
+            "unit": unit.unit.letters,
+            "true": length(unit.thickness.true_m) if unit.thickness else None,
+            "sd": length(unit.thickness.sd_m) if unit.thickness else None,
+            "least": length(unit.thickness.least_m) if unit.thickness else None,
+            "base": unit.base.value if unit.base else None,
+            "samples": [
+                {
+                    "label": sample.booked.label,
+                    **where(sample.booked.span),
+                    "level": length(sample.level_m),
+                    "depth": length(sample.depth_m),
+                    "share": significant(sample.share),
+                    "sd": length(sample.sd_m),
+                }
+                for sample in unit.samples
+            ],
+        }
+        for unit in geology.column
+    ]
+
+
+def _forms(geology: Geology) -> list[Json]:
+    return [
+        {
+            "name": form.name,
+            "sentence": geology.sentences[form.sentence],
+            "limbs": [_limb(limb) for limb in form.fold.limbs] if form.fold else [],
+            "interlimb": angle(form.fold.interlimb_deg) if form.fold else None,
+            "axial_surface": None
+            if form.fold is None
+            else {
+                "dip": angle(form.fold.axial_dip_deg),
+                "dip_direction": angle(form.fold.axial_dip_direction_deg),
+            },
+        }
+        for form in geology.forms
+    ]
+
+
+def _limb(limb: Limb) -> Json:
+    return {
+        "dip": angle(limb.dip_deg),
+        "dip_direction": angle(limb.dip_direction_deg),
+        "overturned": limb.overturned,
+        "n": limb.n,
+    }
+
+
 def _structure(geology: Geology | None) -> Json:
     mean = geology.bedding_mean if geology else None
     axis = geology.fold_axis if geology else None
@@ -331,6 +386,8 @@ def _structure(geology: Geology | None) -> Json:
             }
             for plane in (geology.planes if geology else ())
         ],
+        "forms": _forms(geology) if geology else [],
+        "sentences": list(geology.sentences) if geology else [],
     }
 
 
@@ -345,6 +402,22 @@ def _sections(geology: Geology, where: _Where) -> list[Json]:
                 **where(section.booked.span),
                 "azimuth": angle(section.azimuth_deg),
                 "length": length(section.length_m),
+                "projection": section.projection.value,
+                "exaggeration": significant(section.exaggeration),
+                "limits": [
+                    {"code": one.code, "text": one.sentence.replace("\xa0", " ")} for one in section.limits
+                ],
+                "reliefs": [
+                    {
+                        "younger": one.younger,
+                        "older": one.older,
+                        "high": length(one.high_m),
+                        "low": length(one.low_m),
+                        "at_least": one.at_least,
+                    }
+                    for one in geology.reliefs
+                    if one.section == section.name
+                ],
                 "points": [
                     {
                         **where(point.span),
@@ -353,6 +426,8 @@ def _sections(geology: Geology, where: _Where) -> list[Json]:
                         else point.kind.value,
                         "label": point.label,
                         "distance": length(point.distance_m),
+                        "sd": length(point.sd_m),
+                        "carried": length(point.carried_m),
                         "up": length(point.up_m),
                         "apparent_dip": angle(point.apparent_dip_deg),
                     }
