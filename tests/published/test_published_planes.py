@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from traverse.structure.attitude import apparent_dip, dip_of, line, plane_through, pole, rake_line, trend_of
-from traverse.structure.mean import bedding_mean, fold_axis, principal_axis
+from traverse.structure.mean import bedding_mean, fold_axis, orientation, principal_axis
 
 # Relation: tan(apparent) = tan(true) sin(angle between strike and section), Dennis (1972), Structural Geology.
 # Degrees and minutes, derived, in the layout of the classical table: columns are the angle strike to section.
@@ -174,6 +174,17 @@ def test_principal_axis_of_26_directions():
     assert farthest == pytest.approx(max(np.degrees(np.arccos(np.abs(vectors @ axis)))), abs=1e-9)
     # No two of them 30 degrees apart: no girdle is read from them.
     assert fold_axis(vectors) is None
+
+
+def test_eigenvalues_of_26_directions():
+    """Normalised eigenvalues and all three axes of the orientation matrix: recomputed, no printed answer."""
+    figures = np.array(DIRECTIONS.split(), dtype=float).reshape(-1, 2)
+    values, axes = orientation(line(figures[:, 1], trend_deg=figures[:, 0]))
+    assert values == pytest.approx([0.98250556, 0.01039359, 0.00710085], abs=1e-8)
+    for axis, (trend, plunge) in zip(
+        axes, [(144.20346, 57.21802), (359.883, 27.615), (261.112, 16.249)], strict=True
+    ):
+        assert abs(axis @ line(plunge, trend_deg=trend)) == pytest.approx(1.0, abs=1e-9)
 
 
 def test_girdle_of_26_directions_and_a_far_one():

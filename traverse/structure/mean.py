@@ -13,13 +13,23 @@ FOLD_SPREAD_DEG = 30.0
 """Nor do beds of which no two are this far apart."""
 
 
+def orientation(directions: Vectors) -> tuple[Vectors, Vectors]:
+    """Eigenvalues of the orientation tensor of directions, shape (n, 3), largest first, and its axes as rows.
+
+    The values sum to 1: one near 1 is a cluster, two alike and one near 0 a girdle. Opposite directions count alike.
+
+    Source: mean of n n' (Scheidegger, 1965; Woodcock, 1977, on its eigenvalues).
+    """
+    values, vectors = np.linalg.eigh(directions.T @ directions / len(directions))
+    return values[::-1], vectors.T[::-1]
+
+
 def principal_axis(poles: Vectors) -> tuple[Vectors, float]:
     """Axis nearest to all poles, upward, and the largest angle of any pole from it in degrees.
 
     Source: eigenvector of the largest eigenvalue of the sum of n n' (Scheidegger, 1965).
     """
-    _, vectors = np.linalg.eigh(poles.T @ poles)
-    axis = vectors[:, -1]
+    axis = orientation(poles)[1][0]
     axis = np.asarray(axis if axis[2] >= 0.0 else -axis, dtype=np.float64)
     # Only the farthest is worked out by the form that is exact for small angles too.
     return axis, pole_angle(axis, poles[int(np.abs(poles @ axis).argmin())])
@@ -59,9 +69,9 @@ def fold_axis(poles: Vectors) -> FoldAxis | None:
     n = len(poles)
     if n < FOLD_BEDS or not _spread_enough(poles):
         return None
-    values, vectors = np.linalg.eigh(poles.T @ poles / n)
-    plunge_deg, trend_deg = trend_of(np.asarray(vectors[:, 0], dtype=np.float64))
-    rms_deg = float(np.degrees(np.arcsin(np.sqrt(min(1.0, max(0.0, float(values[0])))))))
+    values, axes = orientation(poles)
+    plunge_deg, trend_deg = trend_of(axes[2])
+    rms_deg = float(np.degrees(np.arcsin(np.sqrt(min(1.0, max(0.0, float(values[2])))))))
     return FoldAxis(trend_deg=trend_deg, plunge_deg=plunge_deg, rms_deg=rms_deg, n=n)
 
 
@@ -73,8 +83,7 @@ def widest_angle(poles: Vectors) -> float:
     """
     if len(poles) < 2:
         return 0.0
-    _, vectors = np.linalg.eigh(poles.T @ poles)
-    axis = vectors[:, -1]
+    axis = orientation(poles)[1][0]
     off = np.arctan2(np.linalg.norm(np.cross(axis, poles), axis=1), np.abs(poles @ axis))
     farthest = poles[int(off.argmax())]
     least = float(np.abs(poles @ farthest).min())

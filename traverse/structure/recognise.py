@@ -445,7 +445,13 @@ def _normal(beds: Sequence[Bed]) -> Vectors:
 
 
 def _fold(left: Sequence[Bed], right: Sequence[Bed]) -> Fold:
-    """The limbs by the means of their younging normals, the angle between them, and the surface that halves it."""
+    """The limbs by the means of their younging normals, the angle between them, and the surface that halves it.
+
+    A level bed at the hinge belongs to neither.
+    """
+    left, right = (
+        [bed for bed in side if abs(bed.dip_deg) >= LEVEL_DEG] or list(side) for side in (left, right)
+    )
     first, second = _normal(left), _normal(right)
     between = 180.0 - float(np.degrees(np.arccos(np.clip(first @ second, -1.0, 1.0))))
     dip, way = dip_of(np.asarray(first - second, dtype=np.float64))
