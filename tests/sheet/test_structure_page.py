@@ -225,6 +225,19 @@ def test_a_sample_without_a_level_stands_beside_its_unit_and_says_so(compile_tex
     assert "a sample whose level is not known stands beside its unit" in said
 
 
+def test_names_stand_in_full_beside_a_column_on_upright_paper(oskerra):
+    """Half of an upright A4 page: the bar gives way, and a long name goes on below."""
+    block = column_block(
+        oskerra.log, oskerra.survey, oskerra.geology, x=10.0, top=270.0, width=91.0, height=240.0
+    )
+    said = words(block.items)
+    assert all(unit.name in said for unit in oskerra.log.units)
+    assert "m above base" in said
+    assert "m below top" in said
+    assert_inside(block.items, 9.9, 20.0, 101.1, 270.1)
+    assert not overlaps(block.items)
+
+
 def test_many_samples_of_one_bed_keep_a_line_each(compile_text):
     rows = "".join(f"along {at}m\nsample Q-{at}\n" for at in range(60, 100))
     found = compile_text(SHAFT.replace("along 60m\nsample S-1 low\n", rows))

@@ -20,7 +20,8 @@ from traverse.sheet.words import NO_BREAK, cut, cut_lines, metres, natural, numb
 from traverse.structure.records import ColumnSample, Geology, UnitThickness
 
 _HEAD_MM = 9.0
-_BAR_MM = 22.0
+_BAR_MM, _NARROW_BAR_MM, _NARROW_MM = 22.0, 14.0, 120.0
+"""Width of the column; and where all there is for it and its words is narrower than the last."""
 _BELOW_MM = 4.0
 _FIGURES_MM = 22.0
 _UNMEASURED_MM = 9.0
@@ -49,7 +50,7 @@ def column_block(
     }
     measured = [mean for mean in thick.values() if mean is not None]
     ends = frozenset(letters for letters, one in known.items() if one is None or one.true_m is None)
-    room = height - _HEAD_MM - line_mm(SMALL) * 2.0 - _BELOW_MM
+    room = height - _HEAD_MM - line_mm(SMALL) * 3.0 - _BELOW_MM
     if not measured or room < _LEAST_MM * len(units):
         return None
     each = room / len(units)
@@ -64,13 +65,14 @@ def column_block(
     patterns = unit_patterns(units, rocks)
     samples = {one.unit.letters: one.samples for one in geology.column}
     items = framed("Column", x=x, top=top, width=width, aside=f"1:{number(scale)}, youngest on top")
+    bar = _NARROW_BAR_MM if width < _NARROW_MM else _BAR_MM
     left, y = x + _FIGURES_MM, top - _HEAD_MM
-    most = (x + width - left - _BAR_MM) * _LANE_SHARE
+    most = (x + width - left - bar) * _LANE_SHARE
     lane = max(
         (width_mm(_level_words(one), Face.REGULAR, SMALL) + _TICK_MM for one in _levelled(geology, known)),
         default=0.0,
     )
-    words_x = left + _BAR_MM + 3.0 + min(lane, most)
+    words_x = left + bar + 3.0 + min(lane, most)
     free = x + width - words_x
     marks: list[_Mark] = []
     beside = False
@@ -81,7 +83,7 @@ def column_block(
         told, is_open = known[unit.letters], unit.letters in ends
         if is_open and tall > most_open_mm:
             tall, shortened = most_open_mm, True
-        box = Box(x=left, y=y - tall, width=_BAR_MM, height=tall)
+        box = Box(x=left, y=y - tall, width=bar, height=tall)
         items.append(Path(commands=rectangle(box), fill=patterns[unit.letters]))
         sides = [(left, box.y), (left, y), (box.right, y), (box.right, box.y)]
         items.append(Path(commands=polyline(sides), pen=PENS["axis"]))
@@ -90,11 +92,11 @@ def column_block(
             items.append(Path(commands=open_foot, pen=PENS["level unknown"]))
         letters = plain(unit.letters)
         half = width_mm(letters, Face.SEMIBOLD, LARGE) / 2 + 0.8
-        plate = Box(x=left + _BAR_MM / 2 - half, y=y - tall / 2 - 2.0, width=2 * half, height=4.0)
+        plate = Box(x=left + bar / 2 - half, y=y - tall / 2 - 2.0, width=2 * half, height=4.0)
         items += [
             Path(commands=rectangle(plate), fill=WHITE),
             Text(
-                at=(left + _BAR_MM / 2, y - tall / 2 - 1.25),
+                at=(left + bar / 2, y - tall / 2 - 1.25),
                 text=letters,
                 face=Face.SEMIBOLD,
                 size_pt=LARGE,
@@ -114,8 +116,8 @@ def column_block(
         items += _words(plain(unit.name), rocks[unit.letters], others, x=words_x, y=y, tall=tall, free=free)
         y -= tall
     if units[-1].letters not in ends:
-        items.append(Path(commands=polyline([(left, y), (left + _BAR_MM, y)]), pen=PENS["axis"]))
-    items += _levels(marks, x=left + _BAR_MM, low=y, high=top - _HEAD_MM)
+        items.append(Path(commands=polyline([(left, y), (left + bar, y)]), pen=PENS["axis"]))
+    items += _levels(marks, x=left + bar, low=y, high=top - _HEAD_MM)
     note = "mean of the crossings"
     if marks:
         note += "; samples at their level, square to the beds from the nearest contact"
@@ -126,7 +128,7 @@ def column_block(
         note += f"; units under {number(_LEAST_MM * scale / 1000.0)}{NO_BREAK}m drawn thicker"
     if shortened:
         note += "; open units drawn shorter than they are"
-    for line in cut_lines(note, Face.ITALIC, SMALL, width, most=2):
+    for line in cut_lines(note, Face.ITALIC, SMALL, width, most=3):
         y -= line_mm(SMALL)
         items.append(Text(at=(x, y - 1.0), text=line, face=Face.ITALIC, size_pt=SMALL))
     return Block(items=tuple(items), height=top - y + _BELOW_MM)
@@ -216,18 +218,29 @@ def _words(
     name: str, rock: str, samples: list[str], *, x: float, y: float, tall: float, free: float
 ) -> list[Item]:
     """Name, rock and samples of a unit beside it, as many lines as its height holds."""
-    lines = [(cut(name, Face.SEMIBOLD, HEAD, free), Face.SEMIBOLD, HEAD)]
-    if samples:
-        told = f"{'sample' if len(samples) == 1 else 'samples'} {', '.join(samples)} beside the unit: level not known"
-        lines.append((cut(told, Face.REGULAR, SMALL, free), Face.REGULAR, SMALL))
+    room = tall - 0.2
+    lines: list[tuple[str, Face, float]] = []
+
+    def add(text: str, face: Face, size: float, most: int) -> None:
+        """As many lines as there is room for; the first in any case."""
+        used = sum(line_mm(one) for _, _, one in lines)
+        count = min(most, max(0 if lines else 1, int((room - used + 1e-6) / line_mm(size))))
+        if count:
+            lines.extend((line, face, size) for line in cut_lines(text, face, size, free, most=count))
+
+    told = f"{'sample' if len(samples) == 1 else 'samples'} {', '.join(samples)}"
+    if samples and room < line_mm(HEAD) + line_mm(SMALL):
+        add(f"{name}; {told}", Face.SEMIBOLD, SMALL, 1)
+    else:
+        wide = width_mm(name, Face.SEMIBOLD, HEAD) > free and room < 2 * line_mm(HEAD)
+        add(name, Face.SEMIBOLD, SMALL if wide else HEAD, 2)
+        if samples:
+            full = f"{told} beside the unit: level not known"
+            add(full if width_mm(full, Face.REGULAR, SMALL) <= free else told, Face.REGULAR, SMALL, 2)
     if rock:
-        lines.append((cut(rock, Face.ITALIC, SMALL, free), Face.ITALIC, SMALL))
-    most = max(1, int((tall - 0.5) / line_mm(SMALL)))
-    if len(lines) > most and samples:
-        both = f"{name}; samples {', '.join(samples)}"
-        lines = [(cut(both, Face.SEMIBOLD, SMALL, free), Face.SEMIBOLD, SMALL), *lines[2:]]
+        add(rock, Face.ITALIC, SMALL, 2)
     items: list[Item] = []
-    for text, face, size in lines[:most]:
+    for text, face, size in lines:
         y -= line_mm(size)
         items.append(Text(at=(x, y + 0.4), text=text, face=face, size_pt=size))
     return items
