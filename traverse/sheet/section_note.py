@@ -170,14 +170,17 @@ def caption(
     untold, unwritten = left_off
     last = f" {untold} without room for their names." if untold else ""
     last += f" {unwritten} dip figures left off, see the table." if unwritten else ""
-    # Where the paper is narrow, what the drawing shows by itself goes first, and what the section can't show last.
-    kept = [" " + " ".join(limits[:count]) if count else "" for count in range(len(limits), -1, -1)]
-    counts = range(len(parts), -1, -1)
+    # Where the paper is narrow, what the drawing shows by itself goes first, then the advice of a limit; how places
+    # came on to the section and what it can't show go last.
+    told = [" " + " ".join(limits[:count]) for count in range(len(limits), 0, -1)]
+    told += [" " + one.partition(": ")[0].rstrip(".") + "." for one in limits[:1] if ": " in one]
+    kept = [*((limit, 1) for limit in told), *((limit, 0) for limit in (*told, ""))]
     built = [f". {one[0].upper()}{one[1:]}" for one in made]
     return [
         words + "".join(parts[:count]) + one + "." + limit + end
-        for limit in kept
+        for limit, least in kept
         for end in dict.fromkeys((last, "" if limit else last))
+        for counts in (range(len(parts), least - 1, -1),)
         for count, one in (*product(counts, built), *product(counts, ("",)))
     ]
 
