@@ -182,9 +182,11 @@ def test_no_colour_of_a_unit_is_in_a_blank(path):
     filled = set()
     for page in reader.pages:
         for operands, operator in pypdf.generic.ContentStream(page.get_contents(), reader).operations:
-            if operator in {b"rg", b"scn"}:
+            if operator in {b"rg", b"RG", b"scn", b"SCN"}:
                 filled.add(tuple(round(float(one), 2) for one in operands if not isinstance(one, str)))
-    assert all(max(one) - min(one) < 0.01 or one == (0.1, 0.38, 0.62) for one in filled if one)
+    # Streams too: it is printed once and copied thirty times.
+    assert filled
+    assert all(max(one) - min(one) < 0.01 for one in filled if one)
 
 
 def test_a_log_without_the_answers_makes_the_same_handout():

@@ -115,6 +115,20 @@ def for_copier(
             yield replace(item, pen=pen, fill=fill)
 
 
+def in_black_ink(items: Iterable[Item]) -> Iterable[Item]:
+    """The same drawing in greys that a copier keeps, and nothing else changed."""
+    for item in items:
+        if isinstance(item, Group):
+            yield replace(item, items=tuple(in_black_ink(item.items)))
+        elif isinstance(item, Text):
+            yield replace(
+                item, colour=_grey(item.colour), halo=_grey(item.halo) if item.halo is not None else None
+            )
+        else:
+            pen = replace(item.pen, colour=_line_grey(item.pen.colour)) if item.pen is not None else None
+            yield replace(item, pen=pen, fill=_grey(item.fill) if isinstance(item.fill, str) else item.fill)
+
+
 def _plates_below(layers: Iterable[Item]) -> Iterable[Item]:
     """White behind words under all lines instead of about each letter, where it would eat the bars and contacts by it."""
     plates: list[Item] = []

@@ -11,6 +11,7 @@ from traverse.location.records import Survey
 from traverse.log.records import Convention, Log
 from traverse.sheet.blocks import TEXT_BASE_MM, framed
 from traverse.sheet.compose import Composer
+from traverse.sheet.copier import in_black_ink
 from traverse.sheet.fitting import Form, Panel
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.given import TO_COMPLETE, USUAL, Given, given
@@ -261,6 +262,9 @@ class _Blank(Composer):
 
     def _document(self, pages: tuple[Page, ...]) -> Document:
         title = ", ".join(words for words in (self.given.head, self.given.subtitle) if words)
+        if "units" not in self.given.parts:
+            # Without the colours of units it goes through the copier as it is.
+            pages = tuple(replace(page, items=tuple(in_black_ink(page.items))) for page in pages)
         return Document(pages=pages, title=f"{title}: {TO_COMPLETE}", subject="Exercise sheet")
 
 
