@@ -14,20 +14,31 @@ import shapely
 from shapely import LineString, Polygon
 from shapely import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
+from shapely.ops import nearest_points
 from shapely.ops import substring as _substring
 
 from traverse.log.records import Certainty
+from traverse.sheet.labels import Apart
 from traverse.sheet.page import Item, Path, Pen, Point, polyline
 from traverse.sheet.section_frame import Frame, Taken
 from traverse.sheet.section_ground import DOTS_MM, ERODED_MM, Fill, deep_pen, lenses_of, near_pen
 from traverse.sheet.section_lines import Ground, Line, Run, runs_between
 from traverse.sheet.style import PENS, UnitStyle
-from traverse.structure.records import ConstructedLine, Construction, PieceStyle, PointKind, Section
+from traverse.structure.records import (
+    AxialLine,
+    ConstructedLine,
+    Construction,
+    PieceStyle,
+    PointKind,
+    Section,
+)
 
 _WORDS = {
     "dip domains": "contacts constructed: straight limbs of constant thickness (dip domains)",
     "arcs": "contacts constructed: arcs of constant thickness",
 }
+_MANY_AXIAL, _AXIAL_MM = 30, 5.0
+"""More axial surfaces than this are drawn so far apart: a swarm of noisy readings bends at each."""
 _TOUCHING_MM = 0.05
 _FAR_MM = 500.0
 _SAME_SHARE = 0.06
@@ -63,6 +74,8 @@ class Built:
     """How the lines were made; empty where there are none."""
     deep: bool = True
     """Whether they go deeper than the colour."""
+    axial_left: int = 0
+    """Axial surfaces that would have made one black patch."""
 
 
 def is_drawn(construction: Construction | None) -> bool:
@@ -97,7 +110,8 @@ def build(
             _add(whole, part)
     _add(whole, surface)
     lines: list[Item] = []
-    for part in _axial(construction, surface, frame):
+    axial = _axial_shown(construction, surface, frame)
+    for part in _axial(axial, surface, frame):
         _add(whole, part)
         lines.append(_path(part, PENS["axial surface"]))
     others = shapely.STRtree([part for one in drawn for part in one.below] or [LineString([(0, 0), (0, 1)])])
@@ -109,6 +123,7 @@ def build(
         lines=tuple(lines),
         whole=whole,
         words=_WORDS.get(construction.name, f"contacts constructed by {construction.name}"),
+        axial_left=len(construction.axial) - len(axial),
     )
 
 
@@ -227,13 +242,34 @@ def _ends_free(place: ShapelyPoint, band: Polygon, frame: Frame, others: shapely
     return len(others.query(place, predicate="dwithin", distance=_TOUCHING_MM)) < 2
 
 
-def _axial(construction: Construction, surface: LineString, frame: Frame) -> Iterator[LineString]:
+def _axial_shown(construction: Construction, surface: LineString, frame: Frame) -> list[AxialLine]:
+    """All axial surfaces; of very many those that stand apart at the ground, hinges first, then the sharpest bends."""
+    lines = [one for one in construction.axial if len(one.points) > 1]
+    if len(lines) <= _MANY_AXIAL:
+        return list(construction.axial)
+    kept: list[AxialLine] = []
+    order = sorted(lines, key=lambda one: (not one.hinge, -abs(one.right_dip_deg - one.left_dip_deg)))
+    apart = Apart(_AXIAL_MM)
+    taken: dict[tuple[float, float], bool] = {}
+    for one in order:
+        path = LineString([frame.at(point) for point in one.points])
+        at = nearest_points(path, surface)[0]
+        # Its parts below the ground and above meet there, and stay together.
+        place = (round(at.x, 1), round(at.y, 1))
+        if place not in taken:
+            taken[place] = apart.add((at.x, at.y))
+        if taken[place]:
+            kept.append(one)
+    return kept
+
+
+def _axial(shown_lines: Sequence[AxialLine], surface: LineString, frame: Frame) -> Iterator[LineString]:
     """Axial surfaces below ground, and above it as short as what is gone."""
     room = surface.buffer(ERODED_MM)
     low = min(y for _, y in surface.coords) - 10.0 * frame.box.height
     under = Polygon([*surface.coords, (surface.coords[-1][0], low), (surface.coords[0][0], low)])
     shown = under.union(room)
-    for axial in construction.axial:
+    for axial in shown_lines:
         if len(axial.points) > 1:
             yield from _parts(LineString([frame.at(point) for point in axial.points]).intersection(shown))
 

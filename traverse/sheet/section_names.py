@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from traverse.angle import nearest_point, wrap_360
 from traverse.sheet.fonts import width_mm as text_width_mm
-from traverse.sheet.labels import thinned
+from traverse.sheet.labels import Apart, thinned
 from traverse.sheet.page import Anchor, Face, Item, Path, Point, Text, polyline
 from traverse.sheet.section_frame import Frame, Taken, centred, text_box
 from traverse.sheet.section_ground import Fill, tint
@@ -31,6 +31,11 @@ _FIGURES_IN_CELL = 4
 """Figures of dip that are tried in a cell; fewer have room there."""
 _COVERED_MM2 = 0.5
 """Area of each digit that may be drawn over before a figure can't be read."""
+_CROWDED_MM = 1.5
+"""Ticks nearer than this to each other run together."""
+_SWARM_MM = 5.5
+"""Where very many do: far enough for each to be seen alone, with its figure."""
+_MOST_CROWDED = 30
 _FAR_SHARE = 0.25
 """Carried farther than this share of the section, a reading is drawn dashed."""
 
@@ -57,16 +62,14 @@ def ticks_of(
     placed: Taken,
     lines: Taken,
     fills: Sequence[Fill],
-) -> tuple[list[Item], list[Item], int]:
-    """Apparent dips at the height they are carried to, their figures, and how many figures found no room."""
+) -> tuple[list[Item], list[Item], int, int]:
+    """Apparent dips at the height they are carried to, their figures, and how many ticks and figures found no room."""
     ticks: list[Item] = []
     drawn: list[tuple[Point, float, SectionPoint]] = []
-    for point in section.points:
-        if not is_bed(point):
-            continue
-        at = frame.at(_where(point, ground))
-        if not frame.box.y <= at[1] <= frame.box.top:
-            continue
+    beds = _inside([point for point in section.points if is_bed(point)], frame, ground)
+    kept = _unswarmed(beds)
+    crowded = len(beds) - len(kept)
+    for at, point in kept:
         turn = _tick_turn(point.apparent_dip_deg or 0.0, frame.exaggeration)
         sign = symbol("apparent dip", at, turn_deg=turn)
         if abs(point.carried_m) > _FAR_SHARE * section.length_m:
@@ -85,7 +88,8 @@ def ticks_of(
             wide=0.9,
         )
         drawn.append((at, turn_rad, point))
-    ticks += _others(section, frame, ground, placed)
+    others, more = _others(section, frame, ground, placed)
+    ticks += others
     profile = [frame.at((one.distance_m, one.up_m)) for one in section.profile]
     ground_line = Taken()
     for start, end in pairwise(profile):
@@ -125,29 +129,55 @@ def ticks_of(
             continue
         placed.add(boxes[best])
         figures.append(centred(spots[best], text, Face.ITALIC, SMALL, halo=tint(spots[best], fills)))
-    return ticks, figures, left
+    return ticks, figures, crowded + more, left
 
 
-def _others(section: Section, frame: Frame, ground: Ground, placed: Taken) -> list[Item]:
-    """Cleavage and joints, thinner than beds and without figures; those on one line at one place once."""
+def _inside(points: Sequence[SectionPoint], frame: Frame, ground: Ground) -> list[tuple[Point, SectionPoint]]:
+    places = [(frame.at(_where(point, ground)), point) for point in points]
+    return [(at, point) for at, point in places if frame.box.y <= at[1] <= frame.box.top]
+
+
+def _unswarmed(places: Sequence[tuple[Point, SectionPoint]]) -> list[tuple[Point, SectionPoint]]:
+    """All of them; where many would run into one black bar, those that stand apart, the least far carried first."""
+    if len(places) - len(_apart(places, _CROWDED_MM)) <= _MOST_CROWDED:
+        return list(places)
+    return _apart(places, _SWARM_MM)
+
+
+def _apart(
+    places: Sequence[tuple[Point, SectionPoint]], distance_mm: float
+) -> list[tuple[Point, SectionPoint]]:
+    kept = Apart(distance_mm)
+    order = sorted(range(len(places)), key=lambda index: abs(places[index][1].carried_m))
+    return [places[index] for index in sorted(index for index in order if kept.add(places[index][0]))]
+
+
+def _others(section: Section, frame: Frame, ground: Ground, placed: Taken) -> tuple[list[Item], int]:
+    """Cleavage and joints, thinner than beds and without figures, those on one line at one place once; and how many found no room."""
     items: list[Item] = []
     drawn: set[tuple[str, int, int, int]] = set()
+    left = 0
+    by_sign: dict[str, list[SectionPoint]] = {}
     for point in section.points:
         name = other_sign(point)
-        if name is None:
-            continue
-        at = frame.at(_where(point, ground))
-        turn = _tick_turn(point.apparent_dip_deg or 0.0, frame.exaggeration)
-        seen = (name, round(at[0]), round(at[1]), round(turn / 3.0))
-        if seen in drawn or not frame.box.y <= at[1] <= frame.box.top:
-            continue
-        drawn.add(seen)
-        items += symbol(name, at, turn_deg=turn)
-        way = (math.sin(math.radians(turn)), math.cos(math.radians(turn)))
-        placed.add_line(
-            (at[0] - 2.4 * way[0], at[1] - 2.4 * way[1]), (at[0] + 2.4 * way[0], at[1] + 2.4 * way[1])
-        )
-    return items
+        if name is not None:
+            by_sign.setdefault(name, []).append(point)
+    for name, points in by_sign.items():
+        places = _inside(points, frame, ground)
+        kept = _unswarmed(places)
+        left += len(places) - len(kept)
+        for at, point in kept:
+            turn = _tick_turn(point.apparent_dip_deg or 0.0, frame.exaggeration)
+            seen = (name, round(at[0]), round(at[1]), round(turn / 3.0))
+            if seen in drawn:
+                continue
+            drawn.add(seen)
+            items += symbol(name, at, turn_deg=turn)
+            way = (math.sin(math.radians(turn)), math.cos(math.radians(turn)))
+            placed.add_line(
+                (at[0] - 2.4 * way[0], at[1] - 2.4 * way[1]), (at[0] + 2.4 * way[0], at[1] + 2.4 * way[1])
+            )
+    return items, left
 
 
 def named_points(section: Section) -> list[SectionPoint]:

@@ -34,6 +34,28 @@ _LEFT_MM, _CAPTION_MM = 14.0, 190.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LeftOff:
+    """How much of a section found no room."""
+
+    names: int = 0
+    ticks: int = 0
+    figures: int = 0
+    axial: int = 0
+
+    @property
+    def words(self) -> str:
+        """A sentence with a blank before it; empty where all was drawn."""
+        kinds = (
+            (self.names, "station name"),
+            (self.ticks, "reading"),
+            (self.figures, "dip figure"),
+            (self.axial, "axial surface"),
+        )
+        counts = [f"{number(count)} {word}{'' if count == 1 else 's'}" for count, word in kinds if count]
+        return f" Left off: {', '.join(counts)}." if counts else ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Placed:
     """Words in the panel, and which of them found no room there."""
 
@@ -142,7 +164,7 @@ def caption(
     section: Section,
     geology: Geology,
     scale: int,
-    left_off: tuple[int, int],
+    left_off: LeftOff,
     *,
     made: Sequence[str] = (),
     limits: Sequence[str] = (),
@@ -167,9 +189,7 @@ def caption(
         parts.append("; ticks are apparent dips")
     if sides:
         parts.append(f"; {', '.join(sides)}: metres carried")
-    untold, unwritten = left_off
-    last = f" {untold} without room for their names." if untold else ""
-    last += f" {unwritten} dip figures left off, see the table." if unwritten else ""
+    ends = dict.fromkeys((left_off.words, LeftOff(ticks=left_off.ticks).words))
     # Where the paper is narrow, what the drawing shows by itself goes first, then the advice of a limit; how places
     # came on to the section and what it can't show go last.
     told = [" " + " ".join(limits[:count]) for count in range(len(limits), 0, -1)]
@@ -179,7 +199,7 @@ def caption(
     return [
         words + "".join(parts[:count]) + one + "." + limit + end
         for limit, least in kept
-        for end in dict.fromkeys((last, "" if limit else last))
+        for end in (*ends, *([""] if limit else []))
         for counts in (range(len(parts), least - 1, -1),)
         for count, one in (*product(counts, built), *product(counts, ("",)))
     ]

@@ -26,6 +26,7 @@ from traverse.sheet.section_lines import (
 from traverse.sheet.section_names import names_of, ticks_of
 from traverse.sheet.section_note import (
     BESIDE_MM,
+    LeftOff,
     caption,
     caption_line,
     words_in_panel,
@@ -123,7 +124,7 @@ def section_panel(
     placed = Taken()
     turned = bends(section, frame, placed, built.whole)
     names, untold = names_of(section, frame, ground, placed)
-    ticks, figures, unwritten = ticks_of(section, frame, ground, placed, built.whole, built.fills)
+    ticks, figures, crowded, unwritten = ticks_of(section, frame, ground, placed, built.whole, built.fills)
     letters = letters_of(ground, frame, depth, placed, built.whole, built.fills)
     made = words_in_panel(
         built, section_sentences(section) if limits else (), frame, depth, placed, fills=fills
@@ -133,7 +134,8 @@ def section_panel(
         told = [f"{built.words}; lines to {metres(frame.floor_m)}"]
         if section.construction is not None:
             told.append(f"contacts by {section.construction.name}, to {metres(frame.floor_m)}")
-    note = caption(section, geology, scale, (untold, unwritten), made=told, limits=made.left)
+    left = LeftOff(names=untold, ticks=crowded, figures=unwritten, axial=built.axial_left)
+    note = caption(section, geology, scale, left, made=told, limits=made.left)
     inside: list[Item] = [
         *(rulings(section, frame) if ruled else ()),
         *(fill.path() for fill in built.fills),
@@ -265,9 +267,10 @@ def _without_heights(
             placed.add_line((x, level), (x, level - 5.0))
     turned = bends(section, frame, placed, Taken())
     names, untold = names_of(flat, frame, ground, placed)
-    ticks, figures, unwritten = ticks_of(flat, frame, ground, placed, Taken(), ())
+    ticks, figures, crowded, unwritten = ticks_of(flat, frame, ground, placed, Taken(), ())
     told = section_sentences(replace(section, construction=None)) if limits else ()
-    notes = caption(section, geology, scale, (untold, unwritten), limits=told)
+    left = LeftOff(names=untold, ticks=crowded, figures=unwritten)
+    notes = caption(section, geology, scale, left, limits=told)
     return (
         Path(commands=polyline([(drawn.x, level), (drawn.right, level)]), pen=PENS["level unknown"]),
         *turned,
