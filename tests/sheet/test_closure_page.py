@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 import pytest
 
 from tests.sheet.fixture_loop import make, span
 from tests.sheet.fixture_sheet import compiled
-from tests.sheet.pages import assert_inside, flat, overlaps, paths, words
+from tests.sheet.pages import assert_inside, box, flat, overlaps, paths, words
 from traverse.diagnostic import warning
 from traverse.location.records import Suspect
 from traverse.log.records import Rule
@@ -53,6 +54,24 @@ def test_the_report_stays_in_its_frame_and_nothing_overlaps(loop, paper):
     for page in pages(loop, paper):
         assert_inside(page.items, 10.0, 15.0, width - 10.0, height - 10.0)
         assert not overlaps(page.items)
+
+
+@pytest.mark.parametrize("degree", [329, 330, 331])
+@pytest.mark.parametrize("metres", [49.4, 49.7, 50.0, 50.3, 50.6])
+def test_the_words_of_a_small_gap_stand_apart(degree, metres):
+    """Parts of the gap too short to carry their figures, in every direction."""
+    found = compiled(
+        f"bearings true\nprecision bearing 3, tape 3%\nat 1\nto 2 090 50m\nto 3 210 50m\nclose 1 {degree} {metres}m\n"
+    )
+    for page in pages((found.log, found.survey, found.geology)):
+        assert not overlaps(page.items)
+        # A halo must not eat the line above it either.
+        drawn = [one for one in flat(page.items) if isinstance(one, Text) and one.halo and not one.turn_deg]
+        for one, other in combinations(drawn, 2):
+            a, b = box(one), box(other)
+            assert min(a[2], b[2]) < max(a[0], b[0]) or abs(a[1] - b[1]) > 2.2, (one.text, other.text)
+        text = words(page.items)
+        assert ("95 % (dashed)" in text) != ("95 % lies outside" in text)
 
 
 def test_the_head_says_how_the_loop_closes(loop):

@@ -74,6 +74,27 @@ def test_words_of_one_sign_never_run_into_the_sample_of_the_next(found):
             assert min(right, x1) - max(left, x0) < 0.1 or min(top, y1) - max(low, y0) < 0.1
 
 
+def test_a_line_that_goes_on_stays_nearer_to_its_own_sign_than_to_the_next(found):
+    made = block(found, EVERY, width=60.0, pitch=TIGHT_SIGN_PITCH_MM)
+    columns: dict[float, list[tuple[float, str]]] = {}
+    for x, y, words in texts(made.items):
+        columns.setdefault(round(x, 2), []).append((-y, words))
+    at = {words.replace("\u00a0", " "): (-y, x) for x, y, words in texts(made.items)}
+    wrapped = 0
+    for name in EVERY:
+        whole = (LINES.get(name) or SIGNS[name].words).replace("\u00a0", " ")
+        last = next((one for one in at if whole.endswith(f" {one}") and whole.startswith(tuple(at))), None)
+        if last is None or whole in at:
+            continue
+        low, x = at[last]
+        column = sorted(columns[round(x, 2)])
+        index = [y for y, _ in column].index(low)
+        if index + 1 < len(column) and index:
+            wrapped += 1
+            assert column[index + 1][0] - low > low - column[index - 1][0] + 0.5, whole
+    assert wrapped
+
+
 def test_the_order_is_contacts_faults_readings_places_ground_section():
     order = in_legend_order(EVERY)
     assert sorted(order) == sorted(EVERY)

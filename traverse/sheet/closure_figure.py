@@ -41,6 +41,8 @@ _ELLIPSE_MM = 4.5
 """Half-axis of the largest ellipse as drawn, at most."""
 _CHI_95 = 2.4477
 """Half-axes of the ellipse that holds 95 % of a plane normal distribution, in standard deviations: sqrt(5.99)."""
+_LEAST_PART_MM = 4.0
+"""A part of the gap that is shorter has no room for a figure beside it."""
 _ROW_MM = 4.1
 
 
@@ -297,31 +299,35 @@ def _gap(closure: Closure, survey: Survey, centre: Point) -> list[Item]:
         out = 1.0 if dx >= 0.0 else -1.0
         east = f"{number(abs(gap.east_m), places=places)}{NO_BREAK}m{NO_BREAK}{'E' if dx >= 0 else 'W'}"
         north = f"{number(abs(gap.north_m), places=places)}{NO_BREAK}m{NO_BREAK}{'N' if dy >= 0 else 'S'}"
-        half = text_width_mm(east, Face.REGULAR, SMALL) / 2.0
-        # Beside the corner where the east part is too short to carry its figure.
-        x = start[0] + dx / 2.0 if abs(dx) > 2.0 * half else corner[0] + out * (half + 1.0)
-        beside = corner[0] + out * (text_width_mm(north, Face.REGULAR, SMALL) / 2.0 + 1.0)
-        items += (
-            _label((x, start[1] + side * 1.6), east),
-            _label((beside, (start[1] + end[1]) / 2.0), north),
-        )
+        half, other = (text_width_mm(words, Face.REGULAR, SMALL) / 2.0 for words in (east, north))
+        short = abs(dx) <= 2.0 * half
+        if short and abs(dy) < _LEAST_PART_MM:
+            # Too short to carry either figure: both stand across from the words at the end.
+            over = max(start[1], end[1]) if side > 0.0 else min(start[1], end[1])
+            items.append(_label((end[0], over + side * 3.0), f"{east}, {north}"))
+        else:
+            # Beside the corner where the east part is too short to carry its figure; clear of the ring at the end.
+            x = corner[0] + out * (half + 1.0) if short else start[0] + dx / 2.0
+            clear = 1.0 if abs(dy) > _LEAST_PART_MM else 1.8
+            items += (
+                _label((x, start[1] + side * 1.6), east),
+                _label((corner[0] + out * (other + clear), (start[1] + end[1]) / 2.0), north),
+            )
     items.extend(symbol("control" if _is_control(known, survey) else "station", start))
     items.append(Path(commands=circle(end, 0.75), pen=PENS["symbol fine"], fill=WHITE))
     # The start is named on the side away from the gap, the other end beyond it.
-    words = f"{plain(known)}, start"
-    back = text_width_mm(words, Face.SEMIBOLD, SMALL) / 2.0 + 2.4
+    begin = f"{plain(known)}, start"
+    back = text_width_mm(begin, Face.SEMIBOLD, SMALL) / 2.0 + 2.4
     down = -1.0 if dy <= 0.0 else 1.0
     items += (
-        _label((start[0] - back if dx >= 0.0 else start[0] + back, start[1]), words, face=Face.SEMIBOLD),
+        _label((start[0] - back if dx >= 0.0 else start[0] + back, start[1]), begin, face=Face.SEMIBOLD),
         _label((end[0], end[1] + down * 3.0), f"{_far_end(closure)}, come back", face=Face.SEMIBOLD),
     )
     name = f"{plain(closure_name(closure, several=True))}: " if len(survey.closures) > 1 else ""
-    for index, line in enumerate(
-        (
-            f"{name}the gap at 1:{number(scale) if scale >= 10_000 else scale}, with the 1 sd (tint)",
-            "and 95 % (dashed) ellipse expected of it",
-        )
-    ):
+    ratio = f"{name}the gap at 1:{number(scale) if scale >= 10_000 else scale}"
+    shown = _CHI_95 * spread.minor_m * grow - math.hypot(dx, dy) / 2.0 < GAP_RADIUS_MM - 1.0
+    below = "and 95 % (dashed) ellipse expected of it" if shown else "ellipse expected; 95 % lies outside"
+    for index, line in enumerate((f"{ratio}, with the 1 sd (tint)", below)):
         items.append(
             Text(
                 at=(centre[0], centre[1] - GAP_RADIUS_MM - 3.6 - 3.1 * index),

@@ -30,6 +30,7 @@ _BASE_MM = 0.85
 _FIRST_MM = 7.3
 """Middle of the first sample below the rule."""
 _OVER_FIRST_MM = 2.0
+_BETWEEN_MM = 0.7
 _AIR_MM = 0.5
 """Between what is drawn in two rows."""
 _SHARES = (0.53, 0.5, 0.56, 0.47, 0.6, 0.44)
@@ -232,7 +233,9 @@ def _row(drawn: _Drawn, width: float) -> _Row:
 
 
 def _step(above: _Row, below: _Row, pitch: float) -> float:
-    return max(pitch, above.down + below.up + _AIR_MM)
+    # Words that go on below stay nearer to their own than to the next.
+    lines = len(above.lines) * line_mm(SMALL) + _BETWEEN_MM if len(above.lines) > 1 else 0.0
+    return max(pitch, above.down + below.up + _AIR_MM, lines)
 
 
 def _height(rows: Sequence[_Row], pitch: float) -> float:
