@@ -347,3 +347,17 @@ def test_an_unconformity_without_beds_above_says_what_is_missing(compile_text):
 def test_the_loose_ground_of_a_valley_is_no_unconformity_of_note(compile_text):
     log = GRIS.replace("unconformity Qt", "contact Qt")
     assert "unconformity" not in said(compile_text(log))
+
+
+def test_beds_over_an_unconformity_take_no_part_in_the_axis_below(compile_text):
+    """Five dipping beds alike under a flat cap: with the cap's bed they would make a girdle of two clusters."""
+    lines = [HEAD.replace("unit Ck", "unit Qt Gravel ; Quaternary\nunit Ck"), "at 1", "unit Ju", "bed 128/32"]
+    for at in range(2, 6):
+        lines += [f"to {at} 100 60m level", "unit Ju", "bed 128/33"]
+    lines += ["to 6 100 60m +5", "along 30m", "unconformity Qt/Ju certain", "at 6", "unit Qt", "bed flat"]
+    found = compile_text("\n".join(lines) + "\n")
+    assert found.geology.fold_axis is None
+    assert "Axis not determined: no two beds lie 30° apart, 1° at most." in said(found)
+    assert found.geology.bedding_mean.n == 6
+    folded = "\n".join(lines).replace("bed 128/33", "bed 308/33", 2)
+    assert compile_text(folded + "\n").geology.fold_axis.n == 5

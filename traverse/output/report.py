@@ -326,7 +326,8 @@ def _structure(geology: Geology) -> Part | None:
     for one in geology.thicknesses:
         first, second = (span.line for span in one.between)
         rows.append(
-            f"{one.unit} {metres(one.true_m)} ± {metres(max(1.0, one.sd_m))} thick, contacts of lines {first} and {second}"
+            f"{one.unit} {'at least ' if one.at_least else ''}{metres(one.true_m)} ± {metres(max(1.0, one.sd_m))} thick,"
+            f" contacts of lines {first} and {second}"
         )
     rows += [row for section in geology.sections for row in named_sentences(section, warned=False)]
     return Sentences(heading="Structure", paragraphs=tuple(rows)) if rows else None

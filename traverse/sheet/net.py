@@ -409,8 +409,11 @@ def _numbers(geology: Geology, beds: Sequence[Attitude]) -> list[tuple[str, Face
         return lines
     lines.append((f"n = {len(beds)}", Face.REGULAR))
     lines.append(("axis not determined:", Face.REGULAR))
-    if len(beds) < _LEAST_READINGS:
+    folded = len(beds) if geology.n_folded is None else geology.n_folded
+    if folded < _LEAST_READINGS:
         lines.append((f"fewer than {counted(_LEAST_READINGS, 'reading')}", Face.REGULAR))
     else:
         lines.append(("no two beds 30° apart", Face.REGULAR))
+    if folded < len(beds):
+        lines.append(("under the cover", Face.REGULAR))
     return lines

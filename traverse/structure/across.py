@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -88,6 +88,7 @@ def across(
     contacts: tuple[PlacedContact, ...],
     band: tuple[BandStretch, ...],
     axis: FoldAxis | None,
+    caps: frozenset[str],
 ) -> Across | None:
     """Beds and units by their distance square to the fold axis, else square to the mean strike.
 
@@ -97,7 +98,6 @@ def across(
     unit_at = unit_finder(log, band)
     beds = [bed for bed in attitudes if bed.kind is PlaneKind.BED and bed.dip_deg is not None]
     units = [unit_at(bed.place) for bed in beds]
-    caps = _caps(log, beds, units, contacts, band)
     beds = [bed for bed, unit in zip(beds, units, strict=True) if unit not in caps]
     ways = [
         bed.dip_direction_deg
@@ -155,14 +155,17 @@ def unit_ranks(log: Log) -> Mapping[str, int]:
     return {unit.letters: index for index, unit in enumerate(log.units)}
 
 
-def _caps(
+def caps_of(
     log: Log,
-    beds: list[Attitude],
-    units: list[str | None],
-    contacts: tuple[PlacedContact, ...],
-    band: tuple[BandStretch, ...],
+    attitudes: Sequence[Attitude],
+    units: Sequence[str | None],
+    contacts: Sequence[PlacedContact],
+    band: Sequence[BandStretch],
 ) -> frozenset[str]:
-    """Loose ground by its age, and flat units above an unconformity; none where nothing else was met."""
+    """Units that lie over the others, `units` those that the attitudes lie in.
+
+    Loose ground by its age, and flat units above an unconformity; none where nothing else was met.
+    """
     loose = {
         unit.letters
         for unit in log.units
@@ -173,7 +176,11 @@ def _caps(
         for one in contacts
         if one.kind is ContactKind.UNCONFORMITY and (one.dip_deg is None or one.dip_deg <= _CAP_DEG)
     }
-    tilted = {unit for bed, unit in zip(beds, units, strict=True) if (bed.dip_deg or 0.0) > _CAP_DEG}
+    tilted = {
+        unit
+        for one, unit in zip(attitudes, units, strict=True)
+        if one.kind is PlaneKind.BED and (one.dip_deg or 0.0) > _CAP_DEG
+    }
     caps = loose | {unit for unit in flat - tilted if unit}
     met = {stretch.unit for stretch in band if stretch.unit}
     return frozenset(caps) if met - caps else frozenset()

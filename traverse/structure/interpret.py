@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from traverse.diagnostic import Found, Outcome
 from traverse.ground.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Log, PlaneKind
-from traverse.structure.across import across
+from traverse.structure.across import across, caps_of
 from traverse.structure.amounts import least_thicknesses, reliefs, unit_thicknesses
 from traverse.structure.attitude import pole
 from traverse.structure.band import band
@@ -38,14 +40,18 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     poles = pole(
         [bed.dip_deg or 0.0 for bed in beds], dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds]
     )
-    mean, axis = bedding_mean(poles), fold_axis(poles)
     under = found.keep(band(log, survey, met))
-    seen = across(log, survey, measured, met, under, axis)
-    caps = seen.caps if seen is not None else frozenset()
-    thick = thicknesses(log, survey, met, measured, caps)
-    least = least_thicknesses(log, survey, met, measured, under, caps)
     unit_at = unit_finder(log, under)
     units = [unit_at(one.place) for one in measured]
+    caps = caps_of(log, measured, units, met, under)
+    # Beds laid down on the worn edges of a fold took no part in it.
+    folded = [
+        unit not in caps for one, unit in zip(measured, units, strict=True) if one.kind is PlaneKind.BED
+    ]
+    mean, axis = bedding_mean(poles), fold_axis(poles[np.array(folded, dtype=bool)])
+    seen = across(log, survey, measured, met, under, axis, caps)
+    thick = thicknesses(log, survey, met, measured, caps)
+    least = least_thicknesses(log, survey, met, measured, under, caps)
     cut = found.keep(sections(log, survey, measured, met, under, axis, terrain))
     drawn = constructed(
         log,
@@ -60,7 +66,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     planes = contact_planes(log, survey, met)
     found.diagnostics.extend(doubts(log, survey, measured, met, under, planes, caps))
     back = found.keep(restored(measured, axis))
-    words = sentences(log, seen, measured, units, met, thick, mean, axis, planes)
+    words = sentences(log, seen, measured, units, met, thick, mean, axis, planes, caps)
     units_thick = unit_thicknesses(log, thick, least)
     geology = Geology(
         attitudes=measured,
@@ -84,5 +90,6 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         column=column(log, survey, measured, met, under, units_thick, caps),
         densities=densities(measured),
         caps=caps,
+        n_folded=sum(folded),
     )
     return Outcome(geology, tuple(found.diagnostics))

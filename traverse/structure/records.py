@@ -543,6 +543,8 @@ class Geology:
     """Heights of `terrain` and the outcrops projected over them; None without a grid of heights."""
     caps: frozenset[str] = frozenset()
     """Units that lie over the others: loose ground, or above an unconformity."""
+    n_folded: int | None = None
+    """Beds that an axis is sought from, all but those of `caps`; None for all."""
     joins: tuple[Join, ...] = ()
     """Contacts that belong together on two arms of the walk, with what was computed between them."""
     least: tuple[LeastThickness, ...] = ()

@@ -36,6 +36,7 @@ def sentences(
     mean: MeanBedding | None,
     axis: FoldAxis | None,
     planes: Sequence[ContactPlane] = (),
+    caps: frozenset[str] = frozenset(),
 ) -> tuple[Said, ...]:
     """Facts with their numbers, what they make together, and what is missing; never from poles alone.
 
@@ -44,6 +45,7 @@ def sentences(
     beds = [bed for bed in attitudes if bed.kind is PlaneKind.BED and bed.dip_deg is not None]
     if not beds or mean is None:
         return tuple(map(Said, _on_one_line(contacts, planes)))
+    unit_of = {id(one): unit for one, unit in zip(attitudes, units, strict=True)}
     # The axis goes with what the beds make; that there is none comes last.
     said = [Said(_axis(beds, axis))] if axis is not None else []
     said.append(Said(_dips(beds)))
@@ -54,11 +56,11 @@ def sentences(
         said.append(Said(f"Overturned at {listed(overturned)}."))
     said.extend(map(Said, _one_surface(beds, mean)))
     said.extend(form)
-    caps = seen.caps if seen is not None else frozenset()
     said.extend(map(Said, _discordances(attitudes, units, contacts, rank, caps)))
     said.extend(map(Said, _on_one_line(contacts, planes)))
     if axis is None:
-        said.append(Said(_axis(beds, None)))
+        folded = [bed for bed in beds if unit_of[id(bed)] not in caps]
+        said.append(Said(_axis(folded, None)))
     return tuple(said)
 
 
@@ -178,7 +180,7 @@ def _axis(beds: list[Attitude], axis: FoldAxis | None) -> str:
         figures = f"{axis.plunge_deg:.0f}° → {round(axis.trend_deg) % 360:03d}°"
         return f"Axis {figures}, rms {axis.rms_deg:.0f}°, {axis.n} poles."
     if len(beds) < FOLD_BEDS:
-        return f"Axis not determined: {len(beds)} of the {FOLD_BEDS} beds it needs."
+        return f"Axis not determined: {len(beds) or 'none'} of the {FOLD_BEDS} beds it needs."
     poles = pole(
         [bed.dip_deg or 0.0 for bed in beds], dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds]
     )
