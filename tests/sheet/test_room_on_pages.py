@@ -137,3 +137,12 @@ def test_what_the_report_tells_in_full_takes_no_page_of_its_own():
     assert "Signs on this sheet" in said(pages[1])
     assert not any("Closure" in said(page) for page in pages)
     assert "What nothing here checks" in said(pages[-1])
+
+
+def test_the_section_alone_keeps_eleven_units_beside_it():
+    found = many_units("abcdefghijk", "A4")
+    pages = compose(
+        found.log, found.survey, found.geology, (), template=read_template("section").value, mark="abc"
+    ).value.pages
+    assert not any("next sheet" in one for one in said(pages[0]))
+    assert {f"Upper Beds {letter}" for letter in "abcdefghijk"} <= set(said(pages[0]))

@@ -436,7 +436,8 @@ class _Reader(Values):
                     self.wrong(
                         f"panels.{name}",
                         f"panel {name} stands {over:.1f} mm in the margin of {margin:g} mm",
-                        "move it; or give a smaller `margin`, if your printer and copier keep that much",
+                        f"keep it between {margin:g}, {margin:g} and {page[0] - margin:g}, {page[1] - margin:g};"
+                        " or give a smaller `margin`, if your printer and copier keep that much",
                     )
             least = _LEAST.get(name, (20.0, 4.0))
             if width < least[0] or height < least[1]:
