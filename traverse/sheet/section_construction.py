@@ -83,6 +83,13 @@ def is_drawn(construction: Construction | None) -> bool:
     return construction is not None and any(line.pieces for line in construction.lines)
 
 
+def with_base(construction: Construction) -> frozenset[str]:
+    """Units above an unconformity that is drawn as a plane: they need no lens of unknown depth, loose or not."""
+    bases = [line for line in construction.lines if line.kind is PointKind.UNCONFORMITY and line.younger]
+    drawn = {line.younger for line in bases if line.pieces and line.younger}
+    return frozenset(drawn - {line.younger for line in bases if not line.pieces})
+
+
 def build(
     section: Section,
     construction: Construction,

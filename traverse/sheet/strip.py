@@ -12,7 +12,7 @@ from traverse.log.records import Certainty, Log
 from traverse.sheet.band import half_width_m
 from traverse.sheet.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
 from traverse.sheet.section_axes import axes, bends, distances, ends_of, height_step, rulings
-from traverse.sheet.section_construction import Built, build, is_drawn
+from traverse.sheet.section_construction import Built, build, is_drawn, with_base
 from traverse.sheet.section_frame import Frame, Taken
 from traverse.sheet.section_ground import contact_lines, fills_of, lens_lines, letters_of
 from traverse.sheet.section_lines import (
@@ -118,6 +118,7 @@ def section_panel(
     frame = _frame(section, geology, drawn, mm_per_m, depth)
     loose = surface_units([(unit.letters, unit.age) for unit in log.units])
     if section.construction is not None and is_drawn(section.construction):
+        loose -= with_base(section.construction)
         built = build(section, section.construction, ground, frame, depth, loose=loose, styles=styles)
     else:
         built = _straight(section, ground, frame, depth, loose=loose, styles=styles)
