@@ -107,3 +107,14 @@ def test_a_contact_that_was_seen_has_no_third_unit_beyond_it(compile_text):
 def test_loose_ground_goes_on_over_a_contact_that_it_hides(compile_text):
     body = "unit Qa\nto 2 090 100m\nalong 40m\ncontact Ms/Lt concealed\nat 2\n"
     assert runs(compile_text(HEAD + body)) == ["Qa"]
+
+
+def test_a_unit_seen_on_a_leg_alone_tells_what_its_start_lies_in(compile_text):
+    """No unit at either station and no contact anywhere: the one that was seen along the leg."""
+    text = (
+        "notation 1\nbearings true\nunit Aa Alpha ; Triassic\nunit Bb Beta ; Permian\n"
+        "at 1\nto 2 090 100m\nalong 30m\nunit Bb\nto 3 090 100m\n"
+    )
+    units = {stretch.unit for stretch in compile_text(text).geology.band}
+    assert units <= {"Bb", None}
+    assert "Bb" in units

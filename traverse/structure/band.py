@@ -152,9 +152,10 @@ def _ahead(log: Log, survey: Survey, walk: _Walk) -> list[set[str | None]]:
         elif pair := _pair_at(walk, leg.start):
             next_met = pair
         elif first is not None:
-            met: set[str | None] = {first.unit} if first.unit else _pair(first)
-            beyond = _beyond([one for one in changes if one.contact is not None], 0, after) if met else None
-            next_met = met - {beyond} if len(met) == 2 else met
+            next_met = {first.unit} if first.unit else _pair(first)
+            if len(next_met) == 2:
+                crossed = [one for one in changes if one.contact is not None]
+                next_met = next_met - {_beyond(crossed, 0, after)}
         else:
             next_met = after
         next_start = leg.start
