@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from tests.structure.test_sentences import TRESCURA
+from tests.structure.test_sentences import HEAD, TRESCURA
 from traverse.sheet.net import net_block
 from traverse.sheet.page import Path, Text
 from traverse.sheet.style import PENS
@@ -91,3 +91,19 @@ def test_the_net_draws_the_axial_surface_and_says_the_limbs(compile_text):
             [math.sin(apart) * math.sin(trend), math.sin(apart) * math.cos(trend), -math.cos(apart)]
         )
         assert abs(float(line @ pole)) < 2e-3
+
+
+def test_limbs_that_go_on_turning_have_two_angles(compile_text):
+    """Round beds, 10 to 45 degrees on either side: 125 apart by their means, 90 by the steepest; an open fold by Fleuty."""
+    lines = [HEAD, "at 1", "unit Ju", "bed 270/45"]
+    for at, (dip, unit) in enumerate([(-28, "Ju"), (-10, "Tr"), (10, "Tr"), (28, "Ju"), (45, "Ju")], start=2):
+        way = "090" if dip > 0 else "270"
+        lines += [f"to {at} 090 100m level", f"unit {unit}", f"bed {way}/{abs(dip)}"]
+    found = compile_text("\n".join(lines) + "\n")
+    (form,) = found.geology.forms
+    assert form.name == "anticline"
+    assert form.fold.closest_deg == pytest.approx(90.0, abs=1e-6)
+    assert form.fold.interlimb_deg == pytest.approx(124.7, abs=0.3)
+    assert "limbs about 120° apart by their means, 90° by their steepest beds (open)" in " ".join(
+        found.geology.sentences
+    )

@@ -1,5 +1,7 @@
 """Thickness between two contacts, by closed forms."""
 
+import math
+
 import pytest
 
 HEAD = """notation 1
@@ -86,3 +88,16 @@ def test_another_unit_at_the_contacts_or_beside_the_walk_takes_nothing_away(comp
     for between in ("unit Bb", "side 2a 000 30m\nunit Cc"):
         (one,) = compile_text(HEAD + body.format(between)).geology.thicknesses
         assert one.unit == "Bb"
+
+
+def test_a_bed_beyond_the_hinge_does_not_measure_the_limb(compile_text):
+    """Limbs of 45 and 40 degrees; the last bed before the contact is nearest to it and on the other limb: 100 sin 40."""
+    body = (
+        "bed 000/45\nto 2 090 100m level\nunit Cc\nbed 000/45\nto 3 090 100m level\nalong 5m\ncontact Cc/Bb certain\n"
+        "at 3\nunit Bb\nbed 180/40\nto 4 090 100m level\nunit Bb\nbed 180/40\nto 5 090 100m level\nalong 5m\n"
+        "contact Bb/Aa certain\nat 5\nunit Aa\nbed 180/40\n"
+    )
+    (one,) = compile_text(HEAD + body).geology.thicknesses
+    true = 200.0 * math.sin(math.radians(40.0))
+    assert one.true_m == pytest.approx(true, abs=1e-6)
+    assert one.range_m == pytest.approx((true, true), abs=1e-6)

@@ -453,14 +453,29 @@ def _fold(left: Sequence[Bed], right: Sequence[Bed]) -> Fold:
         [bed for bed in side if abs(bed.dip_deg) >= LEVEL_DEG] or list(side) for side in (left, right)
     )
     first, second = _normal(left), _normal(right)
-    between = 180.0 - float(np.degrees(np.arccos(np.clip(first @ second, -1.0, 1.0))))
+    between = _interlimb(first, second)
+    # The farther round a limb has turned, the nearer its younging normal lies to the other limb's opposite.
+    ends = [
+        min(side, key=lambda bed: float(_normal([bed]) @ other))
+        for side, other in ((left, second), (right, first))
+    ]
+    turning = max(
+        float(np.degrees(np.arccos(np.clip(np.min(poles @ poles.T), -1.0, 1.0))))
+        for poles in (np.array([_normal([bed]) for bed in side]) for side in (left, right))
+    )
+    closest = _interlimb(_normal([ends[0]]), _normal([ends[1]])) if turning > STEEPENS_DEG else between
     dip, way = dip_of(np.asarray(first - second, dtype=np.float64))
     return Fold(
         limbs=(_limb(first, len(left)), _limb(second, len(right))),
         interlimb_deg=between,
+        closest_deg=closest,
         axial_dip_deg=dip,
         axial_dip_direction_deg=way,
     )
+
+
+def _interlimb(first: Vectors, second: Vectors) -> float:
+    return 180.0 - float(np.degrees(np.arccos(np.clip(first @ second, -1.0, 1.0))))
 
 
 def _limb(normal: Vectors, n: int) -> Limb:
@@ -474,12 +489,14 @@ def _angles(fold: Fold) -> str:
     Source of the words: Fleuty (1964), The description of folds: gentle above 120, open above 70, close above 30,
     tight. The angle is given to 10 degrees, as limbs are known.
     """
-    near = round(fold.interlimb_deg, -1)
+    mean, near = round(fold.interlimb_deg, -1), round(fold.closest_deg, -1)
     word = "gentle" if near > 120.0 else "open" if near > 70.0 else "close" if near > 30.0 else "tight"
     dip, way = fold.axial_dip_deg, fold.axial_dip_direction_deg
     axial = f"{dip:.0f}°" if way is None else f"{dip:.0f}° → {round(way) % 360:03d}°"
     axial = f"upright, striking {round((way or 0.0) - 90.0) % 180:03d}°" if dip >= 85.0 else axial
-    return f"limbs about {near:.0f}° apart ({word}), axial surface {axial}"
+    means = "" if near == mean else f"{mean:.0f}° apart by their means, "
+    apart = f"{near:.0f}° by their steepest beds" if means else f"{near:.0f}° apart"
+    return f"limbs about {means}{apart} ({word}), axial surface {axial}"
 
 
 def _toward(seen: Across, sense: float) -> str:

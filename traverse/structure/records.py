@@ -502,6 +502,9 @@ class Fold:
 
     limbs: tuple[Limb, Limb]
     interlimb_deg: float
+    """By the means of the limbs."""
+    closest_deg: float
+    """By the steepest bed of each: less where the beds of a limb go on turning, as round a circle."""
     axial_dip_deg: float
     """Of the axial surface, which halves the angle between the limbs."""
     axial_dip_direction_deg: float | None

@@ -17,6 +17,8 @@ from traverse.structure.turning import SHARES, by_arc, by_bend
 
 TURNS_DEG = 1.0
 """Planes at the two ends nearer than this are one."""
+LIMB_DEG = 30.0
+"""Beds next to each other that differ by more lie on two limbs; common practice, no source."""
 
 
 def thicknesses(
@@ -48,7 +50,8 @@ def thicknesses(
         normal, sd_deg = _mean_plane(first, second, beds, order)
         if normal is not None:
             thickness = _between(first, second, unit, normal, sd_deg, common)
-            ends = tuple(_plane_at(contact, beds, order, caps) for contact in (first, second))
+            within = tuple(order[id(contact.booked)] for contact in (first, second))
+            ends = tuple(_plane_at(contact, beds, order, caps, within) for contact in (first, second))
             found.append(
                 _turned(
                     thickness,
@@ -93,17 +96,29 @@ def _cut(first: PlacedContact, second: PlacedContact, unit: str, caps: frozenset
 
 
 def _plane_at(
-    contact: PlacedContact, beds: list[tuple[int, Attitude]], order: dict[int, int], caps: frozenset[str]
+    contact: PlacedContact,
+    beds: list[tuple[int, Attitude]],
+    order: dict[int, int],
+    caps: frozenset[str],
+    within: tuple[int, ...],
 ) -> Vectors | None:
-    """Pole of the beds at a contact: its own, unless it cuts them, else that of the bed nearest on the ground among the two next to it in the log."""
+    """Pole of the beds at a contact: its own, unless it cuts them, else that of the bed nearest on the ground among the two next to it in the log.
+
+    Of these one outside the crossing, whose items in the log run from the first to the last of `within`, is not taken
+    where it differs so much from the one inside that it lies on the other limb of a fold.
+    """
     own = contact_pole(contact)
     if own is not None and contact.kind is ContactKind.CONTACT and contact.younger not in caps:
         return own[0]
     place = bisect_left(beds, order[id(contact.booked)], key=lambda bed: bed[0])
-    near = [bed for _, bed in beds[max(0, place - 1) : place + 1]]
+    near = beds[max(0, place - 1) : place + 1]
     here = place_vector(contact.place)
-    bed = min(near, key=lambda one: float(np.linalg.norm(place_vector(one.place) - here)), default=None)
-    return None if bed is None else bed_pole(bed)[0]
+    by_distance = sorted(near, key=lambda one: float(np.linalg.norm(place_vector(one[1].place) - here)))
+    poles = [bed_pole(bed)[0] for _, bed in by_distance]
+    inside = [within[0] <= at <= within[1] for at, _ in by_distance]
+    if inside == [False, True] and pole_angle(*poles) > LIMB_DEG:
+        return poles[1]
+    return poles[0] if poles else None
 
 
 def _turned(thickness: Thickness, apart: Vectors, ends: tuple[Vectors | None, ...], cut: bool) -> Thickness:
