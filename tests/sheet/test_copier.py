@@ -197,6 +197,45 @@ def test_letters_stand_on_white(sheet):
             assert rim.mean() > 0.9, item.text
 
 
+def test_numbers_and_figures_stand_on_white_even_at_the_edge_of_the_ground(sheet):
+    """On the key such words have no halo, which would colour white paper."""
+    document, _, _, _ = sheet
+    page = document.pages[0]
+    plates = [
+        [(min(n[::2]), min(n[1::2]), max(n[::2]), max(n[1::2]))]
+        for one in layer(page.items, "white behind words")
+        for n in [[value for command in one.commands for value in command[1:]]]
+    ]
+    words = [one for name in ("figures", "names") for one in layer(page.items, name) if isinstance(one, Text)]
+    assert words
+    for one in words:
+        if one.turn_deg:
+            continue
+        left, low, right, _ = text_box(one)
+        assert any(x0 < left and y0 < low and right < x1 for ((x0, y0, x1, _),) in plates), one.text
+
+
+def test_lines_that_lead_to_a_reading_are_still_there_in_the_second_copy(sheet):
+    document, _, second, _ = sheet
+    page = document.pages[0]
+    leaders = [
+        one
+        for one in layer(page.items, "section")
+        if isinstance(one, Path)
+        and one.pen is not None
+        and len(one.commands) == 3
+        and not one.fill
+        and not one.pen.dash_mm
+        and abs(one.commands[1][1] - one.commands[2][1]) < 1e-9
+    ]
+    for one in leaders:
+        (_, _, top), (_, x, low) = one.commands[1], one.commands[2]
+        if top - low > 4.0:
+            seen = part(second, x - 0.4, low + 1.0, x + 0.4, top - 1.0, page.height_mm)
+            assert (seen.min(axis=1) < 0.8).mean() > 0.9
+    assert leaders or not list(layer(page.items, "section"))
+
+
 @pytest.mark.parametrize("name", POOR)
 def test_a_poor_log_still_makes_a_grey_sheet(name):
     document = grey(compiled(POOR[name]))

@@ -189,6 +189,17 @@ def test_no_colour_of_a_unit_is_in_a_blank(path):
     assert all(max(one) - min(one) < 0.01 for one in filled if one)
 
 
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_what_is_drawn_on_survives_the_copier(path):
+    """Contours and rulings too: 0.15 mm and pale greys vanish in the first copy (common practice, no source)."""
+    document, _ = handout(sample(path))
+    pens = {one.pen for page in document.pages for one in paths(page.items) if one.pen is not None}
+    assert all(int(one.colour[1:3], 16) <= 0x73 for one in pens if one.colour != "#ffffff")
+    pale = [one for one in pens if one.colour not in {"#000000", "#ffffff"}]
+    assert pale
+    assert min(one.width_mm for one in pale) >= 0.15
+
+
 def test_a_log_without_the_answers_makes_the_same_handout():
     """Whatever was answered, nothing of the page moves: no gap betrays what is missing."""
     full = compiled(WALK.format(**ANSWERS))

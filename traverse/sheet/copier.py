@@ -33,6 +33,10 @@ from traverse.structure.records import Geology
 
 _CASED = frozenset({"legs", "contacts", "attitudes"})
 """Layers whose lines run over patterns."""
+_BELOW_PLATES = frozenset({"units", "edge of ground seen"})
+"""Layers that words need not leave whole: the last of them, and all that is drawn before it."""
+_NAMED = frozenset({"figures", "unit letters", "names"})
+"""Layers whose words stand on white in any case: on the key those at the edge of the ground have no halo."""
 _PATTERNED = frozenset({"map", "section"})
 _CASING_MM = 0.35
 """White to each side of a line."""
@@ -108,7 +112,7 @@ def for_copier(
         elif isinstance(item, Text):
             yield from _text(item, patterned=patterned)
         else:
-            pen = replace(item.pen, colour=_line_grey(item.pen.colour)) if item.pen is not None else None
+            pen = _pen(item.pen) if item.pen is not None else None
             fill = item.fill
             if isinstance(fill, str):
                 fill = tiles.get(fill) or _grey(fill)
@@ -116,7 +120,7 @@ def for_copier(
 
 
 def in_black_ink(items: Iterable[Item]) -> Iterable[Item]:
-    """The same drawing in greys that a copier keeps, and nothing else changed."""
+    """The same drawing in greys that last, down to contours and rulings: these are what a handout is drawn on."""
     for item in items:
         if isinstance(item, Group):
             yield replace(item, items=tuple(in_black_ink(item.items)))
@@ -125,7 +129,9 @@ def in_black_ink(items: Iterable[Item]) -> Iterable[Item]:
                 item, colour=_grey(item.colour), halo=_grey(item.halo) if item.halo is not None else None
             )
         else:
-            pen = replace(item.pen, colour=_line_grey(item.pen.colour)) if item.pen is not None else None
+            pen = _pen(item.pen) if item.pen is not None else None
+            if pen is not None and _BASE_GREY < pen.colour < WHITE:
+                pen = replace(pen, colour=_BASE_GREY, width_mm=max(pen.width_mm, _BASE_LINE_MM))
             yield replace(item, pen=pen, fill=_grey(item.fill) if isinstance(item.fill, str) else item.fill)
 
 
@@ -140,14 +146,15 @@ def _plates_below(layers: Iterable[Item]) -> Iterable[Item]:
             continue
         items: list[Item] = []
         for item in layer.items:
-            if isinstance(item, Text) and item.halo is not None and not item.turn_deg:
+            named = layer.layer in _NAMED or (isinstance(item, Text) and item.halo is not None)
+            if isinstance(item, Text) and named and not item.turn_deg:
                 plates.append(Path(commands=rectangle(_plate(item)), fill=WHITE))
                 items.append(replace(item, halo=None))
             else:
                 items.append(item)
         above.append(replace(layer, items=tuple(items)))
-        if layer.layer == "units":
-            below, above = above, []
+        if layer.layer in _BELOW_PLATES:
+            below, above = [*below, *above], []
     yield from below
     if plates:
         yield Group(items=tuple(plates), layer="white behind words")
@@ -190,9 +197,14 @@ def _grey(colour: str) -> str:
     return "#" + f"{round(255 * _DARK):02x}" * 3
 
 
-def _line_grey(colour: str) -> str:
-    """The grey of a line: what is a middle grey in print goes in the first copy, so it becomes dark."""
-    return {GREY_33: GREY_25, GREY_45: GREY_25}.get(colour, _grey(colour))
+def _pen(pen: Pen) -> Pen:
+    """A line that lasts: what is a middle grey and thin in print goes in the first copy, so it becomes dark."""
+    if pen.colour not in _MIDDLE_GREYS:
+        return replace(pen, colour=_grey(pen.colour))
+    return replace(pen, colour=GREY_25, width_mm=max(pen.width_mm, _LEAST_LINE_MM))
 
 
+_MIDDLE_GREYS = frozenset({GREY_33, GREY_45})
+_LEAST_LINE_MM = 0.2
+_BASE_GREY, _BASE_LINE_MM = "#707070", 0.18
 _NEARLY = 40
