@@ -17,6 +17,7 @@ from traverse.structure.construct import constructed
 from traverse.structure.contact_plane import contact_planes
 from traverse.structure.density import densities
 from traverse.structure.doubts import doubts
+from traverse.structure.float_rule import float_limits
 from traverse.structure.ground import unit_finder
 from traverse.structure.mean import bedding_mean, fold_axis
 from traverse.structure.place import attitudes, contacts, things
@@ -65,6 +66,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     )
     planes = contact_planes(log, survey, met)
     found.diagnostics.extend(doubts(log, survey, measured, met, under, planes, caps))
+    found.diagnostics.extend(float_limits(log, survey, met, under))
     back = found.keep(restored(measured, axis))
     words = sentences(log, seen, measured, units, met, thick, mean, axis, planes, caps)
     units_thick = unit_thicknesses(log, thick, least)
