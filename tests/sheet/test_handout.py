@@ -200,6 +200,16 @@ def test_what_is_drawn_on_survives_the_copier(path):
     assert min(one.width_mm for one in pale) >= 0.15
 
 
+@pytest.mark.parametrize(
+    ("stem", "source"), [("oskerra-valley", "the height grid"), ("gull-point", "the heights of the walk")]
+)
+def test_a_handout_says_where_its_profile_comes_from(stem, source):
+    found = sample(next(path for path in SAMPLES if path.stem == stem))
+    given, bare = (handout(found, give=give)[0].pages[0] for give in (["profile"], []))
+    assert f"Profile from {source}." in words(given.items)
+    assert "Profile" not in words(bare.items)
+
+
 def test_a_log_without_the_answers_makes_the_same_handout():
     """Whatever was answered, nothing of the page moves: no gap betrays what is missing."""
     full = compiled(WALK.format(**ANSWERS))

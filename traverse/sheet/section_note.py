@@ -168,11 +168,12 @@ def caption(
     *,
     made: Sequence[str] = (),
     limits: Sequence[str] = (),
+    profile: bool = True,
 ) -> list[str]:
     """What may stand below the panel, the fullest first.
 
     `made` says how lines were constructed, the fullest first, and `limits` what the section can't show, where these
-    found no room in the panel; the limits are given up last.
+    found no room in the panel; the limits are given up last. `profile` where the ground is drawn.
     """
     factor = section.exaggeration
     ratio = f"Section 1:{number(scale) if scale >= 10_000 else scale}"
@@ -189,6 +190,8 @@ def caption(
         parts.append("; ticks are apparent dips")
     if sides:
         parts.append(f"; {', '.join(sides)}: metres carried")
+    if profile and section.profile:
+        parts.append(f". Profile from {_ground_from(section, geology)}")
     ends = dict.fromkeys((left_off.words, LeftOff(ticks=left_off.ticks).words))
     # Where the paper is narrow, what the drawing shows by itself goes first, then the advice of a limit; how places
     # came on to the section and what it can't show go last.
@@ -212,6 +215,20 @@ def _carried(section: Section, geology: Geology) -> str:
     if section.projection is Projection.STRIKE:
         return "along strike"
     return "square to the line"
+
+
+def _ground_from(section: Section, geology: Geology) -> str:
+    """Where the heights of the ground under the line come from."""
+    terrain = None if geology.ground is None else geology.ground.terrain
+    if terrain is None:
+        return "the heights of the walk"
+    points = np.array(section.line, dtype=np.float64)
+    starts = np.concatenate(([0.0], np.hypot(*np.diff(points, axis=0).T).cumsum()))
+    at = [point.distance_m for point in section.profile]
+    known = np.isfinite(terrain.at(*(np.interp(at, starts, points[:, axis]) for axis in (0, 1))))
+    if known.all():
+        return "the height grid"
+    return "the height grid and the walk" if known.any() else "the heights of the walk"
 
 
 def caption_line(notes: Sequence[str], frame: Frame, free_mm: float) -> list[Item]:

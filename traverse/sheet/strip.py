@@ -136,7 +136,7 @@ def section_panel(
         if section.construction is not None:
             told.append(f"contacts by {section.construction.name}, to {metres(frame.floor_m)}")
     left = LeftOff(names=untold, ticks=crowded, figures=unwritten, axial=built.axial_left)
-    note = caption(section, geology, scale, left, made=told, limits=made.left)
+    note = caption(section, geology, scale, left, made=told, limits=made.left, profile=profile)
     inside: list[Item] = [
         *(rulings(section, frame) if ruled else ()),
         *(fill.path() for fill in built.fills),
