@@ -39,6 +39,13 @@ DOUBTS = [
         11,
         ("095/22", "275/22"),
     ),
+    # At the foot of a slope, on a bench: as steep as the leg that came down.
+    (
+        "dips-with-slope",
+        "to 2 090 50m -20\nbed 095/22\nnote slumped mass below the ledge\nto 3 090 50m level\n",
+        11,
+        ("-20", "-8"),
+    ),
     (
         "bed-apart",
         "bed 100/20\nto 2 100 50m\nbed 280/60\nto 3 100 50m\nbed 104/22\n",

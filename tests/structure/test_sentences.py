@@ -361,3 +361,24 @@ def test_beds_over_an_unconformity_take_no_part_in_the_axis_below(compile_text):
     assert found.geology.bedding_mean.n == 6
     folded = "\n".join(lines).replace("bed 128/33", "bed 308/33", 2)
     assert compile_text(folded + "\n").geology.fold_axis.n == 5
+
+
+def test_one_reading_makes_no_fold(compile_text):
+    """A bed that dips against those on both sides, which agree, is asked about; two of them are a limb."""
+    one = compile_text(fold(30, 32, -50, 31, 30, units=("Ck",) * 5))
+    assert "One bed, at 3, dips against those on both sides, which agree" in said(one)
+    assert "form" not in said(one)
+    assert one.geology.forms == ()
+    two = said(compile_text(fold(30, 32, -50, -45, 31, 30, units=("Ck",) * 6)))
+    assert "synform" in two
+    assert "antiform" in two
+    several = said(compile_text(fold(30, -40, 32, 31, -50, 30, units=("Ck",) * 6)))
+    assert "Beds at 2 and 5 each dip against those on both sides" in several
+
+
+def test_one_steep_reading_makes_a_monocline_only_if_it_holds(compile_text):
+    one = compile_text(fold(8, 10, 45, 10, 8, units=("Ck",) * 5))
+    assert "a monocline, if the one steep reading holds; way-up not seen." in said(one)
+    assert one.geology.forms == ()
+    two = compile_text(fold(8, 10, 45, 42, 10, 8, units=("Ck",) * 6))
+    assert [form.name for form in two.geology.forms] == ["monocline"]

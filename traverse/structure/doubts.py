@@ -157,15 +157,19 @@ def _downslope(
             continue
         level = np.array([(leg.adjusted.east_m, leg.adjusted.north_m) for leg in steps])
         rise = np.array([leg.adjusted.up_m or 0.0 for leg in steps])
-        gradient = np.linalg.lstsq(level, rise, rcond=None)[0]
-        slope = float(np.degrees(np.arctan(np.hypot(*gradient))))
-        down = float(np.degrees(np.arctan2(-gradient[0], -gradient[1]))) + turn
+        # All legs of the place together, then each alone: above a bench the ground is as steep as its steepest leg.
+        parts = [slice(None), *(slice(index, index + 1) for index in range(len(steps)))]
+        gradients = [np.linalg.lstsq(level[part], rise[part], rcond=None)[0] for part in parts]
         dip = bed.dip_deg or 0.0
-        if (
-            slope > _STEEP_DEG
-            and abs(wrap_180(bed.dip_direction_deg - down)) <= 45.0
-            and abs(dip - slope) <= _SLOPE_DEG
-        ):
+        for gradient in gradients:
+            slope = float(np.degrees(np.arctan(np.hypot(*gradient))))
+            down = float(np.degrees(np.arctan2(-gradient[0], -gradient[1]))) + turn
+            if (
+                slope <= _STEEP_DEG
+                or abs(wrap_180(bed.dip_direction_deg - down)) > 45.0
+                or abs(dip - slope) > _SLOPE_DEG
+            ):
+                continue
             yield warning(
                 "dips-with-slope",
                 f"bed {bed.written} dips {dip:.0f}° down a slope of {slope:.0f}°, and the page speaks of loose rock: "
@@ -173,6 +177,7 @@ def _downslope(
                 bed.span,
                 "rock that has moved is `float`, described and never measured",
             )
+            break
 
 
 def _odd_ones(near: _Neighbours) -> Iterator[Diagnostic]:

@@ -7,6 +7,7 @@ the order of the units or way-up on both limbs, an overturned limb way-up. What 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -26,6 +27,7 @@ GENTLE_DEG = 10.0
 """Beds that dip less scatter so widely in strike that only their mean is worth a sentence; common practice, no source."""
 _GROUND_DEG = 15.0
 """Ground as steep as beds are may bring a unit out again; steeper ground is seldom walked. Common practice, no source."""
+_AGREE_DEG = 20.0
 _LIKE = 0.8
 """Correlation of dip with distance from which a panel is said to steepen."""
 _ROUND_DEG = 120.0
@@ -71,6 +73,10 @@ def recognised(seen: Across, rank: Mapping[str, int], thicknesses: Sequence[Thic
     mirror = _mirror(seen)
     if mirror is not None:
         return (*_mirrored(seen, mirror, rank, thicknesses), *said)
+    lone = _lone(seen.beds)
+    if lone:
+        seen = replace(seen, beds=tuple(bed for bed in seen.beds if not any(bed is one for one in lone)))
+        said.append(_against(lone))
     dipping = [bed for bed in seen.beds if abs(bed.dip_deg) >= LEVEL_DEG]
     around = _all_round(seen.beds)
     if around is not None:
@@ -265,6 +271,31 @@ def _alike(mirror: _Mirror, thicknesses: Sequence[Thickness]) -> list[Said]:
 # --- beds
 
 
+def _lone(beds: Sequence[Bed]) -> list[Bed]:
+    """Beds that dip the other way between two that agree: one reading makes no limb."""
+    dipping = [bed for bed in beds if abs(bed.dip_deg) >= LEVEL_DEG and not bed.overturned]
+    return [
+        bed
+        for before, bed, after in zip(dipping, dipping[1:], dipping[2:], strict=False)
+        if bed.dip_deg * before.dip_deg < 0.0
+        and bed.dip_deg * after.dip_deg < 0.0
+        and abs(before.dip_deg - after.dip_deg) <= _AGREE_DEG
+    ]
+
+
+def _against(lone: Sequence[Bed]) -> Said:
+    where = listed(_places(_booked(lone)))
+    if len(lone) == 1:
+        return Said(
+            f"One bed, at {where}, dips against those on both sides, which agree: a small fold, a fault, or a reading to look "
+            "at again."
+        )
+    return Said(
+        f"Beds at {where} each dip against those on both sides, which agree: small folds, faults, or readings to look at "
+        "again."
+    )
+
+
 def _one_way(seen: Across, dipping: list[Bed]) -> Said | None:
     """Beds that dip to one side only."""
     over = [bed for bed in dipping if bed.overturned]
@@ -286,10 +317,12 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Said | None:
     gentle = [float(end.min()) if len(end) else np.inf for end in (dips[:top], dips[top + 1 :])]
     if max(gentle) <= min(dips[top] / 2.0, dips[top] - STEEPENS_DEG):
         first, last = seen.beds[0], seen.beds[-1]
+        steep = int((dips >= max(gentle) + STEEPENS_DEG).sum())
+        held = "" if steep > 1 else ", if the one steep reading holds"
         return Said(
             f"Flat, steep, flat with one dip direction and no reversal ({dips[0]:.0f}° at {first.where}, "
-            f"{dips[top]:.0f}° at {seen.beds[top].where}, {dips[-1]:.0f}° at {last.where}): a monocline{tail}.",
-            "monocline",
+            f"{dips[top]:.0f}° at {seen.beds[top].where}, {dips[-1]:.0f}° at {last.where}): a monocline{held}{tail}.",
+            None if held else "monocline",
         )
     if dips.max() - dips.min() >= STEEPENS_DEG:
         return _steepening(seen, dips)
