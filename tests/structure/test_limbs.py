@@ -107,3 +107,21 @@ def test_limbs_that_go_on_turning_have_two_angles(compile_text):
     assert "limbs about 120° apart by their means, 90° by their steepest beds (open)" in " ".join(
         found.geology.sentences
     )
+
+
+def test_a_bed_in_the_core_belongs_to_the_limb_that_it_dips_with(compile_text):
+    """The core is booked wide to the east, so that a bed of the east limb stands west of its middle."""
+    lines = [
+        HEAD,
+        "at 1",
+        "unit Tr",
+        "bed 090/40",
+        "to 2 090 100m level",
+        "along 80m",
+        "contact Ju/Tr certain",
+    ]
+    lines += ["at 2", "unit Ju", "bed 090/40", "to 3 090 20m level", "bed 270/50", "to 4 090 100m level"]
+    lines += ["along 90m", "contact Ju/Tr certain", "at 4", "unit Tr", "bed 270/50", ""]
+    fold = fold_of(compile_text("\n".join(lines)))
+    assert [limb.n for limb in fold.limbs] == [2, 2]
+    assert fold.interlimb_deg == pytest.approx(90.0, abs=1e-6)

@@ -382,3 +382,15 @@ def test_one_steep_reading_makes_a_monocline_only_if_it_holds(compile_text):
     assert one.geology.forms == ()
     two = compile_text(fold(8, 10, 45, 42, 10, 8, units=("Ck",) * 6))
     assert [form.name for form in two.geology.forms] == ["monocline"]
+
+
+def test_a_cap_over_a_fold_is_set_against_the_limb_that_it_lies_on(compile_text):
+    """Limbs of 40 degrees each way: their mean lies flat like the cap, and neither limb does."""
+    lines = [HEAD.replace("unit Ck", "unit Qt Gravel ; Quaternary\nunit Ck"), "at 1", "unit Ju", "bed 090/40"]
+    lines += ["to 2 090 60m level", "unit Ju", "bed 090/40", "to 3 090 60m level", "unit Ju", "bed 270/40"]
+    lines += ["to 4 090 60m level", "unit Ju", "bed 270/42", "to 5 090 60m +5", "along 30m"]
+    lines += ["unconformity Qt/Ju certain", "at 5", "unit Qt", "bed flat", "to 6 090 60m -5", "along 30m"]
+    lines += ["unconformity Qt/Ju certain", "at 6", "unit Ju", "bed 270/41"]
+    words = said(compile_text("\n".join(lines) + "\n"))
+    assert "Qt lies flat over Ju, which dips 42° → 270°: an unconformity, 42° between them." in words
+    assert words.count("Qt lies flat") == 1

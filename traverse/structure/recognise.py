@@ -169,7 +169,7 @@ def _mirrored(
     name = "syncline" if rank.get(mirror.core.unit, 0) < rank.get(mirror.limb[0], 0) else "anticline"
     dips = (_mean_dip(left), _mean_dip(right))
     if dips[0] * dips[1] <= 0.0 or min(abs(dip) for dip in dips) < LEVEL_DEG:
-        return _opposed(head, name, dips, left, right, ground)
+        return _opposed(head, name, dips, *_by_dip(left, right, dips, mirror.core), ground)
     left, right = _by_way_up(left, right, mirror.core)
     turned = (_way(left), _way(right))
     toward = POINT_WORDS[nearest_point(seen.azimuth_deg + (0.0 if dips[0] > 0.0 else 180.0), points=8)]
@@ -216,6 +216,25 @@ def _by_way_up(left: list[Bed], right: list[Bed], core: Step) -> tuple[list[Bed]
     return (
         [*before, *(bed for bed in within if bed.overturned == over_left)],
         [*(bed for bed in within if bed.overturned != over_left), *after],
+    )
+
+
+def _by_dip(
+    left: list[Bed], right: list[Bed], dips: tuple[float, float], core: Step
+) -> tuple[list[Bed], list[Bed]]:
+    """The limbs of a fold whose sides dip apart: a bed in the core belongs to that which dips as it does."""
+
+    def strays(bed: Bed, own: float) -> bool:
+        inside = core.start_m <= bed.across_m <= core.end_m
+        return inside and abs(bed.dip_deg) >= LEVEL_DEG and bed.dip_deg * own < 0.0
+
+    first = [bed for bed in left if not strays(bed, dips[0])]
+    last = [bed for bed in right if not strays(bed, dips[1])]
+    if not first or not last:
+        return left, right
+    return (
+        [*first, *(bed for bed in right if strays(bed, dips[1]))],
+        [*(bed for bed in left if strays(bed, dips[0])), *last],
     )
 
 

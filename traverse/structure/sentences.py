@@ -22,6 +22,8 @@ from traverse.structure.records import (
 )
 
 _FLAT_DEG = 5.0
+_FOLDED_DEG = 20.0
+"""Beds of one unit that lie farther off their mean have two limbs; common practice, no source."""
 _DISCORDANT_DEG = 10.0
 """Beds above and below a contact that differ by more do not belong together."""
 
@@ -100,31 +102,29 @@ def _discordances(
     caps: frozenset[str],
 ) -> list[str]:
     """Flat over dipping, pair by pair of units that meet."""
-    poles: dict[str, list[Vectors]] = {}
+    beds: dict[str, list[Attitude]] = {}
     for one, unit in zip(attitudes, units, strict=True):
         if one.kind is PlaneKind.BED and one.dip_deg is not None and unit is not None:
-            poles.setdefault(unit, []).append(
-                pole(one.dip_deg, dip_direction_deg=one.dip_direction_deg or 0.0)
-            )
-    said: list[str] = []
+            beds.setdefault(unit, []).append(one)
+    said: dict[tuple[str, str], str] = {}
     for contact in contacts:
         younger, older = contact.younger, contact.older
-        if younger is None or older is None or contact.kind is ContactKind.FAULT:
+        if younger is None or older is None or contact.kind is ContactKind.FAULT or (younger, older) in said:
             continue
         logged = contact.kind is ContactKind.UNCONFORMITY
-        above = poles.get(younger, [])
+        above, beneath = (_poles_at(beds.get(unit, []), contact) for unit in (younger, older))
         if contact.dip_deg is not None and (logged or not above):
             direction = 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
             above = above or [pole(contact.dip_deg, dip_direction_deg=direction)]
-        if logged and not (above and older in poles):
+        if logged and not (above and beneath):
             lacking = younger if not above else older
-            said.append(
+            said[younger, older] = (
                 f"{younger} lies unconformably on {older}; how far their beds differ is open: none of {lacking} measured."
             )
             continue
-        if not above or older not in poles or (younger in caps and not logged):
+        if not above or not beneath or (younger in caps and not logged):
             continue
-        upper, lower = (principal_axis(np.array(found)) for found in (above, poles[older]))
+        upper, lower = (principal_axis(np.array(found)) for found in (above, beneath))
         apart = pole_angle(upper[0], lower[0])
         flat, tilt = dip_of(upper[0])[0], dip_of(lower[0])
         if apart < _DISCORDANT_DEG or rank.get(younger, 0) > rank.get(older, 0):
@@ -132,15 +132,25 @@ def _discordances(
         lies = "flat" if flat <= _FLAT_DEG else f"at {flat:.0f}°"
         below = f"{tilt[0]:.0f}°" if tilt[1] is None else f"{tilt[0]:.0f}° → {round(tilt[1]) % 360:03d}°"
         if logged:
-            said.append(
+            said[younger, older] = (
                 f"{younger} lies {lies} over {older}, which dips {below}: an unconformity, {apart:.0f}° between them."
             )
         elif flat <= _FLAT_DEG and max(upper[1], lower[1]) < _DISCORDANT_DEG:
-            said.append(
+            said[younger, older] = (
                 f"{younger} lies flat over {older}, which dips {below}: an unconformity or a flat fault, though logged as a "
                 "plain contact."
             )
-    return list(dict.fromkeys(said))
+    return list(said.values())
+
+
+def _poles_at(beds: Sequence[Attitude], contact: PlacedContact) -> list[Vectors]:
+    """Poles of a unit's beds; of folded ones that of the bed nearest to the contact alone, since limbs have no mean."""
+    poles = [pole(bed.dip_deg or 0.0, dip_direction_deg=bed.dip_direction_deg or 0.0) for bed in beds]
+    if len(poles) < 2 or principal_axis(np.array(poles))[1] <= _FOLDED_DEG:
+        return poles
+    here = contact.place
+    away = [np.hypot(bed.place.east_m - here.east_m, bed.place.north_m - here.north_m) for bed in beds]
+    return [poles[int(np.argmin(away))]]
 
 
 def _dips(beds: list[Attitude]) -> str:
