@@ -31,7 +31,8 @@ if TYPE_CHECKING:
     from traverse.source import Span
 
 _E = TypeVar("_E", bound="Enum")
-_INITIALS = re.compile(r"[A-Z][A-Za-z0-9]{0,4}$")
+_INITIALS = re.compile(r"[^\W_]{1,5}$")
+"""In any script; the first is a capital."""
 _LETTERS = re.compile(r"[^\W\d_][^\W_]{0,7}$")
 _NOT_LETTERS = frozenset({
     "flat", "horizontal", "due", "certain", "approximate", "inferred", "concealed", "normal", "reverse", "thrust", "down",
@@ -55,11 +56,15 @@ def once(draft: Draft, kind: str, span: Span, name: str = "") -> None:
         )
 
 
+def _are_initials(text: str) -> bool:
+    return _INITIALS.match(text) is not None and text[0].isalpha() and not text[0].islower()
+
+
 def initials(draft: Draft, token: Token, example: str) -> str:
     """Initials of a person, kept to be looked up in the party when all is read."""
     text = str(token)
     span = draft.span(token)
-    if _INITIALS.match(text) is None:
+    if not _are_initials(text):
         raise Mistake(
             "initials",
             f"{shortened(text)}: a person is named by initials, up to five letters, the first a capital",
@@ -124,7 +129,7 @@ def party(draft: Draft, s: Statement) -> None:
         if token.type != "WORD":
             continue
         span = draft.span(token)
-        if _INITIALS.match(token) is None:
+        if not _are_initials(token):
             raise Mistake(
                 "initials",
                 f"{shortened(token)}: a person begins with initials",
