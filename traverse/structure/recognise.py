@@ -17,12 +17,10 @@ from traverse.angle import nearest_point, wrap_180
 from traverse.record import record
 from traverse.structure.across import LEVEL_DEG, Across, Bed, spot_words
 from traverse.structure.arms import Step
-from traverse.structure.attitude import Vectors, dip_of
-from traverse.structure.records import Fold, Limb, Thickness
-from traverse.structure.tilt import younging
+from traverse.structure.attitude import Vectors
+from traverse.structure.limbs import TURNS_DEG, angle_words, fold_of
+from traverse.structure.records import Fold, Thickness
 
-STEEPENS_DEG = 15.0
-"""Dips that change by less are one panel; common practice, no source."""
 GENTLE_DEG = 10.0
 """Beds that dip less scatter so widely in strike that only their mean is worth a sentence; common practice, no source."""
 _GROUND_DEG = 15.0
@@ -192,10 +190,10 @@ def _mirrored(
         words = f"{head}, but the way-up at {at} says the reverse of the order of units: look at both again."
         return [Said(words)]
     side = _toward(seen, -1.0 if overturned[0] is left else 1.0)
-    fold = _fold(left, right)
+    fold = fold_of(left, right)
     return [
         Said(
-            f"An overturned {name}, its overturned limb on the {side}: {_angles(fold)}.",
+            f"An overturned {name}, its overturned limb on the {side}: {angle_words(fold)}.",
             f"overturned {name}",
             fold,
         ),
@@ -249,8 +247,8 @@ def _opposed(
     together = "toward each other" if form == "synform" else "away from each other"
     over = _places(_booked(bed for bed in (*left, *right) if bed.overturned))
     if (form == "synform") == (name == "syncline") and not over:
-        fold = _fold(left, right)
-        return [Said(f"{head}, beds dip {together}: {article(name)}; {_angles(fold)}.", name, fold)]
+        fold = fold_of(left, right)
+        return [Said(f"{head}, beds dip {together}: {article(name)}; {angle_words(fold)}.", name, fold)]
     if over:
         words = f"{head}, beds dip {together}, overturned at {listed(over)}: {article(form)}, upside down in part."
         return [Said(words, form)]
@@ -334,16 +332,16 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Said | None:
     dips = np.array([bed.attitude.dip_deg or 0.0 for bed in seen.beds])
     top = int(dips.argmax())
     gentle = [float(end.min()) if len(end) else np.inf for end in (dips[:top], dips[top + 1 :])]
-    if max(gentle) <= min(dips[top] / 2.0, dips[top] - STEEPENS_DEG):
+    if max(gentle) <= min(dips[top] / 2.0, dips[top] - TURNS_DEG):
         first, last = seen.beds[0], seen.beds[-1]
-        steep = int((dips >= max(gentle) + STEEPENS_DEG).sum())
+        steep = int((dips >= max(gentle) + TURNS_DEG).sum())
         held = "" if steep > 1 else ", if the one steep reading holds"
         return Said(
             f"Flat, steep, flat with one dip direction and no reversal ({dips[0]:.0f}° at {first.where}, "
             f"{dips[top]:.0f}° at {seen.beds[top].where}, {dips[-1]:.0f}° at {last.where}): a monocline{held}{tail}.",
             None if held else "monocline",
         )
-    if dips.max() - dips.min() >= STEEPENS_DEG:
+    if dips.max() - dips.min() >= TURNS_DEG:
         return _steepening(seen, dips)
     ways = [bed.attitude.dip_direction_deg for bed in dipping if bed.attitude.dip_direction_deg is not None]
     mean = _mean_way(ways)
@@ -396,11 +394,11 @@ def _reversals(seen: Across, dipping: list[Bed], rank: Mapping[str, int]) -> lis
         aged = "syncline" if form == "synform" else "anticline"
         core = _core(seen, left, right, rank)
         both = all(any(bed.known for bed in side) for side in (left, right))
-        fold = _fold(left, right)
+        fold = fold_of(left, right)
         if core == (1 if form == "synform" else -1):
             word = "younger" if form == "synform" else "older"
             said.append(
-                Said(f"{head}, with {word} rock between: {article(aged)}; {_angles(fold)}.", aged, fold)
+                Said(f"{head}, with {word} rock between: {article(aged)}; {angle_words(fold)}.", aged, fold)
             )
         elif core:
             said.append(
@@ -409,7 +407,7 @@ def _reversals(seen: Across, dipping: list[Bed], rank: Mapping[str, int]) -> lis
                 )
             )
         elif both:
-            words = f"{head} and way-up is seen on both sides: {article(aged)}; {_angles(fold)}."
+            words = f"{head} and way-up is seen on both sides: {article(aged)}; {angle_words(fold)}."
             said.append(Said(words, aged, fold))
         else:
             words = f"{head}: {article(form)}; no order of units across it, nor way-up on both limbs, tells its age."
@@ -479,76 +477,6 @@ def _wanting(left: list[Bed], right: list[Bed], turned: tuple[bool | None, bool 
     limbs = [limb for limb, way in ((list(reversed(left)), turned[0]), (right, turned[1])) if way is None]
     steeper = max(limbs, key=lambda limb: abs(_mean_dip(limb)))
     return " or ".join(_places(steeper)[:2])
-
-
-def _normal(beds: Sequence[Bed]) -> Vectors:
-    total = sum(
-        (
-            younging(
-                bed.attitude.dip_deg or 0.0,
-                dip_direction_deg=bed.attitude.dip_direction_deg or 0.0,
-                overturned=bed.overturned,
-            )
-            for bed in beds
-        ),
-        start=np.zeros(3),
-    )
-    return np.asarray(total / max(1e-12, float(np.linalg.norm(total))), dtype=np.float64)
-
-
-def _fold(left: Sequence[Bed], right: Sequence[Bed]) -> Fold:
-    """The limbs by the means of their younging normals, the angle between them, and the surface that halves it.
-
-    A level bed at the hinge belongs to neither.
-    """
-    left, right = (
-        [bed for bed in side if abs(bed.dip_deg) >= LEVEL_DEG] or list(side) for side in (left, right)
-    )
-    first, second = _normal(left), _normal(right)
-    between = _interlimb(first, second)
-    # The farther round a limb has turned, the nearer its younging normal lies to the other limb's opposite.
-    ends = [
-        min(side, key=lambda bed: float(_normal([bed]) @ other))
-        for side, other in ((left, second), (right, first))
-    ]
-    turning = max(
-        float(np.degrees(np.arccos(np.clip(np.min(poles @ poles.T), -1.0, 1.0))))
-        for poles in (np.array([_normal([bed]) for bed in side]) for side in (left, right))
-    )
-    closest = _interlimb(_normal([ends[0]]), _normal([ends[1]])) if turning > STEEPENS_DEG else between
-    dip, way = dip_of(np.asarray(first - second, dtype=np.float64))
-    return Fold(
-        limbs=(_limb(first, len(left)), _limb(second, len(right))),
-        interlimb_deg=between,
-        closest_deg=closest,
-        axial_dip_deg=dip,
-        axial_dip_direction_deg=way,
-    )
-
-
-def _interlimb(first: Vectors, second: Vectors) -> float:
-    return 180.0 - float(np.degrees(np.arccos(np.clip(first @ second, -1.0, 1.0))))
-
-
-def _limb(normal: Vectors, n: int) -> Limb:
-    dip, way = dip_of(normal)
-    return Limb(dip_deg=dip, dip_direction_deg=way, overturned=bool(normal[2] < 0.0), n=n)
-
-
-def _angles(fold: Fold) -> str:
-    """Angle between the limbs, its word, and the axial surface.
-
-    Source of the words: Fleuty (1964), The description of folds: gentle above 120, open above 70, close above 30,
-    tight. The angle is given to 10 degrees, as limbs are known.
-    """
-    mean, near = round(fold.interlimb_deg, -1), round(fold.closest_deg, -1)
-    word = "gentle" if near > 120.0 else "open" if near > 70.0 else "close" if near > 30.0 else "tight"
-    dip, way = fold.axial_dip_deg, fold.axial_dip_direction_deg
-    axial = f"{dip:.0f}°" if way is None else f"{dip:.0f}° → {round(way) % 360:03d}°"
-    axial = f"upright, striking {round((way or 0.0) - 90.0) % 180:03d}°" if dip >= 85.0 else axial
-    means = "" if near == mean else f"{mean:.0f}° apart by their means, "
-    apart = f"{near:.0f}° by their steepest beds" if means else f"{near:.0f}° apart"
-    return f"limbs about {means}{apart} ({word}), axial surface {axial}"
 
 
 def _toward(seen: Across, sense: float) -> str:
