@@ -211,10 +211,9 @@ def _by_way_up(left: list[Bed], right: list[Bed], core: Step) -> tuple[list[Bed]
         return left, right
     within = [bed for bed in (*left, *right) if core.start_m <= bed.across_m <= core.end_m]
     over_left = ways[0] is True
-    return (
-        [*before, *(bed for bed in within if bed.overturned == over_left)],
-        [*(bed for bed in within if bed.overturned != over_left), *after],
-    )
+    first = [*before, *(bed for bed in within if bed.overturned == over_left)]
+    last = [*(bed for bed in within if bed.overturned != over_left), *after]
+    return (first, last) if first and last else (left, right)
 
 
 def _by_dip(
