@@ -74,6 +74,31 @@ def test_the_words_of_a_small_gap_stand_apart(degree, metres):
         assert ("95 % (dashed)" in text) != ("95 % lies outside" in text)
 
 
+def test_readings_to_check_use_both_halves_of_an_upright_page_before_another():
+    legs = "".join(
+        f"to {n} {30 * n % 360:03} 40m\n  unit Aa\n  bed {100 + 3 * n}/30\nalong 20m\n  contact Aa/Bb inferred\n"
+        for n in range(2, 13)
+    )
+    found = compiled(
+        f"bearings true\nattitudes dip-direction\nunit Aa Alpha ; Triassic\nunit Bb Beta ; Permian\n"
+        f"at 1\n  unit Bb\n  bed 120/30\n{legs}close 1 030 40m\n"
+    )
+    doubts = tuple(
+        warning(
+            "bed-apart",
+            f"the reading of place {n} lies far from those beside it",
+            span(n),
+            "look at the page",
+        )
+        for n in range(10, 15)
+    )
+    (page,) = pages((found.log, found.survey, found.geology), "A4 upright", doubts)
+    said = {one.text for one in flat(page.items) if isinstance(one, Text)}
+    assert "Readings to check tomorrow, continued" in said
+    assert {str(n) for n in range(1, 9)} <= said
+    assert not overlaps(page.items)
+
+
 def test_the_head_says_how_the_loop_closes(loop):
     text = said(pages(loop))
     assert (

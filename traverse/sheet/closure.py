@@ -38,6 +38,7 @@ _ROOM_FOR = ("Emergency number", "Meeting point, nearest road", "Turn back by")
 _BOX_MM = 2.8
 _AGREE_DEG = 5.0
 """Fore and back that differ by more than this on some leg do not agree."""
+_TWO_COLUMNS_MM = 150.0
 _BELOW_HAZARDS_MM = 30.0
 """The closing sentence and the three lines to fill in."""
 
@@ -162,7 +163,7 @@ class _Report:
 
     def _shelves(self) -> list[_Shelf]:
         upright = self.frame.height > self.frame.width
-        height = _FIGURE_MM if not upright else 72.0
+        height = _FIGURE_MM if not upright else 64.0
 
         def figure(x: float, top: float, width: float, room: float) -> Block | None:
             del room
@@ -180,7 +181,7 @@ class _Report:
                 _Shelf(panels=[(1.0, figure)], least=60.0),
                 _Shelf(panels=[(0.68, bars)], least=40.0),
                 _Shelf(panels=[(0.52, net), (0.48, self._words)], least=70.0),
-                _Shelf(panels=[(1.0, self._tasks)], least=30.0),
+                _Shelf(panels=[(1.0, self._tasks_in_columns)], least=26.0),
             ]
         return [
             _Shelf(panels=[(0.495, figure), (0.505, bars)], least=60.0),
@@ -293,6 +294,19 @@ class _Report:
             )
             y -= line_mm(HEAD)
         return Block(items=tuple(items), height=top - y)
+
+    def _tasks_in_columns(self, x: float, top: float, width: float, room: float) -> Block | None:
+        """The readings to check below each other, or in two columns where that leaves fewer for the next page."""
+        kept = list(self.tasks), self.numbered
+        block = self._tasks(x, top, width, room)
+        if not self.tasks or width < _TWO_COLUMNS_MM:
+            return block
+        self.tasks, self.numbered = kept
+        half = (width - _GAP_MM) / 2.0
+        blocks = [self._tasks(left, top, half, room) for left in (x, x + half + _GAP_MM)]
+        items = tuple(item for one in blocks if one is not None for item in one.items)
+        # The air below the last of a full column is none of it.
+        return Block(items=items, height=min(room, max(one.height for one in blocks if one is not None)))
 
     def _tasks(self, x: float, top: float, width: float, room: float) -> Block | None:
         """As many of the readings to check as there is room for; the rest stays for the next column."""
