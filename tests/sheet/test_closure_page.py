@@ -24,6 +24,7 @@ from traverse.sheet.stops import gather
 from traverse.sheet.strip import section_panel
 from traverse.sheet.tables import table_pages
 from traverse.sheet.tomorrow import to_check
+from traverse.source import Span
 
 PAPERS = {
     "A4 lying": (297.0, 210.0),
@@ -85,9 +86,9 @@ def test_readings_to_check_use_both_halves_of_an_upright_page_before_another():
     )
     doubts = tuple(
         warning(
-            "bed-apart",
+            f"doubt-{n}",
             f"the reading of place {n} lies far from those beside it",
-            span(n),
+            Span("test.trav", 5 * n, 1, 5),
             "look at the page",
         )
         for n in range(10, 15)
