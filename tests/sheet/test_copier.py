@@ -215,6 +215,29 @@ def test_numbers_and_figures_stand_on_white_even_at_the_edge_of_the_ground(sheet
         assert any(x0 < left and y0 < low and right < x1 for ((x0, y0, x1, _),) in plates), one.text
 
 
+def test_words_of_a_section_eat_no_line_and_a_cover_hides_what_it_lies_on(sheet):
+    document, _, _, _ = sheet
+    section = next(
+        one for one in document.pages[0].items if isinstance(one, Group) and one.layer == "section"
+    )
+    ground, *rest = section.items
+    if not isinstance(ground, Group):
+        pytest.skip("no heights: readings on a level line")
+    drawn = list(walk(ground.items))
+    tiled = [index for index, one in enumerate(drawn) if isinstance(one.fill, Tile)]
+    for index in tiled:
+        assert drawn[index - 1].fill == "#ffffff"
+        assert drawn[index - 1].commands == drawn[index].commands
+    last_white = max((i for i, one in enumerate(drawn) if one.fill == "#ffffff"), default=-1)
+    first_line = next(i for i, one in enumerate(drawn) if one.pen is not None)
+    assert last_white < first_line
+    assert not [
+        one for one in walk(rest) if isinstance(one, Text) and one.halo is not None and not one.turn_deg
+    ]
+    letters = [one for one in walk(rest) if isinstance(one, Text) and one.size_pt == LARGE]
+    assert not tiled or letters
+
+
 def test_lines_that_lead_to_a_reading_are_still_there_in_the_second_copy(sheet):
     document, _, second, _ = sheet
     page = document.pages[0]

@@ -108,6 +108,8 @@ def for_copier(
                 inside = (*_casings(inside), *inside)
             if item.layer == "map":
                 inside = tuple(_plates_below(inside))
+            elif item.layer == "section":
+                inside = _plates_in_section(inside)
             yield replace(item, items=inside)
         elif isinstance(item, Text):
             yield from _text(item, patterned=patterned)
@@ -159,6 +161,30 @@ def _plates_below(layers: Iterable[Item]) -> Iterable[Item]:
     if plates:
         yield Group(items=tuple(plates), layer="white behind words")
     yield from above
+
+
+def _plates_in_section(items: tuple[Item, ...]) -> tuple[Item, ...]:
+    """The same for a section, whose first group holds its grounds, one over the other, and then its lines."""
+    if not items or not isinstance(items[0], Group):
+        return items
+    ground = items[0]
+    plates: list[Item] = []
+    rest: list[Item] = []
+    for item in items[1:]:
+        if not (isinstance(item, Text) and item.halo is not None and not item.turn_deg):
+            rest.append(item)
+            continue
+        plates.append(Path(commands=rectangle(_plate(item)), fill=WHITE))
+        if rest and rest[-1] == plates[-1]:
+            rest.pop()
+        rest.append(replace(item, halo=None))
+    fills: list[Item] = []
+    for item in ground.items:
+        if isinstance(item, Path) and isinstance(item.fill, Tile):
+            # A cover hides the pattern of what it lies on.
+            fills += (replace(item, pen=None, fill=WHITE), item)
+    lines = [one for one in ground.items if not (isinstance(one, Path) and isinstance(one.fill, Tile))]
+    return (replace(ground, items=(*fills, *plates, *lines)), *rest)
 
 
 def _casings(items: Iterable[Item]) -> Iterable[Item]:
