@@ -394,3 +394,14 @@ def test_a_cap_over_a_fold_is_set_against_the_limb_that_it_lies_on(compile_text)
     words = said(compile_text("\n".join(lines) + "\n"))
     assert "Qt lies flat over Ju, which dips 42° → 270°: an unconformity, 42° between them." in words
     assert words.count("Qt lies flat") == 1
+
+
+def test_thickness_on_both_limbs_is_set_limb_against_limb(compile_text):
+    """A unit cut by an unconformity, or crossed twice on one limb alone, says nothing of the other limb."""
+    assert "Ju is 71 m to 73 m thick on both limbs" in said(compile_text(TRESCURA))
+    cut = TRESCURA.replace("contact Ju/Tr inferred ±8 m", "unconformity Ju/Tr certain").replace(
+        "contact Ck/Ju certain", "unconformity Ck/Ju certain"
+    )
+    words = said(compile_text(cut))
+    assert "An overturned syncline" in words
+    assert "on both limbs" not in words

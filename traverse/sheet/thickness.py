@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from traverse.sheet.page import Face
 from traverse.sheet.tabular import Column, Row, Table
-from traverse.sheet.words import EN_DASH, NO_BREAK, NOTHING, metres, number, plain, plus_minus
+from traverse.sheet.words import EN_DASH, NO_BREAK, NOTHING, at_least_one, metres, number, plain, plus_minus
 from traverse.structure.records import Geology, UnitThickness
 
 
@@ -16,10 +16,15 @@ def of_unit(geology: Geology, letters: str) -> UnitThickness | None:
 
 
 def thickness_words(known: UnitThickness | None) -> str:
-    """`22 ± 1 m` of a unit that was crossed whole, else `at least 13 m`; empty where nothing is known."""
+    """`22 ± 1 m` of a unit that was crossed whole, else `at least 13 m`; empty where nothing is known.
+
+    Where the rules and crossings lie farther apart than the standard error, what they range over: `60–77 ± 3 m`.
+    """
     if known is None:
         return ""
     if known.true_m is not None and known.sd_m is not None:
+        if known.range_m is not None and known.range_m[1] - known.range_m[0] > 2.0 * known.sd_m:
+            return f"{_extent(known.range_m)}{NO_BREAK}±{NO_BREAK}{at_least_one(known.sd_m)}{NO_BREAK}m"
         return f"{plus_minus(known.true_m, known.sd_m)}{NO_BREAK}m"
     return "" if known.least_m is None else f"at least {metres(known.least_m)}"
 

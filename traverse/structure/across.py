@@ -10,6 +10,7 @@ from traverse.angle import wrap_360
 from traverse.location.records import HeightsMeasured, Survey
 from traverse.log.records import ContactKind, Log, PlaneKind, Spot
 from traverse.record import record
+from traverse.source import Span
 from traverse.structure.arms import Step, arms
 from traverse.structure.attitude import apparent_dips
 from traverse.structure.ground import unit_finder
@@ -60,6 +61,8 @@ class Across:
     """Bedrock units along each arm of the walk, with increasing distance; the widest arm first."""
     caps: frozenset[str]
     """Units that lie over the others: loose ground, or above an unconformity."""
+    contacts_m: Mapping[Span, float]
+    """Distance of each contact, by its line."""
     outliers: tuple[Outlier, ...] = ()
     """Units that come again on an arm because of the ground alone; left out of `arms`."""
     heights: bool = True
@@ -145,6 +148,9 @@ def across(
         beds=tuple(standing),
         arms=walked,
         caps=caps,
+        contacts_m={
+            one.booked.span: float(np.array([one.place.east_m, one.place.north_m]) @ way) for one in contacts
+        },
         outliers=lying,
         heights=survey.heights is not HeightsMeasured.NONE,
     )

@@ -198,7 +198,7 @@ def _mirrored(
             fold,
         ),
         Said(f"{head}, all beds dip {toward}, overturned at {at}."),
-        *_alike(mirror, thicknesses),
+        *_alike(seen, mirror, thicknesses),
     ]
 
 
@@ -260,20 +260,30 @@ def _opposed(
     ]
 
 
-def _alike(mirror: _Mirror, thicknesses: Sequence[Thickness]) -> list[Said]:
-    """One unit's thickness on both limbs."""
+def _alike(seen: Across, mirror: _Mirror, thicknesses: Sequence[Thickness]) -> list[Said]:
+    """One unit's thickness on both limbs, each by its mean over the crossings there; none where one was not crossed whole."""
+    middle = (mirror.core.start_m + mirror.core.end_m) / 2.0
     for unit in mirror.limb[:-1] or mirror.limb:
-        found = [one for one in thicknesses if one.unit == unit]
-        if len(found) < 2:
+        limbs: tuple[list[Thickness], list[Thickness]] = ([], [])
+        for one in thicknesses:
+            if one.unit == unit and not one.at_least:
+                ends = [seen.contacts_m[span] for span in one.between]
+                limbs[sum(ends) / 2.0 >= middle].append(one)
+        if not all(limbs):
             continue
-        thin, thick = min(one.true_m for one in found), max(one.true_m for one in found)
-        less, more = sorted(one.sd_m for one in found)[-2:]
-        sd = float(np.hypot(less, more))
+        weights = [[1.0 / max(one.sd_m, 1e-6) ** 2 for one in limb] for limb in limbs]
+        means = [
+            float(np.average([one.true_m for one in limb], weights=weight))
+            for limb, weight in zip(limbs, weights, strict=True)
+        ]
+        thin, thick = sorted(means)
+        sd = float(np.sqrt(sum(1.0 / sum(weight) for weight in weights)))
         if thick - thin <= 2.0 * sd:
+            extent = " to ".join(dict.fromkeys((f"{thin:.0f} m", f"{thick:.0f} m")))
             return [
                 Said(
-                    f"{unit} is {thin:.0f} m to {thick:.0f} m thick on both limbs, alike within the errors, as a fold has "
-                    "it; a fault repeat would not need it."
+                    f"{unit} is {extent} thick on both limbs, alike within the errors, as a fold has it; a fault repeat "
+                    "would not need it."
                 )
             ]
         return [
