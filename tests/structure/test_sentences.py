@@ -405,3 +405,25 @@ def test_thickness_on_both_limbs_is_set_limb_against_limb(compile_text):
     words = said(compile_text(cut))
     assert "An overturned syncline" in words
     assert "on both limbs" not in words
+
+
+def test_several_folds_are_told_each_by_its_own_limbs(compile_text):
+    """Anticline and syncline of 40 degrees each way: the mirrored order of one must not draw in the limbs of the other."""
+    dips = (-40, -40, 40, 40, -40, -40)
+    found = compile_text(fold(*dips, units=("Ju", "Tr", "Tr", "Ju", "Ju", "Tr")))
+    assert [form.name for form in found.geology.forms] == ["anticline", "syncline"]
+    for form in found.geology.forms:
+        assert form.fold.interlimb_deg == pytest.approx(100.0, abs=1e-6)
+
+
+def test_a_walk_round_a_dome_crosses_its_units_out_and_back_and_is_still_a_dome(compile_text):
+    lines = [HEAD]
+    for at in range(8):
+        bearing = 45 * at
+        unit = "Ju" if at % 2 else "Ck"
+        lines += ["at 0", f"to {2 * at + 1} {bearing:03d} 100m level", f"unit {unit}"]
+        lines += [f"bed {bearing:03d}/{25 + at}"]
+    words = said(compile_text("\n".join(lines) + "\n"))
+    assert "a dome" in words
+    for wrong in ("mirrored", "again in the same order", "anticline"):
+        assert wrong not in words

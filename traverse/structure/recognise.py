@@ -68,17 +68,18 @@ class Said(NamedTuple):
 def recognised(seen: Across, rank: Mapping[str, int], thicknesses: Sequence[Thickness]) -> tuple[Said, ...]:
     """Sentences on the form of the beds, the best founded first."""
     said = [*_repeats(seen), *_by_the_ground(seen)]
+    around = _all_round(seen.beds)
+    if around is not None:
+        # A walk round it crosses its units out and back, which is no repeat.
+        return (around,)
     mirror = _mirror(seen)
-    if mirror is not None:
+    if mirror is not None and not _turns_again(seen.beds):
         return (*_mirrored(seen, mirror, rank, thicknesses), *said)
     lone = _lone(seen.beds)
     if lone:
         seen = replace(seen, beds=tuple(bed for bed in seen.beds if not any(bed is one for one in lone)))
         said.append(_against(lone))
     dipping = [bed for bed in seen.beds if abs(bed.dip_deg) >= LEVEL_DEG]
-    around = _all_round(seen.beds)
-    if around is not None:
-        return (around, *said)
     if len({bed.dip_deg > 0.0 for bed in dipping}) > 1:
         return (*_reversals(seen, dipping, rank), *said)
     if not dipping:
@@ -240,7 +241,9 @@ def _opposed(
 ) -> list[Said]:
     level = [abs(dip) < LEVEL_DEG for dip in dips]
     if any(level):
-        words = f"{head}, one side level: a {name} by the order of units{ground}; one limb hardly dips."
+        words = (
+            f"{head}, one side level: {article(name)} by the order of units{ground}; one limb hardly dips."
+        )
         return [Said(words)]
     form = "synform" if dips[0] > 0.0 else "antiform"
     together = "toward each other" if form == "synform" else "away from each other"
@@ -295,6 +298,16 @@ def _alike(seen: Across, mirror: _Mirror, thicknesses: Sequence[Thickness]) -> l
 
 
 # --- beds
+
+
+def _turns_again(beds: Sequence[Bed]) -> bool:
+    """Whether upright beds turn round more than once: each fold is then told by its own limbs."""
+    lone = _lone(beds)
+    dipping = [bed for bed in beds if abs(bed.dip_deg) >= LEVEL_DEG and not any(bed is one for one in lone)]
+    if any(bed.overturned for bed in dipping):
+        return False
+    turns = sum(one.dip_deg * other.dip_deg < 0.0 for one, other in pairwise(dipping))
+    return turns > 1
 
 
 def _lone(beds: Sequence[Bed]) -> list[Bed]:
