@@ -22,6 +22,7 @@ from traverse.log.records import LegKind
 from traverse.record import record
 from traverse.sheet.joined import along_computed
 from traverse.sheet.page import Command, Point, polyline
+from traverse.sheet.parting import part_units
 from traverse.sheet.scale import Window
 from traverse.structure.records import BandStretch, Geology, PlacedContact
 
@@ -174,6 +175,7 @@ def lay_band(survey: Survey, geology: Geology, window: Window, half_mm: float) -
     )
     crossed = along_computed(crossed, geology, window, edge)
     areas = _areas(geology, network, edge, crossed, window, half_mm)
+    crossed = part_units(crossed, areas)
     return Band(whole=whole, edge=edge, areas=areas, crossed=crossed, half_mm=half_mm)
 
 
