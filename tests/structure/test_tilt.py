@@ -95,3 +95,18 @@ def test_restoring_a_bed_with_itself_leaves_it_flat():
         0.0,
         None,
     )
+
+
+@pytest.mark.parametrize("bed", ["310/25", "220/70 OT\ntops down graded"])
+def test_a_bearing_alone_is_a_mark_on_the_bed_and_comes_back_level(compile_text, bed):
+    """A line in the bed keeps its angle from the strike: the rake by tan(rake) = tan(turn from strike) / cos(dip)."""
+    (one,) = compile_text(HEAD + f"bed {bed}\ncurrent 080\n").geology.restored
+    assert one.dip_deg == pytest.approx(0.0, abs=1e-9)
+    strike, dip = (310.0, 25.0) if bed.startswith("310") else (220.0, 70.0)
+    turn = np.radians(80.0 - strike)
+    rake = np.degrees(np.arctan2(np.sin(turn) / np.cos(np.radians(dip)), np.cos(turn)))
+    if bed.startswith("310"):
+        assert (one.direction_deg - strike - rake + 180.0) % 360.0 - 180.0 == pytest.approx(0.0, abs=1e-9)
+    else:
+        # Turned over about its strike, the bed shows the mirror image of the mark.
+        assert (one.direction_deg - strike + rake + 180.0) % 360.0 - 180.0 == pytest.approx(0.0, abs=1e-9)

@@ -8,14 +8,16 @@ import numpy as np
 
 from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, warning
-from traverse.log.records import LineKind, PlaneKind
-from traverse.structure.attitude import Vectors, dip_of, line, pole, trend_of
+from traverse.log.records import LineKind, LineReading, Lines, PlaneKind
+from traverse.structure.attitude import Vectors, apparent_dip, dip_of, line, pole, trend_of
 from traverse.structure.records import Attitude, FoldAxis, Restored
 
 TILTED_DEG = 5.0
 """Bedding that dips no more than this needs no correction; common practice, no source."""
 REPOSE_DEG = 34.0
 """Loose sand stands no steeper; common practice, no source."""
+_ARROWS = ("->", "→")
+"""Between a plunge and a trend as typed; without one a reading is a bearing alone."""
 PLUNGING_DEG = 20.0
 """An axis that plunges more is made level first; common practice, no source."""
 
@@ -113,12 +115,22 @@ def restored(attitudes: Sequence[Attitude], axis: FoldAxis | None) -> Outcome[tu
     return Outcome(tuple(turned), tuple(said))
 
 
+def _is_bearing(reading: LineReading) -> bool:
+    return reading.rake_deg is None and not any(mark in reading.written for mark in _ARROWS)
+
+
 def _turned(one: Attitude, bedding: Vectors, fold: Vectors | None) -> tuple[float, float]:
     if isinstance(one.kind, LineKind):
-        way = levelling(bedding, axis=fold) @ line(one.plunge_deg or 0.0, trend_deg=one.trend_deg or 0.0)
+        trend = one.trend_deg or 0.0
+        plunge = one.plunge_deg or 0.0
+        if isinstance(one.booked, Lines) and all(map(_is_bearing, one.booked.readings)):
+            # A bearing alone is that of a mark on the bed, which lies as the bed does there.
+            dip, way_down = dip_of(bedding)
+            plunge = apparent_dip(dip, dip_direction_deg=way_down or 0.0, azimuth_deg=trend)
+        way = levelling(bedding, axis=fold) @ line(plunge, trend_deg=trend)
         # A current keeps its sense: what comes out rising still flows that way.
-        plunge = float(np.degrees(np.arcsin(np.clip(-way[2], -1.0, 1.0))))
-        return plunge, wrap_360(float(np.degrees(np.arctan2(way[0], way[1]))))
+        turned_deg = float(np.degrees(np.arcsin(np.clip(-way[2], -1.0, 1.0))))
+        return turned_deg, wrap_360(float(np.degrees(np.arctan2(way[0], way[1]))))
     dip, direction = restore_plane(
         one.dip_deg or 0.0, dip_direction_deg=one.dip_direction_deg or 0.0, bedding=bedding, axis=fold
     )
