@@ -188,7 +188,11 @@ def _contacts(
         told.add(_key(one.booked.span))
         sd = own_sd(one.sd_m, shared)
         dip = ", its dip not read" if one.kind is ContactKind.FAULT and one.dip_deg is None else ""
-        placed = f"now ±{NO_BREAK}{metres(max(1.0, sd))}" if sd is not None else "place not known"
+        placed = (
+            f"now ±{NO_BREAK}{metres(max(1.0, sd))}{NO_BREAK}(1{NO_BREAK}sd)"
+            if sd is not None
+            else "place not known"
+        )
         yield Task(
             place=f"{_kind(one)} {stops.contact_numbers[one.booked.span]}, {_on(one.booked)}",
             reason=f"{_why(one, log)}; {placed}{dip}.",

@@ -26,6 +26,8 @@ def section_limits(
 ) -> tuple[SectionLimit, ...]:
     """Limits of a section's line and of what lies on it, the gravest first; the rest of it is drawn all the same."""
     name = f"section {section.name}"
+    # Nobody chose the line that is drawn where the log names none.
+    own = "name one of your own, such as `section A-A' from 1 to 2`" if section.booked is None else None
     beds = [point for point in section.points if _is_bed(point)]
     met = [point for point in section.points if point.contact is not None]
     anything = any(one.kind is PlaneKind.BED for one in attitudes) or bool(contacts)
@@ -33,7 +35,9 @@ def section_limits(
     if not beds and not met:
         where = "meets no station, bed or contact" if not section.points else "meets no bed and no contact"
         if anything:
-            found.append(_limit("section-misses", f"{name} {where}", "lay it across the walk", grave=True))
+            found.append(
+                _limit("section-misses", f"{name} {where}", own or "lay it across the walk", grave=True)
+            )
         else:
             words = f"no bed and no contact was booked, so {name} shows the ground alone"
             found.append(_limit("section-bare", words, "book them where rock is seen"))
@@ -41,7 +45,9 @@ def section_limits(
         nearest = min(abs(point.carried_m) for point in far)
         if len(far) == len(beds) + len(met):
             words = f"all on {name} was carried {nearest:.0f}\xa0m or more, over half its length"
-            found.append(_limit("section-misses", words, "lay it nearer the walk, or longer", grave=True))
+            found.append(
+                _limit("section-misses", words, own or "lay it nearer the walk, or longer", grave=True)
+            )
         elif beds_far := sum(_is_bed(point) for point in far):
             words = f"{_count(beds_far, 'bed')} carried farther than half of {name} took no part in its lines"
             found.append(_limit("section-far", words, "lay a section of its own through that ground"))
