@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -20,6 +22,9 @@ from traverse.structure.records import (
     PlacedContact,
     Thickness,
 )
+
+if TYPE_CHECKING:
+    from shapely import STRtree
 
 _FLAT_DEG = 5.0
 _FOLDED_DEG = 20.0
@@ -102,29 +107,29 @@ def _discordances(
     caps: frozenset[str],
 ) -> list[str]:
     """Flat over dipping, pair by pair of units that meet."""
-    beds: dict[str, list[Attitude]] = {}
+    booked: dict[str, list[Attitude]] = {}
     for one, unit in zip(attitudes, units, strict=True):
         if one.kind is PlaneKind.BED and one.dip_deg is not None and unit is not None:
-            beds.setdefault(unit, []).append(one)
+            booked.setdefault(unit, []).append(one)
+    beds = {unit: _UnitBeds(found) for unit, found in booked.items()}
     said: dict[tuple[str, str], str] = {}
     for contact in contacts:
         younger, older = contact.younger, contact.older
         if younger is None or older is None or contact.kind is ContactKind.FAULT or (younger, older) in said:
             continue
         logged = contact.kind is ContactKind.UNCONFORMITY
-        above, beneath = (_poles_at(beds.get(unit, []), contact) for unit in (younger, older))
-        if contact.dip_deg is not None and (logged or not above):
+        upper, lower = (beds[unit].at(contact) if unit in beds else None for unit in (younger, older))
+        if upper is None and contact.dip_deg is not None:
             direction = 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
-            above = above or [pole(contact.dip_deg, dip_direction_deg=direction)]
-        if logged and not (above and beneath):
-            lacking = younger if not above else older
+            upper = (pole(contact.dip_deg, dip_direction_deg=direction), 0.0)
+        if logged and (upper is None or lower is None):
+            lacking = younger if upper is None else older
             said[younger, older] = (
                 f"{younger} lies unconformably on {older}; how far their beds differ is open: none of {lacking} measured."
             )
             continue
-        if not above or not beneath or (younger in caps and not logged):
+        if upper is None or lower is None or (younger in caps and not logged):
             continue
-        upper, lower = (principal_axis(np.array(found)) for found in (above, beneath))
         apart = pole_angle(upper[0], lower[0])
         flat, tilt = dip_of(upper[0])[0], dip_of(lower[0])
         if apart < _DISCORDANT_DEG or rank.get(younger, 0) > rank.get(older, 0):
@@ -143,14 +148,32 @@ def _discordances(
     return list(said.values())
 
 
-def _poles_at(beds: Sequence[Attitude], contact: PlacedContact) -> list[Vectors]:
-    """Poles of a unit's beds; of folded ones that of the bed nearest to the contact alone, since limbs have no mean."""
-    poles = [pole(bed.dip_deg or 0.0, dip_direction_deg=bed.dip_direction_deg or 0.0) for bed in beds]
-    if len(poles) < 2 or principal_axis(np.array(poles))[1] <= _FOLDED_DEG:
-        return poles
-    here = contact.place
-    away = [np.hypot(bed.place.east_m - here.east_m, bed.place.north_m - here.north_m) for bed in beds]
-    return [poles[int(np.argmin(away))]]
+class _UnitBeds:
+    """The beds of a unit, at least one."""
+
+    def __init__(self, beds: Sequence[Attitude]) -> None:
+        self._poles = pole(
+            [bed.dip_deg or 0.0 for bed in beds],
+            dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds],
+        )
+        self._mean = principal_axis(self._poles)
+        self._beds = beds
+
+    @cached_property
+    def _places(self) -> STRtree:
+        # Only of folded beds: a check of a short log shall not wait for the library.
+        import shapely
+
+        return shapely.STRtree(shapely.points([(bed.place.east_m, bed.place.north_m) for bed in self._beds]))
+
+    def at(self, contact: PlacedContact) -> tuple[Vectors, float]:
+        """Mean pole and spread in degrees; of folded beds the one nearest to a contact, since limbs have no mean."""
+        if len(self._poles) < 2 or self._mean[1] <= _FOLDED_DEG:
+            return self._mean
+        from shapely import Point
+
+        here = Point(contact.place.east_m, contact.place.north_m)
+        return self._poles[int(self._places.nearest(here))], 0.0
 
 
 def _dips(beds: list[Attitude]) -> str:
