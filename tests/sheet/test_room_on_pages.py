@@ -146,3 +146,16 @@ def test_the_section_alone_keeps_eleven_units_beside_it():
     ).value.pages
     assert not any("next sheet" in one for one in said(pages[0]))
     assert {f"Upper Beds {letter}" for letter in "abcdefghijk"} <= set(said(pages[0]))
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("paper", ["A4 portrait", "Letter portrait"])
+def test_no_figure_of_a_station_is_cut_on_narrow_paper(name, paper):
+    """Words wrap before that: half a coordinate tells nothing."""
+    found, document = made(name, sheet_line=f"sheet paper {paper}")
+    printed = {
+        text.replace("\u00a0", " ").replace("−", "-") for page in document.pages[1:] for text in said(page)
+    }
+    for place in found.survey.places.values():
+        for value in (place.east_m, place.north_m):
+            assert f"{round(value):,}".replace(",", " ") in printed

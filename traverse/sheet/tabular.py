@@ -20,6 +20,8 @@ _GAP_MM = 3.0
 _TIGHT_GAP_MM = 2.0
 _TITLE_MM = 6.6
 """From the base line area of a table's title to its rule."""
+_NARROWEST_MM = 10.0
+"""To this a column that wraps may be squeezed before figures are cut."""
 _COMMON_MM = 52.0
 """Width that serves most remarks."""
 _LEAST_ROWS = 3
@@ -224,12 +226,20 @@ def _widths(
 def _squeezed(
     columns: Sequence[Column], natural: Sequence[float], *, width: float, gap: float
 ) -> list[float]:
-    """Where even the least is too wide, every column gives in proportion."""
+    """Where even the least is too wide, columns that wrap give first: a figure cut short tells nothing."""
     widths = [
         (wide if column.least_mm is None else min(wide, column.least_mm)) + gap
         for column, wide in zip(columns, natural, strict=True)
     ]
-    return [given * (width + gap) / sum(widths) for given in widths]
+    spare = [
+        0.0 if column.least_mm is None else max(0.0, given - gap - _NARROWEST_MM)
+        for column, given in zip(columns, widths, strict=True)
+    ]
+    wanted = sum(widths) - width - gap
+    if wanted <= sum(spare):
+        return [given - give * wanted / sum(spare) for given, give in zip(widths, spare, strict=True)]
+    narrow = [given - give for given, give in zip(widths, spare, strict=True)]
+    return [given * (width + gap) / sum(narrow) for given in narrow]
 
 
 def flow(
