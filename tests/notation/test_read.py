@@ -258,6 +258,11 @@ def test_one_mistake_is_one_message(body, code):
     assert codes(body) == [code]
 
 
+def test_a_misspelt_line_is_not_missing_as_well():
+    text = "notation 1\nbearings magnetic\ndeclnation 8 1/2 E, 2026, map margin\nat 1\nto 2 045 20m\n"
+    assert [one.code for one in read(text).diagnostics if one.severity is Severity.ERROR] == ["unknown-word"]
+
+
 def test_a_second_wrong_station_is_said_again():
     body = "at 1\nto 2 045 20p\nto 1 145 20p\nat 3\nrock x\nto 4 045 20p\nat 9\nrock y\n"
     assert codes(body) == ["station-exists", "unknown-station"]

@@ -81,6 +81,12 @@ def _near(word: str) -> list[str]:
     ]
 
 
+def meant_word(line: str) -> str | None:
+    """The word of the notation that a line probably begins with, where it begins with none."""
+    near = _near(_head(line).rstrip(":").lower()[:40])
+    return near[0] if near else None
+
+
 def _first_word(line: str) -> Finding:
     first = _head(line)
     code = "unknown-word"

@@ -14,7 +14,7 @@ from traverse.log.records import Heading, Log
 from traverse.notation import answers, control, geology, heading, walk
 from traverse.notation.attitude import Unsaid
 from traverse.notation.draft import Draft, Mistake
-from traverse.notation.explain import explain
+from traverse.notation.explain import explain, meant_word
 from traverse.notation.parse import Parsed, Statement, Unread, uncollected
 from traverse.notation.text import plain, shortened
 from traverse.notation.use import HEADING_KINDS, Files, Loader, checked_path
@@ -207,6 +207,11 @@ def _unread(draft: Draft, one: Unread) -> None:
         if one.read[0].type not in _ANSWERS:
             draft.above = one.read
         _failed(draft, one.read)
+    else:
+        # A misspelt line is not missing as well.
+        meant = meant_word(plain(draft.line(one.line)))
+        if meant is not None:
+            draft.failed.add(meant.upper())
 
 
 def _failed(draft: Draft, words: Statement) -> None:
