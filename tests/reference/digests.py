@@ -35,10 +35,11 @@ def stored() -> dict[str, str]:
 
 
 def store(digests: Mapping[str, str]) -> None:
-    """Write them; a blank line between two logs."""
+    """Write them in the order of the logs, a blank line between two; none of a log that is gone."""
+    order = {path.stem: place for place, path in enumerate(logs())}
+    kept = [(name.split()[0], name, value) for name, value in digests.items() if name.split()[0] in order]
     lines, last = [_HEAD], None
-    for name, value in digests.items():
-        log = name.split()[0]
+    for log, name, value in sorted(kept, key=lambda one: order[one[0]]):
         lines.append(f"\n{name}  {value}\n" if log != last else f"{name}  {value}\n")
         last = log
     STORED.write_text("".join(lines), encoding="utf-8")

@@ -10,6 +10,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Mapping
+from itertools import groupby
 from pathlib import Path
 
 _ROOT = Path(__file__).resolve().parent.parent.parent
@@ -19,25 +20,31 @@ sys.path.insert(0, str(_ROOT))
 from tests.reference import digests  # noqa: E402
 from tests.reference.drawn import logs  # noqa: E402
 
+_BEGINNING, _ABOUT = 60, 120
+"""Letters that `diff` prints of a long line: its beginning, and about the first place that differs."""
+
 
 def _renew(options: argparse.Namespace) -> int:
-    old, new = digests.stored(), _digests(digests.made())
-    digests.store(new)
-    said = digests.differences(old, new)
+    said, new = _differences(options)
+    done = {path.stem for path in logs(options.of)}
+    kept = {name: value for name, value in digests.stored().items() if name.split()[0] not in done}
+    digests.store({**kept, **new})
     print("\n".join(said) or f"all {len(new)} are as they were")
     return 0
 
 
 def _check(options: argparse.Namespace) -> int:
     """Exit status 1 where anything differs."""
-    paths = logs(options.of)
-    said = digests.differences(
-        digests.of_logs(digests.stored(), paths) if options.of else digests.stored(),
-        _digests(digests.made(options.of)),
-    )
+    said, _ = _differences(options)
     if said:
         print("\n".join(said))
     return 1 if said else 0
+
+
+def _differences(options: argparse.Namespace) -> tuple[list[str], dict[str, str]]:
+    """What differs from the stored digests, and the digests of now."""
+    old, new = digests.stored(), _digests(digests.made(options.of))
+    return digests.differences(digests.of_logs(old, logs(options.of)) if options.of else old, new), new
 
 
 def _show(options: argparse.Namespace) -> int:
@@ -90,18 +97,47 @@ def _compare(options: argparse.Namespace, tree: Path, label: str, setting: Mappi
 
 
 def _unified(old: Mapping[str, str], new: Mapping[str, str], label: str) -> list[str]:
-    return [
-        line if line.endswith("\n") else line + "\n"
-        for name in dict.fromkeys((*new, *old))
-        if old.get(name) != new.get(name)
-        for line in difflib.unified_diff(
-            old.get(name, "").splitlines(keepends=True),
-            new.get(name, "").splitlines(keepends=True),
+    found: list[str] = []
+    for name in dict.fromkeys((*new, *old)):
+        lines = difflib.unified_diff(
+            old.get(name, "").splitlines(),
+            new.get(name, "").splitlines(),
             f"{label}: {name}" if name in old else "nothing",
             name if name in new else "nothing",
+            lineterm="",
             n=1,
         )
-    ]
+        for changed, run in groupby(lines, key=lambda line: line.startswith(("-", "+"))):
+            lines_of_run = list(run)
+            found += _narrowed(lines_of_run) if changed else [_cut(line, 0) for line in lines_of_run]
+    return [line + "\n" for line in found]
+
+
+def _narrowed(run: list[str]) -> list[str]:
+    """Lines taken out and lines put in: where there are as many of both, each pair is cut to where it differs."""
+    before = [line for line in run if line.startswith("-")]
+    after = [line for line in run if line.startswith("+")]
+    if len(before) != len(after):
+        return [_cut(line, 0) for line in run]
+    at = [_same(*pair) for pair in zip(before, after, strict=True)]
+    return [_cut(line, first) for side in (before, after) for line, first in zip(side, at, strict=True)]
+
+
+def _same(one: str, other: str) -> int:
+    """How many letters are the same from the second on, with the first."""
+    pairs = zip(one[1:], other[1:], strict=False)
+    shorter = min(len(one), len(other))
+    return next((place for place, (left, right) in enumerate(pairs, start=1) if left != right), shorter)
+
+
+def _cut(line: str, at: int) -> str:
+    """A line of a long path: its beginning, and what lies about one place."""
+    if len(line) <= _BEGINNING + _ABOUT:
+        return line
+    first = max(at - _ABOUT // 3, _BEGINNING)
+    last = first + _ABOUT
+    left = " … " if first > _BEGINNING else ""
+    return f"{line[:_BEGINNING]}{left}{line[first:last]}{' …' if last < len(line) else ''}"
 
 
 def _texts(options: argparse.Namespace) -> int:
@@ -116,9 +152,6 @@ def _digests(texts: Mapping[str, str]) -> dict[str, str]:
 def _git(*words: str) -> bool:
     """Whether it was done; git itself says why not."""
     return subprocess.run(["git", *words], cwd=_ROOT, check=False).returncode == 0
-
-
-_OF = "these logs or folders alone (samples, logs, cases); all are renewed, whatever is said here"
 
 
 def main() -> int:
@@ -146,10 +179,20 @@ def main() -> int:
     kept.add_argument("file", type=Path)
     kept.set_defaults(run=_texts)
     for command in (parser, diff, kernel):
-        command.add_argument("--of", nargs="+", default=(), metavar="LOG", help=_OF)
+        command.add_argument(
+            "--of",
+            nargs="+",
+            default=(),
+            metavar="LOG",
+            help="some logs, or the samples, logs or cases, alone",
+        )
     options = parser.parse_args()
     try:
         return (options.run or (_check if options.check else _renew))(options)
+    except BrokenPipeError:
+        # Whoever reads has seen enough.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
     except LookupError as problem:
         print(problem.args[0], file=sys.stderr)
         return 2
