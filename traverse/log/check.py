@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from traverse.diagnostic import Diagnostic, Label, error, note, warning
-from traverse.log.ages import age_rank
 from traverse.log.pieces import check_pieces
 from traverse.log.records import (
     Apparent,
@@ -259,10 +258,10 @@ def _controls(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:
 
 
 def _unit_order(log: Log) -> Iterator[Diagnostic]:
-    dated = [(unit, age_rank(unit.age)) for unit in log.units if unit.age]
-    ranks = [rank for _, rank in dated if rank is not None]
+    dated = [unit for unit in log.units if unit.age]
+    ranks = [unit.dated.middle for unit in dated if unit.dated is not None]
     if len(set(ranks)) > 1 and ranks == sorted(ranks, reverse=True):
-        first, last = dated[0][0], dated[-1][0]
+        first, last = dated[0], dated[-1]
         yield warning(
             "units-upside-down",
             f"the list of units runs from {first.age} to {last.age}: oldest first",

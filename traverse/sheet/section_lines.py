@@ -16,7 +16,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from traverse.log.records import PlaneKind
-from traverse.sheet.colour import chart_colour
 from traverse.structure.records import PointKind, Section, SectionPoint
 
 FLAT_DEG = 0.5
@@ -26,7 +25,6 @@ _RANK = {PointKind.FAULT: 2, PointKind.UNCONFORMITY: 1, PointKind.CONTACT: 0}
 _STEP_M = 0.5
 _LOOSE_DEG = 8.0
 """Loose ground dips no steeper where it is logged with an attitude at all."""
-_SURFACE = {chart_colour(age) for age in ("Quaternary", "Holocene", "Pleistocene")}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,11 +99,6 @@ def ground_of(section: Section) -> Ground | None:
         distance_m=np.array([point.distance_m for point in section.profile]),
         up_m=np.array([point.up_m for point in section.profile]),
     )
-
-
-def surface_units(units: Sequence[tuple[str, str | None]]) -> frozenset[str]:
-    """Letters of units whose age says that they lie loose on the ground."""
-    return frozenset(letters for letters, age in units if age and chart_colour(age) in _SURFACE)
 
 
 def is_bed(point: SectionPoint) -> bool:

@@ -19,7 +19,6 @@ from traverse.structure.records import Attitude, BandStretch, FoldAxis, PlacedCo
 
 LEVEL_DEG = 3.0
 """Beds that dip less have no side to dip to; common practice, no source."""
-_LOOSE = frozenset({"quaternary", "holocene", "pleistocene"})
 _CAP_DEG = 10.0
 """Beds no steeper than this may lie over others as a cap."""
 
@@ -170,13 +169,9 @@ def caps_of(
 ) -> frozenset[str]:
     """Units that lie over the others, `units` those that the attitudes lie in.
 
-    Loose ground by its age, and flat units above an unconformity; none where nothing else was met.
+    Loose ground, and flat units above an unconformity; none where nothing else was met.
     """
-    loose = {
-        unit.letters
-        for unit in log.units
-        if unit.age and _LOOSE & set(unit.age.lower().replace("-", " ").split())
-    }
+    loose = {unit.letters for unit in log.units if unit.loose}
     flat = {
         one.younger
         for one in contacts
