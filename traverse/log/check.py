@@ -24,6 +24,7 @@ from traverse.log.records import (
     SlopeKind,
     Tops,
     Unit,
+    UnitHere,
     WayUp,
 )
 from traverse.source import Span
@@ -49,6 +50,7 @@ def check_log(log: Log, *, unread: frozenset[str] = frozenset()) -> tuple[Diagno
         *_pace_lengths(log),
         *_controls(log, unread),
         *_unit_order(log),
+        *_units_of_places(log),
         *_overturned(log),
         *_legs(log),
         *check_pieces(log, unread=unread),
@@ -267,6 +269,29 @@ def _unit_order(log: Log) -> Iterator[Diagnostic]:
             f"the list of units runs from {first.age} to {last.age}: oldest first",
             first.span,
             "`unit` lines stand youngest first, as a legend reads",
+        )
+
+
+def _units_of_places(log: Log) -> Iterator[Diagnostic]:
+    """The first unit of a place counts, so that another is either the far side of a contact or a slip."""
+    rank = {unit.letters: index for index, unit in enumerate(log.units)}
+    first: dict[str | int, UnitHere] = {}
+    for item in log.items:
+        if not isinstance(item, UnitHere):
+            continue
+        spot = item.spot
+        said = first.setdefault(spot.index if spot.station is None else spot.station, item)
+        if said.letters == item.letters:
+            continue
+        place = "this place" if spot.station is None else f"station {spot.station}"
+        younger, older = sorted((said.letters, item.letters), key=lambda unit: rank.get(unit, len(rank)))
+        yield warning(
+            "two-units",
+            f"{place} is on {said.letters} (line {said.span.line}) and on {item.letters}; {said.letters} counts",
+            item.span,
+            f"one unit at one place: if two meet there, `contact {younger}/{older} certain` in place of this line",
+            "if one is a slip, correct it, with `was` for what it read",
+            labels=(Label(said.span, f"{said.letters} is said here"),),
         )
 
 

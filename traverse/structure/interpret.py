@@ -18,7 +18,7 @@ from traverse.structure.contact_plane import contact_planes
 from traverse.structure.density import densities
 from traverse.structure.doubts import doubts
 from traverse.structure.float_rule import float_limits
-from traverse.structure.ground import unit_finder
+from traverse.structure.ground import station_units, unit_finder
 from traverse.structure.mean import bedding_mean, fold_axis
 from traverse.structure.place import attitudes, contacts, things
 from traverse.structure.records import Form, Geology
@@ -75,6 +75,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         contacts=met,
         things=things(log, survey),
         band=under,
+        station_units=station_units(log, under),
         thicknesses=thick,
         bedding_mean=mean,
         fold_axis=axis,

@@ -128,6 +128,15 @@ class BandStretch:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class StationUnit:
+    """The unit that a station is on."""
+
+    station: str
+    letters: str
+    queried: bool
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Thickness:
     """True thickness of a unit crossed between two contacts."""
 
@@ -531,6 +540,8 @@ class Geology:
     things: tuple[Placed, ...]
     """Units, rock, notes, hazards, samples, photos and crossings in the order of the log."""
     band: tuple[BandStretch, ...]
+    station_units: tuple[StationUnit, ...] = ()
+    """Of each station whose unit is known."""
     thicknesses: tuple[Thickness, ...]
     bedding_mean: MeanBedding | None
     fold_axis: FoldAxis | None

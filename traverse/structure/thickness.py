@@ -11,6 +11,7 @@ import numpy as np
 from traverse.location.records import PlacedSpot, PlaceKind, Survey
 from traverse.log.records import ContactKind, Log, PlaneKind, UnitHere
 from traverse.structure.attitude import Vectors, pole, pole_angle
+from traverse.structure.ground import one_place, units_said
 from traverse.structure.mean import principal_axis
 from traverse.structure.records import Attitude, PlacedContact, Thickness
 from traverse.structure.turning import SHARES, by_arc, by_bend
@@ -41,7 +42,12 @@ def thicknesses(
         if bed.kind is PlaneKind.BED and bed.dip_deg is not None
     ]
     common = start_covariance(log, survey)
-    met = [(order[id(item)], item) for item in log.items if isinstance(item, UnitHere)]
+    said = units_said(log)
+    met = [
+        (order[id(item)], item)
+        for item in log.items
+        if isinstance(item, UnitHere) and item.letters == said[one_place(item.spot)].letters
+    ]
     found: list[Thickness] = []
     for first, second in pairwise(contacts):
         unit = _crossed(first, second)
