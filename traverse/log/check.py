@@ -28,13 +28,19 @@ from traverse.log.records import (
     WayUp,
 )
 from traverse.source import Span
+from traverse.trade import (
+    DOUBLE_PACE_M,
+    LARGE_DECLINATION_DEG,
+    OLD_DECLINATION_YEARS,
+    SINGLE_PACE_M,
+    STEEP_TO_PACE_DEG,
+)
 
-_STEP_M = {PaceKind.SINGLE: (0.4, 1.2), PaceKind.DOUBLE: (1.0, 2.2), None: (0.4, 2.2)}
-"""Lengths of a pace that a grown person walks; common practice, no source."""
-_LARGE_DECLINATION_DEG = 30.0
-_OLD_DECLINATION_YEARS = 5
-_STEEP_DEG = 35.0
-"""Steeper than this nobody paces; the figure was probably read in per cent."""
+_PACE_M = {
+    PaceKind.SINGLE: SINGLE_PACE_M,
+    PaceKind.DOUBLE: DOUBLE_PACE_M,
+    None: (SINGLE_PACE_M[0], DOUBLE_PACE_M[1]),
+}
 
 
 def check_log(log: Log, *, unread: frozenset[str] = frozenset()) -> tuple[Diagnostic, ...]:
@@ -190,7 +196,7 @@ def _pace_lengths(log: Log) -> Iterator[Diagnostic]:
         length = pace.length_m
         if length is None and pace.course_m is not None and pace.counts:
             length = pace.course_m * len(pace.counts) / sum(pace.counts)
-        shortest, longest = _STEP_M[pace.kind]
+        shortest, longest = _PACE_M[pace.kind]
         if length is not None and not shortest <= length <= longest:
             kind = f"{pace.kind.value} pace" if pace.kind else "pace"
             yield warning(
@@ -213,7 +219,7 @@ def _declinations(log: Log) -> Iterator[Diagnostic]:
             continue
         if given.span not in seen:
             seen[given.span] = given
-            if abs(given.value_deg) > _LARGE_DECLINATION_DEG:
+            if abs(given.value_deg) > LARGE_DECLINATION_DEG:
                 yield warning(
                     "large-declination",
                     f"a declination of {abs(given.value_deg):g} degrees is found near the poles only",
@@ -225,7 +231,7 @@ def _declinations(log: Log) -> Iterator[Diagnostic]:
             assert conditions.date is not None
             assert given.year is not None
             apart = abs(conditions.date.year - given.year)
-            if apart > _OLD_DECLINATION_YEARS:
+            if apart > OLD_DECLINATION_YEARS:
                 old.add(given.span)
                 yield warning(
                     "old-declination",
@@ -327,7 +333,7 @@ def _legs(log: Log) -> Iterator[Diagnostic]:
         if (
             slope is not None
             and slope.kind is SlopeKind.DEGREES
-            and abs(slope.value) > _STEEP_DEG
+            and abs(slope.value) > STEEP_TO_PACE_DEG
             and leg.distance.unit.is_pace
         ):
             yield warning(

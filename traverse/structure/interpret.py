@@ -15,7 +15,6 @@ from traverse.structure.band import band
 from traverse.structure.column import column
 from traverse.structure.construct import constructed
 from traverse.structure.contact_plane import contact_planes
-from traverse.structure.density import densities
 from traverse.structure.doubts import doubts
 from traverse.structure.float_rule import float_limits
 from traverse.structure.ground import station_units, unit_finder
@@ -91,7 +90,6 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         restored=back,
         rose=rose(measured, back),
         column=column(log, survey, measured, met, under, units_thick, caps),
-        densities=densities(measured),
         caps=caps,
         n_folded=sum(folded),
     )

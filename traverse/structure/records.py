@@ -484,18 +484,6 @@ class ColumnUnit:
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Density:
-    """Density of directions over the net, in multiples of an even spread."""
-
-    kind: PlaneKind | LineKind
-    n: int
-    step: float
-    """Spacing of the grid on a net of radius 1."""
-    rows: tuple[tuple[float | None, ...], ...]
-    """From south to north, each from west to east, -1 to 1; None outside the net."""
-
-
-@record(frozen=True, slots=True, kw_only=True)
 class Limb:
     """The mean of the beds on one side of a fold."""
 
@@ -571,5 +559,3 @@ class Geology:
     """None where no direction of flow was read."""
     column: tuple[ColumnUnit, ...] = ()
     """Units that were met, youngest first."""
-    densities: tuple[Density, ...] = ()
-    """Of each kind with twenty readings or more; poles for planes."""
