@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 POINTS = (
     "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW",
@@ -42,6 +43,37 @@ def axial_difference(first_deg: float, second_deg: float) -> float:
     """
     apart = abs(wrap_180(first_deg - second_deg))
     return min(apart, 180.0 - apart)
+
+
+def mean_azimuth(azimuths_deg: Sequence[float]) -> tuple[float, float]:
+    """Mean direction in [0, 360), and how strongly they agree: the length of the mean vector, 0 to 1.
+
+    Misleads where the strength is near 0: then there is no mean.
+
+    >>> mean, strength = mean_azimuth([350.0, 10.0])
+    >>> round(mean, 6) % 360.0, round(strength, 4)
+    (0.0, 0.9848)
+
+    Source: Mardia and Jupp (2000), Directional Statistics, from memory.
+    """
+    east = math.fsum(math.sin(math.radians(one)) for one in azimuths_deg) / len(azimuths_deg)
+    north = math.fsum(math.cos(math.radians(one)) for one in azimuths_deg) / len(azimuths_deg)
+    return wrap_360(math.degrees(math.atan2(east, north))), math.hypot(east, north)
+
+
+def mean_axis(azimuths_deg: Sequence[float]) -> tuple[float, float]:
+    """Mean of lines that have no sense, such as strikes, in [0, 180), and how strongly they agree, 0 to 1.
+
+    Angles are doubled, so that opposite dips of a fold add up to one line.
+
+    >>> mean, strength = mean_axis([10.0, 200.0])
+    >>> round(mean, 6), round(strength, 4)
+    (15.0, 0.9848)
+
+    Source: Mardia and Jupp (2000), Directional Statistics, from memory.
+    """
+    mean, strength = mean_azimuth([2.0 * one for one in azimuths_deg])
+    return mean / 2.0, strength
 
 
 def quadrant(first: str, angle_deg: float, last: str) -> float:

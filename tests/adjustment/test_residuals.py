@@ -8,8 +8,9 @@ from scipy.stats import chi2
 
 from tests.adjustment.test_least_squares import random_network
 from tests.walk import conditions, control, pace, walk
-from traverse.adjustment.residuals import CRITICAL, chi_square_limit
+from traverse.adjustment.residuals import chi_square_limit
 from traverse.survey import survey_log
+from traverse.trade import OUTLYING
 
 SQUARE = [("1", "2", 92, "100p"), ("2", "3", 181, "100p"), ("3", "4", 272, "100p"), ("4", "1", 1, "100p")]
 
@@ -58,7 +59,7 @@ def test_a_gross_bearing_in_a_braced_figure_stands_out():
         for name, one in readings(leg).items()
         if one.standardised is not None
     )
-    assert largest[0] > CRITICAL
+    assert largest[0] > OUTLYING
     assert largest[1:] == (("2", "3"), "bearing")
     assert survey.legs[1].check.bearing.standardised > 0  # read too large
     assert survey.network_test.chi_square > survey.network_test.limit

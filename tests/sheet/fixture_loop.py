@@ -9,6 +9,7 @@ from traverse.location import records as loc
 from traverse.log import records as book
 from traverse.source import Span
 from traverse.structure import records as geo
+from traverse.structure.ground import station_units
 
 FILE = "hollin.trav"
 _line = 0
@@ -522,6 +523,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
         contacts=tuple(contacts),
         things=tuple(things),
         band=tuple(stretches),
+        station_units=station_units(log, tuple(stretches)),
         thicknesses=tuple(thick),
         unit_thicknesses=tuple(_by_unit(thick)),
         bedding_mean=geo.MeanBedding(

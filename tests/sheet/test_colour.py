@@ -7,8 +7,9 @@ from itertools import pairwise
 
 import pytest
 
+from traverse.log.ages import read_age
 from traverse.log.records import RockUnit
-from traverse.sheet.colour import chart_colour, check_colours, lightness, unit_styles
+from traverse.sheet.colour import CHART, chart_colour, check_colours, lightness, unit_styles
 from traverse.source import Span
 
 
@@ -81,15 +82,23 @@ def test_an_authors_colour_stays_and_is_spoken_of():
         ("Palaeogene", "Paleogene"),
         ("Mid-Devonian", "Middle Devonian"),
         ("Upper Permian", "Permian"),
+        ("Lower to Middle Jurassic", "Jurassic"),
+        ("Recent alluvium", "Holocene"),
     ],
 )
 def test_spellings_of_an_age(age, same):
-    assert chart_colour(age) == chart_colour(same) is not None
+    assert chart_colour(unit("A", age)) == chart_colour(unit("A", same)) is not None
+
+
+def test_every_name_that_the_chart_colours_is_read_as_an_age():
+    for name in CHART:
+        age = read_age(name)
+        assert name in {age.name, f"{age.part} {age.name}"}
 
 
 def test_words_that_are_no_age():
-    assert chart_colour("old") is None
-    assert chart_colour("") is None
+    assert chart_colour(unit("A", "old")) is None
+    assert chart_colour(unit("A", None)) is None
 
 
 def test_units_of_one_age_with_another_between_them_differ_too():

@@ -15,7 +15,7 @@ from tests.sheet.pages import assert_inside, flat, overlaps, paths, texts, words
 from traverse.log.records import PlaneKind, Projection
 from traverse.sheet.colour import unit_styles
 from traverse.sheet.page import Box, Face, Text
-from traverse.sheet.section_lines import cut_ground, ground_of, surface_units
+from traverse.sheet.section_lines import cut_ground, ground_of
 from traverse.sheet.section_names import spread
 from traverse.sheet.strip import (
     ROOM_ABOVE_MM,
@@ -149,7 +149,7 @@ def lines_of(loop, *, near_m=10.0):
     log, _, geology = loop
     section = geology.sections[0]
     ground = ground_of(section)
-    loose = surface_units([(unit.letters, unit.age) for unit in log.units])
+    loose = frozenset(unit.letters for unit in log.units if unit.loose)
     return cut_ground(section, ground, floor_m=1060.0, top_m=1190.0, loose=loose, near_m=near_m), ground
 
 

@@ -8,12 +8,13 @@ import pytest
 
 from tests.sheet.fixture_loop import make
 from tests.sheet.pages import assert_inside, overlaps, paths, texts, words
+from traverse.angle import mean_azimuth
 from traverse.command.files import loader
 from traverse.compile import compile_log
 from traverse.sheet.column import column_block
 from traverse.sheet.compose import compose
 from traverse.sheet.page import Box, Tile
-from traverse.sheet.rose import currents, petals, rose_block, vector_mean
+from traverse.sheet.rose import currents, petals, rose_block
 from traverse.sheet.structure_page import structure_pages
 from traverse.sheet.style import PENS
 from traverse.sheet.template import read_template
@@ -273,8 +274,8 @@ def test_petals_hold_every_reading_once():
 
 
 def test_vector_mean_of_the_ring_is_nothing_and_of_one_is_itself():
-    assert vector_mean([0.0, 120.0, 240.0])[1] == pytest.approx(0.0, abs=1e-12)
-    assert vector_mean([200.0]) == pytest.approx((200.0, 1.0))
+    assert mean_azimuth([0.0, 120.0, 240.0])[1] == pytest.approx(0.0, abs=1e-12)
+    assert mean_azimuth([200.0]) == pytest.approx((200.0, 1.0))
 
 
 @pytest.mark.parametrize("nasty", ["<b>&\"'", "x" * 300])

@@ -2,6 +2,8 @@
 
 import pytest
 
+from traverse.sheet.stops import gather
+
 HEAD = """notation 1
 bearings true
 attitudes dip-right
@@ -118,3 +120,55 @@ def test_a_unit_seen_on_a_leg_alone_tells_what_its_start_lies_in(compile_text):
     units = {stretch.unit for stretch in compile_text(text).geology.band}
     assert units <= {"Bb", None}
     assert "Bb" in units
+
+
+def stations(compiled):
+    return {one.station: one.letters + ("?" if one.queried else "") for one in compiled.geology.station_units}
+
+
+def test_the_first_unit_of_a_place_counts_everywhere_and_the_second_is_asked_about(compile_text):
+    """Band, table and structure have one answer for a station with two units."""
+    text = HEAD + "unit Lt\nbed 100/30\nunit Ms\nto 2 090 100m\nunit Lt\n"
+    found = compile_text(text)
+    once = compile_text(text.replace("unit Ms\n", ""))
+    assert found.geology.band == once.geology.band
+    assert stations(found) == stations(once) == {"1": "Lt", "2": "Lt"}
+    assert gather(found.log, found.survey, found.geology).unit_at("1") == "Lt"
+    (told,) = [one for one in found.diagnostics if one.code == "two-units"]
+    assert told.message == "station 1 is on Lt (line 8) and on Ms; Lt counts"
+    assert "contact Ms/Lt" in told.hints[0]
+
+
+@pytest.mark.parametrize("back", ["unit Lt", "unit Ms"])
+def test_a_station_come_back_to_keeps_its_first_unit(compile_text, back):
+    """The beds read there on either visit are of one unit."""
+    found = compile_text(
+        HEAD
+        + f"unit Lt\nbed 100/30\nto 2 090 100m\nunit Lt\nat 1\n{back}\nbed 102/30\nsample S-1 shell bed\n"
+    )
+    assert stations(found)["1"] == "Lt"
+    assert [one.unit.letters for one in found.geology.column if one.samples] == ["Lt"]
+    assert len([one for one in found.diagnostics if one.code == "two-units"]) == (back == "unit Ms")
+
+
+def test_two_units_of_a_place_on_a_leg_are_asked_about_too(compile_text):
+    found = compile_text(HEAD + "unit Lt\nto 2 090 100m\nalong 40m\nunit Ms\nunit Qa\nat 2\nunit Ms\n")
+    (told,) = [one for one in found.diagnostics if one.code == "two-units"]
+    assert told.message.startswith("this place is on Ms")
+
+
+def test_a_station_where_no_unit_was_said_is_on_what_the_walk_was_left_on(compile_text):
+    """The first leg that reaches it tells, and the table says what the structure takes."""
+    found = compile_text(
+        HEAD
+        + "unit Lt\nto 2 090 100m\nalong 40m\ncontact Ms/Lt certain\nto 3 180 100m\nunit Ms\n"
+        + "to 4 270 100m\nunit Lt\nclose 2 045 141m\n"
+    )
+    assert stations(found)["2"] == "Ms"
+    stops = gather(found.log, found.survey, found.geology)
+    assert {name: stops.unit_at(name) for name in "1234"} == {"1": "Lt", "2": "Ms", "3": "Ms", "4": "Lt"}
+
+
+def test_a_doubt_is_carried_with_the_unit(compile_text):
+    found = compile_text(HEAD + "unit Lt\nto 2 090 100m\nalong 40m to 100m\nunit Ms?\nto 3 090 50m\n")
+    assert stations(found)["2"] == "Ms?"

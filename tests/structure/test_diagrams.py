@@ -4,11 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from scipy.integrate import dblquad
 from scipy.stats import circmean
-
-from traverse.structure.attitude import pole
-from traverse.structure.density import density, net_directions
 
 HEAD = "notation 1\nbearings true\nattitudes dip-direction\nat 1\n"
 
@@ -157,47 +153,3 @@ def test_a_sample_in_a_unit_without_a_contact_has_no_level(compile_text):
         )
     ).geology.column
     assert only.samples[0].level_m is None
-
-
-def test_below_twenty_readings_no_density(compile_text):
-    planes = [f"bed {(17 * i) % 360:03d}/{20 + i}" for i in range(20)]
-    few = compile_text(walk(*planes[:19])).geology
-    enough = compile_text(walk(*planes)).geology
-    assert few.densities == ()
-    (one,) = enough.densities
-    assert one.n == 20
-    assert one.rows[0][0] is None
-    assert one.rows[20][20] is not None
-    assert len(one.rows) == len(one.rows[0]) == round(2.0 / one.step) + 1
-
-
-def test_the_grid_lies_on_the_lower_hemisphere_by_equal_area():
-    grid = net_directions(5)
-    assert grid[2, 2] == pytest.approx([0.0, 0.0, -1.0])
-    assert grid[2, 4] == pytest.approx([1.0, 0.0, 0.0])
-    assert grid[4, 2] == pytest.approx([0.0, 1.0, 0.0])
-    # r = sqrt(2) sin(t / 2), t from the vertical: half the radius is 41.41 degrees from it.
-    assert np.degrees(np.arccos(-grid[2, 3][2])) == pytest.approx(
-        2 * np.degrees(np.arcsin(0.5 / np.sqrt(2.0)))
-    )
-
-
-def test_density_is_one_on_average_and_highest_at_the_poles():
-    rng = np.random.default_rng(4)
-    poles = pole(40.0 + rng.normal(0, 4, 60), dip_direction_deg=100.0 + rng.normal(0, 6, 60))
-    grid = density(poles, points=81)
-    # Equal areas of the net are equal areas of the hemisphere.
-    assert np.nanmean(grid) == pytest.approx(1.0, rel=0.02)
-    row, column = np.unravel_index(np.nanargmax(grid), grid.shape)
-    assert abs(net_directions(81)[row, column] @ pole(40.0, dip_direction_deg=100.0)) > np.cos(
-        np.radians(4.0)
-    )
-
-
-def test_the_weight_of_a_reading_integrates_to_an_even_spread():
-    """scipy's integral over the hemisphere beside the closed form by which densities are divided."""
-    sharp = 2.0 * (1.0 + 30 / 9.0)
-    total, _ = dblquad(
-        lambda t, _: np.exp(sharp * (np.cos(t) - 1.0)) * np.sin(t), 0.0, 2.0 * np.pi, 0.0, np.pi / 2.0
-    )
-    assert total / (2.0 * np.pi) == pytest.approx((1.0 - np.exp(-sharp)) / sharp)

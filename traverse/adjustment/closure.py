@@ -6,17 +6,8 @@ import math
 
 import numpy as np
 
-from traverse.adjustment.records import (
-    REFUSE,
-    REFUSE_UP,
-    WARN,
-    Circuit,
-    Closing,
-    Floats,
-    LeftOut,
-    Network,
-    Vectors,
-)
+from traverse.adjustment.records import Circuit, Closing, Floats, LeftOut, Network, Vectors
+from traverse.trade import PLAN_REFUSE, PLAN_WARN, UP_REFUSE
 
 SINGULAR_M2 = 1e-8
 """Added to a covariance that says a place is known without error, so that it can be divided by."""
@@ -54,7 +45,7 @@ def left_out(closings: tuple[Closing, ...]) -> LeftOut:
 
 def is_suspicious(closing: Closing) -> bool:
     """Whether a circuit closes badly enough for a wrong reading to be looked for."""
-    return closing.q > WARN or (closing.q_up is not None and closing.q_up > REFUSE_UP)
+    return closing.q > PLAN_WARN or (closing.q_up is not None and closing.q_up > UP_REFUSE)
 
 
 def chi_square(misclosure_m: Floats, covariance_m2: Floats) -> float:
@@ -88,7 +79,7 @@ def _test(circuit: Circuit, network: Network, vectors: Vectors, *, anyway: bool)
     q_up = None
     if not math.isnan(misclosure[2]):
         q_up = float(misclosure[2] ** 2 / max(covariance[2, 2], SINGULAR_M2))
-    used = anyway or q <= REFUSE
+    used = anyway or q <= PLAN_REFUSE
     return Closing(
         circuit=circuit,
         length_m=float(vectors.horizontal_m[edges].sum()),
@@ -97,5 +88,5 @@ def _test(circuit: Circuit, network: Network, vectors: Vectors, *, anyway: bool)
         q=q,
         q_up=q_up,
         used=used,
-        used_up=used and q_up is not None and (anyway or q_up <= REFUSE_UP),
+        used_up=used and q_up is not None and (anyway or q_up <= UP_REFUSE),
     )

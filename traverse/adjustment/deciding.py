@@ -13,11 +13,7 @@ from traverse.adjustment.slips import Slip, bearing_text, is_quadrant
 from traverse.adjustment.vectors import Drawn
 from traverse.angle import wrap_180
 from traverse.reduction.records import ReducedLegs
-
-_CLEAR = 5.0
-"""Two readings that this many standard deviations of a bearing lie between can't be taken for each other."""
-_NEAR_M = 15.0
-"""A sight shorter than this is no better than its two ends."""
+from traverse.trade import CLEAR_OF_EACH_OTHER, SHORT_SIGHT_M
 
 
 def what_decides(
@@ -70,13 +66,13 @@ def _sight(
         ways = [place - place[i] for place in places]
         azimuths = np.degrees([np.arctan2(way[:, 0], way[:, 1]) for way in ways])
         apart = np.abs(180.0 - np.mod(180.0 - (azimuths[0] - azimuths[1]), 360.0))
-        near = np.minimum(*(np.hypot(way[:, 0], way[:, 1]) for way in ways)) < _NEAR_M
+        near = np.minimum(*(np.hypot(way[:, 0], way[:, 1]) for way in ways)) < SHORT_SIGHT_M
         apart[near] = 0.0
         j = int(apart.argmax())
         if best is None or apart[j] > best[0]:
             best = (float(apart[j]), i, j, azimuths[:, j])
     edge = first.edge
-    if best is None or best[0] < _CLEAR * float(legs.reading_sd_deg[edge]):
+    if best is None or best[0] < CLEAR_OF_EACH_OTHER * float(legs.reading_sd_deg[edge]):
         return None
     _, i, j, azimuth = best
     leg = legs.booked[edge]

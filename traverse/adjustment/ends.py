@@ -7,10 +7,11 @@ from collections.abc import Mapping
 import numpy as np
 
 from traverse.adjustment.explained import Explained, Loops
-from traverse.adjustment.records import WARN, Floats, Indices, Network
-from traverse.adjustment.slips import RARE, Slip
+from traverse.adjustment.records import Floats, Indices, Network
+from traverse.adjustment.slips import Slip
 from traverse.adjustment.vectors import Drawn
 from traverse.record import record
+from traverse.trade import PLAN_WARN, RARE_SLIP
 
 NEAREST = 12
 """Stations that are looked at: where more would fit, that a leg ended at one of them says little."""
@@ -112,18 +113,18 @@ class Ends:
                 misclosure_after_m=float(after.distance_m[own]),
                 q_after=float(after.q[own]),
             )
-            found.append((float(after.rank.sum()) + RARE, one))
+            found.append((float(after.rank.sum()) + RARE_SLIP, one))
         return found
 
     def _near(self, start: int, leg: int, arrived: Floats) -> list[int]:
         """Stations that the walk's error allows the leg to have ended at, the nearest first."""
         own = self.spread_m2[start] + np.trace(self.drawn.vectors.covariance_m2[leg][:2, :2])
-        most = np.sqrt(WARN * (own + self.spread_m2.max()))
+        most = np.sqrt(PLAN_WARN * (own + self.spread_m2.max()))
         first, last = np.searchsorted(self.east_m, (arrived[0] - most, arrived[0] + most))
         stations = self.by_east[first:last]
         apart = self.drawn.raw.position_m[stations, :2] - arrived[:2]
         distance = (apart**2).sum(axis=1)
-        within = distance < WARN * (own + self.spread_m2[stations])
+        within = distance < PLAN_WARN * (own + self.spread_m2[stations])
         return [int(one) for one in stations[within][distance[within].argsort(kind="stable")][:NEAREST]]
 
     def _reached_after(self, station: int, leg: int) -> bool:

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from traverse.adjustment.closure import is_suspicious, usable
-from traverse.adjustment.records import REFUSE, REFUSE_UP, WARN, Closing, Flags, Floats, Indices
+from traverse.adjustment.records import Closing, Flags, Floats, Indices
 from traverse.adjustment.slips import Slip
 from traverse.record import record
+from traverse.trade import PLAN_REFUSE, PLAN_WARN, UP_REFUSE
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -80,13 +81,13 @@ class Loops:
         q = chi_squares(misclosure[:, :2], covariance[:, :2, :2])
         q_up = misclosure[:, 2] ** 2 / covariance[:, 2, 2]
         failing = self.failing[circuit]
-        good_up = q_up < REFUSE_UP
+        good_up = q_up < UP_REFUSE
         return After(
             q=q,
             distance_m=np.hypot(misclosure[:, 0], misclosure[:, 1]),
             rank=_likelihood(misclosure, covariance) - self.likelihood[circuit],
-            mends=good_up & (q < np.where(failing, WARN, REFUSE)),
-            may_mend=good_up & (q < REFUSE),
+            mends=good_up & (q < np.where(failing, PLAN_WARN, PLAN_REFUSE)),
+            may_mend=good_up & (q < PLAN_REFUSE),
         )
 
 

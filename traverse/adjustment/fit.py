@@ -10,9 +10,7 @@ from traverse.adjustment.closure import SINGULAR_M2
 from traverse.adjustment.records import Floats, Network, Vectors
 from traverse.length import METRES_PER_FOOT
 from traverse.record import record
-
-MIRROR_MARGIN = 9.21
-"""By how much a mirrored fit must be better, as a chi-square."""
+from traverse.trade import MIRRORED
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -51,7 +49,7 @@ def lay_on_known_points(network: Network, vectors: Vectors, raw_m: Floats) -> tu
         mirrored = False
         if len(members) > 2:
             other = _similarity(known * (-1.0, 1.0), raw_m[members, :2], covariance)
-            mirrored = other.chi_square + MIRROR_MARGIN < direct.chi_square
+            mirrored = other.chi_square + MIRRORED < direct.chi_square
         found.append(
             Laid(
                 stations=tuple(members),

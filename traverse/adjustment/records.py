@@ -15,11 +15,6 @@ Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Indices = NDArray[np.intp]
 
-WARN, REFUSE = 5.99, 9.21
-"""Chi-square with 2 degrees of freedom: 95 and 99 per cent. Source: any table of the distribution."""
-WARN_UP, REFUSE_UP = 3.84, 6.63
-"""Chi-square with 1 degree of freedom: 95 and 99 per cent."""
-
 
 @record(frozen=True, slots=True, kw_only=True)
 class Fix:

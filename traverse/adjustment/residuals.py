@@ -12,8 +12,6 @@ from traverse.adjustment.vectors import Drawn, scaled_jacobian
 from traverse.record import record
 from traverse.reduction.records import ReducedLegs
 
-CRITICAL = 3.29
-"""Standardised residual that one good reading in a thousand exceeds. Source: any table of the normal distribution."""
 UNCHECKED = 1e-6
 """Redundancy below which nothing checks a reading."""
 

@@ -13,9 +13,8 @@ from traverse.length import METRES_PER_FOOT
 from traverse.log.records import Leg, North, Slope, SlopeKind, Unit
 from traverse.record import record
 from traverse.reduction.pace import metres
+from traverse.trade import RARE_SLIP
 
-RARE = 2.4
-"""Added to the rank of a slip less common than the rest: twice the logarithm of how much less."""
 LEVEL_RAD = 1e-6
 """A slope below this is the same in degrees and in per cent."""
 TWICE = "leg booked twice"
@@ -86,7 +85,7 @@ def _bearings(edge: int, leg: Leg, declination_deg: float) -> Iterator[Slip]:
             yield slip("E and W exchanged", -read)
         if read % 180.0 != 90.0:
             yield slip("N and S exchanged", 180.0 - read)
-    for step, rank in ((10.0, 0.0), (100.0, 0.0), (20.0, RARE)):
+    for step, rank in ((10.0, 0.0), (100.0, 0.0), (20.0, RARE_SLIP)):
         for off in (-step, step):
             if quadrant and not _same_quadrant(read, off):
                 continue
@@ -96,7 +95,7 @@ def _bearings(edge: int, leg: Leg, declination_deg: float) -> Iterator[Slip]:
         yield slip("digits exchanged", other)
     if quadrant and read % 90.0 not in {0.0, 45.0}:
         other = 90.0 * (2.0 * (read // 90.0) + 1.0) - read
-        yield slip("quadrant angle read from the other end", other, rank=RARE)
+        yield slip("quadrant angle read from the other end", other, rank=RARE_SLIP)
     if leg.conditions.bearings is North.MAGNETIC and declination_deg != 0.0:
         yield slip("declination applied twice", read - declination_deg)
 
@@ -126,14 +125,14 @@ def _distances(edge: int, leg: Leg) -> Iterator[Slip]:
             counted = metres(replace(leg.distance, unit=Unit.PACES), pace)
             factor = counted / metres(leg.distance, None)
             words = f"paces taken for {'metres' if unit is Unit.METRES else 'feet'}"
-            yield replace(slip(words, value, Unit.PACES, factor, rank=RARE), share=precision.pace_share)
-        yield slip("leg left out", value, unit, 2.0, rank=RARE)
+            yield replace(slip(words, value, Unit.PACES, factor, rank=RARE_SLIP), share=precision.pace_share)
+        yield slip("leg left out", value, unit, 2.0, rank=RARE_SLIP)
         return
     if pace is not None:
         factor = value / metres(leg.distance, pace)
-        taken = slip("metres taken for paces", value, Unit.METRES, factor, rank=RARE)
+        taken = slip("metres taken for paces", value, Unit.METRES, factor, rank=RARE_SLIP)
         yield replace(taken, share=precision.tape_share)
-    for lost, rank in ((100.0, 0.0), (10.0, RARE), (20.0, RARE), (50.0, RARE)):
+    for lost, rank in ((100.0, 0.0), (10.0, RARE_SLIP), (20.0, RARE_SLIP), (50.0, RARE_SLIP)):
         yield slip(f"{lost:.0f} paces dropped", value + lost, unit, (value + lost) / value, rank=rank)
         if value > lost:
             yield slip(f"{lost:.0f} paces too many", value - lost, unit, (value - lost) / value, rank=rank)
@@ -141,9 +140,9 @@ def _distances(edge: int, leg: Leg) -> Iterator[Slip]:
     for figures in _neighbours_exchanged(f"{whole:.0f}"):
         if int(figures) > 0:
             other = int(figures) + rest
-            yield slip("digits of the paces exchanged", other, unit, other / value, rank=RARE)
-    yield slip("double paces counted as single", 2.0 * value, unit, 2.0, rank=RARE)
-    yield slip("single paces counted as double", value / 2.0, unit, 0.5, rank=RARE)
+            yield slip("digits of the paces exchanged", other, unit, other / value, rank=RARE_SLIP)
+    yield slip("double paces counted as single", 2.0 * value, unit, 2.0, rank=RARE_SLIP)
+    yield slip("single paces counted as double", value / 2.0, unit, 0.5, rank=RARE_SLIP)
 
 
 def _slopes(edge: int, leg: Leg) -> Iterator[Slip]:
@@ -169,7 +168,7 @@ def _slopes(edge: int, leg: Leg) -> Iterator[Slip]:
     else:
         return
     yield Slip(
-        edge=edge, slip=words, reading=f"{slope.value:+g}{mark}", written=written, tilt=tilt, rank=RARE
+        edge=edge, slip=words, reading=f"{slope.value:+g}{mark}", written=written, tilt=tilt, rank=RARE_SLIP
     )
 
 
@@ -189,7 +188,12 @@ def _legs(edge: int, leg: Leg, before: Leg | None) -> Iterator[Slip]:
         and before.distance.unit is leg.distance.unit
     )
     yield Slip(
-        edge=edge, slip=TWICE, reading=GONE_BEFORE, written=written, stretch=0.0, rank=0.0 if same else RARE
+        edge=edge,
+        slip=TWICE,
+        reading=GONE_BEFORE,
+        written=written,
+        stretch=0.0,
+        rank=0.0 if same else RARE_SLIP,
     )
 
 

@@ -9,16 +9,12 @@ import numpy as np
 
 from traverse.adjustment.explained import Explained, Loops
 from traverse.adjustment.records import Floats, Network
-from traverse.adjustment.slips import RARE, Slip, bearing_text, is_quadrant
+from traverse.adjustment.slips import Slip, bearing_text, is_quadrant
 from traverse.adjustment.vectors import Drawn
 from traverse.log.records import Leg, North
 from traverse.reduction.records import ReducedLegs
+from traverse.trade import ANY_ANGLE, LEAST_SET_DEG, MOST_SET_DEG, RARE_SLIP
 
-LEAST_DEG, MOST_DEG = 3.0, 40.0
-"""Angles that a compass is set apart by and that no loop would pass over."""
-ANY_ANGLE = 6.0
-"""Added to the rank of an angle that nothing but the closure names: twice the logarithm of some twenty angles that
-could be told apart, any of which would do."""
 MOST_CIRCUITS = 50
 """In a log with more failing circuits than this it is not one compass that is wrong."""
 
@@ -95,17 +91,17 @@ def _angles(legs: ReducedLegs, edge: int, walk: _Walk, k: int) -> list[tuple[flo
         before.conditions.compass,
         before.conditions.reader,
     )
-    relief = RARE if handed_over else 0.0
+    relief = RARE_SLIP if handed_over else 0.0
     angles = []
     declination = float(legs.declination_deg[edge])
-    if leg.conditions.bearings is North.MAGNETIC and abs(declination) >= LEAST_DEG:
+    if leg.conditions.bearings is North.MAGNETIC and abs(declination) >= LEAST_SET_DEG:
         for times, words in ((1.0, "the declination"), (2.0, "twice the declination")):
-            angles += [(sign * times * declination, words, RARE - relief) for sign in (-1.0, 1.0)]
+            angles += [(sign * times * declination, words, RARE_SLIP - relief) for sign in (-1.0, 1.0)]
     best = walk.closing_turn_deg(k)
     apart = 2.0 * float(legs.reading_sd_deg[edge])
     told = any(abs(best - turn) < apart for turn, _, _ in angles)
-    if LEAST_DEG <= abs(best) <= MOST_DEG and not told:
-        angles.append((best, "", RARE + ANY_ANGLE - relief))
+    if LEAST_SET_DEG <= abs(best) <= MOST_SET_DEG and not told:
+        angles.append((best, "", RARE_SLIP + ANY_ANGLE - relief))
     return angles
 
 

@@ -9,20 +9,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from traverse.adjustment.records import REFUSE, REFUSE_UP, WARN, WARN_UP, Closing, Network
+from traverse.adjustment.records import Closing, Network
 from traverse.diagnostic import Diagnostic, Label, error, note, warning
 from traverse.log.records import Log
 from traverse.source import Span
+from traverse.trade import LUCKY, PLAN_REFUSE, PLAN_WARN, SHORT_LOOP_M, UP_REFUSE, UP_WARN
 
 if TYPE_CHECKING:
     from traverse.adjustment.explained import Explanation
 
 SHOWN_STATIONS = 8
 """A longer loop is named by its ends and its middle."""
-LUCKY = 0.0201
-"""Chi-square with 2 degrees of freedom that one good loop in a hundred stays below: -2 ln 0.99."""
-SHORT_M = 100.0
-"""A loop shorter than this may well close to nothing."""
 SHOWN_SUSPECTS = 5
 """Readings that a message lists."""
 
@@ -44,14 +41,14 @@ def verdicts(
     found: list[Diagnostic] = []
     for i, closing in enumerate(closings):
         said: list[Diagnostic] = []
-        if closing.q > WARN:
+        if closing.q > PLAN_WARN:
             said.append(_plan(network, closing, wanted=wanted))
-        if closing.q_up is not None and closing.q_up > WARN_UP:
+        if closing.q_up is not None and closing.q_up > UP_WARN:
             said.append(_height(network, closing, wanted=wanted))
-        if said and i in explained and (closing.q > REFUSE or not said[0].code.startswith("closure")):
+        if said and i in explained and (closing.q > PLAN_REFUSE or not said[0].code.startswith("closure")):
             # A loop between the two limits may be ordinary bad work: it is asked about and accuses nobody.
             said[0] = _with_suspects(said[0], log, network, closing, explained[i])
-        if closing.q < LUCKY and closing.length_m > SHORT_M:
+        if closing.q < LUCKY and closing.length_m > SHORT_LOOP_M:
             said.append(
                 note(
                     "closure-lucky",
@@ -123,7 +120,7 @@ def _plan(network: Network, closing: Closing, *, wanted: bool) -> Diagnostic:
         f"in {length_text(closing.length_m)} ({_ratio(closing)}); its precision leads one to expect "
         f"about {length_text(expected)}"
     )
-    if closing.q > REFUSE and not closing.used:
+    if closing.q > PLAN_REFUSE and not closing.used:
         left = _left_out(network, closing)
         return warning(
             "closure-fails",
@@ -132,7 +129,7 @@ def _plan(network: Network, closing: Closing, *, wanted: bool) -> Diagnostic:
             "look for one reading that would explain it, on the page or on the ground, before adjusting",
             "to adjust all the same: `adjust RULE anyway WHY`",
         )
-    taken = "adjusted all the same, as the log asks" if closing.q > REFUSE else "adjusted"
+    taken = "adjusted all the same, as the log asks" if closing.q > PLAN_REFUSE else "adjusted"
     return warning(
         "closure-poor",
         f"{fact}; {taken if wanted else 'not adjusted'}",
@@ -145,7 +142,7 @@ def _height(network: Network, closing: Closing, *, wanted: bool) -> Diagnostic:
     up = float(closing.misclosure_m[2])
     expected = math.sqrt(float(closing.covariance_m2[2, 2]))
     assert closing.q_up is not None
-    fails = closing.q_up > REFUSE_UP and not closing.used_up
+    fails = closing.q_up > UP_REFUSE and not closing.used_up
     way = "high" if up > 0.0 else "low"
     taken = "heights not adjusted" if fails or not closing.used_up or not wanted else "heights adjusted"
     return warning(

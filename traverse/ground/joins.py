@@ -23,24 +23,20 @@ from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind, PlaneKind
 from traverse.record import record
 from traverse.structure.records import Attitude, Geology, PlacedContact
+from traverse.trade import (
+    AT_END_M,
+    FACES_ALIKE_DEG,
+    JOIN_GENTLE_DEG,
+    JOINED_DEG,
+    JOINED_MOST_DEG,
+    LEVEL_DEG,
+    REACH_BED_M,
+    REACH_M,
+    WINDING,
+)
 
-REACH_M = 300.0
-"""No plane is carried farther than this."""
-_AGREE_DEG = 10.0
-_AGREE_MOST_DEG = 15.0
-_LEVEL_DEG = 3.0
-"""A plane that dips less has no strike to run along."""
-_GENTLE_DEG = 10.0
-"""Where the ground between is unknown, a plane that dips less says too little of where it comes out."""
-_BEDS_M = 150.0
-"""A contact without a plane of its own has that of the nearest bed, no farther off than this."""
-_FACES_ALIKE_DEG = 45.0
-_AT_M = 5.0
-"""Ground walked on so near to an end, or within twice its error, is that of the end."""
 _PLACE_M = 0.5
 _PARTNERS = 12
-_WINDING = 3.0
-"""An outcrop longer than this many times the straight way is not what joins two places."""
 _CELLS = 400
 
 Points = NDArray[np.float64]
@@ -131,10 +127,10 @@ class _Meeting:
             if up is None or bed is None:
                 return None
             plane, sd_deg = up, bed.sd_deg
-        if plane[2] > math.cos(math.radians(_LEVEL_DEG)):
+        if plane[2] > math.cos(math.radians(LEVEL_DEG)):
             return None
         if bed is not None and up is not None and bed.upside_down:
-            plane = -plane if angle_deg(plane, up) < _FACES_ALIKE_DEG else plane
+            plane = -plane if angle_deg(plane, up) < FACES_ALIKE_DEG else plane
         return self._placed(contact, plane, sd_deg)
 
     def _own(self, contact: PlacedContact) -> Vector | None:
@@ -148,7 +144,7 @@ class _Meeting:
             return None
         away = np.hypot(*(self.where - (contact.place.east_m, contact.place.north_m)).T)
         nearest = int(away.argmin())
-        return self.beds[nearest] if away[nearest] <= _BEDS_M else None
+        return self.beds[nearest] if away[nearest] <= REACH_BED_M else None
 
     def _placed(self, contact: PlacedContact, plane: Vector | None, sd_deg: float) -> _Met:
         place = contact.place
@@ -197,21 +193,21 @@ def _pair(first: _Met, second: _Met) -> _Pair | None:
     along = end - start
     apart = float(np.hypot(along[0], along[1]))
     known = [one for one in (first, second) if one.normal is not None]
-    if apart < _AT_M or not known:
+    if apart < AT_END_M or not known:
         return None
     mean = sum((one.normal for one in known if one.normal is not None), np.zeros(3))
     plane = holding(mean, along)
     if plane is None:
         return None
     dip_deg = math.degrees(math.acos(min(1.0, abs(float(plane[2])))))
-    if dip_deg < (_LEVEL_DEG if over_heights else _GENTLE_DEG):
+    if dip_deg < (LEVEL_DEG if over_heights else JOIN_GENTLE_DEG):
         return None
     placed_deg = math.degrees(math.atan2(math.hypot(first.sd_m, second.sd_m), apart))
     off = 0.0
     for one in known:
         assert one.normal is not None
         this = angle_deg(plane, one.normal)
-        if this > min(_AGREE_MOST_DEG, max(_AGREE_DEG, 2.0 * math.hypot(one.sd_deg, placed_deg))):
+        if this > min(JOINED_MOST_DEG, max(JOINED_DEG, 2.0 * math.hypot(one.sd_deg, placed_deg))):
             return None
         off = max(off, this)
     return _Pair(
@@ -299,7 +295,7 @@ class _Ground:
     def kept(self, line: Points, pair: _Pair) -> tuple[Points, ...]:
         """What may be drawn of a trace, which then stands in the way of others; nothing where it must not be."""
         run = _run(line)
-        near = [max(_AT_M, 2.0 * one.sd_m) for one in (pair.first, pair.second)]
+        near = [max(AT_END_M, 2.0 * one.sd_m) for one in (pair.first, pair.second)]
 
         along, _ = _crossings(line, run, *self.drawn.ends())
         # Two that part from one place meet there.
@@ -407,7 +403,7 @@ def _outcrop(terrain: Terrain, pair: _Pair) -> Points | None:
             whole = np.vstack([start, way, end])
             if best is None or _run(whole)[-1] < _run(best)[-1]:
                 best = whole
-    return best if best is not None and _run(best)[-1] <= _WINDING * pair.apart_m else None
+    return best if best is not None and _run(best)[-1] <= WINDING * pair.apart_m else None
 
 
 def _nearest_part(line: Points, at: Vector) -> tuple[int, float]:

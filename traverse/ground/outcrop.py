@@ -19,21 +19,13 @@ from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from traverse.diagnostic import Diagnostic, Outcome, note
-from traverse.ground.joins import REACH_M
 from traverse.ground.plane import angle_deg, normal
 from traverse.ground.records import GroundModel, Outcrop, Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Trace
 from traverse.structure.records import Attitude, Geology, PlacedContact
+from traverse.trade import BAND_M, HEIGHT_SD_SHARE, OTHER_DIP_DEG, POLE_SD_DEG, PRINTS_UPRIGHT_DEG, REACH_M
 
-_SAME_DIP_DEG = 10.0
-"""A bed whose pole is farther off than this stands for another dip; the plane ends half-way to it."""
-_SD_SHARE = 0.1
-"""Standard error of a height over the grid's spacing, 1 m at least; common practice, no source."""
-_SD_POLE_DEG = 3.0
-_VERTICAL_DEG = 89.5
-_COVER_M = 20.0
-"""Width to either side of the walk on which younger ground hides the trace."""
 _HAIR_M = 0.01
 _CELLS = 400
 """To a side: the difference is contoured on cells no finer than the grid and no more than these."""
@@ -79,16 +71,16 @@ def _outcrop(
     x, y, height = _window(terrain, east, north, reach)
     if len(x) < 2 or len(y) < 2:
         return
-    sd_up = max(1.0, _SD_SHARE * terrain.spacing_m)
+    sd_up = max(1.0, HEIGHT_SD_SHARE * terrain.spacing_m)
     away = np.hypot(x[None, :] - east, y[:, None] - north)
-    turn, fall = math.radians(grid_strike + 90.0), math.radians(min(dip, _VERTICAL_DEG))
+    turn, fall = math.radians(grid_strike + 90.0), math.radians(min(dip, PRINTS_UPRIGHT_DEG))
     down = (x[None, :] - east) * math.sin(turn) + (y[:, None] - north) * math.cos(turn)
     # Times cos(dip), so that a plane near the vertical stays finite: the distance of the ground from the plane.
     off = (height - up) * math.cos(fall) + down * math.sin(fall)
-    if dip > _VERTICAL_DEG:
+    if dip > PRINTS_UPRIGHT_DEG:
         off = np.where(np.isnan(height), np.nan, down)
     sd = np.hypot(
-        np.hypot(sd_up * math.cos(fall), contact.sd_m * math.sin(fall)), away * math.radians(_SD_POLE_DEG)
+        np.hypot(sd_up * math.cos(fall), contact.sd_m * math.sin(fall)), away * math.radians(POLE_SD_DEG)
     )
     room = _room(contact, reach, log, geology, survey)
     lines = _parts(_contoured(x, y, off), room, Point(east, north), terrain.spacing_m)
@@ -148,7 +140,7 @@ def _reach(strike_deg: float, dip_deg: float, contact: PlacedContact, beds: Sequ
     mine = normal(strike_deg, dip_deg)
     for bed in beds:
         between = angle_deg(mine, normal(bed.strike_deg or 0.0, bed.dip_deg or 0.0))
-        if min(between, 180.0 - between) > _SAME_DIP_DEG:
+        if min(between, 180.0 - between) > OTHER_DIP_DEG:
             reach = min(reach, 0.5 * _apart(bed, contact))
     return reach
 
@@ -195,7 +187,7 @@ def _room(contact: PlacedContact, reach: float, log: Log, geology: Geology, surv
     mine = order.get(contact.younger or "", -1)
     for stretch in geology.band:
         if stretch.unit is not None and order.get(stretch.unit, mine) < mine and not _concealed(contact):
-            hidden = LineString([stretch.start, stretch.end]).buffer(_COVER_M, cap_style="flat")
+            hidden = LineString([stretch.start, stretch.end]).buffer(BAND_M, cap_style="flat")
             room = room.difference(hidden)
     return room
 

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from traverse.adjustment.records import REFUSE, REFUSE_UP, Fix
+from traverse.adjustment.records import Fix
 from traverse.diagnostic import Diagnostic, Label, Outcome, error, warning
 from traverse.log.records import Control, Log
+from traverse.trade import PLAN_REFUSE, UP_REFUSE
 
 if TYPE_CHECKING:
     from traverse.location.crs import Grid
@@ -96,10 +97,10 @@ def _contradiction(name: str, first: Fix, second: Fix) -> Diagnostic | None:
     variance = first.variance_m2 + second.variance_m2
     squares = apart**2 / np.maximum(variance, HELD_M**2)
     q, q_up = float(squares[0] + squares[1]), float(np.nan_to_num(squares[2]))
-    if q <= REFUSE and q_up <= REFUSE_UP:
+    if q <= PLAN_REFUSE and q_up <= UP_REFUSE:
         return None
     distance = math.hypot(apart[0], apart[1])
-    fact = f"{distance:.0f} m apart" if q > REFUSE else f"{abs(apart[2]):.0f} m apart in height"
+    fact = f"{distance:.0f} m apart" if q > PLAN_REFUSE else f"{abs(apart[2]):.0f} m apart in height"
     return warning(
         "fixes-disagree",
         f"the two fixes of {name} are {fact}, more than their errors allow; the second is not used",

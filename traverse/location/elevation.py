@@ -14,9 +14,7 @@ from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.location.records import PlacedSpot
 from traverse.log.records import Elevation, Log
 from traverse.record import record
-
-DEFAULT_SD_M = 5.0
-"""Of a reading that gives no ±."""
+from traverse.trade import ELEVATION_SD_M
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -58,7 +56,7 @@ def readings_without_drift(log: Log) -> Outcome[tuple[Reading, ...]]:
             found[id(one)] = Reading(
                 booked=one,
                 height_m=one.height_m - rate * (at - moment[0]),
-                sd_m=DEFAULT_SD_M if one.sd_m is None else one.sd_m,
+                sd_m=ELEVATION_SD_M if one.sd_m is None else one.sd_m,
             )
     ordered = tuple(found[id(item)] for item in log.items if id(item) in found)
     return Outcome(ordered, tuple(remarks))

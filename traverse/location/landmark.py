@@ -20,14 +20,10 @@ from traverse.log.records import Log, North, Sight
 from traverse.record import record
 from traverse.reduction.declination import in_force_deg
 from traverse.reduction.slope import slope_rad
+from traverse.trade import GROSS_SIGHT, NO_CROSSING_DEG, POOR_CROSSING_DEG
 
 if TYPE_CHECKING:
     from traverse.location.crs import Grid
-
-NARROW_DEG, REFUSED_DEG = 30.0, 5.0
-"""Rays that cross at less give a poor place; at much less, none."""
-GROSS = 10.0
-"""A sight that is off by more of its standard errors takes no part."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -239,7 +235,7 @@ def sight_observations(
         azimuth = math.radians(turn.grid_azimuth_deg(sight, here + toward / 2.0))
         across = np.array((math.cos(azimuth), -math.sin(azimuth), 0.0))
         variance = (math.radians(sd) * distance) ** 2 + fix.sd_plan_m**2
-        if abs(across[:2] @ toward) > GROSS * math.sqrt(variance):
+        if abs(across[:2] @ toward) > GROSS_SIGHT * math.sqrt(variance):
             continue
         value = np.array((*fix.position_m[:2], 0.0))
         found.append(
@@ -251,12 +247,12 @@ def sight_observations(
 def _refused(name: str, sights: list[Sight], met: Met | None) -> Diagnostic | None:
     """Why sights give no place, or None."""
     span = sights[-1].span
-    if met is None or met.crossing_deg < REFUSED_DEG:
+    if met is None or met.crossing_deg < NO_CROSSING_DEG:
         return warning(
             "sights-parallel",
             f"the sights that would place {name} run nearly along one line; it is not placed",
             span,
-            f"a sight that crosses them at {NARROW_DEG:.0f} degrees or more would place it",
+            f"a sight that crosses them at {POOR_CROSSING_DEG:.0f} degrees or more would place it",
         )
     if (met.distance_m <= 0.0).any():
         return warning(

@@ -11,14 +11,13 @@ import numpy as np
 from traverse.adjustment.records import Fix
 from traverse.diagnostic import Diagnostic, Outcome, error, warning
 from traverse.log.records import Conditions, Log
+from traverse.trade import MODEL_DECLINATION_DEG
 
 if TYPE_CHECKING:
     from traverse.location.crs import Grid
 
 FIRST_YEAR, END_YEAR = 2010, 2030
 """Years that the models shipped with the program cover: from the first to before the end."""
-TOLERANCE_DEG = 1.0
-"""A stated declination farther from the model than this is asked about."""
 
 
 def model_declinations(
@@ -141,7 +140,7 @@ def _compared(log: Log, grid: Grid | None, fixes: Mapping[str, Fix]) -> Iterable
     for declination, day in reversed(list(stated.values())):
         value = declination.on(day)
         model = declination_at(*place, day)
-        if value is not None and abs(value - model) > TOLERANCE_DEG:
+        if value is not None and abs(value - model) > MODEL_DECLINATION_DEG:
             yield warning(
                 "declination-model",
                 f"a declination of {_east_west(value)} is stated; the magnetic model gives {_east_west(model)} "

@@ -1,6 +1,11 @@
-"""Order of the names that rocks are dated by."""
+"""The one reading of an age: which names of the international chart stand in it, and what span they cover."""
 
 from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+from traverse.record import record
 
 _CHART = (
     ("Quaternary", "Holocene Pleistocene"),
@@ -25,13 +30,40 @@ _CHART = (
     ("Orosirian", ""),
     ("Rhyacian", ""),
     ("Siderian", ""),
+    ("Archean", ""),
+    ("Hadean", ""),
 )
-"""Periods, youngest first, with those of their epochs that have names of their own.
+"""Periods, youngest first, with those of their epochs that have names of their own; the oldest two are eons.
 
 Source: International Commission on Stratigraphy, International Chronostratigraphic Chart, from memory.
 """
 
-_SUBSTAGES = {"upper": 0, "late": 0, "middle": 1, "mid": 1, "lower": 2, "early": 2}
+_SPELLINGS = (
+    ("palaeo", "paleo"),
+    ("archaean", "archean"),
+    ("pre-cambrian", "precambrian"),
+    ("quarternary", "quaternary"),
+    ("post-glacial", "holocene"),
+    ("postglacial", "holocene"),
+    ("post-pleistocene", "holocene"),
+)
+_PARTS = {"upper": 0, "late": 0, "middle": 1, "mid": 1, "lower": 2, "early": 2}
+_PART_NAMES = ("upper", "middle", "lower")
+_OTHER_NAMES = {"recent": "holocene", "modern": "holocene", "q": "quaternary"}
+"""Names that are not the chart's and mean one of it: `Recent` is the older word, Q the letter on maps."""
+_FIRST_HALVES = {
+    "plio": "pliocene",
+    "mio": "miocene",
+    "oligo": "oligocene",
+    "permo": "permian",
+    "siluro": "silurian",
+    "cambro": "cambrian",
+}
+"""First halves of a double name, such as Plio-Pleistocene."""
+_JOINED = frozenset({"to", "and", "or", "through", "until", "possibly", "probably", "perhaps", "maybe"})
+"""Words between two names that make one age of them; other words begin to speak of something else."""
+_NOT_OF = frozenset({"pre", "post", "not", "than", "before", "after"})
+"""Right before a name: the age is not that."""
 
 
 def _spans() -> dict[str, tuple[int, int]]:
@@ -42,34 +74,96 @@ def _spans() -> dict[str, tuple[int, int]]:
         names = epochs.lower().split()
         for step, epoch in enumerate(names):
             spans[epoch] = (at * 10 + step, at * 10 + step)
-    first = {name: spans[name][0] for name in spans}
-    spans["cenozoic"] = (0, first["cretaceous"] - 1)
-    spans["mesozoic"] = (first["cretaceous"], first["permian"] - 1)
-    spans["paleozoic"] = spans["palaeozoic"] = (first["permian"], first["ediacaran"] - 1)
-    spans["palaeogene"] = spans["paleogene"]
-    spans["palaeocene"] = spans["paleocene"]
-    spans["precambrian"] = (first["ediacaran"], 10 * len(_CHART))
+
+    def both(younger: str, older: str) -> tuple[int, int]:
+        return (spans[younger][0], spans[older][1])
+
+    spans["tertiary"] = both("neogene", "paleogene")
+    spans["cenozoic"] = both("quaternary", "paleogene")
+    spans["mesozoic"] = both("cretaceous", "triassic")
+    spans["paleozoic"] = both("permian", "cambrian")
+    spans["neoproterozoic"] = both("ediacaran", "tonian")
+    spans["mesoproterozoic"] = both("stenian", "calymmian")
+    spans["paleoproterozoic"] = both("statherian", "siderian")
+    spans["proterozoic"] = both("ediacaran", "siderian")
+    spans["precambrian"] = both("ediacaran", "hadean")
     return spans
 
 
 _SPANS = _spans()
 
 
-def age_rank(name: str) -> float | None:
-    """Middle of a dated name, greater for older; None for a name that the chart does not have.
+@record(frozen=True, slots=True, kw_only=True)
+class Age:
+    """An age as it was read."""
 
-    >>> age_rank("Miocene") < age_rank("Late Cretaceous") < age_rank("Lower Cretaceous") < age_rank("Triassic")
-    True
-    >>> age_rank("Tollhouse age") is None
-    True
+    name: str
+    """The first name of the chart in it, lower case, such as `cretaceous`."""
+    part: str | None
+    """`upper`, `middle` or `lower` where one of them stands before the first name; None for none or several."""
+    youngest: float
+    oldest: float
+    """Ends of all that it covers, in steps of ten a period from the present."""
+
+    @property
+    def middle(self) -> float:
+        """Greater for older."""
+        return (self.youngest + self.oldest) / 2.0
+
+    @property
+    def quaternary(self) -> bool:
+        """Whether all of it is of the Quaternary."""
+        return self.oldest <= _SPANS["quaternary"][1]
+
+
+@lru_cache(maxsize=1024)
+def read_age(text: str | None) -> Age | None:
+    """The age in a person's words, or None where no name of the chart stands in them.
+
+    Capitals, brackets, commas and marks of doubt change nothing, and `Recent` is the Holocene. Names joined by a dash
+    or by `to`, `and`, `or` are one age from the one to the other: Plio-Pleistocene begins before the Quaternary. What
+    follows after other words is said of something else.
+
+    >>> read_age("Pleistocene, terrace").quaternary, read_age("Plio-Pleistocene").quaternary
+    (True, False)
+    >>> read_age("late Cretaceous (marine)").name, read_age("Recently named"), read_age("pre-Quaternary")
+    ('cretaceous', None, None)
     """
-    words = name.lower().replace("-", " ").split()
-    if not words or words[-1] not in _SPANS or len(words) > 2:
+    folded = (text or "").casefold()
+    for old, new in _SPELLINGS:
+        folded = folded.replace(old, new)
+    first: str | None = None
+    first_part: str | None = None
+    span: tuple[float, float] | None = None
+    parts: list[int] = []
+    joined, barred = True, False
+    for word in re.findall(r"[^\W\d_]+", folded):
+        name = _OTHER_NAMES.get(word, word)
+        half = name in _FIRST_HALVES
+        covered = _SPANS.get(_FIRST_HALVES.get(name, name))
+        if name in _PARTS:
+            parts.append(_PARTS[name])
+        elif covered is None:
+            barred = name in _NOT_OF
+            if span is not None and not barred and name not in _JOINED:
+                joined = False
+        elif barred:
+            barred, parts = False, []
+        elif joined:
+            here = _part_of(covered, parts)
+            span = here if span is None else (min(span[0], here[0]), max(span[1], here[1]))
+            if first is None and not half:
+                first = name
+                first_part = _PART_NAMES[parts[0]] if len(parts) == 1 else None
+            parts = []
+    if first is None or span is None:
         return None
-    first, last = _SPANS[words[-1]]
-    if len(words) == 1:
-        return (first + last) / 2
-    part = _SUBSTAGES.get(words[0])
-    if part is None:
-        return None
-    return first + (last - first) * (1 + 2 * part) / 6
+    return Age(name=first, part=first_part, youngest=span[0], oldest=span[1])
+
+
+def _part_of(span: tuple[int, int], parts: list[int]) -> tuple[float, float]:
+    """The thirds of a span that its parts name; all of it where they name none."""
+    if not parts:
+        return span
+    third = (span[1] - span[0]) / 3.0
+    return (span[0] + third * min(parts), span[0] + third * (max(parts) + 1))

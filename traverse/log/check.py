@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from traverse.diagnostic import Diagnostic, Label, error, note, warning
-from traverse.log.ages import age_rank
 from traverse.log.pieces import check_pieces
 from traverse.log.records import (
     Apparent,
@@ -25,16 +24,23 @@ from traverse.log.records import (
     SlopeKind,
     Tops,
     Unit,
+    UnitHere,
     WayUp,
 )
 from traverse.source import Span
+from traverse.trade import (
+    DOUBLE_PACE_M,
+    LARGE_DECLINATION_DEG,
+    OLD_DECLINATION_YEARS,
+    SINGLE_PACE_M,
+    STEEP_TO_PACE_DEG,
+)
 
-_STEP_M = {PaceKind.SINGLE: (0.4, 1.2), PaceKind.DOUBLE: (1.0, 2.2), None: (0.4, 2.2)}
-"""Lengths of a pace that a grown person walks; common practice, no source."""
-_LARGE_DECLINATION_DEG = 30.0
-_OLD_DECLINATION_YEARS = 5
-_STEEP_DEG = 35.0
-"""Steeper than this nobody paces; the figure was probably read in per cent."""
+_PACE_M = {
+    PaceKind.SINGLE: SINGLE_PACE_M,
+    PaceKind.DOUBLE: DOUBLE_PACE_M,
+    None: (SINGLE_PACE_M[0], DOUBLE_PACE_M[1]),
+}
 
 
 def check_log(log: Log, *, unread: frozenset[str] = frozenset()) -> tuple[Diagnostic, ...]:
@@ -50,6 +56,7 @@ def check_log(log: Log, *, unread: frozenset[str] = frozenset()) -> tuple[Diagno
         *_pace_lengths(log),
         *_controls(log, unread),
         *_unit_order(log),
+        *_units_of_places(log),
         *_overturned(log),
         *_legs(log),
         *check_pieces(log, unread=unread),
@@ -189,7 +196,7 @@ def _pace_lengths(log: Log) -> Iterator[Diagnostic]:
         length = pace.length_m
         if length is None and pace.course_m is not None and pace.counts:
             length = pace.course_m * len(pace.counts) / sum(pace.counts)
-        shortest, longest = _STEP_M[pace.kind]
+        shortest, longest = _PACE_M[pace.kind]
         if length is not None and not shortest <= length <= longest:
             kind = f"{pace.kind.value} pace" if pace.kind else "pace"
             yield warning(
@@ -212,7 +219,7 @@ def _declinations(log: Log) -> Iterator[Diagnostic]:
             continue
         if given.span not in seen:
             seen[given.span] = given
-            if abs(given.value_deg) > _LARGE_DECLINATION_DEG:
+            if abs(given.value_deg) > LARGE_DECLINATION_DEG:
                 yield warning(
                     "large-declination",
                     f"a declination of {abs(given.value_deg):g} degrees is found near the poles only",
@@ -224,7 +231,7 @@ def _declinations(log: Log) -> Iterator[Diagnostic]:
             assert conditions.date is not None
             assert given.year is not None
             apart = abs(conditions.date.year - given.year)
-            if apart > _OLD_DECLINATION_YEARS:
+            if apart > OLD_DECLINATION_YEARS:
                 old.add(given.span)
                 yield warning(
                     "old-declination",
@@ -259,15 +266,38 @@ def _controls(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:
 
 
 def _unit_order(log: Log) -> Iterator[Diagnostic]:
-    dated = [(unit, age_rank(unit.age)) for unit in log.units if unit.age]
-    ranks = [rank for _, rank in dated if rank is not None]
+    dated = [unit for unit in log.units if unit.age]
+    ranks = [unit.dated.middle for unit in dated if unit.dated is not None]
     if len(set(ranks)) > 1 and ranks == sorted(ranks, reverse=True):
-        first, last = dated[0][0], dated[-1][0]
+        first, last = dated[0], dated[-1]
         yield warning(
             "units-upside-down",
             f"the list of units runs from {first.age} to {last.age}: oldest first",
             first.span,
             "`unit` lines stand youngest first, as a legend reads",
+        )
+
+
+def _units_of_places(log: Log) -> Iterator[Diagnostic]:
+    """The first unit of a place counts, so that another is either the far side of a contact or a slip."""
+    rank = {unit.letters: index for index, unit in enumerate(log.units)}
+    first: dict[str | int, UnitHere] = {}
+    for item in log.items:
+        if not isinstance(item, UnitHere):
+            continue
+        spot = item.spot
+        said = first.setdefault(spot.index if spot.station is None else spot.station, item)
+        if said.letters == item.letters:
+            continue
+        place = "this place" if spot.station is None else f"station {spot.station}"
+        younger, older = sorted((said.letters, item.letters), key=lambda unit: rank.get(unit, len(rank)))
+        yield warning(
+            "two-units",
+            f"{place} is on {said.letters} (line {said.span.line}) and on {item.letters}; {said.letters} counts",
+            item.span,
+            f"one unit at one place: if two meet there, `contact {younger}/{older} certain` in place of this line",
+            "if one is a slip, correct it, with `was` for what it read",
+            labels=(Label(said.span, f"{said.letters} is said here"),),
         )
 
 
@@ -303,7 +333,7 @@ def _legs(log: Log) -> Iterator[Diagnostic]:
         if (
             slope is not None
             and slope.kind is SlopeKind.DEGREES
-            and abs(slope.value) > _STEEP_DEG
+            and abs(slope.value) > STEEP_TO_PACE_DEG
             and leg.distance.unit.is_pace
         ):
             yield warning(

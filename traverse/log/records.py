@@ -11,6 +11,7 @@ import datetime as dt
 from enum import Enum
 from typing import TypeAlias
 
+from traverse.log.ages import Age, read_age
 from traverse.record import record
 from traverse.source import Span
 
@@ -339,6 +340,20 @@ class RockUnit:
     colour: str | None
     """`#rrggbb`, lower case."""
     span: Span
+
+    @property
+    def dated(self) -> Age | None:
+        """What the chart makes of its age; None for an age that is not of the chart, and for none."""
+        return read_age(self.age)
+
+    @property
+    def loose(self) -> bool:
+        """Whether it is loose ground, a deposit that lies on the surface: all that is wholly of the Quaternary.
+
+        Its borders are no planes that go down, and it lies over whatever it meets. What began before the Quaternary
+        may be tilted and is taken for bedrock. Common practice, no source.
+        """
+        return self.dated is not None and self.dated.quaternary
 
 
 @record(frozen=True, slots=True, kw_only=True)

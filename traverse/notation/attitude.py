@@ -12,6 +12,7 @@ from traverse.notation.draft import Draft, Mistake
 from traverse.notation.terms import angle, azimuth, unqueried, within
 from traverse.notation.text import shortened
 from traverse.source import Span
+from traverse.trade import LETTER_CLEAN_DEG, LETTER_REFUSED_DEG
 
 if TYPE_CHECKING:
     from lark import Token
@@ -27,10 +28,6 @@ _PAIR = re.compile(
     re.IGNORECASE,
 )
 _ARROW = re.compile(r"(.+?)(?:[ \t]*(?:→|->)[ \t]*|[ \t]+to[ \t]+)(.+)$", re.IGNORECASE)
-_LOOSE_DEG = 30.0
-"""A letter nearer than this to a perpendicular of the strike is clean."""
-_REFUSED_DEG = 60.0
-"""A letter farther than this from both perpendiculars says nothing of the side."""
 
 
 def three(degrees: float) -> str:
@@ -194,7 +191,7 @@ def _by_letter(draft: Draft, strike: float, dip: float, toward: float | None, wr
         )
     right, left = (abs(wrap_180(toward - strike - turn)) for turn in (90.0, -90.0))
     off = min(right, left)
-    if off > _REFUSED_DEG:
+    if off > LETTER_REFUSED_DEG:
         raise Mistake(
             "letter-along-strike",
             f"{shortened(written.text)}: {written.letters} lies along the strike",
@@ -202,7 +199,7 @@ def _by_letter(draft: Draft, strike: float, dip: float, toward: float | None, wr
             f"which way would water run? {either}",
         )
     found = wrap_360(strike if right <= left else strike + 180.0)
-    if off > _LOOSE_DEG:
+    if off > LETTER_CLEAN_DEG:
         draft.say(
             note(
                 "loose-letter",
@@ -247,7 +244,7 @@ def _by_convention(draft: Draft, figure: float, dip: float, toward: float | None
 def _agree(draft: Draft, figure: float, toward: float, written: _Figures) -> None:
     """Refuse a letter that goes against a dip direction."""
     off = abs(wrap_180(toward - figure))
-    if off > _REFUSED_DEG:
+    if off > LETTER_REFUSED_DEG:
         near = min((figure + 90.0, figure - 90.0), key=lambda side: abs(wrap_180(toward - side)))
         raise Mistake(
             "letter-against-direction",
@@ -257,7 +254,7 @@ def _agree(draft: Draft, figure: float, toward: float, written: _Figures) -> Non
             f"`{written.strike}/{written.dip}` if it dips toward {three(figure)}, "
             f"`{written.dip}->{three(near)}` if {written.strike} is the strike",
         )
-    if off > _LOOSE_DEG:
+    if off > LETTER_CLEAN_DEG:
         draft.say(
             note(
                 "loose-letter",
@@ -356,7 +353,7 @@ def _rake(draft: Draft, words: list[Token]) -> LineReading:
             span,
             "write the line like `24->310`",
         )
-    if axial_difference(end, surface.strike_deg) > _REFUSED_DEG:
+    if axial_difference(end, surface.strike_deg) > LETTER_REFUSED_DEG:
         ends = sorted(
             (
                 nearest_point(surface.strike_deg, points=8),

@@ -22,7 +22,6 @@ from traverse.log.records import LegKind, Log, Rule
 from traverse.record import record
 from traverse.sheet.sentences import (
     AGREES_WITH_ITSELF,
-    PASS_Q,
     RULES,
     closure_name,
     misclosure,
@@ -34,9 +33,8 @@ from traverse.sheet.stops import gather
 from traverse.sheet.tomorrow import in_walking_order, to_check
 from traverse.sheet.words import EN_DASH, NOTHING, counted, dates, metres, number, quoted
 from traverse.structure.records import Geology
+from traverse.trade import OUTLYING, PLAN_WARN
 
-CRITICAL = 3.29
-"""Standardised residual that one good reading in a thousand exceeds."""
 _SUSPECTS = 8
 _STATIONS = 24
 """Stations of a loop that are named one by one."""
@@ -256,7 +254,7 @@ def _legs(survey: Survey) -> Part | None:
     placed = {leg.booked.index: leg for leg in survey.legs}
     chosen: dict[int, PlacedLeg] = {}
     for closure in sorted(survey.closures, key=lambda one: -one.q):
-        if closure.q > PASS_Q and len(chosen) < _LEGS:
+        if closure.q > PLAN_WARN and len(chosen) < _LEGS:
             chosen.update({leg.index: placed[leg.index] for leg in closure.legs})
     if not chosen:
         return None
@@ -265,7 +263,7 @@ def _legs(survey: Survey) -> Part | None:
     if any(leg.check is not None for leg in chosen.values()):
         below.append(
             f"Bearing first, then distance. Redundancy is the share of an error in a reading that the rest would show; a standardised residual above"
-            f" {number(CRITICAL, places=2)} is that of one good reading in a thousand."
+            f" {number(OUTLYING, places=2)} is that of one good reading in a thousand."
         )
     else:
         below.append(

@@ -11,9 +11,8 @@ from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.log.records import Log
 from traverse.reduction import backsight
 from traverse.reduction.records import Flags, Floats, Indices
+from traverse.trade import REVERSED_DEG
 
-REVERSED_DEG = 90.0
-"""Fore and back that differ by more are a bearing read at the wrong end, not iron."""
 DENSE_LIMIT = 300
 """Unknown deviations up to which the equations are solved as a whole matrix."""
 

@@ -19,8 +19,8 @@ from traverse.sheet.scale import Window
 from traverse.sheet.style import PENS
 from traverse.sheet.symbols import symbol
 from traverse.structure.records import AxialLine, FoldAxis, Geology, Section
+from traverse.trade import PRINTS_LEVEL_DEG
 
-_LEVEL_DEG = 0.5
 _HEAD_MM = 2.6
 _LEAST_MM = 8.0
 """A trace shorter than two dashes says nothing."""
@@ -129,7 +129,7 @@ def _trace(
     ends: list[PagePoint] = [(x, y) for piece in pieces for x, y in piece.coords]
     last = max(ends, key=lambda end: end[0] * way[0] + end[1] * way[1])
     tip = (last[0] + _HEAD_MM * way[0], last[1] + _HEAD_MM * way[1])
-    if axis.plunge_deg >= _LEVEL_DEG and frame.contains(LineString([last, tip])):
+    if axis.plunge_deg >= PRINTS_LEVEL_DEG and frame.contains(LineString([last, tip])):
         items += symbol("axial head", last, turn_deg=turn_deg)
         signs.append("axial head")
         shapes.append(LineString([last, tip]))

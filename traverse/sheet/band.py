@@ -25,9 +25,8 @@ from traverse.sheet.page import Command, Point, polyline
 from traverse.sheet.parting import part_units
 from traverse.sheet.scale import Window
 from traverse.structure.records import BandStretch, Geology, PlacedContact
+from traverse.trade import BAND_M, STRIKE_SLIP_DEG
 
-USUAL_M = 20.0
-"""Half the width of the band where the log doesn't say, common practice, no source."""
 LEAST_MM, MOST_MM = 3.0, 8.0
 """Half the width on paper: less would not hold letters and dips, more would colour ground that nobody looked at."""
 _SIDE_SHARE = 0.7
@@ -35,7 +34,7 @@ _SIDE_SHARE = 0.7
 _QUAD = 12
 _SAME_MM = 2.0
 """Two lines of one contact nearer than this on paper are one."""
-_STRIKE_SLIP = math.tan(math.radians(6.0))
+_STRIKE_SLIP = math.tan(math.radians(STRIKE_SLIP_DEG))
 """How far a straight line may pass by a second place, over their distance: about two sd of a measured strike."""
 _AT_MM = 0.4
 _WALKED_MM = 1.0
@@ -54,7 +53,7 @@ def half_width_m(asked_m: float | None, scale: int) -> float:
         return asked_m
     m_per_mm = scale / 1000.0
     # Whole metres, since the legend tells them.
-    return min(max(USUAL_M, math.ceil(LEAST_MM * m_per_mm)), max(1.0, math.floor(MOST_MM * m_per_mm)))
+    return min(max(BAND_M, math.ceil(LEAST_MM * m_per_mm)), max(1.0, math.floor(MOST_MM * m_per_mm)))
 
 
 @record(frozen=True, kw_only=True)

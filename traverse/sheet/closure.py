@@ -15,9 +15,7 @@ from traverse.sheet.net import net_block
 from traverse.sheet.page import Anchor, Block, Box, Face, Item, Page, Path, Text, polyline, rectangle
 from traverse.sheet.sentences import (
     AGREES_WITH_ITSELF,
-    FAIL_Q,
     HAZARDS,
-    PASS_Q,
     closure_name,
     misclosure,
     no_closure,
@@ -30,14 +28,13 @@ from traverse.sheet.tables import short_title
 from traverse.sheet.tomorrow import Task, to_check
 from traverse.sheet.words import NO_BREAK, cut, metres, number, plain, spot, wrap
 from traverse.structure.records import Geology
+from traverse.trade import BACK_AGREES_DEG, PLAN_REFUSE, PLAN_WARN
 
 _GAP_MM = 7.0
 _HEAD_MM = 7.2
 _FIGURE_MM = 86.0
 _ROOM_FOR = ("Emergency number", "Meeting point, nearest road", "Turn back by")
 _BOX_MM = 2.8
-_AGREE_DEG = 5.0
-"""Fore and back that differ by more than this on some leg do not agree."""
 _TWO_COLUMNS_MM = 150.0
 _BELOW_HAZARDS_MM = 30.0
 """The closing sentence and the three lines to fill in."""
@@ -236,9 +233,9 @@ class _Report:
             words = words if several else words[0].upper() + words[1:]
             name = f"{plain(closure_name(one, several=True))}: " if several else ""
             limit = (
-                f"above {number(FAIL_Q, places=1)} not adjusted"
-                if one.q > PASS_Q
-                else f"warning above {number(PASS_Q, places=1)}"
+                f"above {number(PLAN_REFUSE, places=1)} not adjusted"
+                if one.q > PLAN_WARN
+                else f"warning above {number(PLAN_WARN, places=1)}"
             )
             judged = verdict(one) or "passes"
             if judged == "passes":
@@ -372,7 +369,7 @@ def unchecked_paragraphs(log: Log, survey: Survey) -> list[str]:
     elif read:
         most = max(1.0, *read)
         every = "every leg" if len(read) == len(survey.legs) else f"the {len(read)} legs read both ways"
-        if most <= _AGREE_DEG:
+        if most <= BACK_AGREES_DEG:
             said.append(
                 f"Fore and back bearings agree within {number(most)}° on {every}:"
                 " no local attraction larger than that is hidden here."

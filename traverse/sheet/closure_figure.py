@@ -33,14 +33,13 @@ from traverse.sheet.stops import common_control
 from traverse.sheet.style import BLACK, GREY_70, PENS, SMALL, WHITE
 from traverse.sheet.symbols import symbol
 from traverse.sheet.words import EN_DASH, NO_BREAK, cut, metres, number, plain, signed, wrap
+from traverse.trade import ELLIPSE_95
 
 GAP_RADIUS_MM = 21.5
 _TINT = "#ececec"
 _FACTORS = (1, 2, 5, 10, 20, 50, 100)
 _ELLIPSE_MM = 4.5
 """Half-axis of the largest ellipse as drawn, at most."""
-_CHI_95 = 2.4477
-"""Half-axes of the ellipse that holds 95 % of a plane normal distribution, in standard deviations: sqrt(5.99)."""
 _LEAST_PART_MM = 4.0
 """A part of the gap that is shorter has no room for a figure beside it."""
 _ROW_MM = 4.1
@@ -280,7 +279,10 @@ def _gap(closure: Closure, survey: Survey, centre: Point) -> list[Item]:
         ),
         _styled(
             ellipse(
-                start, _CHI_95 * spread.major_m * grow, _CHI_95 * spread.minor_m * grow, spread.azimuth_deg
+                start,
+                ELLIPSE_95 * spread.major_m * grow,
+                ELLIPSE_95 * spread.minor_m * grow,
+                spread.azimuth_deg,
             ),
             pen="ellipse 95",
         ),
@@ -325,7 +327,7 @@ def _gap(closure: Closure, survey: Survey, centre: Point) -> list[Item]:
     )
     name = f"{plain(closure_name(closure, several=True))}: " if len(survey.closures) > 1 else ""
     ratio = f"{name}the gap at 1:{number(scale) if scale >= 10_000 else scale}"
-    shown = _CHI_95 * spread.minor_m * grow - math.hypot(dx, dy) / 2.0 < GAP_RADIUS_MM - 1.0
+    shown = ELLIPSE_95 * spread.minor_m * grow - math.hypot(dx, dy) / 2.0 < GAP_RADIUS_MM - 1.0
     below = "and 95 % (dashed) ellipse expected of it" if shown else "ellipse expected; 95 % lies outside"
     for index, line in enumerate((f"{ratio}, with the 1 sd (tint)", below)):
         items.append(

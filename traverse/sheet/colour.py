@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Container, Mapping, Sequence
 from itertools import pairwise
 from types import MappingProxyType
@@ -92,38 +91,11 @@ CHART: Mapping[str, tuple[int, int, int]] = MappingProxyType(
 memory of the chart, as published by the commission; those of Quaternary, Lower Cretaceous, Upper and Lower Jurassic
 and Middle Triassic were compared with a table of it. `tertiary` is no name of the chart: between its two halves."""
 
-_SPELLINGS = (
-    ("palaeo", "paleo"),
-    ("archaean", "archean"),
-    ("pre-cambrian", "precambrian"),
-    ("early ", "lower "),
-    ("late ", "upper "),
-    ("mid ", "middle "),
-    ("mid-", "middle "),
-)
-_PARTS = ("lower", "middle", "upper")
 
-
-def chart_colour(age: str | None) -> tuple[int, int, int] | None:
-    """The chart's colour of an age in words, or None where no name of the chart stands in them.
-
-    The first name counts; a part of a period where the chart colours it.
-
-    >>> chart_colour("Early Cretaceous"), chart_colour("Lower to Middle Jurassic"), chart_colour("old")
-    ((140, 205, 87), (52, 178, 201), None)
-    """
-    if not age:
-        return None
-    text = age.casefold() + " "
-    for old, new in _SPELLINGS:
-        text = text.replace(old, new)
-    words = re.findall(r"[a-z]+", text)
-    for index, word in enumerate(words):
-        if word not in CHART:
-            continue
-        parts = [part for part in words[:index] if part in _PARTS]
-        return CHART.get(f"{parts[-1]} {word}", CHART[word]) if len(parts) == 1 else CHART[word]
-    return None
+def chart_colour(unit: RockUnit) -> tuple[int, int, int] | None:
+    """The chart's colour of a unit's age; of a part of a period where the chart colours it."""
+    age = unit.dated
+    return None if age is None else CHART.get(f"{age.part} {age.name}", CHART.get(age.name))
 
 
 def lightness(colour: str) -> float:
@@ -184,7 +156,7 @@ def _step_apart(
     for index, unit in enumerate(units):
         light = [other[chosen[at]][1] for at, other in enumerate(choices)]
         mine = light[index]
-        before = alike.setdefault(chart_colour(unit.age) or index % len(_NO_AGE), [])
+        before = alike.setdefault(chart_colour(unit) or index % len(_NO_AGE), [])
         if not unit.colour and any(abs(light[other] - mine) < _ALIKE for other in before):
             beside = [light[other] for other in (index - 1, index + 1) if 0 <= other < len(units)]
             kept = min([STEP, *(abs(mine - other) for other in beside)])
@@ -206,7 +178,7 @@ def _choices(unit: RockUnit, index: int) -> list[tuple[str, float, float]]:
     """Colours a unit may have, the lightness of each and how far it departs from the usual."""
     if unit.colour:
         return [(unit.colour, lightness(unit.colour), 0.0)]
-    base = chart_colour(unit.age) or _NO_AGE[index % len(_NO_AGE)]
+    base = chart_colour(unit) or _NO_AGE[index % len(_NO_AGE)]
     found: list[tuple[str, float, float]] = []
     for percent in range(100, round(_LEAST_SHARE * 100) - 1, -1):
         share = percent / 100.0

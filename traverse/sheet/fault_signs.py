@@ -16,6 +16,7 @@ from traverse.log.records import Movement
 from traverse.record import record
 from traverse.sheet.page import Item
 from traverse.sheet.symbols import SIGNS, offset, symbol
+from traverse.trade import PRINTS_LEVEL_DEG, PRINTS_UPRIGHT_DEG
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
     from traverse.structure.records import PlacedContact
 
 _TOOTH_FIRST_MM, _TOOTH_EVERY_MM = 1.8, 3.4
-_UPRIGHT_DEG = 89.5
 _SIDEWAYS = {Movement.LEFT_LATERAL: "fault left-lateral", Movement.RIGHT_LATERAL: "fault right-lateral"}
 _OVER = {Movement.REVERSE: "fault reverse", Movement.THRUST: "fault thrust"}
 
@@ -89,7 +89,7 @@ def _dips(contact: PlacedContact) -> bool:
     return (
         contact.strike_deg is not None
         and contact.dip_deg is not None
-        and 0.5 < contact.dip_deg < _UPRIGHT_DEG
+        and PRINTS_LEVEL_DEG < contact.dip_deg < PRINTS_UPRIGHT_DEG
     )
 
 

@@ -31,7 +31,6 @@ from traverse.log.records import (
     WordsKind,
 )
 from traverse.record import record
-from traverse.sheet.band import USUAL_M
 from traverse.sheet.colour import CHART
 from traverse.sheet.stops import units_on_sheet
 from traverse.sheet.words import plain, title_parts
@@ -44,6 +43,7 @@ from traverse.structure.records import (
     Section,
     SectionPoint,
 )
+from traverse.trade import BAND_M, BEYOND_M
 
 PARTS = ("attitudes", "contacts", "units", "profile", "tables")
 """What a leader may give beside the base."""
@@ -340,7 +340,7 @@ def _section(section: Section, log: Log, survey: Survey, *, ground: bool) -> Sec
             ProfilePoint(distance_m=at, up_m=highest)
             for at in (profile[0].distance_m, profile[-1].distance_m)
         )
-        depth_m = 2.0 * relief + USUAL_M if depth_m is None else relief + depth_m
+        depth_m = 2.0 * relief + BAND_M if depth_m is None else relief + depth_m
     return Section(
         booked=None,
         name=section.name,
@@ -372,7 +372,7 @@ def _square(section: Section, log: Log, survey: Survey) -> Iterable[SectionPoint
             east, north = (x1 - x0) / length, (y1 - y0) / length
             along = (place.east_m - x0) * east + (place.north_m - y0) * north
             aside = (place.east_m - x0) * north - (place.north_m - y0) * east
-            if -_BEYOND_M <= along <= length + _BEYOND_M and (best is None or abs(aside) < abs(best[1])):
+            if -BEYOND_M <= along <= length + BEYOND_M and (best is None or abs(aside) < abs(best[1])):
                 best = start + along, aside
             start += length
         if best is not None and name in spans:
@@ -385,7 +385,3 @@ def _square(section: Section, log: Log, survey: Survey) -> Iterable[SectionPoint
                 carried_m=best[1],
                 apparent_dip_deg=None,
             )
-
-
-_BEYOND_M = 0.5
-"""Stations farther than this beyond an end of the line are not on the section."""

@@ -16,6 +16,7 @@ from traverse.sheet.page import Anchor, Block, Face, Group, Item, Path, Point, T
 from traverse.sheet.style import BLACK, PENS, SMALL, WHITE, line_mm
 from traverse.sheet.words import arrow, counted, degrees
 from traverse.structure.records import Attitude, Fold, Geology
+from traverse.trade import DENSITY_KAPPA, DENSITY_READINGS, FOLD_BEDS
 
 RADIUS_MM = 31.5
 NET_ROUND_MM = 14.5
@@ -24,10 +25,6 @@ _KEY_MM = 26.0
 _ROUND_MM, _AIR_MM = 4.5, 6.5
 """Left of the net, for its west; and between its rim and the key."""
 _POLE_MM = 0.85
-_LEAST_READINGS = 5
-LEAST_FOR_DENSITY = 20
-"""Fewer readings show no density."""
-_KAPPA = 100.0
 _LEVELS = (2, 4, 8, 16, 32)
 """Multiples of an even spread."""
 
@@ -167,14 +164,15 @@ def net_block(
 def density(poles: Sequence[tuple[float, float]], at: Sequence[tuple[float, float]]) -> NDArray[np.float64]:
     """How much closer lines crowd about directions than if they were spread evenly: 1 is even, shape (len(at),).
 
-    `poles` and `at` are trends and plunges in degrees. Each line counts in its neighbourhood as a Fisher distribution
-    of kappa 100, which has about the width of a counting circle of 1 % (after Vollmer 1995, Computers & Geosciences
-    21; from memory).
+    `poles` and `at` are trends and plunges in degrees. Each line counts in its neighbourhood as Fisher's distribution,
+    and on the other side as well, since it has two ends; `DENSITY_KAPPA` gives the reason for its width.
+
+    Source: Fisher, Lewis and Embleton (1987), Statistical Analysis of Spherical Data, from memory.
     """
     # Readings are whole degrees, so many of a large log are the same.
     different, times = np.unique(np.array(poles, dtype=float), axis=0, return_counts=True)
     share = np.abs(_unit(at) @ _unit(different).T)
-    return np.asarray(_KAPPA / len(poles) * np.exp(_KAPPA * (share - 1.0)) @ times)
+    return np.asarray(DENSITY_KAPPA / len(poles) * np.exp(DENSITY_KAPPA * (share - 1.0)) @ times)
 
 
 def _unit(lines: Sequence[tuple[float, float]] | NDArray[np.float64]) -> NDArray[np.float64]:
@@ -199,7 +197,7 @@ def _contours(
     poles: Sequence[tuple[float, float]], centre: Point, radius: float
 ) -> tuple[list[Item], list[int]]:
     """Lines of equal density inside the rim, and their levels; none under twenty readings."""
-    if len(poles) < LEAST_FOR_DENSITY:
+    if len(poles) < DENSITY_READINGS:
         return [], []
     from contourpy import LineType, contour_generator
 
@@ -410,8 +408,8 @@ def _numbers(geology: Geology, beds: Sequence[Attitude]) -> list[tuple[str, Face
     lines.append((f"n = {len(beds)}", Face.REGULAR))
     lines.append(("axis not determined:", Face.REGULAR))
     folded = len(beds) if geology.n_folded is None else geology.n_folded
-    if folded < _LEAST_READINGS:
-        lines.append((f"fewer than {counted(_LEAST_READINGS, 'reading')}", Face.REGULAR))
+    if folded < FOLD_BEDS:
+        lines.append((f"fewer than {counted(FOLD_BEDS, 'reading')}", Face.REGULAR))
     else:
         lines.append(("no two beds 30° apart", Face.REGULAR))
     if folded < len(beds):

@@ -16,9 +16,8 @@ from traverse.sheet.scale import Window
 from traverse.sheet.style import PENS
 from traverse.sheet.symbols import SIGNS, offset, symbol
 from traverse.structure.records import Attitude, Geology
+from traverse.trade import PRINTS_LEVEL_DEG, PRINTS_UPRIGHT_DEG
 
-_VERTICAL_DEG = 89.5
-_LEVEL_DEG = 0.5
 _CROWDED_MM = 3.4
 """Bars nearer than this to each other would be read as one."""
 _SWARM_MM = 6.5
@@ -62,8 +61,8 @@ def sighting(attitude: Attitude) -> Sighting | None:
         return None
     kind, way_up = attitude.kind, attitude.tops
     bed = kind.value not in SIGNS
-    flat = attitude.strike_deg is None or attitude.dip_deg < _LEVEL_DEG
-    upright = attitude.dip_deg >= _VERTICAL_DEG
+    flat = attitude.strike_deg is None or attitude.dip_deg < PRINTS_LEVEL_DEG
+    upright = attitude.dip_deg >= PRINTS_UPRIGHT_DEG
     if not bed:
         form = " flat" if flat else " vertical" if upright else ""
         return Sighting(
@@ -91,9 +90,9 @@ def _line(attitude: Attitude, kind: LineKind) -> Sighting | None:
     if attitude.trend_deg is None:
         return None
     plunge = attitude.plunge_deg
-    level = plunge is None or plunge < _LEVEL_DEG
+    level = plunge is None or plunge < PRINTS_LEVEL_DEG
     form, figure = "", None if level else f"{plunge:.0f}"
-    if plunge is not None and plunge >= _VERTICAL_DEG and f"{kind.value} vertical" in SIGNS:
+    if plunge is not None and plunge >= PRINTS_UPRIGHT_DEG and f"{kind.value} vertical" in SIGNS:
         form, figure = " vertical", None
     elif attitude.both or (level and kind is not LineKind.CURRENT):
         form = " level"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from traverse.angle import wrap_360
+from traverse.angle import mean_azimuth, wrap_360
 from traverse.log.records import LineKind, PlaneKind
 from traverse.sheet.blocks import framed
 from traverse.sheet.fonts import width_mm
@@ -55,18 +55,6 @@ def petals(toward: Sequence[float], axial: Sequence[float]) -> list[float]:
     return count
 
 
-def vector_mean(directions: Sequence[float]) -> tuple[float, float]:
-    """Mean direction and the length of the mean vector, 0 to 1. Mardia and Jupp (2000), Directional Statistics, 2.2.
-
-    >>> mean, strength = vector_mean([350.0, 10.0])
-    >>> round(mean, 6) % 360.0, round(strength, 4)
-    (0.0, 0.9848)
-    """
-    east = sum(math.sin(math.radians(one)) for one in directions) / len(directions)
-    north = sum(math.cos(math.radians(one)) for one in directions) / len(directions)
-    return wrap_360(math.degrees(math.atan2(east, north))), math.hypot(east, north)
-
-
 def rose_block(geology: Geology, *, x: float, top: float, width: float) -> Block | None:
     """The rose with its numbers; None under three directions. The area of a petal is in proportion to its readings."""
     toward, axial = currents(geology)
@@ -78,7 +66,7 @@ def rose_block(geology: Geology, *, x: float, top: float, width: float) -> Block
     lines = [(f"n = {total}", Face.SEMIBOLD)]
     strength = 0.0
     if toward:
-        mean, strength = vector_mean(toward)
+        mean, strength = mean_azimuth(toward)
         lines.append((f"mean toward {azimuth(mean)}", Face.REGULAR))
         lines.append((f"mean vector {strength:.2f} of 1", Face.REGULAR))
     if axial:

@@ -15,16 +15,10 @@ from shapely.geometry.base import BaseGeometry
 from traverse.log.records import Certainty
 from traverse.sheet.page import Box, Face, Item, Path, Pen, Point, polyline
 from traverse.sheet.section_frame import Frame, Taken, centred, text_box
-from traverse.sheet.section_lines import (
-    FLAT_DEG,
-    Cut,
-    Ground,
-    Line,
-    Ray,
-    Run,
-)
+from traverse.sheet.section_lines import Cut, Ground, Line, Ray, Run
 from traverse.sheet.style import LARGE, PENS, WHITE, UnitStyle
 from traverse.structure.records import PointKind
+from traverse.trade import PRINTS_LEVEL_DEG
 
 ERODED_MM = 22.0
 """How far what is gone is sketched."""
@@ -121,7 +115,7 @@ def _along(ground: Ground, start: float, end: float) -> list[float]:
 
 def _foot(line: Line | None, ground: Ground, depth_m: float, *, otherwise: float) -> float:
     """Distance at which a contact comes to the depth where the colour ends."""
-    if line is None or line.surface or line.down is None or abs(line.dip_deg) < FLAT_DEG:
+    if line is None or line.surface or line.down is None or abs(line.dip_deg) < PRINTS_LEVEL_DEG:
         return otherwise
     step = depth_m / 40.0
     for count in range(1, 2400):

@@ -16,17 +16,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from traverse.log.records import PlaneKind
-from traverse.sheet.colour import chart_colour
 from traverse.structure.records import PointKind, Section, SectionPoint
+from traverse.trade import LOOSE_DEG
 
-FLAT_DEG = 0.5
-"""A line flatter than this is level."""
 _RANK = {PointKind.FAULT: 2, PointKind.UNCONFORMITY: 1, PointKind.CONTACT: 0}
 """What ends at what: a contact at an unconformity, both at a fault; equals end at each other."""
 _STEP_M = 0.5
-_LOOSE_DEG = 8.0
-"""Loose ground dips no steeper where it is logged with an attitude at all."""
-_SURFACE = {chart_colour(age) for age in ("Quaternary", "Holocene", "Pleistocene")}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,11 +96,6 @@ def ground_of(section: Section) -> Ground | None:
         distance_m=np.array([point.distance_m for point in section.profile]),
         up_m=np.array([point.up_m for point in section.profile]),
     )
-
-
-def surface_units(units: Sequence[tuple[str, str | None]]) -> frozenset[str]:
-    """Letters of units whose age says that they lie loose on the ground."""
-    return frozenset(letters for letters, age in units if age and chart_colour(age) in _SURFACE)
 
 
 def is_bed(point: SectionPoint) -> bool:
@@ -194,7 +184,7 @@ def _line(
     pair = {contact.younger, contact.older} if contact is not None else set()
     dip = point.apparent_dip_deg
     # The border of loose ground is no plane that goes down, nor one that lies flat under the hill beside it.
-    surface = bool(pair & loose) and (dip is None or abs(dip) < _LOOSE_DEG)
+    surface = bool(pair & loose) and (dip is None or abs(dip) < LOOSE_DEG)
     if dip is None:
         # A fault without a plane is drawn upright; anything else goes with the nearest bed.
         near = min(beds, key=lambda bed: abs(bed.distance_m - point.distance_m), default=None)

@@ -22,6 +22,7 @@ from traverse.sheet.style import HEAD, PENS, SMALL
 from traverse.sheet.symbols import symbol
 from traverse.sheet.words import NO_BREAK, number, plain
 from traverse.structure.records import PointKind, Section, SectionPoint
+from traverse.trade import DASHED_SHARE
 
 _NAME_PITCH_MM = 7.6
 _CELL_MM = 5.0
@@ -36,8 +37,6 @@ _CROWDED_MM = 1.5
 _SWARM_MM = 5.5
 """Where very many do: far enough for each to be seen alone, with its figure."""
 _MOST_CROWDED = 30
-_FAR_SHARE = 0.25
-"""Carried farther than this share of the section, a reading is drawn dashed."""
 
 
 def _tick_turn(apparent_dip_deg: float, exaggeration: float) -> float:
@@ -72,7 +71,7 @@ def ticks_of(
     for at, point in kept:
         turn = _tick_turn(point.apparent_dip_deg or 0.0, frame.exaggeration)
         sign = symbol("apparent dip", at, turn_deg=turn)
-        if abs(point.carried_m) > _FAR_SHARE * section.length_m:
+        if abs(point.carried_m) > DASHED_SHARE * section.length_m:
             sign = tuple(
                 Path(commands=shape.commands, pen=PENS["apparent dip far"], fill=shape.fill)
                 if isinstance(shape, Path) and shape.pen == PENS["apparent dip"]

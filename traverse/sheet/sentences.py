@@ -8,11 +8,7 @@ from traverse.location.records import Closure, HeightsMeasured, LoopKind, Survey
 from traverse.log.records import Rule
 from traverse.sheet.words import EN_DASH, NO_BREAK, azimuth, counted, metres, number, plain, quoted
 from traverse.structure.records import Geology, PointKind, Section
-
-PASS_Q, FAIL_Q = 5.99, 9.21
-"""95 and 99 % of chi-square with 2 degrees of freedom: above the first a warning, above the second not adjusted."""
-PASS_Q_UP, FAIL_Q_UP = 3.84, 6.63
-"""The same with 1 degree of freedom, for heights."""
+from traverse.trade import JOINED_DEG, PLAN_REFUSE, PLAN_WARN, POLE_SD_DEG, UP_REFUSE, UP_WARN
 
 RULES = {
     Rule.COMPASS: "compass rule",
@@ -70,17 +66,17 @@ def verdict(closure: Closure) -> str:
     """Whether it passes its test, and what was done."""
     said: list[str] = []
     q, q_up = closure.q, closure.q_up
-    if q > FAIL_Q:
+    if q > PLAN_REFUSE:
         said.append("NOT ADJUSTED" if not closure.adjusted else "fails its test, adjusted all the same")
     elif not closure.adjusted:
         said.append("not adjusted")
-    elif q > PASS_Q:
+    elif q > PLAN_WARN:
         said.append("passes with a warning")
-    if q_up is not None and q_up > FAIL_Q_UP:
+    if q_up is not None and q_up > UP_REFUSE:
         said.append(
             "heights NOT ADJUSTED" if not closure.adjusted_up else "heights fail, adjusted all the same"
         )
-    elif q_up is not None and q_up > PASS_Q_UP:
+    elif q_up is not None and q_up > UP_WARN:
         said.append("heights pass with a warning")
     return "; ".join(said)
 
@@ -198,7 +194,7 @@ def trace_errors(geology: Geology) -> tuple[str, ...]:
         )
         said.append(
             f"Grey dashes from arm to arm were computed: the plane through both places, within"
-            f" {max(_AGREE_DEG, math.ceil(max(one.off_deg for one in geology.joins)))}° of each attitude, {over};"
+            f" {math.ceil(max(JOINED_DEG, *(one.off_deg for one in geology.joins)))}° of each attitude, {over};"
             f" nobody walked there, and such limits are rules of thumb."
         )
     if geology.ground is not None and geology.ground.outcrops:
@@ -206,11 +202,6 @@ def trace_errors(geology: Geology) -> tuple[str, ...]:
         said.append(
             f"Projected traces run {metres(max(one.reach_m for one in geology.ground.outcrops))} from their contact"
             f" at most; the grey band is 1{NO_BREAK}sd by rules of thumb: heights good to {metres(sd_up)}, attitudes to"
-            f" {_POLE_SD_DEG}°."
+            f" {POLE_SD_DEG:.0f}°."
         )
     return tuple(said)
-
-
-_AGREE_DEG = 10
-_POLE_SD_DEG = 3
-"""As `ground/joins.py` and `ground/outcrop.py` take them."""

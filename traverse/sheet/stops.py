@@ -11,7 +11,7 @@ from traverse.location.records import Survey
 from traverse.log.records import Contact, Control, Item, Log, RockUnit, Spot, UnitHere, Words, WordsKind
 from traverse.sheet.words import EN_DASH
 from traverse.source import Span
-from traverse.structure.records import Attitude, Geology
+from traverse.structure.records import Attitude, Geology, StationUnit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,10 +22,8 @@ class Stops:
     """Everything described at a station, in the order of the log."""
     at_spot: Mapping[int, tuple[Item, ...]]
     """Everything described at a spot, by `Spot.index`."""
-    units: Mapping[str, UnitHere]
-    """Unit said at a station, the last where it was said twice."""
-    walked_units: Mapping[str, str]
-    """Unit under a station by the walk there, where nothing is said at it."""
+    units: Mapping[str, StationUnit]
+    """By the station."""
     attitudes: Mapping[Span, Attitude]
     """By the line of the reading."""
     contact_numbers: Mapping[Span, str]
@@ -35,28 +33,23 @@ class Stops:
 
     def unit_at(self, station: str) -> str | None:
         """Letters of the unit at a station, with `?` where it is doubted."""
-        said = self.units.get(station)
-        if said is not None:
-            return said.letters + ("?" if said.queried else "")
-        return self.walked_units.get(station)
+        found = self.units.get(station)
+        return None if found is None else found.letters + ("?" if found.queried else "")
 
 
 def gather(log: Log, survey: Survey, geology: Geology) -> Stops:
     """Sort everything described by where it is."""
+    del survey
     at_station: dict[str, list[Item]] = defaultdict(list)
     at_spot: dict[int, list[Item]] = defaultdict(list)
-    units: dict[str, UnitHere] = {}
     for item in log.items:
         at_spot[item.spot.index].append(item)
         if item.spot.station is not None:
             at_station[item.spot.station].append(item)
-            if isinstance(item, UnitHere):
-                units[item.spot.station] = item
     return Stops(
         at_station={name: tuple(items) for name, items in at_station.items()},
         at_spot={index: tuple(items) for index, items in at_spot.items()},
-        units=units,
-        walked_units=_walked_units(survey, geology),
+        units={one.station: one for one in geology.station_units},
         attitudes={one.span: one for one in geology.attitudes},
         contact_numbers={
             item.span: f"c{number}"
@@ -69,20 +62,6 @@ def gather(log: Log, survey: Survey, geology: Geology) -> Stops:
             )
         ),
     )
-
-
-def _walked_units(survey: Survey, geology: Geology) -> dict[str, str]:
-    """Unit under a station, from the stretch that ends at it, else the one that begins there."""
-    found: dict[str, str] = {}
-    for stretch in geology.band:
-        if stretch.unit is None or stretch.leg is None:
-            continue
-        leg = survey.legs[stretch.leg].booked
-        if stretch.end_share >= 1.0:
-            found[leg.end] = stretch.unit
-        if stretch.start_share <= 0.0:
-            found.setdefault(leg.start, stretch.unit)
-    return found
 
 
 def names_by_line(log: Log) -> Mapping[tuple[str, int], str]:
@@ -146,11 +125,12 @@ def rock_line(letters: str, log: Log, stops: Stops) -> str:
     for item in log.items:
         if not isinstance(item, Words) or item.kind is not WordsKind.ROCK:
             continue
-        here = next(
-            (one.letters for one in stops.at_spot[item.spot.index] if isinstance(one, UnitHere)), None
-        )
-        if here is None and item.spot.station is not None:
+        here: str | None
+        if item.spot.station is not None:
             here = (stops.unit_at(item.spot.station) or "").rstrip("?")
+        else:
+            said = (one for one in stops.at_spot[item.spot.index] if isinstance(one, UnitHere))
+            here = next((one.letters for one in said), None)
         if here == letters:
             words = item.text.replace("\n", " ").strip()
             if words and (not best or len(words) < len(best)):

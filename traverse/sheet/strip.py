@@ -21,7 +21,6 @@ from traverse.sheet.section_lines import (
     ground_of,
     is_bed,
     other_sign,
-    surface_units,
 )
 from traverse.sheet.section_names import names_of, ticks_of
 from traverse.sheet.section_note import (
@@ -116,7 +115,7 @@ def section_panel(
     # The colour goes as deep below ground as the ground to each side was looked at.
     depth = half_width_m(log.heading.sheet.band_m, scale)
     frame = _frame(section, geology, drawn, mm_per_m, depth)
-    loose = surface_units([(unit.letters, unit.age) for unit in log.units])
+    loose = frozenset(unit.letters for unit in log.units if unit.loose)
     if section.construction is not None and is_drawn(section.construction):
         loose -= with_base(section.construction)
         built = build(section, section.construction, ground, frame, depth, loose=loose, styles=styles)

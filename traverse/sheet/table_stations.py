@@ -149,7 +149,7 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
                 NOTHING,
                 " ".join(["at", ", ".join(plain(words) for words in along(spot))]),
             ),
-            "; ".join(units),
+            "".join(units[:1]),
             items,
         )
     for name, place in survey.places.items():

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from traverse.angle import wrap_360
+from traverse.angle import mean_axis, wrap_360
 from traverse.location.records import HeightsMeasured, Survey
 from traverse.log.records import ContactKind, Log, PlaneKind, Spot
 from traverse.record import record
@@ -16,12 +16,7 @@ from traverse.structure.attitude import apparent_dips
 from traverse.structure.ground import unit_finder
 from traverse.structure.outliers import Outlier, without_outliers
 from traverse.structure.records import Attitude, BandStretch, FoldAxis, PlacedContact
-
-LEVEL_DEG = 3.0
-"""Beds that dip less have no side to dip to; common practice, no source."""
-_LOOSE = frozenset({"quaternary", "holocene", "pleistocene"})
-_CAP_DEG = 10.0
-"""Beds no steeper than this may lie over others as a cap."""
+from traverse.trade import CAP_DEG, LEVEL_DEG
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -110,9 +105,7 @@ def across(
     if axis is not None:
         azimuth = axis.trend_deg + 90.0
     elif ways:
-        # Doubled, so that opposite dips of a fold add up to one line.
-        doubled = np.radians(2.0 * np.array(ways))
-        azimuth = float(np.degrees(np.arctan2(np.sin(doubled).sum(), np.cos(doubled).sum()))) / 2.0
+        azimuth = mean_axis(ways)[0]
     else:
         return None
     azimuth = wrap_360(azimuth) % 180.0
@@ -170,22 +163,18 @@ def caps_of(
 ) -> frozenset[str]:
     """Units that lie over the others, `units` those that the attitudes lie in.
 
-    Loose ground by its age, and flat units above an unconformity; none where nothing else was met.
+    Loose ground, and flat units above an unconformity; none where nothing else was met.
     """
-    loose = {
-        unit.letters
-        for unit in log.units
-        if unit.age and _LOOSE & set(unit.age.lower().replace("-", " ").split())
-    }
+    loose = {unit.letters for unit in log.units if unit.loose}
     flat = {
         one.younger
         for one in contacts
-        if one.kind is ContactKind.UNCONFORMITY and (one.dip_deg is None or one.dip_deg <= _CAP_DEG)
+        if one.kind is ContactKind.UNCONFORMITY and (one.dip_deg is None or one.dip_deg <= CAP_DEG)
     }
     tilted = {
         unit
         for one, unit in zip(attitudes, units, strict=True)
-        if one.kind is PlaneKind.BED and (one.dip_deg or 0.0) > _CAP_DEG
+        if one.kind is PlaneKind.BED and (one.dip_deg or 0.0) > CAP_DEG
     }
     caps = loose | {unit for unit in flat - tilted if unit}
     met = {stretch.unit for stretch in band if stretch.unit}

@@ -32,12 +32,11 @@ from traverse.structure.thickness import (
     place_vector,
     start_covariance,
 )
+from traverse.trade import FOLDED_DEG, LEVEL_DEG
 
 _AT = 1e-6
-_LEVEL = math.sin(math.radians(3.0))
+_LEVEL = math.sin(math.radians(LEVEL_DEG))
 """A bed that falls less than this share of its run is level."""
-_FOLDED_DEG = 20.0
-"""Beds of one stretch that differ by more turn inside it: no one plane measures it."""
 
 
 class _Run:
@@ -101,7 +100,7 @@ def least_thicknesses(
         if not poles:
             continue
         axis, spread = principal_axis(np.array([pole for pole, _ in poles]))
-        if spread > _FOLDED_DEG:
+        if spread > FOLDED_DEG:
             continue
         apart = run.places[1 - known] - place_vector(contact.place)
         true = float(apart @ axis)

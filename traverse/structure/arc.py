@@ -10,13 +10,12 @@ from itertools import pairwise
 
 from traverse.record import record
 from traverse.structure.dip_domains import Frame, Path, Point, Reading, wrap
+from traverse.trade import AS_READ_M
 
 _PARALLEL_DEG = 2.0
 """Normals nearer to parallel than this are a straight panel."""
 _STEP_DEG = 3.0
 """An arc is drawn by chords of this."""
-_SEEN_M = 20.0
-"""So far a bed is drawn as it was read where no arc is possible."""
 SPACE = "no room in the core: arcs of constant thickness end here"
 
 
@@ -64,7 +63,7 @@ class Arcs:
                 if found is None and len(points) == 1:
                     # Near the ground the bed still goes as it was read.
                     near = min((left, right), key=lambda one: abs(one.at[0] - start[0]))
-                    run = sense * min(_SEEN_M, reach_m)
+                    run = sense * min(AS_READ_M, reach_m)
                     angle = near.younging_rad
                     points.append((start[0] + run * math.cos(angle), start[1] - run * math.sin(angle)))
                 if found is None:

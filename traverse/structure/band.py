@@ -11,6 +11,7 @@ from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.location.records import PlacedLeg, Survey
 from traverse.log.records import Certainty, Leg, LegKind, Log, Spot, UnitHere
 from traverse.source import Span
+from traverse.structure.ground import OnePlace, units_said
 from traverse.structure.records import BandStretch, PlacedContact
 
 
@@ -18,10 +19,8 @@ from traverse.structure.records import BandStretch, PlacedContact
 class _Walk:
     """What is known of the ground while the walk goes on."""
 
-    units: Mapping[int, UnitHere]
-    """Unit of a place, by the index of its spot."""
-    stations: Mapping[str, UnitHere]
-    """A station's own unit."""
+    said: Mapping[OnePlace, UnitHere]
+    """A place's own unit, by the station or the index of the spot."""
     on_legs: Mapping[int, tuple[Spot, ...]]
     """Points and stretches of a leg, by the leg's index."""
     contacts: Mapping[int, tuple[PlacedContact, ...]]
@@ -47,7 +46,7 @@ class _Change:
 def band(log: Log, survey: Survey, contacts: tuple[PlacedContact, ...]) -> Outcome[tuple[BandStretch, ...]]:
     """The coloured band: the unit of the last station, then that beyond each contact crossed, until the next one's own.
 
-    Where two units follow each other without a contact the change is drawn half-way, with a warning.
+    OnePlace two units follow each other without a contact the change is drawn half-way, with a warning.
     """
     walk = _gather(log, contacts)
     ahead = _ahead(log, survey, walk)
@@ -75,7 +74,7 @@ def band(log: Log, survey: Survey, contacts: tuple[PlacedContact, ...]) -> Outco
             )
     walked = {name for leg in log.legs for name in (leg.start, leg.end)}
     for name, place in survey.places.items():
-        own = walk.stations.get(name)
+        own = walk.said.get(name)
         if name not in walked and own is not None:
             here = (place.east_m, place.north_m)
             stretches.append(
@@ -98,13 +97,6 @@ def _at(placed: PlacedLeg, east: float, north: float, share: float) -> tuple[flo
 
 
 def _gather(log: Log, contacts: tuple[PlacedContact, ...]) -> _Walk:
-    units: dict[int, UnitHere] = {}
-    stations: dict[str, UnitHere] = {}
-    for item in log.items:
-        if isinstance(item, UnitHere):
-            units.setdefault(item.spot.index, item)
-            if item.spot.station is not None:
-                stations.setdefault(item.spot.station, item)
     on_legs: dict[int, list[Spot]] = defaultdict(list)
     for spot in log.spots:
         if spot.leg is not None and spot.station is None:
@@ -121,8 +113,7 @@ def _gather(log: Log, contacts: tuple[PlacedContact, ...]) -> _Walk:
             by_spot[spot.index].append(contact)
     return _Walk(
         rank={unit.letters: index for index, unit in enumerate(log.units)},
-        units=units,
-        stations=stations,
+        said=units_said(log),
         on_legs={key: tuple(value) for key, value in on_legs.items()},
         contacts={key: tuple(value) for key, value in by_spot.items()},
         at_stations={key: tuple(value) for key, value in by_station.items()},
@@ -139,14 +130,14 @@ def _ahead(log: Log, survey: Survey, walk: _Walk) -> list[set[str | None]]:
     next_start: str | None = None
     for leg in reversed(log.legs):
         after = next_met if next_start == leg.end else set[str | None]()
-        at_end = walk.stations.get(leg.end)
+        at_end = walk.said.get(leg.end)
         after = {at_end.letters} if at_end is not None else _pair_at(walk, leg.end) or after
         found[leg.index] = after
         if leg.kind is LegKind.SIDE:
             continue
         changes = _changes(leg, survey, walk)[0]
         first = next(iter(changes), None)
-        own = walk.stations.get(leg.start)
+        own = walk.said.get(leg.start)
         if own is not None:
             next_met = {own.letters}
         elif pair := _pair_at(walk, leg.start):
@@ -171,7 +162,7 @@ def _along(
     leg: Leg, survey: Survey, walk: _Walk, ahead: set[str | None]
 ) -> tuple[list[_Piece], Diagnostic | None]:
     """Pieces of one leg as start, end, unit, covered, queried; and what is missing."""
-    own_start, own_end = walk.stations.get(leg.start), walk.stations.get(leg.end)
+    own_start, own_end = walk.said.get(leg.start), walk.said.get(leg.end)
     unit = own_start.letters if own_start else walk.here.get(leg.start)
     wanted = own_end.letters if own_end else None
     changes, covers = _changes(leg, survey, walk)
@@ -237,7 +228,7 @@ def _changes(leg: Leg, survey: Survey, walk: _Walk) -> tuple[list[_Change], list
             covers.append((first, last))
         found = walk.contacts.get(spot.index, ())
         changes.extend(_Change((first + last) / 2.0, contact=contact) for contact in found)
-        unit = walk.units.get(spot.index)
+        unit = walk.said.get(spot.index)
         if unit is not None and not found:
             changes.append(_Change(first, unit=unit.letters, queried=unit.queried))
             if spot.end is not None:

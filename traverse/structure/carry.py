@@ -11,11 +11,7 @@ from traverse.location.records import PlacedSpot
 from traverse.log.records import Projection
 from traverse.structure.attitude import Vectors, apparent_dip
 from traverse.structure.records import FoldAxis
-
-STRIKE_LIMIT_DEG = 30.0
-"""A strike closer than this to the section can't carry a point to it."""
-BEYOND_M = 0.5
-"""Points farther than this beyond the ends are left out."""
+from traverse.trade import ALONG_STRIKE_DEG, BEYOND_M
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,7 +104,7 @@ class Carrier:
                 return float(np.radians(course)), float(np.tan(np.radians(self.axis.plunge_deg))), True
         if projection is Projection.STRIKE and strike_deg is not None:
             course = strike_deg - self.turn
-            if axial_difference(course, azimuth_deg) >= STRIKE_LIMIT_DEG:
+            if axial_difference(course, azimuth_deg) >= ALONG_STRIKE_DEG:
                 return float(np.radians(course)), 0.0, True
         return float(np.radians(azimuth_deg + 90.0)), 0.0, False
 

@@ -49,9 +49,8 @@ from traverse.structure.section_plane import (
     plane_of,
 )
 from traverse.structure.sides import younger_ahead
+from traverse.trade import BAND_M
 
-BAND_M = 20.0
-"""Depth of what was looked at, where the log gives no width of the band."""
 _SURE = tuple(Certainty)
 
 

@@ -14,9 +14,8 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 from traverse.record import record
+from traverse.trade import DOMAIN_DEG
 
-MERGE_DEG = 5.0
-"""Dips that differ by less are one domain; common practice, no source."""
 _FLAT_AXIAL = 0.05
 """An axial trace less upright than this runs along the ground and can't be swept down from it."""
 
@@ -95,12 +94,12 @@ def wrap(angle_rad: float) -> float:
 
 
 def merge(readings: Sequence[Reading]) -> list[Domain]:
-    """Readings by distance, neighbours that differ by less than `MERGE_DEG` from the mean of those before joined."""
+    """Readings by distance, neighbours that differ by less than `DOMAIN_DEG` from the mean of those before joined."""
     found: list[Domain] = []
     for reading in readings:
         last = found[-1] if found else None
         turn = wrap(reading.younging_rad - last.younging_rad) if last else math.inf
-        if last is not None and abs(turn) < math.radians(MERGE_DEG):
+        if last is not None and abs(turn) < math.radians(DOMAIN_DEG):
             last.count += 1
             last.younging_rad = wrap(last.younging_rad + turn / last.count)
             last.last = reading.at

@@ -17,16 +17,16 @@ from traverse.structure.across import place_words, unit_ranks
 from traverse.structure.attitude import Vectors, pole, pole_angle
 from traverse.structure.records import Attitude, BandStretch, ContactPlane, PlacedContact
 from traverse.structure.sides import younger_side
+from traverse.trade import (
+    ALIKE_DEG,
+    FORESET_DEG,
+    LEG_ON_BED_DEG,
+    LEVEL_DEG,
+    ODD_BED_DEG,
+    SLIPPED_DEG,
+    SLIPPED_WAY_DEG,
+)
 
-CROSSBED_DEG = 15.0
-"""A bed in cross-bedded rock that differs by more from its neighbours may be a foreset; common practice, no source."""
-APART_DEG = 40.0
-"""A bed that differs by more from both neighbours, which agree, is asked about; common practice, no source."""
-AGREE_DEG = 20.0
-_UNDER_DEG = 5.0
-"""A leg nearer to the bed than this does not say what lies above what."""
-_SLOPE_DEG = 10.0
-_STEEP_DEG = 3.0
 _EDGE_M = 0.5
 
 _CROSSBEDDED = re.compile(
@@ -122,10 +122,10 @@ def _crossbeds(
         others = [near.poles[one] for one in near.beside(int(near.at[index]), spot)] + planes[spot.index]
         if others:
             off = min(pole_angle(here, other) for other in others)
-            if off <= CROSSBED_DEG:
+            if off <= FORESET_DEG:
                 continue
             fact = f"{off:.0f}° from the beds next to it"
-        elif len(near.beds) == 1 and (bed.dip_deg or 0.0) > CROSSBED_DEG:
+        elif len(near.beds) == 1 and (bed.dip_deg or 0.0) > FORESET_DEG:
             fact = "with no other bed beside it"
         else:
             continue
@@ -165,9 +165,9 @@ def _downslope(
             slope = float(np.degrees(np.arctan(np.hypot(*gradient))))
             down = float(np.degrees(np.arctan2(-gradient[0], -gradient[1]))) + turn
             if (
-                slope <= _STEEP_DEG
-                or abs(wrap_180(bed.dip_direction_deg - down)) > 45.0
-                or abs(dip - slope) > _SLOPE_DEG
+                slope <= LEVEL_DEG
+                or abs(wrap_180(bed.dip_direction_deg - down)) > SLIPPED_WAY_DEG
+                or abs(dip - slope) > SLIPPED_DEG
             ):
                 continue
             yield warning(
@@ -187,7 +187,7 @@ def _odd_ones(near: _Neighbours) -> Iterator[Diagnostic]:
             continue
         first, second = (near.poles[one] for one in beside)
         off = min(pole_angle(near.poles[index], other) for other in (first, second))
-        if off > APART_DEG and pole_angle(first, second) <= AGREE_DEG:
+        if off > ODD_BED_DEG and pole_angle(first, second) <= ALIKE_DEG:
             one, other = (near.beds[place] for place in beside)
             yield warning(
                 "bed-apart",
@@ -207,7 +207,7 @@ def _off_their_contact(
     for bed in beds:
         at_spot[bed.booked.spot.index].append(bed)
     for plane in planes:
-        if plane.strike_deg is None or plane.dip_deg is None or (plane.sd_dip_deg or 0.0) > CROSSBED_DEG:
+        if plane.strike_deg is None or plane.dip_deg is None or (plane.sd_dip_deg or 0.0) > FORESET_DEG:
             continue
         course = pole(plane.dip_deg, dip_direction_deg=plane.strike_deg + 90.0)
         read: list[tuple[Vectors, str, PlacedContact | Attitude]] = []
@@ -221,10 +221,10 @@ def _off_their_contact(
                 normal = pole(bed.dip_deg or 0.0, dip_direction_deg=bed.dip_direction_deg or 0.0)
                 read.append((normal, bed.written, bed))
         # Readings that differ among themselves tell of a fold, which no plane follows.
-        agree = all(pole_angle(one[0], other[0]) <= AGREE_DEG for one, other in pairwise(read))
+        agree = all(pole_angle(one[0], other[0]) <= ALIKE_DEG for one, other in pairwise(read))
         for normal, written, one in read if agree else []:
             off = pole_angle(normal, course)
-            if off > APART_DEG:
+            if off > ODD_BED_DEG:
                 yield warning(
                     "off-its-contact",
                     f"{written} lies {off:.0f}° off the plane that {plane.younger}/{plane.older} keeps over "
@@ -262,7 +262,7 @@ def _upside_down(
             own = pole(contact.dip_deg, dip_direction_deg=direction)
             normals = [own if own @ normal >= 0.0 else -own for normal in normals]
         rises = [float(np.degrees(np.arcsin(np.clip(normal @ way, -1.0, 1.0)))) for normal in normals]
-        if rises and max(rises) < -_UNDER_DEG:
+        if rises and max(rises) < -LEG_ON_BED_DEG:
             yield warning(
                 "younger-below",
                 f"by the beds beside it {younger} lies under {older}, which is older",

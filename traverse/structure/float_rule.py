@@ -12,9 +12,7 @@ from traverse.location.records import Survey
 from traverse.log.records import Log, Words, WordsKind
 from traverse.structure.records import BandStretch, PlacedContact
 from traverse.structure.sides import younger_side
-
-_SLOPE_DEG = 2.0
-"""On gentler ground nothing says which way loose rock moved; common practice, no source."""
+from traverse.trade import FLOAT_SLOPE_DEG
 
 
 def float_limits(
@@ -46,7 +44,13 @@ def float_limits(
         first, last = place.start_share, place.end_share
         climb = float(np.degrees(np.arctan2(leg.rise_m, leg.horizontal_m)))
         ahead = float(side(contact)[:2] @ (leg.adjusted.east_m, leg.adjusted.north_m))
-        if first is None or last is None or not leg.slope_known or abs(climb) < _SLOPE_DEG or ahead == 0.0:
+        if (
+            first is None
+            or last is None
+            or not leg.slope_known
+            or abs(climb) < FLOAT_SLOPE_DEG
+            or ahead == 0.0
+        ):
             continue
         before, after = (contact.older, contact.younger) if ahead > 0.0 else (contact.younger, contact.older)
         below = before if climb > 0.0 else after

@@ -3,39 +3,71 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from traverse.location.records import PlacedSpot
-from traverse.log.records import Log, UnitHere
-from traverse.structure.records import BandStretch
+from traverse.log.records import Log, Spot, UnitHere
+from traverse.structure.records import BandStretch, StationUnit
+
+OnePlace = str | int
+"""A station's name, else the index of a spot on a leg."""
+
+
+def units_said(log: Log) -> Mapping[OnePlace, UnitHere]:
+    """The unit said at each place: the first where lines of one place name two, of which a check has warned."""
+    said: dict[OnePlace, UnitHere] = {}
+    for item in log.items:
+        if isinstance(item, UnitHere):
+            said.setdefault(one_place(item.spot), item)
+    return said
+
+
+def one_place(spot: Spot) -> OnePlace:
+    """What is one place: a station however often one is there, and each spot on a leg."""
+    return spot.index if spot.station is None else spot.station
+
+
+def station_units(log: Log, band: tuple[BandStretch, ...]) -> tuple[StationUnit, ...]:
+    """The unit of each station: its own line, else that of the first stretch of the walk that ends or begins there.
+
+    A station is reached before it is left, but for the one where the walk begins, so that is the unit on which the
+    walk left it when nothing was said.
+    """
+    found = {
+        key: StationUnit(station=key, letters=item.letters, queried=item.queried)
+        for key, item in units_said(log).items()
+        if isinstance(key, str)
+    }
+    for stretch in band:
+        if stretch.leg is None or stretch.unit is None:
+            continue
+        leg = log.legs[stretch.leg]
+        for station, touched in (
+            (leg.end, stretch.end_share >= 1.0),
+            (leg.start, stretch.start_share <= 0.0),
+        ):
+            if touched:
+                found.setdefault(
+                    station, StationUnit(station=station, letters=stretch.unit, queried=stretch.queried)
+                )
+    return tuple(found.values())
 
 
 def unit_finder(log: Log, band: tuple[BandStretch, ...]) -> Callable[[PlacedSpot], str | None]:
     """A function that gives the unit of a place: its own line, else that of the band there; None where none is known."""
-    own: dict[int, str] = {}
-    at_stations: dict[str, str] = {}
-    for item in log.items:
-        if isinstance(item, UnitHere):
-            own.setdefault(item.spot.index, item.letters)
-            if item.spot.station is not None:
-                at_stations.setdefault(item.spot.station, item.letters)
+    said = units_said(log)
+    at_stations = {one.station: one.letters for one in station_units(log, band)}
     on_legs: dict[int, list[BandStretch]] = defaultdict(list)
     for stretch in band:
-        if stretch.leg is None or stretch.unit is None:
-            continue
-        on_legs[stretch.leg].append(stretch)
-        leg = log.legs[stretch.leg]
-        if stretch.end_share >= 1.0:
-            at_stations.setdefault(leg.end, stretch.unit)
-        if stretch.start_share <= 0.0:
-            at_stations.setdefault(leg.start, stretch.unit)
+        if stretch.leg is not None and stretch.unit is not None:
+            on_legs[stretch.leg].append(stretch)
 
     def unit_at(place: PlacedSpot) -> str | None:
         spot = place.spot
-        if spot.index in own:
-            return own[spot.index]
         if spot.station is not None:
             return at_stations.get(spot.station)
+        if spot.index in said:
+            return said[spot.index].letters
         if spot.leg is None or place.start_share is None:
             return None
         share = (place.start_share + (place.end_share or place.start_share)) / 2.0

@@ -15,10 +15,9 @@ from traverse.structure.band import band
 from traverse.structure.column import column
 from traverse.structure.construct import constructed
 from traverse.structure.contact_plane import contact_planes
-from traverse.structure.density import densities
 from traverse.structure.doubts import doubts
 from traverse.structure.float_rule import float_limits
-from traverse.structure.ground import unit_finder
+from traverse.structure.ground import station_units, unit_finder
 from traverse.structure.mean import bedding_mean, fold_axis
 from traverse.structure.place import attitudes, contacts, things
 from traverse.structure.records import Form, Geology
@@ -75,6 +74,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         contacts=met,
         things=things(log, survey),
         band=under,
+        station_units=station_units(log, under),
         thicknesses=thick,
         bedding_mean=mean,
         fold_axis=axis,
@@ -90,7 +90,6 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         restored=back,
         rose=rose(measured, back),
         column=column(log, survey, measured, met, under, units_thick, caps),
-        densities=densities(measured),
         caps=caps,
         n_folded=sum(folded),
     )

@@ -11,9 +11,7 @@ from traverse.structure.dip_domains import Path, Point
 from traverse.structure.records import PointKind
 from traverse.structure.section_input import SectionInput, Start
 from traverse.structure.section_plane import along, runs
-
-_UNEVEN_DEG = 15.0
-"""A surface of erosion between its two outcrops may lie so far off its dip at either; common practice, no source."""
+from traverse.trade import UNEVEN_DEG
 
 Joined = dict[tuple[int, float], tuple[int, tuple[Point, ...]]]
 """By a start and the sense in which it is followed, the other start and the line to it."""
@@ -99,7 +97,7 @@ def _follows(given: SectionInput, start: Start, chord: tuple[Point, Point]) -> b
     (x0, z0), (x1, z1) = chord
     way = given.way_at(start.points[0], start.block)
     apart = math.atan2(z1 - z0, x1 - x0) - math.atan(way[1] / way[0]) if abs(way[0]) > 1e-9 else math.inf
-    return abs(apart) <= math.radians(_UNEVEN_DEG)
+    return abs(apart) <= math.radians(UNEVEN_DEG)
 
 
 def _blend(there: tuple[Point, ...], back: tuple[Point, ...], one: Path, other: Path) -> tuple[Point, ...]:

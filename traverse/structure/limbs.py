@@ -6,12 +6,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from traverse.structure.across import LEVEL_DEG, Bed
+from traverse.structure.across import Bed
 from traverse.structure.attitude import Vectors, dip_of, pole, pole_angle
 from traverse.structure.records import Fold, Limb
-
-TURNS_DEG = 15.0
-"""Dips that change by less are one panel; common practice, no source."""
+from traverse.trade import INTERLIMB_DEG, LEVEL_DEG, PANEL_DEG
 
 
 def _normals(beds: Sequence[Bed]) -> Vectors:
@@ -43,7 +41,7 @@ def fold_of(left: Sequence[Bed], right: Sequence[Bed]) -> Fold:
     facing = [side @ other for side, other in zip(sides, (second, first), strict=True)]
     ends = [side[int(along.argmin())] for side, along in zip(sides, facing, strict=True)]
     starts = [side[int(along.argmax())] for side, along in zip(sides, facing, strict=True)]
-    if max(pole_angle(end, start) for end, start in zip(ends, starts, strict=True)) > TURNS_DEG:
+    if max(pole_angle(end, start) for end, start in zip(ends, starts, strict=True)) > PANEL_DEG:
         closest = _interlimb(ends[0], ends[1])
     dip, way = dip_of(np.asarray(first - second, dtype=np.float64))
     return Fold(
@@ -67,11 +65,11 @@ def _limb(normal: Vectors, n: int) -> Limb:
 def angle_words(fold: Fold) -> str:
     """Angle between the limbs, its word, and the axial surface.
 
-    Source of the words: Fleuty (1964), The description of folds: gentle above 120, open above 70, close above 30,
-    tight. The angle is given to 10 degrees, as limbs are known.
+    Source of the words: Fleuty (1964), The description of folds, from memory. The angle is given to 10 degrees, as limbs are known.
     """
     mean, near = round(fold.interlimb_deg, -1), round(fold.closest_deg, -1)
-    word = "gentle" if near > 120.0 else "open" if near > 70.0 else "close" if near > 30.0 else "tight"
+    words = ("gentle", "open", "close")
+    word = next((word for word, least in zip(words, INTERLIMB_DEG, strict=True) if near > least), "tight")
     dip, way = fold.axial_dip_deg, fold.axial_dip_direction_deg
     axial = f"{dip:.0f}°" if way is None else f"{dip:.0f}° → {round(way) % 360:03d}°"
     axial = f"upright, striking {round((way or 0.0) - 90.0) % 180:03d}°" if dip >= 85.0 else axial

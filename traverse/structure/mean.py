@@ -6,11 +6,7 @@ import numpy as np
 
 from traverse.structure.attitude import Vectors, dip_of, pole_angle, trend_of
 from traverse.structure.records import FoldAxis, MeanBedding
-
-FOLD_BEDS = 5
-"""Fewer beds than this do not determine an axis."""
-FOLD_SPREAD_DEG = 30.0
-"""Nor do beds of which no two are this far apart."""
+from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG
 
 
 def orientation(directions: Vectors) -> tuple[Vectors, Vectors]:

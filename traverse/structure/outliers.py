@@ -8,15 +8,10 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from traverse.structure.arms import Step, joined
+from traverse.trade import OUTLIER_BED_DEG, OUTLIER_MEAN_DEG, OUTLIER_RISE, OUTLIER_SD_DEG
 
 if TYPE_CHECKING:
     from traverse.structure.across import Bed
-
-_OFF_DEG, _MEAN_OFF_DEG, _SD_DEG = 10.0, 5.0, 5.0
-"""How far the dip of a bed, and the mean of all, may lie off the plane through both borders, and the most that they
-scatter, and still keep their dip: readings good to 2 degrees do; common practice, no source."""
-_RISE = 0.02
-"""The ground stands out of that plane by this share of the width, which a degree of slope does not explain."""
 
 
 class Outlier(NamedTuple):
@@ -73,17 +68,17 @@ def _is_outlier(
     first, last = (int(at) for at in np.searchsorted(across, (start, end)))
     near = beds[max(0, first - 1) : last + 1]
     plane_deg = float(np.degrees(np.arctan2(low - high, end - start)))
-    keep = [abs(bed.dip_deg - plane_deg) <= _OFF_DEG for bed in near]
+    keep = [abs(bed.dip_deg - plane_deg) <= OUTLIER_BED_DEG for bed in near]
     # A bed beyond the border may lie round a bend; one within may not.
     inside = keep[min(first, 1) : len(keep) - (1 if last < len(beds) else 0)]
     if sum(keep) < 2 or not all(inside):
         return False
     dips = np.array([bed.dip_deg for bed, kept in zip(near, keep, strict=True) if kept])
-    if abs(dips.mean() - plane_deg) > _MEAN_OFF_DEG or dips.std() > _SD_DEG:
+    if abs(dips.mean() - plane_deg) > OUTLIER_MEAN_DEG or dips.std() > OUTLIER_SD_DEG:
         return False
     above = ground[:, 1] - np.interp(ground[:, 0], (start, end), (low, high))
     over = sum(bed.overturned for bed in near) * 2 > len(near)
     younger = rank[core.unit] < rank[after.unit]
     above = above if younger != over else -above
-    tolerance = _RISE * (end - start)
+    tolerance = OUTLIER_RISE * (end - start)
     return bool(above.max() > tolerance and above.min() >= -tolerance)

@@ -36,9 +36,7 @@ from traverse.log.records import (
 from traverse.structure.attitude import Vectors, dip_of, line, plane_through, pole, pole_angle, rake_line
 from traverse.structure.mean import principal_axis
 from traverse.structure.records import Attitude, Placed, PlacedContact
-
-REPEAT_LIMIT_DEG = 20.0
-"""Readings of one surface farther than this from their mean are worth a look."""
+from traverse.trade import REPEAT_DEG
 
 
 class Norths:
@@ -94,7 +92,7 @@ def attitudes(log: Log, survey: Survey) -> Outcome[tuple[Attitude, ...]]:
                 plane = item.plane
             elif isinstance(item, Planes):
                 attitude, plane = _plane(item, place, norths), item.readings[-1]
-                if attitude.spread_deg > REPEAT_LIMIT_DEG:
+                if attitude.spread_deg > REPEAT_DEG:
                     said.append(
                         warning(
                             "readings-apart",

@@ -13,23 +13,22 @@ from typing import NamedTuple
 
 import numpy as np
 
-from traverse.angle import nearest_point, wrap_180
+from traverse.angle import mean_azimuth, nearest_point, wrap_180
 from traverse.record import record
-from traverse.structure.across import LEVEL_DEG, Across, Bed, spot_words
+from traverse.structure.across import Across, Bed, spot_words
 from traverse.structure.arms import Step
 from traverse.structure.attitude import Vectors
-from traverse.structure.limbs import TURNS_DEG, angle_words, fold_of
+from traverse.structure.limbs import angle_words, fold_of
 from traverse.structure.records import Fold, Thickness
-
-GENTLE_DEG = 10.0
-"""Beds that dip less scatter so widely in strike that only their mean is worth a sentence; common practice, no source."""
-_GROUND_DEG = 15.0
-"""Ground as steep as beds are may bring a unit out again; steeper ground is seldom walked. Common practice, no source."""
-_AGREE_DEG = 20.0
-_LIKE = 0.8
-"""Correlation of dip with distance from which a panel is said to steepen."""
-_ROUND_DEG = 120.0
-"""Beds dip all round where no gap between their bearings from the middle is wider."""
+from traverse.trade import (
+    ALIKE_DEG,
+    ALL_ROUND_DEG,
+    GENTLE_DEG,
+    LEVEL_DEG,
+    PANEL_DEG,
+    STEEPENS,
+    WALKED_SLOPE_DEG,
+)
 
 POINT_WORDS = {
     "N": "north",
@@ -160,7 +159,7 @@ def _mirrored(
     left = [bed for bed in seen.beds if bed.across_m < middle]
     right = [bed for bed in seen.beds if bed.across_m >= middle]
     head = f"Units in mirrored order ({mirror.order})"
-    gentle = min((abs(bed.dip_deg) for bed in seen.beds), default=0.0) < _GROUND_DEG
+    gentle = min((abs(bed.dip_deg) for bed in seen.beds), default=0.0) < WALKED_SLOPE_DEG
     ground = ", or the ground, whose heights were not measured" if gentle and not seen.heights else ""
     if not left or not right:
         side = _toward(seen, 1.0 if not right else -1.0)
@@ -318,7 +317,7 @@ def _lone(beds: Sequence[Bed]) -> list[Bed]:
         for before, bed, after in zip(dipping, dipping[1:], dipping[2:], strict=False)
         if bed.dip_deg * before.dip_deg < 0.0
         and bed.dip_deg * after.dip_deg < 0.0
-        and abs(before.dip_deg - after.dip_deg) <= _AGREE_DEG
+        and abs(before.dip_deg - after.dip_deg) <= ALIKE_DEG
     ]
 
 
@@ -354,19 +353,19 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Said | None:
     dips = np.array([bed.attitude.dip_deg or 0.0 for bed in seen.beds])
     top = int(dips.argmax())
     gentle = [float(end.min()) if len(end) else np.inf for end in (dips[:top], dips[top + 1 :])]
-    if max(gentle) <= min(dips[top] / 2.0, dips[top] - TURNS_DEG):
+    if max(gentle) <= min(dips[top] / 2.0, dips[top] - PANEL_DEG):
         first, last = seen.beds[0], seen.beds[-1]
-        steep = int((dips >= max(gentle) + TURNS_DEG).sum())
+        steep = int((dips >= max(gentle) + PANEL_DEG).sum())
         held = "" if steep > 1 else ", if the one steep reading holds"
         return Said(
             f"Flat, steep, flat with one dip direction and no reversal ({dips[0]:.0f}° at {first.where}, "
             f"{dips[top]:.0f}° at {seen.beds[top].where}, {dips[-1]:.0f}° at {last.where}): a monocline{held}{tail}.",
             None if held else "monocline",
         )
-    if dips.max() - dips.min() >= TURNS_DEG:
+    if dips.max() - dips.min() >= PANEL_DEG:
         return _steepening(seen, dips)
     ways = [bed.attitude.dip_direction_deg for bed in dipping if bed.attitude.dip_direction_deg is not None]
-    mean = _mean_way(ways)
+    mean = mean_azimuth(ways)[0]
     if dips.max() <= GENTLE_DEG or max(abs(wrap_180(way - mean)) for way in ways) > 30.0:
         return None
     extent = " to ".join(dict.fromkeys(f"{dip:.0f}°" for dip in (dips.min(), dips.max())))
@@ -380,7 +379,7 @@ def _steepening(seen: Across, dips: Vectors) -> Said | None:
     if np.ptp(where) <= 0.0:
         return None
     along = float(np.corrcoef(where, dips)[0, 1])
-    if abs(along) < _LIKE:
+    if abs(along) < STEEPENS:
         return None
     order = list(seen.beds) if along > 0.0 else list(reversed(seen.beds))
     toward = _toward(seen, along)
@@ -470,7 +469,7 @@ def _all_round(beds: Sequence[Bed]) -> Said | None:
     bearing = np.degrees(np.arctan2(out[:, 0], out[:, 1]))
     sides = np.sort(bearing % 360.0)
     gaps = np.diff(np.append(sides, sides[0] + 360.0))
-    if gaps.max() > _ROUND_DEG:
+    if gaps.max() > ALL_ROUND_DEG:
         return None
     ways = np.array([bed.dip_direction_deg or 0.0 for bed in dipping])
     apart = np.abs((ways - bearing + 180.0) % 360.0 - 180.0)
@@ -503,11 +502,6 @@ def _wanting(left: list[Bed], right: list[Bed], turned: tuple[bool | None, bool 
 
 def _toward(seen: Across, sense: float) -> str:
     return POINT_WORDS[nearest_point(seen.azimuth_deg + (0.0 if sense > 0.0 else 180.0), points=8)]
-
-
-def _mean_way(ways: Sequence[float]) -> float:
-    radians = np.radians(ways)
-    return float(np.degrees(np.arctan2(np.sin(radians).sum(), np.cos(radians).sum())))
 
 
 def _places(beds: Iterable[Bed]) -> list[str]:

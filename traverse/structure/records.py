@@ -128,6 +128,15 @@ class BandStretch:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class StationUnit:
+    """The unit that a station is on."""
+
+    station: str
+    letters: str
+    queried: bool
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Thickness:
     """True thickness of a unit crossed between two contacts."""
 
@@ -475,18 +484,6 @@ class ColumnUnit:
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Density:
-    """Density of directions over the net, in multiples of an even spread."""
-
-    kind: PlaneKind | LineKind
-    n: int
-    step: float
-    """Spacing of the grid on a net of radius 1."""
-    rows: tuple[tuple[float | None, ...], ...]
-    """From south to north, each from west to east, -1 to 1; None outside the net."""
-
-
-@record(frozen=True, slots=True, kw_only=True)
 class Limb:
     """The mean of the beds on one side of a fold."""
 
@@ -531,6 +528,8 @@ class Geology:
     things: tuple[Placed, ...]
     """Units, rock, notes, hazards, samples, photos and crossings in the order of the log."""
     band: tuple[BandStretch, ...]
+    station_units: tuple[StationUnit, ...] = ()
+    """Of each station whose unit is known."""
     thicknesses: tuple[Thickness, ...]
     bedding_mean: MeanBedding | None
     fold_axis: FoldAxis | None
@@ -560,5 +559,3 @@ class Geology:
     """None where no direction of flow was read."""
     column: tuple[ColumnUnit, ...] = ()
     """Units that were met, youngest first."""
-    densities: tuple[Density, ...] = ()
-    """Of each kind with twenty readings or more; poles for planes."""

@@ -6,17 +6,16 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from traverse.angle import mean_axis, mean_azimuth
 from traverse.log.records import LineKind, PlaneKind
 from traverse.structure.records import Attitude, Restored, Rose, RoseClass
-
-_MANY = 30
-"""From this many readings on the classes are 20 degrees wide, below it 30."""
+from traverse.trade import ROSE_READINGS
 
 
 def rose(attitudes: Sequence[Attitude], restored: Sequence[Restored]) -> Rose | None:
     """Classes, mean and strength of all currents and cross-beds; tilted ones as they lay when their bed was flat.
 
-    Source: vector mean of directions, doubled where no sense is known (Mardia, 1972, Statistics of directional data).
+    The mean is that of directions, or of lines where no sense is known.
     """
     back = {id(one.attitude): one.direction_deg for one in restored}
     azimuths, both = [], []
@@ -30,7 +29,7 @@ def rose(attitudes: Sequence[Attitude], restored: Sequence[Restored]) -> Rose | 
             both.append(one.both)
     if not azimuths:
         return None
-    width = 20.0 if len(azimuths) >= _MANY else 30.0
+    width = 20.0 if len(azimuths) >= ROSE_READINGS else 30.0
     counts = np.zeros(round(360.0 / width))
     ways, lines = np.array(azimuths), np.array(both)
     for turn, weight in ((0.0, np.where(lines, 0.5, 1.0)), (180.0, np.where(lines, 0.5, 0.0))):
@@ -38,10 +37,7 @@ def rose(attitudes: Sequence[Attitude], restored: Sequence[Restored]) -> Rose | 
         index = (((ways + turn + 1e-7) % 360.0) // width).astype(int)
         np.add.at(counts, index, weight)
     axial = bool(lines.all())
-    radians = np.radians(2.0 * ways if axial else ways[~lines])
-    east, north = float(np.sin(radians).mean()), float(np.cos(radians).mean())
-    strength = float(np.hypot(east, north))
-    mean = float(np.degrees(np.arctan2(east, north))) % 360.0
+    mean, strength = mean_axis(azimuths) if axial else mean_azimuth(ways[~lines].tolist())
     return Rose(
         classes=tuple(
             RoseClass(start_deg=width * place, end_deg=width * (place + 1), count=float(count))
@@ -49,7 +45,7 @@ def rose(attitudes: Sequence[Attitude], restored: Sequence[Restored]) -> Rose | 
         ),
         n=len(azimuths),
         n_restored=sum(id(one) in back for one in attitudes),
-        mean_deg=None if strength < 1e-9 else mean / 2.0 if axial else mean,
+        mean_deg=None if strength < 1e-9 else mean,
         strength=strength,
         axial=axial,
     )

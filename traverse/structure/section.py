@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from traverse.angle import axial_difference, wrap_360
+from traverse.angle import axial_difference, mean_axis, wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.ground.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Log, PlaneKind, Projection, SectionLine
 from traverse.source import Span
-from traverse.structure.carry import STRIKE_LIMIT_DEG, Carried, Carrier, Line
+from traverse.structure.carry import Carried, Carrier, Line
 from traverse.structure.place import Norths
 from traverse.structure.profile import Ground
 from traverse.structure.records import (
@@ -25,9 +25,7 @@ from traverse.structure.records import (
     SectionPoint,
 )
 from traverse.structure.section_limits import section_limits, told
-
-_OVERHANG = 0.05
-"""Share of its length by which a line that names no ends goes on beyond the walk."""
+from traverse.trade import ALONG_STRIKE_DEG, NEARLY_FLAT_DEG, OVERHANG_SHARE
 
 
 def sections(
@@ -101,7 +99,7 @@ def _through(point: tuple[float, float], grid_azimuth_deg: float, survey: Survey
     way = np.array([np.sin(np.radians(grid_azimuth_deg)), np.cos(np.radians(grid_azimuth_deg))])
     where = np.array([(place.east_m, place.north_m) for place in survey.places.values()])
     along = (where - np.array(point)) @ way
-    over = _OVERHANG * float(along.max() - along.min())
+    over = OVERHANG_SHARE * float(along.max() - along.min())
     first, last = np.array(point) + (along.min() - over) * way, np.array(point) + (along.max() + over) * way
     return _line([(float(first[0]), float(first[1])), (float(last[0]), float(last[1]))])
 
@@ -120,12 +118,10 @@ def _default_line(survey: Survey, attitudes: tuple[Attitude, ...]) -> Line | Non
         for attitude in attitudes
         if attitude.kind is PlaneKind.BED
         and attitude.dip_direction_deg is not None
-        and (attitude.dip_deg or 0.0) > 5.0
+        and (attitude.dip_deg or 0.0) > NEARLY_FLAT_DEG
     ]
     if ways:
-        # Doubled, so that opposite dips of a fold add up to one line.
-        doubled = np.radians(2.0 * np.array(ways))
-        azimuth = float(np.degrees(np.arctan2(np.sin(doubled).sum(), np.cos(doubled).sum()))) / 2.0
+        azimuth = mean_axis(ways)[0]
         azimuth -= survey.frame.convergence_deg or 0.0
     else:
         _, vectors = np.linalg.eigh(np.cov(where.T))
@@ -296,7 +292,7 @@ class _Maker:
     def _warn_oblique(self, line: Line, carried: Carried, attitude: Attitude) -> None:
         strike = (attitude.strike_deg or 0.0) - self.turn
         apart = axial_difference(strike, line.grid_azimuths_deg[carried.stretch])
-        if apart < STRIKE_LIMIT_DEG:
+        if apart < ALONG_STRIKE_DEG:
             self.oblique.append(
                 warning(
                     "strike-along-section",

@@ -15,13 +15,8 @@ from traverse.record import record
 from traverse.structure.attitude import apparent_dip
 from traverse.structure.dip_domains import Point, Reading
 from traverse.structure.records import PlacedContact, PointKind, Section, SectionPoint
-from traverse.structure.section_limits import FAR_SHARE
 from traverse.structure.section_plane import Plane, meets_ground
-
-_NEAR_SHARE, _NEAR_M = 0.05, 20.0
-"""One contact met twice within this is one line without more ado."""
-_SAME_SHARE = 0.15
-"""One contact met twice on the same side within this is one line, and is said to be."""
+from traverse.trade import FAR_SHARE, ONE_LINE_M, ONE_LINE_SAID_SHARE, ONE_LINE_SHARE
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -89,7 +84,7 @@ class SectionInput:
             math.degrees(math.atan2(b[0] - a[0], b[1] - a[1])) + turn for a, b in pairwise(section.line)
         ]
         """True, of each stretch between two bends."""
-        self.near = max(_NEAR_M, _NEAR_SHARE * section.length_m)
+        self.near = max(ONE_LINE_M, ONE_LINE_SHARE * section.length_m)
         self.faults = self._faults()
         self.edges = [fault.at[0] for fault in self.faults]
         self.beds: dict[int, list[SectionPoint]] = {}
@@ -261,7 +256,11 @@ class SectionInput:
             before = last.get(key)
             apart = start.at[0] - before.at[0] if before is not None else math.inf
             same = before is not None and before.ahead == start.ahead and start.ahead != 0
-            if before is not None and same and apart <= max(self.near, _SAME_SHARE * self.section.length_m):
+            if (
+                before is not None
+                and same
+                and apart <= max(self.near, ONE_LINE_SAID_SHARE * self.section.length_m)
+            ):
                 if apart > self.near:
                     younger, older = start.pair
                     self.said.append(

@@ -7,18 +7,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from traverse.angle import axial_difference, wrap_360
+from traverse.angle import axial_difference, mean_axis, wrap_360
 from traverse.diagnostic import Diagnostic, warning
 from traverse.log.records import PlaneKind, Projection
-from traverse.structure.across import LEVEL_DEG
 from traverse.structure.records import Attitude, PlacedContact, PointKind, Section, SectionLimit, SectionPoint
-
-FAR_SHARE = 0.5
-"""A reading carried farther than this share of the section takes no part; common practice, no source."""
-ALONG_STRIKE_DEG = 30.0
-"""A section nearer to the strike shows little of the dip; common practice, no source."""
-_UPRIGHT_DEG = 87.0
-"""Steeper beds stand for vertical ones."""
+from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, STANDING_DEG
 
 
 def section_limits(
@@ -123,8 +116,7 @@ def _by_strike(section: Section, beds: Sequence[SectionPoint], name: str) -> lis
     off = float(np.median(apart))
     if off >= ALONG_STRIKE_DEG:
         return []
-    doubled = np.radians(2.0 * np.array(strikes))
-    across = float(np.degrees(np.arctan2(np.sin(doubled).sum(), np.cos(doubled).sum()))) / 2.0 + 90.0
+    across = mean_axis(strikes)[0] + 90.0
     square = section.projection is Projection.STRIKE
     what = "readings are carried square and dips" if square else "apparent dips and thicknesses"
     words = f"{name} runs {off:.0f}° off the strike, so {what} mislead"
@@ -137,7 +129,7 @@ def _alike(beds: Sequence[SectionPoint], name: str) -> list[SectionLimit]:
         words = f"one bed lies on {name}, so its contacts are one straight panel"
         return [_limit("section-one-bed", words, "measure another, to see whether the dip changes")]
     dips = [point.attitude.dip_deg or 0.0 for point in beds if point.attitude is not None]
-    if min(dips) >= _UPRIGHT_DEG:
+    if min(dips) >= STANDING_DEG:
         words = f"all beds on {name} stand upright, so its contacts go straight down"
         return [_limit("section-upright", words, "look for way-up, which tells the younger side")]
     if max(dips) < LEVEL_DEG:

@@ -12,9 +12,8 @@ from traverse.record import record
 from traverse.structure.attitude import Vectors
 from traverse.structure.dip_domains import Frame, Point
 from traverse.structure.records import LinePiece, PieceStyle, Section
+from traverse.trade import DEEP_M
 
-_DEEP_M = 500.0
-"""Deeper than this nothing is guessed at unless the log asks for it."""
 _CLEAR_M = 0.05
 """A line this near the ground has not left it."""
 
@@ -52,7 +51,7 @@ def plane_of(section: Section, *, thickest_m: float) -> Plane:
     )
     ground = np.zeros(2) if level else np.array(heights)
     relief = float(np.ptp(ground))
-    beyond = max(relief + thickest_m, min(section.length_m / 4.0, _DEEP_M), section.depth_m or 0.0)
+    beyond = max(relief + thickest_m, min(section.length_m / 4.0, DEEP_M), section.depth_m or 0.0)
     return Plane(
         distance_m=distances,
         up_m=ground,

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from traverse.angle import nearest_point, wrap_180
+from traverse.angle import mean_azimuth, nearest_point, wrap_180
 from traverse.log.records import ContactKind, Log, PlaneKind
 from traverse.structure.across import Across, unit_ranks
 from traverse.structure.attitude import Vectors, dip_of, pole, pole_angle
-from traverse.structure.mean import FOLD_BEDS, FOLD_SPREAD_DEG, principal_axis, widest_angle
-from traverse.structure.recognise import GENTLE_DEG, POINT_WORDS, Said, listed, recognised
+from traverse.structure.mean import principal_axis, widest_angle
+from traverse.structure.recognise import POINT_WORDS, Said, listed, recognised
 from traverse.structure.records import (
     Attitude,
     ContactPlane,
@@ -22,15 +22,10 @@ from traverse.structure.records import (
     PlacedContact,
     Thickness,
 )
+from traverse.trade import DISCORDANT_DEG, FOLD_BEDS, FOLD_SPREAD_DEG, FOLDED_DEG, GENTLE_DEG, NEARLY_FLAT_DEG
 
 if TYPE_CHECKING:
     from shapely import STRtree
-
-_FLAT_DEG = 5.0
-_FOLDED_DEG = 20.0
-"""Beds of one unit that lie farther off their mean have two limbs; common practice, no source."""
-_DISCORDANT_DEG = 10.0
-"""Beds above and below a contact that differ by more do not belong together."""
 
 
 def sentences(
@@ -132,15 +127,15 @@ def _discordances(
             continue
         apart = pole_angle(upper[0], lower[0])
         flat, tilt = dip_of(upper[0])[0], dip_of(lower[0])
-        if apart < _DISCORDANT_DEG or rank.get(younger, 0) > rank.get(older, 0):
+        if apart < DISCORDANT_DEG or rank.get(younger, 0) > rank.get(older, 0):
             continue
-        lies = "flat" if flat <= _FLAT_DEG else f"at {flat:.0f}°"
+        lies = "flat" if flat <= NEARLY_FLAT_DEG else f"at {flat:.0f}°"
         below = f"{tilt[0]:.0f}°" if tilt[1] is None else f"{tilt[0]:.0f}° → {round(tilt[1]) % 360:03d}°"
         if logged:
             said[younger, older] = (
                 f"{younger} lies {lies} over {older}, which dips {below}: an unconformity, {apart:.0f}° between them."
             )
-        elif flat <= _FLAT_DEG and max(upper[1], lower[1]) < _DISCORDANT_DEG:
+        elif flat <= NEARLY_FLAT_DEG and max(upper[1], lower[1]) < DISCORDANT_DEG:
             said[younger, older] = (
                 f"{younger} lies flat over {older}, which dips {below}: an unconformity or a flat fault, though logged as a "
                 "plain contact."
@@ -168,7 +163,7 @@ class _UnitBeds:
 
     def at(self, contact: PlacedContact) -> tuple[Vectors, float]:
         """Mean pole and spread in degrees; of folded beds the one nearest to a contact, since limbs have no mean."""
-        if len(self._poles) < 2 or self._mean[1] <= _FOLDED_DEG:
+        if len(self._poles) < 2 or self._mean[1] <= FOLDED_DEG:
             return self._mean
         from shapely import Point
 
@@ -201,8 +196,7 @@ def _one_way(beds: Sequence[Attitude], least_deg: float) -> str | None:
     ]
     if not ways:
         return ""
-    radians = np.radians(ways)
-    mean_way = float(np.degrees(np.arctan2(np.sin(radians).sum(), np.cos(radians).sum())))
+    mean_way = mean_azimuth(ways)[0]
     if any(abs(wrap_180(way - mean_way)) > 60.0 for way in ways):
         return None
     return POINT_WORDS[nearest_point(mean_way, points=8)]

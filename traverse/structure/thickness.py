@@ -11,14 +11,11 @@ import numpy as np
 from traverse.location.records import PlacedSpot, PlaceKind, Survey
 from traverse.log.records import ContactKind, Log, PlaneKind, UnitHere
 from traverse.structure.attitude import Vectors, pole, pole_angle
+from traverse.structure.ground import one_place, units_said
 from traverse.structure.mean import principal_axis
 from traverse.structure.records import Attitude, PlacedContact, Thickness
 from traverse.structure.turning import SHARES, by_arc, by_bend
-
-TURNS_DEG = 1.0
-"""Planes at the two ends nearer than this are one."""
-LIMB_DEG = 30.0
-"""Beds next to each other that differ by more lie on two limbs; common practice, no source."""
+from traverse.trade import LIMB_DEG, ONE_PLANE_DEG
 
 
 def thicknesses(
@@ -41,7 +38,12 @@ def thicknesses(
         if bed.kind is PlaneKind.BED and bed.dip_deg is not None
     ]
     common = start_covariance(log, survey)
-    met = [(order[id(item)], item) for item in log.items if isinstance(item, UnitHere)]
+    said = units_said(log)
+    met = [
+        (order[id(item)], item)
+        for item in log.items
+        if isinstance(item, UnitHere) and item.letters == said[one_place(item.spot)].letters
+    ]
     found: list[Thickness] = []
     for first, second in pairwise(contacts):
         unit = _crossed(first, second)
@@ -123,7 +125,7 @@ def _plane_at(
 
 def _turned(thickness: Thickness, apart: Vectors, ends: tuple[Vectors | None, ...], cut: bool) -> Thickness:
     first, second = ends
-    if first is None or second is None or pole_angle(first, second) < TURNS_DEG:
+    if first is None or second is None or pole_angle(first, second) < ONE_PLANE_DEG:
         return replace(thickness, at_least=cut)
     bends = [by_bend(apart, first, second, share=share) for share in SHARES]
     return replace(

@@ -6,9 +6,7 @@ import numpy as np
 
 from traverse.record import record
 from traverse.structure.attitude import Vectors, dip_of, pole
-
-THIN = 0.15
-"""A triangle whose height is less than this share of its longest side leaves the plane open; common practice, no source."""
+from traverse.trade import THIN_TRIANGLE
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -41,7 +39,7 @@ def three_point_plane(points: Vectors, *, covariances_m2: Vectors | None = None)
     longest = float(lengths.max())
     normal = np.cross(points[1] - points[0], points[2] - points[0])
     double_area = float(np.linalg.norm(normal))
-    if longest <= 0.0 or double_area / longest**2 < THIN:
+    if longest <= 0.0 or double_area / longest**2 < THIN_TRIANGLE:
         share = 0.0 if longest <= 0.0 else double_area / longest**2
         return _refuse(f"the three places lie nearly on one line (height {share:.2f} of the longest side)")
     normal = np.asarray(normal / double_area, dtype=np.float64)

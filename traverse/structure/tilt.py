@@ -11,15 +11,10 @@ from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.log.records import LineKind, LineReading, Lines, PlaneKind
 from traverse.structure.attitude import Vectors, apparent_dip, dip_of, line, pole, trend_of
 from traverse.structure.records import Attitude, FoldAxis, Restored
+from traverse.trade import PLUNGING_DEG, REPOSE_DEG, TILTED_DEG
 
-TILTED_DEG = 5.0
-"""Bedding that dips no more than this needs no correction; common practice, no source."""
-REPOSE_DEG = 34.0
-"""Loose sand stands no steeper; common practice, no source."""
 _ARROWS = ("->", "→")
 """Between a plunge and a trend as typed; without one a reading is a bearing alone."""
-PLUNGING_DEG = 20.0
-"""An axis that plunges more is made level first; common practice, no source."""
 
 
 def younging(dip_deg: float, *, dip_direction_deg: float, overturned: bool = False) -> Vectors:

@@ -1,0 +1,69 @@
+"""The limits of the trade: each says what it is and where it comes from, and stands in one place."""
+
+import ast
+import math
+import re
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from scipy.stats import chi2, norm
+
+from traverse import trade
+
+PACKAGE = Path(trade.__file__).parent
+
+
+def told():
+    """Names of each statement of the module, with the words under it."""
+    body = ast.parse((PACKAGE / "trade.py").read_text(encoding="utf-8")).body
+    for statement, after in pairwise(body):
+        if isinstance(statement, ast.Assign):
+            names = [one.id for one in ast.walk(statement.targets[0]) if isinstance(one, ast.Name)]
+            words = after.value.value if isinstance(after, ast.Expr) else ""
+            yield names, words.replace("\n", " ")
+
+
+@pytest.mark.parametrize(
+    ("names", "words"), list(told()), ids=lambda one: one[0] if isinstance(one, list) else ""
+)
+def test_each_limit_names_its_unit_and_its_source(names, words):
+    assert re.search(r"\b(no source|Source\b.*:)", words, re.IGNORECASE | re.DOTALL), names
+    for name in names:
+        if name.endswith("_DEG"):
+            assert "degrees" in words
+        if name.endswith("_M"):
+            assert "metres" in words
+
+
+def test_each_limit_is_asked_for_somewhere():
+    rest = "\n".join(
+        path.read_text(encoding="utf-8") for path in PACKAGE.rglob("*.py") if path.name != "trade.py"
+    )
+    inside = (PACKAGE / "trade.py").read_text(encoding="utf-8")
+    for names, _ in told():
+        for name in names:
+            assert re.search(rf"\b{name}\b", rest) or len(re.findall(rf"\b{name}\b", inside)) > 1, name
+
+
+@pytest.mark.parametrize("figure", ["5.99", "9.21", "3.84", "6.63", "3.29", "0.0201", "2.4477"])
+def test_a_limit_of_closing_is_written_once(figure):
+    for path in PACKAGE.rglob("*.py"):
+        if path.name != "trade.py":
+            numbers = [
+                one.value
+                for one in ast.walk(ast.parse(path.read_text("utf-8")))
+                if isinstance(one, ast.Constant)
+            ]
+            assert float(figure) not in [one for one in numbers if isinstance(one, float)], path
+
+
+def test_the_limits_of_closing_against_scipys_distributions():
+    """scipy.stats.chi2 and norm, to the figures written."""
+    assert pytest.approx(chi2.ppf(0.95, 2), abs=0.005) == trade.PLAN_WARN
+    assert pytest.approx(chi2.ppf(0.99, 2), abs=0.005) == trade.PLAN_REFUSE
+    assert pytest.approx(chi2.ppf(0.95, 1), abs=0.005) == trade.UP_WARN
+    assert pytest.approx(chi2.ppf(0.99, 1), abs=0.006) == trade.UP_REFUSE
+    assert pytest.approx(chi2.ppf(0.01, 2), abs=5e-5) == trade.LUCKY
+    assert norm.sf(trade.OUTLYING) * 2.0 == pytest.approx(0.001, rel=0.01)
+    assert math.exp(-(trade.ELLIPSE_95**2) / 2.0) == pytest.approx(0.05, rel=0.002)

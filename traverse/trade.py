@@ -1,0 +1,232 @@
+"""What the trade holds: every limit by which ground, readings and closures are judged, with its unit and its source.
+
+Measures of the drawing stand in `sheet/`. A limit that nobody has printed is marked `common practice, no source`; it
+says at what figure we begin to doubt, and a party may know better.
+"""
+
+from __future__ import annotations
+
+import math
+
+# --- paces, bearings, slopes --------------------------------------------------------------------------------
+
+SINGLE_PACE_M = (0.4, 1.2)
+"""Shortest and longest step that a grown person walks, metres; common practice, no source."""
+DOUBLE_PACE_M = (1.0, 2.2)
+"""The same of two steps, metres; common practice, no source."""
+STEEP_TO_PACE_DEG = 35.0
+"""Steeper than this nobody paces, degrees; the figure was probably read in per cent. Common practice, no source."""
+LARGE_DECLINATION_DEG = 30.0
+"""A larger declination is found near the poles only, degrees; common practice, no source."""
+OLD_DECLINATION_YEARS = 5
+"""A declination without its yearly change is good for so long, years; common practice, no source."""
+MODEL_DECLINATION_DEG = 1.0
+"""A stated declination farther from the model than this is asked about, degrees; common practice, no source."""
+REVERSED_DEG = 90.0
+"""Fore and back that differ by more are a bearing read at the wrong end, not iron, degrees; common practice, no
+source."""
+BACK_AGREES_DEG = 5.0
+"""Fore and back bearings that differ by more do not agree in a report, degrees; common practice, no source."""
+CLEAR_OF_EACH_OTHER = 5.0
+"""Readings so many standard deviations of a bearing apart can't be taken for each other; common practice, no
+source."""
+SHORT_SIGHT_M = 15.0
+"""A sight shorter than this is no better than its two ends, metres; common practice, no source."""
+LEAST_SET_DEG, MOST_SET_DEG = 3.0, 40.0
+"""Angles that a compass may be set apart by and that no loop would pass over, degrees; common practice, no source."""
+LETTER_CLEAN_DEG = 30.0
+"""A letter nearer than this to a perpendicular of the strike is clean, degrees; common practice, no source."""
+LETTER_REFUSED_DEG = 60.0
+"""A letter farther than this from both perpendiculars says nothing of the side, degrees; common practice, no
+source."""
+
+# --- closing ------------------------------------------------------------------------------------------------
+
+PLAN_WARN, PLAN_REFUSE = 5.99, 9.21
+"""A misclosure in plan by chi-square with 2 degrees of freedom: 95 % a warning, 99 % not adjusted, no unit. Source:
+Pearson and Hartley, Biometrika Tables for Statisticians, table 8, from memory."""
+UP_WARN, UP_REFUSE = 3.84, 6.63
+"""A misclosure in height by chi-square with 1 degree of freedom, 95 and 99 %, no unit. Source: the same table, from
+memory."""
+ELLIPSE_95 = math.sqrt(PLAN_WARN)
+"""Half-axes of the ellipse that holds 95 % of a plane normal distribution, in standard deviations. Source: the same
+table."""
+LUCKY = 0.0201
+"""Chi-square with 2 degrees of freedom that one good loop in a hundred stays below, no unit. Source: -2 ln 0.99."""
+SHORT_LOOP_M = 100.0
+"""A loop shorter than this may well close to nothing, metres; common practice, no source."""
+OUTLYING = 3.29
+"""Standardised residual that one good reading in a thousand exceeds. Source: any table of the normal distribution."""
+MIRRORED = PLAN_REFUSE
+"""By how much a mirrored fit must be better, as a chi-square. Source: that of 99 % in plan."""
+RARE_SLIP = 2.4
+"""Added to the rank of a slip less common than the rest: twice the logarithm of how much less; common practice, no
+source."""
+ANY_ANGLE = 6.0
+"""Added to the rank of an angle that only the closure names: twice the logarithm of some twenty that could be told
+apart; common practice, no source."""
+ELEVATION_SD_M = 5.0
+"""Standard deviation of a height that was read without ±, metres; common practice, no source."""
+POOR_CROSSING_DEG, NO_CROSSING_DEG = 30.0, 5.0
+"""Sights that cross at less than the first give a poor place, at less than the second none, degrees; common practice,
+no source."""
+GROSS_SIGHT = 10.0
+"""A sight that is off by more of its standard errors takes no part; common practice, no source."""
+
+# --- readings -----------------------------------------------------------------------------------------------
+
+PRINTS_LEVEL_DEG = 0.5
+"""A dip or plunge below this prints as 0 and is drawn level, degrees. Source: rounding to whole degrees."""
+PRINTS_UPRIGHT_DEG = 89.5
+"""A dip or plunge from this on prints as 90 and is drawn vertical, degrees. Source: rounding to whole degrees."""
+LEVEL_DEG = 3.0
+"""Beds, planes and ground that dip less have no side to dip to and no strike to run along, degrees; common practice,
+no source."""
+NEARLY_FLAT_DEG = 5.0
+"""Beds that dip no more are said to lie flat, degrees; common practice, no source."""
+STANDING_DEG = 87.0
+"""Steeper beds stand for vertical ones, degrees; common practice, no source."""
+REPEAT_DEG = 20.0
+"""Readings of one surface farther than this from their mean are worth a look, degrees; common practice, no source."""
+ALIKE_DEG = 20.0
+"""Beds next to each other whose poles or dips differ by no more agree, degrees; common practice, no source."""
+ODD_BED_DEG = 40.0
+"""A bed that differs by more from both neighbours, which agree, is asked about, degrees; common practice, no
+source."""
+FORESET_DEG = 15.0
+"""A bed in cross-bedded rock that differs by more from its neighbours may be a foreset, degrees; common practice, no
+source."""
+REPOSE_DEG = 34.0
+"""Loose sand stands no steeper, degrees; common practice, no source."""
+TILTED_DEG = 5.0
+"""Bedding that dips no more needs no correction for what lies in it, degrees; common practice, no source."""
+PLUNGING_DEG = 20.0
+"""A fold axis that plunges more is made level first, degrees; common practice, no source."""
+SLIPPED_DEG = 10.0
+"""A bed that dips within this of the slope below it may have come down with it, degrees; common practice, no
+source."""
+SLIPPED_WAY_DEG = 45.0
+"""And dips no farther off the way down than this, degrees; common practice, no source."""
+FLOAT_SLOPE_DEG = 2.0
+"""On gentler ground nothing says which way loose rock moved, degrees; common practice, no source."""
+LEG_ON_BED_DEG = 5.0
+"""A leg nearer to the bed than this does not say what lies above what, degrees; common practice, no source."""
+
+# --- folds and panels ---------------------------------------------------------------------------------------
+
+FOLD_BEDS = 5
+"""Fewer beds than this do not determine an axis; common practice, no source."""
+FOLD_SPREAD_DEG = 30.0
+"""Nor do beds of which no two are this far apart, degrees; common practice, no source."""
+FOLDED_DEG = 20.0
+"""Beds of one unit or stretch that differ by more lie on two limbs, and no one plane stands for them, degrees; common
+practice, no source."""
+LIMB_DEG = 30.0
+"""Beds next to each other that differ by more lie on two limbs, degrees; common practice, no source."""
+PANEL_DEG = 15.0
+"""Dips that change by less are one panel, degrees; common practice, no source."""
+DOMAIN_DEG = 5.0
+"""Dips that differ by less are one domain of a section, degrees; common practice, no source."""
+ONE_PLANE_DEG = 1.0
+"""Planes at the two ends of a thickness nearer than this are one, degrees; common practice, no source."""
+GENTLE_DEG = 10.0
+"""Beds that dip less scatter so widely in strike that only their mean is worth a sentence, degrees; common practice,
+no source."""
+STEEPENS = 0.8
+"""Correlation of dip with distance from which a panel is said to steepen; common practice, no source."""
+ALL_ROUND_DEG = 120.0
+"""Beds dip all round where no gap between their bearings from the middle is wider, degrees; common practice, no
+source."""
+INTERLIMB_DEG = (120.0, 70.0, 30.0)
+"""Angles between limbs above which a fold is gentle, open, close; below the last tight, degrees. Source: Fleuty
+(1964), The description of folds, from memory."""
+DENSITY_READINGS = 20
+"""Fewer readings make contours of chance; common practice, no source."""
+DENSITY_KAPPA = 100.0
+"""Concentration with which a reading counts about itself on the net. It spreads by 81° / sqrt(100) = 8°: more than
+the 2 to 3° that a reading is good to and the 5° that one panel scatters, so that a panel makes one hill; less than
+half the 20° by which two limbs differ, so that they make two. Source of the distribution: Fisher, Lewis and Embleton
+(1987), Statistical Analysis of Spherical Data, from memory; of the width: common practice, no source."""
+ROSE_READINGS = 30
+"""From so many currents on the classes of a rose are 20 degrees wide, below it 30; common practice, no source."""
+
+# --- contacts and the ground --------------------------------------------------------------------------------
+
+BAND_M = 20.0
+"""Half the width of the ground that a walk looks at, and how deep below it is known, where the log does not say,
+metres; common practice, no source."""
+CAP_DEG = 10.0
+"""Beds no steeper than this may lie over others as a cap, degrees; common practice, no source."""
+LOOSE_DEG = 8.0
+"""The border of loose ground is no steeper where it was measured at all, degrees; common practice, no source."""
+DISCORDANT_DEG = 10.0
+"""Beds above and below a contact that differ by more do not belong together, degrees; common practice, no source."""
+UNEVEN_DEG = 15.0
+"""A surface of erosion between its two outcrops may lie so far off its dip at either, degrees; common practice, no
+source."""
+WALKED_SLOPE_DEG = 15.0
+"""Ground as steep as beds are may bring a unit out again; steeper ground is seldom walked, degrees. Common practice,
+no source."""
+OUTLIER_BED_DEG, OUTLIER_MEAN_DEG, OUTLIER_SD_DEG = 10.0, 5.0, 5.0
+"""How far the dip of a bed, and the mean of all, may lie off the plane through both borders, and the most that they
+scatter, and still keep their dip, degrees: readings good to 2 degrees do; common practice, no source."""
+OUTLIER_RISE = 0.02
+"""The ground stands out of that plane by this share of the width, which a degree of slope does not explain; common
+practice, no source."""
+REACH_M = 300.0
+"""No plane of a contact is carried farther over the ground than this, metres; common practice, no source."""
+REACH_BED_M = 150.0
+"""A contact without a plane of its own has that of the nearest bed, no farther off than this, metres; common
+practice, no source."""
+JOINED_DEG, JOINED_MOST_DEG = 10.0, 15.0
+"""The planes at two places of one contact agree within this, and within the second however poor they are, degrees;
+common practice, no source."""
+JOIN_GENTLE_DEG = 10.0
+"""Where the ground between is unknown, a plane that dips less says too little of where it comes out, degrees; common
+practice, no source."""
+FACES_ALIKE_DEG = 45.0
+"""A contact whose plane is within this of the overturned bed beside it is overturned as well, degrees; common practice, no
+source."""
+AT_END_M = 5.0
+"""Ground walked on so near to an end of a join, or within twice its error, is that of the end, metres; common
+practice, no source."""
+WINDING = 3.0
+"""An outcrop longer than this many times the straight way is not what joins two places; common practice, no
+source."""
+OTHER_DIP_DEG = 10.0
+"""A bed whose pole is farther off stands for another dip; a plane ends half-way to it, degrees; common practice, no
+source."""
+HEIGHT_SD_SHARE = 0.1
+"""Standard error of a height over the grid's spacing, 1 m at least; common practice, no source."""
+POLE_SD_DEG = 3.0
+"""Standard error of an attitude that is carried over the ground, degrees; common practice, no source."""
+STRIKE_SLIP_DEG = 6.0
+"""A straight line along a strike may pass by a second place at this angle: about two standard errors of a measured
+strike, degrees; common practice, no source."""
+THIN_TRIANGLE = 0.15
+"""A triangle whose height is less than this share of its longest side leaves the plane open; common practice, no
+source."""
+
+# --- sections -----------------------------------------------------------------------------------------------
+
+ALONG_STRIKE_DEG = 30.0
+"""A section nearer to a strike shows little of the dip, and nothing is carried to it along that strike, degrees;
+common practice, no source."""
+BEYOND_M = 0.5
+"""Points farther than this beyond the ends of a section are left out, metres; common practice, no source."""
+FAR_SHARE = 0.5
+"""A reading carried farther than this share of the section takes no part; common practice, no source."""
+DASHED_SHARE = 0.25
+"""A reading carried farther than this share of the section is drawn dashed; common practice, no source."""
+OVERHANG_SHARE = 0.05
+"""Share of its length by which a line that names no ends goes on beyond the walk; common practice, no source."""
+DEEP_M = 500.0
+"""Deeper than this nothing is guessed at unless the log asks for it, metres; common practice, no source."""
+ONE_LINE_SHARE, ONE_LINE_M = 0.05, 20.0
+"""One contact met twice within this share of the section, or within so many metres, is one line; common practice, no
+source."""
+ONE_LINE_SAID_SHARE = 0.15
+"""One contact met twice on the same side within this share is one line, and is said to be; common practice, no
+source."""
+AS_READ_M = 20.0
+"""So far a bed is drawn as it was read where no arc is possible, metres; common practice, no source."""
