@@ -12,7 +12,7 @@ from traverse.ground.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Log, PlaneKind, Projection, SectionLine
 from traverse.source import Span
-from traverse.structure.carry import STRIKE_LIMIT_DEG, Carried, Carrier, Line
+from traverse.structure.carry import Carried, Carrier, Line, too_near
 from traverse.structure.place import Norths
 from traverse.structure.profile import Ground
 from traverse.structure.records import (
@@ -295,8 +295,9 @@ class _Maker:
 
     def _warn_oblique(self, line: Line, carried: Carried, attitude: Attitude) -> None:
         strike = (attitude.strike_deg or 0.0) - self.turn
-        apart = axial_difference(strike, line.grid_azimuths_deg[carried.stretch])
-        if apart < STRIKE_LIMIT_DEG:
+        azimuth = line.grid_azimuths_deg[carried.stretch]
+        if too_near(strike, azimuth):
+            apart = axial_difference(strike, azimuth)
             self.oblique.append(
                 warning(
                     "strike-along-section",
@@ -330,6 +331,7 @@ def _point(
         apparent_dip_deg=dip,
         attitude=attitude,
         contact=contact,
+        stretch=carried.stretch,
     )
 
 
