@@ -17,6 +17,7 @@ from traverse.adjustment.records import (
     Network,
     Vectors,
 )
+from traverse.settled import settled_all
 
 SINGULAR_M2 = 1e-8
 """Added to a covariance that says a place is known without error, so that it can be divided by."""
@@ -78,12 +79,13 @@ def usable(covariance_m2: Floats) -> Floats:
 def _test(circuit: Circuit, network: Network, vectors: Vectors, *, anyway: bool) -> Closing:
     edges = np.array([step.edge for step in circuit.steps], dtype=np.intp)
     signs = np.array([step.sign for step in circuit.steps])
-    misclosure = signs @ vectors.observed_m[edges]
+    misclosure = (signs[:, None] * vectors.observed_m[edges]).sum(axis=0)
     covariance = vectors.covariance_m2[edges].sum(axis=0)
     if not circuit.closed:
         first, last = (network.fixes[circuit.stations[i]] for i in (0, -1))
-        misclosure = misclosure + first.position_m - last.position_m
+        misclosure = misclosure + (first.position_m - last.position_m)
         covariance = covariance + np.diag(first.variance_m2 + last.variance_m2)
+    misclosure = settled_all(misclosure)
     q = chi_square(misclosure[:2], covariance[:2, :2])
     q_up = None
     if not math.isnan(misclosure[2]):

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from traverse.log.records import LineKind, PlaneKind
+from traverse.settled import settled_all
 from traverse.structure.attitude import Vectors, line, pole
 from traverse.structure.records import Attitude, Density
 
@@ -74,5 +75,5 @@ def density(axes: Vectors, *, points: int = _POINTS) -> Vectors:
         near = np.abs(grid[inside] @ axes[start : start + _BLOCK].T)
         total += np.exp(sharp * (near - 1.0)).sum(axis=1)
     found = np.full(len(grid), np.nan)
-    found[inside] = total / n * sharp / -np.expm1(-sharp)
+    found[inside] = settled_all(total / n * sharp / -np.expm1(-sharp))
     return found.reshape(points, points)

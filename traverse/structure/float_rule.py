@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterator
-
-import numpy as np
 
 from traverse.diagnostic import Diagnostic, note, warning
 from traverse.location.records import Survey
 from traverse.log.records import Log, Words, WordsKind
+from traverse.settled import settled
 from traverse.structure.records import BandStretch, PlacedContact
 from traverse.structure.sides import younger_side
 
@@ -44,8 +44,9 @@ def float_limits(
             continue
         leg = survey.legs[spot.leg.index]
         first, last = place.start_share, place.end_share
-        climb = float(np.degrees(np.arctan2(leg.rise_m, leg.horizontal_m)))
-        ahead = float(side(contact)[:2] @ (leg.adjusted.east_m, leg.adjusted.north_m))
+        climb = settled(math.degrees(math.atan2(leg.rise_m, leg.horizontal_m)))
+        east, north, _ = side(contact).tolist()
+        ahead = settled(east * leg.adjusted.east_m + north * leg.adjusted.north_m, 3)
         if first is None or last is None or not leg.slope_known or abs(climb) < _SLOPE_DEG or ahead == 0.0:
             continue
         before, after = (contact.older, contact.younger) if ahead > 0.0 else (contact.younger, contact.older)
