@@ -1,6 +1,10 @@
 """Who may import whom: the table of DEVELOPERS.md, read off the import statements."""
 
 import ast
+import re
+import sys
+import tomllib
+from importlib.metadata import packages_distributions
 from pathlib import Path
 
 import pytest
@@ -60,3 +64,21 @@ def test_no_step_imports_a_later_one(path):
     allowed = ALLOWED[parts[0]]
     for module in ours(path):
         assert module in allowed or module.split(".")[0] in allowed, f"{path.name} may not import {module}"
+
+
+def test_what_is_imported_is_declared():
+    """An import that another package happens to bring fails on the day when it no longer does."""
+    project = tomllib.loads((PACKAGE.parent / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    needs = [*project["dependencies"], *sum(project["optional-dependencies"].values(), [])]
+    declared = {re.match(r"[\w-]+", need).group().lower() for need in needs}
+    made_by = packages_distributions()
+    for path in PACKAGE.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom):
+                names = [node.module]
+            elif isinstance(node, ast.Import):
+                names = [alias.name for alias in node.names]
+            else:
+                continue
+            for name in {one.split(".")[0] for one in names} - sys.stdlib_module_names - {"traverse"}:
+                assert {one.lower() for one in made_by[name]} & declared, f"{path.name} imports {name}"

@@ -10,7 +10,7 @@ from tests.walk import along, conditions, control, pace, walk
 from traverse.log.records import North, PaceKind, Precision, Rule
 from traverse.survey import survey_log
 
-# field.md H1: an invented loop, its figures computed for that page.
+# An invented loop, computed for these tests.
 DOUBLE = pace(1.52, kind=PaceKind.DOUBLE)
 SAWBILL_AT = conditions(
     bearings=North.MAGNETIC, declination=8.5, pace=DOUBLE, precision=Precision(bearing_deg=1.5)
@@ -67,7 +67,7 @@ def test_a_plain_loop():
 
 
 def test_a_page_with_slopes():
-    """field.md H14: slopes shorten two legs, the plan closes 1 in 138, the heights miss by 6.7 m."""
+    """The invented loop on sloping ground: slopes shorten two legs, the plan closes 1 in 138, the heights miss by 6.7 m."""
     survey, _ = sawbill(
         {
             1: ("2", "3", 107, "58.5p", {"back": 286, "slope": 4}),
@@ -83,7 +83,7 @@ def test_a_page_with_slopes():
 
 
 def test_a_spot_off_the_adjusted_leg():
-    """field.md C19: 40 of 58.5 paces, 12 m left, on the leg from (76.3, 65.1) to (156.3, 28.1)."""
+    """By hand: 40 of 58.5 paces, 12 m left, on the leg from (76.3, 65.1) to (156.3, 28.1)."""
     survey, _ = sawbill(spots=lambda legs: [along(legs[1], "40p", side="left", offset=12)])
     [spot] = survey.spots
     assert (spot.east_m, spot.north_m) == pytest.approx((136.0, 50.7), abs=0.06)
@@ -92,7 +92,7 @@ def test_a_spot_off_the_adjusted_leg():
 
 
 def test_a_stretch_lies_at_its_middle():
-    """field.md H14: covered from 17 to 44 paces, so the contact lies at 30.5 paces, 13.5 to either side."""
+    """By hand: covered from 17 to 44 paces, so the contact lies at 30.5 paces, 13.5 to either side."""
     survey, _ = sawbill(spots=lambda legs: [along(legs[1], "17p", "44p")])
     [spot] = survey.spots
     start, leg = survey.places["2"], survey.legs[1]
@@ -111,7 +111,7 @@ def test_a_stretch_lies_at_its_middle():
     ],
 )
 def test_a_blundered_loop_is_not_adjusted(change, distance, azimuth, q):
-    """field.md H3 a to c; the q there is without the deviation of the mean of two bearings, so only its size."""
+    """A bearing reversed, a bearing ten degrees off, twenty paces dropped; q computed without back bearings, so only its size."""
     survey, diagnostics = sawbill(change)
     [closure] = survey.closures
     assert closure.misclosure.distance_m == pytest.approx(distance, rel=0.06)
@@ -125,7 +125,7 @@ def test_a_blundered_loop_is_not_adjusted(change, distance, azimuth, q):
 
 
 def test_ten_paces_lost_is_ordinary_closure():
-    """field.md H3 d, with both bearings: q 5.63, under the limit of 95 in 100."""
+    """Computed for these tests, with both bearings: q 5.63, under the limit of 95 in 100."""
     survey, diagnostics = sawbill({1: ("2", "3", 107, "48.5p", {"back": 286})})
     assert survey.closures[0].q == pytest.approx(5.63, abs=0.01)
     assert survey.closures[0].adjusted

@@ -1,4 +1,4 @@
-"""The wrong reading, found. Figures of field.md H3, computed for that page; definitions of the rank hold."""
+"""The wrong reading, found: slips put into an invented loop, computed for these tests."""
 
 from __future__ import annotations
 
@@ -283,7 +283,7 @@ def test_a_sighting_that_decides_is_named_with_what_it_would_read():
     assert "a back bearing from 5 to 4 would decide: 092 if 4 to 5 is 272, 102 if not" in failed.hints[0]
     _, diagnostics = sawbill({1: ("2", "3", 107, "38.5p", {"back": 286})})
     [failed] = [one for one in diagnostics if one.code == "closure-fails"]
-    # By hand: with 2 to 3 too short, 5 lies from 3 as the good loop of H1 has it, (-137.4, -96.5): 235 true,
+    # By hand: with 2 to 3 too short, 5 lies from 3 as the good loop has it, (-137.4, -96.5): 235 true,
     # 226.4 as the compass shows it. With 4 to 5 too long it lies 30.4 m nearer along 100 true.
     east, north = -137.4 + 30.4 * np.sin(np.radians(100)), -96.5 + 30.4 * np.cos(np.radians(100))
     other = np.degrees(np.arctan2(east, north)) % 360 - 8.5

@@ -37,7 +37,7 @@ def rays(*lines, sd=1.5):
 
 
 def test_two_rays_meet():
-    """field.md C19: from (0, 0) true 074, from (120, -40) true 021: (152.1, 43.6), ellipse 2 by 6 m at 1.5 degrees."""
+    """Computed for these tests: from (0, 0) true 074, from (120, -40) true 021: (152.1, 43.6), ellipse 2 by 6 m at 1.5 degrees."""
     met = meet(rays((0, 0, 74), (120, -40, 21)))
     assert met.position_m == pytest.approx((152.1, 43.6), abs=0.05)
     axes = np.sqrt(np.linalg.eigvalsh(met.covariance_m2))

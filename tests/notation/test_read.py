@@ -29,7 +29,7 @@ def codes(body):
     return [one.code for one in read(HEAD + body).diagnostics if one.severity is not Severity.NOTE]
 
 
-# --- bearings and attitudes: field.md H13, the table of attitudes of notation.md --------------------------
+# --- bearings and attitudes: every convention of `grammar/README.md`, readings made up for these tests -----
 
 
 @pytest.mark.parametrize(

@@ -107,7 +107,7 @@ section A-A' from 1 to 2, project strike
 
 
 def test_the_layout():
-    """Reviewed by eye: the layout of the sample of the design."""
+    """Reviewed by eye: an invented log."""
     assert tidied(LOOSE.replace("2,project", "2, project")) == TIDY
 
 

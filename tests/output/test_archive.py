@@ -1,5 +1,4 @@
-"""PDF/A: structure that ISO 19005-2 and 19005-3 ask for. Clauses are from memory; no validator is in the registries
-that this project uses."""
+"""PDF/A: structure that ISO 19005-2 and 19005-3 ask for. Clauses are from memory; no validator was at hand."""
 
 import io
 import re

@@ -14,7 +14,7 @@ from traverse.output.report import Table, report
 from traverse.output.terminal import show
 from traverse.source import Source
 
-# The loop of field.md H1 as it would be typed, invented there; other tests hold its figures.
+# An invented loop, computed for these tests, as it would be typed; tests/adjustment/test_sharing.py holds its figures.
 SAWBILL = """notation 1
 traverse Sawbill Draw
 date 2026-06-09
@@ -76,7 +76,7 @@ def test_it_stands_before_everything_but_the_head():
 
 
 def test_the_expected_closure_is_told_apart():
-    """By hand from H1: bearings 1.5/sqrt(2) degrees make 0.0185 of a length across it, paces 0.02 along it."""
+    """By hand: bearings 1.5/sqrt(2) degrees make 0.0185 of a length across it, paces 0.02 along it."""
     across, along = (1.5 / 2**0.5 * 3.14159265 / 180) ** 2, 0.02**2
     text = said(GOOD)
     found = re.search(r"expected come from: (\d+) % paces and tapes, (\d+) % bearings", text)

@@ -72,8 +72,7 @@ NPTEL_29_6 = [
     ("D", dms(232, 51), 197.145),
 ]
 
-# Textbook problem in course notes, "Transit Rule" and "Sample Traverse Computations"; the book was not seen.
-# https://www.scribd.com/document/564718393/Transit-Rule, https://scribd.com/doc/279716815/
+# Second-hand: a textbook problem, "Sample Traverse Computations", as course notes repeat it; the book was not seen.
 POOR_LOOP = [
     ("A", dms(5, 30), 495.85),
     ("B", dms(46, 2), 850.62),
@@ -83,9 +82,9 @@ POOR_LOOP = [
     ("F", dms(304, 51), 660.08),
 ]
 
-# https://justaaa.com/civil-engineering/19749-consider-a-closed-polygon-traverse-lengths-in, in feet. The
-# coordinates printed there do not follow from its own components, so only components and closure are used.
-JUSTAAA = [
+# Second-hand: a problem of closed polygon traverses in feet, its book unknown. The coordinates printed with it do not
+# follow from its own components, so only components and closure are used; both were derived again from the readings.
+POLYGON = [
     ("A", 360 - dms(22, 36, 40), 314.02),
     ("B", 180 + dms(60, 39, 24), 264.49),
     ("C", 180 - dms(38, 46, 10), 213.50),
@@ -170,7 +169,7 @@ def test_poor_loop_by_the_transit_rule():
 
 
 def test_transit_rule_on_given_components():
-    """Question bank, https://ques10.com/p/31405/an-abstract-from-a-traverse-sheet-for-a-close-tr-1, metres."""
+    """Second-hand: an examination problem, "an abstract from a traverse sheet", metres; the rule was worked again by hand."""
     north = [-173.20, -314.50, 86.60, 250.00, 154.90]
     east = [100.00, 128.40, 50.00, 0.00, -280.00]
     names = "ABCDE"
@@ -189,9 +188,9 @@ def test_transit_rule_on_given_components():
     assert by_east == pytest.approx([0.2865, 0.3679, 0.1432, 0.0, 0.8022], abs=1.2e-4)
 
 
-def test_justaaa_components_and_closure():
-    [closure] = loop(JUSTAAA, rule=Rule.COMPASS).closures
-    raw = [leg.raw for leg in loop(JUSTAAA).legs]
+def test_components_and_closure():
+    [closure] = loop(POLYGON, rule=Rule.COMPASS).closures
+    raw = [leg.raw for leg in loop(POLYGON).legs]
     assert [v.east_m for v in raw] == pytest.approx([-120.733, -230.556, 133.691, 217.603], abs=0.001)
     assert [v.north_m for v in raw] == pytest.approx([289.883, -129.611, -166.460, 6.144], abs=0.001)
     assert closure.misclosure.distance_m == pytest.approx(0.045, abs=0.0005)
@@ -200,7 +199,7 @@ def test_justaaa_components_and_closure():
 
 
 def test_least_squares_is_the_compass_rule_where_variance_goes_with_length():
-    """Identity of check-values: independent legs, component variances in proportion to length."""
+    """Derived: independent legs with component variances in proportion to length share a gap out by length."""
     names = [name for name, _, _ in ASM_215]
     log = walk(*((n, names[(i + 1) % 5], azimuth, length) for i, (n, azimuth, length) in enumerate(ASM_215)))
     fix = Fix(position_m=np.zeros(3), sd_plan_m=0.0, sd_height_m=0.0, span=log.legs[0].span)

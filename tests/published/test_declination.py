@@ -30,9 +30,9 @@ def test_the_models_own_values(year, month, day, km, lat, lon, declination):
 
 
 def test_an_independent_example():
-    """MathWorks, documentation of a WMM function: 42.283 N 71.35 W, 1000 m, 4 July 2028: -13.6891.
+    """Second-hand: another implementation of WMM2025 prints -13.6891 at 42.283 N 71.35 W, 1000 m, on 4 July 2028.
 
-    https://uk.mathworks.com/help/aerotbx/ug/wrldmagm.html. Their decimal year may differ by a day.
+    Its decimal year may differ by a day. The model's own values are above.
     """
     assert declination_at(42.283, -71.35, 1000.0, dt.date(2028, 7, 4)) == pytest.approx(-13.6891, abs=0.001)
 
@@ -41,7 +41,7 @@ def test_an_independent_example():
 def test_a_training_circulars_declinations(lat, lon, degrees):
     """TC 3-25.26 (2013), chapter 6: Fort Richardson, Alaska, 18 E and Fort Benning, Georgia, 4 W in 2013.
 
-    https://www.coursehero.com/file/p2a63dts/. Printed in whole degrees; the places' positions are from memory.
+    Second-hand, from a copy of the chapter. Printed in whole degrees; the places' positions are from memory.
     """
     assert round(declination_at(lat, lon, 0.0, dt.date(2013, 1, 1))) == degrees
 

@@ -29,7 +29,7 @@ def test_pace_over_66_feet(count, feet):
 def test_eight_walks_of_200_feet():
     """D. Allison, Univ. South Alabama, GY403 lecture 3: mean 2.09 ft, squared deviations of the walks 0.0114.
 
-    https://www.scribd.com/document/190417020/GY403-Lecture3-DescriptiveAnalysis-PaceAndCompass
+    Second-hand, from a copy of the lecture; both follow from the eight counts.
     """
     course = pace(course=200 * METRES_PER_FOOT, counts=(95, 97, 95, 99, 93, 96, 94, 96))
     assert pace_length_m(course) / METRES_PER_FOOT == pytest.approx(2.09, abs=0.005)
@@ -80,10 +80,7 @@ def test_expected_closure_of_equal_legs():
 
 
 def test_grid_azimuth_from_magnetic():
-    """US Army common task, convert azimuths: magnetic 190 and an easterly G-M angle of 9 are grid 199.
-
-    http://www.armystudyguide.com/content/SMCT_CTT_Tasks/Skill_Level_1/land-nav-task-9-convert-a.shtml
-    """
+    """US Army common task, convert azimuths: magnetic 190 and an easterly G-M angle of 9 are grid 199; second-hand."""
     from traverse.log.records import North
 
     at = conditions(bearings=North.MAGNETIC, declination=9.0)

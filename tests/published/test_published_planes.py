@@ -46,7 +46,7 @@ def test_apparent_dips_are_those_of_the_table(true_dip):
 @pytest.mark.parametrize(
     ("dip", "way", "azimuth", "apparent"),
     [
-        # Exercise inputs of two lab sheets (coursehero "Apparent dip, plunge"; GEO 3Z03 lab 2); answers derived.
+        # Exercise inputs of two lab sheets ("Apparent dip, plunge"; GEO 3Z03 lab 2); answers derived.
         (20.0, 300.0, 270.0, 17.495),
         (45.439, 320.0, 330.0, 45.0),
         (50.0, 140.0, 80.0, 30.790),
@@ -69,7 +69,7 @@ def test_apparent_dip_changes_sign_with_the_way_one_looks():
 @pytest.mark.parametrize(
     ("faces", "dip", "direction", "tolerance"),
     [
-        # Lab note "determine true dip of a plane given two apparent dips", example 3: strike 090, dip 40 N (graphical).
+        # Second-hand, a lab note on two apparent dips, example 3: strike 090, dip 40 N (graphical).
         (((20, 296), (30, 46)), 40.0, 0.0, 0.5),
         # SIG2003 Practical 5, answers, exercise 7: pole 33/010 (stereonet, to 1 degree), so the plane dips 57 to 190.
         (((30, 258), (45, 141)), 57.0, 190.0, 1.0),

@@ -96,9 +96,9 @@ def test_three_points_make_a_plane(points, dip, direction):
 
 
 def test_fall_along_the_line_that_joins_two_outcrops():
-    """R. Niccage, three-point web note: 600 m and 200 m high, 1600 m apart: 14 degrees; 300 m is met 401 m from the lower.
+    """Derived: 600 m and 200 m high, 1600 m apart: atan(400 / 1600) is 14.036 degrees; 300 m is met 400 m from the lower.
 
-    Exactly 14.036 and 400 m: the printed 401 m comes of the angle rounded to 14. The third outcrop is anywhere beside.
+    Worksheets that print 401 m took the angle rounded to 14. The third outcrop is anywhere beside.
     """
     for third in ((900.0, 500.0, 300.0), (200.0, -700.0, 300.0)):
         plane = three_point_plane(np.array([(0.0, 0.0, 600.0), (1600.0, 0.0, 200.0), third]))

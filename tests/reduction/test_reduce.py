@@ -26,7 +26,7 @@ def first(*booked, **settings):
     [(10, -25, 345), (352, -17.5, 334.5), (355, 8.5, 3.5), (41, 8.5, 49.5)],
 )
 def test_magnetic_plus_declination_is_true(read, declination, azimuth):
-    """field.md C19: declination 25 W, magnetic 010 is true 345; 17.5 W, 352 is 334.5."""
+    """Common practice, no source: declination 25 W, magnetic 010 is true 345; 17.5 W, 352 is 334.5."""
     at = conditions(bearings=MAGNETIC, declination=declination)
     assert first(("1", "2", read, 10), at=at).azimuth_true_deg == pytest.approx(azimuth)
 
@@ -44,7 +44,7 @@ def test_true_bearings_take_no_declination():
 
 
 def test_fore_and_back_are_averaged_across_north():
-    """field.md C19: fore 002, back 179: discrepancy 3, mean 000.5."""
+    """Common practice, no source: fore 002, back 179: discrepancy 3, mean 000.5."""
     leg = first(("1", "2", 2, 10, {"back": 179}))
     assert leg.fore_back_deg == 3
     assert leg.azimuth_true_deg == pytest.approx(0.5)

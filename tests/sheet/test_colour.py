@@ -21,7 +21,7 @@ AGES = ("Quaternary", "Lower Cretaceous", "Upper Jurassic", "Lower Jurassic", "M
 
 
 def test_colours_agree_with_the_ages_and_are_readable():
-    """Published column of five ages: chart colours thinned to the lightness the sheet's target states."""
+    """Five ages of the chart: chart colours thinned so far that black figures read on them and neighbours differ."""
     styles = unit_styles([unit(f"U{n}", age) for n, age in enumerate(AGES)])
     light = [lightness(one.colour) for one in styles.values()]
     assert light[0] == pytest.approx(97, abs=1)

@@ -58,7 +58,7 @@ def rendered(document):
 def copied(image, turn_deg):
     """One pass of an office copier: optics blur, paper goes in askew, contrast is hard, exposure a little dark.
 
-    Common practice, no source: the figures are those at which the reviewed target of the sheet stays readable.
+    Common practice, no source: the figures are those at which a sheet on an office copier was still readable to us.
     """
     picture = Image.fromarray((image * 255).astype(np.uint8))
     picture = picture.rotate(turn_deg, resample=Image.Resampling.BILINEAR, fillcolor=255)

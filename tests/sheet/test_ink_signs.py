@@ -1,6 +1,6 @@
 """Ink of each sign where arithmetic of the test's own puts it, to 0.3 mm, and turned as it should be.
 
-Shapes are drawn anew here, from the measures of the printed target where it gives them and from the sign's own
+Shapes are drawn anew here, from the measures in `sheet/measures.py` as they are meant and from the sign's own
 definition elsewhere: y along the strike or the trend, x down the dip, millimetres. Grid north is 2.5 degrees off true
 north, so that a sign that is not turned to the sheet lies visibly wrong.
 """

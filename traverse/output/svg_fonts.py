@@ -61,7 +61,7 @@ def _bare(words: str) -> str:
 
 def _subset(name: str, chars: Iterable[str]) -> bytes:
     """The font with these letters alone, without hints and without pairs that move letters: as the PDF sets them."""
-    from fontTools import subset  # which matplotlib brings
+    from fontTools import subset
 
     options = subset.Options(hinting=False, name_IDs=[1, 2], notdef_outline=True, recalc_timestamp=False)
     chosen = subset.Subsetter(options)
