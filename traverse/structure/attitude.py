@@ -7,6 +7,7 @@ Azimuths are degrees clockwise from north, dips and plunges degrees below the ho
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -212,6 +213,19 @@ def dot(first: Vectors, second: Vectors) -> float:
 def along(vectors: Vectors, way: Vectors) -> Vectors:
     """How far each of many vectors, shape (n, k), goes along one, shape (k,); shape (n,)."""
     return np.asarray((vectors * way).sum(axis=-1), dtype=np.float64)
+
+
+def mean_line_deg(azimuths_deg: Sequence[float]) -> float:
+    """Mean of directions that have no sense, degrees in (-90, 90].
+
+    Doubled, so that opposite ones add up to one line; north where they cancel.
+
+    >>> mean_line_deg([80.0, 280.0])
+    90.0
+    """
+    doubled = np.radians(2.0 * np.array(azimuths_deg))
+    east, north = settled(float(np.sin(doubled).sum())), settled(float(np.cos(doubled).sum()))
+    return settled(math.degrees(math.atan2(east, north))) / 2.0
 
 
 def upward(vector: Vectors) -> Vectors:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
 
+from traverse.angle import wrap_360
 from traverse.log.records import LineKind, PlaneKind
+from traverse.settled import settled
 from traverse.structure.records import Attitude, Restored, Rose, RoseClass
 
 _MANY = 30
@@ -40,8 +43,8 @@ def rose(attitudes: Sequence[Attitude], restored: Sequence[Restored]) -> Rose | 
     axial = bool(lines.all())
     radians = np.radians(2.0 * ways if axial else ways[~lines])
     east, north = float(np.sin(radians).mean()), float(np.cos(radians).mean())
-    strength = float(np.hypot(east, north))
-    mean = float(np.degrees(np.arctan2(east, north))) % 360.0
+    strength = settled(math.hypot(east, north))
+    mean = wrap_360(settled(math.degrees(math.atan2(east, north))))
     return Rose(
         classes=tuple(
             RoseClass(start_deg=width * place, end_deg=width * (place + 1), count=float(count))

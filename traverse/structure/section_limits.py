@@ -10,7 +10,9 @@ import numpy as np
 from traverse.angle import axial_difference, wrap_180, wrap_360
 from traverse.diagnostic import Diagnostic, warning
 from traverse.log.records import PlaneKind, Projection
+from traverse.settled import SAME_DEG, settled
 from traverse.structure.across import LEVEL_DEG
+from traverse.structure.attitude import mean_line_deg
 from traverse.structure.records import Attitude, PlacedContact, PointKind, Section, SectionLimit, SectionPoint
 
 FAR_SHARE = 0.5
@@ -19,7 +21,6 @@ ALONG_STRIKE_DEG = 30.0
 """A section nearer to the strike shows little of the dip; common practice, no source."""
 _UPRIGHT_DEG = 87.0
 """Steeper beds stand for vertical ones."""
-_SAME_DEG = 1e-6
 
 
 def section_limits(
@@ -98,7 +99,7 @@ def _doubling(section: Section, name: str) -> list[SectionLimit]:
     back = [
         index
         for index, (before, after) in enumerate(pairwise(section.azimuths_deg))
-        if abs(wrap_180(after - before)) > 90.0 + _SAME_DEG
+        if abs(wrap_180(after - before)) > 90.0 + SAME_DEG
     ]
     if not back:
         return []
@@ -121,11 +122,10 @@ def _by_strike(section: Section, beds: Sequence[SectionPoint], name: str) -> lis
             apart.append(axial_difference(bed.strike_deg, azimuths[point.stretch]))
     if not strikes:
         return []
-    off = float(np.median(apart))
-    if off >= ALONG_STRIKE_DEG - _SAME_DEG:
+    off = settled(float(np.median(apart)))
+    if off >= ALONG_STRIKE_DEG - SAME_DEG:
         return []
-    doubled = np.radians(2.0 * np.array(strikes))
-    across = float(np.degrees(np.arctan2(np.sin(doubled).sum(), np.cos(doubled).sum()))) / 2.0 + 90.0
+    across = settled(mean_line_deg(strikes) + 90.0)
     square = section.projection is Projection.STRIKE
     what = "readings are carried square and dips" if square else "apparent dips and thicknesses"
     words = f"{name} runs {off:.0f}° off the strike, so {what} mislead"
