@@ -12,6 +12,8 @@ POINTS = (
 
 POINT_DEG = {point: 22.5 * index for index, point in enumerate(POINTS)}
 
+from traverse.settled import settled
+
 
 def wrap_360(angle_deg: float) -> float:
     """Azimuth in [0, 360).
@@ -48,7 +50,7 @@ def axial_difference(first_deg: float, second_deg: float) -> float:
 def mean_azimuth(azimuths_deg: Sequence[float]) -> tuple[float, float]:
     """Mean direction in [0, 360), and how strongly they agree: the length of the mean vector, 0 to 1.
 
-    Misleads where the strength is near 0: then there is no mean.
+    Misleads where the strength is near 0: then there is no mean, and north stands for it.
 
     >>> mean, strength = mean_azimuth([350.0, 10.0])
     >>> round(mean, 6) % 360.0, round(strength, 4)
@@ -56,9 +58,9 @@ def mean_azimuth(azimuths_deg: Sequence[float]) -> tuple[float, float]:
 
     Source: Mardia and Jupp (2000), Directional Statistics, from memory.
     """
-    east = math.fsum(math.sin(math.radians(one)) for one in azimuths_deg) / len(azimuths_deg)
-    north = math.fsum(math.cos(math.radians(one)) for one in azimuths_deg) / len(azimuths_deg)
-    return wrap_360(math.degrees(math.atan2(east, north))), math.hypot(east, north)
+    east = settled(math.fsum(math.sin(math.radians(one)) for one in azimuths_deg) / len(azimuths_deg))
+    north = settled(math.fsum(math.cos(math.radians(one)) for one in azimuths_deg) / len(azimuths_deg))
+    return wrap_360(settled(math.degrees(math.atan2(east, north)))), settled(math.hypot(east, north))
 
 
 def mean_axis(azimuths_deg: Sequence[float]) -> tuple[float, float]:

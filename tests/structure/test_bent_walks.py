@@ -96,4 +96,4 @@ def test_one_plane_is_one_line_over_every_bend(compile_text, first):
             assert ends[index] - 1e-3 <= point.distance_m <= ends[index + 1] + 1e-3
             assert index == section.stretch_at(point.distance_m)
             seen = apparent_dip(dip, dip_direction_deg=way, azimuth_deg=section.azimuths_deg[index])
-            assert point.apparent_dip_deg == pytest.approx(seen, abs=1e-9)
+            assert point.apparent_dip_deg == pytest.approx(seen, abs=1e-8)

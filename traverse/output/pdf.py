@@ -167,7 +167,9 @@ class _Writer:
         if not (math.isfinite(x) and math.isfinite(y)):
             raise ValueError(f"a coordinate of a text is {text.at}")
         turned = f"{cos:.6f} {sin:.6f} {-sin:.6f} {cos:.6f}" if text.turn_deg else "1 0 0 1"
-        place = f"{turned} {x:.3f} {y:.3f} Tm"
+        place = f"{turned} {x + _AWAY:.3f} {y + _AWAY:.3f} Tm".replace("-0.000 ", "0.000 ").replace(
+            "-0.000000 ", "0.000000 "
+        )
         shown = self.canvas.words(pieces, text.size_pt)
         if text.halo is not None:
             with self._saved():
@@ -179,6 +181,8 @@ class _Writer:
         self.canvas.show(f"{place} {shown}")
 
 
+_AWAY = 1e-7
+"""Points added before a figure is cut to 0.001: halves of that, as of a design in millimetres, stand well off the cut."""
 _OPERATORS = {"M": "m", "L": "l", "C": "c", "Z": "h"}
 
 
@@ -189,9 +193,9 @@ def _traced(commands: tuple[Command, ...]) -> str:
         for number in command[1:]:
             if not math.isfinite(number):
                 raise ValueError(f"a coordinate of a path is {number}")
-            parts.append(f"{number * _POINTS:.3f}")
+            parts.append(f"{number * _POINTS + _AWAY:.3f}")
         parts.append(_OPERATORS[command[0]])
-    return " ".join(parts)
+    return " ".join(parts).replace("-0.000", "0.000")
 
 
 def _rgb(colour: str) -> tuple[float, float, float]:

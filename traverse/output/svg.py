@@ -168,5 +168,5 @@ def _number(value: float) -> str:
     """Millimetres to a thousandth, without zeros at the end."""
     if not math.isfinite(value):
         raise ValueError(f"a coordinate is {value}")
-    shown = f"{value:.3f}".rstrip("0").rstrip(".")
+    shown = f"{value + 1e-7:.3f}".rstrip("0").rstrip(".")
     return "0" if shown == "-0" else shown

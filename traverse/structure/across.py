@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 import numpy as np
 
 from traverse.angle import mean_axis, wrap_360
-from traverse.location.records import HeightsMeasured, Survey
+from traverse.location.records import HeightsMeasured, PlacedSpot, Survey
 from traverse.log.records import ContactKind, Log, PlaneKind, Spot
 from traverse.record import record
+from traverse.settled import settled, settled_all
 from traverse.source import Span
 from traverse.structure.arms import Step, arms
-from traverse.structure.attitude import apparent_dips
+from traverse.structure.attitude import Vectors, apparent_dips
 from traverse.structure.ground import unit_finder
 from traverse.structure.outliers import Outlier, without_outliers
 from traverse.structure.records import Attitude, BandStretch, FoldAxis, PlacedContact
@@ -108,10 +110,10 @@ def across(
         azimuth = mean_axis(ways)[0]
     else:
         return None
-    azimuth = wrap_360(azimuth) % 180.0
+    azimuth = wrap_360(settled(azimuth)) % 180.0
     azimuth = azimuth + 180.0 if azimuth < 22.5 else azimuth
-    grid = np.radians(azimuth - (survey.frame.convergence_deg or 0.0))
-    way = np.array([np.sin(grid), np.cos(grid)])
+    grid = math.radians(azimuth - (survey.frame.convergence_deg or 0.0))
+    way = settled_all(np.array([math.sin(grid), math.cos(grid)]), 12)
     dips = apparent_dips(
         [bed.dip_deg or 0.0 for bed in beds],
         dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds],
@@ -120,7 +122,7 @@ def across(
     seen = [bed.upside_down for bed in beds]
     standing = [
         Bed(
-            across_m=float(np.array([bed.place.east_m, bed.place.north_m]) @ way),
+            across_m=along(bed.place, way),
             dip_deg=float(dip),
             overturned=bool(up),
             known=up is not None,
@@ -132,21 +134,24 @@ def across(
     # Carried along the plunge, a height is the same wherever on it the walk crosses the beds.
     plunging = 0.0 if axis is None else np.tan(np.radians(axis.plunge_deg))
     trend = np.radians((0.0 if axis is None else axis.trend_deg) - (survey.frame.convergence_deg or 0.0))
-    along = plunging * np.array([np.sin(trend), np.cos(trend)])
+    fall = settled_all(plunging * np.array([np.sin(trend), np.cos(trend)]), 12)
     walked, lying = without_outliers(
-        arms(log, survey, band, contacts, way, along, caps), standing, unit_ranks(log)
+        arms(log, survey, band, contacts, way, fall, caps), standing, unit_ranks(log)
     )
     return Across(
         azimuth_deg=azimuth,
         beds=tuple(standing),
         arms=walked,
         caps=caps,
-        contacts_m={
-            one.booked.span: float(np.array([one.place.east_m, one.place.north_m]) @ way) for one in contacts
-        },
+        contacts_m={one.booked.span: along(one.place, way) for one in contacts},
         outliers=lying,
         heights=survey.heights is not HeightsMeasured.NONE,
     )
+
+
+def along(place: PlacedSpot, way: Vectors) -> float:
+    """How far a place lies along a level direction."""
+    return settled(float(place.east_m * way[0] + place.north_m * way[1]))
 
 
 def unit_ranks(log: Log) -> Mapping[str, int]:

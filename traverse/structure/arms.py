@@ -10,12 +10,13 @@ from typing import NamedTuple
 from traverse.location.records import HeightsMeasured, Survey
 from traverse.log.records import ContactKind, Log
 from traverse.record import record
+from traverse.settled import SAME_M, settled
 from traverse.structure.attitude import Vectors
 from traverse.structure.records import BandStretch, PlacedContact
 
 _TURN = 0.1
 """Share of the walk's width by which it must go back before that is another arm."""
-_AT = 1e-6
+_AT = SAME_M
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -65,12 +66,12 @@ def arms(
     def up_m(leg: int, share: float, place: tuple[float, float]) -> float:
         start = survey.places[log.legs[leg].start]
         rise = survey.legs[leg].adjusted.up_m or 0.0
-        return float(start.relative_up_m + share * rise + fall @ place)
+        return settled(start.relative_up_m + share * rise + _along(fall, place))
 
     pieces = [
         _Piece(
-            float(way @ stretch.start),
-            float(way @ stretch.end),
+            settled(_along(way, stretch.start)),
+            settled(_along(way, stretch.end)),
             stretch.unit,
             stretch.leg,
             up_m(stretch.leg, stretch.start_share, stretch.start),
@@ -88,13 +89,17 @@ def arms(
     for contact in contacts:
         leg = contact.place.spot.leg
         if contact.kind is ContactKind.FAULT:
-            across_m = float(way @ (contact.place.east_m, contact.place.north_m))
+            across_m = settled(_along(way, (contact.place.east_m, contact.place.north_m)))
             for index in [leg.index] if leg else _legs_of(log, contact.place.spot.station):
                 faults.setdefault(index, []).append((across_m, contact))
     found = [_steps(run, faults, caps, known) for run in _monotone(pieces, log, limit)]
     kept = [arm for arm in found if arm]
     kept.sort(key=lambda arm: arm[0].start_m - arm[-1].end_m)
     return tuple(kept)
+
+
+def _along(way: Vectors, place: tuple[float, float]) -> float:
+    return float(way[0]) * place[0] + float(way[1]) * place[1]
 
 
 def _legs_of(log: Log, station: str | None) -> list[int]:
@@ -118,7 +123,7 @@ def _monotone(pieces: list[_Piece], log: Log, limit_m: float) -> list[list[_Piec
         if sense == 0 and abs(end - run[0].start_m) > limit_m:
             sense = 1 if end > run[0].start_m else -1
             farthest, turned_at = end, len(run)
-        elif sense and (end - farthest) * sense >= 0.0:
+        elif sense and (end - farthest) * sense >= -SAME_M:
             farthest, turned_at = end, len(run)
         elif sense and (farthest - end) * sense > limit_m:
             runs.append(run[:turned_at])
@@ -136,7 +141,7 @@ def _steps(
     heights: bool,
 ) -> tuple[Step, ...]:
     """Bedrock units of a run, equal neighbours joined unless a fault parts them."""
-    if run[-1].end_m < run[0].start_m:
+    if run[-1].end_m < run[0].start_m - SAME_M:
         run = [piece.turned() for piece in reversed(run)]
     legs = {piece.leg for piece in run}
     cuts = sorted(

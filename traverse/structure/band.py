@@ -10,6 +10,7 @@ from itertools import pairwise
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.location.records import PlacedLeg, Survey
 from traverse.log.records import Certainty, Leg, LegKind, Log, Spot, UnitHere
+from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.ground import OnePlace, units_said
 from traverse.structure.records import BandStretch, PlacedContact
@@ -93,7 +94,7 @@ def band(log: Log, survey: Survey, contacts: tuple[PlacedContact, ...]) -> Outco
 
 
 def _at(placed: PlacedLeg, east: float, north: float, share: float) -> tuple[float, float]:
-    return east + share * placed.adjusted.east_m, north + share * placed.adjusted.north_m
+    return settled(east + share * placed.adjusted.east_m), settled(north + share * placed.adjusted.north_m)
 
 
 def _gather(log: Log, contacts: tuple[PlacedContact, ...]) -> _Walk:

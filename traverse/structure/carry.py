@@ -8,17 +8,15 @@ from dataclasses import dataclass
 from traverse.angle import axial_difference
 from traverse.location.records import PlacedSpot
 from traverse.log.records import Projection
-from traverse.settled import SAME_M
+from traverse.settled import SAME_DEG, SAME_M, settled
 from traverse.structure.attitude import Vectors, apparent_dip
 from traverse.structure.records import FoldAxis
 from traverse.trade import ALONG_STRIKE_DEG, BEYOND_M
 
-_SAME_DEG = 1e-6
-
 
 def too_near(strike_deg: float, azimuth_deg: float) -> bool:
     """Whether a strike lies too near to a line to carry a point along it; both in the grid."""
-    return axial_difference(strike_deg, azimuth_deg) < ALONG_STRIKE_DEG - _SAME_DEG
+    return axial_difference(strike_deg, azimuth_deg) < ALONG_STRIKE_DEG - SAME_DEG
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,11 +98,11 @@ class Carrier:
             else:
                 here = stretch
             best = Carried(
-                distance_m=distance,
-                offset_m=math.copysign(abs(share), offset) if offset else 0.0,
-                up_m=None if up is None else up - share * drop,
+                distance_m=settled(distance),
+                offset_m=settled(math.copysign(share, offset)),
+                up_m=None if up is None else settled(up - share * drop),
                 stretch=here,
-                swing_m=abs(share) / max(1e-9, abs(turn)) if free else None,
+                swing_m=settled(abs(share) / max(1e-9, abs(turn))) if free else None,
             )
         return best
 
@@ -143,7 +141,7 @@ class Carrier:
             off = plane[0] / max(0.02, math.sin(math.radians(plane[1] if plane[1] is not None else 30.0)))
         else:
             return own_m
-        return math.hypot(own_m, carried.swing_m * math.tan(math.radians(min(off, 60.0))))
+        return settled(math.hypot(own_m, carried.swing_m * math.tan(math.radians(min(off, 60.0)))))
 
     def at(
         self, line: Line, place: PlacedSpot, strike_deg: float | None, projection: Projection

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Sequence
@@ -10,7 +11,8 @@ import numpy as np
 
 from traverse.location.records import PlacedSpot, Survey
 from traverse.log.records import ContactKind, Log, PlaneKind, Sample
-from traverse.structure.attitude import Vectors
+from traverse.settled import SAME_M, first_least, settled
+from traverse.structure.attitude import Vectors, dot
 from traverse.structure.ground import unit_finder
 from traverse.structure.mean import principal_axis
 from traverse.structure.records import (
@@ -126,20 +128,20 @@ class _Levels:
             if plane is None:
                 continue
             distance, is_base = _off(here, plane, contact), contact.younger == unit
-            if is_base not in off or distance[0] < off[is_base][0]:
+            if is_base not in off or distance[0] < off[is_base][0] - SAME_M:
                 off[is_base] = distance
         base, top = off.get(True), off.get(False)
         thick = self.thick.get(unit)
         level = base
         if level is None and top is not None and thick is not None and thick.true_m is not None:
-            level = max(0.0, thick.true_m - top[0]), float(np.hypot(top[1], thick.sd_m or 0.0))
+            level = max(0.0, settled(thick.true_m - top[0])), settled(math.hypot(top[1], thick.sd_m or 0.0))
         known = level or top
         whole = base[0] + top[0] if base is not None and top is not None else 0.0
         return ColumnSample(
             booked=item,
             level_m=None if level is None else level[0],
             depth_m=None if top is None else top[0],
-            share=None if base is None or whole <= 0.0 else base[0] / whole,
+            share=None if base is None or whole <= 0.0 else settled(base[0] / whole),
             sd_m=None if known is None else known[1],
         )
 
@@ -180,9 +182,9 @@ class _Levels:
             if not mine.any():
                 return None
             apart = np.where(mine, np.linalg.norm(self.places - here, axis=1), np.inf)
-            return bed_pole(self.beds[int(apart.argmin())])
+            return bed_pole(self.beds[first_least(apart)])
         axis, _ = principal_axis(np.array([normal for normal, _ in poles]))
-        return axis, float(np.sqrt(sum(sd**2 for _, sd in poles)) / len(poles))
+        return axis, math.sqrt(sum(sd**2 for _, sd in poles)) / len(poles)
 
 
 def _off(here: Vectors, plane: tuple[Vectors, float], border: PlacedContact) -> tuple[float, float]:
@@ -194,9 +196,9 @@ def _off(here: Vectors, plane: tuple[Vectors, float], border: PlacedContact) -> 
     """
     normal, sd_deg = plane
     apart = here - place_vector(border.place)
-    off = abs(float(apart @ normal))
-    along = max(0.0, float(apart @ apart) - off**2)
+    off = settled(abs(dot(apart, normal)))
+    along = max(0.0, dot(apart, apart) - off**2)
     half = border.place.half_width_m
     own = half / np.sqrt(3.0) if half is not None else border.booked.sd_m or 0.0
     variance = np.radians(sd_deg) ** 2 * along + own**2 * (1.0 - float(normal[2]) ** 2)
-    return off, float(np.sqrt(variance))
+    return off, settled(math.sqrt(variance))

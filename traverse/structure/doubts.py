@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
@@ -13,8 +14,9 @@ from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Words, WordsKind
+from traverse.settled import SAME_M, settled
 from traverse.structure.across import place_words, unit_ranks
-from traverse.structure.attitude import Vectors, pole, pole_angle
+from traverse.structure.attitude import Vectors, dot, pole, pole_angle
 from traverse.structure.records import Attitude, BandStretch, ContactPlane, PlacedContact
 from traverse.structure.sides import younger_side
 from traverse.trade import (
@@ -162,8 +164,8 @@ def _downslope(
         gradients = [np.linalg.lstsq(level[part], rise[part], rcond=None)[0] for part in parts]
         dip = bed.dip_deg or 0.0
         for gradient in gradients:
-            slope = float(np.degrees(np.arctan(np.hypot(*gradient))))
-            down = float(np.degrees(np.arctan2(-gradient[0], -gradient[1]))) + turn
+            slope = settled(math.degrees(math.atan(math.hypot(*gradient))))
+            down = settled(math.degrees(math.atan2(-gradient[0], -gradient[1])) + turn)
             if (
                 slope <= LEVEL_DEG
                 or abs(wrap_180(bed.dip_direction_deg - down)) > SLIPPED_WAY_DEG
@@ -251,8 +253,8 @@ def _upside_down(
         if contact.kind is not ContactKind.CONTACT or younger is None or older is None or younger in caps:
             continue
         way = side(contact)
-        size = float(np.linalg.norm(way))
-        if size <= 0.0 or rank.get(younger, 0) >= rank.get(older, 0):
+        size = math.hypot(*way.tolist())
+        if size <= SAME_M or rank.get(younger, 0) >= rank.get(older, 0):
             continue
         way = way / size
         beside = near.beside(order[id(contact.booked)])
@@ -260,8 +262,10 @@ def _upside_down(
         if contact.dip_deg is not None and normals:
             direction = 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
             own = pole(contact.dip_deg, dip_direction_deg=direction)
-            normals = [own if own @ normal >= 0.0 else -own for normal in normals]
-        rises = [float(np.degrees(np.arcsin(np.clip(normal @ way, -1.0, 1.0)))) for normal in normals]
+            normals = [own if dot(own, normal) >= 0.0 else -own for normal in normals]
+        rises = [
+            settled(math.degrees(math.asin(max(-1.0, min(1.0, dot(normal, way)))))) for normal in normals
+        ]
         if rises and max(rises) < -LEG_ON_BED_DEG:
             yield warning(
                 "younger-below",

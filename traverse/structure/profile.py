@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from itertools import pairwise
 
 import numpy as np
@@ -9,6 +10,7 @@ import numpy as np
 from traverse.ground.records import Terrain
 from traverse.location.records import HeightsMeasured, Survey
 from traverse.log.records import Log, Projection
+from traverse.settled import SAME_M, least, part_at, settled, settled_all
 from traverse.structure.attitude import Vectors
 from traverse.structure.carry import Carrier, Line
 from traverse.structure.place import nearest_strike
@@ -17,6 +19,7 @@ from traverse.structure.sides import younger_side
 
 _SAMPLES = 120
 """Points of the ground profile."""
+_SAME = 1e-6
 
 
 class Ground:
@@ -49,9 +52,10 @@ class Ground:
         shares = np.linspace(0.0, line.length_m, _SAMPLES)
         east = np.interp(shares, line.starts_m, line.points[:, 0])
         north = np.interp(shares, line.starts_m, line.points[:, 1])
+        east, north = settled_all(east), settled_all(north)
         squared = (east[:, None] - ground[None, :, 0]) ** 2 + (north[:, None] - ground[None, :, 1]) ** 2
         weights = 1.0 / (squared + 1.0) ** 2
-        heights = (weights @ ground[:, 2]) / weights.sum(axis=1)
+        heights = settled_all((weights @ ground[:, 2]) / weights.sum(axis=1))
         if terrain is not None:
             known = terrain.at(east, north)
             if self.survey.heights is HeightsMeasured.NONE and not np.isfinite(known).all():
@@ -84,7 +88,7 @@ class Ground:
             carried = self.carrier.at(line, contact.place, contact.course_deg, projection)
             if contact.younger is not None and carried is not None:
                 met.append((carried.distance_m, *self._sides(line, contact, carried.stretch)))
-        met.sort(key=lambda one: one[0])
+        met.sort(key=lambda one: settled(one[0], 3))
         cuts = [distance for distance, _, _ in met]
         edges = [-np.inf, *cuts, np.inf]
         votes: list[dict[str, float]] = [{} for _ in edges[1:]]
@@ -98,12 +102,13 @@ class Ground:
                 )
                 if carried is None:
                     continue
-                interval = int(np.searchsorted(cuts, carried.distance_m))
+                interval = part_at(cuts, carried.distance_m)
                 weight = float(np.hypot(*np.subtract(stretch.end, stretch.start))) / (
                     10.0 + abs(carried.offset_m)
                 )
                 votes[interval][stretch.unit] = votes[interval].get(stretch.unit, 0.0) + weight
-        chosen = [max(vote, key=vote.__getitem__) if vote else None for vote in votes]
+        # Of equals the first that was walked on.
+        chosen = [least(vote, key=lambda unit: -vote[unit], same=_SAME) for vote in votes]
         for index, ((_, _, after), (_, before, _)) in enumerate(pairwise(met), start=1):
             # Both borders name it: an arm of the loop that does not cross it there tells nothing against it.
             if after is not None and after == before:
@@ -111,12 +116,13 @@ class Ground:
         for index, (_, before, after) in enumerate(met):
             chosen[index] = chosen[index] or before
             chosen[index + 1] = chosen[index + 1] or after
-        return [chosen[int(np.searchsorted(cuts, distance))] for distance in shares]
+        return [chosen[part_at(cuts, float(distance))] for distance in shares]
 
     def _sides(self, line: Line, contact: PlacedContact, stretch: int) -> tuple[str | None, str | None]:
         """Units before and after a contact with increasing distance; None where the walk does not tell."""
-        azimuth = np.radians(line.grid_azimuths_deg[stretch])
-        ahead = float(self.younger_side(contact)[:2] @ (np.sin(azimuth), np.cos(azimuth)))
-        if abs(ahead) < 1e-6:
+        azimuth = math.radians(line.grid_azimuths_deg[stretch])
+        east, north, _ = self.younger_side(contact).tolist()
+        ahead = east * math.sin(azimuth) + north * math.cos(azimuth)
+        if abs(ahead) < SAME_M:
             return None, None
         return (contact.older, contact.younger) if ahead > 0.0 else (contact.younger, contact.older)

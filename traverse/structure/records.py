@@ -31,7 +31,7 @@ from traverse.log.records import (
     Words,
 )
 from traverse.record import record
-from traverse.settled import part_at
+from traverse.settled import part_at, settled
 from traverse.source import Span
 
 if TYPE_CHECKING:
@@ -412,7 +412,7 @@ class Section:
         """True azimuth of each stretch."""
         turn = self.azimuth_deg - self.grid_azimuth_deg
         return tuple(
-            wrap_360(math.degrees(math.atan2(b[0] - a[0], b[1] - a[1])) + turn)
+            wrap_360(settled(math.degrees(math.atan2(b[0] - a[0], b[1] - a[1])) + turn))
             for a, b in pairwise(self.line)
         )
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from traverse.angle import mean_axis, mean_azimuth
 from traverse.log.records import LineKind, PlaneKind
+from traverse.settled import settled
 from traverse.structure.records import Attitude, Restored, Rose, RoseClass
 from traverse.trade import ROSE_READINGS
 
@@ -38,6 +39,7 @@ def rose(attitudes: Sequence[Attitude], restored: Sequence[Restored]) -> Rose | 
         np.add.at(counts, index, weight)
     axial = bool(lines.all())
     mean, strength = mean_axis(azimuths) if axial else mean_azimuth(ways[~lines].tolist())
+    mean, strength = settled(mean), settled(strength)
     return Rose(
         classes=tuple(
             RoseClass(start_deg=width * place, end_deg=width * (place + 1), count=float(count))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -11,6 +12,7 @@ from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.ground.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Log, PlaneKind, Projection, SectionLine
+from traverse.settled import SAME_M, settled, settled_all
 from traverse.source import Span
 from traverse.structure.carry import Carried, Carrier, Line, too_near
 from traverse.structure.place import Norths
@@ -68,14 +70,16 @@ def _line(points: list[tuple[float, float]]) -> Line | None:
     kept = [
         point
         for index, point in enumerate(points)
-        if index == 0 or np.hypot(*np.subtract(point, points[index - 1])) > 1e-6
+        if index == 0 or np.hypot(*np.subtract(point, points[index - 1])) > SAME_M
     ]
     if len(kept) < 2:
         return None
-    array = np.array(kept, dtype=np.float64)
+    array = settled_all(np.array(kept, dtype=np.float64))
     steps = np.diff(array, axis=0)
-    azimuths = tuple(wrap_360(float(np.degrees(np.arctan2(east, north)))) for east, north in steps)
-    starts = np.concatenate([[0.0], np.cumsum(np.hypot(steps[:, 0], steps[:, 1]))])
+    azimuths = tuple(
+        wrap_360(settled(math.degrees(math.atan2(east, north)))) for east, north in steps.tolist()
+    )
+    starts = settled_all(np.concatenate([[0.0], np.cumsum(np.hypot(steps[:, 0], steps[:, 1]))]))
     return Line(points=array, starts_m=starts, grid_azimuths_deg=azimuths)
 
 
@@ -96,9 +100,10 @@ def _through(point: tuple[float, float], grid_azimuth_deg: float, survey: Survey
 
     So no reading stands on an end.
     """
-    way = np.array([np.sin(np.radians(grid_azimuth_deg)), np.cos(np.radians(grid_azimuth_deg))])
+    azimuth = math.radians(grid_azimuth_deg)
+    way = np.array([math.sin(azimuth), math.cos(azimuth)])
     where = np.array([(place.east_m, place.north_m) for place in survey.places.values()])
-    along = (where - np.array(point)) @ way
+    along = ((where - np.array(point)) * way).sum(axis=1)
     over = OVERHANG_SHARE * float(along.max() - along.min())
     first, last = np.array(point) + (along.min() - over) * way, np.array(point) + (along.max() + over) * way
     return _line([(float(first[0]), float(first[1])), (float(last[0]), float(last[1]))])
@@ -124,9 +129,12 @@ def _default_line(survey: Survey, attitudes: tuple[Attitude, ...]) -> Line | Non
         azimuth = mean_axis(ways)[0]
         azimuth -= survey.frame.convergence_deg or 0.0
     else:
-        _, vectors = np.linalg.eigh(np.cov(where.T))
-        azimuth = float(np.degrees(np.arctan2(vectors[0, -1], vectors[1, -1])))
-    azimuth = wrap_360(azimuth) % 180.0
+        # The longer axis of the scatter, in closed form; from west to east where it is as long one way as the other.
+        east, north = (where - where.mean(axis=0)).T
+        longer, both = float((north**2 - east**2).sum()), 2.0 * float((east * north).sum())
+        even = math.hypot(longer, both) <= SAME_M * float((north**2 + east**2).sum())
+        azimuth = 90.0 if even else math.degrees(math.atan2(both, longer)) / 2.0
+    azimuth = wrap_360(settled(azimuth)) % 180.0
     if azimuth < 22.5:
         azimuth += 180.0
     return _through((float(middle[0]), float(middle[1])), azimuth, survey)

@@ -10,10 +10,9 @@ import numpy as np
 from traverse.angle import axial_difference, mean_axis, wrap_180, wrap_360
 from traverse.diagnostic import Diagnostic, warning
 from traverse.log.records import PlaneKind, Projection
+from traverse.settled import SAME_DEG, settled
 from traverse.structure.records import Attitude, PlacedContact, PointKind, Section, SectionLimit, SectionPoint
 from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, STANDING_DEG
-
-_SAME_DEG = 1e-6
 
 
 def section_limits(
@@ -92,7 +91,7 @@ def _doubling(section: Section, name: str) -> list[SectionLimit]:
     back = [
         index
         for index, (before, after) in enumerate(pairwise(section.azimuths_deg))
-        if abs(wrap_180(after - before)) > 90.0 + _SAME_DEG
+        if abs(wrap_180(after - before)) > 90.0 + SAME_DEG
     ]
     if not back:
         return []
@@ -115,10 +114,10 @@ def _by_strike(section: Section, beds: Sequence[SectionPoint], name: str) -> lis
             apart.append(axial_difference(bed.strike_deg, azimuths[point.stretch]))
     if not strikes:
         return []
-    off = float(np.median(apart))
-    if off >= ALONG_STRIKE_DEG - _SAME_DEG:
+    off = settled(float(np.median(apart)))
+    if off >= ALONG_STRIKE_DEG - SAME_DEG:
         return []
-    across = mean_axis(strikes)[0] + 90.0
+    across = settled(mean_axis(strikes)[0] + 90.0)
     square = section.projection is Projection.STRIKE
     what = "readings are carried square and dips" if square else "apparent dips and thicknesses"
     words = f"{name} runs {off:.0f}° off the strike, so {what} mislead"

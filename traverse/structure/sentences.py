@@ -6,8 +6,6 @@ from collections.abc import Mapping, Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from traverse.angle import mean_azimuth, nearest_point, wrap_180
 from traverse.log.records import ContactKind, Log, PlaneKind
 from traverse.structure.across import Across, unit_ranks
@@ -85,7 +83,7 @@ def _one_surface(beds: list[Attitude], mean: MeanBedding) -> list[str]:
         [bed.dip_deg or 0.0 for bed in beds], dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds]
     )
     centre = pole(mean.dip_deg, dip_direction_deg=mean.dip_direction_deg)
-    off = float(np.degrees(np.arccos(np.clip(poles @ centre, -1.0, 1.0))).max())
+    off = max(pole_angle(one, centre) for one in poles)
     return [
         (
             f"Mean {mean.dip_deg:.0f}° → {round(mean.dip_direction_deg) % 360:03d}°, every reading within {off:.1f}° of it: "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -9,10 +10,13 @@ import numpy as np
 from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.log.records import LineKind, LineReading, Lines, PlaneKind
-from traverse.structure.attitude import Vectors, apparent_dip, dip_of, line, pole, trend_of
+from traverse.settled import first_least, settled
+from traverse.structure.attitude import Vectors, apparent_dip, dip_of, dot, line, pole, trend_of
 from traverse.structure.records import Attitude, FoldAxis, Restored
 from traverse.trade import PLUNGING_DEG, REPOSE_DEG, TILTED_DEG
 
+_FLAT = 1e-9
+"""A direction whose level part is less points straight up or down."""
 _ARROWS = ("->", "→")
 """Between a plunge and a trend as typed; without one a reading is a bearing alone."""
 
@@ -31,7 +35,7 @@ def turn(axis: Vectors, angle_rad: float) -> Vectors:
     east, north, up = axis
     cross = np.array([[0.0, -up, north], [up, 0.0, -east], [-north, east, 0.0]])
     return np.asarray(
-        np.eye(3) + np.sin(angle_rad) * cross + (1.0 - np.cos(angle_rad)) * (cross @ cross),
+        np.eye(3) + math.sin(angle_rad) * cross + (1.0 - math.cos(angle_rad)) * (cross @ cross),
         dtype=np.float64,
     )
 
@@ -48,7 +52,7 @@ def levelling(bedding: Vectors, *, axis: Vectors | None = None) -> Vectors:
     first = np.eye(3) if axis is None else _level_line(axis)
     east, north, up = first @ bedding
     level = float(np.hypot(east, north))
-    if level < 1e-12:
+    if level < _FLAT:
         # Flat already; or upside down, where no strike says about which line it was turned over.
         return first if up > 0.0 else turn(np.array([0.0, 1.0, 0.0]), np.pi) @ first
     strike = np.array([-north, east, 0.0]) / level
@@ -58,7 +62,7 @@ def levelling(bedding: Vectors, *, axis: Vectors | None = None) -> Vectors:
 def _level_line(axis: Vectors) -> Vectors:
     east, north, up = axis if axis[2] <= 0.0 else -axis
     level = float(np.hypot(east, north))
-    if level < 1e-12:
+    if level < _FLAT:
         return np.eye(3)
     across = np.array([north, -east, 0.0]) / level
     return turn(across, float(np.arctan2(-up, level)))
@@ -79,7 +83,7 @@ def restored(attitudes: Sequence[Attitude], axis: FoldAxis | None) -> Outcome[tu
             continue
         away = np.hypot(where[:, 0] - one.place.east_m, where[:, 1] - one.place.north_m)
         own = [index for index, bed in enumerate(beds) if bed.booked.spot is one.booked.spot]
-        near = own[0] if own else int(away.argmin())
+        near = own[0] if own else first_least(away)
         bed = beds[near]
         if (bed.dip_deg or 0.0) <= TILTED_DEG and not bed.overturned:
             continue
@@ -91,7 +95,7 @@ def restored(attitudes: Sequence[Attitude], axis: FoldAxis | None) -> Outcome[tu
             attitude=one,
             bed=bed,
             here=bool(own),
-            away_m=0.0 if own else float(away[near]),
+            away_m=0.0 if own else settled(float(away[near])),
             rotations=2 if plunging else 1,
             dip_deg=dip,
             direction_deg=direction,
@@ -124,8 +128,8 @@ def _turned(one: Attitude, bedding: Vectors, fold: Vectors | None) -> tuple[floa
             plunge = apparent_dip(dip, dip_direction_deg=way_down or 0.0, azimuth_deg=trend)
         way = levelling(bedding, axis=fold) @ line(plunge, trend_deg=trend)
         # A current keeps its sense: what comes out rising still flows that way.
-        turned_deg = float(np.degrees(np.arcsin(np.clip(-way[2], -1.0, 1.0))))
-        return turned_deg, wrap_360(float(np.degrees(np.arctan2(way[0], way[1]))))
+        turned_deg = settled(math.degrees(math.atan2(-way[2], math.hypot(way[0], way[1]))))
+        return turned_deg, wrap_360(settled(math.degrees(math.atan2(way[0], way[1]))))
     dip, direction = restore_plane(
         one.dip_deg or 0.0, dip_direction_deg=one.dip_direction_deg or 0.0, bedding=bedding, axis=fold
     )
@@ -143,7 +147,7 @@ def restore_plane(
     """
     normal = pole(dip_deg, dip_direction_deg=dip_direction_deg)
     # A foreset youngs with its bed, whether or not the page says that it is overturned.
-    normal = normal if normal @ bedding >= 0.0 else -normal
+    normal = normal if dot(normal, bedding) >= -_FLAT else -normal
     return dip_of(levelling(bedding, axis=axis) @ normal)
 
 
