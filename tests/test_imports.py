@@ -11,7 +11,17 @@ from pathlib import Path
 import pytest
 
 PACKAGE = Path(__file__).parent.parent / "traverse"
-ROOT = {"source", "trade", "diagnostic", "angle", "length", "record", "resources", "version"}
+ROOT = {
+    "source",
+    "trade",
+    "diagnostic",
+    "angle",
+    "length",
+    "record",
+    "resources",
+    "settled",
+    "version",
+}
 STEPS = {"log", "notation", "reduction", "adjustment", "location", "structure", "sheet", "output", "command"}
 
 # Folder or module -> what it may import of ours; "x.records" allows only that module of a folder.

@@ -6,7 +6,15 @@ import math
 
 import numpy as np
 
-from traverse.adjustment.records import Circuit, Closing, Floats, LeftOut, Network, Vectors
+from traverse.adjustment.records import (
+    Circuit,
+    Closing,
+    Floats,
+    LeftOut,
+    Network,
+    Vectors,
+)
+from traverse.settled import settled_all
 from traverse.trade import PLAN_REFUSE, PLAN_WARN, UP_REFUSE
 
 SINGULAR_M2 = 1e-8
@@ -69,12 +77,13 @@ def usable(covariance_m2: Floats) -> Floats:
 def _test(circuit: Circuit, network: Network, vectors: Vectors, *, anyway: bool) -> Closing:
     edges = np.array([step.edge for step in circuit.steps], dtype=np.intp)
     signs = np.array([step.sign for step in circuit.steps])
-    misclosure = signs @ vectors.observed_m[edges]
+    misclosure = (signs[:, None] * vectors.observed_m[edges]).sum(axis=0)
     covariance = vectors.covariance_m2[edges].sum(axis=0)
     if not circuit.closed:
         first, last = (network.fixes[circuit.stations[i]] for i in (0, -1))
-        misclosure = misclosure + first.position_m - last.position_m
+        misclosure = misclosure + (first.position_m - last.position_m)
         covariance = covariance + np.diag(first.variance_m2 + last.variance_m2)
+    misclosure = settled_all(misclosure)
     q = chi_square(misclosure[:2], covariance[:2, :2])
     q_up = None
     if not math.isnan(misclosure[2]):

@@ -24,5 +24,6 @@ def ellipses(covariance_m2: Floats) -> tuple[Floats, Floats, Floats]:
     return (
         np.sqrt(np.maximum(middle + spread, 0.0)),
         np.sqrt(np.maximum(middle - spread, 0.0)),
-        np.where(spread > 1e-9 * middle, np.where(azimuth < 0.0, azimuth + 180.0, azimuth) % 180.0, 0.0),
+        # A circle has no longer axis: what the last bit makes of it is none.
+        np.where(spread > 1e-6 * middle, np.where(azimuth < 0.0, azimuth + 180.0, azimuth) % 180.0, 0.0),
     )

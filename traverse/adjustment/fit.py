@@ -10,6 +10,7 @@ from traverse.adjustment.closure import SINGULAR_M2
 from traverse.adjustment.records import Floats, Network, Vectors
 from traverse.length import METRES_PER_FOOT
 from traverse.record import record
+from traverse.settled import settled
 from traverse.trade import MIRRORED
 
 
@@ -91,11 +92,11 @@ def _similarity(known: Floats, walked: Floats, covariance: Floats) -> _Similarit
     spread = np.linalg.inv(normal)[:2, :2]
     along, across = np.array((a, b)) / scale, np.array((-b, a)) / scale
     return _Similarity(
-        rotation_deg=math.degrees(math.atan2(b, a)),
-        rotation_sd_deg=math.degrees(math.sqrt(max(float(across @ spread @ across), 0.0)) / scale),
-        scale=scale,
-        scale_sd=math.sqrt(max(float(along @ spread @ along), 0.0)),
-        chi_square=float(residual @ np.linalg.solve(covariance, residual)),
+        rotation_deg=settled(math.degrees(math.atan2(b, a))),
+        rotation_sd_deg=settled(math.degrees(math.sqrt(max(float(across @ spread @ across), 0.0)) / scale)),
+        scale=settled(scale),
+        scale_sd=settled(math.sqrt(max(float(along @ spread @ along), 0.0))),
+        chi_square=settled(float(residual @ np.linalg.solve(covariance, residual))),
     )
 
 

@@ -10,6 +10,10 @@ from traverse.adjustment.closure import usable
 from traverse.adjustment.normal_equations import Solved, inverses, solve
 from traverse.adjustment.records import Flags, Floats, Indices, LeftOut, Network, Vectors
 from traverse.record import record
+from traverse.settled import settled_all
+
+_PLACES_M2 = 12
+"""A covariance is settled to the square of what a length is."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -67,7 +71,7 @@ def least_squares(
             if axes == (0, 1) and fix.plan_covariance_m2 is not None:
                 plan = inverses(fix.plan_covariance_m2)
                 own[at, :2, :2] += plan
-                own_right[at, :2] += plan @ fix.position_m[:2]
+                own_right[at, :2] += plan @ (fix.position_m[:2] - place[at, :2])
                 continue
             for axis in axes:
                 if sd == 0.0:
@@ -75,7 +79,7 @@ def least_squares(
                     place[at, axis] = fix.position_m[axis]
                 else:
                     own[at, axis, axis] += 1.0 / sd**2
-                    own_right[at, axis] += (fix.position_m[axis]) / sd**2
+                    own_right[at, axis] += (fix.position_m[axis] - place[at, axis]) / sd**2
     edges = _used(network, node, left)
     start, end = node[network.start[edges]], node[network.end[edges]]
     weight = inverses(usable(vectors.covariance_m2[edges]))
@@ -86,8 +90,7 @@ def least_squares(
     _give_datum(network, node, fixed, own, start, end, plan_only)
     for one in seen:
         own[node[one.station]] += one.weight
-        own_right[node[one.station]] += one.weight @ one.value_m
-    own_right -= np.einsum("nij,nj->ni", own, place)
+        own_right[node[one.station]] += one.weight @ (one.value_m - place[node[one.station]])
     misfit = vectors.observed_m[edges] - (place[end] - place[start])
     solved = solve(start, end, weight, misfit, own=own, own_right=own_right, fixed=fixed)
     about_first = solved
@@ -97,12 +100,12 @@ def least_squares(
         nothing = np.zeros_like(own)
         _give_datum(network, node, held, nothing, start, end, plan_only)
         about_first = solve(start, end, weight, misfit, own=nothing, own_right=own_right, fixed=held)
-    position = (place + solved.shift)[node]
+    position = settled_all(place + solved.shift)[node]
     position[~placed] = np.nan
     return Adjusted(
         position_m=position,
-        covariance_m2=solved.covariance[node],
-        about_first_m2=about_first.covariance[node],
+        covariance_m2=settled_all(solved.covariance, _PLACES_M2)[node],
+        about_first_m2=settled_all(about_first.covariance, _PLACES_M2)[node],
         between_m2=_between(network, node, edges, solved),
         bounds=solved.bounds,
     )

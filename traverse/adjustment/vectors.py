@@ -11,6 +11,7 @@ from traverse.adjustment.records import Floats, Network, Vectors
 from traverse.adjustment.sharing import Places, raw_places
 from traverse.record import record
 from traverse.reduction.records import ReducedLegs
+from traverse.settled import settled_all
 
 Factors: TypeAlias = Callable[[Floats, Floats], tuple[Floats, Floats]]
 """Convergence in degrees and point scale factor at places given by east and north, each (n,)."""
@@ -107,6 +108,7 @@ def draw_legs(legs: ReducedLegs, convergence_deg: Floats, scale: Floats) -> tupl
     azimuth = np.radians(legs.azimuth_deg - turn)
     level = scale * legs.horizontal_m
     observed = np.stack((level * np.sin(azimuth), level * np.cos(azimuth), legs.rise_m), axis=1)
+    observed = settled_all(observed)
     factor = scaled_jacobian(legs, azimuth_deg=legs.azimuth_deg - turn, scale=scale)
     return observed, factor @ factor.transpose(0, 2, 1)
 

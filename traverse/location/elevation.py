@@ -14,6 +14,7 @@ from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.location.records import PlacedSpot
 from traverse.log.records import Elevation, Log
 from traverse.record import record
+from traverse.settled import settled
 from traverse.trade import ELEVATION_SD_M
 
 
@@ -122,7 +123,7 @@ def _rate(booked: list[Elevation], moment: list[float]) -> float:
     for several in by_place.values():
         t, h = time[several] - time[several].mean(), height[several] - height[several].mean()
         over, under = over + float(t @ h), under + float(t @ t)
-    return over / under if under > 0.0 else 0.0
+    return settled(over / under) if under > 0.0 else 0.0
 
 
 def _last_repeated(booked: list[Elevation]) -> Elevation:

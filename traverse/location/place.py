@@ -11,6 +11,7 @@ import numpy as np
 from traverse.adjustment.records import Closing, Flags, Floats, Network
 from traverse.adjustment.residuals import Residuals, chi_square_limit
 from traverse.adjustment.shares import Made
+from traverse.angle import wrap_360
 from traverse.location.records import (
     Closure,
     Ellipse,
@@ -29,6 +30,7 @@ from traverse.location.records import (
 )
 from traverse.log.records import LegKind, Log
 from traverse.reduction.records import ReducedLegs
+from traverse.settled import settled, settled_all
 
 if TYPE_CHECKING:
     from traverse.adjustment.explained import Explanation
@@ -53,6 +55,7 @@ def place_stations(
     """Every station that has a place, in the order of the log; arrays are by station."""
     sides = {leg.end for leg in log.legs if leg.kind is LegKind.SIDE}
     known = network.placed
+    position_m, raw_m = settled_all(position_m), settled_all(raw_m)
     deviation = np.sqrt(np.maximum(np.diagonal(covariance_m2, axis1=1, axis2=2), 0.0))
     lon, lat = np.full(len(known), np.nan), np.full(len(known), np.nan)
     if grid is not None and known.any():
@@ -75,10 +78,10 @@ def place_stations(
             raw=_vector(raw_m[i], up_known=bool(raw_height_known[i])),
             lon_deg=_finite(lon[i]),
             lat_deg=_finite(lat[i]),
-            sd_east_m=float(deviation[i, 0]),
-            sd_north_m=float(deviation[i, 1]),
-            sd_up_m=float(deviation[i, 2]) if height_known[i] else None,
-            ellipse=Ellipse(major_m=major, minor_m=minor, azimuth_deg=azimuth),
+            sd_east_m=settled(float(deviation[i, 0])),
+            sd_north_m=settled(float(deviation[i, 1])),
+            sd_up_m=settled(float(deviation[i, 2])) if height_known[i] else None,
+            ellipse=Ellipse(major_m=settled(major), minor_m=settled(minor), azimuth_deg=settled(azimuth)),
         )
     return places
 
@@ -94,20 +97,23 @@ def place_legs(
 ) -> tuple[PlacedLeg, ...]:
     """Every leg, in the order of the log; a leg of a piece that nothing places stays as it was walked."""
     count = len(reduced.booked)
+    position_m = settled_all(position_m)
     adjusted = position_m[network.end[:count]] - position_m[network.start[:count]]
-    adjusted = np.where(np.isnan(adjusted), observed_m[:count], adjusted).tolist()
-    raw = observed_m[:count].tolist()
-    redundancy, standardised = residuals.redundancy.tolist(), residuals.standardised.tolist()
-    horizontal, rise = reduced.horizontal_m.tolist(), reduced.rise_m.tolist()
+    adjusted = settled_all(np.where(np.isnan(adjusted), observed_m[:count], adjusted)).tolist()
+    raw = settled_all(observed_m[:count]).tolist()
+    redundancy, standardised = (
+        settled_all(values).tolist() for values in (residuals.redundancy, residuals.standardised)
+    )
+    horizontal, rise = (settled_all(values).tolist() for values in (reduced.horizontal_m, reduced.rise_m))
     return tuple(
         PlacedLeg(
             booked=leg,
-            azimuth_true_deg=float(azimuth_true_deg[i]),
+            azimuth_true_deg=wrap_360(settled(float(azimuth_true_deg[i]))),
             ground_m=float(reduced.ground_m[i]),
             horizontal_m=horizontal[i],
             rise_m=rise[i],
             slope_known=bool(reduced.slope_known[i]),
-            fore_back_deg=_finite(reduced.fore_back_deg[i]),
+            fore_back_deg=_finite(settled(float(reduced.fore_back_deg[i]))),
             bearing_sd_deg=float(reduced.bearing_sd_deg[i]),
             distance_sd_m=float(reduced.distance_sd_m[i]),
             raw=Vector(east_m=raw[i][0], north_m=raw[i][1], up_m=raw[i][2]),
@@ -123,7 +129,7 @@ def network_test(residuals: Residuals) -> NetworkTest | None:
     if residuals.freedom < 1:
         return None
     return NetworkTest(
-        chi_square=residuals.chi_square,
+        chi_square=settled(residuals.chi_square),
         freedom=residuals.freedom,
         limit=chi_square_limit(residuals.freedom),
     )
@@ -158,7 +164,7 @@ def suspects(log: Log, explained: Mapping[int, Explanation]) -> tuple[Suspect, .
                     slip=one.slip.slip,
                     reading=one.slip.reading,
                     written=one.slip.written,
-                    misclosure_after_m=one.misclosure_after_m,
+                    misclosure_after_m=settled(one.misclosure_after_m),
                     q_after=one.q_after,
                 ),
             )
@@ -190,7 +196,7 @@ def _closure(log: Log, network: Network, closing: Closing, made: Made, decides: 
             north_m=north,
             up_m=_finite(up),
             distance_m=distance,
-            azimuth_deg=math.degrees(math.atan2(east, north)) % 360.0,
+            azimuth_deg=wrap_360(settled(math.degrees(math.atan2(east, north)))),
         ),
         ratio=closing.length_m / distance if distance >= 0.0005 else None,
         expected_m=math.sqrt(float(np.trace(plan))),

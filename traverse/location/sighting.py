@@ -8,6 +8,7 @@ import numpy as np
 
 from traverse.adjustment.records import Floats
 from traverse.record import record
+from traverse.settled import settled, settled_all
 
 ROUNDS = 20
 """Rounds in which weights follow the distances; they settle in three or four."""
@@ -61,14 +62,15 @@ def meet(rays: Rays) -> Met | None:
         variance = np.maximum(spread**2 + own, 1e-8)
         if np.abs(position - before).max() < 1e-7:
             break
+    position = settled_all(position)
     toward = position - rays.origin_m
     read = np.degrees(np.arctan2(toward[:, 0], toward[:, 1]))
     return Met(
         position_m=position,
-        covariance_m2=covariance,
-        distance_m=(toward * along).sum(axis=1),
-        off_deg=180.0 - np.mod(180.0 - (rays.azimuth_deg - read), 360.0),
-        crossing_deg=crossing,
+        covariance_m2=settled_all(covariance, 12),
+        distance_m=settled_all((toward * along).sum(axis=1)),
+        off_deg=settled_all(180.0 - np.mod(180.0 - (rays.azimuth_deg - read), 360.0)),
+        crossing_deg=settled(crossing),
     )
 
 

@@ -7,10 +7,12 @@ from collections.abc import Mapping
 
 from traverse.adjustment.least_squares import Adjusted
 from traverse.adjustment.records import Floats, Network
+from traverse.angle import wrap_360
 from traverse.location.records import Place, PlacedLeg, PlacedSpot
 from traverse.log.records import Distance, Leg, Side, Spot
 from traverse.record import record
 from traverse.reduction.pace import metres
+from traverse.settled import settled
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -70,18 +72,18 @@ def _place(
     vector = placed.adjusted
     azimuth = math.atan2(vector.east_m, vector.north_m)
     right = _offset_m(spot, leg)
-    relative = start.relative_up_m + share * (vector.up_m or 0.0)
+    relative = settled(start.relative_up_m + share * (vector.up_m or 0.0))
     covariance = spread.at(leg.index, share)
     return PlacedSpot(
         spot=spot,
-        east_m=start.east_m + share * vector.east_m + right * math.cos(azimuth),
-        north_m=start.north_m + share * vector.north_m - right * math.sin(azimuth),
+        east_m=settled(start.east_m + share * vector.east_m + right * math.cos(azimuth)),
+        north_m=settled(start.north_m + share * vector.north_m - right * math.sin(azimuth)),
         up_m=None if start.up_m is None else relative,
         relative_up_m=relative,
-        half_width_m=None if spot.end is None else (last - first) / 2.0 * placed.ground_m,
+        half_width_m=None if spot.end is None else settled((last - first) / 2.0 * placed.ground_m),
         sd_m=_largest_m(covariance),
         covariance_m2=_rows(covariance),
-        leg_azimuth_deg=math.degrees(azimuth) % 360.0,
+        leg_azimuth_deg=wrap_360(settled(math.degrees(azimuth))),
         start_share=first,
         end_share=None if spot.end is None else last,
     )
@@ -108,7 +110,7 @@ def _at_station(spot: Spot, places: Mapping[str, Place], spread: Spread) -> Plac
 def _largest_m(covariance_m2: Floats) -> float:
     """Larger half-axis of the error ellipse in plan."""
     east, north, both = (float(covariance_m2[i, j]) for i, j in ((0, 0), (1, 1), (0, 1)))
-    return math.sqrt(max((east + north) / 2.0 + math.hypot((east - north) / 2.0, both), 0.0))
+    return settled(math.sqrt(max((east + north) / 2.0 + math.hypot((east - north) / 2.0, both), 0.0)))
 
 
 def _rows(covariance_m2: Floats) -> tuple[tuple[float, float, float], ...]:
@@ -119,7 +121,7 @@ def _share(distance: Distance | None, leg: Leg, ground_m: float) -> float:
     """Share of the leg at which a distance along it ends; the leg's own pacer counted it."""
     if distance is None or ground_m <= 0.0:
         return 0.0
-    return metres(distance, leg.conditions.pace) / ground_m
+    return settled(metres(distance, leg.conditions.pace) / ground_m, 12)
 
 
 def _offset_m(spot: Spot, leg: Leg) -> float:

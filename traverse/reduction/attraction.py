@@ -11,6 +11,7 @@ from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.log.records import Log
 from traverse.reduction import backsight
 from traverse.reduction.records import Flags, Floats, Indices
+from traverse.settled import settled_all
 from traverse.trade import REVERSED_DEG
 
 DENSE_LIMIT = 300
@@ -109,7 +110,7 @@ def _solve(free: Flags, start: Indices, end: Indices, difference: Floats) -> Flo
         design[rows[a >= 0], a[a >= 0]] += 1.0
         design[rows[b >= 0], b[b >= 0]] -= 1.0
         deviation[unknown] = np.linalg.solve(design.T @ design, right) if len(unknown) else 0.0
-        return deviation
+        return settled_all(deviation)
     from scipy.sparse import coo_matrix
     from scipy.sparse.linalg import spsolve
 
@@ -120,7 +121,7 @@ def _solve(free: Flags, start: Indices, end: Indices, difference: Floats) -> Flo
     )
     matrix = coo_matrix((values, places), shape=(len(d), len(unknown))).tocsc()
     deviation[unknown] = spsolve((matrix.T @ matrix).tocsc(), right)
-    return deviation
+    return settled_all(deviation)
 
 
 def _remark(log: Log, name: str, degrees: float, free: list[str]) -> Diagnostic:

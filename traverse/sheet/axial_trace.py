@@ -101,7 +101,7 @@ def _trace(
     window: Window,
     walked: BaseGeometry,
 ) -> AxialTrace | None:
-    strike = strike_of(axial, axis, _azimuth_at(section, distance_m))
+    strike = strike_of(axial, axis, section.azimuths_deg[section.stretch_at(distance_m)])
     if strike is None:
         return None
     place = LineString(section.line).interpolate(distance_m)
@@ -177,14 +177,3 @@ def _between(line: LineString, walked: BaseGeometry) -> list[LineString]:
     ]
     short = [substring(part, 0.0, part.length - _HEAD_MM) for part in found]
     return [part for part in short if isinstance(part, LineString)] or [line]
-
-
-def _azimuth_at(section: Section, distance_m: float) -> float:
-    """True azimuth of the stretch of the section's line that a distance lies on."""
-    run = 0.0
-    to_true = section.azimuth_deg - section.grid_azimuth_deg
-    for (x0, y0), (x1, y1) in zip(section.line, section.line[1:], strict=False):
-        run += math.hypot(x1 - x0, y1 - y0)
-        if distance_m <= run:
-            return math.degrees(math.atan2(x1 - x0, y1 - y0)) + to_true
-    return section.azimuth_deg

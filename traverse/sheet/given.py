@@ -31,6 +31,7 @@ from traverse.log.records import (
     WordsKind,
 )
 from traverse.record import record
+from traverse.settled import SAME_M
 from traverse.sheet.colour import CHART
 from traverse.sheet.stops import units_on_sheet
 from traverse.sheet.words import plain, title_parts
@@ -372,7 +373,9 @@ def _square(section: Section, log: Log, survey: Survey) -> Iterable[SectionPoint
             east, north = (x1 - x0) / length, (y1 - y0) / length
             along = (place.east_m - x0) * east + (place.north_m - y0) * north
             aside = (place.east_m - x0) * north - (place.north_m - y0) * east
-            if -BEYOND_M <= along <= length + BEYOND_M and (best is None or abs(aside) < abs(best[1])):
+            if -BEYOND_M <= along <= length + BEYOND_M and (
+                best is None or abs(aside) < abs(best[1]) - SAME_M
+            ):
                 best = start + along, aside
             start += length
         if best is not None and name in spans:

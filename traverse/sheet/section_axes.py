@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from itertools import pairwise
 
 from traverse.angle import nearest_point, wrap_180, wrap_360
 from traverse.sheet.fonts import width_mm as text_width_mm
@@ -93,8 +92,7 @@ def rulings(section: Section, frame: Frame) -> list[Item]:
 def ends_of(section: Section, frame: Frame) -> list[Item]:
     """Letters of the ends over the way each looks, outside the axes."""
     box = frame.box
-    turn = section.azimuth_deg - section.grid_azimuth_deg
-    last = _stretch_azimuths(section)[-1] + turn
+    last = section.azimuths_deg[-1] if section.azimuths_deg else section.azimuth_deg
     items: list[Item] = []
     for x, letter, way, anchor, side in (
         (box.x, section.first_letter, section.azimuth_deg + 180.0, Anchor.END, -1.0),
@@ -114,24 +112,17 @@ def ends_of(section: Section, frame: Frame) -> list[Item]:
     return items
 
 
-def _stretch_azimuths(section: Section) -> list[float]:
-    """Grid azimuth of every stretch of the line."""
-    found = [wrap_360(math.degrees(math.atan2(b[0] - a[0], b[1] - a[1]))) for a, b in pairwise(section.line)]
-    return found or [section.grid_azimuth_deg]
-
-
 def bends(section: Section, frame: Frame, placed: Taken, lines: Taken) -> list[Item]:
     """An upright line at each bend, with the bearing from there on where no line runs, as low as may be."""
-    turn = section.azimuth_deg - section.grid_azimuth_deg
     box = frame.box
     items: list[Item] = []
-    ways = _stretch_azimuths(section)
+    ways = section.azimuths_deg
     for bend, before, way in zip(section.bends_m, ways, ways[1:], strict=False):
         if abs(wrap_180(way - before)) < _STRAIGHT_DEG:
             # Through a station on the way, with nothing to turn by.
             continue
         x = frame.x(bend)
-        words = f"bend, then {azimuth(wrap_360(way + turn))}°"
+        words = f"bend, then {azimuth(way)}°"
         wide = text_width_mm(words, Face.ITALIC, SMALL)
         spots = [
             Box(x=left, y=box.y + 0.7 + 1.5 * row, width=wide, height=2.2)

@@ -11,7 +11,8 @@ import numpy as np
 
 from traverse.location.records import Survey
 from traverse.log.records import ContactKind, Log, PlaneKind
-from traverse.structure.attitude import Vectors
+from traverse.settled import SAME_M, settled
+from traverse.structure.attitude import Vectors, dot
 from traverse.structure.mean import principal_axis
 from traverse.structure.records import (
     Attitude,
@@ -31,6 +32,7 @@ from traverse.structure.thickness import (
     place_covariance,
     place_vector,
     start_covariance,
+    variance_along,
 )
 from traverse.trade import FOLDED_DEG, LEVEL_DEG
 
@@ -103,16 +105,16 @@ def least_thicknesses(
         if spread > FOLDED_DEG:
             continue
         apart = run.places[1 - known] - place_vector(contact.place)
-        true = float(apart @ axis)
-        sd = np.radians(np.sqrt(sum(one**2 for _, one in poles)) / len(poles))
-        variance = sd**2 * max(0.0, float(apart @ apart) - true**2)
-        variance += max(0.0, float(axis @ (place_covariance(contact) - common) @ axis))
+        true = settled(dot(apart, axis))
+        sd = math.radians(math.sqrt(sum(one**2 for _, one in poles)) / len(poles))
+        variance = sd**2 * max(0.0, dot(apart, apart) - true**2)
+        variance += variance_along(axis, place_covariance(contact) - common)
         if abs(true) >= 0.5:
             found.append(
                 LeastThickness(
                     unit=run.unit,
                     true_m=abs(true),
-                    sd_m=float(np.sqrt(variance)),
+                    sd_m=settled(math.sqrt(variance)),
                     contact=contact.booked.span,
                     why=f"under {lost}" if lost in caps and lost else "not walked farther",
                 )
@@ -130,8 +132,8 @@ def _read_on(
     """Beds of a leg and its stations that lie between the run's two ends."""
     near = [*beds[leg], *at_stations[log.legs[leg].start], *at_stations[log.legs[leg].end]]
     middle = (run.places[0] + run.places[1]) / 2.0
-    reach = float(np.linalg.norm(run.places[1] - run.places[0])) / 2.0 + 1.0
-    return [bed for bed in near if float(np.linalg.norm(place_vector(bed.place) - middle)) <= reach]
+    reach = math.dist(*run.places) / 2.0 + 1.0 + SAME_M
+    return [bed for bed in near if math.dist(place_vector(bed.place), middle) <= reach]
 
 
 def _runs(
@@ -211,8 +213,8 @@ def unit_thicknesses(
         true = sd = extent = None
         if whole:
             weights = np.array([1.0 / max(one.sd_m, 1e-6) ** 2 for one in whole])
-            true = float(np.average([one.true_m for one in whole], weights=weights))
-            sd = float(1.0 / np.sqrt(weights.sum()))
+            true = settled(float(np.average([one.true_m for one in whole], weights=weights)))
+            sd = settled(1.0 / math.sqrt(float(weights.sum())))
             extent = (min(one.range_m[0] for one in whole), max(one.range_m[1] for one in whole))
         most = max(parts, default=None)
         found.append(

@@ -9,6 +9,7 @@ import math
 from itertools import pairwise
 
 from traverse.record import record
+from traverse.settled import SAME_M
 from traverse.structure.dip_domains import Frame, Path, Point, Reading, wrap
 from traverse.trade import AS_READ_M
 
@@ -84,7 +85,7 @@ def _along(reading: Reading, point: Point) -> float:
 def _passed(reading: Reading, point: Point, *, on: bool) -> bool:
     """Whether a place lies beyond a reading: on the ground by distance, off it beyond the reading's normal."""
     if on:
-        return reading.at[0] <= point[0]
+        return reading.at[0] <= point[0] + SAME_M
     off = _along(reading, point) - _along(reading, reading.at)
     return math.copysign(1.0, math.cos(reading.younging_rad)) * off >= -1e-9
 

@@ -6,15 +6,22 @@ Azimuths are degrees clockwise from north, dips and plunges degrees below the ho
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from traverse.angle import wrap_180, wrap_360
+from traverse.settled import settled, settled_all
 
 Vectors = NDArray[np.float64]
 
 _FLAT = 1e-9
 """Below this horizontal part a pole counts as vertical: its plane has no strike."""
+_LEVEL = 1e-9
+"""Below this vertical part a direction counts as level: neither end of it goes down."""
+_PLACES = 12
+"""Directions are settled to so many decimal places of a unit vector."""
 
 
 def pole(dip_deg: ArrayLike, *, dip_direction_deg: ArrayLike) -> Vectors:
@@ -26,18 +33,26 @@ def pole(dip_deg: ArrayLike, *, dip_direction_deg: ArrayLike) -> Vectors:
     Source: field geometry, see any text on structural geology; n = (sin dd sin d, cos dd sin d, cos d).
     """
     dip, azimuth = np.radians(dip_deg), np.radians(dip_direction_deg)
-    return np.stack(
-        np.broadcast_arrays(np.sin(azimuth) * np.sin(dip), np.cos(azimuth) * np.sin(dip), np.cos(dip)),
-        axis=-1,
+    return settled_all(
+        np.stack(
+            np.broadcast_arrays(np.sin(azimuth) * np.sin(dip), np.cos(azimuth) * np.sin(dip), np.cos(dip)),
+            axis=-1,
+        ),
+        _PLACES,
     )
 
 
 def line(plunge_deg: ArrayLike, *, trend_deg: ArrayLike) -> Vectors:
     """Downward unit vectors along lines, shape (..., 3)."""
     plunge, trend = np.radians(plunge_deg), np.radians(trend_deg)
-    return np.stack(
-        np.broadcast_arrays(np.sin(trend) * np.cos(plunge), np.cos(trend) * np.cos(plunge), -np.sin(plunge)),
-        axis=-1,
+    return settled_all(
+        np.stack(
+            np.broadcast_arrays(
+                np.sin(trend) * np.cos(plunge), np.cos(trend) * np.cos(plunge), -np.sin(plunge)
+            ),
+            axis=-1,
+        ),
+        _PLACES,
     )
 
 
@@ -48,19 +63,30 @@ def dip_of(normal: Vectors) -> tuple[float, float | None]:
     >>> round(dip, 9), round(direction, 9)
     (42.0, 128.0)
     """
-    east, north, up = (float(value) for value in (normal if normal[2] >= 0.0 else -normal))
-    level = float(np.hypot(east, north))
-    dip_deg = float(np.degrees(np.arctan2(level, up)))
+    east, north, up = (float(value) for value in normal)
+    if up < -_LEVEL or (abs(up) <= _LEVEL and _backward(east, north)):
+        east, north, up = -east, -north, -up
+    level = math.hypot(east, north)
     if level < _FLAT:
         return 0.0, None
-    return dip_deg, wrap_360(float(np.degrees(np.arctan2(east, north))))
+    return (
+        settled(math.degrees(math.atan2(level, max(up, 0.0)))),
+        wrap_360(settled(math.degrees(math.atan2(east, north)))),
+    )
 
 
 def trend_of(vector: Vectors) -> tuple[float, float]:
     """Plunge and trend of a line, of either sense."""
-    east, north, up = (float(value) for value in (vector if vector[2] <= 0.0 else -vector))
-    plunge_deg = float(np.degrees(np.arctan2(-up, np.hypot(east, north))))
-    return plunge_deg, wrap_360(float(np.degrees(np.arctan2(east, north))))
+    east, north, up = (float(value) for value in vector)
+    if up > _LEVEL or (abs(up) <= _LEVEL and _backward(east, north)):
+        east, north, up = -east, -north, -up
+    plunge_deg = settled(math.degrees(math.atan2(max(-up, 0.0), math.hypot(east, north))))
+    return plunge_deg, wrap_360(settled(math.degrees(math.atan2(east, north))))
+
+
+def _backward(east: float, north: float) -> bool:
+    """Whether a level direction points into the half from 180 up to 360 degrees: of its two ends the other is taken."""
+    return east < -_LEVEL or (abs(east) <= _LEVEL and north < 0.0)
 
 
 def planes_of(normals: Vectors) -> tuple[Vectors, Vectors]:
@@ -68,17 +94,21 @@ def planes_of(normals: Vectors) -> tuple[Vectors, Vectors]:
 
     A flat plane gets dip 0 and direction 0.
     """
-    up = np.where(normals[:, 2:] >= 0.0, normals, -normals)
-    level = np.hypot(up[:, 0], up[:, 1])
+    east, north, up = normals.T
+    behind = (east < -_LEVEL) | ((np.abs(east) <= _LEVEL) & (north < 0.0))
+    turned = (up < -_LEVEL) | ((np.abs(up) <= _LEVEL) & behind)
+    east, north, up = np.where(turned, -normals.T, normals.T)
+    level = np.hypot(east, north)
     flat = level < _FLAT
-    dips = np.where(flat, 0.0, np.degrees(np.arctan2(level, up[:, 2])))
-    return dips, np.where(flat, 0.0, np.degrees(np.arctan2(up[:, 0], up[:, 1])) % 360.0)
+    dips = np.where(flat, 0.0, np.degrees(np.arctan2(level, np.maximum(up, 0.0))))
+    ways = np.where(flat, 0.0, settled_all(np.degrees(np.arctan2(east, north))) % 360.0)
+    return settled_all(dips), ways
 
 
 def apparent_dips(dip_deg: ArrayLike, *, dip_direction_deg: ArrayLike, azimuth_deg: ArrayLike) -> Vectors:
     """Dips seen in upright sections, as `apparent_dip` for arrays of any one shape."""
     along = np.tan(np.radians(dip_deg)) * np.cos(np.radians(np.subtract(azimuth_deg, dip_direction_deg)))
-    return np.asarray(np.degrees(np.arctan(along)), dtype=np.float64)
+    return settled_all(np.degrees(np.arctan(along)))
 
 
 def apparent_dip(dip_deg: float, *, dip_direction_deg: float, azimuth_deg: float) -> float:
@@ -93,11 +123,10 @@ def apparent_dip(dip_deg: float, *, dip_direction_deg: float, azimuth_deg: float
 
     Source: tan(apparent) = tan(true) cos(azimuth - dip direction); Dennis (1972), Structural Geology.
     """
-    dip = np.radians(dip_deg)
-    along = np.sin(dip) * np.cos(np.radians(azimuth_deg - dip_direction_deg))
-    apparent = float(np.degrees(np.arctan2(along, np.cos(dip))))
+    dip = math.radians(dip_deg)
+    along = math.sin(dip) * math.cos(math.radians(azimuth_deg - dip_direction_deg))
     # A vertical bed shows 90 in every section that crosses it, and cos(90 degrees) is not quite 0.
-    return round(apparent, 12) if abs(abs(apparent) - 90.0) < 1e-9 else apparent
+    return settled(math.degrees(math.atan2(along, math.cos(dip))))
 
 
 def plane_through(lines: Vectors) -> Vectors:
@@ -106,8 +135,7 @@ def plane_through(lines: Vectors) -> Vectors:
     Source: the eigenvector of the least eigenvalue of the sum of l l'.
     """
     _, vectors = np.linalg.eigh(lines.T @ lines)
-    normal = vectors[:, 0]
-    return np.asarray(normal if normal[2] >= 0.0 else -normal, dtype=np.float64)
+    return upward(vectors[:, 0])
 
 
 def rake_line(strike_deg: float, *, dip_deg: float, rake_deg: float, end_deg: float) -> tuple[float, float]:
@@ -122,10 +150,10 @@ def rake_line(strike_deg: float, *, dip_deg: float, rake_deg: float, end_deg: fl
     Source: sin(plunge) = sin(rake) sin(dip); see field manuals under rake (pitch).
     """
     from_strike = rake_deg if abs(wrap_180(end_deg - strike_deg)) <= 90.0 else 180.0 - rake_deg
-    rake, dip = np.radians(from_strike), np.radians(dip_deg)
-    plunge_deg = float(np.degrees(np.arcsin(np.sin(rake) * np.sin(dip))))
-    turn = float(np.degrees(np.arctan2(np.sin(rake) * np.cos(dip), np.cos(rake))))
-    return plunge_deg, wrap_360(strike_deg + turn)
+    rake, dip = math.radians(from_strike), math.radians(dip_deg)
+    plunge_deg = settled(math.degrees(math.asin(math.sin(rake) * math.sin(dip))))
+    turn = math.degrees(math.atan2(math.sin(rake) * math.cos(dip), math.cos(rake)))
+    return plunge_deg, wrap_360(settled(strike_deg + turn))
 
 
 def rake_of(strike_deg: float, *, dip_deg: float, plunge_deg: float, trend_deg: float) -> float:
@@ -139,9 +167,9 @@ def rake_of(strike_deg: float, *, dip_deg: float, plunge_deg: float, trend_deg: 
     Source: angle between the line and the strike, measured in the plane.
     """
     direction = line(plunge_deg, trend_deg=trend_deg)
-    along = float(direction @ line(0.0, trend_deg=strike_deg))
-    down = float(direction @ line(dip_deg, trend_deg=strike_deg + 90.0))
-    rake_deg = float(np.degrees(np.arctan2(down, along)))
+    along = dot(direction, line(0.0, trend_deg=strike_deg))
+    down = dot(direction, line(dip_deg, trend_deg=strike_deg + 90.0))
+    rake_deg = settled(math.degrees(math.atan2(down, along)))
     return rake_deg if rake_deg >= 0.0 else rake_deg + 180.0
 
 
@@ -158,13 +186,40 @@ def intersections(first: Vectors, second: Vectors) -> tuple[Vectors, Vectors]:
     """
     met = np.cross(first, second)
     size = np.linalg.norm(met, axis=-1)
-    met = np.where(met[..., 2:] <= 0.0, met, -met)
-    plunge = np.degrees(np.arctan2(-met[..., 2], np.hypot(met[..., 0], met[..., 1])))
-    trend = np.degrees(np.arctan2(met[..., 0], met[..., 1])) % 360.0
+    east, north, up = np.moveaxis(met, -1, 0)
+    behind = (east < -_LEVEL) | ((np.abs(east) <= _LEVEL) & (north < 0.0))
+    turned = (up > _LEVEL) | ((np.abs(up) <= _LEVEL) & behind)
+    east, north, up = np.where(turned, -1.0, 1.0) * np.moveaxis(met, -1, 0)
+    plunge = settled_all(np.degrees(np.arctan2(np.maximum(-up, 0.0), np.hypot(east, north))))
+    trend = settled_all(np.degrees(np.arctan2(east, north))) % 360.0
     parallel = size < _FLAT
     return np.where(parallel, np.nan, plunge), np.where(parallel, np.nan, trend)
 
 
 def pole_angle(first: Vectors, second: Vectors) -> float:
     """Angle between two planes, 0 to 90 degrees."""
-    return float(np.degrees(np.arctan2(np.linalg.norm(np.cross(first, second)), abs(first @ second))))
+    a, b, c = first.tolist()
+    d, e, f = second.tolist()
+    size = math.hypot(b * f - c * e, c * d - a * f, a * e - b * d)
+    return settled(math.degrees(math.atan2(size, abs(a * d + b * e + c * f))))
+
+
+def dot(first: Vectors, second: Vectors) -> float:
+    """Product of two vectors, shape (n,), added in one order on every machine."""
+    return float(sum(one * other for one, other in zip(first.tolist(), second.tolist(), strict=True)))
+
+
+def along(vectors: Vectors, way: Vectors) -> Vectors:
+    """How far each of many vectors, shape (n, k), goes along one, shape (k,); shape (n,)."""
+    return np.asarray((vectors * way).sum(axis=-1), dtype=np.float64)
+
+
+def upward(vector: Vectors) -> Vectors:
+    """A direction found by linear algebra, settled, and of its two senses the one that points up.
+
+    Of a level one the one that points into the half from 0 up to 180 degrees: linear algebra gives either.
+    """
+    found = settled_all(vector, _PLACES)
+    east, north, up = found.tolist()
+    turned = up < -_LEVEL or (abs(up) <= _LEVEL and _backward(east, north))
+    return -found if turned else found

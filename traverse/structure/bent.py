@@ -12,6 +12,7 @@ from itertools import pairwise
 from typing import Generic, Protocol, TypeVar
 
 from traverse.record import record
+from traverse.settled import SAME_M, part_at
 from traverse.structure.dip_domains import Frame, Path, Point
 
 _MANY = 10_000
@@ -56,13 +57,11 @@ class Bent(Generic[F]):
 
     def trace(self, start: Point, sense: float, *, reach_m: float, frame: Frame) -> Path:
         """A bed followed from a place on the ground through every stretch it comes to."""
-        here = next(
-            (index for index, one in enumerate(self.stretches) if start[0] < one.high_m),
-            len(self.stretches) - 1,
-        )
+        here = part_at([one.high_m for one in self.stretches[:-1]], start[0])
         points: list[Point] = [start]
         crossed: list[int] = []
         left_m = reach_m
+        turned = False
         while True:
             stretch = self.stretches[here]
             ground_m = self.ground(points[-1][0]) if len(points) > 1 else None
@@ -77,15 +76,19 @@ class Bent(Generic[F]):
             if len(points) > 1 and count == 1 and math.dist(place, points[-1]) < 1e-9:
                 # Seen from here it turns straight back: it goes along the bend.
                 return Path(points=tuple(points), bounds=tuple(crossed[:-1]))
-            points.extend([*path.points[1:count], place])
-            crossed.extend([*bounds[: count - 1], -1 - max(here, here + step)])
+            if len(points) > 1 or count > 1 or math.dist(place, start) > SAME_M or turned:
+                points.extend([*path.points[1:count], place])
+                crossed.extend([*bounds[: count - 1], -1 - max(here, here + step)])
+            else:
+                # It starts at the bend and goes the other way.
+                turned = True
             here += step
             left_m = reach_m - sum(math.dist(one, other) for one, other in pairwise(points))
 
 
 def within(start: Point, end: Point, low_m: float, high_m: float) -> Point:
     """The end of a straight line that starts between two distances, or where it leaves them."""
-    edge = high_m if end[0] > high_m else low_m if end[0] < low_m else None
+    edge = high_m if end[0] > high_m + SAME_M else low_m if end[0] < low_m - SAME_M else None
     if edge is None:
         return end
     share = (edge - start[0]) / (end[0] - start[0])
@@ -95,7 +98,10 @@ def within(start: Point, end: Point, low_m: float, high_m: float) -> Point:
 def _leaves(points: Sequence[Point], low_m: float, high_m: float) -> tuple[int, Point, int] | None:
     """How many points come before a line leaves a stretch, where it does, and to which side."""
     for index, (one, other) in enumerate(pairwise(points), start=1):
-        for edge, beyond, step in ((high_m, other[0] > high_m, 1), (low_m, other[0] < low_m, -1)):
+        for edge, beyond, step in (
+            (high_m, other[0] > high_m + SAME_M, 1),
+            (low_m, other[0] < low_m - SAME_M, -1),
+        ):
             if beyond and math.isfinite(edge):
                 share = (edge - one[0]) / (other[0] - one[0])
                 return index, (edge, one[1] + share * (other[1] - one[1])), step

@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
-
-import numpy as np
 
 from traverse.angle import axial_difference
 from traverse.location.records import PlacedSpot
 from traverse.log.records import Projection
+from traverse.settled import SAME_M
 from traverse.structure.attitude import Vectors, apparent_dip
 from traverse.structure.records import FoldAxis
 from traverse.trade import ALONG_STRIKE_DEG, BEYOND_M
+
+_SAME_DEG = 1e-6
+
+
+def too_near(strike_deg: float, azimuth_deg: float) -> bool:
+    """Whether a strike lies too near to a line to carry a point along it; both in the grid."""
+    return axial_difference(strike_deg, azimuth_deg) < ALONG_STRIKE_DEG - _SAME_DEG
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,36 +69,43 @@ class Carrier:
         strike_deg: float | None,
         projection: Projection,
     ) -> Carried | None:
-        """To the stretch that is nearest of those it falls on; None beyond the ends or inside a bend.
+        """To the stretch that is nearest of those it falls on, the first of equals; None beyond the ends or inside a bend.
 
         `strike_deg` is the true strike that the point is carried along under `Projection.STRIKE`.
         """
         best: Carried | None = None
+        last = len(line.grid_azimuths_deg) - 1
         for stretch, azimuth_deg in enumerate(line.grid_azimuths_deg):
             course, drop, free = self._course(projection, azimuth_deg, strike_deg)
-            azimuth = np.radians(azimuth_deg)
-            way = np.array([np.sin(azimuth), np.cos(azimuth)])
-            right = np.array([np.cos(azimuth), -np.sin(azimuth)])
-            apart = np.array([east, north]) - line.points[stretch]
-            offset = float(apart @ right)
-            carry = np.array([np.sin(course), np.cos(course)])
+            azimuth = math.radians(azimuth_deg)
+            way = (math.sin(azimuth), math.cos(azimuth))
+            apart = (east - float(line.points[stretch][0]), north - float(line.points[stretch][1]))
+            offset = apart[0] * way[1] - apart[1] * way[0]
             # Along the course until the line is met.
-            share = -offset / float(carry @ right)
-            along = float((apart + share * carry) @ way)
+            turn = math.sin(azimuth - course)
+            share = offset / turn
+            along = apart[0] * way[0] + apart[1] * way[1] + share * math.cos(azimuth - course)
             length = float(line.starts_m[stretch + 1] - line.starts_m[stretch])
             low = -BEYOND_M if stretch == 0 else 0.0
-            high = length + (BEYOND_M if stretch == len(line.grid_azimuths_deg) - 1 else 0.0)
-            if not low <= along <= high:
+            high = length + (BEYOND_M if stretch == last else 0.0)
+            if not low - SAME_M <= along <= high + SAME_M:
                 continue
-            carried = Carried(
-                distance_m=float(line.starts_m[stretch]) + along,
-                offset_m=float(np.copysign(abs(share), offset)) if offset else 0.0,
+            if best is not None and abs(share) >= abs(best.offset_m) - SAME_M:
+                continue
+            distance = float(line.starts_m[stretch]) + along
+            # At a bend it belongs to the stretch before, and lies on the bend.
+            bend = 0 if along < SAME_M else 1 if along > length - SAME_M else None
+            if bend is not None and 0 < stretch + bend <= last:
+                distance, here = float(line.starts_m[stretch + bend]), stretch + bend - 1
+            else:
+                here = stretch
+            best = Carried(
+                distance_m=distance,
+                offset_m=math.copysign(abs(share), offset) if offset else 0.0,
                 up_m=None if up is None else up - share * drop,
-                stretch=stretch,
-                swing_m=abs(share) / max(1e-9, abs(float(np.sin(course - azimuth)))) if free else None,
+                stretch=here,
+                swing_m=abs(share) / max(1e-9, abs(turn)) if free else None,
             )
-            if best is None or abs(carried.offset_m) < abs(best.offset_m):
-                best = carried
         return best
 
     def _course(
@@ -101,12 +115,12 @@ class Carrier:
         if projection is Projection.PLUNGE and self.axis is not None:
             course = self.axis.trend_deg - self.turn
             if axial_difference(course, azimuth_deg) > 1.0 and self.axis.plunge_deg < 89.0:
-                return float(np.radians(course)), float(np.tan(np.radians(self.axis.plunge_deg))), True
+                return math.radians(course), math.tan(math.radians(self.axis.plunge_deg)), True
         if projection is Projection.STRIKE and strike_deg is not None:
             course = strike_deg - self.turn
-            if axial_difference(course, azimuth_deg) >= ALONG_STRIKE_DEG:
-                return float(np.radians(course)), 0.0, True
-        return float(np.radians(azimuth_deg + 90.0)), 0.0, False
+            if not too_near(course, azimuth_deg):
+                return math.radians(course), 0.0, True
+        return math.radians(azimuth_deg + 90.0), 0.0, False
 
     def sd(
         self,
@@ -124,12 +138,12 @@ class Carrier:
         if carried.swing_m is None:
             return own_m
         if projection is Projection.PLUNGE and self.axis is not None:
-            off = self.axis.rms_deg / np.sqrt(self.axis.n)
+            off = self.axis.rms_deg / math.sqrt(self.axis.n)
         elif plane is not None:
-            off = plane[0] / max(0.02, float(np.sin(np.radians(plane[1] if plane[1] is not None else 30.0))))
+            off = plane[0] / max(0.02, math.sin(math.radians(plane[1] if plane[1] is not None else 30.0)))
         else:
             return own_m
-        return float(np.hypot(own_m, carried.swing_m * np.tan(np.radians(min(off, 60.0)))))
+        return math.hypot(own_m, carried.swing_m * math.tan(math.radians(min(off, 60.0))))
 
     def at(
         self, line: Line, place: PlacedSpot, strike_deg: float | None, projection: Projection

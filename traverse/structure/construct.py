@@ -13,6 +13,7 @@ import numpy as np
 
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, Log
+from traverse.settled import SAME_M, part_at
 from traverse.structure.arc import SPACE, Arcs
 from traverse.structure.attitude import dip_of
 from traverse.structure.bent import Bent, Stretch, within
@@ -112,8 +113,9 @@ def constructed(
 
 def _limbs(contacts: Sequence[Start], hinge_m: float) -> tuple[Start, Start] | None:
     """The innermost contact that is seen on both sides of a hinge, with its younger side turned round."""
-    for one in reversed([start for start in contacts if start.at[0] < hinge_m]):
-        other = next((start for start in contacts if start.at[0] >= hinge_m and start.pair == one.pair), None)
+    before = [start for start in contacts if part_at([hinge_m], start.at[0]) == 0]
+    for one in reversed(before):
+        other = next((start for start in contacts[len(before) :] if start.pair == one.pair), None)
         if other is not None and one.ahead * other.ahead <= 0:
             return one, other
     return None
@@ -141,7 +143,7 @@ class _Maker:
                     for one in self.given.starts
                     if one.block == block
                     and one.points[0].kind is PointKind.CONTACT
-                    and low <= one.at[0] < high
+                    and low < one.at[0] - SAME_M <= high
                 ]
                 plane = DipDomains(domains=domains, starts=self._hinges(domains, starts, contacts))
                 stretches.append(Stretch(low_m=low, high_m=high, field=plane))
@@ -242,7 +244,7 @@ class _Maker:
             far = (bound.start[0] + reach * bound.way[0], bound.start[1] + reach * bound.way[1])
             if (
                 not self.given.plane.holds(bound.start)
-                or not stretch.low_m <= bound.start[0] <= stretch.high_m
+                or not stretch.low_m - SAME_M <= bound.start[0] <= stretch.high_m + SAME_M
             ):
                 continue
             far = within(bound.start, far, stretch.low_m, stretch.high_m)

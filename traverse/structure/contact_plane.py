@@ -7,7 +7,8 @@ import numpy as np
 from traverse.angle import wrap_360
 from traverse.location.records import Survey
 from traverse.log.records import ContactKind, Log
-from traverse.structure.attitude import Vectors, dip_of, pole
+from traverse.settled import SAME_M, settled, settled_all
+from traverse.structure.attitude import Vectors, dip_of, pole, upward
 from traverse.structure.records import ContactPlane, PlacedContact
 from traverse.structure.thickness import place_covariance, start_covariance
 
@@ -34,11 +35,12 @@ def _plane(
     covariances = np.array([place_covariance(contact) - common for contact in contacts])
     centred = points - points.mean(axis=0)
     _, spreads, axes = np.linalg.svd(centred, full_matrices=False)
-    along, across, normal = axes
+    along, across, normal = (upward(axis) for axis in axes)
+    spreads = settled_all(spreads)
     spans = tuple(contact.booked.span for contact in contacts)
     reach = centred @ across
     reach_sd = np.sqrt(np.maximum(0.0, np.einsum("i,nij,j->n", across, covariances, across)))
-    if np.all(np.abs(reach) <= 3.0 * reach_sd + 1e-9):
+    if np.all(np.abs(reach) <= 3.0 * reach_sd + SAME_M):
         return ContactPlane(
             younger=pair[0],
             older=pair[1],
@@ -53,7 +55,7 @@ def _plane(
     return ContactPlane(
         younger=pair[0],
         older=pair[1],
-        strike_deg=None if direction is None else wrap_360(direction - 90.0 + turn_deg),
+        strike_deg=None if direction is None else wrap_360(settled(direction - 90.0 + turn_deg)),
         dip_deg=dip,
         sd_strike_deg=sd_strike,
         sd_dip_deg=sd_dip,
@@ -79,8 +81,8 @@ def _errors(
     azimuth = np.radians(direction_deg or 0.0)
     down = pole(dip_deg + 90.0, dip_direction_deg=np.degrees(azimuth))
     strike = np.array([np.cos(azimuth), -np.sin(azimuth), 0.0])
-    sd_dip = float(np.degrees(np.sqrt(max(0.0, float(down @ tilt @ down)))))
+    sd_dip = settled(float(np.degrees(np.sqrt(max(0.0, float(down @ tilt @ down))))))
     sine = float(np.sin(np.radians(dip_deg)))
     if direction_deg is None or sine <= 0.0:
         return None, sd_dip
-    return float(np.degrees(np.sqrt(max(0.0, float(strike @ tilt @ strike))) / sine)), sd_dip
+    return settled(float(np.degrees(np.sqrt(max(0.0, float(strike @ tilt @ strike))) / sine))), sd_dip

@@ -7,15 +7,16 @@ Following a bed with its younger side on the left, it runs along (cos, -sin) of 
 
 from __future__ import annotations
 
-import bisect
 import heapq
 import math
 from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 from traverse.record import record
+from traverse.settled import SAME_M, part_at
 from traverse.trade import DOMAIN_DEG
 
+_UPRIGHT = 1e-9
 _FLAT_AXIAL = 0.05
 """An axial trace less upright than this runs along the ground and can't be swept down from it."""
 
@@ -206,9 +207,7 @@ class DipDomains:
 
         `sense` 1 keeps its younger side on the left. A place off the ground needs the height of the ground there.
         """
-        here = bisect.bisect_right(self.at_m, start[0])
-        if ground_m is not None:
-            here = self._under(start, here, ground_m)
+        here, at = self._from(start, sense, ground_m)
         points: list[Point] = [start]
         crossed: list[int] = []
         last = -1
@@ -218,9 +217,10 @@ class DipDomains:
                 break
             along = self.domains[here].along
             way = (sense * along[0], sense * along[1])
-            hit, run = self._next(points[-1], way, here, last)
+            hit, run = self._next(at, way, here, last)
             step = min(left_m, run)
-            points.append((points[-1][0] + step * way[0], points[-1][1] + step * way[1]))
+            at = (at[0] + step * way[0], at[1] + step * way[1])
+            points.append(at)
             left_m -= step
             if hit is None or step < run:
                 break
@@ -229,6 +229,30 @@ class DipDomains:
             crossed.append(hit)
             last = hit
         return Path(points=tuple(points), bounds=tuple(crossed[: len(points) - 2]))
+
+    def _from(self, start: Point, sense: float, ground_m: float | None) -> tuple[int, Point]:
+        """The domain that a bed is followed into from a place, and that place, on a trace exactly where it lies at one.
+
+        A place where a trace meets the ground lies in the domains on both sides: the bed goes on in the one it enters.
+        """
+        here = part_at(self.at_m, start[0])
+        at = start if ground_m is None else (start[0], ground_m)
+        while here < len(self.starts) and abs(self.at_m[here] - start[0]) <= SAME_M:
+            at = self.starts[here]
+            trace = axial_way(self.domains[here].younging_rad, self.domains[here + 1].younging_rad)
+            along = self.domains[here].along
+            side = trace[0] * sense * along[1] - trace[1] * sense * along[0]
+            if ground_m is not None and abs(trace[0]) > _UPRIGHT and abs(start[1] - ground_m) > SAME_M:
+                side = math.copysign(1.0, trace[0] * (start[1] - ground_m))
+            if side <= 0.0:
+                break
+            here += 1
+        if ground_m is None:
+            return here, at
+        return self._under((at[0], at[1] + start[1] - ground_m), here, at[1]), (
+            at[0],
+            at[1] + start[1] - ground_m,
+        )
 
     def _under(self, place: Point, here: int, ground_m: float) -> int:
         """The domain of a place off the ground: upright from the ground, over the traces between."""

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterator
-
-import numpy as np
 
 from traverse.diagnostic import Diagnostic, note, warning
 from traverse.location.records import Survey
 from traverse.log.records import Log, Words, WordsKind
+from traverse.settled import settled
 from traverse.structure.records import BandStretch, PlacedContact
 from traverse.structure.sides import younger_side
 from traverse.trade import FLOAT_SLOPE_DEG
@@ -42,8 +42,9 @@ def float_limits(
             continue
         leg = survey.legs[spot.leg.index]
         first, last = place.start_share, place.end_share
-        climb = float(np.degrees(np.arctan2(leg.rise_m, leg.horizontal_m)))
-        ahead = float(side(contact)[:2] @ (leg.adjusted.east_m, leg.adjusted.north_m))
+        climb = settled(math.degrees(math.atan2(leg.rise_m, leg.horizontal_m)))
+        east, north, _ = side(contact).tolist()
+        ahead = settled(east * leg.adjusted.east_m + north * leg.adjusted.north_m, 3)
         if (
             first is None
             or last is None

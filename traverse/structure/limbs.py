@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
 
+from traverse.settled import first_least, settled
 from traverse.structure.across import Bed
-from traverse.structure.attitude import Vectors, dip_of, pole, pole_angle
+from traverse.structure.attitude import Vectors, along, dip_of, dot, pole, pole_angle
 from traverse.structure.records import Fold, Limb
 from traverse.trade import INTERLIMB_DEG, LEVEL_DEG, PANEL_DEG
+
+_SAME = 1e-9
 
 
 def _normals(beds: Sequence[Bed]) -> Vectors:
@@ -23,7 +27,7 @@ def _normals(beds: Sequence[Bed]) -> Vectors:
 
 def _mean(normals: Vectors) -> Vectors:
     total = normals.sum(axis=0)
-    return np.asarray(total / max(1e-12, float(np.linalg.norm(total))), dtype=np.float64)
+    return np.asarray(total / max(1e-12, math.hypot(*total.tolist())), dtype=np.float64)
 
 
 def fold_of(left: Sequence[Bed], right: Sequence[Bed]) -> Fold:
@@ -38,9 +42,9 @@ def fold_of(left: Sequence[Bed], right: Sequence[Bed]) -> Fold:
     first, second = (_mean(side) for side in sides)
     between = closest = _interlimb(first, second)
     # The farther round its limb a bed has turned, the less it faces as the other limb does.
-    facing = [side @ other for side, other in zip(sides, (second, first), strict=True)]
-    ends = [side[int(along.argmin())] for side, along in zip(sides, facing, strict=True)]
-    starts = [side[int(along.argmax())] for side, along in zip(sides, facing, strict=True)]
+    facing = [along(side, other) for side, other in zip(sides, (second, first), strict=True)]
+    ends = [side[first_least(share, same=_SAME)] for side, share in zip(sides, facing, strict=True)]
+    starts = [side[first_least(-share, same=_SAME)] for side, share in zip(sides, facing, strict=True)]
     if max(pole_angle(end, start) for end, start in zip(ends, starts, strict=True)) > PANEL_DEG:
         closest = _interlimb(ends[0], ends[1])
     dip, way = dip_of(np.asarray(first - second, dtype=np.float64))
@@ -54,7 +58,8 @@ def fold_of(left: Sequence[Bed], right: Sequence[Bed]) -> Fold:
 
 
 def _interlimb(first: Vectors, second: Vectors) -> float:
-    return 180.0 - float(np.degrees(np.arccos(np.clip(first @ second, -1.0, 1.0))))
+    apart = math.hypot(*np.cross(first, second).tolist())
+    return settled(180.0 - math.degrees(math.atan2(apart, dot(first, second))))
 
 
 def _limb(normal: Vectors, n: int) -> Limb:

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
-from traverse.structure.attitude import Vectors, dip_of, pole_angle, trend_of
+from traverse.settled import settled, settled_all
+from traverse.structure.attitude import Vectors, along, dip_of, pole_angle, trend_of, upward
 from traverse.structure.records import FoldAxis, MeanBedding
 from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG
+
+_SAME = 1e-9
 
 
 def orientation(directions: Vectors) -> tuple[Vectors, Vectors]:
@@ -17,7 +22,7 @@ def orientation(directions: Vectors) -> tuple[Vectors, Vectors]:
     Source: mean of n n' (Scheidegger, 1965; Woodcock, 1977, on its eigenvalues).
     """
     values, vectors = np.linalg.eigh(directions.T @ directions / len(directions))
-    return values[::-1], vectors.T[::-1]
+    return settled_all(values[::-1], 12), np.array([upward(axis) for axis in vectors.T[::-1]])
 
 
 def principal_axis(poles: Vectors) -> tuple[Vectors, float]:
@@ -26,9 +31,8 @@ def principal_axis(poles: Vectors) -> tuple[Vectors, float]:
     Source: eigenvector of the largest eigenvalue of the sum of n n' (Scheidegger, 1965).
     """
     axis = orientation(poles)[1][0]
-    axis = np.asarray(axis if axis[2] >= 0.0 else -axis, dtype=np.float64)
     # Only the farthest is worked out by the form that is exact for small angles too.
-    return axis, pole_angle(axis, poles[int(np.abs(poles @ axis).argmin())])
+    return axis, pole_angle(axis, poles[int(np.abs(along(poles, axis)).argmin())])
 
 
 def bedding_mean(poles: Vectors) -> MeanBedding | None:
@@ -42,16 +46,16 @@ def bedding_mean(poles: Vectors) -> MeanBedding | None:
     if n == 0:
         return None
     total = poles.sum(axis=0)
-    length = float(np.linalg.norm(total))
+    length = math.hypot(*total.tolist())
     if length < 1e-12:
         return None
     dip_deg, direction = dip_of(total / length)
-    apart = n - length
+    apart = settled(n - length, 12)
     kappa = alpha95 = None
     if n > 1 and apart > 1e-12:
         kappa = (n - 1) / apart
         cosine = 1.0 - apart / length * (20.0 ** (1.0 / (n - 1)) - 1.0)
-        alpha95 = float(np.degrees(np.arccos(cosine))) if cosine >= -1.0 else None
+        alpha95 = settled(math.degrees(math.acos(cosine))) if cosine >= -1.0 else None
     return MeanBedding(
         dip_deg=dip_deg, dip_direction_deg=direction or 0.0, kappa=kappa, alpha95_deg=alpha95, n=n
     )
@@ -67,7 +71,7 @@ def fold_axis(poles: Vectors) -> FoldAxis | None:
         return None
     values, axes = orientation(poles)
     plunge_deg, trend_deg = trend_of(axes[2])
-    rms_deg = float(np.degrees(np.arcsin(np.sqrt(min(1.0, max(0.0, float(values[2])))))))
+    rms_deg = settled(math.degrees(math.asin(math.sqrt(min(1.0, max(0.0, float(values[2])))))))
     return FoldAxis(trend_deg=trend_deg, plunge_deg=plunge_deg, rms_deg=rms_deg, n=n)
 
 
@@ -80,25 +84,25 @@ def widest_angle(poles: Vectors) -> float:
     if len(poles) < 2:
         return 0.0
     axis = orientation(poles)[1][0]
-    off = np.arctan2(np.linalg.norm(np.cross(axis, poles), axis=1), np.abs(poles @ axis))
+    off = np.arctan2(np.linalg.norm(np.cross(axis, poles), axis=1), np.abs(along(poles, axis)))
     farthest = poles[int(off.argmax())]
-    least = float(np.abs(poles @ farthest).min())
-    least = min(least, float(np.abs(poles @ poles[int(np.abs(poles @ farthest).argmin())]).min()))
+    least = float(np.abs(along(poles, farthest)).min())
+    least = min(least, float(np.abs(along(poles, poles[int(np.abs(along(poles, farthest)).argmin())])).min()))
     found = np.arccos(min(1.0, least))
     outer = np.unique(poles[off + off.max() >= found - 1e-9], axis=0)
     for start in range(0, len(outer), 512):
         if least <= 1e-9:
             break
         least = min(least, float(np.abs(outer[start : start + 512] @ outer.T).min()))
-    return float(np.degrees(np.arccos(min(1.0, least))))
+    return settled(math.degrees(math.acos(min(1.0, least))), 6)
 
 
 def _spread_enough(poles: Vectors) -> bool:
     """Whether two poles lie `FOLD_SPREAD_DEG` apart; seldom needs every pair."""
     far = poles[0]
     for _ in range(3):
-        along = np.abs(poles @ far)
-        far = poles[int(along.argmin())]
-        if along.min() <= np.cos(np.radians(FOLD_SPREAD_DEG)):
+        share = np.abs(along(poles, far))
+        far = poles[int(share.argmin())]
+        if share.min() <= math.cos(math.radians(FOLD_SPREAD_DEG)) + _SAME:
             return True
     return widest_angle(poles) >= FOLD_SPREAD_DEG

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 from itertools import groupby
@@ -33,7 +34,18 @@ from traverse.log.records import (
     WayUp,
     Words,
 )
-from traverse.structure.attitude import Vectors, dip_of, line, plane_through, pole, pole_angle, rake_line
+from traverse.settled import first_least, settled
+from traverse.structure.attitude import (
+    Vectors,
+    dip_of,
+    dot,
+    line,
+    plane_through,
+    pole,
+    pole_angle,
+    rake_line,
+    upward,
+)
 from traverse.structure.mean import principal_axis
 from traverse.structure.records import Attitude, Placed, PlacedContact
 from traverse.trade import REPEAT_DEG
@@ -118,7 +130,7 @@ def _topped(bed: Attitude, tops: WayUp, norths: Norths) -> Attitude:
     toward = None
     if tops.toward is not None:
         turn = norths.turn_deg(tops.conditions.bearings, tops.conditions, station=tops.spot.station)
-        toward = wrap_360(tops.toward.azimuth_deg + turn)
+        toward = wrap_360(settled(tops.toward.azimuth_deg + turn))
     return replace(bed, tops=tops, tops_toward_deg=toward)
 
 
@@ -133,7 +145,7 @@ class _Plane(NamedTuple):
 
     @property
     def strike_deg(self) -> float | None:
-        return None if self.direction_deg is None else wrap_360(self.direction_deg - 90.0)
+        return None if self.direction_deg is None else wrap_360(settled(self.direction_deg - 90.0))
 
 
 def _plane(item: Planes, place: PlacedSpot, norths: Norths) -> Attitude:
@@ -142,7 +154,7 @@ def _plane(item: Planes, place: PlacedSpot, norths: Norths) -> Attitude:
     if len(item.readings) == 1:
         # As written, not through a vector and back: a vertical plane keeps the strike that was read.
         strike = first.strike_deg
-        plane = _Plane(first.dip_deg, None if strike is None else wrap_360(strike + 90.0 + turn))
+        plane = _Plane(first.dip_deg, None if strike is None else wrap_360(settled(strike + 90.0 + turn)))
         spread = 0.0
     else:
         axis, spread = principal_axis(np.array([_normal(reading, turn) for reading in item.readings]))
@@ -199,11 +211,12 @@ def _line(item: Lines, place: PlacedSpot, norths: Norths, plane: PlaneReading | 
     else:
         vectors = line([plunge for plunge, _ in found], trend_deg=[trend for _, trend in found])
         _, axes = np.linalg.eigh(vectors.T @ vectors)
-        axis = axes[:, -1]
+        axis = upward(axes[:, -1])
         # A level line has a sense although no end of it goes down: keep that of the readings.
-        axis = axis if axis @ vectors.sum(axis=0) >= 0.0 else -axis
-        plunge = float(np.degrees(np.arctan2(-axis[2], np.hypot(axis[0], axis[1]))))
-        trend = float(np.degrees(np.arctan2(axis[0], axis[1])))
+        axis = axis if dot(axis, vectors.sum(axis=0)) >= 0.0 else -axis
+        east, north, up = axis.tolist()
+        plunge = settled(math.degrees(math.atan2(-up, math.hypot(east, north))))
+        trend = settled(math.degrees(math.atan2(east, north)))
         spread = max(pole_angle(axis, one) for one in vectors)
     return Attitude(
         booked=item,
@@ -211,7 +224,7 @@ def _line(item: Lines, place: PlacedSpot, norths: Norths, plane: PlaneReading | 
         station=station_of(item.spot),
         kind=item.kind,
         written=item.written,
-        trend_deg=wrap_360(trend + turn),
+        trend_deg=wrap_360(settled(trend + turn)),
         plunge_deg=plunge,
         both=any(reading.both for reading in item.readings),
         n=len(found),
@@ -243,7 +256,7 @@ def contacts(log: Log, survey: Survey, beds: tuple[Attitude, ...]) -> tuple[Plac
             continue
         turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.spot.station)
         strike = (
-            wrap_360(item.plane.strike_deg + turn)
+            wrap_360(settled(item.plane.strike_deg + turn))
             if item.plane is not None and item.plane.strike_deg is not None
             else None
         )
@@ -263,7 +276,7 @@ def contacts(log: Log, survey: Survey, beds: tuple[Attitude, ...]) -> tuple[Plac
                 certainty=item.certainty,
                 queried=item.queried,
                 half_width_m=half_width,
-                sd_m=float(np.hypot(own_sd, place.sd_m)),
+                sd_m=settled(math.hypot(own_sd, place.sd_m)),
                 strike_deg=strike,
                 dip_deg=None if item.plane is None else item.plane.dip_deg,
                 course_deg=course,
@@ -273,14 +286,14 @@ def contacts(log: Log, survey: Survey, beds: tuple[Attitude, ...]) -> tuple[Plac
 
 
 def nearest_strike(beds: tuple[Attitude, ...]) -> Callable[[float, float], float | None]:
-    """True strike of the bed nearest to a place given by east and north; None where no bed has one."""
+    """True strike of the bed nearest to a place given by east and north, the first of equals; None where no bed has one."""
     striking = [bed for bed in beds if bed.kind is PlaneKind.BED and bed.strike_deg is not None]
     where = np.array([(bed.place.east_m, bed.place.north_m) for bed in striking])
 
     def nearest(east_m: float, north_m: float) -> float | None:
         if not striking:
             return None
-        return striking[int(np.hypot(where[:, 0] - east_m, where[:, 1] - north_m).argmin())].strike_deg
+        return striking[first_least(np.hypot(where[:, 0] - east_m, where[:, 1] - north_m))].strike_deg
 
     return nearest
 
@@ -301,4 +314,4 @@ def _looking(item: Item, norths: Norths) -> float | None:
     if bearing is None or not isinstance(item, Photo | Crossing):
         return None
     turn = norths.turn_deg(item.conditions.bearings, item.conditions, station=item.spot.station)
-    return wrap_360(bearing.azimuth_deg + turn)
+    return wrap_360(settled(bearing.azimuth_deg + turn))

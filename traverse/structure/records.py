@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from enum import Enum
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from traverse.angle import wrap_180
+from traverse.angle import wrap_180, wrap_360
 from traverse.location.records import PlacedSpot
 from traverse.log.records import (
     Apparent,
@@ -29,6 +31,7 @@ from traverse.log.records import (
     Words,
 )
 from traverse.record import record
+from traverse.settled import part_at
 from traverse.source import Span
 
 if TYPE_CHECKING:
@@ -270,6 +273,8 @@ class SectionPoint:
     """Of its distance along the line: its own place, joined with what the strike or axis it was carried along is off by."""
     attitude: Attitude | None = None
     contact: PlacedContact | None = None
+    stretch: int = 0
+    """Between which bends it lies, the one whose azimuth its apparent dip is for; at a bend, the stretch before."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -397,6 +402,19 @@ class Section:
     """The same contacts by arcs."""
     limits: tuple[SectionLimit, ...] = ()
     """The gravest first."""
+
+    def stretch_at(self, distance_m: float) -> int:
+        """Between which bends a distance lies; at a bend, the stretch before."""
+        return part_at(self.bends_m, distance_m)
+
+    @property
+    def azimuths_deg(self) -> tuple[float, ...]:
+        """True azimuth of each stretch."""
+        turn = self.azimuth_deg - self.grid_azimuth_deg
+        return tuple(
+            wrap_360(math.degrees(math.atan2(b[0] - a[0], b[1] - a[1])) + turn)
+            for a, b in pairwise(self.line)
+        )
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -12,7 +12,7 @@ from traverse.ground.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Log, PlaneKind, Projection, SectionLine
 from traverse.source import Span
-from traverse.structure.carry import Carried, Carrier, Line
+from traverse.structure.carry import Carried, Carrier, Line, too_near
 from traverse.structure.place import Norths
 from traverse.structure.profile import Ground
 from traverse.structure.records import (
@@ -25,7 +25,7 @@ from traverse.structure.records import (
     SectionPoint,
 )
 from traverse.structure.section_limits import section_limits, told
-from traverse.trade import ALONG_STRIKE_DEG, NEARLY_FLAT_DEG, OVERHANG_SHARE
+from traverse.trade import NEARLY_FLAT_DEG, OVERHANG_SHARE
 
 
 def sections(
@@ -291,8 +291,9 @@ class _Maker:
 
     def _warn_oblique(self, line: Line, carried: Carried, attitude: Attitude) -> None:
         strike = (attitude.strike_deg or 0.0) - self.turn
-        apart = axial_difference(strike, line.grid_azimuths_deg[carried.stretch])
-        if apart < ALONG_STRIKE_DEG:
+        azimuth = line.grid_azimuths_deg[carried.stretch]
+        if too_near(strike, azimuth):
+            apart = axial_difference(strike, azimuth)
             self.oblique.append(
                 warning(
                     "strike-along-section",
@@ -326,6 +327,7 @@ def _point(
         apparent_dip_deg=dip,
         attitude=attitude,
         contact=contact,
+        stretch=carried.stretch,
     )
 
 

@@ -12,6 +12,7 @@ import numpy as np
 
 from traverse.log.records import PlaneKind
 from traverse.record import record
+from traverse.settled import SAME_M, least, part_at
 from traverse.structure.attitude import apparent_dip
 from traverse.structure.dip_domains import Point, Reading
 from traverse.structure.records import PlacedContact, PointKind, Section, SectionPoint
@@ -27,6 +28,8 @@ class Seen(Reading):
     dip_direction_deg: float | None
     """True; None for a flat bed."""
     overturned: bool
+    stretch: int
+    """That it was carried to."""
 
 
 class Start:
@@ -79,11 +82,7 @@ class SectionInput:
         self.section, self.plane, self.caps = section, plane, caps
         self.units, self.overturned, self.ahead = units, overturned, ahead
         self.said: list[str] = []
-        turn = section.azimuth_deg - section.grid_azimuth_deg
-        self.azimuths = [
-            math.degrees(math.atan2(b[0] - a[0], b[1] - a[1])) + turn for a, b in pairwise(section.line)
-        ]
-        """True, of each stretch between two bends."""
+        self.azimuths = section.azimuths_deg
         self.near = max(ONE_LINE_M, ONE_LINE_SHARE * section.length_m)
         self.faults = self._faults()
         self.edges = [fault.at[0] for fault in self.faults]
@@ -141,6 +140,7 @@ class SectionInput:
                     dip_deg=plane.dip_deg or 0.0,
                     dip_direction_deg=None if strike is None else strike + 90.0,
                     overturned=over,
+                    stretch=point.stretch,
                 )
             )
         return sorted(kept, key=lambda reading: reading.at[0])
@@ -149,15 +149,14 @@ class SectionInput:
         """Whether the bed nearest to a contact, no fault between, is overturned."""
         beds = self.beds.get(self._block(point.distance_m), [])
         place = bisect.bisect_left(beds, point.distance_m, key=lambda one: one.distance_m)
-        near = min(
-            beds[max(0, place - 1) : place + 1],
-            key=lambda one: abs(one.distance_m - point.distance_m),
-            default=None,
+        near = least(
+            beds[max(0, place - 1) : place + 1], key=lambda one: abs(one.distance_m - point.distance_m)
         )
         return near is not None and self.overturned.get(id(near.attitude), False)
 
     def _block(self, distance_m: float) -> int:
-        return bisect.bisect_right(self.edges, distance_m)
+        """Between which faults a place lies; at a fault, before it."""
+        return part_at(self.edges, distance_m)
 
     def _faults(self) -> list[Fault]:
         """Faults by distance; places within reach of each other are one, with the dip read at any of them."""
@@ -231,21 +230,19 @@ class SectionInput:
         mine = self.by_block.get(block) or self.readings
         place = bisect.bisect_left(mine, distance_m, key=lambda one: one.at[0])
         near = mine[max(0, place - 1) : place + 1]
-        best = min(near, key=lambda one: abs(one.at[0] - distance_m), default=None)
-        return None if best is None else self._as_seen(best, self._stretch(distance_m))
-
-    def _stretch(self, distance_m: float) -> int:
-        """Between which bends a place lies."""
-        return bisect.bisect_right(self.section.bends_m, distance_m)
+        best = least(near, key=lambda one: abs(one.at[0] - distance_m))
+        return None if best is None else self._as_seen(best, self.section.stretch_at(distance_m))
 
     def _as_seen(self, one: Seen, stretch: int, *, at: Point | None = None) -> Seen:
         """A reading by its apparent dip on a stretch."""
-        if stretch == self._stretch(one.at[0]) or one.dip_direction_deg is None:
-            return one if at is None else replace(one, at=at)
+        if stretch == one.stretch or one.dip_direction_deg is None:
+            return replace(one, at=at or one.at, stretch=stretch)
         dip = apparent_dip(
             one.dip_deg, dip_direction_deg=one.dip_direction_deg, azimuth_deg=self.azimuths[stretch]
         )
-        return replace(one, at=at or one.at, younging_rad=_younging(dip, overturned=one.overturned))
+        return replace(
+            one, at=at or one.at, younging_rad=_younging(dip, overturned=one.overturned), stretch=stretch
+        )
 
     def _joined(self, single: list[Start]) -> list[Start]:
         """One contact met from both arms of a loop, on the same side both times, is one line."""
@@ -284,9 +281,10 @@ class SectionInput:
         low = self.edges[block - 1] if block else 0.0
         high = self.edges[block] if block < len(self.edges) else self.section.length_m
         middle = (low + high) / 2.0
-        near = min(self.readings, key=lambda one: abs(one.at[0] - middle))
+        near = least(self.readings, key=lambda one: abs(one.at[0] - middle))
+        assert near is not None
         at = (middle, self.plane.at(middle))
-        return [self._as_seen(near, self._stretch(middle), at=at)]
+        return [self._as_seen(near, self.section.stretch_at(middle), at=at)]
 
     def stretches(self, block: int) -> list[tuple[float, float, list[Reading]]]:
         """Readings between two faults by the bends there: where each stretch begins and ends, and what is known on it.
@@ -298,17 +296,23 @@ class SectionInput:
             return []
         low = self.edges[block - 1] if block else -math.inf
         high = self.edges[block] if block < len(self.edges) else math.inf
-        bends = [bend for bend in self.section.bends_m if low < bend < high]
+        # A bend at a fault lies on neither side of it.
+        bends = [bend for bend in self.section.bends_m if low + SAME_M < bend < high - SAME_M]
+        first = sum(bend <= low + SAME_M for bend in self.section.bends_m)
+        if not bends:
+            return [(-math.inf, math.inf, [self._as_seen(one, first) for one in mine])]
+        last = first + len(bends)
+        mine = [self._as_seen(one, min(max(one.stretch, first), last)) for one in mine]
         ends = [-math.inf, *bends, math.inf]
         found: list[tuple[float, float, list[Reading]]] = []
-        for start, end in pairwise(ends):
-            here: list[Reading] = [one for one in mine if start <= one.at[0] < end]
-            stretch = self._stretch(start if math.isfinite(start) else ends[1] - 1e-9) if bends else 0
-            for bend in (start, end) if bends else ():
+        for stretch, (start, end) in enumerate(pairwise(ends), start=first):
+            here: list[Reading] = [one for one in mine if one.stretch == stretch]
+            for bend in (start, end):
                 if not math.isfinite(bend):
                     continue
-                near = min(mine, key=lambda one: abs(one.at[0] - bend))
-                if not start <= near.at[0] < end:
+                near = least(mine, key=lambda one: abs(one.at[0] - bend))
+                assert near is not None
+                if near.stretch != stretch:
                     # It keeps its place: half-way to the next reading is where it was.
                     shown = self._as_seen(near, stretch)
                     here = [shown, *here] if bend == start else [*here, shown]

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
-from traverse.angle import axial_difference, mean_axis, wrap_360
+from traverse.angle import axial_difference, mean_axis, wrap_180, wrap_360
 from traverse.diagnostic import Diagnostic, warning
 from traverse.log.records import PlaneKind, Projection
 from traverse.structure.records import Attitude, PlacedContact, PointKind, Section, SectionLimit, SectionPoint
 from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, STANDING_DEG
+
+_SAME_DEG = 1e-6
 
 
 def section_limits(
@@ -87,12 +89,15 @@ def _is_far(point: SectionPoint, section: Section) -> bool:
 
 def _doubling(section: Section, name: str) -> list[SectionLimit]:
     """A bend at which the line runs back over ground that it has shown."""
-    steps = np.diff(np.array(section.line), axis=0)
-    back = np.flatnonzero(np.einsum("ij,ij->i", steps[:-1], steps[1:]) < 0.0)
-    if not len(back):
+    back = [
+        index
+        for index, (before, after) in enumerate(pairwise(section.azimuths_deg))
+        if abs(wrap_180(after - before)) > 90.0 + _SAME_DEG
+    ]
+    if not back:
         return []
     stations = section.booked.stations if section.booked is not None else ()
-    index = int(back[0])
+    index = back[0]
     whole = len(stations) == len(section.line)
     place = f"station {stations[index + 1]}" if whole else f"{section.bends_m[index]:.0f}\xa0m"
     words = f"{name} doubles back at {place} and shows that ground twice"
@@ -100,21 +105,18 @@ def _doubling(section: Section, name: str) -> list[SectionLimit]:
 
 
 def _by_strike(section: Section, beds: Sequence[SectionPoint], name: str) -> list[SectionLimit]:
-    steps = np.diff(np.array(section.line), axis=0)
-    turn = section.azimuth_deg - section.grid_azimuth_deg
-    azimuths = np.degrees(np.arctan2(steps[:, 0], steps[:, 1])) + turn
+    azimuths = section.azimuths_deg
     strikes: list[float] = []
     apart: list[float] = []
     for point in beds:
         bed = point.attitude
         if bed is not None and bed.strike_deg is not None and (bed.dip_deg or 0.0) > LEVEL_DEG:
             strikes.append(bed.strike_deg)
-            on = float(azimuths[bisect_right(section.bends_m, point.distance_m)])
-            apart.append(axial_difference(bed.strike_deg, on))
+            apart.append(axial_difference(bed.strike_deg, azimuths[point.stretch]))
     if not strikes:
         return []
     off = float(np.median(apart))
-    if off >= ALONG_STRIKE_DEG:
+    if off >= ALONG_STRIKE_DEG - _SAME_DEG:
         return []
     across = mean_axis(strikes)[0] + 90.0
     square = section.projection is Projection.STRIKE

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Callable
 
@@ -10,6 +9,7 @@ import numpy as np
 
 from traverse.location.records import Survey
 from traverse.log.records import Log
+from traverse.settled import SAME_M
 from traverse.structure.attitude import Vectors
 from traverse.structure.records import BandStretch, PlacedContact, Section, SectionPoint
 
@@ -80,8 +80,9 @@ def younger_ahead(
     def ahead(point: SectionPoint) -> int:
         if point.contact is None:
             return 0
-        way = ways[bisect_right(section.bends_m, point.distance_m)]
-        total = float(side(point.contact)[:2] @ way)
-        return int(np.sign(total)) if abs(total) > _AT else 0
+        way = ways[point.stretch]
+        east, north, _ = side(point.contact)
+        total = float(east * way[0] + north * way[1])
+        return int(np.sign(total)) if abs(total) > SAME_M else 0
 
     return ahead

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left, bisect_right
 from dataclasses import replace
 from itertools import pairwise
@@ -10,7 +11,8 @@ import numpy as np
 
 from traverse.location.records import PlacedSpot, PlaceKind, Survey
 from traverse.log.records import ContactKind, Log, PlaneKind, UnitHere
-from traverse.structure.attitude import Vectors, pole, pole_angle
+from traverse.settled import settled
+from traverse.structure.attitude import Vectors, dot, pole, pole_angle
 from traverse.structure.ground import one_place, units_said
 from traverse.structure.mean import principal_axis
 from traverse.structure.records import Attitude, PlacedContact, Thickness
@@ -115,7 +117,7 @@ def _plane_at(
     place = bisect_left(beds, order[id(contact.booked)], key=lambda bed: bed[0])
     near = beds[max(0, place - 1) : place + 1]
     here = place_vector(contact.place)
-    by_distance = sorted(near, key=lambda one: float(np.linalg.norm(place_vector(one[1].place) - here)))
+    by_distance = sorted(near, key=lambda one: settled(_apart(place_vector(one[1].place), here), 3))
     poles = [bed_pole(bed)[0] for _, bed in by_distance]
     inside = [within[0] <= at <= within[1] for at, _ in by_distance]
     if inside == [False, True] and pole_angle(*poles) > LIMB_DEG:
@@ -164,7 +166,7 @@ def _mean_plane(
     if not poles:
         return None, 0.0
     axis, _ = principal_axis(np.array([normal for normal, _ in poles]))
-    return axis, float(np.sqrt(sum(sd**2 for _, sd in poles)) / len(poles))
+    return axis, math.sqrt(sum(sd**2 for _, sd in poles)) / len(poles)
 
 
 def contact_pole(contact: PlacedContact) -> tuple[Vectors, float] | None:
@@ -187,18 +189,27 @@ def _between(
 ) -> Thickness:
     """Source: thickness = |L . n|, L from one contact to the other, n the unit normal (vector form of the usual cases)."""
     apart = place_vector(second.place) - place_vector(first.place)
-    true = float(apart @ normal)
+    true = dot(apart, normal)
     # To first order the pole tilts alike in every direction, so what counts is the part of L along the bed.
-    along = float(apart @ apart) - true**2
+    along = dot(apart, apart) - true**2
     variance = np.radians(sd_deg) ** 2 * max(0.0, along)
     for contact in (first, second):
-        variance += max(0.0, float(normal @ (place_covariance(contact) - common) @ normal))
+        variance += variance_along(normal, place_covariance(contact) - common)
     return Thickness(
         unit=unit,
-        true_m=abs(true),
-        sd_m=float(np.sqrt(variance)),
+        true_m=settled(abs(true)),
+        sd_m=settled(math.sqrt(variance)),
         between=(first.booked.span, second.booked.span),
     )
+
+
+def _apart(one: Vectors, other: Vectors) -> float:
+    return math.hypot(*(one - other).tolist())
+
+
+def variance_along(way: Vectors, covariance_m2: Vectors) -> float:
+    """Variance of a place, covariance (3, 3), along a unit vector; never below zero."""
+    return max(0.0, float((way[:, None] * covariance_m2 * way).sum()))
 
 
 def place_vector(place: PlacedSpot) -> Vectors:
@@ -232,7 +243,7 @@ def place_covariance(contact: PlacedContact) -> Vectors:
         if place.leg_azimuth_deg is None:
             covariance = covariance + np.diag([along**2, along**2, 0.0])
         else:
-            azimuth = np.radians(place.leg_azimuth_deg)
-            way = np.array([np.sin(azimuth), np.cos(azimuth), 0.0])
+            azimuth = math.radians(place.leg_azimuth_deg)
+            way = np.array([math.sin(azimuth), math.cos(azimuth), 0.0])
             covariance = covariance + along**2 * np.outer(way, way)
     return covariance

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from traverse.record import record
+from traverse.settled import settled
 from traverse.structure.attitude import Vectors, dip_of, pole
 from traverse.trade import THIN_TRIANGLE
 
@@ -56,8 +59,8 @@ def three_point_plane(points: Vectors, *, covariances_m2: Vectors | None = None)
     return ThreePointPlane(
         dip_deg=dip,
         dip_direction_deg=direction,
-        sd_dip_deg=float(sd_down),
-        sd_strike_deg=None if direction is None else float(sd_along / np.sin(np.radians(dip))),
+        sd_dip_deg=settled(float(sd_down)),
+        sd_strike_deg=None if direction is None else settled(float(sd_along) / math.sin(math.radians(dip))),
     )
 
 

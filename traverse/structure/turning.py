@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
-from traverse.structure.attitude import Vectors
+from traverse.settled import SAME_M, settled
+from traverse.structure.attitude import Vectors, dot
 
 SHARES = (0.25, 0.5, 0.75)
 """Where the bend may lie between the two contacts when nothing tells."""
@@ -18,8 +21,8 @@ def by_bend(apart: Vectors, first: Vectors, second: Vectors, *, share: float = 0
 
     Source: the beds' own normals over each part of the way; the dip-domain rule keeps what lies between.
     """
-    second = second if first @ second >= 0.0 else -second
-    return abs(float(share * (apart @ first) + (1.0 - share) * (apart @ second)))
+    second = second if dot(first, second) >= 0.0 else -second
+    return settled(abs(share * dot(apart, first) + (1.0 - share) * dot(apart, second)))
 
 
 def by_arc(apart: Vectors, first: Vectors, second: Vectors) -> float | None:
@@ -29,18 +32,18 @@ def by_arc(apart: Vectors, first: Vectors, second: Vectors) -> float | None:
 
     Source: concentric construction (Busk, 1929): the difference of the two radii.
     """
-    second = second if first @ second >= 0.0 else -second
+    second = second if dot(first, second) >= 0.0 else -second
     axis = np.cross(first, second)
-    size = float(np.linalg.norm(axis))
+    size = math.hypot(*axis.tolist())
     if size < _PARALLEL:
-        return abs(float(apart @ (first + second))) / 2.0
+        return settled(abs(dot(apart, first + second)) / 2.0)
     axis = axis / size
     across = np.cross(axis, first)
     # In the plane square to the axis, on the first normal and across it: where do the two normals meet?
-    way = np.array([second @ first, second @ across])
-    to = np.array([apart @ first, apart @ across])
+    way = dot(second, first), dot(second, across)
+    to = dot(apart, first), dot(apart, across)
     on_second = -to[1] / way[1]
     on_first = to[0] + on_second * way[0]
-    if on_first * on_second <= 0.0:
+    if on_first * on_second <= SAME_M**2:
         return None
-    return abs(abs(float(on_first)) - abs(float(on_second)))
+    return settled(abs(abs(on_first) - abs(on_second)))

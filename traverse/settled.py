@@ -1,0 +1,71 @@
+"""Figures that don't hang on the last bit.
+
+One sum worked out on two processors may differ in its last bit: by the order in which a kernel of linear algebra adds,
+or by the way a sine is computed. So what a step has worked out is settled once, where it makes its record, to a place far
+below what is read and far above what is rounded: lengths to 0.000001 m, angles to 0.000000001 degree. And where a decision
+compares figures, what lies nearer together than means anything on the ground is equal, and a stated rule decides: the first.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left
+from collections.abc import Callable, Iterable, Sequence
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+SAME_M = 1e-3
+"""Places on the ground nearer together than this are one place: far below what is paced, far above what is rounded."""
+SAME_DEG = 1e-6
+"""Directions nearer together than this are one direction."""
+_AWAY = 0.5001
+"""What is added before figures are cut: halves of the last place, as of 0.0625 m, stand well off the cut."""
+
+T = TypeVar("T")
+
+
+def settled(value: float, places: int = 9) -> float:
+    """A figure to so many decimal places; never minus zero.
+
+    >>> settled(149.99999999999997), settled(-1e-12), settled(29.999999999999996), settled(0.0625, 3)
+    (150.0, 0.0, 30.0, 0.063)
+    """
+    if not math.isfinite(value):
+        return value
+    scale = 10.0**places
+    return math.floor(value * scale + _AWAY) / scale + 0.0
+
+
+def settled_all(values: NDArray[np.float64], places: int = 9) -> NDArray[np.float64]:
+    """An array of figures, as `settled`."""
+    scale = 10.0**places
+    return np.asarray(np.floor(values * scale + _AWAY) / scale + 0.0, dtype=np.float64)
+
+
+def part_at(cuts: Sequence[float], at: float, *, same: float = SAME_M) -> int:
+    """Which of the parts that rising cuts make a place belongs to; at a cut, the part before it.
+
+    >>> part_at([100.0, 150.0], 149.99999999999997), part_at([100.0, 150.0], 150.0000001), part_at([150.0], 151.0)
+    (1, 1, 1)
+    """
+    return bisect_left(cuts, at - same)
+
+
+def least(items: Iterable[T], key: Callable[[T], float], *, same: float = SAME_M) -> T | None:
+    """The item of the least key, the first of those that are as good; None of nothing.
+
+    >>> least([160.0, 140.0], lambda one: abs(one - 149.99999999999997))
+    160.0
+    """
+    keyed = [(key(item), item) for item in items]
+    if not keyed:
+        return None
+    limit = min(value for value, _ in keyed) + same
+    return next(item for value, item in keyed if value <= limit)
+
+
+def first_least(values: NDArray[np.float64], *, same: float = SAME_M) -> int:
+    """Index of the least of an array, the first of those that are as good."""
+    return int(np.argmax(values <= values.min() + same))
