@@ -8,7 +8,7 @@ import numpy as np
 
 from traverse.angle import mean_axis, wrap_360
 from traverse.location.records import HeightsMeasured, Survey
-from traverse.log.records import ContactKind, Log, PlaneKind, Spot
+from traverse.log.records import Address, ContactKind, Log, PlaneKind
 from traverse.record import record
 from traverse.source import Span
 from traverse.structure.arms import Step, arms
@@ -66,17 +66,17 @@ class Across:
 
 def place_words(attitude: Attitude) -> str:
     """Where an attitude was read: its station, or the leg."""
-    spot = attitude.booked.spot
-    if spot.station is not None or spot.leg is None:
+    address = attitude.booked.address
+    if address.station is not None or address.leg is None:
         return attitude.station
-    return f"leg {spot.leg.start}–{spot.leg.end}"
+    return f"leg {address.leg.start}–{address.leg.end}"
 
 
-def spot_words(spot: Spot) -> str:
+def address_words(address: Address) -> str:
     """Where something lies, as one says of a fault: `at 5`, `on leg 8–9`."""
-    if spot.station is not None or spot.leg is None:
-        return f"at {spot.station or 'the start'}"
-    return f"on leg {spot.leg.start}–{spot.leg.end}"
+    if address.station is not None or address.leg is None:
+        return f"at {address.station or 'the start'}"
+    return f"on leg {address.leg.start}–{address.leg.end}"
 
 
 def across(
