@@ -5,6 +5,7 @@ import re
 import sys
 import tomllib
 from importlib.metadata import packages_distributions
+from itertools import chain
 from pathlib import Path
 
 import pytest
@@ -69,7 +70,7 @@ def test_no_step_imports_a_later_one(path):
 def test_what_is_imported_is_declared():
     """An import that another package happens to bring fails on the day when it no longer does."""
     project = tomllib.loads((PACKAGE.parent / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    needs = [*project["dependencies"], *sum(project["optional-dependencies"].values(), [])]
+    needs = [*project["dependencies"], *chain.from_iterable(project["optional-dependencies"].values())]
     declared = {re.match(r"[\w-]+", need).group().lower() for need in needs}
     made_by = packages_distributions()
     for path in PACKAGE.rglob("*.py"):

@@ -6,6 +6,7 @@ import datetime as dt
 
 from traverse.angle import quadrant
 from traverse.log.records import (
+    Address,
     Adjust,
     Bearing,
     Conditions,
@@ -24,7 +25,6 @@ from traverse.log.records import (
     Side,
     Slope,
     SlopeKind,
-    Spot,
     Tie,
     Unit,
 )
@@ -111,7 +111,7 @@ def tie(first, second, *, sd=None, line):
 
 
 def along(leg, start, end=None, *, side=None, offset=None, index=0):
-    return Spot(
+    return Address(
         station=None,
         leg=leg,
         start=distance(start),
@@ -124,7 +124,7 @@ def along(leg, start, end=None, *, side=None, offset=None, index=0):
     )
 
 
-def walk(*legs, controls=(), ties=(), rule=None, anyway=None, epsg=None, paces=(), at=TRUE, spots=None):
+def walk(*legs, controls=(), ties=(), rule=None, anyway=None, epsg=None, paces=(), at=TRUE, addresses=None):
     """A log of legs, each `(start, end, azimuth, distance[, {slope, back, back_slope, horizontal, sd, kind}])`.
 
     The leg at index i stands in line 100 + 10 i. `kind` is told by whether the end has been reached before.
@@ -167,5 +167,5 @@ def walk(*legs, controls=(), ties=(), rule=None, anyway=None, epsg=None, paces=(
         stations=tuple(reached),
         legs=tuple(made),
         ties=tuple(ties),
-        spots=tuple(spots(made)) if spots else (),
+        addresses=tuple(addresses(made)) if addresses else (),
     )

@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from traverse.settled import settled
+
 POINTS = (
     "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW",
 )  # fmt: skip
 """The sixteen points, each 22.5 degrees on from the one before."""
 
 POINT_DEG = {point: 22.5 * index for index, point in enumerate(POINTS)}
-
-from traverse.settled import settled
 
 
 def wrap_360(angle_deg: float) -> float:

@@ -20,6 +20,7 @@ from traverse.adjustment.sharing import Places, compass_weights, share_out, tran
 from traverse.adjustment.vectors import Drawn, draw, true_azimuth_deg
 from traverse.adjustment.verdict import loose_pieces, verdicts, waiting_ties
 from traverse.diagnostic import Diagnostic, Found, Outcome, Severity, note, warning
+from traverse.location.address import Spread, place_addresses
 from traverse.location.control import known_points
 from traverse.location.frame import frame_of, grid_of
 from traverse.location.place import (
@@ -31,7 +32,6 @@ from traverse.location.place import (
     suspects,
 )
 from traverse.location.records import Deviation, Fit, PaceLength, Place, Survey
-from traverse.location.spot import Spread, place_spots
 from traverse.log.records import Elevation, Log, Rule, Sight
 from traverse.reduction.attraction import local_attraction
 from traverse.reduction.pace import pace_length_m, pace_sd_m
@@ -96,11 +96,11 @@ def survey_log(log: Log) -> Outcome[Survey]:
         residuals=checks,
     )
     spread = Spread(network=network, adjusted=adjusted, sighted={})
-    spots = place_spots(log.spots, stations, placed_legs, spread)
+    addresses = place_addresses(log.addresses, stations, placed_legs, spread)
     compared = False
     if beyond:
-        stations, spots, compared = found.keep(
-            beyond.look(network, stations, placed_legs, spots, spread, rule=rule)
+        stations, addresses, compared = found.keep(
+            beyond.look(network, stations, placed_legs, addresses, spread, rule=rule)
         )
     found.diagnostics += verdicts(
         log, network, closings, explained, wanted=rule is not Rule.NONE, sighted=compared
@@ -113,7 +113,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
         ),
         places=stations,
         legs=placed_legs,
-        spots=spots,
+        addresses=addresses,
         closures=closures(log, network, used, made_of(legs, network, used, drawn), explained),
         rule=rule,
         anyway=anyway,

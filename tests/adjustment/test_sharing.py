@@ -82,24 +82,24 @@ def test_a_page_with_slopes():
     assert misclosure.up_m == pytest.approx(-6.7, abs=0.05)
 
 
-def test_a_spot_off_the_adjusted_leg():
+def test_a_address_off_the_adjusted_leg():
     """By hand: 40 of 58.5 paces, 12 m left, on the leg from (76.3, 65.1) to (156.3, 28.1)."""
-    survey, _ = sawbill(spots=lambda legs: [along(legs[1], "40p", side="left", offset=12)])
-    [spot] = survey.spots
-    assert (spot.east_m, spot.north_m) == pytest.approx((136.0, 50.7), abs=0.06)
-    assert spot.start_share == pytest.approx(40 / 58.5)
-    assert spot.half_width_m is None
+    survey, _ = sawbill(addresses=lambda legs: [along(legs[1], "40p", side="left", offset=12)])
+    [address] = survey.addresses
+    assert (address.east_m, address.north_m) == pytest.approx((136.0, 50.7), abs=0.06)
+    assert address.start_share == pytest.approx(40 / 58.5)
+    assert address.half_width_m is None
 
 
 def test_a_stretch_lies_at_its_middle():
     """By hand: covered from 17 to 44 paces, so the contact lies at 30.5 paces, 13.5 to either side."""
-    survey, _ = sawbill(spots=lambda legs: [along(legs[1], "17p", "44p")])
-    [spot] = survey.spots
+    survey, _ = sawbill(addresses=lambda legs: [along(legs[1], "17p", "44p")])
+    [address] = survey.addresses
     start, leg = survey.places["2"], survey.legs[1]
-    walked = math.hypot(spot.east_m - start.east_m, spot.north_m - start.north_m)
+    walked = math.hypot(address.east_m - start.east_m, address.north_m - start.north_m)
     whole = math.hypot(leg.adjusted.east_m, leg.adjusted.north_m)
     assert walked / whole == pytest.approx(30.5 / 58.5)
-    assert spot.half_width_m == pytest.approx(13.5 * 1.52)
+    assert address.half_width_m == pytest.approx(13.5 * 1.52)
 
 
 @pytest.mark.parametrize(

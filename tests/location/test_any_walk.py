@@ -79,7 +79,7 @@ def test_any_walk_is_placed(legs, controls, ties, rule, anyway, epsg, north, pre
         anyway=anyway,
         epsg=epsg,
         at=at,
-        spots=lambda made: [along(leg, "0m", "0.01m", index=i) for i, leg in enumerate(made)],
+        addresses=lambda made: [along(leg, "0m", "0.01m", index=i) for i, leg in enumerate(made)],
     )
     survey, diagnostics = survey_log(log)
     for place in survey.places.values():
@@ -93,7 +93,7 @@ def test_any_walk_is_placed(legs, controls, ties, rule, anyway, epsg, north, pre
         assert closure.q >= 0.0
         assert closure.stations
     assert len(survey.legs) == len(legs)
-    assert len(survey.spots) == len(legs)
+    assert len(survey.addresses) == len(legs)
     if not any(one.severity is Severity.ERROR for one in diagnostics):
         assert {name for leg in log.legs for name in (leg.start, leg.end)} <= set(survey.places)
     if rule in {"compass-rule", "transit-rule"} and survey.adjusted and legs:

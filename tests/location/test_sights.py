@@ -81,9 +81,9 @@ def test_a_landmark_is_placed_where_two_sights_meet():
 
 def test_what_is_described_at_a_landmark_lies_there():
     outcome = survey(WALK + "at Red-Cliff\nrock Limestone, seen from afar\n")
-    spot = outcome.value.spots[-1]
-    assert (spot.east_m, spot.north_m) == pytest.approx((1152, 1043.6), abs=0.6)
-    assert spot.sd_m == pytest.approx(outcome.value.places["Red-Cliff"].ellipse.major_m)
+    address = outcome.value.addresses[-1]
+    assert (address.east_m, address.north_m) == pytest.approx((1152, 1043.6), abs=0.6)
+    assert address.sd_m == pytest.approx(outcome.value.places["Red-Cliff"].ellipse.major_m)
 
 
 def test_one_sight_places_nothing_and_says_so():

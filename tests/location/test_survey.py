@@ -49,9 +49,9 @@ def test_a_page_with_slopes():
     assert [one.code for one in outcome.diagnostics] == ["unchecked"]
 
 
-def test_spots_of_the_page_lie_on_its_legs():
-    spots = survey(PAGE).value.spots
-    ledge, covered = (spot for spot in spots if spot.leg_azimuth_deg is not None)
+def test_addresses_of_the_page_lie_on_its_legs():
+    addresses = survey(PAGE).value.addresses
+    ledge, covered = (address for address in addresses if address.leg_azimuth_deg is not None)
     assert ledge.start_share == pytest.approx(40 / 66)
     assert covered.half_width_m == pytest.approx(13.5 * 1.521, abs=0.01)
     assert (covered.start_share, covered.end_share) == pytest.approx((17 / 58.5, 44 / 58.5))

@@ -139,14 +139,14 @@ def test_places():
         "at 1\nto 2 N47E 64p\nalong 10p left 2m\nrock a\nside 2a N30W 12m\nrock b\nalong 20p to 30p both\nrock c\n"
         "to 3 052 20p\nrock d\nat 1\nrock e\nfrom 3 close 1 225 60p\nrock f\n"
     )
-    spots = [item.spot for item in log.items]
-    assert [spot.station for spot in spots] == [None, "2a", None, "3", "1", "1"]
-    assert (spots[0].leg, spots[0].side, spots[0].offset.value) == (log.legs[0], Side.LEFT, 2)
-    assert (spots[2].leg, spots[2].side, spots[2].end.value) == (log.legs[0], Side.BOTH, 30)
+    addresses = [item.address for item in log.items]
+    assert [address.station for address in addresses] == [None, "2a", None, "3", "1", "1"]
+    assert (addresses[0].leg, addresses[0].side, addresses[0].offset.value) == (log.legs[0], Side.LEFT, 2)
+    assert (addresses[2].leg, addresses[2].side, addresses[2].end.value) == (log.legs[0], Side.BOTH, 30)
     assert [(leg.start, leg.end) for leg in log.legs] == [("1", "2"), ("2", "2a"), ("2", "3"), ("3", "1")]
-    assert [spot.index for spot in log.spots] == list(range(len(log.spots)))
+    assert [address.index for address in log.addresses] == list(range(len(log.addresses)))
     assert [leg.index for leg in log.legs] == list(range(len(log.legs)))
-    assert all(log.spots[spot.index] is spot for spot in spots)
+    assert all(log.addresses[address.index] is address for address in addresses)
     assert log.stations == ("1", "2", "2a", "3")
 
 
@@ -170,8 +170,8 @@ def test_what_is_in_force_changes_from_its_line_on():
 def test_time_is_of_the_whole_place():
     log = log_of("at 1\nelevation 1462 m altimeter\ntime 07:10\nrock a\n")
     assert log.items[0].time == dt.time(7, 10)
-    assert {item.spot.time for item in log.items} == {dt.time(7, 10)}
-    assert log.items[1].spot is log.spots[0]
+    assert {item.address.time for item in log.items} == {dt.time(7, 10)}
+    assert log.items[1].address is log.addresses[0]
     assert codes("at 1\ntime 07:10\nat 1\ntime 07:05\n") == ["time-backward"]
 
 

@@ -119,15 +119,15 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
     global _line  # noqa: PLW0603
     _line = 100
     rows = [line.split() for line in STATIONS.strip().splitlines()]
-    places, items, spots, placed_spots, attitudes, things = {}, [], [], [], [], []
+    places, items, addresses, placed_addresses, attitudes, things = {}, [], [], [], [], []
 
-    def spot(station=None, leg=None, start=None, at=None, sd=2.0):
-        one = book.Spot(
-            station=station, leg=leg, start=start, index=len(spots), conditions=CONDITIONS, span=span()
+    def address(station=None, leg=None, start=None, at=None, sd=2.0):
+        one = book.Address(
+            station=station, leg=leg, start=start, index=len(addresses), conditions=CONDITIONS, span=span()
         )
-        spots.append(one)
-        where = loc.PlacedSpot(
-            spot=one,
+        addresses.append(one)
+        where = loc.PlacedAddress(
+            address=one,
             east_m=at[0],
             north_m=at[1],
             up_m=at[2] if heights else None,
@@ -135,7 +135,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
             sd_m=sd,
             leg_azimuth_deg=None,
         )
-        placed_spots.append(where)
+        placed_addresses.append(where)
         return one, where
 
     for number, row in enumerate(rows):
@@ -161,8 +161,8 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
             sd_up_m=sd if heights else None,
             ellipse=loc.Ellipse(major_m=sd + 0.3, minor_m=sd, azimuth_deg=80.0) if sd else None,
         )
-        one, where = spot(station=name, at=at)
-        here = book.UnitHere(spot=one, letters=unit, queried=False, span=span())
+        one, where = address(station=name, at=at)
+        here = book.UnitHere(address=one, letters=unit, queried=False, span=span())
         items.append(here)
         things.append(geo.Placed(record=here, place=where, station=name))
         if written != "-":
@@ -172,7 +172,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
             )
             words_written = written + (" overturned" if overturned == "o" else "")
             bed = book.Planes(
-                spot=one,
+                address=one,
                 kind=book.PlaneKind.BED,
                 readings=(reading,),
                 written=words_written,
@@ -183,7 +183,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
             way = None
             if tops != "-":
                 way = book.WayUp(
-                    spot=one,
+                    address=one,
                     tops=None,
                     toward=bearing(90),
                     words=tops + " beds",
@@ -207,22 +207,27 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
                     span=bed.span,
                 )
             )
-        rock = book.Words(spot=one, kind=book.WordsKind.ROCK, text=" ".join(words), span=span())
+        rock = book.Words(address=one, kind=book.WordsKind.ROCK, text=" ".join(words), span=span())
         items.append(rock)
         things.append(geo.Placed(record=rock, place=where, station=name))
         extra = {
             "3": book.Photo(
-                spot=one, number="0412", looking=bearing(140), words=None, conditions=CONDITIONS, span=span()
+                address=one,
+                number="0412",
+                looking=bearing(140),
+                words=None,
+                conditions=CONDITIONS,
+                span=span(),
             ),
-            "5": book.Sample(spot=one, label="IV-01", words="shell band", span=span()),
+            "5": book.Sample(address=one, label="IV-01", words="shell band", span=span()),
             "8": book.Words(
-                spot=one, kind=book.WordsKind.HAZARD, text="loose blocks above the path", span=span()
+                address=one, kind=book.WordsKind.HAZARD, text="loose blocks above the path", span=span()
             ),
             "14": book.Words(
-                spot=one, kind=book.WordsKind.HAZARD, text="ford: deep and fast after rain", span=span()
+                address=one, kind=book.WordsKind.HAZARD, text="ford: deep and fast after rain", span=span()
             ),
-            "17": book.Sample(spot=one, label="IV-02", words=None, span=span()),
-            "10": book.Words(spot=one, kind=book.WordsKind.NOTE, text="marker cairn", span=span()),
+            "17": book.Sample(address=one, label="IV-02", words=None, span=span()),
+            "10": book.Words(address=one, kind=book.WordsKind.NOTE, text="marker cairn", span=span()),
         }.get(name)
         if extra is not None:
             items.append(extra)
@@ -286,12 +291,12 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
         a, b = places[start], places[end]
         up = a.up_m + share * (b.up_m - a.up_m) if heights else None
         at = (a.east_m + share * (b.east_m - a.east_m), a.north_m + share * (b.north_m - a.north_m), up)
-        one, where = spot(leg=leg, start=distance(float(paces)), at=at)
+        one, where = address(leg=leg, start=distance(float(paces)), at=at)
         plane = (
             book.PlaneReading(strike_deg=11.0, dip_deg=68.0, written="011/68", span=span()) if fault else None
         )
         contact = book.Contact(
-            spot=one,
+            address=one,
             kind=book.ContactKind.FAULT if fault else book.ContactKind.CONTACT,
             younger=younger,
             older=older,
@@ -495,7 +500,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
         paces=(COURSE,),
         stations=tuple(row[0] for row in rows),
         legs=tuple(booked),
-        spots=tuple(spots),
+        addresses=tuple(addresses),
         items=tuple(items),
     )
     survey = loc.Survey(
@@ -510,7 +515,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
         paces=(loc.PaceLength(course=COURSE, length_m=1.527, sd_m=0.006),),
         places=places,
         legs=tuple(legs),
-        spots=tuple(placed_spots),
+        addresses=tuple(placed_addresses),
         closures=(closure,),
         rule=book.Rule.COMPASS,
         anyway=None,

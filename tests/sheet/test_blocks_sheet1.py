@@ -178,7 +178,7 @@ def test_limits_stand_on_every_sheet(loop):
 def test_many_hazards_are_counted(loop):
     log, survey, geology = loop
     more = tuple(
-        Words(spot=log.items[0].spot, kind=WordsKind.HAZARD, text=f"hazard {n}", span=log.items[0].span)
+        Words(address=log.items[0].address, kind=WordsKind.HAZARD, text=f"hazard {n}", span=log.items[0].span)
         for n in range(80)
     )
     block = limits_block(replace(log, items=more), survey, geology, **PLACE)

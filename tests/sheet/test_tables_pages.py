@@ -132,7 +132,7 @@ def test_a_long_note_is_printed_whole(loop):
     """500 words under Notes in full, none lost."""
     log, survey, geology = loop
     text = " ".join(f"word{number}" for number in range(500))
-    note = Words(spot=log.items[0].spot, kind=WordsKind.NOTE, text=text, span=span())
+    note = Words(address=log.items[0].address, kind=WordsKind.NOTE, text=text, span=span())
     found = pages((replace(log, items=(note, *log.items)), survey, geology), "Letter upright")
     said = words([item for page in found for item in page.items])
     assert text in said
@@ -143,7 +143,7 @@ def test_a_long_note_is_printed_whole(loop):
 @pytest.mark.parametrize("paper", ["A4 lying", "Letter upright"])
 def test_a_word_without_an_end_is_printed_whole(loop, paper):
     log, survey, geology = loop
-    note = Words(spot=log.items[0].spot, kind=WordsKind.NOTE, text="x" * 30000, span=span())
+    note = Words(address=log.items[0].address, kind=WordsKind.NOTE, text="x" * 30000, span=span())
     found = pages((replace(log, items=(note, *log.items)), survey, geology), paper)
     width, height = PAPERS[paper]
     letters = 0
@@ -157,7 +157,7 @@ def test_what_is_cut_in_a_table_stands_in_full_below(loop):
     log, survey, geology = loop
     text = "a very long description of a rock, " * 20
     items = tuple(
-        replace(item, text=text) if isinstance(item, Words) and item.spot.station == "4" else item
+        replace(item, text=text) if isinstance(item, Words) and item.address.station == "4" else item
         for item in log.items
     )
     said = words(
@@ -240,8 +240,8 @@ def test_entries_of_one_row_stand_level():
 
 def test_a_log_with_nothing_has_no_tables():
     log, survey, geology = make()
-    log = replace(log, legs=(), items=(), spots=(), stations=(), units=(), controls=())
-    survey = replace(survey, places={}, legs=(), spots=(), closures=(), paces=())
+    log = replace(log, legs=(), items=(), addresses=(), stations=(), units=(), controls=())
+    survey = replace(survey, places={}, legs=(), addresses=(), closures=(), paces=())
     geology = replace(geology, attitudes=(), contacts=(), things=(), band=(), thicknesses=(), sections=())
     assert pages((log, survey, geology)) == ()
 

@@ -219,7 +219,7 @@ def _first_line(log: Log, network: Network) -> Span | None:
     """Where the first piece that nothing places begins."""
     names = {network.names[i] for i in network.loose[0]}
     spans = [leg.span for leg in log.legs if leg.start in names or leg.end in names]
-    spans += [spot.span for spot in log.spots if spot.station in names]
+    spans += [address.span for address in log.addresses if address.station in names]
     return min(spans, key=lambda span: span.line, default=None)
 
 

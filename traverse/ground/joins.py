@@ -181,7 +181,7 @@ def _pairs(group: Sequence[_Met]) -> list[_Pair]:
 
 
 def _pair(first: _Met, second: _Met) -> _Pair | None:
-    legs = [one.contact.place.spot.leg for one in (first, second)]
+    legs = [one.contact.place.address.leg for one in (first, second)]
     if legs[0] is not None and legs[1] is not None and legs[0].index == legs[1].index:
         return None
     over_heights = first.on_grid is not None and second.on_grid is not None

@@ -9,15 +9,15 @@ from traverse.adjustment.least_squares import PlaceObservation
 from traverse.adjustment.records import Fix, Network
 from traverse.adjustment.sharing import Places
 from traverse.diagnostic import Diagnostic, Outcome
+from traverse.location.address import Spread, place_addresses
 from traverse.location.elevation import check_elevations, elevation_observations, readings_without_drift
 from traverse.location.landmark import SightTurn, check_sights, landmarks, resections, sight_observations
-from traverse.location.records import Place, PlacedLeg, PlacedSpot
-from traverse.location.spot import Spread, place_spots
+from traverse.location.records import Place, PlacedAddress, PlacedLeg
 from traverse.log.records import Log, Rule, Sight
 from traverse.record import record
 
-Looked = tuple[Mapping[str, Place], tuple[PlacedSpot | None, ...], bool]
-"""Stations with landmarks, spots with those at landmarks, and whether a sight was compared with the map."""
+Looked = tuple[Mapping[str, Place], tuple[PlacedAddress | None, ...], bool]
+"""Stations with landmarks, addresses with those at landmarks, and whether a sight was compared with the map."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -44,15 +44,15 @@ class BeyondLegs:
         network: Network,
         stations: Mapping[str, Place],
         legs: tuple[PlacedLeg, ...],
-        spots: tuple[PlacedSpot | None, ...],
+        addresses: tuple[PlacedAddress | None, ...],
         spread: Spread,
         *,
         rule: Rule,
     ) -> Outcome[Looked]:
         """Landmarks placed, and the rest compared with the walk."""
 
-        def at(sight: Sight) -> PlacedSpot | None:
-            return spots[sight.spot.index]
+        def at(sight: Sight) -> PlacedAddress | None:
+            return addresses[sight.address.index]
 
         placed_by_sight = frozenset(network.names[i] for i, fix in network.fixes.items() if fix.resected)
         agreement = check_sights(self.log, self.fixes, at, self.turn, placed_by_sight)
@@ -62,8 +62,8 @@ class BeyondLegs:
         if marks:
             stations = {**stations, **{name: place for name, (place, _) in marks.items()}}
             spread = replace(spread, sighted={name: covariance for name, (_, covariance) in marks.items()})
-            spots = place_spots(self.log.spots, stations, legs, spread)
+            addresses = place_addresses(self.log.addresses, stations, legs, spread)
         if rule is not Rule.LEAST_SQUARES:
             heights_sd = {name: place.sd_up_m or 0.0 for name, place in stations.items()}
-            remarks += check_elevations(readings, spots, heights_sd)
-        return Outcome((stations, spots, bool(agreement)), tuple(remarks))
+            remarks += check_elevations(readings, addresses, heights_sd)
+        return Outcome((stations, addresses, bool(agreement)), tuple(remarks))

@@ -11,7 +11,7 @@ import numpy as np
 from traverse.adjustment.least_squares import PlaceObservation
 from traverse.adjustment.records import Network
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
-from traverse.location.records import PlacedSpot
+from traverse.location.records import PlacedAddress
 from traverse.log.records import Elevation, Log
 from traverse.record import record
 from traverse.settled import settled
@@ -36,7 +36,7 @@ def readings_without_drift(log: Log) -> Outcome[tuple[Reading, ...]]:
     days: dict[dt.date | None, list[Elevation]] = {}
     for item in log.items:
         if isinstance(item, Elevation):
-            days.setdefault(item.spot.conditions.date, []).append(item)
+            days.setdefault(item.address.conditions.date, []).append(item)
     found: dict[int, Reading] = {}
     remarks: list[Diagnostic] = []
     for booked in days.values():
@@ -64,23 +64,23 @@ def readings_without_drift(log: Log) -> Outcome[tuple[Reading, ...]]:
 
 
 def check_elevations(
-    readings: tuple[Reading, ...], spots: tuple[PlacedSpot | None, ...], sd_up_m: Mapping[str, float]
+    readings: tuple[Reading, ...], addresses: tuple[PlacedAddress | None, ...], sd_up_m: Mapping[str, float]
 ) -> tuple[Diagnostic, ...]:
     """A warning for a height read that the slopes do not bear out."""
     remarks = []
     for reading in readings:
-        spot = spots[reading.booked.spot.index]
-        if spot is None or spot.up_m is None:
+        address = addresses[reading.booked.address.index]
+        if address is None or address.up_m is None:
             continue
-        sd = math.hypot(reading.sd_m, sd_up_m.get(reading.booked.spot.station or "", 0.0))
-        off = reading.height_m - spot.up_m
+        sd = math.hypot(reading.sd_m, sd_up_m.get(reading.booked.address.station or "", 0.0))
+        off = reading.height_m - address.up_m
         if abs(off) > 3.0 * sd:
             way = "above" if off > 0.0 else "below"
             remarks.append(
                 warning(
                     "elevation-disagrees",
                     f"the height read here, {reading.height_m:.0f} m, lies {abs(off):.0f} m {way} what the slopes "
-                    f"give, {spot.up_m:.0f} m",
+                    f"give, {address.up_m:.0f} m",
                     reading.booked.span,
                     "look at the figure, and at the slopes on the way here; was the altimeter reset?",
                 )
@@ -92,7 +92,7 @@ def elevation_observations(readings: tuple[Reading, ...], network: Network) -> l
     """Heights read at stations as observations."""
     found = []
     for reading in readings:
-        station = network.index.get(reading.booked.spot.station or "")
+        station = network.index.get(reading.booked.address.station or "")
         if station is None or not network.placed[station] or reading.sd_m <= 0.0:
             continue
         weight = np.diag((0.0, 0.0, 1.0 / reading.sd_m**2))
@@ -110,7 +110,7 @@ def _moments(booked: list[Elevation]) -> list[float]:
 
 
 def _place(one: Elevation) -> object:
-    return one.spot.station if one.spot.station is not None else id(one.spot)
+    return one.address.station if one.address.station is not None else id(one.address)
 
 
 def _rate(booked: list[Elevation], moment: list[float]) -> float:

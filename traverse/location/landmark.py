@@ -14,7 +14,7 @@ from traverse.adjustment.least_squares import PlaceObservation
 from traverse.adjustment.records import Fix, Floats, Network
 from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
-from traverse.location.records import Ellipse, Place, PlacedSpot, PlaceKind, Vector
+from traverse.location.records import Ellipse, Place, PlacedAddress, PlaceKind, Vector
 from traverse.location.sighting import Met, Rays, meet
 from traverse.log.records import Log, North, Sight
 from traverse.record import record
@@ -37,7 +37,7 @@ class SightTurn:
     def grid_azimuth_deg(self, sight: Sight, middle_m: Floats) -> float:
         """Azimuth of a sight in the plane, by the convergence half-way."""
         conditions = sight.conditions
-        azimuth = sight.bearing.azimuth_deg - self.attraction.get(sight.spot.station or "", 0.0)
+        azimuth = sight.bearing.azimuth_deg - self.attraction.get(sight.address.station or "", 0.0)
         if conditions.bearings is North.GRID:
             return azimuth
         if conditions.bearings is North.MAGNETIC:
@@ -63,7 +63,7 @@ def resections(
     found: dict[str, Fix] = {}
     remarks: list[Diagnostic] = []
     for name in network.names:
-        sights = [one for one in sights_of(log) if one.spot.station == name and one.target in fixes]
+        sights = [one for one in sights_of(log) if one.address.station == name and one.target in fixes]
         if name not in loose or len(sights) < 2:
             continue
         targets = np.array([fixes[one.target].position_m[:2] for one in sights])
@@ -94,7 +94,7 @@ def resections(
             position_m=np.array((*met.position_m, _height_from(sights, met, fixes))),
             sd_plan_m=math.sqrt((float(major[0]) ** 2 + float(minor[0]) ** 2) / 2.0),
             sd_height_m=_height_sd(sights, met),
-            span=sights[0].spot.span,
+            span=sights[0].address.span,
             resected=True,
             plan_covariance_m2=met.covariance_m2,
         )
@@ -103,7 +103,7 @@ def resections(
                 "resection",
                 f"{name} is placed by its sights to {_listed([s.target for s in sights])}, "
                 f"good to {float(minor[0]):.0f} by {float(major[0]):.0f} m; pacing is often better",
-                sights[0].spot.span,
+                sights[0].address.span,
             )
         )
     return Outcome(found, tuple(remarks))
@@ -113,17 +113,17 @@ def landmarks(
     log: Log,
     fixes: Mapping[str, Fix],
     stations: Mapping[str, Place],
-    at: Callable[[Sight], PlacedSpot | None],
+    at: Callable[[Sight], PlacedAddress | None],
     turn: SightTurn,
 ) -> Outcome[dict[str, tuple[Place, Floats]]]:
     """Landmarks that two sights or more meet in, with their covariance, (3, 3)."""
     found: dict[str, tuple[Place, Floats]] = {}
     remarks: list[Diagnostic] = []
-    targets: dict[str, list[tuple[Sight, PlacedSpot]]] = {}
+    targets: dict[str, list[tuple[Sight, PlacedAddress]]] = {}
     for sight in sights_of(log):
-        spot = at(sight)
-        if sight.target not in fixes and sight.target not in stations and spot is not None:
-            targets.setdefault(sight.target, []).append((sight, spot))
+        address = at(sight)
+        if sight.target not in fixes and sight.target not in stations and address is not None:
+            targets.setdefault(sight.target, []).append((sight, address))
     for name, seen in targets.items():
         sights = [sight for sight, _ in seen]
         if len(seen) < 2:
@@ -136,12 +136,12 @@ def landmarks(
                 )
             )
             continue
-        origin = np.array([(spot.east_m, spot.north_m) for _, spot in seen])
+        origin = np.array([(address.east_m, address.north_m) for _, address in seen])
         rays = Rays(
             origin_m=origin,
             azimuth_deg=np.array([turn.grid_azimuth_deg(s, o) for s, o in zip(sights, origin, strict=True)]),
             azimuth_sd_deg=np.array([one.conditions.precision.bearing_deg for one in sights]),
-            origin_covariance_m2=np.array([_plan(spot) for _, spot in seen]),
+            origin_covariance_m2=np.array([_plan(address) for _, address in seen]),
         )
         met = meet(rays)
         refused = _refused(name, sights, met)
@@ -179,17 +179,17 @@ def landmarks(
 def check_sights(
     log: Log,
     fixes: Mapping[str, Fix],
-    at: Callable[[Sight], PlacedSpot | None],
+    at: Callable[[Sight], PlacedAddress | None],
     turn: SightTurn,
     resected: frozenset[str],
 ) -> tuple[Diagnostic, ...]:
     """Sights to known points against the map; what a sight agrees with, it checks."""
     remarks: list[Diagnostic] = []
     for sight in sights_of(log):
-        fix, spot = fixes.get(sight.target), at(sight)
-        if fix is None or spot is None or (sight.spot.station or "") in resected:
+        fix, address = fixes.get(sight.target), at(sight)
+        if fix is None or address is None or (sight.address.station or "") in resected:
             continue
-        here = np.array((spot.east_m, spot.north_m))
+        here = np.array((address.east_m, address.north_m))
         toward = fix.position_m[:2] - here
         distance = float(np.hypot(*toward))
         if distance < 1.0:
@@ -199,7 +199,7 @@ def check_sights(
         off = wrap_180(read - known)
         sd = math.hypot(
             sight.conditions.precision.bearing_deg,
-            math.degrees(math.hypot(spot.sd_m, fix.sd_plan_m) / distance),
+            math.degrees(math.hypot(address.sd_m, fix.sd_plan_m) / distance),
         )
         fact = f"the sight to {sight.target} reads {sight.bearing.written}; from the map it should be"
         should = f"{round((sight.bearing.azimuth_deg - off) % 360.0) % 360:03d}"
@@ -223,7 +223,7 @@ def sight_observations(
     """Sights from stations to known points as observations; those that disagree with the walk are left out."""
     found = []
     for sight in sights_of(log):
-        fix, station = fixes.get(sight.target), network.index.get(sight.spot.station or "")
+        fix, station = fixes.get(sight.target), network.index.get(sight.address.station or "")
         if fix is None or station is None or not network.placed[station] or station in network.fixes:
             continue
         here = raw_m[station, :2]
@@ -264,17 +264,17 @@ def _refused(name: str, sights: list[Sight], met: Met | None) -> Diagnostic | No
     return None
 
 
-def _plan(spot: PlacedSpot) -> Floats:
-    if spot.covariance_m2 is None:
-        return np.eye(2) * spot.sd_m**2
-    return np.array(spot.covariance_m2)[:2, :2]
+def _plan(address: PlacedAddress) -> Floats:
+    if address.covariance_m2 is None:
+        return np.eye(2) * address.sd_m**2
+    return np.array(address.covariance_m2)[:2, :2]
 
 
-def _height_of(seen: list[tuple[Sight, PlacedSpot]], met: Met) -> float | None:
+def _height_of(seen: list[tuple[Sight, PlacedAddress]], met: Met) -> float | None:
     heights = [
-        (spot.up_m + float(distance) * math.tan(slope_rad(sight.slope)), float(distance))
-        for (sight, spot), distance in zip(seen, met.distance_m, strict=True)
-        if sight.slope is not None and spot.up_m is not None
+        (address.up_m + float(distance) * math.tan(slope_rad(sight.slope)), float(distance))
+        for (sight, address), distance in zip(seen, met.distance_m, strict=True)
+        if sight.slope is not None and address.up_m is not None
     ]
     if not heights:
         return None

@@ -104,7 +104,7 @@ def _conditions(log: Log) -> Iterable[Conditions]:
     every = [
         log.heading.first,
         *(leg.conditions for leg in log.legs),
-        *(spot.conditions for spot in log.spots),
+        *(address.conditions for address in log.addresses),
     ]
     every += [item.conditions for item in log.items if hasattr(item, "conditions")]
     return {id(one): one for one in every}.values()

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import field
 from enum import Enum
 
-from traverse.log.records import Leg, PaceCourse, Rule, Sight, Spot, Tie
+from traverse.log.records import Address, Leg, PaceCourse, Rule, Sight, Tie
 from traverse.record import record
 from traverse.source import Span
 
@@ -241,10 +241,10 @@ class Fit:
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class PlacedSpot:
-    """A spot on the ground."""
+class PlacedAddress:
+    """Where an address lies on the ground."""
 
-    spot: Spot
+    address: Address
     east_m: float
     north_m: float
     up_m: float | None
@@ -292,8 +292,8 @@ class Survey:
     """By name, in the order of the log."""
     legs: tuple[PlacedLeg, ...]
     """In the order of the log."""
-    spots: tuple[PlacedSpot | None, ...]
-    """As `Log.spots`; None for what can't be placed."""
+    addresses: tuple[PlacedAddress | None, ...]
+    """As `Log.addresses`; None for what can't be placed."""
     closures: tuple[Closure, ...]
     rule: Rule
     """Rule that placed the stations."""
@@ -313,9 +313,9 @@ class Survey:
     control_sd_m: float | None = None
     """Plan standard deviation of the first control; None where it is held or there is none."""
 
-    def at(self, spot: Spot) -> PlacedSpot | None:
-        """Where a spot lies, or None where its station has no place."""
-        return self.spots[spot.index]
+    def at(self, address: Address) -> PlacedAddress | None:
+        """Where an address lies, or None where its station has no place."""
+        return self.addresses[address.index]
 
     @property
     def adjusted(self) -> bool:

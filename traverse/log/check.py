@@ -126,11 +126,11 @@ def _paced(log: Log) -> Iterator[tuple[Distance, Conditions]]:
     for leg in log.legs:
         if leg.distance.unit.is_pace:
             yield leg.distance, leg.conditions
-    for spot in log.spots:
-        if spot.leg is not None:
-            for distance in (spot.start, spot.end, spot.offset):
+    for address in log.addresses:
+        if address.leg is not None:
+            for distance in (address.start, address.end, address.offset):
                 if distance is not None and distance.unit.is_pace:
-                    yield distance, spot.conditions
+                    yield distance, address.conditions
 
 
 def _paces(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:
@@ -245,9 +245,9 @@ def _declinations(log: Log) -> Iterator[Diagnostic]:
 def _all_conditions(log: Log) -> Iterator[Conditions]:
     last = log.heading.first
     yield last
-    for spot in log.spots:
-        if spot.conditions is not last:
-            last = spot.conditions
+    for address in log.addresses:
+        if address.conditions is not last:
+            last = address.conditions
             yield last
 
 
@@ -285,11 +285,11 @@ def _units_of_places(log: Log) -> Iterator[Diagnostic]:
     for item in log.items:
         if not isinstance(item, UnitHere):
             continue
-        spot = item.spot
-        said = first.setdefault(spot.index if spot.station is None else spot.station, item)
+        address = item.address
+        said = first.setdefault(address.index if address.station is None else address.station, item)
         if said.letters == item.letters:
             continue
-        place = "this place" if spot.station is None else f"station {spot.station}"
+        place = "this place" if address.station is None else f"station {address.station}"
         younger, older = sorted((said.letters, item.letters), key=lambda unit: rank.get(unit, len(rank)))
         yield warning(
             "two-units",
@@ -316,9 +316,9 @@ def _overturned(log: Log) -> Iterator[Diagnostic]:
     if not overturned:
         return
     young = {
-        item.spot.index for item in log.items if isinstance(item, WayUp) and item.tops is not Tops.UNSEEN
+        item.address.index for item in log.items if isinstance(item, WayUp) and item.tops is not Tops.UNSEEN
     }
-    if not any(item.spot.index in young for item in overturned):
+    if not any(item.address.index in young for item in overturned):
         yield warning(
             "overturned-unsupported",
             f"{overturned[0].written}: what shows that it is overturned",
@@ -342,17 +342,17 @@ def _legs(log: Log) -> Iterator[Diagnostic]:
                 slope.span,
                 f"if it was read in per cent, `{slope.value:+g}%`",
             )
-    for spot in log.spots:
+    for address in log.addresses:
         if (
-            spot.leg is not None
-            and spot.offset is not None
-            and spot.offset.unit is spot.leg.distance.unit
-            and spot.offset.value > spot.leg.distance.value
+            address.leg is not None
+            and address.offset is not None
+            and address.offset.unit is address.leg.distance.unit
+            and address.offset.value > address.leg.distance.value
         ):
             yield warning(
                 "wide-offset",
-                f"{spot.offset.written} beside a leg of {spot.leg.distance.written}",
-                spot.offset.span,
+                f"{address.offset.written} beside a leg of {address.leg.distance.written}",
+                address.offset.span,
                 "left and right face forward along the leg; a far place is better a `side` shot",
-                labels=(Label(spot.leg.span, "the leg"),),
+                labels=(Label(address.leg.span, "the leg"),),
             )

@@ -20,9 +20,9 @@ def check_pieces(log: Log, *, unread: frozenset[str] = frozenset()) -> Iterator[
     if unread & {"AT", "FROM", "TO", "CLOSE", "SIDE", "CONTROL", "TIE"}:
         return
     first_seen: dict[str, Span] = {}
-    for spot in log.spots:
-        if spot.station is not None:
-            first_seen.setdefault(spot.station, spot.span)
+    for address in log.addresses:
+        if address.station is not None:
+            first_seen.setdefault(address.station, address.span)
     pieces = _pieces(log)
     anchors = {control.name for control in log.controls} | _sighted(log)
     placed = [piece for piece in pieces if any(name in anchors for name in piece)]
@@ -80,9 +80,9 @@ def _sighted(log: Log) -> set[str]:
     onto: dict[str, set[str]] = {}
     for item in log.items:
         if isinstance(item, Sight):
-            to.setdefault(item.target, set()).add(item.spot.index)
-            if item.spot.station is not None and item.target in controls:
-                onto.setdefault(item.spot.station, set()).add(item.target)
+            to.setdefault(item.target, set()).add(item.address.index)
+            if item.address.station is not None and item.target in controls:
+                onto.setdefault(item.address.station, set()).add(item.target)
     return {name for name, rays in to.items() if len(rays) > 1} | {
         name for name, rays in onto.items() if len(rays) > 1
     }
@@ -95,7 +95,7 @@ def _list(piece: list[str]) -> str:
 
 def _orphans(log: Log) -> Iterator[Diagnostic]:
     """Side shots to which nothing is booked: nothing is lost, but perhaps a line was forgotten."""
-    described = {item.spot.station for item in log.items}
+    described = {item.address.station for item in log.items}
     left = {leg.start for leg in log.legs} | {name for tie in log.ties for name in (tie.first, tie.second)}
     for leg in log.legs:
         if leg.kind is LegKind.SIDE and leg.end not in described and leg.end not in left:

@@ -457,8 +457,8 @@ class Leg:
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Spot:
-    """Where what is described lies: at a station, or at or over part of a leg. One object serves all its lines."""
+class Address:
+    """Where what is described lies, as the walk tells it: at a station, or at or over part of a leg. One for all its lines."""
 
     station: str | None
     """None on a leg."""
@@ -475,7 +475,7 @@ class Spot:
     time: dt.time | None = None
     """The first `time` read there."""
     index: int
-    """In `Log.spots`."""
+    """In `Log.addresses`."""
     conditions: Conditions
     span: Span
 
@@ -495,7 +495,7 @@ class Tie:
 class Sight:
     """A bearing to a landmark."""
 
-    spot: Spot
+    address: Address
     target: str
     bearing: Bearing
     slope: Slope | None
@@ -507,7 +507,7 @@ class Sight:
 class Elevation:
     """A height read at a place."""
 
-    spot: Spot
+    address: Address
     height_m: float
     sd_m: float | None
     source: str | None
@@ -523,7 +523,7 @@ class Elevation:
 class UnitHere:
     """Which unit a place is on."""
 
-    spot: Spot
+    address: Address
     letters: str
     queried: bool
     span: Span
@@ -533,7 +533,7 @@ class UnitHere:
 class Words:
     """Rock, note, hazard, fossil, sketch or float, in the party's words."""
 
-    spot: Spot
+    address: Address
     kind: WordsKind
     text: str
     """As written; a continuation line begins a new line of it."""
@@ -546,7 +546,7 @@ class Words:
 class Sample:
     """A sample taken."""
 
-    spot: Spot
+    address: Address
     label: str
     words: str | None
     span: Span
@@ -556,7 +556,7 @@ class Sample:
 class Photo:
     """A photo taken."""
 
-    spot: Spot
+    address: Address
     number: str
     looking: Bearing | None
     words: str | None
@@ -568,7 +568,7 @@ class Photo:
 class Planes:
     """One line of readings of one plane."""
 
-    spot: Spot
+    address: Address
     kind: PlaneKind
     readings: tuple[PlaneReading, ...]
     written: str
@@ -581,7 +581,7 @@ class Planes:
 class Apparent:
     """One bed seen on two faces or more, as lines in it."""
 
-    spot: Spot
+    address: Address
     faces: tuple[LineReading, ...]
     """Two or more, by inclination (`plunge_deg`) and the direction it goes down (`trend_deg`)."""
     written: str
@@ -593,7 +593,7 @@ class Apparent:
 class Lines:
     """One line of readings of lines."""
 
-    spot: Spot
+    address: Address
     kind: LineKind
     readings: tuple[LineReading, ...]
     written: str
@@ -605,7 +605,7 @@ class Lines:
 class WayUp:
     """Which way the beds young."""
 
-    spot: Spot
+    address: Address
     tops: Tops | None
     toward: Bearing | None
     """Direction of younging, where it was given as a direction."""
@@ -618,7 +618,7 @@ class WayUp:
 class Contact:
     """A contact, unconformity or fault where the walk meets it."""
 
-    spot: Spot
+    address: Address
     kind: ContactKind
     younger: str | None
     """First named; of a fault the upper in the list of units. None for a fault without units."""
@@ -641,7 +641,7 @@ class Contact:
 class Crossing:
     """A line of the ground that the walk meets."""
 
-    spot: Spot
+    address: Address
     kind: str
     """stream, path, track, road, ridge, cliff, wall or fence."""
     runs: Bearing
@@ -676,7 +676,7 @@ Item: TypeAlias = (
     | Sight
     | Elevation
 )
-"""Whatever is described at a spot."""
+"""Whatever is described at an address."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -746,7 +746,7 @@ class Log:
     """Every station in the order in which the log first reaches it (by `at`, `to`, `close` or `side`)."""
     legs: tuple[Leg, ...] = ()
     ties: tuple[Tie, ...] = ()
-    spots: tuple[Spot, ...] = ()
+    addresses: tuple[Address, ...] = ()
     """Every `at`, `to`, `close`, `side`, `along` and `covered`, whether or not anything is described there."""
     items: tuple[Item, ...] = ()
     """Everything described, in the order of the log."""

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from traverse.diagnostic import Diagnostic, Label, Severity
 from traverse.log.records import (
+    Address,
     Adjust,
     Checked,
     Conditions,
@@ -33,7 +34,6 @@ from traverse.log.records import (
     SectionLine,
     SheetOptions,
     SlopeKind,
-    Spot,
     Tie,
     Trace,
     Unit,
@@ -159,7 +159,7 @@ class Draft:
     """Stations that `at` or `from` names before any leg reaches them."""
     legs: list[Leg] = field(default_factory=list)
     ties: list[Tie] = field(default_factory=list)
-    spots: list[Spot] = field(default_factory=list)
+    addresses: list[Address] = field(default_factory=list)
     items: list[Item] = field(default_factory=list)
     traces: list[Trace] = field(default_factory=list)
     sections: list[SectionLine] = field(default_factory=list)
@@ -169,12 +169,12 @@ class Draft:
     corrections: list[Correction] = field(default_factory=list)
     labels: dict[str, Span] = field(default_factory=dict)
     """Where each sample was taken."""
-    faces: list[tuple[LineReading, Span, Conditions, Spot]] = field(default_factory=list)
+    faces: list[tuple[LineReading, Span, Conditions, Address]] = field(default_factory=list)
     """Faces of apparent dips at this place that wait for a second."""
 
     # --- where the party stands
     station: str | None = None
-    spot: Spot | None = None
+    address: Address | None = None
     walked: Leg | None = None
     """The leg that `along` and `covered` are on."""
     lost: bool = False

@@ -68,15 +68,15 @@ def unit(draft: Draft, s: Statement) -> None:
     if len(s) > 2:
         rock_unit(draft, s)
         return
-    spot = here(draft, s)
+    address = here(draft, s)
     text, queried = unqueried(str(s[1]))
     known_unit(draft, text, draft.span(s[1]))
-    draft.items.append(UnitHere(spot=spot, letters=text, queried=queried, span=draft.whole(s)))
+    draft.items.append(UnitHere(address=address, letters=text, queried=queried, span=draft.whole(s)))
 
 
 def words(draft: Draft, s: Statement) -> None:
     """`rock`, `note`, `hazard`, `fossil`, `sketch` and `float`."""
-    spot = here(draft, s)
+    address = here(draft, s)
     text = draft.words(s[1], joint="\n")
     assert text is not None
     kind = WordsKind(s[0].lower())
@@ -91,12 +91,12 @@ def words(draft: Draft, s: Statement) -> None:
                 draft.span(s[1]),
                 "describe it, such as `float Pq common, angular`",
             )
-    draft.items.append(Words(spot=spot, kind=kind, text=text, unit=of, span=draft.whole(s)))
+    draft.items.append(Words(address=address, kind=kind, text=text, unit=of, span=draft.whole(s)))
 
 
 def sample(draft: Draft, s: Statement) -> None:
     """`sample LABEL [WORDS]`."""
-    spot = here(draft, s)
+    address = here(draft, s)
     label = draft.written(s[1])
     earlier = draft.labels.setdefault(label, draft.span(s[1]))
     if earlier != draft.span(s[1]):
@@ -108,12 +108,12 @@ def sample(draft: Draft, s: Statement) -> None:
             labels=(Label(earlier, "first here"),),
         )
     text = draft.words(s[2] if len(s) > 2 else None)
-    draft.items.append(Sample(spot=spot, label=label, words=text, span=draft.whole(s)))
+    draft.items.append(Sample(address=address, label=label, words=text, span=draft.whole(s)))
 
 
 def photo(draft: Draft, s: Statement) -> None:
     """`photo NUMBER [looking BEARING|POINT] [WORDS]`."""
-    spot = here(draft, s)
+    address = here(draft, s)
     looking: Bearing | None = None
     text: Token | None = None
     for token in s[2:]:
@@ -123,7 +123,7 @@ def photo(draft: Draft, s: Statement) -> None:
             text = token
     draft.items.append(
         Photo(
-            spot=spot,
+            address=address,
             number=draft.written(s[1]),
             looking=looking,
             words=draft.words(text),
@@ -150,7 +150,7 @@ def _planes(draft: Draft, s: Statement) -> list[PlaneReading]:
 
 def planes(draft: Draft, s: Statement) -> None:
     """`bed` and the other planes."""
-    spot = here(draft, s)
+    address = here(draft, s)
     first_alone = s[1].type == "LONE" and len(s) > 3 and s[2].type == "COMMA"
     if first_alone:
         strike, dip = draft.written(s[1]), draft.written(s[3])
@@ -159,7 +159,7 @@ def planes(draft: Draft, s: Statement) -> None:
     draft.plane = readings[-1]
     draft.items.append(
         Planes(
-            spot=spot,
+            address=address,
             kind=PlaneKind(s[0].lower()),
             readings=tuple(readings),
             written=", ".join(one.written for one in readings),
@@ -171,7 +171,7 @@ def planes(draft: Draft, s: Statement) -> None:
 
 def apparent(draft: Draft, s: Statement) -> None:
     """`apparent DIP->DIRECTION, DIP->DIRECTION`; single faces at one place pair up in order."""
-    spot = here(draft, s)
+    address = here(draft, s)
     span = draft.whole(s)
     faces: list[LineReading] = []
     for token in s[1:]:
@@ -188,12 +188,12 @@ def apparent(draft: Draft, s: Statement) -> None:
     conditions = draft.conditions()
     if len(faces) == 1:
         if not draft.faces:
-            draft.faces.append((faces[0], span, conditions, spot))
+            draft.faces.append((faces[0], span, conditions, address))
             return
         faces.insert(0, draft.faces.pop()[0])
     draft.items.append(
         Apparent(
-            spot=spot,
+            address=address,
             faces=tuple(faces),
             written=", ".join(face.written for face in faces),
             conditions=conditions,
@@ -204,7 +204,7 @@ def apparent(draft: Draft, s: Statement) -> None:
 
 def lines(draft: Draft, s: Statement) -> None:
     """`lineation`, `striation`, `hinge` and `current`."""
-    spot = here(draft, s)
+    address = here(draft, s)
     readings: list[LineReading] = []
     part: list[Token] = []
     for token in [*s[1:], None]:
@@ -215,7 +215,7 @@ def lines(draft: Draft, s: Statement) -> None:
             part.append(token)
     draft.items.append(
         Lines(
-            spot=spot,
+            address=address,
             kind=LineKind(s[0].lower()),
             readings=tuple(readings),
             written=", ".join(one.written for one in readings),
@@ -227,12 +227,12 @@ def lines(draft: Draft, s: Statement) -> None:
 
 def tops(draft: Draft, s: Statement) -> None:
     """`tops up|down|unseen|POINT|BEARING [WORDS]`."""
-    spot = here(draft, s)
+    address = here(draft, s)
     way = s[1].lower()
     known = way in {"up", "down", "unseen"}
     draft.items.append(
         WayUp(
-            spot=spot,
+            address=address,
             tops=Tops(way) if known else None,
             toward=None if known else bearing(draft, s[1], points=True),
             words=draft.words(s[2] if len(s) > 2 else None),
@@ -259,7 +259,7 @@ def _pair(draft: Draft, token: Token) -> tuple[tuple[str, str], bool]:
 
 def contact(draft: Draft, s: Statement) -> None:
     """`contact`, `unconformity` and `fault`."""
-    spot = here(draft, s)
+    address = here(draft, s)
     kind = ContactKind(s[0].lower())
     named: tuple[str, str] | None = None
     certainty: Certainty | None = None
@@ -312,7 +312,7 @@ def contact(draft: Draft, s: Statement) -> None:
     younger, older = _by_age(draft, kind, named, s)
     draft.items.append(
         Contact(
-            spot=spot,
+            address=address,
             kind=kind,
             younger=younger,
             older=older,
@@ -369,7 +369,7 @@ def trace(draft: Draft, s: Statement) -> None:
 
 def crosses(draft: Draft, s: Statement) -> None:
     """`crosses KIND BEARING|POINT [NAME]`."""
-    spot = here(draft, s)
+    address = here(draft, s)
     kind = s[1].lower()
     if kind not in _GROUND:
         guess = nearest(kind, list(_GROUND))
@@ -383,7 +383,7 @@ def crosses(draft: Draft, s: Statement) -> None:
         raise Mistake("crosses", "which way does it run", draft.whole(s), f"`crosses {kind} 200`")
     draft.items.append(
         Crossing(
-            spot=spot,
+            address=address,
             kind=kind,
             runs=bearing(draft, s[2], points=True),
             name=draft.words(s[3] if len(s) > 3 else None),

@@ -281,7 +281,7 @@ def _judge_names(draft: Draft) -> None:
 
 def _log(draft: Draft) -> Log:
     walked = {name for leg in draft.legs for name in (leg.start, leg.end)} if draft.struck else set()
-    described = {item.spot.station for item in draft.items} if draft.struck else set()
+    described = {item.address.station for item in draft.items} if draft.struck else set()
     nowhere = draft.struck - walked - described - draft.control_names
     return Log(
         file=draft.file,
@@ -308,7 +308,7 @@ def _log(draft: Draft) -> Log:
         stations=tuple(name for name in draft.stations if name not in nowhere),
         legs=tuple(draft.legs),
         ties=tuple(draft.ties),
-        spots=tuple(draft.spots),
+        addresses=tuple(draft.addresses),
         items=tuple(draft.items),
         traces=tuple(draft.traces),
         sections=tuple(draft.sections),

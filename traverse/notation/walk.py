@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from traverse.diagnostic import Label, warning
 from traverse.length import feet_to_metres
 from traverse.log.records import (
+    Address,
     Bearing,
     Distance,
     Elevation,
@@ -17,7 +18,6 @@ from traverse.log.records import (
     Side,
     Sight,
     Slope,
-    Spot,
     Tie,
     Unit,
 )
@@ -39,9 +39,9 @@ if TYPE_CHECKING:
 _KINDS = {"TO": LegKind.TO, "CLOSE": LegKind.CLOSE, "SIDE": LegKind.SIDE}
 
 
-def _new_spot(draft: Draft, spot: Spot) -> None:
-    draft.spots.append(spot)
-    draft.spot = spot
+def _new_address(draft: Draft, address: Address) -> None:
+    draft.addresses.append(address)
+    draft.address = address
     draft.items_here = len(draft.items)
     draft.plane = None
     if draft.faces:
@@ -111,8 +111,8 @@ def judge_loose(draft: Draft) -> None:
     rays: dict[str, set[str]] = {}
     for item in draft.items:
         if isinstance(item, Sight):
-            station = item.spot.station
-            sighted.setdefault(item.target, set()).add(f"{item.spot.index}")
+            station = item.address.station
+            sighted.setdefault(item.target, set()).add(f"{item.address.index}")
             if station is not None and item.target in draft.control_names:
                 rays.setdefault(station, set()).add(item.target)
     tied = {name for tie in draft.ties for name in (tie.first, tie.second)}
@@ -132,9 +132,9 @@ def at(draft: Draft, s: Statement) -> None:
     _heading_ends(draft)
     name = stand_at(draft, s[1])
     draft.lost = False
-    _new_spot(
+    _new_address(
         draft,
-        Spot(station=name, index=len(draft.spots), conditions=draft.conditions(), span=draft.whole(s)),
+        Address(station=name, index=len(draft.addresses), conditions=draft.conditions(), span=draft.whole(s)),
     )
 
 
@@ -194,7 +194,9 @@ def leg(draft: Draft, s: Statement) -> None:
         draft.station = end
         draft.walked = walked
         draft.lost = walked is None
-    _new_spot(draft, Spot(station=end, index=len(draft.spots), conditions=draft.conditions(), span=span))
+    _new_address(
+        draft, Address(station=end, index=len(draft.addresses), conditions=draft.conditions(), span=span)
+    )
 
 
 def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: Span) -> None:
@@ -304,9 +306,9 @@ def along(draft: Draft, s: Statement) -> None:
     for point in (start, end):
         if point is not None:
             _inside(draft, leg, point)
-    _new_spot(
+    _new_address(
         draft,
-        Spot(
+        Address(
             station=None,
             leg=leg,
             start=start,
@@ -315,7 +317,7 @@ def along(draft: Draft, s: Statement) -> None:
             offset=offset,
             covered=covered,
             words=draft.words(words) if covered else None,
-            index=len(draft.spots),
+            index=len(draft.addresses),
             conditions=draft.conditions(),
             span=draft.whole(s),
         ),
@@ -357,16 +359,16 @@ def tie(draft: Draft, s: Statement) -> None:
     draft.ties.append(Tie(first=first, second=second, sd_m=sd, span=draft.whole(s)))
 
 
-def here(draft: Draft, s: Statement) -> Spot:
+def here(draft: Draft, s: Statement) -> Address:
     """The place that a line describes."""
-    if draft.spot is None:
+    if draft.address is None:
         raise Mistake("no-place", "where is this", draft.whole(s), "say the place above it, such as `at 1`")
-    return draft.spot
+    return draft.address
 
 
 def sight(draft: Draft, s: Statement) -> None:
     """`sight NAME BEARING [SLOPE]`."""
-    spot = here(draft, s)
+    address = here(draft, s)
     name = check_name(draft, s[1])
     known_name(draft, name, draft.span(s[1]))
     ray: Bearing | None = None
@@ -396,7 +398,7 @@ def sight(draft: Draft, s: Statement) -> None:
         )
     draft.items.append(
         Sight(
-            spot=spot,
+            address=address,
             target=name,
             bearing=ray,
             slope=rise,
@@ -408,7 +410,7 @@ def sight(draft: Draft, s: Statement) -> None:
 
 def elevation(draft: Draft, s: Statement) -> None:
     """`elevation HEIGHT [±n] [SOURCE]`."""
-    spot = here(draft, s)
+    address = here(draft, s)
     height = length_m(draft, s[1])
     sd = None
     source = None
@@ -419,11 +421,11 @@ def elevation(draft: Draft, s: Statement) -> None:
             sd = within(draft, token)
     draft.items.append(
         Elevation(
-            spot=spot,
+            address=address,
             height_m=height,
             sd_m=sd,
             source=source,
-            time=spot.time,
+            time=address.time,
             written=draft.written(s[1]),
             span=draft.whole(s),
         )
@@ -432,18 +434,18 @@ def elevation(draft: Draft, s: Statement) -> None:
 
 def time(draft: Draft, s: Statement) -> None:
     """`time HH:MM`."""
-    spot = here(draft, s)
+    address = here(draft, s)
     now = clock(str(s[1]), draft.span(s[1]))
     _forward(draft, now, s)
-    if spot.time is not None:
+    if address.time is not None:
         return
-    timed = replace(spot, time=now)
-    draft.spots[-1] = draft.spot = timed
+    timed = replace(address, time=now)
+    draft.addresses[-1] = draft.address = timed
     for at in range(draft.items_here, len(draft.items)):
         item = draft.items[at]
         if isinstance(item, Elevation):
             item = replace(item, time=item.time or now)
-        draft.items[at] = replace(item, spot=timed)
+        draft.items[at] = replace(item, address=timed)
     draft.faces = [(face, span, conditions, timed) for face, span, conditions, _ in draft.faces]
 
 
@@ -486,7 +488,9 @@ def lead_to(draft: Draft, words: Statement) -> None:
         draft.station = name or draft.station
         draft.walked = None
         draft.lost = True
-    _new_spot(
+    _new_address(
         draft,
-        Spot(station=name, index=len(draft.spots), conditions=draft.conditions(), span=draft.whole(words)),
+        Address(
+            station=name, index=len(draft.addresses), conditions=draft.conditions(), span=draft.whole(words)
+        ),
     )

@@ -183,7 +183,7 @@ def limits_block(
             y -= 0.45
     elif told:
         words = "; ".join(
-            f"{mark} {_where(station_of(one.spot), one.spot.station is None)}: "
+            f"{mark} {_where(station_of(one.address), one.address.station is None)}: "
             + cut(one.text, Face.REGULAR, SMALL, _HAZARD_MM)
             for mark, one in told
         )
@@ -238,7 +238,7 @@ def hazard_lines(log: Log, survey: Survey, geology: Geology, *, width: float) ->
 
 
 def _hazard(mark: str, hazard: Words) -> str:
-    where = _where(station_of(hazard.spot), hazard.spot.station is None)
+    where = _where(station_of(hazard.address), hazard.address.station is None)
     return f"{mark}, {where}: {_closed(hazard.text)}"
 
 

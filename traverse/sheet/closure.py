@@ -26,7 +26,7 @@ from traverse.sheet.style import HEAD, LARGE, PENS, SMALL, line_mm
 from traverse.sheet.symbols import symbol
 from traverse.sheet.tables import short_title
 from traverse.sheet.tomorrow import Task, to_check
-from traverse.sheet.words import NO_BREAK, cut, metres, number, plain, spot, wrap
+from traverse.sheet.words import NO_BREAK, address, cut, metres, number, plain, wrap
 from traverse.structure.records import Geology
 from traverse.trade import BACK_AGREES_DEG, PLAN_REFUSE, PLAN_WARN
 
@@ -264,7 +264,7 @@ class _Report:
         y -= 7.6
         indent = 5.6 + max([text_width_mm(mark, Face.BOLD, HEAD) for mark, _ in self.stops.hazards] or [0.0])
         for number_told, (mark, hazard) in enumerate(self.stops.hazards):
-            words = f"{spot(hazard.spot)}: {plain(hazard.text)}"
+            words = f"{address(hazard.address)}: {plain(hazard.text)}"
             lines = wrap(words, Face.REGULAR, HEAD, width - indent)
             if y - len(lines) * line_mm(HEAD) < floor:
                 rest = f"{len(self.stops.hazards) - number_told} more stand in the tables."

@@ -140,8 +140,8 @@ def walked(survey: Survey, geology: Geology) -> BaseGeometry:
     points = [(one.east_m, one.north_m) for one in survey.places.values()]
     points += [(one.place.east_m, one.place.north_m) for one in geology.attitudes]
     legs = np.asarray(shapely.linestrings(np.array(lines, dtype=np.float64).reshape(-1, 2, 2)), dtype=object)
-    spots = np.asarray(shapely.points(np.array(points, dtype=np.float64).reshape(-1, 2)), dtype=object)
-    return shapely.GeometryCollection([*legs, *spots])
+    addresses = np.asarray(shapely.points(np.array(points, dtype=np.float64).reshape(-1, 2)), dtype=object)
+    return shapely.GeometryCollection([*legs, *addresses])
 
 
 def _grown(bounds: tuple[float, ...], by: float) -> tuple[float, float, float, float]:

@@ -15,6 +15,7 @@ from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.ground.records import GroundModel
 from traverse.location.records import Survey
 from traverse.log.records import (
+    Address,
     Apparent,
     Contact,
     Control,
@@ -26,7 +27,6 @@ from traverse.log.records import (
     Planes,
     Projection,
     RockUnit,
-    Spot,
     Words,
     WordsKind,
 )
@@ -190,7 +190,7 @@ def given(
     if "attitudes" in chosen:
         # The way-up, the rock and whatever else was said there stay with the key.
         items += [one for one in log.items if isinstance(one, Planes | Apparent | Lines)]
-    spots = tuple(_place_only(spot) for spot in log.spots)
+    addresses = tuple(_place_only(address) for address in log.addresses)
     attitudes = geology.attitudes if "attitudes" in chosen else ()
     contacts = geology.contacts if "contacts" in chosen else ()
     units = units_on_sheet(log, geology)
@@ -213,7 +213,7 @@ def given(
         stations=log.stations,
         legs=log.legs,
         ties=log.ties,
-        spots=spots,
+        addresses=addresses,
         items=tuple(items),
     )
     ground = Survey(
@@ -221,7 +221,7 @@ def given(
         paces=survey.paces,
         places=survey.places,
         legs=survey.legs,
-        spots=survey.spots,
+        addresses=survey.addresses,
         closures=survey.closures,
         rule=survey.rule,
         anyway=None,
@@ -309,8 +309,8 @@ def _base(log: Log, geology: Geology, said: list[Diagnostic]) -> tuple[list[Item
     return items, things
 
 
-def _place_only(spot: Spot) -> Spot:
-    return replace(spot, covered=False, words=None)
+def _place_only(address: Address) -> Address:
+    return replace(address, covered=False, words=None)
 
 
 def _unit(unit: RockUnit) -> RockUnit:
@@ -362,7 +362,9 @@ def _section(section: Section, log: Log, survey: Survey, *, ground: bool) -> Sec
 
 def _square(section: Section, log: Log, survey: Survey) -> Iterable[SectionPoint]:
     """Stations carried to the nearest stretch of the line that they stand square to, down to its ground."""
-    spans = {spot.station: spot.span for spot in reversed(log.spots) if spot.station is not None}
+    spans = {
+        address.station: address.span for address in reversed(log.addresses) if address.station is not None
+    }
     for name, place in survey.places.items():
         best: tuple[float, float] | None = None
         start = 0.0

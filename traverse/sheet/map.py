@@ -124,10 +124,10 @@ class _Map:
         places = ((name, self.window.at(one.east_m, one.north_m)) for name, one in survey.places.items())
         self.points = {name: at for name, at in places if self.window.shows(at)}
         """Stations that the window shows."""
-        self.spots = self._spots()
+        self.addresses = self._addresses()
         """Those of them that are drawn."""
 
-    def _spots(self) -> dict[str, Point]:
+    def _addresses(self) -> dict[str, Point]:
         """Stations far enough apart for their dots, the chief ones first; in a swarm dots would make one black patch."""
         if len(self.points) <= _MANY_STATIONS:
             return self.points
@@ -163,7 +163,7 @@ class _Map:
         if crowded:
             # No ground is left without its letter, and some numbers come before all figures, or nobody finds the way.
             self._letters()
-            self._numbers(self._milestones(self.spots))
+            self._numbers(self._milestones(self.addresses))
         self._figures(figures)
         self._section_letters()
         self._names()
@@ -336,8 +336,8 @@ class _Map:
             self.taken.discourage(course.line.buffer(0.3, quad_segs=1))
 
     def _attitudes(self) -> list[Figure]:
-        if self.spots:
-            self.taken.block(*shapely.buffer(shapely.points(list(self.spots.values())), 0.8, quad_segs=2))
+        if self.addresses:
+            self.taken.block(*shapely.buffer(shapely.points(list(self.addresses.values())), 0.8, quad_segs=2))
         plotted = plot_attitudes(self.geology, self.window, self.taken)
         self.layers["attitudes"] += plotted.items
         self._sign(*plotted.signs)
@@ -345,8 +345,8 @@ class _Map:
         return list(plotted.figures)
 
     def _stations(self) -> None:
-        self._left_off("station", "stations", [name for name in self.points if name not in self.spots])
-        for name, at in self.spots.items():
+        self._left_off("station", "stations", [name for name in self.points if name not in self.addresses])
+        for name, at in self.addresses.items():
             sign = STATION_SIGNS[self.survey.places[name].kind]
             shapes = symbol(sign, at)
             self.layers["stations"] += shapes
@@ -386,7 +386,7 @@ class _Map:
         self._left_off("unit letter", "unit letters", letters.left)
 
     def _names(self) -> None:
-        self._numbers([name for name in self.spots if name not in self.numbered])
+        self._numbers([name for name in self.addresses if name not in self.numbered])
         self._left_off(
             "station name",
             "station names",

@@ -154,7 +154,7 @@ def _sorted(geology: Geology, window: Window, apart_mm: float) -> tuple[list[_Pl
         if not window.shows(at):
             continue
         if isinstance(attitude.kind, LineKind):
-            there = lines[attitude.place.spot.index]
+            there = lines[attitude.place.address.index]
             free = all(axial_difference(seen.turn_deg, one) >= _LINES_DEG for one in there)
             if free:
                 there.append(seen.turn_deg)

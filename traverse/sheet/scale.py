@@ -44,10 +44,13 @@ def in_feet(log: Log) -> bool:
     units = [leg.distance.unit for leg in log.legs]
     feet, metres = units.count(Unit.FEET), units.count(Unit.METRES)
     if feet == metres:
-        spots = [
-            one.unit for spot in log.spots for one in (spot.start, spot.end, spot.offset) if one is not None
+        addresses = [
+            one.unit
+            for address in log.addresses
+            for one in (address.start, address.end, address.offset)
+            if one is not None
         ]
-        feet, metres = spots.count(Unit.FEET), spots.count(Unit.METRES)
+        feet, metres = addresses.count(Unit.FEET), addresses.count(Unit.METRES)
     if feet == metres:
         courses = [course for course in log.paces if course.course_m is not None]
         feet = sum(_whole(one.course_m / METRES_PER_FOOT) for one in courses if one.course_m)

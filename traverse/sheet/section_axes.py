@@ -124,13 +124,13 @@ def bends(section: Section, frame: Frame, placed: Taken, lines: Taken) -> list[I
         x = frame.x(bend)
         words = f"bend, then {azimuth(way)}°"
         wide = text_width_mm(words, Face.ITALIC, SMALL)
-        spots = [
+        addresses = [
             Box(x=left, y=box.y + 0.7 + 1.5 * row, width=wide, height=2.2)
             for row in range(max(1, int((box.height - 3.0) / 1.5)))
             for left in (x + 0.8, x - 0.8 - wide)
             if left >= box.x and left + wide <= box.right
         ] or [Box(x=x + 0.8, y=box.y + 0.7, width=wide, height=2.2)]
-        place = min(spots, key=lambda one: round(lines.overlap(one) + placed.overlap(one), 3))
+        place = min(addresses, key=lambda one: round(lines.overlap(one) + placed.overlap(one), 3))
         placed.add_line((x, box.y), (x, box.top))
         placed.add(place)
         items += (

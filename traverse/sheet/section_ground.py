@@ -264,22 +264,22 @@ def letters_of(
     """Letters of each coloured piece: in its colour, else close below it, else above ground."""
     items: list[Item] = []
     for fill in fills:
-        spots = [(cost, at) for cost, at in _inside(fill) if not fill.lens]
-        spots += _beside(fill, ground, frame, depth_m)
-        boxes = [text_box(at, fill.unit, Face.SEMIBOLD, LARGE) for _, at in spots]
+        addresses = [(cost, at) for cost, at in _inside(fill) if not fill.lens]
+        addresses += _beside(fill, ground, frame, depth_m)
+        boxes = [text_box(at, fill.unit, Face.SEMIBOLD, LARGE) for _, at in addresses]
         costs = [
             cost
             + 12.0 * placed.overlap(one)
             + 4.0 * lines.overlap(one)
             + (0.0 if one.y > frame.box.y + 0.3 and one.top < frame.box.top else 90.0)
             + (0.0 if one.x > frame.box.x and one.right < frame.box.right else 8.0)
-            for (cost, _), one in zip(spots, boxes, strict=True)
+            for (cost, _), one in zip(addresses, boxes, strict=True)
         ]
         best = costs.index(min(costs))
         if costs[best] < 90.0:
             placed.add(boxes[best])
-            items += _leader(spots[best][1], boxes[best], fill)
-            items.append(centred(spots[best][1], fill.unit, Face.SEMIBOLD, LARGE))
+            items += _leader(addresses[best][1], boxes[best], fill)
+            items.append(centred(addresses[best][1], fill.unit, Face.SEMIBOLD, LARGE))
     return items
 
 

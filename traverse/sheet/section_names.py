@@ -101,12 +101,12 @@ def ticks_of(
         text = number(abs(point.apparent_dip_deg or 0.0))
         way = (math.sin(turn_rad), math.cos(turn_rad))
         # Square to the tick below it first, then above it, then off its ends.
-        spots = [
+        addresses = [
             (at[0] + along * way[0] + across * -way[1], at[1] + along * way[1] + across * way[0])
             for across in (-2.1, 2.1, -2.7, 2.7)
             for along in (0.0, 1.2, -1.2)
         ] + [(at[0] + along * way[0], at[1] + along * way[1]) for along in (4.1, -4.1)]
-        boxes = [text_box(spot, text, Face.ITALIC, SMALL) for spot in spots]
+        boxes = [text_box(address, text, Face.ITALIC, SMALL) for address in addresses]
         here, ground_here, lines_here = (
             one.about(at, _FIGURE_REACH_MM) for one in (placed, ground_line, lines)
         )
@@ -127,7 +127,7 @@ def ticks_of(
             left += 1
             continue
         placed.add(boxes[best])
-        figures.append(centred(spots[best], text, Face.ITALIC, SMALL, halo=tint(spots[best], fills)))
+        figures.append(centred(addresses[best], text, Face.ITALIC, SMALL, halo=tint(addresses[best], fills)))
     return ticks, figures, crowded + more, left
 
 
@@ -191,8 +191,12 @@ def named_points(section: Section) -> list[SectionPoint]:
 def _label(point: SectionPoint) -> str:
     """Station, or the leg that a reading lies on."""
     attitude = point.attitude
-    if attitude is not None and attitude.booked.spot.station is None and attitude.booked.spot.leg is not None:
-        leg = attitude.booked.spot.leg
+    if (
+        attitude is not None
+        and attitude.booked.address.station is None
+        and attitude.booked.address.leg is not None
+    ):
+        leg = attitude.booked.address.leg
         return f"{leg.start}–{leg.end}"
     return point.label
 

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from traverse.location.records import Survey
-from traverse.log.records import Contact, Control, Item, Log, RockUnit, Spot, UnitHere, Words, WordsKind
+from traverse.log.records import Address, Contact, Control, Item, Log, RockUnit, UnitHere, Words, WordsKind
 from traverse.sheet.words import EN_DASH
 from traverse.source import Span
 from traverse.structure.records import Attitude, Geology, StationUnit
@@ -16,12 +16,12 @@ from traverse.structure.records import Attitude, Geology, StationUnit
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stops:
-    """Lookups by station, by spot and by line of the log."""
+    """Lookups by station, by address and by line of the log."""
 
     at_station: Mapping[str, tuple[Item, ...]]
     """Everything described at a station, in the order of the log."""
-    at_spot: Mapping[int, tuple[Item, ...]]
-    """Everything described at a spot, by `Spot.index`."""
+    at_address: Mapping[int, tuple[Item, ...]]
+    """Everything described at an address, by `Address.index`."""
     units: Mapping[str, StationUnit]
     """By the station."""
     attitudes: Mapping[Span, Attitude]
@@ -41,14 +41,14 @@ def gather(log: Log, survey: Survey, geology: Geology) -> Stops:
     """Sort everything described by where it is."""
     del survey
     at_station: dict[str, list[Item]] = defaultdict(list)
-    at_spot: dict[int, list[Item]] = defaultdict(list)
+    at_address: dict[int, list[Item]] = defaultdict(list)
     for item in log.items:
-        at_spot[item.spot.index].append(item)
-        if item.spot.station is not None:
-            at_station[item.spot.station].append(item)
+        at_address[item.address.index].append(item)
+        if item.address.station is not None:
+            at_station[item.address.station].append(item)
     return Stops(
         at_station={name: tuple(items) for name, items in at_station.items()},
-        at_spot={index: tuple(items) for index, items in at_spot.items()},
+        at_address={index: tuple(items) for index, items in at_address.items()},
         units={one.station: one for one in geology.station_units},
         attitudes={one.span: one for one in geology.attitudes},
         contact_numbers={
@@ -67,14 +67,14 @@ def gather(log: Log, survey: Survey, geology: Geology) -> Stops:
 def names_by_line(log: Log) -> Mapping[tuple[str, int], str]:
     """Station, or leg such as `3–4`, that a line of the log speaks of; by file and line."""
     names: dict[tuple[str, int], str] = {}
-    for spot in log.spots:
-        if spot.station is not None:
-            names[spot.span.file, spot.span.line] = spot.station
+    for address in log.addresses:
+        if address.station is not None:
+            names[address.span.file, address.span.line] = address.station
     for item in log.items:
-        if item.spot.station is not None:
-            names[item.span.file, item.span.line] = item.spot.station
-        elif item.spot.leg is not None:
-            leg = item.spot.leg
+        if item.address.station is not None:
+            names[item.span.file, item.span.line] = item.address.station
+        elif item.address.leg is not None:
+            leg = item.address.leg
             names[item.span.file, item.span.line] = f"{leg.start}{EN_DASH}{leg.end}"
     for leg in log.legs:
         names[leg.span.file, leg.span.line] = f"{leg.start}{EN_DASH}{leg.end}"
@@ -103,11 +103,11 @@ def own_sd(sd_m: float | None, common_m: float | None) -> float | None:
 _HAIR_M = 0.005
 
 
-def station_of(spot: Spot) -> str:
-    """The station a spot is at, or that its leg starts from."""
-    if spot.station is not None:
-        return spot.station
-    return spot.leg.start if spot.leg is not None else ""
+def station_of(address: Address) -> str:
+    """The station an address is at, or that its leg starts from."""
+    if address.station is not None:
+        return address.station
+    return address.leg.start if address.leg is not None else ""
 
 
 def units_on_sheet(log: Log, geology: Geology) -> tuple[RockUnit, ...]:
@@ -126,10 +126,10 @@ def rock_line(letters: str, log: Log, stops: Stops) -> str:
         if not isinstance(item, Words) or item.kind is not WordsKind.ROCK:
             continue
         here: str | None
-        if item.spot.station is not None:
-            here = (stops.unit_at(item.spot.station) or "").rstrip("?")
+        if item.address.station is not None:
+            here = (stops.unit_at(item.address.station) or "").rstrip("?")
         else:
-            said = (one for one in stops.at_spot[item.spot.index] if isinstance(one, UnitHere))
+            said = (one for one in stops.at_address[item.address.index] if isinstance(one, UnitHere))
             here = next((one.letters for one in said), None)
         if here == letters:
             words = item.text.replace("\n", " ").strip()

@@ -8,11 +8,11 @@ from traverse.location.records import (
     Survey,
 )
 from traverse.log.records import (
+    Address,
     Certainty,
     Contact,
     ContactKind,
     Log,
-    Spot,
 )
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.page import Anchor, Face, Text
@@ -43,14 +43,14 @@ def contacts_table(log: Log, survey: Survey, geology: Geology, stops: Stops) -> 
     for item in log.items:
         if not isinstance(item, Contact):
             continue
-        where = survey.at(item.spot)
+        where = survey.at(item.address)
         here = placed.get(item.span)
         rows.append(
             Row(
                 cells=(
                     stops.contact_numbers[item.span],
-                    leg_name(item.spot) or f"at {plain(item.spot.station or '')}",
-                    ", ".join(plain(words) for words in along(item.spot)),
+                    leg_name(item.address) or f"at {plain(item.address.station or '')}",
+                    ", ".join(plain(words) for words in along(item.address)),
                     _between(item),
                     _placed(item),
                     number(where.east_m) if where else NOTHING,
@@ -114,7 +114,7 @@ def _evidence(item: Contact, log: Log) -> str:
         said.append(item.movement.value)
     if item.down is not None:
         said.append(f"down {plain(item.down.written)}")
-    cover = _cover(item.spot, log)
+    cover = _cover(item.address, log)
     if cover is not None and item.certainty is not Certainty.CERTAIN:
         said.append(cover)
     if item.sd_m is not None:
@@ -122,20 +122,20 @@ def _evidence(item: Contact, log: Log) -> str:
     return ", ".join(said)
 
 
-def _cover(spot: Spot, log: Log) -> str | None:
+def _cover(address: Address, log: Log) -> str | None:
     """What covers the ground at a place on a leg, with the stretch."""
-    if spot.covered:
-        return " ".join([plain(spot.words or "covered"), *along(spot)])
-    if spot.leg is None or spot.start is None:
+    if address.covered:
+        return " ".join([plain(address.words or "covered"), *along(address)])
+    if address.leg is None or address.start is None:
         return None
-    for one in log.spots:
+    for one in log.addresses:
         if (
             one.covered
-            and one.leg is spot.leg
+            and one.leg is address.leg
             and one.start is not None
             and one.end is not None
-            and one.start.unit is spot.start.unit
-            and one.start.value <= spot.start.value <= one.end.value
+            and one.start.unit is address.start.unit
+            and one.start.value <= address.start.value <= one.end.value
         ):
             return " ".join([plain(one.words or "covered"), *along(one)])
     return None

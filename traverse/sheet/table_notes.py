@@ -33,7 +33,7 @@ from traverse.sheet.words import (
     title_parts,
 )
 from traverse.sheet.words import (
-    spot as spot_words,
+    address as address_words,
 )
 from traverse.source import Span
 from traverse.structure.records import Geology
@@ -73,13 +73,13 @@ def note_rows(
 
     for what, words in _of_the_head(log):
         add("the head", what, words)
-    for place, items in groupby(log.items, key=lambda item: item.spot.index):
-        spot = log.spots[place]
+    for place, items in groupby(log.items, key=lambda item: item.address.index):
+        address = log.addresses[place]
         first = True
         for item in items:
             said = _note(item)
             if said is not None:
-                add(spot_words(spot) if first else "", *said)
+                add(address_words(address) if first else "", *said)
                 first = False
     for place_words, column, words in shortened:
         add(place_words, column.lower(), words)

@@ -11,6 +11,7 @@ from traverse.location.records import (
 )
 from traverse.location.records import Place as Station
 from traverse.log.records import (
+    Address,
     Apparent,
     Control,
     Convention,
@@ -21,7 +22,6 @@ from traverse.log.records import (
     PlaneKind,
     Planes,
     Sample,
-    Spot,
     Tops,
     UnitHere,
     WayUp,
@@ -46,7 +46,7 @@ from traverse.sheet.words import (
     plain,
 )
 from traverse.sheet.words import (
-    spot as spot_words,
+    address as address_words,
 )
 from traverse.structure.records import Attitude
 
@@ -118,36 +118,36 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
 
     common = common_control(log, survey)
     heights = survey.heights is not HeightsMeasured.NONE
-    for spot in _walking_order(log):
-        if spot.station is not None:
-            place = survey.places.get(spot.station)
-            done.add(spot.station)
+    for address in _walking_order(log):
+        if address.station is not None:
+            place = survey.places.get(address.station)
+            done.add(address.station)
             add(
-                f"station{NO_BREAK}{spot.station}",
+                f"station{NO_BREAK}{address.station}",
                 (
-                    plain(spot.station),
+                    plain(address.station),
                     *_coordinates(place, common, heights=heights),
-                    _fixed_by(spot.station, place, log),
+                    _fixed_by(address.station, place, log),
                 ),
-                stops.unit_at(spot.station) or "",
-                stops.at_station.get(spot.station, ()),
+                stops.unit_at(address.station) or "",
+                stops.at_station.get(address.station, ()),
             )
             continue
-        items = tuple(one for one in stops.at_spot.get(spot.index, ()) if _in_stations(one))
+        items = tuple(one for one in stops.at_address.get(address.index, ()) if _in_stations(one))
         if not items:
             continue
-        where = survey.at(spot)
+        where = survey.at(address)
         units = [one.letters + ("?" if one.queried else "") for one in items if isinstance(one, UnitHere)]
         add(
-            spot_words(spot),
+            address_words(address),
             (
-                plain(leg_name(spot)),
+                plain(leg_name(address)),
                 number(where.east_m) if where else NOTHING,
                 number(where.north_m) if where else NOTHING,
                 number(where.up_m) if where and heights else NOTHING,
                 own_error(where.sd_m, common.sd_plan_m if common is not None else None) if where else NOTHING,
                 NOTHING,
-                " ".join(["at", ", ".join(plain(words) for words in along(spot))]),
+                " ".join(["at", ", ".join(plain(words) for words in along(address))]),
             ),
             "".join(units[:1]),
             items,
@@ -163,27 +163,33 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
     return rows, keys
 
 
-def _walking_order(log: Log) -> list[Spot]:
+def _walking_order(log: Log) -> list[Address]:
     """Every station once and every place on a leg, as they are met: places of a leg before the station it ends at."""
-    first: dict[str, Spot] = {}
-    for spot in log.spots:
-        if spot.station is not None:
-            first.setdefault(spot.station, spot)
+    first: dict[str, Address] = {}
+    for address in log.addresses:
+        if address.station is not None:
+            first.setdefault(address.station, address)
     order = {name: index for index, name in enumerate(first)}
     reached: dict[str, Leg] = {}
     for leg in log.legs:
         reached.setdefault(leg.end, leg)
 
-    def key(spot: Spot) -> tuple[int, int, int]:
-        if spot.station is not None:
-            return (order[spot.station], 1, spot.index)
-        if spot.leg is not None and reached.get(spot.leg.end) is spot.leg and spot.leg.end in order:
-            start = order.get(spot.leg.start, -1)
-            if start < order[spot.leg.end]:
-                return (order[spot.leg.end], 0, spot.index)
-        return (len(order), 0, spot.index)
+    def key(address: Address) -> tuple[int, int, int]:
+        if address.station is not None:
+            return (order[address.station], 1, address.index)
+        if (
+            address.leg is not None
+            and reached.get(address.leg.end) is address.leg
+            and address.leg.end in order
+        ):
+            start = order.get(address.leg.start, -1)
+            if start < order[address.leg.end]:
+                return (order[address.leg.end], 0, address.index)
+        return (len(order), 0, address.index)
 
-    found = [spot for spot in log.spots if spot.station is None or first[spot.station] is spot]
+    found = [
+        address for address in log.addresses if address.station is None or first[address.station] is address
+    ]
     return sorted(found, key=key)
 
 

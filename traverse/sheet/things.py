@@ -46,7 +46,7 @@ def things_of(log: Log, geology: Geology, window: Window) -> tuple[Thing, ...]:
     for attitude in geology.attitudes:
         seen = sighting(attitude)
         if seen is not None:
-            strikes.setdefault(attitude.place.spot.index, []).append(window.turn_deg(seen.turn_deg))
+            strikes.setdefault(attitude.place.address.index, []).append(window.turn_deg(seen.turn_deg))
     hazards = [item.span for item in log.items if isinstance(item, Words) and item.kind is WordsKind.HAZARD]
     numbers = {span: number for number, span in enumerate(hazards, start=1)}
     found: list[Thing] = []
@@ -65,7 +65,7 @@ def things_of(log: Log, geology: Geology, window: Window) -> tuple[Thing, ...]:
                     at=at,
                     text=text,
                     turn_deg=0.0 if placed.azimuth_deg is None else window.turn_deg(placed.azimuth_deg),
-                    strikes_deg=tuple(strikes.get(placed.place.spot.index, ())),
+                    strikes_deg=tuple(strikes.get(placed.place.address.index, ())),
                 )
             )
     return tuple(sorted(found, key=lambda one: one.sign != "hazard"))

@@ -24,6 +24,7 @@ from traverse.sheet.stops import Stops, common_control, names_by_line, own_sd
 from traverse.sheet.words import (
     EN_DASH,
     NO_BREAK,
+    address,
     along,
     leg_name,
     listing,
@@ -31,7 +32,6 @@ from traverse.sheet.words import (
     number,
     plain,
     quoted,
-    spot,
 )
 from traverse.source import Span
 from traverse.structure.records import Geology, PlacedContact
@@ -85,7 +85,7 @@ def _station_spans(log: Log) -> dict[str, Span]:
     spans: dict[str, Span] = {}
     for span, name in sorted(
         (
-            *((one.span, one.station) for one in log.spots if one.station is not None),
+            *((one.span, one.station) for one in log.addresses if one.station is not None),
             *((leg.span, name) for leg in log.legs for name in (leg.start, leg.end)),
         ),
         key=lambda pair: (pair[0].file != log.file, pair[0].line),
@@ -160,7 +160,7 @@ def _doubtful(log: Log, told: set[tuple[str, int]]) -> Iterable[Task]:
         if doubted:
             told.add(_key(item.span))
             yield Task(
-                place=_capital(spot(item.spot)),
+                place=_capital(address(item.address)),
                 reason=f"{listing([_mark(words) for words in doubted])}: in doubt. Look again.",
                 span=item.span,
             )
@@ -205,8 +205,8 @@ def _kind(one: PlacedContact) -> str:
 
 
 def _on(contact: Contact) -> str:
-    where = leg_name(contact.spot)
-    return f"leg{NO_BREAK}{where}" if where else spot(contact.spot)
+    where = leg_name(contact.address)
+    return f"leg{NO_BREAK}{where}" if where else address(contact.address)
 
 
 def _why(one: PlacedContact, log: Log) -> str:
@@ -216,8 +216,8 @@ def _why(one: PlacedContact, log: Log) -> str:
     over = next(
         (
             cover
-            for cover in log.spots
-            if cover.covered and cover.leg is not None and cover.leg is one.booked.spot.leg
+            for cover in log.addresses
+            if cover.covered and cover.leg is not None and cover.leg is one.booked.address.leg
         ),
         None,
     )
@@ -269,8 +269,8 @@ def _without_attitude(log: Log, stops: Stops) -> Iterable[Task]:
     measured = {one.station for one in stops.attitudes.values()}
     rocky: dict[str, Span] = {}
     for item in log.items:
-        if isinstance(item, Words) and item.kind is WordsKind.ROCK and item.spot.station is not None:
-            rocky.setdefault(item.spot.station, item.span)
+        if isinstance(item, Words) and item.kind is WordsKind.ROCK and item.address.station is not None:
+            rocky.setdefault(item.address.station, item.span)
     spans = {plain(name): span for name, span in rocky.items() if name not in measured}
     bare = list(spans)
     if bare:

@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
-from traverse.log.records import Log, Slope, SlopeKind, Spot
+from traverse.log.records import Address, Log, Slope, SlopeKind
 from traverse.sheet.fonts import visible
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.page import Face
@@ -274,19 +274,19 @@ def slope(reading: Slope | None) -> str:
     return signed(reading.value, places=places) + unit + ("?" if reading.queried else "")
 
 
-def spot(where: Spot) -> str:
+def address(where: Address) -> str:
     """A place in words: `station 8`, `leg 9–10, 22p, 6p left`."""
     if where.station is not None:
         return f"station{NO_BREAK}{where.station}"
     return ", ".join([f"leg{NO_BREAK}{leg_name(where)}", *along(where)])
 
 
-def leg_name(where: Spot) -> str:
+def leg_name(where: Address) -> str:
     """A leg by its ends: `9–10`."""
     return "" if where.leg is None else f"{where.leg.start}{EN_DASH}{where.leg.end}"
 
 
-def along(where: Spot) -> tuple[str, ...]:
+def along(where: Address) -> tuple[str, ...]:
     """Where along its leg a place is, and how far off it."""
     words: list[str] = []
     if where.start is not None:

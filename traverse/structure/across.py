@@ -8,8 +8,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from traverse.angle import mean_axis, wrap_360
-from traverse.location.records import HeightsMeasured, PlacedSpot, Survey
-from traverse.log.records import ContactKind, Log, PlaneKind, Spot
+from traverse.location.records import HeightsMeasured, PlacedAddress, Survey
+from traverse.log.records import Address, ContactKind, Log, PlaneKind
 from traverse.record import record
 from traverse.settled import settled, settled_all
 from traverse.source import Span
@@ -68,17 +68,17 @@ class Across:
 
 def place_words(attitude: Attitude) -> str:
     """Where an attitude was read: its station, or the leg."""
-    spot = attitude.booked.spot
-    if spot.station is not None or spot.leg is None:
+    address = attitude.booked.address
+    if address.station is not None or address.leg is None:
         return attitude.station
-    return f"leg {spot.leg.start}–{spot.leg.end}"
+    return f"leg {address.leg.start}–{address.leg.end}"
 
 
-def spot_words(spot: Spot) -> str:
+def address_words(address: Address) -> str:
     """Where something lies, as one says of a fault: `at 5`, `on leg 8–9`."""
-    if spot.station is not None or spot.leg is None:
-        return f"at {spot.station or 'the start'}"
-    return f"on leg {spot.leg.start}–{spot.leg.end}"
+    if address.station is not None or address.leg is None:
+        return f"at {address.station or 'the start'}"
+    return f"on leg {address.leg.start}–{address.leg.end}"
 
 
 def across(
@@ -149,7 +149,7 @@ def across(
     )
 
 
-def along(place: PlacedSpot, way: Vectors) -> float:
+def along(place: PlacedAddress, way: Vectors) -> float:
     """How far a place lies along a level direction."""
     return settled(float(place.east_m * way[0] + place.north_m * way[1]))
 

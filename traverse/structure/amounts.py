@@ -73,11 +73,11 @@ def least_thicknesses(
     at_stations: dict[str, list[Attitude]] = defaultdict(list)
     for bed in attitudes:
         if bed.kind is PlaneKind.BED and bed.dip_deg is not None:
-            spot = bed.booked.spot
-            if spot.station is not None:
-                at_stations[spot.station].append(bed)
-            elif spot.leg is not None:
-                beds[spot.leg.index].append(bed)
+            address = bed.booked.address
+            if address.station is not None:
+                at_stations[address.station].append(bed)
+            elif address.leg is not None:
+                beds[address.leg.index].append(bed)
     common = start_covariance(log, survey)
     found = []
     for run in _runs(log, survey, contacts, band):
@@ -144,11 +144,11 @@ def _runs(
     at_stations: dict[str, list[PlacedContact]] = defaultdict(list)
     for contact in contacts:
         place = contact.place
-        if place.spot.station is not None:
-            at_stations[place.spot.station].append(contact)
-        elif place.spot.leg is not None and place.start_share is not None:
+        if place.address.station is not None:
+            at_stations[place.address.station].append(contact)
+        elif place.address.leg is not None and place.start_share is not None:
             ends = (place.start_share, place.start_share if place.end_share is None else place.end_share)
-            on_legs[place.spot.leg.index].append((sum(ends) / 2.0, contact))
+            on_legs[place.address.leg.index].append((sum(ends) / 2.0, contact))
 
     def met(leg: int, share: float, units: set[str | None]) -> PlacedContact | None:
         here = [contact for at, contact in on_legs[leg] if abs(at - share) < _AT]

@@ -87,10 +87,10 @@ def arms(
     limit = _TURN * (max(ends) - min(ends))
     faults: dict[int, list[tuple[float, PlacedContact]]] = {}
     for contact in contacts:
-        leg = contact.place.spot.leg
+        leg = contact.place.address.leg
         if contact.kind is ContactKind.FAULT:
             across_m = settled(_along(way, (contact.place.east_m, contact.place.north_m)))
-            for index in [leg.index] if leg else _legs_of(log, contact.place.spot.station):
+            for index in [leg.index] if leg else _legs_of(log, contact.place.address.station):
                 faults.setdefault(index, []).append((across_m, contact))
     found = [_steps(run, faults, caps, known) for run in _monotone(pieces, log, limit)]
     kept = [arm for arm in found if arm]

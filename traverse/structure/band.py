@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.location.records import PlacedLeg, Survey
-from traverse.log.records import Certainty, Leg, LegKind, Log, Spot, UnitHere
+from traverse.log.records import Address, Certainty, Leg, LegKind, Log, UnitHere
 from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.ground import OnePlace, units_said
@@ -21,11 +21,11 @@ class _Walk:
     """What is known of the ground while the walk goes on."""
 
     said: Mapping[OnePlace, UnitHere]
-    """A place's own unit, by the station or the index of the spot."""
-    on_legs: Mapping[int, tuple[Spot, ...]]
+    """A place's own unit, by the station or the index of the address."""
+    on_legs: Mapping[int, tuple[Address, ...]]
     """Points and stretches of a leg, by the leg's index."""
     contacts: Mapping[int, tuple[PlacedContact, ...]]
-    """By the index of the spot."""
+    """By the index of the address."""
     at_stations: Mapping[str, tuple[PlacedContact, ...]]
     rank: Mapping[str, int]
     """Place of a unit in the list, youngest first."""
@@ -98,25 +98,25 @@ def _at(placed: PlacedLeg, east: float, north: float, share: float) -> tuple[flo
 
 
 def _gather(log: Log, contacts: tuple[PlacedContact, ...]) -> _Walk:
-    on_legs: dict[int, list[Spot]] = defaultdict(list)
-    for spot in log.spots:
-        if spot.leg is not None and spot.station is None:
-            on_legs[spot.leg.index].append(spot)
-    by_spot: dict[int, list[PlacedContact]] = defaultdict(list)
+    on_legs: dict[int, list[Address]] = defaultdict(list)
+    for address in log.addresses:
+        if address.leg is not None and address.station is None:
+            on_legs[address.leg.index].append(address)
+    by_address: dict[int, list[PlacedContact]] = defaultdict(list)
     by_station: dict[str, list[PlacedContact]] = defaultdict(list)
     for contact in contacts:
         if contact.younger is None:
             continue
-        spot = contact.booked.spot
-        if spot.station is not None:
-            by_station[spot.station].append(contact)
+        address = contact.booked.address
+        if address.station is not None:
+            by_station[address.station].append(contact)
         else:
-            by_spot[spot.index].append(contact)
+            by_address[address.index].append(contact)
     return _Walk(
         rank={unit.letters: index for index, unit in enumerate(log.units)},
         said=units_said(log),
         on_legs={key: tuple(value) for key, value in on_legs.items()},
-        contacts={key: tuple(value) for key, value in by_spot.items()},
+        contacts={key: tuple(value) for key, value in by_address.items()},
         at_stations={key: tuple(value) for key, value in by_station.items()},
     )
 
@@ -219,20 +219,20 @@ def _bridge(walk: _Walk, station: str, unit: str, pair: set[str | None], *, shar
 def _changes(leg: Leg, survey: Survey, walk: _Walk) -> tuple[list[_Change], list[tuple[float, float]]]:
     changes: list[_Change] = []
     covers: list[tuple[float, float]] = []
-    for spot in walk.on_legs.get(leg.index, ()):
-        place = survey.at(spot)
+    for address in walk.on_legs.get(leg.index, ()):
+        place = survey.at(address)
         if place is None or place.start_share is None:
             continue
         first = place.start_share
         last = place.end_share if place.end_share is not None else first
-        if spot.covered:
+        if address.covered:
             covers.append((first, last))
-        found = walk.contacts.get(spot.index, ())
+        found = walk.contacts.get(address.index, ())
         changes.extend(_Change((first + last) / 2.0, contact=contact) for contact in found)
-        unit = walk.said.get(spot.index)
+        unit = walk.said.get(address.index)
         if unit is not None and not found:
             changes.append(_Change(first, unit=unit.letters, queried=unit.queried))
-            if spot.end is not None:
+            if address.end is not None:
                 changes.append(_Change(last))
     return sorted(changes, key=lambda change: change.share), covers
 

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from traverse.angle import axial_difference
-from traverse.location.records import PlacedSpot
+from traverse.location.records import PlacedAddress
 from traverse.log.records import Projection
 from traverse.settled import SAME_DEG, SAME_M, settled
 from traverse.structure.attitude import Vectors, apparent_dip
@@ -144,7 +144,7 @@ class Carrier:
         return settled(math.hypot(own_m, carried.swing_m * math.tan(math.radians(min(off, 60.0)))))
 
     def at(
-        self, line: Line, place: PlacedSpot, strike_deg: float | None, projection: Projection
+        self, line: Line, place: PlacedAddress, strike_deg: float | None, projection: Projection
     ) -> Carried | None:
         """A place of the log, as `carry`."""
         return self.carry(

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from traverse.location.records import PlacedSpot, Survey
+from traverse.location.records import PlacedAddress, Survey
 from traverse.log.records import ContactKind, Log, PlaneKind, Sample
 from traverse.settled import SAME_M, first_least, settled
 from traverse.structure.attitude import Vectors, dot
@@ -114,13 +114,13 @@ class _Levels:
         """Every sample whose unit is known."""
         found: dict[str, list[ColumnSample]] = defaultdict(list)
         for item in self.log.items:
-            if isinstance(item, Sample) and (place := self.survey.at(item.spot)) is not None:
+            if isinstance(item, Sample) and (place := self.survey.at(item.address)) is not None:
                 unit = self.unit_at(place)
                 if unit is not None:
                     found[unit].append(self._sample(item, place, unit))
         return found
 
-    def _sample(self, item: Sample, place: PlacedSpot, unit: str) -> ColumnSample:
+    def _sample(self, item: Sample, place: PlacedAddress, unit: str) -> ColumnSample:
         here, at = place_vector(place), self.order[id(item)]
         off: dict[bool, tuple[float, float]] = {}
         for contact in self._borders(at, unit) if unit not in self.caps else ():
@@ -167,10 +167,10 @@ class _Levels:
         low, high = sorted((at, self.order[id(contact.booked)]))
         own = contact_pole(contact) if contact.kind is ContactKind.CONTACT else None
         between = self.beds[bisect_left(self.read_at, low) : bisect_right(self.read_at, high)]
-        spot = self.log.items[at].spot
+        address = self.log.items[at].address
         # What was read where the sample was taken may stand after it on the page.
         after = bisect_right(self.read_at, high)
-        while after < len(self.beds) and self.beds[after].booked.spot is spot:
+        while after < len(self.beds) and self.beds[after].booked.address is address:
             between = [*between, self.beds[after]]
             after += 1
         poles = [bed_pole(bed) for bed in between] + ([own] if own is not None else [])

@@ -78,14 +78,14 @@ class _Neighbours:
             dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds],
         )
 
-    def beside(self, item: int, spot: object = None) -> list[int]:
-        """The bed before and the bed after an item, at another spot than `spot`, no fault between."""
+    def beside(self, item: int, address: object = None) -> list[int]:
+        """The bed before and the bed after an item, at another address than `address`, no fault between."""
         place = int(np.searchsorted(self.at, item))
         found = []
         for step, start in ((-1, place - 1), (1, place)):
             index = start
             while 0 <= index < len(self.beds) and (
-                self.at[index] == item or self.beds[index].booked.spot is spot
+                self.at[index] == item or self.beds[index].booked.address is address
             ):
                 index += step
             if 0 <= index < len(self.beds):
@@ -96,11 +96,13 @@ class _Neighbours:
 
 
 def _words(log: Log) -> Mapping[int, str]:
-    """What was written at each spot, by its index."""
+    """What was written at each address, by its index."""
     found: dict[int, list[str]] = defaultdict(list)
     for item in log.items:
         if isinstance(item, Words) and item.kind in {WordsKind.ROCK, WordsKind.NOTE, WordsKind.FLOAT}:
-            found[item.spot.index].append(f"float {item.text}" if item.kind is WordsKind.FLOAT else item.text)
+            found[item.address.index].append(
+                f"float {item.text}" if item.kind is WordsKind.FLOAT else item.text
+            )
     return {index: "; ".join(texts) for index, texts in found.items()}
 
 
@@ -110,18 +112,20 @@ def _crossbeds(
     contacts: Sequence[PlacedContact],
     words: Mapping[int, str],
 ) -> Iterator[Diagnostic]:
-    told = {one.booked.spot.index for one in attitudes if one.kind is PlaneKind.CROSSBED}
+    told = {one.booked.address.index for one in attitudes if one.kind is PlaneKind.CROSSBED}
     planes: dict[int, list[Vectors]] = defaultdict(list)
     for contact in contacts:
         if contact.kind is ContactKind.CONTACT and contact.dip_deg is not None:
             direction = 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
-            planes[contact.booked.spot.index].append(pole(contact.dip_deg, dip_direction_deg=direction))
+            planes[contact.booked.address.index].append(pole(contact.dip_deg, dip_direction_deg=direction))
     for index, bed in enumerate(near.beds):
-        spot = bed.booked.spot
-        if spot.index in told or not _CROSSBEDDED.search(words.get(spot.index, "")):
+        address = bed.booked.address
+        if address.index in told or not _CROSSBEDDED.search(words.get(address.index, "")):
             continue
         here = near.poles[index]
-        others = [near.poles[one] for one in near.beside(int(near.at[index]), spot)] + planes[spot.index]
+        others = [near.poles[one] for one in near.beside(int(near.at[index]), address)] + planes[
+            address.index
+        ]
         if others:
             off = min(pole_angle(here, other) for other in others)
             if off <= FORESET_DEG:
@@ -143,7 +147,7 @@ def _downslope(
     log: Log, survey: Survey, beds: Sequence[Attitude], words: Mapping[int, str]
 ) -> Iterator[Diagnostic]:
     """Beds that dip with the ground, where the page speaks of loose rock."""
-    suspect = [bed for bed in beds if _LOOSE.search(words.get(bed.booked.spot.index, ""))]
+    suspect = [bed for bed in beds if _LOOSE.search(words.get(bed.booked.address.index, ""))]
     if not suspect:
         return
     at: dict[str, list[int]] = defaultdict(list)
@@ -152,8 +156,10 @@ def _downslope(
         at[leg.end].append(leg.index)
     turn = survey.frame.convergence_deg or 0.0
     for bed in suspect:
-        spot = bed.booked.spot
-        legs = at[spot.station] if spot.station is not None else [spot.leg.index] if spot.leg else []
+        address = bed.booked.address
+        legs = (
+            at[address.station] if address.station is not None else [address.leg.index] if address.leg else []
+        )
         steps = [survey.legs[index] for index in legs if survey.legs[index].slope_known]
         if not steps or bed.dip_direction_deg is None:
             continue
@@ -184,7 +190,7 @@ def _downslope(
 
 def _odd_ones(near: _Neighbours) -> Iterator[Diagnostic]:
     for index, bed in enumerate(near.beds):
-        beside = near.beside(int(near.at[index]), bed.booked.spot)
+        beside = near.beside(int(near.at[index]), bed.booked.address)
         if len(beside) < 2:
             continue
         first, second = (near.poles[one] for one in beside)
@@ -205,9 +211,9 @@ def _off_their_contact(
 ) -> Iterator[Diagnostic]:
     """Attitudes at a contact that its course over three places or more belies; none of a folded contact."""
     by_span = {contact.booked.span: contact for contact in contacts}
-    at_spot: dict[int, list[Attitude]] = defaultdict(list)
+    at_address: dict[int, list[Attitude]] = defaultdict(list)
     for bed in beds:
-        at_spot[bed.booked.spot.index].append(bed)
+        at_address[bed.booked.address.index].append(bed)
     for plane in planes:
         if plane.strike_deg is None or plane.dip_deg is None or (plane.sd_dip_deg or 0.0) > FORESET_DEG:
             continue
@@ -219,7 +225,7 @@ def _off_their_contact(
                 direction = 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
                 written = contact.booked.plane.written if contact.booked.plane else ""
                 read.append((pole(contact.dip_deg, dip_direction_deg=direction), written, contact))
-            for bed in at_spot[contact.booked.spot.index]:
+            for bed in at_address[contact.booked.address.index]:
                 normal = pole(bed.dip_deg or 0.0, dip_direction_deg=bed.dip_direction_deg or 0.0)
                 read.append((normal, bed.written, bed))
         # Readings that differ among themselves tell of a fold, which no plane follows.
@@ -294,10 +300,15 @@ def _way_up(beds: Sequence[Attitude]) -> Iterator[Diagnostic]:
 def _edges(log: Log, survey: Survey, contacts: Sequence[PlacedContact]) -> Iterator[Diagnostic]:
     """Contacts said to be seen at the very end of covered ground."""
     covered: dict[int, list[tuple[float, float]]] = defaultdict(list)
-    for spot in log.spots:
-        place = survey.at(spot)
-        if spot.covered and spot.leg is not None and place is not None and place.start_share is not None:
-            covered[spot.leg.index].append((place.start_share, place.end_share or place.start_share))
+    for address in log.addresses:
+        place = survey.at(address)
+        if (
+            address.covered
+            and address.leg is not None
+            and place is not None
+            and place.start_share is not None
+        ):
+            covered[address.leg.index].append((place.start_share, place.end_share or place.start_share))
     if not covered:
         return
     ends: dict[str, list[tuple[int, float]]] = defaultdict(list)
@@ -308,11 +319,11 @@ def _edges(log: Log, survey: Survey, contacts: Sequence[PlacedContact]) -> Itera
     for contact in contacts:
         if contact.certainty is not Certainty.CERTAIN or contact.kind is ContactKind.FAULT:
             continue
-        spot, place = contact.booked.spot, contact.place
-        if spot.station is not None:
-            at = ends[spot.station]
-        elif spot.leg is not None and place.start_share is not None and not spot.covered:
-            at = [(spot.leg.index, place.start_share)]
+        address, place = contact.booked.address, contact.place
+        if address.station is not None:
+            at = ends[address.station]
+        elif address.leg is not None and place.start_share is not None and not address.covered:
+            at = [(address.leg.index, place.start_share)]
         else:
             continue
         for leg_index, share in at:

@@ -30,17 +30,17 @@ def float_limits(
             isinstance(item, Words)
             and item.kind is WordsKind.FLOAT
             and item.unit
-            and item.spot.leg is not None
+            and item.address.leg is not None
         ):
-            loose[item.spot.leg.index].append(item)
+            loose[item.address.leg.index].append(item)
     if not loose:
         return
     side = younger_side(log, survey, band)
     for contact in contacts:
-        spot, place = contact.booked.spot, contact.place
-        if spot.leg is None or spot.start is None or spot.end is None or contact.younger is None:
+        address, place = contact.booked.address, contact.place
+        if address.leg is None or address.start is None or address.end is None or contact.younger is None:
             continue
-        leg = survey.legs[spot.leg.index]
+        leg = survey.legs[address.leg.index]
         first, last = place.start_share, place.end_share
         climb = settled(math.degrees(math.atan2(leg.rise_m, leg.horizontal_m)))
         east, north, _ = side(contact).tolist()
@@ -57,12 +57,12 @@ def float_limits(
         below = before if climb > 0.0 else after
         name = f"{contact.younger}/{contact.older}"
         found: list[tuple[float, str]] = []
-        for item in loose[spot.leg.index]:
-            at = survey.at(item.spot)
-            if at is None or at.start_share is None or item.spot.start is None:
+        for item in loose[address.leg.index]:
+            at = survey.at(item.address)
+            if at is None or at.start_share is None or item.address.start is None:
                 continue
             shares = (at.start_share, at.start_share if at.end_share is None else at.end_share)
-            written = (item.spot.start.written, (item.spot.end or item.spot.start).written)
+            written = (item.address.start.written, (item.address.end or item.address.start).written)
             highest = 1 if climb > 0.0 else 0
             if not first < shares[highest] < last:
                 continue
@@ -77,7 +77,7 @@ def float_limits(
         if not found:
             continue
         share, written_at = max(found) if climb > 0.0 else min(found)
-        limits = (written_at, spot.end.written) if climb > 0.0 else (spot.start.written, written_at)
+        limits = (written_at, address.end.written) if climb > 0.0 else (address.start.written, written_at)
         words = (
             f"float of {below} goes up to {written_at}, so {name} lies above it, "
             f"between {limits[0]} and {limits[1]}"

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Mapping
 
-from traverse.location.records import PlacedSpot
-from traverse.log.records import Log, Spot, UnitHere
+from traverse.location.records import PlacedAddress
+from traverse.log.records import Address, Log, UnitHere
 from traverse.structure.records import BandStretch, StationUnit
 
 OnePlace = str | int
-"""A station's name, else the index of a spot on a leg."""
+"""A station's name, else the index of an address on a leg."""
 
 
 def units_said(log: Log) -> Mapping[OnePlace, UnitHere]:
@@ -18,13 +18,13 @@ def units_said(log: Log) -> Mapping[OnePlace, UnitHere]:
     said: dict[OnePlace, UnitHere] = {}
     for item in log.items:
         if isinstance(item, UnitHere):
-            said.setdefault(one_place(item.spot), item)
+            said.setdefault(one_place(item.address), item)
     return said
 
 
-def one_place(spot: Spot) -> OnePlace:
-    """What is one place: a station however often one is there, and each spot on a leg."""
-    return spot.index if spot.station is None else spot.station
+def one_place(address: Address) -> OnePlace:
+    """What is one place: a station however often one is there, and each address on a leg."""
+    return address.index if address.station is None else address.station
 
 
 def station_units(log: Log, band: tuple[BandStretch, ...]) -> tuple[StationUnit, ...]:
@@ -53,7 +53,7 @@ def station_units(log: Log, band: tuple[BandStretch, ...]) -> tuple[StationUnit,
     return tuple(found.values())
 
 
-def unit_finder(log: Log, band: tuple[BandStretch, ...]) -> Callable[[PlacedSpot], str | None]:
+def unit_finder(log: Log, band: tuple[BandStretch, ...]) -> Callable[[PlacedAddress], str | None]:
     """A function that gives the unit of a place: its own line, else that of the band there; None where none is known."""
     said = units_said(log)
     at_stations = {one.station: one.letters for one in station_units(log, band)}
@@ -62,17 +62,18 @@ def unit_finder(log: Log, band: tuple[BandStretch, ...]) -> Callable[[PlacedSpot
         if stretch.leg is not None and stretch.unit is not None:
             on_legs[stretch.leg].append(stretch)
 
-    def unit_at(place: PlacedSpot) -> str | None:
-        spot = place.spot
-        if spot.station is not None:
-            return at_stations.get(spot.station)
-        if spot.index in said:
-            return said[spot.index].letters
-        if spot.leg is None or place.start_share is None:
+    def unit_at(place: PlacedAddress) -> str | None:
+        address = place.address
+        if address.station is not None:
+            return at_stations.get(address.station)
+        if address.index in said:
+            return said[address.index].letters
+        if address.leg is None or place.start_share is None:
             return None
         share = (place.start_share + (place.end_share or place.start_share)) / 2.0
         return next(
-            (one.unit for one in on_legs[spot.leg.index] if one.start_share <= share <= one.end_share), None
+            (one.unit for one in on_legs[address.leg.index] if one.start_share <= share <= one.end_share),
+            None,
         )
 
     return unit_at

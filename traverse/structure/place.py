@@ -12,8 +12,9 @@ import numpy as np
 
 from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, warning
-from traverse.location.records import PlacedSpot, Survey
+from traverse.location.records import PlacedAddress, Survey
 from traverse.log.records import (
+    Address,
     Apparent,
     Conditions,
     Contact,
@@ -29,7 +30,6 @@ from traverse.log.records import (
     PlaneReading,
     Planes,
     Sample,
-    Spot,
     UnitHere,
     WayUp,
     Words,
@@ -80,11 +80,11 @@ class Norths:
         return declination.on(conditions.date) or 0.0
 
 
-def station_of(spot: Spot) -> str:
-    """The station a spot is at, or that its leg starts from."""
-    if spot.station is not None:
-        return spot.station
-    return spot.leg.start if spot.leg is not None else ""
+def station_of(address: Address) -> str:
+    """The station an address is at, or that its leg starts from."""
+    if address.station is not None:
+        return address.station
+    return address.leg.start if address.leg is not None else ""
 
 
 def attitudes(log: Log, survey: Survey) -> Outcome[tuple[Attitude, ...]]:
@@ -92,9 +92,9 @@ def attitudes(log: Log, survey: Survey) -> Outcome[tuple[Attitude, ...]]:
     norths = Norths(survey)
     found: list[Attitude] = []
     said: list[Diagnostic] = []
-    for _, group in groupby(log.items, key=lambda item: item.spot.index):
+    for _, group in groupby(log.items, key=lambda item: item.address.index):
         items = tuple(group)
-        place = survey.at(items[0].spot)
+        place = survey.at(items[0].address)
         if place is None:
             continue
         tops = next((item for item in items if isinstance(item, WayUp)), None)
@@ -129,7 +129,7 @@ def _topped(bed: Attitude, tops: WayUp, norths: Norths) -> Attitude:
     """A bed with the way-up that was seen at it."""
     toward = None
     if tops.toward is not None:
-        turn = norths.turn_deg(tops.conditions.bearings, tops.conditions, station=tops.spot.station)
+        turn = norths.turn_deg(tops.conditions.bearings, tops.conditions, station=tops.address.station)
         toward = wrap_360(settled(tops.toward.azimuth_deg + turn))
     return replace(bed, tops=tops, tops_toward_deg=toward)
 
@@ -148,8 +148,8 @@ class _Plane(NamedTuple):
         return None if self.direction_deg is None else wrap_360(settled(self.direction_deg - 90.0))
 
 
-def _plane(item: Planes, place: PlacedSpot, norths: Norths) -> Attitude:
-    turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.spot.station)
+def _plane(item: Planes, place: PlacedAddress, norths: Norths) -> Attitude:
+    turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
     first = item.readings[0]
     if len(item.readings) == 1:
         # As written, not through a vector and back: a vertical plane keeps the strike that was read.
@@ -163,7 +163,7 @@ def _plane(item: Planes, place: PlacedSpot, norths: Norths) -> Attitude:
     return Attitude(
         booked=item,
         place=place,
-        station=station_of(item.spot),
+        station=station_of(item.address),
         kind=item.kind,
         written=item.written,
         overturned=any(reading.overturned for reading in item.readings),
@@ -179,8 +179,8 @@ def _plane(item: Planes, place: PlacedSpot, norths: Norths) -> Attitude:
     )
 
 
-def _apparent(item: Apparent, place: PlacedSpot, norths: Norths) -> Attitude:
-    turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.spot.station)
+def _apparent(item: Apparent, place: PlacedAddress, norths: Norths) -> Attitude:
+    turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
     lines = line(
         [face.plunge_deg or 0.0 for face in item.faces],
         trend_deg=[(face.trend_deg or 0.0) + turn for face in item.faces],
@@ -189,7 +189,7 @@ def _apparent(item: Apparent, place: PlacedSpot, norths: Norths) -> Attitude:
     return Attitude(
         booked=item,
         place=place,
-        station=station_of(item.spot),
+        station=station_of(item.address),
         kind=PlaneKind.BED,
         written=item.written,
         n=len(item.faces),
@@ -202,8 +202,8 @@ def _apparent(item: Apparent, place: PlacedSpot, norths: Norths) -> Attitude:
     )
 
 
-def _line(item: Lines, place: PlacedSpot, norths: Norths, plane: PlaneReading | None) -> Attitude:
-    turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.spot.station)
+def _line(item: Lines, place: PlacedAddress, norths: Norths, plane: PlaneReading | None) -> Attitude:
+    turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
     found = [_plunge_and_trend(reading, plane) for reading in item.readings]
     spread = 0.0
     if len(found) == 1:
@@ -221,7 +221,7 @@ def _line(item: Lines, place: PlacedSpot, norths: Norths, plane: PlaneReading | 
     return Attitude(
         booked=item,
         place=place,
-        station=station_of(item.spot),
+        station=station_of(item.address),
         kind=item.kind,
         written=item.written,
         trend_deg=wrap_360(settled(trend + turn)),
@@ -252,9 +252,9 @@ def contacts(log: Log, survey: Survey, beds: tuple[Attitude, ...]) -> tuple[Plac
     strike_near = nearest_strike(beds)
     placed: list[PlacedContact] = []
     for item in log.items:
-        if not isinstance(item, Contact) or (place := survey.at(item.spot)) is None:
+        if not isinstance(item, Contact) or (place := survey.at(item.address)) is None:
             continue
-        turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.spot.station)
+        turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
         strike = (
             wrap_360(settled(item.plane.strike_deg + turn))
             if item.plane is not None and item.plane.strike_deg is not None
@@ -302,10 +302,10 @@ def things(log: Log, survey: Survey) -> tuple[Placed, ...]:
     """Units, words, samples, photos and lines of the ground where they lie, in the order of the log."""
     norths = Norths(survey)
     return tuple(
-        Placed(record=item, place=place, station=station_of(item.spot), azimuth_deg=_looking(item, norths))
+        Placed(record=item, place=place, station=station_of(item.address), azimuth_deg=_looking(item, norths))
         for item in log.items
         if isinstance(item, UnitHere | Words | Sample | Photo | Crossing)
-        and (place := survey.at(item.spot)) is not None
+        and (place := survey.at(item.address)) is not None
     )
 
 
@@ -313,5 +313,5 @@ def _looking(item: Item, norths: Norths) -> float | None:
     bearing = item.looking if isinstance(item, Photo) else item.runs if isinstance(item, Crossing) else None
     if bearing is None or not isinstance(item, Photo | Crossing):
         return None
-    turn = norths.turn_deg(item.conditions.bearings, item.conditions, station=item.spot.station)
+    turn = norths.turn_deg(item.conditions.bearings, item.conditions, station=item.address.station)
     return wrap_360(settled(bearing.azimuth_deg + turn))

@@ -15,7 +15,7 @@ import numpy as np
 
 from traverse.angle import mean_azimuth, nearest_point, wrap_180
 from traverse.record import record
-from traverse.structure.across import Across, Bed, spot_words
+from traverse.structure.across import Across, Bed, address_words
 from traverse.structure.arms import Step
 from traverse.structure.attitude import Vectors
 from traverse.structure.limbs import angle_words, fold_of
@@ -128,7 +128,7 @@ def _repeats(seen: Across) -> list[Said]:
                     continue
                 faults = [step.fault_before for step in arm[first + 1 : second + 1] if step.fault_before]
                 here = " and ".join(pair)
-                where = dict.fromkeys(spot_words(fault.booked.spot) for fault in faults)
+                where = dict.fromkeys(address_words(fault.booked.address) for fault in faults)
                 told.append(
                     f"{here} come again in the same order across the fault {' and '.join(where)}: "
                     "repeated by the fault."

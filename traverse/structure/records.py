@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from traverse.angle import wrap_180, wrap_360
-from traverse.location.records import PlacedSpot
+from traverse.location.records import PlacedAddress
 from traverse.log.records import (
     Apparent,
     Certainty,
@@ -44,7 +44,7 @@ class Attitude:
     """One line of readings, as one plane or one line in true north."""
 
     booked: Planes | Apparent | Lines | Contact
-    place: PlacedSpot
+    place: PlacedAddress
     station: str
     """The station it is at, or that its leg starts from."""
     kind: PlaneKind | LineKind
@@ -66,7 +66,7 @@ class Attitude:
     """Of the pole."""
     quality: Quality | None = None
     tops: WayUp | None = None
-    """Way-up seen at the same spot; on the first bed there."""
+    """Way-up seen at the same address; on the first bed there."""
     tops_toward_deg: float | None = None
     """True; None where the beds young up, down, or no way that was seen."""
     queried: bool = False
@@ -96,7 +96,7 @@ class PlacedContact:
     """A contact, unconformity or fault on the ground."""
 
     booked: Contact
-    place: PlacedSpot
+    place: PlacedAddress
     kind: ContactKind
     younger: str | None
     older: str | None
@@ -422,7 +422,7 @@ class Placed:
     """Something described at a place: a unit, words, a sample, a photo or a line of the ground."""
 
     record: UnitHere | Words | Sample | Photo | Crossing
-    place: PlacedSpot
+    place: PlacedAddress
     station: str
     azimuth_deg: float | None = None
     """True azimuth of a photo's view or of the way a line of the ground runs."""

@@ -222,13 +222,13 @@ class _Maker:
 
     def _stations(self, line: Line, projection: Projection) -> list[SectionPoint]:
         spans: dict[str, Span] = {}
-        for spot in self.log.spots:
-            if spot.station is not None:
-                spans.setdefault(spot.station, spot.span)
+        for address in self.log.addresses:
+            if address.station is not None:
+                spans.setdefault(address.station, address.span)
         beds: dict[str, Attitude] = {}
         for attitude in self.attitudes:
-            if attitude.kind is PlaneKind.BED and attitude.booked.spot.station is not None:
-                beds.setdefault(attitude.booked.spot.station, attitude)
+            if attitude.kind is PlaneKind.BED and attitude.booked.address.station is not None:
+                beds.setdefault(attitude.booked.address.station, attitude)
         points = []
         for place in self.survey.places.values():
             bed = beds.get(place.name)

@@ -44,8 +44,8 @@ def younger_side(
             return (stretch.unit == younger) - (stretch.unit == older)
 
         total = np.zeros(3)
-        if place.spot.leg is not None and place.start_share is not None and place.spot.station is None:
-            leg = place.spot.leg.index
+        if place.address.leg is not None and place.start_share is not None and place.address.station is None:
+            leg = place.address.leg.index
             last = place.end_share if place.end_share is not None else place.start_share
             share = (place.start_share + last) / 2.0
             for stretch in on_legs[leg]:
@@ -53,9 +53,9 @@ def younger_side(
                     total -= way(leg) * sign(stretch)
                 if abs(stretch.start_share - share) < _AT:
                     total += way(leg) * sign(stretch)
-        elif place.spot.station is not None:
-            for leg in at_station[place.spot.station]:
-                came = log.legs[leg].end == place.spot.station
+        elif place.address.station is not None:
+            for leg in at_station[place.address.station]:
+                came = log.legs[leg].end == place.address.station
                 for stretch in on_legs[leg]:
                     if came and stretch.end_share >= 1.0 - _AT:
                         total -= way(leg) * sign(stretch)

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from traverse.location.records import PlacedSpot, PlaceKind, Survey
+from traverse.location.records import PlacedAddress, PlaceKind, Survey
 from traverse.log.records import ContactKind, Log, PlaneKind, UnitHere
 from traverse.settled import settled
 from traverse.structure.attitude import Vectors, dot, pole, pole_angle
@@ -44,7 +44,7 @@ def thicknesses(
     met = [
         (order[id(item)], item)
         for item in log.items
-        if isinstance(item, UnitHere) and item.letters == said[one_place(item.spot)].letters
+        if isinstance(item, UnitHere) and item.letters == said[one_place(item.address)].letters
     ]
     found: list[Thickness] = []
     for first, second in pairwise(contacts):
@@ -80,9 +80,9 @@ def _other_between(
     low, high = (
         bisect_left(met, order[id(one.booked)], key=lambda place: place[0]) for one in (first, second)
     )
-    stations = {first.place.spot.station, second.place.spot.station}
+    stations = {first.place.address.station, second.place.address.station}
     for _, here in met[low:high]:
-        station = here.spot.station
+        station = here.address.station
         place = survey.places.get(station) if station is not None else None
         if place is None or station in stations or place.kind is PlaceKind.SIDE:
             continue
@@ -212,7 +212,7 @@ def variance_along(way: Vectors, covariance_m2: Vectors) -> float:
     return max(0.0, float((way[:, None] * covariance_m2 * way).sum()))
 
 
-def place_vector(place: PlacedSpot) -> Vectors:
+def place_vector(place: PlacedAddress) -> Vectors:
     """East, north and height, for differences."""
     return np.array([place.east_m, place.north_m, place.relative_up_m])
 

@@ -82,7 +82,7 @@ def restored(attitudes: Sequence[Attitude], axis: FoldAxis | None) -> Outcome[tu
         if one.kind not in {PlaneKind.CROSSBED, LineKind.CURRENT}:
             continue
         away = np.hypot(where[:, 0] - one.place.east_m, where[:, 1] - one.place.north_m)
-        own = [index for index, bed in enumerate(beds) if bed.booked.spot is one.booked.spot]
+        own = [index for index, bed in enumerate(beds) if bed.booked.address is one.booked.address]
         near = own[0] if own else first_least(away)
         bed = beds[near]
         if (bed.dip_deg or 0.0) <= TILTED_DEG and not bed.overturned:

@@ -1,4 +1,4 @@
-"""Spots on the ground: at a station, or at or over part of a leg as it lies after adjustment."""
+"""Addresses on the ground: at a station, or at or over part of a leg as it lies after adjustment."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from collections.abc import Mapping
 from traverse.adjustment.least_squares import Adjusted
 from traverse.adjustment.records import Floats, Network
 from traverse.angle import wrap_360
-from traverse.location.records import Place, PlacedLeg, PlacedSpot
-from traverse.log.records import Distance, Leg, Side, Spot
+from traverse.location.records import Place, PlacedAddress, PlacedLeg
+from traverse.log.records import Address, Distance, Leg, Side
 from traverse.record import record
 from traverse.reduction.pace import metres
 from traverse.settled import settled
@@ -42,60 +42,60 @@ class Spread:
         return covariance
 
 
-def place_spots(
-    spots: tuple[Spot, ...],
+def place_addresses(
+    addresses: tuple[Address, ...],
     places: Mapping[str, Place],
     legs: tuple[PlacedLeg, ...],
     spread: Spread,
-) -> tuple[PlacedSpot | None, ...]:
-    """Where each spot lies; None for what has no place."""
-    return tuple(_place(spot, places, legs, spread) for spot in spots)
+) -> tuple[PlacedAddress | None, ...]:
+    """Where each address lies; None for what has no place."""
+    return tuple(_place(address, places, legs, spread) for address in addresses)
 
 
 def _place(
-    spot: Spot,
+    address: Address,
     places: Mapping[str, Place],
     legs: tuple[PlacedLeg, ...],
     spread: Spread,
-) -> PlacedSpot | None:
-    if spot.leg is None:
-        return _at_station(spot, places, spread)
-    leg = spot.leg
+) -> PlacedAddress | None:
+    if address.leg is None:
+        return _at_station(address, places, spread)
+    leg = address.leg
     start, end = places.get(leg.start), places.get(leg.end)
     if start is None or end is None or not 0 <= leg.index < len(legs):
         return None
     placed = legs[leg.index]
     first, last = (
-        _share(distance, leg, placed.ground_m) for distance in (spot.start, spot.end or spot.start)
+        _share(distance, leg, placed.ground_m) for distance in (address.start, address.end or address.start)
     )
     share = (first + last) / 2.0
     vector = placed.adjusted
     azimuth = math.atan2(vector.east_m, vector.north_m)
-    right = _offset_m(spot, leg)
+    right = _offset_m(address, leg)
     relative = settled(start.relative_up_m + share * (vector.up_m or 0.0))
     covariance = spread.at(leg.index, share)
-    return PlacedSpot(
-        spot=spot,
+    return PlacedAddress(
+        address=address,
         east_m=settled(start.east_m + share * vector.east_m + right * math.cos(azimuth)),
         north_m=settled(start.north_m + share * vector.north_m - right * math.sin(azimuth)),
         up_m=None if start.up_m is None else relative,
         relative_up_m=relative,
-        half_width_m=None if spot.end is None else settled((last - first) / 2.0 * placed.ground_m),
+        half_width_m=None if address.end is None else settled((last - first) / 2.0 * placed.ground_m),
         sd_m=_largest_m(covariance),
         covariance_m2=_rows(covariance),
         leg_azimuth_deg=wrap_360(settled(math.degrees(azimuth))),
         start_share=first,
-        end_share=None if spot.end is None else last,
+        end_share=None if address.end is None else last,
     )
 
 
-def _at_station(spot: Spot, places: Mapping[str, Place], spread: Spread) -> PlacedSpot | None:
-    place = places.get(spot.station or "")
+def _at_station(address: Address, places: Mapping[str, Place], spread: Spread) -> PlacedAddress | None:
+    place = places.get(address.station or "")
     if place is None:
         return None
     covariance = spread.of(place.name)
-    return PlacedSpot(
-        spot=spot,
+    return PlacedAddress(
+        address=address,
         east_m=place.east_m,
         north_m=place.north_m,
         up_m=place.up_m,
@@ -124,9 +124,9 @@ def _share(distance: Distance | None, leg: Leg, ground_m: float) -> float:
     return settled(metres(distance, leg.conditions.pace) / ground_m, 12)
 
 
-def _offset_m(spot: Spot, leg: Leg) -> float:
+def _offset_m(address: Address, leg: Leg) -> float:
     """Offset to the right of the leg, facing forward."""
-    if spot.offset is None or spot.side not in {Side.LEFT, Side.RIGHT}:
+    if address.offset is None or address.side not in {Side.LEFT, Side.RIGHT}:
         return 0.0
-    offset = metres(spot.offset, leg.conditions.pace)
-    return offset if spot.side is Side.RIGHT else -offset
+    offset = metres(address.offset, leg.conditions.pace)
+    return offset if address.side is Side.RIGHT else -offset
