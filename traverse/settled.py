@@ -22,6 +22,9 @@ SAME_DEG = 1e-6
 """Directions nearer together than this are one direction."""
 _AWAY = 0.5001
 """What is added before figures are cut: halves of the last place, as of 0.0625 m, stand well off the cut."""
+_COARSE = 2.0**51
+"""A figure of so many last places has none to spare: as a northing of thousands of kilometres it stands on a coarse grid
+of its own."""
 
 T = TypeVar("T")
 
@@ -32,16 +35,17 @@ def settled(value: float, places: int = 9) -> float:
     >>> settled(149.99999999999997), settled(-1e-12), settled(29.999999999999996), settled(0.0625, 3)
     (150.0, 0.0, 30.0, 0.063)
     """
-    if not math.isfinite(value):
+    scaled = value * 10.0**places
+    if not abs(scaled) < _COARSE:
         return value
-    scale = 10.0**places
-    return math.floor(value * scale + _AWAY) / scale + 0.0
+    return math.floor(scaled + _AWAY) / 10.0**places + 0.0
 
 
 def settled_all(values: NDArray[np.float64], places: int = 9) -> NDArray[np.float64]:
     """An array of figures, as `settled`."""
-    scale = 10.0**places
-    return np.asarray(np.floor(values * scale + _AWAY) / scale + 0.0, dtype=np.float64)
+    scaled = values * 10.0**places
+    found = np.floor(scaled + _AWAY) / 10.0**places + 0.0
+    return np.asarray(np.where(np.abs(scaled) < _COARSE, found, values), dtype=np.float64)
 
 
 def part_at(cuts: Sequence[float], at: float, *, same: float = SAME_M) -> int:

@@ -115,7 +115,8 @@ def test_what_does_not_belong_together_is_not_joined(change):
 @pytest.mark.parametrize(("south", "expected"), [("up", 1), ("down", 0), ("E scours", 1), ("W scours", 0)])
 def test_way_up_as_it_was_seen_tells_the_limbs_apart(south, expected):
     """Beds that dip east and whose younger side is to the west lie upside down."""
-    text = LOOP.format(**USUAL)
+    # Nearer to the last bed than to the one before it.
+    text = LOOP.format(**{**USUAL, "south_at": 110})
     head, tail = text.rsplit("  bed 090/40\n", 1)
     assert len(compiled(f"{head}  bed 090/40\n  tops {south}\n{tail}").geology.joins) == expected
 

@@ -100,7 +100,7 @@ def least_squares(
         nothing = np.zeros_like(own)
         _give_datum(network, node, held, nothing, start, end, plan_only)
         about_first = solve(start, end, weight, misfit, own=nothing, own_right=own_right, fixed=held)
-    position = settled_all(place + solved.shift)[node]
+    position = settled_all(place + settled_all(solved.shift))[node]
     position[~placed] = np.nan
     return Adjusted(
         position_m=position,

@@ -22,6 +22,7 @@ from traverse.ground.records import Join, Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind, PlaneKind
 from traverse.record import record
+from traverse.settled import first_least, settled
 from traverse.structure.records import Attitude, Geology, PlacedContact
 from traverse.trade import (
     AT_END_M,
@@ -143,7 +144,7 @@ class _Meeting:
         if not self.beds:
             return None
         away = np.hypot(*(self.where - (contact.place.east_m, contact.place.north_m)).T)
-        nearest = int(away.argmin())
+        nearest = first_least(away)
         return self.beds[nearest] if away[nearest] <= REACH_BED_M else None
 
     def _placed(self, contact: PlacedContact, plane: Vector | None, sd_deg: float) -> _Met:
@@ -199,7 +200,7 @@ def _pair(first: _Met, second: _Met) -> _Pair | None:
     plane = holding(mean, along)
     if plane is None:
         return None
-    dip_deg = math.degrees(math.acos(min(1.0, abs(float(plane[2])))))
+    dip_deg = settled(math.degrees(math.acos(min(1.0, abs(float(plane[2]))))), 6)
     if dip_deg < (LEVEL_DEG if over_heights else JOIN_GENTLE_DEG):
         return None
     placed_deg = math.degrees(math.atan2(math.hypot(first.sd_m, second.sd_m), apart))
@@ -274,8 +275,8 @@ class _Ground:
         joined: dict[object, list[Vector]] = defaultdict(list)
         for one in found:
             first, last = np.array(one.lines[0][0]), np.array(one.lines[-1][-1])
-            joined[one.ends[0]].append((last - first) / np.linalg.norm(last - first))
-            joined[one.ends[1]].append((first - last) / np.linalg.norm(first - last))
+            joined[one.ends[0]].append((last - first) / math.dist(first, last))
+            joined[one.ends[1]].append((first - last) / math.dist(first, last))
         for fault in faults:
             contact = fault.contact
             ways = joined[contact.booked.span]
@@ -289,7 +290,7 @@ class _Ground:
                 azimuth = math.radians(90.0 + (leg_deg or 0.0))
                 course = np.array([math.sin(azimuth), math.cos(azimuth)])
             for ray in (course, -course):
-                if not any(float(ray @ way) > 0.5 for way in ways):
+                if not any(float((ray * way).sum()) > 0.5 + 1e-9 for way in ways):
                     self.drawn.add(np.array([fault.at[:2], fault.at[:2] + REACH_M * ray]))
 
     def kept(self, line: Points, pair: _Pair) -> tuple[Points, ...]:

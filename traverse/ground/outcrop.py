@@ -23,6 +23,7 @@ from traverse.ground.plane import angle_deg, normal
 from traverse.ground.records import GroundModel, Outcrop, Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Trace
+from traverse.settled import least, settled_all
 from traverse.structure.records import Attitude, Geology, PlacedContact
 from traverse.trade import BAND_M, HEIGHT_SD_SHARE, OTHER_DIP_DEG, POLE_SD_DEG, PRINTS_UPRIGHT_DEG, REACH_M
 
@@ -79,6 +80,8 @@ def _outcrop(
     off = (height - up) * math.cos(fall) + down * math.sin(fall)
     if dip > PRINTS_UPRIGHT_DEG:
         off = np.where(np.isnan(height), np.nan, down)
+    # A node of the grid often lies on the plane: the last bit would say on which side of it the outcrop runs.
+    off = settled_all(off, 6)
     sd = np.hypot(
         np.hypot(sd_up * math.cos(fall), contact.sd_m * math.sin(fall)), away * math.radians(POLE_SD_DEG)
     )
@@ -88,7 +91,7 @@ def _outcrop(
         return
     band = [
         area
-        for area in shapely.get_parts(shapely.intersection(_filled(x, y, off / sd), room))
+        for area in shapely.get_parts(shapely.intersection(_filled(x, y, settled_all(off / sd, 6)), room))
         if isinstance(area, Polygon) and any(area.intersects(line) for line in lines)
     ]
     yield Outcrop(
@@ -115,7 +118,7 @@ def _plane(
         return trace.plane.strike_deg + _to_true(trace, survey), trace.plane.dip_deg
     if contact.strike_deg is not None and contact.dip_deg is not None:
         return contact.strike_deg, contact.dip_deg
-    near = min(beds, key=lambda bed: _apart(bed, contact), default=None)
+    near = least(beds, key=lambda bed: _apart(bed, contact))
     if near is None or near.dip_deg is None:
         return None
     return near.strike_deg or 0.0, near.dip_deg
@@ -198,7 +201,7 @@ def _faults(contact: PlacedContact, geology: Geology, survey: Survey) -> Iterato
     joined = [join for join in geology.joins if join.fault and contact.booked.span not in join.ends]
     for join in joined:
         points = [np.array(point) for line in join.lines for point in line]
-        way = (points[-1] - points[0]) / np.linalg.norm(points[-1] - points[0])
+        way = (points[-1] - points[0]) / math.dist(points[0], points[-1])
         yield LineString([points[0] - far * way, *points, points[-1] + far * way])
     known = {span for join in joined for span in join.ends}
     for fault in geology.contacts:

@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from traverse.record import record
+from traverse.settled import settled
 from traverse.sheet.contacts import Figure
 from traverse.sheet.page import Item, Path, polyline
 from traverse.sheet.page import Point as PagePoint
@@ -86,10 +87,13 @@ def strike_of(axial: AxialLine, axis: FoldAxis, section_azimuth_deg: float) -> f
     (d0, h0), (d1, h1) = axial.points[0], axial.points[-1]
     on_section = np.array([(d1 - d0) * math.sin(along), (d1 - d0) * math.cos(along), h1 - h0])
     normal = np.cross(line, on_section)
-    if math.hypot(normal[0], normal[1]) < 1e-3 * float(np.linalg.norm(normal)) or not normal.any():
+    if (
+        math.hypot(normal[0], normal[1]) < 1e-3 * math.hypot(*normal.tolist())
+        or not np.abs(normal).max() > 1e-9
+    ):
         return None
-    strike = math.degrees(math.atan2(normal[1], -normal[0]))
-    ahead = math.cos(math.radians(strike - axis.trend_deg)) >= 0.0
+    strike = settled(math.degrees(math.atan2(normal[1], -normal[0])))
+    ahead = math.cos(math.radians(strike - axis.trend_deg)) >= -1e-9
     return (strike if ahead else strike + 180.0) % 360.0
 
 

@@ -71,7 +71,7 @@ def draw_movement(
     shapes: list[BaseGeometry] = []
     for name in movement_signs(contact):
         side = _side_deg(contact, window, down_true_deg, over=name in _OVER.values())
-        right = side is None or math.sin(math.radians(side - course)) >= 0.0
+        right = side is None or math.sin(math.radians(side - course)) >= -1e-9
         turn = course if right else course + 180.0
         sign = SIGNS[name]
         for at_mm in _stands(name, line, middle, beside="fault down" in signs):

@@ -27,7 +27,7 @@ def step_m(scale: int) -> int:
     (100, 50, 200)
     """
     wanted = _LEAST_MM * scale / 1000.0
-    power = 10 ** math.floor(math.log10(wanted))
+    power = 10 ** math.floor(math.log10(wanted) + 1e-9)
     return next(int(digit * power) for digit in (1, 2, 5, 10) if digit * power >= wanted - 1e-6)
 
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from traverse.record import record
+from traverse.settled import settled_all
 from traverse.sheet.fonts import CAP_HEIGHT, width_mm
 from traverse.sheet.growing import Boxes, GrowingBoxes, GrowingTree, Shapes, shapes_of
 from traverse.sheet.page import Anchor, Box, Face, Item, Path, Point, Text
@@ -51,7 +52,7 @@ _TURNS_DEG = _turns()
 
 def boxes_at(centres: Sequence[Point] | NDArray[np.float64], size: tuple[float, float]) -> Boxes:
     """Boxes of one size about centres."""
-    at = np.asarray(centres, dtype=np.float64).reshape(-1, 2)
+    at = settled_all(np.asarray(centres, dtype=np.float64).reshape(-1, 2))
     half = np.array(size) / 2.0
     return np.hstack([at - half, at + half])
 

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from traverse.log.records import LineKind, PlaneKind
+from traverse.settled import settled_all
 from traverse.sheet.blocks import framed
 from traverse.sheet.fonts import width_mm
 from traverse.sheet.page import Anchor, Block, Face, Group, Item, Path, Point, Text, circle, polyline
@@ -87,6 +88,10 @@ def lines_of(geology: Geology) -> dict[LineKind, list[Attitude]]:
     return {kind: lines for kind, lines in found.items() if lines}
 
 
+_LEVEL = 1e-9
+"""A line that rises by less is level."""
+
+
 def cone(trend_deg: float, plunge_deg: float, half_deg: float, radius: float) -> list[list[Point]]:
     """The lines at an angle from an axis, as points on the net; what rises stands on the other side, as it goes down."""
     trend, plunge, half = map(math.radians, (trend_deg, plunge_deg, half_deg))
@@ -99,12 +104,12 @@ def cone(trend_deg: float, plunge_deg: float, half_deg: float, radius: float) ->
     below: bool | None = None
     for turn in np.linspace(0.0, 2.0 * math.pi, 73):
         line = math.cos(half) * axis + math.sin(half) * (math.cos(turn) * level + math.sin(turn) * across)
-        side = bool(line[2] >= 0.0)
+        side = bool(line[2] >= -_LEVEL)
         if side is not below:
             below = side
             pieces.append([])
         east, north, down = (line if below else -line).tolist()
-        dip = math.degrees(math.asin(min(1.0, down)))
+        dip = math.degrees(math.asin(max(0.0, min(1.0, down))))
         pieces[-1].append(on_net(math.degrees(math.atan2(east, north)), dip, radius))
     return [piece for piece in pieces if len(piece) > 1]
 
@@ -172,7 +177,7 @@ def density(poles: Sequence[tuple[float, float]], at: Sequence[tuple[float, floa
     # Readings are whole degrees, so many of a large log are the same.
     different, times = np.unique(np.array(poles, dtype=float), axis=0, return_counts=True)
     share = np.abs(_unit(at) @ _unit(different).T)
-    return np.asarray(DENSITY_KAPPA / len(poles) * np.exp(DENSITY_KAPPA * (share - 1.0)) @ times)
+    return settled_all(DENSITY_KAPPA / len(poles) * np.exp(DENSITY_KAPPA * (share - 1.0)) @ times)
 
 
 def _unit(lines: Sequence[tuple[float, float]] | NDArray[np.float64]) -> NDArray[np.float64]:

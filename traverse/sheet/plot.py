@@ -78,7 +78,7 @@ def sighting(attitude: Attitude) -> Sighting | None:
     turn = attitude.strike_deg or 0.0
     if upright and attitude.tops_toward_deg is not None:
         # The dot stands on the side that the beds young to.
-        right = math.sin(math.radians(attitude.tops_toward_deg - turn)) >= 0.0
+        right = math.sin(math.radians(attitude.tops_toward_deg - turn)) >= -1e-9
         turn = turn if right else turn + 180.0
     name = "vertical" if upright else "overturned" if attitude.overturned else "bedding"
     return Sighting(

@@ -116,7 +116,7 @@ def bar(scale: int, *, unit_m: float, most_mm: float) -> Bar:
     """
     wanted = min(60.0, most_mm)
     best: tuple[float, Bar] | None = None
-    low = max(0, math.floor(math.log10(wanted * scale / 1000.0 / unit_m)) - 1)
+    low = max(0, math.floor(math.log10(wanted * scale / 1000.0 / unit_m) + 1e-9) - 1)
     for power in (low, low + 1):
         for digit in (1, 2, 5):
             each = digit * 10**power

@@ -69,7 +69,7 @@ def interval_m(terrain: Terrain, scale: int) -> int:
     known = rise[np.isfinite(rise)]
     slope = float(np.median(known)) if known.size else 0.0
     wanted = max(1.0, slope * _APART_MM * scale / 1000.0)
-    power = 10 ** math.floor(math.log10(wanted))
+    power = 10 ** math.floor(math.log10(wanted) + 1e-9)
     return next(int(digit * power) for digit in (1, 2, 5, 10) if digit * power >= wanted - 1e-6)
 
 
