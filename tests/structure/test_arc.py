@@ -41,7 +41,7 @@ def test_beyond_its_centre_a_bed_has_no_arc():
 
 
 def test_like_dips_are_a_straight_panel():
-    path = Arcs(readings=(reading(0.0, 30), reading(100.0, 30.5))).trace((50.0, 0.0), 1.0, reach_m=100.0)
+    path = Arcs(readings=(reading(0.0, 30), reading(100.0, 30.4))).trace((50.0, 0.0), 1.0, reach_m=100.0)
     angles = {
         round(math.degrees(math.atan2(one[1] - other[1], other[0] - one[0])))
         for one, other in pairwise(path.points)

@@ -14,7 +14,7 @@ from traverse.adjustment.records import (
     Network,
     Vectors,
 )
-from traverse.settled import settled_all
+from traverse.settled import settled, settled_all
 from traverse.trade import PLAN_REFUSE, PLAN_WARN, UP_REFUSE
 
 SINGULAR_M2 = 1e-8
@@ -83,11 +83,11 @@ def _test(circuit: Circuit, network: Network, vectors: Vectors, *, anyway: bool)
         first, last = (network.fixes[circuit.stations[i]] for i in (0, -1))
         misclosure = misclosure + (first.position_m - last.position_m)
         covariance = covariance + np.diag(first.variance_m2 + last.variance_m2)
-    misclosure, covariance = settled_all(misclosure), settled_all(covariance, 12)
-    q = chi_square(misclosure[:2], covariance[:2, :2])
+    misclosure, covariance = settled_all(misclosure), settled_all(covariance)
+    q = settled(chi_square(misclosure[:2], covariance[:2, :2]))
     q_up = None
     if not math.isnan(misclosure[2]):
-        q_up = float(misclosure[2] ** 2 / max(covariance[2, 2], SINGULAR_M2))
+        q_up = settled(float(misclosure[2] ** 2 / max(covariance[2, 2], SINGULAR_M2)))
     used = anyway or q <= PLAN_REFUSE
     return Closing(
         circuit=circuit,

@@ -12,8 +12,8 @@ from traverse.adjustment.records import Flags, Floats, Indices, LeftOut, Network
 from traverse.record import record
 from traverse.settled import settled_all
 
-_PLACES_M2 = 12
-"""A covariance is settled to the square of what a length is."""
+_PLACES_M2 = 9
+"""A covariance is settled to the square of 0.03 mm: the solution of a large network is good to little more."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -12,7 +12,7 @@ from traverse.location.records import Place, PlacedAddress, PlacedLeg
 from traverse.log.records import Address, Distance, Leg, Side
 from traverse.record import record
 from traverse.reduction.pace import metres
-from traverse.settled import settled
+from traverse.settled import settled, settled_all
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -114,7 +114,7 @@ def _largest_m(covariance_m2: Floats) -> float:
 
 
 def _rows(covariance_m2: Floats) -> tuple[tuple[float, float, float], ...]:
-    return tuple((float(a), float(b), float(c)) for a, b, c in covariance_m2)
+    return tuple((float(a), float(b), float(c)) for a, b, c in settled_all(covariance_m2))
 
 
 def _share(distance: Distance | None, leg: Leg, ground_m: float) -> float:

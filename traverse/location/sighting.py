@@ -67,7 +67,7 @@ def meet(rays: Rays) -> Met | None:
     read = np.degrees(np.arctan2(toward[:, 0], toward[:, 1]))
     return Met(
         position_m=position,
-        covariance_m2=settled_all(covariance, 12),
+        covariance_m2=settled_all(covariance),
         distance_m=settled_all((toward * along).sum(axis=1)),
         off_deg=settled_all(180.0 - np.mod(180.0 - (rays.azimuth_deg - read), 360.0)),
         crossing_deg=settled(crossing),

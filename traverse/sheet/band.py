@@ -20,6 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from traverse.location.records import Survey
 from traverse.log.records import LegKind
 from traverse.record import record
+from traverse.settled import least
 from traverse.sheet.joined import along_computed
 from traverse.sheet.page import Command, Point, polyline
 from traverse.sheet.parting import part_units
@@ -41,6 +42,8 @@ _WALKED_MM = 1.0
 """A walk shorter than this in an area does not count against another."""
 _STEP_MM = 0.8
 """Distance of points along a walk whose ground is parted by what is nearest."""
+_TOUCH_MM = 0.01
+"""Lines and areas that share no more than this only touch."""
 _RIM_MM = 0.2
 _RIM_CORNERS = 12
 _OVER_MM = 0.05
@@ -217,7 +220,7 @@ class _Network:
 
     def nearest(self, at: Point) -> int:
         """The arm that a point is on."""
-        return int(self._tree.nearest(shapely.Point(at)))
+        return _nearest_to(self._tree, shapely.Point(at))
 
     def about(self, at: Point, *, reach: float) -> list[Arm]:
         """Arms that are reached along the walk within a distance of a point on it."""
@@ -250,7 +253,7 @@ def _through(at: Point, turn_deg: float, ground: BaseGeometry, *, far: float) ->
     ).intersection(ground)
     here = shapely.Point(at)
     pieces = [one for one in shapely.get_parts(line) if isinstance(one, LineString)]
-    found = min(pieces, key=lambda one: one.distance(here), default=None)
+    found = least(pieces, key=lambda one: one.distance(here), same=_TOUCH_MM)
     return found if found is not None and found.distance(here) < 1.0 and found.length > 0.1 else None
 
 
@@ -385,10 +388,10 @@ def _areas(
                 by_kind[kind].append(ground)
             continue
         if lengths:
-            kind = max(lengths, key=lambda one: lengths[one])
+            kind = max(lengths, key=lambda one: round(lengths[one], 2))
         else:
             # A corner that no walk passes: what lies nearest along it decides.
-            kind = kinds[int(tree.nearest(face.representative_point()))]
+            kind = kinds[_nearest_to(tree, face.representative_point())]
         by_kind[kind].append(face)
     areas: list[Area] = []
     for (unit, covered, queried), found in by_kind.items():
@@ -428,8 +431,16 @@ def _walked_in(
     walked = np.where(shapely.covers(face, there), shapely.length(there), math.nan)
     for index, length in zip(found.tolist(), walked.tolist(), strict=True):
         inside = walks[index].intersection(face).length if math.isnan(length) else length
-        lengths[kinds[index]] += inside + 1e-6
+        # What only comes to the edge of a face, as every walk does to its own cut, was not walked in it.
+        if inside > _TOUCH_MM or walks[index].length <= _TOUCH_MM:
+            lengths[kinds[index]] += inside + 1e-6
     return lengths
+
+
+def _nearest_to(tree: shapely.STRtree, at: shapely.Point) -> int:
+    """Number of the line nearest to a place, the first of those that are as near."""
+    near = tree.geometries[int(tree.nearest(at))].distance(at)
+    return int(tree.query(at, predicate="dwithin", distance=near + _TOUCH_MM).min())
 
 
 def _nearest(

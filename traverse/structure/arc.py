@@ -9,14 +9,15 @@ import math
 from itertools import pairwise
 
 from traverse.record import record
-from traverse.settled import SAME_M
-from traverse.structure.dip_domains import Frame, Path, Point, Reading, wrap
+from traverse.settled import SAME_M, part_at, settled
+from traverse.structure.dip_domains import Frame, Path, Point, Reading, direction, wrap
 from traverse.trade import AS_READ_M
 
 _PARALLEL_DEG = 2.0
 """Normals nearer to parallel than this are a straight panel."""
 _STEP_DEG = 3.0
 """An arc is drawn by chords of this."""
+_SAME = 1e-6
 SPACE = "no room in the core: arcs of constant thickness end here"
 
 
@@ -50,7 +51,8 @@ class Arcs:
                 inward = 1 if place == 0 else -1
                 ahead = sense * (_along(edge, edge.at) - _along(edge, points[-1])) > 0.0
                 if came or not ahead or len(self.readings) == 1:
-                    way = (sense * math.cos(edge.younging_rad), -sense * math.sin(edge.younging_rad))
+                    level, rise = direction(edge.younging_rad)
+                    way = (sense * level, -sense * rise)
                     points.append((points[-1][0] + reach_m * way[0], points[-1][1] + reach_m * way[1]))
                     break
                 points.extend(_onto(points[-1], edge) or [])
@@ -63,10 +65,11 @@ class Arcs:
                 found = _between(points[-1], left, right, to_right=step > 0) if came in {0, step} else None
                 if found is None and len(points) == 1:
                     # Near the ground the bed still goes as it was read.
-                    near = min((left, right), key=lambda one: abs(one.at[0] - start[0]))
+                    ends = (left, right)
+                    near = ends[part_at([(left.at[0] + right.at[0]) / 2.0], start[0])]
                     run = sense * min(AS_READ_M, reach_m)
-                    angle = near.younging_rad
-                    points.append((start[0] + run * math.cos(angle), start[1] - run * math.sin(angle)))
+                    level, rise = direction(near.younging_rad)
+                    points.append((start[0] + run * level, start[1] - run * rise))
                 if found is None:
                     return Path(points=tuple(points), impossible=SPACE)
                 points.extend(found)
@@ -79,7 +82,8 @@ class Arcs:
 
 def _along(reading: Reading, point: Point) -> float:
     """How far a place lies along the bed of a reading."""
-    return point[0] * math.cos(reading.younging_rad) - point[1] * math.sin(reading.younging_rad)
+    level, rise = direction(reading.younging_rad)
+    return point[0] * level - point[1] * rise
 
 
 def _passed(reading: Reading, point: Point, *, on: bool) -> bool:
@@ -87,18 +91,18 @@ def _passed(reading: Reading, point: Point, *, on: bool) -> bool:
     if on:
         return reading.at[0] <= point[0] + SAME_M
     off = _along(reading, point) - _along(reading, reading.at)
-    return math.copysign(1.0, math.cos(reading.younging_rad)) * off >= -1e-9
+    return math.copysign(1.0, direction(reading.younging_rad)[0]) * off >= -SAME_M
 
 
 def _normal(reading: Reading) -> Point:
-    return (math.sin(reading.younging_rad), math.cos(reading.younging_rad))
+    return direction(reading.younging_rad)[::-1]
 
 
 def _onto(start: Point, target: Reading, *, lean_rad: float | None = None) -> list[Point] | None:
     """Straight along the bed to where it meets the target's normal."""
     angle = target.younging_rad if lean_rad is None else lean_rad
-    way = (math.cos(angle), -math.sin(angle))
-    along = (math.cos(target.younging_rad), -math.sin(target.younging_rad))
+    (level, rise), (own, own_rise) = direction(angle), direction(target.younging_rad)
+    way, along = (level, -rise), (own, -own_rise)
     share = way[0] * along[0] + way[1] * along[1]
     if abs(share) < 1e-9:
         return None
@@ -146,11 +150,11 @@ def _between(start: Point, left: Reading, right: Reading, *, to_right: bool) -> 
     end = ways[0] if target is left else ways[1]
     last = math.atan2(end[1], end[0])
     turn = wrap(last - first)
-    steps = max(1, math.ceil(abs(turn) / math.radians(_STEP_DEG)))
+    steps = max(1, math.ceil(abs(turn) / math.radians(_STEP_DEG) - _SAME))
     return [
         (
-            middle[0] + radius * math.cos(first + turn * step / steps),
-            middle[1] + radius * math.sin(first + turn * step / steps),
+            settled(middle[0] + radius * math.cos(first + turn * step / steps)),
+            settled(middle[1] + radius * math.sin(first + turn * step / steps)),
         )
         for step in range(1, steps + 1)
     ]

@@ -13,7 +13,7 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 from traverse.record import record
-from traverse.settled import SAME_M, part_at
+from traverse.settled import SAME_M, part_at, settled
 from traverse.trade import DOMAIN_DEG
 
 _UPRIGHT = 1e-9
@@ -72,7 +72,8 @@ class Domain:
     @property
     def along(self) -> Point:
         """Direction of its beds, the younger side on the left."""
-        return (math.cos(self.younging_rad), -math.sin(self.younging_rad))
+        level, rise = direction(self.younging_rad)
+        return level, -rise
 
 
 class Bound:
@@ -92,6 +93,11 @@ def wrap(angle_rad: float) -> float:
     if wrapped <= -math.pi:
         return wrapped + 2.0 * math.pi
     return wrapped - 2.0 * math.pi if wrapped > math.pi else wrapped
+
+
+def direction(angle_rad: float) -> Point:
+    """Cosine and sine, settled: what is constructed from them is the same on every machine."""
+    return settled(math.cos(angle_rad), 12), settled(math.sin(angle_rad), 12)
 
 
 def merge(readings: Sequence[Reading]) -> list[Domain]:
@@ -121,7 +127,7 @@ def axial_way(left_rad: float, right_rad: float) -> Point:
     younging normals.
     """
     middle = left_rad + wrap(right_rad - left_rad) / 2.0
-    way = (math.sin(middle), math.cos(middle))
+    way = direction(middle)[::-1]
     return way if way[1] < 0.0 else (-way[0], -way[1])
 
 

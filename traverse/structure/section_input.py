@@ -12,9 +12,9 @@ import numpy as np
 
 from traverse.log.records import PlaneKind
 from traverse.record import record
-from traverse.settled import SAME_M, least, part_at
+from traverse.settled import SAME_M, least, part_at, settled
 from traverse.structure.attitude import apparent_dip
-from traverse.structure.dip_domains import Point, Reading
+from traverse.structure.dip_domains import Point, Reading, direction
 from traverse.structure.records import PlacedContact, PointKind, Section, SectionPoint
 from traverse.structure.section_plane import Plane, meets_ground
 from traverse.trade import FAR_SHARE, ONE_LINE_M, ONE_LINE_SAID_SHARE, ONE_LINE_SHARE
@@ -190,9 +190,8 @@ class SectionInput:
                 places.append(meets_ground(at, way, self.plane, reach_m=self.section.length_m / 4.0))
         weights = [1.0 / (10.0 + abs(point.carried_m)) for point in points]
         # What lies a step beyond an end still belongs to the section.
-        distance = float(
-            np.clip(np.average([place[0] for place in places], weights=weights), 0.0, self.plane.length_m)
-        )
+        middle = settled(float(np.average([place[0] for place in places], weights=weights)))
+        distance = min(max(middle, 0.0), self.plane.length_m)
         return (distance, self.plane.at(distance))
 
     def _starts(self) -> list[Start]:
@@ -223,7 +222,7 @@ class SectionInput:
         if point.kind is PointKind.UNCONFORMITY:
             return (1.0, 0.0)
         near = self._nearest(point.distance_m, block)
-        return (1.0, 0.0) if near is None else (math.cos(near.younging_rad), -math.sin(near.younging_rad))
+        return (1.0, 0.0) if near is None else _along(near.younging_rad)
 
     def _nearest(self, distance_m: float, block: int) -> Reading | None:
         """The reading nearest along the section, of the same block where it has any, as it is seen there."""
@@ -342,7 +341,13 @@ def _younging(dip_deg: float, *, overturned: bool) -> float:
     return angle if not overturned else angle - math.copysign(math.pi, angle or 1.0)
 
 
+def _along(younging_rad: float) -> Point:
+    level, rise = direction(younging_rad)
+    return level, -rise
+
+
 def _down(dip_rad: float) -> Point:
     """Direction down a line of this apparent dip."""
     sense = 1.0 if dip_rad >= 0.0 else -1.0
-    return (sense * math.cos(dip_rad), -abs(math.sin(dip_rad)))
+    level, fall = direction(dip_rad)
+    return (sense * level, -abs(fall))

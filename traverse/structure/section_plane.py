@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from traverse.record import record
+from traverse.settled import settled_all
 from traverse.structure.attitude import Vectors
 from traverse.structure.dip_domains import Frame, Point
 from traverse.structure.records import LinePiece, PieceStyle, Section
@@ -129,8 +130,11 @@ def _broken(points: Sequence[Point], plane: Plane, offset_m: float) -> tuple[lis
         step = other[0] - one[0]
         shares = np.array([0.0, *np.sort((inner - one[0]) / step if len(inner) else inner), 1.0])
         xs, zs = one[0] + shares * step, one[1] + shares * (other[1] - one[1])
-        over = zs - np.interp(xs, plane.distance_m, plane.up_m) + offset_m
-        change = np.flatnonzero(over[:-1] * over[1:] < 0.0)
+        # A line in the ground itself crosses it nowhere, whatever the last bit says.
+        over = settled_all(zs - np.interp(xs, plane.distance_m, plane.up_m) + offset_m, 6)
+        side = np.sign(over)
+        side = side[np.maximum.accumulate(np.where(side != 0.0, np.arange(len(side)), 0))]
+        change = np.flatnonzero(side[:-1] * side[1:] < 0.0)
         for index in change:
             part = over[index] / (over[index] - over[index + 1])
             share = shares[index] + part * (shares[index + 1] - shares[index])
