@@ -16,7 +16,8 @@ from traverse.diagnostic import warning
 from traverse.location.records import Suspect
 from traverse.log.records import Rule
 from traverse.sheet.closure import closure_pages
-from traverse.sheet.closure_figure import ellipse, expected_spread, moved_legs
+from traverse.sheet.closure_bars import moved_legs
+from traverse.sheet.closure_gap import ellipse, expected_spread
 from traverse.sheet.colour import unit_styles
 from traverse.sheet.net import great_circle, on_net, pole_of
 from traverse.sheet.page import Box, Text

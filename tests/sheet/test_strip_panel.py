@@ -14,9 +14,9 @@ from tests.sheet.fixture_loop import make
 from tests.sheet.pages import assert_inside, flat, overlaps, paths, texts, words
 from traverse.log.records import PlaneKind, Projection
 from traverse.sheet.colour import unit_styles
+from traverse.sheet.labels import spread
 from traverse.sheet.page import Box, Face, Text
 from traverse.sheet.section_lines import cut_ground, ground_of
-from traverse.sheet.section_names import spread
 from traverse.sheet.strip import (
     ROOM_ABOVE_MM,
     ROOM_BELOW_MM,

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from traverse.structure.mean import bedding_mean
-from traverse.structure.thickness import place_covariance
+from traverse.structure.place_errors import place_covariance
 
 HEAD = "notation 1\nbearings true\nattitudes dip-right\nunit Bb Upper ;\nunit Aa Lower ;\n"
 # A plane that dips 35 toward 120: its height falls by tan 35 along 120.

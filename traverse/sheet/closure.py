@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from traverse.diagnostic import Diagnostic
 from traverse.location.records import LoopKind, Survey
 from traverse.log.records import Log
-from traverse.sheet.blocks import framed, set_lines
-from traverse.sheet.closure_figure import bars_block, figure_block
+from traverse.sheet.block import framed, set_lines
+from traverse.sheet.closure_bars import bars_block
+from traverse.sheet.closure_figure import figure_block
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.net import net_block
 from traverse.sheet.page import Anchor, Block, Box, Face, Item, Page, Path, Text, polyline, rectangle
@@ -19,12 +20,12 @@ from traverse.sheet.sentences import (
     closure_name,
     misclosure,
     no_closure,
+    short_title,
     verdict,
 )
 from traverse.sheet.stops import Stops, gather
 from traverse.sheet.style import HEAD, LARGE, PENS, SMALL, line_mm
 from traverse.sheet.symbols import symbol
-from traverse.sheet.tables import short_title
 from traverse.sheet.tomorrow import Task, to_check
 from traverse.sheet.words import NO_BREAK, address, cut, metres, number, plain, wrap
 from traverse.structure.records import Geology

@@ -7,12 +7,12 @@ from typing import NamedTuple
 
 from traverse.location.records import Survey
 from traverse.log.records import Log
-from traverse.sheet.blocks import framed
+from traverse.sheet.block import framed
 from traverse.sheet.fonts import width_mm
+from traverse.sheet.labels import spread
 from traverse.sheet.page import Anchor, Block, Box, Face, Item, Path, Text, polyline, rectangle
 from traverse.sheet.pattern import unit_patterns
 from traverse.sheet.scale import in_feet, round_scales
-from traverse.sheet.section_names import spread
 from traverse.sheet.stops import gather, rock_line, units_on_sheet
 from traverse.sheet.style import HEAD, LARGE, PENS, SMALL, WHITE, line_mm
 from traverse.sheet.thickness import of_unit, thickness_words

@@ -18,7 +18,7 @@ from traverse.sheet.fitting import BESIDE, UPRIGHT, Panel, fit, pieces
 from traverse.sheet.fonts import choose
 from traverse.sheet.foot import foot_line
 from traverse.sheet.framing import Framing
-from traverse.sheet.layout import Layout, Paper, Yielding, lay_out
+from traverse.sheet.layout import Layout, Yielding, lay_out
 from traverse.sheet.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map_signs import signs_expected
 from traverse.sheet.page import Block, Box, Document, Face, Group, Item, Page, Text, lowest
@@ -33,6 +33,7 @@ from traverse.sheet.panels import (
 from traverse.sheet.papers import papers_for
 from traverse.sheet.placed import place
 from traverse.sheet.scale import scale_strip
+from traverse.sheet.sentences import short_title
 from traverse.sheet.signs_page import signs_pages
 from traverse.sheet.stops import units_on_sheet
 from traverse.sheet.strip import (
@@ -46,8 +47,8 @@ from traverse.sheet.strip import (
 from traverse.sheet.structure_page import structure_pages
 from traverse.sheet.style import LARGE, UnitStyle
 from traverse.sheet.symbols import choose_style
-from traverse.sheet.tables import short_title, table_pages
-from traverse.sheet.template import PAGES, Template
+from traverse.sheet.tables import table_pages
+from traverse.sheet.template import PAGES, Paper, Template
 from traverse.sheet.tiles import index_of, lay_tiles, tile_pages
 from traverse.sheet.title import title_block
 from traverse.sheet.undrawn import undrawn

@@ -9,13 +9,13 @@ from functools import partial
 from traverse.diagnostic import Outcome, warning
 from traverse.location.records import Survey
 from traverse.log.records import Convention, Log
-from traverse.sheet.blocks import TEXT_BASE_MM, framed
+from traverse.sheet.block import TEXT_BASE_MM, framed
 from traverse.sheet.compose import Composer
 from traverse.sheet.copier import in_black_ink
 from traverse.sheet.fitting import Form, Panel
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.given import TO_COMPLETE, USUAL, Given, given
-from traverse.sheet.layout import Layout, Paper, Yielding
+from traverse.sheet.layout import Layout, Yielding
 from traverse.sheet.legend import units_block
 from traverse.sheet.page import (
     Anchor,
@@ -43,7 +43,7 @@ from traverse.sheet.signs_page import signs_pages
 from traverse.sheet.strip import section_panel
 from traverse.sheet.style import LARGE, PENS, SMALL
 from traverse.sheet.tables import table_pages
-from traverse.sheet.template import Template
+from traverse.sheet.template import Paper, Template
 from traverse.sheet.title import title_block
 from traverse.sheet.words import cut, number, plain
 from traverse.structure.records import Geology, Section

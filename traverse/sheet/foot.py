@@ -6,7 +6,7 @@ from traverse.location.records import Survey
 from traverse.log.records import Convention, Log, North
 from traverse.sheet.fonts import width_mm
 from traverse.sheet.page import Anchor, Face, Item, Text
-from traverse.sheet.stamp import NOT_ADJUSTED
+from traverse.sheet.sentences import NOT_ADJUSTED
 from traverse.sheet.style import LARGE, SMALL
 from traverse.sheet.words import cut, plain
 

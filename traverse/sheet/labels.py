@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -314,3 +315,38 @@ def label(
         halo=halo[0],
         halo_mm=halo[1],
     )
+
+
+def spread(places: Sequence[float], widths: Sequence[float], *, low: float, high: float) -> list[float]:
+    """Places in order moved as little as may be so that no two are nearer than half their widths together.
+
+    Neighbours that push each other move as one block about the mean of what they want; what is pushed over an edge
+    is drawn back in, from the edge inward.
+
+    >>> spread([0.0, 1.0, 20.0], [4.0, 4.0, 4.0], low=-10.0, high=30.0)
+    [-1.5, 2.5, 20.0]
+    """
+    blocks: list[tuple[float, int]] = []
+    starts = [0.0][: len(places)]
+    for left, right in pairwise(widths):
+        starts.append(starts[-1] + (left + right) / 2.0)
+    # Less the room each needs, places must only not decrease: pool neighbours that do.
+    for index, place in enumerate(places):
+        total, count = place - starts[index], 1
+        while blocks and blocks[-1][0] / blocks[-1][1] > total / count:
+            before = blocks.pop()
+            total, count = total + before[0], count + before[1]
+        blocks.append((total, count))
+    wanted = [total / count for total, count in blocks for _ in range(count)]
+    moved = [place + start for place, start in zip(wanted, starts, strict=True)]
+    limit = high
+    for index in range(len(moved) - 1, -1, -1):
+        moved[index] = min(moved[index], limit)
+        if index:
+            limit = moved[index] - (widths[index] + widths[index - 1]) / 2.0
+    limit = low
+    for index in range(len(moved)):
+        moved[index] = max(moved[index], limit)
+        if index + 1 < len(moved):
+            limit = moved[index] + (widths[index] + widths[index + 1]) / 2.0
+    return moved

@@ -12,7 +12,7 @@ from traverse.sheet.framing import LABEL_MM, Framing, frame_map, walked
 from traverse.sheet.page import Box
 from traverse.sheet.scale import STRIP_MM, in_feet, round_scales
 from traverse.sheet.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
-from traverse.sheet.template import LEAST_MAP_MM, Template
+from traverse.sheet.template import LEAST_MAP_MM, Paper, Template
 from traverse.structure.records import Geology, Section
 
 _STRIP_GAP_MM = 0.7
@@ -23,20 +23,6 @@ _LEAST_MAP_MM = 40.0
 _LEAST_SECTION_MM = 12.0
 _SMALLEST = 10_000_000
 _THREE_COLUMNS_MM = 160.0
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Paper:
-    """A paper the way it is turned."""
-
-    name: str
-    width: float
-    height: float
-
-    @property
-    def landscape(self) -> bool:
-        """Whether it lies on its long side."""
-        return self.width > self.height
 
 
 @record(frozen=True, slots=True, kw_only=True)

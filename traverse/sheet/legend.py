@@ -7,7 +7,7 @@ from enum import Enum
 
 from traverse.location.records import Survey
 from traverse.log.records import Log, RockUnit
-from traverse.sheet.blocks import framed
+from traverse.sheet.block import framed
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.page import Anchor, Block, Box, Face, Path, Text, rectangle
 from traverse.sheet.stops import gather, rock_line, units_on_sheet

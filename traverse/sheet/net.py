@@ -9,11 +9,12 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from traverse.log.records import LineKind, PlaneKind
+from traverse.log.records import LineKind
 from traverse.settled import settled_all
-from traverse.sheet.blocks import framed
+from traverse.sheet.block import framed
 from traverse.sheet.fonts import width_mm
 from traverse.sheet.page import Anchor, Block, Face, Group, Item, Path, Point, Text, circle, polyline
+from traverse.sheet.stops import beds_of
 from traverse.sheet.style import BLACK, PENS, SMALL, WHITE, line_mm
 from traverse.sheet.words import arrow, counted, degrees
 from traverse.structure.records import Attitude, Fold, Geology
@@ -66,11 +67,6 @@ def great_circle(trend_deg: float, plunge_deg: float, radius: float) -> list[Poi
         down = math.degrees(math.asin(max(-1.0, min(1.0, -up))))
         points.append(on_net(math.degrees(math.atan2(east, north)), down, radius))
     return points
-
-
-def beds_of(geology: Geology) -> list[Attitude]:
-    """Readings of bedding."""
-    return [one for one in geology.attitudes if one.kind is PlaneKind.BED and one.dip_deg is not None]
 
 
 def the_fold(geology: Geology) -> Fold | None:

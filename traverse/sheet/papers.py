@@ -7,8 +7,7 @@ from collections.abc import Callable
 
 from traverse.diagnostic import Outcome, warning
 from traverse.log.records import SheetOptions
-from traverse.sheet.layout import Paper
-from traverse.sheet.template import Template
+from traverse.sheet.template import Paper, Template
 
 _LEAST_CUT = 0.7
 """Shortest piece of a roll over its width."""

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from traverse.angle import mean_azimuth, wrap_360
 from traverse.log.records import LineKind, PlaneKind
-from traverse.sheet.blocks import framed
+from traverse.sheet.block import framed
 from traverse.sheet.fonts import width_mm
 from traverse.sheet.page import Anchor, Block, Face, Path, Point, Text, circle, polyline
 from traverse.sheet.style import BLACK, GREY_70, PENS, SMALL, line_mm

@@ -7,8 +7,9 @@ import math
 from traverse.angle import nearest_point, wrap_180, wrap_360
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.page import Anchor, Box, Face, Item, Path, Text, polyline
-from traverse.sheet.section_frame import Frame, Taken
+from traverse.sheet.section_frame import Frame
 from traverse.sheet.style import LARGE, PENS, SMALL, WHITE
+from traverse.sheet.taken import Taken
 from traverse.sheet.words import NO_BREAK, azimuth, cut, end_letter, number
 from traverse.structure.records import Section
 

@@ -20,10 +20,11 @@ from shapely.ops import substring as _substring
 from traverse.log.records import Certainty
 from traverse.sheet.labels import Apart
 from traverse.sheet.page import Item, Path, Pen, Point, polyline
-from traverse.sheet.section_frame import Frame, Taken
+from traverse.sheet.section_frame import Frame
 from traverse.sheet.section_ground import DOTS_MM, ERODED_MM, Fill, deep_pen, lenses_of, near_pen
 from traverse.sheet.section_lines import Ground, Line, Run, runs_between
 from traverse.sheet.style import PENS, UnitStyle
+from traverse.sheet.taken import Taken
 from traverse.structure.records import (
     AxialLine,
     ConstructedLine,

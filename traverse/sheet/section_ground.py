@@ -14,9 +14,10 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.log.records import Certainty
 from traverse.sheet.page import Box, Face, Item, Path, Pen, Point, polyline
-from traverse.sheet.section_frame import Frame, Taken, centred, text_box
+from traverse.sheet.section_frame import Frame
 from traverse.sheet.section_lines import Cut, Ground, Line, Ray, Run
 from traverse.sheet.style import LARGE, PENS, WHITE, UnitStyle
+from traverse.sheet.taken import Taken, centred, text_box
 from traverse.structure.records import PointKind
 from traverse.trade import PRINTS_LEVEL_DEG
 

@@ -9,9 +9,9 @@ from itertools import pairwise
 
 from traverse.angle import nearest_point, wrap_360
 from traverse.sheet.fonts import width_mm as text_width_mm
-from traverse.sheet.labels import Apart, thinned
+from traverse.sheet.labels import Apart, spread, thinned
 from traverse.sheet.page import Anchor, Face, Item, Path, Point, Text, polyline
-from traverse.sheet.section_frame import Frame, Taken, centred, text_box
+from traverse.sheet.section_frame import Frame
 from traverse.sheet.section_ground import Fill, tint
 from traverse.sheet.section_lines import (
     Ground,
@@ -20,6 +20,7 @@ from traverse.sheet.section_lines import (
 )
 from traverse.sheet.style import HEAD, PENS, SMALL
 from traverse.sheet.symbols import symbol
+from traverse.sheet.taken import Taken, centred, text_box
 from traverse.sheet.words import NO_BREAK, number, plain
 from traverse.structure.records import PointKind, Section, SectionPoint
 from traverse.trade import DASHED_SHARE
@@ -207,41 +208,6 @@ def side_of(section: Section, point: SectionPoint) -> str:
         return "0"
     way = section.azimuth_deg + (90.0 if point.carried_m > 0.0 else -90.0)
     return f"{number(abs(point.carried_m))}{NO_BREAK}{nearest_point(wrap_360(way), points=8)}"
-
-
-def spread(places: Sequence[float], widths: Sequence[float], *, low: float, high: float) -> list[float]:
-    """Places in order moved as little as may be so that no two are nearer than half their widths together.
-
-    Neighbours that push each other move as one block about the mean of what they want; what is pushed over an edge
-    is drawn back in, from the edge inward.
-
-    >>> spread([0.0, 1.0, 20.0], [4.0, 4.0, 4.0], low=-10.0, high=30.0)
-    [-1.5, 2.5, 20.0]
-    """
-    blocks: list[tuple[float, int]] = []
-    starts = [0.0][: len(places)]
-    for left, right in pairwise(widths):
-        starts.append(starts[-1] + (left + right) / 2.0)
-    # Less the room each needs, places must only not decrease: pool neighbours that do.
-    for index, place in enumerate(places):
-        total, count = place - starts[index], 1
-        while blocks and blocks[-1][0] / blocks[-1][1] > total / count:
-            before = blocks.pop()
-            total, count = total + before[0], count + before[1]
-        blocks.append((total, count))
-    wanted = [total / count for total, count in blocks for _ in range(count)]
-    moved = [place + start for place, start in zip(wanted, starts, strict=True)]
-    limit = high
-    for index in range(len(moved) - 1, -1, -1):
-        moved[index] = min(moved[index], limit)
-        if index:
-            limit = moved[index] - (widths[index] + widths[index - 1]) / 2.0
-    limit = low
-    for index in range(len(moved)):
-        moved[index] = max(moved[index], limit)
-        if index + 1 < len(moved):
-            limit = moved[index] + (widths[index] + widths[index + 1]) / 2.0
-    return moved
 
 
 def names_of(section: Section, frame: Frame, ground: Ground, placed: Taken) -> tuple[list[Item], int]:

@@ -15,10 +15,11 @@ from traverse.log.records import Projection
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.page import Anchor, Box, Face, Item, Text
 from traverse.sheet.section_construction import Built
-from traverse.sheet.section_frame import Frame, Taken
+from traverse.sheet.section_frame import Frame
 from traverse.sheet.section_lines import is_bed
 from traverse.sheet.section_names import named_points, side_of
 from traverse.sheet.style import SMALL, WHITE
+from traverse.sheet.taken import Taken
 from traverse.sheet.words import NO_BREAK, arrow, cut, metres, number, wrap
 from traverse.structure.records import Geology, Section
 

@@ -5,8 +5,18 @@ from __future__ import annotations
 import math
 
 from traverse.location.records import Closure, HeightsMeasured, LoopKind, Survey
-from traverse.log.records import Rule
-from traverse.sheet.words import EN_DASH, NO_BREAK, azimuth, counted, metres, number, plain, quoted
+from traverse.log.records import Log, Rule
+from traverse.sheet.words import (
+    EN_DASH,
+    NO_BREAK,
+    azimuth,
+    counted,
+    metres,
+    number,
+    plain,
+    quoted,
+    title_parts,
+)
 from traverse.structure.records import Geology, PointKind, Section
 from traverse.trade import JOINED_DEG, PLAN_REFUSE, PLAN_WARN, POLE_SD_DEG, UP_REFUSE, UP_WARN
 
@@ -205,3 +215,14 @@ def trace_errors(geology: Geology) -> tuple[str, ...]:
             f" {POLE_SD_DEG:.0f}°."
         )
     return tuple(said)
+
+
+NOT_ADJUSTED = "NOT ADJUSTED"
+
+
+def short_title(log: Log) -> str:
+    """Place and day as the head of a page: the title, its subtitle up to the first stop."""
+    head, rest = title_parts(log)
+    rest = rest.partition(":")[0]
+    whole = f"{head}, {rest[:1].lower()}{rest[1:]}" if rest else head
+    return whole if len(whole) <= 60 else whole[:57].rstrip(" ,") + "…"

@@ -9,7 +9,7 @@ from itertools import cycle, groupby, pairwise
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind, Log
 from traverse.record import record
-from traverse.sheet.blocks import framed
+from traverse.sheet.block import framed
 from traverse.sheet.fonts import width_mm as text_width_mm
 from traverse.sheet.page import Anchor, Block, Face, Item, Path, Pen, Text, polyline
 from traverse.sheet.stops import common_control, own_sd

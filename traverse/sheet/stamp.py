@@ -9,9 +9,9 @@ from shapely.geometry.base import BaseGeometry
 from traverse.sheet.growing import shapes_of
 from traverse.sheet.labels import Taken, boxes_at, label, text_size
 from traverse.sheet.page import Face, Text
+from traverse.sheet.sentences import NOT_ADJUSTED
 from traverse.sheet.style import LARGE, TITLE
 
-NOT_ADJUSTED = "NOT ADJUSTED"
 _SIZES_PT = (TITLE, 14.0, LARGE)
 _IN_MM = 2.0
 """From the frame."""

@@ -8,7 +8,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from traverse.location.records import Survey
-from traverse.log.records import Address, Contact, Control, Item, Log, RockUnit, UnitHere, Words, WordsKind
+from traverse.log.records import (
+    Address,
+    Contact,
+    Control,
+    Item,
+    Log,
+    PlaneKind,
+    RockUnit,
+    UnitHere,
+    Words,
+    WordsKind,
+)
 from traverse.sheet.words import EN_DASH
 from traverse.source import Span
 from traverse.structure.records import Attitude, Geology, StationUnit
@@ -146,3 +157,8 @@ def rock_line(letters: str, log: Log, stops: Stops) -> str:
 
 _LONG_ROCK = 44
 """Letters that fit under a unit's name beside its thickness."""
+
+
+def beds_of(geology: Geology) -> list[Attitude]:
+    """Readings of bedding."""
+    return [one for one in geology.attitudes if one.kind is PlaneKind.BED and one.dip_deg is not None]

@@ -13,7 +13,7 @@ from traverse.sheet.band import half_width_m
 from traverse.sheet.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
 from traverse.sheet.section_axes import axes, bends, distances, ends_of, height_step, rulings
 from traverse.sheet.section_construction import Built, build, is_drawn, with_base
-from traverse.sheet.section_frame import Frame, Taken
+from traverse.sheet.section_frame import Frame
 from traverse.sheet.section_ground import contact_lines, fills_of, lens_lines, letters_of
 from traverse.sheet.section_lines import (
     Ground,
@@ -32,6 +32,7 @@ from traverse.sheet.section_note import (
 )
 from traverse.sheet.sentences import section_sentences
 from traverse.sheet.style import PENS, SMALL, UnitStyle
+from traverse.sheet.taken import Taken
 from traverse.sheet.words import metres, quoted
 from traverse.structure.records import Geology, PointKind, ProfilePoint, Section
 

@@ -8,14 +8,14 @@ from itertools import accumulate
 
 from traverse.location.records import Survey
 from traverse.log.records import Log
-from traverse.sheet.blocks import framed, structure_lines, text_block
+from traverse.sheet.block import framed, text_block
+from traverse.sheet.blocks import structure_lines
 from traverse.sheet.column import column_block
 from traverse.sheet.net import NET_ROUND_MM, net_block
 from traverse.sheet.page import Block, Box, Face, Item, Page, Text
 from traverse.sheet.rose import restored_lines, rose_block
-from traverse.sheet.sentences import carried_sentences, named_sentences
+from traverse.sheet.sentences import carried_sentences, named_sentences, short_title
 from traverse.sheet.style import HEAD, LARGE, SMALL, line_mm
-from traverse.sheet.tables import short_title
 from traverse.sheet.tabular import Pages, Place, flow, table_height
 from traverse.sheet.thickness import relief_lines, thickness_table
 from traverse.sheet.words import cut, plain

@@ -12,15 +12,13 @@ from traverse.log.records import (
     Log,
 )
 from traverse.sheet.page import Box, Page
+from traverse.sheet.sentences import short_title
 from traverse.sheet.stops import Stops, gather
 from traverse.sheet.table_contacts import contacts_table, draw_thicknesses, thickness_lines
 from traverse.sheet.table_legs import legs_table
 from traverse.sheet.table_notes import NOTE_COLUMNS, answer_count, note_rows, trace_rows
 from traverse.sheet.table_stations import cut_words, station_asides, station_columns, station_rows
 from traverse.sheet.tabular import ROW_MM, TIGHT_ROW_MM, Pages, Place, Table, flow
-from traverse.sheet.words import (
-    title_parts,
-)
 from traverse.structure.records import Geology
 
 _GAP_MM = 9.0
@@ -138,14 +136,6 @@ def _fits_before(
         page_title=notes.title,
     )
     return alone.page == 0 and _below(at).y(pages) - alone.used >= pages.floor
-
-
-def short_title(log: Log) -> str:
-    """Place and day as the head of a page: the title, its subtitle up to the first stop."""
-    head, rest = title_parts(log)
-    rest = rest.partition(":")[0]
-    whole = f"{head}, {rest[:1].lower()}{rest[1:]}" if rest else head
-    return whole if len(whole) <= 60 else whole[:57].rstrip(" ,") + "…"
 
 
 def _below(at: Place) -> Place:

@@ -495,3 +495,17 @@ def _merged(base: Mapping[str, object], own: Mapping[str, object]) -> dict[str, 
         before = found.get(key)
         found[key] = _merged(before, value) if isinstance(before, dict) and isinstance(value, dict) else value
     return found
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Paper:
+    """A paper the way it is turned."""
+
+    name: str
+    width: float
+    height: float
+
+    @property
+    def landscape(self) -> bool:
+        """Whether it lies on its long side."""
+        return self.width > self.height

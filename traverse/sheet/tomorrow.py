@@ -19,8 +19,7 @@ from traverse.log.records import (
     Words,
     WordsKind,
 )
-from traverse.sheet.net import beds_of
-from traverse.sheet.stops import Stops, common_control, names_by_line, own_sd
+from traverse.sheet.stops import Stops, beds_of, common_control, names_by_line, own_sd
 from traverse.sheet.words import (
     EN_DASH,
     NO_BREAK,

@@ -15,6 +15,7 @@ from traverse.settled import SAME_M, first_least, settled
 from traverse.structure.attitude import Vectors, dot
 from traverse.structure.ground import unit_finder
 from traverse.structure.mean import principal_axis
+from traverse.structure.place_errors import bed_pole, contact_pole, place_vector
 from traverse.structure.records import (
     Attitude,
     BandStretch,
@@ -23,7 +24,6 @@ from traverse.structure.records import (
     PlacedContact,
     UnitThickness,
 )
-from traverse.structure.thickness import bed_pole, contact_pole, place_vector
 
 
 def column(

@@ -29,7 +29,6 @@ from traverse.structure.dip_domains import (
     midpoints,
 )
 from traverse.structure.joining import joined_lines
-from traverse.structure.recognise import listed
 from traverse.structure.records import (
     AxialLine,
     BandStretch,
@@ -50,6 +49,7 @@ from traverse.structure.section_plane import (
     plane_of,
 )
 from traverse.structure.sides import younger_ahead
+from traverse.structure.words import listed
 from traverse.trade import BAND_M
 
 _SURE = tuple(Certainty)

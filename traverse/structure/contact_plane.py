@@ -9,8 +9,8 @@ from traverse.location.records import Survey
 from traverse.log.records import ContactKind, Log
 from traverse.settled import SAME_M, settled, settled_all
 from traverse.structure.attitude import Vectors, dip_of, pole, upward
+from traverse.structure.place_errors import place_covariance, start_covariance
 from traverse.structure.records import ContactPlane, PlacedContact
-from traverse.structure.thickness import place_covariance, start_covariance
 
 
 def contact_planes(log: Log, survey: Survey, contacts: tuple[PlacedContact, ...]) -> tuple[ContactPlane, ...]:

@@ -15,8 +15,9 @@ from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Words, WordsKind
 from traverse.settled import SAME_M, settled
-from traverse.structure.across import place_words, unit_ranks
+from traverse.structure.across import unit_ranks
 from traverse.structure.attitude import Vectors, dot, pole, pole_angle
+from traverse.structure.beds import place_words
 from traverse.structure.records import Attitude, BandStretch, ContactPlane, PlacedContact
 from traverse.structure.sides import younger_side
 from traverse.trade import (

@@ -9,7 +9,7 @@ from traverse.ground.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Log, PlaneKind
 from traverse.structure.across import across, caps_of
-from traverse.structure.amounts import least_thicknesses, reliefs, unit_thicknesses
+from traverse.structure.amounts import least_thicknesses, unit_thicknesses
 from traverse.structure.attitude import pole
 from traverse.structure.band import band
 from traverse.structure.column import column
@@ -21,6 +21,7 @@ from traverse.structure.ground import station_units, unit_finder
 from traverse.structure.mean import bedding_mean, fold_axis
 from traverse.structure.place import attitudes, contacts, things
 from traverse.structure.records import Form, Geology
+from traverse.structure.relief import reliefs
 from traverse.structure.rose import rose
 from traverse.structure.section import sections
 from traverse.structure.sentences import sentences

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from traverse.settled import first_least, settled
-from traverse.structure.across import Bed
 from traverse.structure.attitude import Vectors, along, dip_of, dot, pole, pole_angle
+from traverse.structure.beds import Bed
 from traverse.structure.records import Fold, Limb
 from traverse.trade import INTERLIMB_DEG, LEVEL_DEG, PANEL_DEG
 

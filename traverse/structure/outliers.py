@@ -11,7 +11,7 @@ from traverse.structure.arms import Step, joined
 from traverse.trade import OUTLIER_BED_DEG, OUTLIER_MEAN_DEG, OUTLIER_RISE, OUTLIER_SD_DEG
 
 if TYPE_CHECKING:
-    from traverse.structure.across import Bed
+    from traverse.structure.beds import Bed
 
 
 class Outlier(NamedTuple):

@@ -15,11 +15,13 @@ import numpy as np
 
 from traverse.angle import mean_azimuth, nearest_point, wrap_180
 from traverse.record import record
-from traverse.structure.across import Across, Bed, address_words
+from traverse.structure.across import Across, address_words
 from traverse.structure.arms import Step
 from traverse.structure.attitude import Vectors
+from traverse.structure.beds import Bed
 from traverse.structure.limbs import angle_words, fold_of
 from traverse.structure.records import Fold, Thickness
+from traverse.structure.words import article, listed
 from traverse.trade import (
     ALIKE_DEG,
     ALL_ROUND_DEG,
@@ -512,13 +514,3 @@ def _places(beds: Iterable[Bed]) -> list[str]:
 def _booked(beds: Iterable[Bed]) -> list[Bed]:
     """In the order of the log."""
     return sorted(beds, key=lambda bed: bed.attitude.span.line)
-
-
-def article(word: str) -> str:
-    """A noun with its article."""
-    return f"an {word}" if word[0] in "aeiou" else f"a {word}"
-
-
-def listed(names: Sequence[str]) -> str:
-    """Names as a list in a sentence."""
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

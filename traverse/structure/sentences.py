@@ -11,7 +11,7 @@ from traverse.log.records import ContactKind, Log, PlaneKind
 from traverse.structure.across import Across, unit_ranks
 from traverse.structure.attitude import Vectors, dip_of, pole, pole_angle
 from traverse.structure.mean import principal_axis, widest_angle
-from traverse.structure.recognise import POINT_WORDS, Said, listed, recognised
+from traverse.structure.recognise import POINT_WORDS, Said, recognised
 from traverse.structure.records import (
     Attitude,
     ContactPlane,
@@ -20,6 +20,7 @@ from traverse.structure.records import (
     PlacedContact,
     Thickness,
 )
+from traverse.structure.words import listed
 from traverse.trade import DISCORDANT_DEG, FOLD_BEDS, FOLD_SPREAD_DEG, FOLDED_DEG, GENTLE_DEG, NEARLY_FLAT_DEG
 
 if TYPE_CHECKING:
