@@ -42,7 +42,7 @@ def _terrain(log: Log, survey: Survey, load: Loader) -> Outcome[Terrain | None]:
     name, span = log.heading.terrain, log.heading.terrain_span
     if name is None or span is None:
         return Outcome(None)
-    from traverse.ground.grid import read_terrain
+    from traverse.heights.grid import read_terrain
 
     try:
         data = load(name)

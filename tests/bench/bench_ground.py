@@ -15,8 +15,8 @@ sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 
 from tests.bench.bench_network import seconds
 from traverse.compile import compile_log
-from traverse.ground.grid import read_terrain
 from traverse.ground.joins import joins
+from traverse.heights.grid import read_terrain
 from traverse.source import Source, Span
 
 HEAD = """notation 1

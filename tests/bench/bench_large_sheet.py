@@ -135,8 +135,8 @@ def bare(folder):
 
 def primitives(folder):
     """Paths and texts of the sheet in points, as plain tuples."""
-    from traverse.sheet.fonts import family, font, visible
-    from traverse.sheet.page import Anchor, Face, Group, Text
+    from traverse.sheet.paper.fonts import family, font, visible
+    from traverse.sheet.paper.page import Anchor, Face, Group, Text
 
     document, _ = composed()
     files = {name: str(font(family(face)).face.filename) for face in Face for name in [FACES[face.value]]}
@@ -202,8 +202,8 @@ def placed(count):
     import pstats
 
     from traverse.compile import compile_log
-    from traverse.sheet.map import map_panel
-    from traverse.sheet.page import Box
+    from traverse.sheet.map.map import map_panel
+    from traverse.sheet.paper.page import Box
     from traverse.source import Source
 
     columns = math.isqrt(count)

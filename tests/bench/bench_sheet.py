@@ -58,9 +58,9 @@ def primitives():
     """Pages of the sample's sheet, and paths and texts on each in the mean."""
     from traverse.command.files import loader, read_source
     from traverse.compile import compile_log
-    from traverse.sheet.compose import compose
-    from traverse.sheet.page import Group, Text
-    from traverse.sheet.template import read_template
+    from traverse.sheet.compose.compose import compose
+    from traverse.sheet.paper.page import Group, Text
+    from traverse.sheet.template.reading import read_template
 
     def walk(items):
         for item in items:
@@ -80,8 +80,8 @@ def primitives():
 
 
 def main():
-    from traverse.sheet.fonts import family, font
-    from traverse.sheet.page import Face
+    from traverse.sheet.paper.fonts import family, font
+    from traverse.sheet.paper.page import Face
 
     fonts = [font(family(face)).face.filename for face in Face]
     pages, paths, texts = primitives()

@@ -14,13 +14,13 @@ sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 
 from tests.bench.bench_network import seconds
 from traverse.compile import compile_log
-from traverse.sheet.compose import compose
-from traverse.sheet.template import read_template
+from traverse.sheet.compose.compose import compose
+from traverse.sheet.template.reading import read_template
 from traverse.source import Source
 from traverse.structure import interpret
-from traverse.structure.attitude import apparent_dips, pole
-from traverse.structure.construct import constructed
-from traverse.structure.mean import bedding_mean, fold_axis, principal_axis
+from traverse.structure.readings.mean import bedding_mean, fold_axis, principal_axis
+from traverse.structure.readings.vectors import apparent_dips, pole
+from traverse.structure.section.construct import constructed
 
 
 def bulk(count=100_000):

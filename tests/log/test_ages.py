@@ -5,9 +5,9 @@ import pytest
 from tests.sheet.pages import paths
 from traverse.log.ages import read_age
 from traverse.log.records import RockUnit
-from traverse.sheet.colour import unit_styles
-from traverse.sheet.page import Box
-from traverse.sheet.strip import section_panel
+from traverse.sheet.paper.page import Box
+from traverse.sheet.section.strip import section_panel
+from traverse.sheet.signs.colour import unit_styles
 from traverse.source import Span
 
 LOOSE = [

@@ -14,11 +14,11 @@ from PIL import Image, ImageCms
 from tests.sheet.fixture_sheet import compiled
 from traverse.output.archive import srgb_profile
 from traverse.output.pdf import write_pdf
-from traverse.sheet.compose import compose
-from traverse.sheet.copier import compose_grey
-from traverse.sheet.exercise import compose_blank
-from traverse.sheet.page import Document, Page, Text
-from traverse.sheet.template import read_template
+from traverse.sheet.compose.compose import compose
+from traverse.sheet.compose.grey import compose_grey
+from traverse.sheet.handout.handout import compose_blank
+from traverse.sheet.paper.page import Document, Page, Text
+from traverse.sheet.template.reading import read_template
 
 LOG = (
     "party AB Ана Žižková <&>\nbearings true\nattitudes dip-direction\nunit Aa Alpha ; Triassic\n"

@@ -12,7 +12,7 @@ import pypdfium2
 import pytest
 
 from traverse.output.pdf import write_pdf
-from traverse.sheet.page import (
+from traverse.sheet.paper.page import (
     Anchor,
     Box,
     Document,

@@ -11,10 +11,22 @@ from fontTools.ttLib import TTFont
 
 from traverse.compile import compile_log
 from traverse.output.svg import write_svg
-from traverse.sheet.compose import compose
-from traverse.sheet.fonts import choose, font, width_mm
-from traverse.sheet.page import Anchor, Box, Face, Group, Page, Path, Pen, Text, Tile, polyline, rectangle
-from traverse.sheet.template import read_template
+from traverse.sheet.compose.compose import compose
+from traverse.sheet.paper.fonts import choose, font, width_mm
+from traverse.sheet.paper.page import (
+    Anchor,
+    Box,
+    Face,
+    Group,
+    Page,
+    Path,
+    Pen,
+    Text,
+    Tile,
+    polyline,
+    rectangle,
+)
+from traverse.sheet.template.reading import read_template
 from traverse.source import Source
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -13,11 +13,11 @@ from itertools import pairwise
 import pytest
 
 from tests.sheet.fixture_sheet import compiled, layer, sheet
-from traverse.sheet.measures import SHIPPED
-from traverse.sheet.page import Face, Group, Text
-from traverse.sheet.pattern import NUMBERS, rock_of
-from traverse.sheet.style import CONTOUR_FIGURE, PENS, SMALL
-from traverse.sheet.symbols import LINES, SIGNS
+from traverse.sheet.paper.page import Face, Group, Text
+from traverse.sheet.paper.style import CONTOUR_FIGURE, PENS, SMALL
+from traverse.sheet.signs.measures import SHIPPED
+from traverse.sheet.signs.pattern import NUMBERS, rock_of
+from traverse.sheet.signs.symbols import LINES, SIGNS
 
 POINT_MM = 25.4 / 72.0
 ORDER = ("certain", "approximate", "inferred", "concealed")

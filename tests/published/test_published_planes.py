@@ -9,8 +9,16 @@ import math
 import numpy as np
 import pytest
 
-from traverse.structure.attitude import apparent_dip, dip_of, line, plane_through, pole, rake_line, trend_of
-from traverse.structure.mean import bedding_mean, fold_axis, orientation, principal_axis
+from traverse.structure.readings.mean import bedding_mean, fold_axis, orientation, principal_axis
+from traverse.structure.readings.vectors import (
+    apparent_dip,
+    dip_of,
+    line,
+    plane_through,
+    pole,
+    rake_line,
+    trend_of,
+)
 
 # Relation: tan(apparent) = tan(true) sin(angle between strike and section), Dennis (1972), Structural Geology.
 # Degrees and minutes, derived, in the layout of the classical table: columns are the angle strike to section.

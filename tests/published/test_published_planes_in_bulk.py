@@ -6,7 +6,9 @@ Sources stand beside each table. "Derived": no printed answer; evaluated from th
 import numpy as np
 import pytest
 
-from traverse.structure.attitude import (
+from traverse.structure.readings.three_points import three_point_plane
+from traverse.structure.readings.tilt import restore_line, restore_plane, younging
+from traverse.structure.readings.vectors import (
     apparent_dip,
     intersections,
     line,
@@ -16,8 +18,6 @@ from traverse.structure.attitude import (
     rake_of,
     trend_of,
 )
-from traverse.structure.three_points import three_point_plane
-from traverse.structure.tilt import restore_line, restore_plane, younging
 
 
 def apart(one, other):

@@ -10,13 +10,13 @@ from pathlib import Path
 from tests.reference.page_text import page_text
 from traverse.compile import Compiled, compile_log
 from traverse.output.json_file import write_json
-from traverse.sheet.alone import net_document, section_document
-from traverse.sheet.compose import compose
-from traverse.sheet.copier import compose_grey
-from traverse.sheet.exercise import compose_blank
-from traverse.sheet.given import PARTS, USUAL
-from traverse.sheet.page import Document
-from traverse.sheet.template import read_template
+from traverse.sheet.compose.alone import net_document, section_document
+from traverse.sheet.compose.compose import compose
+from traverse.sheet.compose.grey import compose_grey
+from traverse.sheet.handout.given import PARTS, USUAL
+from traverse.sheet.handout.handout import compose_blank
+from traverse.sheet.paper.page import Document
+from traverse.sheet.template.reading import read_template
 from traverse.source import Source
 
 _ROOT = Path(__file__).parent.parent.parent

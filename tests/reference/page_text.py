@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 
-from traverse.sheet.page import Anchor, Command, Face, Group, Item, Page, Path, Text, Tile
+from traverse.sheet.paper.page import Anchor, Command, Face, Group, Item, Page, Path, Text, Tile
 
 _PLACES = 3
 _OFF_TIES = 1e-4

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from tests.reference.page_text import page_text
-from traverse.sheet.page import Anchor, Face, Group, Page, Path, Pen, Text, Tile
+from traverse.sheet.paper.page import Anchor, Face, Group, Page, Path, Pen, Text, Tile
 
 PEN = Pen(width_mm=0.25)
 TILE = Tile(name="dots", width_mm=2.0, height_mm=2.0, commands=(("M", 0.0, 0.0), ("L", 1.0, 1.0)))

@@ -9,7 +9,7 @@ from traverse.location import records as loc
 from traverse.log import records as book
 from traverse.source import Span
 from traverse.structure import records as geo
-from traverse.structure.ground import station_units
+from traverse.structure.walk.unit_at import station_units
 
 FILE = "hollin.trav"
 _line = 0

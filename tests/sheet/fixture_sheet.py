@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from traverse.compile import compile_log
-from traverse.sheet.compose import compose
-from traverse.sheet.page import Group, Path, Text
-from traverse.sheet.template import read_template
+from traverse.sheet.compose.compose import compose
+from traverse.sheet.paper.page import Group, Path, Text
+from traverse.sheet.template.reading import read_template
 from traverse.source import Source
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from traverse.sheet.fonts import width_mm
-from traverse.sheet.page import Anchor, Group, Path, Text
+from traverse.sheet.paper.fonts import width_mm
+from traverse.sheet.paper.page import Anchor, Group, Path, Text
 
 
 def flat(items):

@@ -20,7 +20,7 @@ from traverse.command.files import (
     write_whole,
 )
 from traverse.compile import Compiled, compile_log
-from traverse.sheet.page import Document
+from traverse.sheet.paper.page import Document
 
 KINDS = ("pdf", "svg", "png")
 

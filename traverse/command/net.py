@@ -6,7 +6,7 @@ import argparse
 
 from traverse.command.drawing import drawing
 from traverse.compile import Compiled
-from traverse.sheet.page import Document
+from traverse.sheet.paper.page import Document
 
 
 def run(options: argparse.Namespace) -> int:
@@ -15,7 +15,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _net(compiled: Compiled, mark: str) -> Document | None:
-    from traverse.sheet.alone import net_document
+    from traverse.sheet.compose.alone import net_document
 
     assert compiled.geology is not None
     return net_document(compiled.log, compiled.geology, mark=mark)

@@ -9,7 +9,7 @@ from functools import partial
 
 from traverse.command.drawing import drawing
 from traverse.compile import Compiled
-from traverse.sheet.page import Document
+from traverse.sheet.paper.page import Document
 
 
 def run(options: argparse.Namespace) -> int:
@@ -19,8 +19,8 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _section(compiled: Compiled, mark: str, *, arcs: bool) -> Document | None:
-    from traverse.sheet.alone import section_document
-    from traverse.sheet.sentences import named_sentences
+    from traverse.sheet.compose.alone import section_document
+    from traverse.sheet.said.sentences import named_sentences
 
     assert compiled.survey is not None
     assert compiled.geology is not None

@@ -33,7 +33,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _sheet(name: str, options: argparse.Namespace) -> int:
-    from traverse.sheet.template import read_template, template_source
+    from traverse.sheet.template.reading import read_template, template_source
 
     give = _given(options)
     template = read_template(options.template)
@@ -50,8 +50,8 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
     assert compiled.survey is not None
     assert compiled.geology is not None
     if options.blank:
-        from traverse.sheet.exercise import compose_blank
-        from traverse.sheet.given import tells
+        from traverse.sheet.handout.given import tells
+        from traverse.sheet.handout.handout import compose_blank
 
         composed = compose_blank(
             compiled.log,
@@ -69,9 +69,9 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
             output = STANDARD if name == STANDARD else str(Path(name).with_name("exercise-blank.pdf"))
     else:
         if options.grey:
-            from traverse.sheet.copier import compose_grey as compose
+            from traverse.sheet.compose.grey import compose_grey as compose
         else:
-            from traverse.sheet.compose import compose
+            from traverse.sheet.compose.compose import compose
         composed = compose(
             compiled.log,
             compiled.survey,
@@ -89,7 +89,7 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
         return 1
     write_drawing(output, replace(composed.value, attachments=tuple(carried.items())))
     if options.blank and options.boxes is None and "units" not in give:
-        from traverse.sheet.stops import units_on_sheet
+        from traverse.sheet.said.stops import units_on_sheet
 
         boxes = len(units_on_sheet(compiled.log, compiled.geology))
         if boxes:
@@ -120,7 +120,7 @@ def _given(options: argparse.Namespace) -> tuple[str, ...]:
 
     Raises `WrongUseError` for a part that no handout has, and for options of a handout where none is made.
     """
-    from traverse.sheet.given import PARTS, USUAL
+    from traverse.sheet.handout.given import PARTS, USUAL
 
     if not options.blank:
         for name in ("give", "boxes", "title"):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from xml.sax.saxutils import escape
 
-from traverse.sheet.fonts import visible
+from traverse.sheet.paper.fonts import visible
 
 _NO_XML = re.compile("[^\t\n\r -\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 """What XML 1.0, section 2.2, allows in no document."""

@@ -18,9 +18,21 @@ from reportlab.pdfbase.pdfmetrics import getFont
 from reportlab.pdfgen.canvas import Canvas
 
 from traverse.output.archive import DATE, KINDS, ended_streams, metadata, srgb_profile
-from traverse.sheet.fonts import family, runs, visible, width_mm
-from traverse.sheet.page import Anchor, Command, Document, Face, Group, Item, Page, Path, Pen, Text, Tile
-from traverse.sheet.style import MM_PER_POINT
+from traverse.sheet.paper.fonts import family, runs, visible, width_mm
+from traverse.sheet.paper.page import (
+    Anchor,
+    Command,
+    Document,
+    Face,
+    Group,
+    Item,
+    Page,
+    Path,
+    Pen,
+    Text,
+    Tile,
+)
+from traverse.sheet.paper.style import MM_PER_POINT
 from traverse.version import __version__
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterable
 
 from traverse.output.report import Part, Sentences, Table
-from traverse.sheet.words import NO_BREAK, THOUSANDS
+from traverse.sheet.paper.words import NO_BREAK, THOUSANDS
 
 WIDTH = 96
 

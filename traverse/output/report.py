@@ -20,7 +20,8 @@ from traverse.location.records import (
 )
 from traverse.log.records import LegKind, Log, Rule
 from traverse.record import record
-from traverse.sheet.sentences import (
+from traverse.sheet.paper.words import EN_DASH, NOTHING, counted, dates, metres, number, quoted
+from traverse.sheet.said.sentences import (
     AGREES_WITH_ITSELF,
     RULES,
     closure_name,
@@ -29,9 +30,8 @@ from traverse.sheet.sentences import (
     no_closure,
     verdict,
 )
-from traverse.sheet.stops import gather
-from traverse.sheet.tomorrow import in_walking_order, to_check
-from traverse.sheet.words import EN_DASH, NOTHING, counted, dates, metres, number, quoted
+from traverse.sheet.said.stops import gather
+from traverse.sheet.said.tomorrow import in_walking_order, to_check
 from traverse.structure.records import Geology
 from traverse.trade import OUTLYING, PLAN_WARN
 

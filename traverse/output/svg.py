@@ -12,9 +12,9 @@ from xml.sax.saxutils import quoteattr
 
 from traverse.output.markup import xml_text
 from traverse.output.svg_fonts import families, rules
-from traverse.sheet.fonts import visible
-from traverse.sheet.page import Anchor, Command, Face, Group, Item, Page, Path, Pen, Text, Tile
-from traverse.sheet.style import MM_PER_POINT
+from traverse.sheet.paper.fonts import visible
+from traverse.sheet.paper.page import Anchor, Command, Face, Group, Item, Page, Path, Pen, Text, Tile
+from traverse.sheet.paper.style import MM_PER_POINT
 
 _FACES = {
     Face.REGULAR: "",

@@ -10,8 +10,8 @@ import io
 import re
 from collections.abc import Iterable
 
-from traverse.sheet.fonts import family, family_words, font_file, runs
-from traverse.sheet.page import Face, Text
+from traverse.sheet.paper.fonts import family, family_words, font_file, runs
+from traverse.sheet.paper.page import Face, Text
 
 _LAST = "sans-serif"
 _STYLES = {

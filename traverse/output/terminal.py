@@ -11,7 +11,7 @@ from rich.table import Table as RichTable
 from rich.text import Text
 
 from traverse.output.report import Part, Table
-from traverse.sheet.words import NO_BREAK, THOUSANDS
+from traverse.sheet.paper.words import NO_BREAK, THOUSANDS
 
 
 def show(parts: Iterable[Part], console: Console) -> None:

@@ -15,11 +15,11 @@ from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Words, WordsKind
 from traverse.settled import SAME_M, settled
-from traverse.structure.across import unit_ranks
-from traverse.structure.attitude import Vectors, dot, pole, pole_angle
-from traverse.structure.beds import place_words
+from traverse.structure.readings.vectors import Vectors, dot, pole, pole_angle
 from traverse.structure.records import Attitude, BandStretch, ContactPlane, PlacedContact
-from traverse.structure.sides import younger_side
+from traverse.structure.walk.across import unit_ranks
+from traverse.structure.walk.beds import place_words
+from traverse.structure.walk.sides import younger_side
 from traverse.trade import (
     ALIKE_DEG,
     FORESET_DEG,

@@ -8,25 +8,25 @@ from traverse.diagnostic import Found, Outcome
 from traverse.ground.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Log, PlaneKind
-from traverse.structure.across import across, caps_of
-from traverse.structure.amounts import least_thicknesses, unit_thicknesses
-from traverse.structure.attitude import pole
-from traverse.structure.band import band
-from traverse.structure.column import column
-from traverse.structure.construct import constructed
-from traverse.structure.contact_plane import contact_planes
 from traverse.structure.doubts import doubts
-from traverse.structure.float_rule import float_limits
-from traverse.structure.ground import station_units, unit_finder
-from traverse.structure.mean import bedding_mean, fold_axis
-from traverse.structure.place import attitudes, contacts, things
+from traverse.structure.form.contact_plane import contact_planes
+from traverse.structure.form.findings import sentences
+from traverse.structure.readings.flow import rose
+from traverse.structure.readings.mean import bedding_mean, fold_axis
+from traverse.structure.readings.placing import attitudes, contacts, things
+from traverse.structure.readings.tilt import restored
+from traverse.structure.readings.vectors import pole
 from traverse.structure.records import Form, Geology
-from traverse.structure.relief import reliefs
-from traverse.structure.rose import rose
-from traverse.structure.section import sections
-from traverse.structure.sentences import sentences
-from traverse.structure.thickness import thicknesses
-from traverse.structure.tilt import restored
+from traverse.structure.section.construct import constructed
+from traverse.structure.section.relief import reliefs
+from traverse.structure.section.sections import sections
+from traverse.structure.thickness.amounts import least_thicknesses, unit_thicknesses
+from traverse.structure.thickness.succession import column
+from traverse.structure.thickness.true_thickness import thicknesses
+from traverse.structure.walk.across import across, caps_of
+from traverse.structure.walk.band import band
+from traverse.structure.walk.float_rule import float_limits
+from traverse.structure.walk.unit_at import station_units, unit_finder
 
 
 def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outcome[Geology]:

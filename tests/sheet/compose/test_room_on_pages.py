@@ -1,0 +1,161 @@
+"""What shares a page and what gives way on it: no half-empty pages, and units keep their rock while words can run on."""
+
+from pathlib import Path as File
+
+import pytest
+
+from tests.sheet.fixture_sheet import compiled, sheet, walk
+from traverse.command.files import loader, read_source
+from traverse.compile import compile_log
+from traverse.sheet.compose.compose import compose
+from traverse.sheet.compose.grey import compose_grey
+from traverse.sheet.handout.handout import compose_blank
+from traverse.sheet.paper.page import Text
+from traverse.sheet.template.reading import read_template
+
+SAMPLES = {one.stem: one for one in sorted((File(__file__).parents[3] / "samples").glob("*/*.trav"))}
+
+
+def made(name, *, sheet_line=None):
+    source, _ = read_source(str(SAMPLES[name]))
+    assert source is not None
+    if sheet_line is not None:
+        kept = [line for line in source.text.splitlines() if not line.startswith("sheet ")]
+        source = type(source)(name=source.name, text="\n".join([*kept, sheet_line, ""]))
+    found = compile_log(source, load=loader(str(SAMPLES[name])))
+    assert not found.failed
+    return found, sheet(found)[0]
+
+
+def said(page):
+    return [item.text for item in walk(page.items) if isinstance(item, Text)]
+
+
+def at(page, start):
+    return next(
+        item.at for item in walk(page.items) if isinstance(item, Text) and item.text.startswith(start)
+    )
+
+
+def test_a_short_log_is_one_sheet_of_paper_front_and_back():
+    _, document = made("gull-point")
+    assert len(document.pages) == 2
+    assert {"Legs", "What this loop cannot check"} <= set(said(document.pages[1]))
+    assert "closure" in document.pages[1].title
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("paper", ["A4 landscape", "A4 portrait", "A3 landscape", "Letter portrait"])
+def test_what_shares_a_page_stays_above_its_foot(name, paper):
+    _, document = made(name, sheet_line=f"sheet paper {paper}")
+    for page in document.pages:
+        foot = at(page, "log ")[1]
+        bases = sorted(item.at[1] for item in walk(page.items) if isinstance(item, Text))
+        assert bases[0] == foot
+        assert next(one for one in bases if one > foot) >= foot + 3.0
+
+
+def test_notes_fill_the_page_of_the_stations_where_the_legs_need_another():
+    _, document = made("oskerra-valley")
+    stations = next(page for page in document.pages if any("stations and" in one for one in said(page)))
+    assert "Notes in full" in said(stations)
+    assert "Legs" not in said(stations)
+
+
+def test_a_full_column_still_says_the_rock_of_each_unit():
+    found, document = made("oskerra-valley")
+    first = said(document.pages[0])
+    assert "More on the structure sheet." in " ".join(first)
+    assert any("cobbles of Ts and Jl" in one for one in first)
+    assert sum("at least" in one or "±" in one for one in first) >= len(found.log.units) - 1
+
+
+@pytest.mark.parametrize(("paper", "aligned"), [("A4 landscape", True), ("A4 portrait", False)])
+def test_the_foot_line_begins_under_the_map_beside_a_column(paper, aligned):
+    """The left edge of map, strip and foot line is one line; 14 mm on A4 landscape."""
+    _, document = made("oskerra-valley", sheet_line=f"sheet paper {paper}")
+    x = at(document.pages[0], "Grid: ")[0]
+    assert x == pytest.approx(14.0 if aligned else 10.0, abs=0.3)
+    assert at(document.pages[1], "Grid: ")[0] == pytest.approx(10.0)
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("line", ["A4", "A4 landscape", "A4 portrait", "A3", "Letter portrait"])
+def test_blank_key_and_grey_sheet_lie_on_each_other(name, line):
+    """One paper, turned one way, and one scale: a leader lays the key on what was drawn."""
+    found, key = made(name, sheet_line=f"sheet paper {line}")
+    template = read_template("field").value
+    handout = compose_blank(found.log, found.survey, found.geology, template=template, mark="x")
+    blank = handout.value
+    grey = compose_grey(
+        found.log, found.survey, found.geology, found.diagnostics, template=template, mark="x"
+    ).value
+    firsts = [one.pages[0] for one in (key, blank, grey)]
+    assert len({(page.width_mm, page.height_mm) for page in firsts}) == 1
+    ratios = [next(one for one in said(page) if one.startswith("1:")) for page in firsts]
+    assert ratios[0] == ratios[2]
+    if (name, line) == ("gull-point", "Letter portrait"):
+        # Its box for signs to draw with leaves the map less: that is said, with what makes both alike.
+        (told,) = [one for one in handout.diagnostics if one.code == "blank-scale"]
+        assert told.hints == ("`sheet scale 1:1000` makes both alike",)
+        assert (ratios[0], ratios[1].replace("\u00a0", "")) == ("1:500", "1:1000")
+    else:
+        assert ratios[0] == ratios[1]
+
+
+def test_closure_stands_under_the_signs_where_that_leaves_the_map_its_scale():
+    """Gull Point on an upright A4: its limits are a high column, its signs a low one."""
+    _, document = made("gull-point", sheet_line="sheet paper A4 portrait")
+    first = document.pages[0]
+    assert "1:500" in said(first)
+    assert at(first, "Closure")[0] == at(first, "Signs on this sheet")[0]
+    assert at(first, "Limits")[0] > at(first, "Closure")[0]
+
+
+def many_units(letters, paper):
+    units = "".join(f"unit U{letter} Upper Beds {letter} ; Jurassic\n" for letter in letters)
+    walk = "".join(f"to {n} {20 * n % 360:03} 30m\n  unit U{letter}\n" for n, letter in enumerate(letters, 2))
+    return compiled(
+        f"bearings true\nattitudes dip-direction\n{units}at 1\n  unit U{letters[0]}\n  bed 120/30\n{walk}"
+        f"section A-A' from 1 to 4\nsection B-B' from 2 to 6\nsheet paper {paper}\n"
+    )
+
+
+def test_what_moved_stands_under_the_sections_and_the_page_says_whose_it_is():
+    found = many_units("abcdefghijkl", "A5 portrait")
+    template = read_template("insert").value
+    pages = compose(found.log, found.survey, found.geology, (), template=template, mark="abc").value.pages
+    assert "Units: next sheet" in said(pages[0])
+    assert len(pages) == 2
+    assert "Test Dale, day 1: sections" in said(pages[1])
+    assert at(pages[1], "Units, youngest first")[1] < at(pages[1], "Section 1:")[1]
+
+
+def test_what_the_report_tells_in_full_takes_no_page_of_its_own():
+    pages = sheet(many_units("abcdefghijklmnopqrstuv", "A4 landscape"))[0].pages
+    assert "Signs: next sheet. Closure: a sheet of its own" in said(pages[0])
+    assert "Signs on this sheet" in said(pages[1])
+    assert not any("Closure" in said(page) for page in pages)
+    assert "What nothing here checks" in said(pages[-1])
+
+
+def test_the_section_alone_keeps_eleven_units_beside_it():
+    found = many_units("abcdefghijk", "A4")
+    pages = compose(
+        found.log, found.survey, found.geology, (), template=read_template("section").value, mark="abc"
+    ).value.pages
+    assert not any("next sheet" in one for one in said(pages[0]))
+    assert {f"Upper Beds {letter}" for letter in "abcdefghijk"} <= set(said(pages[0]))
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+@pytest.mark.parametrize("paper", ["A4 portrait", "Letter portrait"])
+def test_no_figure_of_a_station_is_cut_on_narrow_paper(name, paper):
+    """Words wrap before that: half a coordinate tells nothing."""
+    found, document = made(name, sheet_line=f"sheet paper {paper}")
+    printed = {
+        text.replace("\u00a0", " ").replace("−", "-") for page in document.pages[1:] for text in said(page)
+    }
+    for place in found.survey.places.values():
+        for value in (place.east_m, place.north_m):
+            assert f"{round(value):,}".replace(",", " ") in printed

@@ -1,0 +1,216 @@
+"""Blocks of sheet 1: what they say, and that they keep to their width and height."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from tests.sheet.fixture_loop import make
+from tests.sheet.pages import assert_inside, overlaps, paths, texts, words
+from traverse.log.records import Heading, Log, Words, WordsKind
+from traverse.sheet.legend.blocks import closure_block, limits_block, structure_block
+from traverse.sheet.legend.title import title_block
+from traverse.sheet.legend.unit_legend import UnitRows, units_block
+from traverse.sheet.report.column import column_block
+from traverse.sheet.signs.colour import unit_styles
+from traverse.sheet.signs.sign_list import signs_block
+from traverse.sheet.signs.symbols import LINES, SIGNS, symbol
+from traverse.structure.records import Form, Geology, UnitThickness
+
+X, TOP, WIDTH = 211.0, 200.0, 76.0
+PLACE = {"x": X, "top": TOP, "width": WIDTH}
+
+
+def bare(geology):
+    """Nothing seen at all."""
+    return Geology(
+        attitudes=(),
+        contacts=(),
+        things=(),
+        band=(),
+        thicknesses=(),
+        bedding_mean=None,
+        fold_axis=None,
+        planes=(),
+        sections=(),
+    )
+
+
+@pytest.fixture(scope="module")
+def loop():
+    return make()
+
+
+def all_blocks(log, survey, geology):
+    yield title_block(log, survey, geology, **PLACE)
+    yield units_block(log, survey, geology, styles=unit_styles(log.units), **PLACE)
+    yield units_block(log, survey, geology, styles=unit_styles(log.units), rows=UnitRows.SHORT, **PLACE)
+    yield signs_block([*LINES, *SIGNS], log, survey, geology, **PLACE)
+    yield structure_block(geology, **PLACE)
+    yield closure_block(log, survey, geology, **PLACE)
+    yield limits_block(log, survey, geology, **PLACE)
+
+
+def test_blocks_keep_to_their_width_and_height(loop):
+    for block in all_blocks(*loop):
+        assert_inside(block.items, X - 0.3, TOP - block.height, X + WIDTH + 0.3, TOP)
+        assert not overlaps(block.items)
+
+
+def test_blocks_with_nothing_to_say_are_left_out():
+    _, survey, geology = make()
+    log = Log(file="x", heading=Heading())
+    nothing = bare(geology)
+    assert units_block(log, survey, nothing, styles={}, **PLACE) is None
+    assert signs_block([], log, survey, nothing, **PLACE) is None
+    assert structure_block(nothing, **PLACE) is None
+    assert closure_block(log, replace(survey, legs=(), closures=()), nothing, **PLACE) is None
+
+
+@pytest.mark.parametrize("band", [False, True])
+def test_a_long_title_stays_on_the_paper(band):
+    log, survey, geology = make(title='<b>Long & title "of" words</b> ' * 12)
+    block = title_block(log, survey, geology, band=band, **PLACE)
+    assert_inside(block.items, X, TOP - block.height, X + WIDTH, TOP)
+    assert "<b>Long" in words(block.items)
+    assert "…" in words(block.items)
+
+
+def test_the_title_says_when_and_who(loop):
+    said = words(title_block(*loop, **PLACE).items)
+    for part in (
+        "Hollin Dale",
+        "Loop 2: overturned syncline",
+        "14 July 2026",
+        "dry, wind light",
+        "Noor Jansen",
+        "key",
+    ):
+        assert part in said
+
+
+def test_units_stand_youngest_first_and_only_those_on_the_sheet(loop):
+    log, survey, geology = loop
+    spare = replace(log.units[0], letters="Zz", name="Never met")
+    log = replace(log, units=(log.units[0], spare, *log.units[1:]))
+    block = units_block(log, survey, geology, styles=unit_styles(log.units), **PLACE)
+    letters = [word for _, _, word in texts(block.items) if word in {"Qa", "Kp", "Jq", "Jd", "Tv", "Zz"}]
+    assert letters == ["Qa", "Kp", "Jq", "Jd", "Tv"]
+
+
+def test_thickness_is_the_weighted_mean(loop):
+    """Three crossings of 24 m with sd 5, 11 and 5: mean 24, sd 1/sqrt(1/25 + 1/121 + 1/25) = 3.4."""
+    log, survey, geology = loop
+    said = words(units_block(log, survey, geology, styles=unit_styles(log.units), **PLACE).items)
+    assert "24 ± 3 m" in said
+
+
+def test_a_unit_never_crossed_whole_is_at_least_so_thick(loop):
+    log, survey, geology = loop
+    part = UnitThickness(unit="Jq", true_m=None, sd_m=None, range_m=None, n=0, least_m=13.4)
+    geology = replace(geology, unit_thicknesses=(part,))
+    for rows in UnitRows:
+        block = units_block(log, survey, geology, styles=unit_styles(log.units), rows=rows, **PLACE)
+        assert "at least 13 m" in words(block.items)
+        assert "±" not in words(block.items)
+    column = words(column_block(log, survey, geology, x=10.0, top=190.0, width=130.0, height=170.0).items)
+    assert "at least 13 m" in column
+    assert "±" not in column
+
+
+def test_signs_are_those_of_the_map_and_no_others(loop):
+    """The legend draws a sign by the table that the map drew it from."""
+    log, survey, geology = loop
+    block = signs_block(["sample", "contact inferred"], log, survey, geology, **PLACE)
+    said = words(block.items)
+    assert "sample" in said
+    assert "inferred under cover" in said
+    assert "bedding" not in said
+    shape = symbol("sample", (0.0, 0.0))[0].commands
+    drawn = [one.commands for one in paths(block.items) if len(one.commands) == len(shape)]
+    assert any(
+        all(
+            abs((a[1] - b[1]) - (one[0][1] - shape[0][1])) < 1e-9
+            for a, b in zip(one[:-1], shape[:-1], strict=True)
+        )
+        for one in drawn
+    )
+
+
+def test_closure_in_a_line(loop):
+    said = words(closure_block(*loop, **PLACE).items)
+    for part in (
+        "Loop of 17 legs, 949 m",
+        "out by 6 m toward 101°",
+        "1 in 155",
+        "6 m expected",
+        "2 m in height",
+        "Compass rule",
+    ):
+        assert part in said
+    assert "cannot check the start" in said
+
+
+def test_a_failed_loop_says_so_and_names_no_rule(loop):
+    log, survey, geology = loop
+    failed = replace(survey.closures[0], q=80.0, adjusted=False)
+    said = words(closure_block(log, replace(survey, closures=(failed,)), geology, **PLACE).items)
+    assert "NOT ADJUSTED (q = 80.0)" in said
+    assert "Compass rule" not in said
+
+
+def test_limits_stand_on_every_sheet(loop):
+    """The cautions that the trade prints; figures are computed: 2.2 m and sqrt(2.2² + 6²)."""
+    log, survey, geology = loop
+    for told in (geology, bare(geology)):
+        said = words(limits_block(log, survey, told, **PLACE).items)
+        for part in (
+            "Not a land survey",
+            "boundaries, engineering, excavation, blasting, well siting, rescue or navigation",
+            "local rules and the leader’s risk assessment come first",
+            "2 m in the loop, 6 m in the grid (1 sd)",
+        ):
+            assert part in said
+    assert "H1, station 8: loose blocks above the path." in words(limits_block(*loop, **PLACE).items)
+
+
+def test_many_hazards_are_counted(loop):
+    log, survey, geology = loop
+    more = tuple(
+        Words(address=log.items[0].address, kind=WordsKind.HAZARD, text=f"hazard {n}", span=log.items[0].span)
+        for n in range(80)
+    )
+    block = limits_block(replace(log, items=more), survey, geology, **PLACE)
+    assert "50 more hazards" in words(block.items)
+    assert block.height < 130.0
+
+
+def test_without_a_control_no_place_in_the_grid_is_promised(loop):
+    log, survey, geology = loop
+    local = replace(survey, frame=replace(survey.frame, local=True))
+    assert "in the grid" not in words(limits_block(log, local, geology, **PLACE).items)
+
+
+@pytest.mark.parametrize(
+    ("forms", "subtitle"),
+    [
+        (("overturned syncline",), "overturned syncline"),
+        (("anticline", "anticline"), "anticline"),
+        (("anticline", "syncline"), None),
+        ((), None),
+    ],
+)
+@pytest.mark.parametrize("band", [False, True])
+def test_the_subtitle_names_a_structure_that_was_recognised_and_never_on_the_blank(
+    loop, forms, subtitle, band
+):
+    log, survey, geology = loop
+    log = replace(log, heading=replace(log.heading, title="Hollin Dale, loop 2"))
+    named = tuple(Form(name=name, sentence=index) for index, name in enumerate(forms))
+    geology = replace(geology, sentences=("Beds dip.", "Beds dip."), forms=named)
+    place = {**PLACE, "width": 190.0 if band else WIDTH}
+    key = [word for _, _, word in texts(title_block(log, survey, geology, band=band, **place).items)]
+    assert ("Loop 2" if subtitle is None else f"Loop 2: {subtitle}") in key
+    blank = title_block(log, survey, geology, band=band, kind="blank", **place)
+    assert "Loop 2" in [word for _, _, word in texts(blank.items)]

@@ -1,0 +1,63 @@
+"""However many hazards there are, each is on the sheet in full, and on every kind of it."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from tests.sheet.fixture_sheet import compiled
+from tests.sheet.pages import box, flat
+from traverse.sheet.compose.compose import compose
+from traverse.sheet.compose.grey import compose_grey
+from traverse.sheet.handout.handout import compose_blank
+from traverse.sheet.paper.page import Text
+from traverse.sheet.template.reading import read_template
+
+
+def log(count, paper):
+    hazard = "  hazard very loose blocks above the path, mind the edge and the deep water, place {}\n"
+    walk = "".join(f"to {n} {45 + 20 * n % 300:03} 40m\n{hazard.format(n)}" for n in range(2, count + 2))
+    return compiled(
+        f"sheet paper {paper}\nbearings true\nattitudes dip-direction\nunit Aa Alpha ; Triassic\n"
+        f"section A-A' from 1 to 3\nat 1\n  unit Aa\n  bed 120/30\n{walk}"
+    )
+
+
+def made(found, template, kind):
+    read = read_template(template).value
+    if kind is compose_blank:
+        return kind(found.log, found.survey, found.geology, template=read, mark="abc").value
+    return kind(found.log, found.survey, found.geology, (), template=read, mark="abc").value
+
+
+def said(page):
+    return " ".join(one.text for one in flat(page.items) if isinstance(one, Text)).replace("\u00a0", " ")
+
+
+@pytest.mark.parametrize("kind", [compose, compose_grey, compose_blank])
+@pytest.mark.parametrize(
+    ("template", "paper"), [("field", "A5 portrait"), ("field", "A4"), ("wall", "A1"), ("insert", "A5")]
+)
+@pytest.mark.parametrize("count", [3, 9, 45])
+def test_every_hazard_is_there_in_full(kind, template, paper, count):
+    document = made(log(count, paper), template, kind)
+    whole = " ".join(said(page) for page in document.pages)
+    places = {int(one) for one in re.findall(r"deep water, place (\d+)\b", whole)}
+    assert places == set(range(2, count + 2))
+    for page in document.pages:
+        for one in flat(page.items):
+            if isinstance(one, Text) and not one.turn_deg:
+                left, low, right, top = box(one)
+                assert min(left, low) >= 9.95, one
+                assert right <= page.width_mm - 9.95, one
+                assert top <= page.height_mm - 9.95, one
+
+
+def test_what_is_not_on_sheet_1_is_counted_there_and_told_where():
+    for kind, where in ((compose, "on the closure page"), (compose_blank, "on the next sheet")):
+        first, *rest = made(log(45, "A5 portrait"), "field", kind).pages
+        (left,) = re.findall(r"(\d+) (?:more )?hazards " + where, said(first))
+        listed = set(re.findall(r"\bH(\d+) station", said(first)))
+        assert int(left) + len(listed) == 45
+        assert any("H45" in said(page) for page in rest)

@@ -1,0 +1,117 @@
+"""The axial trace: strike by a plane known beforehand, and its place on the map."""
+
+import math
+from dataclasses import replace
+
+import pytest
+from shapely import Point, box
+
+from tests.sheet.fixture_loop import make
+from tests.sheet.pages import paths
+from traverse.sheet.map.axial_trace import axial_traces, strike_of
+from traverse.sheet.paper.page import Box
+from traverse.sheet.paper.style import PENS
+from traverse.sheet.paper.window import Window
+from traverse.structure.records import AxialLine, Construction, FoldAxis
+
+
+@pytest.mark.parametrize(("strike", "dip"), [(30.0, 50.0), (200.0, 85.0), (359.0, 20.0), (140.0, 89.0)])
+@pytest.mark.parametrize("rake", [10.0, 60.0, 150.0])
+@pytest.mark.parametrize("azimuth", [90.0, 277.0])
+def test_strike_is_that_of_the_plane_that_holds_axis_and_line(strike, dip, rake, azimuth):
+    """Plunge and trend of a rake, and the apparent dip, by their common formulas: the way back must give the strike."""
+    s, d, r = map(math.radians, (strike, dip, rake))
+    plunge = math.degrees(math.asin(math.sin(r) * math.sin(d)))
+    trend = strike + math.degrees(math.atan2(math.sin(r) * math.cos(d), math.cos(r)))
+    fall = math.tan(d) * math.sin(math.radians(azimuth) - s)
+    axial = AxialLine(points=((0.0, 0.0), (10.0, -10.0 * fall)), left_dip_deg=0.0, right_dip_deg=0.0)
+    found = strike_of(axial, FoldAxis(trend_deg=trend, plunge_deg=plunge, rms_deg=1.0, n=9), azimuth)
+    assert min((found - strike) % 180.0, (strike - found) % 180.0) == pytest.approx(0.0, abs=1e-6)
+    assert math.cos(math.radians(found - trend)) >= 0.0
+
+
+WALKED = box(50, 50, 350, 350)
+LOOP = WALKED.difference(box(70, 70, 330, 330))
+
+
+def traces(plunge, *, hinge=True, walked=WALKED, seen=(0.0, 0.0, 400.0, 400.0)):
+    """`seen` is the part of the page that the window shows; the ground stays where it is on the page."""
+    _, _, geology = make()
+    (section,) = geology.sections[:1]
+    (x0, y0), (x1, y1) = section.line
+    middle = section.length_m / 2
+    axial = AxialLine(
+        points=((middle, 9000.0), (middle, -9000.0)), left_dip_deg=40.0, right_dip_deg=-40.0, hinge=hinge
+    )
+    built = Construction(name="dip domains", lines=(), axial=(axial,), sentences=(), near_m=20.0)
+    geology = replace(
+        geology,
+        sections=(replace(section, construction=built),),
+        fold_axis=FoldAxis(trend_deg=180.0, plunge_deg=plunge, rms_deg=1.0, n=9),
+    )
+    left, lower, right, upper = seen
+    window = Window(
+        box=Box(x=left, y=lower, width=right - left, height=upper - lower),
+        scale=2500,
+        east_m=(x0 + x1) / 2 - 500 + 2.5 * left,
+        north_m=(y0 + y1) / 2 - 500 + 2.5 * lower,
+        convergence_deg=2.0,
+    )
+    return list(axial_traces(geology, window, walked))
+
+
+def test_an_upright_fold_runs_along_its_axis_through_the_section_and_plunges_at_its_head():
+    (trace,) = traces(9.0)
+    (line,) = [one for one in paths(trace.items) if one.pen == PENS["axial trace"]]
+    (_, ax, ay), (_, bx, by) = line.commands
+    # True south is 178 degrees on a page whose grid north stands 2 degrees east of true north.
+    assert math.degrees(math.atan2(bx - ax, by - ay)) == pytest.approx(178.0, abs=0.01)
+    # The middle of the section is the middle of the window.
+    off = (200 - ax) * (by - ay) - (200 - ay) * (bx - ax)
+    assert abs(off) / math.dist((ax, ay), (bx, by)) < 0.3
+    assert trace.figure.text == "9"
+    assert trace.signs == ("axial trace", "axial head")
+
+
+def test_a_level_fold_has_no_head():
+    (trace,) = traces(0.2)
+    assert trace.signs == ("axial trace",)
+    assert trace.figure is None
+
+
+def test_a_change_of_dip_within_one_limb_has_no_trace():
+    """A steepening panel is no fold: nothing on the map may name one."""
+    assert traces(9.0, hinge=False) == []
+
+
+def ends(trace):
+    (line,) = [one for one in paths(trace.items) if one.pen == PENS["axial trace"]]
+    (_, *start), (_, *end) = line.commands
+    return start, end
+
+
+def test_between_the_arms_of_a_loop_a_trace_keeps_off_the_ground_that_was_walked():
+    """There it would lie on letters and contacts; its head and its figure stand on white paper too."""
+    (trace,) = traces(9.0, walked=LOOP)
+    assert trace.obstacle.distance(LOOP) > 1.0
+    start, end = ends(trace)
+    # From arm to arm: 260 mm, less the air and the head.
+    assert 248.0 < math.dist(start, end) < 258.0
+    assert start[1] > end[1]
+    for at in trace.figure.centres[:4]:
+        assert LOOP.distance(Point(at)) > 2.0
+
+
+def test_two_sheets_of_a_map_show_one_trace():
+    """Cut at the edges of the sheets and nowhere else, with its head on the sheet that holds the lower end."""
+    (whole,) = traces(9.0, walked=LOOP)
+    (upper,) = traces(9.0, walked=LOOP, seen=(0.0, 190.0, 400.0, 400.0))
+    (lower,) = traces(9.0, walked=LOOP, seen=(0.0, 0.0, 400.0, 210.0))
+    start, end = ends(whole)
+    assert ends(upper)[0] == pytest.approx(start)
+    assert ends(upper)[1][1] == pytest.approx(190.0)
+    assert ends(lower)[0][1] == pytest.approx(210.0)
+    assert ends(lower)[1] == pytest.approx(end)
+    assert upper.figure is None
+    assert lower.figure.text == "9"
+    assert traces(9.0, walked=LOOP, seen=(0.0, 0.0, 60.0, 60.0)) == []

@@ -1,0 +1,252 @@
+"""Nothing on a map stands on anything else: texts, signs and leaders of whole sheets, looked at pair by pair."""
+
+import math
+from pathlib import Path as File
+
+import numpy as np
+import pytest
+import shapely
+
+from tests.sheet.fixture_sheet import compiled, layer, sheet
+from traverse.command.files import loader, read_source
+from traverse.compile import compile_log
+from traverse.sheet.map.map import map_panel
+from traverse.sheet.paper.fonts import width_mm
+from traverse.sheet.paper.page import Anchor, Box, Group, Path, Text
+from traverse.sheet.paper.style import MM_PER_POINT, PENS
+
+SAMPLES = sorted((File(__file__).parents[3] / "samples").glob("*/*.trav"))
+LABELS = ("names", "figures", "unit letters", "things", "section lines", "streams and paths", "norths")
+SIGNS = ("attitudes", "stations")
+CAPITALS = 0.64
+"""Height of capitals and figures over the size of type."""
+
+
+UNITS = "unit Aa Upper beds ; Jurassic\nunit Bb Lower beds ; Triassic\n"
+
+
+def lattice(count, *, side, described=True):
+    """A walk up and down a square of ground, stations 50 m apart with a bed at each, closed by no leg."""
+    lines = ["bearings true", "attitudes dip-right", UNITS.rstrip()]
+    for number in range(count):
+        row = number // side
+        turned = (number - 1) // side != row
+        bearing = 0 if turned else 90 if row % 2 == 0 else 270
+        lines.append(f"to {number + 1} {bearing:03d} 50m" if number else "at 1")
+        if described:
+            lines.append(f"  unit {'Aa' if row < count / side / 2 else 'Bb'}")
+            lines.append(f"  bed {30 + number % 40:03d}/{20 + number % 50}")
+    return "\n".join(lines) + "\n"
+
+
+ONE = """\
+bearings true
+attitudes dip-right
+unit Aa Upper beds ; Jurassic
+at 1
+  unit Aa
+  bed 030/40
+  sample S1 grey marl
+  hazard old shaft
+  photo 3 looking 200
+"""
+LINE = (
+    "bearings true\nattitudes dip-right\nunit Aa Upper beds ; Jurassic\nat 1\n  unit Aa\n  bed 000/30\n"
+    + "".join(f"to {number} 090 25m\n  unit Aa\n  bed 000/{30 + number % 9}\n" for number in range(2, 41))
+)
+LONG = "bearings true\nattitudes dip-right\nat 1\n  bed 000/30\nto 2 070 3000m\n  bed 010/33\n" + "".join(
+    f"to {number} {40 * number % 360:03d} 2m\n  bed 0{10 + number}/{30 + number}\n" for number in range(3, 13)
+)
+HARD = {"one station": ONE, "all on a line": LINE, "a long leg beside short ones": LONG}
+
+
+@pytest.fixture(scope="module")
+def crowded():
+    found = compiled(lattice(400, side=20))
+    return sheet(found)
+
+
+@pytest.fixture(scope="module")
+def sheets(crowded):
+    made = {"400 stations": crowded[0].pages[0]}
+    made |= {name: sheet(compiled(body))[0].pages[0] for name, body in HARD.items()}
+    for path in SAMPLES:
+        source, _ = read_source(str(path))
+        made[path.stem] = sheet(compile_log(source, load=loader(str(path))))[0].pages[0]
+    return made
+
+
+NAMES = ["400 stations", *HARD, *(path.stem for path in SAMPLES)]
+
+
+def on_map(page):
+    (found,) = [item for item in page.items if isinstance(item, Group) and item.layer == "map"]
+    return found.items
+
+
+def shape(text):
+    """Box of a text from its base line to the height of its capitals, turned with it."""
+    wide = width_mm(text.text, text.face, text.size_pt)
+    left = {Anchor.START: 0.0, Anchor.MIDDLE: -wide / 2, Anchor.END: -wide}[text.anchor]
+    turn = math.radians(text.turn_deg)
+    corners = [(left, 0.0), (left + wide, 0.0), (left + wide, 1.0), (left, 1.0)]
+    high = CAPITALS * text.size_pt * MM_PER_POINT
+    return shapely.Polygon(
+        [
+            (
+                text.at[0] + x * math.cos(turn) - y * high * math.sin(turn),
+                text.at[1] + x * math.sin(turn) + y * high * math.cos(turn),
+            )
+            for x, y in corners
+        ]
+    )
+
+
+def ink(path):
+    """Ground that a stroke or an area covers; curves by their corners, which lie outside them."""
+    points = [command[-2:] for command in path.commands if len(command) > 2]
+    if path.fill is not None:
+        return shapely.MultiPoint(points).convex_hull
+    return shapely.LineString(points).buffer(path.pen.width_mm / 2)
+
+
+def labels(items):
+    return [one for name in LABELS for one in layer(items, name) if isinstance(one, Text)]
+
+
+def touching(first, second, *, by=0.01):
+    """Pairs of which one covers more than `by` square millimetres of the other."""
+    tree = shapely.STRtree(second)
+    pairs = tree.query(np.array(first, dtype=object), predicate="intersects").T
+    return [(i, j) for i, j in pairs.tolist() if first[i].intersection(second[j]).area > by]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_two_texts_on_a_map_overlap(sheets, name):
+    said = labels(on_map(sheets[name]))
+    said += [one for one in layer(on_map(sheets[name]), "contour figures") if isinstance(one, Text)]
+    assert len(said) > 3
+    shapes = [shape(one) for one in said]
+    assert [(said[i].text, said[j].text) for i, j in touching(shapes, shapes) if i < j] == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_text_hides_a_sign(sheets, name):
+    """Signs of readings and stations; the words of a thing stand beside its icon."""
+    items = on_map(sheets[name])
+    said = labels(items)
+    signs = [one for each in SIGNS for one in layer(items, each) if isinstance(one, Path)]
+    assert signs
+    found = touching([shape(one) for one in said], [ink(one) for one in signs])
+    assert [said[i].text for i, _ in found] == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_leader_runs_through_a_text(sheets, name):
+    items = on_map(sheets[name])
+    said = labels(items)
+    leaders = [
+        ink(one)
+        for each in ("names", "unit letters", "things")
+        for one in layer(items, each)
+        if isinstance(one, Path) and one.pen == PENS["leader"]
+    ]
+    found = touching([shape(one) for one in said], leaders, by=0.02)
+    assert [said[i].text for i, _ in found] == []
+
+
+def test_four_hundred_stations_on_a4_say_what_they_leave_off(crowded):
+    """Of each kind as many as stand on the map and as are said to be left off; ten are named."""
+    document, said = crowded
+    items = on_map(document.pages[0])
+    left = {}
+    for one in said:
+        if one.code == "no-room-on-map":
+            count, _, rest = one.message.partition(" ")
+            left[rest.partition(" found")[0]] = int(count)
+            assert one.message.count(",") <= 11
+    shown = [one.text for one in layer(items, "names") if isinstance(one, Text)]
+    figures = [one.text for one in layer(items, "figures") if isinstance(one, Text)]
+    assert len(shown) + left.get("station names", 0) == 400
+    assert len(figures) + left.get("figures of dip", 0) + left.get("readings", 0) == 400
+    assert len(shown) > 80
+    assert len(figures) > 80
+    assert {"Aa", "Bb"} <= {one.text for one in layer(items, "unit letters") if isinstance(one, Text)}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_text_of_a_map_lies_inside_its_neat_line(sheets, name):
+    (neat,) = [
+        one
+        for one in layer(on_map(sheets[name]), "grid")
+        if isinstance(one, Path) and one.pen == PENS["neat line"]
+    ]
+    corners = [command[-2:] for command in neat.commands if len(command) > 2]
+    inside = shapely.MultiPoint(corners).convex_hull
+    for one in labels(on_map(sheets[name])):
+        assert inside.contains(shape(one)), one.text
+
+
+def test_one_station_is_drawn_with_all_that_was_noted_there(sheets):
+    items = on_map(sheets["one station"])
+    said = {one.text for one in labels(items)}
+    assert {"1", "40", "Aa", "S1", "H1", "photo 3"} <= said
+
+
+def test_the_far_end_of_a_long_leg_keeps_its_number_and_its_dip(sheets):
+    """The party's other stations lie within a millimetre of each other; they do not crowd out the lone one."""
+    items = on_map(sheets["a long leg beside short ones"])
+    assert "1" in [one.text for one in layer(items, "names") if isinstance(one, Text)]
+    assert "30" in [one.text for one in layer(items, "figures") if isinstance(one, Text)]
+
+
+def test_ten_thousand_stations_on_a4_are_dots_with_paper_between_them():
+    """A square of 100 by 100 stations is 91 mm wide at 1:50 000: far too dense, but no black patch and no heap of names."""
+    found = compiled(lattice(10_000, side=100, described=False))
+    box = Box(x=14.0, y=60.0, width=182.0, height=160.0)
+    drawing = map_panel(found.log, found.survey, found.geology, box=box, scale=50_000, styles={})
+    dots = [one for one in layer(drawing.items, "stations") if isinstance(one, Path)]
+    middles = np.array([np.mean([command[-2:] for command in one.commands[:-1]], axis=0) for one in dots])
+    near, _ = shapely.STRtree(shapely.points(middles)).query(
+        shapely.points(middles), predicate="dwithin", distance=1.5
+    )
+    assert len(near) == len(middles)
+    assert len(middles) > 1_000
+    said = [one for one in layer(drawing.items, "names") if isinstance(one, Text)]
+    shapes = [shape(one) for one in said]
+    assert [(said[i].text, said[j].text) for i, j in touching(shapes, shapes) if i < j] == []
+    left = {}
+    for one in drawing.diagnostics:
+        count, _, rest = one.message.replace("\u00a0", "").partition(" ")
+        left[rest.partition(" found")[0]] = int(count)
+        assert len(one.message) < 200
+    assert left == {"stations": 10_000 - len(middles), "station names": 10_000 - len(said)}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_coloured_halo_does_not_run_out_over_white_paper(sheets, name):
+    """Half a millimetre about a label that stands wholly on its ground, a hair about one that straddles the edge."""
+    items = on_map(sheets[name])
+    grounds = {}
+    for one in layer(items, "units"):
+        if isinstance(one.fill, str):
+            corners, parts = [], []
+            for command in one.commands:
+                if command[0] == "Z":
+                    parts.append(shapely.Polygon(corners))
+                    corners = []
+                else:
+                    corners.append(command[-2:])
+            whole = parts[0]
+            for part in parts[1:]:
+                whole = whole.symmetric_difference(part)
+            grounds[one.fill] = grounds.get(one.fill, shapely.Polygon()).union(whole)
+    wide = [
+        one
+        for each in ("names", "figures", "unit letters")
+        for one in layer(items, each)
+        if isinstance(one, Text) and one.halo in grounds and one.halo_mm > 0.2
+    ]
+    assert wide or name in HARD
+    for one in wide:
+        assert grounds[one.halo].buffer(0.05).contains(shape(one).buffer(0.4)), one.text

@@ -1,0 +1,158 @@
+"""Scales, bars, grid and norths."""
+
+import dataclasses
+from itertools import islice
+
+import pytest
+
+from tests.sheet.fixture_sheet import compiled, texts
+from tests.sheet.pages import box, overlaps
+from traverse.location.records import Frame
+from traverse.sheet.map.grid_ticks import grid_lines, grid_ticks, step_m
+from traverse.sheet.map.north import north_diagram
+from traverse.sheet.paper.page import Box, Path, Text
+from traverse.sheet.paper.window import Window, bar, in_feet, round_scales, scale_strip
+
+BOX = Box(x=14.0, y=89.0, width=192.0, height=107.0)
+
+
+def plain(text):
+    """Without the blanks between thousands and before the letter."""
+    return "".join(text.split())
+
+
+def window(scale=2500, east=612300.0, north=5214180.0):
+    return Window(box=BOX, scale=scale, east_m=east, north_m=north, convergence_deg=0.0)
+
+
+def frame(convergence, declination, note="survey chart, 2026"):
+    return Frame(
+        epsg=None,
+        name="x",
+        local=False,
+        convergence_deg=convergence,
+        declination_deg=declination,
+        declination_note=note,
+    )
+
+
+def test_round_scales_fall_and_never_end():
+    """The list of common practice, no source, then tens of thousands."""
+    metric = list(islice(round_scales(feet=False), 14))
+    assert metric[:7] == [500, 1000, 2000, 2500, 5000, 10_000, 25_000]
+    assert metric == sorted(set(metric))
+
+
+def test_feet_parties_get_whole_feet_to_the_inch():
+    """1 inch to 100, 200 and 500 feet is 1:1200, 1:2400 and 1:6000, since a foot is 12 inches."""
+    for scale in islice(round_scales(feet=True), 6):
+        assert scale % 12 == 0
+        assert scale // 12 % 10 == 0
+
+
+@pytest.mark.parametrize(("distance", "feet"), [("105ft", True), ("31m", False)])
+def test_a_log_is_in_feet_by_its_tapes(distance, feet):
+    log = compiled(f"bearings true\nat 1\nto 2 090 {distance}\nto 3 090 {distance}\n").log
+    assert in_feet(log) is feet
+
+
+def test_a_log_is_in_feet_by_its_calibration():
+    log = compiled("bearings true\npace 200 ft in 80, 81\nat 1\nto 2 090 40p\n").log
+    assert in_feet(log)
+
+
+def test_a_hundred_metres_are_forty_millimetres_at_1_to_2500():
+    x0, y0 = window().at(612300.0, 5214180.0)
+    x1, y1 = window().at(612400.0, 5214280.0)
+    assert (x0, y0) == (BOX.x, BOX.y)
+    assert (x1 - x0, y1 - y0) == pytest.approx((40.0, 40.0))
+
+
+@pytest.mark.parametrize("scale", [500, 1200, 2400, 2500, 5000, 25_000, 100_000])
+@pytest.mark.parametrize("unit", [1.0, 0.3048])
+def test_bars_are_true_and_leave_room_for_the_check_line(scale, unit):
+    found = bar(scale, unit_m=unit, most_mm=64.0)
+    assert found.length_mm == pytest.approx(found.parts * found.each * unit * 1000.0 / scale)
+    assert 25.0 < found.length_mm <= 64.0
+    assert str(found.each)[0] in "125"
+
+
+def test_the_check_line_is_a_hundred_millimetres():
+    items = scale_strip(2500, x=14.0, top=89.0, width=192.0)
+    widths = [
+        item.commands[1][1] - item.commands[0][1]
+        for item in items
+        if isinstance(item, Path) and len(item.commands) == 2
+    ]
+    assert max(widths) == pytest.approx(100.0)
+    assert any("check line: 100 mm" in item.text for item in items if isinstance(item, Text))
+
+
+@pytest.mark.parametrize("scale", [500, 1000, 1200, 2400, 5000, 24_000, 50_000])
+def test_grid_lines_stand_forty_millimetres_apart_or_more(scale):
+    step = step_m(scale)
+    assert 40.0 - 1e-6 <= step * 1000.0 / scale <= 100.0 + 1e-6
+    assert str(step)[0] in "125"
+
+
+def test_ticks_carry_their_own_coordinate():
+    """The tick for 400 stands 100 m or 40 mm right of the left edge at 612 300."""
+    view = window(east=612290.0)
+    easts, _ = grid_lines(view)
+    assert easts[0] == 612300
+    above = {
+        plain(item.text): item.at[0]
+        for item in grid_ticks(view)
+        if isinstance(item, Text) and not item.turn_deg
+    }
+    assert above["400"] == pytest.approx(BOX.x + 110.0 * 1000 / 2500)
+    assert "612300E" in above
+
+
+def test_a_change_of_thousands_is_written_in_full():
+    labels = [plain(text) for text in texts(grid_ticks(window(east=612850.0)))]
+    assert labels[:3] == ["612900E", "613000E", "100"]
+
+
+def test_the_norths_part_to_the_sides_they_are_on():
+    """Grid north lies 1.1 degrees east of true, magnetic 4.1 east of true: true to the left, magnetic to the right."""
+    items = north_diagram(frame(1.1, 4.1), Box(x=0, y=0, width=41, height=20.5))
+    at = {item.text: item.at[0] for item in items if isinstance(item, Text)}
+    assert at["T"] < at["G"] < at["M"]
+    said = texts(items)
+    assert "1.1° W" in said
+    assert "3.0° E" in said
+    assert "4.1° E" in said
+
+
+def test_a_west_declination_and_a_negative_convergence_part_the_other_way():
+    items = north_diagram(frame(-2.0, -10.0), Box(x=0, y=0, width=41, height=20.5))
+    at = {item.text: item.at[0] for item in items if isinstance(item, Text)}
+    assert at["M"] < at["G"] < at["T"]
+    assert {"2.0° E", "8.0° W", "10.0° W"} <= set(texts(items))
+
+
+def test_norths_that_are_not_known_are_left_out():
+    items = north_diagram(frame(None, None, None), Box(x=0, y=0, width=41, height=20.5))
+    assert texts(items) == ["GT", "grid north is true north"]
+    with_magnetic = texts(
+        north_diagram(dataclasses.replace(frame(None, 5.0)), Box(x=0, y=0, width=41, height=20.5))
+    )
+    assert "M" in with_magnetic
+    assert "5.0° E" in with_magnetic
+
+
+@pytest.mark.parametrize("declination", [21.0, -12.0, 4.1])
+@pytest.mark.parametrize(
+    "note", ["2026, map margin, not set on the dial", "World Magnetic Model 2025, ± 0.4°, for 14 July 2026"]
+)
+def test_all_of_the_source_of_a_declination_stands_in_the_diagram_and_on_nothing(note, declination):
+    """It used to be cut after a few words."""
+    room = Box(x=50.0, y=60.0, width=41.0, height=20.5)
+    items = [one for one in north_diagram(frame(1.1, declination, note), room) if isinstance(one, Text)]
+    assert note in " ".join(one.text for one in items)
+    assert overlaps(items) == []
+    for one in items:
+        left, low, right, top = box(one)
+        assert room.x - 2.0 <= left < right <= room.right + 1e-6
+        assert room.y <= low < top <= room.top

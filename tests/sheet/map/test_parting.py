@@ -1,0 +1,56 @@
+"""No contact is drawn between ground of one unit where the walk says that its units meet elsewhere."""
+
+import shapely
+
+from tests.sheet.fixture_sheet import compiled
+from traverse.sheet.map.band_areas import lay_band
+from traverse.sheet.paper.page import Box
+from traverse.sheet.paper.window import Window
+
+HEAD = "bearings true\nattitudes dip-right\nunit Qg Gravel ; Quaternary\nunit Tr Shale ; Triassic\n"
+# The contact at 2 strikes along the leg that follows, on which only the younger unit was booked, also round the corner
+# on the other side of that strike.
+ALONG = (
+    HEAD + "at 1\nunit Tr\nto 2 090 50m\ncontact Qg/Tr certain 085/20\nunit Qg\nto 3 090 60m\nunit Qg\n"
+    "to 4 000 60m\nunit Qg\n"
+)
+SQUARE = HEAD + "at 1\nunit Tr\nto 2 090 50m\nunit Qg\nto 3 090 60m\nunit Qg\n"
+
+
+def band(text):
+    found = compiled(text)
+    window = Window(
+        box=Box(x=0.0, y=0.0, width=200.0, height=150.0),
+        scale=1000,
+        east_m=-50.0,
+        north_m=-60.0,
+        convergence_deg=0.0,
+    )
+    laid = lay_band(found.survey, found.geology, window, 15.0)
+    assert laid is not None
+    return laid
+
+
+def ground(laid):
+    return {area.unit: shapely.union_all(list(area.parts)) for area in laid.areas}
+
+
+def test_a_contact_along_the_walk_goes_where_its_units_meet():
+    laid = band(ALONG)
+    (one,) = laid.crossed
+    areas = ground(laid)
+    assert one.line.distance(shapely.Point(one.at)) < 0.6
+    for unit in ("Qg", "Tr"):
+        assert one.line.intersection(areas[unit].buffer(-0.3)).length < 0.5
+        # Everywhere it has the unit on one of its sides.
+        assert one.line.difference(areas[unit].buffer(0.4)).length < 0.5
+    ends = [shapely.Point(end) for end in (one.line.coords[0], one.line.coords[-1])]
+    assert max(end.distance(laid.edge.boundary) for end in ends) < 0.5
+
+
+def test_a_contact_across_the_walk_keeps_its_strike():
+    text = SQUARE.replace("unit Qg\nto 3", "contact Qg/Tr certain 030/20\nunit Qg\nto 3")
+    (one,) = band(text).crossed
+    (x0, y0), (x1, y1) = one.line.coords[0], one.line.coords[-1]
+    # tan 30 degrees: as far to the east as to the north times that.
+    assert abs(abs((x1 - x0) / (y1 - y0)) - 0.57735) < 1e-3

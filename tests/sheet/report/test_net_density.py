@@ -1,0 +1,102 @@
+"""Density, lines and cone on the net: each where the projection puts it, by arithmetic of its own."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.sheet.fixture_loop import make
+from tests.sheet.pages import assert_inside, paths, words
+from traverse.log.records import LineKind
+from traverse.sheet.paper.style import PENS
+from traverse.sheet.report.net import cone, density, net_block
+
+
+def test_an_even_spread_has_density_one():
+    """2,000 directions on a Fibonacci spiral over the lower hemisphere, which spreads them evenly."""
+    count = 2000
+    index = np.arange(count)
+    plunge = np.degrees(np.arcsin((index + 0.5) / count))
+    trend = np.degrees(index * math.pi * (3.0 - math.sqrt(5.0))) % 360.0
+    poles = list(zip(trend.tolist(), plunge.tolist(), strict=True))
+    places = [(0.0, 0.0), (45.0, 10.0), (200.0, 45.0), (0.0, 90.0), (300.0, 70.0)]
+    assert density(poles, places) == pytest.approx(1.0, abs=0.05)
+
+
+def test_one_direction_crowds_there_and_over_the_rim_on_the_other_side():
+    found = density([(90.0, 2.0)] * 5, [(90.0, 2.0), (270.0, 1.0), (0.0, 0.0), (90.0, 60.0)])
+    assert found[0] == pytest.approx(100.0)
+    # 3 degrees off, across the rim: exp(100 (cos 3 - 1)) of the peak.
+    assert found[1] == pytest.approx(100.0 * math.exp(100.0 * (math.cos(math.radians(3.0)) - 1.0)))
+    assert found[2:] == pytest.approx(0.0, abs=1e-3)
+
+
+@pytest.mark.parametrize(("count", "drawn"), [(19, False), (20, True)])
+def test_contours_come_from_twenty_readings_on(count, drawn):
+    _, _, geology = make()
+    beds = [one for one in geology.attitudes if one.dip_deg is not None and one.kind.value == "bed"]
+    many = replace(geology, attitudes=tuple(beds[index % len(beds)] for index in range(count)))
+    block = net_block(many, x=20.0, top=120.0, width=100.0)
+    lines = [one for one in paths(block.items) if one.pen == PENS["density"]]
+    assert bool(lines) is drawn
+    assert ("× even" in words(block.items)) is drawn
+    assert_inside(block.items, 20.0, 120.0 - block.height, 120.0, 120.0)
+
+
+@pytest.mark.parametrize("axis", [(123.0, 70.0), (40.0, 8.0), (0.0, 90.0)])
+def test_the_cone_is_its_half_angle_from_the_mean(axis):
+    """Back from the net: plunge = 90 - 2 asin(r / sqrt(2)), and the angle by the dot product; over the rim too."""
+    pieces = cone(*axis, 12.0, 1.0)
+    assert len(pieces) == 1 if axis[1] > 12.0 else len(pieces) > 1
+    assert sum(len(piece) for piece in pieces) > 60
+
+    def unit(trend, plunge):
+        t, p = math.radians(trend), math.radians(plunge)
+        return np.array([math.sin(t) * math.cos(p), math.cos(t) * math.cos(p), math.sin(p)])
+
+    for x, y in (point for piece in pieces for point in piece):
+        plunge = 90.0 - 2.0 * math.degrees(math.asin(min(1.0, math.hypot(x, y) / math.sqrt(2.0))))
+        share = abs(unit(math.degrees(math.atan2(x, y)), plunge) @ unit(*axis))
+        assert math.degrees(math.acos(share)) == pytest.approx(12.0, abs=1e-6)
+
+
+def test_lines_stand_by_kind_with_their_signs_in_the_key():
+    _, _, geology = make()
+    bed = next(one for one in geology.attitudes if one.kind.value == "bed")
+    kinds = [LineKind.HINGE, LineKind.LINEATION, LineKind.STRIATION, LineKind.CURRENT]
+    read = [replace(bed, kind=kind, dip_deg=None, trend_deg=90.0, plunge_deg=0.0) for kind in kinds]
+    for beds in (geology.attitudes, ()):
+        block = net_block(
+            replace(geology, attitudes=(*beds, *read), bedding_mean=None, fold_axis=None),
+            x=20.0,
+            top=120.0,
+            width=100.0,
+        )
+        said = words(block.items)
+        assert all(f"{kind.value}, 1" in said for kind in kinds)
+        # The rim at its east: (100 - 26) / 2 - 4, no more than 31.5, from the middle.
+        radius = min(31.5, (100.0 - 26.0) / 2.0 - 4.0)
+        east = (20.0 + radius + 4.5 + radius, 120.0 - 9.0 - radius)
+        there = [
+            one
+            for one in paths(block.items)
+            if one.pen == PENS["symbol fine"]
+            and math.dist(middle([command[1:] for command in one.commands if len(command) == 3]), east) < 0.3
+        ]
+        assert len(there) == 4
+        assert_inside(block.items, 20.0, 120.0 - block.height, 120.0, 120.0)
+
+
+def middle(points):
+    xs, ys = zip(*points, strict=True)
+    return ((min(xs) + max(xs)) / 2.0, (min(ys) + max(ys)) / 2.0)
+
+
+def test_the_cone_of_the_mean_is_drawn_where_no_axis_is_known():
+    _, _, geology = make()
+    assert geology.bedding_mean.alpha95_deg is not None
+    for known in (geology, replace(geology, fold_axis=None)):
+        block = net_block(known, x=20.0, top=120.0, width=100.0)
+        drawn = [one for one in paths(block.items) if one.pen == PENS["ellipse 95"]]
+        assert bool(drawn) is (known.fold_axis is None)

@@ -1,0 +1,28 @@
+"""How thick a unit is, in the words of the legend and the column."""
+
+import pytest
+
+from traverse.sheet.said.thickness_words import thickness_words
+from traverse.structure.records import UnitThickness
+
+
+def known(true, sd, extent, least=None):
+    return UnitThickness(unit="Ju", true_m=true, sd_m=sd, range_m=extent, n=1, least_m=least)
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        (known(61.0, 2.7, (59.5, 62.4)), "61 ± 3 m"),
+        (known(73.2, 2.8, (60.2, 76.7)), "60–77 ± 3 m"),
+        # The worked case of one plane, an arc and three bends: 110, 111, and 118, 109, 100.
+        (known(110.0, 4.0, (100.0, 118.0)), "100–118 ± 4 m"),
+        (known(20.0, 0.2, (19.9, 20.1)), "20 ± 1 m"),
+        # What rounds to one figure is one.
+        (known(20.0, 0.1, (19.8, 20.2)), "20 ± 1 m"),
+        (known(None, None, None, least=13.4), "at least 13 m"),
+        (None, ""),
+    ],
+)
+def test_a_thickness_has_its_error_and_where_rules_differ_more_its_range(given, words):
+    assert thickness_words(given).replace("\xa0", " ") == words

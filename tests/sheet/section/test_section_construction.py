@@ -1,0 +1,252 @@
+"""Constructed contacts on the section: where they are drawn, in which pen, and colour on the side they say."""
+
+import math
+from dataclasses import replace
+
+import pytest
+from shapely import LineString, Point, Polygon
+from shapely import box as shapely_box
+
+from tests.sheet.fixture_loop import make
+from tests.sheet.pages import box as text_box
+from tests.sheet.pages import flat, paths, texts, words
+from traverse.sheet.paper.page import Box, Group, Text
+from traverse.sheet.paper.style import PENS
+from traverse.sheet.section.strip import section_panel
+from traverse.sheet.signs.colour import unit_styles
+from traverse.structure.records import (
+    AxialLine,
+    ConstructedLine,
+    Construction,
+    LinePiece,
+    PieceStyle,
+    PointKind,
+    ProfilePoint,
+)
+
+BOX = Box(x=26.0, y=40.0, width=160.0, height=60.0)
+GROUND_M, LONG_M = 1150.0, 400.0
+
+
+@pytest.fixture(scope="module")
+def loop():
+    return make()
+
+
+def line(pieces, *, younger="Jq", older="Jd", kind=PointKind.CONTACT, **more):
+    found = tuple(LinePiece(style=PieceStyle(style), points=tuple(points)) for style, *points in pieces)
+    outcrops = [points for style, *points in pieces if style == "ground"]
+    return ConstructedLine(
+        kind=kind,
+        younger=younger,
+        older=older,
+        certainty=None,
+        queried=False,
+        contacts=(),
+        outcrops=tuple(dict.fromkeys(p for points in outcrops for p in points if p[1] == GROUND_M)),
+        pieces=found,
+        **more,
+    )
+
+
+def trough():
+    """Beds down at 45 degrees from 100 m to 200 m along and up again to 300 m: 1050 m at the foot, young inside."""
+    return line(
+        [
+            ("ground", (100.0, GROUND_M), (120.0, 1130.0)),
+            ("depth", (120.0, 1130.0), (200.0, 1050.0), (280.0, 1130.0)),
+            ("ground", (280.0, 1130.0), (300.0, GROUND_M)),
+        ]
+    )
+
+
+def panel(
+    loop, lines, *, axial=(), name="dip domains", sentences=(), units=("Jd", "Jq", "Jd"), factor=1.0, box=BOX
+):
+    """Level ground at 1150 m with borders at 100 and 300 m."""
+    log, survey, geology = loop
+    first, second, third = units
+    seen = next(one for one in geology.sections[0].points if one.kind is PointKind.CONTACT)
+    contact = replace(seen.contact, younger="Jq", older="Jd")
+    lines = [replace(one, contacts=(contact,)) for one in lines]
+    points = tuple(replace(seen, distance_m=at, up_m=GROUND_M, contact=contact) for at in (97.0, 304.0))
+    profile = tuple(
+        ProfilePoint(distance_m=at, up_m=GROUND_M, unit=first if at < 100 else second if at < 300 else third)
+        for at in (float(step) for step in range(0, 401, 4))
+    )
+    section = replace(
+        geology.sections[0],
+        length_m=LONG_M,
+        profile=profile,
+        points=points,
+        bends_m=(),
+        depth_m=140.0,
+        exaggeration=factor,
+        construction=Construction(
+            name=name, lines=tuple(lines), axial=tuple(axial), sentences=sentences, near_m=20.0
+        ),
+    )
+    return section_panel(section, log, survey, geology, box=box, scale=2500, styles=unit_styles(log.units))
+
+
+def frame(items):
+    """Metres to the page, read off the figures of the axes: 0.4 mm a metre."""
+    zero = next(y for _, y, text in texts(items) if text == "1140") + 0.85 - 1140 * 0.4
+    return lambda d, up: (26.0 + 0.4 * d, zero + 0.4 * up)
+
+
+def coloured(items, loop, unit):
+    colour = unit_styles(loop[0].units)[unit].colour
+    shapes = [
+        Polygon([command[1:] for command in one.commands if command[0] != "Z"]).buffer(0.0)
+        for group in items
+        if isinstance(group, Group) and group.clip is not None
+        for one in paths(group.items)
+        if one.fill == colour
+    ]
+    return lambda at: any(shape.contains(Point(at)) for shape in shapes)
+
+
+def drawn(items, pen):
+    return [LineString([c[1:] for c in one.commands]) for one in paths(items) if one.pen == PENS[pen]]
+
+
+def test_lines_lie_where_they_were_constructed_solid_near_the_ground_and_dashed_below(loop):
+    items = panel(loop, [trough()])
+    at = frame(items)
+    near = drawn(items, "contact in section")
+    deep = drawn(items, "section depth")
+    for distance, up in ((102, 1148), (118, 1132), (290, 1140)):
+        assert min(one.distance(Point(at(distance, up))) for one in near) < 0.05
+    for distance, up in ((130, 1120), (200, 1050), (260, 1110)):
+        assert min(one.distance(Point(at(distance, up))) for one in deep) < 0.05
+    # 20 m down at 45 degrees are 28.3 m of line on either side, 0.4 mm a metre.
+    assert sum(one.length for one in near) == pytest.approx(2 * 20 * math.sqrt(2) * 0.4, abs=0.1)
+
+
+def test_colour_changes_at_the_line_and_not_below_the_border(loop):
+    items = panel(loop, [trough()])
+    at = frame(items)
+    young, old = coloured(items, loop, "Jq"), coloured(items, loop, "Jd")
+    for distance, up, is_young in (
+        (104, 1149, True), (112, 1135, False), (108, 1145, True), (116, 1131, False),
+        (292, 1145, True), (288, 1135, False), (200, 1131, True), (50, 1140, False), (399, 1140, False),
+    ):  # fmt: skip
+        assert young(at(distance, up)) is is_young
+        assert old(at(distance, up)) is not is_young
+    assert not young(at(200, 1128))
+    assert not old(at(110, 1128))
+
+
+def test_ground_that_does_not_come_out_is_told_by_the_side_of_the_line(loop):
+    """A flat contact 10 m down: the younger unit, on the left of its points, lies above it."""
+    flat = line([("ground", (0.0, 1140.0), (400.0, 1140.0))])
+    items = panel(loop, [flat], units=("Jq", "Jq", "Jq"))
+    at = frame(items)
+    young, old = coloured(items, loop, "Jq"), coloured(items, loop, "Jd")
+    assert young(at(200, 1145))
+    assert old(at(200, 1135))
+    assert not young(at(200, 1135))
+
+
+@pytest.mark.parametrize("depth", [5.0, 12.0, 19.5, 19.99, 20.0])
+def test_colour_still_changes_where_a_line_ends_within_it(loop, depth):
+    short = line([("ground", (100.0, GROUND_M), (100.0 + depth, GROUND_M - depth))])
+    items = panel(loop, [short], units=("Jd", "Jq", "Jq"))
+    at = frame(items)
+    young, old = coloured(items, loop, "Jq"), coloured(items, loop, "Jd")
+    assert old(at(95, 1145))
+    assert young(at(130, 1145))
+    assert old(at(101, 1131.5))
+    assert young(at(122, 1131.5))
+
+
+def test_an_exaggerated_section_is_stretched_after_it_was_constructed(loop):
+    tall = Box(x=26.0, y=40.0, width=160.0, height=150.0)
+    items = panel(loop, [trough()], factor=2.0, box=tall)
+    figures = {text: y for _, y, text in texts(items) if text in {"1140", "1120"}}
+    assert figures["1140"] - figures["1120"] == pytest.approx(20 * 0.8)
+    foot = (26.0 + 0.4 * 200.0, figures["1140"] + 0.85 - 90 * 0.8)
+    assert min(one.distance(Point(foot)) for one in drawn(items, "section depth")) < 0.05
+
+
+def test_what_is_gone_is_sketched_short_and_grey(loop):
+    gone = line([("above", (0.0, 1550.0), (100.0, GROUND_M)), ("ground", (100.0, GROUND_M), (105.0, 1130.0))])
+    (sketch,) = drawn(panel(loop, [gone]), "section eroded")
+    assert sketch.length == pytest.approx(22.0)
+
+
+def test_a_line_that_can_not_go_on_ends_in_dots_and_one_at_a_fault_does_not(loop):
+    stopped = line(
+        [("ground", (100.0, GROUND_M), (120.0, 1130.0)), ("depth", (120.0, 1130.0), (150.0, 1100.0))]
+    )
+    assert len(drawn(panel(loop, [stopped]), "contact concealed")) == 1
+    fault = line(
+        [("depth", (150.0, GROUND_M), (150.0, 900.0))], kind=PointKind.FAULT, younger=None, older=None
+    )
+    assert drawn(panel(loop, [stopped, fault]), "contact concealed") == []
+
+
+def test_axial_surfaces_have_a_pen_of_their_own_and_end_a_little_over_the_ground(loop):
+    axial = AxialLine(points=((200.0, 2000.0), (200.0, 1030.0)), left_dip_deg=45.0, right_dip_deg=-45.0)
+    items = panel(loop, [trough()], axial=[axial])
+    (found,) = drawn(items, "axial surface")
+    ground_y = frame(items)(0.0, GROUND_M)[1]
+    assert found.bounds[0] == pytest.approx(26.0 + 80.0)
+    assert found.bounds[3] == pytest.approx(ground_y + 22.0, abs=0.2)
+
+
+@pytest.mark.parametrize(("name", "said"), [("dip domains", "straight limbs"), ("arcs", "arcs of constant")])
+def test_the_panel_names_the_construction_and_what_it_can_not_do(loop, name, said):
+    items = panel(loop, [trough()], name=name, sentences=("One reading only: drawn as one straight panel.",))
+    assert said in words(items)
+    assert "One reading only" in words(items)
+
+
+def test_without_a_line_the_contacts_go_straight_along_their_readings(loop):
+    log, survey, geology = loop
+    styles = unit_styles(log.units)
+    bare = geology.sections[0]
+    empty = Construction(name="dip domains", lines=(), axial=(), sentences=(), near_m=20.0)
+    plain = section_panel(bare, log, survey, geology, box=BOX, scale=2500, styles=styles)
+    assert "drawn straight" in words(plain)
+    again = replace(bare, construction=empty)
+    assert section_panel(again, log, survey, geology, box=BOX, scale=2500, styles=styles) == plain
+
+
+@pytest.mark.parametrize(
+    "points",
+    [
+        ((100.0, GROUND_M), (100.0, GROUND_M)),
+        ((-500.0, 900.0), (900.0, 900.0)),
+        ((100.0, GROUND_M), (100.0, 1140.0), (100.0, GROUND_M)),
+        ((0.0, 1150.0), (400.0, 1150.0)),
+        ((100.0, 1155.0), (150.0, 1135.0), (120.0, 1125.0), (160.0, 1145.0)),
+    ],
+)
+def test_odd_lines_do_not_stop_the_sheet(loop, points):
+    for younger in ("Jq", None, "Zz"):
+        items = panel(loop, [line([("ground", *points)], younger=younger), trough()])
+        assert all(math.isfinite(v) for one in paths(items) for c in one.commands for v in c[1:])
+
+
+def test_how_lines_were_made_stands_clear_of_them_or_below_the_panel(loop):
+    """In a tall panel on the floor, off every line and colour; in a low one in the line below it."""
+    tall = panel(loop, [trough()])
+    inside = [one for one in flat(tall) if isinstance(one, Text) and "constant" in one.text]
+    assert inside
+    drawn = [
+        LineString([command[1:] for command in one.commands if command[0] != "Z"])
+        for group in tall
+        if isinstance(group, Group)
+        for one in paths(group.items)
+        if one.pen is not None
+    ]
+    for one in inside:
+        left, low, right, top = text_box(one)
+        assert BOX.x < left < right < BOX.right
+        assert not any(each.intersects(shapely_box(left, low, right, top)) for each in drawn)
+    low = panel(loop, [trough()], box=replace(BOX, height=16.0))
+    caption = [one for one in flat(low) if isinstance(one, Text) and "dip domains" in one.text]
+    assert [one.at[1] < BOX.y for one in caption] == [True]
+    assert caption[0].text.startswith("Section 1:2500")

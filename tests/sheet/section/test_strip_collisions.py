@@ -1,0 +1,103 @@
+"""Nothing on the section stands on anything else: on every sample, and on lines laid through one of them every way."""
+
+import re
+from pathlib import Path as File
+
+import pytest
+from shapely import LineString, Polygon
+from shapely import box as rectangle
+
+from tests.sheet.pages import box, overlaps
+from traverse.command.files import loader
+from traverse.compile import compile_log
+from traverse.sheet.compose.alone import section_document
+from traverse.sheet.compose.compose import compose
+from traverse.sheet.paper.page import Group, Text
+from traverse.sheet.template.reading import read_template
+from traverse.source import Source
+
+SAMPLES = sorted((File(__file__).parents[3] / "samples").glob("*/*.trav"))
+PAGES = sorted((File(__file__).parents[2] / "notation" / "pages").glob("*.trav"))
+_TOUCH_MM = 0.3
+
+
+def compiled(path, edit=lambda text: text):
+    text = edit(path.read_text(encoding="utf-8"))
+    found = compile_log(Source(name=path.name, text=text), load=loader(str(path)))
+    assert found.geology is not None
+    return found
+
+
+def drawn(items, clip=None):
+    """Every text and every line, lines cut by the clip of their group."""
+    for item in items:
+        if isinstance(item, Group):
+            inner = item.clip and Polygon([command[1:] for command in item.clip if command[0] != "Z"])
+            yield from drawn(item.items, inner or clip)
+        elif isinstance(item, Text):
+            yield item, None
+        elif item.pen is not None:
+            points = [command[1:] for command in item.commands if len(command) == 3]
+            if len(points) > 1:
+                line = LineString(points)
+                yield item, line if clip is None else line.intersection(clip)
+
+
+def struck(items):
+    """Texts that a line runs through, with how much of it."""
+    pairs = list(drawn(items))
+    found = []
+    for text, line in pairs:
+        if line is not None:
+            continue
+        left, low, right, top = box(text)
+        place = rectangle(left + 0.1, low + 0.1, right - 0.1, top - 0.1)
+        through = max((one.intersection(place).length for _, one in pairs if one is not None), default=0.0)
+        if through > _TOUCH_MM:
+            found.append((text.text, round(through, 2)))
+    return found
+
+
+def panels(page):
+    for item in page.items:
+        if isinstance(item, Group) and item.layer == "section":
+            yield item.items
+
+
+def alone(found):
+    document = section_document(found.log, found.survey, found.geology, mark="abc")
+    return [items for page in (document.pages if document else ()) for items in panels(page)]
+
+
+@pytest.mark.parametrize("path", [*SAMPLES, *PAGES], ids=lambda path: path.stem)
+def test_on_the_samples_no_line_strikes_a_word_and_no_word_another(path):
+    found = compiled(path)
+    sheet = compose(
+        found.log,
+        found.survey,
+        found.geology,
+        found.diagnostics,
+        template=read_template("field").value,
+        mark="abc",
+    ).value
+    sections = [items for page in sheet.pages for items in panels(page)] + alone(found)
+    for items in sections:
+        assert overlaps(items) == []
+        assert struck(items) == []
+
+
+@pytest.mark.parametrize("times", [1, 2])
+def test_lines_every_way_through_a_fold_hardly_strike_a_word(times):
+    """Twelve sections with some fifteen figures and letters each: one word in twenty may have to stand on a line."""
+    words, hit = 0, 0
+    oskerra = next(path for path in SAMPLES if path.stem == "oskerra-valley")
+    for azimuth in range(0, 180, 15):
+        line = f"section A-A' {azimuth:03d} through 12a, project plunge, exaggeration {times}"
+        for items in alone(
+            compiled(oskerra, lambda text, line=line: re.sub(r"(?m)^section .*$", line, text))
+        ):
+            words += sum(line is None for _, line in drawn(items))
+            hit += len(struck(items))
+            assert overlaps(items) == []
+    assert words > 300
+    assert hit <= words / 20

@@ -1,0 +1,316 @@
+"""The section strip: scale, slopes and places by arithmetic of their own; lines that stop where they should."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import replace
+from itertools import combinations, pairwise
+
+import pytest
+from shapely import LineString, Polygon
+
+from tests.sheet.fixture_loop import make
+from tests.sheet.pages import assert_inside, flat, overlaps, paths, texts, words
+from traverse.log.records import PlaneKind, Projection
+from traverse.sheet.paper.labels import spread
+from traverse.sheet.paper.page import Box, Face, Text
+from traverse.sheet.paper.style import PENS
+from traverse.sheet.section.lines import cut_ground, ground_of
+from traverse.sheet.section.strip import (
+    ROOM_ABOVE_MM,
+    ROOM_BELOW_MM,
+    ROOM_BESIDE_MM,
+    section_panel,
+    section_signs,
+    wanted_height_mm,
+)
+from traverse.sheet.signs.colour import unit_styles
+from traverse.structure.records import PointKind
+
+BOX = Box(x=26.0, y=40.0, width=174.4, height=50.0)
+
+
+@pytest.fixture(scope="module")
+def loop():
+    return make()
+
+
+def panel(loop, *, scale=2500, box=BOX, **changes):
+    log, survey, geology = loop
+    section = replace(geology.sections[0], **changes)
+    return section_panel(section, log, survey, geology, box=box, scale=scale, styles=unit_styles(log.units))
+
+
+def tick_lines(items):
+    """Middle and slope (rise to the right over run) of every apparent-dip tick."""
+    found = []
+    for one in paths(items):
+        # The ground is drawn as heavy as a tick, but in more than one piece.
+        if one.pen in {PENS["apparent dip"], PENS["apparent dip far"]} and len(one.commands) == 2:
+            (_, x0, y0), (_, x1, y1) = one.commands
+            found.append((((x0 + x1) / 2, (y0 + y1) / 2), math.degrees(math.atan2(y1 - y0, x1 - x0))))
+    return found
+
+
+@pytest.mark.parametrize("exaggeration", [1.0, 2.0, 3.0])
+def test_ticks_stand_at_their_place_and_slope(loop, exaggeration):
+    """Place by scale; slope by tan d' = VE tan d, down to the right for a positive apparent dip."""
+    _, _, geology = loop
+    items = panel(loop, exaggeration=exaggeration, box=Box(x=26.0, y=40.0, width=174.4, height=120.0))
+    ticks = tick_lines(items)
+    beds = [one for one in geology.sections[0].points if one.kind is PointKind.ATTITUDE]
+    assert len(ticks) == len(beds)
+    heights = {}
+    for (x, y), slope in ticks:
+        near = [one for one in beds if abs(26.0 + one.distance_m * 0.4 - x) < 0.01]
+        assert near, "a tick that stands at no reading"
+        expected = [
+            -math.degrees(math.atan(exaggeration * math.tan(math.radians(one.apparent_dip_deg))))
+            for one in near
+        ]
+        assert min(abs((slope - one + 90.0) % 180.0 - 90.0) for one in expected) < 0.01
+        heights[near[0].label] = (near[0].up_m, y)
+    # Differences of height on paper are 0.4 mm a metre, times the exaggeration.
+    (first_up, first_y), *rest = heights.values()
+    for up, y in rest:
+        assert y - first_y == pytest.approx(exaggeration * 0.4 * (up - first_up), abs=1e-6)
+
+
+def test_axes_are_true_to_scale(loop):
+    """Figures of distance and height stand 1:2500 apart, to 0.1 %."""
+    items = panel(loop)
+    found = {one.text.replace("\u00a0m", ""): one for one in flat(items) if isinstance(one, Text)}
+    assert found["400"].at[0] - found["100"].at[0] == pytest.approx(300 * 0.4, rel=1e-3)
+    assert found["1180"].at[1] - found["1100"].at[1] == pytest.approx(80 * 0.4, rel=1e-3)
+
+
+def test_ends_are_lettered_with_the_way_they_look(loop):
+    """Line from (612330, 5214346) to (612766, 5214301): grid azimuth 95.9, true 97.0 here; the first end looks back."""
+    said = words(panel(loop))
+    for part in ("A ", "W 277°", "A′", "E 097°", "Section 1:2500, no vertical exaggeration"):
+        assert part in said
+
+
+def test_exaggeration_is_said_with_what_it_does(loop):
+    said = words(panel(loop, exaggeration=2.0))
+    assert "heights 2 times: dips drawn steeper, thicknesses not true" in said
+
+
+@pytest.mark.parametrize(
+    ("projection", "said"),
+    [
+        (Projection.PLUNGE, "down the plunge of the axis (8° → 187°)"),
+        (Projection.STRIKE, "along strike"),
+        (Projection.SQUARE, "square to the line"),
+    ],
+)
+def test_the_way_of_carrying_is_said(loop, projection, said):
+    assert said in words(panel(loop, projection=projection))
+
+
+@pytest.mark.parametrize("scale", [1000, 2500, 5000, 10_000])
+@pytest.mark.parametrize("height", [24.0, 50.0, 90.0])
+def test_nothing_leaves_the_room_that_is_stated(loop, scale, height):
+    box = Box(x=26.0, y=40.0, width=174.4, height=height)
+    items = panel(loop, scale=scale, box=box)
+    wide = 438.3 * 1000.0 / scale
+    side = max(ROOM_BESIDE_MM, 95.0 - wide / 2, 12.0)
+    assert_inside(
+        items,
+        26.0 - side,
+        40.0 - ROOM_BELOW_MM,
+        26.0 + max(wide, 174.4) + side,
+        40.0 + height + ROOM_ABOVE_MM + 1.0,
+    )
+
+
+def test_names_do_not_cover_each_other(loop):
+    for scale in (2500, 5000, 10_000):
+        names = [
+            one for one in flat(panel(loop, scale=scale)) if isinstance(one, Text) and one.face is Face.BOLD
+        ]
+        assert not overlaps(names)
+
+
+def test_names_that_find_no_room_are_counted(loop):
+    assert re.search(r"Left off: \d+ station names", words(panel(loop, scale=10_000)))
+
+
+def test_without_heights_there_is_no_height_axis():
+    items = panel(make(heights=False), box=Box(x=26.0, y=40.0, width=174.4, height=24.0))
+    said = words(items)
+    assert "no heights measured" in said
+    assert "1160" not in said
+    assert len(tick_lines(items)) == 14
+
+
+def lines_of(loop, *, near_m=10.0):
+    log, _, geology = loop
+    section = geology.sections[0]
+    ground = ground_of(section)
+    loose = frozenset(unit.letters for unit in log.units if unit.loose)
+    return cut_ground(section, ground, floor_m=1060.0, top_m=1190.0, loose=loose, near_m=near_m), ground
+
+
+def test_contacts_never_cross(loop):
+    """Every two lines of the section, as far as they are drawn, have at most their ends in common."""
+    cut, _ = lines_of(loop)
+    drawn = [
+        LineString([ray.point(0.0), ray.point(ray.end_m - 1e-6)])
+        for line in cut.lines
+        for ray in (line.down, line.up)
+        if ray is not None and ray.end_m > 1e-3
+    ]
+    for first, second in combinations(drawn, 2):
+        assert not first.crosses(second)
+
+
+def test_a_fault_goes_on_where_a_contact_stops(loop):
+    """Nothing is carried across a fault."""
+    cut, _ = lines_of(loop)
+    faults = [line for line in cut.lines if line.point.kind is PointKind.FAULT]
+    assert faults
+    assert all(not line.down.crossed for line in faults)
+
+
+def test_lines_run_along_the_apparent_dip(loop):
+    cut, _ = lines_of(loop)
+    for line in cut.lines:
+        if line.down is not None:
+            along, up = line.down.way
+            assert math.degrees(math.atan2(-up, along)) % 180.0 == pytest.approx(line.dip_deg % 180.0)
+            assert up <= 0.0
+
+
+def test_loose_ground_is_not_drawn_as_a_dipping_bed():
+    """Quaternary drawn as dipping is a marked fault (common practice, no source)."""
+    log, survey, geology = make()
+    section = geology.sections[0]
+    point = next(one for one in section.points if one.kind is PointKind.CONTACT)
+    contact = replace(point.contact, younger="Qa", strike_deg=None, dip_deg=None)
+    section = replace(
+        section,
+        points=(*section.points, replace(point, label="Qa/Tv", apparent_dip_deg=None, contact=contact)),
+    )
+    cut, _ = lines_of((log, survey, replace(geology, sections=(section,))))
+    loose = [line for line in cut.lines if line.point.contact.younger == "Qa"]
+    assert loose
+    assert all(line.down is None and line.up is None for line in loose)
+
+
+def test_colour_stays_within_the_ground_and_its_depth(loop):
+    """Filled ground lies between the profile and 20 m below it, nowhere else, and never twice."""
+    log, _, geology = loop
+    styles = unit_styles(log.units)
+    colours = {style.colour for style in styles.values()}
+    items = panel(loop)
+    areas = [
+        Polygon([command[1:] for command in one.commands if command[0] != "Z"]).buffer(0.0)
+        for one in paths(items)
+        if one.fill in colours and one.pen is None
+    ]
+    assert len(areas) > 6
+    profile = [(26.0 + one.distance_m * 0.4, one.up_m) for one in geology.sections[0].profile]
+    base = 40.0
+    top_figure = next(one for one in flat(items) if isinstance(one, Text) and one.text == "1100")
+    zero = top_figure.at[1] + 0.85 - 1100 * 0.4
+    assert base <= zero + 1200 * 0.4
+    ground = [(x, zero + up * 0.4) for x, up in profile]
+    band = Polygon([*ground, *((x, y - 8.0) for x, y in reversed(ground))]).buffer(0.6)
+    window = Polygon([(26, 0), (26 + 174, 0), (26 + 174, 300), (26, 300)])
+    for area in areas:
+        assert area.intersection(window).difference(band).area < 0.6
+
+
+def test_the_legend_is_told_of_ticks(loop):
+    _, _, geology = loop
+    assert section_signs(geology.sections[0]) == ("apparent dip",)
+    assert section_signs(replace(geology.sections[0], points=())) == ()
+
+
+def test_height_asked_for_holds_relief_and_a_unit(loop):
+    """Relief 43 m and as much again with a unit below, at 0.4 mm a metre."""
+    log, _, geology = loop
+    height = wanted_height_mm(geology.sections[0], log, geology, scale=2500)
+    assert 40.0 < height < 70.0
+
+
+@pytest.mark.parametrize("scale", [500, 1000, 2500, 10_000, 50_000])
+def test_however_flat_the_ground_a_section_is_36_mm_high(loop, scale):
+    log, _, geology = loop
+    section = geology.sections[0]
+    flat = tuple(replace(point, up_m=1150.0 + 0.001 * point.distance_m) for point in section.profile)
+    low = replace(section, profile=flat, points=())
+    assert wanted_height_mm(low, log, replace(geology, thicknesses=()), scale=scale) >= 36.0
+
+
+@pytest.mark.parametrize(
+    ("places", "width"),
+    [([], 1.0), ([5.0], 4.0), ([1.0, 1.0, 1.0], 4.0), ([0.0, 30.0], 4.0), ([29.0, 29.5, 30.0, 30.0], 5.0)],
+)
+def test_spread_keeps_order_and_distance(places, width):
+    moved = spread(places, [width] * len(places), low=0.0, high=30.0)
+    assert len(moved) == len(places)
+    assert all(b - a >= width - 1e-9 for a, b in pairwise(moved))
+    assert all(-1e-9 <= one <= 30.0 + 1e-9 for one in moved)
+
+
+def test_stations_are_named_with_metres_and_side(loop):
+    said = words(panel(loop))
+    carried = next(
+        one for one in loop[2].sections[0].points if one.kind is PointKind.ATTITUDE and one.label == "8"
+    )
+    assert carried.carried_m < 0
+    assert f"{abs(round(carried.carried_m))} N" in said
+    assert [word for _, _, word in texts(panel(loop)) if word == "12a"] == ["12a"]
+
+
+@pytest.mark.parametrize(
+    ("kind", "sign"),
+    [
+        (PlaneKind.CLEAVAGE, "cleavage in section"),
+        (PlaneKind.FOLIATION, "foliation in section"),
+        (PlaneKind.JOINT, "joint in section"),
+    ],
+)
+def test_cleavage_and_joints_stand_at_their_place_and_slope_thinner_than_beds(loop, kind, sign):
+    """Place by scale, slope by tan d' = VE tan d; the legend is told."""
+    _, _, geology = loop
+    section = geology.sections[0]
+    bed = next(one for one in section.points if one.kind is PointKind.ATTITUDE)
+    other = replace(
+        bed, distance_m=200.0, apparent_dip_deg=-40.0, up_m=1120.0, attitude=replace(bed.attitude, kind=kind)
+    )
+    items = panel(
+        loop,
+        points=(*section.points, other),
+        exaggeration=2.0,
+        box=Box(x=26.0, y=40.0, width=174.4, height=120.0),
+    )
+    (line,) = [one for one in paths(items) if one.pen == PENS["plane in section"] and len(one.commands) == 2]
+    (_, x0, y0), (_, x1, y1) = line.commands
+    assert (x0 + x1) / 2 == pytest.approx(26.0 + 200.0 * 0.4)
+    assert math.degrees(math.atan2(y1 - y0, x1 - x0)) % 180.0 == pytest.approx(
+        math.degrees(math.atan(2.0 * math.tan(math.radians(40.0))))
+    )
+    assert section_signs(replace(section, points=(*section.points, other))) == ("apparent dip", sign)
+
+
+@pytest.mark.parametrize(
+    ("times", "dip", "drawn"),
+    [(2, 10, 19), (2, 20, 36), (2, 30, 49), (2, 45, 63), (3, 10, 28), (3, 30, 60), (5, 10, 41), (5, 30, 71)],
+)
+def test_an_exaggerated_dip_is_drawn_as_steep_as_the_table_says(loop, times, dip, drawn):
+    """Dips as drawn at 2, 3 and 5 times the height: common practice, no source; computed from tan d' = VE tan d."""
+    log, survey, geology = loop
+    section = geology.sections[0]
+    bed = next(one for one in section.points if one.kind is PointKind.ATTITUDE)
+    alone = replace(
+        section,
+        exaggeration=float(times),
+        points=(replace(bed, apparent_dip_deg=float(dip)),),
+        construction=None,
+    )
+    ((_, slope),) = tick_lines(panel((log, survey, replace(geology, sections=(alone,)))))
+    assert -slope % 180.0 == pytest.approx(drawn, abs=0.6)

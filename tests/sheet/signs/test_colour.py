@@ -1,0 +1,156 @@
+"""Unit colours: the chart's hues, readable, and apart in grey."""
+
+from __future__ import annotations
+
+import re
+from itertools import pairwise
+
+import pytest
+
+from traverse.log.ages import read_age
+from traverse.log.records import RockUnit
+from traverse.sheet.signs.colour import CHART, chart_colour, check_colours, lightness, unit_styles
+from traverse.source import Span
+
+
+def unit(letters, age=None, colour=None, line=1):
+    return RockUnit(letters=letters, name=letters, age=age, colour=colour, span=Span("day.trav", line, 1, 5))
+
+
+AGES = ("Quaternary", "Lower Cretaceous", "Upper Jurassic", "Lower Jurassic", "Middle Triassic")
+
+
+def test_colours_agree_with_the_ages_and_are_readable():
+    """Five ages of the chart: chart colours thinned so far that black figures read on them and neighbours differ."""
+    styles = unit_styles([unit(f"U{n}", age) for n, age in enumerate(AGES)])
+    light = [lightness(one.colour) for one in styles.values()]
+    assert light[0] == pytest.approx(97, abs=1)
+    assert light[2:] == pytest.approx([91, 76, 66], abs=1)
+    assert all(abs(a - b) >= 10.0 - 0.05 for a, b in pairwise(light))
+    assert min(light) >= 66.0
+
+
+def test_lightness_of_known_colours():
+    """White 100, black 0, and sRGB red 53.2 (CIE 1976 L*, common reference value)."""
+    assert lightness("#ffffff") == pytest.approx(100, abs=0.01)
+    assert lightness("#000000") == pytest.approx(0, abs=0.01)
+    assert lightness("#ff0000") == pytest.approx(53.24, abs=0.05)
+
+
+@pytest.mark.parametrize("count", [1, 2, 7, 30])
+def test_neighbours_of_one_age_differ(count):
+    """A column all of one age still shows its borders in a copy."""
+    for age in ("Permian", None, "Holocene"):
+        styles = unit_styles([unit(f"U{n}", age) for n in range(count)])
+        light = [lightness(one.colour) for one in styles.values()]
+        assert len(light) == count
+        assert all(abs(a - b) >= 9.9 for a, b in pairwise(light))
+        assert min(light) >= 66.0
+
+
+YOUNG_TO_OLD = (
+    "Holocene", "Pleistocene", "Pliocene", "Miocene", "Eocene", "Upper Cretaceous",
+    "Lower Cretaceous", "Upper Jurassic", "Lower Jurassic", "Triassic", "Permian", "Carboniferous",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("count", [2, 5, 12])
+@pytest.mark.parametrize("oldest_first", [False, True])
+def test_neighbours_of_the_chart_are_ten_steps_apart(count, oldest_first):
+    """The chart's youngest colours are all but white: some of them must grow darker (the chart, from memory)."""
+    ages = YOUNG_TO_OLD[::-1][:count] if oldest_first else YOUNG_TO_OLD[:count]
+    styles = unit_styles([unit(f"U{n}", age) for n, age in enumerate(ages)])
+    light = [lightness(one.colour) for one in styles.values()]
+    assert all(abs(a - b) >= 9.9 for a, b in pairwise(light))
+    assert min(light) >= 66.0
+
+
+def test_an_authors_colour_stays_and_is_spoken_of():
+    units = [unit("A", None, "#202020"), unit("B", None, "#222222", line=2)]
+    styles = unit_styles(units)
+    assert styles["A"].colour == "#202020"
+    codes = [one.code for one in check_colours(units, styles)]
+    assert codes == ["dark-unit", "dark-unit", "units-alike"]
+    assert check_colours(units, styles)[2].span == units[1].span
+
+
+@pytest.mark.parametrize(
+    ("age", "same"),
+    [
+        ("Early Cretaceous", "Lower Cretaceous"),
+        ("late Jurassic, Oxfordian", "Upper Jurassic"),
+        ("Palaeogene", "Paleogene"),
+        ("Mid-Devonian", "Middle Devonian"),
+        ("Upper Permian", "Permian"),
+        ("Lower to Middle Jurassic", "Jurassic"),
+        ("Recent alluvium", "Holocene"),
+    ],
+)
+def test_spellings_of_an_age(age, same):
+    assert chart_colour(unit("A", age)) == chart_colour(unit("A", same)) is not None
+
+
+def test_every_name_that_the_chart_colours_is_read_as_an_age():
+    for name in CHART:
+        age = read_age(name)
+        assert name in {age.name, f"{age.part} {age.name}"}
+
+
+def test_words_that_are_no_age():
+    assert chart_colour(unit("A", "old")) is None
+    assert chart_colour(unit("A", None)) is None
+
+
+def test_units_of_one_age_with_another_between_them_differ_too():
+    styles = unit_styles([unit("A", "Permian"), unit("B", "Triassic"), unit("C", "Permian")])
+    light = [lightness(one.colour) for one in styles.values()]
+    assert abs(light[0] - light[2]) >= 5.0
+    assert all(abs(a - b) >= 9.9 for a, b in pairwise(light))
+
+
+def codes(*colours):
+    units = [unit(f"U{n}", None, colour, line=n + 1) for n, colour in enumerate(colours)]
+    return [(one.code, one.message) for one in check_colours(units, unit_styles(units))]
+
+
+def test_red_and_green_of_one_lightness_are_spoken_of():
+    """A tan and an olive that differ plainly to most; green-blind eyes see both as one ochre (common practice)."""
+    found = [message for code, message in codes("#e0a07a", "#ffffff", "#b5b56f") if code == "units-unseen"]
+    assert len(found) == 1
+    assert "U0 and U2" in found[0]
+    assert "blind" in found[0]
+
+
+def test_two_units_of_one_colour_are_spoken_of_however_far_apart_they_stand():
+    (found,) = [message for code, message in codes("#d9d2a6", "#8fce5c", "#d9d2a6") if code == "units-unseen"]
+    assert found == "units U0 and U2 look alike to all readers"
+
+
+def test_the_line_that_a_message_offers_can_be_typed(compile_text):
+    units = [unit("Aa", "Permian", "#e0a07a"), unit("Bb", None, "#ffffff"), unit("Cc", None, "#b5b56f")]
+    (hint,) = [one.hints[0] for one in check_colours(units, unit_styles(units)) if one.code == "units-unseen"]
+    line = re.search(r"`(unit [^`]*)`", hint)[1]
+    found = compile_text(f"notation 1\ntraverse Dale\nbearings true\n{line}\nat 1\n")
+    assert not found.failed
+    assert found.log.units[0].colour == "#d9d9d9"
+
+
+def test_blue_and_yellow_are_seen_by_all():
+    assert not codes("#ffffb0", "#7bc6de")
+
+
+def test_two_units_of_one_lightness_are_one_grey():
+    assert abs(lightness("#e8b8b8") - lightness("#a9c8e0")) < 2.0
+    assert "units-one-grey" in [code for code, _ in codes("#e8b8b8", "#ffffff", "#a9c8e0")]
+    assert "units-one-grey" not in [code for code, _ in codes("#e8b8b8", "#ffffff", "#89a8c0")]
+
+
+def test_a_palette_made_for_all_eyes_is_not_spoken_of():
+    """Seven colours of Okabe and Ito, Color Universal Design (2008), from memory; white between them."""
+    palette = ("#e69f00", "#56b4e9", "#009e73", "#f0e442", "#0072b2", "#d55e00", "#cc79a7")
+    assert "units-unseen" not in [code for code, _ in codes(*palette)]
+
+
+def test_many_alike_are_told_in_few_lines():
+    units = [unit(f"U{n}", "Triassic", line=n + 1) for n in range(60)]
+    assert len(check_colours(units, unit_styles(units))) <= 6

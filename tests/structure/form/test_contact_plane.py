@@ -1,0 +1,97 @@
+"""The plane through one contact at several places, its errors, and how sure a contact under cover is."""
+
+import math
+
+import numpy as np
+import pytest
+
+from traverse.structure.readings.mean import bedding_mean
+from traverse.structure.readings.place_errors import place_covariance
+
+HEAD = "notation 1\nbearings true\nattitudes dip-right\nunit Bb Upper ;\nunit Aa Lower ;\n"
+# A plane that dips 35 toward 120: its height falls by tan 35 along 120.
+WHERE = [(0, 0), (180, 20), (60, 150), (-90, 70)]
+
+
+def height(east, north, dip=35.0, way=120.0):
+    along = east * math.sin(math.radians(way)) + north * math.cos(math.radians(way))
+    return 500.0 - along * math.tan(math.radians(dip))
+
+
+def log(sd=3):
+    lines = [HEAD]
+    lines += [
+        f"control {index} {east + 1000} E {north + 1000} N {height(east, north):.6f} m ±{sd}"
+        for index, (east, north) in enumerate(WHERE, start=1)
+    ]
+    for index in range(1, len(WHERE) + 1):
+        lines += [f"at {index}", "contact Bb/Aa certain"]
+    return "\n".join(lines) + "\n"
+
+
+def test_places_on_a_plane_give_it_back(compile_text):
+    (plane,) = compile_text(log()).geology.planes
+    assert (plane.younger, plane.older) == ("Bb", "Aa")
+    assert plane.dip_deg == pytest.approx(35.0, abs=1e-6)
+    assert plane.strike_deg == pytest.approx(30.0, abs=1e-6)
+    assert len(plane.lines) == 4
+
+
+def test_its_errors_are_those_of_a_thousand_trials(compile_text):
+    """Places redrawn by their own covariances, the plane found anew by least squares of the height over east and north."""
+    geology = compile_text(log()).geology
+    (plane,) = geology.planes
+    places = np.array([(c.place.east_m, c.place.north_m, c.place.up_m) for c in geology.contacts])
+    covariances = np.array([place_covariance(contact) for contact in geology.contacts])
+    rng = np.random.default_rng(12)
+    dips, strikes = [], []
+    for _ in range(2000):
+        moved = np.array(
+            [
+                rng.multivariate_normal(at, covariance)
+                for at, covariance in zip(places, covariances, strict=True)
+            ]
+        )
+        _, _, axes = np.linalg.svd(moved - moved.mean(axis=0))
+        normal = axes[2] * math.copysign(1.0, axes[2][2])
+        dips.append(math.degrees(math.atan2(math.hypot(normal[0], normal[1]), normal[2])))
+        strikes.append(math.degrees(math.atan2(normal[0], normal[1])) - 90.0)
+    assert plane.sd_dip_deg == pytest.approx(np.std(dips), rel=0.1)
+    assert plane.sd_strike_deg == pytest.approx(np.std(strikes), rel=0.1)
+
+
+def test_places_on_one_line_give_none(compile_text):
+    text = HEAD + "control 1 0 E 0 N 100 m\nat 1\ncontact Bb/Aa certain\n"
+    text += "".join(f"to {at} 090 100m +2\ncontact Bb/Aa certain\n" for at in (2, 3))
+    (plane,) = compile_text(text).geology.planes
+    assert (plane.strike_deg, plane.dip_deg, plane.sd_dip_deg) == (None, None, None)
+
+
+def test_a_contact_under_cover_is_as_sure_as_its_stretch_and_its_station(compile_text):
+    """17 to 44 m of 58 m covered: half-way, 13.5 m to either side; evenly spread that is 13.5 / sqrt 3, and joined with the
+    station's own error."""
+    text = (
+        HEAD
+        + "control 1 0 E 0 N 100 m ±4\nat 1\nunit Aa\nto 2 090 58m level\ncovered 17m to 44m\ncontact Bb/Aa inferred\nat 2\nunit Bb\n"
+    )
+    (contact,) = compile_text(text).geology.contacts
+    assert contact.half_width_m == pytest.approx(13.5, abs=1e-6)
+    assert contact.place.east_m == pytest.approx(30.5, abs=1e-6)
+    assert contact.sd_m == pytest.approx(math.hypot(13.5 / math.sqrt(3.0), contact.place.sd_m))
+    assert contact.place.sd_m >= 4.0 * 0.99
+
+
+@pytest.mark.parametrize(("n", "kappa"), [(8, 40.0), (20, 100.0)])
+def test_the_cone_holds_the_true_mean_in_nineteen_of_twenty(n, kappa):
+    """A thousand samples of Fisher's distribution, drawn by its inverse (Fisher, Lewis and Embleton 1987, 3.6.2; from memory)."""
+    rng = np.random.default_rng(9)
+    inside = 0
+    for _ in range(1000):
+        share = rng.uniform(size=n)
+        cosine = 1.0 + np.log(share + (1.0 - share) * math.exp(-2.0 * kappa)) / kappa
+        turn = rng.uniform(0.0, 2.0 * math.pi, n)
+        level = np.sqrt(1.0 - cosine**2)
+        poles = np.stack([level * np.sin(turn), level * np.cos(turn), cosine], axis=1)
+        found = bedding_mean(poles)
+        inside += found.dip_deg <= found.alpha95_deg
+    assert inside / 1000 == pytest.approx(0.95, abs=0.02)

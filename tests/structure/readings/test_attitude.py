@@ -1,0 +1,81 @@
+"""Planes and lines in bulk, each beside another way of working it out."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from traverse.structure.readings.mean import fold_axis, principal_axis, widest_angle
+from traverse.structure.readings.vectors import (
+    apparent_dip,
+    apparent_dips,
+    dip_of,
+    intersections,
+    line,
+    planes_of,
+    pole,
+    rake_line,
+    rake_of,
+)
+
+DIPS = st.floats(1.0, 89.0)
+AZIMUTHS = st.floats(0.0, 359.9)
+
+
+@given(DIPS, AZIMUTHS, DIPS, AZIMUTHS)
+def test_the_line_of_two_planes_lies_in_both(dip_a, way_a, dip_b, way_b):
+    """Beside numpy.linalg: the intersection is the null space of the two poles."""
+    poles = pole([dip_a, dip_b], dip_direction_deg=[way_a, way_b])
+    if np.linalg.norm(np.cross(*poles)) < 1e-3:
+        return
+    plunge, trend = intersections(poles[0], poles[1])
+    null = np.linalg.svd(poles)[2][2]
+    assert abs(line(plunge, trend_deg=trend) @ null) == pytest.approx(1.0, abs=1e-9)
+    assert plunge >= 0.0
+
+
+def test_parallel_planes_meet_in_no_line():
+    plunge, trend = intersections(
+        pole([30.0], dip_direction_deg=[90.0]), pole([30.0], dip_direction_deg=[90.0])
+    )
+    assert np.isnan(plunge[0])
+    assert np.isnan(trend[0])
+
+
+@given(AZIMUTHS, DIPS, st.floats(0.5, 179.5))
+def test_rake_comes_back_from_plunge_and_trend(strike, dip, rake):
+    plunge, trend = rake_line(strike, dip_deg=dip, rake_deg=rake, end_deg=strike)
+    assert rake_of(strike, dip_deg=dip, plunge_deg=plunge, trend_deg=trend) == pytest.approx(rake, abs=1e-6)
+
+
+def test_bulk_and_single_agree():
+    rng = np.random.default_rng(3)
+    dips, ways, azimuths = rng.uniform(0, 89, 50), rng.uniform(0, 360, 50), rng.uniform(0, 360, 50)
+    bulk = apparent_dips(dips, dip_direction_deg=ways, azimuth_deg=azimuths)
+    one_by_one = [
+        apparent_dip(a, dip_direction_deg=b, azimuth_deg=c)
+        for a, b, c in zip(dips, ways, azimuths, strict=True)
+    ]
+    np.testing.assert_allclose(bulk, one_by_one, atol=1e-9)
+    found_dips, found_ways = planes_of(-pole(dips, dip_direction_deg=ways))
+    np.testing.assert_allclose(found_dips, dips, atol=1e-9)
+    np.testing.assert_allclose(found_ways, ways, atol=1e-9)
+    assert planes_of(np.array([[0.0, 0.0, 1.0]])) == (pytest.approx([0.0]), pytest.approx([0.0]))
+
+
+@pytest.mark.parametrize("spread", [3.0, 20.0, 80.0])
+def test_the_widest_pair_is_that_of_every_pair_compared(spread):
+    rng = np.random.default_rng(5)
+    poles = pole(rng.uniform(0, spread, 300), dip_direction_deg=rng.uniform(0, 360, 300))
+    every = np.degrees(np.arccos(np.clip(np.abs(poles @ poles.T).min(), -1, 1)))
+    assert widest_angle(poles) == pytest.approx(every, abs=1e-6)
+    assert (fold_axis(poles) is None) == (every < 30.0)
+
+
+def test_the_mean_plane_is_numpys_first_singular_vector():
+    poles = pole([30.0, 40.0, 35.0, 88.0], dip_direction_deg=[100.0, 120.0, 95.0, 280.0])
+    axis, spread = principal_axis(poles)
+    first = np.linalg.svd(poles)[2][0]
+    assert abs(axis @ first) == pytest.approx(1.0)
+    assert spread == pytest.approx(np.degrees(np.arccos(np.abs(poles @ first).min())))
+    assert dip_of(axis)[0] <= 90.0

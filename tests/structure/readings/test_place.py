@@ -1,0 +1,124 @@
+"""Readings turned to true north, and put where they were taken."""
+
+import pytest
+
+from traverse.sheet.map.attitudes import sighting
+
+HEAD = "notation 1\nbearings {north}\n{declination}attitudes {convention}\ncontrol 1 0 E 0 N\nat 1\n"
+
+
+def log(*lines, north="true", declination="", convention="dip-right"):
+    return HEAD.format(north=north, declination=declination, convention=convention) + "\n".join(lines) + "\n"
+
+
+# One plane that dips 30 toward 135, in the hands of several countries (field notebooks; common practice, no source).
+ONE_PLANE = [
+    ("dip-right", "045/30"),
+    ("dip-left", "225/30"),
+    ("dip-direction", "135/30"),
+    ("letters", "N45E/30SE"),
+    ("letters", "045/30SE"),
+    ("dip-right", "225/30SE"),
+    ("letters", "S45W 30SE"),
+    ("dip-direction", "30->135"),
+    ("letters", "30 to 135"),
+]
+
+
+@pytest.mark.parametrize(("convention", "written"), ONE_PLANE)
+def test_every_convention_of_one_plane_gives_one_plane(compile_text, convention, written):
+    (bed,) = compile_text(log(f"bed {written}", convention=convention)).geology.attitudes
+    assert (bed.strike_deg, bed.dip_deg, bed.dip_direction_deg) == (
+        pytest.approx(45.0),
+        30.0,
+        pytest.approx(135.0),
+    )
+    assert bed.written == written
+
+
+def test_magnetic_readings_are_turned_by_the_declination_once(compile_text):
+    compiled = compile_text(
+        log(
+            "bed 52/34SE", "hinge 10->300", north="magnetic", declination="declination 8 1/2 E, 2026, map\n"
+        ).replace("52/34", "052/34")
+    )
+    bed, hinge = compiled.geology.attitudes
+    assert bed.strike_deg == pytest.approx(60.5)
+    assert hinge.trend_deg == pytest.approx(308.5)
+
+
+def test_attitudes_may_be_from_another_north_than_the_bearings(compile_text):
+    compiled = compile_text(
+        log(
+            "bed 052/34",
+            north="magnetic",
+            declination="declination 10 W, 2026, map\n",
+            convention="dip-right true",
+        )
+    )
+    assert compiled.geology.attitudes[0].strike_deg == pytest.approx(52.0)
+
+
+def test_three_readings_of_one_surface_are_meaned_by_their_poles(compile_text):
+    """130/40, 134/44 and 128/42 (dip direction before dip) mean 131/42: common practice, no source."""
+    (bed,) = compile_text(log("bed 130/40, 134/44, 128/42", convention="dip-direction")).geology.attitudes
+    assert bed.n == 3
+    assert bed.dip_direction_deg == pytest.approx(131.0, abs=0.5)
+    assert bed.dip_deg == pytest.approx(42.0, abs=0.5)
+    assert 0.0 < bed.spread_deg < 4.0
+
+
+def test_readings_far_apart_are_told(compile_text):
+    compiled = compile_text(log("bed 040/30, 140/60"))
+    assert "readings-apart" in {one.code for one in compiled.diagnostics}
+
+
+def test_two_faces_make_a_plane(compile_text):
+    (bed,) = compile_text(log("apparent 20->080, 28->150")).geology.attitudes
+    assert bed.dip_deg == pytest.approx(29.5, abs=0.1)
+    assert bed.dip_direction_deg == pytest.approx(130.0, abs=0.5)
+
+
+def test_a_rake_is_measured_in_the_plane_it_names_or_the_last_one(compile_text):
+    named = compile_text(log("striation rake 20 from NW on 310/75NE")).geology.attitudes[0]
+    last = compile_text(log("fault 310/75", "striation rake 20 from NW")).geology.attitudes[0]
+    for line in (named, last):
+        assert round(line.plunge_deg) == 19
+        assert round(line.trend_deg) == 315
+
+
+def test_flat_and_vertical_beds_keep_what_was_read(compile_text):
+    flat, upright = compile_text(log("bed flat", "bed 040/vertical")).geology.attitudes
+    assert (flat.strike_deg, flat.dip_deg, flat.dip_direction_deg) == (None, 0.0, None)
+    assert (upright.strike_deg, upright.dip_deg) == (40.0, 90.0)
+
+
+def test_tops_go_to_the_bed_of_their_place_and_not_to_the_cross_bed(compile_text):
+    bed, crossbed = compile_text(log("bed 040/30", "crossbed 25->080", "tops up scours")).geology.attitudes
+    assert bed.tops is not None
+    assert crossbed.tops is None
+
+
+def test_a_contact_in_a_stretch_lies_at_its_middle(compile_text):
+    compiled = compile_text(
+        "notation 1\nbearings true\nattitudes dip-right\nunit Aa Upper ;\nunit Bb Lower ;\nat 1\nunit Bb\n"
+        "to 2 090 100m\ncovered 20m to 50m scree\ncontact Aa/Bb inferred\nat 2\nunit Aa\n"
+    )
+    (contact,) = compiled.geology.contacts
+    assert contact.place.east_m == pytest.approx(35.0)
+    assert contact.half_width_m == pytest.approx(15.0)
+    assert contact.sd_m >= 15.0 / 3.0**0.5
+
+
+def test_younging_is_turned_to_true_north_like_the_bed(compile_text):
+    """A bed striking 000 magnetic and younging to 005, with a declination of 10 W: east of its strike, as it was read."""
+    text = (
+        "notation 1\nbearings magnetic\ndeclination 10 W, 2026, chart\nattitudes dip-right\nat 1\n"
+        "bed 000/90\ntops 005 graded\n"
+    )
+    (bed,) = compile_text(text).geology.attitudes
+    assert bed.strike_deg == pytest.approx(350.0)
+    assert bed.tops_toward_deg == pytest.approx(355.0)
+    seen = sighting(bed)
+    assert seen is not None
+    assert seen.turn_deg == pytest.approx(350.0)

@@ -1,0 +1,92 @@
+"""Dip domains: traces that halve the angle, domains that end, horizons kept to their level."""
+
+import math
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+from tests.structure.fold_logs import height, normal
+from traverse.structure.section.dip_domains import DipDomains, Reading, axial_way, merge, midpoints
+
+
+def flat(distance_m):
+    return 0.0
+
+
+def plane(*beds):
+    domains = merge([Reading(at=(x, 0.0), younging_rad=math.radians(angle)) for x, angle in beds])
+    return DipDomains(domains=domains, starts=midpoints(domains, flat))
+
+
+def limbs_of(domains):
+    """Constants that make neighbouring limbs meet on their traces."""
+    found = [(math.degrees(domains.domains[0].younging_rad), 0.0)]
+    for start, domain in zip(domains.starts, domains.domains[1:], strict=True):
+        angle = math.degrees(domain.younging_rad)
+        n = normal(angle)
+        before = normal(found[-1][0])
+        level = before[0] * start[0] + before[1] * start[1] + found[-1][1]
+        found.append((angle, level - n[0] * start[0] - n[1] * start[1]))
+    return found
+
+
+SYNCLINES = [
+    ((0.0, 40), (200.0, -40)),
+    ((0.0, 40), (80.0, 5), (120.0, -5), (200.0, -40)),
+    ((0.0, 60), (40.0, 30), (90.0, 0), (150.0, -35), (200.0, -70)),
+    # Overturned: both limbs dip the same way.
+    ((0.0, 33), (200.0, -114)),
+    ((0.0, 20), (60.0, -10), (200.0, -120)),
+]
+
+
+@pytest.mark.parametrize("beds", SYNCLINES)
+def test_a_horizon_keeps_its_level_through_every_domain(beds):
+    """Beside the closed form: in a syncline of straight limbs the level is the least that any limb gives."""
+    domains = plane(*beds)
+    limbs = limbs_of(domains)
+    for start in (-40.0, 5.0, 30.0, 70.0):
+        level = height((start, 0.0), limbs)
+        path = domains.trace((start, 0.0), 1.0, reach_m=600.0)
+        for share in np.linspace(0.0, 1.0, 7):
+            for one, other in pairwise(path.points):
+                point = (one[0] + share * (other[0] - one[0]), one[1] + share * (other[1] - one[1]))
+                assert height(point, limbs) == pytest.approx(level, abs=1e-6)
+
+
+@pytest.mark.parametrize("beds", [tuple((x, -angle) for x, angle in one) for one in SYNCLINES[:3]])
+def test_anticlines_are_the_greatest_and_go_on_upward(beds):
+    domains = plane(*beds)
+    limbs = limbs_of(domains)
+    level = height((10.0, 0.0), limbs, max)
+    path = domains.trace((10.0, 0.0), 1.0, reach_m=600.0)
+    for point in path.points:
+        assert height(point, limbs, max) == pytest.approx(level, abs=1e-6)
+
+
+def test_where_two_traces_meet_a_third_goes_on_between_the_outer_pair():
+    domains = plane((0.0, 40), (100.0, 0), (200.0, -40))
+    (third,) = [bound for bound in domains.bounds if (bound.left, bound.right) == (0, 2)]
+    # Traces at 50 and 150, each 20 degrees off upright: they meet 50 / tan 20 over the middle; the third is upright.
+    assert third.start == pytest.approx((100.0, 50.0 / math.tan(math.radians(20.0))))
+    assert third.way == pytest.approx((0.0, 1.0), abs=1e-12)
+
+
+def test_traces_halve_the_angle_between_the_limbs():
+    way = axial_way(math.radians(33), math.radians(-114))
+    dips = [math.degrees(math.atan2(-way[1], way[0]))]
+    # Dips of the limbs 33 and 66 down with distance, the second overturned: the surface lies half-way, 49.5.
+    assert dips == pytest.approx([49.5])
+
+
+def test_dips_within_five_degrees_are_one_domain():
+    assert len(merge([Reading(at=(x, 0.0), younging_rad=math.radians(30 + x)) for x in range(4)])) == 1
+    assert len(plane((0.0, 30), (10.0, 36)).domains) == 2
+
+
+def test_many_domains_are_swept_in_a_moment():
+    rng = np.random.default_rng(2)
+    angles = np.cumsum(rng.normal(0, 12, 2000)) % 80 - 40
+    domains = plane(*((10.0 * i, float(angle)) for i, angle in enumerate(angles)))
+    assert len(domains.bounds) < 4 * len(domains.domains)

@@ -1,0 +1,1 @@
+"""Heights on a grid."""

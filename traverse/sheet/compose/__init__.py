@@ -1,0 +1,1 @@
+"""Which panel goes where, and on which page."""

@@ -1,0 +1,122 @@
+"""The sections and the net of a log on pages of their own size, for a report or another program."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from traverse.location.records import Survey
+from traverse.log.records import Log
+from traverse.sheet.paper.fonts import width_mm
+from traverse.sheet.paper.page import Box, Document, Face, Group, Item, Page, Text
+from traverse.sheet.paper.style import HEAD, LARGE, SMALL, line_mm
+from traverse.sheet.paper.window import in_feet, round_scales
+from traverse.sheet.paper.words import cut, plain, wrap
+from traverse.sheet.report.net import net_block
+from traverse.sheet.said.sentences import SKETCH, section_sentences
+from traverse.sheet.section.strip import (
+    ROOM_ABOVE_MM,
+    ROOM_BELOW_MM,
+    ROOM_BESIDE_MM,
+    section_panel,
+    wanted_height_mm,
+)
+from traverse.sheet.signs.colour import unit_styles
+from traverse.structure.records import Geology, Section
+
+_MARGIN_MM = 5.0
+_HEAD_MM = 8.0
+_LEAST_WIDTH_MM = 180.0
+_MOST_SECTION_MM = 260.0
+"""A section without a scale asked for is drawn at the largest round one that keeps it this short: A4 lying."""
+_MOST_HEIGHT_MM = 400.0
+_NET_WIDTH_MM = 100.0
+
+
+def section_document(log: Log, survey: Survey, geology: Geology, *, mark: str) -> Document | None:
+    """Every section, each on a page cut to its size; None where there is none."""
+    if not geology.sections:
+        return None
+    scale = log.heading.sheet.scale or _scale(log, geology.sections)
+    pages = tuple(_section_page(section, log, survey, geology, scale, mark) for section in geology.sections)
+    return Document(pages=pages, title=_title(log), subject="Sections")
+
+
+def net_document(log: Log, geology: Geology, *, mark: str) -> Document | None:
+    """The net on a page cut to its size; None without a reading that goes on it."""
+    width = _NET_WIDTH_MM + 2.0 * _MARGIN_MM
+    probe = net_block(geology, x=0.0, top=0.0, width=_NET_WIDTH_MM)
+    if probe is None:
+        return None
+    height = probe.height + _HEAD_MM + line_mm(SMALL) + 2.0 * _MARGIN_MM
+    top = height - _MARGIN_MM
+    block = net_block(geology, x=_MARGIN_MM, top=top - _HEAD_MM, width=_NET_WIDTH_MM)
+    assert block is not None
+    items = (*_head(log, "", top, width), *block.items, *_foot(mark, width))
+    page = Page(width_mm=width, height_mm=height, items=items, title=f"{_title(log)}: net")
+    return Document(pages=(page,), title=_title(log), subject="Equal-area net")
+
+
+def _title(log: Log) -> str:
+    return plain(log.heading.title or "") or "Traverse"
+
+
+def _scale(log: Log, sections: Sequence[Section]) -> int:
+    longest_mm = 1000.0 * max(section.length_m for section in sections)
+    return next(scale for scale in round_scales(feet=in_feet(log)) if longest_mm / scale <= _MOST_SECTION_MM)
+
+
+def _section_page(
+    section: Section, log: Log, survey: Survey, geology: Geology, scale: int, mark: str
+) -> Page:
+    long = section.length_m * 1000.0 / scale
+    # The note below needs a width of its own, however short the section is.
+    width = max(long + 2.0 * ROOM_BESIDE_MM, _LEAST_WIDTH_MM) + 2.0 * _MARGIN_MM
+    tall = min(wanted_height_mm(section, log, geology, scale=scale), _MOST_HEIGHT_MM)
+    room = width - 2.0 * _MARGIN_MM
+    words = [(line, Face.SEMIBOLD) for line in wrap(SKETCH, Face.SEMIBOLD, SMALL, room)]
+    said = section_sentences(section)
+    words[:0] = [(line, Face.REGULAR) for one in said for line in wrap(one, Face.REGULAR, SMALL, room)]
+    foot = (len(words) + 1) * line_mm(SMALL) + 2.0
+    height = _HEAD_MM + ROOM_ABOVE_MM + tall + ROOM_BELOW_MM + foot + 2.0 * _MARGIN_MM
+    top = height - _MARGIN_MM
+    box = Box(x=(width - long) / 2.0, y=top - _HEAD_MM - ROOM_ABOVE_MM - tall, width=long, height=tall)
+    panel = section_panel(
+        section, log, survey, geology, box=box, scale=scale, styles=unit_styles(log.units), limits=False
+    )
+    lines = [
+        Text(
+            at=(_MARGIN_MM, _MARGIN_MM + (len(words) - index) * line_mm(SMALL)),
+            text=line,
+            face=face,
+            size_pt=SMALL,
+        )
+        for index, (line, face) in enumerate(words)
+    ]
+    name = f"Section {plain(section.first_letter)}–{plain(section.last_letter)}"
+    return Page(
+        width_mm=width,
+        height_mm=height,
+        items=(
+            *_head(log, name, top, width),
+            Group(items=panel, layer="section"),
+            *lines,
+            *_foot(mark, width),
+        ),
+        title=f"{_title(log)}: {name}",
+    )
+
+
+def _head(log: Log, name: str, top: float, width: float) -> list[Item]:
+    room = width - 2.0 * _MARGIN_MM
+    aside = width_mm(name, Face.SEMIBOLD, HEAD)
+    title = cut(_title(log), Face.BOLD, LARGE, room - aside - 4.0)
+    at = _MARGIN_MM + width_mm(title, Face.BOLD, LARGE) + 4.0
+    return [
+        Text(at=(_MARGIN_MM, top - 3.7), text=title, face=Face.BOLD, size_pt=LARGE),
+        *([Text(at=(at, top - 3.7), text=name, face=Face.SEMIBOLD, size_pt=HEAD)] if name else []),
+    ]
+
+
+def _foot(mark: str, width: float) -> list[Item]:
+    words = cut(f"log {mark}", Face.REGULAR, SMALL, width - 2.0 * _MARGIN_MM)
+    return [Text(at=(_MARGIN_MM, _MARGIN_MM), text=words, size_pt=SMALL)]

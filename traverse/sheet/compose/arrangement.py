@@ -1,0 +1,267 @@
+"""Which panel goes where on sheet 1, and at which scale the map fits it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from itertools import accumulate
+
+from traverse.location.records import Survey
+from traverse.log.records import Log
+from traverse.record import record
+from traverse.sheet.map.framing import LABEL_MM, Framing, frame_map, walked
+from traverse.sheet.paper.page import Box
+from traverse.sheet.paper.window import STRIP_MM, in_feet, round_scales
+from traverse.sheet.section.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
+from traverse.sheet.template.reading import LEAST_MAP_MM, Paper, Template
+from traverse.structure.records import Geology, Section
+
+_STRIP_GAP_MM = 0.7
+_HALF_PANEL = 0.5
+_FIGURES_OFF_MM = 1.5
+"""Air between the section's right-hand figures and the column."""
+_LEAST_MAP_MM = 40.0
+_LEAST_SECTION_MM = 12.0
+_SMALLEST = 10_000_000
+_THREE_COLUMNS_MM = 160.0
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Yielding:
+    """What gives way so that the map keeps a larger scale, in this order."""
+
+    short_words: bool = False
+    """Under an upright map: what is said of the structure, where the rest of it has a page of its own."""
+    short_units: bool = False
+    narrow: bool = False
+    tight_signs: bool = False
+    low_section: bool = False
+
+
+STEPS = (
+    Yielding(),
+    Yielding(short_words=True),
+    Yielding(short_words=True, short_units=True),
+    Yielding(short_words=True, short_units=True, narrow=True),
+    Yielding(short_words=True, short_units=True, narrow=True, tight_signs=True),
+    Yielding(short_words=True, short_units=True, narrow=True, tight_signs=True, low_section=True),
+)
+
+BlocksHeight = Callable[[tuple[float, ...], Yielding, float], float]
+"""Height that the blocks under an upright map take, by the widths of their columns and the room there is for them."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """Sheet 1."""
+
+    paper: Paper
+    yielding: Yielding
+    map: Box
+    strip_top: float
+    section: Box | None
+    """Between the axes; as wide as the section is at the scale."""
+    columns: tuple[Box, ...]
+    """Of the blocks: one at the right, or some below."""
+    title: Box
+    scale: int
+    framing: Framing
+    cramped: bool
+    """Whether the map is higher than the page has room for."""
+
+
+def lay_out(
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    *,
+    template: Template,
+    papers: tuple[Paper, ...],
+    title_height: float,
+    blocks_height: BlocksHeight,
+    asked: int | None,
+) -> Layout:
+    """The paper and scale at which the walk is largest; room is made first where it would else be small.
+
+    The scale that is `asked` for is taken where it fits, else the largest round one below it.
+    """
+    plan = _Planner(log, survey, geology, template, title_height, blocks_height)
+    for scale in scales_from(log, asked):
+        found = [plan.at(paper, scale, STEPS[0]) for paper in papers]
+        fitting = [one for one in found if plan.fits(one)]
+        if not fitting and scale == asked:
+            # Asked for: whatever can give way does.
+            fitting = plan.squeezed(papers, scale)
+        elif not fitting and plan.small_at_next(papers, scale):
+            fitting = plan.squeezed(papers, scale)
+        if fitting or scale > _SMALLEST:
+            # Where even that does not fit, it is drawn as it is.
+            fitting = fitting or found
+            return max(
+                fitting, key=lambda one: (one.map.width * one.map.height > 0, one.map.width * one.map.height)
+            )
+    raise AssertionError("the scales have no end")
+
+
+def scales_from(log: Log, asked: int | None) -> Iterator[int]:
+    """The scale that is asked for, then the round ones below it; all round ones where none is."""
+    if asked is not None:
+        yield asked
+    for scale in round_scales(feet=in_feet(log)):
+        if asked is None or scale > asked:
+            yield scale
+
+
+class _Planner:
+    def __init__(
+        self,
+        log: Log,
+        survey: Survey,
+        geology: Geology,
+        template: Template,
+        title_height: float,
+        blocks_height: BlocksHeight,
+    ) -> None:
+        self.log = log
+        self.survey = survey
+        self.geology = geology
+        self.template = template
+        self.title_height = title_height
+        self.blocks_height = blocks_height
+        self.walk = walked(survey, geology)
+
+    def section(self) -> Section | None:
+        """The one that hangs under the map."""
+        return self.geology.sections[0] if self.geology.sections else None
+
+    def at(self, paper: Paper, scale: int, yielding: Yielding) -> Layout:
+        """The layout at a scale, whether or not the walk fits it."""
+        template = self.template
+        margin, gap = template.margin, template.gap
+        left = margin + template.coordinates
+        base = margin + template.foot
+        section_height = self._section_height(paper, scale, yielding)
+        above_section = base
+        if section_height:
+            above_section += ROOM_BELOW_MM + section_height + ROOM_ABOVE_MM + _STRIP_GAP_MM
+        if paper.landscape:
+            column = template.columns.get(paper.name, template.column)
+            if yielding.narrow:
+                column = min(column, template.narrow_column)
+            column_x = paper.width - margin - column
+            columns: tuple[Box, ...] = (
+                Box(x=column_x, y=base, width=column, height=paper.height - margin - base),
+            )
+            title = Box(x=column_x, y=paper.height - margin, width=column, height=0.0)
+            right, top = column_x - gap, paper.height - margin - template.coordinates
+            bottom = above_section + STRIP_MM
+        else:
+            title = Box(
+                x=margin,
+                y=paper.height - margin - self.title_height,
+                width=paper.width - 2 * margin,
+                height=self.title_height,
+            )
+            right, top = paper.width - margin, title.y - template.coordinates
+            bottom = above_section + STRIP_MM + 1.0
+            widths = self._widths(paper)
+            high = self.blocks_height(widths, yielding, top - bottom - LEAST_MAP_MM)
+            bottom += high
+            xs = accumulate((width + gap for width in widths[:-1]), initial=margin)
+            columns = tuple(
+                Box(x=x, y=base, width=width, height=high) for x, width in zip(xs, widths, strict=True)
+            )
+        height = max(top - bottom, _LEAST_MAP_MM)
+        box = Box(x=left, y=top - height, width=right - left, height=height)
+        # The section's height figures may stand left of the map, and in the gap to the column beside it.
+        spare = (template.coordinates, gap - _FIGURES_OFF_MM if paper.landscape else 0.0)
+        beside = (ROOM_BESIDE_MM - spare[0], ROOM_BESIDE_MM - spare[1])
+        framing = frame_map(
+            self.log, self.survey, self.geology, box=box, scale=scale, beside=beside, walk=self.walk
+        )
+        section = self._section_box(framing, box, section_height, beside) if section_height else None
+        return Layout(
+            paper=paper,
+            yielding=yielding,
+            map=box,
+            strip_top=box.y,
+            section=section,
+            columns=columns,
+            title=title,
+            scale=scale,
+            framing=framing,
+            # What is lower than this makes no room by being lower still.
+            cramped=top - bottom < _LEAST_MAP_MM and section_height > _LEAST_SECTION_MM,
+        )
+
+    def _widths(self, paper: Paper) -> tuple[float, ...]:
+        """Columns under an upright map: three, or two of one width on paper too narrow for words in three."""
+        template = self.template
+        wide = paper.width - 2.0 * template.margin
+        shares = template.portrait_columns if wide >= _THREE_COLUMNS_MM else (1.0, 1.0)
+        room = wide - template.gap * (len(shares) - 1)
+        return tuple(room * share / sum(shares) for share in shares)
+
+    def _section_height(self, paper: Paper, scale: int, yielding: Yielding) -> float:
+        section = self.section()
+        if section is None:
+            return 0.0
+        template = self.template
+        wanted = wanted_height_mm(section, self.log, self.geology, scale=scale)
+        if wanted <= template.least_section_height:
+            return min(wanted, template.least_section_height)
+        most = max(template.section_height, template.most_section_share * paper.height)
+        if yielding.low_section:
+            return min(wanted, most, max(template.least_section_height, 0.8 * wanted))
+        return min(max(wanted, template.least_section_height), most)
+
+    def _section_box(self, framing: Framing, box: Box, height: float, beside: tuple[float, float]) -> Box:
+        """Under the map's own ends where the section runs east, so that a ruler laid upright joins the two."""
+        section = self.section()
+        assert section is not None
+        window = framing.window
+        wide = window.mm(section.length_m)
+        x = box.x + (box.width - wide) / 2
+        if runs_east(section):
+            hung, _ = window.at(*section.line[0])
+            if box.x + beside[0] - 1e-6 <= hung <= box.right - beside[1] - wide + 1e-6:
+                x = hung
+        y = box.y - STRIP_MM - _STRIP_GAP_MM - ROOM_ABOVE_MM - height
+        return Box(x=x, y=y, width=wide, height=height)
+
+    def fits(self, layout: Layout) -> bool:
+        """Whether everything has its room."""
+        return layout.framing.fits and not layout.cramped and self.section_fits(layout)
+
+    def section_fits(self, layout: Layout) -> bool:
+        """Whether every section has the width of the map to stand in, with its axes."""
+        room = layout.map.width - 2 * ROOM_BESIDE_MM + self.template.coordinates
+        if layout.paper.landscape:
+            room += self.template.gap - _FIGURES_OFF_MM
+        return all(layout.framing.window.mm(one.length_m) <= room + 1e-6 for one in self.geology.sections)
+
+    def squeezed(self, papers: tuple[Paper, ...], scale: int) -> list[Layout]:
+        """The first layouts that fit when things give way, step by step."""
+        for step in STEPS[1:]:
+            found = [self.at(paper, scale, step) for paper in papers]
+            fitting = [one for one in found if self.fits(one)]
+            if fitting:
+                return fitting
+        return []
+
+    def small_at_next(self, papers: tuple[Paper, ...], scale: int) -> bool:
+        """Whether the next smaller scale would leave the walk under half the panel that the map has there."""
+        following = next(one for one in round_scales(feet=in_feet(self.log)) if one > scale)
+        found = [self.at(paper, following, STEPS[0]) for paper in papers]
+        shares = [
+            max(
+                (one.framing.wide_mm - 2.0 * LABEL_MM) / one.map.width,
+                (one.framing.high_mm - 2.0 * LABEL_MM) / one.map.height,
+            )
+            for one in found
+        ]
+        return min(shares) < _HALF_PANEL
+
+
+def runs_east(section: Section) -> bool:
+    """Whether it runs within 15 degrees of east on the sheet, in one straight line."""
+    return abs(section.grid_azimuth_deg - 90.0) <= 15.0 and len(section.line) == 2

@@ -1,0 +1,582 @@
+"""Puts a log's results on pages: the map sheet, then tables, then the closure report."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from functools import cache, partial
+
+from traverse.diagnostic import Diagnostic, Outcome, note, warning
+from traverse.location.records import Survey
+from traverse.log.records import Log
+from traverse.sheet.compose.arrangement import Layout, Yielding, lay_out
+from traverse.sheet.compose.placing import place
+from traverse.sheet.compose.undrawn import undrawn
+from traverse.sheet.legend.blocks import (
+    hazards_whole,
+)
+from traverse.sheet.legend.foot import foot_line
+from traverse.sheet.legend.panels import (
+    closure_panel,
+    hazards_panel,
+    limits_panel,
+    signs_panel,
+    structure_panel,
+    units_panel,
+)
+from traverse.sheet.legend.title import title_block
+from traverse.sheet.map.framing import Framing
+from traverse.sheet.map.map import MapDrawing, has_map, map_panel
+from traverse.sheet.map.map_signs import signs_expected
+from traverse.sheet.map.tiles import index_of, lay_tiles, tile_pages
+from traverse.sheet.paper.fitting import BESIDE, UPRIGHT, Panel, fit, pieces
+from traverse.sheet.paper.fonts import choose
+from traverse.sheet.paper.page import Block, Box, Document, Face, Group, Item, Page, Text, lowest
+from traverse.sheet.paper.style import LARGE, UnitStyle
+from traverse.sheet.paper.upright import upright_columns, upright_height
+from traverse.sheet.paper.window import scale_strip
+from traverse.sheet.paper.words import cut, dates, number, plain
+from traverse.sheet.report.closure_report import closure_pages
+from traverse.sheet.report.structure_page import structure_pages
+from traverse.sheet.said.sentences import short_title
+from traverse.sheet.said.stops import units_on_sheet
+from traverse.sheet.section.strip import (
+    ROOM_ABOVE_MM,
+    ROOM_BELOW_MM,
+    ROOM_BESIDE_MM,
+    section_panel,
+    section_signs,
+    wanted_height_mm,
+)
+from traverse.sheet.signs.colour import check_colours, unit_styles
+from traverse.sheet.signs.signs_page import signs_pages
+from traverse.sheet.signs.symbols import choose_style
+from traverse.sheet.tables.data_tables import table_pages
+from traverse.sheet.template.papers import papers_for
+from traverse.sheet.template.reading import PAGES, Paper, Template
+from traverse.structure.records import Geology, Section
+
+
+def compose(
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    diagnostics: tuple[Diagnostic, ...],
+    *,
+    template: Template,
+    mark: str,
+) -> Outcome[Document]:
+    """All pages of a log's sheet.
+
+    `mark` names the text that the sheet was made from; it stands in the foot of every page. What could not be drawn
+    as asked, or found no room, is said in the messages.
+    """
+    return Composer(log, survey, geology, diagnostics, template, mark).compose()
+
+
+class Composer:
+    """One sheet while it is put together; a kind of sheet overrides what differs on it."""
+
+    kind = "key"
+    fills = "colour"
+    """What the units are filled with, in words."""
+
+    def __init__(
+        self,
+        log: Log,
+        survey: Survey,
+        geology: Geology,
+        diagnostics: tuple[Diagnostic, ...],
+        template: Template,
+        mark: str,
+    ) -> None:
+        self.log = log
+        self.survey = survey
+        hidden = not template.panels and "section" not in template.show
+        self.geology = replace(geology, sections=()) if hidden else geology
+        self.diagnostics = diagnostics
+        self.template = template
+        self.mark = mark
+        self.half_m: float | None = None
+        self.map_left: float | None = None
+        """Left edge of a map beside a column: the foot line below it begins there too."""
+        self.styles: Mapping[str, UnitStyle] = unit_styles(log.units)
+        self.said: list[Diagnostic] = list(check_colours(units_on_sheet(log, geology), self.styles))
+
+    def compose(self) -> Outcome[Document]:
+        """All pages, and what was said on the way."""
+        choose(self.template.fonts)
+        choose_style(self.template.lines, self.template.signs)
+        pages, paper = self._beginning()
+        pages += [*self.maps, *self._moved(paper, self._sections(paper)), *self._further(paper)]
+        if not pages:
+            # A template that leaves out all that there is still makes a sheet that says whose it is.
+            pages = [self._without_map(paper)]
+        footed = tuple(
+            replace(page, items=(*page.items, *self._foot(page, number, len(pages))))
+            for number, page in enumerate(pages, start=1)
+        )
+        self.said += undrawn(footed)
+        return Outcome(self._document(footed), tuple(self.said))
+
+    def _foot(self, page: Page, number: int, pages: int) -> tuple[Item, ...]:
+        margin = self.template.margin
+        return foot_line(
+            self.log,
+            self.survey,
+            left=self.map_left if number == 1 and self.map_left is not None else margin,
+            right=page.width_mm - margin,
+            y=margin + _TAILS_MM,
+            aside=f"log {self.mark} · sheet {number} of {pages}",
+        )
+
+    def _document(self, pages: tuple[Page, ...]) -> Document:
+        """The pages, and what the file says of them."""
+        days = dates(day.date for day in self.log.heading.days)
+        return Document(
+            pages=pages,
+            title=plain(self.log.heading.title or "") or "Traverse",
+            authors=tuple(plain(person.name or person.initials) for person in self.log.heading.party),
+            subject=f"Traverse sheet, {days}" if days else "Traverse sheet",
+        )
+
+    def _further(self, paper: Paper) -> list[Page]:
+        """Tables, structure and report."""
+        log, survey, geology, shown = self.log, self.survey, self.geology, self.template.show
+        width, height = paper.width, paper.height
+        frame, wanted = self._frame(paper), "structure" in self.cut
+        lying = self._for_tables(paper)
+        pages: list[Page] = []
+        turned: list[Page] = []
+        if "tables" in shown:
+            tables = turned if lying is not paper else pages
+            tables += table_pages(
+                log,
+                survey,
+                geology,
+                self.diagnostics,
+                frame=self._frame(lying),
+                width=lying.width,
+                height=lying.height,
+            )
+        if "report" in shown or wanted:
+            draw = partial(structure_pages, log, survey, geology, wanted=wanted, width=width, height=height)
+            pages = _under(pages, draw, frame)
+        if "report" in shown:
+            pages = _under(
+                pages,
+                partial(closure_pages, log, survey, geology, self.diagnostics, width=width, height=height),
+                frame,
+            )
+        if "reference" in shown:
+            pages += signs_pages(width=width, height=height, frame=frame)
+        return [*turned, *pages]
+
+    def _for_tables(self, paper: Paper) -> Paper:
+        """The paper, or turned where its short side is too narrow for the columns of the stations."""
+        if self._frame(paper).width >= _TABLES_MM or paper.landscape:
+            return paper
+        return Paper(name=paper.name, width=paper.height, height=paper.width)
+
+    def _beginning(self) -> tuple[list[Page], Paper]:
+        """Sheet 1, where the template has one, and its paper."""
+        self.moved: list[Panel] = []
+        self.cut: set[str] = set()
+        self.maps: tuple[Page, ...] = ()
+        if self.template.panels:
+            page, paper = self._placed()
+            return [page], paper
+        papers = self._papers()
+        if not self.template.show - {*PAGES}:
+            return [], papers[0]
+        page, paper = self._first(papers)
+        return [page], paper
+
+    # --- paper ----------------------------------------------------------------------------------------------
+
+    def _papers(self) -> tuple[Paper, ...]:
+        """The papers that sheet 1 may be made on."""
+        found = papers_for(self.log.heading.sheet, self.template, scale_on=self._scale_on)
+        self.said += found.diagnostics
+        return found.value
+
+    def _scale_on(self, papers: tuple[Paper, ...]) -> int | None:
+        return self._lay_out(papers).scale if has_map(self.survey) else None
+
+    def _frame(self, paper: Paper) -> Box:
+        """What tables and report may use of a page."""
+        margin, base = self.template.margin, self.template.margin + self.template.foot
+        return Box(x=margin, y=base, width=paper.width - 2 * margin, height=paper.height - margin - base)
+
+    # --- sheet 1 --------------------------------------------------------------------------------------------
+
+    def _first(self, papers: tuple[Paper, ...]) -> tuple[Page, Paper]:
+        if not self._mapped():
+            return self._without_map(papers[-1]), papers[-1]
+        layout = self._lay_out(papers)
+        index = self._tiled(layout.paper, layout.scale, layout.framing)
+        if not index:
+            self._tell_scale(layout)
+        self.scale = layout.scale
+        self.map_left = layout.map.x if layout.paper.landscape else None
+        drawing = self._map(layout.map, layout.framing)
+        items: list[Item] = [Group(items=drawing.items, layer="map"), *index]
+        items += scale_strip(layout.scale, x=layout.map.x, top=layout.strip_top, width=layout.map.width)
+        if layout.section is not None:
+            panel = self._section(self.geology.sections[0], layout.section)
+            items.append(Group(items=panel, layer="section"))
+        items += self._blocks(layout, drawing)
+        return Page(
+            width_mm=layout.paper.width,
+            height_mm=layout.paper.height,
+            items=tuple(items),
+            title="Map and section",
+        ), layout.paper
+
+    def _map(self, box: Box, framing: Framing) -> MapDrawing:
+        """The map of sheet 1 at its scale; what it has to say is kept."""
+        self.half_m = framing.half_m
+        drawing = map_panel(
+            self.log,
+            self.survey,
+            self.geology,
+            box=box,
+            scale=self.scale,
+            styles=self.styles,
+            framing=framing,
+        )
+        self.said += drawing.diagnostics
+        return drawing
+
+    def _tiled(self, paper: Paper, scale: int, framing: Framing) -> tuple[Item, ...]:
+        """The map on sheets of its own where the scale asked for is too large for one; their index for sheet 1.
+
+        None where it is not, or where they would be too many.
+        """
+        asked = self.log.heading.sheet
+        if asked.scale is None or scale == asked.scale:
+            return ()
+        tiles = lay_tiles(self.log, self.survey, self.geology, frame=self._frame(paper), scale=asked.scale)
+        if not tiles:
+            return ()
+        maps = tile_pages(
+            tiles,
+            self.log,
+            self.survey,
+            self.geology,
+            width=paper.width,
+            height=paper.height,
+            styles=self.styles,
+        )
+        self.maps = maps.value
+        self.said += maps.diagnostics
+        self.said.append(
+            note(
+                "several-maps",
+                f"the walk does not fit {paper.name} at 1:{number(asked.scale)}: {len(tiles)} maps follow sheet 1,"
+                f" which is their index at 1:{number(scale)}",
+                asked.span,
+            )
+        )
+        return (index_of(tiles, framing.window),)
+
+    def first_layout(self) -> Layout | None:
+        """How sheet 1 is laid out; None where its template places the panels, or has no map."""
+        if self.template.panels or not self._mapped():
+            return None
+        return self._lay_out(self._papers())
+
+    def _mapped(self) -> bool:
+        return has_map(self.survey) and "map" in self.template.show
+
+    def _lay_out(self, papers: tuple[Paper, ...], *, scale: int | None = None) -> Layout:
+        title_height = self._shown_title(x=0.0, top=0.0, width=papers[-1].width, band=True).height
+        expected = (*signs_expected(self.survey, self.geology), *self._section_signs())
+        return lay_out(
+            self.log,
+            self.survey,
+            self.geology,
+            template=self.template,
+            papers=papers,
+            title_height=title_height,
+            blocks_height=cache(partial(self._blocks_height, expected)),
+            asked=self.log.heading.sheet.scale if scale is None else scale,
+        )
+
+    def _placed(self) -> tuple[Page, Paper]:
+        """Sheet 1 with its panels where the template puts them; the page is the template's own."""
+        template = self.template
+        assert template.page is not None
+        paper = Paper(name="the page of this template", width=template.page[0], height=template.page[1])
+        asked = self.log.heading.sheet
+        if asked.paper is not None or asked.landscape is not None:
+            self.said.append(
+                note(
+                    "paper-of-template",
+                    f"this template has a page of its own, {paper.width:g} by {paper.height:g} mm",
+                    asked.span,
+                )
+            )
+        items: list[Item] = []
+        signs: tuple[str, ...] = ()
+        if has_map(self.survey):
+            placing = place(self.log, self.survey, self.geology, template=template)
+            self.scale = placing.scale
+            index: tuple[Item, ...] = ()
+            if placing.map is not None and placing.framing is not None:
+                index = self._tiled(paper, placing.scale, placing.framing)
+                drawing = self._map(placing.map, placing.framing)
+                signs = drawing.signs
+                items += [Group(items=drawing.items, layer="map"), *index]
+            if asked.scale is not None and placing.scale != asked.scale and not index:
+                self._told_smaller(
+                    placing.scale,
+                    "the panels of this template",
+                    f"ask for 1:{number(placing.scale)}, or give its panels more room",
+                )
+            strip = template.panels.get("scale")
+            if strip is not None:
+                items += scale_strip(placing.scale, x=strip.x, top=strip.top, width=strip.width)
+            if placing.section is not None:
+                panel = self._section(self.geology.sections[0], placing.section)
+                items.append(Group(items=panel, layer="section"))
+                signs = (*signs, *self._section_signs())
+        title = template.panels.get("title")
+        if title is not None:
+            draw = partial(self._title, x=title.x, top=title.top, width=title.width)
+            narrow = draw(band=False)
+            band = title.width > _BAND_MM or narrow.height > title.height + _TITLE_AIR_MM
+            items += draw(band=True).items if band else narrow.items
+        for one in self._panels(signs, Yielding()):
+            box = template.panels.get(one.name)
+            if box is not None:
+                items += self._column([one], box)
+        page = Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Sheet")
+        return page, paper
+
+    def _told_smaller(self, scale: int, where: str, hint: str) -> None:
+        asked = self.log.heading.sheet
+        assert asked.scale is not None
+        self.said.append(
+            warning(
+                "scale-too-large",
+                f"the walk does not fit {where} at 1:{number(asked.scale)};"
+                f" the sheet is made at 1:{number(scale)}",
+                asked.span,
+                hint,
+            )
+        )
+
+    def _tell_scale(self, layout: Layout) -> None:
+        asked = self.log.heading.sheet
+        if asked.scale is not None and layout.scale != asked.scale:
+            self._told_smaller(
+                layout.scale,
+                layout.paper.name,
+                "take a larger paper, such as `paper A3`, or a smaller scale",
+            )
+        elif not layout.framing.fits:
+            self.said.append(
+                warning(
+                    "map-crowded",
+                    "the norths had to be drawn over the walk",
+                    asked.span,
+                    "a larger paper has room",
+                )
+            )
+
+    def _section_signs(self) -> tuple[str, ...]:
+        return tuple(name for section in self.geology.sections for name in section_signs(section))
+
+    def _title(self, *, x: float, top: float, width: float, band: bool) -> Block:
+        return title_block(
+            self.log, self.survey, self.geology, x=x, top=top, width=width, band=band, kind=self.kind
+        )
+
+    def _shown_title(self, *, x: float, top: float, width: float, band: bool) -> Block:
+        if "title" not in self.template.show:
+            return Block(items=(), height=0.0)
+        return self._title(x=x, top=top, width=width, band=band)
+
+    def _shown(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:
+        """Blocks of words that the template wants, where it leaves placing to the sheet."""
+        return [one for one in self._panels(signs, yielding) if one.name in self.template.show]
+
+    def _section(self, section: Section, box: Box) -> tuple[Item, ...]:
+        return section_panel(
+            section,
+            self.log,
+            self.survey,
+            self.geology,
+            box=box,
+            scale=self.scale,
+            styles=self.styles,
+            fills=self.fills,
+        )
+
+    def _panels(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:
+        log, survey, geology = self.log, self.survey, self.geology
+        return [
+            units_panel(log, survey, geology, styles=self.styles, short=yielding.short_units),
+            signs_panel(signs, log, survey, geology, half_m=self.half_m, tight=yielding.tight_signs),
+            structure_panel(geology),
+            closure_panel(log, survey, geology),
+            limits_panel(log, survey, geology, reported=self._reported()),
+        ]
+
+    def _reported(self) -> bool:
+        """Whether a closure page tells every hazard in full."""
+        return "report" in self.template.show
+
+    def _blocks(self, layout: Layout, drawing: MapDrawing) -> list[Item]:
+        """Title and blocks, in the column beside the map or the columns below it."""
+        signs = (*drawing.signs, *self._section_signs())
+        panels = self._shown(signs, layout.yielding)
+        title = self._shown_title(
+            x=layout.title.x,
+            top=layout.title.top,
+            width=layout.title.width,
+            band=not layout.paper.landscape,
+        )
+        items: list[Item] = list(title.items)
+        if layout.paper.landscape:
+            column = layout.columns[0]
+            items += self._column(panels, replace(column, height=column.height - title.height))
+        else:
+            widths = tuple(column.width for column in layout.columns)
+            columns, _ = upright_columns(panels, widths, short_words=layout.yielding.short_words)
+            for column, there in zip(layout.columns, columns, strict=True):
+                items += self._column(there, column, UPRIGHT)
+        return items
+
+    def _blocks_height(
+        self, signs: tuple[str, ...], widths: tuple[float, ...], yielding: Yielding, room: float
+    ) -> float:
+        panels = self._shown(signs, yielding)
+        return upright_height(panels, widths, short_words=yielding.short_words, room=room)
+
+    def _column(self, panels: list[Panel], column: Box, order: tuple[str, ...] = BESIDE) -> tuple[Item, ...]:
+        """Panels one below the other; what found no room is kept for later pages."""
+        fitted = fit(panels, column, order, pages=_REPORTS if self._reported() else frozenset())
+        self.moved += [one for one in fitted.moved if not (self._reported() and one.name in _REPORTS)]
+        self.cut |= fitted.shortened | {one.name for one in fitted.moved}
+        if not self._reported() and any(one.name == "limits" for one in panels):
+            whole = hazards_whole(self.log, self.survey, self.geology, width=column.width)
+            if "limits" in fitted.shortened or not whole:
+                self.moved.append(hazards_panel(self.log, self.survey, self.geology))
+        return fitted.items
+
+    def _without_map(self, paper: Paper) -> Page:
+        """A log in which nothing has a place yet: what there is of words."""
+        frame = self._frame(paper)
+        title = self._shown_title(x=frame.x, top=frame.top, width=frame.width, band=True)
+        column = Box(
+            x=frame.x, y=frame.y, width=min(frame.width, 110.0), height=frame.height - title.height - 4.0
+        )
+        items = [*title.items, *self._column(self._shown((), Yielding()), column)]
+        return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Sheet")
+
+    # --- further pages --------------------------------------------------------------------------------------
+
+    def _sections(self, paper: Paper) -> list[Page]:
+        """Sections after the first, at the map's scale, as many to a page as stand below each other."""
+        frame, head = self._frame(paper), self._head("sections", self._frame(paper))
+        high = frame.height - _HEAD_MM
+        pages: list[Page] = []
+        items: list[Item] = []
+        top = frame.top - _HEAD_MM
+        for section in self.geology.sections[1:]:
+            height = wanted_height_mm(section, self.log, self.geology, scale=self.scale)
+            height = min(height, high - ROOM_ABOVE_MM - ROOM_BELOW_MM - 4.0)
+            if items and top - height - ROOM_ABOVE_MM - ROOM_BELOW_MM < frame.y:
+                pages.append(self._page(paper, [*head, *items], "Sections"))
+                items, top = [], frame.top - _HEAD_MM
+            wide = section.length_m * 1000.0 / self.scale
+            box = Box(
+                x=frame.x + max(ROOM_BESIDE_MM, (frame.width - wide) / 2),
+                y=top - ROOM_ABOVE_MM - height,
+                width=wide,
+                height=height,
+            )
+            items += self._section(section, box)
+            top = box.y - ROOM_BELOW_MM - 6.0
+        if items:
+            pages.append(self._page(paper, [*head, *items], "Sections"))
+        return pages
+
+    def _moved(self, paper: Paper, before: list[Page]) -> list[Page]:
+        """Pages, and on them or after them the blocks that found no room on sheet 1."""
+        if not self.moved:
+            return before
+        frame = self._frame(paper)
+        if before:
+            last = before[-1]
+            under = replace(frame, height=max(0.0, lowest(last.items) - _UNDER_MM - frame.y))
+            below = self._in_columns(under, paper)
+            low = min((lowest(items) for items in below), default=under.y)
+            if len(below) == 1 and low >= under.y - 0.5:
+                return [*before[:-1], replace(last, items=(*last.items, *below[0]))]
+        head = self._head("legend", frame)
+        columns = self._in_columns(replace(frame, height=frame.height - _HEAD_MM), paper)
+        return [*before, *(self._page(paper, [*head, *items], "Legend") for items in columns)]
+
+    def _in_columns(self, frame: Box, paper: Paper) -> list[list[Item]]:
+        """The moved blocks in columns, page by page."""
+        gap = self.template.gap
+        count = max(1, min(3 if paper.landscape else 2, int((frame.width + gap) / (_LEAST_COLUMN_MM + gap))))
+        width = (frame.width - (count - 1) * gap) / count
+        pages: list[list[Item]] = []
+        items: list[Item] = []
+        column, top = 0, frame.top
+        for draw in pieces(self.moved, width, frame.height):
+            block = draw(0.0, 0.0, width)
+            if block is None:
+                continue
+            if top < frame.top and top - block.height < frame.y:
+                column, top = column + 1, frame.top
+                if column == count:
+                    pages.append(items)
+                    items, column = [], 0
+            placed = draw(frame.x + column * (width + gap), top, width)
+            assert placed is not None
+            items += placed.items
+            top -= placed.height
+        return [*pages, items] if items else pages
+
+    def _head(self, what: str, frame: Box) -> tuple[Item, ...]:
+        """Whose page it is, should it lie apart from sheet 1."""
+        words = cut(f"{short_title(self.log)}: {what}", Face.BOLD, LARGE, frame.width)
+        return (Text(at=(frame.x, frame.top - 4.2), text=words, face=Face.BOLD, size_pt=LARGE),)
+
+    def _page(self, paper: Paper, items: list[Item], title: str) -> Page:
+        return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title=title)
+
+
+def _under(pages: list[Page], draw: Callable[..., tuple[Page, ...]], frame: Box) -> list[Page]:
+    """The pages and what is drawn next: on pages of its own, or under the last one where a short log has room there."""
+    if pages:
+        last = pages[-1]
+        room = replace(frame, height=lowest(last.items) - _UNDER_MM - frame.y)
+        below = draw(frame=room) if room.height > _LEAST_UNDER_MM else ()
+        if len(below) == 1 and lowest(below[0].items) >= room.y - 0.5:
+            both = replace(
+                last, items=(*last.items, *below[0].items), title=f"{last.title}; {below[0].title.lower()}"
+            )
+            return [*pages[:-1], both]
+    return [*pages, *draw(frame=frame)]
+
+
+_REPORTS = frozenset({"structure", "closure"})
+"""Blocks that have a page of their own in the report."""
+_HEAD_MM = 8.0
+_LEAST_COLUMN_MM = 72.0
+_TABLES_MM = 150.0
+_TAILS_MM = 0.6
+"""What the letters of the foot line reach below its base."""
+_UNDER_MM = 8.0
+_LEAST_UNDER_MM = 100.0
+"""Between the end of one report and another on the same page, and room that the other wants at least."""
+_BAND_MM = 130.0
+"""A placed title wider than this has its words side by side, and one that is too low for all of them too."""
+_TITLE_AIR_MM = 2.4
+"""What a title leaves free at its foot."""

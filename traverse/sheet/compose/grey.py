@@ -1,0 +1,236 @@
+"""The key for the copier: patterns instead of colours, letters on white plates, lines on white casings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from types import MappingProxyType
+
+from traverse.diagnostic import Diagnostic, Outcome
+from traverse.location.records import Survey
+from traverse.log.records import Log
+from traverse.sheet.compose.compose import Composer
+from traverse.sheet.paper.fonts import CAP_HEIGHT, width_mm
+from traverse.sheet.paper.page import (
+    Anchor,
+    Box,
+    Document,
+    Face,
+    Group,
+    Item,
+    Page,
+    Path,
+    Pen,
+    Text,
+    Tile,
+    rectangle,
+)
+from traverse.sheet.paper.style import GREY_25, GREY_33, GREY_45, LARGE, MM_PER_POINT, WHITE, UnitStyle
+from traverse.sheet.said.stops import gather, rock_line, units_on_sheet
+from traverse.sheet.signs.pattern import unit_patterns
+from traverse.sheet.template.reading import Template
+from traverse.structure.records import Geology
+
+_CASED = frozenset({"legs", "contacts", "attitudes"})
+"""Layers whose lines run over patterns."""
+_BELOW_PLATES = frozenset({"units", "edge of ground seen"})
+"""Layers that words need not leave whole: the last of them, and all that is drawn before it."""
+_NAMED = frozenset({"figures", "unit letters", "names"})
+"""Layers whose words stand on white in any case: on the key those at the edge of the ground have no halo."""
+_PATTERNED = frozenset({"map", "section"})
+_CASING_MM = 0.35
+"""White to each side of a line."""
+_HALO_MM = 0.9
+_PLATE_MM = 0.4
+"""White about a unit's letters."""
+_DARK = 0.25
+"""Lightness of what was blue: dark enough for a copy."""
+
+
+def compose_grey(
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    diagnostics: tuple[Diagnostic, ...],
+    *,
+    template: Template,
+    mark: str,
+) -> Outcome[Document]:
+    """All pages of a log's sheet as `compose` makes them, for black ink."""
+    return _Copier(log, survey, geology, diagnostics, template, mark).compose()
+
+
+class _Copier(Composer):
+    """Draws the key with a colour of its own for each unit, and puts the unit's pattern wherever that colour is."""
+
+    kind = "grey"
+    fills = "patterns"
+
+    def __init__(
+        self,
+        log: Log,
+        survey: Survey,
+        geology: Geology,
+        diagnostics: tuple[Diagnostic, ...],
+        template: Template,
+        mark: str,
+    ) -> None:
+        super().__init__(log, survey, geology, diagnostics, template, mark)
+        self.said.clear()
+        stops = gather(log, survey, geology)
+        # On the sheet first: they are neighbours there, whatever stands between them in the list.
+        shown = units_on_sheet(log, geology)
+        ordered = (*shown, *(one for one in log.units if one not in shown))
+        tiles = unit_patterns(ordered, {one.letters: rock_line(one.letters, log, stops) for one in shown})
+        keys = {one.letters: f"#f0{index:04x}" for index, one in enumerate(ordered)}
+        self.styles = MappingProxyType(
+            {letters: UnitStyle(letters=letters, colour=key) for letters, key in keys.items()}
+        )
+        self.tiles = {keys[letters]: tile for letters, tile in tiles.items()}
+
+    def _document(self, pages: tuple[Page, ...]) -> Document:
+        drawn = tuple(replace(page, items=tuple(for_copier(page.items, self.tiles))) for page in pages)
+        return super()._document(drawn)
+
+
+def for_copier(
+    items: Iterable[Item], tiles: Mapping[str, Tile], *, patterned: bool = False
+) -> Iterable[Item]:
+    """The same drawing without colour; `tiles` holds the pattern that stands for each colour of a unit.
+
+    Letters of units stand on white where they have a halo, and everywhere in a `patterned` panel.
+    """
+    for item in items:
+        if isinstance(item, Group):
+            inner = patterned or item.layer in _PATTERNED
+            inside = tuple(for_copier(item.items, tiles, patterned=inner))
+            if item.layer in _CASED:
+                inside = (*_casings(inside), *inside)
+            if item.layer == "map":
+                inside = tuple(_plates_below(inside))
+            elif item.layer == "section":
+                inside = _plates_in_section(inside)
+            yield replace(item, items=inside)
+        elif isinstance(item, Text):
+            yield from _text(item, patterned=patterned)
+        else:
+            pen = _pen(item.pen) if item.pen is not None else None
+            fill = item.fill
+            if isinstance(fill, str):
+                fill = tiles.get(fill) or _grey(fill)
+            yield replace(item, pen=pen, fill=fill)
+
+
+def in_black_ink(items: Iterable[Item]) -> Iterable[Item]:
+    """The same drawing in greys that last, down to contours and rulings: these are what a handout is drawn on."""
+    for item in items:
+        if isinstance(item, Group):
+            yield replace(item, items=tuple(in_black_ink(item.items)))
+        elif isinstance(item, Text):
+            yield replace(
+                item, colour=_grey(item.colour), halo=_grey(item.halo) if item.halo is not None else None
+            )
+        else:
+            pen = _pen(item.pen) if item.pen is not None else None
+            if pen is not None and _BASE_GREY < pen.colour < WHITE:
+                pen = replace(pen, colour=_BASE_GREY, width_mm=max(pen.width_mm, _BASE_LINE_MM))
+            yield replace(item, pen=pen, fill=_grey(item.fill) if isinstance(item.fill, str) else item.fill)
+
+
+def _plates_below(layers: Iterable[Item]) -> Iterable[Item]:
+    """White behind words under all lines instead of about each letter, where it would eat the bars and contacts by it."""
+    plates: list[Item] = []
+    above: list[Item] = []
+    below: list[Item] = []
+    for layer in layers:
+        if not isinstance(layer, Group):
+            above.append(layer)
+            continue
+        items: list[Item] = []
+        for item in layer.items:
+            named = layer.layer in _NAMED or (isinstance(item, Text) and item.halo is not None)
+            if isinstance(item, Text) and named and not item.turn_deg:
+                plates.append(Path(commands=rectangle(_plate(item)), fill=WHITE))
+                items.append(replace(item, halo=None))
+            else:
+                items.append(item)
+        above.append(replace(layer, items=tuple(items)))
+        if layer.layer in _BELOW_PLATES:
+            below, above = [*below, *above], []
+    yield from below
+    if plates:
+        yield Group(items=tuple(plates), layer="white behind words")
+    yield from above
+
+
+def _plates_in_section(items: tuple[Item, ...]) -> tuple[Item, ...]:
+    """The same for a section, whose first group holds its grounds, one over the other, and then its lines."""
+    if not items or not isinstance(items[0], Group):
+        return items
+    ground = items[0]
+    plates: list[Item] = []
+    rest: list[Item] = []
+    for item in items[1:]:
+        if not (isinstance(item, Text) and item.halo is not None and not item.turn_deg):
+            rest.append(item)
+            continue
+        plates.append(Path(commands=rectangle(_plate(item)), fill=WHITE))
+        if rest and rest[-1] == plates[-1]:
+            rest.pop()
+        rest.append(replace(item, halo=None))
+    fills: list[Item] = []
+    for item in ground.items:
+        if isinstance(item, Path) and isinstance(item.fill, Tile):
+            # A cover hides the pattern of what it lies on.
+            fills += (replace(item, pen=None, fill=WHITE), item)
+    lines = [one for one in ground.items if not (isinstance(one, Path) and isinstance(one.fill, Tile))]
+    return (replace(ground, items=(*fills, *plates, *lines)), *rest)
+
+
+def _casings(items: Iterable[Item]) -> Iterable[Item]:
+    for item in items:
+        if isinstance(item, Path) and item.pen is not None and item.fill is None:
+            yield Path(
+                commands=item.commands, pen=Pen(width_mm=item.pen.width_mm + 2 * _CASING_MM, colour=WHITE)
+            )
+
+
+def _text(text: Text, *, patterned: bool) -> Iterable[Item]:
+    letters = text.face is Face.SEMIBOLD and text.size_pt == LARGE and not text.turn_deg
+    if text.halo is not None or (patterned and letters):
+        if letters:
+            yield Path(commands=rectangle(_plate(text)), fill=WHITE)
+        text = replace(text, halo=WHITE, halo_mm=_HALO_MM)
+    yield replace(text, colour=_grey(text.colour))
+
+
+def _plate(text: Text) -> Box:
+    wide = width_mm(text.text, text.face, text.size_pt)
+    left = text.at[0] - {Anchor.START: 0.0, Anchor.MIDDLE: wide / 2, Anchor.END: wide}[text.anchor]
+    high = CAP_HEIGHT * text.size_pt * MM_PER_POINT
+    return Box(x=left, y=text.at[1], width=wide, height=high).inset(-_PLATE_MM)
+
+
+def _grey(colour: str) -> str:
+    """A colour as the grey that a copier needs: greys stay, others become dark."""
+    red, green, blue = colour[1:3], colour[3:5], colour[5:7]
+    if red == green == blue:
+        return colour
+    parts = [int(one, 16) for one in (red, green, blue)]
+    # What is nearly grey, such as contours, keeps its lightness.
+    if max(parts) - min(parts) < _NEARLY:
+        return "#" + f"{round(sum(parts) / 3):02x}" * 3
+    return "#" + f"{round(255 * _DARK):02x}" * 3
+
+
+def _pen(pen: Pen) -> Pen:
+    """A line that lasts: what is a middle grey and thin in print goes in the first copy, so it becomes dark."""
+    if pen.colour not in _MIDDLE_GREYS:
+        return replace(pen, colour=_grey(pen.colour))
+    return replace(pen, colour=GREY_25, width_mm=max(pen.width_mm, _LEAST_LINE_MM))
+
+
+_MIDDLE_GREYS = frozenset({GREY_33, GREY_45})
+_LEAST_LINE_MM = 0.2
+_BASE_GREY, _BASE_LINE_MM = "#707070", 0.18
+_NEARLY = 40

@@ -1,0 +1,61 @@
+"""Sheet 1 where a template places its panels: the scale at which map and section fit theirs."""
+
+from __future__ import annotations
+
+from traverse.location.records import Survey
+from traverse.log.records import Log
+from traverse.record import record
+from traverse.sheet.compose.arrangement import scales_from
+from traverse.sheet.map.framing import Framing, frame_map
+from traverse.sheet.paper.page import Box
+from traverse.sheet.section.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
+from traverse.sheet.template.reading import Template
+from traverse.structure.records import Geology
+
+
+@record(frozen=True, kw_only=True)
+class Placing:
+    """Map and section in the panels of a template."""
+
+    scale: int
+    map: Box | None
+    """Inside the neat line."""
+    framing: Framing | None
+    section: Box | None
+    """Between the axes."""
+
+
+def place(log: Log, survey: Survey, geology: Geology, *, template: Template) -> Placing:
+    """The scale that the log asks for where map and section fit at it, else the largest round one at which they do."""
+    inner = _neat(template)
+    for scale in scales_from(log, log.heading.sheet.scale):
+        framing = None if inner is None else frame_map(log, survey, geology, box=inner, scale=scale)
+        section, fits = _section(log, geology, template, scale)
+        if fits and (framing is None or framing.fits):
+            return Placing(scale=scale, map=inner, framing=framing, section=section)
+    raise AssertionError("the scales have no end")
+
+
+def _neat(template: Template) -> Box | None:
+    panel = template.panels.get("map")
+    if panel is None:
+        return None
+    room = template.coordinates
+    return Box(x=panel.x + room, y=panel.y, width=panel.width - room, height=panel.height - room)
+
+
+def _section(log: Log, geology: Geology, template: Template, scale: int) -> tuple[Box | None, bool]:
+    panel = template.panels.get("section")
+    if panel is None or not geology.sections:
+        return None, True
+    section = geology.sections[0]
+    wide = section.length_m * 1000.0 / scale
+    tall = panel.height - ROOM_ABOVE_MM - ROOM_BELOW_MM
+    height = min(tall, wanted_height_mm(section, log, geology, scale=scale))
+    box = Box(
+        x=panel.x + (panel.width - wide) / 2,
+        y=panel.top - ROOM_ABOVE_MM - height,
+        width=wide,
+        height=height,
+    )
+    return box, wide + 2 * ROOM_BESIDE_MM <= panel.width

@@ -1,0 +1,1 @@
+"""The handout, from an allow-list."""

@@ -1,0 +1,392 @@
+"""What a handout may show: records made anew from an allow-list, so that nothing else of a log can reach the page.
+
+Every field that is passed on is named here; what is not named does not exist for the panels that draw the sheet.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable
+from dataclasses import replace
+from itertools import pairwise
+
+from traverse.diagnostic import Diagnostic, Outcome, warning
+from traverse.ground.records import GroundModel
+from traverse.location.records import Survey
+from traverse.log.records import (
+    Address,
+    Apparent,
+    Contact,
+    Control,
+    Crossing,
+    Heading,
+    Item,
+    Lines,
+    Log,
+    Planes,
+    Projection,
+    RockUnit,
+    Words,
+    WordsKind,
+)
+from traverse.record import record
+from traverse.settled import SAME_M
+from traverse.sheet.paper.words import plain, title_parts
+from traverse.sheet.said.stops import units_on_sheet
+from traverse.sheet.signs.colour import CHART
+from traverse.structure.records import (
+    BandStretch,
+    Geology,
+    Placed,
+    PointKind,
+    ProfilePoint,
+    Section,
+    SectionPoint,
+)
+from traverse.trade import BAND_M, BEYOND_M
+
+PARTS = ("attitudes", "contacts", "units", "profile", "tables")
+"""What a leader may give beside the base."""
+USUAL = ("profile",)
+"""Given where the leader does not say."""
+TO_COMPLETE = "exercise sheet, to be completed"
+_STRUCTURE = frozenset(
+    {
+        "anticline",
+        "anticlinal",
+        "antiform",
+        "axial",
+        "bedded",
+        "bedding",
+        "cleavage",
+        "dip",
+        "dips",
+        "dipping",
+        "dyke",
+        "dike",
+        "fault",
+        "faults",
+        "faulted",
+        "fold",
+        "folds",
+        "folded",
+        "foliation",
+        "graben",
+        "hinge",
+        "homocline",
+        "horst",
+        "inlier",
+        "intrusion",
+        "inverted",
+        "isocline",
+        "klippe",
+        "limb",
+        "limbs",
+        "monocline",
+        "nappe",
+        "outlier",
+        "overturned",
+        "recumbent",
+        "sill",
+        "syncline",
+        "synclinal",
+        "synform",
+        "thrust",
+        "unconformity",
+        "unconformable",
+    }
+)
+_ROCKS = frozenset(
+    {
+        "alluvium",
+        "basalt",
+        "breccia",
+        "chalk",
+        "clay",
+        "coal",
+        "conglomerate",
+        "dolerite",
+        "dolomite",
+        "dolostone",
+        "gabbro",
+        "gneiss",
+        "granite",
+        "gravel",
+        "greywacke",
+        "gypsum",
+        "limestone",
+        "loess",
+        "marble",
+        "marl",
+        "mudstone",
+        "phyllite",
+        "quartzite",
+        "rhyolite",
+        "sandstone",
+        "schist",
+        "shale",
+        "siltstone",
+        "slate",
+        "till",
+        "tuff",
+    }
+)
+
+
+@record(frozen=True, kw_only=True)
+class Given:
+    """The records that a handout is drawn from, and how many units the key has."""
+
+    log: Log
+    survey: Survey
+    geology: Geology
+    units: int
+    parts: frozenset[str]
+    head: str
+    subtitle: str
+
+
+def tells(words: str, log: Log, *, names: bool = True, rocks: bool = True) -> str | None:
+    """The first word that gives an answer away: letters or `names` of a unit, or a word of structure or of `rocks`.
+
+    Units are often called by the places where they crop out, so a name of a place is asked about without `names`.
+    """
+    letters = {unit.letters for unit in log.units}
+    named = {
+        word
+        for unit in log.units
+        for word in _words(f"{unit.name} {unit.age or ''}".casefold())
+        if len(word) > 3
+    }
+    for word in _words(words):
+        low = word.casefold()
+        if (
+            (word in letters and len(word) > 1)
+            or (names and low in named)
+            or low in _STRUCTURE
+            or (rocks and low in _ROCKS)
+            or low in CHART
+        ):
+            return word
+    return None
+
+
+def _words(text: str) -> list[str]:
+    return [found.group() for found in re.finditer(r"\w+", text)]
+
+
+def given(
+    log: Log, survey: Survey, geology: Geology, *, parts: Iterable[str], title: str | None = None
+) -> Outcome[Given]:
+    """Records with the base of a handout and the `parts` of it that the leader gives.
+
+    `title` replaces the log's own, of which only words that name neither units nor structure are kept.
+    """
+    chosen = frozenset(parts)
+    said: list[Diagnostic] = []
+    head, subtitle = _titled(log, title)
+    items, things = _base(log, geology, said)
+    if "attitudes" in chosen:
+        # The way-up, the rock and whatever else was said there stay with the key.
+        items += [one for one in log.items if isinstance(one, Planes | Apparent | Lines)]
+    addresses = tuple(_place_only(address) for address in log.addresses)
+    attitudes = geology.attitudes if "attitudes" in chosen else ()
+    contacts = geology.contacts if "contacts" in chosen else ()
+    units = units_on_sheet(log, geology)
+    heading = Heading(
+        title=f"{head}, {subtitle}" if subtitle else head,
+        heights=log.heading.heights if not tells(log.heading.heights or "", log) else None,
+        epsg=log.heading.epsg,
+        grid_span=log.heading.grid_span,
+        first=log.heading.first,
+        sheet=log.heading.sheet,
+        terrain=log.heading.terrain,
+        terrain_span=log.heading.terrain_span,
+    )
+    reduced = Log(
+        file="",
+        heading=heading,
+        units=tuple(_unit(one) for one in units) if "units" in chosen else (),
+        controls=tuple(_control(one, log) for one in log.controls),
+        paces=log.paces,
+        stations=log.stations,
+        legs=log.legs,
+        ties=log.ties,
+        addresses=addresses,
+        items=tuple(items),
+    )
+    ground = Survey(
+        frame=survey.frame,
+        paces=survey.paces,
+        places=survey.places,
+        legs=survey.legs,
+        addresses=survey.addresses,
+        closures=survey.closures,
+        rule=survey.rule,
+        anyway=None,
+        heights=survey.heights,
+        ties=survey.ties,
+        largest_ellipse_m=survey.largest_ellipse_m,
+        control_sd_m=survey.control_sd_m,
+    )
+    shown = Geology(
+        attitudes=tuple(one for one in attitudes if contacts or not isinstance(one.booked, Contact)),
+        contacts=tuple(replace(one, younger=None, older=None) for one in contacts),
+        things=tuple(things),
+        band=tuple(_bare(one) for one in geology.band if one.leg is None),
+        thicknesses=(),
+        bedding_mean=None,
+        fold_axis=None,
+        planes=(),
+        sections=tuple(_section(one, log, survey, ground="profile" in chosen) for one in geology.sections),
+        # Heights are the base map; where a contact comes out on them is an answer, and the name of the file may be one.
+        ground=None
+        if geology.ground is None
+        else GroundModel(terrain=replace(geology.ground.terrain, name="")),
+    )
+    if not log.sections and geology.sections and geology.attitudes:
+        said.append(
+            warning(
+                "blank-section-tells",
+                "the log names no section, so the line on the blank lies square to the beds and tells their strike",
+                None,
+                "write a line of your own, such as `section A-A' from 1 to 9`",
+            )
+        )
+    return Outcome(
+        Given(
+            log=reduced,
+            survey=ground,
+            geology=shown,
+            units=len(units),
+            parts=chosen,
+            head=head,
+            subtitle=subtitle,
+        ),
+        tuple(said),
+    )
+
+
+def _titled(log: Log, title: str | None) -> tuple[str, str]:
+    if title is not None:
+        head, _, rest = plain(title).partition(", ")
+        return head or "Exercise", rest
+    head, subtitle = title_parts(log)
+    if tells(head, log, names=False):
+        head = "Exercise"
+    for kept in (subtitle, subtitle.partition(":")[0]):
+        if not tells(kept, log):
+            return head, kept
+    return head, ""
+
+
+def _base(log: Log, geology: Geology, said: list[Diagnostic]) -> tuple[list[Item], list[Placed]]:
+    """Hazards, all of them and in full; lines of the ground, without a name that tells."""
+    items: list[Item] = []
+    for item in log.items:
+        if isinstance(item, Words) and item.kind is WordsKind.HAZARD:
+            items.append(item)
+            # Loose gravel is a danger before it is a rock.
+            word = tells(item.text, log, rocks=False)
+            if word is not None:
+                said.append(
+                    warning(
+                        "blank-hazard-tells",
+                        f"this hazard says {word}, and it stays on the blank: no hazard is left out",
+                        item.span,
+                        "say the same without naming the rock or the structure",
+                    )
+                )
+    things: list[Placed] = []
+    for thing in geology.things:
+        one = thing.record
+        if isinstance(one, Words) and one.kind is WordsKind.HAZARD:
+            things.append(thing)
+        elif isinstance(one, Crossing):
+            named = one.name if one.name and not tells(one.name, log, names=False) else None
+            things.append(replace(thing, record=replace(one, name=named)))
+    return items, things
+
+
+def _place_only(address: Address) -> Address:
+    return replace(address, covered=False, words=None)
+
+
+def _unit(unit: RockUnit) -> RockUnit:
+    return RockUnit(letters=unit.letters, name=unit.name, age=unit.age, colour=unit.colour, span=unit.span)
+
+
+def _control(control: Control, log: Log) -> Control:
+    source = control.source if control.source and not tells(control.source, log) else None
+    return replace(control, source=source)
+
+
+def _bare(stretch: BandStretch) -> BandStretch:
+    return replace(stretch, unit=None, covered=False, queried=False)
+
+
+def _section(section: Section, log: Log, survey: Survey, *, ground: bool) -> Section:
+    """Its line, its ground and the stations, carried square to it: another way of carrying would be an answer.
+
+    Without the `ground` its axes span the same heights, and the names stand over a level line at the top of them.
+    """
+    profile = tuple(ProfilePoint(distance_m=one.distance_m, up_m=one.up_m) for one in section.profile)
+    points = tuple(_square(section, log, survey))
+    depth_m = section.depth_m
+    if profile and not ground:
+        highest = max(one.up_m for one in profile)
+        relief = highest - min(one.up_m for one in profile)
+        profile = tuple(
+            ProfilePoint(distance_m=at, up_m=highest)
+            for at in (profile[0].distance_m, profile[-1].distance_m)
+        )
+        depth_m = 2.0 * relief + BAND_M if depth_m is None else relief + depth_m
+    return Section(
+        booked=None,
+        name=section.name,
+        first_letter=section.first_letter,
+        last_letter=section.last_letter,
+        line=section.line,
+        azimuth_deg=section.azimuth_deg,
+        grid_azimuth_deg=section.grid_azimuth_deg,
+        length_m=section.length_m,
+        projection=Projection.SQUARE,
+        exaggeration=section.exaggeration,
+        depth_m=depth_m,
+        profile=profile,
+        points=points,
+        bends_m=section.bends_m,
+    )
+
+
+def _square(section: Section, log: Log, survey: Survey) -> Iterable[SectionPoint]:
+    """Stations carried to the nearest stretch of the line that they stand square to, down to its ground."""
+    spans = {
+        address.station: address.span for address in reversed(log.addresses) if address.station is not None
+    }
+    for name, place in survey.places.items():
+        best: tuple[float, float] | None = None
+        start = 0.0
+        for (x0, y0), (x1, y1) in pairwise(section.line):
+            length = math.hypot(x1 - x0, y1 - y0)
+            if length <= 0.0:
+                continue
+            east, north = (x1 - x0) / length, (y1 - y0) / length
+            along = (place.east_m - x0) * east + (place.north_m - y0) * north
+            aside = (place.east_m - x0) * north - (place.north_m - y0) * east
+            if -BEYOND_M <= along <= length + BEYOND_M and (
+                best is None or abs(aside) < abs(best[1]) - SAME_M
+            ):
+                best = start + along, aside
+            start += length
+        if best is not None and name in spans:
+            yield SectionPoint(
+                kind=PointKind.STATION,
+                span=spans[name],
+                label=name,
+                distance_m=best[0],
+                up_m=None,
+                carried_m=best[1],
+                apparent_dip_deg=None,
+            )

@@ -1,0 +1,1 @@
+"""Legend, title, foot and the blocks of words on sheet 1."""

@@ -1,0 +1,202 @@
+"""Blocks of running text on sheet 1: structure, closure, hazards and limits; and the frame that every block has."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from traverse.location.records import Survey
+from traverse.log.records import Log, Words
+from traverse.sheet.paper.block import BELOW_MM, TEXT_BASE_MM, framed, set_lines, text_block
+from traverse.sheet.paper.fonts import width_mm as text_width_mm
+from traverse.sheet.paper.page import Block, Face
+from traverse.sheet.paper.style import SMALL, line_mm
+from traverse.sheet.paper.words import NO_BREAK, arrow, counted, cut, cut_lines, degrees, plain, wrap
+from traverse.sheet.said.sentences import (
+    HAZARDS,
+    SKETCH,
+    accuracy,
+    closure_lines,
+    interpretation,
+    named_structure,
+)
+from traverse.sheet.said.stops import gather, station_of
+from traverse.sheet.signs.symbols import symbol
+from traverse.structure.records import Geology
+
+_HAZARD_INDENT_MM = 3.9
+_FEW_HAZARDS = 4
+MOST_HAZARDS = 30
+_HAZARD_LINES, _HAZARD_MM = 3, 42.0
+"""Lines of one hazard among few, and length of one in the paragraph of many."""
+"""More than these would leave the column no room for the limits."""
+
+
+def _kept(paragraphs: Sequence[str], keep: int | None, more: str) -> list[str]:
+    """The first `keep` of them and where the rest stands; all without a `keep`."""
+    return [*paragraphs] if keep is None or keep >= len(paragraphs) else [*paragraphs[:keep], more]
+
+
+def structure_lines(geology: Geology) -> tuple[str, ...]:
+    """What can be said of the structure, and what can't for want of readings."""
+    if geology.sentences:
+        told = [_unbroken(one) for one in geology.sentences]
+        named = named_structure(geology)
+        if named is not None:
+            # What the beds make stands first: where room is short, it is what must not be cut.
+            told.insert(0, told.pop(named[1]))
+        return tuple(told)
+    beds = geology.bedding_mean
+    if beds is None:
+        return ()
+    lines: list[str] = []
+    if geology.fold_axis is not None:
+        axis = geology.fold_axis
+        lines.append(
+            f"Axis {arrow(axis.plunge_deg, axis.trend_deg)}, rms {degrees(axis.rms_deg)},"
+            f" {counted(axis.n, 'pole')}."
+        )
+    elif beds.n > 1:
+        lines.append(
+            f"Mean bedding {arrow(beds.dip_deg, beds.dip_direction_deg)}, {counted(beds.n, 'reading')}."
+            " No fold axis: it wants five beds that differ by 30°."
+        )
+    else:
+        lines.append("One reading of bedding: nothing is determined beyond it.")
+    return tuple(lines)
+
+
+def _unbroken(sentence: str) -> str:
+    """A quantity never breaks over a line."""
+    return re.sub(r"(?<=\d) (?=m\b)", NO_BREAK, sentence.replace(" → ", f"{NO_BREAK}→{NO_BREAK}"))
+
+
+def structure_block(
+    geology: Geology, *, x: float, top: float, width: float, keep: int | None = None, run_on: bool = False
+) -> Block | None:
+    """The structure in words; None without a reading.
+
+    `keep` leaves all but so many sentences to a later page; with `run_on` they follow each other on one line.
+    """
+    told = _kept(structure_lines(geology), keep, f"{'More on' if keep else 'On'} the structure sheet.")
+    if run_on:
+        told = [" ".join(told)] if told else []
+    return text_block("Structure", told, x=x, top=top, width=width)
+
+
+def closure_block(
+    log: Log, survey: Survey, geology: Geology, *, x: float, top: float, width: float, keep: int | None = None
+) -> Block | None:
+    """How the walk closes, in a line or two; None without a leg. `keep` as with the structure."""
+    del log, geology
+    if not survey.legs:
+        return None
+    paragraphs = _kept([plain(line) for line in closure_lines(survey)], keep, "More on the closure sheet.")
+    if len(survey.closures) == 1:
+        paragraphs = [" ".join(paragraphs)]
+    return text_block("Closure", paragraphs, x=x, top=top, width=width)
+
+
+def limits_block(
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    *,
+    x: float,
+    top: float,
+    width: float,
+    most_hazards: int = MOST_HAZARDS,
+    rest: str = "on the closure page",
+    last: str | None = None,
+) -> Block:
+    """Hazards noticed, with their places, and the limits of the sheet. Never left out and never moved.
+
+    Many hazards run on in one paragraph; beyond `most_hazards` the rest is counted, and `rest` says where it stands.
+    `last` stands in place of what dashes and depth mean.
+    """
+    stops = gather(log, survey, geology)
+    hazards = stops.hazards
+    items = framed("Hazards noticed, and limits" if hazards else "Limits", x=x, top=top, width=width)
+    y = top - TEXT_BASE_MM
+    step = line_mm(SMALL)
+    told = hazards[:most_hazards]
+    if 0 < len(told) <= _FEW_HAZARDS:
+        for mark, hazard in told:
+            items.extend(symbol("hazard", (x + 1.5, y + 0.75)))
+            y = set_lines(
+                items,
+                cut_lines(
+                    _hazard(mark, hazard), Face.REGULAR, SMALL, width - _HAZARD_INDENT_MM, most=_HAZARD_LINES
+                ),
+                x=x + _HAZARD_INDENT_MM,
+                y=y,
+            )
+            y -= 0.45
+    elif told:
+        words = "; ".join(
+            f"{mark} {_where(station_of(one.address), one.address.station is None)}: "
+            + cut(one.text, Face.REGULAR, SMALL, _HAZARD_MM)
+            for mark, one in told
+        )
+        y = set_lines(items, wrap(words + ".", Face.REGULAR, SMALL, width), x=x, y=y)
+    if len(told) < len(hazards):
+        left = len(hazards) - len(told)
+        more = f"{counted(left, 'more hazard' if told else 'hazard')} {rest}."
+        y = set_lines(items, wrap(more, Face.SEMIBOLD, SMALL, width), x=x, y=y, face=Face.SEMIBOLD)
+    y = set_lines(items, wrap(HAZARDS, Face.REGULAR, SMALL, width), x=x, y=y)
+    y = set_lines(items, wrap(SKETCH, Face.SEMIBOLD, SMALL, width), x=x, y=y - 0.3, face=Face.SEMIBOLD)
+    final = f"{accuracy(survey)} {last or interpretation(section=bool(geology.sections))}"
+    y = set_lines(items, wrap(final, Face.REGULAR, SMALL, width), x=x, y=y - 0.2)
+    return Block(items=tuple(items), height=top - (y + step) + BELOW_MM)
+
+
+def hazards_whole(log: Log, survey: Survey, geology: Geology, *, width: float) -> bool:
+    """Whether the block of limits has room for every hazard, uncut."""
+    hazards = gather(log, survey, geology).hazards
+    if len(hazards) > _FEW_HAZARDS:
+        return len(hazards) <= MOST_HAZARDS and all(
+            text_width_mm(plain(one.text), Face.REGULAR, SMALL) <= _HAZARD_MM for _, one in hazards
+        )
+    room = width - _HAZARD_INDENT_MM
+    return all(
+        len(wrap(_hazard(mark, one), Face.REGULAR, SMALL, room)) <= _HAZARD_LINES for mark, one in hazards
+    )
+
+
+def hazards_block(
+    log: Log, survey: Survey, geology: Geology, *, x: float, top: float, width: float, rows: slice
+) -> Block:
+    """Hazards noticed, in full: some of `hazard_lines`."""
+    items = framed("Hazards noticed, in full", x=x, top=top, width=width)
+    y = top - TEXT_BASE_MM
+    for line, first in hazard_lines(log, survey, geology, width=width)[rows]:
+        if first:
+            y -= 0.45
+            items.extend(symbol("hazard", (x + 1.5, y + 0.75)))
+        y = set_lines(items, [line], x=x + _HAZARD_INDENT_MM, y=y)
+    return Block(items=tuple(items), height=top - (y + line_mm(SMALL)) + BELOW_MM)
+
+
+def hazard_lines(log: Log, survey: Survey, geology: Geology, *, width: float) -> list[tuple[str, bool]]:
+    """Every hazard in lines of a block so wide, and whether one begins with the line."""
+    return [
+        (line, index == 0)
+        for mark, hazard in gather(log, survey, geology).hazards
+        for index, line in enumerate(
+            wrap(_hazard(mark, hazard), Face.REGULAR, SMALL, width - _HAZARD_INDENT_MM)
+        )
+    ]
+
+
+def _hazard(mark: str, hazard: Words) -> str:
+    where = _where(station_of(hazard.address), hazard.address.station is None)
+    return f"{mark}, {where}: {_closed(hazard.text)}"
+
+
+def _where(station: str, on_leg: bool) -> str:
+    return f"{'beyond ' if on_leg else ''}station{NO_BREAK}{station}"
+
+
+def _closed(text: str) -> str:
+    words = plain(text).rstrip(" .")
+    return words + "."

@@ -1,0 +1,68 @@
+"""The foot line of every page: grid, heights, bearings and attitudes in words, the log's mark, sheet n of m."""
+
+from __future__ import annotations
+
+from traverse.location.records import Survey
+from traverse.log.records import Convention, Log, North
+from traverse.sheet.paper.fonts import width_mm
+from traverse.sheet.paper.page import Anchor, Face, Item, Text
+from traverse.sheet.paper.style import LARGE, SMALL
+from traverse.sheet.paper.words import cut, plain
+from traverse.sheet.said.sentences import NOT_ADJUSTED
+
+_APART_MM = 4.0
+
+
+def foot_line(
+    log: Log, survey: Survey, *, left: float, right: float, y: float, aside: str
+) -> tuple[Item, ...]:
+    """Conventions at the left, as much of them as fits; `aside` at the right, and what was not adjusted before it."""
+    items: list[Item] = [Text(at=(right, y), text=aside, anchor=Anchor.END, size_pt=SMALL)]
+    end = right - width_mm(aside, Face.REGULAR, SMALL) - _APART_MM
+    if not survey.adjusted:
+        items.append(Text(at=(end, y), text=NOT_ADJUSTED, face=Face.BOLD, size_pt=LARGE, anchor=Anchor.END))
+        end -= width_mm(NOT_ADJUSTED, Face.BOLD, LARGE) + _APART_MM
+    forms = [" ".join(one) for one in _conventions(log, survey)]
+    fitting = (one for one in forms if width_mm(one, Face.REGULAR, SMALL) <= end - left)
+    words = next(fitting, cut(forms[-1], Face.REGULAR, SMALL, end - left))
+    items.append(Text(at=(left, y), text=words, size_pt=SMALL))
+    return tuple(items)
+
+
+def _conventions(log: Log, survey: Survey) -> list[list[str]]:
+    """Grid, heights, bearings and attitudes in words, and shorter and shorter; none of them is ever left out."""
+    frame, first = survey.frame, log.heading.first
+    name = plain(frame.name)
+    code = f" (EPSG:{frame.epsg})" if frame.epsg is not None else ""
+    local = ", relative to the first station" if frame.local else ""
+    grid = [f"Grid: {name}{code}{local}.", f"{name}{code}{local}."]
+    grid.append(f"EPSG:{frame.epsg}." if frame.epsg is not None else f"{name}.")
+    heights = plain(log.heading.heights or "")
+    said: list[list[str]] = [grid]
+    if heights:
+        said.append([f"Heights: {heights}.", f"Heights: {heights.partition(',')[0]}."])
+    if first.bearings is North.MAGNETIC and frame.declination_deg is not None:
+        sign = "+" if frame.declination_deg >= 0.0 else "−"
+        added = f"{sign} {abs(frame.declination_deg):.1f}°."
+        said.append([f"Bearings: magnetic {added}", f"Magnetic {added}"])
+    elif first.bearings is not None:
+        said.append([f"Bearings: {first.bearings.value}."])
+    convention = _CONVENTIONS.get(first.convention) if first.convention is not None else None
+    if convention is not None:
+        said.append([f"Attitudes: {convention[0]}.", f"Attitudes: {convention[1]}."])
+    # The name of the grid gives way first, the grid itself last.
+    steps = [0] * len(said)
+    forms = [[one[step] for one, step in zip(said, steps, strict=True)]]
+    for index in (0, *range(len(said) - 1, 0, -1), 0):
+        if steps[index] + 1 < len(said[index]):
+            steps[index] += 1
+            forms.append([one[step] for one, step in zip(said, steps, strict=True)])
+    return forms
+
+
+_CONVENTIONS = {
+    Convention.DIP_RIGHT: ("dip to the right of the strike as written", "dip right of strike"),
+    Convention.DIP_LEFT: ("dip to the left of the strike as written", "dip left of strike"),
+    Convention.DIP_DIRECTION: ("dip direction before dip", "dip direction/dip"),
+    Convention.LETTERS: ("strike and dip with the letter of the dip", "strike/dip, letter"),
+}

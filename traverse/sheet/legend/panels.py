@@ -1,0 +1,173 @@
+"""The panels of words on a key: what each draws, and its shorter forms."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import partial
+
+from traverse.location.records import Survey
+from traverse.log.records import Log
+from traverse.sheet.legend.blocks import (
+    MOST_HAZARDS,
+    closure_block,
+    hazard_lines,
+    hazards_block,
+    limits_block,
+    structure_block,
+    structure_lines,
+)
+from traverse.sheet.legend.unit_legend import UnitRows, units_block
+from traverse.sheet.paper.fitting import FEWER_HAZARDS, Form, Panel
+from traverse.sheet.paper.page import Block
+from traverse.sheet.paper.style import UnitStyle
+from traverse.sheet.said.sentences import closure_lines
+from traverse.sheet.said.stops import gather, units_on_sheet
+from traverse.sheet.signs.sign_list import (
+    ALL_ROWS,
+    SIGN_PITCH_MM,
+    TIGHT_SIGN_PITCH_MM,
+    listed_signs,
+    signs_block,
+)
+from traverse.structure.records import Geology
+
+_LEAST_SENTENCES = 2
+"""Of the structure: what it is, and the next. Units lose their second line before these go."""
+
+
+def units_panel(
+    log: Log, survey: Survey, geology: Geology, *, styles: Mapping[str, UnitStyle], short: bool
+) -> Panel:
+    """Units on the sheet; `short` where the layout has taken their second lines already."""
+    shown = units_on_sheet(log, geology)
+    usual = UnitRows.SHORT if short else UnitRows.FULL
+
+    def some(first: int, end: int, x: float, top: float, width: float) -> Block | None:
+        return units_block(
+            log, survey, geology, x=x, top=top, width=width, styles=styles, units=shown[first:end]
+        )
+
+    def units(x: float, top: float, width: float, *, rows: UnitRows = usual) -> Block | None:
+        return units_block(log, survey, geology, x=x, top=top, width=width, styles=styles, rows=rows)
+
+    return Panel(
+        name="units",
+        draw=units,
+        shorter=(
+            Form(step="closer units", draw=partial(units, rows=UnitRows.CLOSE)),
+            Form(step="short units", draw=partial(units, rows=UnitRows.SHORT)),
+        ),
+        part=some,
+        rows=len(shown),
+    )
+
+
+def signs_panel(
+    signs: Sequence[str], log: Log, survey: Survey, geology: Geology, *, half_m: float | None, tight: bool
+) -> Panel:
+    """Signs on the sheet; `tight` where the layout has drawn their rows together already."""
+
+    def listed(
+        x: float, top: float, width: float, *, tight: bool = tight, rows: slice = ALL_ROWS
+    ) -> Block | None:
+        return signs_block(
+            signs,
+            log,
+            survey,
+            geology,
+            x=x,
+            top=top,
+            width=width,
+            pitch=TIGHT_SIGN_PITCH_MM if tight else SIGN_PITCH_MM,
+            half_m=half_m,
+            rows=rows,
+        )
+
+    def some(first: int, end: int, x: float, top: float, width: float) -> Block | None:
+        return listed(x, top, width, rows=slice(first, end))
+
+    return Panel(
+        name="signs",
+        draw=listed,
+        shorter=(Form(step="closer signs", draw=partial(listed, tight=True)),),
+        part=some,
+        rows=len(listed_signs(signs)),
+    )
+
+
+def structure_panel(geology: Geology) -> Panel:
+    """What is said of the structure: in paragraphs, running on, and ever fewer sentences."""
+    whole = partial(_structure, geology)
+    fewer = tuple(
+        Form(
+            step="fewer words" if keep >= _LEAST_SENTENCES else "least words",
+            draw=partial(whole, keep=keep, run_on=True),
+        )
+        for keep in reversed(range(len(structure_lines(geology))))
+    )
+    return Panel(
+        name="structure",
+        draw=whole,
+        shorter=(Form(step="running words", draw=partial(whole, run_on=True)), *fewer),
+    )
+
+
+def _structure(
+    geology: Geology, x: float, top: float, width: float, *, keep: int | None = None, run_on: bool = False
+) -> Block | None:
+    return structure_block(geology, x=x, top=top, width=width, keep=keep, run_on=run_on)
+
+
+def closure_panel(log: Log, survey: Survey, geology: Geology) -> Panel:
+    """How the walk closes; ever fewer sentences."""
+
+    def closure(x: float, top: float, width: float, *, keep: int | None = None) -> Block | None:
+        return closure_block(log, survey, geology, x=x, top=top, width=width, keep=keep)
+
+    return Panel(
+        name="closure",
+        draw=closure,
+        shorter=tuple(
+            Form(step="closure", draw=partial(closure, keep=keep))
+            for keep in reversed(range(1, len(closure_lines(survey))))
+        ),
+    )
+
+
+def limits_panel(
+    log: Log, survey: Survey, geology: Geology, *, reported: bool, last: str | None = None
+) -> Panel:
+    """Hazards and limits; fewer hazards only where nothing else is left to give way.
+
+    `reported` is whether a closure page tells them in full; `last` stands in place of what dashes and depth mean.
+    """
+    rest = "on the closure page" if reported else "on the next sheet"
+
+    def limits(x: float, top: float, width: float, *, most: int = MOST_HAZARDS) -> Block | None:
+        return limits_block(
+            log, survey, geology, x=x, top=top, width=width, most_hazards=most, rest=rest, last=last
+        )
+
+    count = len(gather(log, survey, geology).hazards)
+    fewer = [most for most in (16, 8, 4, 2, 0) if most < count]
+    return Panel(
+        name="limits",
+        draw=limits,
+        shorter=tuple(Form(step=FEWER_HAZARDS, draw=partial(limits, most=most)) for most in fewer),
+    )
+
+
+def hazards_panel(log: Log, survey: Survey, geology: Geology) -> Panel:
+    """Every hazard in full, for a page of its own."""
+
+    def some(first: int, end: int | None, x: float, top: float, width: float) -> Block | None:
+        return hazards_block(log, survey, geology, x=x, top=top, width=width, rows=slice(first, end))
+
+    def rows(width: float) -> int:
+        return len(hazard_lines(log, survey, geology, width=width))
+
+    def breaks(width: float) -> list[int]:
+        lines = hazard_lines(log, survey, geology, width=width)
+        return [index for index, (_, first) in enumerate(lines) if first]
+
+    return Panel(name="hazards", draw=partial(some, 0, None), part=some, rows=rows, breaks=breaks)

@@ -1,0 +1,163 @@
+"""The title block: what, when and who."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from traverse.location.records import Survey
+from traverse.log.records import Log
+from traverse.sheet.paper.fonts import width_mm as text_width_mm
+from traverse.sheet.paper.page import Anchor, Block, Face, Item, Text
+from traverse.sheet.paper.style import LARGE, SMALL, TITLE
+from traverse.sheet.paper.words import cut, cut_lines, dates, plain, title_parts
+from traverse.sheet.said.sentences import named_structure
+from traverse.structure.records import Geology
+
+_LESS_TITLES = (17.5, 16.0)
+_SECOND_TITLE = 13.5
+"""Size of a title that takes two lines, in points."""
+_GAP_MM = 3.0
+KINDS = {"key": "key", "blank": "blank", "grey": "key, for copying"}
+
+
+def title_block(
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    *,
+    x: float,
+    top: float,
+    width: float,
+    kind: str = "key",
+    band: bool = False,
+    lines: Sequence[str] | None = None,
+) -> Block:
+    """Title, subtitle, days with their weather, party. Long words are cut with an ellipsis, never off the page.
+
+    `band` is the wide form for upright paper, 14 high: title and subtitle to the left, kind, days and party to the
+    right on the same bases. Else it is 22 high at most, and lower by the lines that say nothing.
+    `lines` stand in place of days and party.
+    """
+    del survey
+    title, subtitle = title_parts(log)
+    named = None if kind == "blank" else _with_structure(title, subtitle, geology)
+    room = 0.42 * width if band else width
+    notes = [*lines] if lines is not None else [line for line in (_days(log), _party(log, room)) if line]
+    kind_words = KINDS.get(kind, kind)
+    if band:
+        return _band(title, subtitle, notes, kind_words, x=x, top=top, width=width, named=named)
+    kind_width = text_width_mm(kind_words, Face.SEMIBOLD, LARGE)
+    items: list[Item] = [_kind(kind_words, x + width, top - 6.4)]
+    y = _headline(items, title, x=x, top=top, width=width - kind_width - _GAP_MM)
+    subtitle = _fitting(named, subtitle, width)
+    if subtitle:
+        # The full width is free below the kind.
+        y -= 5.4
+        items.append(
+            Text(
+                at=(x, y), text=cut(subtitle, Face.SEMIBOLD, LARGE, width), face=Face.SEMIBOLD, size_pt=LARGE
+            )
+        )
+    y -= 1.2
+    for line in notes:
+        y -= 3.3
+        items.append(Text(at=(x, y), text=_short(line, width), size_pt=SMALL))
+    return Block(items=tuple(items), height=top - y + 2.4)
+
+
+def _with_structure(title: str, subtitle: str, geology: Geology) -> str | None:
+    """`Loop 2: overturned syncline`; None where nothing was recognised or the author says it."""
+    named = named_structure(geology)
+    if named is None or ":" in subtitle or named[0].split()[-1] in f"{title} {subtitle}".lower():
+        return None
+    return f"{subtitle}: {named[0]}" if subtitle else named[0].capitalize()
+
+
+def _fitting(named: str | None, subtitle: str, width: float) -> str:
+    """With the name of the structure where that fits, else without."""
+    fits = named is not None and text_width_mm(named, Face.SEMIBOLD, LARGE) <= width
+    return named if named is not None and fits else subtitle
+
+
+def _headline(items: list[Item], title: str, *, x: float, top: float, width: float) -> float:
+    """Draw the title on one line, a little smaller where it must be, else on two; return its last base."""
+    for size_pt in (TITLE, *_LESS_TITLES):
+        if text_width_mm(title, Face.BOLD, size_pt) <= width:
+            items.append(Text(at=(x, top - 6.4), text=title, face=Face.BOLD, size_pt=size_pt))
+            return top - 6.4
+    lines = cut_lines(title, Face.BOLD, _SECOND_TITLE, width, most=2)
+    y = top - 4.6
+    for line in lines:
+        items.append(Text(at=(x, y), text=line, face=Face.BOLD, size_pt=_SECOND_TITLE))
+        y -= 5.4
+    return y + 5.4
+
+
+def _band(
+    title: str,
+    subtitle: str,
+    notes: Sequence[str],
+    kind: str,
+    *,
+    x: float,
+    top: float,
+    width: float,
+    named: str | None,
+) -> Block:
+    right = x + width
+    items: list[Item] = [_kind(kind, right, top - 5.4, size=LARGE)]
+    # Days on the base of the kind's next line, party below: the left side takes the rest of the width.
+    lines = [*notes]
+    aside = min(
+        width * 0.42,
+        max([text_width_mm(line, Face.REGULAR, SMALL) for line in lines] or [0.0]),
+    )
+    y = _headline(
+        items,
+        title,
+        x=x,
+        top=top + 0.6,
+        width=width - max(aside, text_width_mm(kind, Face.SEMIBOLD, LARGE)) - 6,
+    )
+    subtitle = _fitting(named, subtitle, width - aside - 6)
+    if subtitle:
+        y = min(y - 5.0, top - 11.6)
+        items.append(
+            Text(
+                at=(x, y),
+                text=cut(subtitle, Face.SEMIBOLD, LARGE, width - aside - 6),
+                face=Face.SEMIBOLD,
+                size_pt=LARGE,
+            )
+        )
+    base = top - 8.6
+    for line in lines:
+        items.append(
+            Text(at=(right, base), text=_short(line, aside + 0.01), size_pt=SMALL, anchor=Anchor.END)
+        )
+        base -= 3.3
+    return Block(items=tuple(items), height=max(14.0, top - y + 2.4))
+
+
+def _kind(words: str, right: float, base: float, *, size: float = LARGE) -> Text:
+    return Text(at=(right, base), text=words, face=Face.SEMIBOLD, size_pt=size, anchor=Anchor.END)
+
+
+def _days(log: Log) -> str:
+    heading = log.heading
+    days = dates(day.date for day in heading.days)
+    weather = "; ".join(dict.fromkeys(plain(words) for words in heading.weather if plain(words)))
+    return " · ".join(words for words in (days, weather) if words)
+
+
+def _party(log: Log, width: float) -> str:
+    """Names where they fit, else initials."""
+    party = log.heading.party
+    names = " · ".join(plain(person.name or person.initials) for person in party)
+    if text_width_mm(names, Face.REGULAR, SMALL) <= width:
+        return names
+    return " · ".join(plain(person.initials) for person in party)
+
+
+def _short(line: str, width: float) -> str:
+    return cut(line, Face.REGULAR, SMALL, width)

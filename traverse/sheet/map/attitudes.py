@@ -1,0 +1,197 @@
+"""Attitudes on the map: which sign each has, where it stands and where its figure may."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from typing import TypeAlias
+
+from traverse.angle import axial_difference
+from traverse.log.records import LineKind, Tops
+from traverse.record import record
+from traverse.sheet.map.contacts import Figure
+from traverse.sheet.paper.labels import Apart, Taken, around, boxes_at, shapes_in
+from traverse.sheet.paper.page import Item, Path, Point, polyline
+from traverse.sheet.paper.style import PENS
+from traverse.sheet.paper.window import Window
+from traverse.sheet.signs.symbols import SIGNS, offset, symbol
+from traverse.structure.records import Attitude, Geology
+from traverse.trade import PRINTS_LEVEL_DEG, PRINTS_UPRIGHT_DEG
+
+_CROWDED_MM = 3.4
+"""Bars nearer than this to each other would be read as one."""
+_SWARM_MM = 6.5
+"""Where very many are: far enough for a figure between two bars."""
+_LINES_DEG = 25.0
+"""Lines at one place nearer to each other than this would be read as one."""
+_SLIDES = (0.0, 0.8, -0.8, 1.5, -1.5, 2.2, -2.2, 2.8, -2.8, 3.4, -3.4)
+_OFF_END_MM = 1.6
+_MOST_ASIDE = 30
+
+
+@record(frozen=True, kw_only=True)
+class Sighting:
+    """How one attitude is drawn."""
+
+    sign: str
+    turn_deg: float
+    """From true north."""
+    figure: str | None
+
+
+_Placed: TypeAlias = tuple[Attitude, Sighting, Point]
+
+
+@record(frozen=True, kw_only=True)
+class Plotted:
+    """All signs of attitudes, the figures they want, and what found no room."""
+
+    items: tuple[Item, ...]
+    signs: tuple[str, ...]
+    figures: tuple[Figure, ...]
+    left: tuple[str, ...]
+    """Stations of readings that were left off."""
+
+
+def sighting(attitude: Attitude) -> Sighting | None:
+    """Sign, turn and figure of an attitude; None where nothing can be drawn of it."""
+    if isinstance(attitude.kind, LineKind):
+        return _line(attitude, attitude.kind)
+    if attitude.dip_deg is None:
+        return None
+    kind, way_up = attitude.kind, attitude.tops
+    bed = kind.value not in SIGNS
+    flat = attitude.strike_deg is None or attitude.dip_deg < PRINTS_LEVEL_DEG
+    upright = attitude.dip_deg >= PRINTS_UPRIGHT_DEG
+    if not bed:
+        form = " flat" if flat else " vertical" if upright else ""
+        return Sighting(
+            sign=f"{kind.value}{form}",
+            turn_deg=attitude.strike_deg or 0.0,
+            figure=None if form else f"{attitude.dip_deg:.0f}",
+        )
+    seen = way_up is not None and (way_up.toward is not None or way_up.tops in {Tops.UP, Tops.DOWN})
+    tops = " tops" if seen else ""
+    if flat:
+        over = attitude.overturned or (way_up is not None and way_up.tops is Tops.DOWN)
+        return Sighting(sign=f"horizontal{' overturned' if over else ''}{tops}", turn_deg=0.0, figure=None)
+    turn = attitude.strike_deg or 0.0
+    if upright and attitude.tops_toward_deg is not None:
+        # The dot stands on the side that the beds young to.
+        right = math.sin(math.radians(attitude.tops_toward_deg - turn)) >= -1e-9
+        turn = turn if right else turn + 180.0
+    name = "vertical" if upright else "overturned" if attitude.overturned else "bedding"
+    return Sighting(
+        sign=f"{name}{tops}", turn_deg=turn, figure=None if upright else f"{attitude.dip_deg:.0f}"
+    )
+
+
+def _line(attitude: Attitude, kind: LineKind) -> Sighting | None:
+    if attitude.trend_deg is None:
+        return None
+    plunge = attitude.plunge_deg
+    level = plunge is None or plunge < PRINTS_LEVEL_DEG
+    form, figure = "", None if level else f"{plunge:.0f}"
+    if plunge is not None and plunge >= PRINTS_UPRIGHT_DEG and f"{kind.value} vertical" in SIGNS:
+        form, figure = " vertical", None
+    elif attitude.both or (level and kind is not LineKind.CURRENT):
+        form = " level"
+    return Sighting(sign=f"{kind.value}{form}", turn_deg=attitude.trend_deg, figure=figure)
+
+
+def plot_attitudes(geology: Geology, window: Window, taken: Taken) -> Plotted:
+    """Every attitude that the window shows, at its place; those that would stand on another one beside it, with a hairline.
+
+    What is drawn is blocked for labels.
+    """
+    items: list[Item] = []
+    signs: dict[str, None] = {}
+    figures: list[Figure] = []
+    left: list[str] = []
+    drawn, aside = _sorted(geology, window, _CROWDED_MM)
+    if len(aside) > _MOST_ASIDE:
+        # A swarm: fewer bars, each with room for its figure, say more than many that run into each other.
+        drawn, aside = _sorted(geology, window, _SWARM_MM)
+    for _, seen, at in drawn:
+        items += symbol(seen.sign, at, turn_deg=window.turn_deg(seen.turn_deg))
+    taken.block(*shapes_in(items))
+    for attitude, seen, at in aside:
+        # A few are set beside their places; a swarm would hide the map, and is left to the table.
+        spare = _beside(at, seen, taken) if len(aside) <= _MOST_ASIDE else None
+        if spare is None:
+            left.append(attitude.station)
+            continue
+        shapes = symbol(seen.sign, spare, turn_deg=window.turn_deg(seen.turn_deg))
+        hairline = Path(commands=polyline([at, spare]), pen=PENS["leader"])
+        items += [hairline, *shapes]
+        taken.block(*shapes_in([hairline, *shapes]))
+        drawn.append((attitude, seen, spare))
+    for attitude, seen, at in drawn:
+        signs[seen.sign] = None
+        if seen.figure is not None:
+            turn = window.turn_deg(seen.turn_deg)
+            figures.append(
+                Figure(
+                    text=seen.figure + ("?" if attitude.queried else ""),
+                    centres=_stands(seen.sign, at, turn),
+                    name=attitude.station,
+                )
+            )
+    return Plotted(items=tuple(items), signs=tuple(signs), figures=tuple(figures), left=tuple(left))
+
+
+def _sorted(geology: Geology, window: Window, apart_mm: float) -> tuple[list[_Placed], list[_Placed]]:
+    """Attitudes that can stand at their places, planes so far apart and lines not along each other, and the rest."""
+    planes = Apart(apart_mm)
+    lines: dict[int, list[float]] = defaultdict(list)
+    aside: list[_Placed] = []
+    drawn: list[_Placed] = []
+    for attitude in geology.attitudes:
+        seen = sighting(attitude)
+        if seen is None:
+            continue
+        at = window.at(attitude.place.east_m, attitude.place.north_m)
+        if not window.shows(at):
+            continue
+        if isinstance(attitude.kind, LineKind):
+            there = lines[attitude.place.address.index]
+            free = all(axial_difference(seen.turn_deg, one) >= _LINES_DEG for one in there)
+            if free:
+                there.append(seen.turn_deg)
+        else:
+            free = planes.add(at)
+        (drawn if free else aside).append((attitude, seen, at))
+    return drawn, aside
+
+
+def _beside(at: Point, seen: Sighting, taken: Taken) -> Point | None:
+    """The nearest place where the sign has room to itself."""
+    reach = min(SIGNS[seen.sign].reach, 3.0)
+    size = (2 * reach + 0.6, 2 * reach + 0.6)
+    centres = [
+        (at[0] + out * math.sin(math.radians(turn)), at[1] + out * math.cos(math.radians(turn)))
+        for out in (5.0, 6.5, 8.0, 10.0, 12.5, 15.0)
+        for turn in around(seen.turn_deg + 90.0)
+    ]
+    free = taken.free(boxes_at(centres, size))
+    for index, centre in enumerate(centres):
+        if free[index]:
+            return centre
+    return None
+
+
+def _stands(name: str, at: Point, turn_deg: float) -> tuple[Point, ...]:
+    """Centres for a figure: at the tick's end, slid along the strike, then off the bar's ends."""
+    sign = SIGNS[name]
+    if sign.figure is None:
+        return ()
+    x, y = sign.figure
+    if y > 0.0:
+        # A line: off its head, then beside the shaft.
+        stands = [(0.0, y), (1.2, y - 0.4), (-1.2, y - 0.4), (1.9, y - 2.2), (-1.9, y - 2.2), (0.0, y + 1.0)]
+    else:
+        end = sign.reach + _OFF_END_MM
+        stands = [(x, slide) for slide in _SLIDES]
+        stands += [(0.0, end), (0.0, -end), (x - 1.4, end), (x - 1.4, -end)]
+        stands += [(x + 0.8, slide) for slide in _SLIDES]
+    return tuple(offset(at, one, turn_deg=turn_deg) for one in stands)

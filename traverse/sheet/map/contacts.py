@@ -1,0 +1,179 @@
+"""Contacts and faults on the map: lines by certainty, with the fault's ball and the plane's dip."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import shapely
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
+
+from traverse.angle import axial_difference
+from traverse.log.records import Certainty, ContactKind
+from traverse.record import record
+from traverse.sheet.map.fault_signs import draw_movement
+from traverse.sheet.paper.page import Item, Path, Point, polyline
+from traverse.sheet.paper.style import PENS
+from traverse.sheet.signs.symbols import SIGNS, offset, symbol
+
+if TYPE_CHECKING:
+    from traverse.sheet.map.band_areas import Crossed
+    from traverse.sheet.paper.window import Window
+    from traverse.structure.records import PlacedContact
+
+_SEEN_MM = 4.0
+"""A contact that was seen is solid for this far to each side of the walk, then approximate."""
+
+
+_LEAST_DASH_MM = 1.0
+_QUERY_MM = 1.25
+"""Half of the break for a query: its letter, and 0.75 clear on both sides (FGDC-STD-013-2006, 1.1.2)."""
+_QUERY_OFF_MM = 6.2
+"""From the walk to a query, so that two are about 12 mm apart, as there."""
+
+
+@record(frozen=True, kw_only=True)
+class Figure:
+    """A figure wanted, and where it may stand, best first."""
+
+    text: str
+    centres: tuple[Point, ...]
+    name: str
+    """For the message when it finds no place."""
+
+
+@record(frozen=True, kw_only=True)
+class ContactDrawing:
+    """Lines, what stands on them, and what labels keep off."""
+
+    items: tuple[Item, ...]
+    signs: tuple[str, ...]
+    obstacle: BaseGeometry
+    figures: tuple[Figure, ...]
+    doubts: tuple[Point, ...]
+    """Where a query breaks the line."""
+
+
+def draw_contact(crossed: Crossed, window: Window, *, down_true_deg: float | None) -> ContactDrawing:
+    """The line of one contact from edge to edge of the band."""
+    contact = crossed.contact
+    fault = contact.kind is ContactKind.FAULT
+    name = "fault" if fault else "contact"
+    certainty = contact.certainty or Certainty.CERTAIN
+    pen = f"{name} {certainty.value}"
+    signs = [pen]
+    line = crossed.line
+    middle = line.project(shapely.Point(crossed.at))
+    doubts = _doubts(line, middle) if contact.queried else []
+    items = [
+        item
+        for start, end, style in _pieces(line.length, middle, name, certainty)
+        for shown in _between(start, end, doubts)
+        for item in _piece(line, *shown, style)
+    ]
+    shapes: list[BaseGeometry] = [line.buffer(0.55 if fault else 0.43, quad_segs=1)]
+    shapes += [line.interpolate(one).buffer(_QUERY_MM, quad_segs=1) for one in doubts]
+    signs += ["queried"] if doubts else []
+    figures: list[Figure] = []
+    (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
+    course = math.degrees(math.atan2(x1 - x0, y1 - y0))
+    dip_at = middle - min(0.55 * middle, 6.0)
+    if fault:
+        kept = [*doubts, *([dip_at] if _has_arrow(contact) else [])]
+        moved = draw_movement(
+            contact, line, middle, window, down_true_deg=down_true_deg, kept=kept, room=_QUERY_MM / 2
+        )
+        items += moved.items
+        signs += moved.signs
+        shapes += moved.shapes
+    if _has_arrow(contact) and contact.strike_deg is not None:
+        sign = "fault dip" if fault else "contact dip"
+        at = line.interpolate(dip_at)
+        turn = window.turn_deg(contact.strike_deg)
+        if axial_difference(turn, course) < 75.0:
+            items += symbol(sign, (at.x, at.y), turn_deg=turn)
+            signs.append(sign)
+            tip = offset((at.x, at.y), (SIGNS[sign].tip, 0.0), turn_deg=turn)
+            shapes.append(shapely.LineString([(at.x, at.y), tip]).buffer(0.4, quad_segs=1))
+            stand = SIGNS[sign].figure
+            assert stand is not None
+            figures.append(
+                Figure(
+                    text=f"{contact.dip_deg:.0f}",
+                    centres=tuple(
+                        offset((at.x, at.y), (stand[0] + out, slide), turn_deg=turn)
+                        for out in (0.0, 0.7, 1.4, 2.2, 3.0)
+                        for slide in (0.0, 1.2, -1.2, 2.0, -2.0)
+                    ),
+                    name=_named(crossed),
+                )
+            )
+    return ContactDrawing(
+        items=tuple(items),
+        signs=tuple(signs),
+        obstacle=shapely.union_all(shapes),
+        figures=tuple(figures),
+        doubts=tuple((at.x, at.y) for at in map(line.interpolate, doubts)),
+    )
+
+
+def _has_arrow(contact: PlacedContact) -> bool:
+    return contact.strike_deg is not None and contact.dip_deg is not None and 0.0 < contact.dip_deg < 89.5
+
+
+def _doubts(line: LineString, middle: float) -> list[float]:
+    """Distances along the line of its queries: on both sides of the walk where there is room, about 12 mm apart."""
+    sides = ((-1.0, middle), (1.0, line.length - middle))
+    found = [
+        middle + side * min(0.8 * long, _QUERY_OFF_MM) for side, long in sides if 0.8 * long > 1.5 * _QUERY_MM
+    ]
+    return found or [middle + 0.5 * (line.length - middle)]
+
+
+def _pieces(length: float, middle: float, name: str, certainty: Certainty) -> list[tuple[float, float, str]]:
+    """From where to where along the line which pen draws: dashes begin at the walk, so that the crossing is inked."""
+    if certainty is not Certainty.CERTAIN:
+        return [(middle, 0.0, f"{name} {certainty.value}"), (middle, length, f"{name} {certainty.value}")]
+    less = f"{name} approximate"
+    dashes = PENS[less].dash_mm
+    gap = dashes[1] if dashes else 0.0
+    ends: list[float] = []
+    found: list[tuple[float, float, str]] = []
+    for way, room in ((-1.0, middle), (1.0, length - middle)):
+        # What was not seen begins with a gap, or a short piece of it would read as certain.
+        solid = min(_SEEN_MM, max(room - gap - _LEAST_DASH_MM, 0.5 * room))
+        ends.append(middle + way * solid)
+        if solid + gap < room:
+            found.append((middle + way * (solid + gap), middle + way * room, less))
+    return [(ends[0], ends[1], f"{name} certain"), *found]
+
+
+def _between(start: float, end: float, doubts: list[float]) -> list[tuple[float, float]]:
+    """A stretch less the room of the queries on it, in its own direction."""
+    low, high = min(start, end), max(start, end)
+    found: list[tuple[float, float]] = []
+    for doubt in sorted(doubts):
+        if doubt + _QUERY_MM <= low or doubt - _QUERY_MM >= high:
+            continue
+        if doubt - _QUERY_MM > low:
+            found.append((low, doubt - _QUERY_MM))
+        low = doubt + _QUERY_MM
+    if low < high:
+        found.append((low, high))
+    return found if start <= end else [(b, a) for a, b in reversed(found)]
+
+
+def _named(crossed: Crossed) -> str:
+    contact = crossed.contact
+    pair = f" {contact.younger}/{contact.older}" if contact.younger else ""
+    return f"{contact.kind.value}{pair}"
+
+
+def _piece(line: LineString, start: float, end: float, pen: str) -> list[Item]:
+    if abs(end - start) < 1e-6:
+        return []
+    piece = substring(line, start, end)
+    points = [(float(x), float(y)) for x, y in piece.coords]
+    return [Path(commands=polyline(points), pen=PENS[pen])]

@@ -1,0 +1,233 @@
+"""Contours of a grid of heights on the map, and outcrops projected over it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+from contourpy import LineType, contour_generator
+from numpy.typing import NDArray
+from shapely import LineString, Polygon
+from shapely.affinity import rotate, translate
+from shapely.geometry.base import BaseGeometry
+
+from traverse.ground.records import GroundModel, Terrain
+from traverse.record import record
+from traverse.sheet.map.band_areas import outline
+from traverse.sheet.paper.labels import Taken, text_size
+from traverse.sheet.paper.page import Anchor, Face, Item, Path, Point, Text, polyline
+from traverse.sheet.paper.style import CONTOUR_FIGURE, GREY_45, PENS, PROJECTED_BAND, WHITE
+from traverse.sheet.paper.window import Window
+from traverse.sheet.paper.words import NO_BREAK, number, plain
+
+_APART_MM = 10.0
+"""Contours lie this far apart on paper on half of the ground, or farther: what was seen is drawn between them."""
+_FIFTH = 5
+_SIMPLE_MM = 0.05
+_LEAST_MM = 4.0
+_FIGURE_EVERY_MM = 90.0
+_FIGURE_LEAST_MM = 20.0
+"""A contour shorter than this has no figure."""
+_FIGURE_STEP_MM = 3.0
+_FIGURE_IN_MM = 6.0
+"""A figure's middle lies this far from the end of its line at least."""
+_BENT_DEG = 15.0
+"""A line that bends by more than this under its figure has it elsewhere."""
+_MOST_CELLS = 500
+
+
+@record(frozen=True, kw_only=True)
+class Height:
+    """The height of a contour, and where on it the figure may stand, best first."""
+
+    text: str
+    stands: tuple[tuple[Point, float], ...]
+    """Middle, and turn counter-clockwise in degrees."""
+
+
+@record(frozen=True, kw_only=True)
+class GroundDrawing:
+    """Contours and projected outcrops, what the figures stand on, and what is to be said of the heights."""
+
+    contours: tuple[Item, ...]
+    figures: tuple[Height, ...]
+    bands: tuple[Item, ...]
+    traces: tuple[Item, ...]
+    signs: tuple[str, ...]
+    words: str
+
+
+def interval_m(terrain: Terrain, scale: int) -> int:
+    """Contour interval: 1, 2 or 5 with noughts, so that half of the ground has them 10 mm apart or farther."""
+    rise = np.hypot(
+        *np.gradient(
+            terrain.up_m, terrain.north_m[1] - terrain.north_m[0], terrain.east_m[1] - terrain.east_m[0]
+        )
+    )
+    known = rise[np.isfinite(rise)]
+    slope = float(np.median(known)) if known.size else 0.0
+    wanted = max(1.0, slope * _APART_MM * scale / 1000.0)
+    power = 10 ** math.floor(math.log10(wanted) + 1e-9)
+    return next(int(digit * power) for digit in (1, 2, 5, 10) if digit * power >= wanted - 1e-6)
+
+
+def draw_ground(model: GroundModel, window: Window, walked: BaseGeometry | None) -> GroundDrawing:
+    """Contours inside the window; a hole in the heights is a gap. Projected outcrops in a pen of their own.
+
+    On the ground that was `walked`, outlined in millimetres, the contact itself is drawn, and no projection of it.
+    """
+    terrain = _inside(model.terrain, window)
+    contours: list[Item] = []
+    heavy: list[Height] = []
+    light: list[Height] = []
+    frame = shapely.box(window.box.x, window.box.y, window.box.right, window.box.top)
+    words = ""
+    if terrain is not None:
+        interval = interval_m(terrain, window.scale)
+        for level, line in _lines(terrain, interval, window):
+            fifth = round(level / interval) % _FIFTH == 0
+            contours.append(
+                Path(
+                    commands=polyline([(x, y) for x, y in line.coords]),
+                    pen=PENS["contour every fifth" if fifth else "contour"],
+                )
+            )
+            (heavy if fifth else light).extend(_figures(level, line.intersection(frame)))
+        named = f" of {plain(model.terrain.name)}," if model.terrain.name else ""
+        apart = f"{number(model.terrain.spacing_m)}{NO_BREAK}m apart"
+        words = f"contours every {interval}{NO_BREAK}m; heights{named} {apart}"
+    bands: list[Item] = []
+    traces: list[Item] = []
+    for outcrop in model.outcrops:
+        for ring in outcrop.band:
+            area: BaseGeometry = Polygon([window.at(*point) for point in ring]).buffer(0.0)
+            shown = area if walked is None else area.difference(walked)
+            if not shown.is_empty:
+                bands.append(Path(commands=outline(shown), fill=PROJECTED_BAND))
+        for line_m in outcrop.lines:
+            whole = LineString([window.at(*point) for point in line_m])
+            bare: BaseGeometry = whole if walked is None else whole.difference(walked)
+            traces += [
+                Path(commands=polyline([(x, y) for x, y in part.coords]), pen=PENS["projected trace"])
+                for part in shapely.get_parts(bare)
+                if isinstance(part, LineString) and part.length > 0.0
+            ]
+    signs = (*(("contour",) if contours else ()), *(("projected trace",) if traces else ()))
+    return GroundDrawing(
+        contours=tuple(contours),
+        figures=(*heavy, *light),
+        bands=tuple(bands),
+        traces=tuple(traces),
+        signs=signs,
+        words=words,
+    )
+
+
+def _inside(terrain: Terrain, window: Window) -> Terrain | None:
+    """The part of the grid that the window shows, with a line more all round."""
+    spans = (
+        (terrain.east_m, window.east_m, window.box.width),
+        (terrain.north_m, window.north_m, window.box.height),
+    )
+    kept: list[NDArray[np.intp]] = []
+    for values, low, wide_mm in spans:
+        high = low + wide_mm * window.scale / 1000.0
+        step = float(values[1] - values[0])
+        found = np.flatnonzero((values >= low - step) & (values <= high + step))
+        found = found[:: max(1, len(found) // _MOST_CELLS)]
+        if len(found) < 2:
+            return None
+        kept.append(found)
+    columns, rows = kept
+    return Terrain(
+        name=terrain.name,
+        east_m=terrain.east_m[columns],
+        north_m=terrain.north_m[rows],
+        up_m=terrain.up_m[np.ix_(rows, columns)],
+    )
+
+
+def _lines(terrain: Terrain, interval: int, window: Window) -> Iterator[tuple[float, LineString]]:
+    up = np.ma.masked_invalid(terrain.up_m)
+    if up.count() == 0:
+        return
+    drawn = contour_generator(terrain.east_m, terrain.north_m, up, line_type=LineType.Separate)
+    low, high = float(up.min()), float(up.max())
+    for level in range(math.ceil(low / interval), math.floor(high / interval) + 1):
+        for points in drawn.lines(float(level * interval)):
+            on_page = [window.at(float(x), float(y)) for x, y in np.asarray(points)]
+            if len(on_page) > 1:
+                line = LineString(on_page)
+                if line.length >= _LEAST_MM:
+                    simple = line.simplify(_SIMPLE_MM)
+                    assert isinstance(simple, LineString)
+                    yield float(level * interval), simple
+
+
+def _figures(level: float, shown: BaseGeometry) -> Iterator[Height]:
+    """The figures of one contour: near the ends of what is shown of it, and between where it is long."""
+    for line in shapely.get_parts(shown):
+        if not isinstance(line, LineString) or line.length < _FIGURE_LEAST_MM:
+            continue
+        count = max(1, round(line.length / _FIGURE_EVERY_MM))
+        for index in range(count):
+            low, high = line.length * index / count, line.length * (index + 1) / count
+            places = np.arange(
+                max(low, _FIGURE_IN_MM), min(high, line.length - _FIGURE_IN_MM), _FIGURE_STEP_MM
+            )
+            # Close to the neat line, where the eye looks for them; those between stand in the middle of their part.
+            wanted = 0.0 if index == 0 else line.length if index == count - 1 else (low + high) / 2.0
+            ordered = places[np.argsort(np.abs(places - wanted), kind="stable")]
+            stands = tuple(found for along in ordered if (found := _stand(line, float(along))) is not None)
+            if stands:
+                yield Height(text=number(level), stands=stands)
+
+
+def _stand(line: LineString, along: float) -> tuple[Point, float] | None:
+    """Middle and turn of a figure on a line, read from below; None where the line bends under it."""
+    at, before, after = (line.interpolate(along + step) for step in (0.0, -3.0, 3.0))
+    turn = math.degrees(math.atan2(after.y - before.y, after.x - before.x))
+    first = math.degrees(math.atan2(at.y - before.y, at.x - before.x))
+    last = math.degrees(math.atan2(after.y - at.y, after.x - at.x))
+    if abs((last - first + 180.0) % 360.0 - 180.0) > _BENT_DEG:
+        return None
+    turn = turn - 180.0 if turn > 90.0 else turn + 180.0 if turn < -90.0 else turn
+    return (at.x, at.y), turn
+
+
+def place_heights(figures: tuple[Height, ...], taken: Taken, walked: BaseGeometry | None) -> tuple[Text, ...]:
+    """The figures that find room off the ground that was walked, where the contours lie under its colour."""
+    placed: list[Text] = []
+    for height in figures:
+        wide, high = text_size(height.text, Face.REGULAR, CONTOUR_FIGURE)
+        flat = shapely.box(-wide / 2, -high / 2, wide / 2, high / 2)
+        free: list[tuple[Point, float, BaseGeometry]] = []
+        for at, turn_deg in height.stands:
+            shape: BaseGeometry = translate(rotate(flat, turn_deg, origin=(0.0, 0.0)), *at)
+            if (walked is None or not walked.intersects(shape)) and taken.free_shape(shape):
+                free.append((at, turn_deg, shape))
+        if free:
+            shapes = np.array([shape for _, _, shape in free], dtype=object)
+            at, turn_deg, shape = free[int(np.argmin(taken.discouraged(shapes)))]
+            taken.block(shape)
+            placed.append(contour_figure(height.text, at, turn_deg))
+    return tuple(placed)
+
+
+def contour_figure(text: str, at: Point, turn_deg: float) -> Text:
+    """A height on its contour, which it breaks."""
+    turn = math.radians(turn_deg)
+    drop = CONTOUR_FIGURE * 0.115
+    return Text(
+        at=(at[0] + drop * math.sin(turn), at[1] - drop * math.cos(turn)),
+        text=text,
+        face=Face.REGULAR,
+        size_pt=CONTOUR_FIGURE,
+        colour=GREY_45,
+        anchor=Anchor.MIDDLE,
+        turn_deg=turn_deg,
+        halo=WHITE,
+        halo_mm=0.4,
+    )

@@ -1,0 +1,148 @@
+"""How the ground lies in a map panel: where the window is laid, and whether everything has its room."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
+
+from traverse.location.records import Survey
+from traverse.log.records import Log
+from traverse.record import record
+from traverse.sheet.map.band_areas import half_width_m
+from traverse.sheet.map.north import HEIGHT_MM, WIDTH_MM
+from traverse.sheet.paper.page import Box
+from traverse.sheet.paper.window import Window, convergence_of
+from traverse.structure.records import Geology
+
+LABEL_MM = 4.0
+"""Room for labels about the band."""
+_SECTION_END_MM = 5.5
+"""Room for the letter beyond an end of the section line."""
+_LINE_CLEAR_MM = 2.0
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Framing:
+    """How the ground lies in a map panel at a scale."""
+
+    window: Window
+    half_m: float
+    """Half the width of the band."""
+    norths: Box
+    """Where the diagram of the norths stands."""
+    fits: bool
+    """Whether band, section line and norths have the room they want."""
+    wide_mm: float
+    """Width of what must fit, with its labels."""
+    high_mm: float
+
+
+def frame_map(
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    *,
+    box: Box,
+    scale: int,
+    beside: tuple[float, float] = (5.5, 5.5),
+    walk: BaseGeometry | None = None,
+) -> Framing:
+    """Lay the window over the walk: in the middle, or moved so that a corner is left for the norths.
+
+    `beside` is the room, in millimetres, that the panel of the first section wants to the left and right of its ends.
+    `walk` is what `walked` finds, where it is at hand.
+    """
+    half_m = half_width_m(log.heading.sheet.band_m, scale)
+    per_m = 1000.0 / scale
+    if walk is None:
+        walk = walked(survey, geology)
+    sections = [LineString(one.line) for one in geology.sections if len(one.line) > 1]
+    # The band's own bounds are those of the walk and half its width about them.
+    rims = [_grown(walk.bounds, half_m + LABEL_MM / per_m)]
+    rims += [_grown(one.bounds, _SECTION_END_MM / per_m) for one in sections]
+    if geology.sections and len(geology.sections[0].line) == 2:
+        (x0, y0), (x1, y1) = geology.sections[0].line
+        rims.append((x0 - beside[0] / per_m, min(y0, y1), x1 + beside[1] / per_m, max(y0, y1)))
+    left, lower = min(rim[0] for rim in rims), min(rim[1] for rim in rims)
+    right, upper = max(rim[2] for rim in rims), max(rim[3] for rim in rims)
+    slack_x = box.width / per_m - (right - left)
+    slack_y = box.height / per_m - (upper - lower)
+    room = slack_x >= -1e-6 and slack_y >= -1e-6
+    lines = shapely.union_all(sections) if sections else None
+    best: tuple[tuple[float, ...], Window, Box] | None = None
+    for shift_x, shift_y in _SHIFTS if room else _SHIFTS[:1]:
+        east = math.floor((left + right) / 2 - box.width / per_m / 2 + shift_x * max(slack_x, 0.0) / 2)
+        north = math.floor((lower + upper) / 2 - box.height / per_m / 2 + shift_y * max(slack_y, 0.0) / 2)
+        window = Window(
+            box=box,
+            scale=scale,
+            east_m=float(east),
+            north_m=float(north),
+            convergence_deg=convergence_of(survey.frame.convergence_deg),
+        )
+        for order, corner in enumerate(corners(box)):
+            there = shapely.box(
+                east + (corner.x - box.x) / per_m,
+                north + (corner.y - box.y) / per_m,
+                east + (corner.right - box.x) / per_m,
+                north + (corner.top - box.y) / per_m,
+            )
+            away = (there.distance(walk) - half_m) * per_m
+            if lines is not None:
+                away = min(away, there.distance(lines) * per_m - _LINE_CLEAR_MM)
+            over = max(0.0, -round(away, 2))
+            cost = (over, abs(shift_x) + abs(shift_y), -round(min(away, 12.0), 1), float(order))
+            if best is None or cost < best[0]:
+                best = cost, window, corner
+        if best is not None and best[0][0] == 0.0:
+            break
+    assert best is not None
+    return Framing(
+        window=best[1],
+        half_m=half_m,
+        norths=best[2],
+        fits=room and best[0][0] == 0.0,
+        wide_mm=(right - left) * per_m,
+        high_mm=(upper - lower) * per_m,
+    )
+
+
+_SHIFTS = ((0, 0), (-1, 0), (1, 0), (0, 1), (0, -1), (-1, 1), (1, 1), (-1, -1), (1, -1))
+
+
+def corners(box: Box) -> tuple[Box, ...]:
+    """Places for the norths, the lower right first."""
+    inner = box.inset(2.2)  # clear of the ticks of the grid
+    wide, high = min(WIDTH_MM, inner.width), min(HEIGHT_MM, inner.height)
+    return tuple(
+        Box(x=x, y=y, width=wide, height=high)
+        for x, y in (
+            (inner.right - wide, inner.y),
+            (inner.x, inner.y),
+            (inner.right - wide, inner.top - high),
+            (inner.x, inner.top - high),
+        )
+    )
+
+
+def walked(survey: Survey, geology: Geology) -> BaseGeometry:
+    """Legs and places in metres."""
+    lines: list[tuple[tuple[float, float], tuple[float, float]]] = []
+    for leg in survey.legs:
+        start = survey.places.get(leg.booked.start)
+        if start is not None:
+            end = (start.east_m + leg.adjusted.east_m, start.north_m + leg.adjusted.north_m)
+            lines.append(((start.east_m, start.north_m), end))
+    points = [(one.east_m, one.north_m) for one in survey.places.values()]
+    points += [(one.place.east_m, one.place.north_m) for one in geology.attitudes]
+    legs = np.asarray(shapely.linestrings(np.array(lines, dtype=np.float64).reshape(-1, 2, 2)), dtype=object)
+    addresses = np.asarray(shapely.points(np.array(points, dtype=np.float64).reshape(-1, 2)), dtype=object)
+    return shapely.GeometryCollection([*legs, *addresses])
+
+
+def _grown(bounds: tuple[float, ...], by: float) -> tuple[float, float, float, float]:
+    return bounds[0] - by, bounds[1] - by, bounds[2] + by, bounds[3] + by

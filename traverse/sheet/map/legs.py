@@ -1,0 +1,50 @@
+"""Legs of the walk on the map."""
+
+from __future__ import annotations
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from traverse.location.records import Survey
+from traverse.log.records import LegKind
+from traverse.record import record
+from traverse.sheet.paper.page import Item, Path, Point, polyline
+from traverse.sheet.paper.style import PENS
+from traverse.sheet.paper.window import Window
+
+_CLEAR_MM = 0.25
+
+
+@record(frozen=True, kw_only=True)
+class LegsDrawing:
+    """All legs, the signs among them, and the shapes that labels keep off."""
+
+    items: tuple[Item, ...]
+    signs: tuple[str, ...]
+    shapes: tuple[BaseGeometry, ...]
+
+
+def draw_legs(survey: Survey, window: Window) -> LegsDrawing:
+    """Every leg between its places; one that closes badly as it was walked, with a hairline over the gap."""
+    open_ends = {one.span for one in survey.closures if not one.adjusted}
+    items: list[Item] = []
+    signs: dict[str, None] = {}
+    walked: list[list[Point]] = []
+    for placed in survey.legs:
+        place = survey.places.get(placed.booked.start)
+        if place is None:
+            continue
+        start = window.at(place.east_m, place.north_m)
+        end = window.at(place.east_m + placed.adjusted.east_m, place.north_m + placed.adjusted.north_m)
+        if placed.booked.span in open_ends:
+            reached = window.at(place.east_m + placed.raw.east_m, place.north_m + placed.raw.north_m)
+            items.append(Path(commands=polyline([reached, end]), pen=PENS["open end"]))
+            signs["open end"] = None
+            end = reached
+        pen = "spur" if placed.booked.kind is LegKind.SIDE else "leg"
+        items.append(Path(commands=polyline([start, end]), pen=PENS[pen]))
+        signs[pen] = None
+        if start != end:
+            walked.append([start, end])
+    shapes = shapely.buffer(shapely.linestrings(walked), _CLEAR_MM, quad_segs=1) if walked else ()
+    return LegsDrawing(items=tuple(items), signs=tuple(signs), shapes=tuple(shapes))

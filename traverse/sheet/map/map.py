@@ -1,0 +1,487 @@
+"""The map panel: band, contacts, legs, attitudes, stations and things, with grid, norths and neat line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import takewhile
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from traverse.diagnostic import Diagnostic, note, warning
+from traverse.location.records import PlaceKind, Survey
+from traverse.log.records import (
+    Log,
+    North,
+)
+from traverse.record import record
+from traverse.sheet.map.attitudes import plot_attitudes
+from traverse.sheet.map.axial_trace import axial_traces
+from traverse.sheet.map.band_areas import Area, Band, lay_band, outline, rim
+from traverse.sheet.map.contacts import Figure, draw_contact
+from traverse.sheet.map.courses import courses, draw_courses, name_courses
+from traverse.sheet.map.framing import Framing, frame_map
+from traverse.sheet.map.grid_ticks import grid_crosses, grid_ticks
+from traverse.sheet.map.halo import Grounds
+from traverse.sheet.map.joined import draw_joins
+from traverse.sheet.map.legs import draw_legs
+from traverse.sheet.map.map_signs import STATION_SIGNS
+from traverse.sheet.map.north import north_diagram
+from traverse.sheet.map.section_line import draw_section_line, letter_ends
+from traverse.sheet.map.stamp import stamp
+from traverse.sheet.map.station_names import name_stations
+from traverse.sheet.map.things import place_things, things_of
+from traverse.sheet.map.unit_letters import letter_areas
+from traverse.sheet.paper.labels import Apart, Taken, label, shape_of_text, shapes_in, text_size, thinned
+from traverse.sheet.paper.page import Box, Command, Face, Group, Item, Path, Point, Text, rectangle
+from traverse.sheet.paper.style import COVERED, PENS, SMALL, WHITE, UnitStyle
+from traverse.sheet.paper.window import Window, in_feet, round_scales
+from traverse.sheet.paper.words import listing, number
+from traverse.sheet.signs.symbols import symbol
+from traverse.structure.records import Geology
+
+if TYPE_CHECKING:
+    from traverse.sheet.map.contours import GroundDrawing
+
+_LETTER_BEYOND_MM = 3.0
+_LETTER_CLEAR_MM = 0.5
+"""Air about a letter at an end of the section line."""
+_MANY_STATIONS = 80
+_DOTS_MM = 1.6
+"""On a crowded map dots stand this far apart at least: half a millimetre of paper between them."""
+_FIGURE_CELL_MM = 10.0
+_FIGURES_IN_CELL = 9
+"""Figures that are tried in a cell; fewer have room there."""
+_NAMED_AT_MOST = 10
+"""Names listed in a message before it only counts."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class MapDrawing:
+    """The map, the signs on it and what could not be drawn."""
+
+    items: tuple[Item, ...]
+    signs: tuple[str, ...]
+    diagnostics: tuple[Diagnostic, ...]
+    window: Window
+
+
+def has_map(survey: Survey) -> bool:
+    """Whether anything has a place."""
+    return bool(survey.places)
+
+
+def map_panel(
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    *,
+    box: Box,
+    scale: int,
+    styles: Mapping[str, UnitStyle],
+    framing: Framing | None = None,
+    name: str = "the map",
+    over: Sequence[Item] = (),
+) -> MapDrawing:
+    """The map inside its neat line, and the coordinates along it; `framing` where the layout has laid the window.
+
+    `name` is what messages call it. Labels keep off what will be drawn `over` it.
+    """
+    framing = framing or frame_map(log, survey, geology, box=box, scale=scale)
+    drawn = _Map(log, survey, geology, framing, styles, name)
+    drawn.keep_off(over)
+    return drawn.draw()
+
+
+class _Map:
+    """One map while it is drawn; the layers are filled in the order in which labels want the room."""
+
+    def __init__(
+        self,
+        log: Log,
+        survey: Survey,
+        geology: Geology,
+        framing: Framing,
+        styles: Mapping[str, UnitStyle],
+        name: str,
+    ) -> None:
+        self.name = name
+        self.log = log
+        self.survey = survey
+        self.geology = geology
+        self.framing = framing
+        self.window = framing.window
+        self.styles = styles
+        self.half_mm = self.window.mm(framing.half_m)
+        self.taken = Taken(self.window.box.inset(0.8))
+        self.signs: dict[str, None] = {}
+        self.said: list[Diagnostic] = []
+        self.layers: dict[str, list[Item]] = {name: [] for name in _LAYERS}
+        self.band: Band | None = None
+        self.grounds = Grounds((), styles)
+        self.numbered: set[str] = set()
+        places = ((name, self.window.at(one.east_m, one.north_m)) for name, one in survey.places.items())
+        self.points = {name: at for name, at in places if self.window.shows(at)}
+        """Stations that the window shows."""
+        self.addresses = self._addresses()
+        """Those of them that are drawn."""
+
+    def _addresses(self) -> dict[str, Point]:
+        """Stations far enough apart for their dots, the chief ones first; in a swarm dots would make one black patch."""
+        if len(self.points) <= _MANY_STATIONS:
+            return self.points
+        apart = Apart(_DOTS_MM)
+        chief = set(self._milestones(self.points))
+        kept = {name for name in self.points if name in chief and apart.add(self.points[name])}
+        # A control, a side shot or a landmark has a sign of its own, and is drawn in any case.
+        kept |= {name for name in self.points if self.survey.places[name].kind is not PlaceKind.WALKED}
+        kept |= {name for name in self.points if name not in chief and apart.add(self.points[name])}
+        return {name: at for name, at in self.points.items() if name in kept}
+
+    def keep_off(self, items: Sequence[Item]) -> None:
+        """Set no label on a text that comes over the map, and as few as may be on a line."""
+        for item in items:
+            if isinstance(item, Text):
+                self.taken.block(shape_of_text(item))
+            else:
+                self.taken.discourage(*shapes_in([item]))
+
+    def draw(self) -> MapDrawing:
+        box = self.window.box
+        norths = north_diagram(self.survey.frame, self.framing.norths)
+        self.taken.block_box(self.framing.norths)
+        self._areas()
+        heights = self._ground()
+        figures = [*self._axial_traces(), *self._contacts()]
+        self._legs()
+        self._sections()
+        self._waters()
+        figures = [*self._attitudes(), *figures]
+        self._stations()
+        crowded = len(self.points) > _MANY_STATIONS
+        if crowded:
+            # No ground is left without its letter, and some numbers come before all figures, or nobody finds the way.
+            self._letters()
+            self._numbers(self._milestones(self.addresses))
+        self._figures(figures)
+        self._section_letters()
+        self._names()
+        if not crowded:
+            self._letters()
+        self._things()
+        self._heights(heights)
+        self._stamp()
+        crosses = grid_crosses(self.window, lambda at: self.taken.clear(at, 1.6))
+        inside = [
+            Group(items=tuple(items), layer=name, clip=rectangle(box))
+            for name, items in self.layers.items()
+            if items
+        ]
+        frame: tuple[Item, ...] = (
+            Path(commands=rectangle(box), pen=PENS["neat line"]),
+            *grid_ticks(self.window),
+        )
+        plate = [] if self.framing.fits else [Path(commands=rectangle(self.framing.norths), fill=WHITE)]
+        return MapDrawing(
+            items=(
+                Group(items=crosses, layer="grid"),
+                *inside,
+                Group(items=(*plate, *norths), layer="norths"),
+                Group(items=frame, layer="grid"),
+            ),
+            signs=tuple(self.signs),
+            diagnostics=tuple(self.said),
+            window=self.window,
+        )
+
+    def _areas(self) -> None:
+        band = self.band = lay_band(self.survey, self.geology, self.window, self.half_mm)
+        if band is None:
+            return
+        self.grounds = Grounds([area for area in band.areas if not area.covered], self.styles)
+        for area in band.areas:
+            commands = _outlines(area)
+            if area.covered:
+                self.layers["units"].append(Path(commands=commands, fill=COVERED))
+                self._sign("covered")
+            elif area.unit is not None and area.unit in self.styles:
+                self.layers["units"].append(Path(commands=commands, fill=self.styles[area.unit].colour))
+        self.layers["edge of ground seen"].append(
+            Path(commands=outline(band.edge), pen=PENS["edge of ground seen"])
+        )
+        # A halo that runs over the edge colours white paper.
+        self.taken.discourage(*rim(band.edge))
+        self._sign("edge of ground seen")
+
+    def _sign(self, *names: str) -> None:
+        self.signs.update(dict.fromkeys(names))
+
+    def _contacts(self) -> list[Figure]:
+        figures: list[Figure] = []
+        if self.band is None:
+            return figures
+        between = draw_joins(self.geology.joins, self.window, self.band.edge)
+        self.layers["computed traces"] += between.items
+        self._sign(*between.signs)
+        self.taken.discourage(between.obstacle)
+        for crossed in self.band.crossed:
+            down = crossed.contact.booked.down
+            drawing = draw_contact(
+                crossed,
+                self.window,
+                down_true_deg=None
+                if down is None
+                else down.azimuth_deg + self._to_true(crossed.contact.booked.conditions.bearings),
+            )
+            self.layers["contacts"] += drawing.items
+            self._sign(*drawing.signs)
+            self.taken.block(drawing.obstacle)
+            figures += drawing.figures
+            self.layers["figures"] += [
+                # Between two colours a wide halo of either would look like a hole in the other.
+                label("?", at, face=Face.ITALIC, size_pt=SMALL, halo=(self.grounds.colour(at), 0.1))
+                for at in drawing.doubts
+            ]
+            if not crossed.course_known:
+                self.said.append(
+                    note(
+                        "contact-without-course",
+                        "no attitude is known near this contact; drawn square to the leg",
+                        crossed.contact.booked.span,
+                        "give the attitude of the contact on its line, or of a bed near it",
+                    )
+                )
+        return figures
+
+    def _ground(self) -> GroundDrawing | None:
+        model = self.geology.ground
+        if model is None:
+            return None
+        # Imported here, since few logs have heights.
+        from traverse.sheet.map.contours import draw_ground
+
+        drawing = draw_ground(model, self.window, self.band.edge if self.band is not None else None)
+        self.layers["contours"] += [*drawing.bands, *drawing.contours]
+        self.layers["projected traces"] += drawing.traces
+        self.taken.discourage(*shapes_in(drawing.traces, by=0.2))
+        self._sign(*drawing.signs)
+        return drawing
+
+    def _heights(self, drawing: GroundDrawing | None) -> None:
+        """What the contours are, along the edge of the map, and heights on them where there is still room."""
+        if drawing is None:
+            return
+        from traverse.sheet.map.contours import place_heights
+
+        if drawing.words:
+            box = self.window.box
+            size = text_size(drawing.words, Face.ITALIC, SMALL)
+            first, last = box.x + size[0] / 2 + 3.0, box.right - size[0] / 2 - 3.0
+            along = [first, *np.arange(first, last, 5.0).tolist(), last] if first < last else []
+            # Corners first, then anywhere along the lower and the upper edge.
+            along.sort(key=lambda x: min(x - first, last - x))
+            rows = (box.y + 3.0, box.top - 3.0, box.y + 6.5, box.top - 6.5)
+            centre = self.taken.first([(x, y) for y in rows for x in along], size) if along else None
+            if centre is None:
+                self._no_room(f"a note found no room on {self.name}: {drawing.words}")
+            else:
+                self.layers["contour figures"].append(
+                    label(drawing.words, centre, face=Face.ITALIC, size_pt=SMALL, halo=(WHITE, 0.5))
+                )
+        edge = self.band.edge if self.band is not None else None
+        self.layers["contour figures"] += place_heights(drawing.figures, self.taken, edge)
+
+    def _axial_traces(self) -> list[Figure]:
+        figures: list[Figure] = []
+        if self.band is not None:
+            for trace in axial_traces(self.geology, self.window, self.band.whole):
+                self.layers["axial traces"] += trace.items
+                self._sign(*trace.signs)
+                self.taken.block(trace.obstacle)
+                figures += [trace.figure] if trace.figure is not None else []
+        return figures
+
+    def _to_true(self, north: North | None) -> float:
+        frame = self.survey.frame
+        if north is North.MAGNETIC:
+            return frame.declination_deg or 0.0
+        return frame.convergence_deg or 0.0 if north is North.GRID else 0.0
+
+    def _legs(self) -> None:
+        legs = draw_legs(self.survey, self.window)
+        self.layers["legs"] += legs.items
+        self._sign(*legs.signs)
+        self.taken.block(*legs.shapes)
+
+    def _sections(self) -> None:
+        for section in self.geology.sections:
+            items, shapes = draw_section_line(section, self.window)
+            self.layers["section lines"] += items
+            for shape in shapes:
+                self.taken.block(shape)
+            self._sign(*(("section line",) if items else ()))
+
+    def _section_letters(self) -> None:
+        for section in self.geology.sections:
+            self.layers["section lines"] += letter_ends(section, self.window, self.taken, self.grounds)
+
+    def _waters(self) -> None:
+        whole = self.band.whole if self.band is not None else None
+        self.courses = courses(self.geology, self.window, whole)
+        items, signs = draw_courses(self.courses, self.window)
+        self.layers["streams and paths"] += items
+        self._sign(*signs)
+        for course in self.courses:
+            self.taken.discourage(course.line.buffer(0.3, quad_segs=1))
+
+    def _attitudes(self) -> list[Figure]:
+        if self.addresses:
+            self.taken.block(*shapely.buffer(shapely.points(list(self.addresses.values())), 0.8, quad_segs=2))
+        plotted = plot_attitudes(self.geology, self.window, self.taken)
+        self.layers["attitudes"] += plotted.items
+        self._sign(*plotted.signs)
+        self._left_off("reading", "readings", plotted.left)
+        return list(plotted.figures)
+
+    def _stations(self) -> None:
+        self._left_off("station", "stations", [name for name in self.points if name not in self.addresses])
+        for name, at in self.addresses.items():
+            sign = STATION_SIGNS[self.survey.places[name].kind]
+            shapes = symbol(sign, at)
+            self.layers["stations"] += shapes
+            self._sign(sign)
+            if sign != "station":
+                # A number that leans on a triangle reads as part of it.
+                self.taken.block(*shapes_in(shapes, by=0.5))
+
+    def _figures(self, figures: Sequence[Figure]) -> None:
+        left: list[str] = []
+        figures = [one for one in figures if self.window.shows(one.centres[0])]
+        stands = [figure.centres[0] for figure in figures]
+        tried = set(thinned(stands, cell_mm=_FIGURE_CELL_MM, most=_FIGURES_IN_CELL))
+        for index, figure in enumerate(figures):
+            size = text_size(figure.text, Face.ITALIC, SMALL)
+            centre = self.taken.first(figure.centres, size) if index in tried else None
+            if centre is None:
+                left.append(figure.name)
+                continue
+            self.layers["figures"].append(
+                label(
+                    figure.text,
+                    centre,
+                    face=Face.ITALIC,
+                    size_pt=SMALL,
+                    halo=self.grounds.halo(centre, size),
+                )
+            )
+        self._left_off("figure of dip", "figures of dip", left)
+
+    def _letters(self) -> None:
+        if self.band is None:
+            return
+        areas = [area for area in self.band.areas if not area.covered]
+        letters = letter_areas(areas, self.band.edge, self.taken, self.grounds)
+        self.layers["unit letters"] += letters.items
+        self._left_off("unit letter", "unit letters", letters.left)
+
+    def _names(self) -> None:
+        self._numbers([name for name in self.addresses if name not in self.numbered])
+        self._left_off(
+            "station name",
+            "station names",
+            [name for name in self.points if name not in self.numbered],
+        )
+
+    def _things(self) -> None:
+        edge = self.band.edge if self.band is not None else None
+        middle = _middle(self.points.values())
+        found = things_of(self.log, self.geology, self.window)
+        things = place_things(found, edge, middle, self.taken, self.grounds)
+        self.layers["things"] += things.items
+        self._sign(*things.signs)
+        self._left_off("hazard, sample or photo", "hazards, samples or photos", things.left)
+        names, left = name_courses(self.courses, self.window, self.taken, avoid=edge)
+        self.layers["streams and paths"] += names
+        self._left_off("name of a line of the ground", "names of lines of the ground", left)
+
+    def _milestones(self, names: Iterable[str]) -> list[str]:
+        """Of some stations the controls, and those that are every tenth or the last of the walk."""
+        places = self.survey.places
+        tenth = set(list(places)[::10]) | set(list(places)[-1:])
+        return [name for name in names if name in tenth or places[name].kind is PlaceKind.CONTROL]
+
+    def _numbers(self, names: Sequence[str]) -> None:
+        middle = _middle(self.points.values())
+        named = name_stations([(name, self.points[name]) for name in names], middle, self.taken, self.grounds)
+        self.layers["names"] += named.items
+        self.numbered.update(set(names) - set(named.left))
+
+    def _stamp(self) -> None:
+        if not self.survey.adjusted:
+            edge = self.band.edge if self.band is not None else None
+            self.layers["stamp"] += stamp(edge, self.taken)
+
+    def _left_off(self, one: str, many: str, names: Iterable[str]) -> None:
+        """Tell what found no place."""
+        names = list(names)
+        if not names:
+            return
+        rest = len(names) - _NAMED_AT_MOST
+        said = listing(names) if rest <= 0 else ", ".join(names[:-rest]) + f" and {number(rest)} more"
+        what = one if len(names) == 1 else many
+        self._no_room(f"{number(len(names))} {what} found no room on {self.name}, see the tables: {said}")
+
+    def _no_room(self, message: str) -> None:
+        self.said.append(
+            warning(
+                "no-room-on-map",
+                message,
+                self.log.heading.sheet.span,
+                self._more_room(),
+            )
+        )
+
+    def _more_room(self) -> str:
+        """What a person can do about it: a larger paper; a larger scale, on several maps if need be."""
+        larger = takewhile(lambda one: one < self.window.scale, round_scales(feet=in_feet(self.log)))
+        scale = max(larger, default=None)
+        if scale is None:
+            return "a larger paper has more room: `sheet paper A3`"
+        return f"a larger scale has more room, on several maps if it must be: `sheet scale 1:{scale}`"
+
+
+_LAYERS = (
+    "contours",
+    "units",
+    "streams and paths",
+    "projected traces",
+    "computed traces",
+    "axial traces",
+    "edge of ground seen",
+    "contacts",
+    "legs",
+    "section lines",
+    "attitudes",
+    "stations",
+    "things",
+    "contour figures",
+    "figures",
+    "unit letters",
+    "names",
+    "stamp",
+)
+"""In the order of drawing."""
+
+
+def _outlines(area: Area) -> tuple[Command, ...]:
+    return tuple(command for part in area.parts for command in outline(part))
+
+
+def _middle(points: Iterable[Point]) -> Point:
+    """Middle of the points' extent."""
+    points = list(points)
+    if not points:
+        return (0.0, 0.0)
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)

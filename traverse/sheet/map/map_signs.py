@@ -1,0 +1,81 @@
+"""Which sign of the map each record has, and every sign that a log's map can show."""
+
+from __future__ import annotations
+
+from traverse.location.records import PlaceKind, Survey
+from traverse.log.records import (
+    Certainty,
+    ContactKind,
+    Crossing,
+    LegKind,
+    Photo,
+    Sample,
+    Words,
+    WordsKind,
+)
+from traverse.sheet.map.attitudes import sighting
+from traverse.sheet.map.fault_signs import movement_signs
+from traverse.sheet.paper.style import PENS
+from traverse.structure.records import Geology, Placed
+
+STATION_SIGNS = {
+    PlaceKind.CONTROL: "control",
+    PlaceKind.WALKED: "station",
+    PlaceKind.SIDE: "side shot",
+    PlaceKind.SIGHTED: "landmark",
+}
+
+
+def signs_expected(survey: Survey, geology: Geology) -> tuple[str, ...]:
+    """Every sign that a map of this log can show, for the room that a legend wants before the map is drawn."""
+    found: dict[str, None] = {"edge of ground seen": None}
+    for contact in geology.contacts:
+        name = "fault" if contact.kind is ContactKind.FAULT else "contact"
+        found[f"{name} {(contact.certainty or Certainty.CERTAIN).value}"] = None
+        if name == "fault":
+            found.update(dict.fromkeys(movement_signs(contact)))
+        if contact.queried:
+            found["queried"] = None
+        if contact.dip_deg is not None and contact.strike_deg is not None:
+            found[f"{name} dip"] = None
+    for leg in survey.legs:
+        found["spur" if leg.booked.kind is LegKind.SIDE else "leg"] = None
+    for attitude in geology.attitudes:
+        seen = sighting(attitude)
+        if seen is not None:
+            found[seen.sign] = None
+    for place in survey.places.values():
+        found[STATION_SIGNS[place.kind]] = None
+    for thing in geology.things:
+        if isinstance(thing.record, Crossing):
+            found[thing.record.kind if thing.record.kind in PENS else "path"] = None
+        else:
+            found.update(dict.fromkeys(thing_sign(thing)))
+    if any(stretch.covered for stretch in geology.band):
+        found["covered"] = None
+    if geology.sections:
+        found["section line"] = None
+    if geology.fold_axis is not None and any(
+        one.construction is not None and any(axial.hinge for axial in one.construction.axial)
+        for one in geology.sections
+    ):
+        found["axial trace"] = None
+    if geology.joins:
+        found["computed fault trace" if all(one.fault for one in geology.joins) else "computed trace"] = None
+    if geology.ground is not None:
+        found["contour"] = None
+        if geology.ground.outcrops:
+            found["projected trace"] = None
+    return tuple(found)
+
+
+def thing_sign(thing: Placed) -> tuple[str, ...]:
+    """Sign of a hazard, sample or photo; none of what has no sign on the map."""
+    record = thing.record
+    if isinstance(record, Words):
+        return ("hazard",) if record.kind is WordsKind.HAZARD else ()
+    if isinstance(record, Sample):
+        return ("sample",)
+    if isinstance(record, Photo):
+        return ("photo no view",) if thing.azimuth_deg is None else ("photo",)
+    return ()

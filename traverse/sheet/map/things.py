@@ -1,0 +1,175 @@
+"""Hazards, samples and photos on the map: an icon off the band, its words, and a leader to the place."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
+
+from traverse.log.records import Log, Photo, Sample, Words, WordsKind
+from traverse.record import record
+from traverse.sheet.map.attitudes import sighting
+from traverse.sheet.map.halo import Grounds
+from traverse.sheet.map.map_signs import thing_sign
+from traverse.sheet.paper.fonts import width_mm
+from traverse.sheet.paper.growing import shapes_of
+from traverse.sheet.paper.labels import RINGS_OFF, Named, Taken, around, ringed, text_size, thinned
+from traverse.sheet.paper.page import Anchor, Face, Item, Path, Point, Text, polyline
+from traverse.sheet.paper.style import PENS, SMALL, WHITE
+from traverse.sheet.paper.window import Window
+from traverse.sheet.paper.words import plain
+from traverse.sheet.signs.symbols import symbol
+from traverse.structure.records import Geology
+
+
+@record(frozen=True, kw_only=True)
+class Thing:
+    """A hazard, sample or photo to be shown beside its place."""
+
+    sign: str
+    at: Point
+    text: str
+    turn_deg: float = 0.0
+    """Of a photo's view, on the page."""
+    strikes_deg: tuple[float, ...] = ()
+    """On the page, of the bars at the same place, which a leader must not look like."""
+
+
+def things_of(log: Log, geology: Geology, window: Window) -> tuple[Thing, ...]:
+    """All of a log that the window shows, hazards first: a sample may be left to the table, a hazard should not."""
+    strikes: dict[int, list[float]] = {}
+    for attitude in geology.attitudes:
+        seen = sighting(attitude)
+        if seen is not None:
+            strikes.setdefault(attitude.place.address.index, []).append(window.turn_deg(seen.turn_deg))
+    hazards = [item.span for item in log.items if isinstance(item, Words) and item.kind is WordsKind.HAZARD]
+    numbers = {span: number for number, span in enumerate(hazards, start=1)}
+    found: list[Thing] = []
+    for placed in geology.things:
+        record = placed.record
+        at = window.at(placed.place.east_m, placed.place.north_m)
+        for sign in thing_sign(placed) if window.shows(at) else ():
+            if isinstance(record, Words):
+                text = f"H{numbers[record.span]}"
+            else:
+                assert isinstance(record, Sample | Photo)
+                text = plain(record.label if isinstance(record, Sample) else f"photo {record.number}")
+            found.append(
+                Thing(
+                    sign=sign,
+                    at=at,
+                    text=text,
+                    turn_deg=0.0 if placed.azimuth_deg is None else window.turn_deg(placed.azimuth_deg),
+                    strikes_deg=tuple(strikes.get(placed.place.address.index, ())),
+                )
+            )
+    return tuple(sorted(found, key=lambda one: one.sign != "hazard"))
+
+
+def place_things(
+    things: Sequence[Thing], edge: BaseGeometry | None, middle: Point, taken: Taken, grounds: Grounds
+) -> Named:
+    """Icon and words off the band, with a leader from the place to the icon."""
+    items: list[Item] = []
+    left: list[str] = []
+    signs: dict[str, None] = {}
+    tried = set(thinned([thing.at for thing in things], cell_mm=_CELL_MM, most=_MOST_IN_CELL))
+    for index, thing in enumerate(things):
+        found = _beside(thing, edge, middle, taken) if index in tried else None
+        if found is None:
+            left.append(thing.text)
+            continue
+        icon, to_right = found
+        size = text_size(thing.text, Face.REGULAR, SMALL)
+        items.append(Path(commands=polyline([thing.at, _short_of(thing.at, icon, 1.2)]), pen=PENS["leader"]))
+        items += symbol(thing.sign, icon, turn_deg=thing.turn_deg)
+        signs[thing.sign] = None
+        x = icon[0] + (_ICON_MM if to_right else -_ICON_MM)
+        items.append(
+            Text(
+                at=(x, icon[1] - size[1] / 2 + 0.2),
+                text=thing.text,
+                size_pt=SMALL,
+                anchor=Anchor.START if to_right else Anchor.END,
+                halo=grounds.colour(icon) or WHITE,
+            )
+        )
+    return Named(items=tuple(items), left=tuple(left), signs=tuple(signs))
+
+
+_CELL_MM = 40.0
+_MOST_IN_CELL = 12
+"""Things that are tried in a cell; fewer have room about it."""
+_LIKE_A_BAR_DEG = 22.0
+_AROUND_MM = 1.7
+"""From the middle of an icon to the edge of the room that it takes."""
+_VIEW_MM = 4.4
+"""From the middle of a photo's dot to the end of its arrow."""
+_ICON_MM = 2.3
+"""From the middle of an icon to its words."""
+
+
+def _short_of(start: Point, end: Point, gap: float) -> Point:
+    length = math.dist(start, end)
+    share = max(0.0, length - gap) / length if length else 0.0
+    return start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share
+
+
+def _beside(
+    thing: Thing, edge: BaseGeometry | None, middle: Point, taken: Taken
+) -> tuple[Point, bool] | None:
+    """Middle of the icon, and whether its words stand to the right of it."""
+    outward = math.degrees(math.atan2(thing.at[0] - middle[0], thing.at[1] - middle[1]))
+    turns = np.array(around(outward))
+    icons = ringed(thing.at, outward, RINGS_OFF, (0.0, 0.0))
+    right = icons[:, 0] >= thing.at[0]
+    far = _ICON_MM + width_mm(thing.text, Face.REGULAR, SMALL) + 0.3
+    up = down = _AROUND_MM
+    if thing.sign == "photo":
+        reach = _VIEW_MM * math.cos(math.radians(thing.turn_deg))
+        up, down = max(up, reach), max(down, -reach)
+    boxes = np.stack(
+        [
+            icons[:, 0] - np.where(right, _AROUND_MM, far),
+            icons[:, 1] - down,
+            icons[:, 0] + np.where(right, far, _AROUND_MM),
+            icons[:, 1] + up,
+        ],
+        axis=1,
+    )
+    strikes = np.array(thing.strikes_deg)[:, None]
+    like_bar = (np.abs((turns - strikes + 90.0) % 180.0 - 90.0) < _LIKE_A_BAR_DEG).any(axis=0)
+    costs = np.repeat(RINGS_OFF, len(turns))
+    costs += np.tile(0.15 * np.arange(len(turns)) + 12.0 * like_bar, len(RINGS_OFF))
+    off = np.ones(len(boxes), dtype=bool)
+    if edge is not None:
+        shapely.prepare(edge)
+        off = ~shapely.intersects(edge, shapes_of(boxes))
+    # Off the band; where that is out of reach, on it; a hazard, if need be, with a leader through a label.
+    ways: list[tuple[NDArray[np.bool_], Point | None]] = [(off, thing.at), (~off, thing.at)]
+    if thing.sign == "hazard":
+        ways += [(off, None), (~off, None)]
+    for wanted, leader_from in ways:
+        rest = np.flatnonzero(wanted)
+        rest = rest[taken.free(boxes[rest], leader_from=leader_from, leader_to=icons[rest])]
+        if len(rest):
+            break
+    else:
+        return None
+    # A leader that runs over a sign costs a detour; the first millimetres are on the station's own.
+    lengths = np.hypot(*(icons[rest] - np.array(thing.at)).T)[:, None]
+    starts = np.array(thing.at) + (icons[rest] - np.array(thing.at)) * np.minimum(1.0, 2.8 / lengths)
+    leaders = np.asarray(shapely.linestrings(np.stack([starts, icons[rest]], axis=1)), dtype=object)
+    costs[rest] += np.where(taken.drawn_on(leaders), 5.0, 0.0) + 20.0 * taken.crossed(leaders)
+    # So do words and icon on a line that was computed, or a stream.
+    costs[rest] += np.where(taken.discouraged(shapes_of(boxes[rest])), 10.0, 0.0)
+    chosen = int(rest[np.argmin(np.round(costs[rest], 6))])
+    icon = (float(icons[chosen, 0]), float(icons[chosen, 1]))
+    taken.add(boxes[chosen])
+    taken.block(LineString([thing.at, icon]).buffer(0.15, quad_segs=1))
+    return icon, bool(right[chosen])

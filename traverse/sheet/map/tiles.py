@@ -1,0 +1,218 @@
+"""A map that is larger than its paper, on several sheets that overlap; sheet 1 is their index."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from traverse.diagnostic import Diagnostic, Outcome
+from traverse.location.records import Survey
+from traverse.log.records import Log
+from traverse.record import record
+from traverse.sheet.map.axial_trace import axial_traces
+from traverse.sheet.map.band_areas import half_width_m
+from traverse.sheet.map.courses import courses
+from traverse.sheet.map.framing import Framing, corners, walked
+from traverse.sheet.map.map import map_panel
+from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Page, Path, Text, polyline, rectangle
+from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE, UnitStyle
+from traverse.sheet.paper.window import STRIP_MM, Window, convergence_of, scale_strip
+from traverse.structure.records import Geology
+
+OVERLAP_MM = 20.0
+MOST = 60
+"""More sheets than these are no map."""
+_LABEL_MM = 4.0
+_COORDINATES_MM = 4.4
+_HEAD_MM = 6.0
+_LINE_WEIGHT_MM = 4.0
+"""A line hidden weighs as much as a strip of the band as wide as this."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Tile:
+    """One sheet of the map, numbered by rows from the upper left."""
+
+    number: int
+    row: int
+    column: int
+    window: Window
+
+
+def lay_tiles(log: Log, survey: Survey, geology: Geology, *, frame: Box, scale: int) -> tuple[Tile, ...]:
+    """Windows of one size that hold the walk at 1 : `scale`, 20 mm of each seen on its neighbour too.
+
+    Sheets that the walk does not touch are left out. None where they would be more than sixty, or all overlap.
+    """
+    panel = Box(
+        x=frame.x + _COORDINATES_MM,
+        y=frame.y + STRIP_MM + 1.0,
+        width=frame.width - _COORDINATES_MM,
+        height=frame.height - STRIP_MM - 1.0 - _HEAD_MM - _COORDINATES_MM,
+    )
+    if min(panel.width, panel.height) < 2.0 * OVERLAP_MM:
+        return ()
+    per_mm = scale / 1000.0
+    walk = walked(survey, geology).buffer(half_width_m(log.heading.sheet.band_m, scale) + _LABEL_MM * per_mm)
+    left, lower, right, upper = walk.bounds
+    columns, east_m = _along(left, right, panel.width * per_mm, OVERLAP_MM * per_mm)
+    rows, north_m = _along(lower, upper, panel.height * per_mm, OVERLAP_MM * per_mm)
+    if columns * rows > MOST:
+        return ()
+    found: list[Tile] = []
+    for row in range(rows):
+        for column in range(columns):
+            window = Window(
+                box=panel,
+                scale=scale,
+                east_m=east_m + column * (panel.width - OVERLAP_MM) * per_mm,
+                north_m=north_m + (rows - 1 - row) * (panel.height - OVERLAP_MM) * per_mm,
+                convergence_deg=convergence_of(survey.frame.convergence_deg),
+            )
+            if walk.intersects(ground_of(window)):
+                found.append(Tile(number=len(found) + 1, row=row, column=column, window=window))
+    return tuple(found)
+
+
+def _along(low: float, high: float, wide_m: float, overlap_m: float) -> tuple[int, float]:
+    """How many windows hold a length, and where the first begins for them to stand about its middle."""
+    count = max(1, math.ceil((high - low - overlap_m) / (wide_m - overlap_m) - 1e-9))
+    whole = count * (wide_m - overlap_m) + overlap_m
+    return count, float(math.floor((low + high - whole) / 2.0))
+
+
+def ground_of(window: Window) -> BaseGeometry:
+    """The ground that a window shows, in metres."""
+    per_mm = window.scale / 1000.0
+    return shapely.box(
+        window.east_m,
+        window.north_m,
+        window.east_m + window.box.width * per_mm,
+        window.north_m + window.box.height * per_mm,
+    )
+
+
+def index_of(tiles: Sequence[Tile], window: Window) -> Group:
+    """Outlines and numbers of the sheets, on a map of the whole."""
+    items: list[Item] = []
+    for tile in tiles:
+        east, north, east_end, north_end = ground_of(tile.window).bounds
+        (x0, y0), (x1, y1) = window.at(east, north), window.at(east_end, north_end)
+        items += [
+            Path(commands=rectangle(Box(x=x0, y=y0, width=x1 - x0, height=y1 - y0)), pen=PENS["sheet edge"]),
+            Text(
+                at=(max(x0, window.box.x) + 1.5, min(y1, window.box.top) - 3.4),
+                text=f"map {tile.number}",
+                face=Face.SEMIBOLD,
+                size_pt=SMALL,
+                halo=WHITE,
+            ),
+        ]
+    return Group(items=tuple(items), layer="index of maps", clip=rectangle(window.box))
+
+
+def tile_pages(
+    tiles: Sequence[Tile],
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    *,
+    width: float,
+    height: float,
+    styles: Mapping[str, UnitStyle],
+) -> Outcome[tuple[Page, ...]]:
+    """A page for each: the map, its scale, and lines along which it joins its neighbours.
+
+    What found no room on one of them is said; what is the same on every map is said of sheet 1.
+    """
+    places = {(tile.row, tile.column): tile.number for tile in tiles}
+    walk = walked(survey, geology)
+    pages: list[Page] = []
+    said: list[Diagnostic] = []
+    for tile in tiles:
+        box, scale = tile.window.box, tile.window.scale
+        framing = _framing(tile, geology, walk, half_width_m(log.heading.sheet.band_m, scale))
+        joins = _match_lines(tile, places)
+        drawing = map_panel(
+            log,
+            survey,
+            geology,
+            box=box,
+            scale=scale,
+            styles=styles,
+            framing=framing,
+            name=f"map {tile.number}",
+            over=joins,
+        )
+        said += [one for one in drawing.diagnostics if one.code == "no-room-on-map"]
+        head = Text(
+            at=(box.x, box.top + _COORDINATES_MM + 2.2),
+            text=f"Map {tile.number} of {len(tiles)}",
+            face=Face.SEMIBOLD,
+            size_pt=LARGE,
+        )
+        items: tuple[Item, ...] = (
+            head,
+            Group(items=drawing.items, layer="map"),
+            *joins,
+            *scale_strip(scale, x=box.x, top=box.y - 0.7, width=box.width),
+        )
+        pages.append(Page(width_mm=width, height_mm=height, items=items, title=f"Map {tile.number}"))
+    return Outcome(tuple(pages), tuple(said))
+
+
+def _framing(tile: Tile, geology: Geology, walk: BaseGeometry, half_m: float) -> Framing:
+    """The norths in the corner where they hide least of the band, of lines of the ground and of axial traces."""
+    window = tile.window
+    per_mm = window.scale / 1000.0
+    corner = np.array([window.box.x - window.east_m / per_mm, window.box.y - window.north_m / per_mm])
+    band = shapely.transform(walk.buffer(half_m), lambda points: points / per_mm + corner)
+    lines: list[BaseGeometry] = [one.line for one in courses(geology, window, None)]
+    lines += [one.obstacle for one in axial_traces(geology, window, band)]
+
+    def hidden(place: Box) -> float:
+        ground = shapely.box(place.x, place.y, place.right, place.top)
+        long = sum(float(line.intersection(ground).length) for line in lines)
+        return float(band.intersection(ground).area) + _LINE_WEIGHT_MM * long
+
+    # Inside the match lines.
+    norths = min(corners(window.box.inset(OVERLAP_MM / 2.0)), key=hidden)
+    return Framing(
+        window=window,
+        half_m=half_m,
+        norths=norths,
+        fits=hidden(norths) == 0.0,
+        wide_mm=window.box.width,
+        high_mm=window.box.height,
+    )
+
+
+def _match_lines(tile: Tile, places: Mapping[tuple[int, int], int]) -> list[Item]:
+    """In the middle of each overlap, with the number of the sheet that goes on beyond it."""
+    box, half = tile.window.box, OVERLAP_MM / 2.0
+    items: list[Item] = []
+    for row, column, start, end, at, turn in (
+        (0, -1, (box.x + half, box.y), (box.x + half, box.top), (box.x + half - 1.5, box.y + box.height / 2), 90.0),
+        (0, 1, (box.right - half, box.y), (box.right - half, box.top), (box.right - half + 3.3, box.y + box.height / 2), 90.0),
+        (-1, 0, (box.x, box.top - half), (box.right, box.top - half), (box.x + box.width / 2, box.top - half + 1.5), 0.0),
+        (1, 0, (box.x, box.y + half), (box.right, box.y + half), (box.x + box.width / 2, box.y + half - 3.3), 0.0),
+    ):  # fmt: skip
+        number = places.get((tile.row + row, tile.column + column))
+        if number is not None:
+            items += [
+                Path(commands=polyline([start, end]), pen=PENS["match line"]),
+                Text(
+                    at=at,
+                    text=f"match line: map {number}",
+                    face=Face.ITALIC,
+                    size_pt=SMALL,
+                    anchor=Anchor.MIDDLE,
+                    turn_deg=turn,
+                    halo=WHITE,
+                ),
+            ]
+    return items

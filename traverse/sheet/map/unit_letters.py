@@ -1,0 +1,147 @@
+"""Letters of the units in their areas on the map."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from traverse.sheet.map.band_areas import Area
+from traverse.sheet.map.halo import Grounds
+from traverse.sheet.paper.growing import shapes_of
+from traverse.sheet.paper.labels import RINGS_OFF, Named, Taken, boxes_at, label, meets, ringed, text_size
+from traverse.sheet.paper.page import Face, Item, Path, Point, Text, polyline
+from traverse.sheet.paper.style import LARGE, PENS
+
+_LETTER_CLEAR_MM = 2.2
+"""Farther from everything than this is no better for a letter."""
+_SECOND_LETTER_MM2 = 430.0
+_RIM_MM = 1.5
+"""A leader from outside ends this far inside the rim of its area."""
+_RIM_POINTS = 16
+_INSIDE_MM = 1.6
+
+
+def letter_areas(areas: Sequence[Area], edge: BaseGeometry, taken: Taken, grounds: Grounds) -> Named:
+    """Letters of the units in their areas, smallest first; outside with a leader where none holds them."""
+    items: list[Item] = []
+    left: list[str] = []
+    parts = [
+        (part, area.unit + ("?" if area.queried else ""))
+        for area in areas
+        if area.unit is not None
+        for part in area.parts
+    ]
+    parts.sort(key=lambda one: (one[0].area, one[0].bounds))
+    for part, letters in parts:
+        size = text_size(letters, Face.SEMIBOLD, LARGE)
+        inside = _best_inside(part, size, taken)
+        if inside is not None:
+            items.append(_letters(letters, inside, grounds))
+            taken.add(boxes_at([inside], size)[0])
+            if part.area > _SECOND_LETTER_MM2:
+                second = _best_inside(part, size, taken, away_from=inside)
+                if second is not None:
+                    items.append(_letters(letters, second, grounds))
+                    taken.add(boxes_at([second], size)[0])
+            continue
+        if part.area < 1.0:
+            continue
+        found = _outside(part, size, edge, taken)
+        if found is None:
+            left.append(letters)
+            continue
+        centre, inner = found
+        end = meets(centre, inner, size)
+        taken.add(boxes_at([centre], size)[0])
+        items.append(Path(commands=polyline([end, inner]), pen=PENS["leader"]))
+        taken.block(LineString([end, inner]).buffer(0.15, quad_segs=1))
+        items.append(_letters(letters, centre, grounds))
+    return Named(items=tuple(items), left=tuple(left))
+
+
+def _just_inside(part: Polygon, start: Point, inner: Point) -> Point:
+    """Where a leader to a point inside an area ends: as soon as it plainly lies in it, short of legs and stations."""
+    line = LineString([start, inner])
+    entry = line.length - line.intersection(part).length
+    end = line.interpolate(min(line.length, max(0.0, entry) + _INSIDE_MM))
+    return (end.x, end.y) if part.contains(end) else inner
+
+
+def _letters(letters: str, centre: Point, grounds: Grounds) -> Text:
+    size = text_size(letters, Face.SEMIBOLD, LARGE)
+    return label(letters, centre, face=Face.SEMIBOLD, size_pt=LARGE, halo=grounds.halo(centre, size))
+
+
+def _best_inside(
+    part: Polygon, size: tuple[float, float], taken: Taken, *, away_from: Point | None = None
+) -> Point | None:
+    """The point of an area whose box is inside it and free, and farthest from its edge up to a limit."""
+    left, lower, right, upper = part.bounds
+    step = max(0.9, math.sqrt(part.area / 220.0))
+    columns = np.arange(left + size[0] / 2, right - size[0] / 2 + 1e-9, step)
+    rows = np.arange(lower + size[1] / 2, upper - size[1] / 2 + 1e-9, step)
+    if not len(columns) or not len(rows):
+        return None
+    grid = np.stack(np.meshgrid(columns, rows), axis=-1).reshape(-1, 2)
+    shapely.prepare(part)
+    grid = grid[shapely.contains_xy(part, grid[:, 0], grid[:, 1])]
+    if not len(grid):
+        return None
+    boxes = boxes_at(grid, size)
+    shapes = shapes_of(boxes)
+    held = shapely.contains(part, shapes)
+    grid, boxes = grid[held], boxes[held]
+    if not len(grid):
+        return None
+    free = taken.free(boxes)
+    grid = grid[free]
+    if not len(grid):
+        return None
+    shapes = shapes[held][free]
+    clear = np.minimum(
+        shapely.distance(part.boundary, shapes), taken.clearance(boxes[free], _LETTER_CLEAR_MM)
+    )
+    clear = np.minimum(clear, _LETTER_CLEAR_MM)
+    middle = np.array(part.centroid.coords[0])
+    off = np.hypot(*(grid - middle).T)
+    if away_from is not None:
+        apart = np.hypot(*(grid - np.array(away_from)).T)
+        if apart.max() < 18.0:
+            return None
+        score = np.minimum(apart, 30.0) + 8.0 * clear
+    else:
+        score = 10.0 * clear - 0.05 * off
+    best = grid[int(np.argmax(np.round(score, 6)))]
+    return float(best[0]), float(best[1])
+
+
+def _outside(
+    part: Polygon, size: tuple[float, float], edge: BaseGeometry, taken: Taken
+) -> tuple[Point, Point] | None:
+    """Place of a label off the band with a leader to a point just inside the area."""
+    shapely.prepare(edge)
+    rim = part.buffer(-_RIM_MM).boundary
+    points = [part.representative_point()]
+    if rim.length > 0.0:
+        points += [rim.interpolate(share / _RIM_POINTS, normalized=True) for share in range(_RIM_POINTS)]
+    for point in points:
+        inner = (float(point.x), float(point.y))
+        boxes = boxes_at(ringed(inner, 0.0, RINGS_OFF, size), size)
+        boxes = boxes[~shapely.intersects(edge, shapes_of(boxes))]
+        boxes = boxes[taken.free(boxes, leader_from=inner)]
+        ends: list[tuple[Point, Point]] = []
+        for left, lower, right, upper in boxes.tolist():
+            centre = ((left + right) / 2, (lower + upper) / 2)
+            ends.append((centre, _just_inside(part, meets(centre, inner, size), inner)))
+        if ends:
+            # A leader that runs over a sign would be read with it.
+            leaders = np.array(
+                [LineString([meets(centre, end, size), end]) for centre, end in ends], dtype=object
+            )
+            return ends[int(np.argmin(taken.drawn_on(leaders)))]
+    return None

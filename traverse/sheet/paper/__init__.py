@@ -1,0 +1,1 @@
+"""What a page is made of: items, type, words, labels, columns."""

@@ -1,0 +1,72 @@
+"""A block of words in a column: its rule, its heading, its lines; and what every block keeps clear."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from traverse.sheet.paper.fonts import width_mm as text_width_mm
+from traverse.sheet.paper.page import Anchor, Block, Face, Item, Path, Text, polyline
+from traverse.sheet.paper.style import HEAD, PENS, SMALL, line_mm
+from traverse.sheet.paper.words import cut, wrap
+
+HEAD_BASE_MM = 3.7
+"""Base of a block's heading below its rule."""
+
+
+TEXT_BASE_MM = 7.2
+"""First base of its text below the rule."""
+
+
+BELOW_MM = 2.7
+"""From the last base of a block to the next rule."""
+
+
+def framed(heading: str, *, x: float, top: float, width: float, aside: str = "") -> list[Item]:
+    """Rule, heading and what stands at the right of it in italics."""
+    items: list[Item] = [
+        Path(commands=polyline([(x, top), (x + width, top)]), pen=PENS["block rule"]),
+        Text(at=(x, top - HEAD_BASE_MM), text=heading, face=Face.SEMIBOLD, size_pt=HEAD),
+    ]
+    room = width - text_width_mm(heading, Face.SEMIBOLD, HEAD) - 2.0
+    if aside and room > 5.0:
+        items.append(
+            Text(
+                at=(x + width, top - HEAD_BASE_MM),
+                text=cut(aside, Face.ITALIC, SMALL, room),
+                face=Face.ITALIC,
+                size_pt=SMALL,
+                anchor=Anchor.END,
+            )
+        )
+    return items
+
+
+def set_lines(
+    items: list[Item],
+    lines: Sequence[str],
+    *,
+    x: float,
+    y: float,
+    face: Face = Face.REGULAR,
+    size_pt: float = SMALL,
+) -> float:
+    """Add lines of text below each other from base `y`; return the base of the line that would follow."""
+    for line in lines:
+        items.append(Text(at=(x, y), text=line, face=face, size_pt=size_pt))
+        y -= line_mm(size_pt)
+    return y
+
+
+def text_block(
+    heading: str, paragraphs: Sequence[str], *, x: float, top: float, width: float, size_pt: float = SMALL
+) -> Block | None:
+    """A heading and paragraphs under it; None with nothing to say."""
+    lines: list[str] = []
+    for paragraph in paragraphs:
+        lines.extend(wrap(paragraph, Face.REGULAR, size_pt, width))
+    if not lines:
+        return None
+    items = framed(heading, x=x, top=top, width=width)
+    first = TEXT_BASE_MM + line_mm(size_pt) - line_mm(SMALL)
+    y = set_lines(items, lines, x=x, y=top - first, size_pt=size_pt)
+    return Block(items=tuple(items), height=top - (y + line_mm(size_pt)) + BELOW_MM)

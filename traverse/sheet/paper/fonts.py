@@ -1,0 +1,211 @@
+"""The sheet's family of type, how wide text is in it, and which characters it lacks."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Mapping
+from functools import cache, lru_cache
+from importlib.util import find_spec
+from itertools import groupby
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from traverse.sheet.paper.page import Face
+from traverse.sheet.paper.style import MM_PER_POINT
+
+if TYPE_CHECKING:
+    from reportlab.pdfbase.ttfonts import TTFont
+
+_FAMILY = {
+    Face.REGULAR: "SourceSansPro-Regular",
+    Face.SEMIBOLD: "SourceSansPro-Semibold",
+    Face.BOLD: "SourceSansPro-Bold",
+    Face.ITALIC: "SourceSansPro-It",
+}
+_SHIPPED = dict(_FAMILY)
+_FAMILY_WORDS = ("Source Sans Pro", "DejaVu Sans")
+_FALLBACK = {
+    Face.REGULAR: "DejaVuSans",
+    Face.SEMIBOLD: "DejaVuSans-Bold",
+    Face.BOLD: "DejaVuSans-Bold",
+    Face.ITALIC: "DejaVuSans-Oblique",
+}
+_INVISIBLE = frozenset({"Cc", "Cf", "Cs"})
+"""Categories that are dropped: controls, formats (among them those that turn the direction of text), surrogates."""
+_BLANKS = frozenset("\t\n\r\v\f\x85\u2028\u2029")
+_EMPTY = "□"
+_MIRRORED = str.maketrans("()[]{}<>", ")(][}{><")
+CAP_HEIGHT = 0.66
+"""Height of capitals and figures over the size of type, in Source Sans Pro."""
+
+
+@cache
+def font(name: str) -> TTFont:
+    """The font of that name, read once and known to reportlab from then on."""
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    found = TTFont(name, str(font_file(name)))
+    pdfmetrics.registerFont(found)
+    return found
+
+
+def font_file(name: str) -> Path:
+    """Where the font of that name lies."""
+    if name in _OWN:
+        return _OWN[name]
+    package, parts = (
+        ("font_source_sans_pro", ("files",))
+        if name.startswith("SourceSansPro")
+        # matplotlib carries DejaVu; to find the folder does not import it.
+        else ("matplotlib", ("mpl-data", "fonts", "ttf"))
+    )
+    spec = find_spec(package)
+    assert spec is not None
+    assert spec.submodule_search_locations is not None
+    return Path(spec.submodule_search_locations[0], *parts, f"{name}.ttf")
+
+
+def family_words(face: Face) -> tuple[str, str]:
+    """What people call the family of a face, and the one that stands in for what it lacks."""
+    name = _FAMILY[face]
+    if name not in _OWN:
+        return _FAMILY_WORDS
+    said = font(name).face.familyName
+    return (said.decode("ascii", "ignore") if isinstance(said, bytes) else str(said)) or name, _FAMILY_WORDS[
+        1
+    ]
+
+
+_OWN: dict[str, Path] = {}
+"""Files of a template's own, by the name that its font goes by in the PDF."""
+
+
+def unfit(path: Path) -> str:
+    """Why a file can't be set as type; empty where it can."""
+    from reportlab.pdfbase.ttfonts import TTFError, TTFontFile
+
+    try:
+        TTFontFile(str(path))
+    except (TTFError, OSError, ValueError, KeyError, IndexError) as problem:
+        return f"is no TrueType font: {problem}".splitlines()[0][:80]
+    return ""
+
+
+def choose(files: Mapping[Face, Path]) -> None:
+    """Set type in these files from now on, and in the sheet's own family for every face without one."""
+    chosen = {face: f"Own-{face.value}-{path.stem}" for face, path in files.items()}
+    _OWN.clear()
+    _OWN.update({chosen[face]: path for face, path in files.items()})
+    before = dict(_FAMILY)
+    _FAMILY.update(_SHIPPED)
+    _FAMILY.update(chosen)
+    if before != _FAMILY:
+        font.cache_clear()
+        runs.cache_clear()
+        width_mm.cache_clear()
+
+
+def family(face: Face) -> str:
+    """Name of the family's font for a face, ready for use."""
+    font(_FAMILY[face])
+    return _FAMILY[face]
+
+
+def visible(text: str) -> str:
+    r"""Text with its accents composed, line ends and tabs as blanks, and without what has no form on paper.
+
+    >>> visible("a\tb\u202ec\x00")
+    'a bc'
+    """
+    if text.isascii() and text.isprintable():
+        return text
+    return "".join(
+        " " if char in _BLANKS else char
+        for char in unicodedata.normalize("NFC", text)
+        if char in _BLANKS or unicodedata.category(char) not in _INVISIBLE
+    )
+
+
+@lru_cache(maxsize=16384)
+def runs(text: str, face: Face) -> tuple[tuple[str, str], ...]:
+    """The text as pieces with the font that draws each, from left to right as on paper.
+
+    An empty square, which the fallback has, stands for a character that neither font has: the sign of a font for what
+    it lacks is not allowed in a file that is to be kept (ISO 19005-2, 6.2.11.8).
+
+    >>> runs("Tv → α", Face.BOLD)
+    (('SourceSansPro-Bold', 'Tv → α'),)
+    """
+    own, other = _FAMILY[face], _FALLBACK[face]
+    glyphs = font(own).face.charToGlyph
+    text = _left_to_right(visible(text))
+    if not text.isascii():
+        spare = font(other).face.charToGlyph
+        text = "".join(char if ord(char) in glyphs or ord(char) in spare else _EMPTY for char in text)
+    pieces = tuple(
+        (own if inside else other, "".join(chars))
+        for inside, chars in groupby(text, key=lambda char: ord(char) in glyphs)
+    )
+    for name, _ in pieces:
+        font(name)
+    return pieces
+
+
+@lru_cache(maxsize=16384)
+def width_mm(text: str, face: Face, size_pt: float) -> float:
+    """Width of one line of text in millimetres.
+
+    >>> round(width_mm("1000", Face.REGULAR, 72.0) / 25.4, 3)  # figures are all 0.497 em wide
+    1.988
+    """
+    total = 0.0
+    for name, piece in runs(text, face):
+        widths = font(name).face.charWidths
+        default = font(name).face.defaultWidth
+        total += sum(widths.get(ord(char), default) for char in piece)
+    return total * size_pt * MM_PER_POINT / 1000.0
+
+
+def missing(text: str) -> tuple[str, ...]:
+    """Characters that neither font has, each once, in their order in the text."""
+    shown = visible(text)
+    own = font(_FAMILY[Face.REGULAR]).face.charToGlyph
+    rest = dict.fromkeys(char for char in shown if ord(char) not in own)
+    if not rest:
+        return ()
+    other = font(_FALLBACK[Face.REGULAR]).face.charToGlyph
+    return tuple(char for char in rest if ord(char) not in other)
+
+
+def _left_to_right(text: str) -> str:
+    """Text as it stands on paper: words of right-to-left scripts run the other way, figures in them do not.
+
+    A simple reading of the rules of direction: a stretch from the first to the last right-to-left letter with no
+    left-to-right letter between is turned round. Letters are not joined.
+    """
+    if text.isascii():
+        return text
+    kinds = [unicodedata.bidirectional(char) for char in text]
+    if "R" not in kinds and "AL" not in kinds:
+        return text
+    out: list[str] = []
+    index = 0
+    while index < len(text):
+        if kinds[index] not in {"R", "AL"}:
+            out.append(text[index])
+            index += 1
+            continue
+        last = end = index
+        while end < len(text) and kinds[end] != "L":
+            if kinds[end] in {"R", "AL"}:
+                last = end
+            end += 1
+        stretch = text[index : last + 1]
+        turned: list[str] = []
+        for number, chars in groupby(stretch[::-1], key=lambda char: char.isdecimal() or char in ".,"):
+            piece = "".join(chars)
+            turned.append(piece[::-1] if number else piece.translate(_MIRRORED))
+        out.extend(turned)
+        index = last + 1
+    return "".join(out)

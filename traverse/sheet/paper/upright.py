@@ -1,0 +1,64 @@
+"""The columns of words under an upright map: what stands in each, and how high they are."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from traverse.sheet.paper.fitting import Panel
+from traverse.sheet.paper.style import SMALL, line_mm
+
+_COLUMNS = {
+    3: (
+        (("units", "structure"), ("signs",), ("closure", "limits")),
+        (("units", "structure"), ("signs", "closure"), ("limits",)),
+    ),
+    2: ((("units", "signs", "structure"), ("closure", "limits")),),
+}
+"""Panels of each column, by how many there are; then another way to part them, taken where it is lower."""
+_WORTH_MOVING_MM = 4.0
+"""Height saved for which closure goes under the signs."""
+_MOST_MM = 110.0
+_FOR_HAZARDS_MM = 20.0
+
+
+def upright_columns(
+    panels: Sequence[Panel], widths: tuple[float, ...], *, short_words: bool
+) -> tuple[list[list[Panel]], float]:
+    """What stands in each column, in the order that is always kept, and how high the highest is, in millimetres.
+
+    With `short_words` one sentence of the structure stays.
+    """
+    found: list[tuple[list[list[Panel]], float]] = []
+    for names in _COLUMNS[len(widths)]:
+        columns = [[one for one in panels if one.name in there] for there in names]
+        highest = 0.0
+        for width, there in zip(widths, columns, strict=True):
+            forms = [
+                one.shorter[-2:][0].draw
+                if short_words and one.name == "structure" and one.shorter
+                else one.draw
+                for one in there
+            ]
+            drawn = [form(0.0, 0.0, width) for form in forms]
+            highest = max(highest, sum(block.height for block in drawn if block is not None))
+        found.append((columns, highest))
+    usual, least = found[0], min(found, key=lambda one: one[1])
+    return least if least[1] < usual[1] - _WORTH_MOVING_MM else usual
+
+
+def upright_height(
+    panels: Sequence[Panel], widths: tuple[float, ...], *, short_words: bool, room: float
+) -> float:
+    """Height of the highest column where the page can spare it, of the limits always; millimetres."""
+    columns, highest = upright_columns(panels, widths, short_words=short_words)
+    least = 0.0
+    for width, there in zip(widths, columns, strict=True):
+        for one in there:
+            if one.name == "limits":
+                forms = [one.draw, *(form.draw for form in one.shorter)]
+                drawn = [block for form in forms if (block := form(0.0, 0.0, width)) is not None]
+                heights = [block.height + line_mm(SMALL) for block in drawn]
+                # The map may be a little lower for a hazard's sake.
+                fitting = (height for height in heights if height <= room + _FOR_HAZARDS_MM)
+                least = max(least, next(fitting, min(heights)))
+    return min(highest, max(min(room, _MOST_MM), least))

@@ -1,0 +1,183 @@
+"""Map scales, ground to paper, and the strip under the map: ratio, scale bars and check line."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import count
+
+from traverse.length import METRES_PER_FOOT
+from traverse.log.records import Log, Unit
+from traverse.record import record
+from traverse.sheet.paper.fonts import width_mm
+from traverse.sheet.paper.page import Anchor, Box, Face, Item, Path, Point, Text, polyline, rectangle
+from traverse.sheet.paper.style import BLACK, PENS, SCALE_RATIO, SMALL, WHITE
+from traverse.sheet.paper.words import number
+
+STRIP_MM = 10.1
+"""Height of the strip under the map."""
+_METRIC = (500, 1000, 2000, 2500, 5000, 10_000, 25_000)
+_FEET = (600, 1200, 2400, 6000, 12_000, 24_000)
+"""1 inch to 50, 100, 200, 500, 1000 and 2000 feet."""
+_CHECK_MM = 100.0
+_LEAST_BAR_MM = 28.0
+_CHECK_WORDS = "check line: 100 mm on paper; if it is not, the ratio is false and only the bars are true"
+
+
+def round_scales(*, feet: bool) -> Iterator[int]:
+    """Round scales from the largest down, without end.
+
+    >>> from itertools import islice
+    >>> list(islice(round_scales(feet=False), 9))
+    [500, 1000, 2000, 2500, 5000, 10000, 25000, 50000, 100000]
+    """
+    yield from _FEET if feet else _METRIC
+    for power in count(4):
+        for digit in (10, 25, 50):
+            scale = digit * 10 ** (power - 1)
+            if scale > 25_000:
+                yield scale
+
+
+def in_feet(log: Log) -> bool:
+    """Whether the party measures in feet: more of its legs taped in feet than in metres, or one calibrated so."""
+    units = [leg.distance.unit for leg in log.legs]
+    feet, metres = units.count(Unit.FEET), units.count(Unit.METRES)
+    if feet == metres:
+        addresses = [
+            one.unit
+            for address in log.addresses
+            for one in (address.start, address.end, address.offset)
+            if one is not None
+        ]
+        feet, metres = addresses.count(Unit.FEET), addresses.count(Unit.METRES)
+    if feet == metres:
+        courses = [course for course in log.paces if course.course_m is not None]
+        feet = sum(_whole(one.course_m / METRES_PER_FOOT) for one in courses if one.course_m)
+        metres = sum(_whole(one.course_m) for one in courses if one.course_m)
+    return feet > metres
+
+
+def _whole(length: float) -> bool:
+    return abs(length - round(length)) < 1e-6
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Window:
+    """The ground that a map panel shows, and how it lies on the page."""
+
+    box: Box
+    scale: int
+    east_m: float
+    """At the left edge."""
+    north_m: float
+    """At the lower edge."""
+    convergence_deg: float
+    """True azimuth minus grid azimuth; the page is grid north up."""
+
+    def at(self, east_m: float, north_m: float) -> Point:
+        """Place on the page."""
+        return (self.box.x + self.mm(east_m - self.east_m), self.box.y + self.mm(north_m - self.north_m))
+
+    def shows(self, at: Point) -> bool:
+        """Whether a place on the page lies in the panel."""
+        return self.box.x <= at[0] <= self.box.right and self.box.y <= at[1] <= self.box.top
+
+    def mm(self, ground_m: float) -> float:
+        """Length on paper of a length on the ground."""
+        return ground_m * 1000.0 / self.scale
+
+    def turn_deg(self, azimuth_true_deg: float) -> float:
+        """Angle on the page, clockwise from page-up, of a true azimuth."""
+        return azimuth_true_deg - self.convergence_deg
+
+
+def convergence_of(convergence_deg: float | None) -> float:
+    """Convergence to draw with: a local grid's north is true north."""
+    return convergence_deg if convergence_deg is not None else 0.0
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Bar:
+    """A scale bar: so many parts of so much each."""
+
+    parts: int
+    each: int
+    length_mm: float
+
+
+def bar(scale: int, *, unit_m: float, most_mm: float) -> Bar:
+    """The bar of 2 to 5 round parts that comes nearest to 60 mm without passing `most_mm`.
+
+    >>> bar(2500, unit_m=1.0, most_mm=64.0)
+    Bar(parts=3, each=50, length_mm=60.0)
+    >>> (found := bar(2500, unit_m=0.3048, most_mm=64.0)).parts, found.each
+    (5, 100)
+    """
+    wanted = min(60.0, most_mm)
+    best: tuple[float, Bar] | None = None
+    low = max(0, math.floor(math.log10(wanted * scale / 1000.0 / unit_m) + 1e-9) - 1)
+    for power in (low, low + 1):
+        for digit in (1, 2, 5):
+            each = digit * 10**power
+            for parts in (5, 4, 3, 2):
+                length = parts * each * unit_m * 1000.0 / scale
+                off = abs(length - wanted) + (0.0 if length <= most_mm else 1000.0)
+                if best is None or off < best[0] - 1e-9:
+                    best = off, Bar(parts=parts, each=each, length_mm=length)
+    assert best is not None
+    return best[1]
+
+
+def scale_strip(scale: int, *, x: float, top: float, width: float) -> tuple[Item, ...]:
+    """Ratio, bars in metres and feet and the check line, from `top` downwards, in `STRIP_MM`.
+
+    On narrow paper the check line is shorter, and says how long it is.
+    """
+    ratio = f"1:{number(scale)}"
+    items: list[Item] = [Text(at=(x, top - 6.2), text=ratio, face=Face.BOLD, size_pt=SCALE_RATIO)]
+    left = x + width_mm(ratio, Face.BOLD, SCALE_RATIO) + 7.0
+    free = width - (left - x) - 10.0
+    check = next((one for one in (_CHECK_MM, 50.0, 30.0) if free - one >= _LEAST_BAR_MM), 0.0)
+    most = max(free - check, 10.0)
+    metre = bar(scale, unit_m=1.0, most_mm=most)
+    foot = bar(scale, unit_m=METRES_PER_FOOT, most_mm=most)
+    items += _bar_items(metre, x=left, y=top - 4.6, name="m", above=True)
+    items += _bar_items(foot, x=left, y=top - 7.6, name="ft", above=False)
+    right = x + width
+    if not check:
+        return tuple(items)
+    start = right - check
+    y = top - 6.8
+    items.append(Path(commands=polyline([(start, y), (right, y)]), pen=PENS["tick"]))
+    ticks = round(check / 10.0)
+    for index in range(ticks + 1):
+        height = 1.1 if index in {0, ticks} else 0.6
+        at = start + 10.0 * index
+        items.append(Path(commands=polyline([(at, y - height), (at, y + height)]), pen=PENS["tick"]))
+    items.append(
+        Text(
+            at=(start + check / 2, top - 5.2),
+            text=_CHECK_WORDS if check == _CHECK_MM else f"check line: {check:.0f}\u00a0mm on paper",
+            anchor=Anchor.MIDDLE,
+            size_pt=SMALL,
+        )
+    )
+    return tuple(items)
+
+
+def _bar_items(bar: Bar, *, x: float, y: float, name: str, above: bool) -> list[Item]:
+    """A bar of alternately filled parts; figures above it or below."""
+    height = 1.1
+    part = bar.length_mm / bar.parts
+    items: list[Item] = []
+    for index in range(bar.parts):
+        box = Box(x=x + index * part, y=y, width=part, height=height)
+        items.append(Path(commands=rectangle(box), pen=PENS["tick"], fill=BLACK if index % 2 == 0 else WHITE))
+    base = y + 1.9 if above else y - 2.5
+    items.extend(
+        Text(at=(x + index * part, base), text=number(index * bar.each), anchor=Anchor.MIDDLE, size_pt=SMALL)
+        for index in range(bar.parts + 1)
+    )
+    items.append(Text(at=(x - 1.6, y - 0.4), text=name, anchor=Anchor.END, size_pt=SMALL))
+    return items

@@ -1,0 +1,1 @@
+"""Closure report, structure sheet, net, rose and column."""

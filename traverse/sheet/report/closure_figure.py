@@ -1,0 +1,210 @@
+"""Pictures of a closure: raw against adjusted, the gap enlarged, and bars of what each leg was moved."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from traverse.location.records import Place, PlacedLeg, PlaceKind, Survey
+from traverse.log.records import LegKind, Log
+from traverse.sheet.paper.block import framed
+from traverse.sheet.paper.fonts import width_mm as text_width_mm
+from traverse.sheet.paper.page import (
+    Anchor,
+    Block,
+    Box,
+    Face,
+    Item,
+    Path,
+    Point,
+    Text,
+    circle,
+    polyline,
+)
+from traverse.sheet.paper.style import PENS, SMALL, WHITE
+from traverse.sheet.paper.window import round_scales
+from traverse.sheet.paper.words import cut, number
+from traverse.sheet.report.closure_gap import GAP_RADIUS_MM, TINT, ellipse, gap_items, styled
+from traverse.sheet.said.sentences import RULES
+from traverse.sheet.said.stops import common_control
+from traverse.sheet.signs.symbols import symbol
+
+_FACTORS = (1, 2, 5, 10, 20, 50, 100)
+_ELLIPSE_MM = 4.5
+"""Half-axis of the largest ellipse as drawn, at most."""
+
+
+# --- raw against adjusted -----------------------------------------------------------------------------------
+
+
+def figure_block(
+    log: Log, survey: Survey, *, x: float, top: float, width: float, height: float
+) -> Block | None:
+    """The walk as paced and as adjusted, with ellipses, and beside it the gap of the worst closure."""
+    if not survey.closures:
+        return None
+    worst = max(survey.closures, key=lambda one: one.q)
+    room = Box(
+        x=x,
+        y=top - height + 9.0,
+        width=width - 2.0 * GAP_RADIUS_MM - 4.0,
+        height=height - 17.0,
+    )
+    plot, words = _walk(log, survey, room)
+    items = framed("Raw figure against adjusted", x=x, top=top, width=width, aside=words)
+    items.extend(plot)
+    y = top - height + 3.0
+    rule = RULES[survey.rule]
+    for left, pen, text in (
+        (
+            x,
+            "adjusted figure",
+            f"adjusted, {rule}"
+            if any(one.adjusted for one in survey.closures)
+            else "as placed, not adjusted",
+        ),
+        (x + 40.0, "raw figure", "raw, as paced"),
+    ):
+        items += (
+            Path(commands=polyline([(left, y + 0.85), (left + 7.0, y + 0.85)]), pen=PENS[pen]),
+            Text(at=(left + 8.5, y), text=text, size_pt=SMALL),
+        )
+    centre = (x + width - GAP_RADIUS_MM - 1.0, top - 9.0 - GAP_RADIUS_MM - max(0.0, (height - 66.0) / 2.0))
+    items.extend(gap_items(worst, survey, centre))
+    return Block(items=tuple(items), height=height)
+
+
+def _walk(log: Log, survey: Survey, room: Box) -> tuple[list[Item], str]:
+    """All legs at the largest round scale that fits, and what the heading says of it."""
+    ends = [(place.east_m, place.north_m) for place in survey.places.values()]
+    raw = [_raw_ends(leg, survey) for leg in survey.legs]
+    ends += [end for pair in raw if pair is not None for end in pair]
+    east = [one for one, _ in ends]
+    north = [one for _, one in ends]
+    wide, tall = max(east) - min(east), max(north) - min(north)
+    scale = next(
+        one
+        for one in round_scales(feet=False)
+        if wide * 1000.0 / one <= max(10.0, room.width - 8.0)
+        and tall * 1000.0 / one <= max(10.0, room.height - 8.0)
+    )
+    middle = ((max(east) + min(east)) / 2.0, (max(north) + min(north)) / 2.0)
+    centre = (room.x + room.width / 2.0, room.y + room.height / 2.0)
+
+    def at(place: tuple[float, float]) -> Point:
+        return (
+            centre[0] + (place[0] - middle[0]) * 1000.0 / scale,
+            centre[1] + (place[1] - middle[1]) * 1000.0 / scale,
+        )
+
+    items: list[Item] = []
+    factor, drawn = _ellipses(log, survey, at, scale)
+    items.extend(drawn)
+    for leg, pair in zip(survey.legs, raw, strict=True):
+        if pair is not None:
+            items.append(Path(commands=polyline([at(pair[0]), at(pair[1])]), pen=PENS["raw figure"]))
+        start, end = survey.places.get(leg.booked.start), survey.places.get(leg.booked.end)
+        if start is not None and end is not None:
+            items.append(
+                Path(
+                    commands=polyline([at((start.east_m, start.north_m)), at((end.east_m, end.north_m))]),
+                    pen=PENS["adjusted figure"],
+                )
+            )
+    for leg, pair in zip(survey.legs, raw, strict=True):
+        if pair is not None and leg.booked.kind is LegKind.CLOSE:
+            items.append(Path(commands=circle(at(pair[1]), 0.75), pen=PENS["symbol fine"], fill=WHITE))
+    items.extend(_names(survey, at))
+    words = f"1:{number(scale) if scale >= 10_000 else scale}"
+    if factor:
+        words += "; ellipses one standard deviation" + (
+            f", drawn {factor} times too large" if factor > 1 else ""
+        )
+    return items, words
+
+
+def _raw_ends(leg: PlacedLeg, survey: Survey) -> tuple[tuple[float, float], tuple[float, float]] | None:
+    """A leg as paced, from the raw place of its start."""
+    start = survey.places.get(leg.booked.start)
+    if start is None:
+        return None
+    first = (start.raw.east_m, start.raw.north_m)
+    return (first, (first[0] + leg.raw.east_m, first[1] + leg.raw.north_m))
+
+
+def _ellipses(
+    log: Log, survey: Survey, at: Callable[[tuple[float, float]], Point], scale: int
+) -> tuple[int, list[Item]]:
+    """Ellipses about the start, and how many times too large they are drawn; 0 without any."""
+    common = common_control(log, survey)
+    shared = (common.sd_plan_m or 0.0) ** 2 if common is not None else 0.0
+    own: list[tuple[Place, float, float]] = []
+    for place in survey.places.values():
+        if place.ellipse is not None:
+            major, minor = (
+                math.sqrt(max(0.0, half**2 - shared))
+                for half in (place.ellipse.major_m, place.ellipse.minor_m)
+            )
+            own.append((place, major, minor))
+    largest = max((major for _, major, _ in own), default=0.0) * 1000.0 / scale
+    if largest < 1e-6:
+        return 0, []
+    factor = max([one for one in _FACTORS if largest * one <= _ELLIPSE_MM] or [1])
+    grow = factor * 1000.0 / scale
+    return factor, [
+        styled(
+            ellipse(
+                at((place.east_m, place.north_m)),
+                major * grow,
+                minor * grow,
+                place.ellipse.azimuth_deg if place.ellipse is not None else 0.0,
+            ),
+            pen="ellipse",
+            fill=TINT,
+        )
+        for place, major, minor in own
+        if major > 0.005
+    ]
+
+
+def _names(survey: Survey, at: Callable[[tuple[float, float]], Point]) -> list[Item]:
+    """Stations by name, outward from the middle of the walk; where names would meet, the later gives way."""
+    places = [place for place in survey.places.values() if place.kind is not PlaceKind.SIGHTED]
+    points = [at((place.east_m, place.north_m)) for place in places]
+    middle = (
+        sum(x for x, _ in points) / max(1, len(points)),
+        sum(y for _, y in points) / max(1, len(points)),
+    )
+    taken: list[Box] = []
+    items: list[Item] = []
+    for place, point in zip(places, points, strict=True):
+        sign = "control" if place.kind is PlaceKind.CONTROL else "station"
+        items.extend(symbol(sign, point))
+        dx, dy = point[0] - middle[0], point[1] - middle[1]
+        far = math.hypot(dx, dy) or 1.0
+        name = cut(place.name, Face.BOLD, SMALL, 14.0)
+        wide = text_width_mm(name, Face.BOLD, SMALL)
+        for off in (2.6, 3.8, -2.8):
+            x, y = point[0] + dx / far * (off + wide / 3.0), point[1] + dy / far * off
+            box = Box(x=x - wide / 2.0, y=y - 1.1, width=wide, height=2.2)
+            if all(
+                box.right < one.x or one.right < box.x or box.top < one.y or one.top < box.y for one in taken
+            ):
+                taken.append(box)
+                items.append(
+                    Text(
+                        at=(x, y - 0.85),
+                        text=name,
+                        face=Face.BOLD,
+                        size_pt=SMALL,
+                        anchor=Anchor.MIDDLE,
+                    )
+                )
+                break
+    return items
+
+
+# --- the gap ------------------------------------------------------------------------------------------------
+
+
+# --- bars ---------------------------------------------------------------------------------------------------

@@ -1,0 +1,418 @@
+"""Equal-area net of the poles to bedding and of lines by kind, lower hemisphere, true north."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from traverse.log.records import LineKind
+from traverse.settled import settled_all
+from traverse.sheet.paper.block import framed
+from traverse.sheet.paper.fonts import width_mm
+from traverse.sheet.paper.page import Anchor, Block, Face, Group, Item, Path, Point, Text, circle, polyline
+from traverse.sheet.paper.style import BLACK, PENS, SMALL, WHITE, line_mm
+from traverse.sheet.paper.words import arrow, counted, degrees
+from traverse.sheet.said.stops import beds_of
+from traverse.structure.records import Attitude, Fold, Geology
+from traverse.trade import DENSITY_KAPPA, DENSITY_READINGS, FOLD_BEDS
+
+RADIUS_MM = 31.5
+NET_ROUND_MM = 14.5
+"""Of the block, over and under the circle."""
+_KEY_MM = 26.0
+_ROUND_MM, _AIR_MM = 4.5, 6.5
+"""Left of the net, for its west; and between its rim and the key."""
+_POLE_MM = 0.85
+_LEVELS = (2, 4, 8, 16, 32)
+"""Multiples of an even spread."""
+
+
+def on_net(trend_deg: float, plunge_deg: float, radius: float) -> Point:
+    """Where a line of the lower hemisphere lies on a net about (0, 0): Lambert's azimuthal equal-area projection.
+
+    Radius sqrt(2) R sin((90 - plunge) / 2), north up. Snyder (1987), Map Projections: a Working Manual, eq. 24-3,
+    here with the pole of the projection straight down.
+
+    >>> [round(value, 6) for value in on_net(90.0, 0.0, 1.0)]
+    [1.0, 0.0]
+    """
+    apart = math.sqrt(2.0) * radius * math.sin(math.radians(90.0 - plunge_deg) / 2.0)
+    trend = math.radians(trend_deg)
+    return (apart * math.sin(trend), apart * math.cos(trend))
+
+
+def pole_of(dip_deg: float, dip_direction_deg: float | None) -> tuple[float, float]:
+    """Trend and plunge of the pole that goes down from a plane."""
+    return ((dip_direction_deg or 0.0) + 180.0, 90.0 - dip_deg)
+
+
+def great_circle(trend_deg: float, plunge_deg: float, radius: float) -> list[Point]:
+    """The plane square to a line, as points from rim to rim."""
+    trend, plunge = math.radians(trend_deg), math.radians(plunge_deg)
+    # Along the strike of the plane, and down its dip.
+    strike = (math.sin(trend - math.pi / 2), math.cos(trend - math.pi / 2), 0.0)
+    dip = (
+        -math.sin(plunge) * math.sin(trend),
+        -math.sin(plunge) * math.cos(trend),
+        -math.cos(plunge),
+    )
+    points: list[Point] = []
+    for step in range(61):
+        turn = math.pi * step / 60.0
+        east, north, up = (math.cos(turn) * a + math.sin(turn) * b for a, b in zip(strike, dip, strict=True))
+        down = math.degrees(math.asin(max(-1.0, min(1.0, -up))))
+        points.append(on_net(math.degrees(math.atan2(east, north)), down, radius))
+    return points
+
+
+def the_fold(geology: Geology) -> Fold | None:
+    """The one fold that the beds were recognised as; None of none or of several, whose surfaces would be mixed up."""
+    folds = [form.fold for form in geology.forms if form.fold is not None]
+    return folds[0] if len(folds) == 1 else None
+
+
+def lines_of(geology: Geology) -> dict[LineKind, list[Attitude]]:
+    """Readings of lines by kind, in the order of the kinds."""
+    found = {
+        kind: [one for one in geology.attitudes if one.kind is kind and one.trend_deg is not None]
+        for kind in LineKind
+    }
+    return {kind: lines for kind, lines in found.items() if lines}
+
+
+_LEVEL = 1e-9
+"""A line that rises by less is level."""
+
+
+def cone(trend_deg: float, plunge_deg: float, half_deg: float, radius: float) -> list[list[Point]]:
+    """The lines at an angle from an axis, as points on the net; what rises stands on the other side, as it goes down."""
+    trend, plunge, half = map(math.radians, (trend_deg, plunge_deg, half_deg))
+    axis = np.array(
+        [math.sin(trend) * math.cos(plunge), math.cos(trend) * math.cos(plunge), math.sin(plunge)]
+    )
+    level = np.array([math.cos(trend), -math.sin(trend), 0.0])
+    across = np.cross(axis, level)
+    pieces: list[list[Point]] = []
+    below: bool | None = None
+    for turn in np.linspace(0.0, 2.0 * math.pi, 73):
+        line = math.cos(half) * axis + math.sin(half) * (math.cos(turn) * level + math.sin(turn) * across)
+        side = bool(line[2] >= -_LEVEL)
+        if side is not below:
+            below = side
+            pieces.append([])
+        east, north, down = (line if below else -line).tolist()
+        dip = math.degrees(math.asin(max(0.0, min(1.0, down))))
+        pieces[-1].append(on_net(math.degrees(math.atan2(east, north)), dip, radius))
+    return [piece for piece in pieces if len(piece) > 1]
+
+
+def net_block(
+    geology: Geology, *, x: float, top: float, width: float, most_mm: float = RADIUS_MM
+) -> Block | None:
+    """The net with its key and numbers, of radius `most_mm` or less; None without a reading of bedding or of a line."""
+    beds, lines = beds_of(geology), lines_of(geology)
+    if not beds and not lines:
+        return None
+    words = max([_KEY_MM, *(width_mm(one, face, SMALL) for one, face in _numbers(geology, beds))])
+    radius = min(most_mm, (width - words - _ROUND_MM - _AIR_MM) / 2.0)
+    centre = (x + radius + _ROUND_MM, top - 9.0 - radius)
+    heading = " and lines" if lines else ""
+    items = framed(
+        f"Poles to bedding{heading}" if beds else "Lines",
+        x=x,
+        top=top,
+        width=width,
+        aside="equal area, lower hemisphere, true north",
+    )
+    items.extend(_graticule(centre, radius))
+    trends = [pole_of(bed.dip_deg or 0.0, bed.dip_direction_deg) for bed in beds]
+    contours, levels = _contours(trends, centre, radius)
+    items.extend(contours)
+    axis = geology.fold_axis
+    if axis is not None:
+        girdle = great_circle(axis.trend_deg, axis.plunge_deg, radius)
+        items.append(Path(commands=polyline(_moved(girdle, centre)), pen=PENS["girdle"]))
+        fold = the_fold(geology)
+        if fold is not None:
+            surface = great_circle(*pole_of(fold.axial_dip_deg, fold.axial_dip_direction_deg), radius)
+            items.append(Path(commands=polyline(_moved(surface, centre)), pen=PENS["great circle"]))
+    elif geology.bedding_mean is not None:
+        mean = geology.bedding_mean
+        pole = pole_of(mean.dip_deg, mean.dip_direction_deg)
+        plane = great_circle(*pole, radius)
+        items.append(Path(commands=polyline(_moved(plane, centre)), pen=PENS["great circle"]))
+        for piece in cone(*pole, mean.alpha95_deg, radius) if _has_cone(geology) and mean.alpha95_deg else []:
+            items.append(Path(commands=polyline(_moved(piece, centre)), pen=PENS["ellipse 95"]))
+    for bed in beds:
+        at = on_net(*pole_of(bed.dip_deg or 0.0, bed.dip_direction_deg), radius)
+        items.append(_pole(_moved([at], centre)[0], overturned=bed.overturned))
+    for kind, read in lines.items():
+        for line in read:
+            at = on_net(line.trend_deg or 0.0, line.plunge_deg or 0.0, radius)
+            items.append(_line_sign(kind, _moved([at], centre)[0]))
+    if axis is not None:
+        end = _moved([on_net(axis.trend_deg, axis.plunge_deg, radius)], centre)[0]
+        items.append(_diamond(end))
+        items.append(_axis_label(end, centre, f"axis {arrow(axis.plunge_deg, axis.trend_deg)}"))
+    items.extend(_key(geology, beds, lines, levels, x=centre[0] + radius + _AIR_MM, top=top - 9.0))
+    return Block(items=tuple(items), height=2.0 * radius + NET_ROUND_MM)
+
+
+def density(poles: Sequence[tuple[float, float]], at: Sequence[tuple[float, float]]) -> NDArray[np.float64]:
+    """How much closer lines crowd about directions than if they were spread evenly: 1 is even, shape (len(at),).
+
+    `poles` and `at` are trends and plunges in degrees. Each line counts in its neighbourhood as Fisher's distribution,
+    and on the other side as well, since it has two ends; `DENSITY_KAPPA` gives the reason for its width.
+
+    Source: Fisher, Lewis and Embleton (1987), Statistical Analysis of Spherical Data, from memory.
+    """
+    # Readings are whole degrees, so many of a large log are the same.
+    different, times = np.unique(np.array(poles, dtype=float), axis=0, return_counts=True)
+    share = np.abs(_unit(at) @ _unit(different).T)
+    return settled_all(DENSITY_KAPPA / len(poles) * np.exp(DENSITY_KAPPA * (share - 1.0)) @ times)
+
+
+def _unit(lines: Sequence[tuple[float, float]] | NDArray[np.float64]) -> NDArray[np.float64]:
+    trend, plunge = np.radians(np.array(lines, dtype=float)).T
+    return np.stack([np.sin(trend) * np.cos(plunge), np.cos(trend) * np.cos(plunge), np.sin(plunge)], axis=-1)
+
+
+@lru_cache(maxsize=1)
+def _spread(poles: tuple[tuple[float, float], ...]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Density over the net, and the places of its rows and columns over its radius; a report draws a net twice."""
+    # A little over the rim, so that lines end on it: a line beyond it is the same as one on the other side.
+    places = np.linspace(-1.04, 1.04, 105)
+    x, y = np.meshgrid(places, places)
+    # The way back from the equal-area projection: r = sqrt(2) sin((90 - plunge) / 2).
+    plunge = 90.0 - 2.0 * np.degrees(np.arcsin(np.minimum(np.hypot(x, y) / math.sqrt(2.0), 1.0)))
+    trend = np.degrees(np.arctan2(x, y))
+    found = density(poles, list(zip(trend.ravel().tolist(), plunge.ravel().tolist(), strict=True)))
+    return places, found.reshape(x.shape)
+
+
+def _contours(
+    poles: Sequence[tuple[float, float]], centre: Point, radius: float
+) -> tuple[list[Item], list[int]]:
+    """Lines of equal density inside the rim, and their levels; none under twenty readings."""
+    if len(poles) < DENSITY_READINGS:
+        return [], []
+    from contourpy import LineType, contour_generator
+
+    places, found = _spread(tuple(poles))
+    reach = np.hypot(*np.meshgrid(places, places))
+    drawn = contour_generator(places, places, found, line_type=LineType.Separate)
+    items: list[Item] = []
+    levels = [level for level in _LEVELS if level < found[reach <= 1.0].max()]
+    for level in levels:
+        for line in drawn.lines(float(level)):
+            points = [
+                (centre[0] + radius * float(px), centre[1] + radius * float(py))
+                for px, py in np.asarray(line)
+            ]
+            items.append(Path(commands=polyline(points), pen=PENS["density"]))
+    return [Group(items=tuple(items), clip=circle(centre, radius))] if items else [], levels
+
+
+def _moved(points: Sequence[Point], centre: Point) -> list[Point]:
+    return [(centre[0] + x, centre[1] + y) for x, y in points]
+
+
+def _graticule(centre: Point, radius: float) -> list[Item]:
+    """Rim with ticks each ten degrees, a cross in the middle, the four points."""
+    x, y = centre
+    items: list[Item] = [
+        Path(commands=circle(centre, radius), pen=PENS["net circle"]),
+        Path(commands=polyline([(x - 1.0, y), (x + 1.0, y)]), pen=PENS["tick"]),
+        Path(commands=polyline([(x, y - 1.0), (x, y + 1.0)]), pen=PENS["tick"]),
+    ]
+    for bearing in range(0, 360, 10):
+        way = math.radians(bearing)
+        sin, cos = math.sin(way), math.cos(way)
+        out = 1.6 if bearing % 90 == 0 else 0.9
+        items.append(
+            Path(
+                commands=polyline(
+                    [
+                        (x + radius * sin, y + radius * cos),
+                        (x + (radius + out) * sin, y + (radius + out) * cos),
+                    ]
+                ),
+                pen=PENS["tick"],
+            )
+        )
+    for letter, dx, dy in (("N", 0.0, 1.0), ("E", 1.0, 0.0), ("S", 0.0, -1.0), ("W", -1.0, 0.0)):
+        items.append(
+            Text(
+                at=(x + dx * (radius + 3.4), y + dy * (radius + 3.4) - 0.85),
+                text=letter,
+                face=Face.SEMIBOLD,
+                size_pt=SMALL,
+                anchor=Anchor.MIDDLE,
+            )
+        )
+    return items
+
+
+def _pole(at: Point, *, overturned: bool) -> Path:
+    return Path(
+        commands=circle(at, _POLE_MM),
+        pen=PENS["symbol fine"],
+        fill=WHITE if overturned else BLACK,
+    )
+
+
+def _diamond(at: Point) -> Path:
+    x, y = at
+    return Path(
+        commands=polyline([(x, y + 1.5), (x + 1.3, y), (x, y - 1.5), (x - 1.3, y)], close=True), fill=BLACK
+    )
+
+
+def _has_cone(geology: Geology) -> bool:
+    """Whether a mean is drawn of which it is known how well it is determined."""
+    mean = geology.bedding_mean
+    return geology.fold_axis is None and mean is not None and mean.n > 1 and mean.alpha95_deg is not None
+
+
+def _line_sign(kind: LineKind, at: Point) -> Path:
+    """Open signs, one for each kind of line: none looks like a pole or the axis."""
+    x, y = at
+    shape, close = _LINE_SHAPES[kind]
+    return Path(
+        commands=polyline([(x + u, y + v) for u, v in shape], close=close),
+        pen=PENS["symbol fine"],
+        fill=WHITE if close else None,
+    )
+
+
+_LINE_SHAPES: Mapping[LineKind, tuple[tuple[Point, ...], bool]] = {
+    LineKind.HINGE: (((0.0, 1.3), (1.1, 0.0), (0.0, -1.3), (-1.1, 0.0)), True),
+    LineKind.LINEATION: (((-0.9, -0.9), (0.9, -0.9), (0.9, 0.9), (-0.9, 0.9)), True),
+    LineKind.STRIATION: (((-1.0, -1.0), (1.0, 1.0), (0.0, 0.0), (-1.0, 1.0), (1.0, -1.0)), False),
+    LineKind.CURRENT: (((0.0, 1.25), (1.1, -0.8), (-1.1, -0.8)), True),
+}
+
+
+def _key(
+    geology: Geology,
+    beds: Sequence[Attitude],
+    lines_read: Mapping[LineKind, Sequence[Attitude]],
+    levels: Sequence[int],
+    *,
+    x: float,
+    top: float,
+) -> list[Item]:
+    """What the signs mean, and the numbers."""
+    items: list[Item] = []
+    y = top - 2.0
+    over = sum(1 for bed in beds if bed.overturned)
+    signs: list[tuple[Item, str]] = []
+    if len(beds) - over:
+        signs.append(
+            (
+                _pole((x + 2.0, 0.0), overturned=False),
+                f"upright, {len(beds) - over}" if over else f"pole, {len(beds)}",
+            )
+        )
+    if over:
+        signs.append((_pole((x + 2.0, 0.0), overturned=True), f"overturned, {over}"))
+    bar = polyline([(x, 0.0), (x + 4.4, 0.0)])
+    if geology.fold_axis is not None:
+        signs += [
+            (_diamond((x + 2.0, 0.0)), "fold axis"),
+            (Path(commands=bar, pen=PENS["girdle"]), "girdle"),
+        ]
+        if the_fold(geology) is not None:
+            signs.append((Path(commands=bar, pen=PENS["great circle"]), "axial surface"))
+    elif geology.bedding_mean is not None:
+        signs.append((Path(commands=bar, pen=PENS["great circle"]), "mean bedding"))
+        if _has_cone(geology):
+            signs.append((Path(commands=bar, pen=PENS["ellipse 95"]), "95 % cone"))
+    signs += [
+        (_line_sign(kind, (x + 2.0, 0.0)), f"{kind.value}, {len(read)}") for kind, read in lines_read.items()
+    ]
+    for sign, words in signs:
+        assert isinstance(sign, Path)
+        items += (
+            Path(
+                commands=tuple(
+                    (
+                        command[0],
+                        *(value + (y if index % 2 else 0.0) for index, value in enumerate(command[1:])),
+                    )
+                    for command in sign.commands
+                ),
+                pen=sign.pen,
+                fill=sign.fill,
+            ),
+            Text(at=(x + 6.0, y - 0.85), text=words, size_pt=SMALL),
+        )
+        y -= 4.2
+    y -= 0.8
+    lines = _numbers(geology, beds)
+    if levels:
+        lines += [
+            ("contours: density", Face.REGULAR),
+            (f"{', '.join(map(str, levels))} × even", Face.REGULAR),
+        ]
+    for text, face in lines:
+        items.append(Text(at=(x, y), text=text, face=face, size_pt=SMALL))
+        y -= line_mm(SMALL)
+    return items
+
+
+def _fold_numbers(geology: Geology) -> list[tuple[str, Face]]:
+    """Limbs, the angle between them, and the surface that halves it."""
+    fold = the_fold(geology)
+    if fold is None:
+        return []
+    limbs = [f"{arrow(limb.dip_deg, limb.dip_direction_deg or 0.0)}, {limb.n}" for limb in fold.limbs]
+    said = ["limbs", *limbs, f"interlimb {degrees(fold.interlimb_deg)}", "axial surface"]
+    said.append(arrow(fold.axial_dip_deg, fold.axial_dip_direction_deg or 0.0))
+    return [(words, Face.REGULAR) for words in said]
+
+
+def _axis_label(end: Point, centre: Point, words: str) -> Text:
+    """Beside the axis, on the side of it that lies inward."""
+    right = end[0] <= centre[0]
+    return Text(
+        at=(end[0] + (1.8 if right else -1.8), end[1] + (1.0 if end[1] < centre[1] else -2.4)),
+        text=words,
+        face=Face.SEMIBOLD,
+        size_pt=SMALL,
+        anchor=Anchor.START if right else Anchor.END,
+        halo=WHITE,
+        halo_mm=0.4,
+    )
+
+
+def _numbers(geology: Geology, beds: Sequence[Attitude]) -> list[tuple[str, Face]]:
+    axis, mean = geology.fold_axis, geology.bedding_mean
+    if axis is not None:
+        return [
+            (f"axis {arrow(axis.plunge_deg, axis.trend_deg)}", Face.SEMIBOLD),
+            (f"rms off girdle {degrees(axis.rms_deg)}", Face.REGULAR),
+            (f"n = {axis.n}", Face.REGULAR),
+            *_fold_numbers(geology),
+        ]
+    lines: list[tuple[str, Face]] = []
+    if mean is not None and mean.n > 1:
+        lines.append((f"mean {arrow(mean.dip_deg, mean.dip_direction_deg)}", Face.SEMIBOLD))
+        if mean.alpha95_deg is not None:
+            lines.append((f"95 % cone {degrees(max(1.0, mean.alpha95_deg))}", Face.REGULAR))
+    if not beds:
+        return lines
+    lines.append((f"n = {len(beds)}", Face.REGULAR))
+    lines.append(("axis not determined:", Face.REGULAR))
+    folded = len(beds) if geology.n_folded is None else geology.n_folded
+    if folded < FOLD_BEDS:
+        lines.append((f"fewer than {counted(FOLD_BEDS, 'reading')}", Face.REGULAR))
+    else:
+        lines.append(("no two beds 30° apart", Face.REGULAR))
+    if folded < len(beds):
+        lines.append(("under the cover", Face.REGULAR))
+    return lines

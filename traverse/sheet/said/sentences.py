@@ -1,0 +1,228 @@
+"""What the sheet says in words of closure, accuracy and limits; every figure is computed."""
+
+from __future__ import annotations
+
+import math
+
+from traverse.location.records import Closure, HeightsMeasured, LoopKind, Survey
+from traverse.log.records import Log, Rule
+from traverse.sheet.paper.words import (
+    EN_DASH,
+    NO_BREAK,
+    azimuth,
+    counted,
+    metres,
+    number,
+    plain,
+    quoted,
+    title_parts,
+)
+from traverse.structure.records import Geology, PointKind, Section
+from traverse.trade import JOINED_DEG, PLAN_REFUSE, PLAN_WARN, POLE_SD_DEG, UP_REFUSE, UP_WARN
+
+RULES = {
+    Rule.COMPASS: "compass rule",
+    Rule.TRANSIT: "transit rule",
+    Rule.LEAST_SQUARES: "least squares",
+    Rule.NONE: "no adjustment",
+}
+SKETCH = (
+    "Compass-and-pace sketch map. Not a land survey; not for boundaries, engineering, excavation, blasting,"
+    " well siting, rescue or navigation."
+)
+HAZARDS = "Hazards noticed are not all there are: local rules and the leader’s risk assessment come first."
+AGREES_WITH_ITSELF = (
+    "A loop that closes shows only that it agrees with itself. It closes just as well with a wrong declination,"
+    " a wrong pace length, feet taken for metres throughout, or a wrong start."
+)
+
+
+def closure_name(closure: Closure, *, several: bool = False) -> str:
+    """`Loop of 17 legs`, where there are several `Loop 1–2–3–1`; or `Tie 3 to A-7`."""
+    stations = closure.stations
+    if closure.kind is LoopKind.LOOP:
+        if not several or not stations:
+            return f"Loop of {counted(len(closure.legs), 'leg')}"
+        if len(stations) <= _SHORT_LOOP:
+            return f"Loop {EN_DASH.join((*stations, stations[0]))}"
+        return f"Loop {stations[0]}{EN_DASH}{stations[1]}{EN_DASH}…{EN_DASH}{stations[0]}"
+    ends = [stations[0], stations[-1]] if stations else []
+    return "Tie" + (f" {ends[0]} to {ends[1]}" if len(ends) == 2 and ends[0] != ends[1] else "")
+
+
+_SHORT_LOOP = 5
+"""Stations that a loop's name tells one by one."""
+
+
+def misclosure(closure: Closure, survey: Survey, *, length: bool = False) -> str:
+    """`out by 6 m toward 103°, 1 in 154 (6 m expected); 2 m in height`; with the length walked where it is asked."""
+    gap = closure.misclosure
+    if gap.distance_m < 0.5:
+        words = f"out by less than 1{NO_BREAK}m"
+    else:
+        words = f"out by {metres(gap.distance_m)} toward {azimuth(gap.azimuth_deg)}°"
+    if length:
+        words += f" in {metres(closure.length_m)}"
+    if closure.ratio is not None:
+        words += f", 1{NO_BREAK}in{NO_BREAK}{number(closure.ratio)}"
+    if closure.expected_m > 0.0:
+        words += f" ({metres(closure.expected_m, places=0 if closure.expected_m >= 1.0 else 1)} expected)"
+    if gap.up_m is not None and survey.heights is not HeightsMeasured.NONE:
+        words += f"; {metres(abs(gap.up_m))} in height"
+    return words
+
+
+def verdict(closure: Closure) -> str:
+    """Whether it passes its test, and what was done."""
+    said: list[str] = []
+    q, q_up = closure.q, closure.q_up
+    if q > PLAN_REFUSE:
+        said.append("NOT ADJUSTED" if not closure.adjusted else "fails its test, adjusted all the same")
+    elif not closure.adjusted:
+        said.append("not adjusted")
+    elif q > PLAN_WARN:
+        said.append("passes with a warning")
+    if q_up is not None and q_up > UP_REFUSE:
+        said.append(
+            "heights NOT ADJUSTED" if not closure.adjusted_up else "heights fail, adjusted all the same"
+        )
+    elif q_up is not None and q_up > UP_WARN:
+        said.append("heights pass with a warning")
+    return "; ".join(said)
+
+
+def closure_lines(survey: Survey, *, most: int = 4) -> tuple[str, ...]:
+    """A sentence for each loop and tie, worst first where there are many, then the rule and what stays unchecked."""
+    lines: list[str] = []
+    told = survey.closures
+    if len(told) > most:
+        told = tuple(sorted(told, key=lambda one: -one.q)[:most])
+    for one in told:
+        words = f"{closure_name(one, several=len(survey.closures) > 1)}, {metres(one.length_m)}: {misclosure(one, survey)}."
+        judged = verdict(one)
+        if judged:
+            words += f" {judged[0].upper()}{judged[1:]} (q{NO_BREAK}={NO_BREAK}{number(one.q, places=1)})."
+        lines.append(words)
+    if len(survey.closures) > most:
+        lines.append(f"{len(survey.closures) - most} more on the closure page.")
+    if not survey.closures:
+        return (no_closure(survey),)
+    moved = survey.rule is not Rule.NONE and any(one.adjusted for one in survey.closures)
+    rule = f"{RULES[survey.rule].capitalize()}. " if moved else ""
+    if survey.anyway:
+        rule += f"Adjusted all the same: {survey.anyway.rstrip('.')}. "
+    lines.append(rule + unchecked(survey))
+    return tuple(lines)
+
+
+def unchecked(survey: Survey) -> str:
+    """What the closures can't show."""
+    if any(one.kind is LoopKind.TIE for one in survey.closures):
+        return "A tie between known points checks start, declination and pace as well."
+    return "A loop cannot check the start, the declination or the pace."
+
+
+def no_closure(survey: Survey) -> str:
+    """What to say of a walk that comes back to nothing."""
+    if not survey.legs:
+        return "No legs: nothing to close."
+    words = "No loop and no tie: nothing checks this walk."
+    if survey.largest_ellipse_m:
+        words += (
+            f" By its precision its worst station is good to {metres(max(1.0, survey.largest_ellipse_m))}."
+        )
+    return words
+
+
+def accuracy(survey: Survey) -> str:
+    """How good the stations are, by the largest ellipse, alone and joined with the control's own error."""
+    within = survey.largest_ellipse_m
+    if within is None or not math.isfinite(within):
+        return "How good the stations are is not known."
+    where = "in the loop" if survey.closures else "along the walk"
+    words = f"Stations good to {metres(max(1.0, within))} {where}"
+    if not survey.frame.local:
+        joined = math.hypot(within, survey.control_sd_m or 0.0)
+        words += f", {metres(max(1.0, joined))} in the grid"
+        if survey.control_sd_m is None:
+            words += " if the start is right"
+    return words + f" (1{NO_BREAK}sd)."
+
+
+def named_structure(geology: Geology) -> tuple[str, int] | None:
+    """The one form that the readings were recognised as, and which sentence says so; None of none or of several."""
+    names = {one.name for one in geology.forms}
+    return (geology.forms[0].name, geology.forms[0].sentence) if len(names) == 1 else None
+
+
+def section_sentences(section: Section) -> tuple[str, ...]:
+    """What a section and its construction can't show, the gravest first."""
+    built = section.construction.sentences if section.construction is not None else ()
+    # A panel without heights says so itself.
+    limits = [limit.sentence for limit in section.limits if limit.code != "section-level"]
+    return tuple(plain(quoted(one)) for one in (*limits, *built))
+
+
+def carried_sentences(section: Section) -> tuple[str, ...]:
+    """How far readings and contacts were carried to a section, and how good that leaves their places on it."""
+    carried = [
+        point for point in section.points if point.kind is not PointKind.STATION and point.sd_m is not None
+    ]
+    if not carried or max(abs(point.carried_m) for point in carried) < 0.5:
+        return ()
+    far = max(abs(point.carried_m) for point in carried)
+    sds = [max(1.0, point.sd_m or 0.0) for point in carried]
+    extent = EN_DASH.join(dict.fromkeys((number(min(sds)), number(max(sds)))))
+    words = f"Section {section.name}: carried up to {metres(far)}; places along it good to {extent}{NO_BREAK}m (1{NO_BREAK}sd)."
+    return (plain(words),)
+
+
+def named_sentences(section: Section, *, warned: bool = True) -> tuple[str, ...]:
+    """The same with the name of the section in each; less what the log was warned of, unless that is `warned` too."""
+    left_out = section.booked is not None and not warned
+    limits = [limit.sentence for limit in section.limits if not (left_out and limit.grave)]
+    built = section.construction.sentences if section.construction is not None else ()
+    named = (*limits, *(f"Section {section.name}: {one}" for one in built))
+    return tuple(plain(quoted(one)) for one in named)
+
+
+def interpretation(*, section: bool) -> str:
+    """That dashes and depth are inferred."""
+    return "Dashed, dotted lines are interpretation" + (
+        "; so is the section below ground." if section else "."
+    )
+
+
+def trace_errors(geology: Geology) -> tuple[str, ...]:
+    """How far the lines that nobody walked along may be believed, in the limits by which they were drawn."""
+    said: list[str] = []
+    if geology.joins:
+        over = (
+            "where it comes out on the heights"
+            if all(one.over_heights for one in geology.joins)
+            else "straight"
+        )
+        said.append(
+            f"Grey dashes from arm to arm were computed: the plane through both places, within"
+            f" {math.ceil(max(JOINED_DEG, *(one.off_deg for one in geology.joins)))}° of each attitude, {over};"
+            f" nobody walked there, and such limits are rules of thumb."
+        )
+    if geology.ground is not None and geology.ground.outcrops:
+        sd_up = max(one.sd_up_m for one in geology.ground.outcrops)
+        said.append(
+            f"Projected traces run {metres(max(one.reach_m for one in geology.ground.outcrops))} from their contact"
+            f" at most; the grey band is 1{NO_BREAK}sd by rules of thumb: heights good to {metres(sd_up)}, attitudes to"
+            f" {POLE_SD_DEG:.0f}°."
+        )
+    return tuple(said)
+
+
+NOT_ADJUSTED = "NOT ADJUSTED"
+
+
+def short_title(log: Log) -> str:
+    """Place and day as the head of a page: the title, its subtitle up to the first stop."""
+    head, rest = title_parts(log)
+    rest = rest.partition(":")[0]
+    whole = f"{head}, {rest[:1].lower()}{rest[1:]}" if rest else head
+    return whole if len(whole) <= 60 else whole[:57].rstrip(" ,") + "…"

@@ -1,0 +1,164 @@
+"""What the log says of each place, gathered once for tables, blocks and lists."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from traverse.location.records import Survey
+from traverse.log.records import (
+    Address,
+    Contact,
+    Control,
+    Item,
+    Log,
+    PlaneKind,
+    RockUnit,
+    UnitHere,
+    Words,
+    WordsKind,
+)
+from traverse.sheet.paper.words import EN_DASH
+from traverse.source import Span
+from traverse.structure.records import Attitude, Geology, StationUnit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stops:
+    """Lookups by station, by address and by line of the log."""
+
+    at_station: Mapping[str, tuple[Item, ...]]
+    """Everything described at a station, in the order of the log."""
+    at_address: Mapping[int, tuple[Item, ...]]
+    """Everything described at an address, by `Address.index`."""
+    units: Mapping[str, StationUnit]
+    """By the station."""
+    attitudes: Mapping[Span, Attitude]
+    """By the line of the reading."""
+    contact_numbers: Mapping[Span, str]
+    """`c1`, `c2` and so on in the order of the log."""
+    hazards: tuple[tuple[str, Words], ...]
+    """`H1`, `H2` and so on with what was noted, in the order of the log, placed or not."""
+
+    def unit_at(self, station: str) -> str | None:
+        """Letters of the unit at a station, with `?` where it is doubted."""
+        found = self.units.get(station)
+        return None if found is None else found.letters + ("?" if found.queried else "")
+
+
+def gather(log: Log, survey: Survey, geology: Geology) -> Stops:
+    """Sort everything described by where it is."""
+    del survey
+    at_station: dict[str, list[Item]] = defaultdict(list)
+    at_address: dict[int, list[Item]] = defaultdict(list)
+    for item in log.items:
+        at_address[item.address.index].append(item)
+        if item.address.station is not None:
+            at_station[item.address.station].append(item)
+    return Stops(
+        at_station={name: tuple(items) for name, items in at_station.items()},
+        at_address={index: tuple(items) for index, items in at_address.items()},
+        units={one.station: one for one in geology.station_units},
+        attitudes={one.span: one for one in geology.attitudes},
+        contact_numbers={
+            item.span: f"c{number}"
+            for number, item in enumerate((one for one in log.items if isinstance(one, Contact)), start=1)
+        },
+        hazards=tuple(
+            (f"H{number}", item)
+            for number, item in enumerate(
+                (one for one in log.items if isinstance(one, Words) and one.kind is WordsKind.HAZARD), start=1
+            )
+        ),
+    )
+
+
+def names_by_line(log: Log) -> Mapping[tuple[str, int], str]:
+    """Station, or leg such as `3–4`, that a line of the log speaks of; by file and line."""
+    names: dict[tuple[str, int], str] = {}
+    for address in log.addresses:
+        if address.station is not None:
+            names[address.span.file, address.span.line] = address.station
+    for item in log.items:
+        if item.address.station is not None:
+            names[item.span.file, item.span.line] = item.address.station
+        elif item.address.leg is not None:
+            leg = item.address.leg
+            names[item.span.file, item.span.line] = f"{leg.start}{EN_DASH}{leg.end}"
+    for leg in log.legs:
+        names[leg.span.file, leg.span.line] = f"{leg.start}{EN_DASH}{leg.end}"
+    return names
+
+
+def common_control(log: Log, survey: Survey) -> Control | None:
+    """The one control whose own error all places share, so that theirs can be told apart from it."""
+    if len(log.controls) != 1 or survey.frame.local or not log.controls[0].sd_plan_m:
+        return None
+    return log.controls[0]
+
+
+def own_sd(sd_m: float | None, common_m: float | None) -> float | None:
+    """A standard deviation less the one that all places share; 0 below a hair, None where none is known.
+
+    >>> own_sd(5.0, 4.0), own_sd(4.0, 4.0), own_sd(2.0, None), own_sd(None, 4.0)
+    (3.0, 0.0, 2.0, None)
+    """
+    if sd_m is None or common_m is None:
+        return sd_m
+    own = math.sqrt(max(0.0, sd_m**2 - common_m**2))
+    return 0.0 if own < _HAIR_M else own
+
+
+_HAIR_M = 0.005
+
+
+def station_of(address: Address) -> str:
+    """The station an address is at, or that its leg starts from."""
+    if address.station is not None:
+        return address.station
+    return address.leg.start if address.leg is not None else ""
+
+
+def units_on_sheet(log: Log, geology: Geology) -> tuple[RockUnit, ...]:
+    """Units under the walk, in a contact or said at a place, youngest first."""
+    seen: set[str | None] = {stretch.unit for stretch in geology.band}
+    for contact in geology.contacts:
+        seen |= {contact.younger, contact.older}
+    seen |= {item.letters for item in log.items if isinstance(item, UnitHere)}
+    return tuple(unit for unit in log.units if unit.letters in seen)
+
+
+def rock_line(letters: str, log: Log, stops: Stops) -> str:
+    """What the rock of a unit is, in a line: the shortest of its descriptions at a station on it, to its first stop."""
+    best = ""
+    for item in log.items:
+        if not isinstance(item, Words) or item.kind is not WordsKind.ROCK:
+            continue
+        here: str | None
+        if item.address.station is not None:
+            here = (stops.unit_at(item.address.station) or "").rstrip("?")
+        else:
+            said = (one for one in stops.at_address[item.address.index] if isinstance(one, UnitHere))
+            here = next((one.letters for one in said), None)
+        if here == letters:
+            words = item.text.replace("\n", " ").strip()
+            if words and (not best or len(words) < len(best)):
+                best = words
+    if len(best) <= _LONG_ROCK:
+        return best
+    for end in (";", ". "):
+        head, found, _ = best.partition(end)
+        if found:
+            best = head
+    return best
+
+
+_LONG_ROCK = 44
+"""Letters that fit under a unit's name beside its thickness."""
+
+
+def beds_of(geology: Geology) -> list[Attitude]:
+    """Readings of bedding."""
+    return [one for one in geology.attitudes if one.kind is PlaneKind.BED and one.dip_deg is not None]

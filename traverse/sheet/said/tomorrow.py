@@ -1,0 +1,318 @@
+"""Readings to check tomorrow, while the party can still go back: worst first, each with its reason and what to do."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from traverse.diagnostic import Diagnostic
+from traverse.location.records import Survey
+from traverse.log.records import (
+    Certainty,
+    Contact,
+    ContactKind,
+    LineReading,
+    Log,
+    PlaneReading,
+    UnitHere,
+    Words,
+    WordsKind,
+)
+from traverse.sheet.paper.words import (
+    EN_DASH,
+    NO_BREAK,
+    address,
+    along,
+    leg_name,
+    listing,
+    metres,
+    number,
+    plain,
+    quoted,
+)
+from traverse.sheet.said.stops import Stops, beds_of, common_control, names_by_line, own_sd
+from traverse.source import Span
+from traverse.structure.records import Geology, PlacedContact
+
+_MANY = 6
+"""Names told of a list of stations."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Task:
+    """One thing to look at again."""
+
+    place: str
+    reason: str
+    """Why, and what to do."""
+    span: Span | None = None
+    """The line it speaks of, the first where there are several; None for what concerns the whole log."""
+
+
+def to_check(
+    log: Log, survey: Survey, geology: Geology, stops: Stops, diagnostics: Sequence[Diagnostic]
+) -> tuple[Task, ...]:
+    """Everything worth a second look. What a failed loop suggests comes first."""
+    told: set[tuple[str, int]] = set()
+    tasks = [
+        *_suspects(survey, told),
+        *_deviations(log, survey),
+        *_worst_sights(survey, told),
+        *_doubtful(log, told),
+        *_contacts(log, survey, geology, stops, told),
+        *_warnings(log, diagnostics, told),
+        *_without_attitude(log, stops),
+        *_without_tops(geology),
+        *_faults(geology, stops, told),
+    ]
+    return tuple(tasks)
+
+
+def in_walking_order(tasks: Sequence[Task], log: Log) -> tuple[Task, ...]:
+    """As one would come by them: by the lines of the log, what has none at the end."""
+
+    def place(task: Task) -> tuple[bool, bool, int]:
+        span = task.span
+        return span is None, span is not None and span.file != log.file, span.line if span else 0
+
+    return tuple(sorted(tasks, key=place))
+
+
+def _station_spans(log: Log) -> dict[str, Span]:
+    """The line that first speaks of each station."""
+    spans: dict[str, Span] = {}
+    for span, name in sorted(
+        (
+            *((one.span, one.station) for one in log.addresses if one.station is not None),
+            *((leg.span, name) for leg in log.legs for name in (leg.start, leg.end)),
+        ),
+        key=lambda pair: (pair[0].file != log.file, pair[0].line),
+    ):
+        spans.setdefault(name, span)
+    return spans
+
+
+def _key(span: Span) -> tuple[str, int]:
+    return (span.file, span.line)
+
+
+def _suspects(survey: Survey, told: set[tuple[str, int]]) -> Iterable[Task]:
+    for one in survey.suspects[:4]:
+        told.add(_key(one.span))
+        yield Task(
+            place=f"Leg {plain(one.start)}{EN_DASH}{plain(one.end)}: {plain(one.slip)}",
+            reason=f"was it {plain(one.reading)}? Then the gap would be {metres(one.misclosure_after_m)}."
+            " Look at the page first, then read the leg again.",
+            span=one.span,
+        )
+
+
+def _deviations(log: Log, survey: Survey) -> Iterable[Task]:
+    for one in survey.deviations:
+        if abs(one.degrees) >= 0.5:
+            yield Task(
+                place=f"Station {plain(one.station)}: compass drawn aside by {number(abs(one.degrees))}°",
+                reason="look for iron, or rock that holds it, and read again some metres off.",
+                span=_station_spans(log).get(one.station),
+            )
+
+
+def _worst_sights(survey: Survey, told: set[tuple[str, int]]) -> Iterable[Task]:
+    """Fore and back that differ by more than twice what they should; else the worst of all, from 2 degrees."""
+    read = [leg for leg in survey.legs if leg.fore_back_deg is not None]
+    read.sort(key=lambda leg: -abs(leg.fore_back_deg or 0.0))
+    for rank, leg in enumerate(read[:3]):
+        apart = abs(leg.fore_back_deg or 0.0)
+        expected = math.sqrt(2.0) * leg.booked.conditions.precision.bearing_deg
+        if apart <= 2.0 * expected and (rank or apart < 2.0):
+            break
+        told.add(_key(leg.booked.span))
+        most = ", the most of all" if not rank else ""
+        yield Task(
+            place=f"Leg {plain(leg.booked.start)}{EN_DASH}{plain(leg.booked.end)}, both ends",
+            reason=f"fore and back differ by {number(apart)}°{most}. Read again, standing 5{NO_BREAK}m off.",
+            span=leg.booked.span,
+        )
+
+
+def _doubtful(log: Log, told: set[tuple[str, int]]) -> Iterable[Task]:
+    """Everything with a question mark."""
+    for leg in log.legs:
+        doubted = [
+            one.written
+            for one in (leg.bearing, leg.distance, leg.slope, leg.back_bearing, leg.back_slope)
+            if one is not None and one.queried
+        ]
+        if doubted:
+            told.add(_key(leg.span))
+            yield Task(
+                place=f"Leg {plain(leg.start)}{EN_DASH}{plain(leg.end)}",
+                reason=f"{listing([_mark(words) for words in doubted])}: a figure in doubt. Read it again.",
+                span=leg.span,
+            )
+    for item in log.items:
+        readings: tuple[PlaneReading | LineReading, ...] = getattr(item, "readings", ())
+        doubted = [one.written for one in readings if one.queried]
+        if isinstance(item, UnitHere) and item.queried:
+            doubted = [item.letters]
+        if doubted:
+            told.add(_key(item.span))
+            yield Task(
+                place=_capital(address(item.address)),
+                reason=f"{listing([_mark(words) for words in doubted])}: in doubt. Look again.",
+                span=item.span,
+            )
+
+
+def _mark(words: str) -> str:
+    return plain(words).rstrip("?") + "?"
+
+
+def _contacts(
+    log: Log, survey: Survey, geology: Geology, stops: Stops, told: set[tuple[str, int]]
+) -> Iterable[Task]:
+    """Contacts nobody saw, the least certain place first, three of them; and those in doubt."""
+    common = common_control(log, survey)
+    shared = common.sd_plan_m if common is not None else None
+    unseen = [one for one in geology.contacts if one.certainty in {Certainty.INFERRED, Certainty.CONCEALED}]
+    unseen += [
+        one
+        for one in geology.contacts
+        if one.certainty is Certainty.APPROXIMATE and one.kind is ContactKind.FAULT
+    ]
+    unseen.sort(key=lambda one: -one.sd_m)
+    chosen = [*unseen[:3], *(one for one in geology.contacts if one.queried and one not in unseen[:3])]
+    for one in chosen:
+        told.add(_key(one.booked.span))
+        sd = own_sd(one.sd_m, shared)
+        dip = ", its dip not read" if one.kind is ContactKind.FAULT and one.dip_deg is None else ""
+        placed = (
+            f"now ±{NO_BREAK}{metres(max(1.0, sd))}{NO_BREAK}(1{NO_BREAK}sd)"
+            if sd is not None
+            else "place not known"
+        )
+        yield Task(
+            place=f"{_kind(one)} {stops.contact_numbers[one.booked.span]}, {_on(one.booked)}",
+            reason=f"{_why(one, log)}; {placed}{dip}.",
+            span=one.booked.span,
+        )
+
+
+def _kind(one: PlacedContact) -> str:
+    return "Fault" if one.kind is ContactKind.FAULT else "Contact"
+
+
+def _on(contact: Contact) -> str:
+    where = leg_name(contact.address)
+    return f"leg{NO_BREAK}{where}" if where else address(contact.address)
+
+
+def _why(one: PlacedContact, log: Log) -> str:
+    """How it is hidden, and where its limits may be found."""
+    if one.queried:
+        return "in doubt whether it is there, or what it is"
+    over = next(
+        (
+            cover
+            for cover in log.addresses
+            if cover.covered and cover.leg is not None and cover.leg is one.booked.address.leg
+        ),
+        None,
+    )
+    if one.certainty is Certainty.CONCEALED:
+        return "concealed: try the stream banks and cuts to either side"
+    if over is not None:
+        return f"under {plain(over.words or 'cover')}, {', '.join(along(over))}: the last fragments of each side set its limits"
+    return f"{one.certainty.value if one.certainty else 'not seen'}: look for it to either side of the walk"
+
+
+def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, int]]) -> Iterable[Task]:
+    """Open warnings of lines that nothing above speaks of; those of one kind together, by station where they have one."""
+    stations = names_by_line(log)
+    sections = {_key(one.span): plain(one.name) for one in log.sections}
+    groups: dict[str, list[Diagnostic]] = {}
+    for one in diagnostics:
+        if one.kind == "warning" and (one.span is None or _key(one.span) not in told):
+            groups.setdefault(one.code, []).append(one)
+    for group in groups.values():
+        first = group[0]
+        spans = [one.span for one in group if one.span is not None]
+        found = list(dict.fromkeys(plain(stations.get(_key(span)) or "") for span in spans))
+        lines = [sections.get(_key(span), "") for span in spans]
+        kinds: tuple[tuple[str, list[str]], ...]
+        if lines and all(lines):
+            kinds = (("section", lines),)
+        elif all(found):
+            kinds = (
+                ("station", [name for name in found if EN_DASH not in name]),
+                ("leg", [name for name in found if EN_DASH in name]),
+            )
+        else:
+            kinds = (("line", [str(span.line) for span in spans]), ("", []))
+        places = [f"{kind}{'s' if len(names) > 1 else ''} {_some(names)}" for kind, names in kinds if names]
+        words = plain(quoted(first.message))
+        if lines and lines[0]:
+            words = words.replace(f"section {lines[0]}", "it", 1)
+        if len(group) > 1:
+            words += "; the others likewise"
+        hint = f" {_capital(plain(quoted(first.hints[0])))}." if first.hints and len(group) == 1 else ""
+        yield Task(
+            place=_capital("; ".join(places) or "the log"),
+            reason=f"{words}.{hint}",
+            span=min(spans, key=lambda span: span.line, default=None),
+        )
+
+
+def _without_attitude(log: Log, stops: Stops) -> Iterable[Task]:
+    measured = {one.station for one in stops.attitudes.values()}
+    rocky: dict[str, Span] = {}
+    for item in log.items:
+        if isinstance(item, Words) and item.kind is WordsKind.ROCK and item.address.station is not None:
+            rocky.setdefault(item.address.station, item.span)
+    spans = {plain(name): span for name, span in rocky.items() if name not in measured}
+    bare = list(spans)
+    if bare:
+        yield Task(
+            place=f"Station{'s' if len(bare) > 1 else ''} {_some(bare)}",
+            reason="rock but no attitude: the beds there rest on their neighbours. Is any surface good enough?",
+            span=spans[bare[0]],
+        )
+
+
+def _without_tops(geology: Geology) -> Iterable[Task]:
+    """Beds whose way-up nobody saw, where it was seen elsewhere or some are said to be overturned."""
+    beds = beds_of(geology)
+    if not any(bed.tops is not None or bed.overturned for bed in beds):
+        return
+    bare = list(dict.fromkeys(plain(bed.station) for bed in beds if bed.tops is None))
+    seen = list(dict.fromkeys(plain(bed.station) for bed in beds if bed.tops is not None))
+    if bare:
+        carried = f" It is carried from {_some(seen)}." if seen else ""
+        first = next(bed for bed in beds if bed.tops is None)
+        yield Task(
+            place=f"Station{'s' if len(bare) > 1 else ''} {_some(bare)}",
+            reason=f"no way-up seen.{carried} Look for graded beds, cross-beds, scour.",
+            span=first.span,
+        )
+
+
+def _faults(geology: Geology, stops: Stops, told: set[tuple[str, int]]) -> Iterable[Task]:
+    for one in geology.contacts:
+        if one.kind is ContactKind.FAULT and one.dip_deg is None and _key(one.booked.span) not in told:
+            yield Task(
+                place=f"Fault {stops.contact_numbers[one.booked.span]}, {_on(one.booked)}",
+                reason="dip not read, so it is drawn upright in the section.",
+                span=one.booked.span,
+            )
+
+
+def _some(names: Sequence[str]) -> str:
+    """A list of names, cut when it is long."""
+    if len(names) <= _MANY:
+        return listing(names)
+    return f"{', '.join(names[: _MANY - 1])} and {len(names) - _MANY + 1} more"
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]

@@ -1,0 +1,141 @@
+"""Axes, ends and bends of the section strip."""
+
+from __future__ import annotations
+
+import math
+
+from traverse.angle import nearest_point, wrap_180, wrap_360
+from traverse.sheet.paper.fonts import width_mm as text_width_mm
+from traverse.sheet.paper.page import Anchor, Box, Face, Item, Path, Text, polyline
+from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE
+from traverse.sheet.paper.taken import Taken
+from traverse.sheet.paper.words import NO_BREAK, azimuth, cut, end_letter, number
+from traverse.sheet.section.frame import Frame
+from traverse.structure.records import Section
+
+_STRAIGHT_DEG = 0.5
+_LETTERS_MM = 9.0
+"""Room for the letters of an end."""
+_ROUND = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000)
+
+
+def height_step(mm_per_m: float) -> float:
+    """Round step of heights, in metres, 7 mm or more apart on paper."""
+    return float(next((step for step in _ROUND if step * mm_per_m >= 7.0), _ROUND[-1]))
+
+
+def _distance_step(mm_per_m: float) -> float:
+    return float(next((step for step in _ROUND if step * mm_per_m >= 25.0), _ROUND[-1]))
+
+
+def axes(section: Section, frame: Frame, placed: Taken) -> list[Item]:
+    """Heights at both ends, distances below; a height that a reading at the very end stands on is told at the other end."""
+    box = frame.box
+    items: list[Item] = []
+    step = height_step(frame.mm_per_m * frame.exaggeration)
+    for x, side in ((box.x, -1.0), (box.right, 1.0)):
+        items.append(Path(commands=polyline([(x, box.y), (x, box.top)]), pen=PENS["axis"]))
+        height = math.ceil(frame.floor_m / step - 1e-9) * step
+        while frame.y(height) <= box.top + 1e-6:
+            y = frame.y(height)
+            items.append(Path(commands=polyline([(x, y), (x + side * 1.0, y)]), pen=PENS["tick"]))
+            words = number(height)
+            wide = text_width_mm(words, Face.REGULAR, SMALL)
+            left = x + 1.6 if side > 0 else x - 1.6 - wide
+            if placed.overlap(Box(x=left, y=y - 0.85, width=wide, height=1.7)) == 0.0:
+                items.append(
+                    Text(
+                        at=(x + side * 1.6, y - 0.85),
+                        text=words,
+                        size_pt=SMALL,
+                        anchor=Anchor.END if side < 0 else Anchor.START,
+                    )
+                )
+            height += step
+    items.extend(distances(section, frame))
+    return items
+
+
+def distances(section: Section, frame: Frame) -> list[Item]:
+    """The axis along the floor, with ticks and figures."""
+    box = frame.box
+    items: list[Item] = [Path(commands=polyline([(box.x, box.y), (box.right, box.y)]), pen=PENS["axis"])]
+    step = _distance_step(frame.mm_per_m)
+    count = math.floor(2.0 * section.length_m / step + 1e-9)
+    for half in range(count + 1):
+        distance = half * step / 2.0
+        x = frame.x(distance)
+        whole = half % 2 == 0
+        items.append(
+            Path(commands=polyline([(x, box.y), (x, box.y - (1.2 if whole else 0.7))]), pen=PENS["tick"])
+        )
+        if whole:
+            words = number(distance) + (f"{NO_BREAK}m" if half else "")
+            items.append(Text(at=(x, box.y - 3.7), text=words, size_pt=SMALL, anchor=Anchor.MIDDLE))
+    return items
+
+
+def rulings(section: Section, frame: Frame) -> list[Item]:
+    """Lines to draw by: level at each figure of height, upright at each tick of distance."""
+    box = frame.box
+    step = height_step(frame.mm_per_m * frame.exaggeration)
+    lines: list[list[tuple[float, float]]] = []
+    height = math.ceil(frame.floor_m / step - 1e-9) * step
+    while frame.y(height) <= box.top + 1e-6:
+        lines.append([(box.x, frame.y(height)), (box.right, frame.y(height))])
+        height += step
+    half = _distance_step(frame.mm_per_m) / 2.0
+    count = math.floor(section.length_m / half + 1e-9)
+    lines += [[(frame.x(one * half), box.y), (frame.x(one * half), box.top)] for one in range(1, count + 1)]
+    return [Path(commands=polyline(line), pen=PENS["ruling"]) for line in lines]
+
+
+def ends_of(section: Section, frame: Frame) -> list[Item]:
+    """Letters of the ends over the way each looks, outside the axes."""
+    box = frame.box
+    last = section.azimuths_deg[-1] if section.azimuths_deg else section.azimuth_deg
+    items: list[Item] = []
+    for x, letter, way, anchor, side in (
+        (box.x, section.first_letter, section.azimuth_deg + 180.0, Anchor.END, -1.0),
+        (box.right, section.last_letter, last, Anchor.START, 1.0),
+    ):
+        bearing = f"{nearest_point(way, points=8)}{NO_BREAK}{azimuth(wrap_360(way))}°"
+        items += (
+            Text(
+                at=(x + side * 1.2, box.top + 4.4),
+                text=cut(end_letter(letter), Face.BOLD, LARGE, _LETTERS_MM),
+                face=Face.BOLD,
+                size_pt=LARGE,
+                anchor=anchor,
+            ),
+            Text(at=(x + side * 1.2, box.top + 1.2), text=bearing, size_pt=SMALL, anchor=anchor),
+        )
+    return items
+
+
+def bends(section: Section, frame: Frame, placed: Taken, lines: Taken) -> list[Item]:
+    """An upright line at each bend, with the bearing from there on where no line runs, as low as may be."""
+    box = frame.box
+    items: list[Item] = []
+    ways = section.azimuths_deg
+    for bend, before, way in zip(section.bends_m, ways, ways[1:], strict=False):
+        if abs(wrap_180(way - before)) < _STRAIGHT_DEG:
+            # Through a station on the way, with nothing to turn by.
+            continue
+        x = frame.x(bend)
+        words = f"bend, then {azimuth(way)}°"
+        wide = text_width_mm(words, Face.ITALIC, SMALL)
+        addresses = [
+            Box(x=left, y=box.y + 0.7 + 1.5 * row, width=wide, height=2.2)
+            for row in range(max(1, int((box.height - 3.0) / 1.5)))
+            for left in (x + 0.8, x - 0.8 - wide)
+            if left >= box.x and left + wide <= box.right
+        ] or [Box(x=x + 0.8, y=box.y + 0.7, width=wide, height=2.2)]
+        place = min(addresses, key=lambda one: round(lines.overlap(one) + placed.overlap(one), 3))
+        placed.add_line((x, box.y), (x, box.top))
+        placed.add(place)
+        items += (
+            Path(commands=polyline([(x, box.y), (x, box.top)]), pen=PENS["bend"]),
+            Text(at=(place.x, place.y + 0.5), text=words, face=Face.ITALIC, size_pt=SMALL, halo=WHITE),
+        )
+    return items

@@ -1,0 +1,38 @@
+"""Metres of a section to millimetres of the page, and what is already drawn there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from traverse.sheet.paper.page import Box, Point
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """Metres of the section to millimetres of the page."""
+
+    box: Box
+    """As drawn: as wide as the section at its scale."""
+    mm_per_m: float
+    exaggeration: float
+    floor_m: float
+    top_m: float
+
+    def x(self, distance_m: float) -> float:
+        """Place of a distance along the section."""
+        return self.box.x + distance_m * self.mm_per_m
+
+    def y(self, up_m: float) -> float:
+        """Place of a height."""
+        return self.box.y + (up_m - self.floor_m) * self.mm_per_m * self.exaggeration
+
+    def at(self, place: tuple[float, float]) -> Point:
+        """Place of a distance and a height."""
+        return (self.x(place[0]), self.y(place[1]))
+
+    def place(self, at: Point) -> tuple[float, float]:
+        """Back from the page to metres."""
+        return (
+            (at[0] - self.box.x) / self.mm_per_m,
+            self.floor_m + (at[1] - self.box.y) / (self.mm_per_m * self.exaggeration),
+        )

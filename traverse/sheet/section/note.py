@@ -1,0 +1,245 @@
+"""Words of the section strip: how its lines were made and what it can't show, in the panel where that is free; the line below it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from traverse.log.records import Projection
+from traverse.sheet.paper.fonts import width_mm as text_width_mm
+from traverse.sheet.paper.page import Anchor, Box, Face, Item, Text
+from traverse.sheet.paper.style import SMALL, WHITE
+from traverse.sheet.paper.taken import Taken
+from traverse.sheet.paper.words import NO_BREAK, arrow, cut, metres, number, wrap
+from traverse.sheet.section.construction import Built
+from traverse.sheet.section.frame import Frame
+from traverse.sheet.section.lines import is_bed
+from traverse.sheet.section.ticks import named_points, side_of
+from traverse.structure.records import Geology, Section
+
+BESIDE_MM = 9.0
+"""Height figures, to either side of the drawn section."""
+_WIDTHS_MM, _MOST_LINES = (90.0, 75.0, 60.0, 50.0, 42.0, 36.0, 32.0), 6
+_LINE_MM = 3.1
+_CLEAR_MM = (3.0, 2.0, 1.2, 0.6)
+"""Room kept round the words, the most that can be had."""
+_STEPS, _CELL_MM = 48, 0.4
+_LEFT_MM, _CAPTION_MM = 14.0, 190.0
+"""Left edge of every panel, and the widest line that can be read across."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftOff:
+    """How much of a section found no room."""
+
+    names: int = 0
+    ticks: int = 0
+    figures: int = 0
+    axial: int = 0
+
+    @property
+    def words(self) -> str:
+        """A sentence with a blank before it; empty where all was drawn."""
+        kinds = (
+            (self.names, "station name"),
+            (self.ticks, "reading"),
+            (self.figures, "dip figure"),
+            (self.axial, "axial surface"),
+        )
+        counts = [f"{number(count)} {word}{'' if count == 1 else 's'}" for count, word in kinds if count]
+        return f" Left off: {', '.join(counts)}." if counts else ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed:
+    """Words in the panel, and which of them found no room there."""
+
+    items: tuple[Item, ...]
+    head_left: bool
+    left: tuple[str, ...]
+
+
+def words_in_panel(
+    built: Built,
+    sentences: Sequence[str],
+    frame: Frame,
+    depth_m: float,
+    placed: Taken,
+    *,
+    fills: str = "colour",
+) -> Placed:
+    """How the lines were made, and as many sentences as there is room for, where nothing else is drawn.
+
+    `fills` is what units are filled with.
+    """
+    head = f"{built.words}; {fills} to {metres(depth_m)}" if built.words else ""
+    if built.words and built.deep:
+        head += f", lines to {metres(frame.floor_m)}"
+    free = _Free(built, frame, placed)
+    for count in range(len(sentences), -1, -1):
+        told = [one for one in (head, *sentences[:count]) if one]
+        for wide_mm in _WIDTHS_MM:
+            lines = [line for one in told for line in wrap(one, Face.ITALIC, SMALL, wide_mm)]
+            if not lines or len(lines) > _MOST_LINES or wide_mm + 2.0 > frame.box.width:
+                continue
+            place = free.place(lines)
+            if place is not None:
+                return Placed(items=tuple(_set(lines, place)), head_left=False, left=tuple(sentences[count:]))
+    return Placed(items=(), head_left=bool(head), left=tuple(sentences))
+
+
+class _Free:
+    """Ground and air of the panel that nothing is drawn on, by cells."""
+
+    def __init__(self, built: Built, frame: Frame, placed: Taken) -> None:
+        box = self.box = frame.box
+        wide, tall = (math.ceil(size / _CELL_MM) for size in (box.width, box.height))
+        taken = np.zeros((tall, wide), dtype=bool)
+        for row in (*built.whole.rows(), *placed.rows()):
+            left, low = (math.floor(one / _CELL_MM) for one in (row[0] - box.x, row[1] - box.y))
+            right, top = (math.floor(one / _CELL_MM) for one in (row[2] - box.x, row[3] - box.y))
+            if right >= 0 and top >= 0:
+                taken[max(0, low) : top + 1, max(0, left) : right + 1] = True
+        if built.fills:
+            area = shapely.union_all([fill.area for fill in built.fills])
+            x = box.x + _CELL_MM * (np.arange(wide) + 0.5)
+            y = box.y + _CELL_MM * (np.arange(tall) + 0.5)
+            taken |= shapely.contains_xy(area, *np.meshgrid(x, y))
+        # Sums over everything below and to the left, so that those of a box are four look-ups.
+        self.sums = np.zeros((tall + 1, wide + 1), dtype=np.int64)
+        self.sums[1:, 1:] = taken.cumsum(axis=0).cumsum(axis=1)
+
+    def place(self, lines: Sequence[str]) -> Box | None:
+        """The emptiest place, low ones and those to the right first among equals; None where there is none."""
+        wide = max(text_width_mm(line, Face.ITALIC, SMALL) for line in lines)
+        tall = _LINE_MM * len(lines)
+        across, up = self.box.width - wide - 2.0, self.box.height - tall - 1.2
+        if across < 0.0 or up < 0.0:
+            return None
+        x = 1.0 + across * np.linspace(1.0, 0.0, _STEPS + 1)
+        y = 0.6 + up * np.linspace(0.0, 1.0, max(1, int(up / 1.5)) + 1)
+        for clear in _CLEAR_MM:
+            left, right = self._cells(x - clear, 1), self._cells(x + wide + clear, 1)
+            low, top = self._cells(y - clear, 0), self._cells(y + tall + clear, 0)
+            count = (
+                self.sums[np.ix_(top, right)]
+                - self.sums[np.ix_(low, right)]
+                - self.sums[np.ix_(top, left)]
+                + self.sums[np.ix_(low, left)]
+            )
+            free = np.argwhere(count == 0)
+            if len(free):
+                row, column = free[0]
+                return Box(
+                    x=self.box.x + float(x[column]), y=self.box.y + float(y[row]), width=wide, height=tall
+                )
+        return None
+
+    def _cells(self, at_mm: NDArray[np.float64], axis: int) -> NDArray[np.int64]:
+        """Edges of cells, inside the panel."""
+        cells = np.rint(at_mm / _CELL_MM).astype(np.int64)
+        return np.asarray(np.clip(cells, 0, self.sums.shape[axis] - 1), dtype=np.int64)
+
+
+def _set(lines: Sequence[str], place: Box) -> list[Item]:
+    return [
+        Text(
+            at=(place.x + place.width / 2, place.top - _LINE_MM * (index + 1) + 0.5),
+            text=line,
+            face=Face.ITALIC,
+            size_pt=SMALL,
+            anchor=Anchor.MIDDLE,
+            halo=WHITE,
+        )
+        for index, line in enumerate(lines)
+    ]
+
+
+def caption(
+    section: Section,
+    geology: Geology,
+    scale: int,
+    left_off: LeftOff,
+    *,
+    made: Sequence[str] = (),
+    limits: Sequence[str] = (),
+    profile: bool = True,
+) -> list[str]:
+    """What may stand below the panel, the fullest first.
+
+    `made` says how lines were constructed, the fullest first, and `limits` what the section can't show, where these
+    found no room in the panel; the limits are given up last. `profile` where the ground is drawn.
+    """
+    factor = section.exaggeration
+    ratio = f"Section 1:{number(scale) if scale >= 10_000 else scale}"
+    if abs(factor - 1.0) < 1e-9:
+        words = f"{ratio}, no vertical exaggeration"
+    else:
+        words = (
+            f"{ratio}, heights {number(factor, places=0 if factor == round(factor) else 1)} times:"
+            " dips drawn steeper, thicknesses not true"
+        )
+    sides = sorted({side_of(section, point).split(NO_BREAK)[-1] for point in named_points(section)} - {"0"})
+    parts = [f". Stations carried {_carried(section, geology)}"]
+    if any(is_bed(point) for point in section.points):
+        parts.append("; ticks are apparent dips")
+    if sides:
+        parts.append(f"; {', '.join(sides)}: metres carried")
+    if profile and section.profile:
+        parts.append(f". Profile from {_ground_from(section, geology)}")
+    ends = dict.fromkeys((left_off.words, LeftOff(ticks=left_off.ticks).words))
+    # Where the paper is narrow, what the drawing shows by itself goes first, then the advice of a limit; how places
+    # came on to the section and what it can't show go last.
+    told = [" " + " ".join(limits[:count]) for count in range(len(limits), 0, -1)]
+    told += [" " + one.partition(": ")[0].rstrip(".") + "." for one in limits[:1] if ": " in one]
+    kept = [*((limit, 1) for limit in told), *((limit, 0) for limit in (*told, ""))]
+    built = [f". {one[0].upper()}{one[1:]}" for one in made]
+    return [
+        words + "".join(parts[:count]) + one + "." + limit + end
+        for limit, least in kept
+        for end in (*ends, *([""] if limit else []))
+        for counts in (range(len(parts), least - 1, -1),)
+        for count, one in (*product(counts, built), *product(counts, ("",)))
+    ]
+
+
+def _carried(section: Section, geology: Geology) -> str:
+    if section.projection is Projection.PLUNGE and geology.fold_axis is not None:
+        axis = geology.fold_axis
+        return f"down the plunge of the axis ({arrow(axis.plunge_deg, axis.trend_deg)})"
+    if section.projection is Projection.STRIKE:
+        return "along strike"
+    return "square to the line"
+
+
+def _ground_from(section: Section, geology: Geology) -> str:
+    """Where the heights of the ground under the line come from."""
+    terrain = None if geology.ground is None else geology.ground.terrain
+    if terrain is None:
+        return "the heights of the walk"
+    points = np.array(section.line, dtype=np.float64)
+    starts = np.concatenate(([0.0], np.hypot(*np.diff(points, axis=0).T).cumsum()))
+    at = [point.distance_m for point in section.profile]
+    known = np.isfinite(terrain.at(*(np.interp(at, starts, points[:, axis]) for axis in (0, 1))))
+    if known.all():
+        return "the height grid"
+    return "the height grid and the walk" if known.any() else "the heights of the walk"
+
+
+def caption_line(notes: Sequence[str], frame: Frame, free_mm: float) -> list[Item]:
+    """One line centred under the panel; it may be wider than the section, but not than what is free."""
+    left = frame.box.x - BESIDE_MM
+    middle = frame.box.x + frame.box.width / 2
+    # As wide as the page is to the left of the middle, where the section stands in the middle of its panel.
+    room = max(free_mm + 2.0 * BESIDE_MM, min(2.0 * (middle - _LEFT_MM), _CAPTION_MM))
+    fitting = (note for note in notes if text_width_mm(note, Face.REGULAR, SMALL) <= room)
+    words = next(fitting, cut(notes[-1], Face.REGULAR, SMALL, room))
+    half = text_width_mm(words, Face.REGULAR, SMALL) / 2
+    middle = max(middle, min(left, _LEFT_MM) + half) if half > middle - left else middle
+    return [Text(at=(middle, frame.box.y - 6.6), text=words, size_pt=SMALL, anchor=Anchor.MIDDLE)]

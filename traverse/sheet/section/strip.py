@@ -1,0 +1,295 @@
+"""The section strip: axes, ground, units, contacts as far as they can be known, apparent dips, names, and its note."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import replace
+from itertools import pairwise
+
+from traverse.location.records import Survey
+from traverse.log.records import Certainty, Log
+from traverse.sheet.map.band_areas import half_width_m
+from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
+from traverse.sheet.paper.style import PENS, SMALL, UnitStyle
+from traverse.sheet.paper.taken import Taken
+from traverse.sheet.paper.words import metres, quoted
+from traverse.sheet.said.sentences import section_sentences
+from traverse.sheet.section.axes import axes, bends, distances, ends_of, height_step, rulings
+from traverse.sheet.section.construction import Built, build, is_drawn, with_base
+from traverse.sheet.section.fills import contact_lines, fills_of, lens_lines, letters_of
+from traverse.sheet.section.frame import Frame
+from traverse.sheet.section.lines import (
+    Ground,
+    cut_ground,
+    ground_of,
+    is_bed,
+    other_sign,
+)
+from traverse.sheet.section.note import (
+    BESIDE_MM,
+    LeftOff,
+    caption,
+    caption_line,
+    words_in_panel,
+)
+from traverse.sheet.section.ticks import names_of, ticks_of
+from traverse.structure.records import Geology, PointKind, ProfilePoint, Section
+
+ROOM_ABOVE_MM = 6.6
+"""Station names and the letters of the ends, over the box."""
+ROOM_BELOW_MM = 6.8
+"""Distance figures and the note, under the box."""
+_NEAR_MM = 4.0
+"""Two crossings of one contact nearer than this on paper are drawn as one."""
+ROOM_BESIDE_MM = BESIDE_MM
+"""Height figures, to either side of the drawn section."""
+LEAST_MM = 36.0
+"""However flat the ground: lower, no dip can be read off."""
+
+
+def wanted_height_mm(section: Section, log: Log, geology: Geology, *, scale: int) -> float:
+    """Height of the box that holds the relief and about one unit below it, 36 or more; 24 where no height was measured."""
+    heights = _heights(section)
+    if not heights or ground_of(section) is None:
+        return 24.0
+    top = max(heights)
+    depth = half_width_m(log.heading.sheet.band_m, scale)
+    tall = (top - _depth_limit(section, geology, depth)) * 1000.0 / scale * section.exaggeration + 6.0
+    return max(LEAST_MM, tall)
+
+
+def _heights(section: Section) -> list[float]:
+    return [point.up_m for point in section.profile] + [
+        point.up_m
+        for point in section.points
+        if point.up_m is not None and point.kind is not PointKind.STATION
+    ]
+
+
+def _depth_limit(section: Section, geology: Geology, depth_m: float) -> float:
+    """How deep lines may go: as asked, else the relief and about one unit below the lowest ground."""
+    lowest = min(point.up_m for point in section.profile)
+    if section.depth_m is not None:
+        return lowest - section.depth_m
+    relief = max(point.up_m for point in section.profile) - lowest
+    thick = sorted(one.true_m for one in geology.thicknesses)
+    unit = thick[len(thick) // 2] if thick else 0.0
+    return lowest - relief - max(depth_m, min(unit, relief + 2.0 * depth_m))
+
+
+def section_signs(section: Section) -> tuple[str, ...]:
+    """Names of the signs that the panel draws beyond those of the map."""
+    beds = ("apparent dip",) if any(is_bed(point) for point in section.points) else ()
+    others = dict.fromkeys(name for point in section.points if (name := other_sign(point)) is not None)
+    return (*beds, *others)
+
+
+def section_panel(
+    section: Section,
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    *,
+    box: Box,
+    scale: int,
+    styles: Mapping[str, UnitStyle],
+    ruled: bool = False,
+    profile: bool = True,
+    limits: bool = True,
+    fills: str = "colour",
+) -> tuple[Item, ...]:
+    """The section at 1 : `scale`; `ruled` to be drawn on, without the ground unless `profile`, and with its `limits` told.
+
+    `fills` is the word for what units are filled with.
+
+    `box` is what lies between the axes: its left edge is the first end, its base the lowest height; the section is
+    drawn as long as its scale makes it, `box.width` apart. Names stand up to `ROOM_ABOVE_MM` over it, figures and note
+    down to `ROOM_BELOW_MM` under it, height figures up to `ROOM_BESIDE_MM` beside it.
+    """
+    mm_per_m = 1000.0 / scale
+    del survey
+    drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
+    ground = ground_of(section)
+    if ground is None:
+        return _without_heights(section, geology, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits)
+    # The colour goes as deep below ground as the ground to each side was looked at.
+    depth = half_width_m(log.heading.sheet.band_m, scale)
+    frame = _frame(section, geology, drawn, mm_per_m, depth)
+    loose = frozenset(unit.letters for unit in log.units if unit.loose)
+    if section.construction is not None and is_drawn(section.construction):
+        loose -= with_base(section.construction)
+        built = build(section, section.construction, ground, frame, depth, loose=loose, styles=styles)
+    else:
+        built = _straight(section, ground, frame, depth, loose=loose, styles=styles)
+    placed = Taken()
+    turned = bends(section, frame, placed, built.whole)
+    names, untold = names_of(section, frame, ground, placed)
+    ticks, figures, crowded, unwritten = ticks_of(section, frame, ground, placed, built.whole, built.fills)
+    letters = letters_of(ground, frame, depth, placed, built.whole, built.fills)
+    made = words_in_panel(
+        built, section_sentences(section) if limits else (), frame, depth, placed, fills=fills
+    )
+    told: list[str] = []
+    if made.head_left:
+        told = [f"{built.words}; lines to {metres(frame.floor_m)}"]
+        if section.construction is not None:
+            told.append(f"contacts by {section.construction.name}, to {metres(frame.floor_m)}")
+    left = LeftOff(names=untold, ticks=crowded, figures=unwritten, axial=built.axial_left)
+    note = caption(section, geology, scale, left, made=told, limits=made.left, profile=profile)
+    inside: list[Item] = [
+        *(rulings(section, frame) if ruled else ()),
+        *(fill.path() for fill in built.fills),
+        *lens_lines(built.runs, loose, ground, frame),
+        *built.lines,
+    ]
+    if profile:
+        drawn_ground = [frame.at((point.distance_m, point.up_m)) for point in section.profile]
+        inside.append(Path(commands=polyline(drawn_ground), pen=PENS["ground profile"]))
+    clip = rectangle(Box(x=drawn.x, y=drawn.y, width=drawn.width, height=drawn.height))
+    return (
+        Group(items=tuple(inside), clip=clip),
+        *turned,
+        *ticks,
+        *figures,
+        *letters,
+        *axes(section, frame, placed),
+        *names,
+        *ends_of(section, frame),
+        *made.items,
+        *caption_line(note, frame, box.width),
+    )
+
+
+def _straight(
+    section: Section,
+    ground: Ground,
+    frame: Frame,
+    depth_m: float,
+    *,
+    loose: frozenset[str],
+    styles: Mapping[str, UnitStyle],
+) -> Built:
+    """Contacts along their own readings, where nothing was constructed."""
+    cut_m = cut_ground(
+        section,
+        ground,
+        floor_m=frame.floor_m,
+        top_m=frame.top_m,
+        loose=loose,
+        near_m=_NEAR_MM / frame.mm_per_m,
+    )
+    blind = not any(is_bed(point) for point in section.points)
+    for line in cut_m.lines if blind else ():
+        if line.point.apparent_dip_deg is None and line.point.kind is not PointKind.FAULT:
+            # Nothing tells how it goes on: as deep as the ground was looked at, and no deeper.
+            line.up = None
+            if line.down is not None:
+                line.down.end_m, line.down.crossed = min(line.down.end_m, depth_m), False
+    whole = Taken()
+    for one, other in pairwise(section.profile):
+        whole.add_line(frame.at((one.distance_m, one.up_m)), frame.at((other.distance_m, other.up_m)))
+    rays = [line.down for line in cut_m.lines if line.down is not None]
+    for ray in rays:
+        whole.add_line(frame.at(ray.point(0.0)), frame.at(ray.point(ray.end_m)))
+    words = "contacts drawn straight, along their own apparent dip or the nearest bed’s"
+    unknown = blind and all(line.point.apparent_dip_deg is None for line in cut_m.lines)
+    if unknown:
+        words = "contacts drawn upright where they were met"
+    return Built(
+        runs=cut_m.runs,
+        fills=tuple(fills_of(cut_m, ground, frame, depth_m, styles)),
+        lines=tuple(contact_lines(cut_m, ground, frame, depth_m)),
+        whole=whole,
+        words=words if rays else "",
+        deep=not unknown,
+    )
+
+
+def _frame(section: Section, geology: Geology, box: Box, mm_per_m: float, depth_m: float) -> Frame:
+    """Heights from the top of the relief down, as far as the box reaches or as lines may go."""
+    exaggeration = section.exaggeration
+    tall_m = box.height / (mm_per_m * exaggeration)
+    heights = _heights(section)
+    step = height_step(mm_per_m * exaggeration)
+    top = max(heights) + min(2.5 / (mm_per_m * exaggeration), step)
+    floor = math.floor(_depth_limit(section, geology, depth_m) / step) * step
+    # The relief matters more than what lies below it; a round floor more than a little room at the top.
+    lowest = math.ceil((top - tall_m) / step - 1e-9) * step
+    if max(heights) > lowest + tall_m:
+        lowest = top - tall_m
+    floor = max(floor, lowest)
+    if floor > min(heights):
+        floor = min(floor, max(lowest, math.floor(min(heights) / step) * step))
+    return Frame(box=box, mm_per_m=mm_per_m, exaggeration=exaggeration, floor_m=floor, top_m=floor + tall_m)
+
+
+def _without_heights(
+    section: Section,
+    geology: Geology,
+    *,
+    box: Box,
+    mm_per_m: float,
+    scale: int,
+    limits: bool,
+) -> tuple[Item, ...]:
+    """Readings and contacts on a level line, since no height was measured."""
+    drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
+    tall_m = drawn.height / (mm_per_m * section.exaggeration)
+    frame = Frame(
+        box=drawn,
+        mm_per_m=mm_per_m,
+        exaggeration=section.exaggeration,
+        floor_m=-0.5 * tall_m,
+        top_m=0.5 * tall_m,
+    )
+    level = frame.y(0.0)
+    ends = (0.0, section.length_m)
+    flat = replace(
+        section,
+        profile=tuple(ProfilePoint(distance_m=distance, up_m=0.0) for distance in ends),
+        points=tuple(replace(point, up_m=None) for point in section.points),
+    )
+    ground = ground_of(flat)
+    assert ground is not None
+    placed = Taken()
+    contacts: list[Item] = []
+    for point in flat.points:
+        if point.contact is not None:
+            kind = "fault" if point.kind is PointKind.FAULT else "contact"
+            certainty = point.contact.certainty or Certainty.CERTAIN
+            x = frame.x(point.distance_m)
+            contacts.append(
+                Path(
+                    commands=polyline([(x, level), (x, level - 5.0)]),
+                    pen=PENS[f"{kind} {certainty.value}"],
+                )
+            )
+            placed.add_line((x, level), (x, level - 5.0))
+    turned = bends(section, frame, placed, Taken())
+    names, untold = names_of(flat, frame, ground, placed)
+    ticks, figures, crowded, unwritten = ticks_of(flat, frame, ground, placed, Taken(), ())
+    told = section_sentences(replace(section, construction=None)) if limits else ()
+    left = LeftOff(names=untold, ticks=crowded, figures=unwritten)
+    notes = caption(section, geology, scale, left, limits=told)
+    return (
+        Path(commands=polyline([(drawn.x, level), (drawn.right, level)]), pen=PENS["level unknown"]),
+        *turned,
+        *contacts,
+        *ticks,
+        *figures,
+        *distances(section, frame),
+        *names,
+        *ends_of(section, frame),
+        Text(
+            at=(drawn.x + drawn.width / 2, drawn.y + 1.6),
+            text=next(
+                (quoted(one.sentence) for one in section.limits if one.code == "section-level"),
+                "no heights measured: readings on a level line",
+            ),
+            face=Face.ITALIC,
+            size_pt=SMALL,
+            anchor=Anchor.MIDDLE,
+        ),
+        *caption_line(notes, frame, box.width),
+    )

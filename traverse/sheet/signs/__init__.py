@@ -1,0 +1,1 @@
+"""Every sign, its measures, patterns and colours, and the lists of them."""

@@ -1,0 +1,359 @@
+"""The legend of signs: those that are on the sheet, each drawn from the table that the map draws from."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import partial
+from itertools import cycle, groupby, pairwise
+
+from traverse.location.records import Survey
+from traverse.log.records import Certainty, ContactKind, Log
+from traverse.record import record
+from traverse.sheet.paper.block import framed
+from traverse.sheet.paper.fonts import width_mm as text_width_mm
+from traverse.sheet.paper.page import Anchor, Block, Face, Item, Path, Pen, Text, polyline
+from traverse.sheet.paper.style import PENS, SMALL, line_mm
+from traverse.sheet.paper.words import at_least_one, metres, number, plain, wrap
+from traverse.sheet.said.stops import common_control, own_sd
+from traverse.sheet.signs.symbols import LINES, SIGNS, offset, symbol
+from traverse.structure.records import Geology
+
+SIGN_PITCH_MM = 4.02
+TIGHT_SIGN_PITCH_MM = 3.7
+SAMPLE_MM = 8.6
+"""Length of a line as the legend shows it."""
+_WORDS_MM = 10.2
+"""From the left of a sample to its words."""
+_AFTER_MM = 0.5
+_BASE_MM = 0.85
+"""Base of the words below the middle of the sample."""
+_FIRST_MM = 7.3
+"""Middle of the first sample below the rule."""
+_OVER_FIRST_MM = 2.0
+_BETWEEN_MM = 0.7
+_AIR_MM = 0.5
+"""Between what is drawn in two rows."""
+_SHARES = (0.53, 0.5, 0.56, 0.47, 0.6, 0.44)
+"""Of the first column in the width, the usual one first."""
+
+ON_A_LINE: Mapping[str, str] = {
+    "fault down": "fault certain",
+    "fault dip": "fault certain",
+    "fault thrust": "fault certain",
+    "fault reverse": "fault certain",
+    "fault left-lateral": "fault certain",
+    "fault right-lateral": "fault certain",
+    "contact dip": "contact certain",
+}
+"""Signs that are shown on a line, and which."""
+ALL_ROWS = slice(None)
+_FOLDED = frozenset({"flow", "axial head"})
+"""Signs that stand on a line and are shown with it."""
+PLACES = (
+    "control",
+    "leg",
+    "station",
+    "spur",
+    "side shot",
+    "open end",
+    "landmark",
+    "sample",
+    "photo",
+    "photo no view",
+    "hazard",
+)
+BASE = (
+    "section line",
+    "stream",
+    "path",
+    "track",
+    "road",
+    "ridge",
+    "cliff",
+    "wall",
+    "fence",
+    "contour",
+    "projected trace",
+)
+_LATER = (*PLACES, *BASE)
+"""Lines and signs that come after those of the geology."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """A row of the list: what is drawn, from its left and the middle of the row, and what it means."""
+
+    draw: Callable[[float, float], Sequence[Item]]
+    words: str
+
+
+def in_legend_order(names: Iterable[str]) -> list[str]:
+    """Geology first, from contacts to readings; then places and things, the base, and what only a section shows."""
+    section = [name for name in SIGNS if name == "apparent dip" or name.endswith(" in section")]
+    faults = [name for name in SIGNS if ON_A_LINE.get(name) == "fault certain"]
+    contacts = [name for name in LINES if name.startswith("contact ")]
+    first = [*contacts, "contact dip", *(name for name in LINES if name.startswith("fault ")), *faults]
+    first += ["queried", *(name for name in LINES if name not in _LATER), "covered"]
+    last = [*_LATER, *section]
+    readings = [name for name in SIGNS if name not in last]
+    wanted = set(names)
+    return [name for name in dict.fromkeys((*first, *readings, *last)) if name in wanted]
+
+
+def listed_signs(signs: Iterable[str]) -> list[str]:
+    """The rows of the list: signs that stand on a line or belong to another row have none of their own."""
+    names = [name for name in in_legend_order(signs) if name not in _FOLDED]
+    # What is shown together with another is one row: a leg and its stations, a shot and its end, a fault and its ball.
+    for shown, inside in (("leg", "station"), ("spur", "side shot"), ("fault down", "fault certain")):
+        if shown in names and inside in names:
+            names.remove(inside)
+    return names
+
+
+def signs_block(
+    signs: Sequence[str],
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    *,
+    x: float,
+    top: float,
+    width: float,
+    pitch: float = SIGN_PITCH_MM,
+    half_m: float | None = None,
+    rows: slice = ALL_ROWS,
+) -> Block | None:
+    """Every sign that the map and the section drew, in two columns, each by the table it was drawn from.
+
+    `signs` are names of `symbols.LINES` and `symbols.SIGNS`, in any order; None without any. `half_m` is how far to
+    each side of the walk the ground was looked at, in metres. `rows` are those to draw of `listed_signs`, where
+    a page can't hold them. Words that are too long go on in a second line.
+    """
+    names = listed_signs(signs)[rows]
+    if not names:
+        return None
+    special = dict(sign_words(log, survey, geology))
+    if half_m is not None:
+        special["edge of ground seen"] = f"ground seen to {metres(half_m)}"
+    entries = [
+        Entry(
+            draw=partial(sample, name, present=frozenset(signs)),
+            words=special.get(name) or LINES.get(name) or SIGNS[name].words,
+        )
+        for name in names
+    ]
+    drawn, used = in_columns(entries, x=x, top=top - _FIRST_MM, width=width, pitch=pitch)
+    items = [*framed("Signs on this sheet", x=x, top=top, width=width), *drawn]
+    return Block(items=tuple(items), height=_FIRST_MM + used + 1.1)
+
+
+# --- rows -----------------------------------------------------------------------------------------------------
+
+
+@record(frozen=True, kw_only=True)
+class _Drawn:
+    """An entry and what its drawing takes above the middle of the row, and below it."""
+
+    entry: Entry
+    up: float
+    down: float
+
+
+@record(frozen=True, kw_only=True)
+class _Row:
+    entry: Entry
+    lines: tuple[str, ...]
+    up: float
+    """With its words."""
+    down: float
+
+
+def in_columns(
+    entries: Sequence[Entry], *, x: float, top: float, width: float, pitch: float
+) -> tuple[list[Item], float]:
+    """Rows in two columns, or in one where a word is wider than half; the middle of the first row is at `top`.
+
+    Returns what is drawn and how far below `top` the rows reach. No word is ever cut: lines are broken, and what is
+    taller than the usual row takes the room it needs.
+    """
+    best: tuple[float, float, list[list[_Row]]] | None = None
+    drawn = [_drawn(entry) for entry in entries]
+    longest = max((_longest(entry.words) for entry in entries), default=0.0)
+    for share in _SHARES:
+        widths = (share * width, (1.0 - share) * width)
+        if longest > min(widths) - _WORDS_MM - _AFTER_MM:
+            continue
+        columns = _two_columns(drawn, widths, pitch)
+        high = max(_height(column, pitch) for column in columns)
+        if best is None or high < best[0] - 0.1:
+            best = (high, widths[0], columns)
+        if all(len(row.lines) == 1 for column in columns for row in column):
+            break
+    if best is None:
+        rows = [_row(one, width) for one in drawn]
+        best = (_height(rows, pitch), width, [rows])
+    high, first, columns = best
+    items: list[Item] = []
+    for index, column in enumerate(columns):
+        left, y = x + index * first, top - _lower(column)
+        for above, row in zip((None, *column), column, strict=False):
+            if above is not None:
+                y -= _step(above, row, pitch)
+            items += row.entry.draw(left, y)
+            items += [
+                Text(at=(left + _WORDS_MM, y - _BASE_MM - line * line_mm(SMALL)), text=words, size_pt=SMALL)
+                for line, words in enumerate(row.lines)
+            ]
+    return items, high
+
+
+def _longest(words: str) -> float:
+    return max(text_width_mm(word, Face.REGULAR, SMALL) for word in words.split(" "))
+
+
+def _drawn(entry: Entry) -> _Drawn:
+    heights = [
+        y
+        for item in entry.draw(0.0, 0.0)
+        if isinstance(item, Path)
+        for _, *numbers in item.commands
+        for y in numbers[1::2]
+    ]
+    return _Drawn(entry=entry, up=max(heights, default=0.0), down=-min(heights, default=0.0))
+
+
+def _row(drawn: _Drawn, width: float) -> _Row:
+    lines = wrap(drawn.entry.words, Face.REGULAR, SMALL, width - _WORDS_MM - _AFTER_MM)
+    return _Row(
+        entry=drawn.entry,
+        lines=lines,
+        up=max(0.9, drawn.up),
+        down=max(_BASE_MM + 0.6 + (len(lines) - 1) * line_mm(SMALL), drawn.down),
+    )
+
+
+def _step(above: _Row, below: _Row, pitch: float) -> float:
+    # Words that go on below stay nearer to their own than to the next.
+    lines = len(above.lines) * line_mm(SMALL) + _BETWEEN_MM if len(above.lines) > 1 else 0.0
+    return max(pitch, above.down + below.up + _AIR_MM, lines)
+
+
+def _height(rows: Sequence[_Row], pitch: float) -> float:
+    """From the middle of the first row to the end of the last."""
+    steps = sum(_step(above, below, pitch) for above, below in pairwise(rows))
+    return _lower(rows) + steps + max(rows[-1].down, pitch / 2) if rows else 0.0
+
+
+def _lower(rows: Sequence[_Row]) -> float:
+    """How much lower the first row stands so that what is tall in it clears the heading."""
+    return max(0.0, rows[0].up - _OVER_FIRST_MM) if rows else 0.0
+
+
+def _two_columns(drawn: Sequence[_Drawn], widths: tuple[float, float], pitch: float) -> list[list[_Row]]:
+    """Split where both columns end nearest to each other, the first the longer one of two equals."""
+    wide, narrow = ([_row(one, width) for one in drawn] for width in widths)
+    count = len(drawn)
+    if count < 2:
+        return [wide]
+
+    def high(split: int) -> float:
+        return max(_height(wide[:split], pitch), _height(narrow[split:], pitch))
+
+    start = -(-count // 2)
+    split = min(
+        range(max(1, start - 6), min(count, start + 6) + 1),
+        key=lambda one: (round(high(one), 3), abs(one - start)),
+    )
+    return [wide[:split], narrow[split:]]
+
+
+# --- samples --------------------------------------------------------------------------------------------------
+
+
+def _whole(pen: Pen) -> float:
+    """Length of a sample that ends with a whole dash, where two of them have room."""
+    shown, at = 0.0, 0.0
+    for index, length in enumerate(cycle(pen.dash_mm)):
+        at += length
+        if at > SAMPLE_MM + _AIR_MM:
+            break
+        shown = at if index % 2 == 0 else shown
+    return shown if shown > 0.7 * SAMPLE_MM else SAMPLE_MM
+
+
+def sample(
+    name: str, left: float, y: float, present: Iterable[str] = ("axial head", "flow", "station", "side shot")
+) -> list[Item]:
+    """A line or sign as it is drawn, in the legend's left margin; a line with those `present` that stand on it."""
+    middle, right = left + SAMPLE_MM / 2, left + SAMPLE_MM
+    if name in LINES:
+        on_it = {"stream": "flow", "axial trace": "axial head", "leg": "station", "spur": "side shot"}
+        if on_it.get(name, "") not in present:
+            right = left + _whole(PENS[name])
+        items: list[Item] = [Path(commands=polyline([(left, y), (right, y)]), pen=PENS[name])]
+        if name == "stream" and "flow" in present:
+            items.extend(symbol("flow", (middle + 0.6, y), turn_deg=90.0))
+        if name == "axial trace" and "axial head" in present:
+            items.extend(symbol("axial head", (right, y), turn_deg=90.0))
+        if name == "leg" and "station" in present:
+            items.extend(symbol("station", (left + SIGNS["station"].reach, y)))
+            items.extend(symbol("station", (right - SIGNS["station"].reach, y)))
+        if name == "spur" and "side shot" in present:
+            items.extend(symbol("side shot", (right - SIGNS["side shot"].reach, y)))
+        return items
+    sign = SIGNS[name]
+    if name in ON_A_LINE:
+        on = y + 0.6 if sign.tip > 0.0 and not name.endswith("-lateral") else y
+        line = Path(commands=polyline([(left, on), (right, on)]), pen=PENS[ON_A_LINE[name]])
+        return [line, *symbol(name, (middle, on), turn_deg=90.0)]
+    if name == "queried":
+        letter = Text(
+            at=(middle, y - _BASE_MM), text="?", face=Face.ITALIC, size_pt=SMALL, anchor=Anchor.MIDDLE
+        )
+        return [*symbol(name, (middle, y), turn_deg=90.0), letter]
+    turn = 60.0 if name == "apparent dip" or name.endswith(" in section") else 90.0
+    arrow = sign.figure is not None and sign.figure[0] == 0.0
+    dips = sign.figure is not None and not arrow
+    centred = not arrow or name.endswith(" level")
+    at = (
+        left + sign.reach if dips else middle if centred else middle - sign.reach / 2,
+        y + (0.4 if dips else 0.0),
+    )
+    items = list(symbol(name, at, turn_deg=turn))
+    if dips:
+        # The figure stands off the bar's end here, so that rows may follow each other closely.
+        fx, fy = offset(at, (0.9, sign.reach + 1.0), turn_deg=turn)
+        items.append(Text(at=(fx - 0.6, fy - 0.8), text="35", face=Face.ITALIC, size_pt=SMALL))
+    return items
+
+
+def sign_words(log: Log, survey: Survey, geology: Geology) -> Mapping[str, str]:
+    """Words of signs that say more than their table: how near contacts are placed, what held the start."""
+    words: dict[str, str] = {}
+    common = common_control(log, survey)
+    shared = common.sd_plan_m if common is not None else None
+    contacts = sorted(
+        (one for one in geology.contacts if one.certainty is not None),
+        key=lambda one: one.certainty.value if one.certainty else "",
+    )
+    for certainty, group in groupby(contacts, key=lambda one: one.certainty):
+        found = [one for one in group if one.kind is not ContactKind.FAULT]
+        if not found or certainty is None:
+            continue
+        most = max(own_sd(one.sd_m, shared) or 0.0 for one in found)
+        label = {
+            Certainty.CERTAIN: f"contact, within\u00a0{number(max(1.0, most))}\u00a0m",
+            Certainty.APPROXIMATE: f"approximate, {number(max(1.0, most))}\u00a0m",
+            Certainty.INFERRED: "inferred under cover",
+            Certainty.CONCEALED: "concealed",
+        }[certainty]
+        words[f"contact {certainty.value}"] = label
+    control = log.controls[0] if log.controls else None
+    if control is not None and len(log.controls) == 1:
+        source = plain(control.source or "")
+        held = "held" if control.sd_plan_m is None else f"±\u00a0{at_least_one(control.sd_plan_m)}\u00a0m"
+        inside = " ".join(part for part in (source if len(source) <= 8 else "", held) if part)
+        words["control"] = f"control ({inside})"
+    words["leg"] = "station; leg"
+    words["spur"] = "side shot"
+    return words

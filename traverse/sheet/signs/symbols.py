@@ -1,0 +1,619 @@
+"""One table of signs, as geometry in millimetres; map, legend, section and the page of signs draw from it.
+
+Shapes after FGDC-STD-013-2006 as far as it could be read; sizes are set for the copier. Where that standard could
+not be read (cross-bed, joint, vein, dike, sightings, flat and upright forms), the shape is common practice, no source,
+and the legend says what it means. One grammar holds for all planes: the mark of a kind stands on the side that it dips
+to, on both sides of the bar where it is vertical, and on both sides of a ring where it is flat.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import replace
+from types import MappingProxyType
+
+from traverse.record import record
+from traverse.sheet.paper.page import Command, Item, Path, Pen, Point, circle, polyline
+from traverse.sheet.paper.style import BLACK, COVERED, PENS, WATER, WHITE, choose_pens
+from traverse.sheet.signs.measures import SHIPPED, Measures
+
+_FIGURE_OFF_MM = 1.4
+"""From the end of a tick to the middle of its figure."""
+_BEYOND_HEAD_MM = 1.7
+"""From the head of an arrow to the middle of its figure."""
+_KAPPA = 0.5522847498
+_SLOPE = math.sqrt(0.5)
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Sign:
+    """A sign in its own frame: x down the dip, y along the strike; of a line, y along the trend."""
+
+    words: str
+    """For the legend."""
+    shapes: tuple[Path, ...]
+    figure: Point | None = None
+    """Centre of the figure of dip or plunge, in the frame of the sign."""
+    reach: float = 2.5
+    """Half of its length along y: where a figure clears its end."""
+    tip: float = 0.0
+    """Where the tick or the arrow of what stands on a line ends, along x."""
+    turns: bool = True
+    """Whether it is turned to an azimuth, in the legend to the east; upright signs stay."""
+    measures: str = ""
+    """Its sizes in words, in millimetres."""
+
+
+def _line(*points: Point, pen: Pen) -> Path:
+    return Path(commands=polyline(points), pen=pen)
+
+
+def _area(*points: Point, fill: str | None = BLACK, pen: Pen | None = None) -> Path:
+    return Path(commands=polyline(points, close=True), fill=fill, pen=pen)
+
+
+def _dot(x: float, y: float, radius: float, *, fill: str | None = BLACK, pen: Pen | None = None) -> Path:
+    return Path(commands=circle((x, y), radius), fill=fill, pen=pen)
+
+
+def _head(tip_y: float, *, length: float, width: float, fill: str = BLACK, pen: Pen | None = None) -> Path:
+    """Arrowhead pointing along y."""
+    corners = (0.0, tip_y), (width / 2, tip_y - length), (-width / 2, tip_y - length)
+    return _area(*corners, fill=fill, pen=pen)
+
+
+def _placed(path: Path, *, x: float = 0.0, y: float = 0.0, side: float = 1.0, end: float = 1.0) -> Path:
+    """A shape moved, after being mirrored over the bar (`side` -1) or end for end (`end` -1)."""
+    commands: list[Command] = []
+    for name, *numbers in path.commands:
+        pairs = zip(numbers[::2], numbers[1::2], strict=True)
+        commands.append((name, *(n for px, py in pairs for n in (side * px + x, end * py + y))))
+    return replace(path, commands=tuple(commands))
+
+
+def _table(measures: Measures) -> dict[str, Sign]:
+    """The signs with these sizes and the pens in use, in the order of a legend."""
+    parts = (_bedding, _kinds_of_planes, _on_lines, _arrows, _places, _in_section)
+    return {name: sign for part in parts for name, sign in part(measures).items()}
+
+
+def _said(measures: Measures, family: str, *parts: str) -> str:
+    sizes = measures[family]
+    return ", ".join(f"{part} {sizes[part]:g}" for part in parts or sizes)
+
+
+def _bedding(measures: Measures) -> dict[str, Sign]:
+    m, flat, pen = measures["bedding"], measures["flat"], PENS["symbol"]
+    tick, hook, upright, dot = m["tick"], m["hook"], m["upright tick"] / 2, m["tops dot"] / 2
+    bar = _line((0.0, -m["bar"] / 2), (0.0, m["bar"] / 2), pen=pen)
+    down = _line((0.0, 0.0), (tick, 0.0), pen=pen)
+    across = _line((-upright, 0.0), (upright, 0.0), pen=pen)
+    # Half an ellipse on the up-dip side: the tick runs through the bar and hooks back to it.
+    half = tick / 2
+    curl = Path(
+        commands=(
+            ("M", 0.0, 0.0),
+            ("C", -hook * _KAPPA, 0.0, -hook, half * (1 - _KAPPA), -hook, half),
+            ("C", -hook, half * (1 + _KAPPA), -hook * _KAPPA, tick, 0.0, tick),
+        ),
+        pen=pen,
+    )
+    seen, seen_upright = _dot(tick + 0.1, 0.0, dot), _dot(upright + 0.1, 0.0, dot)
+    ring, cross = flat["ring"] / 2, flat["cross"] / 2
+    level = (
+        _dot(0.0, 0.0, ring, fill=None, pen=pen),
+        _line((-cross, 0.0), (cross, 0.0), pen=pen),
+        _line((0.0, -cross), (0.0, cross), pen=pen),
+    )
+    # The hook of an overturned bed at the end of an arm: inside the ring a copy would fill it.
+    curled = _placed(curl, x=cross, side=-1.0)
+    level_seen = _dot(0.0, -cross, dot)
+
+    def plane(words: str, *shapes: Path, parts: tuple[str, ...], tops: bool = False) -> Sign:
+        out = tick + _FIGURE_OFF_MM + (0.2 if tops else 0.0)
+        said = _said(measures, "bedding", *parts)
+        return Sign(words=words, shapes=(bar, *shapes), figure=(out, 0.0), reach=m["bar"] / 2, measures=said)
+
+    def upright_plane(words: str, *shapes: Path, parts: tuple[str, ...]) -> Sign:
+        return replace(plane(words, across, *shapes, parts=parts), figure=None)
+
+    def lying(words: str, *shapes: Path, said: str = "") -> Sign:
+        said = said or _said(measures, "flat")
+        return Sign(words=words, shapes=shapes, reach=cross, turns=False, measures=said)
+
+    tops_said = _said(measures, "bedding", "tops dot")
+    return {
+        "bedding": plane("bedding, dip", down, parts=("bar", "tick")),
+        "bedding tops": plane("bedding, tops seen", down, seen, parts=("bar", "tick", "tops dot"), tops=True),
+        "overturned": plane("bedding, overturned", down, curl, parts=("bar", "tick", "hook")),
+        "overturned tops": plane(
+            "overturned, tops seen", down, curl, seen, parts=("bar", "tick", "hook", "tops dot"), tops=True
+        ),
+        "horizontal": lying("bedding, flat", *level),
+        "horizontal tops": lying("flat, tops seen", *level, level_seen, said=tops_said),
+        "horizontal overturned": lying("flat, overturned", *level, curled),
+        "horizontal overturned tops": lying(
+            "flat, overturned, tops seen", *level, curled, level_seen, said=tops_said
+        ),
+        "vertical": upright_plane("bedding, vertical", parts=("bar", "upright tick")),
+        "vertical tops": upright_plane(
+            "vertical, tops seen", seen_upright, parts=("upright tick", "tops dot")
+        ),
+    }
+
+
+def _kinds_of_planes(measures: Measures) -> dict[str, Sign]:
+    """Every kind but bedding, with its mark: dipping, vertical and flat."""
+    fine, pen = PENS["symbol fine"], PENS["symbol"]
+
+    def triangle(wide: float, high: float, *, solid: bool) -> Path:
+        corners = (0.0, wide / 2), (high, 0.0), (0.0, -wide / 2)
+        return _area(*corners) if solid else _area(*corners, fill=WHITE, pen=fine)
+
+    def block(wide: float, high: float, *, solid: bool) -> Path:
+        corners = (0.0, wide / 2), (high, wide / 2), (high, -wide / 2), (0.0, -wide / 2)
+        return _area(*corners) if solid else _area(*corners, fill=WHITE, pen=fine)
+
+    def sized(family: str) -> tuple[float, float]:
+        return measures[family]["wide"], measures[family]["high"]
+
+    wide, high = sized("crossbed")
+    fin = Path(
+        commands=(
+            ("M", 0.0, wide),
+            ("C", high * 0.6, wide * 0.83, high * 0.93, wide / 3, high, 0.0),
+            ("L", 0.0, 0.0),
+        ),
+        pen=fine,
+    )
+    dike, axial = measures["dike"], measures["axial plane"]
+    marks: Mapping[str, tuple[str, tuple[Path, ...], float]] = {
+        "crossbed": ("cross-bed", (fin,), high),
+        "foliation": ("foliation", (triangle(*sized("foliation"), solid=True),), sized("foliation")[1]),
+        "cleavage": ("cleavage", (triangle(*sized("cleavage"), solid=False),), sized("cleavage")[1]),
+        "joint": ("joint", (block(*sized("joint"), solid=True),), sized("joint")[1]),
+        "vein": ("vein", (block(*sized("vein"), solid=False),), sized("vein")[1]),
+        "dike": (
+            "dike",
+            (
+                _line((dike["apart"], -dike["bar"] / 2), (dike["apart"], dike["bar"] / 2), pen=pen),
+                _line((0.0, 0.0), (dike["tick"], 0.0), pen=pen),
+            ),
+            dike["tick"],
+        ),
+        "axial": (
+            "axial plane",
+            tuple(
+                _line((0.0, end * axial["apart"] / 2), (axial["tick"], end * axial["apart"] / 2), pen=pen)
+                for end in (1.0, -1.0)
+            ),
+            axial["tick"],
+        ),
+    }
+    ring = measures["flat"]["ring"] / 2
+    found: dict[str, Sign] = {}
+    for name, (words, mark, out) in marks.items():
+        family = "axial plane" if name == "axial" else name
+        half, said = measures[family]["bar"] / 2, _said(measures, family)
+        bar = _line((0.0, -half), (0.0, half), pen=pen)
+        found[name] = Sign(
+            words=f"{words}, dip",
+            shapes=(bar, *mark),
+            figure=(out + _FIGURE_OFF_MM, 0.0),
+            reach=half,
+            measures=said,
+        )
+        both = (*mark, *(_placed(one, side=-1.0) for one in mark))
+        found[f"{name} vertical"] = Sign(
+            words=f"{words}, vertical", shapes=(*both, bar), reach=half, measures=said
+        )
+        # Beside a ring a second bar makes no sense; a second ring does.
+        beside = [_placed(one, x=side * ring, side=side) for side in (1.0, -1.0) for one in mark]
+        outer = [_dot(0.0, 0.0, ring + dike["apart"], fill=None, pen=pen)]
+        found[f"{name} flat"] = Sign(
+            words=f"{words}, flat",
+            shapes=(*(outer if name == "dike" else beside), _dot(0.0, 0.0, ring, fill=None, pen=pen)),
+            reach=ring,
+            turns=False,
+            measures=_said(measures, "flat", "ring"),
+        )
+    return found
+
+
+def _on_lines(measures: Measures) -> dict[str, Sign]:
+    """What stands on a contact or a fault: x to the side that it tells of, y along the line."""
+    fine, pen = PENS["symbol fine"], PENS["symbol"]
+
+    def arrow(family: str, words: str, stroke: Pen) -> Sign:
+        m = measures[family]
+        tip, foot = m["arrow"], m["arrow"] - m["head"]
+        return Sign(
+            words=words,
+            shapes=(
+                _line((0.0, 0.0), (foot + 0.2 * m["head"], 0.0), pen=stroke),
+                _area((tip, 0.0), (foot, m["wide"] / 2), (foot, -m["wide"] / 2)),
+            ),
+            figure=(tip + _BEYOND_HEAD_MM, 0.0),
+            reach=m["wide"] / 2,
+            tip=tip,
+            measures=_said(measures, family),
+        )
+
+    ball, tooth, block, slip = (measures[one] for one in ("fault down", "thrust", "reverse", "strike slip"))
+    half, off = slip["arrow"] / 2, slip["off"]
+    shaft = _line((off, -half), (off, half), pen=pen)
+    barb = _line((off, half), (off + 0.5 * slip["head"], half - slip["head"]), pen=pen)
+
+    def slipping(words: str, end: float) -> Sign:
+        """Arrows on both sides of the line; `end` is which way the one on the side of x points."""
+        right = [_placed(one, end=end) for one in (shaft, barb)]
+        left = [_placed(one, side=-1.0, end=-end) for one in (shaft, barb)]
+        out = off + 0.5 * slip["head"]
+        return Sign(
+            words=words,
+            shapes=(*right, *left),
+            reach=half,
+            tip=out,
+            measures=_said(measures, "strike slip"),
+        )
+
+    return {
+        "contact dip": arrow("contact dip", "contact, dip", fine),
+        "fault dip": arrow("fault dip", "fault, dip", pen),
+        "fault down": Sign(
+            words="fault; ball: side down",
+            shapes=(
+                _line((0.0, 0.0), (ball["bar"], 0.0), pen=pen),
+                _dot(ball["bar"], 0.0, ball["ball"] / 2),
+            ),
+            reach=ball["ball"] / 2,
+            tip=ball["bar"],
+            measures=_said(measures, "fault down"),
+        ),
+        "fault thrust": Sign(
+            words="thrust; teeth: upper side",
+            shapes=(_area((0.0, tooth["wide"] / 2), (tooth["high"], 0.0), (0.0, -tooth["wide"] / 2)),),
+            reach=tooth["wide"] / 2,
+            tip=tooth["high"],
+            measures=_said(measures, "thrust"),
+        ),
+        "fault reverse": Sign(
+            words="reverse fault; block: side up",
+            shapes=(
+                _area(
+                    (0.0, block["wide"] / 2),
+                    (block["high"], block["wide"] / 2),
+                    (block["high"], -block["wide"] / 2),
+                    (0.0, -block["wide"] / 2),
+                ),
+            ),
+            reach=block["wide"] / 2,
+            tip=block["high"],
+            measures=_said(measures, "reverse"),
+        ),
+        "fault left-lateral": slipping("fault, left-lateral", 1.0),
+        "fault right-lateral": slipping("fault, right-lateral", -1.0),
+        "queried": Sign(
+            words="identity or existence doubtful",
+            shapes=tuple(
+                _line((0.0, side * 1.3), (0.0, side * 4.3), pen=PENS["contact certain"])
+                for side in (-1.0, 1.0)
+            ),
+            reach=4.3,
+            measures="letter 7.2 pt, 0.75 clear",
+        ),
+    }
+
+
+def _arrows(measures: Measures) -> dict[str, Sign]:
+    """Lines: an arrow from their place along the trend, two-headed where level, a ring with a cross where upright."""
+    fine, pen = PENS["symbol fine"], PENS["symbol"]
+    scratch = measures["striation"]
+    scratched = _line((-scratch["bar"] / 2, 0.0), (scratch["bar"] / 2, 0.0), pen=pen)
+    ring = measures["flat"]["ring"] / 2
+    inner = ring * _SLOPE
+    upright = (
+        _dot(0.0, 0.0, ring, fill=None, pen=pen),
+        _line((-inner, -inner), (inner, inner), pen=pen),
+        _line((-inner, inner), (inner, -inner), pen=pen),
+    )
+
+    def tip(name: str, at: float) -> tuple[Path, ...]:
+        m = measures[name]
+        length, wide = m["head"], m["wide"]
+        if name == "lineation":
+            return (_head(at, length=length, width=wide),)
+        if name == "hinge":
+            return (_head(at, length=length, width=wide, fill=WHITE, pen=fine),)
+        if name == "striation":
+            return (_area((0.0, at), (wide, at - length), (0.0, at - length)),)
+        return (_line((wide / 2, at - length), (0.0, at), (-wide / 2, at - length), pen=pen),)
+
+    words = {
+        "lineation": "lineation",
+        "striation": "striation",
+        "hinge": "fold hinge",
+        "current": "current",
+    }
+    extra: Mapping[str, tuple[Path, ...]] = {
+        # Clear of the dot of a station.
+        "striation": (_placed(scratched, y=1.4),),
+        "current": (
+            _line((0.6, -1.3), (0.0, -0.7), (-0.6, -1.3), pen=fine),
+            _line((0.0, -0.7), (0.0, 0.0), pen=pen),
+        ),
+    }
+    level_extra: Mapping[str, tuple[Path, ...]] = {"striation": (scratched,)}
+    upright_extra: Mapping[str, tuple[Path, ...]] = {
+        "lineation": (),
+        "striation": (_placed(scratched, y=ring + 0.6),),
+        "hinge": (_dot(0.0, 0.0, ring + 0.6, fill=None, pen=fine),),
+    }
+    found: dict[str, Sign] = {}
+    for name, called in words.items():
+        long, said = measures[name]["arrow"], _said(measures, name)
+        shaft = _line((0.0, 0.0), (0.0, long), pen=pen)
+        found[name] = Sign(
+            words=f"{called}, {'flow' if name == 'current' else 'plunge'}",
+            shapes=(shaft, *tip(name, long), *extra.get(name, ())),
+            figure=(0.0, long + _BEYOND_HEAD_MM),
+            reach=long,
+            measures=said,
+        )
+        heads = tip(name, long / 2)
+        found[f"{name} level"] = Sign(
+            words=f"{called}, {'both ways' if name == 'current' else 'level'}",
+            shapes=(
+                _line((0.0, -long / 2), (0.0, long / 2), pen=pen),
+                *heads,
+                *(_placed(one, end=-1.0) for one in heads),
+                *level_extra.get(name, ()),
+            ),
+            figure=(0.0, long / 2 + _BEYOND_HEAD_MM),
+            reach=long / 2,
+            measures=said,
+        )
+        if name in upright_extra:
+            found[f"{name} vertical"] = Sign(
+                words=f"{called}, vertical",
+                shapes=(*upright, *upright_extra[name]),
+                reach=ring,
+                turns=False,
+                measures=_said(measures, "flat", "ring"),
+            )
+    return found
+
+
+def _places(measures: Measures) -> dict[str, Sign]:
+    fine, pen = PENS["symbol fine"], PENS["symbol"]
+
+    def m(family: str, part: str) -> float:
+        return measures[family][part]
+
+    corner = m("control", "triangle")
+    high, wide = m("hazard", "high"), m("hazard", "wide")
+    top, low = 0.6 * high, -0.4 * high
+    square, photo = m("sample", "square"), measures["photo"]
+    return {
+        "control": Sign(
+            words="control",
+            shapes=(
+                _area(
+                    (0.0, corner),
+                    (corner * math.sqrt(3.0) / 2, -corner / 2),
+                    (-corner * math.sqrt(3.0) / 2, -corner / 2),
+                    fill=WHITE,
+                    pen=fine,
+                ),
+                _dot(0.0, 0.0, m("control", "dot") / 2),
+            ),
+            reach=corner,
+            turns=False,
+            measures=_said(measures, "control"),
+        ),
+        "station": Sign(
+            words="station",
+            shapes=(_dot(0.0, 0.0, m("station", "dot") / 2),),
+            reach=m("station", "dot") / 2,
+            turns=False,
+            measures=_said(measures, "station"),
+        ),
+        "side shot": Sign(
+            words="end of a side shot",
+            shapes=(_dot(0.0, 0.0, m("side shot", "ring") / 2, fill=WHITE, pen=fine),),
+            reach=m("side shot", "ring") / 2,
+            turns=False,
+            measures=_said(measures, "side shot"),
+        ),
+        "landmark": Sign(
+            words="landmark, sighted",
+            shapes=(
+                _dot(0.0, 0.0, m("landmark", "ring") / 2, fill=WHITE, pen=fine),
+                _dot(0.0, 0.0, m("landmark", "dot") / 2),
+            ),
+            reach=m("landmark", "ring") / 2,
+            turns=False,
+            measures=_said(measures, "landmark"),
+        ),
+        "sample": Sign(
+            words="sample",
+            shapes=(
+                _area((0.0, square), (square, 0.0), (0.0, -square), (-square, 0.0), fill=WHITE, pen=fine),
+            ),
+            reach=square,
+            turns=False,
+            measures=f"half diagonal {square:g}",
+        ),
+        "photo": Sign(
+            words="photo, looking so",
+            shapes=(
+                _dot(0.0, 0.0, photo["dot"] / 2),
+                _line((0.0, 0.0), (0.0, photo["arrow"] - 0.7 * photo["head"]), pen=pen),
+                _head(photo["arrow"], length=photo["head"], width=photo["head"] / 1.4),
+            ),
+            reach=photo["arrow"],
+            measures=_said(measures, "photo"),
+        ),
+        "photo no view": Sign(
+            words="photo",
+            shapes=(_dot(0.0, 0.0, photo["dot"] / 2),),
+            reach=photo["dot"] / 2,
+            turns=False,
+            measures=_said(measures, "photo", "dot"),
+        ),
+        "hazard": Sign(
+            words="hazard (see list)",
+            shapes=(
+                _area((0.0, top), (wide / 2, low), (-wide / 2, low), fill=WHITE, pen=pen),
+                _line((0.0, 0.3 * high), (0.0, -0.06 * high), pen=pen),
+                _dot(0.0, -0.22 * high, 0.076 * high),
+            ),
+            reach=top,
+            turns=False,
+            measures=_said(measures, "hazard"),
+        ),
+        "flow": Sign(
+            words="flow",
+            shapes=(
+                _head(
+                    m("stream", "head") / 2, length=m("stream", "head"), width=m("stream", "wide"), fill=WATER
+                ),
+            ),
+            reach=m("stream", "head") / 2,
+            measures=_said(measures, "stream"),
+        ),
+        "axial head": Sign(
+            words="plunge of a trace",
+            shapes=(_head(0.0, length=m("axial trace", "head"), width=m("axial trace", "wide")),),
+            reach=m("axial trace", "head"),
+            measures=_said(measures, "axial trace"),
+        ),
+        "covered": Sign(
+            words="covered, not seen",
+            shapes=(
+                Path(
+                    commands=polyline([(-1.3, -4.3), (-1.3, 4.3), (1.3, 4.3), (1.3, -4.3)], close=True),
+                    pen=PENS["edge of ground seen"],
+                    fill=COVERED,
+                ),
+            ),
+            reach=4.3,
+        ),
+    }
+
+
+def _in_section(measures: Measures) -> dict[str, Sign]:
+    fine, thin = PENS["symbol fine"], PENS["plane in section"]
+    half, ring = measures["apparent dip"]["bar"] / 2, measures["apparent dip"]["ring"] / 2
+    other = measures["other planes in section"]["bar"] / 2
+    line = _line((0.0, -other), (0.0, other), pen=thin)
+    said = _said(measures, "other planes in section")
+    return {
+        "apparent dip": Sign(
+            words="apparent dip",
+            shapes=(
+                _line((0.0, -half), (0.0, half), pen=PENS["apparent dip casing"]),
+                _line((0.0, -half), (0.0, half), pen=PENS["apparent dip"]),
+                _dot(0.0, 0.0, ring, fill=WHITE, pen=fine),
+            ),
+            reach=half,
+            measures=_said(measures, "apparent dip"),
+        ),
+        "cleavage in section": Sign(
+            words="cleavage, apparent dip",
+            shapes=(line, _area((0.0, -0.75), (0.0, 0.75), (1.2, 0.0), fill=WHITE, pen=thin)),
+            reach=other,
+            measures=said,
+        ),
+        "foliation in section": Sign(
+            words="foliation, apparent dip",
+            shapes=(line, _area((0.0, -0.75), (0.0, 0.75), (1.2, 0.0))),
+            reach=other,
+            measures=said,
+        ),
+        "joint in section": Sign(
+            words="joint, apparent dip",
+            shapes=(line, _area((-0.4, -0.5), (-0.4, 0.5), (0.4, 0.5), (0.4, -0.5))),
+            reach=other,
+            measures=said,
+        ),
+    }
+
+
+_in_use: dict[str, Sign] = _table(SHIPPED)
+SIGNS: Mapping[str, Sign] = MappingProxyType(_in_use)
+"""Every sign that stands at a place, by name, in the order of a legend; with a template's own sizes and pens."""
+
+
+def choose_style(pens: Mapping[str, Pen], measures: Measures) -> None:
+    """Draw with these pens and sizes from now on, and with those that ship for whatever they don't name."""
+    choose_pens(pens)
+    sizes = {family: {**parts, **measures.get(family, {})} for family, parts in SHIPPED.items()}
+    _in_use.clear()
+    _in_use.update(_table(sizes))
+
+
+LINES: Mapping[str, str] = MappingProxyType(
+    {
+        "contact certain": "contact",
+        "contact approximate": "approximate",
+        "contact inferred": "inferred under cover",
+        "contact concealed": "concealed",
+        "fault certain": "fault",
+        "fault approximate": "fault, approximate",
+        "fault inferred": "fault, inferred",
+        "fault concealed": "fault, concealed",
+        "axial trace": "axial trace, plunge",
+        "computed trace": "computed, not walked",
+        "projected trace": "projected over heights",
+        "computed fault trace": "fault, computed",
+        "leg": "leg",
+        "spur": "side shot",
+        "open end": "gap of a loop that fails",
+        "section line": "line of section",
+        "edge of ground seen": "edge of ground seen",
+        "stream": "stream, flow",
+        "path": "path",
+        "track": "track",
+        "road": "road",
+        "ridge": "ridge",
+        "cliff": "cliff",
+        "wall": "wall",
+        "fence": "fence",
+        "contour": "contour",
+    }
+)
+"""Words of the legend for every line, by the name of its pen."""
+
+
+def symbol(name: str, at: Point, *, turn_deg: float = 0.0) -> tuple[Item, ...]:
+    """The sign of that name at a point, turned clockwise from page-up: by the strike of a plane, the trend of a line.
+
+    >>> bar, tick = symbol("bedding", (0.0, 0.0), turn_deg=90.0)   # strikes east, so it dips south
+    >>> [round(value, 2) for value in tick.commands[1][1:]]
+    [0.0, -1.5]
+    """
+    sign = SIGNS[name]
+    turn_rad = math.radians(turn_deg if sign.turns else 0.0)
+    sin, cos = math.sin(turn_rad), math.cos(turn_rad)
+    return tuple(
+        replace(shape, commands=tuple(_moved(command, at, sin, cos) for command in shape.commands))
+        for shape in sign.shapes
+    )
+
+
+def offset(at: Point, along: Point, *, turn_deg: float) -> Point:
+    """Where a point of a sign's own frame comes to lie: x down the dip, y along the strike."""
+    turn_rad = math.radians(turn_deg)
+    sin, cos = math.sin(turn_rad), math.cos(turn_rad)
+    x, y = along
+    return (at[0] + x * cos + y * sin, at[1] - x * sin + y * cos)
+
+
+def _moved(command: Command, at: Point, sin: float, cos: float) -> Command:
+    numbers: list[float] = []
+    given = command[1:]
+    for x, y in zip(given[::2], given[1::2], strict=True):
+        numbers += (at[0] + x * cos + y * sin, at[1] - x * sin + y * cos)
+    return (command[0], *numbers)

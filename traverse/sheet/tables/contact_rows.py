@@ -1,0 +1,193 @@
+"""Rows of the contact table, and the thicknesses under it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from traverse.location.records import (
+    Survey,
+)
+from traverse.log.records import (
+    Address,
+    Certainty,
+    Contact,
+    ContactKind,
+    Log,
+)
+from traverse.sheet.paper.fonts import width_mm as text_width_mm
+from traverse.sheet.paper.page import Anchor, Face, Text
+from traverse.sheet.paper.style import HEAD, SMALL, line_mm
+from traverse.sheet.paper.table import Column, Pages, Place, Row, Table
+from traverse.sheet.paper.words import (
+    EN_DASH,
+    NO_BREAK,
+    NOTHING,
+    along,
+    leg_name,
+    number,
+    plain,
+    plus_minus,
+    wrap,
+)
+from traverse.sheet.said.stops import Stops, common_control
+from traverse.sheet.said.thickness_words import of_unit
+from traverse.sheet.tables.station_rows import own_error
+from traverse.structure.records import Geology
+
+
+def contacts_table(log: Log, survey: Survey, geology: Geology, stops: Stops) -> Table | None:
+    """Every contact and fault with what it was placed by; None without any."""
+    placed = {one.booked.span: one for one in geology.contacts}
+    common = common_control(log, survey)
+    rows: list[Row] = []
+    for item in log.items:
+        if not isinstance(item, Contact):
+            continue
+        where = survey.at(item.address)
+        here = placed.get(item.span)
+        rows.append(
+            Row(
+                cells=(
+                    stops.contact_numbers[item.span],
+                    leg_name(item.address) or f"at {plain(item.address.station or '')}",
+                    ", ".join(plain(words) for words in along(item.address)),
+                    _between(item),
+                    _placed(item),
+                    number(where.east_m) if where else NOTHING,
+                    number(where.north_m) if where else NOTHING,
+                    own_error(here.sd_m, common.sd_plan_m if common is not None else None)
+                    if here is not None
+                    else NOTHING,
+                    _evidence(item, log),
+                ),
+                bold=frozenset({0}),
+            )
+        )
+    if not rows:
+        return None
+    columns = (
+        Column(name="No.", face=Face.BOLD),
+        Column(name="On leg"),
+        Column(name="At", unit="from its start", least_mm=13.0, most_lines=2),
+        Column(name="Between", unit="younger / older", least_mm=18.0, most_lines=2),
+        Column(name="Placed"),
+        Column(name="East", unit="m", right=True),
+        Column(name="North", unit="m", right=True),
+        Column(name="±", unit="m", right=True),
+        Column(name="Evidence", least_mm=18.0, most_lines=3),
+    )
+    return Table(
+        title="Contacts and faults, in walking order"
+        if any(one.kind is ContactKind.FAULT for one in geology.contacts)
+        else "Contacts, in walking order",
+        asides=(
+            "± along the leg, with the station’s own error from the start",
+            "± along the leg, with the station’s own",
+        ),
+        columns=columns,
+        rows=tuple(rows),
+    )
+
+
+def _between(item: Contact) -> str:
+    doubt = "?" if item.queried else ""
+    if item.younger is None or item.older is None:
+        return "fault" + doubt
+    if item.kind is ContactKind.FAULT:
+        first, second = item.named or (item.younger, item.older)
+        return f"fault, {first} | {second}{doubt}"
+    words = f"{item.younger}{NO_BREAK}/{NO_BREAK}{item.older}{doubt}"
+    return words if item.kind is ContactKind.CONTACT else f"{words} unconformity"
+
+
+def _placed(item: Contact) -> str:
+    return item.certainty.value if item.certainty is not None else NOTHING
+
+
+def _evidence(item: Contact, log: Log) -> str:
+    said: list[str] = []
+    if item.certainty is Certainty.CERTAIN:
+        said.append("seen")
+    if item.plane is not None:
+        said.append(plain(item.plane.written))
+    if item.movement is not None:
+        said.append(item.movement.value)
+    if item.down is not None:
+        said.append(f"down {plain(item.down.written)}")
+    cover = _cover(item.address, log)
+    if cover is not None and item.certainty is not Certainty.CERTAIN:
+        said.append(cover)
+    if item.sd_m is not None:
+        said.append(f"±{NO_BREAK}{number(item.sd_m)}{NO_BREAK}m as noted")
+    return ", ".join(said)
+
+
+def _cover(address: Address, log: Log) -> str | None:
+    """What covers the ground at a place on a leg, with the stretch."""
+    if address.covered:
+        return " ".join([plain(address.words or "covered"), *along(address)])
+    if address.leg is None or address.start is None:
+        return None
+    for one in log.addresses:
+        if (
+            one.covered
+            and one.leg is address.leg
+            and one.start is not None
+            and one.end is not None
+            and one.start.unit is address.start.unit
+            and one.start.value <= address.start.value <= one.end.value
+        ):
+            return " ".join([plain(one.words or "covered"), *along(one)])
+    return None
+
+
+def thickness_lines(geology: Geology, stops: Stops) -> list[tuple[str, str, str]]:
+    """Unit, its crossings, and their mean; of one never crossed whole, what it is at least."""
+    found: list[tuple[str, str, str]] = []
+    for unit in dict.fromkeys(one.unit for one in geology.thicknesses):
+        mine = [one for one in geology.thicknesses if one.unit == unit]
+        crossings = "; ".join(
+            EN_DASH.join(stops.contact_numbers.get(span, "?") for span in one.between)
+            + f"{NO_BREAK}{NO_BREAK}{f'at least{NO_BREAK}' if one.at_least else ''}{plus_minus(one.true_m, one.sd_m)}"
+            for one in mine
+        )
+        known = of_unit(geology, unit)
+        told = ""
+        if known is not None and known.true_m is not None and known.sd_m is not None:
+            told = f"mean {plus_minus(known.true_m, known.sd_m)}"
+        elif known is not None and known.least_m is not None:
+            told = f"at least {number(known.least_m)}"
+        found.append((unit, crossings, told))
+    return found
+
+
+def draw_thicknesses(
+    found: Sequence[tuple[str, str, str]], pages: Pages, at: Place, *, x: float, width: float
+) -> Place:
+    """Thickness by each crossing and the weighted mean, under the contacts."""
+    if not found:
+        return at
+    indent = 2.0 + max(text_width_mm(unit, Face.SEMIBOLD, SMALL) for unit, _, _ in found)
+    room = width - indent - max(text_width_mm(mean, Face.SEMIBOLD, SMALL) for _, _, mean in found) - 3.0
+    blocks = [(unit, wrap(words, Face.REGULAR, SMALL, room), mean) for unit, words, mean in found]
+    tall = 5.0 + sum(len(lines) for _, lines, _ in blocks) * line_mm(SMALL)
+    if at.y(pages) - tall < pages.floor:
+        at = Place(at.page + 1, 0.0)
+    y = at.y(pages) - 3.9
+    pages.on(at.page).append(
+        Text(at=(x, y), text="Thickness between contacts, metres", face=Face.SEMIBOLD, size_pt=HEAD)
+    )
+    y -= 3.9
+    for unit, lines, mean in blocks:
+        if y < pages.floor:
+            at = Place(at.page + 1, 0.0)
+            y = at.y(pages) - 3.9
+        items = pages.on(at.page)
+        items += (
+            Text(at=(x, y), text=unit, face=Face.SEMIBOLD, size_pt=SMALL),
+            Text(at=(x + width, y), text=mean, face=Face.SEMIBOLD, size_pt=SMALL, anchor=Anchor.END),
+        )
+        for line in lines:
+            items.append(Text(at=(x + indent, y), text=line, size_pt=SMALL))
+            y -= line_mm(SMALL)
+    return Place(at.page, pages.top - y)

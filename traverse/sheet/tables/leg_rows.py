@@ -1,0 +1,180 @@
+"""Rows of the leg table, with the sums of loops and ties."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from traverse.length import metres_to_feet
+from traverse.location.records import (
+    Closure,
+    LoopKind,
+    PaceLength,
+    PlacedLeg,
+    Survey,
+)
+from traverse.log.records import (
+    Leg,
+    LegKind,
+    Log,
+    North,
+    PaceKind,
+)
+from traverse.sheet.paper.page import Face
+from traverse.sheet.paper.table import Column, Row, Table
+from traverse.sheet.paper.words import (
+    EN_DASH,
+    NO_BREAK,
+    NOTHING,
+    counted,
+    metres,
+    number,
+    plain,
+    signed,
+    slope,
+)
+
+
+def legs_table(log: Log, survey: Survey) -> Table | None:
+    """Every leg as read and as it lies, with the sums of what closes; None without a leg."""
+    if not survey.legs:
+        return None
+    counted_legs = [leg for leg in log.legs if leg.distance.unit.is_pace]
+    paced = len(counted_legs) == len(log.legs)
+    kinds = {leg.conditions.pace.kind for leg in counted_legs if leg.conditions.pace is not None}
+    unit = "double" if kinds == {PaceKind.DOUBLE} else "single" if kinds == {PaceKind.SINGLE} else "paces"
+    norths = {leg.conditions.bearings for leg in log.legs}
+    north = (
+        {North.MAGNETIC: "mag.", North.TRUE: "true", North.GRID: "grid"}.get(
+            next(iter(norths)) or North.TRUE, ""
+        )
+        if len(norths) == 1
+        else "as read"
+    )
+    columns = (
+        Column(name="Leg", face=Face.BOLD),
+        Column(name="Fore", unit=north, right=True),
+        Column(name="Back", unit=north, right=True),
+        Column(name="Differ", right=True),
+        Column(name="Slope", right=True),
+        Column(name="Paces" if paced else "As written", unit=unit if paced else "distance", right=True),
+        Column(name="Ground", unit="m", right=True),
+        Column(name="Level", unit="m", right=True),
+        Column(name="Rise", unit="m", right=True),
+        Column(name="Adj. E", unit="m", right=True),
+        Column(name="Adj. N", unit="m", right=True),
+    )
+    walked = [leg for leg in survey.legs if leg.booked.kind is not LegKind.SIDE]
+    shots = [leg for leg in survey.legs if leg.booked.kind is LegKind.SIDE]
+    rows = [_leg_row(leg, paced=paced) for leg in walked]
+    rows += [
+        _sum_row(closure, survey, paced=paced, alone=len(survey.closures) == 1) for closure in survey.closures
+    ]
+    rows += [_leg_row(leg, paced=paced) for leg in shots]
+    if survey.closures and shots:
+        first = len(walked) + len(survey.closures)
+        rows[first] = Row(cells=rows[first].cells, bold=rows[first].bold, rule_above=True)
+    return Table(title="Legs", asides=(_paces_aside(survey.paces),), columns=columns, rows=tuple(rows))
+
+
+def _paces_aside(paces: Sequence[PaceLength]) -> str:
+    said = []
+    for pace in paces:
+        course = pace.course
+        kind = f"{course.kind.value} " if course.kind is not None else ""
+        words = f"{kind}pace {number(pace.length_m, places=3)}"
+        if pace.sd_m is not None:
+            words += f"{NO_BREAK}±{NO_BREAK}{number(max(pace.sd_m, 0.001), places=3)}"
+        words += f"{NO_BREAK}m"
+        if course.counts and course.course_m is not None:
+            words += f", from {counted(len(course.counts), 'walk')} of {_course(course.course_m)}"
+        said.append(f"{course.who}: {words}" if course.who and len(paces) > 1 else words)
+    return "; ".join(said)
+
+
+def _course(length_m: float) -> str:
+    """A measured course in the unit in which it is a whole number."""
+    feet = metres_to_feet(length_m)
+    if abs(feet - round(feet)) < 1e-6 and abs(length_m - round(length_m)) > 1e-6:
+        return f"{number(feet)}{NO_BREAK}ft"
+    return metres(length_m, places=0 if length_m == round(length_m) else 1)
+
+
+def _leg_row(leg: PlacedLeg, *, paced: bool) -> Row:
+    booked = leg.booked
+    expected = math.sqrt(2.0) * booked.conditions.precision.bearing_deg
+    bold = {0}
+    if leg.fore_back_deg is not None and abs(leg.fore_back_deg) > 2.0 * expected:
+        bold.add(3)
+    return Row(
+        cells=(
+            f"{plain(booked.start)}{EN_DASH}{plain(booked.end)}",
+            _queried(booked.bearing.written, queried=booked.bearing.queried),
+            _queried(booked.back_bearing.written, queried=booked.back_bearing.queried)
+            if booked.back_bearing is not None
+            else NOTHING,
+            f"{signed(leg.fore_back_deg)}°" if leg.fore_back_deg is not None else NOTHING,
+            slope(booked.slope),
+            _distance(booked, paced=paced),
+            number(leg.ground_m),
+            number(leg.horizontal_m),
+            signed(leg.rise_m) if leg.slope_known else NOTHING,
+            signed(leg.adjusted.east_m),
+            signed(leg.adjusted.north_m),
+        ),
+        bold=frozenset(bold),
+    )
+
+
+def _distance(leg: Leg, *, paced: bool) -> str:
+    written = plain(leg.distance.written)
+    if paced:
+        value = leg.distance.value
+        written = number(value, places=0 if value == round(value) else 1)
+    return _queried(written, queried=leg.distance.queried) + (" level" if leg.horizontal else "")
+
+
+def _queried(written: str, *, queried: bool) -> str:
+    words = plain(written)
+    return words + "?" if queried and not words.endswith("?") else words
+
+
+def _sum_row(closure: Closure, survey: Survey, *, paced: bool, alone: bool) -> Row:
+    """Sums round a loop or along a tie, each leg counted in the sense it is met."""
+    by_index = {leg.booked.index: leg for leg in survey.legs}
+    legs = [by_index[leg.index] for leg in closure.legs if leg.index in by_index]
+    senses: list[float] = []
+    here = closure.stations[0] if closure.stations else ""
+    for leg in legs:
+        forward = leg.booked.start == here
+        senses.append(1.0 if forward else -1.0)
+        here = leg.booked.end if forward else leg.booked.start
+    pace_sum = sum(leg.booked.distance.value for leg in legs)
+    known = all(leg.slope_known for leg in legs)
+    if closure.kind is LoopKind.LOOP:
+        name = "loop" if alone else f"loop {closure.stations[0]}" if closure.stations else "loop"
+    else:
+        name = (
+            "tie"
+            if alone or len(closure.stations) < 2
+            else f"{closure.stations[0]} to {closure.stations[-1]}"
+        )
+    return Row(
+        cells=(
+            plain(name),
+            "",
+            "",
+            "",
+            "",
+            number(pace_sum, places=0 if pace_sum == round(pace_sum) else 1) if paced else "",
+            number(sum(leg.ground_m for leg in legs)),
+            number(sum(leg.horizontal_m for leg in legs)),
+            signed(sum(sense * leg.rise_m for sense, leg in zip(senses, legs, strict=True)))
+            if known
+            else NOTHING,
+            signed(sum(sense * leg.adjusted.east_m for sense, leg in zip(senses, legs, strict=True))),
+            signed(sum(sense * leg.adjusted.north_m for sense, leg in zip(senses, legs, strict=True))),
+        ),
+        bold=frozenset(range(11)),
+        rule_above=True,
+    )

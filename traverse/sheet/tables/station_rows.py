@@ -1,0 +1,301 @@
+"""Rows of the station table: every place with what was read there, verbatim and as it is meant."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from traverse.location.records import (
+    HeightsMeasured,
+    PlaceKind,
+    Survey,
+)
+from traverse.location.records import Place as Station
+from traverse.log.records import (
+    Address,
+    Apparent,
+    Control,
+    Convention,
+    Leg,
+    Lines,
+    Log,
+    Photo,
+    PlaneKind,
+    Planes,
+    Sample,
+    Tops,
+    UnitHere,
+    WayUp,
+    Words,
+    WordsKind,
+)
+from traverse.log.records import (
+    Item as Described,
+)
+from traverse.sheet.paper.page import Face
+from traverse.sheet.paper.table import Column, Laid, Row, Table
+from traverse.sheet.paper.words import (
+    NO_BREAK,
+    NOTHING,
+    along,
+    arrow,
+    at_least_one,
+    azimuth,
+    leg_name,
+    number,
+    plain,
+)
+from traverse.sheet.paper.words import (
+    address as address_words,
+)
+from traverse.sheet.said.stops import Stops, common_control, own_sd
+from traverse.structure.records import Attitude
+
+
+def station_columns(log: Log, survey: Survey) -> tuple[Column, ...]:
+    """Heads of the columns."""
+    about = "from start" if common_control(log, survey) is not None else "m, 1 sd"
+    return (
+        Column(name="Station", face=Face.BOLD, least_mm=11.0, most_lines=2),
+        Column(name="East", unit="m", right=True),
+        Column(name="North", unit="m", right=True),
+        Column(name="Height", unit="m", right=True),
+        Column(name="± E N", unit=about, right=True),
+        Column(name="± H", unit="m", right=True),
+        Column(name="Fixed by", least_mm=14.0, most_lines=2),
+        Column(name="Unit", face=Face.SEMIBOLD),
+        Column(name="As written", unit="attitudes", least_mm=24.0, most_lines=4),
+        Column(name="Dip → dir.", unit="true", right=True),
+        Column(name="Strike", unit="true", right=True),
+        Column(name="Tops", unit="seen in", least_mm=12.0, most_lines=3),
+        Column(name="Rock", least_mm=26.0, most_lines=3),
+        Column(name="Samples, photos", unit="hazards, fossils", least_mm=20.0, most_lines=3),
+    )
+
+
+_CONVENTIONS = {
+    Convention.DIP_RIGHT: "dip to the right of the strike",
+    Convention.DIP_LEFT: "dip to the left of the strike",
+    Convention.DIP_DIRECTION: "dip direction and dip",
+    Convention.LETTERS: "side of the dip by its letters",
+}
+
+
+def station_asides(log: Log) -> tuple[str, ...]:
+    """What the attitudes are read from, and how far figures go; the fullest first."""
+    conditions = log.heading.first
+    north = conditions.attitudes_from or conditions.bearings
+    care = "Metres to 1 m, angles to 1°: the readings bear no more."
+    if north is None:
+        return (care,)
+    how = f", {_CONVENTIONS[conditions.convention]}" if conditions.convention is not None else ""
+    read = f"Attitudes as written: {north.value} north{how}; all else true north."
+    return (f"{read} {care}", read, f"As written: {north.value} north.")
+
+
+def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], list[str]]:
+    """A row for each station, and for each place on a leg where more than a contact was seen, in walking order."""
+    rows: list[Row] = []
+    keys: list[str] = []
+    done: set[str] = set()
+
+    def add(place: str, head: tuple[str, ...], unit: str, items: Sequence[Described]) -> None:
+        found = [stops.attitudes[item.span] for item in items if item.span in stops.attitudes]
+        way = next((item for item in items if isinstance(item, WayUp)), None)
+        written = [_attitude_cells(attitude) for attitude in found] or [(NOTHING,) * 3]
+        rows.append(
+            Row(
+                cells=(
+                    *head,
+                    unit,
+                    *("\n".join(cells) for cells in zip(*written, strict=True)),
+                    _tops(way) if way is not None else NOTHING if found else "",
+                    _rock(items),
+                    _things(items, stops),
+                )
+            )
+        )
+        keys.append(place)
+
+    common = common_control(log, survey)
+    heights = survey.heights is not HeightsMeasured.NONE
+    for address in _walking_order(log):
+        if address.station is not None:
+            place = survey.places.get(address.station)
+            done.add(address.station)
+            add(
+                f"station{NO_BREAK}{address.station}",
+                (
+                    plain(address.station),
+                    *_coordinates(place, common, heights=heights),
+                    _fixed_by(address.station, place, log),
+                ),
+                stops.unit_at(address.station) or "",
+                stops.at_station.get(address.station, ()),
+            )
+            continue
+        items = tuple(one for one in stops.at_address.get(address.index, ()) if _in_stations(one))
+        if not items:
+            continue
+        where = survey.at(address)
+        units = [one.letters + ("?" if one.queried else "") for one in items if isinstance(one, UnitHere)]
+        add(
+            address_words(address),
+            (
+                plain(leg_name(address)),
+                number(where.east_m) if where else NOTHING,
+                number(where.north_m) if where else NOTHING,
+                number(where.up_m) if where and heights else NOTHING,
+                own_error(where.sd_m, common.sd_plan_m if common is not None else None) if where else NOTHING,
+                NOTHING,
+                " ".join(["at", ", ".join(plain(words) for words in along(address))]),
+            ),
+            "".join(units[:1]),
+            items,
+        )
+    for name, place in survey.places.items():
+        if name not in done:
+            add(
+                name,
+                (plain(name), *_coordinates(place, common, heights=heights), _fixed_by(name, place, log)),
+                "",
+                stops.at_station.get(name, ()),
+            )
+    return rows, keys
+
+
+def _walking_order(log: Log) -> list[Address]:
+    """Every station once and every place on a leg, as they are met: places of a leg before the station it ends at."""
+    first: dict[str, Address] = {}
+    for address in log.addresses:
+        if address.station is not None:
+            first.setdefault(address.station, address)
+    order = {name: index for index, name in enumerate(first)}
+    reached: dict[str, Leg] = {}
+    for leg in log.legs:
+        reached.setdefault(leg.end, leg)
+
+    def key(address: Address) -> tuple[int, int, int]:
+        if address.station is not None:
+            return (order[address.station], 1, address.index)
+        if (
+            address.leg is not None
+            and reached.get(address.leg.end) is address.leg
+            and address.leg.end in order
+        ):
+            start = order.get(address.leg.start, -1)
+            if start < order[address.leg.end]:
+                return (order[address.leg.end], 0, address.index)
+        return (len(order), 0, address.index)
+
+    found = [
+        address for address in log.addresses if address.station is None or first[address.station] is address
+    ]
+    return sorted(found, key=key)
+
+
+def _in_stations(item: Described) -> bool:
+    """Whether the station table has a column for it."""
+    if isinstance(item, Words):
+        return item.kind in {WordsKind.ROCK, WordsKind.HAZARD, WordsKind.FOSSIL}
+    return isinstance(item, UnitHere | Sample | Photo | Planes | Lines | Apparent)
+
+
+def own_error(sd_m: float | None, common_m: float | None) -> str:
+    """A standard deviation as printed, less what all places share with the start."""
+    return at_least_one(own_sd(sd_m, common_m))
+
+
+def _coordinates(
+    place: Station | None, common: Control | None, *, heights: bool
+) -> tuple[str, str, str, str, str]:
+    if place is None:
+        return (NOTHING,) * 5
+    worse = None if place.sd_east_m is None else max(place.sd_east_m, place.sd_north_m or 0.0)
+    return (
+        number(place.east_m),
+        number(place.north_m),
+        number(place.up_m) if heights else NOTHING,
+        own_error(worse, common.sd_plan_m if common is not None else None),
+        own_error(place.sd_up_m, common.sd_height_m if common is not None else None)
+        if heights and place.up_m is not None
+        else NOTHING,
+    )
+
+
+def _fixed_by(name: str, place: Station | None, log: Log) -> str:
+    if place is None:
+        return "not placed"
+    if place.kind is PlaceKind.CONTROL:
+        control = next((one for one in log.controls if one.name == name), None)
+        if control is None:
+            return "known point"
+        good = (
+            f"±{NO_BREAK}{number(control.sd_plan_m)}{NO_BREAK}m" if control.sd_plan_m is not None else "held"
+        )
+        return ", ".join(words for words in (plain(control.source or "control"), good) if words)
+    if place.kind is PlaceKind.SIDE:
+        leg = next((one for one in log.legs if one.end == name), None)
+        return f"side shot, {leg.start}" if leg is not None else "side shot"
+    return "sights" if place.kind is PlaceKind.SIGHTED else "traverse"
+
+
+def _attitude_cells(attitude: Attitude | None) -> tuple[str, str, str]:
+    """As written, dip and direction (or plunge and trend), strike."""
+    if attitude is None:
+        return (NOTHING, NOTHING, NOTHING)
+    written = plain(attitude.written)
+    if attitude.kind is not PlaneKind.BED:
+        written = f"{attitude.kind.value} {written}"
+    if attitude.n > 1:
+        written += f" (mean of {attitude.n})"
+    if attitude.trend_deg is not None:
+        return (written, arrow(attitude.plunge_deg, attitude.trend_deg), "")
+    return (
+        written,
+        arrow(attitude.dip_deg, attitude.dip_direction_deg),
+        f"{azimuth(attitude.strike_deg)}°" if attitude.strike_deg is not None else "",
+    )
+
+
+def _tops(way: WayUp) -> str:
+    words = plain(way.words or "")
+    if words:
+        return words
+    if way.toward is not None:
+        return f"toward {way.toward.written}"
+    return {Tops.UP: "upright", Tops.DOWN: "overturned", Tops.UNSEEN: "unseen"}.get(
+        way.tops or Tops.UNSEEN, ""
+    )
+
+
+def _rock(items: Iterable[Described]) -> str:
+    return "; ".join(
+        plain(item.text) for item in items if isinstance(item, Words) and item.kind is WordsKind.ROCK
+    )
+
+
+def _things(items: Iterable[Described], stops: Stops) -> str:
+    marks = {id(item): mark for mark, item in stops.hazards}
+    said: list[str] = []
+    for item in items:
+        if isinstance(item, Sample):
+            said.append(f"sample {plain(item.label)}" + (f" {plain(item.words)}" if item.words else ""))
+        elif isinstance(item, Photo):
+            looking = f" looking {item.looking.written}" if item.looking is not None else ""
+            said.append(
+                f"photo {plain(item.number)}{looking}" + (f" {plain(item.words)}" if item.words else "")
+            )
+        elif isinstance(item, Words) and item.kind is WordsKind.HAZARD:
+            said.append(f"{marks[id(item)]} {plain(item.text)}")
+        elif isinstance(item, Words) and item.kind is WordsKind.FOSSIL:
+            said.append(f"fossil: {plain(item.text)}")
+    return "; ".join(said)
+
+
+def cut_words(table: Table, laid: Laid, keys: Sequence[str]) -> list[tuple[str, str, str]]:
+    """Place, column and whole words of every cell that was cut."""
+    names = [column.name for column in table.columns]
+    return [
+        (keys[row], name, table.rows[row].cells[names.index(name)])
+        for row, name in sorted(laid.cut, key=lambda pair: (pair[0], names.index(pair[1])))
+    ]

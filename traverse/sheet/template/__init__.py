@@ -1,0 +1,1 @@
+"""Templates and papers as data."""

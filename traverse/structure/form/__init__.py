@@ -1,0 +1,1 @@
+"""Folds, planes of contacts, and what can be said of them."""

@@ -1,0 +1,83 @@
+"""The limbs of a fold: their means, the angles between them, and the words for these."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from traverse.settled import first_least, settled
+from traverse.structure.readings.vectors import Vectors, along, dip_of, dot, pole, pole_angle
+from traverse.structure.records import Fold, Limb
+from traverse.structure.walk.beds import Bed
+from traverse.trade import INTERLIMB_DEG, LEVEL_DEG, PANEL_DEG
+
+_SAME = 1e-9
+
+
+def _normals(beds: Sequence[Bed]) -> Vectors:
+    """Younging normals, shape (n, 3)."""
+    poles = pole(
+        [bed.attitude.dip_deg or 0.0 for bed in beds],
+        dip_direction_deg=[bed.attitude.dip_direction_deg or 0.0 for bed in beds],
+    )
+    return poles * np.where([bed.overturned for bed in beds], -1.0, 1.0)[:, None]
+
+
+def _mean(normals: Vectors) -> Vectors:
+    total = normals.sum(axis=0)
+    return np.asarray(total / max(1e-12, math.hypot(*total.tolist())), dtype=np.float64)
+
+
+def fold_of(left: Sequence[Bed], right: Sequence[Bed]) -> Fold:
+    """The limbs by the means of their younging normals, the angle between them, and the surface that halves it.
+
+    A level bed at the hinge belongs to neither.
+    """
+    left, right = (
+        [bed for bed in side if abs(bed.dip_deg) >= LEVEL_DEG] or list(side) for side in (left, right)
+    )
+    sides = (_normals(left), _normals(right))
+    first, second = (_mean(side) for side in sides)
+    between = closest = _interlimb(first, second)
+    # The farther round its limb a bed has turned, the less it faces as the other limb does.
+    facing = [along(side, other) for side, other in zip(sides, (second, first), strict=True)]
+    ends = [side[first_least(share, same=_SAME)] for side, share in zip(sides, facing, strict=True)]
+    starts = [side[first_least(-share, same=_SAME)] for side, share in zip(sides, facing, strict=True)]
+    if max(pole_angle(end, start) for end, start in zip(ends, starts, strict=True)) > PANEL_DEG:
+        closest = _interlimb(ends[0], ends[1])
+    dip, way = dip_of(np.asarray(first - second, dtype=np.float64))
+    return Fold(
+        limbs=(_limb(first, len(left)), _limb(second, len(right))),
+        interlimb_deg=between,
+        closest_deg=closest,
+        axial_dip_deg=dip,
+        axial_dip_direction_deg=way,
+    )
+
+
+def _interlimb(first: Vectors, second: Vectors) -> float:
+    apart = math.hypot(*np.cross(first, second).tolist())
+    return settled(180.0 - math.degrees(math.atan2(apart, dot(first, second))))
+
+
+def _limb(normal: Vectors, n: int) -> Limb:
+    dip, way = dip_of(normal)
+    return Limb(dip_deg=dip, dip_direction_deg=way, overturned=bool(normal[2] < 0.0), n=n)
+
+
+def angle_words(fold: Fold) -> str:
+    """Angle between the limbs, its word, and the axial surface.
+
+    Source of the words: Fleuty (1964), The description of folds, from memory. The angle is given to 10 degrees, as limbs are known.
+    """
+    mean, near = round(fold.interlimb_deg, -1), round(fold.closest_deg, -1)
+    words = ("gentle", "open", "close")
+    word = next((word for word, least in zip(words, INTERLIMB_DEG, strict=True) if near > least), "tight")
+    dip, way = fold.axial_dip_deg, fold.axial_dip_direction_deg
+    axial = f"{dip:.0f}°" if way is None else f"{dip:.0f}° → {round(way) % 360:03d}°"
+    axial = f"upright, striking {round((way or 0.0) - 90.0) % 180:03d}°" if dip >= 85.0 else axial
+    means = "" if near == mean else f"{mean:.0f}° apart by their means, "
+    apart = f"{near:.0f}° by their steepest beds" if means else f"{near:.0f}° apart"
+    return f"limbs about {means}{apart} ({word}), axial surface {axial}"

@@ -1,0 +1,1 @@
+"""Attitudes and places: vectors, means, tilt, flow."""

@@ -1,0 +1,317 @@
+"""Readings turned to true north and put on the ground where they were taken."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from itertools import groupby
+from typing import NamedTuple
+
+import numpy as np
+
+from traverse.angle import wrap_360
+from traverse.diagnostic import Diagnostic, Outcome, warning
+from traverse.location.records import PlacedAddress, Survey
+from traverse.log.records import (
+    Address,
+    Apparent,
+    Conditions,
+    Contact,
+    ContactKind,
+    Crossing,
+    Item,
+    LineReading,
+    Lines,
+    Log,
+    North,
+    Photo,
+    PlaneKind,
+    PlaneReading,
+    Planes,
+    Sample,
+    UnitHere,
+    WayUp,
+    Words,
+)
+from traverse.settled import first_least, settled
+from traverse.structure.readings.mean import principal_axis
+from traverse.structure.readings.vectors import (
+    Vectors,
+    dip_of,
+    dot,
+    line,
+    plane_through,
+    pole,
+    pole_angle,
+    rake_line,
+    upward,
+)
+from traverse.structure.records import Attitude, Placed, PlacedContact
+from traverse.trade import REPEAT_DEG
+
+
+class Norths:
+    """Turns what was read at a place to true north: declination, convergence and local attraction."""
+
+    def __init__(self, survey: Survey) -> None:
+        self._survey = survey
+        self._deviations = {one.station: one.degrees for one in survey.deviations}
+
+    def turn_deg(self, north: North | None, conditions: Conditions, *, station: str | None) -> float:
+        """Degrees to add to an azimuth read from `north`; 0 where nothing says otherwise.
+
+        `station` is None on a leg, where local attraction is not known.
+        """
+        deviation = self._deviations.get(station, 0.0) if station is not None else 0.0
+        if north is North.GRID:
+            return self._survey.frame.convergence_deg or 0.0
+        if north is North.MAGNETIC:
+            return self._declination_deg(conditions) - deviation
+        return -deviation
+
+    def _declination_deg(self, conditions: Conditions) -> float:
+        declination = conditions.declination
+        if declination is None:
+            return 0.0
+        if declination.from_model:
+            models = self._survey.model_declinations
+            return models.get(conditions.date, 0.0) if conditions.date else next(iter(models.values()), 0.0)
+        return declination.on(conditions.date) or 0.0
+
+
+def station_of(address: Address) -> str:
+    """The station an address is at, or that its leg starts from."""
+    if address.station is not None:
+        return address.station
+    return address.leg.start if address.leg is not None else ""
+
+
+def attitudes(log: Log, survey: Survey) -> Outcome[tuple[Attitude, ...]]:
+    """Every line of readings as one plane or one line in true north, in the order of the log."""
+    norths = Norths(survey)
+    found: list[Attitude] = []
+    said: list[Diagnostic] = []
+    for _, group in groupby(log.items, key=lambda item: item.address.index):
+        items = tuple(group)
+        place = survey.at(items[0].address)
+        if place is None:
+            continue
+        tops = next((item for item in items if isinstance(item, WayUp)), None)
+        plane: PlaneReading | None = None
+        for item in items:
+            if isinstance(item, Contact) and item.plane is not None:
+                plane = item.plane
+            elif isinstance(item, Planes):
+                attitude, plane = _plane(item, place, norths), item.readings[-1]
+                if attitude.spread_deg > REPEAT_DEG:
+                    said.append(
+                        warning(
+                            "readings-apart",
+                            f"readings of one surface differ: one lies {attitude.spread_deg:.0f}° from their mean",
+                            item.span,
+                            "a second surface goes on a line of its own",
+                        )
+                    )
+                if item.kind is PlaneKind.BED and tops is not None:
+                    attitude, tops = _topped(attitude, tops, norths), None
+                found.append(attitude)
+            elif isinstance(item, Apparent):
+                found.append(_apparent(item, place, norths))
+            elif isinstance(item, Lines):
+                found.append(_line(item, place, norths, plane))
+    order = {id(item): index for index, item in enumerate(log.items)}
+    found.sort(key=lambda attitude: order[id(attitude.booked)])
+    return Outcome(tuple(found), tuple(said))
+
+
+def _topped(bed: Attitude, tops: WayUp, norths: Norths) -> Attitude:
+    """A bed with the way-up that was seen at it."""
+    toward = None
+    if tops.toward is not None:
+        turn = norths.turn_deg(tops.conditions.bearings, tops.conditions, station=tops.address.station)
+        toward = wrap_360(settled(tops.toward.azimuth_deg + turn))
+    return replace(bed, tops=tops, tops_toward_deg=toward)
+
+
+def _normal(reading: PlaneReading, turn_deg: float) -> Vectors:
+    strike = reading.strike_deg
+    return pole(reading.dip_deg, dip_direction_deg=0.0 if strike is None else strike + 90.0 + turn_deg)
+
+
+class _Plane(NamedTuple):
+    dip_deg: float
+    direction_deg: float | None
+
+    @property
+    def strike_deg(self) -> float | None:
+        return None if self.direction_deg is None else wrap_360(settled(self.direction_deg - 90.0))
+
+
+def _plane(item: Planes, place: PlacedAddress, norths: Norths) -> Attitude:
+    turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
+    first = item.readings[0]
+    if len(item.readings) == 1:
+        # As written, not through a vector and back: a vertical plane keeps the strike that was read.
+        strike = first.strike_deg
+        plane = _Plane(first.dip_deg, None if strike is None else wrap_360(settled(strike + 90.0 + turn)))
+        spread = 0.0
+    else:
+        axis, spread = principal_axis(np.array([_normal(reading, turn) for reading in item.readings]))
+        plane = _Plane(*dip_of(axis))
+    given = [reading.sd_deg for reading in item.readings if reading.sd_deg is not None]
+    return Attitude(
+        booked=item,
+        place=place,
+        station=station_of(item.address),
+        kind=item.kind,
+        written=item.written,
+        overturned=any(reading.overturned for reading in item.readings),
+        n=len(item.readings),
+        spread_deg=spread,
+        sd_deg=max(given) if given else item.conditions.precision.attitude_deg,
+        quality=first.quality,
+        queried=any(reading.queried for reading in item.readings),
+        span=item.span,
+        strike_deg=plane.strike_deg,
+        dip_deg=plane.dip_deg,
+        dip_direction_deg=plane.direction_deg,
+    )
+
+
+def _apparent(item: Apparent, place: PlacedAddress, norths: Norths) -> Attitude:
+    turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
+    lines = line(
+        [face.plunge_deg or 0.0 for face in item.faces],
+        trend_deg=[(face.trend_deg or 0.0) + turn for face in item.faces],
+    )
+    plane = _Plane(*dip_of(plane_through(lines)))
+    return Attitude(
+        booked=item,
+        place=place,
+        station=station_of(item.address),
+        kind=PlaneKind.BED,
+        written=item.written,
+        n=len(item.faces),
+        sd_deg=item.conditions.precision.attitude_deg,
+        queried=any(face.queried for face in item.faces),
+        span=item.span,
+        strike_deg=plane.strike_deg,
+        dip_deg=plane.dip_deg,
+        dip_direction_deg=plane.direction_deg,
+    )
+
+
+def _line(item: Lines, place: PlacedAddress, norths: Norths, plane: PlaneReading | None) -> Attitude:
+    turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
+    found = [_plunge_and_trend(reading, plane) for reading in item.readings]
+    spread = 0.0
+    if len(found) == 1:
+        plunge, trend = found[0]
+    else:
+        vectors = line([plunge for plunge, _ in found], trend_deg=[trend for _, trend in found])
+        _, axes = np.linalg.eigh(vectors.T @ vectors)
+        axis = upward(axes[:, -1])
+        # A level line has a sense although no end of it goes down: keep that of the readings.
+        axis = axis if dot(axis, vectors.sum(axis=0)) >= 0.0 else -axis
+        east, north, up = axis.tolist()
+        plunge = settled(math.degrees(math.atan2(-up, math.hypot(east, north))))
+        trend = settled(math.degrees(math.atan2(east, north)))
+        spread = max(pole_angle(axis, one) for one in vectors)
+    return Attitude(
+        booked=item,
+        place=place,
+        station=station_of(item.address),
+        kind=item.kind,
+        written=item.written,
+        trend_deg=wrap_360(settled(trend + turn)),
+        plunge_deg=plunge,
+        both=any(reading.both for reading in item.readings),
+        n=len(found),
+        spread_deg=spread,
+        sd_deg=item.conditions.precision.attitude_deg,
+        queried=any(reading.queried for reading in item.readings),
+        span=item.span,
+    )
+
+
+def _plunge_and_trend(reading: LineReading, plane: PlaneReading | None) -> tuple[float, float]:
+    if reading.rake_deg is None:
+        return reading.plunge_deg or 0.0, reading.trend_deg or 0.0
+    on = reading.rake_on or plane
+    if on is None or on.strike_deg is None:
+        return 0.0, reading.rake_from_deg or 0.0
+    return rake_line(
+        on.strike_deg, dip_deg=on.dip_deg, rake_deg=reading.rake_deg, end_deg=reading.rake_from_deg or 0.0
+    )
+
+
+def contacts(log: Log, survey: Survey, beds: tuple[Attitude, ...]) -> tuple[PlacedContact, ...]:
+    """Contacts, unconformities and faults on the ground, in the order of the log."""
+    norths = Norths(survey)
+    strike_near = nearest_strike(beds)
+    placed: list[PlacedContact] = []
+    for item in log.items:
+        if not isinstance(item, Contact) or (place := survey.at(item.address)) is None:
+            continue
+        turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
+        strike = (
+            wrap_360(settled(item.plane.strike_deg + turn))
+            if item.plane is not None and item.plane.strike_deg is not None
+            else None
+        )
+        half_width = place.half_width_m if place.half_width_m is not None else item.sd_m
+        own_sd = place.half_width_m / np.sqrt(3.0) if place.half_width_m is not None else item.sd_m or 0.0
+        course = strike
+        flat = item.plane is not None and item.plane.strike_deg is None
+        if course is None and not flat and item.kind is not ContactKind.FAULT:
+            course = strike_near(place.east_m, place.north_m)
+        placed.append(
+            PlacedContact(
+                booked=item,
+                place=place,
+                kind=item.kind,
+                younger=item.younger,
+                older=item.older,
+                certainty=item.certainty,
+                queried=item.queried,
+                half_width_m=half_width,
+                sd_m=settled(math.hypot(own_sd, place.sd_m)),
+                strike_deg=strike,
+                dip_deg=None if item.plane is None else item.plane.dip_deg,
+                course_deg=course,
+            )
+        )
+    return tuple(placed)
+
+
+def nearest_strike(beds: tuple[Attitude, ...]) -> Callable[[float, float], float | None]:
+    """True strike of the bed nearest to a place given by east and north, the first of equals; None where no bed has one."""
+    striking = [bed for bed in beds if bed.kind is PlaneKind.BED and bed.strike_deg is not None]
+    where = np.array([(bed.place.east_m, bed.place.north_m) for bed in striking])
+
+    def nearest(east_m: float, north_m: float) -> float | None:
+        if not striking:
+            return None
+        return striking[first_least(np.hypot(where[:, 0] - east_m, where[:, 1] - north_m))].strike_deg
+
+    return nearest
+
+
+def things(log: Log, survey: Survey) -> tuple[Placed, ...]:
+    """Units, words, samples, photos and lines of the ground where they lie, in the order of the log."""
+    norths = Norths(survey)
+    return tuple(
+        Placed(record=item, place=place, station=station_of(item.address), azimuth_deg=_looking(item, norths))
+        for item in log.items
+        if isinstance(item, UnitHere | Words | Sample | Photo | Crossing)
+        and (place := survey.at(item.address)) is not None
+    )
+
+
+def _looking(item: Item, norths: Norths) -> float | None:
+    bearing = item.looking if isinstance(item, Photo) else item.runs if isinstance(item, Crossing) else None
+    if bearing is None or not isinstance(item, Photo | Crossing):
+        return None
+    turn = norths.turn_deg(item.conditions.bearings, item.conditions, station=item.address.station)
+    return wrap_360(settled(bearing.azimuth_deg + turn))

@@ -1,0 +1,1 @@
+"""Sections: what is carried to them, and what is constructed from it."""

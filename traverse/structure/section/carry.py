@@ -1,0 +1,159 @@
+"""Places carried to a line of section: where they come to lie on it, how far off they were, and how sure that is."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from traverse.angle import axial_difference
+from traverse.location.records import PlacedAddress
+from traverse.log.records import Projection
+from traverse.settled import SAME_DEG, SAME_M, settled
+from traverse.structure.readings.vectors import Vectors, apparent_dip
+from traverse.structure.records import FoldAxis
+from traverse.trade import ALONG_STRIKE_DEG, BEYOND_M
+
+
+def too_near(strike_deg: float, azimuth_deg: float) -> bool:
+    """Whether a strike lies too near to a line to carry a point along it; both in the grid."""
+    return axial_difference(strike_deg, azimuth_deg) < ALONG_STRIKE_DEG - SAME_DEG
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """The line on the map."""
+
+    points: Vectors
+    """(n, 2), east and north."""
+    starts_m: Vectors
+    """Distance at each point."""
+    grid_azimuths_deg: tuple[float, ...]
+    """Of each stretch."""
+
+    @property
+    def length_m(self) -> float:
+        """Over the bends."""
+        return float(self.starts_m[-1])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Carried:
+    """Where a point comes to lie on the line."""
+
+    distance_m: float
+    offset_m: float
+    """Level distance carried; positive from the right of the line."""
+    up_m: float | None
+    stretch: int
+    swing_m: float | None
+    """Metres along the line that it moves for each radian that the strike or axis turns; None where carried square."""
+
+
+class Carrier:
+    """Carries places to a line, square to it, along their strike or down the plunge of the axis."""
+
+    def __init__(self, axis: FoldAxis | None, turn_deg: float) -> None:
+        self.axis = axis
+        self.turn = turn_deg
+        """Degrees from grid to true north."""
+
+    def carry(
+        self,
+        line: Line,
+        east: float,
+        north: float,
+        up: float | None,
+        *,
+        strike_deg: float | None,
+        projection: Projection,
+    ) -> Carried | None:
+        """To the stretch that is nearest of those it falls on, the first of equals; None beyond the ends or inside a bend.
+
+        `strike_deg` is the true strike that the point is carried along under `Projection.STRIKE`.
+        """
+        best: Carried | None = None
+        last = len(line.grid_azimuths_deg) - 1
+        for stretch, azimuth_deg in enumerate(line.grid_azimuths_deg):
+            course, drop, free = self._course(projection, azimuth_deg, strike_deg)
+            azimuth = math.radians(azimuth_deg)
+            way = (math.sin(azimuth), math.cos(azimuth))
+            apart = (east - float(line.points[stretch][0]), north - float(line.points[stretch][1]))
+            offset = apart[0] * way[1] - apart[1] * way[0]
+            # Along the course until the line is met.
+            turn = math.sin(azimuth - course)
+            share = offset / turn
+            along = apart[0] * way[0] + apart[1] * way[1] + share * math.cos(azimuth - course)
+            length = float(line.starts_m[stretch + 1] - line.starts_m[stretch])
+            low = -BEYOND_M if stretch == 0 else 0.0
+            high = length + (BEYOND_M if stretch == last else 0.0)
+            if not low - SAME_M <= along <= high + SAME_M:
+                continue
+            if best is not None and abs(share) >= abs(best.offset_m) - SAME_M:
+                continue
+            distance = float(line.starts_m[stretch]) + along
+            # At a bend it belongs to the stretch before, and lies on the bend.
+            bend = 0 if along < SAME_M else 1 if along > length - SAME_M else None
+            if bend is not None and 0 < stretch + bend <= last:
+                distance, here = float(line.starts_m[stretch + bend]), stretch + bend - 1
+            else:
+                here = stretch
+            best = Carried(
+                distance_m=settled(distance),
+                offset_m=settled(math.copysign(share, offset)),
+                up_m=None if up is None else settled(up - share * drop),
+                stretch=here,
+                swing_m=settled(abs(share) / max(1e-9, abs(turn))) if free else None,
+            )
+        return best
+
+    def _course(
+        self, projection: Projection, azimuth_deg: float, strike_deg: float | None
+    ) -> tuple[float, float, bool]:
+        """Grid azimuth in radians that a point is carried along, metres it drops for each, and whether that was measured."""
+        if projection is Projection.PLUNGE and self.axis is not None:
+            course = self.axis.trend_deg - self.turn
+            if axial_difference(course, azimuth_deg) > 1.0 and self.axis.plunge_deg < 89.0:
+                return math.radians(course), math.tan(math.radians(self.axis.plunge_deg)), True
+        if projection is Projection.STRIKE and strike_deg is not None:
+            course = strike_deg - self.turn
+            if not too_near(course, azimuth_deg):
+                return math.radians(course), 0.0, True
+        return math.radians(azimuth_deg + 90.0), 0.0, False
+
+    def sd(
+        self,
+        own_m: float,
+        carried: Carried,
+        projection: Projection,
+        plane: tuple[float, float | None] | None,
+    ) -> float:
+        """Of a distance along the line, from the place's own and the direction it was carried along, metres.
+
+        Source: to first order the foot moves by L tan(sd) / sin(angle to the line); the strike of a plane is off by the sd
+        of its pole over sin(dip), the axis by its rms over the root of the number of poles. `plane` is the sd of the pole
+        and the dip, degrees; a dip that is not known counts as 30.
+        """
+        if carried.swing_m is None:
+            return own_m
+        if projection is Projection.PLUNGE and self.axis is not None:
+            off = self.axis.rms_deg / math.sqrt(self.axis.n)
+        elif plane is not None:
+            off = plane[0] / max(0.02, math.sin(math.radians(plane[1] if plane[1] is not None else 30.0)))
+        else:
+            return own_m
+        return settled(math.hypot(own_m, carried.swing_m * math.tan(math.radians(min(off, 60.0)))))
+
+    def at(
+        self, line: Line, place: PlacedAddress, strike_deg: float | None, projection: Projection
+    ) -> Carried | None:
+        """A place of the log, as `carry`."""
+        return self.carry(
+            line, place.east_m, place.north_m, place.up_m, strike_deg=strike_deg, projection=projection
+        )
+
+    def apparent(self, line: Line, carried: Carried, dip_deg: float, strike_deg: float | None) -> float:
+        """Apparent dip on the stretch that a plane was carried to, positive down with increasing distance."""
+        if strike_deg is None:
+            return 0.0
+        azimuth = line.grid_azimuths_deg[carried.stretch] + self.turn
+        return apparent_dip(dip_deg, dip_direction_deg=strike_deg + 90.0, azimuth_deg=azimuth)

@@ -1,0 +1,467 @@
+"""Contacts of a section carried beyond what was seen, by dip domains and by arcs.
+
+At 1:1; whoever draws them exaggerated stretches afterwards. Nothing is carried across a fault.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from traverse.location.records import Survey
+from traverse.log.records import Certainty, Log
+from traverse.settled import SAME_M, part_at
+from traverse.structure.readings.vectors import dip_of
+from traverse.structure.records import (
+    AxialLine,
+    BandStretch,
+    ConstructedLine,
+    Construction,
+    PointKind,
+    Section,
+    Thickness,
+)
+from traverse.structure.section.arc import SPACE, Arcs
+from traverse.structure.section.bent import Bent, Stretch, within
+from traverse.structure.section.dip_domains import (
+    DipDomains,
+    Domain,
+    Path,
+    Point,
+    Reading,
+    axial_way,
+    merge,
+    midpoints,
+)
+from traverse.structure.section.drawing_plane import (
+    along,
+    cut_by,
+    emerges,
+    in_frame,
+    meets_ground,
+    pieces,
+    plane_of,
+)
+from traverse.structure.section.inputs import Fault, SectionInput, Start
+from traverse.structure.section.joining import joined_lines
+from traverse.structure.section.stopping import Half, stop_at_crossings
+from traverse.structure.walk.sides import younger_ahead
+from traverse.structure.words import listed
+from traverse.trade import BAND_M
+
+_SURE = tuple(Certainty)
+
+
+class _Line:
+    """A constructed line before it is cut into pieces."""
+
+    def __init__(
+        self,
+        *,
+        starts: list[Start | Fault],
+        kind: PointKind,
+        joined: tuple[Point, ...] = (),
+        turned: bool = False,
+    ) -> None:
+        self.starts = starts
+        self.kind = kind
+        self.joined = joined
+        """Between its two outcrops, the first of `starts` first."""
+        self.halves: list[Half] = []
+        self.middle: list[Half] = []
+        """What is joined, where it ends other lines."""
+        self.turned = turned
+        """Whether the younger side is on the right of the way it was followed."""
+
+
+def constructed(
+    log: Log,
+    survey: Survey,
+    sections: tuple[Section, ...],
+    band: tuple[BandStretch, ...],
+    thicknesses: Sequence[Thickness],
+    caps: frozenset[str],
+    units: Mapping[int, str | None],
+    overturned: Mapping[int, bool],
+) -> tuple[Section, ...]:
+    """The sections with both constructions.
+
+    `units` and `overturned` tell, by the identity of an attitude, the unit it lies in and whether it is upside down.
+    """
+    near_m = log.heading.sheet.band_m or BAND_M
+    thickest = max((one.true_m for one in thicknesses), default=0.0)
+    found = []
+    for section in sections:
+        if not section.points:
+            found.append(section)
+            continue
+        given = SectionInput(
+            section=section,
+            plane=plane_of(section, thickest_m=thickest),
+            caps=caps,
+            units=units,
+            overturned=overturned,
+            ahead=younger_ahead(log, survey, band, section),
+        )
+        maker = _Maker(given, near_m)
+        found.append(replace(section, construction=maker.dip_domains(), arcs=maker.arcs()))
+    return tuple(found)
+
+
+def _limbs(contacts: Sequence[Start], hinge_m: float) -> tuple[Start, Start] | None:
+    """The innermost contact that is seen on both sides of a hinge, with its younger side turned round."""
+    before = [start for start in contacts if part_at([hinge_m], start.at[0]) == 0]
+    for one in reversed(before):
+        other = next((start for start in contacts[len(before) :] if start.pair == one.pair), None)
+        if other is not None and one.ahead * other.ahead <= 0:
+            return one, other
+    return None
+
+
+class _Maker:
+    """Both constructions of one section."""
+
+    def __init__(self, given: SectionInput, near_m: float) -> None:
+        self.given, self.near_m = given, near_m
+
+    # --- the two rules
+
+    def dip_domains(self) -> Construction:
+        """Straight limbs."""
+        axial: list[AxialLine] = []
+        fields: dict[int, Bent[DipDomains]] = {}
+        for block in range(len(self.given.edges) + 1):
+            stretches: list[Stretch[DipDomains]] = []
+            for low, high, readings in self.given.stretches(block):
+                domains = merge(readings)
+                starts = midpoints(domains, self.given.plane.at)
+                contacts = [
+                    one
+                    for one in self.given.starts
+                    if one.block == block
+                    and one.points[0].kind is PointKind.CONTACT
+                    and low < one.at[0] - SAME_M <= high
+                ]
+                plane = DipDomains(domains=domains, starts=self._hinges(domains, starts, contacts))
+                stretches.append(Stretch(low_m=low, high_m=high, field=plane))
+                axial.extend(self._axial(stretches[-1], block))
+            if stretches:
+                fields[block] = Bent(stretches, self.given.plane.at)
+        said = []
+        if any(one.field.flat_axial for field in fields.values() for one in field.stretches):
+            said.append("An axial surface lies nearly flat: what is above and below it is not told apart.")
+        return self._construction("dip domains", fields, tuple(axial), said)
+
+    def arcs(self) -> Construction:
+        """Arcs of constant thickness."""
+        fields: dict[int, Bent[Arcs]] = {}
+        for block in range(len(self.given.edges) + 1):
+            stretches = [
+                # Readings of one panel stand for it together: on slopes their normals would come in no order.
+                Stretch(
+                    low_m=low,
+                    high_m=high,
+                    field=Arcs(
+                        readings=tuple(
+                            Reading(at=panel.middle, younging_rad=panel.younging_rad)
+                            for panel in merge(readings)
+                        )
+                    ),
+                )
+                for low, high, readings in self.given.stretches(block)
+            ]
+            if stretches:
+                fields[block] = Bent(stretches, self.given.plane.at)
+        return self._construction("arcs", fields, (), [])
+
+    def _construction(
+        self,
+        name: str,
+        fields: Mapping[int, Bent[DipDomains]] | Mapping[int, Bent[Arcs]],
+        axial: tuple[AxialLine, ...],
+        said: list[str],
+    ) -> Construction:
+        plane = self.given.plane
+
+        def trace(start: Start, sense: float) -> Path:
+            return fields[start.block].trace(start.at, sense, reach_m=plane.reach_m, frame=plane)
+
+        lines, stopped = self._lines(trace, fields.keys())
+        return Construction(
+            name=name,
+            lines=lines,
+            axial=axial,
+            sentences=(*self.given.limits(), *self.given.said, *stopped, *said),
+            near_m=self.near_m,
+        )
+
+    # --- dip domains
+
+    def _hinges(self, domains: list[Domain], starts: list[Point], contacts: Sequence[Start]) -> list[Point]:
+        """Traces at which beds young the other way, moved to where one contact's two limbs meet, where that is known."""
+        fixed = list(starts)
+        for index in range(len(starts)):
+            left, right = domains[index], domains[index + 1]
+            if not _turned(left, right):
+                continue
+            limbs = _limbs(contacts, starts[index][0])
+            if limbs is None:
+                continue
+            # Above and below one trace at a time, the others where they are.
+            before = DipDomains(domains=domains[: index + 1], starts=fixed[:index])
+            after = DipDomains(domains=domains[index + 1 :], starts=starts[index + 1 :])
+            met = self._meeting(limbs, before, after)
+            if met is None:
+                continue
+            way = axial_way(left.younging_rad, right.younging_rad)
+            place = meets_ground(met, way, self.given.plane, reach_m=self.given.section.length_m)
+            low = max(left.last[0], fixed[index - 1][0] if index else -math.inf)
+            if low < place[0] < right.first[0]:
+                fixed[index] = place
+        return fixed
+
+    def _meeting(self, limbs: tuple[Start, Start], before: DipDomains, after: DipDomains) -> Point | None:
+        """Where a contact that is seen on both limbs turns round."""
+        one, other = limbs
+        for sense in (1.0, -1.0):
+            out = before.trace(one.at, sense, reach_m=self.given.plane.reach_m).points
+            back = after.trace(other.at, -sense, reach_m=self.given.plane.reach_m).points
+            run, hit = cut_by(out[-2:], back[-2], (back[-1][0] - back[-2][0], back[-1][1] - back[-2][1]))
+            far = cut_by(back[-2:], out[-2], (out[-1][0] - out[-2][0], out[-1][1] - out[-2][1]))[1]
+            if hit and far:
+                return along(out[-2:], run)[-1]
+        return None
+
+    def _axial(self, stretch: Stretch[DipDomains], block: int) -> list[AxialLine]:
+        """Traces as they are drawn: through the ground, both ways, cut at faults, at bends and at the frame."""
+        found = []
+        plane = stretch.field
+        for bound in plane.bounds:
+            reach = min(bound.length, self.given.plane.reach_m)
+            far = (bound.start[0] + reach * bound.way[0], bound.start[1] + reach * bound.way[1])
+            if (
+                not self.given.plane.holds(bound.start)
+                or not stretch.low_m - SAME_M <= bound.start[0] <= stretch.high_m + SAME_M
+            ):
+                continue
+            far = within(bound.start, far, stretch.low_m, stretch.high_m)
+            line = self._at_faults(in_frame((bound.start, far), self.given.plane), block)[0]
+            if math.dist(line[0], line[-1]) < 0.5:
+                continue
+            down = sorted(line[:: len(line) - 1], key=lambda point: -point[1])
+            found.append(
+                AxialLine(
+                    points=tuple((float(x), float(z)) for x, z in down),
+                    left_dip_deg=_dip(plane.domains[bound.left].younging_rad),
+                    right_dip_deg=_dip(plane.domains[bound.right].younging_rad),
+                    hinge=_turned(plane.domains[bound.left], plane.domains[bound.right]),
+                )
+            )
+        return found
+
+    # --- lines
+
+    def _lines(
+        self, trace: Callable[[Start, float], Path], known: Collection[int]
+    ) -> tuple[tuple[ConstructedLine, ...], list[str]]:
+        lines = [self._fault_line(fault) for fault in self.given.faults]
+        paths: dict[tuple[int, float], Path] = {}
+        reasons: dict[tuple[int, float], str] = {}
+        for index, start in enumerate(self.given.starts):
+            for sense in (1.0, -1.0):
+                if start.points[0].kind is PointKind.UNCONFORMITY:
+                    path = self._straight(start, sense)
+                elif start.block in known:
+                    path = trace(start, sense)
+                else:
+                    continue
+                points = in_frame(path.points, self.given.plane)
+                whole = len(points) == len(path.points) and points[-1] == path.points[-1]
+                points, fault = self._at_faults(points, start.block)
+                if fault:
+                    reasons[index, sense] = "at a fault"
+                elif whole and path.impossible:
+                    reasons[index, sense] = path.impossible
+                paths[index, sense] = Path(points=points, bounds=path.bounds[: max(0, len(points) - 2)])
+        lines += self._contact_lines(paths, reasons)
+        stop_at_crossings([half for line in lines for half in (*line.halves, *line.middle)])
+        return tuple(self._record(line) for line in lines) + self._surface(), _impossible(lines)
+
+    def _straight(self, start: Start, sense: float) -> Path:
+        way = self.given.way_at(start.points[0], start.block)
+        way = way if way[0] >= 0.0 else (-way[0], -way[1])
+        reach = self.given.plane.reach_m
+        return Path(
+            points=(start.at, (start.at[0] + sense * reach * way[0], start.at[1] + sense * reach * way[1]))
+        )
+
+    def _fault_line(self, fault: Fault) -> _Line:
+        reach = self.given.plane.reach_m
+        line = _Line(starts=[fault], kind=PointKind.FAULT)
+        for sense in (-1.0, 1.0):
+            far = (fault.at[0] + sense * reach * fault.way[0], fault.at[1] + sense * reach * fault.way[1])
+            points = in_frame((fault.at, far), self.given.plane)
+            rank = 3 if fault.measured else 2
+            line.halves.append(Half(points=points, rank=rank, owner=id(line), back=sense < 0.0))
+        return line
+
+    def _at_faults(self, points: Sequence[Point], block: int) -> tuple[tuple[Point, ...], bool]:
+        best, hit = math.inf, False
+        for index in (block - 1, block):
+            if 0 <= index < len(self.given.faults):
+                run, met = cut_by(points, self.given.faults[index].at, self.given.faults[index].way)
+                if met and run < best:
+                    best, hit = run, True
+        return (along(points, best), True) if hit else (tuple(points), False)
+
+    def _contact_lines(
+        self, paths: Mapping[tuple[int, float], Path], reasons: Mapping[tuple[int, float], str]
+    ) -> list[_Line]:
+        out: dict[tuple[int, float], float] = {}
+        for key, path in paths.items():
+            run = emerges(path.points, self.given.plane)
+            if run is not None:
+                out[key] = run
+        joined = joined_lines(self.given, paths, out)
+        lines: list[_Line] = []
+        used: dict[int, _Line] = {}
+        for index, start in enumerate(self.given.starts):
+            line = _Line(starts=[start], kind=start.points[0].kind)
+            line.turned = self._turned(start, paths.get((index, 1.0)))
+            used[index] = line
+            for sense in (-1.0, 1.0):
+                key = (index, sense)
+                if key not in paths or key in joined:
+                    continue
+                points, reason = paths[key].points, reasons.get(key)
+                if key in out:
+                    points, reason = along(points, out[key]), "out of the ground again, where it was not met"
+                rank = 1 if line.kind is PointKind.UNCONFORMITY else 0
+                line.halves.append(
+                    Half(points=points, rank=rank, owner=id(line), back=sense < 0.0, reason=reason)
+                )
+            lines.append(line)
+        dropped: set[int] = set()
+        for (index, sense), (other, points) in joined.items():
+            if sense < 0.0:
+                continue
+            first, second = used[index], used[other]
+            merged = _Line(starts=[*first.starts, *second.starts], kind=first.kind, joined=points)
+            merged.turned = first.turned
+            merged.halves = [
+                *(half for half in first.halves if half.back),
+                *(half for half in second.halves if not half.back),
+            ]
+            for half in merged.halves:
+                half.owner = id(merged)
+            if merged.kind is PointKind.UNCONFORMITY:
+                merged.middle = [Half(points=points, rank=1, owner=id(merged), back=False)]
+            if first.joined or second.joined:
+                # A contact through more than one fold stays as pieces that share an outcrop.
+                merged.halves = []
+                lines.append(merged)
+                continue
+            dropped |= {id(first), id(second)}
+            lines.append(merged)
+            used[index], used[other] = merged, merged
+        return [line for line in lines if id(line) not in dropped]
+
+    def _turned(self, start: Start, path: Path | None) -> bool:
+        """Whether the party saw the younger unit on the other side than the way-up of the beds has it."""
+        if path is None or len(path.points) < 2 or start.ahead == 0:
+            return False
+        way = (path.points[1][0] - path.points[0][0], path.points[1][1] - path.points[0][1])
+        # Left of the way is (-z, x); its part along the section says which side is on the left there.
+        left = -way[1]
+        return abs(left) > 1e-9 and (left > 0.0) != (start.ahead > 0)
+
+    def _surface(self) -> tuple[ConstructedLine, ...]:
+        found = []
+        for point in self.given.loose:
+            contact = point.contact
+            assert contact is not None
+            found.append(
+                ConstructedLine(
+                    kind=point.kind,
+                    younger=contact.younger,
+                    older=contact.older,
+                    certainty=contact.certainty,
+                    queried=contact.queried,
+                    contacts=(contact,),
+                    outcrops=((point.distance_m, self.given.plane.at(point.distance_m)),),
+                    pieces=(),
+                )
+            )
+        return tuple(found)
+
+    def _record(self, line: _Line) -> ConstructedLine:
+        back = next((half for half in line.halves if half.back), None)
+        ahead = next((half for half in line.halves if not half.back), None)
+        points: list[Point] = list(reversed(back.points)) if back else []
+        middle = list(line.joined) or [line.starts[0].at]
+        points = [*points[:-1], *middle]
+        if ahead:
+            points += ahead.points[1:]
+        points = list(reversed(points)) if line.turned else points
+        met = [point for start in line.starts for point in start.points]
+        met.sort(key=lambda point: point.distance_m)
+        contacts = [point.contact for point in met if point.contact is not None]
+        best = min(contacts, key=lambda one: _SURE.index(one.certainty) if one.certainty else len(_SURE))
+        return ConstructedLine(
+            kind=line.kind,
+            younger=best.younger,
+            older=best.older if len({one.older for one in contacts}) == 1 else None,
+            certainty=best.certainty,
+            queried=any(one.queried for one in contacts),
+            contacts=tuple(contacts),
+            outcrops=tuple(sorted((float(start.at[0]), float(start.at[1])) for start in line.starts)),
+            pieces=pieces(points, self.given.plane, self.near_m),
+            stopped=tuple(half.reason for half in line.halves if half.reason),
+        )
+
+
+def _turned(left: Domain, right: Domain) -> bool:
+    """Whether beds young the other way, level, from one domain to the next."""
+    return math.sin(left.younging_rad) * math.sin(right.younging_rad) < 0.0
+
+
+def _dip(younging_rad: float) -> float:
+    """Apparent dip of a bed, positive down with increasing distance, by its younging angle."""
+    dip, _ = dip_of(np.array([math.sin(younging_rad), 0.0, math.cos(younging_rad)]))
+    return math.copysign(dip, math.tan(younging_rad)) if dip else 0.0
+
+
+_SAID = {
+    "out of the ground again, where it was not met": (
+        "{names} {comes} out of the ground again where {it} not met: look there, or measure more beds between."
+    ),
+    "meets another contact": "{names} would cross: look again at the dips beside them.",
+    SPACE: "{names} {ends} in the core, where arcs of constant thickness find no room: measure beds nearer to the hinge.",
+}
+
+
+def _impossible(lines: Sequence[_Line]) -> list[str]:
+    """One sentence for each thing that could not be drawn on."""
+    told: dict[str, list[str]] = {}
+    for line in lines:
+        for half in line.halves:
+            if half.reason in _SAID:
+                told.setdefault(half.reason, []).append(line.starts[0].points[0].label)
+    said = []
+    for reason, labels in told.items():
+        names = list(dict.fromkeys(labels))
+        one = len(names) == 1
+        said.append(
+            _SAID[reason].format(
+                names=listed(names)
+                if not one or reason != "meets another contact"
+                else f"Two lines of {names[0]}",
+                comes="comes" if one else "come",
+                ends="ends" if one else "end",
+                it="it was" if one else "they were",
+            )
+        )
+    return said

@@ -1,0 +1,209 @@
+"""The plane of a section: its ground, and lines cut to it; metres along the section and metres of height."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from traverse.record import record
+from traverse.settled import settled_all
+from traverse.structure.readings.vectors import Vectors
+from traverse.structure.records import LinePiece, PieceStyle, Section
+from traverse.structure.section.dip_domains import Frame, Point
+from traverse.trade import DEEP_M
+
+_CLEAR_M = 0.05
+"""A line this near the ground has not left it."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Plane(Frame):
+    """Ground and frame of a section."""
+
+    distance_m: Vectors
+    up_m: Vectors
+    level: bool
+    """No height was measured: the ground is drawn level at 0."""
+
+    def at(self, distance_m: float) -> float:
+        """Height of the ground; level beyond the ends."""
+        return float(np.interp(distance_m, self.distance_m, self.up_m))
+
+    @property
+    def reach_m(self) -> float:
+        """Longer than any line that stays in the frame."""
+        return 4.0 * math.hypot(self.length_m, self.top_m - self.floor_m) + 1.0
+
+    def above(self, points: Sequence[Point]) -> Vectors:
+        """Heights over the ground."""
+        array = np.asarray(points, dtype=np.float64)
+        return np.asarray(array[:, 1] - np.interp(array[:, 0], self.distance_m, self.up_m), dtype=np.float64)
+
+
+def plane_of(section: Section, *, thickest_m: float) -> Plane:
+    """Frame deep and high enough for what a sheet may show: the relief and a unit, on short sections more."""
+    heights = [point.up_m for point in section.profile]
+    level = len(heights) < 2
+    distances = (
+        np.array([0.0, section.length_m]) if level else np.array([p.distance_m for p in section.profile])
+    )
+    ground = np.zeros(2) if level else np.array(heights)
+    relief = float(np.ptp(ground))
+    beyond = max(relief + thickest_m, min(section.length_m / 4.0, DEEP_M), section.depth_m or 0.0)
+    return Plane(
+        distance_m=distances,
+        up_m=ground,
+        length_m=section.length_m,
+        floor_m=float(ground.min()) - beyond,
+        top_m=float(ground.max()) + beyond,
+        level=level,
+    )
+
+
+def along(points: Sequence[Point], run_m: float) -> tuple[Point, ...]:
+    """The first `run_m` of a line."""
+    kept = [points[0]]
+    left = run_m
+    for one, other in pairwise(points):
+        size = math.dist(one, other)
+        if size >= left:
+            share = left / size if size else 0.0
+            kept.append((one[0] + share * (other[0] - one[0]), one[1] + share * (other[1] - one[1])))
+            break
+        kept.append(other)
+        left -= size
+    return tuple(kept)
+
+
+def runs(points: Sequence[Point]) -> Vectors:
+    """Distance run at each point."""
+    array = np.asarray(points, dtype=np.float64)
+    return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(array, axis=0).T))])
+
+
+def in_frame(points: Sequence[Point], plane: Plane) -> tuple[Point, ...]:
+    """A line from inside the frame, up to where it first leaves it."""
+    total = 0.0
+    for one, other in pairwise(points):
+        share = 1.0
+        for axis, low, high in ((0, 0.0, plane.length_m), (1, plane.floor_m, plane.top_m)):
+            step = other[axis] - one[axis]
+            if other[axis] > high and step > 0.0:
+                share = min(share, max(0.0, (high - one[axis]) / step))
+            elif other[axis] < low and step < 0.0:
+                share = min(share, max(0.0, (low - one[axis]) / step))
+        total += share * math.dist(one, other)
+        if share < 1.0:
+            return along(points, total)
+    return tuple(points)
+
+
+def cut_by(points: Sequence[Point], start: Point, way: Point) -> tuple[float, bool]:
+    """Run at which a line first meets an endless straight one, and whether it does."""
+    total = 0.0
+    for one, other in pairwise(points):
+        step = (other[0] - one[0], other[1] - one[1])
+        size = math.hypot(*step)
+        cross = step[0] * way[1] - step[1] * way[0]
+        if abs(cross) > 1e-12:
+            apart = (start[0] - one[0], start[1] - one[1])
+            share = (apart[0] * way[1] - apart[1] * way[0]) / cross
+            if 0.0 <= share <= 1.0 and total + share * size > 1e-6:
+                return total + share * size, True
+        total += size
+    return total, False
+
+
+def _broken(points: Sequence[Point], plane: Plane, offset_m: float) -> tuple[list[Point], list[float]]:
+    """A line with a point wherever it crosses the ground lowered by `offset_m`; heights over that at each point."""
+    kept: list[Point] = [points[0]]
+    lowest, highest = float(plane.up_m.min()) - offset_m, float(plane.up_m.max()) - offset_m
+    for one, other in pairwise(points):
+        if max(one[1], other[1]) < lowest or min(one[1], other[1]) > highest:
+            kept.append(other)
+            continue
+        low, high = sorted((one[0], other[0]))
+        inner = plane.distance_m[(plane.distance_m > low) & (plane.distance_m < high)]
+        step = other[0] - one[0]
+        shares = np.array([0.0, *np.sort((inner - one[0]) / step if len(inner) else inner), 1.0])
+        xs, zs = one[0] + shares * step, one[1] + shares * (other[1] - one[1])
+        # A line in the ground itself crosses it nowhere, whatever the last bit says.
+        over = settled_all(zs - np.interp(xs, plane.distance_m, plane.up_m) + offset_m, 6)
+        side = np.sign(over)
+        side = side[np.maximum.accumulate(np.where(side != 0.0, np.arange(len(side)), 0))]
+        change = np.flatnonzero(side[:-1] * side[1:] < 0.0)
+        for index in change:
+            part = over[index] / (over[index] - over[index + 1])
+            share = shares[index] + part * (shares[index + 1] - shares[index])
+            kept.append((one[0] + share * step, one[1] + share * (other[1] - one[1])))
+        kept.append(other)
+    return kept, [float(value) + offset_m for value in plane.above(kept)]
+
+
+def emerges(points: Sequence[Point], plane: Plane) -> float | None:
+    """Run at which a line that starts on the ground comes to its other side; None where it stays on one."""
+    broken, over = _broken(points, plane, 0.0)
+    ran = runs(broken)
+    side = 0.0
+    for index, height in enumerate(over):
+        if abs(height) < _CLEAR_M:
+            if side and abs(height) < 1e-6:
+                return float(ran[index])
+            continue
+        if side and height * side < 0.0:
+            return float(ran[index])
+        side = math.copysign(1.0, height)
+    return None
+
+
+def pieces(points: Sequence[Point], plane: Plane, near_m: float) -> tuple[LinePiece, ...]:
+    """A line cut into what is above the ground, near it, and deep."""
+    if len(points) < 2:
+        return ()
+    broken, _ = _broken(points, plane, 0.0)
+    broken, _ = _broken(broken, plane, near_m)
+    middles = [((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0) for a, b in pairwise(broken)]
+    found: list[tuple[PieceStyle, list[Point]]] = []
+    for (one, other), over in zip(pairwise(broken), plane.above(middles), strict=True):
+        if math.dist(one, other) < 1e-9:
+            continue
+        style = (
+            PieceStyle.ABOVE if over > 1e-6 else PieceStyle.GROUND if over >= -near_m else PieceStyle.DEPTH
+        )
+        if found and found[-1][0] is style:
+            found[-1][1].append(other)
+        else:
+            found.append((style, [one, other]))
+    return tuple(LinePiece(style=style, points=straightened(line)) for style, line in found)
+
+
+def straightened(points: Sequence[Point]) -> tuple[Point, ...]:
+    """Without points that lie on the line between their neighbours."""
+    kept = [points[0]]
+    for here, after in pairwise(points[1:]):
+        before = kept[-1]
+        area = (here[0] - before[0]) * (after[1] - before[1]) - (here[1] - before[1]) * (after[0] - before[0])
+        if abs(area) > 1e-6 * max(1.0, math.dist(before, after)):
+            kept.append(here)
+    return (*((float(x), float(z)) for x, z in kept), (float(points[-1][0]), float(points[-1][1])))
+
+
+def meets_ground(at: Point, way: Point, plane: Plane, *, reach_m: float) -> Point:
+    """Nearest place within `reach_m` where the line through a place meets the ground; else above or below it."""
+    below = (at[0], plane.at(at[0]))
+    if abs(below[1] - at[1]) < 1e-9 or abs(way[0]) < 0.02:
+        return below
+    best: Point | None = None
+    for sense in (1.0, -1.0):
+        run = sense * reach_m / abs(way[0])
+        end = (at[0] + run * way[0], at[1] + run * way[1])
+        broken, over = _broken([at, end], plane, 0.0)
+        place = next((point for point, height in zip(broken, over, strict=True) if abs(height) < 1e-6), None)
+        if place is not None and (best is None or math.dist(at, place) < math.dist(at, best)):
+            best = place
+    if best is None or not 0.0 <= best[0] <= plane.length_m:
+        return below
+    return (float(best[0]), plane.at(float(best[0])))

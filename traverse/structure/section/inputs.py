@@ -1,0 +1,353 @@
+"""What a section gives to be constructed from: its readings, its contacts where they come out, its faults."""
+
+from __future__ import annotations
+
+import bisect
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+
+from traverse.log.records import PlaneKind
+from traverse.record import record
+from traverse.settled import SAME_M, least, part_at, settled
+from traverse.structure.readings.vectors import apparent_dip
+from traverse.structure.records import PlacedContact, PointKind, Section, SectionPoint
+from traverse.structure.section.dip_domains import Point, Reading, direction
+from traverse.structure.section.drawing_plane import Plane, meets_ground
+from traverse.trade import FAR_SHARE, ONE_LINE_M, ONE_LINE_SAID_SHARE, ONE_LINE_SHARE
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Seen(Reading):
+    """A bed with its plane, so that it may be seen on another stretch of the section."""
+
+    dip_deg: float
+    dip_direction_deg: float | None
+    """True; None for a flat bed."""
+    overturned: bool
+    stretch: int
+    """That it was carried to."""
+
+
+class Start:
+    """A contact where it comes out, from one reading of it or more."""
+
+    def __init__(self, *, points: list[SectionPoint], at: Point, ahead: int, block: int) -> None:
+        self.points = points
+        self.at = at
+        self.ahead = ahead
+        """1 where the younger unit lies with increasing distance, -1 where against it, 0 unknown."""
+        self.block = block
+
+    @property
+    def contact(self) -> PlacedContact:
+        """The first of its contacts."""
+        found = self.points[0].contact
+        assert found is not None
+        return found
+
+    @property
+    def pair(self) -> tuple[str | None, str | None]:
+        """Younger and older unit."""
+        return self.contact.younger, self.contact.older
+
+
+class Fault:
+    """A fault as one line, from every place where it was met."""
+
+    def __init__(self, *, points: list[SectionPoint], at: Point, way: Point, measured: bool) -> None:
+        self.points = points
+        self.at = at
+        self.way = way
+        """Down it."""
+        self.measured = measured
+
+
+class SectionInput:
+    """Readings, contacts and faults of one section, on its plane."""
+
+    def __init__(
+        self,
+        *,
+        section: Section,
+        plane: Plane,
+        caps: frozenset[str],
+        units: Mapping[int, str | None],
+        overturned: Mapping[int, bool],
+        ahead: Callable[[SectionPoint], int],
+    ) -> None:
+        self.section, self.plane, self.caps = section, plane, caps
+        self.units, self.overturned, self.ahead = units, overturned, ahead
+        self.said: list[str] = []
+        self.azimuths = section.azimuths_deg
+        self.near = max(ONE_LINE_M, ONE_LINE_SHARE * section.length_m)
+        self.faults = self._faults()
+        self.edges = [fault.at[0] for fault in self.faults]
+        self.beds: dict[int, list[SectionPoint]] = {}
+        for point in sorted(section.points, key=lambda one: one.distance_m):
+            if point.attitude is not None and point.attitude.kind is PlaneKind.BED:
+                self.beds.setdefault(self._block(point.distance_m), []).append(point)
+        self.readings = self._readings()
+        self.by_block: dict[int, list[Seen]] = {}
+        for reading in self.readings:
+            self.by_block.setdefault(self._block(reading.at[0]), []).append(reading)
+        self.loose: list[SectionPoint] = []
+        self.starts = self._starts()
+
+    # --- what goes in
+
+    def _readings(self) -> list[Seen]:
+        """Beds and measured contacts by distance; those of a cap and those carried too far left out."""
+        kept: list[Seen] = []
+        for point in self.section.points:
+            dip = point.apparent_dip_deg
+            if dip is None:
+                continue
+            over = False
+            if point.kind is PointKind.ATTITUDE:
+                attitude = point.attitude
+                if attitude is None or attitude.kind is not PlaneKind.BED:
+                    continue
+                if self.units.get(id(attitude)) in self.caps and self.caps:
+                    continue
+                over = self.overturned.get(id(attitude), attitude.overturned)
+            elif (
+                point.kind is not PointKind.CONTACT
+                or point.contact is None
+                or point.contact.younger in self.caps
+            ):
+                continue
+            if abs(point.carried_m) > FAR_SHARE * self.section.length_m:
+                continue
+            if point.kind is PointKind.CONTACT:
+                # A contact's own plane says nothing of way-up; the bed nearest to it does.
+                over = self._over_near(point)
+            plane = point.attitude or point.contact
+            assert plane is not None
+            strike = plane.strike_deg
+            up = (
+                point.up_m
+                if point.up_m is not None and not self.plane.level
+                else self.plane.at(point.distance_m)
+            )
+            kept.append(
+                Seen(
+                    at=(point.distance_m, up),
+                    younging_rad=_younging(dip, overturned=over),
+                    dip_deg=plane.dip_deg or 0.0,
+                    dip_direction_deg=None if strike is None else strike + 90.0,
+                    overturned=over,
+                    stretch=point.stretch,
+                )
+            )
+        return sorted(kept, key=lambda reading: reading.at[0])
+
+    def _over_near(self, point: SectionPoint) -> bool:
+        """Whether the bed nearest to a contact, no fault between, is overturned."""
+        beds = self.beds.get(self._block(point.distance_m), [])
+        place = bisect.bisect_left(beds, point.distance_m, key=lambda one: one.distance_m)
+        near = least(
+            beds[max(0, place - 1) : place + 1], key=lambda one: abs(one.distance_m - point.distance_m)
+        )
+        return near is not None and self.overturned.get(id(near.attitude), False)
+
+    def _block(self, distance_m: float) -> int:
+        """Between which faults a place lies; at a fault, before it."""
+        return part_at(self.edges, distance_m)
+
+    def _faults(self) -> list[Fault]:
+        """Faults by distance; places within reach of each other are one, with the dip read at any of them."""
+        groups: list[list[SectionPoint]] = []
+        for point in sorted(
+            (one for one in self.section.points if one.kind is PointKind.FAULT),
+            key=lambda one: one.distance_m,
+        ):
+            last = groups[-1][-1] if groups else None
+            if last is not None and point.distance_m - last.distance_m <= self.near:
+                groups[-1].append(point)
+            else:
+                groups.append([point])
+        found = []
+        for group in groups:
+            dips = [point.apparent_dip_deg for point in group if point.apparent_dip_deg is not None]
+            dip = dips[0] if dips else 90.0
+            way = _down(math.radians(dip))
+            at = self._outcrop(group, way)
+            found.append(Fault(points=group, at=at, way=way, measured=bool(dips)))
+        return sorted(found, key=lambda fault: fault.at[0])
+
+    def _outcrop(self, points: Sequence[SectionPoint], way: Point) -> Point:
+        """Where a line through carried places meets the ground; nearer ones count for more."""
+        places = []
+        for point in points:
+            at = (point.distance_m, point.up_m) if point.up_m is not None and not self.plane.level else None
+            if at is None:
+                places.append((point.distance_m, self.plane.at(point.distance_m)))
+            else:
+                places.append(meets_ground(at, way, self.plane, reach_m=self.section.length_m / 4.0))
+        weights = [1.0 / (10.0 + abs(point.carried_m)) for point in points]
+        # What lies a step beyond an end still belongs to the section.
+        middle = settled(float(np.average([place[0] for place in places], weights=weights)))
+        distance = min(max(middle, 0.0), self.plane.length_m)
+        return (distance, self.plane.at(distance))
+
+    def _starts(self) -> list[Start]:
+        """Bedrock contacts and unconformities by distance, those that are one line joined."""
+        single: list[Start] = []
+        for point in self.section.points:
+            contact = point.contact
+            if contact is None or point.kind is PointKind.FAULT:
+                continue
+            if point.kind is PointKind.CONTACT and contact.younger in self.caps:
+                self.loose.append(point)
+                continue
+            block = self._block(point.distance_m)
+            way = self.way_at(point, block)
+            at = self._outcrop([point], way)
+            if self._block(at[0]) != block:
+                distance = min(max(point.distance_m, 0.0), self.plane.length_m)
+                at = (distance, self.plane.at(distance))
+            single.append(Start(points=[point], at=at, ahead=self.ahead(point), block=block))
+        single.sort(key=lambda start: start.at[0])
+        return self._joined(single)
+
+    def way_at(self, point: SectionPoint, block: int) -> Point:
+        """Direction of a contact where it was met: its own plane's, else that of the nearest bed."""
+        dip = point.apparent_dip_deg
+        if dip is not None:
+            return _down(math.radians(dip))
+        if point.kind is PointKind.UNCONFORMITY:
+            return (1.0, 0.0)
+        near = self._nearest(point.distance_m, block)
+        return (1.0, 0.0) if near is None else _along(near.younging_rad)
+
+    def _nearest(self, distance_m: float, block: int) -> Reading | None:
+        """The reading nearest along the section, of the same block where it has any, as it is seen there."""
+        mine = self.by_block.get(block) or self.readings
+        place = bisect.bisect_left(mine, distance_m, key=lambda one: one.at[0])
+        near = mine[max(0, place - 1) : place + 1]
+        best = least(near, key=lambda one: abs(one.at[0] - distance_m))
+        return None if best is None else self._as_seen(best, self.section.stretch_at(distance_m))
+
+    def _as_seen(self, one: Seen, stretch: int, *, at: Point | None = None) -> Seen:
+        """A reading by its apparent dip on a stretch."""
+        if stretch == one.stretch or one.dip_direction_deg is None:
+            return replace(one, at=at or one.at, stretch=stretch)
+        dip = apparent_dip(
+            one.dip_deg, dip_direction_deg=one.dip_direction_deg, azimuth_deg=self.azimuths[stretch]
+        )
+        return replace(
+            one, at=at or one.at, younging_rad=_younging(dip, overturned=one.overturned), stretch=stretch
+        )
+
+    def _joined(self, single: list[Start]) -> list[Start]:
+        """One contact met from both arms of a loop, on the same side both times, is one line."""
+        found: list[Start] = []
+        last: dict[tuple[object, ...], Start] = {}
+        for start in single:
+            key = (start.points[0].kind, start.pair, start.block)
+            before = last.get(key)
+            apart = start.at[0] - before.at[0] if before is not None else math.inf
+            same = before is not None and before.ahead == start.ahead and start.ahead != 0
+            if (
+                before is not None
+                and same
+                and apart <= max(self.near, ONE_LINE_SAID_SHARE * self.section.length_m)
+            ):
+                if apart > self.near:
+                    younger, older = start.pair
+                    self.said.append(
+                        f"{younger}/{older} comes to the section twice, {apart:.0f} m apart: drawn as one line between."
+                    )
+                before.points.append(start.points[0])
+                weights = [1.0 / (10.0 + abs(point.carried_m)) for point in before.points]
+                share = weights[-1] / sum(weights)
+                distance = before.at[0] + share * apart
+                before.at = (distance, self.plane.at(distance))
+                continue
+            found.append(start)
+            last[key] = start
+        return sorted(found, key=lambda start: start.at[0])
+
+    def of_block(self, block: int) -> list[Seen]:
+        """Readings between two faults; where there are contacts and no bed, the nearest of all."""
+        mine = self.by_block.get(block, [])
+        if mine or not self.readings or not any(start.block == block for start in self.starts):
+            return mine
+        low = self.edges[block - 1] if block else 0.0
+        high = self.edges[block] if block < len(self.edges) else self.section.length_m
+        middle = (low + high) / 2.0
+        near = least(self.readings, key=lambda one: abs(one.at[0] - middle))
+        assert near is not None
+        at = (middle, self.plane.at(middle))
+        return [self._as_seen(near, self.section.stretch_at(middle), at=at)]
+
+    def stretches(self, block: int) -> list[tuple[float, float, list[Reading]]]:
+        """Readings between two faults by the bends there: where each stretch begins and ends, and what is known on it.
+
+        The plane nearest to a bend stands on both sides of it, with its own apparent dip on each.
+        """
+        mine = self.of_block(block)
+        if not mine:
+            return []
+        low = self.edges[block - 1] if block else -math.inf
+        high = self.edges[block] if block < len(self.edges) else math.inf
+        # A bend at a fault lies on neither side of it.
+        bends = [bend for bend in self.section.bends_m if low + SAME_M < bend < high - SAME_M]
+        first = sum(bend <= low + SAME_M for bend in self.section.bends_m)
+        if not bends:
+            return [(-math.inf, math.inf, [self._as_seen(one, first) for one in mine])]
+        last = first + len(bends)
+        mine = [self._as_seen(one, min(max(one.stretch, first), last)) for one in mine]
+        ends = [-math.inf, *bends, math.inf]
+        found: list[tuple[float, float, list[Reading]]] = []
+        for stretch, (start, end) in enumerate(pairwise(ends), start=first):
+            here: list[Reading] = [one for one in mine if one.stretch == stretch]
+            for bend in (start, end):
+                if not math.isfinite(bend):
+                    continue
+                near = least(mine, key=lambda one: abs(one.at[0] - bend))
+                assert near is not None
+                if near.stretch != stretch:
+                    # It keeps its place: half-way to the next reading is where it was.
+                    shown = self._as_seen(near, stretch)
+                    here = [shown, *here] if bend == start else [*here, shown]
+            found.append((start, end, here))
+        return found
+
+    def limits(self) -> list[str]:
+        """What the construction rests on too thinly, before any line is drawn."""
+        said = []
+        if self.readings and any(
+            block not in self.by_block and self._has_start(block) for block in range(len(self.edges) + 1)
+        ):
+            said.append(
+                "Between two faults no bed was measured: contacts there take the dip of the nearest bed."
+            )
+        return said
+
+    def _has_start(self, block: int) -> bool:
+        return any(
+            start.block == block and start.points[0].kind is PointKind.CONTACT for start in self.starts
+        )
+
+
+def _younging(dip_deg: float, *, overturned: bool) -> float:
+    """Younging angle of an apparent dip, radians."""
+    angle = math.radians(dip_deg)
+    return angle if not overturned else angle - math.copysign(math.pi, angle or 1.0)
+
+
+def _along(younging_rad: float) -> Point:
+    level, rise = direction(younging_rad)
+    return level, -rise
+
+
+def _down(dip_rad: float) -> Point:
+    """Direction down a line of this apparent dip."""
+    sense = 1.0 if dip_rad >= 0.0 else -1.0
+    level, fall = direction(dip_rad)
+    return (sense * level, -abs(fall))

@@ -1,0 +1,126 @@
+"""Lines of a section that come out of the ground twice, joined between their two outcrops."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from traverse.structure.records import PointKind
+from traverse.structure.section.dip_domains import Path, Point
+from traverse.structure.section.drawing_plane import along, runs
+from traverse.structure.section.inputs import SectionInput, Start
+from traverse.trade import UNEVEN_DEG
+
+Joined = dict[tuple[int, float], tuple[int, tuple[Point, ...]]]
+"""By a start and the sense in which it is followed, the other start and the line to it."""
+
+
+def joined_lines(
+    given: SectionInput, paths: Mapping[tuple[int, float], Path], out: Mapping[tuple[int, float], float]
+) -> Joined:
+    """Contacts through a fold, and unconformities under a hill or over a valley; `out` is the run at which a path emerges."""
+    return {**_pairs(given, paths, out), **_surfaces(given, paths)}
+
+
+def _pairs(
+    given: SectionInput, paths: Mapping[tuple[int, float], Path], out: Mapping[tuple[int, float], float]
+) -> Joined:
+    """Contacts whose one limb comes out near the other: by start and sense, the other start and the line between."""
+    found: Joined = {}
+    by_pair: dict[tuple[object, ...], list[int]] = {}
+    for index, start in enumerate(given.starts):
+        if start.points[0].kind is PointKind.CONTACT:
+            by_pair.setdefault((start.block, start.pair), []).append(index)
+    for indices in by_pair.values():
+        for index in indices:
+            key = (index, 1.0)
+            if key not in out:
+                continue
+            end = along(paths[key].points, out[key])[-1]
+            others = [
+                one for one in indices if one != index and (one, -1.0) in out and (one, -1.0) not in found
+            ]
+            other = min(others, key=lambda one: abs(given.starts[one].at[0] - end[0]), default=None)
+            if other is None:
+                continue
+            span = abs(given.starts[other].at[0] - given.starts[index].at[0])
+            if abs(given.starts[other].at[0] - end[0]) > max(given.near, 0.35 * span):
+                continue
+            back = along(paths[other, -1.0].points, out[other, -1.0])
+            if abs(back[-1][0] - given.starts[index].at[0]) > max(given.near, 0.35 * span):
+                continue
+            there = along(paths[key].points, out[key])
+            points = _blend(there, tuple(reversed(back)), paths[key], paths[other, -1.0])
+            found[key] = (other, points)
+            found[other, -1.0] = (index, points)
+    return found
+
+
+def _surfaces(given: SectionInput, paths: Mapping[tuple[int, float], Path]) -> Joined:
+    """Unconformities that come out twice, as under a hill or over a valley: by start and sense, as in `_pairs`.
+
+    The younger unit lies between the two where the ground is above the line that joins them, outside where it is below.
+    """
+    found: Joined = {}
+    last: dict[tuple[object, ...], int] = {}
+    for index, start in enumerate(given.starts):
+        if start.points[0].kind is not PointKind.UNCONFORMITY:
+            continue
+        # What it cuts may be another unit on either side.
+        key = (start.block, start.pair[0])
+        before, last[key] = last.get(key), index
+        if before is None or (before, 1.0) not in paths or (index, -1.0) not in paths:
+            continue
+        first = given.starts[before]
+        chord = (first.at, start.at)
+        over = _ground_over(given, chord)
+        hill = first.ahead >= 0 and start.ahead <= 0 and over > 0.0
+        valley = first.ahead <= 0 and start.ahead >= 0 and over < 0.0
+        if (hill or valley) and all(_follows(given, one, chord) for one in (first, start)):
+            found[before, 1.0] = (index, chord)
+            found[index, -1.0] = (before, chord)
+    return found
+
+
+def _ground_over(given: SectionInput, chord: tuple[Point, Point]) -> float:
+    """Mean height of the ground over a straight line."""
+    shares = np.linspace(0.0, 1.0, 41)
+    (x0, z0), (x1, z1) = chord
+    line = [(x0 + share * (x1 - x0), z0 + share * (z1 - z0)) for share in shares]
+    return -float(given.plane.above(line).mean())
+
+
+def _follows(given: SectionInput, start: Start, chord: tuple[Point, Point]) -> bool:
+    """Whether a line lies near enough to what was read of an unconformity, which is seldom quite even."""
+    (x0, z0), (x1, z1) = chord
+    way = given.way_at(start.points[0], start.block)
+    apart = math.atan2(z1 - z0, x1 - x0) - math.atan(way[1] / way[0]) if abs(way[0]) > 1e-9 else math.inf
+    return abs(apart) <= math.radians(UNEVEN_DEG)
+
+
+def _blend(there: tuple[Point, ...], back: tuple[Point, ...], one: Path, other: Path) -> tuple[Point, ...]:
+    """A line from the first of two contacts to the second, exact at both: what differs is shared along the way.
+
+    Through the same axial traces corner by corner, else by the share of the way run.
+    """
+    if (
+        len(there) == len(back)
+        and tuple(reversed(other.bounds[: len(back) - 2])) == one.bounds[: len(there) - 2]
+    ):
+        first, second = np.array(there), np.array(back)
+    else:
+        shares = np.linspace(0.0, 1.0, 41)
+        first, second = (_resampled(line, shares) for line in (there, back))
+    ran = runs([(float(x), float(z)) for x, z in (first + second) / 2.0])
+    weight = (ran / ran[-1] if ran[-1] > 0.0 else ran)[:, None]
+    mixed = (1.0 - weight) * first + weight * second
+    return tuple((float(x), float(z)) for x, z in mixed)
+
+
+def _resampled(points: Sequence[Point], shares: np.ndarray) -> np.ndarray:
+    ran = runs(points)
+    array = np.asarray(points, dtype=np.float64)
+    at = shares * ran[-1]
+    return np.column_stack((np.interp(at, ran, array[:, 0]), np.interp(at, ran, array[:, 1])))

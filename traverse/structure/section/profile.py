@@ -1,0 +1,128 @@
+"""The ground under a line of section: its height, and the unit that lies there."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import numpy as np
+
+from traverse.ground.records import Terrain
+from traverse.location.records import HeightsMeasured, Survey
+from traverse.log.records import Log, Projection
+from traverse.settled import SAME_M, least, part_at, settled, settled_all
+from traverse.structure.readings.placing import nearest_strike
+from traverse.structure.readings.vectors import Vectors
+from traverse.structure.records import Attitude, BandStretch, PlacedContact, ProfilePoint
+from traverse.structure.section.carry import Carrier, Line
+from traverse.structure.walk.sides import younger_side
+
+_SAMPLES = 120
+"""Points of the ground profile."""
+_SAME = 1e-6
+
+
+class Ground:
+    """Heights and units of the ground under lines of section."""
+
+    def __init__(
+        self,
+        log: Log,
+        survey: Survey,
+        attitudes: tuple[Attitude, ...],
+        contacts: tuple[PlacedContact, ...],
+        band: tuple[BandStretch, ...],
+        terrain: Terrain | None,
+        carrier: Carrier,
+    ) -> None:
+        self.survey, self.terrain, self.contacts, self.band = survey, terrain, contacts, band
+        self.carrier = carrier
+        self.strike_near = nearest_strike(attitudes)
+        self.younger_side = younger_side(log, survey, band)
+
+    def profile(self, line: Line, projection: Projection) -> tuple[ProfilePoint, ...]:
+        """Heights of the grid, else of the walk weighed by nearness, under the line; with the unit that lies there.
+
+        Exact where the line follows the walk; between two arms of a loop a smooth guess from both.
+        """
+        terrain = self.terrain
+        ground = self._walked()
+        if len(ground) == 0 or (terrain is None and self.survey.heights is HeightsMeasured.NONE):
+            return ()
+        shares = np.linspace(0.0, line.length_m, _SAMPLES)
+        east = np.interp(shares, line.starts_m, line.points[:, 0])
+        north = np.interp(shares, line.starts_m, line.points[:, 1])
+        east, north = settled_all(east), settled_all(north)
+        squared = (east[:, None] - ground[None, :, 0]) ** 2 + (north[:, None] - ground[None, :, 1]) ** 2
+        weights = 1.0 / (squared + 1.0) ** 2
+        heights = settled_all((weights @ ground[:, 2]) / weights.sum(axis=1))
+        if terrain is not None:
+            known = terrain.at(east, north)
+            if self.survey.heights is HeightsMeasured.NONE and not np.isfinite(known).all():
+                return ()
+            heights = np.where(np.isfinite(known), known, heights)
+        units = self._units(line, shares, projection)
+        return tuple(
+            ProfilePoint(distance_m=float(distance), up_m=float(height), unit=unit)
+            for distance, height, unit in zip(shares, heights, units, strict=True)
+        )
+
+    def _walked(self) -> Vectors:
+        """Points along every leg, about 400 in all, shape (n, 3)."""
+        total = sum(leg.horizontal_m for leg in self.survey.legs) or 1.0
+        rows = []
+        for leg in self.survey.legs:
+            start, end = self.survey.places.get(leg.booked.start), self.survey.places.get(leg.booked.end)
+            if start is None or end is None or start.up_m is None or end.up_m is None:
+                continue
+            steps = max(2, min(40, round(400 * leg.horizontal_m / total)))
+            share = np.linspace(0.0, 1.0, steps)
+            a, b = (np.array([place.east_m, place.north_m, place.up_m]) for place in (start, end))
+            rows.append(a + share[:, None] * (b - a))
+        return np.concatenate(rows) if rows else np.empty((0, 3))
+
+    def _units(self, line: Line, shares: Vectors, projection: Projection) -> list[str | None]:
+        """Unit at each distance: what the contacts on both sides say, else what most of the walked ground there is on."""
+        met: list[tuple[float, str | None, str | None]] = []
+        for contact in self.contacts:
+            carried = self.carrier.at(line, contact.place, contact.course_deg, projection)
+            if contact.younger is not None and carried is not None:
+                met.append((carried.distance_m, *self._sides(line, contact, carried.stretch)))
+        met.sort(key=lambda one: settled(one[0], 3))
+        cuts = [distance for distance, _, _ in met]
+        edges = [-np.inf, *cuts, np.inf]
+        votes: list[dict[str, float]] = [{} for _ in edges[1:]]
+        for stretch in self.band:
+            if stretch.unit is None or stretch.leg is None:
+                continue
+            for share in (0.1, 0.3, 0.5, 0.7, 0.9):
+                east, north = (a + share * (b - a) for a, b in zip(stretch.start, stretch.end, strict=True))
+                carried = self.carrier.carry(
+                    line, east, north, None, strike_deg=self.strike_near(east, north), projection=projection
+                )
+                if carried is None:
+                    continue
+                interval = part_at(cuts, carried.distance_m)
+                weight = float(np.hypot(*np.subtract(stretch.end, stretch.start))) / (
+                    10.0 + abs(carried.offset_m)
+                )
+                votes[interval][stretch.unit] = votes[interval].get(stretch.unit, 0.0) + weight
+        # Of equals the first that was walked on.
+        chosen = [least(vote, key=lambda unit: -vote[unit], same=_SAME) for vote in votes]
+        for index, ((_, _, after), (_, before, _)) in enumerate(pairwise(met), start=1):
+            # Both borders name it: an arm of the loop that does not cross it there tells nothing against it.
+            if after is not None and after == before:
+                chosen[index] = after
+        for index, (_, before, after) in enumerate(met):
+            chosen[index] = chosen[index] or before
+            chosen[index + 1] = chosen[index + 1] or after
+        return [chosen[part_at(cuts, float(distance))] for distance in shares]
+
+    def _sides(self, line: Line, contact: PlacedContact, stretch: int) -> tuple[str | None, str | None]:
+        """Units before and after a contact with increasing distance; None where the walk does not tell."""
+        azimuth = math.radians(line.grid_azimuths_deg[stretch])
+        east, north, _ = self.younger_side(contact).tolist()
+        ahead = east * math.sin(azimuth) + north * math.cos(azimuth)
+        if abs(ahead) < SAME_M:
+            return None, None
+        return (contact.older, contact.younger) if ahead > 0.0 else (contact.younger, contact.older)

@@ -1,0 +1,349 @@
+"""The sections of a log: their lines, and what is carried to them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from traverse.angle import axial_difference, mean_axis, wrap_360
+from traverse.diagnostic import Diagnostic, Outcome, note, warning
+from traverse.ground.records import Terrain
+from traverse.location.records import Survey
+from traverse.log.records import Log, PlaneKind, Projection, SectionLine
+from traverse.settled import SAME_M, settled, settled_all
+from traverse.source import Span
+from traverse.structure.readings.placing import Norths
+from traverse.structure.records import (
+    Attitude,
+    BandStretch,
+    FoldAxis,
+    PlacedContact,
+    PointKind,
+    Section,
+    SectionPoint,
+)
+from traverse.structure.section.cannot_show import section_limits, told
+from traverse.structure.section.carry import Carried, Carrier, Line, too_near
+from traverse.structure.section.profile import Ground
+from traverse.trade import NEARLY_FLAT_DEG, OVERHANG_SHARE
+
+
+def sections(
+    log: Log,
+    survey: Survey,
+    attitudes: tuple[Attitude, ...],
+    contacts: tuple[PlacedContact, ...],
+    band: tuple[BandStretch, ...],
+    axis: FoldAxis | None,
+    terrain: Terrain | None = None,
+) -> Outcome[tuple[Section, ...]]:
+    """The sections that the log asks for; where it asks for none, one square to the beds (or along the walk)."""
+    found: list[Section] = []
+    said: list[Diagnostic] = []
+    for booked in log.sections:
+        line = _line_of(booked, survey)
+        if line is None:
+            said.append(
+                warning(
+                    "section-without-length",
+                    f"section {booked.name} has no length: its ends lie at one place, or have none",
+                    booked.span,
+                    "name two stations that lie apart",
+                )
+            )
+            continue
+        maker = _Maker(log, survey, attitudes, contacts, band, axis, terrain)
+        found.append(maker.section(line, booked=booked))
+        said.extend(maker.said)
+    if not log.sections:
+        line = _default_line(survey, attitudes)
+        if line is not None:
+            found.append(
+                _Maker(log, survey, attitudes, contacts, band, axis, terrain).section(line, booked=None)
+            )
+    return Outcome(tuple(found), tuple(said))
+
+
+def _line(points: list[tuple[float, float]]) -> Line | None:
+    kept = [
+        point
+        for index, point in enumerate(points)
+        if index == 0 or np.hypot(*np.subtract(point, points[index - 1])) > SAME_M
+    ]
+    if len(kept) < 2:
+        return None
+    array = settled_all(np.array(kept, dtype=np.float64))
+    steps = np.diff(array, axis=0)
+    azimuths = tuple(
+        wrap_360(settled(math.degrees(math.atan2(east, north)))) for east, north in steps.tolist()
+    )
+    starts = settled_all(np.concatenate([[0.0], np.cumsum(np.hypot(steps[:, 0], steps[:, 1]))]))
+    return Line(points=array, starts_m=starts, grid_azimuths_deg=azimuths)
+
+
+def _line_of(booked: SectionLine, survey: Survey) -> Line | None:
+    places = [survey.places[name] for name in booked.stations if name in survey.places]
+    if len(places) != len(booked.stations):
+        return None
+    if booked.bearing is None:
+        return _line([(place.east_m, place.north_m) for place in places])
+    norths = Norths(survey)
+    turn = norths.turn_deg(booked.conditions.bearings, booked.conditions, station=None)
+    azimuth = booked.bearing.azimuth_deg + turn - (survey.frame.convergence_deg or 0.0)
+    return _through((places[0].east_m, places[0].north_m), azimuth, survey)
+
+
+def _through(point: tuple[float, float], grid_azimuth_deg: float, survey: Survey) -> Line | None:
+    """A line by azimuth, a little longer than the walk is along it.
+
+    So no reading stands on an end.
+    """
+    azimuth = math.radians(grid_azimuth_deg)
+    way = np.array([math.sin(azimuth), math.cos(azimuth)])
+    where = np.array([(place.east_m, place.north_m) for place in survey.places.values()])
+    along = ((where - np.array(point)) * way).sum(axis=1)
+    over = OVERHANG_SHARE * float(along.max() - along.min())
+    first, last = np.array(point) + (along.min() - over) * way, np.array(point) + (along.max() + over) * way
+    return _line([(float(first[0]), float(first[1])), (float(last[0]), float(last[1]))])
+
+
+def _default_line(survey: Survey, attitudes: tuple[Attitude, ...]) -> Line | None:
+    """Through the middle of the walk, square to the mean strike where beds were measured, else along its length.
+
+    It runs from west to east, as sections are looked at by custom; from north to south where it lies nearer to that.
+    """
+    if len(survey.places) < 2:
+        return None
+    where = np.array([(place.east_m, place.north_m) for place in survey.places.values()])
+    middle = (where.min(axis=0) + where.max(axis=0)) / 2.0
+    ways = [
+        attitude.dip_direction_deg
+        for attitude in attitudes
+        if attitude.kind is PlaneKind.BED
+        and attitude.dip_direction_deg is not None
+        and (attitude.dip_deg or 0.0) > NEARLY_FLAT_DEG
+    ]
+    if ways:
+        azimuth = mean_axis(ways)[0]
+        azimuth -= survey.frame.convergence_deg or 0.0
+    else:
+        # The longer axis of the scatter, in closed form; from west to east where it is as long one way as the other.
+        east, north = (where - where.mean(axis=0)).T
+        longer, both = float((north**2 - east**2).sum()), 2.0 * float((east * north).sum())
+        even = math.hypot(longer, both) <= SAME_M * float((north**2 + east**2).sum())
+        azimuth = 90.0 if even else math.degrees(math.atan2(both, longer)) / 2.0
+    azimuth = wrap_360(settled(azimuth)) % 180.0
+    if azimuth < 22.5:
+        azimuth += 180.0
+    return _through((float(middle[0]), float(middle[1])), azimuth, survey)
+
+
+class _Maker:
+    """Carries everything to one line."""
+
+    def __init__(
+        self,
+        log: Log,
+        survey: Survey,
+        attitudes: tuple[Attitude, ...],
+        contacts: tuple[PlacedContact, ...],
+        band: tuple[BandStretch, ...],
+        axis: FoldAxis | None,
+        terrain: Terrain | None,
+    ) -> None:
+        self.log, self.survey = log, survey
+        self.attitudes, self.contacts, self.axis = attitudes, contacts, axis
+        self.turn = survey.frame.convergence_deg or 0.0
+        self.carrier = Carrier(axis, self.turn)
+        self.ground = Ground(log, survey, attitudes, contacts, band, terrain, self.carrier)
+        self.said: list[Diagnostic] = []
+        self.oblique: list[Diagnostic] = []
+        """Of readings whose strike can't carry them."""
+
+    def section(self, line: Line, *, booked: SectionLine | None) -> Section:
+        """The section along a line."""
+        projection = (booked.projection if booked else None) or Projection.SQUARE
+        if projection is Projection.PLUNGE and self.axis is None:
+            projection = Projection.SQUARE
+            if booked is not None:
+                self.said.append(
+                    warning(
+                        "no-axis",
+                        f"no fold axis is determined, so section {booked.name} is carried square to its line",
+                        booked.span,
+                        "five beds, two of them 30° apart, make an axis; or `project square`",
+                    )
+                )
+        name = booked.name if booked else "A-A'"
+        first, last = _letters(name)
+        points = [
+            *self._stations(line, projection),
+            *self._readings(line, projection),
+            *self._contacts(line, projection, booked),
+        ]
+        points.sort(key=lambda point: (point.span.line, point.span.column))
+        made = self._section(line, booked, name, (first, last), projection, tuple(points))
+        limits = section_limits(made, self.attitudes, self.contacts)
+        if not any(one.code == "strike-along-section" for one in limits):
+            # Of a whole section along the strike it is said once.
+            self.said.extend(self.oblique)
+        made = replace(made, limits=limits)
+        self.said.extend(told(made))
+        return made
+
+    def _section(
+        self,
+        line: Line,
+        booked: SectionLine | None,
+        name: str,
+        letters: tuple[str, str],
+        projection: Projection,
+        points: tuple[SectionPoint, ...],
+    ) -> Section:
+        first, last = letters
+        return Section(
+            booked=booked,
+            name=name,
+            first_letter=first,
+            last_letter=last,
+            line=tuple((float(east), float(north)) for east, north in line.points),
+            azimuth_deg=wrap_360(line.grid_azimuths_deg[0] + self.turn),
+            grid_azimuth_deg=line.grid_azimuths_deg[0],
+            length_m=line.length_m,
+            projection=projection,
+            exaggeration=booked.exaggeration if booked else 1.0,
+            depth_m=booked.depth_m if booked else None,
+            profile=self.ground.profile(line, projection),
+            points=points,
+            bends_m=tuple(float(distance) for distance in line.starts_m[1:-1]),
+        )
+
+    def _stations(self, line: Line, projection: Projection) -> list[SectionPoint]:
+        spans: dict[str, Span] = {}
+        for address in self.log.addresses:
+            if address.station is not None:
+                spans.setdefault(address.station, address.span)
+        beds: dict[str, Attitude] = {}
+        for attitude in self.attitudes:
+            if attitude.kind is PlaneKind.BED and attitude.booked.address.station is not None:
+                beds.setdefault(attitude.booked.address.station, attitude)
+        points = []
+        for place in self.survey.places.values():
+            bed = beds.get(place.name)
+            carried = self.carrier.carry(
+                line,
+                place.east_m,
+                place.north_m,
+                place.up_m,
+                strike_deg=None if bed is None else bed.strike_deg,
+                projection=projection,
+            )
+            if carried is not None and place.name in spans:
+                own = float(np.sqrt(((place.sd_east_m or 0.0) ** 2 + (place.sd_north_m or 0.0) ** 2) / 2.0))
+                sd = self.carrier.sd(
+                    own, carried, projection, None if bed is None else (bed.sd_deg, bed.dip_deg)
+                )
+                points.append(_point(PointKind.STATION, spans[place.name], place.name, carried, None, sd))
+        return points
+
+    def _readings(self, line: Line, projection: Projection) -> list[SectionPoint]:
+        points = []
+        for attitude in self.attitudes:
+            if attitude.dip_deg is None:
+                continue
+            carried = self.carrier.at(line, attitude.place, attitude.strike_deg, projection)
+            if carried is None:
+                continue
+            if projection is Projection.STRIKE and attitude.strike_deg is not None:
+                self._warn_oblique(line, carried, attitude)
+            dip = self.carrier.apparent(line, carried, attitude.dip_deg, attitude.strike_deg)
+            points.append(
+                _point(
+                    PointKind.ATTITUDE,
+                    attitude.span,
+                    attitude.station,
+                    carried,
+                    dip,
+                    self.carrier.sd(
+                        attitude.place.sd_m, carried, projection, (attitude.sd_deg, attitude.dip_deg)
+                    ),
+                    attitude=attitude,
+                )
+            )
+        return points
+
+    def _contacts(self, line: Line, projection: Projection, booked: SectionLine | None) -> list[SectionPoint]:
+        points = []
+        for contact in self.contacts:
+            carried = self.carrier.at(line, contact.place, contact.course_deg, projection)
+            if carried is None:
+                if booked is not None:
+                    self.said.append(
+                        note(
+                            "off-section",
+                            f"the contact lies beyond section {booked.name} and is not on it",
+                            contact.booked.span,
+                        )
+                    )
+                continue
+            dip_deg, strike_deg = contact.dip_deg, contact.strike_deg
+            dip = None if dip_deg is None else self.carrier.apparent(line, carried, dip_deg, strike_deg)
+            kind = PointKind(contact.kind.value)
+            label = f"{contact.younger}/{contact.older}" if contact.younger else "fault"
+            plane = contact.booked.conditions.precision.attitude_deg, dip_deg
+            sd = self.carrier.sd(contact.sd_m, carried, projection, plane)
+            points.append(_point(kind, contact.booked.span, label, carried, dip, sd, contact=contact))
+        return points
+
+    def _warn_oblique(self, line: Line, carried: Carried, attitude: Attitude) -> None:
+        strike = (attitude.strike_deg or 0.0) - self.turn
+        azimuth = line.grid_azimuths_deg[carried.stretch]
+        if too_near(strike, azimuth):
+            apart = axial_difference(strike, azimuth)
+            self.oblique.append(
+                warning(
+                    "strike-along-section",
+                    f"the strike lies {apart:.0f}° from the section, too near to carry the reading along it; "
+                    "it is carried square",
+                    attitude.span,
+                    "a section across the strike, or `project square`",
+                )
+            )
+
+
+def _point(
+    kind: PointKind,
+    span: Span,
+    label: str,
+    carried: Carried,
+    dip: float | None,
+    sd: float,
+    *,
+    attitude: Attitude | None = None,
+    contact: PlacedContact | None = None,
+) -> SectionPoint:
+    return SectionPoint(
+        kind=kind,
+        span=span,
+        label=label,
+        distance_m=carried.distance_m,
+        up_m=carried.up_m,
+        carried_m=carried.offset_m,
+        sd_m=sd,
+        apparent_dip_deg=dip,
+        attitude=attitude,
+        contact=contact,
+        stretch=carried.stretch,
+    )
+
+
+def _letters(name: str) -> tuple[str, str]:
+    """The two ends of a section's name.
+
+    >>> _letters("A-A'"), _letters("North")
+    (('A', "A'"), ('North', "North'"))
+    """
+    first, _, last = name.partition("-")
+    return (first, last) if first and last else (name, f"{name}'")

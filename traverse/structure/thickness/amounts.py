@@ -1,0 +1,225 @@
+"""How thick each unit is in all, how thick at least where it was not crossed, and how high a horizon stands."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+
+import numpy as np
+
+from traverse.location.records import Survey
+from traverse.log.records import ContactKind, Log, PlaneKind
+from traverse.settled import SAME_M, settled
+from traverse.structure.readings.mean import principal_axis
+from traverse.structure.readings.place_errors import (
+    bed_pole,
+    contact_pole,
+    place_covariance,
+    place_vector,
+    start_covariance,
+)
+from traverse.structure.readings.vectors import Vectors, dot
+from traverse.structure.records import (
+    Attitude,
+    BandStretch,
+    LeastThickness,
+    PlacedContact,
+    Thickness,
+    UnitThickness,
+)
+from traverse.structure.thickness.true_thickness import variance_along
+from traverse.trade import FOLDED_DEG, LEVEL_DEG
+
+_AT = 1e-6
+_LEVEL = math.sin(math.radians(LEVEL_DEG))
+"""A bed that falls less than this share of its run is level."""
+
+
+class _Run:
+    """A stretch of the walk on one unit."""
+
+    def __init__(
+        self, *, unit: str, places: list[Vectors], met: list[PlacedContact | None], beyond: list[str | None]
+    ) -> None:
+        self.unit = unit
+        self.places = places
+        """Its two ends."""
+        self.met = met
+        """Contacts at its two ends."""
+        self.beyond = beyond
+        """Units beyond its two ends."""
+        self.legs: set[int] = set()
+
+
+def least_thicknesses(
+    log: Log,
+    survey: Survey,
+    contacts: tuple[PlacedContact, ...],
+    attitudes: tuple[Attitude, ...],
+    band: tuple[BandStretch, ...],
+    caps: frozenset[str],
+) -> tuple[LeastThickness, ...]:
+    """Lower bounds for units entered over a contact and lost under a younger deposit, or never left.
+
+    None where beds turn within the stretch, or no bed tells how they lie.
+    """
+    beds: dict[int, list[Attitude]] = defaultdict(list)
+    at_stations: dict[str, list[Attitude]] = defaultdict(list)
+    for bed in attitudes:
+        if bed.kind is PlaneKind.BED and bed.dip_deg is not None:
+            address = bed.booked.address
+            if address.station is not None:
+                at_stations[address.station].append(bed)
+            elif address.leg is not None:
+                beds[address.leg.index].append(bed)
+    common = start_covariance(log, survey)
+    found = []
+    for run in _runs(log, survey, contacts, band):
+        whole = [
+            contact is not None
+            and contact.kind is ContactKind.CONTACT
+            and run.unit in {contact.younger, contact.older}
+            and contact.younger not in caps
+            for contact in run.met
+        ]
+        if run.unit in caps or whole[0] == whole[1]:
+            continue
+        known = 0 if whole[0] else 1
+        contact, other = run.met[known], run.met[1 - known]
+        lost = run.beyond[1 - known]
+        if contact is None or (other is not None and other.kind is ContactKind.FAULT):
+            continue
+        if other is None and lost is not None and lost not in caps:
+            continue
+        read = [bed for leg in run.legs for bed in _read_on(leg, log, beds, at_stations, run)]
+        poles = [bed_pole(bed) for bed in read] or ([own] if (own := contact_pole(contact)) else [])
+        if not poles:
+            continue
+        axis, spread = principal_axis(np.array([pole for pole, _ in poles]))
+        if spread > FOLDED_DEG:
+            continue
+        apart = run.places[1 - known] - place_vector(contact.place)
+        true = settled(dot(apart, axis))
+        sd = math.radians(math.sqrt(sum(one**2 for _, one in poles)) / len(poles))
+        variance = sd**2 * max(0.0, dot(apart, apart) - true**2)
+        variance += variance_along(axis, place_covariance(contact) - common)
+        if abs(true) >= 0.5:
+            found.append(
+                LeastThickness(
+                    unit=run.unit,
+                    true_m=abs(true),
+                    sd_m=settled(math.sqrt(variance)),
+                    contact=contact.booked.span,
+                    why=f"under {lost}" if lost in caps and lost else "not walked farther",
+                )
+            )
+    return tuple(found)
+
+
+def _read_on(
+    leg: int,
+    log: Log,
+    beds: dict[int, list[Attitude]],
+    at_stations: dict[str, list[Attitude]],
+    run: _Run,
+) -> list[Attitude]:
+    """Beds of a leg and its stations that lie between the run's two ends."""
+    near = [*beds[leg], *at_stations[log.legs[leg].start], *at_stations[log.legs[leg].end]]
+    middle = (run.places[0] + run.places[1]) / 2.0
+    reach = math.dist(*run.places) / 2.0 + 1.0 + SAME_M
+    return [bed for bed in near if math.dist(place_vector(bed.place), middle) <= reach]
+
+
+def _runs(
+    log: Log, survey: Survey, contacts: tuple[PlacedContact, ...], band: tuple[BandStretch, ...]
+) -> list[_Run]:
+    """The walk cut where the unit changes, with the contact at each end."""
+    on_legs: dict[int, list[tuple[float, PlacedContact]]] = defaultdict(list)
+    at_stations: dict[str, list[PlacedContact]] = defaultdict(list)
+    for contact in contacts:
+        place = contact.place
+        if place.address.station is not None:
+            at_stations[place.address.station].append(contact)
+        elif place.address.leg is not None and place.start_share is not None:
+            ends = (place.start_share, place.start_share if place.end_share is None else place.end_share)
+            on_legs[place.address.leg.index].append((sum(ends) / 2.0, contact))
+
+    def met(leg: int, share: float, units: set[str | None]) -> PlacedContact | None:
+        here = [contact for at, contact in on_legs[leg] if abs(at - share) < _AT]
+        if share <= _AT:
+            here += at_stations[log.legs[leg].start]
+        if share >= 1.0 - _AT:
+            here += at_stations[log.legs[leg].end]
+        return next((one for one in here if {one.younger, one.older} & units), None)
+
+    def place_of(stretch: BandStretch, share: float, east_north: tuple[float, float]) -> Vectors:
+        assert stretch.leg is not None
+        start = survey.places[log.legs[stretch.leg].start]
+        rise = survey.legs[stretch.leg].adjusted.up_m or 0.0
+        return np.array([*east_north, start.relative_up_m + share * rise])
+
+    runs: list[_Run] = []
+    last: BandStretch | None = None
+    for stretch in band:
+        if stretch.leg is None:
+            continue
+        follows = (
+            last is not None
+            and last.leg is not None
+            and (last.leg == stretch.leg or log.legs[last.leg].end == log.legs[stretch.leg].start)
+        )
+        if stretch.unit is not None and follows and runs and last is not None and last.unit == stretch.unit:
+            runs[-1].places[1] = place_of(stretch, stretch.end_share, stretch.end)
+        elif stretch.unit is not None:
+            before = last.unit if follows and last is not None else None
+            pair: set[str | None] = {stretch.unit}
+            runs.append(
+                _Run(
+                    unit=stretch.unit,
+                    places=[
+                        place_of(stretch, stretch.start_share, stretch.start),
+                        place_of(stretch, stretch.end_share, stretch.end),
+                    ],
+                    met=[met(stretch.leg, stretch.start_share, pair) if before else None, None],
+                    beyond=[before, None],
+                )
+            )
+            if before and len(runs) > 1 and last is not None and last.leg is not None:
+                runs[-2].met[1] = met(last.leg, last.end_share, {before}) or runs[-1].met[0]
+                runs[-2].beyond[1] = stretch.unit
+        if runs and stretch.unit is not None:
+            runs[-1].legs.add(stretch.leg)
+        last = stretch
+    return runs
+
+
+def unit_thicknesses(
+    log: Log, thicknesses: Sequence[Thickness], least: Sequence[LeastThickness]
+) -> tuple[UnitThickness, ...]:
+    """Each unit's thickness over all its crossings, weighted by 1/sd²; lower bounds apart."""
+    found = []
+    for unit in (one.letters for one in log.units):
+        whole = [one for one in thicknesses if one.unit == unit and not one.at_least]
+        parts = [one.true_m for one in thicknesses if one.unit == unit and one.at_least]
+        parts += [one.true_m for one in least if one.unit == unit]
+        if not whole and not parts:
+            continue
+        true = sd = extent = None
+        if whole:
+            weights = np.array([1.0 / max(one.sd_m, 1e-6) ** 2 for one in whole])
+            true = settled(float(np.average([one.true_m for one in whole], weights=weights)))
+            sd = settled(1.0 / math.sqrt(float(weights.sum())))
+            extent = (min(one.range_m[0] for one in whole), max(one.range_m[1] for one in whole))
+        most = max(parts, default=None)
+        found.append(
+            UnitThickness(
+                unit=unit,
+                true_m=true,
+                sd_m=sd,
+                range_m=extent,
+                n=len(whole),
+                least_m=most if most is not None and (true is None or most > true) else None,
+            )
+        )
+    return tuple(found)

@@ -1,0 +1,204 @@
+"""The stratigraphic column: units met, how thick, what they rest on, and where in them the samples were taken."""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left, bisect_right
+from collections import defaultdict
+from collections.abc import Sequence
+
+import numpy as np
+
+from traverse.location.records import PlacedAddress, Survey
+from traverse.log.records import ContactKind, Log, PlaneKind, Sample
+from traverse.settled import SAME_M, first_least, settled
+from traverse.structure.readings.mean import principal_axis
+from traverse.structure.readings.place_errors import bed_pole, contact_pole, place_vector
+from traverse.structure.readings.vectors import Vectors, dot
+from traverse.structure.records import (
+    Attitude,
+    BandStretch,
+    ColumnSample,
+    ColumnUnit,
+    PlacedContact,
+    UnitThickness,
+)
+from traverse.structure.walk.unit_at import unit_finder
+
+
+def column(
+    log: Log,
+    survey: Survey,
+    attitudes: Sequence[Attitude],
+    contacts: Sequence[PlacedContact],
+    band: tuple[BandStretch, ...],
+    thicknesses: Sequence[UnitThickness],
+    caps: frozenset[str] = frozenset(),
+) -> tuple[ColumnUnit, ...]:
+    """Units of the list that the walk met, youngest first."""
+    met = {stretch.unit for stretch in band}
+    by_unit = {one.unit: one for one in thicknesses}
+    bases: dict[str, set[ContactKind]] = defaultdict(set)
+    for contact in contacts:
+        if contact.younger is not None:
+            bases[contact.younger].add(contact.kind)
+    samples = _Levels(log, survey, attitudes, contacts, band, by_unit, caps).by_unit()
+    found = []
+    for unit in log.units:
+        if unit.letters not in met:
+            continue
+        kinds = bases[unit.letters]
+        base = next(
+            (
+                kind
+                for kind in (ContactKind.UNCONFORMITY, ContactKind.CONTACT, ContactKind.FAULT)
+                if kind in kinds
+            ),
+            None,
+        )
+        found.append(
+            ColumnUnit(
+                unit=unit,
+                thickness=by_unit.get(unit.letters),
+                base=base,
+                samples=tuple(
+                    sorted(
+                        samples[unit.letters],
+                        key=_from_above,
+                    )
+                ),
+            )
+        )
+    return tuple(found)
+
+
+def _from_above(one: ColumnSample) -> tuple[int, float, int]:
+    """By height where the base is known, then by depth, then in the order of the log."""
+    if one.level_m is not None:
+        return 0, -one.level_m, one.booked.span.line
+    return (
+        (1, one.depth_m, one.booked.span.line) if one.depth_m is not None else (2, 0.0, one.booked.span.line)
+    )
+
+
+class _Levels:
+    """Heights of samples in their units, each from the contacts met before and after it on the walk, over no fault.
+
+    Square to the beds: the mean plane of those between the contact and the sample. Which contact is the base is told by its
+    younger unit, so an overturned limb counts as any other.
+    """
+
+    def __init__(
+        self,
+        log: Log,
+        survey: Survey,
+        attitudes: Sequence[Attitude],
+        contacts: Sequence[PlacedContact],
+        band: tuple[BandStretch, ...],
+        thick: dict[str, UnitThickness],
+        caps: frozenset[str],
+    ) -> None:
+        self.log, self.survey, self.thick, self.caps = log, survey, thick, caps
+        self.unit_at = unit_finder(log, band)
+        self.order = {id(item): index for index, item in enumerate(log.items)}
+        self.contacts = sorted(contacts, key=lambda one: self.order[id(one.booked)])
+        self.met_at = [self.order[id(one.booked)] for one in self.contacts]
+        self.faults = np.array(
+            [at for at, one in zip(self.met_at, self.contacts, strict=True) if one.kind is ContactKind.FAULT]
+        )
+        self.beds = [one for one in attitudes if one.kind is PlaneKind.BED and one.dip_deg is not None]
+        self.read_at = [self.order[id(one.booked)] for one in self.beds]
+        self.places = np.array([place_vector(one.place) for one in self.beds]).reshape(-1, 3)
+
+    def by_unit(self) -> dict[str, list[ColumnSample]]:
+        """Every sample whose unit is known."""
+        found: dict[str, list[ColumnSample]] = defaultdict(list)
+        for item in self.log.items:
+            if isinstance(item, Sample) and (place := self.survey.at(item.address)) is not None:
+                unit = self.unit_at(place)
+                if unit is not None:
+                    found[unit].append(self._sample(item, place, unit))
+        return found
+
+    def _sample(self, item: Sample, place: PlacedAddress, unit: str) -> ColumnSample:
+        here, at = place_vector(place), self.order[id(item)]
+        off: dict[bool, tuple[float, float]] = {}
+        for contact in self._borders(at, unit) if unit not in self.caps else ():
+            plane = self._plane(contact, at, here)
+            if plane is None:
+                continue
+            distance, is_base = _off(here, plane, contact), contact.younger == unit
+            if is_base not in off or distance[0] < off[is_base][0] - SAME_M:
+                off[is_base] = distance
+        base, top = off.get(True), off.get(False)
+        thick = self.thick.get(unit)
+        level = base
+        if level is None and top is not None and thick is not None and thick.true_m is not None:
+            level = max(0.0, settled(thick.true_m - top[0])), settled(math.hypot(top[1], thick.sd_m or 0.0))
+        known = level or top
+        whole = base[0] + top[0] if base is not None and top is not None else 0.0
+        return ColumnSample(
+            booked=item,
+            level_m=None if level is None else level[0],
+            depth_m=None if top is None else top[0],
+            share=None if base is None or whole <= 0.0 else settled(base[0] / whole),
+            sd_m=None if known is None else known[1],
+        )
+
+    def _borders(self, at: int, unit: str) -> list[PlacedContact]:
+        """Contacts of the unit next before and next after a place of the walk; one that cuts the unit's beds is no top of it."""
+        place = bisect_right(self.met_at, at)
+        return [
+            one
+            for one in self.contacts[max(0, place - 1) : place + 1]
+            if one.kind is not ContactKind.FAULT
+            and (
+                one.younger == unit
+                or (
+                    one.older == unit
+                    and one.kind is not ContactKind.UNCONFORMITY
+                    and one.younger not in self.caps
+                )
+            )
+        ]
+
+    def _plane(self, contact: PlacedContact, at: int, here: Vectors) -> tuple[Vectors, float] | None:
+        """Mean pole of the contact and the beds between it and the sample, or of the nearest bed over no fault; its deviation in degrees."""
+        low, high = sorted((at, self.order[id(contact.booked)]))
+        own = contact_pole(contact) if contact.kind is ContactKind.CONTACT else None
+        between = self.beds[bisect_left(self.read_at, low) : bisect_right(self.read_at, high)]
+        address = self.log.items[at].address
+        # What was read where the sample was taken may stand after it on the page.
+        after = bisect_right(self.read_at, high)
+        while after < len(self.beds) and self.beds[after].booked.address is address:
+            between = [*between, self.beds[after]]
+            after += 1
+        poles = [bed_pole(bed) for bed in between] + ([own] if own is not None else [])
+        if not poles:
+            block = np.searchsorted(self.faults, at)
+            mine = (
+                np.searchsorted(self.faults, self.read_at) == block if self.beds else np.zeros(0, dtype=bool)
+            )
+            if not mine.any():
+                return None
+            apart = np.where(mine, np.linalg.norm(self.places - here, axis=1), np.inf)
+            return bed_pole(self.beds[first_least(apart)])
+        axis, _ = principal_axis(np.array([normal for normal, _ in poles]))
+        return axis, math.sqrt(sum(sd**2 for _, sd in poles)) / len(poles)
+
+
+def _off(here: Vectors, plane: tuple[Vectors, float], border: PlacedContact) -> tuple[float, float]:
+    """Distance from a border square to the beds, and its standard deviation.
+
+    The error of the stations is left out: the same stretch of the walk carries both.
+
+    Source: thickness = |L . n|, L from the border to the sample, n the unit normal (vector form of the usual cases).
+    """
+    normal, sd_deg = plane
+    apart = here - place_vector(border.place)
+    off = settled(abs(dot(apart, normal)))
+    along = max(0.0, dot(apart, apart) - off**2)
+    half = border.place.half_width_m
+    own = half / np.sqrt(3.0) if half is not None else border.booked.sd_m or 0.0
+    variance = np.radians(sd_deg) ** 2 * along + own**2 * (1.0 - float(normal[2]) ** 2)
+    return off, settled(math.sqrt(variance))

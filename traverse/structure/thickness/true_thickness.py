@@ -1,0 +1,204 @@
+"""True thickness of units between two contacts on sloping ground."""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left, bisect_right
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+
+from traverse.location.records import PlaceKind, Survey
+from traverse.log.records import ContactKind, Log, PlaneKind, UnitHere
+from traverse.settled import settled
+from traverse.structure.readings.mean import principal_axis
+from traverse.structure.readings.place_errors import (
+    bed_pole,
+    contact_pole,
+    place_covariance,
+    place_vector,
+    start_covariance,
+)
+from traverse.structure.readings.vectors import Vectors, dot, pole_angle
+from traverse.structure.records import Attitude, PlacedContact, Thickness
+from traverse.structure.thickness.turning import SHARES, by_arc, by_bend
+from traverse.structure.walk.unit_at import one_place, units_said
+from traverse.trade import LIMB_DEG, ONE_PLANE_DEG
+
+
+def thicknesses(
+    log: Log,
+    survey: Survey,
+    contacts: tuple[PlacedContact, ...],
+    attitudes: tuple[Attitude, ...],
+    caps: frozenset[str] = frozenset(),
+) -> tuple[Thickness, ...]:
+    """Thickness of each unit crossed: one for each two contacts next to each other that name it on either side.
+
+    The mean plane stands for all beds between; where the two ends have planes of their own, what a bend or an arc
+    between them gives stands beside it. A unit whose upper contact is that of a cap, or an unconformity, is at least so thick.
+    A fault between or at either end leaves none, nor does another unit that was met between: there a contact is missing.
+    """
+    order = {id(item): index for index, item in enumerate(log.items)}
+    beds = [
+        (order[id(bed.booked)], bed)
+        for bed in attitudes
+        if bed.kind is PlaneKind.BED and bed.dip_deg is not None
+    ]
+    common = start_covariance(log, survey)
+    said = units_said(log)
+    met = [
+        (order[id(item)], item)
+        for item in log.items
+        if isinstance(item, UnitHere) and item.letters == said[one_place(item.address)].letters
+    ]
+    found: list[Thickness] = []
+    for first, second in pairwise(contacts):
+        unit = _crossed(first, second)
+        if unit is None or _other_between(first, second, unit, met, order, survey, caps):
+            continue
+        normal, sd_deg = _mean_plane(first, second, beds, order)
+        if normal is not None:
+            thickness = _between(first, second, unit, normal, sd_deg, common)
+            within = tuple(order[id(contact.booked)] for contact in (first, second))
+            ends = tuple(_plane_at(contact, beds, order, caps, within) for contact in (first, second))
+            found.append(
+                _turned(
+                    thickness,
+                    place_vector(second.place) - place_vector(first.place),
+                    ends,
+                    _cut(first, second, unit, caps),
+                )
+            )
+    return tuple(found)
+
+
+def _other_between(
+    first: PlacedContact,
+    second: PlacedContact,
+    unit: str,
+    met: list[tuple[int, UnitHere]],
+    order: dict[int, int],
+    survey: Survey,
+    caps: frozenset[str],
+) -> bool:
+    """Whether the walk came over another unit between two contacts, other than at their own places or to the side."""
+    low, high = (
+        bisect_left(met, order[id(one.booked)], key=lambda place: place[0]) for one in (first, second)
+    )
+    stations = {first.place.address.station, second.place.address.station}
+    for _, here in met[low:high]:
+        station = here.address.station
+        place = survey.places.get(station) if station is not None else None
+        if place is None or station in stations or place.kind is PlaceKind.SIDE:
+            continue
+        if here.letters != unit and here.letters not in caps:
+            return True
+    return False
+
+
+def _cut(first: PlacedContact, second: PlacedContact, unit: str, caps: frozenset[str]) -> bool:
+    """Whether the unit's upper contact says nothing of where its beds once ended."""
+    return any(
+        contact.older == unit and (contact.kind is ContactKind.UNCONFORMITY or contact.younger in caps)
+        for contact in (first, second)
+    )
+
+
+def _plane_at(
+    contact: PlacedContact,
+    beds: list[tuple[int, Attitude]],
+    order: dict[int, int],
+    caps: frozenset[str],
+    within: tuple[int, ...],
+) -> Vectors | None:
+    """Pole of the beds at a contact: its own, unless it cuts them, else that of the bed nearest on the ground among the two next to it in the log.
+
+    Of these one outside the crossing, whose items in the log run from the first to the last of `within`, is not taken
+    where it differs so much from the one inside that it lies on the other limb of a fold.
+    """
+    own = contact_pole(contact)
+    if own is not None and contact.kind is ContactKind.CONTACT and contact.younger not in caps:
+        return own[0]
+    place = bisect_left(beds, order[id(contact.booked)], key=lambda bed: bed[0])
+    near = beds[max(0, place - 1) : place + 1]
+    here = place_vector(contact.place)
+    by_distance = sorted(near, key=lambda one: settled(_apart(place_vector(one[1].place), here), 3))
+    poles = [bed_pole(bed)[0] for _, bed in by_distance]
+    inside = [within[0] <= at <= within[1] for at, _ in by_distance]
+    if inside == [False, True] and pole_angle(*poles) > LIMB_DEG:
+        return poles[1]
+    return poles[0] if poles else None
+
+
+def _turned(thickness: Thickness, apart: Vectors, ends: tuple[Vectors | None, ...], cut: bool) -> Thickness:
+    first, second = ends
+    if first is None or second is None or pole_angle(first, second) < ONE_PLANE_DEG:
+        return replace(thickness, at_least=cut)
+    bends = [by_bend(apart, first, second, share=share) for share in SHARES]
+    return replace(
+        thickness, at_least=cut, bend_m=(min(bends), max(bends)), arc_m=by_arc(apart, first, second)
+    )
+
+
+def _crossed(first: PlacedContact, second: PlacedContact) -> str | None:
+    if ContactKind.FAULT in {first.kind, second.kind}:
+        return None
+    if first.older is not None and first.older == second.younger:
+        return first.older
+    if first.younger is not None and first.younger == second.older:
+        return first.younger
+    return None
+
+
+def _mean_plane(
+    first: PlacedContact, second: PlacedContact, beds: list[tuple[int, Attitude]], order: dict[int, int]
+) -> tuple[Vectors | None, float]:
+    """Upward pole of the mean plane, and its standard deviation in degrees."""
+    start, end = order[id(first.booked)], order[id(second.booked)]
+    planes = [contact_pole(contact) for contact in (first, second)]
+    poles = [plane for plane in planes if plane is not None]
+    low = bisect_right(beds, start, key=lambda bed: bed[0])
+    high = bisect_left(beds, end, key=lambda bed: bed[0])
+    if len(poles) < 2:
+        poles = [bed_pole(bed) for _, bed in beds[low:high]]
+    if not poles:
+        before = [bed_pole(bed) for _, bed in beds[max(0, low - 1) : low]]
+        after = [bed_pole(bed) for _, bed in beds[high : high + 1]]
+        # A contact that was measured is the nearest plane on its own side.
+        poles = [
+            one for own, near in zip(planes, (before, after), strict=True) for one in ([own] if own else near)
+        ]
+    if not poles:
+        return None, 0.0
+    axis, _ = principal_axis(np.array([normal for normal, _ in poles]))
+    return axis, math.sqrt(sum(sd**2 for _, sd in poles)) / len(poles)
+
+
+def _between(
+    first: PlacedContact, second: PlacedContact, unit: str, normal: Vectors, sd_deg: float, common: Vectors
+) -> Thickness:
+    """Source: thickness = |L . n|, L from one contact to the other, n the unit normal (vector form of the usual cases)."""
+    apart = place_vector(second.place) - place_vector(first.place)
+    true = dot(apart, normal)
+    # To first order the pole tilts alike in every direction, so what counts is the part of L along the bed.
+    along = dot(apart, apart) - true**2
+    variance = np.radians(sd_deg) ** 2 * max(0.0, along)
+    for contact in (first, second):
+        variance += variance_along(normal, place_covariance(contact) - common)
+    return Thickness(
+        unit=unit,
+        true_m=settled(abs(true)),
+        sd_m=settled(math.sqrt(variance)),
+        between=(first.booked.span, second.booked.span),
+    )
+
+
+def _apart(one: Vectors, other: Vectors) -> float:
+    return math.hypot(*(one - other).tolist())
+
+
+def variance_along(way: Vectors, covariance_m2: Vectors) -> float:
+    """Variance of a place, covariance (3, 3), along a unit vector; never below zero."""
+    return max(0.0, float((way[:, None] * covariance_m2 * way).sum()))

@@ -1,0 +1,296 @@
+"""Which unit underlies the walk, stretch by stretch."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from traverse.diagnostic import Diagnostic, Outcome, warning
+from traverse.location.records import PlacedLeg, Survey
+from traverse.log.records import Address, Certainty, Leg, LegKind, Log, UnitHere
+from traverse.settled import settled
+from traverse.source import Span
+from traverse.structure.records import BandStretch, PlacedContact
+from traverse.structure.walk.unit_at import OnePlace, units_said
+
+
+@dataclass
+class _Walk:
+    """What is known of the ground while the walk goes on."""
+
+    said: Mapping[OnePlace, UnitHere]
+    """A place's own unit, by the station or the index of the address."""
+    on_legs: Mapping[int, tuple[Address, ...]]
+    """Points and stretches of a leg, by the leg's index."""
+    contacts: Mapping[int, tuple[PlacedContact, ...]]
+    """By the index of the address."""
+    at_stations: Mapping[str, tuple[PlacedContact, ...]]
+    rank: Mapping[str, int]
+    """Place of a unit in the list, youngest first."""
+    here: dict[str, str | None] = field(default_factory=dict)
+    """Unit on which each station was left."""
+
+
+@dataclass(frozen=True)
+class _Change:
+    """A place along a leg where the unit may change."""
+
+    share: float
+    contact: PlacedContact | None = None
+    unit: str | None = None
+    """Unit of a stretch from here on; None at its end."""
+    queried: bool = False
+
+
+def band(log: Log, survey: Survey, contacts: tuple[PlacedContact, ...]) -> Outcome[tuple[BandStretch, ...]]:
+    """The coloured band: the unit of the last station, then that beyond each contact crossed, until the next one's own.
+
+    OnePlace two units follow each other without a contact the change is drawn half-way, with a warning.
+    """
+    walk = _gather(log, contacts)
+    ahead = _ahead(log, survey, walk)
+    stretches: list[BandStretch] = []
+    said: list[Diagnostic] = []
+    for index, (leg, placed) in enumerate(zip(log.legs, survey.legs, strict=True)):
+        start, end = survey.places.get(leg.start), survey.places.get(leg.end)
+        if start is None or end is None:
+            continue
+        pieces, missing = _along(leg, survey, walk, ahead[index])
+        if missing is not None:
+            said.append(missing)
+        for first, last, unit, covered, queried in pieces:
+            stretches.append(
+                BandStretch(
+                    start=_at(placed, start.east_m, start.north_m, first),
+                    end=_at(placed, start.east_m, start.north_m, last),
+                    leg=index,
+                    start_share=first,
+                    end_share=last,
+                    unit=unit,
+                    covered=covered,
+                    queried=queried,
+                )
+            )
+    walked = {name for leg in log.legs for name in (leg.start, leg.end)}
+    for name, place in survey.places.items():
+        own = walk.said.get(name)
+        if name not in walked and own is not None:
+            here = (place.east_m, place.north_m)
+            stretches.append(
+                BandStretch(
+                    start=here,
+                    end=here,
+                    leg=None,
+                    start_share=0.0,
+                    end_share=0.0,
+                    unit=own.letters,
+                    covered=False,
+                    queried=own.queried,
+                )
+            )
+    return Outcome(tuple(stretches), tuple(said))
+
+
+def _at(placed: PlacedLeg, east: float, north: float, share: float) -> tuple[float, float]:
+    return settled(east + share * placed.adjusted.east_m), settled(north + share * placed.adjusted.north_m)
+
+
+def _gather(log: Log, contacts: tuple[PlacedContact, ...]) -> _Walk:
+    on_legs: dict[int, list[Address]] = defaultdict(list)
+    for address in log.addresses:
+        if address.leg is not None and address.station is None:
+            on_legs[address.leg.index].append(address)
+    by_address: dict[int, list[PlacedContact]] = defaultdict(list)
+    by_station: dict[str, list[PlacedContact]] = defaultdict(list)
+    for contact in contacts:
+        if contact.younger is None:
+            continue
+        address = contact.booked.address
+        if address.station is not None:
+            by_station[address.station].append(contact)
+        else:
+            by_address[address.index].append(contact)
+    return _Walk(
+        rank={unit.letters: index for index, unit in enumerate(log.units)},
+        said=units_said(log),
+        on_legs={key: tuple(value) for key, value in on_legs.items()},
+        contacts={key: tuple(value) for key, value in by_address.items()},
+        at_stations={key: tuple(value) for key, value in by_station.items()},
+    )
+
+
+_Piece = tuple[float, float, str | None, bool, bool]
+
+
+def _ahead(log: Log, survey: Survey, walk: _Walk) -> list[set[str | None]]:
+    """For each leg the units of which one lies at its end, by what the walk meets next: one unit, or a contact's two."""
+    found: list[set[str | None]] = [set() for _ in log.legs]
+    next_met: set[str | None] = set()
+    next_start: str | None = None
+    for leg in reversed(log.legs):
+        after = next_met if next_start == leg.end else set[str | None]()
+        at_end = walk.said.get(leg.end)
+        after = {at_end.letters} if at_end is not None else _pair_at(walk, leg.end) or after
+        found[leg.index] = after
+        if leg.kind is LegKind.SIDE:
+            continue
+        changes = _changes(leg, survey, walk)[0]
+        first = next(iter(changes), None)
+        own = walk.said.get(leg.start)
+        if own is not None:
+            next_met = {own.letters}
+        elif pair := _pair_at(walk, leg.start):
+            next_met = pair
+        elif first is not None:
+            next_met = {first.unit} if first.unit else _pair(first)
+            if len(next_met) == 2:
+                crossed = [one for one in changes if one.contact is not None]
+                next_met = next_met - {_beyond(crossed, 0, after)}
+        else:
+            next_met = after
+        next_start = leg.start
+    return found
+
+
+def _pair_at(walk: _Walk, station: str) -> set[str | None]:
+    met = walk.at_stations.get(station, ())
+    return {met[0].younger, met[0].older} if met else set()
+
+
+def _along(
+    leg: Leg, survey: Survey, walk: _Walk, ahead: set[str | None]
+) -> tuple[list[_Piece], Diagnostic | None]:
+    """Pieces of one leg as start, end, unit, covered, queried; and what is missing."""
+    own_start, own_end = walk.said.get(leg.start), walk.said.get(leg.end)
+    unit = own_start.letters if own_start else walk.here.get(leg.start)
+    wanted = own_end.letters if own_end else None
+    changes, covers = _changes(leg, survey, walk)
+    crossed = [change for change in changes if change.contact is not None]
+    if not crossed and wanted is not None and unit is not None and wanted != unit:
+        # A contact may be booked at the station itself, on either side of which the ground differs.
+        for name, share in ((leg.start, 0.0), (leg.end, 1.0)):
+            at = next(
+                (c for c in walk.at_stations.get(name, ()) if {c.younger, c.older} == {unit, wanted}), None
+            )
+            if at is not None:
+                changes = sorted([*changes, _Change(share, contact=at)], key=lambda change: change.share)
+                break
+    if crossed and unit is not None and unit not in _pair(crossed[0]):
+        # Left on one side of a contact booked at the station, the leg begins on its other side.
+        changes = [*_bridge(walk, leg.start, unit, _pair(crossed[0]), share=0.0), *changes]
+    elif crossed and wanted is not None and wanted not in _pair(crossed[-1]):
+        changes = [*changes, *_bridge(walk, leg.end, wanted, _pair(crossed[-1]), share=1.0)]
+    if unit is None and crossed and crossed[0].contact is not None:
+        pair = (crossed[0].contact.younger, crossed[0].contact.older)
+        after = _beyond(crossed, 0, ahead)
+        unit = None if after is None else pair[after == pair[0]]
+    pieces, unit, position = _cut(changes, unit, ahead)
+    missing = None
+    if wanted is not None and unit is not None and unit != wanted:
+        half = (position + 1.0) / 2.0
+        pieces += [(position, half, unit, False), (half, 1.0, wanted, False)]
+        missing = _missing(leg, (unit, wanted), own_end.span if own_end else leg.span, rank=walk.rank)
+        unit = wanted
+    else:
+        if unit is None:
+            unit = next(iter(ahead)) if len(ahead) == 1 and not changes else wanted
+        pieces.append((position, 1.0, unit, False))
+    if own_end is not None and leg.kind is not LegKind.SIDE:
+        walk.here.setdefault(leg.end, wanted)
+    walk.here.setdefault(leg.end, unit)
+    return _with_cover([piece for piece in pieces if piece[1] > piece[0]], covers), missing
+
+
+def _pair(change: _Change) -> set[str | None]:
+    return {change.contact.younger, change.contact.older} if change.contact is not None else set()
+
+
+def _bridge(walk: _Walk, station: str, unit: str, pair: set[str | None], *, share: float) -> list[_Change]:
+    """A contact at a station that leads from a unit to one of a pair."""
+    return [
+        _Change(share, contact=contact)
+        for contact in walk.at_stations.get(station, ())
+        if unit in {contact.younger, contact.older} and {contact.younger, contact.older} & pair
+    ][:1]
+
+
+def _changes(leg: Leg, survey: Survey, walk: _Walk) -> tuple[list[_Change], list[tuple[float, float]]]:
+    changes: list[_Change] = []
+    covers: list[tuple[float, float]] = []
+    for address in walk.on_legs.get(leg.index, ()):
+        place = survey.at(address)
+        if place is None or place.start_share is None:
+            continue
+        first = place.start_share
+        last = place.end_share if place.end_share is not None else first
+        if address.covered:
+            covers.append((first, last))
+        found = walk.contacts.get(address.index, ())
+        changes.extend(_Change((first + last) / 2.0, contact=contact) for contact in found)
+        unit = walk.said.get(address.index)
+        if unit is not None and not found:
+            changes.append(_Change(first, unit=unit.letters, queried=unit.queried))
+            if address.end is not None:
+                changes.append(_Change(last))
+    return sorted(changes, key=lambda change: change.share), covers
+
+
+def _beyond(crossed: list[_Change], index: int, ahead: set[str | None]) -> str | None:
+    """Unit that lies beyond a contact of a leg, told from what comes after it."""
+    pair = _pair(crossed[index])
+    following = _pair(crossed[index + 1]) if index + 1 < len(crossed) else ahead
+    if following == pair:
+        # The same contact again: what lies beyond that tells.
+        last = _beyond(crossed, index + 1, ahead) if index + 1 < len(crossed) else None
+        return None if last is None else (pair - {last}).pop()
+    common = pair & following
+    return common.pop() if len(common) == 1 else None
+
+
+def _cut(
+    changes: list[_Change], unit: str | None, ahead: set[str | None]
+) -> tuple[list[tuple[float, float, str | None, bool]], str | None, float]:
+    pieces: list[tuple[float, float, str | None, bool]] = []
+    position, queried = 0.0, False
+    crossed = [change for change in changes if change.contact is not None]
+    for change in changes:
+        after = unit
+        if change.contact is not None:
+            pair = (change.contact.younger, change.contact.older)
+            if unit in pair:
+                after = pair[0] if unit == pair[1] else pair[1]
+            elif unit is None or change.contact.certainty is Certainty.CERTAIN:
+                # A contact that was seen has no third unit beside it, as a covered one may have loose ground over it.
+                after = _beyond(crossed, crossed.index(change), ahead)
+        elif change.unit is not None:
+            after = change.unit
+        if after != unit or change.queried != queried:
+            pieces.append((position, change.share, unit, queried))
+            position, unit, queried = change.share, after, change.queried
+    return pieces, unit, position
+
+
+def _with_cover(
+    pieces: list[tuple[float, float, str | None, bool]], covers: list[tuple[float, float]]
+) -> list[_Piece]:
+    cuts = sorted({share for cover in covers for share in cover})
+    out: list[_Piece] = []
+    for first, last, unit, queried in pieces:
+        edges = [first, *(cut for cut in cuts if first < cut < last), last]
+        for start, end in pairwise(edges):
+            middle = (start + end) / 2.0
+            covered = any(low <= middle <= high for low, high in covers)
+            out.append((start, end, unit, covered, queried))
+    return out
+
+
+def _missing(leg: Leg, units: tuple[str, str], span: Span, *, rank: Mapping[str, int]) -> Diagnostic:
+    younger, older = sorted(units, key=lambda unit: rank.get(unit, len(rank)))
+    return warning(
+        "contact-missing",
+        f"{units[0]} is followed by {units[1]} between {leg.start} and {leg.end} with no contact; drawn half-way",
+        span,
+        f"`contact {younger}/{older} inferred` under a `covered … to …` or `along …` line of that leg",
+    )
