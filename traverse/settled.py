@@ -67,7 +67,7 @@ def least(items: Iterable[T], key: Callable[[T], float], *, same: float = SAME_M
     if not keyed:
         return None
     limit = min(value for value, _ in keyed) + same
-    return next(item for value, item in keyed if value <= limit)
+    return next((item for value, item in keyed if value <= limit), keyed[0][1])
 
 
 def first_least(values: NDArray[np.float64], *, same: float = SAME_M) -> int:

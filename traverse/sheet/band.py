@@ -253,7 +253,7 @@ def _through(at: Point, turn_deg: float, ground: BaseGeometry, *, far: float) ->
         [(at[0] - far * sin, at[1] - far * cos), (at[0] + far * sin, at[1] + far * cos)]
     ).intersection(ground)
     here = shapely.Point(at)
-    pieces = [one for one in shapely.get_parts(line) if isinstance(one, LineString)]
+    pieces = [one for one in shapely.get_parts(line) if isinstance(one, LineString) and not one.is_empty]
     found = least(pieces, key=lambda one: one.distance(here), same=_TOUCH_MM)
     return found if found is not None and found.distance(here) < 1.0 and found.length > 0.1 else None
 
