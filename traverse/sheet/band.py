@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from traverse.location.records import Survey
 from traverse.log.records import LegKind
 from traverse.record import record
-from traverse.settled import least
+from traverse.settled import least, settled
 from traverse.sheet.joined import along_computed
 from traverse.sheet.page import Command, Point, polyline
 from traverse.sheet.parting import part_units
@@ -243,7 +243,7 @@ class _Network:
 
 
 def _key(point: Point) -> tuple[float, float]:
-    return round(point[0], 2), round(point[1], 2)
+    return settled(point[0], 2), settled(point[1], 2)
 
 
 def _through(at: Point, turn_deg: float, ground: BaseGeometry, *, far: float) -> LineString | None:
@@ -389,7 +389,7 @@ def _areas(
                 by_kind[kind].append(ground)
             continue
         if lengths:
-            kind = max(lengths, key=lambda one: round(lengths[one], 2))
+            kind = max(lengths, key=lambda one: settled(lengths[one], 2))
         else:
             # A corner that no walk passes: what lies nearest along it decides.
             kind = kinds[_nearest_to(tree, face.representative_point())]
@@ -455,7 +455,7 @@ def _nearest(
     for index in sorted(int(one) for one in tree.query(face, predicate="intersects")):
         inside = walks[index].intersection(face)
         for x, y in shapely.get_coordinates(shapely.segmentize(inside, _STEP_MM)):
-            points.setdefault((round(float(x), 3), round(float(y), 3)), kinds[index])
+            points.setdefault((settled(float(x), 3), settled(float(y), 3)), kinds[index])
     cells = list(
         shapely.get_parts(shapely.voronoi_polygons(shapely.MultiPoint(list(points)), extend_to=face))
     )
