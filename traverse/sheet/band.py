@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from traverse.location.records import Survey
 from traverse.log.records import LegKind
 from traverse.record import record
-from traverse.settled import least, settled, settled_all
+from traverse.settled import least, settled, settled_shape
 from traverse.sheet.joined import along_computed
 from traverse.sheet.page import Command, Point, polyline
 from traverse.sheet.parting import part_units
@@ -130,13 +130,6 @@ class Band:
     half_mm: float
 
 
-def steady(shape: BaseGeometry) -> BaseGeometry:
-    """A shape with its corners settled: of edges that run on in one line the last bit would say where they meet."""
-    coordinates = settled_all(shapely.get_coordinates(shape), 6)
-    moved: BaseGeometry = shapely.set_coordinates(shape, coordinates)
-    return moved
-
-
 def arms(survey: Survey, geology: Geology, window: Window, half_mm: float) -> tuple[Arm, ...]:
     """The legs and single stations on paper."""
     found: list[Arm] = []
@@ -149,12 +142,12 @@ def arms(survey: Survey, geology: Geology, window: Window, half_mm: float) -> tu
         side = placed.booked.kind is LegKind.SIDE
         line = LineString([first, last]) if math.dist(first, last) > 1e-6 else shapely.Point(first)
         radius = half_mm * _SIDE_SHARE if side else half_mm
-        ground = steady(line.buffer(radius, quad_segs=_QUAD))
+        ground = settled_shape(line.buffer(radius, quad_segs=_QUAD))
         found.append(Arm(leg=index, start=first, end=last, side=side, ground=ground))
     for stretch in geology.band:
         if stretch.leg is None:
             at = window.at(*stretch.start)
-            ground = steady(shapely.Point(at).buffer(half_mm, quad_segs=_QUAD))
+            ground = settled_shape(shapely.Point(at).buffer(half_mm, quad_segs=_QUAD))
             found.append(Arm(leg=None, start=at, end=at, side=False, ground=ground))
     return tuple(found)
 
@@ -165,7 +158,7 @@ def lay_band(survey: Survey, geology: Geology, window: Window, half_mm: float) -
     if not walked:
         return None
     extra = [
-        steady(
+        settled_shape(
             shapely.Point(window.at(one.place.east_m, one.place.north_m)).buffer(
                 half_mm * 0.5, quad_segs=_QUAD
             )
@@ -207,7 +200,7 @@ def _crossing(
     oblique = 1.0 if leg_turn is None else max(0.3, abs(math.sin(math.radians(turn - leg_turn))))
     near = network.about(at, reach=max(3.0, 3.0 / oblique) * half_mm)
     ground = shapely.union_all(
-        [*(arm.ground for arm in near), steady(shapely.Point(at).buffer(half_mm * 0.5))]
+        [*(arm.ground for arm in near), settled_shape(shapely.Point(at).buffer(half_mm * 0.5))]
     )
     far = 40.0 * half_mm + 50.0
     line = _through(at, turn, ground.intersection(edge), far=far)
@@ -267,7 +260,9 @@ def _through(at: Point, turn_deg: float, ground: BaseGeometry, *, far: float) ->
     here = shapely.Point(at)
     pieces = [one for one in shapely.get_parts(line) if isinstance(one, LineString) and not one.is_empty]
     found = least(pieces, key=lambda one: one.distance(here), same=_TOUCH_MM)
-    return found if found is not None and found.distance(here) < 1.0 and found.length > 0.1 else None
+    if found is None or found.distance(here) >= 1.0 or found.length <= 0.1:
+        return None
+    return settled_shape(found)
 
 
 def _joined(line: LineString, whole: LineString | None, ends: list[float]) -> LineString:
