@@ -24,7 +24,7 @@ from traverse.ground.plane import angle_deg, normal
 from traverse.ground.records import GroundModel, Outcrop, Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Trace
-from traverse.settled import least, settled_all
+from traverse.settled import least, settled_all, settled_shape
 from traverse.structure.records import Attitude, Geology, PlacedContact
 
 _SAME_DIP_DEG = 10.0
@@ -187,7 +187,7 @@ def _filled(x: NDArray[np.float64], y: NDArray[np.float64], share: NDArray[np.fl
 def _room(contact: PlacedContact, reach: float, log: Log, geology: Geology, survey: Survey) -> BaseGeometry:
     """Ground on which a trace may be drawn: near enough, on this side of every fault, not under younger ground."""
     place = Point(contact.place.east_m, contact.place.north_m)
-    room: BaseGeometry = place.buffer(reach)
+    room: BaseGeometry = settled_shape(place.buffer(reach))
     for line in _faults(contact, geology, survey):
         sides = shapely.get_parts(shapely.difference(room, line.buffer(0.01)))
         room = next((side for side in sides if side.distance(place) < 1.0), room)

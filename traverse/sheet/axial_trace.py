@@ -13,7 +13,7 @@ from shapely.ops import substring
 
 from traverse.angle import axial_difference
 from traverse.record import record
-from traverse.settled import SAME_M, settled
+from traverse.settled import SAME_M, settled, settled_shape
 from traverse.sheet.contacts import Figure
 from traverse.sheet.page import Item, Path, polyline
 from traverse.sheet.page import Point as PagePoint
@@ -187,7 +187,7 @@ def _between(line: LineString, walked: BaseGeometry) -> list[LineString]:
     """Its pieces between the arms of the walk, clear of them and of the head; on the ground walked where none is."""
     if line.length < _LEAST_MM:
         return []
-    free = line.difference(walked.buffer(_CLEAR_MM))
+    free = line.difference(settled_shape(walked.buffer(_CLEAR_MM)))
     found = [
         part
         for part in shapely.get_parts(free)
