@@ -79,7 +79,8 @@ class Loops:
             self.flat[circuit],
         )
         covariance = usable(covariance)
-        q = chi_squares(misclosure[:, :2], covariance[:, :2, :2])
+        # What is sound in space may be flat in plan.
+        q = chi_squares(misclosure[:, :2], usable(covariance[:, :2, :2]))
         q_up = misclosure[:, 2] ** 2 / covariance[:, 2, 2]
         failing = self.failing[circuit]
         good_up = q_up < UP_REFUSE
