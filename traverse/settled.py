@@ -4,6 +4,8 @@ One sum worked out on two processors may differ in its last bit: by the order in
 or by the way a sine is computed. So what a step has worked out is settled once, where it makes its record, to a place far
 below what is read and far above what is rounded: lengths to 0.000001 m, angles to 0.000000001 degree. And where a decision
 compares figures, what lies nearer together than means anything on the ground is equal, and a stated rule decides: the first.
+
+Imports what computes where it is needed: records import this, and a page with a mistake in it should be told so at once.
 """
 
 from __future__ import annotations
@@ -13,10 +15,9 @@ from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
-import numpy as np
-from numpy.typing import NDArray
-
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
 SAME_M = 1e-3
@@ -47,6 +48,8 @@ def settled(value: float, places: int = 9) -> float:
 
 def settled_all(values: NDArray[np.float64], places: int = 9) -> NDArray[np.float64]:
     """An array of figures, as `settled`."""
+    import numpy as np
+
     scaled = values * 10.0**places
     found = np.floor(scaled + _AWAY) / 10.0**places + 0.0
     return np.asarray(np.where(np.abs(scaled) < _COARSE, found, values), dtype=np.float64)
@@ -87,4 +90,4 @@ def least(items: Iterable[T], key: Callable[[T], float], *, same: float = SAME_M
 
 def first_least(values: NDArray[np.float64], *, same: float = SAME_M) -> int:
     """Index of the least of an array, the first of those that are as good."""
-    return int(np.argmax(values <= values.min() + same))
+    return int((values <= values.min() + same).argmax())
