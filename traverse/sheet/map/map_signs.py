@@ -15,7 +15,6 @@ from traverse.log.records import (
 )
 from traverse.sheet.map.attitudes import sighting
 from traverse.sheet.map.fault_signs import movement_signs
-from traverse.sheet.paper.style import PENS
 from traverse.structure.records import Geology, Placed
 
 STATION_SIGNS = {
@@ -48,7 +47,7 @@ def signs_expected(survey: Survey, geology: Geology) -> tuple[str, ...]:
         found[STATION_SIGNS[place.kind]] = None
     for thing in geology.things:
         if isinstance(thing.record, Crossing):
-            found[thing.record.kind if thing.record.kind in PENS else "path"] = None
+            found[thing.record.kind.value] = None
         else:
             found.update(dict.fromkeys(thing_sign(thing)))
     if any(stretch.covered for stretch in geology.band):

@@ -160,7 +160,7 @@ def _note(item: Described) -> tuple[str, str] | None:
     if isinstance(item, Words) and item.kind in {WordsKind.NOTE, WordsKind.SKETCH, WordsKind.FLOAT}:
         return (item.kind.value, item.text)
     if isinstance(item, Crossing):
-        return ("crosses", f"{item.kind} {item.runs.written}" + (f" {item.name}" if item.name else ""))
+        return ("crosses", f"{item.kind.value} {item.runs.written}" + (f" {item.name}" if item.name else ""))
     if isinstance(item, Sight):
         return (
             "sight",
