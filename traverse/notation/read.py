@@ -140,7 +140,7 @@ def _read_statement(draft: Draft, one: Statement, *, first: bool, used: bool) ->
             draft.whole(one),
             "move the line to the log itself",
         )
-    _HANDLERS[kind](draft, one)
+    STATEMENTS[kind](draft, one)
 
 
 def _read_used(draft: Draft, files: Files, one: Statement) -> None:
@@ -330,7 +330,7 @@ def _terrain(draft: Draft, s: Statement) -> None:
 _Handler: TypeAlias = Callable[[Draft, Statement], None]
 _ANSWERS = frozenset({"CHECKED", "WAS", "OMIT"})
 _MAY_HAVE_WORDS = {"COVERED", *(word.upper() for word, one in DESCRIBED.items() if one.takes_words)}
-_HANDLERS: dict[str, _Handler] = {
+STATEMENTS: dict[str, _Handler] = {
     "TRAVERSE": heading.title, "DATE": heading.day, "PARTY": heading.party, "AREA": heading.area,
     "WEATHER": heading.weather, "INSTRUMENT": heading.instrument, "HEIGHTS": heading.heights,
     "PAGE": heading.page, "GROUP": heading.group, "GRID": heading.grid, "BEARINGS": heading.bearings,
@@ -345,3 +345,4 @@ _HANDLERS: dict[str, _Handler] = {
     "CHECKED": answers.checked, "WAS": answers.was, "OMIT": answers.omit,
     "ADJUST": answers.adjust, "SECTION": answers.section, "SHEET": answers.sheet,
 }  # fmt: skip
+"""What reads each statement, by its first word; `notation` and `use` are read by the file."""
