@@ -36,8 +36,10 @@ ALLOWED = {
     "survey": ROOT | {"log.records", "reduction", "adjustment", "location"},
     "ground": ROOT | {"log.records", "location.records", "structure.records", "ground"},
     "structure": ROOT | {"log.records", "location.records", "ground.records", "structure"},
-    "sheet": ROOT | {"log.records", "location.records", "ground.records", "structure.records", "sheet"},
-    "output": ROOT | {"log.records", "location.records", "structure.records", "sheet", "output"},
+    "sheet": ROOT
+    | {"log.records", "log.described", "location.records", "ground.records", "structure.records", "sheet"},
+    "output": ROOT
+    | {"log.records", "log.described", "location.records", "structure.records", "sheet", "output"},
     "compile": ROOT | {"log.records", "notation", "survey", "ground", "structure", "location.records"},
     "command": ROOT | STEPS | {"compile"},
     "__main__": ROOT | {"command"},

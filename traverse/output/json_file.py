@@ -10,7 +10,8 @@ from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.location.records import Survey, Vector
-from traverse.log.records import LineKind, Log, WayUp, Words
+from traverse.log.described import described
+from traverse.log.records import LineKind, Log, WayUp
 from traverse.output.figures import angle, degree, length, significant
 from traverse.source import Span
 from traverse.structure.records import Geology, Limb, PointKind
@@ -212,7 +213,7 @@ def _attitudes(geology: Geology, where: _Where) -> list[Json]:
         {
             "station": one.station,
             **where(one.span),
-            "kind": one.kind.value,
+            "kind": described(one.booked).row_kind,
             "written": one.written,
             "strike": angle(one.strike_deg),
             "dip": angle(one.dip_deg),
@@ -241,7 +242,7 @@ def _contacts(geology: Geology, where: _Where) -> list[Json]:
     return [
         {
             **where(contact.booked.span),
-            "kind": contact.kind.value,
+            "kind": described(contact.booked).row_kind,
             "younger": contact.younger,
             "older": contact.older,
             "identity": contact.certainty.value if contact.certainty else None,
@@ -275,22 +276,14 @@ def _things(geology: Geology, where: _Where) -> list[Json]:
     rows: list[Json] = []
     for one in geology.things:
         record = one.record
-        kind = record.kind.value if isinstance(record, Words) else type(record).__name__.lower()
-        words = (
-            getattr(record, "text", None)
-            or getattr(record, "words", None)
-            or getattr(record, "letters", None)
-        )
-        label = (
-            getattr(record, "label", None) or getattr(record, "number", None) or getattr(record, "name", None)
-        )
+        row = described(record)
         rows.append(
             {
                 "station": one.station,
                 **where(record.span),
-                "kind": "unit" if kind == "unithere" else kind,
-                "label": label,
-                "words": words,
+                "kind": row.row_kind,
+                "label": getattr(record, row.label) if row.label else None,
+                "words": getattr(record, row.words) if row.words else None,
                 "azimuth": angle(one.azimuth_deg),
                 "east": length(one.place.east_m),
                 "north": length(one.place.north_m),

@@ -7,13 +7,14 @@ from collections import defaultdict
 from typing import TypeAlias
 
 from traverse.angle import axial_difference
-from traverse.log.records import LineKind, Tops
+from traverse.log.records import LineKind, PlaneKind, Tops
 from traverse.record import record
 from traverse.sheet.map.contacts import Figure
 from traverse.sheet.paper.labels import Apart, Taken, around, boxes_at, shapes_in
 from traverse.sheet.paper.page import Item, Path, Point, polyline
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
+from traverse.sheet.signs.shown import sign_of
 from traverse.sheet.signs.symbols import SIGNS, offset, symbol
 from traverse.structure.records import Attitude, Geology
 from traverse.trade import PRINTS_LEVEL_DEG, PRINTS_UPRIGHT_DEG
@@ -60,13 +61,12 @@ def sighting(attitude: Attitude) -> Sighting | None:
     if attitude.dip_deg is None:
         return None
     kind, way_up = attitude.kind, attitude.tops
-    bed = kind.value not in SIGNS
     flat = attitude.strike_deg is None or attitude.dip_deg < PRINTS_LEVEL_DEG
     upright = attitude.dip_deg >= PRINTS_UPRIGHT_DEG
-    if not bed:
+    if kind is not PlaneKind.BED:
         form = " flat" if flat else " vertical" if upright else ""
         return Sighting(
-            sign=f"{kind.value}{form}",
+            sign=f"{sign_of(kind)}{form}",
             turn_deg=attitude.strike_deg or 0.0,
             figure=None if form else f"{attitude.dip_deg:.0f}",
         )
@@ -92,11 +92,11 @@ def _line(attitude: Attitude, kind: LineKind) -> Sighting | None:
     plunge = attitude.plunge_deg
     level = plunge is None or plunge < PRINTS_LEVEL_DEG
     form, figure = "", None if level else f"{plunge:.0f}"
-    if plunge is not None and plunge >= PRINTS_UPRIGHT_DEG and f"{kind.value} vertical" in SIGNS:
+    if plunge is not None and plunge >= PRINTS_UPRIGHT_DEG and f"{sign_of(kind)} vertical" in SIGNS:
         form, figure = " vertical", None
     elif attitude.both or (level and kind is not LineKind.CURRENT):
         form = " level"
-    return Sighting(sign=f"{kind.value}{form}", turn_deg=attitude.trend_deg, figure=figure)
+    return Sighting(sign=f"{sign_of(kind)}{form}", turn_deg=attitude.trend_deg, figure=figure)
 
 
 def plot_attitudes(geology: Geology, window: Window, taken: Taken) -> Plotted:

@@ -11,7 +11,7 @@ import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from traverse.log.records import Crossing
+from traverse.log.records import Crossing, GroundLine
 from traverse.record import record
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.labels import Taken
@@ -38,7 +38,7 @@ _TWO_ARROWS_MM = 40.0
 class Course:
     """One line of the ground on paper."""
 
-    kind: str
+    kind: GroundLine
     name: str | None
     commands: tuple[Command, ...]
     line: LineString
@@ -54,7 +54,7 @@ class _Met:
 
 def courses(geology: Geology, window: Window, edge: BaseGeometry | None) -> tuple[Course, ...]:
     """Every line of the ground: a curve through the places of one name, in the direction it runs at each."""
-    by_name: dict[tuple[str, str], list[_Met]] = defaultdict(list)
+    by_name: dict[tuple[GroundLine, str], list[_Met]] = defaultdict(list)
     for index, thing in enumerate(geology.things):
         record = thing.record
         if not isinstance(record, Crossing) or thing.azimuth_deg is None:
@@ -73,7 +73,7 @@ def courses(geology: Geology, window: Window, edge: BaseGeometry | None) -> tupl
         commands, line = _curve(_along(met), beyond, edge)
         found.append(
             Course(
-                kind=kind if kind in PENS else "path",
+                kind=kind,
                 name=named or None,
                 commands=commands,
                 line=line,
@@ -137,9 +137,9 @@ def draw_courses(found: tuple[Course, ...], window: Window) -> tuple[tuple[Item,
     items: list[Item] = []
     signs: dict[str, None] = {}
     for course in found:
-        items.append(Path(commands=course.commands, pen=PENS[course.kind]))
-        signs[course.kind] = None
-        if course.kind == "stream":
+        items.append(Path(commands=course.commands, pen=PENS[course.kind.value]))
+        signs[course.kind.value] = None
+        if course.kind is GroundLine.STREAM:
             shown = [
                 one for one in shapely.get_parts(course.line.intersection(inside)) if one.length > _LEAST_MM
             ]
@@ -169,11 +169,12 @@ def name_courses(
     box = window.box
     inside = shapely.box(box.x, box.y, box.right, box.top)
     for course in found:
-        name = course.name or (course.kind if course.kind != "stream" else "")
+        stream = course.kind is GroundLine.STREAM
+        name = course.name or ("" if stream else course.kind.value)
         shown = course.line.intersection(inside)
         if not name or shown.length < _LEAST_MM:
             continue
-        face = Face.ITALIC if course.kind == "stream" else Face.REGULAR
+        face = Face.ITALIC if stream else Face.REGULAR
         text = _beside(shown, name, face, taken, avoid, course.kind)
         if text is None:
             left.append(name)
@@ -183,7 +184,7 @@ def name_courses(
 
 
 def _beside(
-    line: BaseGeometry, name: str, face: Face, taken: Taken, avoid: BaseGeometry | None, kind: str
+    line: BaseGeometry, name: str, face: Face, taken: Taken, avoid: BaseGeometry | None, kind: GroundLine
 ) -> Text | None:
     """A turned label beside the line."""
     wide = width_mm(name, face, SMALL)
@@ -225,7 +226,7 @@ def _beside(
                     text=name,
                     face=face,
                     size_pt=SMALL,
-                    colour=WATER if kind == "stream" else GREY_25,
+                    colour=WATER if kind is GroundLine.STREAM else GREY_25,
                     anchor=Anchor.START,
                     turn_deg=math.degrees(turn),
                 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
+from typing import assert_never
 
 import numpy as np
 from numpy.typing import NDArray
@@ -281,7 +282,7 @@ def _has_cone(geology: Geology) -> bool:
 def _line_sign(kind: LineKind, at: Point) -> Path:
     """Open signs, one for each kind of line: none looks like a pole or the axis."""
     x, y = at
-    shape, close = _LINE_SHAPES[kind]
+    shape, close = _line_shape(kind)
     return Path(
         commands=polyline([(x + u, y + v) for u, v in shape], close=close),
         pen=PENS["symbol fine"],
@@ -289,12 +290,19 @@ def _line_sign(kind: LineKind, at: Point) -> Path:
     )
 
 
-_LINE_SHAPES: Mapping[LineKind, tuple[tuple[Point, ...], bool]] = {
-    LineKind.HINGE: (((0.0, 1.3), (1.1, 0.0), (0.0, -1.3), (-1.1, 0.0)), True),
-    LineKind.LINEATION: (((-0.9, -0.9), (0.9, -0.9), (0.9, 0.9), (-0.9, 0.9)), True),
-    LineKind.STRIATION: (((-1.0, -1.0), (1.0, 1.0), (0.0, 0.0), (-1.0, 1.0), (1.0, -1.0)), False),
-    LineKind.CURRENT: (((0.0, 1.25), (1.1, -0.8), (-1.1, -0.8)), True),
-}
+def _line_shape(kind: LineKind) -> tuple[tuple[Point, ...], bool]:
+    """Corners about the place, and whether the last is joined to the first."""
+    match kind:
+        case LineKind.HINGE:
+            return ((0.0, 1.3), (1.1, 0.0), (0.0, -1.3), (-1.1, 0.0)), True
+        case LineKind.LINEATION:
+            return ((-0.9, -0.9), (0.9, -0.9), (0.9, 0.9), (-0.9, 0.9)), True
+        case LineKind.STRIATION:
+            return ((-1.0, -1.0), (1.0, 1.0), (0.0, 0.0), (-1.0, 1.0), (1.0, -1.0)), False
+        case LineKind.CURRENT:
+            return ((0.0, 1.25), (1.1, -0.8), (-1.1, -0.8)), True
+        case _:
+            assert_never(kind)
 
 
 def _key(

@@ -68,14 +68,14 @@ def gather(trav: Traverse) -> Stops:
                 (one for one in trav.log.items if isinstance(one, Contact)), start=1
             )
         },
-        hazards=tuple(
-            (f"H{number}", item)
-            for number, item in enumerate(
-                (one for one in trav.log.items if isinstance(one, Words) and one.kind is WordsKind.HAZARD),
-                start=1,
-            )
-        ),
+        hazards=numbered_hazards(trav.log),
     )
+
+
+def numbered_hazards(log: Log) -> tuple[tuple[str, Words], ...]:
+    """`H1`, `H2` and so on with what was noted, in the order of the log, placed or not."""
+    found = (one for one in log.items if isinstance(one, Words) and one.kind is WordsKind.HAZARD)
+    return tuple((f"H{number}", item) for number, item in enumerate(found, start=1))
 
 
 def names_by_line(log: Log) -> Mapping[tuple[str, int], str]:
