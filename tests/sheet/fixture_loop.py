@@ -192,13 +192,14 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
                 )
                 items.append(way)
             attitudes.append(
-                geo.Attitude(
+                geo.PlaneAttitude(
                     booked=bed,
                     place=where,
                     station=name,
                     kind=book.PlaneKind.BED,
                     written=words_written,
-                    strike_deg=strike + 4.1,
+                    order=items.index(bed),
+                    unit=None,
                     dip_deg=dip,
                     dip_direction_deg=strike + 94.1,
                     overturned=overturned == "o",
@@ -314,6 +315,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
         strike, dip = (float(part) for part in near.split("/"))
         contacts.append(
             geo.PlacedContact(
+                order=items.index(contact),
                 booked=contact,
                 place=where,
                 kind=contact.kind,

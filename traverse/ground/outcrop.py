@@ -22,9 +22,9 @@ from traverse.diagnostic import Diagnostic, Outcome, note
 from traverse.ground.plane import angle_deg, normal
 from traverse.ground.records import GroundModel, Outcrop, Terrain
 from traverse.location.records import Survey
-from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Trace
+from traverse.log.records import Certainty, ContactKind, Log, Trace
 from traverse.settled import least, settled_all
-from traverse.structure.records import Attitude, Geology, PlacedContact
+from traverse.structure.records import Geology, PlacedContact, PlaneAttitude
 from traverse.trade import BAND_M, HEIGHT_SD_SHARE, OTHER_DIP_DEG, POLE_SD_DEG, PRINTS_UPRIGHT_DEG, REACH_M
 
 _HAIR_M = 0.01
@@ -60,14 +60,13 @@ def ground_model(terrain: Terrain, log: Log, survey: Survey, geology: Geology) -
 def _outcrop(
     terrain: Terrain, trace: Trace, contact: PlacedContact, log: Log, survey: Survey, geology: Geology
 ) -> Iterator[Outcrop]:
-    beds = [one for one in geology.attitudes if one.kind is PlaneKind.BED and one.dip_deg is not None]
-    plane = _plane(trace, contact, beds, survey)
+    plane = _plane(trace, contact, geology.beds, survey)
     east, north = contact.place.east_m, contact.place.north_m
     up = float(terrain.at(np.array([east]), np.array([north]))[0])
     if plane is None or not math.isfinite(up):
         return
     strike, dip = plane
-    reach = _reach(strike, dip, contact, beds)
+    reach = _reach(strike, dip, contact, geology.beds)
     grid_strike = strike - (survey.frame.convergence_deg or 0.0)
     x, y, height = _window(terrain, east, north, reach)
     if len(x) < 2 or len(y) < 2:
@@ -109,7 +108,7 @@ def _outcrop(
 
 
 def _plane(
-    trace: Trace, contact: PlacedContact, beds: Sequence[Attitude], survey: Survey
+    trace: Trace, contact: PlacedContact, beds: Sequence[PlaneAttitude], survey: Survey
 ) -> tuple[float, float] | None:
     """True strike and dip: of the `trace` line, else of the contact, else of the nearest bed."""
     if trace.plane is not None:
@@ -119,9 +118,7 @@ def _plane(
     if contact.strike_deg is not None and contact.dip_deg is not None:
         return contact.strike_deg, contact.dip_deg
     near = least(beds, key=lambda bed: _apart(bed, contact))
-    if near is None or near.dip_deg is None:
-        return None
-    return near.strike_deg or 0.0, near.dip_deg
+    return None if near is None else (near.strike_deg, near.dip_deg)
 
 
 def _to_true(trace: Trace, survey: Survey) -> float:
@@ -133,16 +130,16 @@ def _to_true(trace: Trace, survey: Survey) -> float:
     return survey.frame.declination_deg or 0.0
 
 
-def _apart(bed: Attitude, contact: PlacedContact) -> float:
+def _apart(bed: PlaneAttitude, contact: PlacedContact) -> float:
     return math.hypot(bed.place.east_m - contact.place.east_m, bed.place.north_m - contact.place.north_m)
 
 
-def _reach(strike_deg: float, dip_deg: float, contact: PlacedContact, beds: Sequence[Attitude]) -> float:
+def _reach(strike_deg: float, dip_deg: float, contact: PlacedContact, beds: Sequence[PlaneAttitude]) -> float:
     """Half-way to the nearest bed of another dip, 300 m at most."""
     reach = REACH_M
     mine = normal(strike_deg, dip_deg)
     for bed in beds:
-        between = angle_deg(mine, normal(bed.strike_deg or 0.0, bed.dip_deg or 0.0))
+        between = angle_deg(mine, normal(bed.strike_deg, bed.dip_deg))
         if min(between, 180.0 - between) > OTHER_DIP_DEG:
             reach = min(reach, 0.5 * _apart(bed, contact))
     return reach

@@ -9,10 +9,10 @@ from typing import Any
 from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic
 from traverse.location.records import Survey, Vector
-from traverse.log.records import LineKind, Log, WayUp, Words
+from traverse.log.records import Log, WayUp, Words
 from traverse.output.figures import angle, degree, length, significant
 from traverse.source import Span
-from traverse.structure.records import Geology, Limb, PointKind
+from traverse.structure.records import Attitude, Geology, Limb, LineAttitude, PlaneAttitude, PointKind
 
 Json = dict[str, Any]
 
@@ -216,21 +216,30 @@ def _attitudes(geology: Geology, where: _Where) -> list[Json]:
             **where(one.span),
             "kind": one.kind.value,
             "written": one.written,
-            "strike": angle(one.strike_deg),
-            "dip": angle(one.dip_deg),
-            "dip_direction": angle(one.dip_direction_deg),
-            "overturned": None if isinstance(one.kind, LineKind) else one.overturned,
-            "trend": angle(one.trend_deg),
-            "plunge": angle(one.plunge_deg),
+            **_lie(one),
             "n": one.n,
             "spread": angle(one.spread_deg),
-            "tops": _tops(one.tops),
+            "tops": _tops(one.tops) if isinstance(one, PlaneAttitude) else None,
             "east": length(one.place.east_m),
             "north": length(one.place.north_m),
             "up": length(one.place.up_m),
         }
         for one in geology.attitudes
     ]
+
+
+def _lie(one: Attitude) -> Json:
+    """Angles of a plane or of a line, the other's null."""
+    plane = one if isinstance(one, PlaneAttitude) else None
+    line = one if isinstance(one, LineAttitude) else None
+    return {
+        "strike": angle(None if plane is None else plane.course_deg),
+        "dip": angle(None if plane is None else plane.dip_deg),
+        "dip_direction": angle(None if plane is None or plane.flat else plane.dip_direction_deg),
+        "overturned": None if plane is None else plane.overturned,
+        "trend": angle(None if line is None else line.trend_deg),
+        "plunge": angle(None if line is None else line.plunge_deg),
+    }
 
 
 def _tops(tops: WayUp | None) -> str | None:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from enum import Enum
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from traverse.angle import wrap_180, wrap_360
 from traverse.location.records import PlacedAddress
@@ -40,37 +41,52 @@ if TYPE_CHECKING:
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Attitude:
-    """One line of readings, as one plane or one line in true north."""
+class Measured:
+    """What every line of readings has, of a plane or of a line."""
 
-    booked: Planes | Apparent | Lines | Contact
     place: PlacedAddress
+    order: int
+    """Its place among the items of the log."""
     station: str
     """The station it is at, or that its leg starts from."""
-    kind: PlaneKind | LineKind
+    unit: str | None
+    """The unit it was read in; None where none is known."""
     written: str
-    strike_deg: float | None = None
-    """Right-handed, true; None for a line and for a flat bed."""
-    dip_deg: float | None = None
-    dip_direction_deg: float | None = None
-    """True; None for a line and for a flat bed."""
-    overturned: bool = False
-    trend_deg: float | None = None
-    """True."""
-    plunge_deg: float | None = None
-    both: bool = False
-    """A line whose sense is unknown."""
     n: int = 1
     spread_deg: float = 0.0
     sd_deg: float
-    """Of the pole."""
+    """Of the pole, or of the line."""
+    queried: bool = False
+    span: Span
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class PlaneAttitude(Measured):
+    """One line of readings as one plane, in true north."""
+
+    booked: Planes | Apparent
+    kind: PlaneKind
+    dip_deg: float
+    dip_direction_deg: float
+    """True; 0 of a flat one."""
+    flat: bool = False
+    """It has neither strike nor dip direction, and its dip is 0."""
+    overturned: bool = False
     quality: Quality | None = None
     tops: WayUp | None = None
     """Way-up seen at the same address; on the first bed there."""
     tops_toward_deg: float | None = None
     """True; None where the beds young up, down, or no way that was seen."""
-    queried: bool = False
-    span: Span
+
+    @property
+    def strike_deg(self) -> float:
+        """Right-handed, true; 0 of a flat one."""
+        return 0.0 if self.flat else wrap_360(settled(self.dip_direction_deg - 90.0))
+
+    @property
+    def course_deg(self) -> float | None:
+        """The strike that it is carried along; None of a flat one, which has none."""
+        return None if self.flat else self.strike_deg
 
     @property
     def upside_down(self) -> bool | None:
@@ -80,15 +96,33 @@ class Attitude:
         """
         if self.tops is not None and self.tops.tops in {Tops.UP, Tops.DOWN}:
             return self.tops.tops is Tops.DOWN
-        if self.tops_toward_deg is not None and self.dip_direction_deg is not None:
+        if self.tops_toward_deg is not None and not self.flat:
             return abs(wrap_180(self.tops_toward_deg - self.dip_direction_deg)) > 90.0
         if self.overturned:
             return True
-        return (
-            False
-            if any(getattr(one, "upright", False) for one in getattr(self.booked, "readings", ()))
-            else None
-        )
+        said = isinstance(self.booked, Planes) and any(one.upright for one in self.booked.readings)
+        return False if said else None
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class LineAttitude(Measured):
+    """One line of readings as one line, in true north."""
+
+    booked: Lines
+    kind: LineKind
+    trend_deg: float
+    """True."""
+    plunge_deg: float
+    both: bool = False
+    """Its sense is unknown."""
+
+
+Attitude: TypeAlias = PlaneAttitude | LineAttitude
+
+
+def bedding(attitudes: Iterable[Attitude]) -> tuple[PlaneAttitude, ...]:
+    """Those that are beds."""
+    return tuple(one for one in attitudes if isinstance(one, PlaneAttitude) and one.kind is PlaneKind.BED)
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -97,6 +131,8 @@ class PlacedContact:
 
     booked: Contact
     place: PlacedAddress
+    order: int
+    """Its place among the items of the log."""
     kind: ContactKind
     younger: str | None
     older: str | None
@@ -271,7 +307,7 @@ class SectionPoint:
     """Positive where beds go down with increasing distance, 90 to -90."""
     sd_m: float | None = None
     """Of its distance along the line: its own place, joined with what the strike or axis it was carried along is off by."""
-    attitude: Attitude | None = None
+    attitude: PlaneAttitude | None = None
     contact: PlacedContact | None = None
     stretch: int = 0
     """Between which bends it lies, the one whose azimuth its apparent dip is for; at a bend, the stretch before."""
@@ -433,7 +469,7 @@ class Restored:
     """A cross-bed or a current with its bed laid flat again."""
 
     attitude: Attitude
-    bed: Attitude
+    bed: PlaneAttitude
     """The bed it was turned back with."""
     here: bool
     """Whether that bed was measured at the same place; else it is the nearest, `away_m` from it."""
@@ -577,3 +613,8 @@ class Geology:
     """None where no direction of flow was read."""
     column: tuple[ColumnUnit, ...] = ()
     """Units that were met, youngest first."""
+
+    @property
+    def beds(self) -> tuple[PlaneAttitude, ...]:
+        """Readings of bedding."""
+        return bedding(self.attitudes)

@@ -17,7 +17,6 @@ from traverse.location.records import Survey
 from traverse.log.records import (
     Address,
     Apparent,
-    Contact,
     Control,
     Crossing,
     Heading,
@@ -231,7 +230,7 @@ def given(
         control_sd_m=survey.control_sd_m,
     )
     shown = Geology(
-        attitudes=tuple(one for one in attitudes if contacts or not isinstance(one.booked, Contact)),
+        attitudes=tuple(replace(one, unit=None) for one in attitudes),
         contacts=tuple(replace(one, younger=None, older=None) for one in contacts),
         things=tuple(things),
         band=tuple(_bare(one) for one in geology.band if one.leg is None),

@@ -41,9 +41,7 @@ def signs_expected(survey: Survey, geology: Geology) -> tuple[str, ...]:
     for leg in survey.legs:
         found["spur" if leg.booked.kind is LegKind.SIDE else "leg"] = None
     for attitude in geology.attitudes:
-        seen = sighting(attitude)
-        if seen is not None:
-            found[seen.sign] = None
+        found[sighting(attitude).sign] = None
     for place in survey.places.values():
         found[STATION_SIGNS[place.kind]] = None
     for thing in geology.things:

@@ -14,7 +14,6 @@ from traverse.log.records import (
     Control,
     Item,
     Log,
-    PlaneKind,
     RockUnit,
     UnitHere,
     Words,
@@ -157,8 +156,3 @@ def rock_line(letters: str, log: Log, stops: Stops) -> str:
 
 _LONG_ROCK = 44
 """Letters that fit under a unit's name beside its thickness."""
-
-
-def beds_of(geology: Geology) -> list[Attitude]:
-    """Readings of bedding."""
-    return [one for one in geology.attitudes if one.kind is PlaneKind.BED and one.dip_deg is not None]

@@ -7,16 +7,17 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from traverse.angle import mean_azimuth, nearest_point, wrap_180
-from traverse.log.records import ContactKind, Log, PlaneKind
+from traverse.log.records import ContactKind, Log
 from traverse.structure.form.recognise import POINT_WORDS, Said, recognised
 from traverse.structure.readings.mean import principal_axis, widest_angle
+from traverse.structure.readings.place_errors import contact_pole, poles_of
 from traverse.structure.readings.vectors import Vectors, dip_of, pole, pole_angle
 from traverse.structure.records import (
-    Attitude,
     ContactPlane,
     FoldAxis,
     MeanBedding,
     PlacedContact,
+    PlaneAttitude,
     Thickness,
 )
 from traverse.structure.walk.across import Across, unit_ranks
@@ -30,8 +31,7 @@ if TYPE_CHECKING:
 def sentences(
     log: Log,
     seen: Across | None,
-    attitudes: tuple[Attitude, ...],
-    units: Sequence[str | None],
+    beds: Sequence[PlaneAttitude],
     contacts: tuple[PlacedContact, ...],
     thicknesses: Sequence[Thickness],
     mean: MeanBedding | None,
@@ -39,14 +39,9 @@ def sentences(
     planes: Sequence[ContactPlane] = (),
     caps: frozenset[str] = frozenset(),
 ) -> tuple[Said, ...]:
-    """Facts with their numbers, what they make together, and what is missing; never from poles alone.
-
-    `units` are those that the attitudes lie in, one each.
-    """
-    beds = [bed for bed in attitudes if bed.kind is PlaneKind.BED and bed.dip_deg is not None]
+    """Facts with their numbers, what they make together, and what is missing; never from poles alone."""
     if not beds or mean is None:
         return tuple(map(Said, _on_one_line(contacts, planes)))
-    unit_of = {id(one): unit for one, unit in zip(attitudes, units, strict=True)}
     # The axis goes with what the beds make; that there is none comes last.
     said = [Said(_axis(beds, axis))] if axis is not None else []
     said.append(Said(_dips(beds)))
@@ -57,10 +52,10 @@ def sentences(
         said.append(Said(f"Overturned at {listed(overturned)}."))
     said.extend(map(Said, _one_surface(beds, mean)))
     said.extend(form)
-    said.extend(map(Said, _discordances(attitudes, units, contacts, rank, caps)))
+    said.extend(map(Said, _discordances(beds, contacts, rank, caps)))
     said.extend(map(Said, _on_one_line(contacts, planes)))
     if axis is None:
-        folded = [bed for bed in beds if unit_of[id(bed)] not in caps]
+        folded = [bed for bed in beds if bed.unit not in caps]
         said.append(Said(_axis(folded, None)))
     return tuple(said)
 
@@ -76,13 +71,11 @@ def _on_one_line(contacts: tuple[PlacedContact, ...], planes: Sequence[ContactPl
     ]
 
 
-def _one_surface(beds: list[Attitude], mean: MeanBedding) -> list[str]:
+def _one_surface(beds: Sequence[PlaneAttitude], mean: MeanBedding) -> list[str]:
     """Gentle beds by their mean: strikes of readings that agree may differ by a quarter of the compass."""
-    if len(beds) < 3 or max(bed.dip_deg or 0.0 for bed in beds) > GENTLE_DEG:
+    if len(beds) < 3 or max(bed.dip_deg for bed in beds) > GENTLE_DEG:
         return []
-    poles = pole(
-        [bed.dip_deg or 0.0 for bed in beds], dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds]
-    )
+    poles = poles_of(beds)
     centre = pole(mean.dip_deg, dip_direction_deg=mean.dip_direction_deg)
     off = max(pole_angle(one, centre) for one in poles)
     return [
@@ -94,28 +87,26 @@ def _one_surface(beds: list[Attitude], mean: MeanBedding) -> list[str]:
 
 
 def _discordances(
-    attitudes: Sequence[Attitude],
-    units: Sequence[str | None],
+    beds: Sequence[PlaneAttitude],
     contacts: tuple[PlacedContact, ...],
     rank: Mapping[str, int],
     caps: frozenset[str],
 ) -> list[str]:
     """Flat over dipping, pair by pair of units that meet."""
-    booked: dict[str, list[Attitude]] = {}
-    for one, unit in zip(attitudes, units, strict=True):
-        if one.kind is PlaneKind.BED and one.dip_deg is not None and unit is not None:
-            booked.setdefault(unit, []).append(one)
-    beds = {unit: _UnitBeds(found) for unit, found in booked.items()}
+    booked: dict[str, list[PlaneAttitude]] = {}
+    for bed in beds:
+        if bed.unit is not None:
+            booked.setdefault(bed.unit, []).append(bed)
+    read = {unit: _UnitBeds(found) for unit, found in booked.items()}
     said: dict[tuple[str, str], str] = {}
     for contact in contacts:
         younger, older = contact.younger, contact.older
         if younger is None or older is None or contact.kind is ContactKind.FAULT or (younger, older) in said:
             continue
         logged = contact.kind is ContactKind.UNCONFORMITY
-        upper, lower = (beds[unit].at(contact) if unit in beds else None for unit in (younger, older))
-        if upper is None and contact.dip_deg is not None:
-            direction = 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
-            upper = (pole(contact.dip_deg, dip_direction_deg=direction), 0.0)
+        upper, lower = (read[unit].at(contact) if unit in read else None for unit in (younger, older))
+        if upper is None and (own := contact_pole(contact)) is not None:
+            upper = (own[0], 0.0)
         if logged and (upper is None or lower is None):
             lacking = younger if upper is None else older
             said[younger, older] = (
@@ -145,11 +136,8 @@ def _discordances(
 class _UnitBeds:
     """The beds of a unit, at least one."""
 
-    def __init__(self, beds: Sequence[Attitude]) -> None:
-        self._poles = pole(
-            [bed.dip_deg or 0.0 for bed in beds],
-            dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds],
-        )
+    def __init__(self, beds: Sequence[PlaneAttitude]) -> None:
+        self._poles = poles_of(beds)
         self._mean = principal_axis(self._poles)
         self._beds = beds
 
@@ -170,8 +158,8 @@ class _UnitBeds:
         return self._poles[int(self._places.nearest(here))], 0.0
 
 
-def _dips(beds: list[Attitude]) -> str:
-    dips = [round(bed.dip_deg or 0.0) for bed in beds]
+def _dips(beds: Sequence[PlaneAttitude]) -> str:
+    dips = [round(bed.dip_deg) for bed in beds]
     places = "one place" if len(beds) == 1 else f"{len(beds)} places"
     extent = f"{dips[0]}°" if min(dips) == max(dips) else f"{min(dips)}° to {max(dips)}°"
     way = _one_way(beds, 3.0)
@@ -186,13 +174,9 @@ def _dips(beds: list[Attitude]) -> str:
     return f"Beds at {places} dip {extent}, in more than one direction."
 
 
-def _one_way(beds: Sequence[Attitude], least_deg: float) -> str | None:
+def _one_way(beds: Sequence[PlaneAttitude], least_deg: float) -> str | None:
     """The point toward which all beds of at least that dip go down; None where they differ, empty where there are none."""
-    ways = [
-        bed.dip_direction_deg
-        for bed in beds
-        if bed.dip_direction_deg is not None and (bed.dip_deg or 0.0) >= least_deg
-    ]
+    ways = [bed.dip_direction_deg for bed in beds if not bed.flat and bed.dip_deg >= least_deg]
     if not ways:
         return ""
     mean_way = mean_azimuth(ways)[0]
@@ -201,13 +185,11 @@ def _one_way(beds: Sequence[Attitude], least_deg: float) -> str | None:
     return POINT_WORDS[nearest_point(mean_way, points=8)]
 
 
-def _axis(beds: list[Attitude], axis: FoldAxis | None) -> str:
+def _axis(beds: Sequence[PlaneAttitude], axis: FoldAxis | None) -> str:
     if axis is not None:
         figures = f"{axis.plunge_deg:.0f}° → {round(axis.trend_deg) % 360:03d}°"
         return f"Axis {figures}, rms {axis.rms_deg:.0f}°, {axis.n} poles."
     if len(beds) < FOLD_BEDS:
         return f"Axis not determined: {len(beds) or 'none'} of the {FOLD_BEDS} beds it needs."
-    poles = pole(
-        [bed.dip_deg or 0.0 for bed in beds], dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds]
-    )
-    return f"Axis not determined: no two beds lie {FOLD_SPREAD_DEG:.0f}° apart, {widest_angle(poles):.0f}° at most."
+    most = widest_angle(poles_of(beds))
+    return f"Axis not determined: no two beds lie {FOLD_SPREAD_DEG:.0f}° apart, {most:.0f}° at most."

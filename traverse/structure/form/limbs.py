@@ -8,7 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from traverse.settled import first_least, settled
-from traverse.structure.readings.vectors import Vectors, along, dip_of, dot, pole, pole_angle
+from traverse.structure.readings.place_errors import poles_of
+from traverse.structure.readings.vectors import Vectors, along, dip_of, dot, pole_angle
 from traverse.structure.records import Fold, Limb
 from traverse.structure.walk.beds import Bed
 from traverse.trade import INTERLIMB_DEG, LEVEL_DEG, PANEL_DEG
@@ -18,11 +19,10 @@ _SAME = 1e-9
 
 def _normals(beds: Sequence[Bed]) -> Vectors:
     """Younging normals, shape (n, 3)."""
-    poles = pole(
-        [bed.attitude.dip_deg or 0.0 for bed in beds],
-        dip_direction_deg=[bed.attitude.dip_direction_deg or 0.0 for bed in beds],
+    return (
+        poles_of([bed.attitude for bed in beds])
+        * np.where([bed.overturned for bed in beds], -1.0, 1.0)[:, None]
     )
-    return poles * np.where([bed.overturned for bed in beds], -1.0, 1.0)[:, None]
 
 
 def _mean(normals: Vectors) -> Vectors:

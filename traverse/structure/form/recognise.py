@@ -352,7 +352,7 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Said | None:
         return (
             None if len(over) < len(dipping) else Said(f"All beds are overturned: one limb of a fold{tail}.")
         )
-    dips = np.array([bed.attitude.dip_deg or 0.0 for bed in seen.beds])
+    dips = np.array([bed.attitude.dip_deg for bed in seen.beds])
     top = int(dips.argmax())
     gentle = [float(end.min()) if len(end) else np.inf for end in (dips[:top], dips[top + 1 :])]
     if max(gentle) <= min(dips[top] / 2.0, dips[top] - PANEL_DEG):
@@ -366,7 +366,7 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Said | None:
         )
     if dips.max() - dips.min() >= PANEL_DEG:
         return _steepening(seen, dips)
-    ways = [bed.attitude.dip_direction_deg for bed in dipping if bed.attitude.dip_direction_deg is not None]
+    ways = [bed.attitude.dip_direction_deg for bed in dipping]
     mean = mean_azimuth(ways)[0]
     if dips.max() <= GENTLE_DEG or max(abs(wrap_180(way - mean)) for way in ways) > 30.0:
         return None
@@ -461,9 +461,7 @@ def _step_at(arm: tuple[Step, ...], at_m: float) -> str | None:
 
 def _all_round(beds: Sequence[Bed]) -> Said | None:
     """Dome or basin: dips all away from the middle, or all toward it, with beds on every side."""
-    dipping = [
-        bed.attitude for bed in beds if (bed.attitude.dip_deg or 0.0) >= LEVEL_DEG and not bed.overturned
-    ]
+    dipping = [bed.attitude for bed in beds if bed.attitude.dip_deg >= LEVEL_DEG and not bed.overturned]
     if len(dipping) < 5:
         return None
     where = np.array([(bed.place.east_m, bed.place.north_m) for bed in dipping])
@@ -473,7 +471,7 @@ def _all_round(beds: Sequence[Bed]) -> Said | None:
     gaps = np.diff(np.append(sides, sides[0] + 360.0))
     if gaps.max() > ALL_ROUND_DEG:
         return None
-    ways = np.array([bed.dip_direction_deg or 0.0 for bed in dipping])
+    ways = np.array([bed.dip_direction_deg for bed in dipping])
     apart = np.abs((ways - bearing + 180.0) % 360.0 - 180.0)
     if np.all(apart <= 60.0):
         return Said(f"Beds at {len(dipping)} places all round dip away from the middle: a dome.", "dome")

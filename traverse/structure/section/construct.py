@@ -84,13 +84,8 @@ def constructed(
     band: tuple[BandStretch, ...],
     thicknesses: Sequence[Thickness],
     caps: frozenset[str],
-    units: Mapping[int, str | None],
-    overturned: Mapping[int, bool],
 ) -> tuple[Section, ...]:
-    """The sections with both constructions.
-
-    `units` and `overturned` tell, by the identity of an attitude, the unit it lies in and whether it is upside down.
-    """
+    """The sections with both constructions."""
     near_m = log.heading.sheet.band_m or BAND_M
     thickest = max((one.true_m for one in thicknesses), default=0.0)
     found = []
@@ -102,8 +97,6 @@ def constructed(
             section=section,
             plane=plane_of(section, thickest_m=thickest),
             caps=caps,
-            units=units,
-            overturned=overturned,
             ahead=younger_ahead(log, survey, band, section),
         )
         maker = _Maker(given, near_m)
@@ -305,7 +298,7 @@ class _Maker:
             far = (fault.at[0] + sense * reach * fault.way[0], fault.at[1] + sense * reach * fault.way[1])
             points = in_frame((fault.at, far), self.given.plane)
             rank = 3 if fault.measured else 2
-            line.halves.append(Half(points=points, rank=rank, owner=id(line), back=sense < 0.0))
+            line.halves.append(Half(points=points, rank=rank, owner=line, back=sense < 0.0))
         return line
 
     def _at_faults(self, points: Sequence[Point], block: int) -> tuple[tuple[Point, ...], bool]:
@@ -341,10 +334,10 @@ class _Maker:
                     points, reason = along(points, out[key]), "out of the ground again, where it was not met"
                 rank = 1 if line.kind is PointKind.UNCONFORMITY else 0
                 line.halves.append(
-                    Half(points=points, rank=rank, owner=id(line), back=sense < 0.0, reason=reason)
+                    Half(points=points, rank=rank, owner=line, back=sense < 0.0, reason=reason)
                 )
             lines.append(line)
-        dropped: set[int] = set()
+        dropped: set[_Line] = set()
         for (index, sense), (other, points) in joined.items():
             if sense < 0.0:
                 continue
@@ -356,18 +349,18 @@ class _Maker:
                 *(half for half in second.halves if not half.back),
             ]
             for half in merged.halves:
-                half.owner = id(merged)
+                half.owner = merged
             if merged.kind is PointKind.UNCONFORMITY:
-                merged.middle = [Half(points=points, rank=1, owner=id(merged), back=False)]
+                merged.middle = [Half(points=points, rank=1, owner=merged, back=False)]
             if first.joined or second.joined:
                 # A contact through more than one fold stays as pieces that share an outcrop.
                 merged.halves = []
                 lines.append(merged)
                 continue
-            dropped |= {id(first), id(second)}
+            dropped |= {first, second}
             lines.append(merged)
             used[index], used[other] = merged, merged
-        return [line for line in lines if id(line) not in dropped]
+        return [line for line in lines if line not in dropped]
 
     def _turned(self, start: Start, path: Path | None) -> bool:
         """Whether the party saw the younger unit on the other side than the way-up of the beds has it."""

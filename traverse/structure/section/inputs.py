@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import bisect
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -25,8 +25,8 @@ class Seen(Reading):
     """A bed with its plane, so that it may be seen on another stretch of the section."""
 
     dip_deg: float
-    dip_direction_deg: float | None
-    """True; None for a flat bed."""
+    dip_direction_deg: float
+    """True."""
     overturned: bool
     stretch: int
     """That it was carried to."""
@@ -75,12 +75,10 @@ class SectionInput:
         section: Section,
         plane: Plane,
         caps: frozenset[str],
-        units: Mapping[int, str | None],
-        overturned: Mapping[int, bool],
         ahead: Callable[[SectionPoint], int],
     ) -> None:
         self.section, self.plane, self.caps = section, plane, caps
-        self.units, self.overturned, self.ahead = units, overturned, ahead
+        self.ahead = ahead
         self.said: list[str] = []
         self.azimuths = section.azimuths_deg
         self.near = max(ONE_LINE_M, ONE_LINE_SHARE * section.length_m)
@@ -104,30 +102,22 @@ class SectionInput:
         kept: list[Seen] = []
         for point in self.section.points:
             dip = point.apparent_dip_deg
-            if dip is None:
+            if dip is None or abs(point.carried_m) > FAR_SHARE * self.section.length_m:
                 continue
-            over = False
-            if point.kind is PointKind.ATTITUDE:
-                attitude = point.attitude
-                if attitude is None or attitude.kind is not PlaneKind.BED:
-                    continue
-                if self.units.get(id(attitude)) in self.caps and self.caps:
-                    continue
-                over = self.overturned.get(id(attitude), attitude.overturned)
+            bed, contact = point.attitude, point.contact
+            if bed is not None and bed.kind is PlaneKind.BED and bed.unit not in self.caps:
+                over, plane = bool(bed.upside_down), (bed.dip_deg, bed.dip_direction_deg)
             elif (
-                point.kind is not PointKind.CONTACT
-                or point.contact is None
-                or point.contact.younger in self.caps
+                point.kind is PointKind.CONTACT
+                and contact is not None
+                and contact.dip_deg is not None
+                and contact.younger not in self.caps
             ):
-                continue
-            if abs(point.carried_m) > FAR_SHARE * self.section.length_m:
-                continue
-            if point.kind is PointKind.CONTACT:
                 # A contact's own plane says nothing of way-up; the bed nearest to it does.
                 over = self._over_near(point)
-            plane = point.attitude or point.contact
-            assert plane is not None
-            strike = plane.strike_deg
+                plane = contact.dip_deg, 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
+            else:
+                continue
             up = (
                 point.up_m
                 if point.up_m is not None and not self.plane.level
@@ -137,8 +127,8 @@ class SectionInput:
                 Seen(
                     at=(point.distance_m, up),
                     younging_rad=_younging(dip, overturned=over),
-                    dip_deg=plane.dip_deg or 0.0,
-                    dip_direction_deg=None if strike is None else strike + 90.0,
+                    dip_deg=plane[0],
+                    dip_direction_deg=plane[1],
                     overturned=over,
                     stretch=point.stretch,
                 )
@@ -152,7 +142,7 @@ class SectionInput:
         near = least(
             beds[max(0, place - 1) : place + 1], key=lambda one: abs(one.distance_m - point.distance_m)
         )
-        return near is not None and self.overturned.get(id(near.attitude), False)
+        return near is not None and near.attitude is not None and bool(near.attitude.upside_down)
 
     def _block(self, distance_m: float) -> int:
         """Between which faults a place lies; at a fault, before it."""
@@ -234,7 +224,7 @@ class SectionInput:
 
     def _as_seen(self, one: Seen, stretch: int, *, at: Point | None = None) -> Seen:
         """A reading by its apparent dip on a stretch."""
-        if stretch == one.stretch or one.dip_direction_deg is None:
+        if stretch == one.stretch:
             return replace(one, at=at or one.at, stretch=stretch)
         dip = apparent_dip(
             one.dip_deg, dip_direction_deg=one.dip_direction_deg, azimuth_deg=self.azimuths[stretch]

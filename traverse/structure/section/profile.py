@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -13,7 +14,7 @@ from traverse.log.records import Log, Projection
 from traverse.settled import SAME_M, least, part_at, settled, settled_all
 from traverse.structure.readings.placing import nearest_strike
 from traverse.structure.readings.vectors import Vectors
-from traverse.structure.records import Attitude, BandStretch, PlacedContact, ProfilePoint
+from traverse.structure.records import BandStretch, PlacedContact, PlaneAttitude, ProfilePoint
 from traverse.structure.section.carry import Carrier, Line
 from traverse.structure.walk.sides import younger_side
 
@@ -29,7 +30,7 @@ class Ground:
         self,
         log: Log,
         survey: Survey,
-        attitudes: tuple[Attitude, ...],
+        beds: Sequence[PlaneAttitude],
         contacts: tuple[PlacedContact, ...],
         band: tuple[BandStretch, ...],
         terrain: Terrain | None,
@@ -37,7 +38,7 @@ class Ground:
     ) -> None:
         self.survey, self.terrain, self.contacts, self.band = survey, terrain, contacts, band
         self.carrier = carrier
-        self.strike_near = nearest_strike(attitudes)
+        self.strike_near = nearest_strike(beds)
         self.younger_side = younger_side(log, survey, band)
 
     def profile(self, line: Line, projection: Projection) -> tuple[ProfilePoint, ...]:

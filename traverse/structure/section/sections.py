@@ -11,7 +11,7 @@ from traverse.angle import axial_difference, mean_axis, wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.ground.records import Terrain
 from traverse.location.records import Survey
-from traverse.log.records import Log, PlaneKind, Projection, SectionLine
+from traverse.log.records import Log, Projection, SectionLine
 from traverse.settled import SAME_M, settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.placing import Norths
@@ -20,9 +20,11 @@ from traverse.structure.records import (
     BandStretch,
     FoldAxis,
     PlacedContact,
+    PlaneAttitude,
     PointKind,
     Section,
     SectionPoint,
+    bedding,
 )
 from traverse.structure.section.cannot_show import section_limits, told
 from traverse.structure.section.carry import Carried, Carrier, Line, too_near
@@ -118,13 +120,7 @@ def _default_line(survey: Survey, attitudes: tuple[Attitude, ...]) -> Line | Non
         return None
     where = np.array([(place.east_m, place.north_m) for place in survey.places.values()])
     middle = (where.min(axis=0) + where.max(axis=0)) / 2.0
-    ways = [
-        attitude.dip_direction_deg
-        for attitude in attitudes
-        if attitude.kind is PlaneKind.BED
-        and attitude.dip_direction_deg is not None
-        and (attitude.dip_deg or 0.0) > NEARLY_FLAT_DEG
-    ]
+    ways = [bed.dip_direction_deg for bed in bedding(attitudes) if bed.dip_deg > NEARLY_FLAT_DEG]
     if ways:
         azimuth = mean_axis(ways)[0]
         azimuth -= survey.frame.convergence_deg or 0.0
@@ -157,7 +153,8 @@ class _Maker:
         self.attitudes, self.contacts, self.axis = attitudes, contacts, axis
         self.turn = survey.frame.convergence_deg or 0.0
         self.carrier = Carrier(axis, self.turn)
-        self.ground = Ground(log, survey, attitudes, contacts, band, terrain, self.carrier)
+        self.beds = bedding(attitudes)
+        self.ground = Ground(log, survey, self.beds, contacts, band, terrain, self.carrier)
         self.said: list[Diagnostic] = []
         self.oblique: list[Diagnostic] = []
         """Of readings whose strike can't carry them."""
@@ -185,7 +182,7 @@ class _Maker:
         ]
         points.sort(key=lambda point: (point.span.line, point.span.column))
         made = self._section(line, booked, name, (first, last), projection, tuple(points))
-        limits = section_limits(made, self.attitudes, self.contacts)
+        limits = section_limits(made, anything=bool(self.beds or self.contacts))
         if not any(one.code == "strike-along-section" for one in limits):
             # Of a whole section along the strike it is said once.
             self.said.extend(self.oblique)
@@ -225,10 +222,10 @@ class _Maker:
         for address in self.log.addresses:
             if address.station is not None:
                 spans.setdefault(address.station, address.span)
-        beds: dict[str, Attitude] = {}
-        for attitude in self.attitudes:
-            if attitude.kind is PlaneKind.BED and attitude.booked.address.station is not None:
-                beds.setdefault(attitude.booked.address.station, attitude)
+        beds: dict[str, PlaneAttitude] = {}
+        for one in self.beds:
+            if one.booked.address.station is not None:
+                beds.setdefault(one.booked.address.station, one)
         points = []
         for place in self.survey.places.values():
             bed = beds.get(place.name)
@@ -237,7 +234,7 @@ class _Maker:
                 place.east_m,
                 place.north_m,
                 place.up_m,
-                strike_deg=None if bed is None else bed.strike_deg,
+                strike_deg=None if bed is None else bed.course_deg,
                 projection=projection,
             )
             if carried is not None and place.name in spans:
@@ -251,14 +248,14 @@ class _Maker:
     def _readings(self, line: Line, projection: Projection) -> list[SectionPoint]:
         points = []
         for attitude in self.attitudes:
-            if attitude.dip_deg is None:
+            if not isinstance(attitude, PlaneAttitude):
                 continue
-            carried = self.carrier.at(line, attitude.place, attitude.strike_deg, projection)
+            carried = self.carrier.at(line, attitude.place, attitude.course_deg, projection)
             if carried is None:
                 continue
-            if projection is Projection.STRIKE and attitude.strike_deg is not None:
+            if projection is Projection.STRIKE and not attitude.flat:
                 self._warn_oblique(line, carried, attitude)
-            dip = self.carrier.apparent(line, carried, attitude.dip_deg, attitude.strike_deg)
+            dip = self.carrier.apparent(line, carried, attitude.dip_deg, attitude.course_deg)
             points.append(
                 _point(
                     PointKind.ATTITUDE,
@@ -297,8 +294,8 @@ class _Maker:
             points.append(_point(kind, contact.booked.span, label, carried, dip, sd, contact=contact))
         return points
 
-    def _warn_oblique(self, line: Line, carried: Carried, attitude: Attitude) -> None:
-        strike = (attitude.strike_deg or 0.0) - self.turn
+    def _warn_oblique(self, line: Line, carried: Carried, attitude: PlaneAttitude) -> None:
+        strike = attitude.strike_deg - self.turn
         azimuth = line.grid_azimuths_deg[carried.stretch]
         if too_near(strike, azimuth):
             apart = axial_difference(strike, azimuth)
@@ -321,7 +318,7 @@ def _point(
     dip: float | None,
     sd: float,
     *,
-    attitude: Attitude | None = None,
+    attitude: PlaneAttitude | None = None,
     contact: PlacedContact | None = None,
 ) -> SectionPoint:
     return SectionPoint(

@@ -22,7 +22,7 @@ class Half:
         *,
         points: tuple[Point, ...],
         rank: int,
-        owner: int,
+        owner: object,
         back: bool,
         reason: str | None = None,
         end_m: float = np.inf,
@@ -31,7 +31,7 @@ class Half:
         self.rank = rank
         """What ends at what: contacts 0 at unconformities 1, both at faults 2 and 3; equals end at each other."""
         self.owner = owner
-        """Halves of one owner do not stop each other."""
+        """The line it is half of: halves of one line do not stop each other."""
         self.back = back
         self.reason = reason
         """Why it ends before the frame."""
@@ -45,7 +45,7 @@ def stop_at_crossings(halves: Sequence[Half]) -> None:
         return
     first, second = _near(starts, ends)
     keep = np.array(
-        [halves[of[i]].owner != halves[of[j]].owner for i, j in zip(first, second, strict=True)], bool
+        [halves[of[i]].owner is not halves[of[j]].owner for i, j in zip(first, second, strict=True)], bool
     )
     first, second = first[keep], second[keep]
     step, other = ends[first] - starts[first], ends[second] - starts[second]

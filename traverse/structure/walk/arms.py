@@ -145,7 +145,7 @@ def _steps(
         run = [piece.turned() for piece in reversed(run)]
     legs = {piece.leg for piece in run}
     cuts = sorted(
-        {id(fault): (at, fault) for leg in legs for at, fault in faults.get(leg, ())}.values(),
+        {fault.order: (at, fault) for leg in legs for at, fault in faults.get(leg, ())}.values(),
         key=lambda cut: cut[0],
     )
     steps: list[Step] = []

@@ -9,10 +9,10 @@ from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.location.records import PlacedLeg, Survey
-from traverse.log.records import Address, Certainty, Leg, LegKind, Log, UnitHere
+from traverse.log.records import Address, Certainty, Contact, Leg, LegKind, Log, UnitHere
 from traverse.settled import settled
 from traverse.source import Span
-from traverse.structure.records import BandStretch, PlacedContact
+from traverse.structure.records import BandStretch
 from traverse.structure.walk.unit_at import OnePlace, units_said
 
 
@@ -24,9 +24,9 @@ class _Walk:
     """A place's own unit, by the station or the index of the address."""
     on_legs: Mapping[int, tuple[Address, ...]]
     """Points and stretches of a leg, by the leg's index."""
-    contacts: Mapping[int, tuple[PlacedContact, ...]]
+    contacts: Mapping[int, tuple[Contact, ...]]
     """By the index of the address."""
-    at_stations: Mapping[str, tuple[PlacedContact, ...]]
+    at_stations: Mapping[str, tuple[Contact, ...]]
     rank: Mapping[str, int]
     """Place of a unit in the list, youngest first."""
     here: dict[str, str | None] = field(default_factory=dict)
@@ -38,18 +38,18 @@ class _Change:
     """A place along a leg where the unit may change."""
 
     share: float
-    contact: PlacedContact | None = None
+    contact: Contact | None = None
     unit: str | None = None
     """Unit of a stretch from here on; None at its end."""
     queried: bool = False
 
 
-def band(log: Log, survey: Survey, contacts: tuple[PlacedContact, ...]) -> Outcome[tuple[BandStretch, ...]]:
+def band(log: Log, survey: Survey) -> Outcome[tuple[BandStretch, ...]]:
     """The coloured band: the unit of the last station, then that beyond each contact crossed, until the next one's own.
 
-    OnePlace two units follow each other without a contact the change is drawn half-way, with a warning.
+    Where two units follow each other without a contact the change is drawn half-way, with a warning.
     """
-    walk = _gather(log, contacts)
+    walk = _gather(log, survey)
     ahead = _ahead(log, survey, walk)
     stretches: list[BandStretch] = []
     said: list[Diagnostic] = []
@@ -97,21 +97,20 @@ def _at(placed: PlacedLeg, east: float, north: float, share: float) -> tuple[flo
     return settled(east + share * placed.adjusted.east_m), settled(north + share * placed.adjusted.north_m)
 
 
-def _gather(log: Log, contacts: tuple[PlacedContact, ...]) -> _Walk:
+def _gather(log: Log, survey: Survey) -> _Walk:
     on_legs: dict[int, list[Address]] = defaultdict(list)
     for address in log.addresses:
         if address.leg is not None and address.station is None:
             on_legs[address.leg.index].append(address)
-    by_address: dict[int, list[PlacedContact]] = defaultdict(list)
-    by_station: dict[str, list[PlacedContact]] = defaultdict(list)
-    for contact in contacts:
-        if contact.younger is None:
+    by_address: dict[int, list[Contact]] = defaultdict(list)
+    by_station: dict[str, list[Contact]] = defaultdict(list)
+    for item in log.items:
+        if not isinstance(item, Contact) or item.younger is None or survey.at(item.address) is None:
             continue
-        address = contact.booked.address
-        if address.station is not None:
-            by_station[address.station].append(contact)
+        if item.address.station is not None:
+            by_station[item.address.station].append(item)
         else:
-            by_address[address.index].append(contact)
+            by_address[item.address.index].append(item)
     return _Walk(
         rank={unit.letters: index for index, unit in enumerate(log.units)},
         said=units_said(log),
