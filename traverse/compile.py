@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from traverse.diagnostic import Answer, Diagnostic, Found, Outcome, Severity, answered, error, in_order
+from traverse.ground.records import Traverse
 from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.notation.read import read_log
@@ -15,7 +16,7 @@ from traverse.source import Source
 from traverse.structure.records import Geology
 
 if TYPE_CHECKING:
-    from traverse.ground.records import Terrain
+    from traverse.heights.records import Terrain
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,13 +24,22 @@ class Compiled:
     """A log and all that follows from it."""
 
     log: Log
-    survey: Survey | None
+    trav: Traverse | None
     """None where the log has errors: half a walk is not worked out."""
-    geology: Geology | None
     diagnostics: tuple[Diagnostic, ...]
     """In the order of the log, answers attached."""
     sources: Mapping[str, Source]
     """Every file that was read, by name."""
+
+    @property
+    def survey(self) -> Survey | None:
+        """The walk, placed; None where the log has errors."""
+        return None if self.trav is None else self.trav.survey
+
+    @property
+    def geology(self) -> Geology | None:
+        """What it says of the ground; None where the log has errors."""
+        return None if self.trav is None else self.trav.geology
 
     @property
     def failed(self) -> bool:
@@ -65,10 +75,10 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
     """Read, reduce, adjust, place and interpret a log. Raises for nothing that a person can type."""
     found = Found()
     reading = found.keep(read_log(source, load=load))
-    survey: Survey | None = None
-    geology: Geology | None = None
+    trav: Traverse | None = None
     if not found.failed:
         # Imported here because a log with a mistake in it needs no arithmetic to be told so.
+        from traverse.ground.lay import lay_ground
         from traverse.structure.interpret import interpret
         from traverse.survey import survey_log
 
@@ -76,23 +86,15 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
         if not found.failed:
             terrain = found.keep(_terrain(reading.log, survey, load))
             geology = found.keep(interpret(reading.log, survey, terrain))
-            if len(geology.contacts) > 1:
-                from traverse.ground.joins import joins
-
-                geology = replace(geology, joins=joins(survey, geology, terrain))
-            if terrain is not None:
-                from traverse.ground.outcrop import ground_model
-
-                ground = found.keep(ground_model(terrain, reading.log, survey, geology))
-                geology = replace(geology, ground=ground)
+            ground = found.keep(lay_ground(reading.log, survey, geology, terrain))
+            trav = Traverse(log=reading.log, survey=survey, geology=geology, ground=ground)
     answers = {
         (checked.of.file, checked.of.line): Answer(checked.who, checked.why, checked.span)
         for checked in reading.log.checked
     }
     return Compiled(
         log=reading.log,
-        survey=None if found.failed else survey,
-        geology=None if found.failed else geology,
+        trav=None if found.failed else trav,
         diagnostics=in_order(answered(found.diagnostics, answers)),
         sources=reading.sources,
     )

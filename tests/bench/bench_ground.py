@@ -62,7 +62,7 @@ def main():
         assert not found.failed
         taken.append(seconds(lambda found=found: joins(found.survey, found.geology), runs=3))
         print(
-            f"{len(found.geology.contacts):,} contacts, {len(found.geology.joins):,} joined: {taken[-1]:.2f} s"
+            f"{len(found.geology.contacts):,} contacts, {len(found.trav.ground.joins):,} joined: {taken[-1]:.2f} s"
             f" of {whole:.1f} s for the log, ratio {taken[-1] / whole:.2f}"
         )
     print(f"four times the contacts: {taken[1] / taken[0]:.1f} times the time (aim 8)")

@@ -212,7 +212,7 @@ def placed(count):
     box = Box(x=10.0, y=10.0, width=wide, height=wide)
     profile = cProfile.Profile(time.process_time)
     profile.enable()
-    map_panel(found.log, found.survey, found.geology, box=box, scale=5000, styles={})
+    map_panel(found.trav, box=box, scale=5000, styles={})
     profile.disable()
     functions = pstats.Stats(profile).stats
     names = ("name_stations", "_figures")

@@ -71,9 +71,7 @@ def primitives():
 
     source, _ = read_source(str(SAMPLE))
     found = compile_log(source, load=loader(str(SAMPLE)))
-    document = compose(
-        found.log, found.survey, found.geology, (), template=read_template("field").value, mark="x"
-    ).value
+    document = compose(found.trav, (), template=read_template("field").value, mark="x").value
     kinds = [isinstance(item, Text) for page in document.pages for item in walk(page.items)]
     pages = len(document.pages)
     return pages, (len(kinds) - sum(kinds)) // pages, sum(kinds) // pages

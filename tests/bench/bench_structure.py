@@ -101,9 +101,7 @@ def section():
     template = read_template("field").value
     started = time.perf_counter()
     compose(
-        compiled.log,
-        compiled.survey,
-        compiled.geology,
+        compiled.trav,
         compiled.diagnostics,
         template=template,
         mark="bench",

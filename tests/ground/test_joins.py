@@ -69,7 +69,7 @@ def compiled(text, heights=None):
 
 
 def joined(heights=None, **change):
-    return compiled(LOOP.format(**{**USUAL, **change}), heights).geology.joins
+    return compiled(LOOP.format(**{**USUAL, **change}), heights).trav.ground.joins
 
 
 def local(line):
@@ -118,32 +118,32 @@ def test_way_up_as_it_was_seen_tells_the_limbs_apart(south, expected):
     # Nearer to the last bed than to the one before it.
     text = LOOP.format(**{**USUAL, "south_at": 110})
     head, tail = text.rsplit("  bed 090/40\n", 1)
-    assert len(compiled(f"{head}  bed 090/40\n  tops {south}\n{tail}").geology.joins) == expected
+    assert len(compiled(f"{head}  bed 090/40\n  tops {south}\n{tail}").trav.ground.joins) == expected
 
 
 def test_a_surface_deposit_is_not_joined():
     text = LOOP.format(**{**USUAL, "pair": "Qa/Ss"}).replace("unit Sh", "unit Qa")
-    assert compiled(text).geology.joins == ()
+    assert compiled(text).trav.ground.joins == ()
 
 
 def test_places_farther_apart_than_a_plane_is_carried_are_not_joined():
     text = LOOP.format(**USUAL)
-    near = compiled(text.replace("150m", "299m")).geology.joins
+    near = compiled(text.replace("150m", "299m")).trav.ground.joins
     assert len(near) == 1
-    assert compiled(text.replace("150m", "301m")).geology.joins == ()
+    assert compiled(text.replace("150m", "301m")).trav.ground.joins == ()
 
 
 def test_a_fault_between_stops_it_and_is_joined_itself():
     fault = "along 75m\n  fault 180/80\n"
     one_end = LOOP.format(**USUAL).replace("at 3\n", fault + "at 3\n", 1)
-    assert compiled(one_end).geology.joins == ()
+    assert compiled(one_end).trav.ground.joins == ()
     both = one_end + fault
-    (found,) = compiled(both).geology.joins
+    (found,) = compiled(both).trav.ground.joins
     assert found.fault
     assert local(found.lines[0]) == pytest.approx(np.array([(200.0, -75.0), (0.0, -75.0)]), abs=TO_M)
     # It strikes away from the contact's trace: both are drawn.
     aside = LOOP.format(**USUAL).replace("at 3\n", "along 75m\n  fault 090/80\nat 3\n", 1)
-    assert [one.fault for one in compiled(aside).geology.joins] == [False]
+    assert [one.fault for one in compiled(aside).trav.ground.joins] == [False]
 
 
 @pytest.mark.parametrize(
@@ -153,7 +153,7 @@ def test_a_fault_between_stops_it_and_is_joined_itself():
 )
 def test_faults_go_together_by_their_measured_planes_whatever_they_part(second, expected):
     text = LOOP.format(**USUAL).replace("at 3\n", "along 75m\n  fault 180/80\nat 3\n", 1)
-    assert [one.fault for one in compiled(text + f"along 75m\n  fault{second}\n").geology.joins] == [
+    assert [one.fault for one in compiled(text + f"along 75m\n  fault{second}\n").trav.ground.joins] == [
         True
     ] * expected
 
@@ -161,7 +161,7 @@ def test_faults_go_together_by_their_measured_planes_whatever_they_part(second, 
 def test_two_faults_without_a_plane_are_not_joined():
     text = LOOP.format(**USUAL).replace("at 3\n", "along 75m\n  fault Sh/Sg certain\nat 3\n", 1)
     text += "along 75m\n  fault Sg/Ss certain\n"
-    assert not any(one.fault for one in compiled(text).geology.joins)
+    assert not any(one.fault for one in compiled(text).trav.ground.joins)
 
 
 @pytest.mark.parametrize(
@@ -175,7 +175,7 @@ def test_two_faults_without_a_plane_are_not_joined():
 )
 def test_ground_that_was_walked_on_without_the_contact_stops_it(here, pieces):
     spur = "from 2 to 2a 247 163m level\n" + here
-    found = compiled(LOOP.format(**USUAL) + spur).geology.joins
+    found = compiled(LOOP.format(**USUAL) + spur).trav.ground.joins
     assert [len(one.lines) for one in found] == ([pieces] if pieces else [])
     if pieces == 2:
         # By hand: the spur leaves 2 toward 247 and crosses 100 E after 100 m of easting.
@@ -211,7 +211,7 @@ along 100m
 at 6
   unit Sh
 """
-    found = compiled(text).geology.joins
+    found = compiled(text).trav.ground.joins
     spans = [{end.line for end in one.ends} for one in found]
     assert len(found) == 2
     assert len(spans[0] & spans[1]) == 1
@@ -297,7 +297,7 @@ at 2
         load=lambda name: {"h.xyz": text_of(east, north, up)}[name],
     )
     assert found.geology is not None, [one.message for one in found.diagnostics]
-    (one,) = found.geology.joins
+    (one,) = found.trav.ground.joins
     assert one.over_heights
     assert one.off_deg < 0.1
     points = local(one.lines[0])

@@ -14,7 +14,7 @@ from scipy.interpolate import RegularGridInterpolator
 from shapely import LineString
 
 from traverse.compile import compile_log
-from traverse.ground.records import Terrain
+from traverse.heights.records import Terrain
 from traverse.source import Source
 
 HEADING = """notation 1
@@ -82,7 +82,7 @@ def test_every_vertex_over_real_ground_lies_on_the_plane(mountains, plane):
     east, north, up = mountains
     at = (EAST + 1000.0, NORTH + 900.0)
     compiled, terrain, height = outcrop(east, north, up, at, plane)
-    (found,) = compiled.geology.ground.outcrops
+    (found,) = compiled.trav.ground.outcrops
     way, dip = (math.radians(float(one)) for one in plane.split("/"))
     assert found.lines
     for line in found.lines:
@@ -110,7 +110,7 @@ def test_the_rule_of_vs_holds(plane, way):
     """Common practice, no source: where a plane crosses a valley its outcrop makes a V. The stream runs south."""
     east, north, up = valley(0.1)
     compiled, _, _ = outcrop(east, north, up, (EAST, NORTH), plane)
-    (line,) = compiled.geology.ground.outcrops[0].lines
+    (line,) = compiled.trav.ground.outcrops[0].lines
     trace = LineString([(x - EAST, y - NORTH) for x, y in line])
 
     def north_at(x):
@@ -182,7 +182,7 @@ def test_the_rule_of_vs_holds_in_real_valleys(place, case):
                 for x, y in line
             ]
         )
-        for line in compiled.geology.ground.outcrops[0].lines
+        for line in compiled.trav.ground.outcrops[0].lines
     ]
 
     points = np.array(
@@ -208,7 +208,7 @@ def test_the_heights_under_a_real_outcrop_are_those_of_the_plane_by_an_interpola
     compiled, _, _ = outcrop(east, north, up, at, plane)
     ground = RegularGridInterpolator((north, east), up)
     way, dip = (math.radians(float(one)) for one in plane.split("/"))
-    for line in compiled.geology.ground.outcrops[0].lines:
+    for line in compiled.trav.ground.outcrops[0].lines:
         points = np.array(line)[1:-1]
         down = (points[:, 0] - at[0]) * math.sin(way) + (points[:, 1] - at[1]) * math.cos(way)
         assert ground(points[:, ::-1]) + math.tan(dip) * down == pytest.approx(
@@ -220,7 +220,7 @@ def test_a_hole_in_the_heights_is_a_gap_and_no_spike():
     east, north, up = valley(0.1)
     up[(np.abs(north - NORTH - 0.0) < 200)[:, None] & (np.abs(east - EAST - 100.0) < 30)[None, :]] = np.nan
     compiled, _, _ = outcrop(east, north, up, (EAST, NORTH), "000/30")
-    points = np.array([p for line in compiled.geology.ground.outcrops[0].lines for p in line]) - (EAST, NORTH)
+    points = np.array([p for line in compiled.trav.ground.outcrops[0].lines for p in line]) - (EAST, NORTH)
     assert not ((points[:, 0] > 75.0) & (points[:, 0] < 125.0)).any()
     assert points[:, 0].max() < 76.0
 
@@ -229,11 +229,11 @@ def test_it_stops_half_way_to_a_bed_of_another_dip_and_at_a_fault():
     east, north, up = valley(0.1)
     bed = "side 2 090 100m\nat 2\n  bed 180/60"
     compiled, _, _ = outcrop(east, north, up, (EAST, NORTH), "000/30", bed)
-    found = compiled.geology.ground.outcrops[0]
+    found = compiled.trav.ground.outcrops[0]
     assert found.reach_m == pytest.approx(50.0, abs=1.0)
     fault = "side 2 090 100m\nat 2\n  bed 000/30\n  fault 090/80"
     compiled, _, _ = outcrop(east, north, up, (EAST, NORTH), "000/30", fault)
-    points = np.array([p for line in compiled.geology.ground.outcrops[0].lines for p in line]) - (EAST, NORTH)
+    points = np.array([p for line in compiled.trav.ground.outcrops[0].lines for p in line]) - (EAST, NORTH)
     assert points[:, 0].max() <= 101.0
     assert points[:, 0].min() < -150.0
 
@@ -241,7 +241,7 @@ def test_it_stops_half_way_to_a_bed_of_another_dip_and_at_a_fault():
 def test_the_band_widens_away_from_the_contact_and_holds_the_line():
     east, north, up = valley(0.1)
     compiled, _, _ = outcrop(east, north, up, (EAST, NORTH), "000/30")
-    (found,) = compiled.geology.ground.outcrops
+    (found,) = compiled.trav.ground.outcrops
     ring = np.array(found.band[0]) - (EAST, NORTH)
     near = ring[np.abs(ring[:, 0]) < 40.0][:, 1]
     far = ring[(ring[:, 0] > 150.0)][:, 1]

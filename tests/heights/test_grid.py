@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from traverse.compile import compile_log
-from traverse.ground.records import Terrain
+from traverse.heights.records import Terrain
 from traverse.source import Source
 
 LOG = """notation 1

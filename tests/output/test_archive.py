@@ -32,9 +32,9 @@ def made(kind):
     found = compiled(LOG, title="Dale <b> & Ł")
     template = read_template("field").value
     if kind == "blank":
-        return compose_blank(found.log, found.survey, found.geology, template=template, mark="abc").value
+        return compose_blank(found.trav, template=template, mark="abc").value
     make = compose_grey if kind == "grey" else compose
-    document = make(found.log, found.survey, found.geology, (), template=template, mark="abc").value
+    document = make(found.trav, (), template=template, mark="abc").value
     return Document(
         pages=document.pages,
         title=document.title,

@@ -32,7 +32,7 @@ section A-A' from 1 to 2
 
 def exported(compile_text, text=LOG):
     found = compile_text(text)
-    return json.loads(write_json(found.log, found.survey, found.geology, found.diagnostics))
+    return json.loads(write_json(found.trav, found.diagnostics))
 
 
 def test_the_keys_that_programs_rely_on_are_there(compile_text):
@@ -106,7 +106,7 @@ def test_every_table_of_csv_has_one_header_and_a_row_a_record(compile_text):
     found = compile_text(LOG)
     body = exported(compile_text)
     for table in TABLES:
-        rows = write_csv(table, found.log, found.survey, found.geology).decode().split("\r\n")
+        rows = write_csv(table, found.trav).decode().split("\r\n")
         assert len(rows) == len(body[table]) + 2, table
 
 

@@ -39,7 +39,7 @@ WRONG = SAWBILL.format(four_to_five="282 99p")
 def parts_of(text):
     compiled = compile_log(Source(name="page.trav", text=text), load=lambda _: None)
     assert not compiled.failed, [one.message for one in compiled.diagnostics]
-    return report(compiled.log, compiled.survey, compiled.geology, compiled.diagnostics)
+    return report(compiled.trav, compiled.diagnostics)
 
 
 def table(parts, heading):

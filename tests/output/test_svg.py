@@ -180,9 +180,7 @@ def test_a_sheet_holds_every_text_and_path_of_the_drawing(path):
     source = Source(name=path.name, text=path.read_text(encoding="utf-8"))
     compiled = compile_log(source, load=lambda name: (path.parent / name).read_bytes())
     composed = compose(
-        compiled.log,
-        compiled.survey,
-        compiled.geology,
+        compiled.trav,
         compiled.diagnostics,
         template=read_template("field").value,
         mark="abc123",

@@ -103,7 +103,7 @@ def texts(path: Path) -> Iterator[tuple[str, str]]:
     if compiled.survey is None or compiled.geology is None:
         return
     name, folder = path.stem, _folder(path)
-    exported = write_json(compiled.log, compiled.survey, compiled.geology, compiled.diagnostics)
+    exported = write_json(compiled.log, compiled.trav, compiled.diagnostics)
     yield f"{name} json", exported.decode()
     sheets = _SOME[folder] + (_SIGNS if name == _SIGNS_OF else ())
     for sheet in sheets:
@@ -125,14 +125,14 @@ def _composed(compiled: Compiled, sheet: Sheet) -> tuple[Document, list[str]]:
         paper, landscape = sheet.paper
         asked = replace(log.heading.sheet, paper=paper, landscape=landscape)
         log = replace(log, heading=replace(log.heading, sheet=asked))
-    records = log, compiled.survey, compiled.geology
+    trav = replace(compiled.trav, log=log)
     if sheet.kind in _GIVEN:
         composed = compose_blank(
-            *records, template=template, mark=_MARK, give=_GIVEN[sheet.kind], boxes=None, title=None
+            trav, template=template, mark=_MARK, give=_GIVEN[sheet.kind], boxes=None, title=None
         )
     else:
         draw = compose_grey if sheet.kind == "grey" else compose
-        composed = draw(*records, compiled.diagnostics, template=template, mark=_MARK)
+        composed = draw(trav, compiled.diagnostics, template=template, mark=_MARK)
     said = [
         line
         for one in composed.diagnostics
@@ -145,13 +145,13 @@ def _composed(compiled: Compiled, sheet: Sheet) -> tuple[Document, list[str]]:
 
 
 def _alone(compiled: Compiled) -> Iterator[tuple[str, Document | None]]:
-    log, survey, geology = compiled.log, compiled.survey, compiled.geology
-    assert survey is not None
-    assert geology is not None
-    yield "section", section_document(log, survey, geology, mark=_MARK)
-    sections = tuple(replace(one, construction=one.arcs) for one in geology.sections)
-    yield "arcs", section_document(log, survey, replace(geology, sections=sections), mark=_MARK)
-    yield "net", net_document(log, geology, mark=_MARK)
+    trav = compiled.trav
+    assert trav is not None
+    yield "section", section_document(trav, mark=_MARK)
+    sections = tuple(replace(one, construction=one.arcs) for one in trav.geology.sections)
+    arcs = replace(trav, geology=replace(trav.geology, sections=sections))
+    yield "arcs", section_document(arcs, mark=_MARK)
+    yield "net", net_document(trav.log, trav.geology, mark=_MARK)
 
 
 @cache

@@ -20,9 +20,7 @@ def compiled(body, *, title="Test Dale, day 1"):
 def sheet(found, *, mark="abc123"):
     """The composed document and what was said while composing."""
     outcome = compose(
-        found.log,
-        found.survey,
-        found.geology,
+        found.trav,
         found.diagnostics,
         template=read_template("field").value,
         mark=mark,

@@ -8,9 +8,7 @@ import sys
 from traverse.command.files import WrongUseError, complain, count, loader, read_source, tell
 from traverse.compile import compile_log
 from traverse.diagnostic import Diagnostic
-from traverse.location.records import Survey
-from traverse.log.records import Log
-from traverse.structure.records import Geology
+from traverse.ground.records import Traverse
 
 
 def run(options: argparse.Namespace) -> int:
@@ -30,19 +28,19 @@ def run(options: argparse.Namespace) -> int:
         tell(compiled.diagnostics, dict(compiled.sources), notes=options.notes)
         if index:
             print()
-        if compiled.survey is not None and compiled.geology is not None:
-            _print(compiled.log, compiled.survey, compiled.geology, compiled.diagnostics)
+        if compiled.trav is not None:
+            _print(compiled.trav, compiled.diagnostics)
         else:
             print(f"{name}: {count(compiled.diagnostics)}; mend these first, then it is worked out")
             status = max(status, 1)
     return status
 
 
-def _print(log: Log, survey: Survey, geology: Geology, diagnostics: tuple[Diagnostic, ...]) -> None:
+def _print(trav: Traverse, diagnostics: tuple[Diagnostic, ...]) -> None:
     """Tables where stdout is a terminal, plain text where it is not."""
     from traverse.output.report import report
 
-    parts = report(log, survey, geology, diagnostics)
+    parts = report(trav, diagnostics)
     if sys.stdout.isatty():
         from rich.console import Console
 

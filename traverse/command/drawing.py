@@ -50,7 +50,7 @@ def compiled_log(name: str, output: str, what: str, kept: dict[str, bytes] | Non
         tell(unread, {})
         return None
     compiled = compile_log(source, load=loader(name, kept))
-    if compiled.survey is None or compiled.geology is None:
+    if compiled.trav is None:
         tell(compiled.diagnostics, dict(compiled.sources))
         print(f"{name}: {count(compiled.diagnostics)}; no {what} made", file=sys.stderr)
         return None

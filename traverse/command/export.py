@@ -41,7 +41,7 @@ def _export(options: argparse.Namespace) -> int:
     if options.to == "json":
         from traverse.output.json_file import write_json
 
-        data = write_json(compiled.log, compiled.survey, compiled.geology, compiled.diagnostics)
+        data = write_json(compiled.log, compiled.trav, compiled.diagnostics)
         write_whole(output, data)
     elif not compiled.failed:
         _csv(compiled, output, options.table)
@@ -51,12 +51,11 @@ def _export(options: argparse.Namespace) -> int:
 def _csv(compiled: Compiled, output: str, table: str | None) -> None:
     from traverse.output.csv_file import TABLES, write_csv
 
-    assert compiled.survey is not None
-    assert compiled.geology is not None
+    assert compiled.trav is not None
     if table is not None and table not in TABLES:
         raise WrongUseError(f"no table {table!r}; there are {', '.join(TABLES)}")
     if output == STANDARD or table is not None or output.lower().endswith(".csv"):
-        write_whole(output, write_csv(table or "stations", compiled.log, compiled.survey, compiled.geology))
+        write_whole(output, write_csv(table or "stations", compiled.trav))
         return
     folder = Path(output)
     try:
@@ -64,5 +63,5 @@ def _csv(compiled: Compiled, output: str, table: str | None) -> None:
     except OSError as problem:
         raise WrongUseError(f"{output}: can't be made a folder: {problem.strerror}") from problem
     for name in TABLES:
-        data = write_csv(name, compiled.log, compiled.survey, compiled.geology)
+        data = write_csv(name, compiled.trav)
         write_whole(str(folder / f"{name}.csv"), data)

@@ -22,13 +22,12 @@ def _section(compiled: Compiled, mark: str, *, arcs: bool) -> Document | None:
     from traverse.sheet.compose.alone import section_document
     from traverse.sheet.said.sentences import named_sentences
 
-    assert compiled.survey is not None
-    assert compiled.geology is not None
-    geology = compiled.geology
+    assert compiled.trav is not None
+    trav = compiled.trav
     if arcs:
-        sections = tuple(replace(one, construction=one.arcs) for one in geology.sections)
-        geology = replace(geology, sections=sections)
-    for section in geology.sections:
+        sections = tuple(replace(one, construction=one.arcs) for one in trav.geology.sections)
+        trav = replace(trav, geology=replace(trav.geology, sections=sections))
+    for section in trav.geology.sections:
         for sentence in named_sentences(section, warned=False):
             print(sentence, file=sys.stderr)
-    return section_document(compiled.log, compiled.survey, geology, mark=mark)
+    return section_document(trav, mark=mark)

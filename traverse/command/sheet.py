@@ -47,16 +47,13 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
     compiled = compiled_log(name, output, "sheet", kept)
     if compiled is None:
         return 1
-    assert compiled.survey is not None
-    assert compiled.geology is not None
+    assert compiled.trav is not None
     if options.blank:
         from traverse.sheet.handout.given import tells
         from traverse.sheet.handout.handout import compose_blank
 
         composed = compose_blank(
-            compiled.log,
-            compiled.survey,
-            compiled.geology,
+            compiled.trav,
             template=template.value,
             mark=mark_of(compiled),
             give=give,
@@ -73,9 +70,7 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
         else:
             from traverse.sheet.compose.compose import compose
         composed = compose(
-            compiled.log,
-            compiled.survey,
-            compiled.geology,
+            compiled.trav,
             compiled.diagnostics,
             template=template.value,
             mark=mark_of(compiled),
@@ -91,7 +86,7 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
     if options.blank and options.boxes is None and "units" not in give:
         from traverse.sheet.said.stops import units_on_sheet
 
-        boxes = len(units_on_sheet(compiled.log, compiled.geology))
+        boxes = len(units_on_sheet(compiled.log, compiled.trav.geology))
         if boxes:
             words = (
                 "1 empty box tells that there is one unit"

@@ -18,7 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from traverse.ground.plane import Vector, angle_deg, holding, normal
-from traverse.ground.records import Join, Terrain
+from traverse.ground.records import Join
+from traverse.heights.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind
 from traverse.record import record

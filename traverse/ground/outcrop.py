@@ -20,7 +20,8 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.diagnostic import Diagnostic, Outcome, note
 from traverse.ground.plane import angle_deg, normal
-from traverse.ground.records import GroundModel, Outcrop, Terrain
+from traverse.ground.records import Join, Outcrop
+from traverse.heights.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind, Log, Trace
 from traverse.settled import least, settled_all
@@ -32,7 +33,9 @@ _CELLS = 400
 """To a side: the difference is contoured on cells no finer than the grid and no more than these."""
 
 
-def ground_model(terrain: Terrain, log: Log, survey: Survey, geology: Geology) -> Outcome[GroundModel]:
+def outcrops(
+    terrain: Terrain, log: Log, survey: Survey, geology: Geology, joins: tuple[Join, ...]
+) -> Outcome[tuple[Outcrop, ...]]:
     """Every `trace` of a log over its heights; a note for each that can't be drawn."""
     found: list[Outcrop] = []
     said: list[Diagnostic] = []
@@ -42,9 +45,11 @@ def ground_model(terrain: Terrain, log: Log, survey: Survey, geology: Geology) -
             for one in geology.contacts
             if {one.younger, one.older} == {trace.younger, trace.older} and one.kind is not ContactKind.FAULT
         ]
-        drawn = [one for contact in mine for one in _outcrop(terrain, trace, contact, log, survey, geology)]
+        drawn = [
+            one for contact in mine for one in _outcrop(terrain, trace, contact, log, survey, geology, joins)
+        ]
         found += drawn
-        if not drawn and not any(_ways_joined(contact, geology) for contact in mine):
+        if not drawn and not any(_ways_joined(contact, joins) for contact in mine):
             said.append(
                 note(
                     "trace-not-drawn",
@@ -54,11 +59,17 @@ def ground_model(terrain: Terrain, log: Log, survey: Survey, geology: Geology) -
                     f"`trace {trace.younger}/{trace.older} 140/72`" if mine else "place the contact first",
                 )
             )
-    return Outcome(GroundModel(terrain=terrain, outcrops=tuple(found)), tuple(said))
+    return Outcome(tuple(found), tuple(said))
 
 
 def _outcrop(
-    terrain: Terrain, trace: Trace, contact: PlacedContact, log: Log, survey: Survey, geology: Geology
+    terrain: Terrain,
+    trace: Trace,
+    contact: PlacedContact,
+    log: Log,
+    survey: Survey,
+    geology: Geology,
+    joins: tuple[Join, ...],
 ) -> Iterator[Outcrop]:
     plane = _plane(trace, contact, geology.beds, survey)
     east, north = contact.place.east_m, contact.place.north_m
@@ -84,7 +95,7 @@ def _outcrop(
     sd = np.hypot(
         np.hypot(sd_up * math.cos(fall), contact.sd_m * math.sin(fall)), away * math.radians(POLE_SD_DEG)
     )
-    room = _room(contact, reach, log, geology, survey)
+    room = _room(contact, reach, log, geology, survey, joins)
     lines = _parts(_contoured(x, y, off), room, Point(east, north), terrain.spacing_m)
     if not lines:
         return
@@ -173,14 +184,16 @@ def _filled(x: NDArray[np.float64], y: NDArray[np.float64], share: NDArray[np.fl
     return shapely.union_all(areas)
 
 
-def _room(contact: PlacedContact, reach: float, log: Log, geology: Geology, survey: Survey) -> BaseGeometry:
+def _room(
+    contact: PlacedContact, reach: float, log: Log, geology: Geology, survey: Survey, joins: tuple[Join, ...]
+) -> BaseGeometry:
     """Ground on which a trace may be drawn: near enough, on this side of every fault, not under younger ground."""
     place = Point(contact.place.east_m, contact.place.north_m)
     room: BaseGeometry = place.buffer(reach)
-    for line in _faults(contact, geology, survey):
+    for line in _faults(contact, geology, survey, joins):
         sides = shapely.get_parts(shapely.difference(room, line.buffer(0.01)))
         room = next((side for side in sides if side.distance(place) < 1.0), room)
-    for east, north in _ways_joined(contact, geology):
+    for east, north in _ways_joined(contact, joins):
         # What was computed to the next arm takes its place there.
         room = room.difference(_half_plane(place, east, north))
     order = {unit.letters: index for index, unit in enumerate(log.units)}
@@ -192,10 +205,12 @@ def _room(contact: PlacedContact, reach: float, log: Log, geology: Geology, surv
     return room
 
 
-def _faults(contact: PlacedContact, geology: Geology, survey: Survey) -> Iterator[LineString]:
+def _faults(
+    contact: PlacedContact, geology: Geology, survey: Survey, joins: tuple[Join, ...]
+) -> Iterator[LineString]:
     """Every fault but the contact itself, far beyond where it was met: as it was joined, else along its course."""
     far = 4.0 * REACH_M
-    joined = [join for join in geology.joins if join.fault and contact.booked.span not in join.ends]
+    joined = [join for join in joins if join.fault and contact.booked.span not in join.ends]
     for join in joined:
         points = [np.array(point) for line in join.lines for point in line]
         way = (points[-1] - points[0]) / math.dist(points[0], points[-1])
@@ -215,10 +230,10 @@ def _faults(contact: PlacedContact, geology: Geology, survey: Survey) -> Iterato
         yield LineString([at - far * way, at + far * way])
 
 
-def _ways_joined(contact: PlacedContact, geology: Geology) -> list[tuple[float, float]]:
+def _ways_joined(contact: PlacedContact, joins: tuple[Join, ...]) -> list[tuple[float, float]]:
     """Directions, of length 1, in which a contact was joined to the same one on another arm."""
     ways: list[tuple[float, float]] = []
-    for join in geology.joins:
+    for join in joins:
         ends = join.lines[0][0], join.lines[-1][-1]
         for span, (here, there) in zip(join.ends, (ends, ends[::-1]), strict=True):
             if span == contact.booked.span:

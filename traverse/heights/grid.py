@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from traverse.diagnostic import Diagnostic, Outcome, error, warning
-from traverse.ground.records import Terrain
+from traverse.heights.records import Terrain
 from traverse.location.records import HeightsMeasured, Survey
 from traverse.source import Span
 

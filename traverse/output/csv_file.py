@@ -6,10 +6,8 @@ import csv
 import io
 from typing import Any
 
-from traverse.location.records import Survey
-from traverse.log.records import Log
+from traverse.ground.records import Traverse
 from traverse.output.json_file import Json, as_json
-from traverse.structure.records import Geology
 
 TABLES = ("stations", "legs", "loops", "attitudes", "contacts", "thicknesses", "things")
 """Arrays of the JSON that make a table each; nested keys are joined, `sd` and `east` to `sd_east`."""
@@ -18,9 +16,9 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 """A spreadsheet takes a cell that begins so for a formula."""
 
 
-def write_csv(table: str, log: Log, survey: Survey, geology: Geology) -> bytes:
+def write_csv(table: str, trav: Traverse) -> bytes:
     """One table of `TABLES`, with the same values and digits as the JSON."""
-    rows = [_flat(row) for row in as_json(log, survey, geology, ())[table]]
+    rows = [_flat(row) for row in as_json(trav.log, trav, ())[table]]
     columns = list(dict.fromkeys(key for row in rows for key in row))
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")

@@ -8,6 +8,7 @@ from typing import Any
 
 from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic
+from traverse.ground.records import Traverse
 from traverse.location.records import Survey, Vector
 from traverse.log.records import Log, WayUp, Words
 from traverse.output.figures import angle, degree, length, significant
@@ -17,19 +18,16 @@ from traverse.structure.records import Attitude, Geology, Limb, LineAttitude, Pl
 Json = dict[str, Any]
 
 
-def write_json(
-    log: Log, survey: Survey | None, geology: Geology | None, diagnostics: Iterable[Diagnostic]
-) -> bytes:
+def write_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) -> bytes:
     """The object of `as_json` in UTF-8, with two blanks of indent."""
-    body = as_json(log, survey, geology, diagnostics)
+    body = as_json(log, trav, diagnostics)
     return (json.dumps(body, ensure_ascii=False, indent=2, allow_nan=False) + "\n").encode()
 
 
-def as_json(
-    log: Log, survey: Survey | None, geology: Geology | None, diagnostics: Iterable[Diagnostic]
-) -> Json:
-    """All records as plain values; without survey and geology (a log with errors) their arrays are empty."""
+def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) -> Json:
+    """All records as plain values; without `trav` (a log with errors) their arrays are empty."""
     where = _Where(log.file)
+    survey, geology = (trav.survey, trav.geology) if trav else (None, None)
     return {
         "notation": 1,
         "traverse": _heading(log, survey),

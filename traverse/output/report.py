@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import TypeAlias
 
 from traverse.diagnostic import Diagnostic, Severity
+from traverse.ground.records import Traverse
 from traverse.location.records import (
     Closure,
     HeightsMeasured,
@@ -18,7 +19,7 @@ from traverse.location.records import (
     PlacedLeg,
     Survey,
 )
-from traverse.log.records import LegKind, Log, Rule
+from traverse.log.records import LegKind, Rule
 from traverse.record import record
 from traverse.sheet.paper.words import EN_DASH, NOTHING, counted, dates, metres, number, quoted
 from traverse.sheet.said.sentences import (
@@ -65,38 +66,38 @@ class Table:
 Part: TypeAlias = Sentences | Table
 
 
-def report(log: Log, survey: Survey, geology: Geology, diagnostics: Iterable[Diagnostic]) -> tuple[Part, ...]:
+def report(trav: Traverse, diagnostics: Iterable[Diagnostic]) -> tuple[Part, ...]:
     """The parts that have something to say, in the order in which they are read."""
     said = tuple(diagnostics)
     parts = (
-        _head(log, survey, geology),
-        _look_here_first(survey),
-        _ground(survey),
-        _closures(survey),
-        _legs(survey),
-        _stations(survey),
-        _structure(geology),
+        _head(trav),
+        _look_here_first(trav.survey),
+        _ground(trav.survey),
+        _closures(trav.survey),
+        _legs(trav.survey),
+        _stations(trav.survey),
+        _structure(trav.geology),
         _counted(said),
-        _tomorrow(log, survey, geology, said),
+        _tomorrow(trav, said),
     )
     return tuple(part for part in parts if part is not None)
 
 
-def _head(log: Log, survey: Survey, geology: Geology) -> Part:
-    heading = log.heading
+def _head(trav: Traverse) -> Part:
+    heading = trav.log.heading
     who = ", ".join(person.name or person.initials for person in heading.party)
     days = dates(day.date for day in heading.days) if heading.days else ""
-    walked = sum(leg.horizontal_m for leg in survey.legs if leg.booked.kind is not LegKind.SIDE)
-    counts = Counter(type(thing.record).__name__ for thing in geology.things)
+    walked = sum(leg.horizontal_m for leg in trav.survey.legs if leg.booked.kind is not LegKind.SIDE)
+    counts = Counter(type(thing.record).__name__ for thing in trav.geology.things)
     parts = [
-        counted(len(survey.places), "station"),
-        f"{counted(len(survey.legs), 'leg')}, {metres(walked)} walked",
-        counted(len(geology.attitudes), "attitude"),
-        counted(len(geology.contacts), "contact"),
+        counted(len(trav.survey.places), "station"),
+        f"{counted(len(trav.survey.legs), 'leg')}, {metres(walked)} walked",
+        counted(len(trav.geology.attitudes), "attitude"),
+        counted(len(trav.geology.contacts), "contact"),
         *(counted(counts[kind], kind.lower()) for kind in ("Sample", "Photo") if counts[kind]),
     ]
     rows = [" · ".join(part for part in (days, who) if part), "; ".join(parts) + "."]
-    return Sentences(heading=heading.title or log.file, paragraphs=tuple(row for row in rows if row))
+    return Sentences(heading=heading.title or trav.log.file, paragraphs=tuple(row for row in rows if row))
 
 
 def _look_here_first(survey: Survey) -> Part | None:
@@ -331,9 +332,9 @@ def _structure(geology: Geology) -> Part | None:
     return Sentences(heading="Structure", paragraphs=tuple(rows)) if rows else None
 
 
-def _tomorrow(log: Log, survey: Survey, geology: Geology, said: Sequence[Diagnostic]) -> Part:
+def _tomorrow(trav: Traverse, said: Sequence[Diagnostic]) -> Part:
     """The list of the sheet, in the order in which one comes by the places."""
-    tasks = in_walking_order(to_check(log, survey, geology, gather(log, survey, geology), said), log)
+    tasks = in_walking_order(to_check(trav, gather(trav), said), trav.log)
     rows = tuple(
         (str(task.span.line) if task.span is not None else "", f"{task.place}: {task.reason}")
         for task in tasks

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from traverse.diagnostic import Found, Outcome
-from traverse.ground.records import Terrain
+from traverse.heights.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.structure.doubts import doubts

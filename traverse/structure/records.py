@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 from enum import Enum
 from itertools import pairwise
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TypeAlias
 
 from traverse.angle import wrap_180, wrap_360
 from traverse.location.records import PlacedAddress
@@ -34,10 +34,6 @@ from traverse.log.records import (
 from traverse.record import record
 from traverse.settled import part_at, settled
 from traverse.source import Span
-
-if TYPE_CHECKING:
-    # It holds arrays; a log with a mistake in it needs none.
-    from traverse.ground.records import GroundModel, Join
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -595,14 +591,10 @@ class Geology:
     """In the order of their sentences."""
     restored: tuple[Restored, ...] = ()
     """Cross-beds and currents where the bedding is tilted, with it laid flat, in the order of the log."""
-    ground: GroundModel | None = None
-    """Heights of `terrain` and the outcrops projected over them; None without a grid of heights."""
     caps: frozenset[str] = frozenset()
     """Units that lie over the others: loose ground, or above an unconformity."""
     n_folded: int | None = None
     """Beds that an axis is sought from, all but those of `caps`; None for all."""
-    joins: tuple[Join, ...] = ()
-    """Contacts that belong together on two arms of the walk, with what was computed between them."""
     least: tuple[LeastThickness, ...] = ()
     """Units that were entered and not left, in walking order."""
     unit_thicknesses: tuple[UnitThickness, ...] = ()

@@ -36,9 +36,7 @@ _PIXEL_MM = 25.4 / DPI
 
 def grey(found):
     return compose_grey(
-        found.log,
-        found.survey,
-        found.geology,
+        found.trav,
         found.diagnostics,
         template=read_template("field").value,
         mark="abc123",

@@ -37,9 +37,7 @@ ANSWERS = {
 
 def handout(found, **options):
     outcome = compose_blank(
-        found.log,
-        found.survey,
-        found.geology,
+        found.trav,
         template=read_template("field").value,
         mark="abc123",
         **options,
@@ -244,7 +242,7 @@ def test_over_a_grid_of_heights_contours_are_given_and_outcrops_are_not():
         for walk in walks
     ]
     assert not any(one.failed for one in found)
-    assert found[0].geology.ground.outcrops
+    assert found[0].trav.ground.outcrops
     first, second = (handout(one, boxes=4)[0] for one in found)
     assert list(layer(first.pages[0].items, "contours"))
     assert first == second

@@ -8,6 +8,7 @@ import pytest
 
 from tests.sheet.fixture_loop import make
 from tests.sheet.pages import assert_inside, overlaps, paths, texts, words
+from traverse.ground.records import Traverse
 from traverse.log.records import Heading, Log, Words, WordsKind
 from traverse.sheet.legend.blocks import closure_block, limits_block, structure_block
 from traverse.sheet.legend.title import title_block
@@ -43,13 +44,20 @@ def loop():
 
 
 def all_blocks(log, survey, geology):
-    yield title_block(log, survey, geology, **PLACE)
-    yield units_block(log, survey, geology, styles=unit_styles(log.units), **PLACE)
-    yield units_block(log, survey, geology, styles=unit_styles(log.units), rows=UnitRows.SHORT, **PLACE)
-    yield signs_block([*LINES, *SIGNS], log, survey, geology, **PLACE)
+    yield title_block(Traverse(log=log, survey=survey, geology=geology), **PLACE)
+    yield units_block(
+        Traverse(log=log, survey=survey, geology=geology), styles=unit_styles(log.units), **PLACE
+    )
+    yield units_block(
+        Traverse(log=log, survey=survey, geology=geology),
+        styles=unit_styles(log.units),
+        rows=UnitRows.SHORT,
+        **PLACE,
+    )
+    yield signs_block([*LINES, *SIGNS], Traverse(log=log, survey=survey, geology=geology), **PLACE)
     yield structure_block(geology, **PLACE)
-    yield closure_block(log, survey, geology, **PLACE)
-    yield limits_block(log, survey, geology, **PLACE)
+    yield closure_block(Traverse(log=log, survey=survey, geology=geology), **PLACE)
+    yield limits_block(Traverse(log=log, survey=survey, geology=geology), **PLACE)
 
 
 def test_blocks_keep_to_their_width_and_height(loop):
@@ -71,7 +79,7 @@ def test_blocks_with_nothing_to_say_are_left_out():
 @pytest.mark.parametrize("band", [False, True])
 def test_a_long_title_stays_on_the_paper(band):
     log, survey, geology = make(title='<b>Long & title "of" words</b> ' * 12)
-    block = title_block(log, survey, geology, band=band, **PLACE)
+    block = title_block(Traverse(log=log, survey=survey, geology=geology), band=band, **PLACE)
     assert_inside(block.items, X, TOP - block.height, X + WIDTH, TOP)
     assert "<b>Long" in words(block.items)
     assert "…" in words(block.items)
@@ -94,7 +102,9 @@ def test_units_stand_youngest_first_and_only_those_on_the_sheet(loop):
     log, survey, geology = loop
     spare = replace(log.units[0], letters="Zz", name="Never met")
     log = replace(log, units=(log.units[0], spare, *log.units[1:]))
-    block = units_block(log, survey, geology, styles=unit_styles(log.units), **PLACE)
+    block = units_block(
+        Traverse(log=log, survey=survey, geology=geology), styles=unit_styles(log.units), **PLACE
+    )
     letters = [word for _, _, word in texts(block.items) if word in {"Qa", "Kp", "Jq", "Jd", "Tv", "Zz"}]
     assert letters == ["Qa", "Kp", "Jq", "Jd", "Tv"]
 
@@ -102,7 +112,11 @@ def test_units_stand_youngest_first_and_only_those_on_the_sheet(loop):
 def test_thickness_is_the_weighted_mean(loop):
     """Three crossings of 24 m with sd 5, 11 and 5: mean 24, sd 1/sqrt(1/25 + 1/121 + 1/25) = 3.4."""
     log, survey, geology = loop
-    said = words(units_block(log, survey, geology, styles=unit_styles(log.units), **PLACE).items)
+    said = words(
+        units_block(
+            Traverse(log=log, survey=survey, geology=geology), styles=unit_styles(log.units), **PLACE
+        ).items
+    )
     assert "24 ± 3 m" in said
 
 
@@ -111,10 +125,19 @@ def test_a_unit_never_crossed_whole_is_at_least_so_thick(loop):
     part = UnitThickness(unit="Jq", true_m=None, sd_m=None, range_m=None, n=0, least_m=13.4)
     geology = replace(geology, unit_thicknesses=(part,))
     for rows in UnitRows:
-        block = units_block(log, survey, geology, styles=unit_styles(log.units), rows=rows, **PLACE)
+        block = units_block(
+            Traverse(log=log, survey=survey, geology=geology),
+            styles=unit_styles(log.units),
+            rows=rows,
+            **PLACE,
+        )
         assert "at least 13 m" in words(block.items)
         assert "±" not in words(block.items)
-    column = words(column_block(log, survey, geology, x=10.0, top=190.0, width=130.0, height=170.0).items)
+    column = words(
+        column_block(
+            Traverse(log=log, survey=survey, geology=geology), x=10.0, top=190.0, width=130.0, height=170.0
+        ).items
+    )
     assert "at least 13 m" in column
     assert "±" not in column
 
@@ -122,7 +145,9 @@ def test_a_unit_never_crossed_whole_is_at_least_so_thick(loop):
 def test_signs_are_those_of_the_map_and_no_others(loop):
     """The legend draws a sign by the table that the map drew it from."""
     log, survey, geology = loop
-    block = signs_block(["sample", "contact inferred"], log, survey, geology, **PLACE)
+    block = signs_block(
+        ["sample", "contact inferred"], Traverse(log=log, survey=survey, geology=geology), **PLACE
+    )
     said = words(block.items)
     assert "sample" in said
     assert "inferred under cover" in said
@@ -210,7 +235,12 @@ def test_the_subtitle_names_a_structure_that_was_recognised_and_never_on_the_bla
     named = tuple(Form(name=name, sentence=index) for index, name in enumerate(forms))
     geology = replace(geology, sentences=("Beds dip.", "Beds dip."), forms=named)
     place = {**PLACE, "width": 190.0 if band else WIDTH}
-    key = [word for _, _, word in texts(title_block(log, survey, geology, band=band, **place).items)]
+    key = [
+        word
+        for _, _, word in texts(
+            title_block(Traverse(log=log, survey=survey, geology=geology), band=band, **place).items
+        )
+    ]
     assert ("Loop 2" if subtitle is None else f"Loop 2: {subtitle}") in key
-    blank = title_block(log, survey, geology, band=band, kind="blank", **place)
+    blank = title_block(Traverse(log=log, survey=survey, geology=geology), band=band, kind="blank", **place)
     assert "Loop 2" in [word for _, _, word in texts(blank.items)]

@@ -27,8 +27,8 @@ def log(count, paper):
 def made(found, template, kind):
     read = read_template(template).value
     if kind is compose_blank:
-        return kind(found.log, found.survey, found.geology, template=read, mark="abc").value
-    return kind(found.log, found.survey, found.geology, (), template=read, mark="abc").value
+        return kind(found.trav, template=read, mark="abc").value
+    return kind(found.trav, (), template=read, mark="abc").value
 
 
 def said(page):

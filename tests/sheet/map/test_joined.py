@@ -41,9 +41,7 @@ def valley():
 
 
 def sheet(found, composer=compose):
-    return composer(
-        found.log, found.survey, found.geology, (), template=read_template("field").value, mark="a"
-    ).value
+    return composer(found.trav, (), template=read_template("field").value, mark="a").value
 
 
 def drawn(document):
@@ -59,7 +57,7 @@ def test_the_valley_has_a_trace_for_each_contact_met_on_both_arms_of_a_limb(vall
     lines = valley.sources[next(iter(valley.sources))].text.splitlines()
     tied = [
         " / ".join(lines[end.line - 1].split("±")[0].strip() for end in one.ends)
-        for one in valley.geology.joins
+        for one in valley.trav.ground.joins
     ]
     assert sorted(tied) == [
         "contact Jl/Js certain / contact Jl/Js certain",
@@ -69,12 +67,12 @@ def test_the_valley_has_a_trace_for_each_contact_met_on_both_arms_of_a_limb(vall
         "contact Km/Jl certain / contact Km/Jl certain",
         "fault Js/Ts approximate / fault Jl/Js certain 098/68 normal down E",
     ]
-    assert all(one.over_heights and one.off_deg < 8.0 for one in valley.geology.joins)
+    assert all(one.over_heights and one.off_deg < 8.0 for one in valley.trav.ground.joins)
 
 
 def test_it_runs_from_edge_to_edge_and_meets_the_contacts_there(valley):
     band = lay_band(valley.survey, valley.geology, WINDOW, 8.0)
-    drawing = draw_joins(valley.geology.joins, WINDOW, band.edge)
+    drawing = draw_joins(valley.trav.ground.joins, WINDOW, band.edge)
     contacts = [LineString(one.line.coords) for one in band.crossed]
     assert len(drawing.items) >= 5
     for item in drawing.items:
@@ -111,9 +109,7 @@ def test_the_key_and_the_grey_key_have_them_with_their_signs_and_the_blank_has_n
     assert dashed <= {(one.width_mm, one.dash_mm) for one in grey}
     for give in ((), ("contacts", "attitudes", "units", "profile")):
         blank = compose_blank(
-            valley.log,
-            valley.survey,
-            valley.geology,
+            valley,
             template=read_template("field").value,
             mark="a",
             give=give,
@@ -165,7 +161,7 @@ along 100m
     )
     found = compile_log(Source(name="d.trav", text=text), load=lambda name: b"")
     assert not found.failed, [one.message for one in found.diagnostics]
-    assert [one.fault for one in found.geology.joins] == [True]
+    assert [one.fault for one in found.trav.ground.joins] == [True]
     window = Window(
         box=Box(x=14.0, y=89.0, width=192.0, height=107.0),
         scale=2500,
@@ -193,7 +189,7 @@ def traced():
 
 def test_what_is_projected_begins_at_the_edge_where_the_contact_ends(traced):
     band = lay_band(traced.survey, traced.geology, WINDOW, 8.0)
-    drawing = draw_ground(traced.geology.ground, WINDOW, band.edge)
+    drawing = draw_ground(traced.trav.ground.terrain, traced.trav.ground.outcrops, WINDOW, band.edge)
     contacts = [
         shapely.Point(end) for one in band.crossed for end in (one.line.coords[0], one.line.coords[-1])
     ]
@@ -204,8 +200,8 @@ def test_what_is_projected_begins_at_the_edge_where_the_contact_ends(traced):
 
 def test_what_is_projected_gives_way_to_what_is_joined_and_leaves_the_walk_clear(traced):
     band = lay_band(traced.survey, traced.geology, WINDOW, 8.0)
-    drawing = draw_ground(traced.geology.ground, WINDOW, band.edge)
-    joins = [one for one in traced.geology.joins if not one.fault]
+    drawing = draw_ground(traced.trav.ground.terrain, traced.trav.ground.outcrops, WINDOW, band.edge)
+    joins = [one for one in traced.trav.ground.joins if not one.fault]
     between = [LineString([WINDOW.at(*p) for p in line]) for one in joins for line in one.lines]
     for item in drawing.traces:
         line = LineString([command[1:] for command in item.commands])
@@ -219,18 +215,18 @@ def test_what_is_projected_gives_way_to_what_is_joined_and_leaves_the_walk_clear
 def test_a_trace_of_two_units_is_not_that_of_a_fault_between_them(traced):
     faults = {one.booked.span for one in traced.geology.contacts if one.kind.value == "fault"}
     assert faults
-    assert not faults & {one.contact for one in traced.geology.ground.outcrops}
+    assert not faults & {one.contact for one in traced.trav.ground.outcrops}
 
 
 def test_a_projected_trace_stops_at_a_fault_as_that_was_joined(traced):
     (fault,) = [
         LineString([point for line in one.lines for point in line])
-        for one in traced.geology.joins
+        for one in traced.trav.ground.joins
         if one.fault
     ]
     stopped = [
         line
-        for one in traced.geology.ground.outcrops
+        for one in traced.trav.ground.outcrops
         for line in one.lines
         if fault.distance(LineString(line)) < 0.1
     ]

@@ -36,9 +36,7 @@ at 2
 
 
 def drawn(found, *, scale=1000, box=BOX):
-    return map_panel(
-        found.log, found.survey, found.geology, box=box, scale=scale, styles=unit_styles(found.log.units)
-    )
+    return map_panel(found.trav, box=box, scale=scale, styles=unit_styles(found.log.units))
 
 
 def at(drawing, east, north):
@@ -132,7 +130,7 @@ def test_a_contact_is_styled_by_its_certainty(word):
 def test_colour_changes_at_the_contact():
     """Each unit fills its own side of the line; the two share no ground and leave none."""
     found = compiled(TWO_UNITS)
-    window = frame_map(found.log, found.survey, found.geology, box=BOX, scale=1000).window
+    window = frame_map(found.trav, box=BOX, scale=1000).window
     band = lay_band(found.survey, found.geology, window, 20.0)
     areas = {area.unit: shapely.union_all(area.parts) for area in band.areas}
     x, y = window.at(40.0, 0.0)
@@ -149,7 +147,7 @@ def test_two_edges_of_a_strip_are_two_lines_and_one_contact_met_twice_is_one():
         "  unit Rs\n  bed 000/20\nto 2 090 100m\nalong 45m\n  contact Qa/Rs approximate\nalong 52m\n"
         "  contact Qa/Rs approximate\nat 2\n  unit Rs\n"
     )
-    window = frame_map(strip.log, strip.survey, strip.geology, box=BOX, scale=1000).window
+    window = frame_map(strip, box=BOX, scale=1000).window
     band = lay_band(strip.survey, strip.geology, window, 20.0)
     assert [one.tied for one in band.crossed] == [False, False]
     assert {area.unit for area in band.areas} == {"Qa", "Rs"}
@@ -159,7 +157,7 @@ def test_two_edges_of_a_strip_are_two_lines_and_one_contact_met_twice_is_one():
         "  bed 000/20\nto 2 090 100m\nalong 50m\n  contact Aa/Bb certain\nat 2\n  unit Bb\nto 3 000 20m\n  unit Bb\n"
         "to 4 270 100m\nalong 48m\n  contact Aa/Bb certain\nat 4\n  unit Aa\nclose 1 180 20m\n"
     )
-    window = frame_map(loop.log, loop.survey, loop.geology, box=BOX, scale=1000).window
+    window = frame_map(loop, box=BOX, scale=1000).window
     band = lay_band(loop.survey, loop.geology, window, 20.0)
     assert [one.tied for one in band.crossed] == [True, True]
     assert band.crossed[0].line.coords[-1] == band.crossed[1].line.coords[-1]
@@ -171,7 +169,7 @@ def test_two_arms_side_by_side_keep_their_ground_though_no_contact_parts_them():
         "bearings true\nunit Aa Upper ; Jurassic\nunit Bb Lower ; Triassic\nat 1\n  unit Aa\nto 2 090 150m\n"
         "  unit Aa\nto 3 000 20m\n  unit Bb\nto 4 270 150m\n  unit Bb\nsheet band 20 m\n"
     )
-    window = frame_map(found.log, found.survey, found.geology, box=BOX, scale=1000).window
+    window = frame_map(found.trav, box=BOX, scale=1000).window
     band = lay_band(found.survey, found.geology, window, 20.0)
     areas = {area.unit: shapely.union_all(area.parts) for area in band.areas}
     for east in (5.0, 60.0, 120.0):
@@ -342,7 +340,7 @@ def test_ground_changes_where_the_walk_says_though_the_contact_runs_beside_it():
         "bearings true\nattitudes dip-right\nunit Aa Upper ; Jurassic\nunit Bb Lower ; Triassic\nat 1\n  unit Bb\n"
         "to 2 045 100m\n  contact Aa/Bb certain 050/20\nto 3 135 80m\nalong 5m to 80m\n  unit Aa\n"
     )
-    window = frame_map(found.log, found.survey, found.geology, box=BOX, scale=1000).window
+    window = frame_map(found.trav, box=BOX, scale=1000).window
     band = lay_band(found.survey, found.geology, window, 20.0)
     areas = {area.unit: shapely.union_all(area.parts) for area in band.areas}
     places = found.survey.places

@@ -35,9 +35,7 @@ def walk(compile_text):
 def sheet(compile_text):
     compiled = compile_text(WALK)
     return compose(
-        compiled.log,
-        compiled.survey,
-        compiled.geology,
+        compiled.trav,
         compiled.diagnostics,
         template=read_template("field").value,
         mark="a",
@@ -69,7 +67,7 @@ def test_the_maps_hold_the_whole_walk_and_overlap_by_20_mm(walk):
 def test_panels_of_a_template_are_the_index_of_maps_too(compile_text, name):
     found = compile_text(WALK)
     template = read_template(name).value
-    made = compose(found.log, found.survey, found.geology, found.diagnostics, template=template, mark="a")
+    made = compose(found.trav, found.diagnostics, template=template, mark="a")
     first, *rest = made.value.pages
     maps = [page for page in rest if page.title.startswith("Map ")]
     assert len(maps) > 1
@@ -83,7 +81,7 @@ def test_panels_of_a_template_are_the_index_of_maps_too(compile_text, name):
 def test_a_section_that_its_panel_can_t_hold_is_told_with_the_scale_that_fits(compile_text):
     found = compile_text(WALK.replace("at 1\n", "section A-A' from 1 to 4\nat 1\n", 1))
     template = read_template("section").value
-    made = compose(found.log, found.survey, found.geology, found.diagnostics, template=template, mark="a")
+    made = compose(found.trav, found.diagnostics, template=template, mark="a")
     (told,) = [one for one in made.diagnostics if one.code == "scale-too-large"]
     assert "panels of this template" in told.message
     assert "ask for 1:2000" in told.hints[0]
@@ -152,9 +150,7 @@ def test_norths_of_a_map_keep_off_streams(compile_text):
     """A stream through the corner that the walk leaves free."""
     found = compile_text(WALK.replace("to 4 020 150m", "  crosses stream 215 Long Water\nto 4 020 150m"))
     made = compose(
-        found.log,
-        found.survey,
-        found.geology,
+        found.trav,
         found.diagnostics,
         template=read_template("field").value,
         mark="a",
@@ -185,7 +181,7 @@ def test_a_placed_title_that_is_too_low_for_all_its_lines_stands_in_two_columns(
         )
     )
     template = read_template("insert").value
-    page = compose(found.log, found.survey, found.geology, (), template=template, mark="a").value.pages[0]
+    page = compose(found.trav, (), template=template, mark="a").value.pages[0]
     title = template.panels["title"]
     (people,) = [one for one in texts(page.items) if one[2] == "Anna"]
     assert title.y <= people[1] <= title.top

@@ -13,6 +13,7 @@ from tests.sheet.fixture_loop import make, span
 from tests.sheet.fixture_sheet import compiled
 from tests.sheet.pages import assert_inside, box, flat, overlaps, paths, words
 from traverse.diagnostic import warning
+from traverse.ground.records import Traverse
 from traverse.location.records import Suspect
 from traverse.log.records import Rule
 from traverse.sheet.paper.page import Box, Text
@@ -139,7 +140,11 @@ def test_suspects_come_first(loop):
         q_after=0.4,
     )
     survey = replace(survey, suspects=(suspect,))
-    tasks = to_check(log, survey, geology, gather(log, survey, geology), ())
+    tasks = to_check(
+        Traverse(log=log, survey=survey, geology=geology),
+        gather(Traverse(log=log, survey=survey, geology=geology)),
+        (),
+    )
     assert tasks[0].place == "Leg 5–6: E and W exchanged"
     assert "N68W" in tasks[0].reason
     assert "3\u00a0m" in tasks[0].reason
@@ -149,7 +154,11 @@ def test_tomorrow_is_ordered_and_reasoned(loop):
     """Worst fore and back first, then contacts nobody saw, the least certain first."""
     log, survey, geology = loop
     open_one = warning("odd", "worth a look", log.legs[7].span)
-    tasks = to_check(log, survey, geology, gather(log, survey, geology), (open_one,))
+    tasks = to_check(
+        Traverse(log=log, survey=survey, geology=geology),
+        gather(Traverse(log=log, survey=survey, geology=geology)),
+        (open_one,),
+    )
     places = [task.place.replace("\u00a0", " ") for task in tasks]
     assert places[0] == "Leg 13–14, both ends"
     assert places[1:3] == ["Contact c4, leg 6–7", "Contact c5, leg 6–7"]

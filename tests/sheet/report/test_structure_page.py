@@ -11,6 +11,7 @@ from tests.sheet.pages import assert_inside, overlaps, paths, texts, words
 from traverse.angle import mean_azimuth
 from traverse.command.files import loader
 from traverse.compile import compile_log
+from traverse.ground.records import Traverse
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.paper.page import Box, Tile
 from traverse.sheet.paper.style import PENS
@@ -62,7 +63,9 @@ def compile_text_of(text):
 def test_units_are_as_thick_on_paper_as_they_were_measured():
     log, survey, geology = make()
     assert geology.thicknesses
-    block = column_block(log, survey, geology, x=10.0, top=190.0, width=130.0, height=170.0)
+    block = column_block(
+        Traverse(log=log, survey=survey, geology=geology), x=10.0, top=190.0, width=130.0, height=170.0
+    )
     scale = int(next(text for _, _, text in texts(block.items) if text.startswith("1:")).split(",")[0][2:])
     heights = {}
     for one in paths(block.items):
@@ -86,17 +89,14 @@ def test_units_are_as_thick_on_paper_as_they_were_measured():
 
 def test_nothing_to_show_makes_no_page(compile_text):
     compiled = compile_text("notation 1\ntraverse A\nbearings true\npace MO double 100 m in 65, 66\nat 1\n")
-    assert (
-        structure_pages(
-            compiled.log, compiled.survey, compiled.geology, width=297.0, height=210.0, frame=FRAME
-        )
-        == ()
-    )
+    assert structure_pages(compiled.trav, width=297.0, height=210.0, frame=FRAME) == ()
 
 
 def test_the_page_stays_in_its_frame_and_no_words_cover_each_other(dale):
     for log, survey, geology in (make(), (dale.log, dale.survey, dale.geology)):
-        (page,) = structure_pages(log, survey, geology, width=297.0, height=210.0, frame=FRAME)
+        (page,) = structure_pages(
+            Traverse(log=log, survey=survey, geology=geology), width=297.0, height=210.0, frame=FRAME
+        )
         assert_inside(page.items, 10.0, 15.0, 287.0, 200.0)
         assert overlaps(page.items) == []
 
@@ -104,9 +104,7 @@ def test_the_page_stays_in_its_frame_and_no_words_cover_each_other(dale):
 def test_words_cut_on_sheet_1_stand_in_full_on_the_structure_sheet(oskerra):
     """Cut only between sentences, and with the words that name the page where the rest stands."""
     found = oskerra
-    document = compose(
-        found.log, found.survey, found.geology, (), template=read_template("field").value, mark="abc"
-    ).value
+    document = compose(found.trav, (), template=read_template("field").value, mark="abc").value
     page = next(one for one in document.pages if one.title == "Structure")
     first, rest = words(document.pages[0].items), words(page.items)
     assert "More on the structure sheet." in first
@@ -126,7 +124,7 @@ def test_words_cut_on_sheet_1_stand_in_full_on_the_structure_sheet(oskerra):
 def test_a_unit_never_crossed_whole_stays_open_and_fills_no_page(oskerra):
     """The oldest unit is known to be at least 97 m thick, the others 22 and 28 m."""
     found = oskerra
-    block = column_block(found.log, found.survey, found.geology, x=10.0, top=190.0, width=130.0, height=170.0)
+    block = column_block(found.trav, x=10.0, top=190.0, width=130.0, height=170.0)
     said = words(block.items)
     assert "at least 97 m" in said
     assert "open units drawn shorter than they are" in said
@@ -142,7 +140,7 @@ def heads(page):
 
 def test_the_net_fills_what_the_column_leaves_white(oskerra):
     found = oskerra
-    (page,) = structure_pages(found.log, found.survey, found.geology, width=297.0, height=210.0, frame=FRAME)
+    (page,) = structure_pages(found.trav, width=297.0, height=210.0, frame=FRAME)
     at = heads(page)
     assert at["Poles to bedding"][0] == at["Structure"][0] < at["Column"][0]
     assert at["Poles to bedding"][1] < at["Relief of horizons"][1]
@@ -155,7 +153,7 @@ def test_the_net_fills_what_the_column_leaves_white(oskerra):
 def test_the_net_makes_no_page_of_its_own(oskerra):
     found = oskerra
     low = replace(FRAME, height=100.0)
-    pages = structure_pages(found.log, found.survey, found.geology, width=297.0, height=125.0, frame=low)
+    pages = structure_pages(found.trav, width=297.0, height=125.0, frame=low)
     assert "Poles to bedding" not in heads(pages[0])
     assert all(len(heads(page)) > ("Poles to bedding" in heads(page)) for page in pages)
 
@@ -174,7 +172,7 @@ def test_what_the_left_column_can_not_hold_stands_below_a_lower_column_of_units(
 
 def test_what_a_section_can_not_show_is_said_on_the_structure_sheet(compile_text):
     found = compile_text(SHAFT + "section A-A' 010 through 1\n")
-    pages = structure_pages(found.log, found.survey, found.geology, width=297.0, height=210.0, frame=FRAME)
+    pages = structure_pages(found.trav, width=297.0, height=210.0, frame=FRAME)
     assert "off the strike" in words(pages[0].items)
 
 
@@ -206,7 +204,7 @@ bed 090/30
 def test_samples_stand_at_their_level_in_the_unit_as_it_is_drawn(compile_text):
     """A fifth and four fifths up the middle unit, which is the one crossed whole: 50 m at 1:500, 100 mm."""
     found = compile_text(SHAFT)
-    block = column_block(found.log, found.survey, found.geology, x=10.0, top=190.0, width=130.0, height=170.0)
+    block = column_block(found.trav, x=10.0, top=190.0, width=130.0, height=170.0)
     said = words(block.items)
     assert "S-1, 10 m above base" in said
     assert "S-2, 40 m above base" in said
@@ -220,7 +218,7 @@ def test_samples_stand_at_their_level_in_the_unit_as_it_is_drawn(compile_text):
 def test_a_sample_without_a_level_stands_beside_its_unit_and_says_so(compile_text):
     text = SHAFT + "to 3 090 90m level\nalong 50m\nfault Cc/Aa certain\nat 3\nunit Aa\nsample B-1\n"
     found = compile_text(text)
-    block = column_block(found.log, found.survey, found.geology, x=10.0, top=190.0, width=130.0, height=170.0)
+    block = column_block(found.trav, x=10.0, top=190.0, width=130.0, height=170.0)
     said = words(block.items)
     assert "sample B-1 beside the unit: level not known" in said
     assert "a sample whose level is not known stands beside its unit" in said
@@ -228,9 +226,7 @@ def test_a_sample_without_a_level_stands_beside_its_unit_and_says_so(compile_tex
 
 def test_names_stand_in_full_beside_a_column_on_upright_paper(oskerra):
     """Half of an upright A4 page: the bar gives way, and a long name goes on below."""
-    block = column_block(
-        oskerra.log, oskerra.survey, oskerra.geology, x=10.0, top=270.0, width=91.0, height=240.0
-    )
+    block = column_block(oskerra, x=10.0, top=270.0, width=91.0, height=240.0)
     said = words(block.items)
     assert all(unit.name in said for unit in oskerra.log.units)
     assert "m above base" in said
@@ -242,7 +238,7 @@ def test_names_stand_in_full_beside_a_column_on_upright_paper(oskerra):
 def test_many_samples_of_one_bed_keep_a_line_each(compile_text):
     rows = "".join(f"along {at}m\nsample Q-{at}\n" for at in range(60, 100))
     found = compile_text(SHAFT.replace("along 60m\nsample S-1 low\n", rows))
-    block = column_block(found.log, found.survey, found.geology, x=10.0, top=190.0, width=130.0, height=170.0)
+    block = column_block(found.trav, x=10.0, top=190.0, width=130.0, height=170.0)
     assert overlaps(block.items) == []
     assert_inside(block.items, 10.0, 15.0, 140.0, 191.0)
 
@@ -282,7 +278,9 @@ def test_vector_mean_of_the_ring_is_nothing_and_of_one_is_itself():
 def test_nasty_words_do_not_leave_the_page(nasty):
     log, survey, geology = make()
     log = replace(log, units=tuple(replace(unit, name=nasty) for unit in log.units))
-    (page,) = structure_pages(log, survey, geology, width=297.0, height=210.0, frame=FRAME)
+    (page,) = structure_pages(
+        Traverse(log=log, survey=survey, geology=geology), width=297.0, height=210.0, frame=FRAME
+    )
     assert_inside(page.items, 10.0, 15.0, 287.0, 200.0)
 
 
@@ -293,9 +291,7 @@ def test_upright_paper_keeps_the_scale_and_gives_words_away():
         "sheet paper Letter portrait band 20 m" if one.startswith("sheet ") else one for one in lines
     )
     found = compiled_beside(OSKERRA, text)
-    document = compose(
-        found.log, found.survey, found.geology, (), template=read_template("field").value, mark="abc"
-    ).value
+    document = compose(found.trav, (), template=read_template("field").value, mark="abc").value
     first = words(document.pages[0].items)
     assert "1:2500" in first
     assert "An overturned syncline, its overturned limb on the west" in first
@@ -314,9 +310,7 @@ def test_the_foot_line_takes_shorter_words_and_is_not_cut(compile_text, paper):
     found = compile_text(
         "\n".join(f"sheet paper {paper}" if one.startswith("sheet ") else one for one in text.splitlines())
     )
-    document = compose(
-        found.log, found.survey, found.geology, (), template=read_template("field").value, mark="abc"
-    ).value
+    document = compose(found.trav, (), template=read_template("field").value, mark="abc").value
     (foot,) = [
         text for _, _, text in texts(document.pages[-1].items) if "EPSG:26912" in text and "+ 10.5°" in text
     ]

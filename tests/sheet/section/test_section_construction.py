@@ -10,6 +10,7 @@ from shapely import box as shapely_box
 from tests.sheet.fixture_loop import make
 from tests.sheet.pages import box as text_box
 from tests.sheet.pages import flat, paths, texts, words
+from traverse.ground.records import Traverse
 from traverse.sheet.paper.page import Box, Group, Text
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.section.strip import section_panel
@@ -86,7 +87,13 @@ def panel(
             name=name, lines=tuple(lines), axial=tuple(axial), sentences=sentences, near_m=20.0
         ),
     )
-    return section_panel(section, log, survey, geology, box=box, scale=2500, styles=unit_styles(log.units))
+    return section_panel(
+        section,
+        Traverse(log=log, survey=survey, geology=geology),
+        box=box,
+        scale=2500,
+        styles=unit_styles(log.units),
+    )
 
 
 def frame(items):
@@ -208,10 +215,17 @@ def test_without_a_line_the_contacts_go_straight_along_their_readings(loop):
     styles = unit_styles(log.units)
     bare = geology.sections[0]
     empty = Construction(name="dip domains", lines=(), axial=(), sentences=(), near_m=20.0)
-    plain = section_panel(bare, log, survey, geology, box=BOX, scale=2500, styles=styles)
+    plain = section_panel(
+        bare, Traverse(log=log, survey=survey, geology=geology), box=BOX, scale=2500, styles=styles
+    )
     assert "drawn straight" in words(plain)
     again = replace(bare, construction=empty)
-    assert section_panel(again, log, survey, geology, box=BOX, scale=2500, styles=styles) == plain
+    assert (
+        section_panel(
+            again, Traverse(log=log, survey=survey, geology=geology), box=BOX, scale=2500, styles=styles
+        )
+        == plain
+    )
 
 
 @pytest.mark.parametrize(

@@ -65,7 +65,7 @@ def panels(page):
 
 
 def alone(found):
-    document = section_document(found.log, found.survey, found.geology, mark="abc")
+    document = section_document(found.trav, mark="abc")
     return [items for page in (document.pages if document else ()) for items in panels(page)]
 
 
@@ -73,9 +73,7 @@ def alone(found):
 def test_on_the_samples_no_line_strikes_a_word_and_no_word_another(path):
     found = compiled(path)
     sheet = compose(
-        found.log,
-        found.survey,
-        found.geology,
+        found.trav,
         found.diagnostics,
         template=read_template("field").value,
         mark="abc",

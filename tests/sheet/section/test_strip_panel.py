@@ -12,6 +12,7 @@ from shapely import LineString, Polygon
 
 from tests.sheet.fixture_loop import make
 from tests.sheet.pages import assert_inside, flat, overlaps, paths, texts, words
+from traverse.ground.records import Traverse
 from traverse.log.records import PlaneKind, Projection
 from traverse.sheet.paper.labels import spread
 from traverse.sheet.paper.page import Box, Face, Text
@@ -39,7 +40,13 @@ def loop():
 def panel(loop, *, scale=2500, box=BOX, **changes):
     log, survey, geology = loop
     section = replace(geology.sections[0], **changes)
-    return section_panel(section, log, survey, geology, box=box, scale=scale, styles=unit_styles(log.units))
+    return section_panel(
+        section,
+        Traverse(log=log, survey=survey, geology=geology),
+        box=box,
+        scale=scale,
+        styles=unit_styles(log.units),
+    )
 
 
 def tick_lines(items):

@@ -31,9 +31,7 @@ def found():
 
 
 def block(found, names, *, width, pitch=SIGN_PITCH_MM):
-    return signs_block(
-        names, found.log, found.survey, found.geology, x=0.0, top=0.0, width=width, pitch=pitch, half_m=20.0
-    )
+    return signs_block(names, found.trav, x=0.0, top=0.0, width=width, pitch=pitch, half_m=20.0)
 
 
 @pytest.mark.parametrize("width", [45.0, 52.0, 60.0, 66.0, 69.0, 76.0, 90.0])
@@ -115,9 +113,7 @@ def test_contacts_go_from_certain_to_concealed():
 def test_only_signs_that_are_drawn_are_listed_and_all_of_them(paper, way):
     """On each paper, of a log with every sign: as many rows as there are kinds on the map and the section."""
     found = compiled(every_sign() + f"sheet paper {paper} {way}\n", title="All Signs, test")
-    composer = Composer(
-        found.log, found.survey, found.geology, found.diagnostics, read_template("field").value, "mark"
-    )
+    composer = Composer(found.trav, found.diagnostics, read_template("field").value, "mark")
     document = composer.compose().value
     said = " ".join(
         one.text for page in document.pages[:3] for one in walk(page.items) if isinstance(one, Text)
@@ -135,9 +131,7 @@ def test_a_log_without_a_kind_does_not_list_it():
         "to 2 090 80m +0\n  unit Ka\n  joint 020/vertical\n"
     )
     document = compose(
-        found.log,
-        found.survey,
-        found.geology,
+        found.trav,
         found.diagnostics,
         template=read_template("field").value,
         mark="mark",
@@ -177,9 +171,7 @@ def test_the_section_lists_what_it_draws(found):
 def test_a_list_longer_than_its_page_goes_on_beside_or_on_the_next():
     """A5 with every sign: nothing leaves the page, and the last row is there."""
     found = compiled(every_sign() + "sheet paper A5 landscape\n", title="All Signs, test")
-    composer = Composer(
-        found.log, found.survey, found.geology, found.diagnostics, read_template("field").value, "mark"
-    )
+    composer = Composer(found.trav, found.diagnostics, read_template("field").value, "mark")
     document = composer.compose().value
     legends = [page for page in document.pages if page.title == "Legend"]
     assert legends

@@ -72,9 +72,7 @@ def test_pens_in_words():
 @pytest.mark.parametrize("make", [compose, compose_grey])
 def test_the_template_of_signs_makes_that_page_alone(make):
     found = compiled(WALK, title="Quiet Beck, day 1")
-    document = make(
-        found.log, found.survey, found.geology, (), template=read_template("signs").value, mark="abc123"
-    ).value
+    document = make(found.trav, (), template=read_template("signs").value, mark="abc123").value
     assert [page.title for page in document.pages] == ["Signs"]
     assert write_pdf(document).startswith(b"%PDF")
     said = " ".join(words_of(document.pages))
@@ -84,9 +82,7 @@ def test_the_template_of_signs_makes_that_page_alone(make):
 
 def test_a_handout_may_carry_it_and_it_tells_nothing():
     found = compiled(WALK, title="Quiet Beck, day 1")
-    document = compose_blank(
-        found.log, found.survey, found.geology, template=read_template("signs").value, mark="abc123"
-    ).value
+    document = compose_blank(found.trav, template=read_template("signs").value, mark="abc123").value
     assert [page.title for page in document.pages] == ["Signs"]
     assert "Marl" not in " ".join(words_of(document.pages))
 

@@ -9,6 +9,7 @@ import pytest
 from tests.sheet.fixture_loop import make, span
 from tests.sheet.pages import assert_inside, flat, overlaps, texts, words
 from traverse.diagnostic import Answer, warning
+from traverse.ground.records import Traverse
 from traverse.log.records import Checked, Correction, Omitted, Words, WordsKind
 from traverse.sheet.paper.page import Box, Face, Path, Text
 from traverse.sheet.paper.style import PENS
@@ -251,7 +252,13 @@ def test_rows_stand_nearer_where_that_saves_a_page(loop):
     log, survey, geology = loop
     for height in range(120, 300):
         frame = Box(x=10.0, y=15.0, width=277.0, height=float(height))
-        pages = table_pages(log, survey, geology, (), width=297.0, height=height + 30.0, frame=frame)
+        pages = table_pages(
+            Traverse(log=log, survey=survey, geology=geology),
+            (),
+            width=297.0,
+            height=height + 30.0,
+            frame=frame,
+        )
         names = [one for one in flat(pages[0].items) if isinstance(one, Text) and one.text in {"5", "6"}]
         rows = sorted(
             (one.at[1] for one in names if one.face is Face.BOLD and one.at[0] == 10.0), reverse=True

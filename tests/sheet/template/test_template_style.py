@@ -37,9 +37,7 @@ def read(tmp_path, text):
 
 def composed(template, make=compose):
     found = compiled(WALK)
-    return make(
-        found.log, found.survey, found.geology, found.diagnostics, template=template, mark="abc123"
-    ).value
+    return make(found.trav, found.diagnostics, template=template, mark="abc123").value
 
 
 def lengths(items):

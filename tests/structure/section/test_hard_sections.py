@@ -141,9 +141,7 @@ def said(text):
 
 def sheet_of(compiled):
     return compose(
-        compiled.log,
-        compiled.survey,
-        compiled.geology,
+        compiled.trav,
         compiled.diagnostics,
         template=read_template("field").value,
         mark="000000",
@@ -227,7 +225,7 @@ def test_the_ground_has_the_colour_of_what_was_seen_on_it(compile_text, case):
     """Even where the lines carried from the readings would have it otherwise."""
     compiled = compile_text(HEAD + CASES[case][0] + "\n")
     section = compiled.geology.sections[0]
-    (page,) = section_document(compiled.log, compiled.survey, compiled.geology, mark="000000").pages
+    (page,) = section_document(compiled.trav, mark="000000").pages
     styles = unit_styles(compiled.log.units)
     panel = next(one for one in page.items if isinstance(one, Group) and one.layer == "section")
     ground = max(
@@ -255,7 +253,7 @@ def test_a_section_that_nobody_asked_for_is_not_warned_of(compile_text):
 
 def test_without_a_bed_contacts_go_no_deeper_than_the_ground_was_looked_at(compile_text):
     compiled = compile_text(HEAD + CASES["no reading"][0] + "\n")
-    (page,) = section_document(compiled.log, compiled.survey, compiled.geology, mark="000000").pages
+    (page,) = section_document(compiled.trav, mark="000000").pages
     told = words(page.items)
     assert "contacts drawn upright where they were met; colour to" in told
     assert "lines to" not in told
@@ -271,9 +269,7 @@ def test_a_blank_tells_nothing_of_it(compile_text, case):
     text, sentence = CASES[case]
     compiled = compile_text(HEAD + text + "\n")
     blank = compose_blank(
-        compiled.log,
-        compiled.survey,
-        compiled.geology,
+        compiled.trav,
         template=read_template("field").value,
         mark="000000",
     ).value

@@ -133,7 +133,7 @@ def test_the_first_unit_of_a_place_counts_everywhere_and_the_second_is_asked_abo
     once = compile_text(text.replace("unit Ms\n", ""))
     assert found.geology.band == once.geology.band
     assert stations(found) == stations(once) == {"1": "Lt", "2": "Lt"}
-    assert gather(found.log, found.survey, found.geology).unit_at("1") == "Lt"
+    assert gather(found.trav).unit_at("1") == "Lt"
     (told,) = [one for one in found.diagnostics if one.code == "two-units"]
     assert told.message == "station 1 is on Lt (line 8) and on Ms; Lt counts"
     assert "contact Ms/Lt" in told.hints[0]
@@ -165,7 +165,7 @@ def test_a_station_where_no_unit_was_said_is_on_what_the_walk_was_left_on(compil
         + "to 4 270 100m\nunit Lt\nclose 2 045 141m\n"
     )
     assert stations(found)["2"] == "Ms"
-    stops = gather(found.log, found.survey, found.geology)
+    stops = gather(found.trav)
     assert {name: stops.unit_at(name) for name in "1234"} == {"1": "Lt", "2": "Ms", "3": "Ms", "4": "Lt"}
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from traverse.location.records import Survey
+from traverse.ground.records import Traverse
 from traverse.log.records import Log
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Box, Document, Face, Group, Item, Page, Text
@@ -32,13 +32,13 @@ _MOST_HEIGHT_MM = 400.0
 _NET_WIDTH_MM = 100.0
 
 
-def section_document(log: Log, survey: Survey, geology: Geology, *, mark: str) -> Document | None:
+def section_document(trav: Traverse, *, mark: str) -> Document | None:
     """Every section, each on a page cut to its size; None where there is none."""
-    if not geology.sections:
+    if not trav.geology.sections:
         return None
-    scale = log.heading.sheet.scale or _scale(log, geology.sections)
-    pages = tuple(_section_page(section, log, survey, geology, scale, mark) for section in geology.sections)
-    return Document(pages=pages, title=_title(log), subject="Sections")
+    scale = trav.log.heading.sheet.scale or _scale(trav.log, trav.geology.sections)
+    pages = tuple(_section_page(section, trav, scale, mark) for section in trav.geology.sections)
+    return Document(pages=pages, title=_title(trav.log), subject="Sections")
 
 
 def net_document(log: Log, geology: Geology, *, mark: str) -> Document | None:
@@ -65,13 +65,11 @@ def _scale(log: Log, sections: Sequence[Section]) -> int:
     return next(scale for scale in round_scales(feet=in_feet(log)) if longest_mm / scale <= _MOST_SECTION_MM)
 
 
-def _section_page(
-    section: Section, log: Log, survey: Survey, geology: Geology, scale: int, mark: str
-) -> Page:
+def _section_page(section: Section, trav: Traverse, scale: int, mark: str) -> Page:
     long = section.length_m * 1000.0 / scale
     # The note below needs a width of its own, however short the section is.
     width = max(long + 2.0 * ROOM_BESIDE_MM, _LEAST_WIDTH_MM) + 2.0 * _MARGIN_MM
-    tall = min(wanted_height_mm(section, log, geology, scale=scale), _MOST_HEIGHT_MM)
+    tall = min(wanted_height_mm(section, trav.log, trav.geology, scale=scale), _MOST_HEIGHT_MM)
     room = width - 2.0 * _MARGIN_MM
     words = [(line, Face.SEMIBOLD) for line in wrap(SKETCH, Face.SEMIBOLD, SMALL, room)]
     said = section_sentences(section)
@@ -81,7 +79,7 @@ def _section_page(
     top = height - _MARGIN_MM
     box = Box(x=(width - long) / 2.0, y=top - _HEAD_MM - ROOM_ABOVE_MM - tall, width=long, height=tall)
     panel = section_panel(
-        section, log, survey, geology, box=box, scale=scale, styles=unit_styles(log.units), limits=False
+        section, trav, box=box, scale=scale, styles=unit_styles(trav.log.units), limits=False
     )
     lines = [
         Text(
@@ -97,12 +95,12 @@ def _section_page(
         width_mm=width,
         height_mm=height,
         items=(
-            *_head(log, name, top, width),
+            *_head(trav.log, name, top, width),
             Group(items=panel, layer="section"),
             *lines,
             *_foot(mark, width),
         ),
-        title=f"{_title(log)}: {name}",
+        title=f"{_title(trav.log)}: {name}",
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from itertools import accumulate
 
-from traverse.location.records import Survey
+from traverse.ground.records import Traverse
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.sheet.map.framing import LABEL_MM, Framing, frame_map, walked
@@ -13,7 +13,7 @@ from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.window import STRIP_MM, in_feet, round_scales
 from traverse.sheet.section.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
 from traverse.sheet.template.reading import LEAST_MAP_MM, Paper, Template
-from traverse.structure.records import Geology, Section
+from traverse.structure.records import Section
 
 _STRIP_GAP_MM = 0.7
 _HALF_PANEL = 0.5
@@ -70,9 +70,7 @@ class Layout:
 
 
 def lay_out(
-    log: Log,
-    survey: Survey,
-    geology: Geology,
+    trav: Traverse,
     *,
     template: Template,
     papers: tuple[Paper, ...],
@@ -84,8 +82,8 @@ def lay_out(
 
     The scale that is `asked` for is taken where it fits, else the largest round one below it.
     """
-    plan = _Planner(log, survey, geology, template, title_height, blocks_height)
-    for scale in scales_from(log, asked):
+    plan = _Planner(trav, template, title_height, blocks_height)
+    for scale in scales_from(trav.log, asked):
         found = [plan.at(paper, scale, STEPS[0]) for paper in papers]
         fitting = [one for one in found if plan.fits(one)]
         if not fitting and scale == asked:
@@ -114,20 +112,19 @@ def scales_from(log: Log, asked: int | None) -> Iterator[int]:
 class _Planner:
     def __init__(
         self,
-        log: Log,
-        survey: Survey,
-        geology: Geology,
+        trav: Traverse,
         template: Template,
         title_height: float,
         blocks_height: BlocksHeight,
     ) -> None:
-        self.log = log
-        self.survey = survey
-        self.geology = geology
+        self.trav = trav
+        self.log = trav.log
+        self.survey = trav.survey
+        self.geology = trav.geology
         self.template = template
         self.title_height = title_height
         self.blocks_height = blocks_height
-        self.walk = walked(survey, geology)
+        self.walk = walked(trav.survey, trav.geology)
 
     def section(self) -> Section | None:
         """The one that hangs under the map."""
@@ -175,9 +172,7 @@ class _Planner:
         # The section's height figures may stand left of the map, and in the gap to the column beside it.
         spare = (template.coordinates, gap - _FIGURES_OFF_MM if paper.landscape else 0.0)
         beside = (ROOM_BESIDE_MM - spare[0], ROOM_BESIDE_MM - spare[1])
-        framing = frame_map(
-            self.log, self.survey, self.geology, box=box, scale=scale, beside=beside, walk=self.walk
-        )
+        framing = frame_map(self.trav, box=box, scale=scale, beside=beside, walk=self.walk)
         section = self._section_box(framing, box, section_height, beside) if section_height else None
         return Layout(
             paper=paper,

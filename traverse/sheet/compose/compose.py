@@ -7,8 +7,7 @@ from dataclasses import replace
 from functools import cache, partial
 
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
-from traverse.location.records import Survey
-from traverse.log.records import Log
+from traverse.ground.records import Traverse
 from traverse.sheet.compose.arrangement import Layout, Yielding, lay_out
 from traverse.sheet.compose.placing import place
 from traverse.sheet.compose.undrawn import undrawn
@@ -54,13 +53,11 @@ from traverse.sheet.signs.symbols import choose_style
 from traverse.sheet.tables.data_tables import table_pages
 from traverse.sheet.template.papers import papers_for
 from traverse.sheet.template.reading import PAGES, Paper, Template
-from traverse.structure.records import Geology, Section
+from traverse.structure.records import Section
 
 
 def compose(
-    log: Log,
-    survey: Survey,
-    geology: Geology,
+    trav: Traverse,
     diagnostics: tuple[Diagnostic, ...],
     *,
     template: Template,
@@ -71,7 +68,7 @@ def compose(
     `mark` names the text that the sheet was made from; it stands in the foot of every page. What could not be drawn
     as asked, or found no room, is said in the messages.
     """
-    return Composer(log, survey, geology, diagnostics, template, mark).compose()
+    return Composer(trav, diagnostics, template, mark).compose()
 
 
 class Composer:
@@ -83,25 +80,22 @@ class Composer:
 
     def __init__(
         self,
-        log: Log,
-        survey: Survey,
-        geology: Geology,
+        trav: Traverse,
         diagnostics: tuple[Diagnostic, ...],
         template: Template,
         mark: str,
     ) -> None:
-        self.log = log
-        self.survey = survey
         hidden = not template.panels and "section" not in template.show
-        self.geology = replace(geology, sections=()) if hidden else geology
+        self.trav = replace(trav, geology=replace(trav.geology, sections=())) if hidden else trav
+        self.log, self.survey, self.geology = self.trav.log, self.trav.survey, self.trav.geology
         self.diagnostics = diagnostics
         self.template = template
         self.mark = mark
         self.half_m: float | None = None
         self.map_left: float | None = None
         """Left edge of a map beside a column: the foot line below it begins there too."""
-        self.styles: Mapping[str, UnitStyle] = unit_styles(log.units)
-        self.said: list[Diagnostic] = list(check_colours(units_on_sheet(log, geology), self.styles))
+        self.styles: Mapping[str, UnitStyle] = unit_styles(trav.log.units)
+        self.said: list[Diagnostic] = list(check_colours(units_on_sheet(trav.log, trav.geology), self.styles))
 
     def compose(self) -> Outcome[Document]:
         """All pages, and what was said on the way."""
@@ -142,7 +136,7 @@ class Composer:
 
     def _further(self, paper: Paper) -> list[Page]:
         """Tables, structure and report."""
-        log, survey, geology, shown = self.log, self.survey, self.geology, self.template.show
+        shown = self.template.show
         width, height = paper.width, paper.height
         frame, wanted = self._frame(paper), "structure" in self.cut
         lying = self._for_tables(paper)
@@ -151,21 +145,19 @@ class Composer:
         if "tables" in shown:
             tables = turned if lying is not paper else pages
             tables += table_pages(
-                log,
-                survey,
-                geology,
+                self.trav,
                 self.diagnostics,
                 frame=self._frame(lying),
                 width=lying.width,
                 height=lying.height,
             )
         if "report" in shown or wanted:
-            draw = partial(structure_pages, log, survey, geology, wanted=wanted, width=width, height=height)
+            draw = partial(structure_pages, self.trav, wanted=wanted, width=width, height=height)
             pages = _under(pages, draw, frame)
         if "report" in shown:
             pages = _under(
                 pages,
-                partial(closure_pages, log, survey, geology, self.diagnostics, width=width, height=height),
+                partial(closure_pages, self.trav, self.diagnostics, width=width, height=height),
                 frame,
             )
         if "reference" in shown:
@@ -237,9 +229,7 @@ class Composer:
         """The map of sheet 1 at its scale; what it has to say is kept."""
         self.half_m = framing.half_m
         drawing = map_panel(
-            self.log,
-            self.survey,
-            self.geology,
+            self.trav,
             box=box,
             scale=self.scale,
             styles=self.styles,
@@ -256,14 +246,12 @@ class Composer:
         asked = self.log.heading.sheet
         if asked.scale is None or scale == asked.scale:
             return ()
-        tiles = lay_tiles(self.log, self.survey, self.geology, frame=self._frame(paper), scale=asked.scale)
+        tiles = lay_tiles(self.trav, frame=self._frame(paper), scale=asked.scale)
         if not tiles:
             return ()
         maps = tile_pages(
             tiles,
-            self.log,
-            self.survey,
-            self.geology,
+            self.trav,
             width=paper.width,
             height=paper.height,
             styles=self.styles,
@@ -291,11 +279,9 @@ class Composer:
 
     def _lay_out(self, papers: tuple[Paper, ...], *, scale: int | None = None) -> Layout:
         title_height = self._shown_title(x=0.0, top=0.0, width=papers[-1].width, band=True).height
-        expected = (*signs_expected(self.survey, self.geology), *self._section_signs())
+        expected = (*signs_expected(self.trav), *self._section_signs())
         return lay_out(
-            self.log,
-            self.survey,
-            self.geology,
+            self.trav,
             template=self.template,
             papers=papers,
             title_height=title_height,
@@ -320,7 +306,7 @@ class Composer:
         items: list[Item] = []
         signs: tuple[str, ...] = ()
         if has_map(self.survey):
-            placing = place(self.log, self.survey, self.geology, template=template)
+            placing = place(self.trav, template=template)
             self.scale = placing.scale
             index: tuple[Item, ...] = ()
             if placing.map is not None and placing.framing is not None:
@@ -389,9 +375,7 @@ class Composer:
         return tuple(name for section in self.geology.sections for name in section_signs(section))
 
     def _title(self, *, x: float, top: float, width: float, band: bool) -> Block:
-        return title_block(
-            self.log, self.survey, self.geology, x=x, top=top, width=width, band=band, kind=self.kind
-        )
+        return title_block(self.trav, x=x, top=top, width=width, band=band, kind=self.kind)
 
     def _shown_title(self, *, x: float, top: float, width: float, band: bool) -> Block:
         if "title" not in self.template.show:
@@ -405,9 +389,7 @@ class Composer:
     def _section(self, section: Section, box: Box) -> tuple[Item, ...]:
         return section_panel(
             section,
-            self.log,
-            self.survey,
-            self.geology,
+            self.trav,
             box=box,
             scale=self.scale,
             styles=self.styles,
@@ -415,13 +397,12 @@ class Composer:
         )
 
     def _panels(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:
-        log, survey, geology = self.log, self.survey, self.geology
         return [
-            units_panel(log, survey, geology, styles=self.styles, short=yielding.short_units),
-            signs_panel(signs, log, survey, geology, half_m=self.half_m, tight=yielding.tight_signs),
-            structure_panel(geology),
-            closure_panel(log, survey, geology),
-            limits_panel(log, survey, geology, reported=self._reported()),
+            units_panel(self.trav, styles=self.styles, short=yielding.short_units),
+            signs_panel(signs, self.trav, half_m=self.half_m, tight=yielding.tight_signs),
+            structure_panel(self.geology),
+            closure_panel(self.trav),
+            limits_panel(self.trav, reported=self._reported()),
         ]
 
     def _reported(self) -> bool:
@@ -461,9 +442,9 @@ class Composer:
         self.moved += [one for one in fitted.moved if not (self._reported() and one.name in _REPORTS)]
         self.cut |= fitted.shortened | {one.name for one in fitted.moved}
         if not self._reported() and any(one.name == "limits" for one in panels):
-            whole = hazards_whole(self.log, self.survey, self.geology, width=column.width)
+            whole = hazards_whole(self.trav, width=column.width)
             if "limits" in fitted.shortened or not whole:
-                self.moved.append(hazards_panel(self.log, self.survey, self.geology))
+                self.moved.append(hazards_panel(self.trav))
         return fitted.items
 
     def _without_map(self, paper: Paper) -> Page:

@@ -7,8 +7,7 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from traverse.diagnostic import Diagnostic, Outcome
-from traverse.location.records import Survey
-from traverse.log.records import Log
+from traverse.ground.records import Traverse
 from traverse.sheet.compose.compose import Composer
 from traverse.sheet.paper.fonts import CAP_HEIGHT, width_mm
 from traverse.sheet.paper.page import (
@@ -29,7 +28,6 @@ from traverse.sheet.paper.style import GREY_25, GREY_33, GREY_45, LARGE, MM_PER_
 from traverse.sheet.said.stops import gather, rock_line, units_on_sheet
 from traverse.sheet.signs.pattern import unit_patterns
 from traverse.sheet.template.reading import Template
-from traverse.structure.records import Geology
 
 _CASED = frozenset({"legs", "contacts", "attitudes"})
 """Layers whose lines run over patterns."""
@@ -48,16 +46,14 @@ _DARK = 0.25
 
 
 def compose_grey(
-    log: Log,
-    survey: Survey,
-    geology: Geology,
+    trav: Traverse,
     diagnostics: tuple[Diagnostic, ...],
     *,
     template: Template,
     mark: str,
 ) -> Outcome[Document]:
     """All pages of a log's sheet as `compose` makes them, for black ink."""
-    return _Copier(log, survey, geology, diagnostics, template, mark).compose()
+    return _Copier(trav, diagnostics, template, mark).compose()
 
 
 class _Copier(Composer):
@@ -68,20 +64,20 @@ class _Copier(Composer):
 
     def __init__(
         self,
-        log: Log,
-        survey: Survey,
-        geology: Geology,
+        trav: Traverse,
         diagnostics: tuple[Diagnostic, ...],
         template: Template,
         mark: str,
     ) -> None:
-        super().__init__(log, survey, geology, diagnostics, template, mark)
+        super().__init__(trav, diagnostics, template, mark)
         self.said.clear()
-        stops = gather(log, survey, geology)
+        stops = gather(trav)
         # On the sheet first: they are neighbours there, whatever stands between them in the list.
-        shown = units_on_sheet(log, geology)
-        ordered = (*shown, *(one for one in log.units if one not in shown))
-        tiles = unit_patterns(ordered, {one.letters: rock_line(one.letters, log, stops) for one in shown})
+        shown = units_on_sheet(trav.log, trav.geology)
+        ordered = (*shown, *(one for one in trav.log.units if one not in shown))
+        tiles = unit_patterns(
+            ordered, {one.letters: rock_line(one.letters, trav.log, stops) for one in shown}
+        )
         keys = {one.letters: f"#f0{index:04x}" for index, one in enumerate(ordered)}
         self.styles = MappingProxyType(
             {letters: UnitStyle(letters=letters, colour=key) for letters, key in keys.items()}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from traverse.location.records import Survey
+from traverse.ground.records import Traverse
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.sheet.compose.arrangement import scales_from
@@ -25,12 +25,12 @@ class Placing:
     """Between the axes."""
 
 
-def place(log: Log, survey: Survey, geology: Geology, *, template: Template) -> Placing:
+def place(trav: Traverse, *, template: Template) -> Placing:
     """The scale that the log asks for where map and section fit at it, else the largest round one at which they do."""
     inner = _neat(template)
-    for scale in scales_from(log, log.heading.sheet.scale):
-        framing = None if inner is None else frame_map(log, survey, geology, box=inner, scale=scale)
-        section, fits = _section(log, geology, template, scale)
+    for scale in scales_from(trav.log, trav.log.heading.sheet.scale):
+        framing = None if inner is None else frame_map(trav, box=inner, scale=scale)
+        section, fits = _section(trav.log, trav.geology, template, scale)
         if fits and (framing is None or framing.fits):
             return Placing(scale=scale, map=inner, framing=framing, section=section)
     raise AssertionError("the scales have no end")

@@ -12,7 +12,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, Outcome, warning
-from traverse.ground.records import GroundModel
+from traverse.ground.records import Ground, Traverse
 from traverse.location.records import Survey
 from traverse.log.records import (
     Address,
@@ -137,9 +137,7 @@ _ROCKS = frozenset(
 class Given:
     """The records that a handout is drawn from, and how many units the key has."""
 
-    log: Log
-    survey: Survey
-    geology: Geology
+    trav: Traverse
     units: int
     parts: frozenset[str]
     head: str
@@ -175,76 +173,72 @@ def _words(text: str) -> list[str]:
     return [found.group() for found in re.finditer(r"\w+", text)]
 
 
-def given(
-    log: Log, survey: Survey, geology: Geology, *, parts: Iterable[str], title: str | None = None
-) -> Outcome[Given]:
+def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> Outcome[Given]:
     """Records with the base of a handout and the `parts` of it that the leader gives.
 
     `title` replaces the log's own, of which only words that name neither units nor structure are kept.
     """
     chosen = frozenset(parts)
     said: list[Diagnostic] = []
-    head, subtitle = _titled(log, title)
-    items, things = _base(log, geology, said)
+    head, subtitle = _titled(trav.log, title)
+    items, things = _base(trav.log, trav.geology, said)
     if "attitudes" in chosen:
         # The way-up, the rock and whatever else was said there stay with the key.
-        items += [one for one in log.items if isinstance(one, Planes | Apparent | Lines)]
-    addresses = tuple(_place_only(address) for address in log.addresses)
-    attitudes = geology.attitudes if "attitudes" in chosen else ()
-    contacts = geology.contacts if "contacts" in chosen else ()
-    units = units_on_sheet(log, geology)
+        items += [one for one in trav.log.items if isinstance(one, Planes | Apparent | Lines)]
+    addresses = tuple(_place_only(address) for address in trav.log.addresses)
+    attitudes = trav.geology.attitudes if "attitudes" in chosen else ()
+    contacts = trav.geology.contacts if "contacts" in chosen else ()
+    units = units_on_sheet(trav.log, trav.geology)
     heading = Heading(
         title=f"{head}, {subtitle}" if subtitle else head,
-        heights=log.heading.heights if not tells(log.heading.heights or "", log) else None,
-        epsg=log.heading.epsg,
-        grid_span=log.heading.grid_span,
-        first=log.heading.first,
-        sheet=log.heading.sheet,
-        terrain=log.heading.terrain,
-        terrain_span=log.heading.terrain_span,
+        heights=trav.log.heading.heights if not tells(trav.log.heading.heights or "", trav.log) else None,
+        epsg=trav.log.heading.epsg,
+        grid_span=trav.log.heading.grid_span,
+        first=trav.log.heading.first,
+        sheet=trav.log.heading.sheet,
+        terrain=trav.log.heading.terrain,
+        terrain_span=trav.log.heading.terrain_span,
     )
     reduced = Log(
         file="",
         heading=heading,
         units=tuple(_unit(one) for one in units) if "units" in chosen else (),
-        controls=tuple(_control(one, log) for one in log.controls),
-        paces=log.paces,
-        stations=log.stations,
-        legs=log.legs,
-        ties=log.ties,
+        controls=tuple(_control(one, trav.log) for one in trav.log.controls),
+        paces=trav.log.paces,
+        stations=trav.log.stations,
+        legs=trav.log.legs,
+        ties=trav.log.ties,
         addresses=addresses,
         items=tuple(items),
     )
-    ground = Survey(
-        frame=survey.frame,
-        paces=survey.paces,
-        places=survey.places,
-        legs=survey.legs,
-        addresses=survey.addresses,
-        closures=survey.closures,
-        rule=survey.rule,
+    placed = Survey(
+        frame=trav.survey.frame,
+        paces=trav.survey.paces,
+        places=trav.survey.places,
+        legs=trav.survey.legs,
+        addresses=trav.survey.addresses,
+        closures=trav.survey.closures,
+        rule=trav.survey.rule,
         anyway=None,
-        heights=survey.heights,
-        ties=survey.ties,
-        largest_ellipse_m=survey.largest_ellipse_m,
-        control_sd_m=survey.control_sd_m,
+        heights=trav.survey.heights,
+        ties=trav.survey.ties,
+        largest_ellipse_m=trav.survey.largest_ellipse_m,
+        control_sd_m=trav.survey.control_sd_m,
     )
     shown = Geology(
         attitudes=tuple(replace(one, unit=None) for one in attitudes),
         contacts=tuple(replace(one, younger=None, older=None) for one in contacts),
         things=tuple(things),
-        band=tuple(_bare(one) for one in geology.band if one.leg is None),
+        band=tuple(_bare(one) for one in trav.geology.band if one.leg is None),
         thicknesses=(),
         bedding_mean=None,
         fold_axis=None,
         planes=(),
-        sections=tuple(_section(one, log, survey, ground="profile" in chosen) for one in geology.sections),
-        # Heights are the base map; where a contact comes out on them is an answer, and the name of the file may be one.
-        ground=None
-        if geology.ground is None
-        else GroundModel(terrain=replace(geology.ground.terrain, name="")),
+        sections=tuple(
+            _section(one, trav.log, trav.survey, ground="profile" in chosen) for one in trav.geology.sections
+        ),
     )
-    if not log.sections and geology.sections and geology.attitudes:
+    if not trav.log.sections and trav.geology.sections and trav.geology.attitudes:
         said.append(
             warning(
                 "blank-section-tells",
@@ -255,9 +249,15 @@ def given(
         )
     return Outcome(
         Given(
-            log=reduced,
-            survey=ground,
-            geology=shown,
+            trav=Traverse(
+                log=reduced,
+                survey=placed,
+                geology=shown,
+                # Heights are the base map; where a contact comes out on them is an answer, and the name of the file may be one.
+                ground=Ground(
+                    terrain=None if trav.ground.terrain is None else replace(trav.ground.terrain, name="")
+                ),
+            ),
             units=len(units),
             parts=chosen,
             head=head,

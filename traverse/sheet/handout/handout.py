@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import partial
 
 from traverse.diagnostic import Outcome, warning
-from traverse.location.records import Survey
+from traverse.ground.records import Traverse
 from traverse.log.records import Convention, Log
 from traverse.sheet.compose.arrangement import Layout, Yielding
 from traverse.sheet.compose.compose import Composer
@@ -46,7 +46,7 @@ from traverse.sheet.signs.sign_list import (
 from traverse.sheet.signs.signs_page import signs_pages
 from traverse.sheet.tables.data_tables import table_pages
 from traverse.sheet.template.reading import Paper, Template
-from traverse.structure.records import Geology, Section
+from traverse.structure.records import Section
 
 TO_DRAW_WITH = (
     ("contact certain", "contact, certain"),
@@ -72,9 +72,7 @@ _LEGS_SPARE = 6
 
 
 def compose_blank(
-    log: Log,
-    survey: Survey,
-    geology: Geology,
+    trav: Traverse,
     *,
     template: Template,
     mark: str,
@@ -88,8 +86,8 @@ def compose_blank(
     as many as there are units. `title` stands in place of the log's. Paper and scale are those of the key, so that
     one can be laid on the other.
     """
-    shown = given(log, survey, geology, parts=give, title=title)
-    key = Composer(log, survey, geology, (), template, mark).first_layout()
+    shown = given(trav, parts=give, title=title)
+    key = Composer(trav, (), template, mark).first_layout()
     composed = _Blank(shown.value, template, mark, boxes, key).compose()
     return Outcome(composed.value, (*shown.diagnostics, *composed.diagnostics))
 
@@ -102,7 +100,7 @@ class _Blank(Composer):
     def __init__(
         self, shown: Given, template: Template, mark: str, boxes: int | None, key: Layout | None
     ) -> None:
-        super().__init__(shown.log, shown.survey, shown.geology, (), template, mark)
+        super().__init__(shown.trav, (), template, mark)
         self.given = shown
         self.like = None if key is None else (key.paper, key.scale)
         self.boxes = shown.units if boxes is None else boxes
@@ -146,9 +144,7 @@ class _Blank(Composer):
             _ruled((("Names ", 1.0),), room),
         )
         return title_block(
-            shown,
-            self.survey,
-            self.geology,
+            replace(self.trav, log=shown),
             x=x,
             top=top,
             width=width,
@@ -160,9 +156,7 @@ class _Blank(Composer):
     def _section(self, section: Section, box: Box) -> tuple[Item, ...]:
         return section_panel(
             section,
-            self.log,
-            self.survey,
-            self.geology,
+            self.trav,
             box=box,
             scale=self.scale,
             styles=self.styles,
@@ -171,22 +165,18 @@ class _Blank(Composer):
         )
 
     def _panels(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:
-        log, survey, geology = self.log, self.survey, self.geology
+        log = self.log
 
         def units(x: float, top: float, width: float, *, short: bool = yielding.short_units) -> Block | None:
             if "units" in self.given.parts:
-                return units_block(
-                    log, survey, geology, x=x, top=top, width=width, styles=self.styles, units=log.units
-                )
+                return units_block(self.trav, x=x, top=top, width=width, styles=self.styles, units=log.units)
             pitch = _LEAST_BOX_PITCH_MM if short else _BOX_PITCH_MM
             return boxes_block(self.boxes, x=x, top=top, width=width, pitch=pitch)
 
         def part(first: int, end: int, x: float, top: float, width: float) -> Block | None:
             if "units" in self.given.parts:
                 return units_block(
-                    log,
-                    survey,
-                    geology,
+                    self.trav,
                     x=x,
                     top=top,
                     width=width,
@@ -197,9 +187,7 @@ class _Blank(Composer):
 
         def listed(x: float, top: float, width: float, *, tight: bool = yielding.tight_signs) -> Block | None:
             pitch = TIGHT_SIGN_PITCH_MM if tight else SIGN_PITCH_MM
-            there = signs_block(
-                signs, log, survey, geology, x=x, top=top, width=width, pitch=pitch, half_m=self.half_m
-            )
+            there = signs_block(signs, self.trav, x=x, top=top, width=width, pitch=pitch, half_m=self.half_m)
             return draw_with_block(there, x=x, top=top, width=width, pitch=pitch)
 
         def structure(x: float, top: float, width: float, *, lines: int = 2) -> Block | None:
@@ -228,9 +216,7 @@ class _Blank(Composer):
             ),
             Panel(name="closure", draw=closure),
             limits_panel(
-                log,
-                survey,
-                geology,
+                self.trav,
                 reported=self._reported(),
                 last="Exercise: what you draw is yours to defend.",
             ),
@@ -245,9 +231,7 @@ class _Blank(Composer):
         if "tables" in self.template.show and "tables" in self.given.parts:
             lying = self._for_tables(paper)
             pages += table_pages(
-                self.log,
-                self.survey,
-                self.geology,
+                self.trav,
                 (),
                 width=lying.width,
                 height=lying.height,

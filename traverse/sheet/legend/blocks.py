@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from traverse.location.records import Survey
-from traverse.log.records import Log, Words
+from traverse.ground.records import Traverse
+from traverse.log.records import Words
 from traverse.sheet.paper.block import BELOW_MM, TEXT_BASE_MM, framed, set_lines, text_block
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Block, Face
@@ -85,22 +85,21 @@ def structure_block(
 
 
 def closure_block(
-    log: Log, survey: Survey, geology: Geology, *, x: float, top: float, width: float, keep: int | None = None
+    trav: Traverse, *, x: float, top: float, width: float, keep: int | None = None
 ) -> Block | None:
     """How the walk closes, in a line or two; None without a leg. `keep` as with the structure."""
-    del log, geology
-    if not survey.legs:
+    if not trav.survey.legs:
         return None
-    paragraphs = _kept([plain(line) for line in closure_lines(survey)], keep, "More on the closure sheet.")
-    if len(survey.closures) == 1:
+    paragraphs = _kept(
+        [plain(line) for line in closure_lines(trav.survey)], keep, "More on the closure sheet."
+    )
+    if len(trav.survey.closures) == 1:
         paragraphs = [" ".join(paragraphs)]
     return text_block("Closure", paragraphs, x=x, top=top, width=width)
 
 
 def limits_block(
-    log: Log,
-    survey: Survey,
-    geology: Geology,
+    trav: Traverse,
     *,
     x: float,
     top: float,
@@ -114,7 +113,7 @@ def limits_block(
     Many hazards run on in one paragraph; beyond `most_hazards` the rest is counted, and `rest` says where it stands.
     `last` stands in place of what dashes and depth mean.
     """
-    stops = gather(log, survey, geology)
+    stops = gather(trav)
     hazards = stops.hazards
     items = framed("Hazards noticed, and limits" if hazards else "Limits", x=x, top=top, width=width)
     y = top - TEXT_BASE_MM
@@ -145,14 +144,14 @@ def limits_block(
         y = set_lines(items, wrap(more, Face.SEMIBOLD, SMALL, width), x=x, y=y, face=Face.SEMIBOLD)
     y = set_lines(items, wrap(HAZARDS, Face.REGULAR, SMALL, width), x=x, y=y)
     y = set_lines(items, wrap(SKETCH, Face.SEMIBOLD, SMALL, width), x=x, y=y - 0.3, face=Face.SEMIBOLD)
-    final = f"{accuracy(survey)} {last or interpretation(section=bool(geology.sections))}"
+    final = f"{accuracy(trav.survey)} {last or interpretation(section=bool(trav.geology.sections))}"
     y = set_lines(items, wrap(final, Face.REGULAR, SMALL, width), x=x, y=y - 0.2)
     return Block(items=tuple(items), height=top - (y + step) + BELOW_MM)
 
 
-def hazards_whole(log: Log, survey: Survey, geology: Geology, *, width: float) -> bool:
+def hazards_whole(trav: Traverse, *, width: float) -> bool:
     """Whether the block of limits has room for every hazard, uncut."""
-    hazards = gather(log, survey, geology).hazards
+    hazards = gather(trav).hazards
     if len(hazards) > _FEW_HAZARDS:
         return len(hazards) <= MOST_HAZARDS and all(
             text_width_mm(plain(one.text), Face.REGULAR, SMALL) <= _HAZARD_MM for _, one in hazards
@@ -163,13 +162,11 @@ def hazards_whole(log: Log, survey: Survey, geology: Geology, *, width: float) -
     )
 
 
-def hazards_block(
-    log: Log, survey: Survey, geology: Geology, *, x: float, top: float, width: float, rows: slice
-) -> Block:
+def hazards_block(trav: Traverse, *, x: float, top: float, width: float, rows: slice) -> Block:
     """Hazards noticed, in full: some of `hazard_lines`."""
     items = framed("Hazards noticed, in full", x=x, top=top, width=width)
     y = top - TEXT_BASE_MM
-    for line, first in hazard_lines(log, survey, geology, width=width)[rows]:
+    for line, first in hazard_lines(trav, width=width)[rows]:
         if first:
             y -= 0.45
             items.extend(symbol("hazard", (x + 1.5, y + 0.75)))
@@ -177,11 +174,11 @@ def hazards_block(
     return Block(items=tuple(items), height=top - (y + line_mm(SMALL)) + BELOW_MM)
 
 
-def hazard_lines(log: Log, survey: Survey, geology: Geology, *, width: float) -> list[tuple[str, bool]]:
+def hazard_lines(trav: Traverse, *, width: float) -> list[tuple[str, bool]]:
     """Every hazard in lines of a block so wide, and whether one begins with the line."""
     return [
         (line, index == 0)
-        for mark, hazard in gather(log, survey, geology).hazards
+        for mark, hazard in gather(trav).hazards
         for index, line in enumerate(
             wrap(_hazard(mark, hazard), Face.REGULAR, SMALL, width - _HAZARD_INDENT_MM)
         )

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from functools import partial
 
-from traverse.location.records import Survey
-from traverse.log.records import Log
+from traverse.ground.records import Traverse
 from traverse.sheet.legend.blocks import (
     MOST_HAZARDS,
     closure_block,
@@ -35,20 +34,16 @@ _LEAST_SENTENCES = 2
 """Of the structure: what it is, and the next. Units lose their second line before these go."""
 
 
-def units_panel(
-    log: Log, survey: Survey, geology: Geology, *, styles: Mapping[str, UnitStyle], short: bool
-) -> Panel:
+def units_panel(trav: Traverse, *, styles: Mapping[str, UnitStyle], short: bool) -> Panel:
     """Units on the sheet; `short` where the layout has taken their second lines already."""
-    shown = units_on_sheet(log, geology)
+    shown = units_on_sheet(trav.log, trav.geology)
     usual = UnitRows.SHORT if short else UnitRows.FULL
 
     def some(first: int, end: int, x: float, top: float, width: float) -> Block | None:
-        return units_block(
-            log, survey, geology, x=x, top=top, width=width, styles=styles, units=shown[first:end]
-        )
+        return units_block(trav, x=x, top=top, width=width, styles=styles, units=shown[first:end])
 
     def units(x: float, top: float, width: float, *, rows: UnitRows = usual) -> Block | None:
-        return units_block(log, survey, geology, x=x, top=top, width=width, styles=styles, rows=rows)
+        return units_block(trav, x=x, top=top, width=width, styles=styles, rows=rows)
 
     return Panel(
         name="units",
@@ -62,9 +57,7 @@ def units_panel(
     )
 
 
-def signs_panel(
-    signs: Sequence[str], log: Log, survey: Survey, geology: Geology, *, half_m: float | None, tight: bool
-) -> Panel:
+def signs_panel(signs: Sequence[str], trav: Traverse, *, half_m: float | None, tight: bool) -> Panel:
     """Signs on the sheet; `tight` where the layout has drawn their rows together already."""
 
     def listed(
@@ -72,9 +65,7 @@ def signs_panel(
     ) -> Block | None:
         return signs_block(
             signs,
-            log,
-            survey,
-            geology,
+            trav,
             x=x,
             top=top,
             width=width,
@@ -118,25 +109,23 @@ def _structure(
     return structure_block(geology, x=x, top=top, width=width, keep=keep, run_on=run_on)
 
 
-def closure_panel(log: Log, survey: Survey, geology: Geology) -> Panel:
+def closure_panel(trav: Traverse) -> Panel:
     """How the walk closes; ever fewer sentences."""
 
     def closure(x: float, top: float, width: float, *, keep: int | None = None) -> Block | None:
-        return closure_block(log, survey, geology, x=x, top=top, width=width, keep=keep)
+        return closure_block(trav, x=x, top=top, width=width, keep=keep)
 
     return Panel(
         name="closure",
         draw=closure,
         shorter=tuple(
             Form(step="closure", draw=partial(closure, keep=keep))
-            for keep in reversed(range(1, len(closure_lines(survey))))
+            for keep in reversed(range(1, len(closure_lines(trav.survey))))
         ),
     )
 
 
-def limits_panel(
-    log: Log, survey: Survey, geology: Geology, *, reported: bool, last: str | None = None
-) -> Panel:
+def limits_panel(trav: Traverse, *, reported: bool, last: str | None = None) -> Panel:
     """Hazards and limits; fewer hazards only where nothing else is left to give way.
 
     `reported` is whether a closure page tells them in full; `last` stands in place of what dashes and depth mean.
@@ -144,11 +133,9 @@ def limits_panel(
     rest = "on the closure page" if reported else "on the next sheet"
 
     def limits(x: float, top: float, width: float, *, most: int = MOST_HAZARDS) -> Block | None:
-        return limits_block(
-            log, survey, geology, x=x, top=top, width=width, most_hazards=most, rest=rest, last=last
-        )
+        return limits_block(trav, x=x, top=top, width=width, most_hazards=most, rest=rest, last=last)
 
-    count = len(gather(log, survey, geology).hazards)
+    count = len(gather(trav).hazards)
     fewer = [most for most in (16, 8, 4, 2, 0) if most < count]
     return Panel(
         name="limits",
@@ -157,17 +144,17 @@ def limits_panel(
     )
 
 
-def hazards_panel(log: Log, survey: Survey, geology: Geology) -> Panel:
+def hazards_panel(trav: Traverse) -> Panel:
     """Every hazard in full, for a page of its own."""
 
     def some(first: int, end: int | None, x: float, top: float, width: float) -> Block | None:
-        return hazards_block(log, survey, geology, x=x, top=top, width=width, rows=slice(first, end))
+        return hazards_block(trav, x=x, top=top, width=width, rows=slice(first, end))
 
     def rows(width: float) -> int:
-        return len(hazard_lines(log, survey, geology, width=width))
+        return len(hazard_lines(trav, width=width))
 
     def breaks(width: float) -> list[int]:
-        lines = hazard_lines(log, survey, geology, width=width)
+        lines = hazard_lines(trav, width=width)
         return [index for index, (_, first) in enumerate(lines) if first]
 
     return Panel(name="hazards", draw=partial(some, 0, None), part=some, rows=rows, breaks=breaks)

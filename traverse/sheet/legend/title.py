@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from traverse.location.records import Survey
+from traverse.ground.records import Traverse
 from traverse.log.records import Log
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Face, Item, Text
@@ -21,9 +21,7 @@ KINDS = {"key": "key", "blank": "blank", "grey": "key, for copying"}
 
 
 def title_block(
-    log: Log,
-    survey: Survey,
-    geology: Geology,
+    trav: Traverse,
     *,
     x: float,
     top: float,
@@ -38,11 +36,14 @@ def title_block(
     right on the same bases. Else it is 22 high at most, and lower by the lines that say nothing.
     `lines` stand in place of days and party.
     """
-    del survey
-    title, subtitle = title_parts(log)
-    named = None if kind == "blank" else _with_structure(title, subtitle, geology)
+    title, subtitle = title_parts(trav.log)
+    named = None if kind == "blank" else _with_structure(title, subtitle, trav.geology)
     room = 0.42 * width if band else width
-    notes = [*lines] if lines is not None else [line for line in (_days(log), _party(log, room)) if line]
+    notes = (
+        [*lines]
+        if lines is not None
+        else [line for line in (_days(trav.log), _party(trav.log, room)) if line]
+    )
     kind_words = KINDS.get(kind, kind)
     if band:
         return _band(title, subtitle, notes, kind_words, x=x, top=top, width=width, named=named)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from enum import Enum
 
-from traverse.location.records import Survey
-from traverse.log.records import Log, RockUnit
+from traverse.ground.records import Traverse
+from traverse.log.records import RockUnit
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Path, Text, rectangle
@@ -14,7 +14,6 @@ from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, UnitStyle
 from traverse.sheet.paper.words import cut, plain
 from traverse.sheet.said.stops import gather, rock_line, units_on_sheet
 from traverse.sheet.said.thickness_words import of_unit, thickness_words
-from traverse.structure.records import Geology
 
 UNIT_PITCH_MM = 7.5
 _HEAD_MM = 5.8
@@ -40,9 +39,7 @@ _UNIT_ROWS = {
 
 
 def units_block(
-    log: Log,
-    survey: Survey,
-    geology: Geology,
+    trav: Traverse,
     *,
     x: float,
     top: float,
@@ -56,11 +53,11 @@ def units_block(
     None where no unit is on the sheet.
     `units` may name them where nothing on the sheet does.
     """
-    units = units_on_sheet(log, geology) if units is None else tuple(units)
+    units = units_on_sheet(trav.log, trav.geology) if units is None else tuple(units)
     if not units:
         return None
-    stops = gather(log, survey, geology)
-    thick = {unit.letters: thickness_words(of_unit(geology, unit.letters)) for unit in units}
+    stops = gather(trav)
+    thick = {unit.letters: thickness_words(of_unit(trav.geology, unit.letters)) for unit in units}
     shown = [("age", any(unit.age for unit in units)), ("true thickness", any(thick.values()))]
     aside = "; ".join(words for words, there in shown if there)
     items = framed("Units, youngest first", x=x, top=top, width=width, aside=aside)
@@ -111,7 +108,7 @@ def units_block(
                         anchor=Anchor.END,
                     )
                 )
-            rock = rock_line(unit.letters, log, stops)
+            rock = rock_line(unit.letters, trav.log, stops)
             free = room - (text_width_mm(below, Face.ITALIC, SMALL) + 1.5 if below else 0.0)
             if rock:
                 items.append(

@@ -17,6 +17,7 @@ import shapely
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from traverse.ground.records import Traverse
 from traverse.location.records import Survey
 from traverse.log.records import LegKind
 from traverse.record import record
@@ -152,14 +153,14 @@ def arms(survey: Survey, geology: Geology, window: Window, half_mm: float) -> tu
     return tuple(found)
 
 
-def lay_band(survey: Survey, geology: Geology, window: Window, half_mm: float) -> Band | None:
+def lay_band(trav: Traverse, window: Window, half_mm: float) -> Band | None:
     """The band with its areas by unit, and the contacts that cut it; None where nobody walked."""
-    walked = arms(survey, geology, window, half_mm)
+    walked = arms(trav.survey, trav.geology, window, half_mm)
     if not walked:
         return None
     extra = [
         shapely.Point(window.at(one.place.east_m, one.place.north_m)).buffer(half_mm * 0.5, quad_segs=_QUAD)
-        for one in geology.contacts
+        for one in trav.geology.contacts
     ]
     whole = shapely.union_all([*(arm.ground for arm in walked), *extra])
     edge = whole.intersection(shapely.box(window.box.x, window.box.y, window.box.right, window.box.top))
@@ -167,16 +168,16 @@ def lay_band(survey: Survey, geology: Geology, window: Window, half_mm: float) -
     crossed = _tied(
         [
             found
-            for one in geology.contacts
+            for one in trav.geology.contacts
             if (found := _crossing(one, network, edge, window, half_mm)) is not None
         ],
         edge,
-        geology.band,
+        trav.geology.band,
         window,
         half_mm,
     )
-    crossed = along_computed(crossed, geology, window, edge)
-    areas = _areas(geology, network, edge, crossed, window, half_mm)
+    crossed = along_computed(crossed, trav.ground, window, edge)
+    areas = _areas(trav.geology, network, edge, crossed, window, half_mm)
     crossed = part_units(crossed, areas)
     return Band(whole=whole, edge=edge, areas=areas, crossed=crossed, half_mm=half_mm)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -13,7 +13,8 @@ from shapely import LineString, Polygon
 from shapely.affinity import rotate, translate
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.records import GroundModel, Terrain
+from traverse.ground.records import Outcrop
+from traverse.heights.records import Terrain
 from traverse.record import record
 from traverse.sheet.map.band_areas import outline
 from traverse.sheet.paper.labels import Taken, text_size
@@ -73,20 +74,22 @@ def interval_m(terrain: Terrain, scale: int) -> int:
     return next(int(digit * power) for digit in (1, 2, 5, 10) if digit * power >= wanted - 1e-6)
 
 
-def draw_ground(model: GroundModel, window: Window, walked: BaseGeometry | None) -> GroundDrawing:
+def draw_ground(
+    terrain: Terrain, outcrops: Sequence[Outcrop], window: Window, walked: BaseGeometry | None
+) -> GroundDrawing:
     """Contours inside the window; a hole in the heights is a gap. Projected outcrops in a pen of their own.
 
     On the ground that was `walked`, outlined in millimetres, the contact itself is drawn, and no projection of it.
     """
-    terrain = _inside(model.terrain, window)
+    shown_m = _inside(terrain, window)
     contours: list[Item] = []
     heavy: list[Height] = []
     light: list[Height] = []
     frame = shapely.box(window.box.x, window.box.y, window.box.right, window.box.top)
     words = ""
-    if terrain is not None:
-        interval = interval_m(terrain, window.scale)
-        for level, line in _lines(terrain, interval, window):
+    if shown_m is not None:
+        interval = interval_m(shown_m, window.scale)
+        for level, line in _lines(shown_m, interval, window):
             fifth = round(level / interval) % _FIFTH == 0
             contours.append(
                 Path(
@@ -95,12 +98,12 @@ def draw_ground(model: GroundModel, window: Window, walked: BaseGeometry | None)
                 )
             )
             (heavy if fifth else light).extend(_figures(level, line.intersection(frame)))
-        named = f" of {plain(model.terrain.name)}," if model.terrain.name else ""
-        apart = f"{number(model.terrain.spacing_m)}{NO_BREAK}m apart"
+        named = f" of {plain(terrain.name)}," if terrain.name else ""
+        apart = f"{number(terrain.spacing_m)}{NO_BREAK}m apart"
         words = f"contours every {interval}{NO_BREAK}m; heights{named} {apart}"
     bands: list[Item] = []
     traces: list[Item] = []
-    for outcrop in model.outcrops:
+    for outcrop in outcrops:
         for ring in outcrop.band:
             area: BaseGeometry = Polygon([window.at(*point) for point in ring]).buffer(0.0)
             shown = area if walked is None else area.difference(walked)

@@ -9,8 +9,8 @@ import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
+from traverse.ground.records import Traverse
 from traverse.location.records import Survey
-from traverse.log.records import Log
 from traverse.record import record
 from traverse.sheet.map.band_areas import half_width_m
 from traverse.sheet.map.north import HEIGHT_MM, WIDTH_MM
@@ -42,9 +42,7 @@ class Framing:
 
 
 def frame_map(
-    log: Log,
-    survey: Survey,
-    geology: Geology,
+    trav: Traverse,
     *,
     box: Box,
     scale: int,
@@ -56,16 +54,16 @@ def frame_map(
     `beside` is the room, in millimetres, that the panel of the first section wants to the left and right of its ends.
     `walk` is what `walked` finds, where it is at hand.
     """
-    half_m = half_width_m(log.heading.sheet.band_m, scale)
+    half_m = half_width_m(trav.log.heading.sheet.band_m, scale)
     per_m = 1000.0 / scale
     if walk is None:
-        walk = walked(survey, geology)
-    sections = [LineString(one.line) for one in geology.sections if len(one.line) > 1]
+        walk = walked(trav.survey, trav.geology)
+    sections = [LineString(one.line) for one in trav.geology.sections if len(one.line) > 1]
     # The band's own bounds are those of the walk and half its width about them.
     rims = [_grown(walk.bounds, half_m + LABEL_MM / per_m)]
     rims += [_grown(one.bounds, _SECTION_END_MM / per_m) for one in sections]
-    if geology.sections and len(geology.sections[0].line) == 2:
-        (x0, y0), (x1, y1) = geology.sections[0].line
+    if trav.geology.sections and len(trav.geology.sections[0].line) == 2:
+        (x0, y0), (x1, y1) = trav.geology.sections[0].line
         rims.append((x0 - beside[0] / per_m, min(y0, y1), x1 + beside[1] / per_m, max(y0, y1)))
     left, lower = min(rim[0] for rim in rims), min(rim[1] for rim in rims)
     right, upper = max(rim[2] for rim in rims), max(rim[3] for rim in rims)
@@ -82,7 +80,7 @@ def frame_map(
             scale=scale,
             east_m=float(east),
             north_m=float(north),
-            convergence_deg=convergence_of(survey.frame.convergence_deg),
+            convergence_deg=convergence_of(trav.survey.frame.convergence_deg),
         )
         for order, corner in enumerate(corners(box)):
             there = shapely.box(

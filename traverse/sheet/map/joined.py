@@ -19,10 +19,9 @@ from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
 
 if TYPE_CHECKING:
-    from traverse.ground.records import Join
+    from traverse.ground.records import Ground, Join
     from traverse.sheet.map.band_areas import Crossed
     from traverse.source import Span
-    from traverse.structure.records import Geology
 
 _LEAST_MM = 1.6
 """A gap between two arms that is shorter holds not even a dash."""
@@ -61,15 +60,15 @@ def draw_joins(joins: Sequence[Join], window: Window, edge: BaseGeometry) -> Joi
 
 
 def along_computed(
-    crossed: Sequence[Crossed], geology: Geology, window: Window, edge: BaseGeometry
+    crossed: Sequence[Crossed], ground: Ground, window: Window, edge: BaseGeometry
 ) -> tuple[Crossed, ...]:
     """Contacts bent so that each runs on, where it leaves the band, as what was computed beyond it."""
     lines: dict[Span, list[LineString]] = defaultdict(list)
-    for join in geology.joins:
+    for join in ground.joins:
         lines[join.ends[0]].append(_on_page(join.lines[0], window))
         lines[join.ends[1]].append(_on_page(join.lines[-1][::-1], window))
     places = {one.contact.booked.span: one.at for one in crossed}
-    for outcrop in geology.ground.outcrops if geology.ground is not None else ():
+    for outcrop in ground.outcrops:
         for points in outcrop.lines if outcrop.contact in places else ():
             lines[outcrop.contact] += _halves(_on_page(points, window), places[outcrop.contact])
     outward: dict[Span, list[LineString]] = defaultdict(list)

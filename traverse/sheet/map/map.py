@@ -10,9 +10,9 @@ import numpy as np
 import shapely
 
 from traverse.diagnostic import Diagnostic, note, warning
+from traverse.ground.records import Traverse
 from traverse.location.records import PlaceKind, Survey
 from traverse.log.records import (
-    Log,
     North,
 )
 from traverse.record import record
@@ -39,7 +39,6 @@ from traverse.sheet.paper.style import COVERED, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import Window, in_feet, round_scales
 from traverse.sheet.paper.words import listing, number
 from traverse.sheet.signs.symbols import symbol
-from traverse.structure.records import Geology
 
 if TYPE_CHECKING:
     from traverse.sheet.map.contours import GroundDrawing
@@ -73,9 +72,7 @@ def has_map(survey: Survey) -> bool:
 
 
 def map_panel(
-    log: Log,
-    survey: Survey,
-    geology: Geology,
+    trav: Traverse,
     *,
     box: Box,
     scale: int,
@@ -88,8 +85,8 @@ def map_panel(
 
     `name` is what messages call it. Labels keep off what will be drawn `over` it.
     """
-    framing = framing or frame_map(log, survey, geology, box=box, scale=scale)
-    drawn = _Map(log, survey, geology, framing, styles, name)
+    framing = framing or frame_map(trav, box=box, scale=scale)
+    drawn = _Map(trav, framing, styles, name)
     drawn.keep_off(over)
     return drawn.draw()
 
@@ -99,17 +96,16 @@ class _Map:
 
     def __init__(
         self,
-        log: Log,
-        survey: Survey,
-        geology: Geology,
+        trav: Traverse,
         framing: Framing,
         styles: Mapping[str, UnitStyle],
         name: str,
     ) -> None:
         self.name = name
-        self.log = log
-        self.survey = survey
-        self.geology = geology
+        self.trav = trav
+        self.log = trav.log
+        self.survey = trav.survey
+        self.geology = trav.geology
         self.framing = framing
         self.window = framing.window
         self.styles = styles
@@ -121,7 +117,7 @@ class _Map:
         self.band: Band | None = None
         self.grounds = Grounds((), styles)
         self.numbered: set[str] = set()
-        places = ((name, self.window.at(one.east_m, one.north_m)) for name, one in survey.places.items())
+        places = ((name, self.window.at(one.east_m, one.north_m)) for name, one in trav.survey.places.items())
         self.points = {name: at for name, at in places if self.window.shows(at)}
         """Stations that the window shows."""
         self.addresses = self._addresses()
@@ -196,7 +192,7 @@ class _Map:
         )
 
     def _areas(self) -> None:
-        band = self.band = lay_band(self.survey, self.geology, self.window, self.half_mm)
+        band = self.band = lay_band(self.trav, self.window, self.half_mm)
         if band is None:
             return
         self.grounds = Grounds([area for area in band.areas if not area.covered], self.styles)
@@ -221,7 +217,7 @@ class _Map:
         figures: list[Figure] = []
         if self.band is None:
             return figures
-        between = draw_joins(self.geology.joins, self.window, self.band.edge)
+        between = draw_joins(self.trav.ground.joins, self.window, self.band.edge)
         self.layers["computed traces"] += between.items
         self._sign(*between.signs)
         self.taken.discourage(between.obstacle)
@@ -255,13 +251,15 @@ class _Map:
         return figures
 
     def _ground(self) -> GroundDrawing | None:
-        model = self.geology.ground
-        if model is None:
+        ground = self.trav.ground
+        if ground.terrain is None:
             return None
         # Imported here, since few logs have heights.
         from traverse.sheet.map.contours import draw_ground
 
-        drawing = draw_ground(model, self.window, self.band.edge if self.band is not None else None)
+        drawing = draw_ground(
+            ground.terrain, ground.outcrops, self.window, self.band.edge if self.band is not None else None
+        )
         self.layers["contours"] += [*drawing.bands, *drawing.contours]
         self.layers["projected traces"] += drawing.traces
         self.taken.discourage(*shapes_in(drawing.traces, by=0.2))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from traverse.location.records import PlaceKind, Survey
+from traverse.ground.records import Traverse
+from traverse.location.records import PlaceKind
 from traverse.log.records import (
     Certainty,
     ContactKind,
@@ -16,7 +17,7 @@ from traverse.log.records import (
 from traverse.sheet.map.attitudes import sighting
 from traverse.sheet.map.fault_signs import movement_signs
 from traverse.sheet.paper.style import PENS
-from traverse.structure.records import Geology, Placed
+from traverse.structure.records import Placed
 
 STATION_SIGNS = {
     PlaceKind.CONTROL: "control",
@@ -26,10 +27,10 @@ STATION_SIGNS = {
 }
 
 
-def signs_expected(survey: Survey, geology: Geology) -> tuple[str, ...]:
+def signs_expected(trav: Traverse) -> tuple[str, ...]:
     """Every sign that a map of this log can show, for the room that a legend wants before the map is drawn."""
     found: dict[str, None] = {"edge of ground seen": None}
-    for contact in geology.contacts:
+    for contact in trav.geology.contacts:
         name = "fault" if contact.kind is ContactKind.FAULT else "contact"
         found[f"{name} {(contact.certainty or Certainty.CERTAIN).value}"] = None
         if name == "fault":
@@ -38,31 +39,33 @@ def signs_expected(survey: Survey, geology: Geology) -> tuple[str, ...]:
             found["queried"] = None
         if contact.dip_deg is not None and contact.strike_deg is not None:
             found[f"{name} dip"] = None
-    for leg in survey.legs:
+    for leg in trav.survey.legs:
         found["spur" if leg.booked.kind is LegKind.SIDE else "leg"] = None
-    for attitude in geology.attitudes:
+    for attitude in trav.geology.attitudes:
         found[sighting(attitude).sign] = None
-    for place in survey.places.values():
+    for place in trav.survey.places.values():
         found[STATION_SIGNS[place.kind]] = None
-    for thing in geology.things:
+    for thing in trav.geology.things:
         if isinstance(thing.record, Crossing):
             found[thing.record.kind if thing.record.kind in PENS else "path"] = None
         else:
             found.update(dict.fromkeys(thing_sign(thing)))
-    if any(stretch.covered for stretch in geology.band):
+    if any(stretch.covered for stretch in trav.geology.band):
         found["covered"] = None
-    if geology.sections:
+    if trav.geology.sections:
         found["section line"] = None
-    if geology.fold_axis is not None and any(
+    if trav.geology.fold_axis is not None and any(
         one.construction is not None and any(axial.hinge for axial in one.construction.axial)
-        for one in geology.sections
+        for one in trav.geology.sections
     ):
         found["axial trace"] = None
-    if geology.joins:
-        found["computed fault trace" if all(one.fault for one in geology.joins) else "computed trace"] = None
-    if geology.ground is not None:
+    if trav.ground.joins:
+        found["computed fault trace" if all(one.fault for one in trav.ground.joins) else "computed trace"] = (
+            None
+        )
+    if trav.ground.terrain is not None:
         found["contour"] = None
-        if geology.ground.outcrops:
+        if trav.ground.outcrops:
             found["projected trace"] = None
     return tuple(found)
 

@@ -10,8 +10,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from traverse.diagnostic import Diagnostic, Outcome
-from traverse.location.records import Survey
-from traverse.log.records import Log
+from traverse.ground.records import Traverse
 from traverse.record import record
 from traverse.sheet.map.axial_trace import axial_traces
 from traverse.sheet.map.band_areas import half_width_m
@@ -43,7 +42,7 @@ class Tile:
     window: Window
 
 
-def lay_tiles(log: Log, survey: Survey, geology: Geology, *, frame: Box, scale: int) -> tuple[Tile, ...]:
+def lay_tiles(trav: Traverse, *, frame: Box, scale: int) -> tuple[Tile, ...]:
     """Windows of one size that hold the walk at 1 : `scale`, 20 mm of each seen on its neighbour too.
 
     Sheets that the walk does not touch are left out. None where they would be more than sixty, or all overlap.
@@ -57,7 +56,9 @@ def lay_tiles(log: Log, survey: Survey, geology: Geology, *, frame: Box, scale: 
     if min(panel.width, panel.height) < 2.0 * OVERLAP_MM:
         return ()
     per_mm = scale / 1000.0
-    walk = walked(survey, geology).buffer(half_width_m(log.heading.sheet.band_m, scale) + _LABEL_MM * per_mm)
+    walk = walked(trav.survey, trav.geology).buffer(
+        half_width_m(trav.log.heading.sheet.band_m, scale) + _LABEL_MM * per_mm
+    )
     left, lower, right, upper = walk.bounds
     columns, east_m = _along(left, right, panel.width * per_mm, OVERLAP_MM * per_mm)
     rows, north_m = _along(lower, upper, panel.height * per_mm, OVERLAP_MM * per_mm)
@@ -71,7 +72,7 @@ def lay_tiles(log: Log, survey: Survey, geology: Geology, *, frame: Box, scale: 
                 scale=scale,
                 east_m=east_m + column * (panel.width - OVERLAP_MM) * per_mm,
                 north_m=north_m + (rows - 1 - row) * (panel.height - OVERLAP_MM) * per_mm,
-                convergence_deg=convergence_of(survey.frame.convergence_deg),
+                convergence_deg=convergence_of(trav.survey.frame.convergence_deg),
             )
             if walk.intersects(ground_of(window)):
                 found.append(Tile(number=len(found) + 1, row=row, column=column, window=window))
@@ -117,9 +118,7 @@ def index_of(tiles: Sequence[Tile], window: Window) -> Group:
 
 def tile_pages(
     tiles: Sequence[Tile],
-    log: Log,
-    survey: Survey,
-    geology: Geology,
+    trav: Traverse,
     *,
     width: float,
     height: float,
@@ -130,17 +129,15 @@ def tile_pages(
     What found no room on one of them is said; what is the same on every map is said of sheet 1.
     """
     places = {(tile.row, tile.column): tile.number for tile in tiles}
-    walk = walked(survey, geology)
+    walk = walked(trav.survey, trav.geology)
     pages: list[Page] = []
     said: list[Diagnostic] = []
     for tile in tiles:
         box, scale = tile.window.box, tile.window.scale
-        framing = _framing(tile, geology, walk, half_width_m(log.heading.sheet.band_m, scale))
+        framing = _framing(tile, trav.geology, walk, half_width_m(trav.log.heading.sheet.band_m, scale))
         joins = _match_lines(tile, places)
         drawing = map_panel(
-            log,
-            survey,
-            geology,
+            trav,
             box=box,
             scale=scale,
             styles=styles,

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from traverse.diagnostic import Diagnostic
+from traverse.ground.records import Traverse
 from traverse.location.records import LoopKind, Survey
 from traverse.log.records import Log
 from traverse.sheet.paper.block import framed, set_lines
@@ -28,7 +29,6 @@ from traverse.sheet.said.sentences import (
 from traverse.sheet.said.stops import Stops, gather
 from traverse.sheet.said.tomorrow import Task, to_check
 from traverse.sheet.signs.symbols import symbol
-from traverse.structure.records import Geology
 from traverse.trade import BACK_AGREES_DEG, PLAN_REFUSE, PLAN_WARN
 
 _GAP_MM = 7.0
@@ -45,9 +45,7 @@ _Draw = Callable[[float, float, float, float], Block | None]
 
 
 def closure_pages(
-    log: Log,
-    survey: Survey,
-    geology: Geology,
+    trav: Traverse,
     diagnostics: Sequence[Diagnostic],
     *,
     width: float,
@@ -59,12 +57,12 @@ def closure_pages(
     `width` and `height` are the paper's, `frame` is what may be filled, in millimetres. Nothing where the log holds
     neither a leg nor anything described.
     """
-    if not survey.legs and not log.items:
+    if not trav.survey.legs and not trav.log.items:
         return ()
-    stops = gather(log, survey, geology)
-    tasks = to_check(log, survey, geology, stops, diagnostics)
-    report = _Report(log, survey, geology, stops, tasks, frame)
-    title = "Closure" if survey.closures else "What is unchecked"
+    stops = gather(trav)
+    tasks = to_check(trav, stops, diagnostics)
+    report = _Report(trav, stops, tasks, frame)
+    title = "Closure" if trav.survey.closures else "What is unchecked"
     return tuple(
         Page(width_mm=width, height_mm=height, items=tuple(items), title=title) for items in report.pages()
     )
@@ -84,14 +82,12 @@ class _Report:
 
     def __init__(
         self,
-        log: Log,
-        survey: Survey,
-        geology: Geology,
+        trav: Traverse,
         stops: Stops,
         tasks: Sequence[Task],
         frame: Box,
     ) -> None:
-        self.log, self.survey, self.geology = log, survey, geology
+        self.log, self.survey, self.geology = trav.log, trav.survey, trav.geology
         self.stops, self.tasks, self.frame = stops, list(tasks), frame
         self.numbered = 0
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from traverse.location.records import Survey
-from traverse.log.records import Log
+from traverse.ground.records import Traverse
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.labels import spread
@@ -33,16 +32,14 @@ _LEAST_MM = 6.5
 """Of a unit, so that its letters stand in it; a thinner one is drawn thicker and marked so."""
 
 
-def column_block(
-    log: Log, survey: Survey, geology: Geology, *, x: float, top: float, width: float, height: float
-) -> Block | None:
+def column_block(trav: Traverse, *, x: float, top: float, width: float, height: float) -> Block | None:
     """The column in at most `height`; None where no thickness was measured.
 
     A unit that was never crossed whole is drawn with an open foot, as thick as it is at least. A sample stands at its level, as
     the thickness of its crossing is to that drawn; one whose level is not known beside its unit.
     """
-    units = units_on_sheet(log, geology)
-    known = {unit.letters: of_unit(geology, unit.letters) for unit in units}
+    units = units_on_sheet(trav.log, trav.geology)
+    known = {unit.letters: of_unit(trav.geology, unit.letters) for unit in units}
     # Where a unit was never crossed whole, as much of it as was seen; its foot or top stays open.
     thick = {
         letters: None if one is None else one.true_m if one.true_m is not None else one.least_m
@@ -59,17 +56,20 @@ def column_block(
     free_mm = (
         room - unmeasured_mm * (len(units) - len(measured)) - most_open_mm * (len(measured) - len(whole))
     )
-    scale = _scale(whole or measured, free_mm, feet=in_feet(log))
-    stops = gather(log, survey, geology)
-    rocks = {unit.letters: rock_line(unit.letters, log, stops) for unit in units}
+    scale = _scale(whole or measured, free_mm, feet=in_feet(trav.log))
+    stops = gather(trav)
+    rocks = {unit.letters: rock_line(unit.letters, trav.log, stops) for unit in units}
     patterns = unit_patterns(units, rocks)
-    samples = {one.unit.letters: one.samples for one in geology.column}
+    samples = {one.unit.letters: one.samples for one in trav.geology.column}
     items = framed("Column", x=x, top=top, width=width, aside=f"1:{number(scale)}, youngest on top")
     bar = _NARROW_BAR_MM if width < _NARROW_MM else _BAR_MM
     left, y = x + _FIGURES_MM, top - _HEAD_MM
     most = (x + width - left - bar) * _LANE_SHARE
     lane = max(
-        (width_mm(_level_words(one), Face.REGULAR, SMALL) + _TICK_MM for one in _levelled(geology, known)),
+        (
+            width_mm(_level_words(one), Face.REGULAR, SMALL) + _TICK_MM
+            for one in _levelled(trav.geology, known)
+        ),
         default=0.0,
     )
     words_x = left + bar + 3.0 + min(lane, most)

@@ -6,8 +6,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from itertools import accumulate
 
-from traverse.location.records import Survey
-from traverse.log.records import Log
+from traverse.ground.records import Traverse
 from traverse.sheet.legend.blocks import structure_lines
 from traverse.sheet.paper.block import framed, text_block
 from traverse.sheet.paper.page import Block, Box, Face, Item, Page, Text
@@ -39,9 +38,7 @@ _MOST_READINGS = 24
 
 
 def structure_pages(
-    log: Log,
-    survey: Survey,
-    geology: Geology,
+    trav: Traverse,
     *,
     width: float,
     height: float,
@@ -53,7 +50,7 @@ def structure_pages(
     None where no thickness was measured and no current read, unless it is `wanted` for words that were cut on
     sheet 1. `width` and `height` are the paper's, `frame` is what may be filled, in millimetres.
     """
-    builder = _Builder(log, survey, geology, frame)
+    builder = _Builder(trav, frame)
     if not wanted and not builder.has_figures():
         return ()
     return tuple(
@@ -65,8 +62,14 @@ def structure_pages(
 class _Builder:
     """Blocks in two columns, each below the last; the next column where one is full. One column on narrow paper."""
 
-    def __init__(self, log: Log, survey: Survey, geology: Geology, frame: Box) -> None:
-        self.log, self.survey, self.geology, self.frame = log, survey, geology, frame
+    def __init__(self, trav: Traverse, frame: Box) -> None:
+        self.trav, self.log, self.survey, self.geology, self.frame = (
+            trav,
+            trav.log,
+            trav.survey,
+            trav.geology,
+            frame,
+        )
         self.sides = range(2 if frame.width >= _TWO_COLUMNS_MM else 1)
         self.wide = (frame.width - _GAP_MM * self.sides[-1]) / len(self.sides)
         self.room = frame.height - _HEAD_MM
@@ -188,7 +191,7 @@ class _Builder:
 
     def _column(self, x: float, top: float, width: float, *, height: float | None = None) -> Block | None:
         tall = self.room if height is None else height
-        return column_block(self.log, self.survey, self.geology, x=x, top=top, width=width, height=tall)
+        return column_block(self.trav, x=x, top=top, width=width, height=tall)
 
     def _column_over(self, below_mm: float) -> _Draw:
         """The column as high as leaves room for what stands below it, where it stays one to read off."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from traverse.ground.records import Ground
 from traverse.location.records import Closure, HeightsMeasured, LoopKind, Survey
 from traverse.log.records import Log, Rule
 from traverse.sheet.paper.words import (
@@ -193,24 +194,24 @@ def interpretation(*, section: bool) -> str:
     )
 
 
-def trace_errors(geology: Geology) -> tuple[str, ...]:
+def trace_errors(ground: Ground) -> tuple[str, ...]:
     """How far the lines that nobody walked along may be believed, in the limits by which they were drawn."""
     said: list[str] = []
-    if geology.joins:
+    if ground.joins:
         over = (
             "where it comes out on the heights"
-            if all(one.over_heights for one in geology.joins)
+            if all(one.over_heights for one in ground.joins)
             else "straight"
         )
         said.append(
             f"Grey dashes from arm to arm were computed: the plane through both places, within"
-            f" {math.ceil(max(JOINED_DEG, *(one.off_deg for one in geology.joins)))}° of each attitude, {over};"
+            f" {math.ceil(max(JOINED_DEG, *(one.off_deg for one in ground.joins)))}° of each attitude, {over};"
             f" nobody walked there, and such limits are rules of thumb."
         )
-    if geology.ground is not None and geology.ground.outcrops:
-        sd_up = max(one.sd_up_m for one in geology.ground.outcrops)
+    if ground.outcrops:
+        sd_up = max(one.sd_up_m for one in ground.outcrops)
         said.append(
-            f"Projected traces run {metres(max(one.reach_m for one in geology.ground.outcrops))} from their contact"
+            f"Projected traces run {metres(max(one.reach_m for one in ground.outcrops))} from their contact"
             f" at most; the grey band is 1{NO_BREAK}sd by rules of thumb: heights good to {metres(sd_up)}, attitudes to"
             f" {POLE_SD_DEG:.0f}°."
         )

@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from traverse.ground.records import Traverse
 from traverse.location.records import Survey
 from traverse.log.records import (
     Address,
@@ -47,28 +48,30 @@ class Stops:
         return None if found is None else found.letters + ("?" if found.queried else "")
 
 
-def gather(log: Log, survey: Survey, geology: Geology) -> Stops:
+def gather(trav: Traverse) -> Stops:
     """Sort everything described by where it is."""
-    del survey
     at_station: dict[str, list[Item]] = defaultdict(list)
     at_address: dict[int, list[Item]] = defaultdict(list)
-    for item in log.items:
+    for item in trav.log.items:
         at_address[item.address.index].append(item)
         if item.address.station is not None:
             at_station[item.address.station].append(item)
     return Stops(
         at_station={name: tuple(items) for name, items in at_station.items()},
         at_address={index: tuple(items) for index, items in at_address.items()},
-        units={one.station: one for one in geology.station_units},
-        attitudes={one.span: one for one in geology.attitudes},
+        units={one.station: one for one in trav.geology.station_units},
+        attitudes={one.span: one for one in trav.geology.attitudes},
         contact_numbers={
             item.span: f"c{number}"
-            for number, item in enumerate((one for one in log.items if isinstance(one, Contact)), start=1)
+            for number, item in enumerate(
+                (one for one in trav.log.items if isinstance(one, Contact)), start=1
+            )
         },
         hazards=tuple(
             (f"H{number}", item)
             for number, item in enumerate(
-                (one for one in log.items if isinstance(one, Words) and one.kind is WordsKind.HAZARD), start=1
+                (one for one in trav.log.items if isinstance(one, Words) and one.kind is WordsKind.HAZARD),
+                start=1,
             )
         ),
     )

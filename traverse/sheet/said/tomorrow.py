@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from traverse.diagnostic import Diagnostic
+from traverse.ground.records import Traverse
 from traverse.location.records import Survey
 from traverse.log.records import (
     Certainty,
@@ -50,21 +51,19 @@ class Task:
     """The line it speaks of, the first where there are several; None for what concerns the whole log."""
 
 
-def to_check(
-    log: Log, survey: Survey, geology: Geology, stops: Stops, diagnostics: Sequence[Diagnostic]
-) -> tuple[Task, ...]:
+def to_check(trav: Traverse, stops: Stops, diagnostics: Sequence[Diagnostic]) -> tuple[Task, ...]:
     """Everything worth a second look. What a failed loop suggests comes first."""
     told: set[tuple[str, int]] = set()
     tasks = [
-        *_suspects(survey, told),
-        *_deviations(log, survey),
-        *_worst_sights(survey, told),
-        *_doubtful(log, told),
-        *_contacts(log, survey, geology, stops, told),
-        *_warnings(log, diagnostics, told),
-        *_without_attitude(log, stops),
-        *_without_tops(geology),
-        *_faults(geology, stops, told),
+        *_suspects(trav.survey, told),
+        *_deviations(trav.log, trav.survey),
+        *_worst_sights(trav.survey, told),
+        *_doubtful(trav.log, told),
+        *_contacts(trav, stops, told),
+        *_warnings(trav.log, diagnostics, told),
+        *_without_attitude(trav.log, stops),
+        *_without_tops(trav.geology),
+        *_faults(trav.geology, stops, told),
     ]
     return tuple(tasks)
 
@@ -169,20 +168,20 @@ def _mark(words: str) -> str:
     return plain(words).rstrip("?") + "?"
 
 
-def _contacts(
-    log: Log, survey: Survey, geology: Geology, stops: Stops, told: set[tuple[str, int]]
-) -> Iterable[Task]:
+def _contacts(trav: Traverse, stops: Stops, told: set[tuple[str, int]]) -> Iterable[Task]:
     """Contacts nobody saw, the least certain place first, three of them; and those in doubt."""
-    common = common_control(log, survey)
+    common = common_control(trav.log, trav.survey)
     shared = common.sd_plan_m if common is not None else None
-    unseen = [one for one in geology.contacts if one.certainty in {Certainty.INFERRED, Certainty.CONCEALED}]
+    unseen = [
+        one for one in trav.geology.contacts if one.certainty in {Certainty.INFERRED, Certainty.CONCEALED}
+    ]
     unseen += [
         one
-        for one in geology.contacts
+        for one in trav.geology.contacts
         if one.certainty is Certainty.APPROXIMATE and one.kind is ContactKind.FAULT
     ]
     unseen.sort(key=lambda one: -one.sd_m)
-    chosen = [*unseen[:3], *(one for one in geology.contacts if one.queried and one not in unseen[:3])]
+    chosen = [*unseen[:3], *(one for one in trav.geology.contacts if one.queried and one not in unseen[:3])]
     for one in chosen:
         told.add(_key(one.booked.span))
         sd = own_sd(one.sd_m, shared)
@@ -194,7 +193,7 @@ def _contacts(
         )
         yield Task(
             place=f"{_kind(one)} {stops.contact_numbers[one.booked.span]}, {_on(one.booked)}",
-            reason=f"{_why(one, log)}; {placed}{dip}.",
+            reason=f"{_why(one, trav.log)}; {placed}{dip}.",
             span=one.booked.span,
         )
 

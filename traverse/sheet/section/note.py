@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from traverse.ground.records import Traverse
 from traverse.log.records import Projection
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Box, Face, Item, Text
@@ -163,7 +164,7 @@ def _set(lines: Sequence[str], place: Box) -> list[Item]:
 
 def caption(
     section: Section,
-    geology: Geology,
+    trav: Traverse,
     scale: int,
     left_off: LeftOff,
     *,
@@ -186,13 +187,13 @@ def caption(
             " dips drawn steeper, thicknesses not true"
         )
     sides = sorted({side_of(section, point).split(NO_BREAK)[-1] for point in named_points(section)} - {"0"})
-    parts = [f". Stations carried {_carried(section, geology)}"]
+    parts = [f". Stations carried {_carried(section, trav.geology)}"]
     if any(is_bed(point) for point in section.points):
         parts.append("; ticks are apparent dips")
     if sides:
         parts.append(f"; {', '.join(sides)}: metres carried")
     if profile and section.profile:
-        parts.append(f". Profile from {_ground_from(section, geology)}")
+        parts.append(f". Profile from {_ground_from(section, trav)}")
     ends = dict.fromkeys((left_off.words, LeftOff(ticks=left_off.ticks).words))
     # Where the paper is narrow, what the drawing shows by itself goes first, then the advice of a limit; how places
     # came on to the section and what it can't show go last.
@@ -218,9 +219,9 @@ def _carried(section: Section, geology: Geology) -> str:
     return "square to the line"
 
 
-def _ground_from(section: Section, geology: Geology) -> str:
+def _ground_from(section: Section, trav: Traverse) -> str:
     """Where the heights of the ground under the line come from."""
-    terrain = None if geology.ground is None else geology.ground.terrain
+    terrain = trav.ground.terrain
     if terrain is None:
         return "the heights of the walk"
     points = np.array(section.line, dtype=np.float64)

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from itertools import pairwise
 
-from traverse.location.records import Survey
+from traverse.ground.records import Traverse
 from traverse.log.records import Certainty, Log
 from traverse.sheet.map.band_areas import half_width_m
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
@@ -87,9 +87,7 @@ def section_signs(section: Section) -> tuple[str, ...]:
 
 def section_panel(
     section: Section,
-    log: Log,
-    survey: Survey,
-    geology: Geology,
+    trav: Traverse,
     *,
     box: Box,
     scale: int,
@@ -108,15 +106,14 @@ def section_panel(
     down to `ROOM_BELOW_MM` under it, height figures up to `ROOM_BESIDE_MM` beside it.
     """
     mm_per_m = 1000.0 / scale
-    del survey
     drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
     ground = ground_of(section)
     if ground is None:
-        return _without_heights(section, geology, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits)
+        return _without_heights(section, trav, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits)
     # The colour goes as deep below ground as the ground to each side was looked at.
-    depth = half_width_m(log.heading.sheet.band_m, scale)
-    frame = _frame(section, geology, drawn, mm_per_m, depth)
-    loose = frozenset(unit.letters for unit in log.units if unit.loose)
+    depth = half_width_m(trav.log.heading.sheet.band_m, scale)
+    frame = _frame(section, trav.geology, drawn, mm_per_m, depth)
+    loose = frozenset(unit.letters for unit in trav.log.units if unit.loose)
     if section.construction is not None and is_drawn(section.construction):
         loose -= with_base(section.construction)
         built = build(section, section.construction, ground, frame, depth, loose=loose, styles=styles)
@@ -136,7 +133,7 @@ def section_panel(
         if section.construction is not None:
             told.append(f"contacts by {section.construction.name}, to {metres(frame.floor_m)}")
     left = LeftOff(names=untold, ticks=crowded, figures=unwritten, axial=built.axial_left)
-    note = caption(section, geology, scale, left, made=told, limits=made.left, profile=profile)
+    note = caption(section, trav, scale, left, made=told, limits=made.left, profile=profile)
     inside: list[Item] = [
         *(rulings(section, frame) if ruled else ()),
         *(fill.path() for fill in built.fills),
@@ -226,7 +223,7 @@ def _frame(section: Section, geology: Geology, box: Box, mm_per_m: float, depth_
 
 def _without_heights(
     section: Section,
-    geology: Geology,
+    trav: Traverse,
     *,
     box: Box,
     mm_per_m: float,
@@ -271,7 +268,7 @@ def _without_heights(
     ticks, figures, crowded, unwritten = ticks_of(flat, frame, ground, placed, Taken(), ())
     told = section_sentences(replace(section, construction=None)) if limits else ()
     left = LeftOff(names=untold, ticks=crowded, figures=unwritten)
-    notes = caption(section, geology, scale, left, limits=told)
+    notes = caption(section, trav, scale, left, limits=told)
     return (
         Path(commands=polyline([(drawn.x, level), (drawn.right, level)]), pen=PENS["level unknown"]),
         *turned,

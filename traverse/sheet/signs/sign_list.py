@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 from itertools import cycle, groupby, pairwise
 
-from traverse.location.records import Survey
-from traverse.log.records import Certainty, ContactKind, Log
+from traverse.ground.records import Traverse
+from traverse.log.records import Certainty, ContactKind
 from traverse.record import record
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
@@ -16,7 +16,6 @@ from traverse.sheet.paper.style import PENS, SMALL, line_mm
 from traverse.sheet.paper.words import at_least_one, metres, number, plain, wrap
 from traverse.sheet.said.stops import common_control, own_sd
 from traverse.sheet.signs.symbols import LINES, SIGNS, offset, symbol
-from traverse.structure.records import Geology
 
 SIGN_PITCH_MM = 4.02
 TIGHT_SIGN_PITCH_MM = 3.7
@@ -112,9 +111,7 @@ def listed_signs(signs: Iterable[str]) -> list[str]:
 
 def signs_block(
     signs: Sequence[str],
-    log: Log,
-    survey: Survey,
-    geology: Geology,
+    trav: Traverse,
     *,
     x: float,
     top: float,
@@ -132,7 +129,7 @@ def signs_block(
     names = listed_signs(signs)[rows]
     if not names:
         return None
-    special = dict(sign_words(log, survey, geology))
+    special = dict(sign_words(trav))
     if half_m is not None:
         special["edge of ground seen"] = f"ground seen to {metres(half_m)}"
     entries = [
@@ -327,13 +324,13 @@ def sample(
     return items
 
 
-def sign_words(log: Log, survey: Survey, geology: Geology) -> Mapping[str, str]:
+def sign_words(trav: Traverse) -> Mapping[str, str]:
     """Words of signs that say more than their table: how near contacts are placed, what held the start."""
     words: dict[str, str] = {}
-    common = common_control(log, survey)
+    common = common_control(trav.log, trav.survey)
     shared = common.sd_plan_m if common is not None else None
     contacts = sorted(
-        (one for one in geology.contacts if one.certainty is not None),
+        (one for one in trav.geology.contacts if one.certainty is not None),
         key=lambda one: one.certainty.value if one.certainty else "",
     )
     for certainty, group in groupby(contacts, key=lambda one: one.certainty):
@@ -348,8 +345,8 @@ def sign_words(log: Log, survey: Survey, geology: Geology) -> Mapping[str, str]:
             Certainty.CONCEALED: "concealed",
         }[certainty]
         words[f"contact {certainty.value}"] = label
-    control = log.controls[0] if log.controls else None
-    if control is not None and len(log.controls) == 1:
+    control = trav.log.controls[0] if trav.log.controls else None
+    if control is not None and len(trav.log.controls) == 1:
         source = plain(control.source or "")
         held = "held" if control.sd_plan_m is None else f"±\u00a0{at_least_one(control.sd_plan_m)}\u00a0m"
         inside = " ".join(part for part in (source if len(source) <= 8 else "", held) if part)

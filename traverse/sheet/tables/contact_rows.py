@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from traverse.location.records import (
-    Survey,
-)
+from traverse.ground.records import Traverse
 from traverse.log.records import (
     Address,
     Certainty,
@@ -35,15 +33,15 @@ from traverse.sheet.tables.station_rows import own_error
 from traverse.structure.records import Geology
 
 
-def contacts_table(log: Log, survey: Survey, geology: Geology, stops: Stops) -> Table | None:
+def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
     """Every contact and fault with what it was placed by; None without any."""
-    placed = {one.booked.span: one for one in geology.contacts}
-    common = common_control(log, survey)
+    placed = {one.booked.span: one for one in trav.geology.contacts}
+    common = common_control(trav.log, trav.survey)
     rows: list[Row] = []
-    for item in log.items:
+    for item in trav.log.items:
         if not isinstance(item, Contact):
             continue
-        where = survey.at(item.address)
+        where = trav.survey.at(item.address)
         here = placed.get(item.span)
         rows.append(
             Row(
@@ -58,7 +56,7 @@ def contacts_table(log: Log, survey: Survey, geology: Geology, stops: Stops) -> 
                     own_error(here.sd_m, common.sd_plan_m if common is not None else None)
                     if here is not None
                     else NOTHING,
-                    _evidence(item, log),
+                    _evidence(item, trav.log),
                 ),
                 bold=frozenset({0}),
             )
@@ -78,7 +76,7 @@ def contacts_table(log: Log, survey: Survey, geology: Geology, stops: Stops) -> 
     )
     return Table(
         title="Contacts and faults, in walking order"
-        if any(one.kind is ContactKind.FAULT for one in geology.contacts)
+        if any(one.kind is ContactKind.FAULT for one in trav.geology.contacts)
         else "Contacts, in walking order",
         asides=(
             "± along the leg, with the station’s own error from the start",

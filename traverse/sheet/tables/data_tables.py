@@ -5,12 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from traverse.diagnostic import Diagnostic
-from traverse.location.records import (
-    Survey,
-)
-from traverse.log.records import (
-    Log,
-)
+from traverse.ground.records import Traverse
 from traverse.sheet.paper.page import Box, Page
 from traverse.sheet.paper.table import ROW_MM, TIGHT_ROW_MM, Pages, Place, Table, flow
 from traverse.sheet.said.sentences import short_title
@@ -19,7 +14,6 @@ from traverse.sheet.tables.contact_rows import contacts_table, draw_thicknesses,
 from traverse.sheet.tables.full_notes import NOTE_COLUMNS, answer_count, note_rows, trace_rows
 from traverse.sheet.tables.leg_rows import legs_table
 from traverse.sheet.tables.station_rows import cut_words, station_asides, station_columns, station_rows
-from traverse.structure.records import Geology
 
 _GAP_MM = 9.0
 
@@ -35,9 +29,7 @@ _FEW_PAGES = 4
 
 
 def table_pages(
-    log: Log,
-    survey: Survey,
-    geology: Geology,
+    trav: Traverse,
     diagnostics: Sequence[Diagnostic],
     *,
     width: float,
@@ -48,12 +40,12 @@ def table_pages(
 
     `width` and `height` are the paper's, `frame` is what may be filled, in millimetres. Foot lines are not drawn here.
     """
-    stops = gather(log, survey, geology)
-    laid = _laid(log, survey, geology, diagnostics, stops, Pages(frame), whole=True)
+    stops = gather(trav)
+    laid = _laid(trav, diagnostics, stops, Pages(frame), whole=True)
     if 1 < len(laid.items) <= _FEW_PAGES:
         # Rows a little nearer, or a table broken over two pages, where that saves a page.
         for row_mm, whole in ((TIGHT_ROW_MM, True), (ROW_MM, False), (TIGHT_ROW_MM, False)):
-            other = _laid(log, survey, geology, diagnostics, stops, Pages(frame, row_mm=row_mm), whole=whole)
+            other = _laid(trav, diagnostics, stops, Pages(frame, row_mm=row_mm), whole=whole)
             if len(other.items) < len(laid.items):
                 laid = other
     filled = [items for items in laid.items if items]
@@ -69,9 +61,7 @@ def table_pages(
 
 
 def _laid(
-    log: Log,
-    survey: Survey,
-    geology: Geology,
+    trav: Traverse,
     diagnostics: Sequence[Diagnostic],
     stops: Stops,
     pages: Pages,
@@ -81,18 +71,21 @@ def _laid(
     """All tables on pages; `whole` keeps legs and contacts from breaking over a page where one can hold them."""
     at = Place(0, 0.0)
     shortened: list[tuple[str, str, str]] = []
-    rows, keys = station_rows(log, survey, stops)
+    rows, keys = station_rows(trav.log, trav.survey, stops)
     x, width = pages.frame.x, pages.frame.width
     if rows:
-        title = f"{short_title(log)}: stations and attitudes"
+        title = f"{short_title(trav.log)}: stations and attitudes"
         table = Table(
-            title=title, asides=station_asides(log), columns=station_columns(log, survey), rows=tuple(rows)
+            title=title,
+            asides=station_asides(trav.log),
+            columns=station_columns(trav.log, trav.survey),
+            rows=tuple(rows),
         )
         at, laid = flow(table, pages, at, x=x, width=width, page_title=title)
         shortened.extend(cut_words(table, laid, keys))
-    legs, contacts = legs_table(log, survey), contacts_table(log, survey, geology, stops)
-    thicknesses = thickness_lines(geology, stops)
-    rows = [*note_rows(log, shortened, diagnostics), *trace_rows(geology)]
+    legs, contacts = legs_table(trav.log, trav.survey), contacts_table(trav, stops)
+    thicknesses = thickness_lines(trav.geology, stops)
+    rows = [*note_rows(trav.log, shortened, diagnostics), *trace_rows(trav.ground)]
     notes = (
         Table(
             title="Notes in full", asides=(answer_count(diagnostics),), columns=NOTE_COLUMNS, rows=tuple(rows)

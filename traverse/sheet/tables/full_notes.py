@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 
 from traverse.diagnostic import Diagnostic
+from traverse.ground.records import Ground
 from traverse.log.records import (
     Crossing,
     Elevation,
@@ -36,7 +37,6 @@ from traverse.sheet.paper.words import (
 from traverse.sheet.said.sentences import trace_errors
 from traverse.sheet.said.stops import names_by_line
 from traverse.source import Span
-from traverse.structure.records import Geology
 
 _ALIKE = 12
 """Open warnings of one kind that are printed."""
@@ -136,11 +136,11 @@ def _of_the_head(log: Log) -> Iterable[tuple[str, str]]:
         yield "weather", weather
 
 
-def trace_rows(geology: Geology) -> list[Row]:
+def trace_rows(ground: Ground) -> list[Row]:
     """How the lines that were computed over ground that nobody walked were drawn."""
     return [
         Row(cells=("" if index else "map", "" if index else "traces", words), joined=index > 0)
-        for index, words in enumerate(trace_errors(geology))
+        for index, words in enumerate(trace_errors(ground))
     ]
 
 

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from traverse.ground.records import Terrain
+from traverse.heights.records import Terrain
 from traverse.location.records import HeightsMeasured, Survey
 from traverse.log.records import Log, Projection
 from traverse.settled import SAME_M, least, part_at, settled, settled_all

@@ -9,7 +9,7 @@ import numpy as np
 
 from traverse.angle import axial_difference, mean_axis, wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
-from traverse.ground.records import Terrain
+from traverse.heights.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Log, Projection, SectionLine
 from traverse.settled import SAME_M, settled, settled_all
