@@ -24,7 +24,8 @@ from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind
 from traverse.record import record
 from traverse.settled import first_least, settled
-from traverse.structure.records import Geology, PlacedContact, PlaneAttitude
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.records import Geology
 from traverse.trade import (
     AT_END_M,
     FACES_ALIKE_DEG,

@@ -25,7 +25,8 @@ from traverse.heights.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind, Log, Trace
 from traverse.settled import least, settled_all
-from traverse.structure.records import Geology, PlacedContact, PlaneAttitude
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.records import Geology
 from traverse.trade import BAND_M, HEIGHT_SD_SHARE, OTHER_DIP_DEG, POLE_SD_DEG, PRINTS_UPRIGHT_DEG, REACH_M
 
 _HAIR_M = 0.01

@@ -13,7 +13,10 @@ from traverse.location.records import Survey, Vector
 from traverse.log.records import Log, WayUp, Words
 from traverse.output.figures import angle, degree, length, significant
 from traverse.source import Span
-from traverse.structure.records import Attitude, Geology, Limb, LineAttitude, PlaneAttitude, PointKind
+from traverse.structure.form.records import Limb
+from traverse.structure.readings.records import Attitude, LineAttitude, PlaneAttitude
+from traverse.structure.records import Geology
+from traverse.structure.section.records import PointKind
 
 Json = dict[str, Any]
 

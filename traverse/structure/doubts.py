@@ -15,18 +15,13 @@ from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Words, WordsKind
 from traverse.settled import SAME_M, settled
+from traverse.structure.form.records import ContactPlane
 from traverse.structure.readings.place_errors import bed_pole, contact_pole, poles_of
+from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.readings.vectors import Vectors, dot, pole, pole_angle
-from traverse.structure.records import (
-    Attitude,
-    BandStretch,
-    ContactPlane,
-    PlacedContact,
-    PlaneAttitude,
-    bedding,
-)
 from traverse.structure.walk.across import unit_ranks
 from traverse.structure.walk.beds import place_words
+from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
 from traverse.trade import (
     ALIKE_DEG,

@@ -9,12 +9,14 @@ from traverse.log.records import Log
 from traverse.structure.doubts import doubts
 from traverse.structure.form.contact_plane import contact_planes
 from traverse.structure.form.findings import sentences
+from traverse.structure.form.records import Form
 from traverse.structure.readings.flow import rose
 from traverse.structure.readings.mean import bedding_mean, fold_axis
 from traverse.structure.readings.place_errors import poles_of
 from traverse.structure.readings.placing import attitudes, contacts, things
+from traverse.structure.readings.records import bedding
 from traverse.structure.readings.tilt import restored
-from traverse.structure.records import Form, Geology, bedding
+from traverse.structure.records import Geology
 from traverse.structure.section.construct import constructed
 from traverse.structure.section.relief import reliefs
 from traverse.structure.section.sections import sections

@@ -17,7 +17,9 @@ from traverse.sheet.report.column import column_block
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.signs.sign_list import signs_block
 from traverse.sheet.signs.symbols import LINES, SIGNS, symbol
-from traverse.structure.records import Form, Geology, UnitThickness
+from traverse.structure.form.records import Form
+from traverse.structure.records import Geology
+from traverse.structure.thickness.records import UnitThickness
 
 X, TOP, WIDTH = 211.0, 200.0, 76.0
 PLACE = {"x": X, "top": TOP, "width": WIDTH}

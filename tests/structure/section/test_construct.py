@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 
 from tests.structure.fold_logs import height, normal, walk
-from traverse.structure.records import PieceStyle
+from traverse.structure.section.records import PieceStyle
 
 
 def on_ground(level, limbs, low, high, pick=min):

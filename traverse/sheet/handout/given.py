@@ -34,15 +34,10 @@ from traverse.settled import SAME_M
 from traverse.sheet.paper.words import plain, title_parts
 from traverse.sheet.said.stops import units_on_sheet
 from traverse.sheet.signs.colour import CHART
-from traverse.structure.records import (
-    BandStretch,
-    Geology,
-    Placed,
-    PointKind,
-    ProfilePoint,
-    Section,
-    SectionPoint,
-)
+from traverse.structure.readings.records import Placed
+from traverse.structure.records import Geology
+from traverse.structure.section.records import PointKind, ProfilePoint, Section, SectionPoint
+from traverse.structure.walk.records import BandStretch
 from traverse.trade import BAND_M, BEYOND_M
 
 PARTS = ("attitudes", "contacts", "units", "profile", "tables")

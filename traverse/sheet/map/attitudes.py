@@ -15,7 +15,8 @@ from traverse.sheet.paper.page import Item, Path, Point, polyline
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
 from traverse.sheet.signs.symbols import SIGNS, offset, symbol
-from traverse.structure.records import Attitude, Geology, LineAttitude
+from traverse.structure.readings.records import Attitude, LineAttitude
+from traverse.structure.records import Geology
 from traverse.trade import PRINTS_LEVEL_DEG, PRINTS_UPRIGHT_DEG
 
 _CROWDED_MM = 3.4

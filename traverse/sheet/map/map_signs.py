@@ -17,7 +17,7 @@ from traverse.log.records import (
 from traverse.sheet.map.attitudes import sighting
 from traverse.sheet.map.fault_signs import movement_signs
 from traverse.sheet.paper.style import PENS
-from traverse.structure.records import Placed
+from traverse.structure.readings.records import Placed
 
 STATION_SIGNS = {
     PlaceKind.CONTROL: "control",

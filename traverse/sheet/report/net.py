@@ -16,7 +16,9 @@ from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Anchor, Block, Face, Group, Item, Path, Point, Text, circle, polyline
 from traverse.sheet.paper.style import BLACK, PENS, SMALL, WHITE, line_mm
 from traverse.sheet.paper.words import arrow, counted, degrees
-from traverse.structure.records import Fold, Geology, LineAttitude, PlaneAttitude
+from traverse.structure.form.records import Fold
+from traverse.structure.readings.records import LineAttitude, PlaneAttitude
+from traverse.structure.records import Geology
 from traverse.trade import DENSITY_KAPPA, DENSITY_READINGS, FOLD_BEDS
 
 RADIUS_MM = 31.5

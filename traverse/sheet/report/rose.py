@@ -12,7 +12,8 @@ from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Anchor, Block, Face, Path, Point, Text, circle, polyline
 from traverse.sheet.paper.style import BLACK, GREY_70, PENS, SMALL, line_mm
 from traverse.sheet.paper.words import azimuth, counted, number
-from traverse.structure.records import Geology, LineAttitude, PlaneAttitude
+from traverse.structure.readings.records import LineAttitude, PlaneAttitude
+from traverse.structure.records import Geology
 
 SECTOR_DEG = 30
 _LEAST = 3

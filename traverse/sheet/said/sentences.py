@@ -18,7 +18,8 @@ from traverse.sheet.paper.words import (
     quoted,
     title_parts,
 )
-from traverse.structure.records import Geology, PointKind, Section
+from traverse.structure.records import Geology
+from traverse.structure.section.records import PointKind, Section
 from traverse.trade import JOINED_DEG, PLAN_REFUSE, PLAN_WARN, POLE_SD_DEG, UP_REFUSE, UP_WARN
 
 RULES = {

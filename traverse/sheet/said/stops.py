@@ -22,7 +22,9 @@ from traverse.log.records import (
 )
 from traverse.sheet.paper.words import EN_DASH
 from traverse.source import Span
-from traverse.structure.records import Attitude, Geology, StationUnit
+from traverse.structure.readings.records import Attitude
+from traverse.structure.records import Geology
+from traverse.structure.walk.records import StationUnit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -34,7 +34,8 @@ from traverse.sheet.paper.words import (
 )
 from traverse.sheet.said.stops import Stops, common_control, names_by_line, own_sd
 from traverse.source import Span
-from traverse.structure.records import Geology, PlacedContact
+from traverse.structure.readings.records import PlacedContact
+from traverse.structure.records import Geology
 
 _MANY = 6
 """Names told of a list of stations."""

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from traverse.log.records import PlaneKind
-from traverse.structure.records import PointKind, Section, SectionPoint
+from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.trade import LOOSE_DEG
 
 _RANK = {PointKind.FAULT: 2, PointKind.UNCONFORMITY: 1, PointKind.CONTACT: 0}

@@ -22,7 +22,8 @@ from traverse.sheet.section.construction import Built
 from traverse.sheet.section.frame import Frame
 from traverse.sheet.section.lines import is_bed
 from traverse.sheet.section.ticks import named_points, side_of
-from traverse.structure.records import Geology, Section
+from traverse.structure.records import Geology
+from traverse.structure.section.records import Section
 
 BESIDE_MM = 9.0
 """Height figures, to either side of the drawn section."""

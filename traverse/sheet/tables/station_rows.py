@@ -48,7 +48,7 @@ from traverse.sheet.paper.words import (
     address as address_words,
 )
 from traverse.sheet.said.stops import Stops, common_control, own_sd
-from traverse.structure.records import Attitude, LineAttitude
+from traverse.structure.readings.records import Attitude, LineAttitude
 
 
 def station_columns(log: Log, survey: Survey) -> tuple[Column, ...]:

@@ -8,9 +8,10 @@ from traverse.angle import wrap_360
 from traverse.location.records import Survey
 from traverse.log.records import ContactKind, Log
 from traverse.settled import SAME_M, settled, settled_all
+from traverse.structure.form.records import ContactPlane
 from traverse.structure.readings.place_errors import place_covariance, start_covariance
+from traverse.structure.readings.records import PlacedContact
 from traverse.structure.readings.vectors import Vectors, dip_of, pole, upward
-from traverse.structure.records import ContactPlane, PlacedContact
 
 
 def contact_planes(log: Log, survey: Survey, contacts: tuple[PlacedContact, ...]) -> tuple[ContactPlane, ...]:

@@ -9,17 +9,12 @@ from typing import TYPE_CHECKING
 from traverse.angle import mean_azimuth, nearest_point, wrap_180
 from traverse.log.records import ContactKind, Log
 from traverse.structure.form.recognise import POINT_WORDS, Said, recognised
+from traverse.structure.form.records import ContactPlane
 from traverse.structure.readings.mean import principal_axis, widest_angle
 from traverse.structure.readings.place_errors import contact_pole, poles_of
+from traverse.structure.readings.records import FoldAxis, MeanBedding, PlacedContact, PlaneAttitude
 from traverse.structure.readings.vectors import Vectors, dip_of, pole, pole_angle
-from traverse.structure.records import (
-    ContactPlane,
-    FoldAxis,
-    MeanBedding,
-    PlacedContact,
-    PlaneAttitude,
-    Thickness,
-)
+from traverse.structure.thickness.records import Thickness
 from traverse.structure.walk.across import Across, unit_ranks
 from traverse.structure.words import listed
 from traverse.trade import DISCORDANT_DEG, FOLD_BEDS, FOLD_SPREAD_DEG, FOLDED_DEG, GENTLE_DEG, NEARLY_FLAT_DEG

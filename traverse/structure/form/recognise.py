@@ -16,8 +16,9 @@ import numpy as np
 from traverse.angle import mean_azimuth, nearest_point, wrap_180
 from traverse.record import record
 from traverse.structure.form.limbs import angle_words, fold_of
+from traverse.structure.form.records import Fold
 from traverse.structure.readings.vectors import Vectors
-from traverse.structure.records import Fold, Thickness
+from traverse.structure.thickness.records import Thickness
 from traverse.structure.walk.across import Across, address_words
 from traverse.structure.walk.arms import Step
 from traverse.structure.walk.beds import Bed

@@ -9,7 +9,7 @@ import numpy as np
 from traverse.angle import mean_axis, mean_azimuth
 from traverse.log.records import LineKind, PlaneKind
 from traverse.settled import settled
-from traverse.structure.records import Attitude, LineAttitude, Restored, Rose, RoseClass
+from traverse.structure.readings.records import Attitude, LineAttitude, Restored, Rose, RoseClass
 from traverse.trade import ROSE_READINGS
 
 

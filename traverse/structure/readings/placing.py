@@ -35,6 +35,7 @@ from traverse.log.records import (
 )
 from traverse.settled import first_least, settled
 from traverse.structure.readings.mean import principal_axis
+from traverse.structure.readings.records import Attitude, LineAttitude, Placed, PlacedContact, PlaneAttitude
 from traverse.structure.readings.vectors import (
     Vectors,
     dip_of,
@@ -46,7 +47,6 @@ from traverse.structure.readings.vectors import (
     rake_line,
     upward,
 )
-from traverse.structure.records import Attitude, LineAttitude, Placed, PlacedContact, PlaneAttitude
 from traverse.trade import REPEAT_DEG
 
 

@@ -11,7 +11,7 @@ from traverse.angle import axial_difference, mean_axis, wrap_180, wrap_360
 from traverse.diagnostic import Diagnostic, warning
 from traverse.log.records import PlaneKind, Projection
 from traverse.settled import SAME_DEG, settled
-from traverse.structure.records import PointKind, Section, SectionLimit, SectionPoint
+from traverse.structure.section.records import PointKind, Section, SectionLimit, SectionPoint
 from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, STANDING_DEG
 
 

@@ -9,8 +9,8 @@ from traverse.angle import axial_difference
 from traverse.location.records import PlacedAddress
 from traverse.log.records import Projection
 from traverse.settled import SAME_DEG, SAME_M, settled
+from traverse.structure.readings.records import FoldAxis
 from traverse.structure.readings.vectors import Vectors, apparent_dip
-from traverse.structure.records import FoldAxis
 from traverse.trade import ALONG_STRIKE_DEG, BEYOND_M
 
 

@@ -15,15 +15,6 @@ from traverse.location.records import Survey
 from traverse.log.records import Certainty, Log
 from traverse.settled import SAME_M, part_at
 from traverse.structure.readings.vectors import dip_of
-from traverse.structure.records import (
-    AxialLine,
-    BandStretch,
-    ConstructedLine,
-    Construction,
-    PointKind,
-    Section,
-    Thickness,
-)
 from traverse.structure.section.arc import SPACE, Arcs
 from traverse.structure.section.bent import Bent, Stretch, within
 from traverse.structure.section.dip_domains import (
@@ -47,7 +38,10 @@ from traverse.structure.section.drawing_plane import (
 )
 from traverse.structure.section.inputs import Fault, SectionInput, Start
 from traverse.structure.section.joining import joined_lines
+from traverse.structure.section.records import AxialLine, ConstructedLine, Construction, PointKind, Section
 from traverse.structure.section.stopping import Half, stop_at_crossings
+from traverse.structure.thickness.records import Thickness
+from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_ahead
 from traverse.structure.words import listed
 from traverse.trade import BAND_M

@@ -11,8 +11,8 @@ import numpy as np
 from traverse.record import record
 from traverse.settled import settled_all
 from traverse.structure.readings.vectors import Vectors
-from traverse.structure.records import LinePiece, PieceStyle, Section
 from traverse.structure.section.dip_domains import Frame, Point
+from traverse.structure.section.records import LinePiece, PieceStyle, Section
 from traverse.trade import DEEP_M
 
 _CLEAR_M = 0.05

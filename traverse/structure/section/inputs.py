@@ -13,10 +13,11 @@ import numpy as np
 from traverse.log.records import PlaneKind
 from traverse.record import record
 from traverse.settled import SAME_M, least, part_at, settled
+from traverse.structure.readings.records import PlacedContact
 from traverse.structure.readings.vectors import apparent_dip
-from traverse.structure.records import PlacedContact, PointKind, Section, SectionPoint
 from traverse.structure.section.dip_domains import Point, Reading, direction
 from traverse.structure.section.drawing_plane import Plane, meets_ground
+from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.trade import FAR_SHARE, ONE_LINE_M, ONE_LINE_SAID_SHARE, ONE_LINE_SHARE
 
 

@@ -7,10 +7,10 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from traverse.structure.records import PointKind
 from traverse.structure.section.dip_domains import Path, Point
 from traverse.structure.section.drawing_plane import along, runs
 from traverse.structure.section.inputs import SectionInput, Start
+from traverse.structure.section.records import PointKind
 from traverse.trade import UNEVEN_DEG
 
 Joined = dict[tuple[int, float], tuple[int, tuple[Point, ...]]]

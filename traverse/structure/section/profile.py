@@ -13,9 +13,11 @@ from traverse.location.records import HeightsMeasured, Survey
 from traverse.log.records import Log, Projection
 from traverse.settled import SAME_M, least, part_at, settled, settled_all
 from traverse.structure.readings.placing import nearest_strike
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.readings.vectors import Vectors
-from traverse.structure.records import BandStretch, PlacedContact, PlaneAttitude, ProfilePoint
 from traverse.structure.section.carry import Carrier, Line
+from traverse.structure.section.records import ProfilePoint
+from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
 
 _SAMPLES = 120

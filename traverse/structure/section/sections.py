@@ -15,20 +15,12 @@ from traverse.log.records import Log, Projection, SectionLine
 from traverse.settled import SAME_M, settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.placing import Norths
-from traverse.structure.records import (
-    Attitude,
-    BandStretch,
-    FoldAxis,
-    PlacedContact,
-    PlaneAttitude,
-    PointKind,
-    Section,
-    SectionPoint,
-    bedding,
-)
+from traverse.structure.readings.records import Attitude, FoldAxis, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.section.cannot_show import section_limits, told
 from traverse.structure.section.carry import Carried, Carrier, Line, too_near
 from traverse.structure.section.profile import Ground
+from traverse.structure.section.records import PointKind, Section, SectionPoint
+from traverse.structure.walk.records import BandStretch
 from traverse.trade import NEARLY_FLAT_DEG, OVERHANG_SHARE
 
 

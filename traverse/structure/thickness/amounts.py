@@ -19,16 +19,11 @@ from traverse.structure.readings.place_errors import (
     place_vector,
     start_covariance,
 )
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.readings.vectors import Vectors, dot
-from traverse.structure.records import (
-    BandStretch,
-    LeastThickness,
-    PlacedContact,
-    PlaneAttitude,
-    Thickness,
-    UnitThickness,
-)
+from traverse.structure.thickness.records import LeastThickness, Thickness, UnitThickness
 from traverse.structure.thickness.true_thickness import variance_along
+from traverse.structure.walk.records import BandStretch
 from traverse.trade import FOLDED_DEG, LEVEL_DEG
 
 _AT = 1e-6

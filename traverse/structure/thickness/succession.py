@@ -14,15 +14,10 @@ from traverse.log.records import ContactKind, Log, Sample
 from traverse.settled import SAME_M, first_least, settled
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole, place_vector
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.readings.vectors import Vectors, dot
-from traverse.structure.records import (
-    BandStretch,
-    ColumnSample,
-    ColumnUnit,
-    PlacedContact,
-    PlaneAttitude,
-    UnitThickness,
-)
+from traverse.structure.thickness.records import ColumnSample, ColumnUnit, UnitThickness
+from traverse.structure.walk.records import BandStretch
 
 
 def column(

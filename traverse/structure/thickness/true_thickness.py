@@ -21,8 +21,9 @@ from traverse.structure.readings.place_errors import (
     place_vector,
     start_covariance,
 )
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.readings.vectors import Vectors, dot, pole_angle
-from traverse.structure.records import PlacedContact, PlaneAttitude, Thickness
+from traverse.structure.thickness.records import Thickness
 from traverse.structure.thickness.turning import SHARES, by_arc, by_bend
 from traverse.structure.walk.unit_at import one_place, units_said
 from traverse.trade import LIMB_DEG, ONE_PLANE_DEG

@@ -13,11 +13,12 @@ from traverse.log.records import Address, ContactKind, Log
 from traverse.record import record
 from traverse.settled import settled, settled_all
 from traverse.source import Span
+from traverse.structure.readings.records import FoldAxis, PlacedContact, PlaneAttitude
 from traverse.structure.readings.vectors import Vectors, apparent_dips
-from traverse.structure.records import BandStretch, FoldAxis, PlacedContact, PlaneAttitude
 from traverse.structure.walk.arms import Step, arms
 from traverse.structure.walk.beds import Bed
 from traverse.structure.walk.outliers import Outlier, without_outliers
+from traverse.structure.walk.records import BandStretch
 from traverse.trade import CAP_DEG, LEVEL_DEG
 
 

@@ -11,8 +11,9 @@ from traverse.location.records import HeightsMeasured, Survey
 from traverse.log.records import ContactKind, Log
 from traverse.record import record
 from traverse.settled import SAME_M, settled
+from traverse.structure.readings.records import PlacedContact
 from traverse.structure.readings.vectors import Vectors
-from traverse.structure.records import BandStretch, PlacedContact
+from traverse.structure.walk.records import BandStretch
 
 _TURN = 0.1
 """Share of the walk's width by which it must go back before that is another arm."""

@@ -12,7 +12,7 @@ from traverse.location.records import PlacedLeg, Survey
 from traverse.log.records import Address, Certainty, Contact, Leg, LegKind, Log, UnitHere
 from traverse.settled import settled
 from traverse.source import Span
-from traverse.structure.records import BandStretch
+from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.unit_at import OnePlace, units_said
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from traverse.record import record
-from traverse.structure.records import Attitude, PlaneAttitude
+from traverse.structure.readings.records import Attitude, PlaneAttitude
 from traverse.trade import LEVEL_DEG
 
 
