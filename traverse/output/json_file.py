@@ -341,7 +341,7 @@ def _forms(geology: Geology) -> list[Json]:
     return [
         {
             "name": form.name,
-            "sentence": geology.sentences[form.sentence],
+            "sentence": one.words,
             "limbs": [_limb(limb) for limb in form.fold.limbs] if form.fold else [],
             "interlimb": angle(form.fold.interlimb_deg) if form.fold else None,
             "axial_surface": None
@@ -351,7 +351,8 @@ def _forms(geology: Geology) -> list[Json]:
                 "dip_direction": angle(form.fold.axial_dip_direction_deg),
             },
         }
-        for form in geology.forms
+        for one in geology.recognised
+        if (form := one.finding.form) is not None
     ]
 
 
@@ -397,7 +398,7 @@ def _structure(geology: Geology | None) -> Json:
             for plane in (geology.planes if geology else ())
         ],
         "forms": _forms(geology) if geology else [],
-        "sentences": list(geology.sentences) if geology else [],
+        "sentences": [one.words for one in geology.findings] if geology else [],
     }
 
 

@@ -8,8 +8,7 @@ from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.structure.doubts import doubts
 from traverse.structure.form.contact_plane import contact_planes
-from traverse.structure.form.findings import sentences
-from traverse.structure.form.records import Form
+from traverse.structure.form.findings import findings
 from traverse.structure.readings.flow import rose
 from traverse.structure.readings.mean import bedding_mean, fold_axis
 from traverse.structure.readings.place_errors import poles_of
@@ -53,7 +52,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     found.diagnostics.extend(doubts(log, survey, measured, met, under, planes, caps))
     found.diagnostics.extend(float_limits(log, survey, met, under))
     back = found.keep(restored(measured, axis))
-    words = sentences(log, seen, beds, met, thick, mean, axis, planes, caps)
+    said = findings(log, seen, beds, met, thick, mean, axis, planes, caps)
     units_thick = unit_thicknesses(log, thick, least)
     geology = Geology(
         attitudes=measured,
@@ -66,10 +65,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         fold_axis=axis,
         planes=planes,
         sections=drawn,
-        sentences=tuple(one.text for one in words),
-        forms=tuple(
-            Form(name=one.form, sentence=index, fold=one.fold) for index, one in enumerate(words) if one.form
-        ),
+        findings=said,
         least=least,
         unit_thicknesses=units_thick,
         reliefs=reliefs(drawn),

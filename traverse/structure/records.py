@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from traverse.record import record
-from traverse.structure.form.records import ContactPlane, Form
+from traverse.structure.form.records import ContactPlane, Told
 from traverse.structure.readings.records import (
     Attitude,
     FoldAxis,
@@ -36,10 +36,8 @@ class Geology:
     fold_axis: FoldAxis | None
     planes: tuple[ContactPlane, ...]
     sections: tuple[Section, ...]
-    sentences: tuple[str, ...] = ()
+    findings: tuple[Told, ...] = ()
     """What can be said of the structure."""
-    forms: tuple[Form, ...] = ()
-    """In the order of their sentences."""
     restored: tuple[Restored, ...] = ()
     """Cross-beds and currents where the bedding is tilted, with it laid flat, in the order of the log."""
     caps: frozenset[str] = frozenset()
@@ -56,6 +54,11 @@ class Geology:
     """None where no direction of flow was read."""
     column: tuple[ColumnUnit, ...] = ()
     """Units that were met, youngest first."""
+
+    @property
+    def recognised(self) -> tuple[Told, ...]:
+        """The findings that state a form."""
+        return tuple(one for one in self.findings if one.finding.form is not None)
 
     @property
     def beds(self) -> tuple[PlaneAttitude, ...]:

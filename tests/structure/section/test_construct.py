@@ -320,7 +320,7 @@ def test_a_flat_cap_over_a_fold_ends_its_beds(compile_text):
         for x, z in points_of(lines[pair]):
             assert height((x, z), LIMBS) == pytest.approx(level, abs=1e-3)
             assert x <= 300.0 or z <= cap + 1e-6
-    assert any("Dd lies flat over" in sentence for sentence in compiled.geology.sentences)
+    assert any("Dd lies flat over" in one.words for one in compiled.geology.findings)
 
 
 @pytest.mark.parametrize("bed", ["090/90", "flat", "270/90", "000/45"])

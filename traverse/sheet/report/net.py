@@ -72,7 +72,8 @@ def great_circle(trend_deg: float, plunge_deg: float, radius: float) -> list[Poi
 
 def the_fold(geology: Geology) -> Fold | None:
     """The one fold that the beds were recognised as; None of none or of several, whose surfaces would be mixed up."""
-    folds = [form.fold for form in geology.forms if form.fold is not None]
+    forms = [one.finding.form for one in geology.recognised]
+    folds = [form.fold for form in forms if form is not None and form.fold is not None]
     return folds[0] if len(folds) == 1 else None
 
 

@@ -41,6 +41,10 @@ class Across:
     heights: bool = True
     """Whether any were measured."""
 
+    def toward_deg(self, sense: float) -> float:
+        """True azimuth of increasing distance, or the other way where `sense` is not above 0."""
+        return self.azimuth_deg + (0.0 if sense > 0.0 else 180.0)
+
 
 def address_words(address: Address) -> str:
     """Where something lies, as one says of a fault: `at 5`, `on leg 8–9`."""
