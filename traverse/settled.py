@@ -11,10 +11,12 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
-import numpy as np
-from numpy.typing import NDArray
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
 
 SAME_M = 1e-3
 """Places on the ground nearer together than this are one place: far below what is paced, far above what is rounded."""
@@ -27,6 +29,7 @@ _COARSE = 2.0**51
 of its own."""
 
 T = TypeVar("T")
+Shape = TypeVar("Shape", bound="BaseGeometry")
 
 
 def settled(value: float, places: int = 9) -> float:
@@ -43,9 +46,22 @@ def settled(value: float, places: int = 9) -> float:
 
 def settled_all(values: NDArray[np.float64], places: int = 9) -> NDArray[np.float64]:
     """An array of figures, as `settled`."""
+    import numpy as np  # a log with a mistake in it is told so without
+
     scaled = values * 10.0**places
     found = np.floor(scaled + _AWAY) / 10.0**places + 0.0
     return np.asarray(np.where(np.abs(scaled) < _COARSE, found, values), dtype=np.float64)
+
+
+def settled_shape(shape: Shape, places: int = 6) -> Shape:
+    """A shape of the sheet or the ground with its corners settled.
+
+    Where edges run on in one line the last bit of an arc or a cut would say where they meet.
+    """
+    import shapely
+
+    moved: Shape = shapely.set_coordinates(shape, settled_all(shapely.get_coordinates(shape), places))
+    return moved
 
 
 def part_at(cuts: Sequence[float], at: float, *, same: float = SAME_M) -> int:
@@ -67,9 +83,9 @@ def least(items: Iterable[T], key: Callable[[T], float], *, same: float = SAME_M
     if not keyed:
         return None
     limit = min(value for value, _ in keyed) + same
-    return next(item for value, item in keyed if value <= limit)
+    return next((item for value, item in keyed if value <= limit), keyed[0][1])
 
 
 def first_least(values: NDArray[np.float64], *, same: float = SAME_M) -> int:
     """Index of the least of an array, the first of those that are as good."""
-    return int(np.argmax(values <= values.min() + same))
+    return int((values <= values.min() + same).argmax())

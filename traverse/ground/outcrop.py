@@ -24,7 +24,7 @@ from traverse.ground.records import Join, Outcrop
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind, Log, Trace
-from traverse.settled import least, settled_all
+from traverse.settled import least, settled_all, settled_shape
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.records import Geology
 from traverse.trade import BAND_M, HEIGHT_SD_SHARE, OTHER_DIP_DEG, POLE_SD_DEG, PRINTS_UPRIGHT_DEG, REACH_M
@@ -190,7 +190,7 @@ def _room(
 ) -> BaseGeometry:
     """Ground on which a trace may be drawn: near enough, on this side of every fault, not under younger ground."""
     place = Point(contact.place.east_m, contact.place.north_m)
-    room: BaseGeometry = place.buffer(reach)
+    room: BaseGeometry = settled_shape(place.buffer(reach))
     for line in _faults(contact, geology, survey, joins):
         sides = shapely.get_parts(shapely.difference(room, line.buffer(0.01)))
         room = next((side for side in sides if side.distance(place) < 1.0), room)

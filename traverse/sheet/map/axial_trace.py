@@ -11,8 +11,9 @@ from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
+from traverse.angle import axial_difference
 from traverse.record import record
-from traverse.settled import settled
+from traverse.settled import SAME_M, settled, settled_shape
 from traverse.sheet.map.contacts import Figure
 from traverse.sheet.paper.page import Item, Path, polyline
 from traverse.sheet.paper.page import Point as PagePoint
@@ -24,6 +25,8 @@ from traverse.structure.records import Geology
 from traverse.structure.section.records import AxialLine, Section
 from traverse.trade import PRINTS_LEVEL_DEG
 
+_SAME_DEG = 0.5
+"""Traces at one place that differ by less are one on paper."""
 _HEAD_MM = 2.6
 _LEAST_MM = 8.0
 """A trace shorter than two dashes says nothing."""
@@ -58,11 +61,20 @@ def axial_traces(geology: Geology, window: Window, walked: BaseGeometry) -> Iter
     for section in geology.sections:
         if section.construction is None or len(section.profile) < 2:
             continue
+        met: list[tuple[float, float]] = []
         for axial in section.construction.axial:
             if not axial.hinge:
                 continue
             for distance in _outcrops(section, axial):
-                drawn = _trace(section, axial, axis, distance, window, walked)
+                strike = strike_of(axial, axis, section.azimuths_deg[section.stretch_at(distance)])
+                # The parts of one axial surface above the ground and below it come out at one place.
+                if strike is None or any(
+                    abs(distance - at) < SAME_M and axial_difference(strike, way) < _SAME_DEG
+                    for at, way in met
+                ):
+                    continue
+                met.append((distance, strike))
+                drawn = _trace(section, axis, distance, strike, window, walked)
                 if drawn is not None:
                     yield drawn
 
@@ -72,6 +84,11 @@ def _outcrops(section: Section, axial: AxialLine) -> Iterator[float]:
     ground = LineString([(point.distance_m, point.up_m) for point in section.profile])
     if len(axial.points) < 2:
         return
+    # It begins or ends in the ground where it was swept from there: a last bit may have it just miss.
+    for end in (axial.points[0], axial.points[-1]):
+        if ground.distance(Point(end)) < SAME_M:
+            yield end[0]
+            return
     met = LineString(axial.points).intersection(ground)
     for part in getattr(met, "geoms", [met]):
         if isinstance(part, Point) and not part.is_empty:
@@ -101,18 +118,15 @@ def strike_of(axial: AxialLine, axis: FoldAxis, section_azimuth_deg: float) -> f
 
 def _trace(
     section: Section,
-    axial: AxialLine,
     axis: FoldAxis,
     distance_m: float,
+    strike_deg: float,
     window: Window,
     walked: BaseGeometry,
 ) -> AxialTrace | None:
-    strike = strike_of(axial, axis, section.azimuths_deg[section.stretch_at(distance_m)])
-    if strike is None:
-        return None
     place = LineString(section.line).interpolate(distance_m)
     at = window.at(place.x, place.y)
-    turn_deg = window.turn_deg(strike)
+    turn_deg = window.turn_deg(strike_deg)
     turn = math.radians(turn_deg)
     way = (math.sin(turn), math.cos(turn))
     line = _run(at, way, walked)
@@ -175,7 +189,7 @@ def _between(line: LineString, walked: BaseGeometry) -> list[LineString]:
     """Its pieces between the arms of the walk, clear of them and of the head; on the ground walked where none is."""
     if line.length < _LEAST_MM:
         return []
-    free = line.difference(walked.buffer(_CLEAR_MM))
+    free = line.difference(settled_shape(walked.buffer(_CLEAR_MM)))
     found = [
         part
         for part in shapely.get_parts(free)

@@ -21,7 +21,7 @@ from traverse.ground.records import Traverse
 from traverse.location.records import Survey
 from traverse.log.records import LegKind
 from traverse.record import record
-from traverse.settled import least
+from traverse.settled import least, settled, settled_shape
 from traverse.sheet.map.joined import along_computed
 from traverse.sheet.map.parting import part_units
 from traverse.sheet.paper.page import Command, Point, polyline
@@ -144,13 +144,12 @@ def arms(survey: Survey, geology: Geology, window: Window, half_mm: float) -> tu
         side = placed.booked.kind is LegKind.SIDE
         line = LineString([first, last]) if math.dist(first, last) > 1e-6 else shapely.Point(first)
         radius = half_mm * _SIDE_SHARE if side else half_mm
-        found.append(
-            Arm(leg=index, start=first, end=last, side=side, ground=line.buffer(radius, quad_segs=_QUAD))
-        )
+        ground = settled_shape(line.buffer(radius, quad_segs=_QUAD))
+        found.append(Arm(leg=index, start=first, end=last, side=side, ground=ground))
     for stretch in geology.band:
         if stretch.leg is None:
             at = window.at(*stretch.start)
-            ground = shapely.Point(at).buffer(half_mm, quad_segs=_QUAD)
+            ground = settled_shape(shapely.Point(at).buffer(half_mm, quad_segs=_QUAD))
             found.append(Arm(leg=None, start=at, end=at, side=False, ground=ground))
     return tuple(found)
 
@@ -161,7 +160,11 @@ def lay_band(trav: Traverse, window: Window, half_mm: float) -> Band | None:
     if not walked:
         return None
     extra = [
-        shapely.Point(window.at(one.place.east_m, one.place.north_m)).buffer(half_mm * 0.5, quad_segs=_QUAD)
+        settled_shape(
+            shapely.Point(window.at(one.place.east_m, one.place.north_m)).buffer(
+                half_mm * 0.5, quad_segs=_QUAD
+            )
+        )
         for one in trav.geology.contacts
     ]
     whole = shapely.union_all([*(arm.ground for arm in walked), *extra])
@@ -198,7 +201,9 @@ def _crossing(
         turn = network.arms[network.nearest(at)].turn_across_deg
     oblique = 1.0 if leg_turn is None else max(0.3, abs(math.sin(math.radians(turn - leg_turn))))
     near = network.about(at, reach=max(3.0, 3.0 / oblique) * half_mm)
-    ground = shapely.union_all([*(arm.ground for arm in near), shapely.Point(at).buffer(half_mm * 0.5)])
+    ground = shapely.union_all(
+        [*(arm.ground for arm in near), settled_shape(shapely.Point(at).buffer(half_mm * 0.5))]
+    )
     far = 40.0 * half_mm + 50.0
     line = _through(at, turn, ground.intersection(edge), far=far)
     if line is None:
@@ -245,7 +250,7 @@ class _Network:
 
 
 def _key(point: Point) -> tuple[float, float]:
-    return round(point[0], 2), round(point[1], 2)
+    return settled(point[0], 2), settled(point[1], 2)
 
 
 def _through(at: Point, turn_deg: float, ground: BaseGeometry, *, far: float) -> LineString | None:
@@ -257,7 +262,9 @@ def _through(at: Point, turn_deg: float, ground: BaseGeometry, *, far: float) ->
     here = shapely.Point(at)
     pieces = [one for one in shapely.get_parts(line) if isinstance(one, LineString) and not one.is_empty]
     found = least(pieces, key=lambda one: one.distance(here), same=_TOUCH_MM)
-    return found if found is not None and found.distance(here) < 1.0 and found.length > 0.1 else None
+    if found is None or found.distance(here) >= 1.0 or found.length <= 0.1:
+        return None
+    return settled_shape(found)
 
 
 def _joined(line: LineString, whole: LineString | None, ends: list[float]) -> LineString:
@@ -391,7 +398,7 @@ def _areas(
                 by_kind[kind].append(ground)
             continue
         if lengths:
-            kind = max(lengths, key=lambda one: round(lengths[one], 2))
+            kind = max(lengths, key=lambda one: settled(lengths[one], 2))
         else:
             # A corner that no walk passes: what lies nearest along it decides.
             kind = kinds[_nearest_to(tree, face.representative_point())]
@@ -457,7 +464,7 @@ def _nearest(
     for index in sorted(int(one) for one in tree.query(face, predicate="intersects")):
         inside = walks[index].intersection(face)
         for x, y in shapely.get_coordinates(shapely.segmentize(inside, _STEP_MM)):
-            points.setdefault((round(float(x), 3), round(float(y), 3)), kinds[index])
+            points.setdefault((settled(float(x), 3), settled(float(y), 3)), kinds[index])
     cells = list(
         shapely.get_parts(shapely.voronoi_polygons(shapely.MultiPoint(list(points)), extend_to=face))
     )

@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from traverse.ground.records import Traverse
 from traverse.location.records import Survey
 from traverse.record import record
+from traverse.settled import settled
 from traverse.sheet.map.band_areas import half_width_m
 from traverse.sheet.map.north import HEIGHT_MM, WIDTH_MM
 from traverse.sheet.paper.page import Box
@@ -73,8 +74,12 @@ def frame_map(
     lines = shapely.union_all(sections) if sections else None
     best: tuple[tuple[float, ...], Window, Box] | None = None
     for shift_x, shift_y in _SHIFTS if room else _SHIFTS[:1]:
-        east = math.floor((left + right) / 2 - box.width / per_m / 2 + shift_x * max(slack_x, 0.0) / 2)
-        north = math.floor((lower + upper) / 2 - box.height / per_m / 2 + shift_y * max(slack_y, 0.0) / 2)
+        east = math.floor(
+            (left + right) / 2 - box.width / per_m / 2 + shift_x * max(slack_x, 0.0) / 2 + _SAME
+        )
+        north = math.floor(
+            (lower + upper) / 2 - box.height / per_m / 2 + shift_y * max(slack_y, 0.0) / 2 + _SAME
+        )
         window = Window(
             box=box,
             scale=scale,
@@ -92,8 +97,8 @@ def frame_map(
             away = (there.distance(walk) - half_m) * per_m
             if lines is not None:
                 away = min(away, there.distance(lines) * per_m - _LINE_CLEAR_MM)
-            over = max(0.0, -round(away, 2))
-            cost = (over, abs(shift_x) + abs(shift_y), -round(min(away, 12.0), 1), float(order))
+            over = max(0.0, -settled(away, 2))
+            cost = (over, abs(shift_x) + abs(shift_y), -settled(min(away, 12.0), 1), float(order))
             if best is None or cost < best[0]:
                 best = cost, window, corner
         if best is not None and best[0][0] == 0.0:
@@ -109,6 +114,7 @@ def frame_map(
     )
 
 
+_SAME = 1e-6
 _SHIFTS = ((0, 0), (-1, 0), (1, 0), (0, 1), (0, -1), (-1, 1), (1, 1), (-1, -1), (1, -1))
 
 

@@ -14,6 +14,8 @@ import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
+from traverse.settled import settled, settled_shape
+
 if TYPE_CHECKING:
     from traverse.sheet.map.band_areas import Area, Crossed
 
@@ -29,7 +31,7 @@ _SIMPLE_MM = 0.3
 def part_units(crossed: Sequence[Crossed], areas: Sequence[Area]) -> tuple[Crossed, ...]:
     """The same contacts; those that run between ground of one unit in the line in which their two units meet."""
     ground = {area.unit: shapely.union_all(list(area.parts)) for area in areas if area.unit is not None}
-    inner = {unit: one.buffer(-_BESIDE_MM) for unit, one in ground.items()}
+    inner = {unit: settled_shape(one.buffer(-_BESIDE_MM)) for unit, one in ground.items()}
     return tuple(
         one if one.tied or not _in_one_colour(one.line, inner.values()) else _parted(one, ground)
         for one in crossed
@@ -44,7 +46,7 @@ def _parted(one: Crossed, ground: dict[str, BaseGeometry]) -> Crossed:
     younger, older = (ground.get(unit or "") for unit in (one.contact.younger, one.contact.older))
     if younger is None or older is None or one.contact.younger == one.contact.older:
         return one
-    meeting = younger.boundary.intersection(older.buffer(_TOUCH_MM))
+    meeting = younger.boundary.intersection(settled_shape(older.buffer(_TOUCH_MM)))
     here = shapely.Point(one.at)
     pieces = [
         piece
@@ -53,6 +55,6 @@ def _parted(one: Crossed, ground: dict[str, BaseGeometry]) -> Crossed:
     ]
     if not pieces:
         return one
-    line = max(pieces, key=lambda piece: piece.length).simplify(_SIMPLE_MM)
+    line = max(pieces, key=lambda piece: settled(piece.length, 2)).simplify(_SIMPLE_MM)
     assert isinstance(line, LineString)
     return replace(one, line=line)

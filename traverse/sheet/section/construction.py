@@ -18,6 +18,7 @@ from shapely.ops import nearest_points
 from shapely.ops import substring as _substring
 
 from traverse.log.records import Certainty
+from traverse.settled import settled, settled_shape
 from traverse.sheet.paper.labels import Apart
 from traverse.sheet.paper.page import Item, Path, Pen, Point, polyline
 from traverse.sheet.paper.style import PENS, UnitStyle
@@ -234,7 +235,7 @@ def _pieces(one: _Drawn, band: Polygon, frame: Frame, others: shapely.STRtree) -
                 line = _part(line, dots, line.length) if at_start else _part(line, 0.0, line.length - dots)
                 yield _path(tail, PENS["contact concealed"])
         # A hair of room keeps the end that lies on the ground inside.
-        room = band.buffer(0.02)
+        room = settled_shape(band.buffer(0.02))
         for piece in _parts(line.intersection(room)):
             yield _path(piece, near_pen(one.of.certainty or Certainty.CERTAIN, fault=fault))
         for piece in _parts(line.difference(room)):
@@ -263,7 +264,7 @@ def _axial_shown(construction: Construction, surface: LineString, frame: Frame) 
         path = LineString([frame.at(point) for point in one.points])
         at = nearest_points(path, surface)[0]
         # Its parts below the ground and above meet there, and stay together.
-        place = (round(at.x, 1), round(at.y, 1))
+        place = (settled(at.x, 1), settled(at.y, 1))
         if place not in taken:
             taken[place] = apart.add((at.x, at.y))
         if taken[place]:
@@ -273,7 +274,7 @@ def _axial_shown(construction: Construction, surface: LineString, frame: Frame) 
 
 def _axial(shown_lines: Sequence[AxialLine], surface: LineString, frame: Frame) -> Iterator[LineString]:
     """Axial surfaces below ground, and above it as short as what is gone."""
-    room = surface.buffer(ERODED_MM)
+    room = settled_shape(surface.buffer(ERODED_MM))
     low = min(y for _, y in surface.coords) - 10.0 * frame.box.height
     under = Polygon([*surface.coords, (surface.coords[-1][0], low), (surface.coords[0][0], low)])
     shown = under.union(room)

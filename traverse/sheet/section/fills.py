@@ -13,6 +13,7 @@ from shapely import box as rectangle_of
 from shapely.geometry.base import BaseGeometry
 
 from traverse.log.records import Certainty
+from traverse.settled import settled_shape
 from traverse.sheet.paper.page import Box, Face, Item, Path, Pen, Point, polyline
 from traverse.sheet.paper.style import LARGE, PENS, WHITE, UnitStyle
 from traverse.sheet.paper.taken import Taken, centred, text_box
@@ -95,7 +96,9 @@ def _joined(fills: Sequence[Fill]) -> list[Fill]:
     for fill in fills:
         before = found[-1] if found else None
         if before is not None and before.unit == fill.unit and before.run.end_m >= fill.run.start_m - 1e-6:
-            outline = unary_union([Polygon(before.outline).buffer(1e-4), Polygon(fill.outline).buffer(1e-4)])
+            outline = unary_union(
+                [settled_shape(Polygon(one.outline).buffer(1e-4)) for one in (before, fill)]
+            )
             if isinstance(outline, Polygon):
                 found[-1] = replace(
                     before,

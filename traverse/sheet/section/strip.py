@@ -204,6 +204,9 @@ def _straight(
     )
 
 
+_SAME = 1e-6
+
+
 def _frame(section: Section, geology: Geology, box: Box, mm_per_m: float, depth_m: float) -> Frame:
     """Heights from the top of the relief down, as far as the box reaches or as lines may go."""
     exaggeration = section.exaggeration
@@ -211,14 +214,14 @@ def _frame(section: Section, geology: Geology, box: Box, mm_per_m: float, depth_
     heights = _heights(section)
     step = height_step(mm_per_m * exaggeration)
     top = max(heights) + min(2.5 / (mm_per_m * exaggeration), step)
-    floor = math.floor(_depth_limit(section, geology, depth_m) / step) * step
+    floor = math.floor(_depth_limit(section, geology, depth_m) / step + _SAME) * step
     # The relief matters more than what lies below it; a round floor more than a little room at the top.
-    lowest = math.ceil((top - tall_m) / step - 1e-9) * step
-    if max(heights) > lowest + tall_m:
+    lowest = math.ceil((top - tall_m) / step - _SAME) * step
+    if max(heights) > lowest + tall_m + _SAME:
         lowest = top - tall_m
     floor = max(floor, lowest)
-    if floor > min(heights):
-        floor = min(floor, max(lowest, math.floor(min(heights) / step) * step))
+    if floor > min(heights) + _SAME:
+        floor = min(floor, max(lowest, math.floor(min(heights) / step + _SAME) * step))
     return Frame(box=box, mm_per_m=mm_per_m, exaggeration=exaggeration, floor_m=floor, top_m=floor + tall_m)
 
 

@@ -67,4 +67,4 @@ def _cut(
             long = middle
         else:
             short = middle
-    return cut(math.ceil(long / _CUT_STEP_MM) * _CUT_STEP_MM)
+    return cut(math.ceil(long / _CUT_STEP_MM - 1e-9) * _CUT_STEP_MM)

@@ -130,9 +130,9 @@ def _broken(points: Sequence[Point], plane: Plane, offset_m: float) -> tuple[lis
         step = other[0] - one[0]
         shares = np.array([0.0, *np.sort((inner - one[0]) / step if len(inner) else inner), 1.0])
         xs, zs = one[0] + shares * step, one[1] + shares * (other[1] - one[1])
+        over = zs - np.interp(xs, plane.distance_m, plane.up_m) + offset_m
         # A line in the ground itself crosses it nowhere, whatever the last bit says.
-        over = settled_all(zs - np.interp(xs, plane.distance_m, plane.up_m) + offset_m, 6)
-        side = np.sign(over)
+        side = np.sign(settled_all(over, 6))
         side = side[np.maximum.accumulate(np.where(side != 0.0, np.arange(len(side)), 0))]
         change = np.flatnonzero(side[:-1] * side[1:] < 0.0)
         for index in change:
