@@ -100,7 +100,7 @@ class _Meeting:
     """Contacts with what their planes are taken to be."""
 
     def __init__(self, survey: Survey, geology: Geology, terrain: Terrain | None) -> None:
-        self.turn_deg = -(survey.frame.convergence_deg or 0.0)
+        self.turn_deg = -survey.frame.to_true_deg
         self.shared_m = survey.control_sd_m or 0.0
         self.caps = geology.caps
         self.terrain = terrain
@@ -261,7 +261,7 @@ class _Ground:
     """What a trace may not run over."""
 
     def __init__(self, survey: Survey, geology: Geology) -> None:
-        self.turn_deg = -(survey.frame.convergence_deg or 0.0)
+        self.turn_deg = -survey.frame.to_true_deg
         known = [
             one for one in geology.band if one.unit is not None and not one.covered and one.leg is not None
         ]

@@ -79,7 +79,7 @@ def _outcrop(
         return
     strike, dip = plane
     reach = _reach(strike, dip, contact, geology.beds)
-    grid_strike = strike - (survey.frame.convergence_deg or 0.0)
+    grid_strike = strike - survey.frame.to_true_deg
     x, y, height = _window(terrain, east, north, reach)
     if len(x) < 2 or len(y) < 2:
         return
@@ -138,7 +138,7 @@ def _to_true(trace: Trace, survey: Survey) -> float:
     if north is None or north.value == "true":
         return 0.0
     if north.value == "grid":
-        return survey.frame.convergence_deg or 0.0
+        return survey.frame.to_true_deg
     return survey.frame.declination_deg or 0.0
 
 
@@ -225,7 +225,7 @@ def _faults(
             or fault.booked.span in known
         ):
             continue
-        course = math.radians(fault.course_deg - (survey.frame.convergence_deg or 0.0))
+        course = math.radians(fault.course_deg - survey.frame.to_true_deg)
         at = np.array([fault.place.east_m, fault.place.north_m])
         way = np.array([math.sin(course), math.cos(course)])
         yield LineString([at - far * way, at + far * way])

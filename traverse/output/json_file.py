@@ -101,7 +101,7 @@ def _vector(vector: Vector) -> Json:
 
 def _true(grid_deg: float, survey: Survey) -> float | None:
     """A grid azimuth from true north, as all azimuths of the JSON are."""
-    return angle(wrap_360(grid_deg + (survey.frame.convergence_deg or 0.0)))
+    return angle(wrap_360(grid_deg + survey.frame.to_true_deg))
 
 
 def _axis(grid_deg: float, survey: Survey) -> float | None:

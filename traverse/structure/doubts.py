@@ -16,9 +16,9 @@ from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Words, WordsKind
 from traverse.settled import SAME_M, settled
 from traverse.structure.form.records import ContactPlane
+from traverse.structure.readings.directions import Vectors, dot, pole, pole_angle
 from traverse.structure.readings.place_errors import bed_pole, contact_pole, poles_of
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
-from traverse.structure.readings.vectors import Vectors, dot, pole, pole_angle
 from traverse.structure.walk.across import unit_ranks
 from traverse.structure.walk.beds import place_words
 from traverse.structure.walk.records import BandStretch
@@ -152,7 +152,7 @@ def _downslope(
     for leg in log.legs:
         at[leg.start].append(leg.index)
         at[leg.end].append(leg.index)
-    turn = survey.frame.convergence_deg or 0.0
+    turn = survey.frame.to_true_deg
     for bed in suspect:
         address = bed.booked.address
         legs = (

@@ -12,7 +12,7 @@ from traverse.structure.form.findings import findings
 from traverse.structure.readings.flow import rose
 from traverse.structure.readings.mean import bedding_mean, fold_axis
 from traverse.structure.readings.place_errors import poles_of
-from traverse.structure.readings.placing import attitudes, contacts, things
+from traverse.structure.readings.placed import attitudes, contacts, things
 from traverse.structure.readings.records import bedding
 from traverse.structure.readings.tilt import restored
 from traverse.structure.records import Geology
@@ -34,26 +34,35 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     The ground of the sections is that of the `terrain` where there is one.
     """
     found = Found()
+
+    # The walk and what was read on it.
     under = found.keep(band(log, survey))
     unit_at = unit_finder(log, under)
     measured = found.keep(attitudes(log, survey, unit_at))
     beds = bedding(measured)
     met = contacts(log, survey, beds)
     caps = caps_of(log, beds, met, under)
-    # Beds laid down on the worn edges of a fold took no part in it.
+
+    # What the readings make together.
     folded = [bed for bed in beds if bed.unit not in caps]
+    # Beds laid down on the worn edges of a fold took no part in it.
     mean, axis = bedding_mean(poles_of(beds)), fold_axis(poles_of(folded))
-    seen = across(log, survey, beds, met, under, axis, caps)
+    laid_flat = found.keep(restored(measured, axis))
+    planes = contact_planes(log, survey, met)
+
+    # How thick the units are.
     thick = thicknesses(log, survey, met, beds, caps)
     least = least_thicknesses(log, survey, met, beds, under, caps)
-    cut = found.keep(sections(log, survey, measured, met, under, axis, terrain))
-    drawn = constructed(log, survey, cut, under, thick, caps)
-    planes = contact_planes(log, survey, met)
+    units_thick = unit_thicknesses(log, thick, least)
+
+    # What lies under the ground, and what all of it says.
+    carried = found.keep(sections(log, survey, measured, met, under, axis, terrain))
+    drawn = constructed(log, survey, carried, under, thick, caps)
+    seen = across(log, survey, beds, met, under, axis, caps)
+    said = findings(log, seen, beds, met, thick, mean, axis, planes, caps)
     found.diagnostics.extend(doubts(log, survey, measured, met, under, planes, caps))
     found.diagnostics.extend(float_limits(log, survey, met, under))
-    back = found.keep(restored(measured, axis))
-    said = findings(log, seen, beds, met, thick, mean, axis, planes, caps)
-    units_thick = unit_thicknesses(log, thick, least)
+
     geology = Geology(
         attitudes=measured,
         contacts=met,
@@ -69,8 +78,8 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         least=least,
         unit_thicknesses=units_thick,
         reliefs=reliefs(drawn),
-        restored=back,
-        rose=rose(measured, back),
+        restored=laid_flat,
+        rose=rose(measured, laid_flat),
         column=column(log, survey, beds, met, under, units_thick, caps, unit_at),
         caps=caps,
         n_folded=len(folded),

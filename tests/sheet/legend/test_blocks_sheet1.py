@@ -17,7 +17,7 @@ from traverse.sheet.report.column import column_block
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.signs.sign_list import signs_block
 from traverse.sheet.signs.symbols import LINES, SIGNS, symbol
-from traverse.structure.form.records import AllRound, Form, FormKind, Told
+from traverse.structure.form.records import AllRound, FormKind, StructuralForm, Told
 from traverse.structure.records import Geology
 from traverse.structure.thickness.records import UnitThickness
 
@@ -222,9 +222,9 @@ def test_without_a_control_no_place_in_the_grid_is_promised(loop):
 @pytest.mark.parametrize(
     ("forms", "subtitle"),
     [
-        ((Form(kind=FormKind.SYNCLINE, overturned=True),), "overturned syncline"),
-        ((Form(kind=FormKind.ANTICLINE), Form(kind=FormKind.ANTICLINE)), "anticline"),
-        ((Form(kind=FormKind.ANTICLINE), Form(kind=FormKind.SYNCLINE)), None),
+        ((StructuralForm(kind=FormKind.SYNCLINE, overturned=True),), "overturned syncline"),
+        ((StructuralForm(kind=FormKind.ANTICLINE), StructuralForm(kind=FormKind.ANTICLINE)), "anticline"),
+        ((StructuralForm(kind=FormKind.ANTICLINE), StructuralForm(kind=FormKind.SYNCLINE)), None),
         ((), None),
     ],
 )

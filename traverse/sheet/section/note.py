@@ -59,7 +59,7 @@ class LeftOff:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Placed:
+class SetNote:
     """Words in the panel, and which of them found no room there."""
 
     items: tuple[Item, ...]
@@ -75,7 +75,7 @@ def words_in_panel(
     placed: Taken,
     *,
     fills: str = "colour",
-) -> Placed:
+) -> SetNote:
     """How the lines were made, and as many sentences as there is room for, where nothing else is drawn.
 
     `fills` is what units are filled with.
@@ -92,8 +92,10 @@ def words_in_panel(
                 continue
             place = free.place(lines)
             if place is not None:
-                return Placed(items=tuple(_set(lines, place)), head_left=False, left=tuple(sentences[count:]))
-    return Placed(items=(), head_left=bool(head), left=tuple(sentences))
+                return SetNote(
+                    items=tuple(_set(lines, place)), head_left=False, left=tuple(sentences[count:])
+                )
+    return SetNote(items=(), head_left=bool(head), left=tuple(sentences))
 
 
 class _Free:

@@ -28,10 +28,10 @@ from traverse.structure.form.records import (
 from traverse.structure.form.sentences import sentence
 from traverse.structure.form.what_beds_tell import against, all_round, by_dips, lone_beds, turns_again
 from traverse.structure.form.what_units_tell import by_the_ground, fold_by_units, mirrored, repeats
+from traverse.structure.readings.directions import Vectors, dip_of, pole, pole_angle
 from traverse.structure.readings.mean import principal_axis, widest_angle
 from traverse.structure.readings.place_errors import contact_pole, poles_of
 from traverse.structure.readings.records import FoldAxis, MeanBedding, PlacedContact, PlaneAttitude
-from traverse.structure.readings.vectors import Vectors, dip_of, pole, pole_angle
 from traverse.structure.thickness.records import Thickness
 from traverse.structure.walk.across import Across, unit_ranks
 from traverse.trade import DISCORDANT_DEG, FOLD_BEDS, FOLDED_DEG, GENTLE_DEG, NEARLY_FLAT_DEG

@@ -9,9 +9,9 @@ import numpy as np
 
 from traverse.settled import first_least, settled
 from traverse.structure.form.records import Fold, Limb
+from traverse.structure.readings.directions import Vectors, along, dip_of, dot, pole_angle
 from traverse.structure.readings.place_errors import poles_of
 from traverse.structure.readings.records import PlaneAttitude
-from traverse.structure.readings.vectors import Vectors, along, dip_of, dot, pole_angle
 from traverse.structure.walk.beds import Bed
 from traverse.trade import LEVEL_DEG, PANEL_DEG
 

@@ -66,7 +66,7 @@ class FormKind(Enum):
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Form:
+class StructuralForm:
     """A form that the beds were recognised as, not one that is only weighed."""
 
     kind: FormKind
@@ -90,7 +90,7 @@ class Founded:
 
     readings: tuple[PlaneAttitude, ...] = ()
     contacts: tuple[PlacedContact, ...] = ()
-    form: Form | None = None
+    form: StructuralForm | None = None
     """The form that it states; None where it only weighs one, or states none."""
 
 

@@ -20,7 +20,6 @@ from traverse.structure.form.records import (
     Finding,
     Flexed,
     Fold,
-    Form,
     FormKind,
     LaidBare,
     LimbsThick,
@@ -32,6 +31,7 @@ from traverse.structure.form.records import (
     OpenDiscordance,
     OverturnedFold,
     Steepening,
+    StructuralForm,
     TurnedBetween,
     UnitsMirrored,
     UnitsRepeat,
@@ -39,7 +39,7 @@ from traverse.structure.form.records import (
 from traverse.structure.readings.records import PlaneAttitude
 from traverse.structure.walk.across import address_words
 from traverse.structure.walk.beds import place_words
-from traverse.structure.words import article, listed
+from traverse.structure.wording import article, listed
 from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG, GENTLE_DEG, INTERLIMB_DEG, NEARLY_FLAT_DEG
 
 _POINTS = {
@@ -257,7 +257,7 @@ def _turns(one: DipTurns) -> str:
 # --- pieces of sentences
 
 
-def _angles(form: Form | None) -> str:
+def _angles(form: StructuralForm | None) -> str:
     return "" if form is None or form.fold is None else angle_words(form.fold)
 
 
@@ -281,7 +281,7 @@ def angle_words(fold: Fold) -> str:
     return f"limbs about {means}{apart} ({word}), axial surface {axial}"
 
 
-def _name(form: Form | None) -> str:
+def _name(form: StructuralForm | None) -> str:
     return "" if form is None else form.name
 
 

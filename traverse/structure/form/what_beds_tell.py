@@ -21,15 +21,15 @@ from traverse.structure.form.records import (
     EvenDip,
     Finding,
     Flexed,
-    Form,
     FormKind,
     ManyTurns,
     OneOverturnedLimb,
     Steepening,
+    StructuralForm,
     TurnedBetween,
 )
 from traverse.structure.form.what_units_tell import rock_between
-from traverse.structure.readings.vectors import Vectors
+from traverse.structure.readings.directions import Vectors
 from traverse.structure.walk.across import Across
 from traverse.structure.walk.beds import Bed
 from traverse.trade import ALIKE_DEG, ALL_ROUND_DEG, GENTLE_DEG, LEVEL_DEG, PANEL_DEG, STEEPENS
@@ -93,7 +93,7 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Finding | None:
         # Of one steep reading it is only weighed.
         steep = int((dips >= max(gentle) + PANEL_DEG).sum())
         return Flexed(
-            readings=shown, form=Form(kind=FormKind.MONOCLINE) if steep > 1 else None, way_up=way_up
+            readings=shown, form=StructuralForm(kind=FormKind.MONOCLINE) if steep > 1 else None, way_up=way_up
         )
     if dips.max() - dips.min() >= PANEL_DEG:
         return _steepening(seen, dips)
@@ -145,7 +145,7 @@ def _reversal(seen: Across, left: list[Bed], right: list[Bed], rank: Mapping[str
         readings=(left[-1].attitude, right[0].attitude),
         weighed=kind,
         age=age,
-        form=None if age is Age.ROCK_REVERSED else Form(kind=kind, fold=fold_of(left, right)),
+        form=None if age is Age.ROCK_REVERSED else StructuralForm(kind=kind, fold=fold_of(left, right)),
     )
 
 
@@ -164,7 +164,7 @@ def all_round(beds: Sequence[Bed]) -> Finding | None:
     ways = np.array([bed.dip_direction_deg for bed in dipping])
     apart = np.abs((ways - bearing + 180.0) % 360.0 - 180.0)
     if np.all(apart <= 60.0):
-        return AllRound(readings=tuple(dipping), form=Form(kind=FormKind.DOME))
+        return AllRound(readings=tuple(dipping), form=StructuralForm(kind=FormKind.DOME))
     if np.all(apart >= 120.0):
-        return AllRound(readings=tuple(dipping), form=Form(kind=FormKind.BASIN))
+        return AllRound(readings=tuple(dipping), form=StructuralForm(kind=FormKind.BASIN))
     return None

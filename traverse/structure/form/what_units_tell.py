@@ -13,19 +13,19 @@ from traverse.record import record
 from traverse.structure.form.limbs import dip_of_limb, fold_of, readings, turned
 from traverse.structure.form.records import (
     Finding,
-    Form,
     FormKind,
     LaidBare,
     LimbsThick,
     Mirror,
     OverturnedFold,
+    StructuralForm,
     UnitsMirrored,
     UnitsRepeat,
 )
 from traverse.structure.readings.records import PlaneAttitude
 from traverse.structure.thickness.records import Thickness
 from traverse.structure.walk.across import Across
-from traverse.structure.walk.arms import Step
+from traverse.structure.walk.arms import ArmStep
 from traverse.structure.walk.beds import Bed
 from traverse.trade import LEVEL_DEG, WALKED_SLOPE_DEG
 
@@ -34,7 +34,7 @@ from traverse.trade import LEVEL_DEG, WALKED_SLOPE_DEG
 class Mirrored:
     """Units that come back in mirrored order."""
 
-    core: Step
+    core: ArmStep
     limb: tuple[str, ...]
     """From the core outward."""
 
@@ -128,7 +128,7 @@ def fold_by_units(
         return [UnitsMirrored(order=order, says=Mirror.CONTRADICTED, weighed=name, readings=at)]
     return [
         OverturnedFold(
-            form=Form(kind=name, overturned=True, fold=fold_of(left, right)),
+            form=StructuralForm(kind=name, overturned=True, fold=fold_of(left, right)),
             side_deg=seen.toward_deg(-1.0 if limb is left else 1.0),
             readings=readings((*left, *right)),
         ),
@@ -137,7 +137,7 @@ def fold_by_units(
     ]
 
 
-def _by_way_up(left: list[Bed], right: list[Bed], core: Step) -> tuple[list[Bed], list[Bed]]:
+def _by_way_up(left: list[Bed], right: list[Bed], core: ArmStep) -> tuple[list[Bed], list[Bed]]:
     """The limbs, where just one is overturned outside the core: a bed in the core belongs to that whose way-up it has."""
     before = [bed for bed in left if bed.across_m < core.start_m]
     after = [bed for bed in right if bed.across_m > core.end_m]
@@ -152,7 +152,7 @@ def _by_way_up(left: list[Bed], right: list[Bed], core: Step) -> tuple[list[Bed]
 
 
 def _by_dip(
-    left: list[Bed], right: list[Bed], dips: tuple[float, float], core: Step
+    left: list[Bed], right: list[Bed], dips: tuple[float, float], core: ArmStep
 ) -> tuple[list[Bed], list[Bed]]:
     """The limbs of a fold whose sides dip apart: a bed in the core belongs to that which dips as it does."""
 
@@ -186,9 +186,11 @@ def _opposed(
     over = readings(bed for bed in (*left, *right) if bed.overturned)
     if over:
         part = Mirror.PART_OVERTURNED
-        return UnitsMirrored(order=order, says=part, weighed=shape, form=Form(kind=shape), readings=over)
+        return UnitsMirrored(
+            order=order, says=part, weighed=shape, form=StructuralForm(kind=shape), readings=over
+        )
     if shape.hollow == name.hollow:
-        form = Form(kind=name, fold=fold_of(left, right))
+        form = StructuralForm(kind=name, fold=fold_of(left, right))
         return UnitsMirrored(order=order, says=Mirror.FOLD, weighed=name, form=form)
     return UnitsMirrored(order=order, says=Mirror.REVERSED, weighed=shape)
 
@@ -239,5 +241,5 @@ def rock_between(seen: Across, left: Sequence[Bed], right: Sequence[Bed], rank: 
     return 0
 
 
-def _unit_at(arm: tuple[Step, ...], at_m: float) -> str | None:
+def _unit_at(arm: tuple[ArmStep, ...], at_m: float) -> str | None:
     return next((step.unit for step in arm if step.start_m - 1e-6 <= at_m <= step.end_m + 1e-6), None)

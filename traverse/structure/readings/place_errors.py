@@ -9,8 +9,8 @@ import numpy as np
 
 from traverse.location.records import PlacedAddress, Survey
 from traverse.log.records import Log
+from traverse.structure.readings.directions import Vectors, pole
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
-from traverse.structure.readings.vectors import Vectors, pole
 
 
 def contact_pole(contact: PlacedContact) -> tuple[Vectors, float] | None:

@@ -11,8 +11,8 @@ from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.log.records import LineKind, LineReading, PlaneKind
 from traverse.settled import first_least, settled
+from traverse.structure.readings.directions import Vectors, apparent_dip, dip_of, dot, line, pole, trend_of
 from traverse.structure.readings.records import Attitude, FoldAxis, LineAttitude, Restored, bedding
-from traverse.structure.readings.vectors import Vectors, apparent_dip, dip_of, dot, line, pole, trend_of
 from traverse.trade import PLUNGING_DEG, REPOSE_DEG, TILTED_DEG
 
 _FLAT = 1e-9

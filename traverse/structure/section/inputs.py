@@ -13,16 +13,16 @@ import numpy as np
 from traverse.log.records import PlaneKind
 from traverse.record import record
 from traverse.settled import SAME_M, least, part_at, settled
+from traverse.structure.readings.directions import apparent_dip
 from traverse.structure.readings.records import PlacedContact
-from traverse.structure.readings.vectors import apparent_dip
-from traverse.structure.section.dip_domains import Point, Reading, direction
+from traverse.structure.section.dip_domains import Point, SectionReading, direction
 from traverse.structure.section.drawing_plane import Plane, meets_ground
 from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.trade import FAR_SHARE, ONE_LINE_M, ONE_LINE_SAID_SHARE, ONE_LINE_SHARE
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Seen(Reading):
+class Seen(SectionReading):
     """A bed with its plane, so that it may be seen on another stretch of the section."""
 
     dip_deg: float
@@ -56,7 +56,7 @@ class Start:
         return self.contact.younger, self.contact.older
 
 
-class Fault:
+class FaultLine:
     """A fault as one line, from every place where it was met."""
 
     def __init__(self, *, points: list[SectionPoint], at: Point, way: Point, measured: bool) -> None:
@@ -149,7 +149,7 @@ class SectionInput:
         """Between which faults a place lies; at a fault, before it."""
         return part_at(self.edges, distance_m)
 
-    def _faults(self) -> list[Fault]:
+    def _faults(self) -> list[FaultLine]:
         """Faults by distance; places within reach of each other are one, with the dip read at any of them."""
         groups: list[list[SectionPoint]] = []
         for point in sorted(
@@ -167,7 +167,7 @@ class SectionInput:
             dip = dips[0] if dips else 90.0
             way = _down(math.radians(dip))
             at = self._outcrop(group, way)
-            found.append(Fault(points=group, at=at, way=way, measured=bool(dips)))
+            found.append(FaultLine(points=group, at=at, way=way, measured=bool(dips)))
         return sorted(found, key=lambda fault: fault.at[0])
 
     def _outcrop(self, points: Sequence[SectionPoint], way: Point) -> Point:
@@ -215,7 +215,7 @@ class SectionInput:
         near = self._nearest(point.distance_m, block)
         return (1.0, 0.0) if near is None else _along(near.younging_rad)
 
-    def _nearest(self, distance_m: float, block: int) -> Reading | None:
+    def _nearest(self, distance_m: float, block: int) -> SectionReading | None:
         """The reading nearest along the section, of the same block where it has any, as it is seen there."""
         mine = self.by_block.get(block) or self.readings
         place = bisect.bisect_left(mine, distance_m, key=lambda one: one.at[0])
@@ -276,7 +276,7 @@ class SectionInput:
         at = (middle, self.plane.at(middle))
         return [self._as_seen(near, self.section.stretch_at(middle), at=at)]
 
-    def stretches(self, block: int) -> list[tuple[float, float, list[Reading]]]:
+    def stretches(self, block: int) -> list[tuple[float, float, list[SectionReading]]]:
         """Readings between two faults by the bends there: where each stretch begins and ends, and what is known on it.
 
         The plane nearest to a bend stands on both sides of it, with its own apparent dip on each.
@@ -294,9 +294,9 @@ class SectionInput:
         last = first + len(bends)
         mine = [self._as_seen(one, min(max(one.stretch, first), last)) for one in mine]
         ends = [-math.inf, *bends, math.inf]
-        found: list[tuple[float, float, list[Reading]]] = []
+        found: list[tuple[float, float, list[SectionReading]]] = []
         for stretch, (start, end) in enumerate(pairwise(ends), start=first):
-            here: list[Reading] = [one for one in mine if one.stretch == stretch]
+            here: list[SectionReading] = [one for one in mine if one.stretch == stretch]
             for bend in (start, end):
                 if not math.isfinite(bend):
                     continue

@@ -95,6 +95,16 @@ class LinePiece:
     """Distance and height, metres, at 1:1."""
 
 
+class Stop(Enum):
+    """Why a constructed line ends before the frame."""
+
+    AT_FAULT = "at a fault"
+    AT_UNCONFORMITY = "at an unconformity"
+    AT_CONTACT = "meets another contact"
+    NO_SPACE = "no space left in a core of arcs"
+    OUT_AGAIN = "out of the ground again, where it was not met"
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class ConstructedLine:
     """A contact, unconformity or fault carried into the ground and above it."""
@@ -112,8 +122,8 @@ class ConstructedLine:
     pieces: tuple[LinePiece, ...]
     """One after the other. Of a contact or unconformity they run so that the younger unit lies on their left: the
     unit on each side is told by that. None for the border of loose ground, which is no plane that goes down."""
-    stopped: tuple[str, ...] = ()
-    """Why it ends before the frame, in words; one for each end that does."""
+    stopped: tuple[Stop, ...] = ()
+    """Why it ends before the frame; one for each end that does."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from traverse.structure.readings.vectors import Vectors
+from traverse.structure.readings.directions import Vectors
 from traverse.structure.section.dip_domains import Point
 from traverse.structure.section.drawing_plane import along
+from traverse.structure.section.records import Stop
 
 _MANY = 300
 """From this many straight parts on the pairs are looked up in a tree."""
@@ -24,7 +25,7 @@ class Half:
         rank: int,
         owner: object,
         back: bool,
-        reason: str | None = None,
+        reason: Stop | None = None,
         end_m: float = np.inf,
     ) -> None:
         self.points = points
@@ -84,7 +85,7 @@ def stop_at_crossings(halves: Sequence[Half]) -> None:
 def _stop(half: Half, run_m: float, at: Half) -> None:
     if run_m < half.end_m:
         half.end_m = run_m
-        half.reason = ("meets another contact", "at an unconformity", "at a fault", "at a fault")[at.rank]
+        half.reason = (Stop.AT_CONTACT, Stop.AT_UNCONFORMITY, Stop.AT_FAULT, Stop.AT_FAULT)[at.rank]
 
 
 def _parts(halves: Sequence[Half]) -> tuple[Vectors, Vectors, list[int], list[float]]:

@@ -11,6 +11,7 @@ import numpy as np
 from traverse.location.records import Survey
 from traverse.log.records import ContactKind, Log
 from traverse.settled import SAME_M, settled
+from traverse.structure.readings.directions import Vectors, dot
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import (
     bed_pole,
@@ -20,7 +21,6 @@ from traverse.structure.readings.place_errors import (
     start_covariance,
 )
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
-from traverse.structure.readings.vectors import Vectors, dot
 from traverse.structure.thickness.records import LeastThickness, Thickness, UnitThickness
 from traverse.structure.thickness.true_thickness import variance_along
 from traverse.structure.walk.records import BandStretch

@@ -12,10 +12,10 @@ import numpy as np
 from traverse.location.records import PlacedAddress, Survey
 from traverse.log.records import ContactKind, Log, Sample
 from traverse.settled import SAME_M, first_least, settled
+from traverse.structure.readings.directions import Vectors, dot
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole, place_vector
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
-from traverse.structure.readings.vectors import Vectors, dot
 from traverse.structure.thickness.records import ColumnSample, ColumnUnit, UnitThickness
 from traverse.structure.walk.records import BandStretch
 

@@ -13,6 +13,7 @@ import numpy as np
 from traverse.location.records import PlaceKind, Survey
 from traverse.log.records import ContactKind, Log, UnitHere
 from traverse.settled import settled
+from traverse.structure.readings.directions import Vectors, dot, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import (
     bed_pole,
@@ -22,7 +23,6 @@ from traverse.structure.readings.place_errors import (
     start_covariance,
 )
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
-from traverse.structure.readings.vectors import Vectors, dot, pole_angle
 from traverse.structure.thickness.records import Thickness
 from traverse.structure.thickness.turning import SHARES, by_arc, by_bend
 from traverse.structure.walk.unit_at import one_place, units_said

@@ -13,9 +13,9 @@ from traverse.log.records import Address, ContactKind, Log
 from traverse.record import record
 from traverse.settled import settled, settled_all
 from traverse.source import Span
+from traverse.structure.readings.directions import Vectors, apparent_dips
 from traverse.structure.readings.records import FoldAxis, PlacedContact, PlaneAttitude
-from traverse.structure.readings.vectors import Vectors, apparent_dips
-from traverse.structure.walk.arms import Step, arms
+from traverse.structure.walk.arms import ArmStep, arms
 from traverse.structure.walk.beds import Bed
 from traverse.structure.walk.outliers import Outlier, without_outliers
 from traverse.structure.walk.records import BandStretch
@@ -30,7 +30,7 @@ class Across:
     """True azimuth along which distances count."""
     beds: tuple[Bed, ...]
     """By distance; beds of a cap that lies over the others left out."""
-    arms: tuple[tuple[Step, ...], ...]
+    arms: tuple[tuple[ArmStep, ...], ...]
     """Bedrock units along each arm of the walk, with increasing distance; the widest arm first."""
     caps: frozenset[str]
     """Units that lie over the others: loose ground, or above an unconformity."""
@@ -77,7 +77,7 @@ def across(
         return None
     azimuth = wrap_360(settled(azimuth)) % 180.0
     azimuth = azimuth + 180.0 if azimuth < 22.5 else azimuth
-    grid = math.radians(azimuth - (survey.frame.convergence_deg or 0.0))
+    grid = math.radians(azimuth - survey.frame.to_true_deg)
     way = settled_all(np.array([math.sin(grid), math.cos(grid)]), 12)
     dips = apparent_dips(
         [bed.dip_deg for bed in beds],
@@ -98,7 +98,7 @@ def across(
     standing.sort(key=lambda bed: bed.across_m)
     # Carried along the plunge, a height is the same wherever on it the walk crosses the beds.
     plunging = 0.0 if axis is None else np.tan(np.radians(axis.plunge_deg))
-    trend = np.radians((0.0 if axis is None else axis.trend_deg) - (survey.frame.convergence_deg or 0.0))
+    trend = np.radians((0.0 if axis is None else axis.trend_deg) - survey.frame.to_true_deg)
     fall = settled_all(plunging * np.array([np.sin(trend), np.cos(trend)]), 12)
     walked, lying = without_outliers(
         arms(log, survey, band, contacts, way, fall, caps), standing, unit_ranks(log)

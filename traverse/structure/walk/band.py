@@ -17,7 +17,7 @@ from traverse.structure.walk.unit_at import OnePlace, units_said
 
 
 @dataclass
-class _Walk:
+class _BandWalk:
     """What is known of the ground while the walk goes on."""
 
     said: Mapping[OnePlace, UnitHere]
@@ -97,7 +97,7 @@ def _at(placed: PlacedLeg, east: float, north: float, share: float) -> tuple[flo
     return settled(east + share * placed.adjusted.east_m), settled(north + share * placed.adjusted.north_m)
 
 
-def _gather(log: Log, survey: Survey) -> _Walk:
+def _gather(log: Log, survey: Survey) -> _BandWalk:
     on_legs: dict[int, list[Address]] = defaultdict(list)
     for address in log.addresses:
         if address.leg is not None and address.station is None:
@@ -111,7 +111,7 @@ def _gather(log: Log, survey: Survey) -> _Walk:
             by_station[item.address.station].append(item)
         else:
             by_address[item.address.index].append(item)
-    return _Walk(
+    return _BandWalk(
         rank={unit.letters: index for index, unit in enumerate(log.units)},
         said=units_said(log),
         on_legs={key: tuple(value) for key, value in on_legs.items()},
@@ -123,7 +123,7 @@ def _gather(log: Log, survey: Survey) -> _Walk:
 _Piece = tuple[float, float, str | None, bool, bool]
 
 
-def _ahead(log: Log, survey: Survey, walk: _Walk) -> list[set[str | None]]:
+def _ahead(log: Log, survey: Survey, walk: _BandWalk) -> list[set[str | None]]:
     """For each leg the units of which one lies at its end, by what the walk meets next: one unit, or a contact's two."""
     found: list[set[str | None]] = [set() for _ in log.legs]
     next_met: set[str | None] = set()
@@ -153,13 +153,13 @@ def _ahead(log: Log, survey: Survey, walk: _Walk) -> list[set[str | None]]:
     return found
 
 
-def _pair_at(walk: _Walk, station: str) -> set[str | None]:
+def _pair_at(walk: _BandWalk, station: str) -> set[str | None]:
     met = walk.at_stations.get(station, ())
     return {met[0].younger, met[0].older} if met else set()
 
 
 def _along(
-    leg: Leg, survey: Survey, walk: _Walk, ahead: set[str | None]
+    leg: Leg, survey: Survey, walk: _BandWalk, ahead: set[str | None]
 ) -> tuple[list[_Piece], Diagnostic | None]:
     """Pieces of one leg as start, end, unit, covered, queried; and what is missing."""
     own_start, own_end = walk.said.get(leg.start), walk.said.get(leg.end)
@@ -206,7 +206,9 @@ def _pair(change: _Change) -> set[str | None]:
     return {change.contact.younger, change.contact.older} if change.contact is not None else set()
 
 
-def _bridge(walk: _Walk, station: str, unit: str, pair: set[str | None], *, share: float) -> list[_Change]:
+def _bridge(
+    walk: _BandWalk, station: str, unit: str, pair: set[str | None], *, share: float
+) -> list[_Change]:
     """A contact at a station that leads from a unit to one of a pair."""
     return [
         _Change(share, contact=contact)
@@ -215,7 +217,7 @@ def _bridge(walk: _Walk, station: str, unit: str, pair: set[str | None], *, shar
     ][:1]
 
 
-def _changes(leg: Leg, survey: Survey, walk: _Walk) -> tuple[list[_Change], list[tuple[float, float]]]:
+def _changes(leg: Leg, survey: Survey, walk: _BandWalk) -> tuple[list[_Change], list[tuple[float, float]]]:
     changes: list[_Change] = []
     covers: list[tuple[float, float]] = []
     for address in walk.on_legs.get(leg.index, ()):

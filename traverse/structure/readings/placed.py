@@ -34,9 +34,7 @@ from traverse.log.records import (
     Words,
 )
 from traverse.settled import first_least, settled
-from traverse.structure.readings.mean import principal_axis
-from traverse.structure.readings.records import Attitude, LineAttitude, Placed, PlacedContact, PlaneAttitude
-from traverse.structure.readings.vectors import (
+from traverse.structure.readings.directions import (
     Vectors,
     dip_of,
     dot,
@@ -47,6 +45,8 @@ from traverse.structure.readings.vectors import (
     rake_line,
     upward,
 )
+from traverse.structure.readings.mean import principal_axis
+from traverse.structure.readings.records import Attitude, LineAttitude, Placed, PlacedContact, PlaneAttitude
 from traverse.trade import REPEAT_DEG
 
 
@@ -64,7 +64,7 @@ class Norths:
         """
         deviation = self._deviations.get(station, 0.0) if station is not None else 0.0
         if north is North.GRID:
-            return self._survey.frame.convergence_deg or 0.0
+            return self._survey.frame.to_true_deg
         if north is North.MAGNETIC:
             return self._declination_deg(conditions) - deviation
         return -deviation
