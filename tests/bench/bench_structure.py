@@ -20,8 +20,8 @@ from traverse.sheet.compose.compose import compose
 from traverse.sheet.template.reading import read_template
 from traverse.source import Source
 from traverse.structure import interpret
+from traverse.structure.readings.directions import apparent_dips, pole
 from traverse.structure.readings.mean import bedding_mean, fold_axis, principal_axis
-from traverse.structure.readings.vectors import apparent_dips, pole
 from traverse.structure.section.construct import constructed
 
 

@@ -329,7 +329,7 @@ def _stations(survey: Survey) -> Part | None:
 
 
 def _structure(geology: Geology) -> Part | None:
-    rows = list(geology.sentences)
+    rows = [one.words for one in geology.findings]
     for one in geology.thicknesses:
         first, second = (span.line for span in one.between)
         rows.append(

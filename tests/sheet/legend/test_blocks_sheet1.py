@@ -17,7 +17,9 @@ from traverse.sheet.report.column import column_block
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.signs.sign_list import signs_block
 from traverse.sheet.signs.symbols import LINES, SIGNS, symbol
-from traverse.structure.records import Form, Geology, UnitThickness
+from traverse.structure.form.records import AllRound, FormKind, StructuralForm, Told
+from traverse.structure.records import Geology
+from traverse.structure.thickness.records import UnitThickness
 
 X, TOP, WIDTH = 211.0, 200.0, 76.0
 PLACE = {"x": X, "top": TOP, "width": WIDTH}
@@ -220,9 +222,9 @@ def test_without_a_control_no_place_in_the_grid_is_promised(loop):
 @pytest.mark.parametrize(
     ("forms", "subtitle"),
     [
-        (("overturned syncline",), "overturned syncline"),
-        (("anticline", "anticline"), "anticline"),
-        (("anticline", "syncline"), None),
+        ((StructuralForm(kind=FormKind.SYNCLINE, overturned=True),), "overturned syncline"),
+        ((StructuralForm(kind=FormKind.ANTICLINE), StructuralForm(kind=FormKind.ANTICLINE)), "anticline"),
+        ((StructuralForm(kind=FormKind.ANTICLINE), StructuralForm(kind=FormKind.SYNCLINE)), None),
         ((), None),
     ],
 )
@@ -232,8 +234,8 @@ def test_the_subtitle_names_a_structure_that_was_recognised_and_never_on_the_bla
 ):
     log, survey, geology = loop
     log = replace(log, heading=replace(log.heading, title="Hollin Dale, loop 2"))
-    named = tuple(Form(name=name, sentence=index) for index, name in enumerate(forms))
-    geology = replace(geology, sentences=("Beds dip.", "Beds dip."), forms=named)
+    told = (Told(finding=AllRound(form=one), words="Beds dip.") for one in (*forms, None))
+    geology = replace(geology, findings=tuple(told))
     place = {**PLACE, "width": 190.0 if band else WIDTH}
     key = [
         word

@@ -12,7 +12,8 @@ from traverse.sheet.map.axial_trace import axial_traces, strike_of
 from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
-from traverse.structure.records import AxialLine, Construction, FoldAxis
+from traverse.structure.readings.records import FoldAxis
+from traverse.structure.section.records import AxialLine, Construction
 
 
 @pytest.mark.parametrize(("strike", "dip"), [(30.0, 50.0), (200.0, 85.0), (359.0, 20.0), (140.0, 89.0)])

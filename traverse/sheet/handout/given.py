@@ -35,15 +35,10 @@ from traverse.sheet.paper.words import plain, title_parts
 from traverse.sheet.said.stops import units_on_sheet
 from traverse.sheet.signs.colour import CHART
 from traverse.sheet.signs.shown import Kept, shown, told
-from traverse.structure.records import (
-    BandStretch,
-    Geology,
-    Placed,
-    PointKind,
-    ProfilePoint,
-    Section,
-    SectionPoint,
-)
+from traverse.structure.readings.records import Placed
+from traverse.structure.records import Geology
+from traverse.structure.section.records import PointKind, ProfilePoint, Section, SectionPoint
+from traverse.structure.walk.records import BandStretch
 from traverse.trade import BAND_M, BEYOND_M
 
 PARTS = ("attitudes", "contacts", "units", "profile", "tables")
@@ -224,7 +219,9 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
         control_sd_m=trav.survey.control_sd_m,
     )
     geology = Geology(
-        attitudes=tuple(one for one in trav.geology.attitudes if _gives(one.booked, chosen)),
+        attitudes=tuple(
+            replace(one, unit=None) for one in trav.geology.attitudes if _gives(one.booked, chosen)
+        ),
         contacts=tuple(
             replace(one, younger=None, older=None)
             for one in trav.geology.contacts

@@ -20,7 +20,9 @@ from traverse.sheet.paper.page import Point as PagePoint
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
 from traverse.sheet.signs.symbols import symbol
-from traverse.structure.records import AxialLine, FoldAxis, Geology, Section
+from traverse.structure.readings.records import FoldAxis
+from traverse.structure.records import Geology
+from traverse.structure.section.records import AxialLine, Section
 from traverse.trade import PRINTS_LEVEL_DEG
 
 _SAME_DEG = 0.5

@@ -26,7 +26,9 @@ from traverse.sheet.map.joined import along_computed
 from traverse.sheet.map.parting import part_units
 from traverse.sheet.paper.page import Command, Point, polyline
 from traverse.sheet.paper.window import Window
-from traverse.structure.records import BandStretch, Geology, PlacedContact
+from traverse.structure.readings.records import PlacedContact
+from traverse.structure.records import Geology
+from traverse.structure.walk.records import BandStretch
 from traverse.trade import BAND_M, STRIKE_SLIP_DEG
 
 LEAST_MM, MOST_MM = 3.0, 8.0

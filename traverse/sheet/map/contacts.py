@@ -22,7 +22,7 @@ from traverse.sheet.signs.symbols import SIGNS, offset, symbol
 if TYPE_CHECKING:
     from traverse.sheet.map.band_areas import Crossed
     from traverse.sheet.paper.window import Window
-    from traverse.structure.records import PlacedContact
+    from traverse.structure.readings.records import PlacedContact
 
 _SEEN_MM = 4.0
 """A contact that was seen is solid for this far to each side of the walk, then approximate."""

@@ -37,9 +37,7 @@ def signs_expected(trav: Traverse) -> tuple[str, ...]:
     for leg in trav.survey.legs:
         found["spur" if leg.booked.kind is LegKind.SIDE else "leg"] = None
     for attitude in trav.geology.attitudes:
-        seen = sighting(attitude)
-        if seen is not None:
-            found[seen.sign] = None
+        found[sighting(attitude).sign] = None
     for place in trav.survey.places.values():
         found[STATION_SIGNS[place.kind]] = None
     for thing in trav.geology.things:

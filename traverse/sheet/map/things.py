@@ -46,9 +46,8 @@ def things_of(log: Log, geology: Geology, window: Window) -> tuple[Thing, ...]:
     """All of a log that the window shows, hazards first: a sample may be left to the table, a hazard should not."""
     strikes: dict[int, list[float]] = {}
     for attitude in geology.attitudes:
-        seen = sighting(attitude)
-        if seen is not None:
-            strikes.setdefault(attitude.place.address.index, []).append(window.turn_deg(seen.turn_deg))
+        turn = window.turn_deg(sighting(attitude).turn_deg)
+        strikes.setdefault(attitude.place.address.index, []).append(turn)
     marks = {item.span: mark for mark, item in numbered_hazards(log)}
     found: list[Thing] = []
     for placed in geology.things:

@@ -15,7 +15,6 @@ from traverse.log.records import (
     Control,
     Item,
     Log,
-    PlaneKind,
     RockUnit,
     UnitHere,
     Words,
@@ -23,7 +22,9 @@ from traverse.log.records import (
 )
 from traverse.sheet.paper.words import EN_DASH
 from traverse.source import Span
-from traverse.structure.records import Attitude, Geology, StationUnit
+from traverse.structure.readings.records import Attitude
+from traverse.structure.records import Geology
+from traverse.structure.walk.records import StationUnit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,8 +161,3 @@ def rock_line(letters: str, log: Log, stops: Stops) -> str:
 
 _LONG_ROCK = 44
 """Letters that fit under a unit's name beside its thickness."""
-
-
-def beds_of(geology: Geology) -> list[Attitude]:
-    """Readings of bedding."""
-    return [one for one in geology.attitudes if one.kind is PlaneKind.BED and one.dip_deg is not None]

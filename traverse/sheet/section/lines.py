@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from traverse.log.records import PlaneKind
 from traverse.sheet.signs.shown import SHOWN
-from traverse.structure.records import PointKind, Section, SectionPoint
+from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.trade import LOOSE_DEG
 
 _RANK = {PointKind.FAULT: 2, PointKind.UNCONFORMITY: 1, PointKind.CONTACT: 0}

@@ -35,7 +35,8 @@ from traverse.sheet.section.note import (
 )
 from traverse.sheet.section.ticks import names_of, ticks_of
 from traverse.sheet.signs.shown import sign_of
-from traverse.structure.records import Geology, PointKind, ProfilePoint, Section
+from traverse.structure.records import Geology
+from traverse.structure.section.records import PointKind, ProfilePoint, Section
 
 ROOM_ABOVE_MM = 6.6
 """Station names and the letters of the ends, over the box."""

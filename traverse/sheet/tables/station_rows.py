@@ -44,7 +44,7 @@ from traverse.sheet.paper.words import (
 )
 from traverse.sheet.said.stops import Stops, common_control, own_sd
 from traverse.sheet.signs.shown import Printed, shown, told
-from traverse.structure.records import Attitude
+from traverse.structure.readings.records import Attitude, LineAttitude
 
 
 def station_columns(log: Log, survey: Survey) -> tuple[Column, ...]:
@@ -251,12 +251,13 @@ def _attitude_cells(attitude: Attitude | None) -> tuple[str, str, str]:
         written = f"{attitude.kind.value} {written}"
     if attitude.n > 1:
         written += f" (mean of {attitude.n})"
-    if attitude.trend_deg is not None:
+    if isinstance(attitude, LineAttitude):
         return (written, arrow(attitude.plunge_deg, attitude.trend_deg), "")
+    way = None if attitude.flat else attitude.dip_direction_deg
     return (
         written,
-        arrow(attitude.dip_deg, attitude.dip_direction_deg),
-        f"{azimuth(attitude.strike_deg)}°" if attitude.strike_deg is not None else "",
+        arrow(attitude.dip_deg, way),
+        "" if attitude.flat else f"{azimuth(attitude.strike_deg)}°",
     )
 
 
