@@ -124,6 +124,8 @@ def test_its_line_becomes_its_record_with_the_fields_that_are_named(word):
     named = {row.label, row.words} - {None}
     assert named <= {one.name for one in fields(row.record)}
     assert row.form.startswith(word)
+    # A form that ends in words or a name takes them; they may go on in the next line.
+    assert row.form.endswith((" WORDS", " NAME")) == row.takes_words
 
 
 @pytest.mark.parametrize("word", DESCRIBED)
@@ -164,6 +166,12 @@ def test_it_has_its_row_in_the_json(word):
         assert any(said)
 
 
+def test_readings_contacts_samples_and_photos_are_counted():
+    counted = Counter(row.counted for row in DESCRIBED.values())
+    assert set(counted) == {None, "attitude", "contact", "sample", "photo"}
+    assert all(row.counted is not None for row in DESCRIBED.values() if row.rows not in {None, Rows.THINGS})
+
+
 @pytest.mark.parametrize("word", [word for word, row in DESCRIBED.items() if row.counted is not None])
 def test_the_report_counts_it(word):
     def heads(there):
@@ -197,6 +205,14 @@ def test_a_table_prints_it_where_it_is_said_to_be(word):
     said = told(item_of(word))
     if said is not None:
         assert plain(said[1]) in " ".join(str(one) for one in new)
+
+
+def test_tops_alone_on_a_leg_are_printed():
+    """A place on a leg where nothing but the way-up was seen has its row."""
+    text = f"{LOG}along 40m\n  tops SE graded beds\n"
+    found = compile_log(Source(name="day.trav", text=text), load=lambda name: b"")
+    rows, _ = station_rows(found.log, found.survey, gather(found.trav))
+    assert any("graded beds" in row.cells for row in rows)
 
 
 def test_a_word_without_a_record_of_its_own_moves_what_it_tells_of():
@@ -237,15 +253,11 @@ def test_the_section_draws_its_sign(word):
     assert SHOWN[word].in_section in signs_on(with_it.trav) - signs_on(without.trav)
 
 
-@pytest.mark.parametrize("word", SEEN)
-def test_everything_told_changes_the_sheet_or_the_json(word):
-    """Told of by nothing at all, a line would be lost without a word."""
-    (with_it, _), (without, _) = made(word), made(word, there=False)
-    exported = [as_json(one.log, one.trav, ()) for one in (with_it, without)]
-    assert exported[0] != exported[1] or printed(word, there=True) != printed(word, there=False)
-
-
 # --- to a handout -----------------------------------------------------------------------------------------------
+
+
+def test_no_hazard_is_left_out_of_a_handout():
+    assert SHOWN["hazard"].kept is Kept.ALL
 
 
 @pytest.mark.parametrize("word", SEEN)
