@@ -44,8 +44,8 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     caps = caps_of(log, beds, met, under)
 
     # What the readings make together.
-    folded = [bed for bed in beds if bed.unit not in caps]
     # Beds laid down on the worn edges of a fold took no part in it.
+    folded = [bed for bed in beds if bed.unit not in caps]
     mean, axis = bedding_mean(poles_of(beds)), fold_axis(poles_of(folded))
     laid_flat = found.keep(restored(measured, axis))
     planes = contact_planes(log, survey, met)
