@@ -13,11 +13,23 @@ from traverse.ground.records import Traverse
 from traverse.location.records import Survey
 from traverse.record import record
 from traverse.settled import settled
-from traverse.sheet.map.band_areas import half_width_m
 from traverse.sheet.map.north import HEIGHT_MM, WIDTH_MM
 from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.window import Window, convergence_of
 from traverse.structure.records import Geology
+from traverse.trade import BAND_M
+
+LEAST_MM, MOST_MM = 3.0, 8.0
+
+
+def half_width_m(asked_m: float | None, scale: int) -> float:
+    """Half the width of the band: as asked, else 20 m, but 3 mm at least and 8 mm at most on paper."""
+    if asked_m is not None:
+        return asked_m
+    m_per_mm = scale / 1000.0
+    # Whole metres, since the legend tells them.
+    return min(max(BAND_M, math.ceil(LEAST_MM * m_per_mm)), max(1.0, math.floor(MOST_MM * m_per_mm)))
+
 
 LABEL_MM = 4.0
 """Room for labels about the band."""

@@ -5,22 +5,21 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from traverse.diagnostic import Diagnostic, Outcome
-from traverse.ground.records import Traverse
+from traverse.ground.lay_map import lay_map
+from traverse.ground.records import MapGround, Traverse
 from traverse.record import record
-from traverse.sheet.map.axial_trace import axial_traces
-from traverse.sheet.map.band_areas import half_width_m
-from traverse.sheet.map.courses import courses
-from traverse.sheet.map.framing import Framing, corners, walked
+from traverse.sheet.map.axial_trace import draw_trace
+from traverse.sheet.map.courses import courses_on_page
+from traverse.sheet.map.framing import Framing, corners, half_width_m, walked
 from traverse.sheet.map.map import map_panel
+from traverse.sheet.map.on_page import on_page
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Page, Path, Text, polyline, rectangle
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import STRIP_MM, Window, convergence_of, scale_strip
-from traverse.structure.records import Geology
 
 OVERLAP_MM = 20.0
 MOST = 60
@@ -134,7 +133,8 @@ def tile_pages(
     said: list[Diagnostic] = []
     for tile in tiles:
         box, scale = tile.window.box, tile.window.scale
-        framing = _framing(tile, trav.geology, walk, half_width_m(trav.log.heading.sheet.band_m, scale))
+        half_m = half_width_m(trav.log.heading.sheet.band_m, scale)
+        framing = _framing(tile, lay_map(trav, half_m), walk, half_m)
         joins = _match_lines(tile, places)
         drawing = map_panel(
             trav,
@@ -162,14 +162,12 @@ def tile_pages(
     return Outcome(tuple(pages), tuple(said))
 
 
-def _framing(tile: Tile, geology: Geology, walk: BaseGeometry, half_m: float) -> Framing:
+def _framing(tile: Tile, ground: MapGround, walk: BaseGeometry, half_m: float) -> Framing:
     """The norths in the corner where they hide least of the band, of lines of the ground and of axial traces."""
     window = tile.window
-    per_mm = window.scale / 1000.0
-    corner = np.array([window.box.x - window.east_m / per_mm, window.box.y - window.north_m / per_mm])
-    band = shapely.transform(walk.buffer(half_m), lambda points: points / per_mm + corner)
-    lines: list[BaseGeometry] = [one.line for one in courses(geology, window, None)]
-    lines += [one.obstacle for one in axial_traces(geology, window, band)]
+    band = on_page(walk.buffer(half_m), window)
+    lines: list[BaseGeometry] = [one.line for one in courses_on_page(ground.courses, window)]
+    lines += [one.obstacle for fold in ground.folds if (one := draw_trace(fold, window)) is not None]
 
     def hidden(place: Box) -> float:
         ground = shapely.box(place.x, place.y, place.right, place.top)

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from traverse.ground.records import Traverse
 from traverse.log.records import Certainty, Log
-from traverse.sheet.map.band_areas import half_width_m
+from traverse.sheet.map.framing import half_width_m
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
 from traverse.sheet.paper.style import PENS, SMALL, UnitStyle
 from traverse.sheet.paper.taken import Taken
