@@ -86,7 +86,7 @@ def test_every_requirement_is_one_the_project_picked():
 def test_the_keys_of_the_json_are_those_it_lists(compile_text):
     (log,) = blocks("trav")
     found = compile_text(log.replace("\nat 1\n", "\nsection A-A' from 1 to 3\n\nat 1\n", 1))
-    body = as_json(found.trav, found.diagnostics)
+    body = as_json(found.log, found.trav, found.diagnostics)
     rows = dict(re.findall(r"^\| `(\w+)` \| ([\w, ]+) \|$", README, flags=re.MULTILINE))
     assert set(body) - {"notation"} == set(rows)
     for key, listed in rows.items():

@@ -13,10 +13,9 @@ from bisect import bisect_left
 from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
-import numpy as np
-from numpy.typing import NDArray
-
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
 SAME_M = 1e-3
@@ -47,6 +46,8 @@ def settled(value: float, places: int = 9) -> float:
 
 def settled_all(values: NDArray[np.float64], places: int = 9) -> NDArray[np.float64]:
     """An array of figures, as `settled`."""
+    import numpy as np  # a log with a mistake in it is told so without
+
     scaled = values * 10.0**places
     found = np.floor(scaled + _AWAY) / 10.0**places + 0.0
     return np.asarray(np.where(np.abs(scaled) < _COARSE, found, values), dtype=np.float64)
@@ -87,4 +88,4 @@ def least(items: Iterable[T], key: Callable[[T], float], *, same: float = SAME_M
 
 def first_least(values: NDArray[np.float64], *, same: float = SAME_M) -> int:
     """Index of the least of an array, the first of those that are as good."""
-    return int(np.argmax(values <= values.min() + same))
+    return int((values <= values.min() + same).argmax())

@@ -13,6 +13,8 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 
+from aims import told
+
 from tests.bench.bench_network import seconds
 from traverse.compile import compile_log
 from traverse.ground.joins import joins
@@ -65,7 +67,7 @@ def main():
             f"{len(found.geology.contacts):,} contacts, {len(found.trav.ground.joins):,} joined: {taken[-1]:.2f} s"
             f" of {whole:.1f} s for the log, ratio {taken[-1] / whole:.2f}"
         )
-    print(f"four times the contacts: {taken[1] / taken[0]:.1f} times the time (aim 8)")
+    told("four times the contacts, times the time", taken[1] / taken[0], 8)
     x, y = np.meshgrid(499000 + np.arange(1000), 5999500 + np.arange(1000))
     text = "\n".join(
         f"{a} {b} {100 + 0.01 * (a - 499000):.2f}" for a, b in zip(x.ravel(), y.ravel(), strict=True)
@@ -73,7 +75,7 @@ def main():
     data, span = text.encode(), Span("rows.trav", 1, 1, 2)
     ours = seconds(lambda: read_terrain("h.xyz", data, found.survey, span), runs=1)
     bare = seconds(lambda: np.loadtxt(io.StringIO(text)), runs=1)
-    print(f"a million heights: {ours:.2f} s, numpy alone {bare:.2f} s, ratio {ours / bare:.2f} (aim 3)")
+    told(f"a million heights {ours:.2f} s, numpy alone {bare:.2f} s, ratio", ours / bare, 3)
 
 
 if __name__ == "__main__":

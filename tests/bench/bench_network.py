@@ -18,6 +18,8 @@ from scipy.sparse.linalg import splu
 
 sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 
+from aims import told
+
 from tests.walk import conditions, control, pace, walk
 from traverse.adjustment.closure import is_suspicious, judge_circuits
 from traverse.adjustment.least_squares import least_squares
@@ -155,6 +157,7 @@ def main():
             f"{count:8d}   {1000 * bare:7.0f} ms   {1000 * adjusted:9.0f} ms ({adjusted / bare:5.1f})"
             f"             {whole:7.2f} s     {memory:.0f} MB"
         )
+        told("places and ellipses over a bare solve", adjusted / bare, 20)
     log = tangle(10_000)
     print(f"tangled, 10000 stations: whole survey {seconds(lambda: survey_log(log)):.2f} s")
     log = ground(1_000)

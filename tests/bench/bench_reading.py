@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 from unittest.mock import patch
 
+from aims import told
 from lark.lexer import ContextualLexer, LexerState, TextSlice
 
 from traverse.notation.parse import parse, parser
@@ -108,7 +109,7 @@ def main() -> None:
     grown = (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) / 1024
     assert not reading.diagnostics
     del reading
-    print(f"memory at its height above start: {grown:.0f} MB")
+    told("memory at its height above start", grown, 150, " MB")
     contextual = median_s(replay(text))
     basic = median_s(lambda: sum(1 for _ in parser().lex(text)))
     parsed = median_s(lambda: parse(source))
@@ -116,7 +117,8 @@ def main() -> None:
     print(
         f"tokens, contextual {contextual:.2f} s, basic {basic:.2f} s; parse {parsed:.2f} s; read {read:.2f} s"
     )
-    print(f"read / contextual {read / contextual:.2f}   read / basic {read / basic:.2f}")
+    told("read over contextual lexing", read / contextual, 2.5)
+    print(f"read over basic lexing {read / basic:.2f}")
 
 
 if __name__ == "__main__":

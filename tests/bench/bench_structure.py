@@ -12,6 +12,8 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 
+from aims import told
+
 from tests.bench.bench_network import seconds
 from traverse.compile import compile_log
 from traverse.sheet.compose.compose import compose
@@ -55,10 +57,10 @@ def bulk(count=100_000):
             bare_apparent,
         ),
     ]
-    print(f"{count:,} attitudes            ours     bare   ratio")
+    print(f"{count:,} attitudes, ours over bare numpy")
     for name, ours, bare in rows:
         mine, theirs = seconds(ours, runs=5), seconds(bare, runs=5)
-        print(f"{name:27s} {1000 * mine:6.1f}   {1000 * theirs:6.1f}   {mine / theirs:5.2f}")
+        told(f"{name}, {1000 * mine:.1f} over {1000 * theirs:.1f} ms", mine / theirs, 2)
 
 
 def long_walk(count=2000):

@@ -32,7 +32,7 @@ section A-A' from 1 to 2
 
 def exported(compile_text, text=LOG):
     found = compile_text(text)
-    return json.loads(write_json(found.trav, found.diagnostics))
+    return json.loads(write_json(found.log, found.trav, found.diagnostics))
 
 
 def test_the_keys_that_programs_rely_on_are_there(compile_text):

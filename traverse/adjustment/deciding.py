@@ -13,6 +13,7 @@ from traverse.adjustment.slips import Slip, bearing_text, is_quadrant
 from traverse.adjustment.vectors import Drawn
 from traverse.angle import wrap_180
 from traverse.reduction.records import ReducedLegs
+from traverse.settled import SAME_DEG, first_least, settled
 from traverse.trade import CLEAR_OF_EACH_OTHER, SHORT_SIGHT_M
 
 
@@ -68,8 +69,8 @@ def _sight(
         apart = np.abs(180.0 - np.mod(180.0 - (azimuths[0] - azimuths[1]), 360.0))
         near = np.minimum(*(np.hypot(way[:, 0], way[:, 1]) for way in ways)) < SHORT_SIGHT_M
         apart[near] = 0.0
-        j = int(apart.argmax())
-        if best is None or apart[j] > best[0]:
+        j = first_least(-apart, same=SAME_DEG)
+        if best is None or apart[j] > best[0] + SAME_DEG:
             best = (float(apart[j]), i, j, azimuths[:, j])
     edge = first.edge
     if best is None or best[0] < CLEAR_OF_EACH_OTHER * float(legs.reading_sd_deg[edge]):
@@ -80,7 +81,7 @@ def _sight(
         float(-legs.declination_deg[edge] + (0.0 if legs.from_grid[edge] else drawn.convergence_deg[edge]))
     )
     texts = [
-        bearing_text(round(value + turn), quadrant=is_quadrant(leg.bearing.written))
+        bearing_text(round(settled(value + turn)), quadrant=is_quadrant(leg.bearing.written))
         for value in azimuth.tolist()
     ]
     names = [network.names[stations[at]] for at in (i, j)]

@@ -10,6 +10,7 @@ from traverse.adjustment.closure import is_suspicious, usable
 from traverse.adjustment.records import Closing, Flags, Floats, Indices
 from traverse.adjustment.slips import Slip
 from traverse.record import record
+from traverse.settled import settled_all
 from traverse.trade import PLAN_REFUSE, PLAN_WARN, UP_REFUSE
 
 
@@ -73,12 +74,13 @@ class Loops:
     def changed(self, circuit: Indices, shift_m: Floats, more_m2: Floats) -> After:
         """Circuits after a change: `shift_m` (n, 3) added to the misclosure, `more_m2` (n, 3, 3) to its covariance."""
         misclosure, covariance = _without_up(
-            self.misclosure_m[circuit] + shift_m,
+            settled_all(self.misclosure_m[circuit] + shift_m),
             self.covariance_m2[circuit] + more_m2,
             self.flat[circuit],
         )
         covariance = usable(covariance)
-        q = chi_squares(misclosure[:, :2], covariance[:, :2, :2])
+        # What is sound in space may be flat in plan.
+        q = chi_squares(misclosure[:, :2], usable(covariance[:, :2, :2]))
         q_up = misclosure[:, 2] ** 2 / covariance[:, 2, 2]
         failing = self.failing[circuit]
         good_up = q_up < UP_REFUSE

@@ -19,6 +19,7 @@ from traverse.adjustment.vectors import Drawn, draw_legs
 from traverse.record import record
 from traverse.reduction import backsight
 from traverse.reduction.records import ReducedLegs
+from traverse.settled import settled
 
 TINY_DEG = 1e-6
 """Least deviation of a bearing that a chi-square is taken with."""
@@ -67,7 +68,7 @@ def find_suspects(
     explained: dict[int, Explanation] = {}
     for i, several in found.items():
         fitting = several or alone.get(i, [])
-        ranked = tuple(one for _, one in sorted(fitting, key=lambda pair: pair[0]))
+        ranked = tuple(one for _, one in sorted(fitting, key=lambda pair: settled(pair[0])))
         explained[i] = Explanation(
             ranked=ranked, decides=what_decides(ranked, closings[i], legs, network, drawn)
         )

@@ -39,7 +39,7 @@ PAPERS = {
 def pages(loop, paper="A4 lying", diagnostics=()):
     width, height = PAPERS[paper]
     frame = Box(x=10.0, y=15.0, width=width - 20.0, height=height - 25.0)
-    return closure_pages(*loop, diagnostics, width=width, height=height, frame=frame)
+    return closure_pages(loop, diagnostics, width=width, height=height, frame=frame)
 
 
 def said(found):
@@ -48,7 +48,8 @@ def said(found):
 
 @pytest.fixture(scope="module")
 def loop():
-    return make()
+    log, survey, geology = make()
+    return Traverse(log=log, survey=survey, geology=geology)
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -66,7 +67,7 @@ def test_the_words_of_a_small_gap_stand_apart(degree, metres):
     found = compiled(
         f"bearings true\nprecision bearing 3, tape 3%\nat 1\nto 2 090 50m\nto 3 210 50m\nclose 1 {degree} {metres}m\n"
     )
-    for page in pages((found.log, found.survey, found.geology)):
+    for page in pages(found.trav):
         assert not overlaps(page.items)
         # A halo must not eat the line above it either.
         drawn = [one for one in flat(page.items) if isinstance(one, Text) and one.halo and not one.turn_deg]
@@ -95,7 +96,7 @@ def test_readings_to_check_use_both_halves_of_an_upright_page_before_another():
         )
         for n in range(10, 15)
     )
-    (page,) = pages((found.log, found.survey, found.geology), "A4 upright", doubts)
+    (page,) = pages(found.trav, "A4 upright", doubts)
     said = {one.text for one in flat(page.items) if isinstance(one, Text)}
     assert "Readings to check tomorrow, continued" in said
     assert {str(n) for n in range(1, 9)} <= said
@@ -129,7 +130,7 @@ def test_what_a_loop_cannot_check_is_on_it(loop):
 
 
 def test_suspects_come_first(loop):
-    log, survey, geology = loop
+    log, survey, geology = loop.log, loop.survey, loop.geology
     suspect = Suspect(
         span=log.legs[4].span,
         start="5",
@@ -152,7 +153,7 @@ def test_suspects_come_first(loop):
 
 def test_tomorrow_is_ordered_and_reasoned(loop):
     """Worst fore and back first, then contacts nobody saw, the least certain first."""
-    log, survey, geology = loop
+    log, survey, geology = loop.log, loop.survey, loop.geology
     open_one = warning("odd", "worth a look", log.legs[7].span)
     tasks = to_check(
         Traverse(log=log, survey=survey, geology=geology),
@@ -169,11 +170,11 @@ def test_tomorrow_is_ordered_and_reasoned(loop):
 
 def test_a_failed_loop_shows_no_corrections(loop):
     """What a left-out leg misses by is no correction."""
-    log, survey, geology = loop
+    log, survey, geology = loop.log, loop.survey, loop.geology
     failed = replace(survey.closures[0], q=80.0, adjusted=False)
     survey = replace(survey, closures=(failed,), rule=Rule.COMPASS)
     assert all(leg.bars[0].value is None and leg.bars[1].value is None for leg in moved_legs(survey))
-    text = said(pages((log, survey, geology)))
+    text = said(pages(Traverse(log=log, survey=survey, geology=geology)))
     assert "NOT ADJUSTED" in text
     assert "bearing correction" not in text
     assert "as placed, not adjusted" in text
@@ -181,7 +182,7 @@ def test_a_failed_loop_shows_no_corrections(loop):
 
 def test_corrections_of_a_leg(loop):
     """Fixture: raw is adjusted plus 0.36 m east, 0.07 m south; leg 1-2 runs 13 m east, 53 m north."""
-    first = moved_legs(loop[1])[0]
+    first = moved_legs(loop.survey)[0]
     raw, adjusted = (13.36, 52.93), (13.0, 53.0)
     assert first.bars[1].value == pytest.approx(math.hypot(*adjusted) - math.hypot(*raw))
     turned = math.degrees(math.atan2(*adjusted) - math.atan2(*raw))
@@ -190,7 +191,7 @@ def test_corrections_of_a_leg(loop):
 
 def test_expected_ellipse_agrees_with_numpy(loop):
     """Half-axes and azimuth are eigenvalues and eigenvectors of the covariance (numpy.linalg.eigh)."""
-    closure = loop[1].closures[0]
+    closure = loop.survey.closures[0]
     values, vectors = np.linalg.eigh(np.array(closure.covariance_m2))
     spread = expected_spread(closure)
     assert (spread.minor_m, spread.major_m) == pytest.approx(tuple(np.sqrt(values)))
@@ -241,8 +242,8 @@ def test_a_girdle_is_square_to_its_axis(trend, plunge):
 
 
 def test_the_net_says_when_no_axis_is_determined(loop):
-    log, survey, geology = loop
-    text = said(pages((log, survey, replace(geology, fold_axis=None))))
+    log, survey, geology = loop.log, loop.survey, loop.geology
+    text = said(pages(Traverse(log=log, survey=survey, geology=replace(geology, fold_axis=None))))
     assert "axis not determined" in text
     assert "no two beds 30° apart" in text
 
@@ -283,12 +284,12 @@ POOR = {
 def test_poor_logs_give_sound_pages(name):
     """No exception, no figure that is no number, nothing off the page, on lying and on upright paper."""
     found = compiled(HEAD + POOR[name])
-    loop = (found.log, found.survey, found.geology)
+    loop = found.trav
     for width, height in PAPERS.values():
         frame = Box(x=10.0, y=15.0, width=width - 20.0, height=height - 25.0)
         made = [
-            *table_pages(*loop, found.diagnostics, width=width, height=height, frame=frame),
-            *closure_pages(*loop, found.diagnostics, width=width, height=height, frame=frame),
+            *table_pages(loop, found.diagnostics, width=width, height=height, frame=frame),
+            *closure_pages(loop, found.diagnostics, width=width, height=height, frame=frame),
         ]
         for page in made:
             assert_inside(page.items, 10.0, 15.0, width - 10.0, height - 10.0)
@@ -296,7 +297,7 @@ def test_poor_logs_give_sound_pages(name):
     for section in found.geology.sections:
         for scale in (500, 5000, 50_000):
             box = Box(x=26.0, y=40.0, width=170.0, height=40.0)
-            items = section_panel(section, *loop, box=box, scale=scale, styles=unit_styles(found.log.units))
+            items = section_panel(section, loop, box=box, scale=scale, styles=unit_styles(found.log.units))
             for path in paths(items):
                 assert all(math.isfinite(value) for command in path.commands for value in command[1:])
 
@@ -304,9 +305,9 @@ def test_poor_logs_give_sound_pages(name):
 def test_user_text_is_printed_as_typed():
     found = compiled(HEAD + POOR["markup"])
     frame = Box(x=10.0, y=15.0, width=277.0, height=185.0)
-    loop = (found.log, found.survey, found.geology)
-    made = table_pages(*loop, (), width=297.0, height=210.0, frame=frame)
-    made += closure_pages(*loop, (), width=297.0, height=210.0, frame=frame)
+    loop = found.trav
+    made = table_pages(loop, (), width=297.0, height=210.0, frame=frame)
+    made += closure_pages(loop, (), width=297.0, height=210.0, frame=frame)
     typed = {one.text for page in made for one in flat(page.items) if isinstance(one, Text)}
     assert any('<b>&"bold"' in one for one in typed)
     assert any("<script>& loose" in one for one in typed)
@@ -314,7 +315,7 @@ def test_user_text_is_printed_as_typed():
 
 def test_without_a_loop_the_page_says_what_is_unchecked():
     found = compiled(HEAD + POOR["legs alone"])
-    loop = (found.log, found.survey, found.geology)
+    loop = found.trav
     text = said(pages(loop))
     assert "No loop and no tie: nothing checks this walk." in text
     assert "What nothing here checks" in text
@@ -323,5 +324,5 @@ def test_without_a_loop_the_page_says_what_is_unchecked():
 
 def test_an_empty_log_has_no_report():
     found = compiled(HEAD)
-    assert pages((found.log, found.survey, found.geology)) == ()
+    assert pages(found.trav) == ()
     assert span().line > 0

@@ -164,7 +164,7 @@ def test_what_the_left_column_can_not_hold_stands_below_a_lower_column_of_units(
     turned = compile_text_of(CURRENTS).geology.restored
     geology = replace(found.geology, restored=turned * 4)
     low = replace(FRAME, height=150.0)
-    pages = structure_pages(found.log, found.survey, geology, width=297.0, height=175.0, frame=low)
+    pages = structure_pages(replace(found.trav, geology=geology), width=297.0, height=175.0, frame=low)
     assert len(pages) == 1
     assert overlaps(pages[0].items) == []
     assert_inside(pages[0].items, 10.0, 15.0, 287.0, 165.0)

@@ -30,7 +30,7 @@ def frame_of(width, height):
 
 def pages(loop, paper="A4 lying", diagnostics=()):
     width, height = PAPERS[paper]
-    return table_pages(*loop, diagnostics, width=width, height=height, frame=frame_of(width, height))
+    return table_pages(loop, diagnostics, width=width, height=height, frame=frame_of(width, height))
 
 
 def line_of(found, name):
@@ -45,7 +45,8 @@ def line_of(found, name):
 
 @pytest.fixture(scope="module")
 def loop():
-    return make()
+    log, survey, geology = make()
+    return Traverse(log=log, survey=survey, geology=geology)
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -67,7 +68,7 @@ def test_a_station_is_printed_as_read_and_as_meant(loop):
 
 
 def test_stations_stand_in_walking_order(loop):
-    names = [one.name for one in loop[1].places.values()]
+    names = [one.name for one in loop.survey.places.values()]
     first = pages(loop)[0]
     seen = [
         one.text
@@ -80,7 +81,7 @@ def test_stations_stand_in_walking_order(loop):
 def test_legs_close_with_their_sums(loop):
     """Sums of the fixture's columns: paces of 17 legs; adjusted parts of a closed loop are nothing."""
     found = pages(loop)
-    paces = sum(leg.distance.value for leg in loop[0].legs[:17])
+    paces = sum(leg.distance.value for leg in loop.log.legs[:17])
     row = line_of(found, "loop")
     assert row[1] == f"{paces:.0f}"
     assert row[-2:] == ["0", "0"]
@@ -110,7 +111,11 @@ def test_columns_without_a_reading_are_left_out():
         [
             item
             for page in pages(
-                (replace(log, legs=legs), replace(survey, legs=placed, closures=closures), geology)
+                Traverse(
+                    log=replace(log, legs=legs),
+                    survey=replace(survey, legs=placed, closures=closures),
+                    geology=geology,
+                )
             )
             for item in page.items
         ]
@@ -131,10 +136,10 @@ def test_contacts_and_thicknesses(loop):
 
 def test_a_long_note_is_printed_whole(loop):
     """500 words under Notes in full, none lost."""
-    log, survey, geology = loop
+    log = loop.log
     text = " ".join(f"word{number}" for number in range(500))
     note = Words(address=log.items[0].address, kind=WordsKind.NOTE, text=text, span=span())
-    found = pages((replace(log, items=(note, *log.items)), survey, geology), "Letter upright")
+    found = pages(replace(loop, log=replace(log, items=(note, *log.items))), "Letter upright")
     said = words([item for page in found for item in page.items])
     assert text in said
     for page in found:
@@ -143,9 +148,9 @@ def test_a_long_note_is_printed_whole(loop):
 
 @pytest.mark.parametrize("paper", ["A4 lying", "Letter upright"])
 def test_a_word_without_an_end_is_printed_whole(loop, paper):
-    log, survey, geology = loop
+    log = loop.log
     note = Words(address=log.items[0].address, kind=WordsKind.NOTE, text="x" * 30000, span=span())
-    found = pages((replace(log, items=(note, *log.items)), survey, geology), paper)
+    found = pages(replace(loop, log=replace(log, items=(note, *log.items))), paper)
     width, height = PAPERS[paper]
     letters = 0
     for page in found:
@@ -155,21 +160,21 @@ def test_a_word_without_an_end_is_printed_whole(loop, paper):
 
 
 def test_what_is_cut_in_a_table_stands_in_full_below(loop):
-    log, survey, geology = loop
+    log = loop.log
     text = "a very long description of a rock, " * 20
     items = tuple(
         replace(item, text=text) if isinstance(item, Words) and item.address.station == "4" else item
         for item in log.items
     )
     said = words(
-        [item for page in pages((replace(log, items=items), survey, geology)) for item in page.items]
+        [item for page in pages(replace(loop, log=replace(log, items=items))) for item in page.items]
     )
     assert "…" in said
     assert text.strip() in said
 
 
 def test_corrections_omissions_and_answers_are_printed(loop):
-    log, survey, geology = loop
+    log, survey, geology = loop.log, loop.survey, loop.geology
     leg = log.legs[3]
     correction = Correction(old="N30E <b>", who="TB", date=None, why="digits exchanged", span=span())
     taken_out = Omitted(
@@ -184,7 +189,10 @@ def test_corrections_omissions_and_answers_are_printed(loop):
         omitted=(taken_out,),
         checked=(Checked(of=leg.span, who="AV", why="looked again", span=span()),),
     )
-    found = pages((log, survey, geology), diagnostics=(replace(answered, answer=answer), open_one))
+    found = pages(
+        Traverse(log=log, survey=survey, geology=geology),
+        diagnostics=(replace(answered, answer=answer), open_one),
+    )
     said = words([item for page in found for item in page.items])
     for part in (
         "once read N30E <b>; TB: digits exchanged",
@@ -244,12 +252,12 @@ def test_a_log_with_nothing_has_no_tables():
     log = replace(log, legs=(), items=(), addresses=(), stations=(), units=(), controls=())
     survey = replace(survey, places={}, legs=(), addresses=(), closures=(), paces=())
     geology = replace(geology, attitudes=(), contacts=(), things=(), band=(), thicknesses=(), sections=())
-    assert pages((log, survey, geology)) == ()
+    assert pages(Traverse(log=log, survey=survey, geology=geology)) == ()
 
 
 def test_rows_stand_nearer_where_that_saves_a_page(loop):
     """The first height, from 120 mm up, at which the tables fit one page less than with rows of 4.0."""
-    log, survey, geology = loop
+    log, survey, geology = loop.log, loop.survey, loop.geology
     for height in range(120, 300):
         frame = Box(x=10.0, y=15.0, width=277.0, height=float(height))
         pages = table_pages(

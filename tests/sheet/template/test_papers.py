@@ -34,7 +34,7 @@ def sheet(path, paper, *, landscape):
     found = sample(path)
     wanted = replace(found.log.heading.sheet, paper=paper, landscape=landscape, scale=None)
     log = replace(found.log, heading=replace(found.log.heading, sheet=wanted))
-    return compose(log, found.survey, found.geology, (), template=TEMPLATE, mark="abc").value
+    return compose(replace(found.trav, log=log), (), template=TEMPLATE, mark="abc").value
 
 
 def texts(items):

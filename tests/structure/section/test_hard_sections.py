@@ -213,7 +213,7 @@ def test_arcs_that_cross_are_said_where_arcs_are_drawn(compile_text, page, capsy
     assert sentence in section.arcs.sentences
     assert sentence not in section.construction.sentences
     geology = replace(compiled.geology, sections=(replace(section, construction=section.arcs),))
-    (alone,) = section_document(compiled.log, compiled.survey, geology, mark="000000").pages
+    (alone,) = section_document(replace(compiled.trav, geology=geology), mark="000000").pages
     assert said(sentence) in said(words(alone.items))
     assert any(one.pen == PENS["ground profile"] for one in paths(alone.items))
 
