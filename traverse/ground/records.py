@@ -9,6 +9,7 @@ from traverse.log.records import Log
 from traverse.record import record
 from traverse.source import Span
 from traverse.structure.records import Geology, PlacedContact
+from traverse.trade import BAND_M
 
 if TYPE_CHECKING:
     # Shapes and arrays are for what draws a map, and few logs have heights.
@@ -61,6 +62,15 @@ class Join:
     """How far that plane is from the farther one of the two attitudes."""
     over_heights: bool
     """Whether it follows the outcrop over the grid of heights; else it is straight."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class BandWidth:
+    """How far to each side of the walk ground was looked at."""
+
+    half_m: float
+    asked: bool
+    """Whether the log says so; else it is assumed."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -145,6 +155,8 @@ class Ground:
     """Contacts that belong together on two arms of the walk, with what was computed between them."""
     outcrops: tuple[Outcrop, ...] = ()
     """Of every `trace` of the log."""
+    width: BandWidth = BandWidth(half_m=BAND_M, asked=False)
+    """Of the band, and how deep below it the section is coloured."""
     map: MapGround | None = None
     """Laid for commands that draw a map only; None until then."""
 

@@ -17,19 +17,6 @@ from traverse.sheet.map.north import HEIGHT_MM, WIDTH_MM
 from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.window import Window, convergence_of
 from traverse.structure.records import Geology
-from traverse.trade import BAND_M
-
-LEAST_MM, MOST_MM = 3.0, 8.0
-
-
-def half_width_m(asked_m: float | None, scale: int) -> float:
-    """Half the width of the band: as asked, else 20 m, but 3 mm at least and 8 mm at most on paper."""
-    if asked_m is not None:
-        return asked_m
-    m_per_mm = scale / 1000.0
-    # Whole metres, since the legend tells them.
-    return min(max(BAND_M, math.ceil(LEAST_MM * m_per_mm)), max(1.0, math.floor(MOST_MM * m_per_mm)))
-
 
 LABEL_MM = 4.0
 """Room for labels about the band."""
@@ -43,8 +30,6 @@ class Framing:
     """How the ground lies in a map panel at a scale."""
 
     window: Window
-    half_m: float
-    """Half the width of the band."""
     norths: Box
     """Where the diagram of the norths stands."""
     fits: bool
@@ -67,7 +52,7 @@ def frame_map(
     `beside` is the room, in millimetres, that the panel of the first section wants to the left and right of its ends.
     `walk` is what `walked` finds, where it is at hand.
     """
-    half_m = half_width_m(trav.log.heading.sheet.band_m, scale)
+    half_m = trav.ground.width.half_m
     per_m = 1000.0 / scale
     if walk is None:
         walk = walked(trav.survey, trav.geology)
@@ -118,7 +103,6 @@ def frame_map(
     assert best is not None
     return Framing(
         window=best[1],
-        half_m=half_m,
         norths=best[2],
         fits=room and best[0][0] == 0.0,
         wide_mm=(right - left) * per_m,

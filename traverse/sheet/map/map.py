@@ -10,7 +10,6 @@ import numpy as np
 import shapely
 
 from traverse.diagnostic import Diagnostic, note, warning
-from traverse.ground.lay_map import lay_map
 from traverse.ground.records import Traverse
 from traverse.location.records import PlaceKind, Survey
 from traverse.log.records import (
@@ -28,7 +27,7 @@ from traverse.sheet.map.joined import draw_joins
 from traverse.sheet.map.legs import draw_legs
 from traverse.sheet.map.map_signs import STATION_SIGNS
 from traverse.sheet.map.north import north_diagram
-from traverse.sheet.map.on_page import DrawnArea, DrawnBand, band_on_page, outline, rim
+from traverse.sheet.map.on_page import DrawnArea, DrawnBand, band_on_page, laid_ground, outline, rim
 from traverse.sheet.map.section_line import draw_section_line, letter_ends
 from traverse.sheet.map.stamp import stamp
 from traverse.sheet.map.station_names import name_stations
@@ -107,7 +106,7 @@ class _Map:
         self.log = trav.log
         self.survey = trav.survey
         self.geology = trav.geology
-        self.ground = lay_map(trav, framing.half_m)
+        self.ground = laid_ground(trav)
         self.framing = framing
         self.window = framing.window
         self.styles = styles

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.records import Band
+from traverse.ground.records import Band, MapGround, Traverse
 from traverse.record import record
 from traverse.sheet.paper.page import Command, Point, polyline
 from traverse.sheet.paper.window import Window
@@ -63,6 +63,12 @@ def on_page(shape: Shape, window: Window) -> Shape:
 
     found: Shape = shapely.transform(shape, moved)
     return found
+
+
+def laid_ground(trav: Traverse) -> MapGround:
+    """What a map shows of the ground; the command that draws has it laid first."""
+    assert trav.ground.map is not None
+    return trav.ground.map
 
 
 def frame_of(window: Window) -> Polygon:

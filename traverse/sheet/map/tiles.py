@@ -9,14 +9,13 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from traverse.diagnostic import Diagnostic, Outcome
-from traverse.ground.lay_map import lay_map
 from traverse.ground.records import MapGround, Traverse
 from traverse.record import record
 from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.map.courses import courses_on_page
-from traverse.sheet.map.framing import Framing, corners, half_width_m, walked
+from traverse.sheet.map.framing import Framing, corners, walked
 from traverse.sheet.map.map import map_panel
-from traverse.sheet.map.on_page import on_page
+from traverse.sheet.map.on_page import laid_ground, on_page
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Page, Path, Text, polyline, rectangle
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import STRIP_MM, Window, convergence_of, scale_strip
@@ -55,9 +54,7 @@ def lay_tiles(trav: Traverse, *, frame: Box, scale: int) -> tuple[Tile, ...]:
     if min(panel.width, panel.height) < 2.0 * OVERLAP_MM:
         return ()
     per_mm = scale / 1000.0
-    walk = walked(trav.survey, trav.geology).buffer(
-        half_width_m(trav.log.heading.sheet.band_m, scale) + _LABEL_MM * per_mm
-    )
+    walk = walked(trav.survey, trav.geology).buffer(trav.ground.width.half_m + _LABEL_MM * per_mm)
     left, lower, right, upper = walk.bounds
     columns, east_m = _along(left, right, panel.width * per_mm, OVERLAP_MM * per_mm)
     rows, north_m = _along(lower, upper, panel.height * per_mm, OVERLAP_MM * per_mm)
@@ -128,13 +125,13 @@ def tile_pages(
     What found no room on one of them is said; what is the same on every map is said of sheet 1.
     """
     places = {(tile.row, tile.column): tile.number for tile in tiles}
-    walk = walked(trav.survey, trav.geology)
+    ground = laid_ground(trav)
+    band = walked(trav.survey, trav.geology).buffer(trav.ground.width.half_m)
     pages: list[Page] = []
     said: list[Diagnostic] = []
     for tile in tiles:
         box, scale = tile.window.box, tile.window.scale
-        half_m = half_width_m(trav.log.heading.sheet.band_m, scale)
-        framing = _framing(tile, lay_map(trav, half_m), walk, half_m)
+        framing = _framing(tile, ground, band)
         joins = _match_lines(tile, places)
         drawing = map_panel(
             trav,
@@ -162,10 +159,10 @@ def tile_pages(
     return Outcome(tuple(pages), tuple(said))
 
 
-def _framing(tile: Tile, ground: MapGround, walk: BaseGeometry, half_m: float) -> Framing:
+def _framing(tile: Tile, ground: MapGround, band_m: BaseGeometry) -> Framing:
     """The norths in the corner where they hide least of the band, of lines of the ground and of axial traces."""
     window = tile.window
-    band = on_page(walk.buffer(half_m), window)
+    band = on_page(band_m, window)
     lines: list[BaseGeometry] = [one.line for one in courses_on_page(ground.courses, window)]
     lines += [one.obstacle for fold in ground.folds if (one := draw_trace(fold, window)) is not None]
 
@@ -178,7 +175,6 @@ def _framing(tile: Tile, ground: MapGround, walk: BaseGeometry, half_m: float) -
     norths = min(corners(window.box.inset(OVERLAP_MM / 2.0)), key=hidden)
     return Framing(
         window=window,
-        half_m=half_m,
         norths=norths,
         fits=hidden(norths) == 0.0,
         wide_mm=window.box.width,
