@@ -68,7 +68,7 @@ def test_units_are_as_thick_on_one_limb_as_on_the_other(sample):
 def test_its_ground_lies_where_it_was_walked(sample):
     """Stations within a metre of the grid of heights, as its first lines say, and the stream along its lowest line."""
     found = compiled(sample)
-    terrain = found.geology.ground.terrain
+    terrain = found.trav.ground.terrain
     places = list(found.survey.places.values())
     heights = terrain.at(np.array([one.east_m for one in places]), np.array([one.north_m for one in places]))
     assert np.abs(heights - [one.up_m for one in places]).max() < 1.0

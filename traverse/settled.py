@@ -4,6 +4,8 @@ One sum worked out on two processors may differ in its last bit: by the order in
 or by the way a sine is computed. So what a step has worked out is settled once, where it makes its record, to a place far
 below what is read and far above what is rounded: lengths to 0.000001 m, angles to 0.000000001 degree. And where a decision
 compares figures, what lies nearer together than means anything on the ground is equal, and a stated rule decides: the first.
+
+Imports what computes where it is needed: records import this, and a page with a mistake in it should be told so at once.
 """
 
 from __future__ import annotations

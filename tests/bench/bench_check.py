@@ -12,7 +12,9 @@ import tempfile
 import time
 from pathlib import Path
 
-from aims import told
+sys.path.insert(0, str(Path(__file__).parent.parent.parent))
+
+from tests.bench.aims import told
 
 # As installed: byte code is kept, whatever this shell says.
 COMPILED = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}

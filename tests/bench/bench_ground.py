@@ -13,8 +13,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 
-from aims import told
-
+from tests.bench.aims import told
 from tests.bench.bench_network import seconds
 from traverse.compile import compile_log
 from traverse.ground.joins import joins

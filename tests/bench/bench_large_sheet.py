@@ -14,10 +14,11 @@ import tempfile
 import time
 from pathlib import Path as File
 
-from aims import told
+sys.path.insert(0, str(File(__file__).parent.parent.parent))
+
+from tests.bench.aims import told
 
 ROOT = File(__file__).resolve().parents[2]
-sys.path.insert(0, str(ROOT))
 
 ROWS, COLUMNS, STEP_M = 50, 100, 50
 FACES = {

@@ -18,8 +18,7 @@ from scipy.sparse.linalg import splu
 
 sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 
-from aims import told
-
+from tests.bench.aims import told
 from tests.walk import conditions, control, pace, walk
 from traverse.adjustment.closure import is_suspicious, judge_circuits
 from traverse.adjustment.least_squares import least_squares

@@ -10,12 +10,15 @@ import statistics
 import sys
 import time
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 from unittest.mock import patch
 
-from aims import told
 from lark.lexer import ContextualLexer, LexerState, TextSlice
 
+sys.path.insert(0, str(Path(__file__).parent.parent.parent))
+
+from tests.bench.aims import told
 from traverse.notation.parse import parse, parser
 from traverse.notation.read import read_log
 from traverse.source import Source

@@ -14,7 +14,9 @@ import tempfile
 import time
 from pathlib import Path
 
-from aims import told
+sys.path.insert(0, str(Path(__file__).parent.parent.parent))
+
+from tests.bench.aims import told
 
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLE = ROOT / "samples" / "oskerra-valley" / "oskerra-valley.trav"

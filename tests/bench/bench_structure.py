@@ -12,16 +12,15 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 
-from aims import told
-
+from tests.bench.aims import told
 from tests.bench.bench_network import seconds
 from traverse.compile import compile_log, map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.template.reading import read_template
 from traverse.source import Source
 from traverse.structure import interpret
+from traverse.structure.readings.directions import apparent_dips, pole
 from traverse.structure.readings.mean import bedding_mean, fold_axis, principal_axis
-from traverse.structure.readings.vectors import apparent_dips, pole
 from traverse.structure.section.construct import constructed
 
 

@@ -5,7 +5,8 @@ import math
 import pytest
 
 from traverse.ground.fold_traces import strike_of
-from traverse.structure.records import AxialLine, FoldAxis
+from traverse.structure.readings.records import FoldAxis
+from traverse.structure.section.records import AxialLine
 
 
 @pytest.mark.parametrize(("strike", "dip"), [(30.0, 50.0), (200.0, 85.0), (359.0, 20.0), (140.0, 89.0)])

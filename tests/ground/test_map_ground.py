@@ -13,6 +13,7 @@ from tests.sheet.fixture_sheet import compiled
 from traverse.command.files import loader, read_source
 from traverse.compile import compile_log, map_ground
 from traverse.ground.records import BandWidth
+from traverse.log.records import GroundLine
 from traverse.sheet.handout.given import PARTS, given
 from traverse.sheet.map.on_page import band_on_page
 from traverse.sheet.map.tiles import ground_of, lay_tiles
@@ -204,7 +205,7 @@ def test_a_stream_runs_on_through_its_places_beyond_the_ground_looked_at():
         "bearings true\nsheet band 10 m\nat 1\nto 2 090 80m\nalong 40m\n  crosses stream 180 Cold Beck\n"
     )
     (course,) = map_ground(found.trav).ground.map.courses
-    assert (course.kind, course.name) == ("stream", "Cold Beck")
+    assert (course.kind, course.name) == (GroundLine.STREAM, "Cold Beck")
     # 10 m to the edge and 25 m beyond it, each way.
     assert course.start == pytest.approx((40.0, 35.0))
     assert course.end == pytest.approx((40.0, -35.0))

@@ -61,7 +61,7 @@ def told(text, log=LOG):
 def test_the_usual_ways_to_write_it_are_read(text):
     found = compiled(text)
     assert not found.failed
-    terrain = found.geology.ground.terrain
+    terrain = found.trav.ground.terrain
     assert terrain.up_m.shape == (5, 7)
     assert terrain.spacing_m == 50.0
 
@@ -135,7 +135,7 @@ def test_a_decimal_comma_is_told_from_a_comma_between():
 
 
 def test_a_crossing_given_twice_with_one_height_is_one_crossing():
-    terrain = compiled(grid() + "\n" + grid(height=100.2)).geology.ground.terrain
+    terrain = compiled(grid() + "\n" + grid(height=100.2)).trav.ground.terrain
     assert terrain.up_m.shape == (5, 7)
     assert terrain.up_m.max() == pytest.approx(100.2)
 
@@ -206,7 +206,7 @@ def test_a_geotiff_in_longitude_and_latitude_lies_where_pyproj_puts_it():
     up[150:160, 112:125] = -32768.0
     found = compiled(geotiff(4326, (west, south, east, north), up))
     assert not found.failed
-    terrain = found.geology.ground.terrain
+    terrain = found.trav.ground.terrain
     back = pyproj.Transformer.from_crs(32630, 4326, always_xy=True)
     for x, y in ((500000.0, 6000000.0), (499600.0, 5999600.0), (500450.0, 6000450.0)):
         expected = (back.transform(x, y)[1] - 54.0) * 1000.0
@@ -227,7 +227,7 @@ def test_only_the_ground_about_the_walk_is_read_of_a_large_geotiff():
     """Twelve kilometres square at 10 m: half a kilometre about a walk of 90 m is a hundredth of it."""
     up = np.add.outer(np.arange(1200.0, 0.0, -1.0), np.zeros(1200)) + 100.0
     found = compiled(geotiff(32630, (494000, 5994000, 506000, 6006000), up))
-    terrain = found.geology.ground.terrain
+    terrain = found.trav.ground.terrain
     assert 100 <= len(terrain.east_m) <= 125
     # Rows run down from the north, where the first of them has 1300 m.
     expected = 1300.0 - (6006000.0 - 5.0 - 6000000.0) / 10.0

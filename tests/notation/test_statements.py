@@ -237,7 +237,7 @@ WRONG_HEADING = [
     ("date 12/7/26", "12 July", "7 December", "2026-07-12"),
     ("party mara", "a person begins with initials", "MO Mara Okafor"),
     ("party дж Дарья", "a person begins with initials", "MO Mara Okafor"),
-    ("weather", "`weather` needs words"),
+    *((word, f"`{word}` needs words") for word in ("area", "weather", "instrument", "heights", "page")),
     ("group", "name the party", "group B"),
     ("grid EPSG:999999", "no such system is known here", "EPSG:326zz", "EPSG:327zz"),
     ("bearings north", "which north", "true", "magnetic", "grid"),
@@ -299,6 +299,7 @@ WRONG_BODY = [
     ("to N52E 118p", "the leg has no station name", "to NAME N52E 118p"),
     ("to 5 118p", "no bearing"),
     ("to 5 052", "no distance"),
+    ("from", "from which station", "from 4 to 5"),
     ("close 9 100 20p", "no station 9", "`to 9` walks to a new one"),
     ("side 3 N30W 12m", "3 exists", "a side shot needs a name of its own"),
     ("along 90p", "past the end", "the leg is 30p"),
@@ -310,11 +311,17 @@ WRONG_BODY = [
     ("time 7pm", "a time has 24 hours", "19:00"),
     ("time 7 pm", "a time has 24 hours", "19:00"),
     ("pacer", "who", "pacer KT"),
+    ("reader", "who", "reader MO"),
+    ("compass", "which", "compass 2"),
     ("unit Lx", "no unit Lx in this log", "did you mean Lt?"),
-    ("rock", "`rock` needs words"),
+    *((word, f"`{word}` needs words") for word in ("rock", "note", "hazard", "fossil", "sketch")),
     ("float 142/68", "float is not measured", "describe it"),
     ("photo", "which", "photo 1123 looking 320"),
     ("bed 142/98", "a dip is 0 to 90", "82 overturned?"),
+    *(
+        (f"{kind} 142/98", "a dip is 0 to 90", "82 overturned?")
+        for kind in ("crossbed", "foliation", "cleavage", "joint", "vein", "dike", "axial")
+    ),
     ("bed N38W/68NW", "NW lies along the strike", "N38W/68SW", "N38W/68NE"),
     ("bed N38W/68", "to which side", "N38W/68SW", "N38W/68NE"),
     ("bed N45E, 30SE", "one attitude or two", "N45E/30SE"),
@@ -324,7 +331,7 @@ WRONG_BODY = [
     ("bed 142/68 steep here", "only `overturned`", "note"),
     ("bed 142/68NEE", "NEE is no compass point"),
     ("apparent 20->080", "one face is not enough for a plane", "add a second"),
-    ("hinge 95->310", "a plunge is 0 to 90"),
+    *((f"{kind} 95->310", "a plunge is 0 to 90") for kind in ("hinge", "lineation", "current")),
     ("striation rake 20 from NE on 310/75NE", "NE is no end of this strike", "NW", "SE"),
     ("striation rake 20 from NE", "which plane", "on 310/75NE"),
     ("hinge 310", "how steep", "hinge 00->310"),
@@ -344,6 +351,20 @@ WRONG_BODY = [
     ("sheet scale 5000", "scale 1:5000"),
     ("| and more", "nothing to go on with", "note"),
 ]
+
+
+WRONG_BESIDE = [
+    (
+        "bed 142/68",
+        {"attitudes"},
+        (),
+        ("232", "052", "142 is the dip direction", "dip-right", "dip-left"),
+    ),
+    ("to 5 045 20p", {"pace"}, (), ()),
+    ("sample TG-01", (), ("sample TG-01 shells",), ("TG-01 is taken (line 23)",)),
+    ("trace Ms/Lt", {"terrain"}, (), ("no heights to draw on", "add `terrain FILE`")),
+]
+"""What is wrong by what stands, or does not stand, above it."""
 
 
 @pytest.mark.parametrize("statement", RIGHT_HEADING)
@@ -381,20 +402,7 @@ def test_wrong_line(statement, pieces):
     assert_refused(lines, number, pieces)
 
 
-@pytest.mark.parametrize(
-    ("statement", "without", "before", "pieces"),
-    [
-        (
-            "bed 142/68",
-            {"attitudes"},
-            (),
-            ("232", "052", "142 is the dip direction", "dip-right", "dip-left"),
-        ),
-        ("to 5 045 20p", {"pace"}, (), ()),
-        ("sample TG-01", (), ("sample TG-01 shells",), ("TG-01 is taken (line 23)",)),
-        ("trace Ms/Lt", {"terrain"}, (), ("no heights to draw on", "add `terrain FILE`")),
-    ],
-)
+@pytest.mark.parametrize(("statement", "without", "before", "pieces"), WRONG_BESIDE)
 def test_wrong_beside_another(statement, without, before, pieces):
     walk = ("at 1", "to 2 N47E 64m +3", "to 3 052 118m +2", "to 4 N20W 30m")
     lines, number = lines_with(statement, where="body", without=without, before=before, walk=walk)

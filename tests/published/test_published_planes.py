@@ -9,8 +9,7 @@ import math
 import numpy as np
 import pytest
 
-from traverse.structure.readings.mean import bedding_mean, fold_axis, orientation, principal_axis
-from traverse.structure.readings.vectors import (
+from traverse.structure.readings.directions import (
     apparent_dip,
     dip_of,
     line,
@@ -19,6 +18,7 @@ from traverse.structure.readings.vectors import (
     rake_line,
     trend_of,
 )
+from traverse.structure.readings.mean import bedding_mean, fold_axis, orientation, principal_axis
 
 # Relation: tan(apparent) = tan(true) sin(angle between strike and section), Dennis (1972), Structural Geology.
 # Degrees and minutes, derived, in the layout of the classical table: columns are the angle strike to section.

@@ -6,9 +6,7 @@ Sources stand beside each table. "Derived": no printed answer; evaluated from th
 import numpy as np
 import pytest
 
-from traverse.structure.readings.three_points import three_point_plane
-from traverse.structure.readings.tilt import restore_line, restore_plane, younging
-from traverse.structure.readings.vectors import (
+from traverse.structure.readings.directions import (
     apparent_dip,
     intersections,
     line,
@@ -18,6 +16,8 @@ from traverse.structure.readings.vectors import (
     rake_of,
     trend_of,
 )
+from traverse.structure.readings.three_points import three_point_plane
+from traverse.structure.readings.tilt import restore_line, restore_plane, younging
 
 
 def apart(one, other):

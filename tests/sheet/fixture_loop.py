@@ -8,11 +8,18 @@ import math
 from traverse.location import records as loc
 from traverse.log import records as book
 from traverse.source import Span
-from traverse.structure import records as geo
+from traverse.structure.form.records import AxisFound, Told
+from traverse.structure.readings.records import FoldAxis, MeanBedding, Placed, PlacedContact, PlaneAttitude
+from traverse.structure.records import Geology
+from traverse.structure.section.records import PointKind, ProfilePoint, Section, SectionPoint
+from traverse.structure.thickness.records import Thickness, UnitThickness
+from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.unit_at import station_units
 
 FILE = "hollin.trav"
 _line = 0
+
+AXIS = FoldAxis(trend_deg=187.0, plunge_deg=8.0, rms_deg=2.0, n=13)
 
 
 def span():
@@ -164,7 +171,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
         one, where = address(station=name, at=at)
         here = book.UnitHere(address=one, letters=unit, queried=False, span=span())
         items.append(here)
-        things.append(geo.Placed(record=here, place=where, station=name))
+        things.append(Placed(record=here, place=where, station=name))
         if written != "-":
             strike, dip = (float(part) for part in written.split("/"))
             reading = book.PlaneReading(
@@ -192,13 +199,14 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
                 )
                 items.append(way)
             attitudes.append(
-                geo.Attitude(
+                PlaneAttitude(
                     booked=bed,
                     place=where,
                     station=name,
                     kind=book.PlaneKind.BED,
                     written=words_written,
-                    strike_deg=strike + 4.1,
+                    order=items.index(bed),
+                    unit=None,
                     dip_deg=dip,
                     dip_direction_deg=strike + 94.1,
                     overturned=overturned == "o",
@@ -209,7 +217,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
             )
         rock = book.Words(address=one, kind=book.WordsKind.ROCK, text=" ".join(words), span=span())
         items.append(rock)
-        things.append(geo.Placed(record=rock, place=where, station=name))
+        things.append(Placed(record=rock, place=where, station=name))
         extra = {
             "3": book.Photo(
                 address=one,
@@ -231,7 +239,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
         }.get(name)
         if extra is not None:
             items.append(extra)
-            things.append(geo.Placed(record=extra, place=where, station=name))
+            things.append(Placed(record=extra, place=where, station=name))
 
     booked, legs = [], []
     for row in [
@@ -313,7 +321,8 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
         near = "176/35" if float(at[0]) > 612540 else "181/72"
         strike, dip = (float(part) for part in near.split("/"))
         contacts.append(
-            geo.PlacedContact(
+            PlacedContact(
+                order=items.index(contact),
                 booked=contact,
                 place=where,
                 kind=contact.kind,
@@ -344,7 +353,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
                 for s in (cuts[index], cuts[index + 1])
             ]
             stretches.append(
-                geo.BandStretch(
+                BandStretch(
                     start=ends[0],
                     end=ends[1],
                     leg=leg.index,
@@ -370,7 +379,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
             )
         shift = -left * 0.141 * 0.5 if heights else 0.0
         points.append(
-            geo.SectionPoint(
+            SectionPoint(
                 kind=kind,
                 span=item_span,
                 label=label,
@@ -385,7 +394,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
 
     for attitude in attitudes:
         carried(
-            geo.PointKind.ATTITUDE,
+            PointKind.ATTITUDE,
             attitude.span,
             attitude.station,
             attitude.place,
@@ -395,7 +404,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
         )
     for contact in contacts:
         carried(
-            geo.PointKind(contact.kind.value),
+            PointKind(contact.kind.value),
             contact.booked.span,
             f"{contact.younger}/{contact.older}",
             contact.place,
@@ -420,8 +429,8 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
     for number in range(0, 439, 5):
         unit = [name for start, name in edges if start <= number][-1]
         up = 1133.0 + 43.0 * ((number - 210.0) / 210.0) ** 2 * (1.0 if number < 210 else 0.85)
-        profile.append(geo.ProfilePoint(distance_m=float(number), up_m=up, unit=unit))
-    section = geo.Section(
+        profile.append(ProfilePoint(distance_m=float(number), up_m=up, unit=unit))
+    section = Section(
         booked=None,
         name="A-A'",
         first_letter="A",
@@ -437,9 +446,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
         points=tuple(points),
     )
     thick = [
-        geo.Thickness(
-            unit=unit, true_m=true, sd_m=sd, between=(contacts[a].booked.span, contacts[b].booked.span)
-        )
+        Thickness(unit=unit, true_m=true, sd_m=sd, between=(contacts[a].booked.span, contacts[b].booked.span))
         for unit, true, sd, a, b in (
             ("Jq", 24.0, 5.0, 1, 2),
             ("Jq", 24.0, 11.0, 3, 4),
@@ -523,7 +530,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
         largest_ellipse_m=2.2,
         control_sd_m=6.0,
     )
-    geology = geo.Geology(
+    geology = Geology(
         attitudes=tuple(attitudes),
         contacts=tuple(contacts),
         things=tuple(things),
@@ -531,13 +538,11 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
         station_units=station_units(log, tuple(stretches)),
         thicknesses=tuple(thick),
         unit_thicknesses=tuple(_by_unit(thick)),
-        bedding_mean=geo.MeanBedding(
-            dip_deg=50.0, dip_direction_deg=271.0, kappa=9.0, alpha95_deg=14.0, n=13
-        ),
-        fold_axis=geo.FoldAxis(trend_deg=187.0, plunge_deg=8.0, rms_deg=2.0, n=13),
+        bedding_mean=MeanBedding(dip_deg=50.0, dip_direction_deg=271.0, kappa=9.0, alpha95_deg=14.0, n=13),
+        fold_axis=AXIS,
+        findings=(Told(finding=AxisFound(axis=AXIS), words="Axis 8° → 187°, rms 2°, 13 poles."),),
         planes=(),
         sections=(section,) if sections else (),
-        sentences=(),
     )
     return log, survey, geology
 
@@ -547,7 +552,7 @@ def _by_unit(thick):
     for unit in dict.fromkeys(one.unit for one in thick):
         mine = [one for one in thick if one.unit == unit]
         weight = sum(one.sd_m**-2 for one in mine)
-        yield geo.UnitThickness(
+        yield UnitThickness(
             unit=unit,
             true_m=sum(one.true_m * one.sd_m**-2 for one in mine) / weight,
             sd_m=weight**-0.5,

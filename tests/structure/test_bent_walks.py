@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import pytest
 
-from traverse.structure.readings.vectors import apparent_dip
+from traverse.structure.readings.directions import apparent_dip
 
 # An upright plane of azimuth s cuts a bed by tan(dip) cos(s - dip direction) of fall for each metre: closed form.
 

@@ -83,7 +83,7 @@ def _test(circuit: Circuit, network: Network, vectors: Vectors, *, anyway: bool)
         first, last = (network.fixes[circuit.stations[i]] for i in (0, -1))
         misclosure = misclosure + (first.position_m - last.position_m)
         covariance = covariance + np.diag(first.variance_m2 + last.variance_m2)
-    misclosure, covariance = settled_all(misclosure), settled_all(covariance)
+    misclosure = settled_all(misclosure)
     q = settled(chi_square(misclosure[:2], covariance[:2, :2]))
     q_up = None
     if not math.isnan(misclosure[2]):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from traverse.adjustment.records import Floats
+from traverse.settled import settled_all
 
 
 def ellipses(covariance_m2: Floats) -> tuple[Floats, Floats, Floats]:
@@ -18,6 +19,8 @@ def ellipses(covariance_m2: Floats) -> tuple[Floats, Floats, Floats]:
 
     Source: eigenvectors of the covariance, common practice, no source.
     """
+    # To the square of 0.03 mm: the solution of a large network is good to little more.
+    covariance_m2 = settled_all(covariance_m2)
     east, north, both = covariance_m2[:, 0, 0], covariance_m2[:, 1, 1], covariance_m2[:, 0, 1]
     middle, spread = (east + north) / 2.0, np.hypot((east - north) / 2.0, both)
     azimuth = np.degrees(0.5 * np.arctan2(2.0 * both, north - east))

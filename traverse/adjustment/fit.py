@@ -15,7 +15,7 @@ from traverse.trade import MIRRORED
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Laid:
+class LaidNetwork:
     """How a piece of the walk lies on its known points."""
 
     stations: tuple[int, ...]
@@ -31,7 +31,7 @@ class Laid:
     """Way by which its last known point was reached; -1 for none."""
 
 
-def lay_on_known_points(network: Network, vectors: Vectors, raw_m: Floats) -> tuple[Laid, ...]:
+def lay_on_known_points(network: Network, vectors: Vectors, raw_m: Floats) -> tuple[LaidNetwork, ...]:
     """Shift, turn and scale of each piece onto its known points, where it has two or more.
 
     Weighted by the covariance of the walk between them and of the points, to first order.
@@ -52,7 +52,7 @@ def lay_on_known_points(network: Network, vectors: Vectors, raw_m: Floats) -> tu
             other = _similarity(known * (-1.0, 1.0), raw_m[members, :2], covariance)
             mirrored = other.chi_square + MIRRORED < direct.chi_square
         found.append(
-            Laid(
+            LaidNetwork(
                 stations=tuple(members),
                 rotation_deg=direct.rotation_deg,
                 rotation_sd_deg=direct.rotation_sd_deg,
@@ -133,7 +133,7 @@ def _covariance(network: Network, vectors: Vectors, members: list[int], chains: 
     return blocks.transpose(0, 2, 1, 3).reshape(2 * count, 2 * count)
 
 
-def likely_cause(laid: Laid, *, declination_deg: float, paced: bool, in_feet: bool) -> str | None:
+def likely_cause(laid: LaidNetwork, *, declination_deg: float, paced: bool, in_feet: bool) -> str | None:
     """The mistake that would turn or stretch a walk so, in trade words; None where none stands out.
 
     A cause is named where the fit lies within two of its standard errors of what the mistake would do, and

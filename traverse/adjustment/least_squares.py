@@ -12,9 +12,6 @@ from traverse.adjustment.records import Flags, Floats, Indices, LeftOut, Network
 from traverse.record import record
 from traverse.settled import settled_all
 
-_PLACES_M2 = 9
-"""A covariance is settled to the square of 0.03 mm: the solution of a large network is good to little more."""
-
 
 @record(frozen=True, slots=True, kw_only=True)
 class PlaceObservation:
@@ -104,8 +101,8 @@ def least_squares(
     position[~placed] = np.nan
     return Adjusted(
         position_m=position,
-        covariance_m2=settled_all(solved.covariance, _PLACES_M2)[node],
-        about_first_m2=settled_all(about_first.covariance, _PLACES_M2)[node],
+        covariance_m2=solved.covariance[node],
+        about_first_m2=about_first.covariance[node],
         between_m2=_between(network, node, edges, solved),
         bounds=solved.bounds,
     )

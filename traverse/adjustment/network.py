@@ -16,7 +16,7 @@ def build_network(log: Log, fixes: Mapping[str, Fix]) -> Network:
 
     `fixes` are the known points in the plane by name; those that the walk never reaches are left aside.
     """
-    return _Builder(log, fixes).build()
+    return _NetworkBuilder(log, fixes).build()
 
 
 def first_reached(log: Log) -> tuple[str, ...]:
@@ -39,7 +39,7 @@ def first_reached(log: Log) -> tuple[str, ...]:
     return tuple(names)
 
 
-class _Builder:
+class _NetworkBuilder:
     """Takes legs and ties in the order of the log and sees what each of them closes."""
 
     def __init__(self, log: Log, fixes: Mapping[str, Fix]) -> None:

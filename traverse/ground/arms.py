@@ -15,7 +15,7 @@ from traverse.location.records import Survey
 from traverse.log.records import LegKind
 from traverse.record import record
 from traverse.settled import settled, settled_shape
-from traverse.structure.records import BandStretch
+from traverse.structure.walk.records import BandStretch
 from traverse.trade import SIDE_BAND_SHARE
 
 TOUCH_M = 0.02

@@ -14,7 +14,9 @@ from shapely.geometry.base import BaseGeometry
 from traverse.ground.arms import TOUCH_M, Network, about
 from traverse.ground.records import CrossedContact, Point
 from traverse.settled import least, settled_shape
-from traverse.structure.records import BandStretch, Geology, PlacedContact
+from traverse.structure.readings.records import PlacedContact
+from traverse.structure.records import Geology
+from traverse.structure.walk.records import BandStretch
 from traverse.trade import ONE_CONTACT_M, STRIKE_SLIP_DEG
 
 OVER_M = 0.1

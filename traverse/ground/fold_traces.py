@@ -13,7 +13,9 @@ from shapely.geometry.base import BaseGeometry
 from traverse.angle import axial_difference
 from traverse.ground.records import FoldTrace, Point
 from traverse.settled import SAME_M, settled, settled_shape
-from traverse.structure.records import AxialLine, FoldAxis, Geology, Section
+from traverse.structure.readings.records import FoldAxis
+from traverse.structure.records import Geology
+from traverse.structure.section.records import AxialLine, Section
 
 _SAME_DEG = 0.5
 """Traces at one place that differ by less are one."""

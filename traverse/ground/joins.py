@@ -21,10 +21,11 @@ from traverse.ground.plane import Vector, angle_deg, holding, normal
 from traverse.ground.records import Join
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
-from traverse.log.records import Certainty, ContactKind, PlaneKind
+from traverse.log.records import Certainty, ContactKind
 from traverse.record import record
 from traverse.settled import first_least, settled
-from traverse.structure.records import Attitude, Geology, PlacedContact
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.records import Geology
 from traverse.trade import (
     AT_END_M,
     FACES_ALIKE_DEG,
@@ -99,13 +100,11 @@ class _Meeting:
     """Contacts with what their planes are taken to be."""
 
     def __init__(self, survey: Survey, geology: Geology, terrain: Terrain | None) -> None:
-        self.turn_deg = -(survey.frame.convergence_deg or 0.0)
+        self.turn_deg = -survey.frame.to_true_deg
         self.shared_m = survey.control_sd_m or 0.0
         self.caps = geology.caps
         self.terrain = terrain
-        self.beds = [
-            bed for bed in geology.attitudes if bed.kind is PlaneKind.BED and bed.dip_deg is not None
-        ]
+        self.beds = geology.beds
         self.where = np.array([(bed.place.east_m, bed.place.north_m) for bed in self.beds]).reshape(-1, 2)
 
     def fault(self, contact: PlacedContact) -> _Met:
@@ -123,7 +122,7 @@ class _Meeting:
             # What lies on it need not lie as the beds below do.
             return None
         bed = self._near(contact)
-        up = None if bed is None else normal((bed.strike_deg or 0.0) + self.turn_deg, bed.dip_deg or 0.0)
+        up = None if bed is None else normal(bed.strike_deg + self.turn_deg, bed.dip_deg)
         plane = own
         if plane is None:
             if up is None or bed is None:
@@ -141,7 +140,7 @@ class _Meeting:
         # A level one has no strike.
         return normal((contact.strike_deg or 0.0) + self.turn_deg, contact.dip_deg)
 
-    def _near(self, contact: PlacedContact) -> Attitude | None:
+    def _near(self, contact: PlacedContact) -> PlaneAttitude | None:
         if not self.beds:
             return None
         away = np.hypot(*(self.where - (contact.place.east_m, contact.place.north_m)).T)
@@ -229,7 +228,7 @@ def _joined(pairs: Iterable[_Pair], ground: _Ground, terrain: Terrain | None) ->
     used: set[tuple[int, bool]] = set()
     found: list[Join] = []
     for pair in sorted(pairs, key=lambda one: one.apart_m):
-        ways = {(id(pair.first), _way(pair)), (id(pair.second), not _way(pair))}
+        ways = {(pair.first.contact.order, _way(pair)), (pair.second.contact.order, not _way(pair))}
         if used & ways:
             continue
         line: Points | None = np.array([pair.start[:2], pair.end[:2]])
@@ -262,7 +261,7 @@ class _Ground:
     """What a trace may not run over."""
 
     def __init__(self, survey: Survey, geology: Geology) -> None:
-        self.turn_deg = -(survey.frame.convergence_deg or 0.0)
+        self.turn_deg = -survey.frame.to_true_deg
         known = [
             one for one in geology.band if one.unit is not None and not one.covered and one.leg is not None
         ]

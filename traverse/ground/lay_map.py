@@ -18,7 +18,7 @@ from traverse.ground.unit_parting import part_units
 def lay_map(trav: Traverse) -> MapGround:
     """The band with its areas by unit and the contacts that cut it, traces of folds, and lines of the ground."""
     half_m = trav.ground.width.half_m
-    convergence_deg = trav.survey.frame.convergence_deg or 0.0
+    convergence_deg = trav.survey.frame.to_true_deg
     band = _band(trav, half_m, convergence_deg)
     whole: BaseGeometry | None = None if band is None else band.whole
     return MapGround(

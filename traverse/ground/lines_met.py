@@ -12,7 +12,7 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import Course, Point
-from traverse.log.records import Crossing
+from traverse.log.records import Crossing, GroundLine
 from traverse.record import record
 from traverse.structure.records import Geology
 from traverse.trade import COURSE_BEYOND
@@ -34,7 +34,7 @@ def courses(
     geology: Geology, whole: BaseGeometry | None, *, half_m: float, convergence_deg: float
 ) -> tuple[Course, ...]:
     """Every line of the ground: a curve through the places of one name, in the direction it runs at each."""
-    by_name: dict[tuple[str, str], list[_Met]] = defaultdict(list)
+    by_name: dict[tuple[GroundLine, str], list[_Met]] = defaultdict(list)
     for index, thing in enumerate(geology.things):
         booked = thing.record
         if not isinstance(booked, Crossing) or thing.azimuth_deg is None:
@@ -55,7 +55,7 @@ def _along(met: Sequence[_Met]) -> list[_Met]:
 
 
 def _course(
-    kind: str, name: str | None, met: Sequence[_Met], whole: BaseGeometry | None, half_m: float
+    kind: GroundLine, name: str | None, met: Sequence[_Met], whole: BaseGeometry | None, half_m: float
 ) -> Course:
     """Through the places met, and on to both sides beyond the ground looked at."""
     first, last = met[0], met[-1]

@@ -23,9 +23,10 @@ from traverse.ground.plane import angle_deg, normal
 from traverse.ground.records import Join, Outcrop
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
-from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Trace
+from traverse.log.records import Certainty, ContactKind, Log, Trace
 from traverse.settled import least, settled_all, settled_shape
-from traverse.structure.records import Attitude, Geology, PlacedContact
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.records import Geology
 from traverse.trade import BAND_M, HEIGHT_SD_SHARE, OTHER_DIP_DEG, POLE_SD_DEG, PRINTS_UPRIGHT_DEG, REACH_M
 
 _HAIR_M = 0.01
@@ -71,15 +72,14 @@ def _outcrop(
     geology: Geology,
     joins: tuple[Join, ...],
 ) -> Iterator[Outcrop]:
-    beds = [one for one in geology.attitudes if one.kind is PlaneKind.BED and one.dip_deg is not None]
-    plane = _plane(trace, contact, beds, survey)
+    plane = _plane(trace, contact, geology.beds, survey)
     east, north = contact.place.east_m, contact.place.north_m
     up = float(terrain.at(np.array([east]), np.array([north]))[0])
     if plane is None or not math.isfinite(up):
         return
     strike, dip = plane
-    reach = _reach(strike, dip, contact, beds)
-    grid_strike = strike - (survey.frame.convergence_deg or 0.0)
+    reach = _reach(strike, dip, contact, geology.beds)
+    grid_strike = strike - survey.frame.to_true_deg
     x, y, height = _window(terrain, east, north, reach)
     if len(x) < 2 or len(y) < 2:
         return
@@ -120,7 +120,7 @@ def _outcrop(
 
 
 def _plane(
-    trace: Trace, contact: PlacedContact, beds: Sequence[Attitude], survey: Survey
+    trace: Trace, contact: PlacedContact, beds: Sequence[PlaneAttitude], survey: Survey
 ) -> tuple[float, float] | None:
     """True strike and dip: of the `trace` line, else of the contact, else of the nearest bed."""
     if trace.plane is not None:
@@ -130,9 +130,7 @@ def _plane(
     if contact.strike_deg is not None and contact.dip_deg is not None:
         return contact.strike_deg, contact.dip_deg
     near = least(beds, key=lambda bed: _apart(bed, contact))
-    if near is None or near.dip_deg is None:
-        return None
-    return near.strike_deg or 0.0, near.dip_deg
+    return None if near is None else (near.strike_deg, near.dip_deg)
 
 
 def _to_true(trace: Trace, survey: Survey) -> float:
@@ -140,20 +138,20 @@ def _to_true(trace: Trace, survey: Survey) -> float:
     if north is None or north.value == "true":
         return 0.0
     if north.value == "grid":
-        return survey.frame.convergence_deg or 0.0
+        return survey.frame.to_true_deg
     return survey.frame.declination_deg or 0.0
 
 
-def _apart(bed: Attitude, contact: PlacedContact) -> float:
+def _apart(bed: PlaneAttitude, contact: PlacedContact) -> float:
     return math.hypot(bed.place.east_m - contact.place.east_m, bed.place.north_m - contact.place.north_m)
 
 
-def _reach(strike_deg: float, dip_deg: float, contact: PlacedContact, beds: Sequence[Attitude]) -> float:
+def _reach(strike_deg: float, dip_deg: float, contact: PlacedContact, beds: Sequence[PlaneAttitude]) -> float:
     """Half-way to the nearest bed of another dip, 300 m at most."""
     reach = REACH_M
     mine = normal(strike_deg, dip_deg)
     for bed in beds:
-        between = angle_deg(mine, normal(bed.strike_deg or 0.0, bed.dip_deg or 0.0))
+        between = angle_deg(mine, normal(bed.strike_deg, bed.dip_deg))
         if min(between, 180.0 - between) > OTHER_DIP_DEG:
             reach = min(reach, 0.5 * _apart(bed, contact))
     return reach
@@ -227,7 +225,7 @@ def _faults(
             or fault.booked.span in known
         ):
             continue
-        course = math.radians(fault.course_deg - (survey.frame.convergence_deg or 0.0))
+        course = math.radians(fault.course_deg - survey.frame.to_true_deg)
         at = np.array([fault.place.east_m, fault.place.north_m])
         way = np.array([math.sin(course), math.cos(course)])
         yield LineString([at - far * way, at + far * way])

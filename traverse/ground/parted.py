@@ -18,7 +18,7 @@ from traverse.ground.edge_to_edge import AT_M, longer, through
 from traverse.ground.records import CrossedContact, Point, UnitArea
 from traverse.record import record
 from traverse.settled import SAME_M, settled
-from traverse.structure.records import BandStretch
+from traverse.structure.walk.records import BandStretch
 from traverse.trade import WALKED_SHARE
 
 _STEP_SHARE = 0.1

@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeAlias
 
 from traverse.location.records import Survey
-from traverse.log.records import Log
+from traverse.log.records import GroundLine, Log
 from traverse.record import record
 from traverse.source import Span
-from traverse.structure.records import Geology, PlacedContact
+from traverse.structure.readings.records import PlacedContact
+from traverse.structure.records import Geology
 from traverse.trade import BAND_M
 
 if TYPE_CHECKING:
@@ -122,7 +123,7 @@ class FoldTrace:
 class Course:
     """A line of the ground that the walk met: a stream, a path, a wall."""
 
-    kind: str
+    kind: GroundLine
     name: str | None
     start: Point
     """So far it is drawn, back along the way it runs at the first place."""

@@ -73,7 +73,7 @@ def _place(
     azimuth = math.atan2(vector.east_m, vector.north_m)
     right = _offset_m(address, leg)
     relative = settled(start.relative_up_m + share * (vector.up_m or 0.0))
-    covariance = spread.at(leg.index, share)
+    covariance = settled_all(spread.at(leg.index, share))
     return PlacedAddress(
         address=address,
         east_m=settled(start.east_m + share * vector.east_m + right * math.cos(azimuth)),
@@ -93,7 +93,7 @@ def _at_station(address: Address, places: Mapping[str, Place], spread: Spread) -
     place = places.get(address.station or "")
     if place is None:
         return None
-    covariance = spread.of(place.name)
+    covariance = settled_all(spread.of(place.name))
     return PlacedAddress(
         address=address,
         east_m=place.east_m,
@@ -114,7 +114,7 @@ def _largest_m(covariance_m2: Floats) -> float:
 
 
 def _rows(covariance_m2: Floats) -> tuple[tuple[float, float, float], ...]:
-    return tuple((float(a), float(b), float(c)) for a, b, c in settled_all(covariance_m2))
+    return tuple((float(a), float(b), float(c)) for a, b, c in covariance_m2)
 
 
 def _share(distance: Distance | None, leg: Leg, ground_m: float) -> float:

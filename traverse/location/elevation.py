@@ -19,7 +19,7 @@ from traverse.trade import ELEVATION_SD_M
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Reading:
+class HeightReading:
     """A height read, the day's drift taken out."""
 
     booked: Elevation
@@ -27,7 +27,7 @@ class Reading:
     sd_m: float
 
 
-def readings_without_drift(log: Log) -> Outcome[tuple[Reading, ...]]:
+def readings_without_drift(log: Log) -> Outcome[tuple[HeightReading, ...]]:
     """Every height read, in the order of the log.
 
     Two readings at one place give the day's drift, which is taken out in proportion to time, or, where a
@@ -37,7 +37,7 @@ def readings_without_drift(log: Log) -> Outcome[tuple[Reading, ...]]:
     for item in log.items:
         if isinstance(item, Elevation):
             days.setdefault(item.address.conditions.date, []).append(item)
-    found: dict[int, Reading] = {}
+    found: dict[int, HeightReading] = {}
     remarks: list[Diagnostic] = []
     for booked in days.values():
         moment = _moments(booked)
@@ -54,7 +54,7 @@ def readings_without_drift(log: Log) -> Outcome[tuple[Reading, ...]]:
                 )
             )
         for one, at in zip(booked, moment, strict=True):
-            found[id(one)] = Reading(
+            found[id(one)] = HeightReading(
                 booked=one,
                 height_m=one.height_m - rate * (at - moment[0]),
                 sd_m=ELEVATION_SD_M if one.sd_m is None else one.sd_m,
@@ -64,7 +64,9 @@ def readings_without_drift(log: Log) -> Outcome[tuple[Reading, ...]]:
 
 
 def check_elevations(
-    readings: tuple[Reading, ...], addresses: tuple[PlacedAddress | None, ...], sd_up_m: Mapping[str, float]
+    readings: tuple[HeightReading, ...],
+    addresses: tuple[PlacedAddress | None, ...],
+    sd_up_m: Mapping[str, float],
 ) -> tuple[Diagnostic, ...]:
     """A warning for a height read that the slopes do not bear out."""
     remarks = []
@@ -88,7 +90,7 @@ def check_elevations(
     return tuple(remarks)
 
 
-def elevation_observations(readings: tuple[Reading, ...], network: Network) -> list[PlaceObservation]:
+def elevation_observations(readings: tuple[HeightReading, ...], network: Network) -> list[PlaceObservation]:
     """Heights read at stations as observations."""
     found = []
     for reading in readings:

@@ -6,7 +6,7 @@ import datetime as dt
 from collections import Counter
 from collections.abc import Mapping
 
-from traverse.adjustment.fit import Laid, lay_on_known_points, likely_cause
+from traverse.adjustment.fit import LaidNetwork, lay_on_known_points, likely_cause
 from traverse.adjustment.records import Network, Vectors
 from traverse.adjustment.sharing import Places
 from traverse.diagnostic import Diagnostic, Outcome, warning
@@ -52,7 +52,7 @@ def _declination(log: Log, magnetic: Mapping[dt.date, float]) -> float:
     return values.most_common(1)[0][0] if values else 0.0
 
 
-def _remark(log: Log, network: Network, laid: Laid, cause: str) -> Diagnostic:
+def _remark(log: Log, network: Network, laid: LaidNetwork, cause: str) -> Diagnostic:
     points = ", ".join(network.names[i] for i in laid.stations)
     leg = log.legs[laid.last_edge] if 0 <= laid.last_edge < len(log.legs) else None
     return warning(

@@ -56,7 +56,7 @@ def place_stations(
     sides = {leg.end for leg in log.legs if leg.kind is LegKind.SIDE}
     known = network.placed
     position_m, raw_m = settled_all(position_m), settled_all(raw_m)
-    deviation = np.sqrt(np.maximum(np.diagonal(covariance_m2, axis1=1, axis2=2), 0.0))
+    deviation = np.sqrt(settled_all(np.maximum(np.diagonal(covariance_m2, axis1=1, axis2=2), 0.0)))
     lon, lat = np.full(len(known), np.nan), np.full(len(known), np.nan)
     if grid is not None and known.any():
         lon[known], lat[known] = grid.to_lon_lat(position_m[known, 0], position_m[known, 1])
@@ -183,7 +183,7 @@ def _closure(log: Log, network: Network, closing: Closing, made: Made, decides: 
     circuit = closing.circuit
     east, north, up = closing.misclosure_m.tolist()
     distance = math.hypot(east, north)
-    plan = closing.covariance_m2[:2, :2]
+    plan = settled_all(closing.covariance_m2[:2, :2])
     edges = [step.edge for step in circuit.steps if step.edge < network.leg_count]
     return Closure(
         kind=LoopKind.TIE if circuit.is_tie else LoopKind.LOOP,
@@ -199,9 +199,9 @@ def _closure(log: Log, network: Network, closing: Closing, made: Made, decides: 
             azimuth_deg=wrap_360(settled(math.degrees(math.atan2(east, north)))),
         ),
         ratio=closing.length_m / distance if distance >= 0.0005 else None,
-        expected_m=math.sqrt(float(np.trace(plan))),
+        expected_m=settled(math.sqrt(float(np.trace(plan)))),
         covariance_m2=((float(plan[0, 0]), float(plan[0, 1])), (float(plan[1, 0]), float(plan[1, 1]))),
-        sd_up_m=math.sqrt(float(closing.covariance_m2[2, 2])),
+        sd_up_m=settled(math.sqrt(float(closing.covariance_m2[2, 2]))),
         q=closing.q,
         q_up=closing.q_up,
         adjusted=closing.used,

@@ -276,6 +276,12 @@ class Frame:
     """At the first control: true azimuth minus grid azimuth; None in a local grid."""
     declination_deg: float | None
     """On the first day, east positive; None where none is in force."""
+
+    @property
+    def to_true_deg(self) -> float:
+        """Degrees that turn an azimuth of the grid to true north; 0 in a local grid."""
+        return 0.0 if self.convergence_deg is None else self.convergence_deg
+
     declination_note: str | None
     """Source and year in words."""
     accuracy_m: float | None = None

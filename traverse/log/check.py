@@ -3,29 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import assert_never
 
 from traverse.diagnostic import Diagnostic, Label, error, note, warning
 from traverse.log.pieces import check_pieces
 from traverse.log.records import (
     Apparent,
-    Bearing,
     Conditions,
     Contact,
+    Crossing,
     Declination,
     Distance,
+    Elevation,
+    Item,
     Lines,
     Log,
     North,
     PaceCourse,
     PaceKind,
+    Photo,
     PlaneKind,
     Planes,
+    Sample,
     Sight,
     SlopeKind,
     Tops,
     Unit,
     UnitHere,
     WayUp,
+    Words,
 )
 from traverse.source import Span
 from traverse.trade import (
@@ -75,24 +81,37 @@ def _read_from_north(log: Log) -> Iterator[tuple[Span, str, Conditions, bool]]:
             yield leg.bearing.span, leg.bearing.written, last, False
     seen: set[tuple[int, bool]] = set()
     for item in log.items:
-        if isinstance(item, (Planes, Lines, Apparent)):
-            reading, attitude = item.written, True
-        elif isinstance(item, Contact) and item.plane is not None:
-            reading, attitude = item.plane.written, True
-        elif isinstance(item, Sight):
-            reading, attitude = item.bearing.written, False
-        elif isinstance(item, WayUp) and isinstance(item.toward, Bearing):
-            reading, attitude = item.toward.written, False
-        else:
+        read = _read(item)
+        if read is None:
             continue
-        key = (id(item.conditions), attitude)
-        if key not in seen and not _all_flat(item):
+        reading, conditions, attitude = read
+        key = (id(conditions), attitude)
+        if key not in seen:
             seen.add(key)
-            yield item.span, reading, item.conditions, attitude
+            yield item.span, reading, conditions, attitude
 
 
-def _all_flat(item: object) -> bool:
-    return isinstance(item, Planes) and all(one.strike_deg is None for one in item.readings)
+def _read(item: Item) -> tuple[str, Conditions, bool] | None:
+    """A reading that needs a north as written, what is in force, and whether it is an attitude; None without one."""
+    match item:
+        case Planes():
+            flat = all(one.strike_deg is None for one in item.readings)
+            return None if flat else (item.written, item.conditions, True)
+        case Lines() | Apparent():
+            return item.written, item.conditions, True
+        case Contact():
+            return None if item.plane is None else (item.plane.written, item.conditions, True)
+        case Sight():
+            return item.bearing.written, item.conditions, False
+        case WayUp():
+            return None if item.toward is None else (item.toward.written, item.conditions, False)
+        case Photo() | Crossing():
+            # They are turned to true north where one is stated, and drawn as they are where not.
+            return None
+        case UnitHere() | Words() | Sample() | Elevation():
+            return None
+        case _:
+            assert_never(item)
 
 
 def _norths(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:

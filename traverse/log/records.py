@@ -90,10 +90,6 @@ class PlaneKind(Enum):
     VEIN = "vein"
     DIKE = "dike"
     AXIAL = "axial"
-    CONTACT = "contact"
-    """The plane of a contact, given on its line."""
-    UNCONFORMITY = "unconformity"
-    FAULT = "fault"
 
 
 class LineKind(Enum):
@@ -163,6 +159,19 @@ class Projection(Enum):
     SQUARE = "square"
     STRIKE = "strike"
     PLUNGE = "plunge"
+
+
+class GroundLine(Enum):
+    """Lines of the ground that a walk may cross."""
+
+    STREAM = "stream"
+    PATH = "path"
+    TRACK = "track"
+    ROAD = "road"
+    RIDGE = "ridge"
+    CLIFF = "cliff"
+    WALL = "wall"
+    FENCE = "fence"
 
 
 class WordsKind(Enum):
@@ -642,8 +651,7 @@ class Crossing:
     """A line of the ground that the walk meets."""
 
     address: Address
-    kind: str
-    """stream, path, track, road, ridge, cliff, wall or fence."""
+    kind: GroundLine
     runs: Bearing
     """Which way it runs; a stream, which way it flows."""
     name: str | None

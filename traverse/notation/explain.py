@@ -9,6 +9,8 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from traverse.diagnostic import Diagnostic, error
+from traverse.log.described import DESCRIBED
+from traverse.log.records import Planes
 from traverse.notation.parse import Statement, Unread
 from traverse.notation.text import shortened
 from traverse.notation.vocabulary import FORMS, TRIED, kind_in_words
@@ -142,21 +144,10 @@ def _particular(fault: Fault) -> Finding | None:
     return None
 
 
-_WORDS = frozenset(
-    {
-        "area",
-        "weather",
-        "instrument",
-        "heights",
-        "page",
-        "rock",
-        "note",
-        "hazard",
-        "fossil",
-        "sketch",
-        "float",
-    }
-)
+_WORDS = frozenset({
+    "area", "weather", "instrument", "heights", "page",
+    *(word for word, one in DESCRIBED.items() if one.asks is None),
+})  # fmt: skip
 _MISSING = {
     "notation": "which notation",
     "traverse": "the title is missing",
@@ -172,7 +163,6 @@ _MISSING = {
     "decimals": "a point is read always; for a comma say so",
     "use": "which file",
     "terrain": "which file",
-    "unit": "which unit",
     "at": "which station",
     "to": "to which station",
     "close": "to which station",
@@ -181,31 +171,17 @@ _MISSING = {
     "along": "how far along the leg",
     "covered": "from where to where is it covered",
     "tie": "which two names",
-    "sight": "of what",
-    "elevation": "how high",
-    "time": "what time",
     "reader": "who",
     "pacer": "who",
     "compass": "which",
-    "sample": "which label",
-    "photo": "which",
-    "tops": "which way do they young",
-    "contact": "between which units",
-    "unconformity": "between which units",
     "trace": "of which contact",
-    "crosses": "what does the walk cross",
     "checked": "who and why",
     "omit": "who and why",
     "was": "what did it read",
     "adjust": "by which rule",
     "section": "which section",
     "sheet": "which option",
-    "apparent": "which faces",
-    **dict.fromkeys(
-        ("bed", "crossbed", "foliation", "cleavage", "joint", "vein", "dike", "axial"), "which attitude"
-    ),
-    **dict.fromkeys(("lineation", "striation", "hinge"), "which plunge and trend"),
-    "current": "which way did it flow",
+    **{word: one.asks for word, one in DESCRIBED.items() if one.asks is not None},
 }
 
 
@@ -491,7 +467,7 @@ _FINDERS: dict[str, _Finder] = {
     "sight": _sight,
     "date": _date,
     "time": _time,
-    **dict.fromkeys(("bed", "crossbed", "foliation", "cleavage", "joint", "vein", "dike", "axial"), _plane),
+    **dict.fromkeys((word for word, one in DESCRIBED.items() if one.record is Planes), _plane),
     **dict.fromkeys(("contact", "unconformity"), _contact),
     "tops": _tops,
     "adjust": _adjust,

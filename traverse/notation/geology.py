@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 from traverse.diagnostic import Label, warning
 from traverse.log.records import (
@@ -12,6 +13,8 @@ from traverse.log.records import (
     Contact,
     ContactKind,
     Crossing,
+    Elevation,
+    GroundLine,
     LineKind,
     LineReading,
     Lines,
@@ -21,6 +24,7 @@ from traverse.log.records import (
     PlaneReading,
     Planes,
     Sample,
+    Sight,
     Tops,
     Trace,
     UnitHere,
@@ -33,7 +37,7 @@ from traverse.notation.draft import Draft, Mistake, nearest
 from traverse.notation.heading import letters, rock_unit
 from traverse.notation.terms import bearing, unqueried, within
 from traverse.notation.text import shortened
-from traverse.notation.walk import here
+from traverse.notation.walk import elevation, here, sight
 
 if TYPE_CHECKING:
     from lark import Token
@@ -42,7 +46,7 @@ if TYPE_CHECKING:
     from traverse.notation.parse import Statement
     from traverse.source import Span
 
-_GROUND = ("stream", "path", "track", "road", "ridge", "cliff", "wall", "fence")
+_GROUND = tuple(one.value for one in GroundLine)
 
 
 def known_unit(draft: Draft, name: str, span: Span) -> str:
@@ -384,10 +388,28 @@ def crosses(draft: Draft, s: Statement) -> None:
     draft.items.append(
         Crossing(
             address=address,
-            kind=kind,
+            kind=GroundLine(kind),
             runs=bearing(draft, s[2], points=True),
             name=draft.words(s[3] if len(s) > 3 else None),
             conditions=draft.conditions(),
             span=draft.whole(s),
         )
     )
+
+
+Reader: TypeAlias = "Callable[[Draft, Statement], None]"
+READERS: Final[Mapping[type, Reader]] = {
+    UnitHere: unit,
+    Words: words,
+    Sample: sample,
+    Photo: photo,
+    Planes: planes,
+    Apparent: apparent,
+    Lines: lines,
+    WayUp: tops,
+    Contact: contact,
+    Crossing: crosses,
+    Sight: sight,
+    Elevation: elevation,
+}
+"""What reads a line into each record of what is there."""

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from traverse.log.described import DESCRIBED
+from traverse.log.records import Lines
+
 if TYPE_CHECKING:
     from lark import Token
 
@@ -44,7 +47,7 @@ _ROLE_OF = {
 
 
 _LEGS = frozenset({"FROM", "TO", "CLOSE", "SIDE"})
-_LINES = frozenset({"LINEATION", "STRIATION", "HINGE", "CURRENT"})
+_LINES = frozenset(word.upper() for word, one in DESCRIBED.items() if one.record is Lines)
 _SMALL = frozenset({
     "FROM", "TO", "CLOSE", "SIDE", "BACK", "LEFT", "RIGHT", "BOTH", "HORIZONTAL", "IN", "PACEKIND", "MODEL", "CHANGE",
     "VIA", "THROUGH", "PROJECT", "EXAGGERATION", "DEPTH", "SCALE", "PAPER", "LANDSCAPE", "PORTRAIT", "BAND", "ANYWAY",

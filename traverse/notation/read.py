@@ -10,6 +10,7 @@ from lark import Token
 
 from traverse.diagnostic import Outcome, error, in_order, warning
 from traverse.log.check import check_log
+from traverse.log.described import DESCRIBED
 from traverse.log.records import Heading, Log
 from traverse.notation import answers, control, geology, heading, walk
 from traverse.notation.attitude import Unsaid
@@ -139,7 +140,7 @@ def _read_statement(draft: Draft, one: Statement, *, first: bool, used: bool) ->
             draft.whole(one),
             "move the line to the log itself",
         )
-    _HANDLERS[kind](draft, one)
+    STATEMENTS[kind](draft, one)
 
 
 def _read_used(draft: Draft, files: Files, one: Statement) -> None:
@@ -328,8 +329,8 @@ def _terrain(draft: Draft, s: Statement) -> None:
 
 _Handler: TypeAlias = Callable[[Draft, Statement], None]
 _ANSWERS = frozenset({"CHECKED", "WAS", "OMIT"})
-_MAY_HAVE_WORDS = frozenset({"SAMPLE", "PHOTO", "TOPS", "CROSSES", "COVERED"})
-_HANDLERS: dict[str, _Handler] = {
+_MAY_HAVE_WORDS = {"COVERED", *(word.upper() for word, one in DESCRIBED.items() if one.takes_words)}
+STATEMENTS: dict[str, _Handler] = {
     "TRAVERSE": heading.title, "DATE": heading.day, "PARTY": heading.party, "AREA": heading.area,
     "WEATHER": heading.weather, "INSTRUMENT": heading.instrument, "HEIGHTS": heading.heights,
     "PAGE": heading.page, "GROUP": heading.group, "GRID": heading.grid, "BEARINGS": heading.bearings,
@@ -337,19 +338,11 @@ _HANDLERS: dict[str, _Handler] = {
     "PRECISION": heading.precision, "DISTANCES": heading.distances, "DECIMALS": heading.decimals,
     "CONTROL": control.control, "TERRAIN": _terrain,
     "AT": walk.at, "FROM": walk.leg, "TO": walk.leg, "CLOSE": walk.leg, "SIDE": walk.leg,
-    "ALONG": walk.along, "COVERED": walk.along, "TIE": walk.tie, "SIGHT": walk.sight,
-    "ELEVATION": walk.elevation, "TIME": walk.time,
+    "ALONG": walk.along, "COVERED": walk.along, "TIE": walk.tie, "TIME": walk.time,
     "READER": walk.hand_over, "PACER": walk.hand_over, "COMPASS": walk.hand_over,
-    "UNIT": geology.unit,
-    **dict.fromkeys(("ROCK", "NOTE", "HAZARD", "FOSSIL", "SKETCH", "FLOAT"), geology.words),
-    "SAMPLE": geology.sample, "PHOTO": geology.photo,
-    **dict.fromkeys(
-        ("BED", "CROSSBED", "FOLIATION", "CLEAVAGE", "JOINT", "VEIN", "DIKE", "AXIAL"), geology.planes
-    ),
-    "APPARENT": geology.apparent,
-    **dict.fromkeys(("LINEATION", "STRIATION", "HINGE", "CURRENT"), geology.lines),
-    "TOPS": geology.tops, "CONTACT": geology.contact, "UNCONFORMITY": geology.contact,
-    "FAULT": geology.contact, "TRACE": geology.trace, "CROSSES": geology.crosses,
+    **{one.word.upper(): geology.READERS[one.record] for one in DESCRIBED.values() if one.record is not None},
+    "TRACE": geology.trace,
     "CHECKED": answers.checked, "WAS": answers.was, "OMIT": answers.omit,
     "ADJUST": answers.adjust, "SECTION": answers.section, "SHEET": answers.sheet,
 }  # fmt: skip
+"""What reads each statement, by its first word; `notation` and `use` are read by the file."""

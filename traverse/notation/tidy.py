@@ -7,6 +7,7 @@ from typing import Final
 from lark import Token
 
 from traverse.diagnostic import Outcome, Severity
+from traverse.log.described import DESCRIBED
 from traverse.notation.layout import canonical
 from traverse.notation.parse import Parsed, Statement, parse
 from traverse.notation.read import read_log
@@ -14,11 +15,7 @@ from traverse.source import Source
 
 _PLACES: Final = frozenset({"AT", "FROM", "TO", "CLOSE", "SIDE"})
 _ON_LEG: Final = frozenset({"ALONG", "COVERED"})
-_THINGS: Final = frozenset({
-    "SIGHT", "ELEVATION", "TIME", "ROCK", "NOTE", "HAZARD", "FOSSIL", "SKETCH", "FLOAT", "SAMPLE", "PHOTO", "BED",
-    "CROSSBED", "FOLIATION", "CLEAVAGE", "JOINT", "VEIN", "DIKE", "AXIAL", "APPARENT", "LINEATION", "STRIATION",
-    "HINGE", "CURRENT", "TOPS", "CONTACT", "UNCONFORMITY", "FAULT", "CROSSES",
-})  # fmt: skip
+_THINGS: Final = frozenset(word.upper() for word in DESCRIBED)
 _ANSWERS: Final = frozenset({"CHECKED", "WAS", "OMIT"})
 _COLUMN: Final = frozenset({
     "TRAVERSE", "DATE", "PARTY", "AREA", "WEATHER", "INSTRUMENT", "HEIGHTS", "PAGE", "GROUP", "GRID", "BEARINGS",
@@ -100,7 +97,7 @@ def _statement(
 ) -> None:
     kind = statement[0].type
     definition = kind == "UNIT" and len(statement) > 2
-    thing = kind in _THINGS or (kind == "UNIT" and not definition)
+    thing = kind in _THINGS and not definition
     indent = width = 0
     if kind in _PLACES:
         layout.blank()

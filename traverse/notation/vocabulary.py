@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from traverse.log.described import DESCRIBED
+
 
 class Form(NamedTuple):
     """How a statement is written."""
@@ -12,7 +14,6 @@ class Form(NamedTuple):
     example: str
 
 
-_PLANE = "ATTITUDE, …"
 FORMS: dict[str, Form] = {
     "notation": Form("notation 1", "notation 1"),
     "traverse": Form("traverse PLACE, DAY", "traverse Tollhouse Gorge, day 3"),
@@ -33,7 +34,6 @@ FORMS: dict[str, Form] = {
     "distances": Form("distances feet|metres|paces", "distances feet"),
     "decimals": Form("decimals comma", "decimals comma"),
     "use": Form("use FILE", "use camp.trav"),
-    "unit": Form("unit LETTERS, or in the heading unit LETTERS NAME ; AGE ; #rrggbb", "unit Lt"),
     "control": Form("control NAME x E y N HEIGHT ±n SOURCE", "control 1 412350 E 4289020 N 786 m ±4 gps"),
     "terrain": Form("terrain FILE", "terrain heights/valley.xyz"),
     "at": Form("at NAME", "at 1"),
@@ -44,43 +44,11 @@ FORMS: dict[str, Form] = {
     "along": Form("along DISTANCE to DISTANCE left|right DISTANCE", "along 45p right 6p"),
     "covered": Form("covered DISTANCE to DISTANCE WORDS", "covered 62p to 90p scree"),
     "tie": Form("tie NAME to NAME ±n m", "tie 3 to A-7"),
-    "sight": Form("sight NAME BEARING SLOPE", "sight Peak-A 312 +6"),
-    "elevation": Form("elevation HEIGHT ±n SOURCE", "elevation 1462 m altimeter"),
-    "time": Form("time HH:MM", "time 07:10"),
     "reader": Form("reader WHO", "reader MO"),
     "pacer": Form("pacer WHO", "pacer KT"),
     "compass": Form("compass WHICH", "compass 2"),
-    "rock": Form("rock WORDS", "rock Limestone, pale grey"),
-    "note": Form("note WORDS", "note path joins from the left"),
-    "hazard": Form("hazard WORDS", "hazard loose blocks above the path"),
-    "fossil": Form("fossil WORDS", "fossil oysters, broken"),
-    "sketch": Form("sketch WORDS", "sketch page 14, fold in the cliff"),
-    "float": Form("float WORDS", "float Pq common, angular"),
-    "sample": Form("sample LABEL WORDS", "sample TG-01 shell band"),
-    "photo": Form("photo NUMBER looking BEARING WORDS", "photo 1123 looking 320"),
-    "bed": Form(f"bed {_PLANE}", "bed 142/68"),
-    "crossbed": Form(f"crossbed {_PLANE}", "crossbed 28->205"),
-    "foliation": Form(f"foliation {_PLANE}", "foliation 142/68"),
-    "cleavage": Form(f"cleavage {_PLANE}", "cleavage 142/68"),
-    "joint": Form(f"joint {_PLANE}", "joint 040/vertical"),
-    "vein": Form(f"vein {_PLANE}", "vein 142/68"),
-    "dike": Form(f"dike {_PLANE}", "dike 142/68"),
-    "axial": Form(f"axial {_PLANE}", "axial 060/85SE"),
-    "apparent": Form("apparent DIP->DIRECTION, DIP->DIRECTION", "apparent 20->080, 28->150"),
-    "lineation": Form("lineation PLUNGE->TREND, …", "lineation 24->310"),
-    "striation": Form(
-        "striation PLUNGE->TREND, or rake ANGLE from POINT", "striation rake 20 from NW on 310/75NE"
-    ),
-    "hinge": Form("hinge PLUNGE->TREND, …", "hinge 24->310"),
-    "current": Form("current BEARING both, or PLUNGE->TREND", "current 010 both"),
-    "tops": Form("tops up|down|unseen|POINT|BEARING WORDS", "tops SE graded beds"),
-    "contact": Form("contact YOUNGER/OLDER HOW ATTITUDE ±n m", "contact Ms/Lt certain 140/72"),
-    "unconformity": Form("unconformity YOUNGER/OLDER HOW ATTITUDE", "unconformity Qt/Pz concealed"),
-    "fault": Form(
-        "fault UNIT/UNIT HOW ATTITUDE MOVEMENT down POINT", "fault Ms/Sr approximate 050/60 down SE"
-    ),
+    **{word: Form(one.form, one.example) for word, one in DESCRIBED.items()},
     "trace": Form("trace YOUNGER/OLDER ATTITUDE", "trace Ms/Lt 140/72"),
-    "crosses": Form("crosses KIND BEARING NAME", "crosses stream 200 Ilvane Water"),
     "checked": Form("checked WHO WHY", "checked MO read twice, no iron near"),
     "was": Form("was OLD, WHO DATE, WHY", "was S84W, SR 2026-07-03, digits exchanged"),
     "omit": Form("omit WHO WHY", "omit SR counted twice"),

@@ -10,10 +10,14 @@ from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.location.records import Survey, Vector
-from traverse.log.records import LineKind, Log, WayUp, Words
+from traverse.log.described import described
+from traverse.log.records import Log, WayUp
 from traverse.output.figures import angle, degree, length, significant
 from traverse.source import Span
-from traverse.structure.records import Geology, Limb, PointKind
+from traverse.structure.form.records import Limb
+from traverse.structure.readings.records import Attitude, LineAttitude, PlaneAttitude
+from traverse.structure.records import Geology
+from traverse.structure.section.records import PointKind
 
 Json = dict[str, Any]
 
@@ -98,7 +102,7 @@ def _vector(vector: Vector) -> Json:
 
 def _true(grid_deg: float, survey: Survey) -> float | None:
     """A grid azimuth from true north, as all azimuths of the JSON are."""
-    return angle(wrap_360(grid_deg + (survey.frame.convergence_deg or 0.0)))
+    return angle(wrap_360(grid_deg + survey.frame.to_true_deg))
 
 
 def _axis(grid_deg: float, survey: Survey) -> float | None:
@@ -212,23 +216,32 @@ def _attitudes(geology: Geology, where: _Where) -> list[Json]:
         {
             "station": one.station,
             **where(one.span),
-            "kind": one.kind.value,
+            "kind": described(one.booked).row_kind,
             "written": one.written,
-            "strike": angle(one.strike_deg),
-            "dip": angle(one.dip_deg),
-            "dip_direction": angle(one.dip_direction_deg),
-            "overturned": None if isinstance(one.kind, LineKind) else one.overturned,
-            "trend": angle(one.trend_deg),
-            "plunge": angle(one.plunge_deg),
+            **_lie(one),
             "n": one.n,
             "spread": angle(one.spread_deg),
-            "tops": _tops(one.tops),
+            "tops": _tops(one.tops) if isinstance(one, PlaneAttitude) else None,
             "east": length(one.place.east_m),
             "north": length(one.place.north_m),
             "up": length(one.place.up_m),
         }
         for one in geology.attitudes
     ]
+
+
+def _lie(one: Attitude) -> Json:
+    """Angles of a plane or of a line, the other's null."""
+    plane = one if isinstance(one, PlaneAttitude) else None
+    line = one if isinstance(one, LineAttitude) else None
+    return {
+        "strike": angle(None if plane is None else plane.course_deg),
+        "dip": angle(None if plane is None else plane.dip_deg),
+        "dip_direction": angle(None if plane is None or plane.flat else plane.dip_direction_deg),
+        "overturned": None if plane is None else plane.overturned,
+        "trend": angle(None if line is None else line.trend_deg),
+        "plunge": angle(None if line is None else line.plunge_deg),
+    }
 
 
 def _tops(tops: WayUp | None) -> str | None:
@@ -241,7 +254,7 @@ def _contacts(geology: Geology, where: _Where) -> list[Json]:
     return [
         {
             **where(contact.booked.span),
-            "kind": contact.kind.value,
+            "kind": described(contact.booked).row_kind,
             "younger": contact.younger,
             "older": contact.older,
             "identity": contact.certainty.value if contact.certainty else None,
@@ -275,22 +288,14 @@ def _things(geology: Geology, where: _Where) -> list[Json]:
     rows: list[Json] = []
     for one in geology.things:
         record = one.record
-        kind = record.kind.value if isinstance(record, Words) else type(record).__name__.lower()
-        words = (
-            getattr(record, "text", None)
-            or getattr(record, "words", None)
-            or getattr(record, "letters", None)
-        )
-        label = (
-            getattr(record, "label", None) or getattr(record, "number", None) or getattr(record, "name", None)
-        )
+        row = described(record)
         rows.append(
             {
                 "station": one.station,
                 **where(record.span),
-                "kind": "unit" if kind == "unithere" else kind,
-                "label": label,
-                "words": words,
+                "kind": row.row_kind,
+                "label": getattr(record, row.label) if row.label else None,
+                "words": getattr(record, row.words) if row.words else None,
                 "azimuth": angle(one.azimuth_deg),
                 "east": length(one.place.east_m),
                 "north": length(one.place.north_m),
@@ -329,7 +334,7 @@ def _forms(geology: Geology) -> list[Json]:
     return [
         {
             "name": form.name,
-            "sentence": geology.sentences[form.sentence],
+            "sentence": one.words,
             "limbs": [_limb(limb) for limb in form.fold.limbs] if form.fold else [],
             "interlimb": angle(form.fold.interlimb_deg) if form.fold else None,
             "axial_surface": None
@@ -339,7 +344,8 @@ def _forms(geology: Geology) -> list[Json]:
                 "dip_direction": angle(form.fold.axial_dip_direction_deg),
             },
         }
-        for form in geology.forms
+        for one in geology.recognised
+        if (form := one.finding.form) is not None
     ]
 
 
@@ -385,7 +391,7 @@ def _structure(geology: Geology | None) -> Json:
             for plane in (geology.planes if geology else ())
         ],
         "forms": _forms(geology) if geology else [],
-        "sentences": list(geology.sentences) if geology else [],
+        "sentences": [one.words for one in geology.findings] if geology else [],
     }
 
 

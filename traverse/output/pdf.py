@@ -89,13 +89,13 @@ def _page(canvas: _SheetCanvas, page: Page, number: int) -> None:
     key = f"page-{number}"
     canvas.bookmarkPage(key)
     canvas.addOutlineEntry(visible(page.title), key)
-    writer = _Writer(canvas)
+    writer = _PdfWriter(canvas)
     for item in page.items:
         writer.draw(item)
     canvas.showPage()
 
 
-class _Writer:
+class _PdfWriter:
     """Draws items on one page, and sets of the canvas's state only what changes."""
 
     def __init__(self, canvas: _SheetCanvas) -> None:

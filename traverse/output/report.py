@@ -19,6 +19,7 @@ from traverse.location.records import (
     PlacedLeg,
     Survey,
 )
+from traverse.log.described import DESCRIBED, described
 from traverse.log.records import LegKind, Rule
 from traverse.record import record
 from traverse.sheet.paper.words import EN_DASH, NOTHING, counted, dates, metres, number, quoted
@@ -36,6 +37,9 @@ from traverse.sheet.said.tomorrow import in_walking_order, to_check
 from traverse.structure.records import Geology
 from traverse.trade import OUTLYING, PLAN_WARN
 
+_ALWAYS = ("attitude", "contact")
+"""Counted even where there are none."""
+_COUNTED = dict.fromkeys((*_ALWAYS, *(one.counted for one in DESCRIBED.values() if one.counted)))
 _SUSPECTS = 8
 _STATIONS = 24
 """Stations of a loop that are named one by one."""
@@ -88,13 +92,17 @@ def _head(trav: Traverse) -> Part:
     who = ", ".join(person.name or person.initials for person in heading.party)
     days = dates(day.date for day in heading.days) if heading.days else ""
     walked = sum(leg.horizontal_m for leg in trav.survey.legs if leg.booked.kind is not LegKind.SIDE)
-    counts = Counter(type(thing.record).__name__ for thing in trav.geology.things)
+    geology = trav.geology
+    booked = (
+        *(one.booked for one in geology.attitudes),
+        *(one.booked for one in geology.contacts),
+        *(one.record for one in geology.things),
+    )
+    counts = Counter(described(one).counted for one in booked)
     parts = [
         counted(len(trav.survey.places), "station"),
         f"{counted(len(trav.survey.legs), 'leg')}, {metres(walked)} walked",
-        counted(len(trav.geology.attitudes), "attitude"),
-        counted(len(trav.geology.contacts), "contact"),
-        *(counted(counts[kind], kind.lower()) for kind in ("Sample", "Photo") if counts[kind]),
+        *(counted(counts[name], name) for name in _COUNTED if counts[name] or name in _ALWAYS),
     ]
     rows = [" · ".join(part for part in (days, who) if part), "; ".join(parts) + "."]
     return Sentences(heading=heading.title or trav.log.file, paragraphs=tuple(row for row in rows if row))
@@ -321,7 +329,7 @@ def _stations(survey: Survey) -> Part | None:
 
 
 def _structure(geology: Geology) -> Part | None:
-    rows = list(geology.sentences)
+    rows = [one.words for one in geology.findings]
     for one in geology.thicknesses:
         first, second = (span.line for span in one.between)
         rows.append(

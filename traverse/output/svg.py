@@ -34,7 +34,7 @@ def write_svg(page: Page) -> bytes:
         If a coordinate is not finite, which is a fault of the panel that made it.
 
     """
-    writer = _Writer(page.height_mm)
+    writer = _SvgWriter(page.height_mm)
     for item in page.items:
         writer.draw(item)
     width, height = _number(page.width_mm), _number(page.height_mm)
@@ -57,7 +57,7 @@ def write_svg(page: Page) -> bytes:
     return "\n".join([*head, paper, *writer.lines, "</svg>", ""]).encode()
 
 
-class _Writer:
+class _SvgWriter:
     """Lines of the file, and what they refer to."""
 
     def __init__(self, height_mm: float) -> None:
@@ -138,7 +138,7 @@ class _Writer:
             name = self._tiles[tile] = f"tile-{len(self._tiles) + 1}"
             inside = ""
             # Cells are counted from the page's lower left corner, as in the PDF.
-            inner = _Writer(tile.height_mm)
+            inner = _SvgWriter(tile.height_mm)
             if tile.commands:
                 traced = inner._traced(tile.commands)
                 inside = f'<path d="{traced}" stroke="#000000" stroke-width="{_number(tile.line_mm)}"/>'

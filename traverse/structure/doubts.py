@@ -15,10 +15,13 @@ from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Words, WordsKind
 from traverse.settled import SAME_M, settled
-from traverse.structure.readings.vectors import Vectors, dot, pole, pole_angle
-from traverse.structure.records import Attitude, BandStretch, ContactPlane, PlacedContact
+from traverse.structure.form.records import ContactPlane
+from traverse.structure.readings.directions import Vectors, dot, pole, pole_angle
+from traverse.structure.readings.place_errors import bed_pole, contact_pole, poles_of
+from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.walk.across import unit_ranks
 from traverse.structure.walk.beds import place_words
+from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
 from traverse.trade import (
     ALIKE_DEG,
@@ -52,17 +55,15 @@ def doubts(
     caps: frozenset[str],
 ) -> tuple[Diagnostic, ...]:
     """Warnings on readings that do not fit the rock, the ground, each other or the order of the units."""
-    order = {id(item): index for index, item in enumerate(log.items)}
-    beds = [bed for bed in attitudes if bed.kind is PlaneKind.BED and bed.dip_deg is not None]
-    faults = [order[id(one.booked)] for one in contacts if one.kind is ContactKind.FAULT]
-    near = _Neighbours(beds, [order[id(bed.booked)] for bed in beds], faults)
+    beds = bedding(attitudes)
+    near = _Neighbours(beds, [one.order for one in contacts if one.kind is ContactKind.FAULT])
     words = _words(log)
     return (
         *_crossbeds(near, attitudes, contacts, words),
         *_downslope(log, survey, beds, words),
         *_odd_ones(near),
         *_off_their_contact(beds, contacts, planes),
-        *_upside_down(log, survey, near, contacts, band, caps, order),
+        *_upside_down(log, survey, near, contacts, band, caps),
         *_way_up(beds),
         *_edges(log, survey, contacts),
     )
@@ -71,13 +72,10 @@ def doubts(
 class _Neighbours:
     """Beds in the order of the log, with the ones next to each place and no fault between."""
 
-    def __init__(self, beds: Sequence[Attitude], at: Sequence[int], faults: Sequence[int]) -> None:
+    def __init__(self, beds: Sequence[PlaneAttitude], faults: Sequence[int]) -> None:
         self.beds, self.faults = beds, np.array(faults)
-        self.at = np.array(at)
-        self.poles = pole(
-            [bed.dip_deg or 0.0 for bed in beds],
-            dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds],
-        )
+        self.at = np.array([bed.order for bed in beds])
+        self.poles = poles_of(beds)
 
     def beside(self, item: int, address: object = None) -> list[int]:
         """The bed before and the bed after an item, at another address than `address`, no fault between."""
@@ -116,9 +114,8 @@ def _crossbeds(
     told = {one.booked.address.index for one in attitudes if one.kind is PlaneKind.CROSSBED}
     planes: dict[int, list[Vectors]] = defaultdict(list)
     for contact in contacts:
-        if contact.kind is ContactKind.CONTACT and contact.dip_deg is not None:
-            direction = 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
-            planes[contact.booked.address.index].append(pole(contact.dip_deg, dip_direction_deg=direction))
+        if contact.kind is ContactKind.CONTACT and (own := contact_pole(contact)) is not None:
+            planes[contact.booked.address.index].append(own[0])
     for index, bed in enumerate(near.beds):
         address = bed.booked.address
         if address.index in told or not _CROSSBEDDED.search(words.get(address.index, "")):
@@ -132,7 +129,7 @@ def _crossbeds(
             if off <= FORESET_DEG:
                 continue
             fact = f"{off:.0f}° from the beds next to it"
-        elif len(near.beds) == 1 and (bed.dip_deg or 0.0) > FORESET_DEG:
+        elif len(near.beds) == 1 and bed.dip_deg > FORESET_DEG:
             fact = "with no other bed beside it"
         else:
             continue
@@ -145,7 +142,7 @@ def _crossbeds(
 
 
 def _downslope(
-    log: Log, survey: Survey, beds: Sequence[Attitude], words: Mapping[int, str]
+    log: Log, survey: Survey, beds: Sequence[PlaneAttitude], words: Mapping[int, str]
 ) -> Iterator[Diagnostic]:
     """Beds that dip with the ground, where the page speaks of loose rock."""
     suspect = [bed for bed in beds if _LOOSE.search(words.get(bed.booked.address.index, ""))]
@@ -155,21 +152,21 @@ def _downslope(
     for leg in log.legs:
         at[leg.start].append(leg.index)
         at[leg.end].append(leg.index)
-    turn = survey.frame.convergence_deg or 0.0
+    turn = survey.frame.to_true_deg
     for bed in suspect:
         address = bed.booked.address
         legs = (
             at[address.station] if address.station is not None else [address.leg.index] if address.leg else []
         )
         steps = [survey.legs[index] for index in legs if survey.legs[index].slope_known]
-        if not steps or bed.dip_direction_deg is None:
+        if not steps or bed.flat:
             continue
         level = np.array([(leg.adjusted.east_m, leg.adjusted.north_m) for leg in steps])
         rise = np.array([leg.adjusted.up_m or 0.0 for leg in steps])
         # All legs of the place together, then each alone: above a bench the ground is as steep as its steepest leg.
         parts = [slice(None), *(slice(index, index + 1) for index in range(len(steps)))]
         gradients = [np.linalg.lstsq(level[part], rise[part], rcond=None)[0] for part in parts]
-        dip = bed.dip_deg or 0.0
+        dip = bed.dip_deg
         for gradient in gradients:
             slope = settled(math.degrees(math.atan(math.hypot(*gradient))))
             down = settled(math.degrees(math.atan2(-gradient[0], -gradient[1])) + turn)
@@ -208,27 +205,24 @@ def _odd_ones(near: _Neighbours) -> Iterator[Diagnostic]:
 
 
 def _off_their_contact(
-    beds: Sequence[Attitude], contacts: Sequence[PlacedContact], planes: Sequence[ContactPlane]
+    beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact], planes: Sequence[ContactPlane]
 ) -> Iterator[Diagnostic]:
     """Attitudes at a contact that its course over three places or more belies; none of a folded contact."""
     by_span = {contact.booked.span: contact for contact in contacts}
-    at_address: dict[int, list[Attitude]] = defaultdict(list)
+    at_address: dict[int, list[PlaneAttitude]] = defaultdict(list)
     for bed in beds:
         at_address[bed.booked.address.index].append(bed)
     for plane in planes:
         if plane.strike_deg is None or plane.dip_deg is None or (plane.sd_dip_deg or 0.0) > FORESET_DEG:
             continue
         course = pole(plane.dip_deg, dip_direction_deg=plane.strike_deg + 90.0)
-        read: list[tuple[Vectors, str, PlacedContact | Attitude]] = []
+        read: list[tuple[Vectors, str, PlacedContact | PlaneAttitude]] = []
         for span in plane.lines:
             contact = by_span[span]
-            if contact.dip_deg is not None:
-                direction = 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
-                written = contact.booked.plane.written if contact.booked.plane else ""
-                read.append((pole(contact.dip_deg, dip_direction_deg=direction), written, contact))
-            for bed in at_address[contact.booked.address.index]:
-                normal = pole(bed.dip_deg or 0.0, dip_direction_deg=bed.dip_direction_deg or 0.0)
-                read.append((normal, bed.written, bed))
+            if (own := contact_pole(contact)) is not None and contact.booked.plane is not None:
+                read.append((own[0], contact.booked.plane.written, contact))
+            here = at_address[contact.booked.address.index]
+            read.extend((bed_pole(bed)[0], bed.written, bed) for bed in here)
         # Readings that differ among themselves tell of a fold, which no plane follows.
         agree = all(pole_angle(one[0], other[0]) <= ALIKE_DEG for one, other in pairwise(read))
         for normal, written, one in read if agree else []:
@@ -238,7 +232,7 @@ def _off_their_contact(
                     "off-its-contact",
                     f"{written} lies {off:.0f}° off the plane that {plane.younger}/{plane.older} keeps over "
                     f"{len(plane.lines)} places",
-                    one.span if isinstance(one, Attitude) else one.booked.span,
+                    one.span if isinstance(one, PlaneAttitude) else one.booked.span,
                     "is it the bedding, and is the contact the same one at each place",
                 )
 
@@ -250,7 +244,6 @@ def _upside_down(
     contacts: Sequence[PlacedContact],
     band: tuple[BandStretch, ...],
     caps: frozenset[str],
-    order: Mapping[int, int],
 ) -> Iterator[Diagnostic]:
     """Contacts at which the walk goes down through the beds into the younger unit."""
     side = younger_side(log, survey, band)
@@ -264,12 +257,10 @@ def _upside_down(
         if size <= SAME_M or rank.get(younger, 0) >= rank.get(older, 0):
             continue
         way = way / size
-        beside = near.beside(order[id(contact.booked)])
+        beside = near.beside(contact.order)
         normals = [near.poles[one] * (-1.0 if near.beds[one].upside_down else 1.0) for one in beside]
-        if contact.dip_deg is not None and normals:
-            direction = 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
-            own = pole(contact.dip_deg, dip_direction_deg=direction)
-            normals = [own if dot(own, normal) >= 0.0 else -own for normal in normals]
+        if (own := contact_pole(contact)) is not None:
+            normals = [own[0] if dot(own[0], normal) >= 0.0 else -own[0] for normal in normals]
         rises = [
             settled(math.degrees(math.asin(max(-1.0, min(1.0, dot(normal, way)))))) for normal in normals
         ]
@@ -282,9 +273,9 @@ def _upside_down(
             )
 
 
-def _way_up(beds: Sequence[Attitude]) -> Iterator[Diagnostic]:
+def _way_up(beds: Sequence[PlaneAttitude]) -> Iterator[Diagnostic]:
     for bed in beds:
-        if bed.tops is None or (bed.dip_deg or 0.0) >= 89.5:
+        if bed.tops is None or bed.dip_deg >= 89.5:
             continue
         over = bed.upside_down
         if over is not None and over != bed.overturned:

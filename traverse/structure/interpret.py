@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from traverse.diagnostic import Found, Outcome
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
-from traverse.log.records import Log, PlaneKind
+from traverse.log.records import Log
 from traverse.structure.doubts import doubts
 from traverse.structure.form.contact_plane import contact_planes
-from traverse.structure.form.findings import sentences
+from traverse.structure.form.findings import findings
 from traverse.structure.readings.flow import rose
 from traverse.structure.readings.mean import bedding_mean, fold_axis
-from traverse.structure.readings.placing import attitudes, contacts, things
+from traverse.structure.readings.place_errors import poles_of
+from traverse.structure.readings.placed import attitudes, contacts, things
+from traverse.structure.readings.records import bedding
 from traverse.structure.readings.tilt import restored
-from traverse.structure.readings.vectors import pole
-from traverse.structure.records import Form, Geology
+from traverse.structure.records import Geology
 from traverse.structure.section.construct import constructed
 from traverse.structure.section.relief import reliefs
 from traverse.structure.section.sections import sections
@@ -35,41 +34,35 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     The ground of the sections is that of the `terrain` where there is one.
     """
     found = Found()
-    measured = found.keep(attitudes(log, survey))
-    met = contacts(log, survey, measured)
-    beds = [bed for bed in measured if bed.kind is PlaneKind.BED]
-    poles = pole(
-        [bed.dip_deg or 0.0 for bed in beds], dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds]
-    )
-    under = found.keep(band(log, survey, met))
+
+    # The walk and what was read on it.
+    under = found.keep(band(log, survey))
     unit_at = unit_finder(log, under)
-    units = [unit_at(one.place) for one in measured]
-    caps = caps_of(log, measured, units, met, under)
+    measured = found.keep(attitudes(log, survey, unit_at))
+    beds = bedding(measured)
+    met = contacts(log, survey, beds)
+    caps = caps_of(log, beds, met, under)
+
+    # What the readings make together.
     # Beds laid down on the worn edges of a fold took no part in it.
-    folded = [
-        unit not in caps for one, unit in zip(measured, units, strict=True) if one.kind is PlaneKind.BED
-    ]
-    mean, axis = bedding_mean(poles), fold_axis(poles[np.array(folded, dtype=bool)])
-    seen = across(log, survey, measured, met, under, axis, caps)
-    thick = thicknesses(log, survey, met, measured, caps)
-    least = least_thicknesses(log, survey, met, measured, under, caps)
-    cut = found.keep(sections(log, survey, measured, met, under, axis, terrain))
-    drawn = constructed(
-        log,
-        survey,
-        cut,
-        under,
-        thick,
-        caps,
-        {id(one): unit for one, unit in zip(measured, units, strict=True)},
-        {id(bed): bool(bed.upside_down) for bed in beds},
-    )
+    folded = [bed for bed in beds if bed.unit not in caps]
+    mean, axis = bedding_mean(poles_of(beds)), fold_axis(poles_of(folded))
+    laid_flat = found.keep(restored(measured, axis))
     planes = contact_planes(log, survey, met)
+
+    # How thick the units are.
+    thick = thicknesses(log, survey, met, beds, caps)
+    least = least_thicknesses(log, survey, met, beds, under, caps)
+    units_thick = unit_thicknesses(log, thick, least)
+
+    # What lies under the ground, and what all of it says.
+    carried = found.keep(sections(log, survey, measured, met, under, axis, terrain))
+    drawn = constructed(log, survey, carried, under, thick, caps)
+    seen = across(log, survey, beds, met, under, axis, caps)
+    said = findings(log, seen, beds, met, thick, mean, axis, planes, caps)
     found.diagnostics.extend(doubts(log, survey, measured, met, under, planes, caps))
     found.diagnostics.extend(float_limits(log, survey, met, under))
-    back = found.keep(restored(measured, axis))
-    words = sentences(log, seen, measured, units, met, thick, mean, axis, planes, caps)
-    units_thick = unit_thicknesses(log, thick, least)
+
     geology = Geology(
         attitudes=measured,
         contacts=met,
@@ -81,17 +74,14 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         fold_axis=axis,
         planes=planes,
         sections=drawn,
-        sentences=tuple(one.text for one in words),
-        forms=tuple(
-            Form(name=one.form, sentence=index, fold=one.fold) for index, one in enumerate(words) if one.form
-        ),
+        findings=said,
         least=least,
         unit_thicknesses=units_thick,
         reliefs=reliefs(drawn),
-        restored=back,
-        rose=rose(measured, back),
-        column=column(log, survey, measured, met, under, units_thick, caps),
+        restored=laid_flat,
+        rose=rose(measured, laid_flat),
+        column=column(log, survey, beds, met, under, units_thick, caps, unit_at),
         caps=caps,
-        n_folded=sum(folded),
+        n_folded=len(folded),
     )
     return Outcome(geology, tuple(found.diagnostics))

@@ -22,8 +22,7 @@ from traverse.sheet.compose.grey import compose_grey, for_copier
 from traverse.sheet.paper.page import Document, Group, Page, Path, Text, Tile, polyline
 from traverse.sheet.paper.style import LARGE, PENS
 from traverse.sheet.signs.pattern import PATTERNS, ink_of, rock_of, unit_patterns
-from traverse.sheet.signs.sign_list import ON_A_LINE, PLACES
-from traverse.sheet.signs.symbols import LINES, SIGNS, symbol
+from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, Heading, symbol
 from traverse.sheet.template.reading import read_template
 from traverse.source import Span
 
@@ -278,7 +277,7 @@ LEAST_PIXELS, KEPT = 12, 0.65
 READINGS = [
     name
     for name, sign in SIGNS.items()
-    if name not in ON_A_LINE
+    if sign.shown_on is None
     and not name.endswith(" in section")
     and name
     not in {"station", "covered", "apparent dip", "queried", "axial head", "flow", "photo", "photo no view"}
@@ -355,7 +354,7 @@ def test_every_sign_of_a_place_is_told_from_every_other():
 
     def drawn(name):
         def draw(at):
-            on_top = () if name in PLACES else symbol("station", at)
+            on_top = () if HEADINGS[name] is Heading.PLACES else symbol("station", at)
             return (*symbol(name, at, turn_deg=30.0), *on_top)
 
         return draw
@@ -440,7 +439,7 @@ def test_every_line_but_contours_keeps_its_dashes(name, slant):
 
 
 def test_signs_on_faults_are_told_from_each_other():
-    names = [name for name, line in ON_A_LINE.items() if line == "fault certain"]
+    names = [name for name, sign in SIGNS.items() if sign.shown_on == "fault certain"]
 
     def drawn(name):
         def draw(at):

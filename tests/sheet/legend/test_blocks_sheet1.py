@@ -17,7 +17,9 @@ from traverse.sheet.report.column import column_block
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.signs.sign_list import signs_block
 from traverse.sheet.signs.symbols import LINES, SIGNS, symbol
-from traverse.structure.records import Form, Geology, UnitThickness
+from traverse.structure.form.records import AllRound, FormKind, StructuralForm, Told
+from traverse.structure.records import Geology
+from traverse.structure.thickness.records import UnitThickness
 
 X, TOP, WIDTH = 211.0, 200.0, 76.0
 PLACE = {"x": X, "top": TOP, "width": WIDTH}
@@ -70,10 +72,15 @@ def test_blocks_with_nothing_to_say_are_left_out():
     _, survey, geology = make()
     log = Log(file="x", heading=Heading())
     nothing = bare(geology)
-    assert units_block(log, survey, nothing, styles={}, **PLACE) is None
-    assert signs_block([], log, survey, nothing, **PLACE) is None
+    assert units_block(Traverse(log=log, survey=survey, geology=nothing), styles={}, **PLACE) is None
+    assert signs_block([], Traverse(log=log, survey=survey, geology=nothing), **PLACE) is None
     assert structure_block(nothing, **PLACE) is None
-    assert closure_block(log, replace(survey, legs=(), closures=()), nothing, **PLACE) is None
+    assert (
+        closure_block(
+            Traverse(log=log, survey=replace(survey, legs=(), closures=()), geology=nothing), **PLACE
+        )
+        is None
+    )
 
 
 @pytest.mark.parametrize("band", [False, True])
@@ -86,7 +93,7 @@ def test_a_long_title_stays_on_the_paper(band):
 
 
 def test_the_title_says_when_and_who(loop):
-    said = words(title_block(*loop, **PLACE).items)
+    said = words(title_block(Traverse(log=loop[0], survey=loop[1], geology=loop[2]), **PLACE).items)
     for part in (
         "Hollin Dale",
         "Loop 2: overturned syncline",
@@ -164,7 +171,7 @@ def test_signs_are_those_of_the_map_and_no_others(loop):
 
 
 def test_closure_in_a_line(loop):
-    said = words(closure_block(*loop, **PLACE).items)
+    said = words(closure_block(Traverse(log=loop[0], survey=loop[1], geology=loop[2]), **PLACE).items)
     for part in (
         "Loop of 17 legs, 949 m",
         "out by 6 m toward 101°",
@@ -180,7 +187,11 @@ def test_closure_in_a_line(loop):
 def test_a_failed_loop_says_so_and_names_no_rule(loop):
     log, survey, geology = loop
     failed = replace(survey.closures[0], q=80.0, adjusted=False)
-    said = words(closure_block(log, replace(survey, closures=(failed,)), geology, **PLACE).items)
+    said = words(
+        closure_block(
+            Traverse(log=log, survey=replace(survey, closures=(failed,)), geology=geology), **PLACE
+        ).items
+    )
     assert "NOT ADJUSTED (q = 80.0)" in said
     assert "Compass rule" not in said
 
@@ -189,7 +200,7 @@ def test_limits_stand_on_every_sheet(loop):
     """The cautions that the trade prints; figures are computed: 2.2 m and sqrt(2.2² + 6²)."""
     log, survey, geology = loop
     for told in (geology, bare(geology)):
-        said = words(limits_block(log, survey, told, **PLACE).items)
+        said = words(limits_block(Traverse(log=log, survey=survey, geology=told), **PLACE).items)
         for part in (
             "Not a land survey",
             "boundaries, engineering, excavation, blasting, well siting, rescue or navigation",
@@ -197,7 +208,9 @@ def test_limits_stand_on_every_sheet(loop):
             "2 m in the loop, 6 m in the grid (1 sd)",
         ):
             assert part in said
-    assert "H1, station 8: loose blocks above the path." in words(limits_block(*loop, **PLACE).items)
+    assert "H1, station 8: loose blocks above the path." in words(
+        limits_block(Traverse(log=loop[0], survey=loop[1], geology=loop[2]), **PLACE).items
+    )
 
 
 def test_many_hazards_are_counted(loop):
@@ -206,7 +219,7 @@ def test_many_hazards_are_counted(loop):
         Words(address=log.items[0].address, kind=WordsKind.HAZARD, text=f"hazard {n}", span=log.items[0].span)
         for n in range(80)
     )
-    block = limits_block(replace(log, items=more), survey, geology, **PLACE)
+    block = limits_block(Traverse(log=replace(log, items=more), survey=survey, geology=geology), **PLACE)
     assert "50 more hazards" in words(block.items)
     assert block.height < 130.0
 
@@ -214,15 +227,17 @@ def test_many_hazards_are_counted(loop):
 def test_without_a_control_no_place_in_the_grid_is_promised(loop):
     log, survey, geology = loop
     local = replace(survey, frame=replace(survey.frame, local=True))
-    assert "in the grid" not in words(limits_block(log, local, geology, **PLACE).items)
+    assert "in the grid" not in words(
+        limits_block(Traverse(log=log, survey=local, geology=geology), **PLACE).items
+    )
 
 
 @pytest.mark.parametrize(
     ("forms", "subtitle"),
     [
-        (("overturned syncline",), "overturned syncline"),
-        (("anticline", "anticline"), "anticline"),
-        (("anticline", "syncline"), None),
+        ((StructuralForm(kind=FormKind.SYNCLINE, overturned=True),), "overturned syncline"),
+        ((StructuralForm(kind=FormKind.ANTICLINE), StructuralForm(kind=FormKind.ANTICLINE)), "anticline"),
+        ((StructuralForm(kind=FormKind.ANTICLINE), StructuralForm(kind=FormKind.SYNCLINE)), None),
         ((), None),
     ],
 )
@@ -232,8 +247,8 @@ def test_the_subtitle_names_a_structure_that_was_recognised_and_never_on_the_bla
 ):
     log, survey, geology = loop
     log = replace(log, heading=replace(log.heading, title="Hollin Dale, loop 2"))
-    named = tuple(Form(name=name, sentence=index) for index, name in enumerate(forms))
-    geology = replace(geology, sentences=("Beds dip.", "Beds dip."), forms=named)
+    told = (Told(finding=AllRound(form=one), words="Beds dip.") for one in (*forms, None))
+    geology = replace(geology, findings=tuple(told))
     place = {**PLACE, "width": 190.0 if band else WIDTH}
     key = [
         word

@@ -13,7 +13,8 @@ from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
-from traverse.structure.records import AxialLine, Construction, FoldAxis
+from traverse.structure.readings.records import FoldAxis
+from traverse.structure.section.records import AxialLine, Construction
 
 WALKED = box(50, 50, 350, 350)
 LOOP = WALKED.difference(box(70, 70, 330, 330))

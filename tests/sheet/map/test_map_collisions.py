@@ -247,6 +247,6 @@ def test_a_coloured_halo_does_not_run_out_over_white_paper(sheets, name):
         for one in layer(items, each)
         if isinstance(one, Text) and one.halo in grounds and one.halo_mm > 0.2
     ]
-    assert wide or name in HARD
+    assert wide or name not in {path.stem for path in SAMPLES}
     for one in wide:
         assert grounds[one.halo].buffer(0.05).contains(shape(one).buffer(0.4)), one.text

@@ -8,9 +8,10 @@ import pytest
 
 from tests.sheet.fixture_loop import make
 from tests.sheet.pages import assert_inside, paths, words
-from traverse.log.records import LineKind
+from traverse.log.records import LineKind, Lines
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.report.net import cone, density, net_block
+from traverse.structure.readings.records import LineAttitude
 
 
 def test_an_even_spread_has_density_one():
@@ -65,7 +66,29 @@ def test_lines_stand_by_kind_with_their_signs_in_the_key():
     _, _, geology = make()
     bed = next(one for one in geology.attitudes if one.kind.value == "bed")
     kinds = [LineKind.HINGE, LineKind.LINEATION, LineKind.STRIATION, LineKind.CURRENT]
-    read = [replace(bed, kind=kind, dip_deg=None, trend_deg=90.0, plunge_deg=0.0) for kind in kinds]
+    read = [
+        LineAttitude(
+            place=bed.place,
+            order=bed.order,
+            station=bed.station,
+            unit=bed.unit,
+            written="0->090",
+            sd_deg=2.0,
+            span=bed.span,
+            booked=Lines(
+                address=bed.booked.address,
+                kind=kind,
+                readings=(),
+                written="0->090",
+                conditions=bed.booked.conditions,
+                span=bed.span,
+            ),
+            kind=kind,
+            trend_deg=90.0,
+            plunge_deg=0.0,
+        )
+        for kind in kinds
+    ]
     for beds in (geology.attitudes, ()):
         block = net_block(
             replace(geology, attitudes=(*beds, *read), bedding_mean=None, fold_axis=None),

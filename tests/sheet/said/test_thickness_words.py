@@ -3,7 +3,7 @@
 import pytest
 
 from traverse.sheet.said.thickness_words import thickness_words
-from traverse.structure.records import UnitThickness
+from traverse.structure.thickness.records import UnitThickness
 
 
 def known(true, sd, extent, least=None):

@@ -15,7 +15,7 @@ from traverse.sheet.paper.page import Box, Group, Text
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.section.strip import section_panel
 from traverse.sheet.signs.colour import unit_styles
-from traverse.structure.records import (
+from traverse.structure.section.records import (
     AxialLine,
     ConstructedLine,
     Construction,

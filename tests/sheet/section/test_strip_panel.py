@@ -27,7 +27,7 @@ from traverse.sheet.section.strip import (
     wanted_height_mm,
 )
 from traverse.sheet.signs.colour import unit_styles
-from traverse.structure.records import PointKind
+from traverse.structure.section.records import PointKind
 
 BOX = Box(x=26.0, y=40.0, width=174.4, height=50.0)
 

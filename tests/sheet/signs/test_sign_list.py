@@ -13,7 +13,6 @@ from traverse.sheet.paper.page import Face, Path, Text
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.section.strip import section_signs
 from traverse.sheet.signs.sign_list import (
-    ON_A_LINE,
     SIGN_PITCH_MM,
     TIGHT_SIGN_PITCH_MM,
     in_legend_order,
@@ -150,7 +149,7 @@ def test_every_sample_is_drawn_with_the_pens_and_shapes_of_its_sign():
         assert sample(name, 0.0, 0.0, ())[0].pen == PENS[name]
     for name, sign in SIGNS.items():
         shapes = [one for one in sample(name, 0.0, 0.0, ()) if isinstance(one, Path)]
-        assert len(shapes) == len(sign.shapes) + (name in ON_A_LINE)
+        assert len(shapes) == len(sign.shapes) + (sign.shown_on is not None)
 
 
 def test_a_dashed_sample_ends_with_a_whole_dash():

@@ -12,7 +12,8 @@ from traverse.sheet.report.net import net_block
 
 
 def fold_of(compiled):
-    (form,) = compiled.geology.forms
+    (told,) = compiled.geology.recognised
+    form = told.finding.form
     assert form.fold is not None
     return form.fold
 
@@ -42,7 +43,9 @@ def test_a_bed_in_the_core_belongs_to_the_limb_whose_way_up_it_has(compile_text)
     fold = fold_of(compiled)
     assert [limb.n for limb in fold.limbs] == [3, 4]
     assert fold.limbs[0].dip_deg == pytest.approx(32.0, abs=0.05)
-    assert "overturned at leg 240–310, 310, 395 and 450" in " ".join(compiled.geology.sentences)
+    assert "overturned at leg 240–310, 310, 395 and 450" in " ".join(
+        one.words for one in compiled.geology.findings
+    )
 
 
 def test_beds_that_dip_apart_have_limbs_too(compile_text):
@@ -100,13 +103,12 @@ def test_limbs_that_go_on_turning_have_two_angles(compile_text):
         way = "090" if dip > 0 else "270"
         lines += [f"to {at} 090 100m level", f"unit {unit}", f"bed {way}/{abs(dip)}"]
     found = compile_text("\n".join(lines) + "\n")
-    (form,) = found.geology.forms
+    (told,) = found.geology.recognised
+    form = told.finding.form
     assert form.name == "anticline"
     assert form.fold.closest_deg == pytest.approx(90.0, abs=1e-6)
     assert form.fold.interlimb_deg == pytest.approx(124.7, abs=0.3)
-    assert "limbs about 120° apart by their means, 90° by their steepest beds (open)" in " ".join(
-        found.geology.sentences
-    )
+    assert "limbs about 120° apart by their means, 90° by their steepest beds (open)" in told.words
 
 
 def test_a_bed_in_the_core_belongs_to_the_limb_that_it_dips_with(compile_text):

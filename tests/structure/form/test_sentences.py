@@ -54,7 +54,7 @@ section A-A' 170 through 240
 
 
 def said(compiled):
-    return " ".join(compiled.geology.sentences)
+    return " ".join(one.words for one in compiled.geology.findings)
 
 
 def test_an_overturned_syncline_is_named_from_order_and_way_up(compile_text):
@@ -71,8 +71,19 @@ def test_an_overturned_syncline_is_named_from_order_and_way_up(compile_text):
 
 def test_the_form_is_told_apart_from_the_sentence(compile_text):
     geology = compile_text(TRESCURA).geology
-    assert [one.name for one in geology.forms] == ["overturned syncline"]
-    assert geology.sentences[geology.forms[0].sentence].startswith("An overturned syncline")
+    (told,) = geology.recognised
+    assert told.finding.form.name == "overturned syncline"
+    assert told.words.startswith("An overturned syncline")
+
+
+def test_a_finding_says_what_it_rests_on(compile_text):
+    """The overturned limb by its readings, an unconformity by its contact; no reader looks for them in the words."""
+    found = compile_text(TRESCURA).geology.findings
+    (limb,) = [one.finding for one in found if "overturned at" in one.words]
+    assert [bed.station for bed in limb.readings] == ["310", "395", "450"]
+    assert all(bed.upside_down for bed in limb.readings)
+    (fold,) = [one.finding for one in found if one.finding.form is not None]
+    assert [bed.unit for bed in fold.readings] == ["Tr", "Ju", "Ck", "Ck", "Ju", "Tr"]
 
 
 def test_its_limbs_are_alike_in_thickness_and_its_dips_apparent(compile_text):
@@ -108,7 +119,7 @@ def test_a_form_that_is_only_weighed_is_none(compile_text):
         fold(12, 15, 34, 50, 66, units=("Ck",) * 5),
     ]
     for text in open_ones:
-        assert compile_text(text).geology.forms == ()
+        assert compile_text(text).geology.recognised == ()
 
 
 def test_way_up_against_the_order_of_units_is_asked_about(compile_text):
@@ -368,7 +379,7 @@ def test_one_reading_makes_no_fold(compile_text):
     one = compile_text(fold(30, 32, -50, 31, 30, units=("Ck",) * 5))
     assert "One bed, at 3, dips against those on both sides, which agree" in said(one)
     assert "form" not in said(one)
-    assert one.geology.forms == ()
+    assert one.geology.recognised == ()
     two = said(compile_text(fold(30, 32, -50, -45, 31, 30, units=("Ck",) * 6)))
     assert "synform" in two
     assert "antiform" in two
@@ -379,9 +390,9 @@ def test_one_reading_makes_no_fold(compile_text):
 def test_one_steep_reading_makes_a_monocline_only_if_it_holds(compile_text):
     one = compile_text(fold(8, 10, 45, 10, 8, units=("Ck",) * 5))
     assert "a monocline, if the one steep reading holds; way-up not seen." in said(one)
-    assert one.geology.forms == ()
+    assert one.geology.recognised == ()
     two = compile_text(fold(8, 10, 45, 42, 10, 8, units=("Ck",) * 6))
-    assert [form.name for form in two.geology.forms] == ["monocline"]
+    assert [one.finding.form.name for one in two.geology.recognised] == ["monocline"]
 
 
 def test_a_cap_over_a_fold_is_set_against_the_limb_that_it_lies_on(compile_text):
@@ -411,8 +422,9 @@ def test_several_folds_are_told_each_by_its_own_limbs(compile_text):
     """Anticline and syncline of 40 degrees each way: the mirrored order of one must not draw in the limbs of the other."""
     dips = (-40, -40, 40, 40, -40, -40)
     found = compile_text(fold(*dips, units=("Ju", "Tr", "Tr", "Ju", "Ju", "Tr")))
-    assert [form.name for form in found.geology.forms] == ["anticline", "syncline"]
-    for form in found.geology.forms:
+    forms = [one.finding.form for one in found.geology.recognised]
+    assert [form.name for form in forms] == ["anticline", "syncline"]
+    for form in forms:
         assert form.fold.interlimb_deg == pytest.approx(100.0, abs=1e-6)
 
 

@@ -5,8 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from traverse.structure.readings.mean import fold_axis, principal_axis, widest_angle
-from traverse.structure.readings.vectors import (
+from traverse.structure.readings.directions import (
     apparent_dip,
     apparent_dips,
     dip_of,
@@ -17,6 +16,7 @@ from traverse.structure.readings.vectors import (
     rake_line,
     rake_of,
 )
+from traverse.structure.readings.mean import fold_axis, principal_axis, widest_angle
 
 DIPS = st.floats(1.0, 89.0)
 AZIMUTHS = st.floats(0.0, 359.9)

@@ -89,8 +89,8 @@ def test_a_rake_is_measured_in_the_plane_it_names_or_the_last_one(compile_text):
 
 def test_flat_and_vertical_beds_keep_what_was_read(compile_text):
     flat, upright = compile_text(log("bed flat", "bed 040/vertical")).geology.attitudes
-    assert (flat.strike_deg, flat.dip_deg, flat.dip_direction_deg) == (None, 0.0, None)
-    assert (upright.strike_deg, upright.dip_deg) == (40.0, 90.0)
+    assert (flat.flat, flat.dip_deg, flat.course_deg) == (True, 0.0, None)
+    assert (upright.flat, upright.strike_deg, upright.dip_deg) == (False, 40.0, 90.0)
 
 
 def test_tops_go_to_the_bed_of_their_place_and_not_to_the_cross_bed(compile_text):

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
+from traverse.structure.readings.directions import dip_of, line, pole
 from traverse.structure.readings.tilt import levelling, restore_line, restore_plane, younging
-from traverse.structure.readings.vectors import dip_of, line, pole
 
 HEAD = "notation 1\nbearings true\nattitudes dip-right\nat 1\n"
 

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 import pytest
 
-from traverse.structure.readings.vectors import apparent_dip
+from traverse.structure.readings.directions import apparent_dip
 
 # A bed cut by an upright plane of azimuth s falls by tan(dip) cos(s - dip direction) for each metre: closed form.
 

@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 
 from tests.structure.fold_logs import height, normal, walk
-from traverse.structure.records import PieceStyle
+from traverse.structure.section.records import PieceStyle, Stop
 
 
 def on_ground(level, limbs, low, high, pick=min):
@@ -151,7 +151,7 @@ def test_nothing_is_carried_across_a_fault(compile_text):
         for x, z in points_of(line):
             # The fault dips 60 toward the west: it lies at 150 + z / tan 60.
             assert (x - (150.0 + z / math.tan(math.radians(60.0)))) * side >= -1e-6
-    assert any("at a fault" in line.stopped for line in construction.lines)
+    assert any(Stop.AT_FAULT in line.stopped for line in construction.lines)
 
 
 def test_a_fault_met_twice_is_one_line_with_the_dip_read_at_either_place(compile_text):
@@ -296,7 +296,7 @@ def test_over_a_valley_the_base_of_the_cap_ends_the_beds_that_rise_to_it(compile
     # It does rise so far: its end lies on the surface.
     x, z = max(points_of(contact), key=lambda point: point[1])
     assert z == pytest.approx(z0 + (x - x0) / (x1 - x0) * (z1 - z0), abs=1e-6)
-    assert contact.stopped == ("at an unconformity",)
+    assert contact.stopped == (Stop.AT_UNCONFORMITY,)
 
 
 def test_a_surface_that_dips_otherwise_than_from_outcrop_to_outcrop_is_not_joined(compile_text):
@@ -320,7 +320,7 @@ def test_a_flat_cap_over_a_fold_ends_its_beds(compile_text):
         for x, z in points_of(lines[pair]):
             assert height((x, z), LIMBS) == pytest.approx(level, abs=1e-3)
             assert x <= 300.0 or z <= cap + 1e-6
-    assert any("Dd lies flat over" in sentence for sentence in compiled.geology.sentences)
+    assert any("Dd lies flat over" in one.words for one in compiled.geology.findings)
 
 
 @pytest.mark.parametrize("bed", ["090/90", "flat", "270/90", "000/45"])

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from tests.structure.fold_logs import height, normal
-from traverse.structure.section.dip_domains import DipDomains, Reading, axial_way, merge, midpoints
+from traverse.structure.section.dip_domains import DipDomains, SectionReading, axial_way, merge, midpoints
 
 
 def flat(distance_m):
@@ -15,7 +15,7 @@ def flat(distance_m):
 
 
 def plane(*beds):
-    domains = merge([Reading(at=(x, 0.0), younging_rad=math.radians(angle)) for x, angle in beds])
+    domains = merge([SectionReading(at=(x, 0.0), younging_rad=math.radians(angle)) for x, angle in beds])
     return DipDomains(domains=domains, starts=midpoints(domains, flat))
 
 
@@ -81,7 +81,7 @@ def test_traces_halve_the_angle_between_the_limbs():
 
 
 def test_dips_within_five_degrees_are_one_domain():
-    assert len(merge([Reading(at=(x, 0.0), younging_rad=math.radians(30 + x)) for x in range(4)])) == 1
+    assert len(merge([SectionReading(at=(x, 0.0), younging_rad=math.radians(30 + x)) for x in range(4)])) == 1
     assert len(plane((0.0, 30), (10.0, 36)).domains) == 2
 
 

@@ -16,7 +16,7 @@ ORDER = ["Ck", "Ju", "Tr"]
 
 
 def said(compiled):
-    return " ".join(compiled.geology.sentences)
+    return " ".join(one.words for one in compiled.geology.findings)
 
 
 def walk(heights, dips, thickness=30.0, *, base=0.0, tops="", typed=True):

@@ -21,7 +21,8 @@ from traverse.sheet.section.strip import (
     wanted_height_mm,
 )
 from traverse.sheet.signs.colour import unit_styles
-from traverse.structure.records import Geology, Section
+from traverse.structure.records import Geology
+from traverse.structure.section.records import Section
 
 _MARGIN_MM = 5.0
 _HEAD_MM = 8.0

@@ -13,7 +13,7 @@ from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.window import STRIP_MM, in_feet, round_scales
 from traverse.sheet.section.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
 from traverse.sheet.template.reading import LEAST_MAP_MM, Paper, Template
-from traverse.structure.records import Section
+from traverse.structure.section.records import Section
 
 _STRIP_GAP_MM = 0.7
 _HALF_PANEL = 0.5

@@ -53,7 +53,7 @@ from traverse.sheet.signs.symbols import choose_style
 from traverse.sheet.tables.data_tables import table_pages
 from traverse.sheet.template.papers import papers_for
 from traverse.sheet.template.reading import PAGES, Paper, Template
-from traverse.structure.records import Section
+from traverse.structure.section.records import Section
 
 
 def compose(

@@ -10,40 +10,35 @@ import re
 from collections.abc import Iterable
 from dataclasses import replace
 from itertools import pairwise
+from typing import assert_never
 
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.ground.records import Ground, Traverse
 from traverse.location.records import Survey
 from traverse.log.records import (
     Address,
-    Apparent,
-    Contact,
     Control,
     Crossing,
     Heading,
     Item,
-    Lines,
     Log,
-    Planes,
+    Photo,
     Projection,
     RockUnit,
+    Sample,
+    UnitHere,
     Words,
-    WordsKind,
 )
 from traverse.record import record
 from traverse.settled import SAME_M
 from traverse.sheet.paper.words import plain, title_parts
 from traverse.sheet.said.stops import units_on_sheet
 from traverse.sheet.signs.colour import CHART
-from traverse.structure.records import (
-    BandStretch,
-    Geology,
-    Placed,
-    PointKind,
-    ProfilePoint,
-    Section,
-    SectionPoint,
-)
+from traverse.sheet.signs.shown import Kept, shown, told
+from traverse.structure.readings.records import Placed
+from traverse.structure.records import Geology
+from traverse.structure.section.records import PointKind, ProfilePoint, Section, SectionPoint
+from traverse.structure.walk.records import BandStretch
 from traverse.trade import BAND_M, BEYOND_M
 
 PARTS = ("attitudes", "contacts", "units", "profile", "tables")
@@ -183,12 +178,9 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
     said: list[Diagnostic] = []
     head, subtitle = _titled(trav.log, title)
     items, things = _base(trav.log, trav.geology, said)
-    if "attitudes" in chosen:
-        # The way-up, the rock and whatever else was said there stay with the key.
-        items += [one for one in trav.log.items if isinstance(one, Planes | Apparent | Lines)]
+    # The way-up, the rock and whatever else was said there stay with the key.
+    items += [one for one in trav.log.items if shown(one).kept is Kept.WITH_ATTITUDES and _gives(one, chosen)]
     addresses = tuple(_place_only(address) for address in trav.log.addresses)
-    attitudes = trav.geology.attitudes if "attitudes" in chosen else ()
-    contacts = trav.geology.contacts if "contacts" in chosen else ()
     units = units_on_sheet(trav.log, trav.geology)
     heading = Heading(
         title=f"{head}, {subtitle}" if subtitle else head,
@@ -226,9 +218,15 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
         largest_ellipse_m=trav.survey.largest_ellipse_m,
         control_sd_m=trav.survey.control_sd_m,
     )
-    shown = Geology(
-        attitudes=tuple(one for one in attitudes if contacts or not isinstance(one.booked, Contact)),
-        contacts=tuple(replace(one, younger=None, older=None) for one in contacts),
+    geology = Geology(
+        attitudes=tuple(
+            replace(one, unit=None) for one in trav.geology.attitudes if _gives(one.booked, chosen)
+        ),
+        contacts=tuple(
+            replace(one, younger=None, older=None)
+            for one in trav.geology.contacts
+            if _gives(one.booked, chosen)
+        ),
         things=tuple(things),
         band=tuple(_bare(one) for one in trav.geology.band if one.leg is None),
         thicknesses=(),
@@ -253,7 +251,7 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
             trav=Traverse(
                 log=reduced,
                 survey=placed,
-                geology=shown,
+                geology=geology,
                 # Heights are the base map; where a contact comes out on them is an answer, and the name of the file may be one.
                 ground=Ground(
                     terrain=None if trav.ground.terrain is None else replace(trav.ground.terrain, name=""),
@@ -286,28 +284,53 @@ def _base(log: Log, geology: Geology, said: list[Diagnostic]) -> tuple[list[Item
     """Hazards, all of them and in full; lines of the ground, without a name that tells."""
     items: list[Item] = []
     for item in log.items:
-        if isinstance(item, Words) and item.kind is WordsKind.HAZARD:
-            items.append(item)
-            # Loose gravel is a danger before it is a rock.
-            word = tells(item.text, log, rocks=False)
-            if word is not None:
-                said.append(
-                    warning(
-                        "blank-hazard-tells",
-                        f"this hazard says {word}, and it stays on the blank: no hazard is left out",
-                        item.span,
-                        "say the same without naming the rock or the structure",
-                    )
+        words = told(item)
+        if shown(item).kept is not Kept.ALL or words is None:
+            continue
+        items.append(item)
+        what, text = words
+        # Loose gravel is a danger before it is a rock.
+        word = tells(text, log, rocks=False)
+        if word is not None:
+            said.append(
+                warning(
+                    "blank-hazard-tells",
+                    f"this {what} says {word}, and it stays on the blank: no {what} is left out",
+                    item.span,
+                    "say the same without naming the rock or the structure",
                 )
+            )
     things: list[Placed] = []
     for thing in geology.things:
-        one = thing.record
-        if isinstance(one, Words) and one.kind is WordsKind.HAZARD:
-            things.append(thing)
-        elif isinstance(one, Crossing):
-            named = one.name if one.name and not tells(one.name, log, names=False) else None
-            things.append(replace(thing, record=replace(one, name=named)))
+        match shown(thing.record).kept:
+            case Kept.ALL:
+                things.append(thing)
+            case Kept.BASE:
+                things.append(replace(thing, record=_nameless(thing.record, log)))
+            case Kept.WITH_ATTITUDES | Kept.WITH_CONTACTS | Kept.NOTHING:
+                pass
+            case never:
+                assert_never(never)
     return items, things
+
+
+def _nameless(one: UnitHere | Words | Sample | Photo | Crossing, log: Log) -> Crossing:
+    """A line of the ground without a name that tells."""
+    assert isinstance(one, Crossing), "only a line of the ground is kept as base of the map"
+    return replace(one, name=one.name if one.name and not tells(one.name, log, names=False) else None)
+
+
+def _gives(item: Item, chosen: frozenset[str]) -> bool:
+    """Whether a handout with these parts shows a reading or a contact."""
+    match shown(item).kept:
+        case Kept.WITH_ATTITUDES:
+            return "attitudes" in chosen
+        case Kept.WITH_CONTACTS:
+            return "contacts" in chosen
+        case Kept.ALL | Kept.BASE | Kept.NOTHING:
+            return False
+        case never:
+            assert_never(never)
 
 
 def _place_only(address: Address) -> Address:

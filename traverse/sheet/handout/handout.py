@@ -46,7 +46,7 @@ from traverse.sheet.signs.sign_list import (
 from traverse.sheet.signs.signs_page import signs_pages
 from traverse.sheet.tables.data_tables import table_pages
 from traverse.sheet.template.reading import Paper, Template
-from traverse.structure.records import Section
+from traverse.structure.section.records import Section
 
 TO_DRAW_WITH = (
     ("contact certain", "contact, certain"),

@@ -11,7 +11,7 @@ from traverse.sheet.paper.block import BELOW_MM, TEXT_BASE_MM, framed, set_lines
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Block, Face
 from traverse.sheet.paper.style import SMALL, line_mm
-from traverse.sheet.paper.words import NO_BREAK, arrow, counted, cut, cut_lines, degrees, plain, wrap
+from traverse.sheet.paper.words import NO_BREAK, counted, cut, cut_lines, plain, wrap
 from traverse.sheet.said.sentences import (
     HAZARDS,
     SKETCH,
@@ -39,31 +39,10 @@ def _kept(paragraphs: Sequence[str], keep: int | None, more: str) -> list[str]:
 
 def structure_lines(geology: Geology) -> tuple[str, ...]:
     """What can be said of the structure, and what can't for want of readings."""
-    if geology.sentences:
-        told = [_unbroken(one) for one in geology.sentences]
-        named = named_structure(geology)
-        if named is not None:
-            # What the beds make stands first: where room is short, it is what must not be cut.
-            told.insert(0, told.pop(named[1]))
-        return tuple(told)
-    beds = geology.bedding_mean
-    if beds is None:
-        return ()
-    lines: list[str] = []
-    if geology.fold_axis is not None:
-        axis = geology.fold_axis
-        lines.append(
-            f"Axis {arrow(axis.plunge_deg, axis.trend_deg)}, rms {degrees(axis.rms_deg)},"
-            f" {counted(axis.n, 'pole')}."
-        )
-    elif beds.n > 1:
-        lines.append(
-            f"Mean bedding {arrow(beds.dip_deg, beds.dip_direction_deg)}, {counted(beds.n, 'reading')}."
-            " No fold axis: it wants five beds that differ by 30°."
-        )
-    else:
-        lines.append("One reading of bedding: nothing is determined beyond it.")
-    return tuple(lines)
+    named = named_structure(geology)
+    # What the beds make stands first: where room is short, it is what must not be cut.
+    told = sorted(geology.findings, key=lambda one: one is not named)
+    return tuple(_unbroken(one.words) for one in told)
 
 
 def _unbroken(sentence: str) -> str:

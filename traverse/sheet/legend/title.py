@@ -69,9 +69,10 @@ def title_block(
 def _with_structure(title: str, subtitle: str, geology: Geology) -> str | None:
     """`Loop 2: overturned syncline`; None where nothing was recognised or the author says it."""
     named = named_structure(geology)
-    if named is None or ":" in subtitle or named[0].split()[-1] in f"{title} {subtitle}".lower():
+    form = None if named is None else named.finding.form
+    if form is None or ":" in subtitle or form.kind.value in f"{title} {subtitle}".lower():
         return None
-    return f"{subtitle}: {named[0]}" if subtitle else named[0].capitalize()
+    return f"{subtitle}: {form.name}" if subtitle else form.name.capitalize()
 
 
 def _fitting(named: str | None, subtitle: str, width: float) -> str:

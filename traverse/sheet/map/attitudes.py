@@ -7,15 +7,17 @@ from collections import defaultdict
 from typing import TypeAlias
 
 from traverse.angle import axial_difference
-from traverse.log.records import LineKind, Tops
+from traverse.log.records import LineKind, PlaneKind, Tops
 from traverse.record import record
 from traverse.sheet.map.contacts import Figure
 from traverse.sheet.paper.labels import Apart, Taken, around, boxes_at, shapes_in
 from traverse.sheet.paper.page import Item, Path, Point, polyline
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
+from traverse.sheet.signs.shown import sign_of
 from traverse.sheet.signs.symbols import SIGNS, offset, symbol
-from traverse.structure.records import Attitude, Geology
+from traverse.structure.readings.records import Attitude, LineAttitude
+from traverse.structure.records import Geology
 from traverse.trade import PRINTS_LEVEL_DEG, PRINTS_UPRIGHT_DEG
 
 _CROWDED_MM = 3.4
@@ -53,21 +55,18 @@ class Plotted:
     """Stations of readings that were left off."""
 
 
-def sighting(attitude: Attitude) -> Sighting | None:
-    """Sign, turn and figure of an attitude; None where nothing can be drawn of it."""
-    if isinstance(attitude.kind, LineKind):
-        return _line(attitude, attitude.kind)
-    if attitude.dip_deg is None:
-        return None
+def sighting(attitude: Attitude) -> Sighting:
+    """Sign, turn and figure of an attitude."""
+    if isinstance(attitude, LineAttitude):
+        return _line(attitude)
     kind, way_up = attitude.kind, attitude.tops
-    bed = kind.value not in SIGNS
-    flat = attitude.strike_deg is None or attitude.dip_deg < PRINTS_LEVEL_DEG
+    flat = attitude.flat or attitude.dip_deg < PRINTS_LEVEL_DEG
     upright = attitude.dip_deg >= PRINTS_UPRIGHT_DEG
-    if not bed:
+    if kind is not PlaneKind.BED:
         form = " flat" if flat else " vertical" if upright else ""
         return Sighting(
-            sign=f"{kind.value}{form}",
-            turn_deg=attitude.strike_deg or 0.0,
+            sign=f"{sign_of(kind)}{form}",
+            turn_deg=attitude.strike_deg,
             figure=None if form else f"{attitude.dip_deg:.0f}",
         )
     seen = way_up is not None and (way_up.toward is not None or way_up.tops in {Tops.UP, Tops.DOWN})
@@ -75,7 +74,7 @@ def sighting(attitude: Attitude) -> Sighting | None:
     if flat:
         over = attitude.overturned or (way_up is not None and way_up.tops is Tops.DOWN)
         return Sighting(sign=f"horizontal{' overturned' if over else ''}{tops}", turn_deg=0.0, figure=None)
-    turn = attitude.strike_deg or 0.0
+    turn = attitude.strike_deg
     if upright and attitude.tops_toward_deg is not None:
         # The dot stands on the side that the beds young to.
         right = math.sin(math.radians(attitude.tops_toward_deg - turn)) >= -1e-9
@@ -86,17 +85,15 @@ def sighting(attitude: Attitude) -> Sighting | None:
     )
 
 
-def _line(attitude: Attitude, kind: LineKind) -> Sighting | None:
-    if attitude.trend_deg is None:
-        return None
-    plunge = attitude.plunge_deg
-    level = plunge is None or plunge < PRINTS_LEVEL_DEG
+def _line(attitude: LineAttitude) -> Sighting:
+    kind, plunge = attitude.kind, attitude.plunge_deg
+    level = plunge < PRINTS_LEVEL_DEG
     form, figure = "", None if level else f"{plunge:.0f}"
-    if plunge is not None and plunge >= PRINTS_UPRIGHT_DEG and f"{kind.value} vertical" in SIGNS:
+    if plunge >= PRINTS_UPRIGHT_DEG and f"{sign_of(kind)} vertical" in SIGNS:
         form, figure = " vertical", None
     elif attitude.both or (level and kind is not LineKind.CURRENT):
         form = " level"
-    return Sighting(sign=f"{kind.value}{form}", turn_deg=attitude.trend_deg, figure=figure)
+    return Sighting(sign=f"{sign_of(kind)}{form}", turn_deg=attitude.trend_deg, figure=figure)
 
 
 def plot_attitudes(geology: Geology, window: Window, taken: Taken) -> Plotted:
@@ -148,12 +145,10 @@ def _sorted(geology: Geology, window: Window, apart_mm: float) -> tuple[list[_Pl
     drawn: list[_Placed] = []
     for attitude in geology.attitudes:
         seen = sighting(attitude)
-        if seen is None:
-            continue
         at = window.at(attitude.place.east_m, attitude.place.north_m)
         if not window.shows(at):
             continue
-        if isinstance(attitude.kind, LineKind):
+        if isinstance(attitude, LineAttitude):
             there = lines[attitude.place.address.index]
             free = all(axial_difference(seen.turn_deg, one) >= _LINES_DEG for one in there)
             if free:

@@ -16,12 +16,13 @@ from traverse.record import record
 from traverse.sheet.map.fault_signs import draw_movement
 from traverse.sheet.paper.page import Item, Path, Point, polyline
 from traverse.sheet.paper.style import PENS
+from traverse.sheet.signs.shown import sign_of
 from traverse.sheet.signs.symbols import SIGNS, offset, symbol
 
 if TYPE_CHECKING:
     from traverse.sheet.map.on_page import DrawnContact
     from traverse.sheet.paper.window import Window
-    from traverse.structure.records import PlacedContact
+    from traverse.structure.readings.records import PlacedContact
 
 _SEEN_MM = 4.0
 """A contact that was seen is solid for this far to each side of the walk, then approximate."""
@@ -60,7 +61,7 @@ def draw_contact(crossed: DrawnContact, window: Window, *, down_true_deg: float 
     """The line of one contact from edge to edge of the band."""
     contact = crossed.contact
     fault = contact.kind is ContactKind.FAULT
-    name = "fault" if fault else "contact"
+    name = sign_of(contact.kind)
     certainty = contact.certainty or Certainty.CERTAIN
     pen = f"{name} {certainty.value}"
     signs = [pen]
@@ -89,7 +90,7 @@ def draw_contact(crossed: DrawnContact, window: Window, *, down_true_deg: float 
         signs += moved.signs
         shapes += moved.shapes
     if _has_arrow(contact) and contact.strike_deg is not None:
-        sign = "fault dip" if fault else "contact dip"
+        sign = f"{name} dip"
         at = line.interpolate(dip_at)
         turn = window.turn_deg(contact.strike_deg)
         if axial_difference(turn, course) < 75.0:

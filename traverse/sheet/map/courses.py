@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import Course
 from traverse.ground.records import Point as Place
+from traverse.log.records import GroundLine
 from traverse.record import record
 from traverse.sheet.map.on_page import frame_of, on_page
 from traverse.sheet.paper.fonts import width_mm
@@ -32,7 +33,7 @@ _TWO_ARROWS_MM = 40.0
 class DrawnCourse:
     """One line of the ground on paper."""
 
-    kind: str
+    kind: GroundLine
     name: str | None
     commands: tuple[Command, ...]
     line: LineString
@@ -43,7 +44,7 @@ def courses_on_page(courses: Sequence[Course], window: Window) -> tuple[DrawnCou
     """Every line of the ground."""
     return tuple(
         DrawnCourse(
-            kind=one.kind if one.kind in PENS else "path",
+            kind=one.kind,
             name=one.name,
             commands=(
                 ("M", *window.at(*one.start)),
@@ -68,9 +69,9 @@ def draw_courses(found: tuple[DrawnCourse, ...], window: Window) -> tuple[tuple[
     items: list[Item] = []
     signs: dict[str, None] = {}
     for course in found:
-        items.append(Path(commands=course.commands, pen=PENS[course.kind]))
-        signs[course.kind] = None
-        if course.kind == "stream":
+        items.append(Path(commands=course.commands, pen=PENS[course.kind.value]))
+        signs[course.kind.value] = None
+        if course.kind is GroundLine.STREAM:
             shown = [
                 one for one in shapely.get_parts(course.line.intersection(inside)) if one.length > _LEAST_MM
             ]
@@ -99,11 +100,12 @@ def name_courses(
     left: list[str] = []
     inside = frame_of(window)
     for course in found:
-        name = course.name or (course.kind if course.kind != "stream" else "")
+        stream = course.kind is GroundLine.STREAM
+        name = course.name or ("" if stream else course.kind.value)
         shown = course.line.intersection(inside)
         if not name or shown.length < _LEAST_MM:
             continue
-        face = Face.ITALIC if course.kind == "stream" else Face.REGULAR
+        face = Face.ITALIC if stream else Face.REGULAR
         text = _beside(shown, name, face, taken, avoid, course.kind)
         if text is None:
             left.append(name)
@@ -113,7 +115,7 @@ def name_courses(
 
 
 def _beside(
-    line: BaseGeometry, name: str, face: Face, taken: Taken, avoid: BaseGeometry | None, kind: str
+    line: BaseGeometry, name: str, face: Face, taken: Taken, avoid: BaseGeometry | None, kind: GroundLine
 ) -> Text | None:
     """A turned label beside the line."""
     wide = width_mm(name, face, SMALL)
@@ -155,7 +157,7 @@ def _beside(
                     text=name,
                     face=face,
                     size_pt=SMALL,
-                    colour=WATER if kind == "stream" else GREY_25,
+                    colour=WATER if kind is GroundLine.STREAM else GREY_25,
                     anchor=Anchor.START,
                     turn_deg=math.degrees(turn),
                 )

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from traverse.sheet.paper.window import Window
-    from traverse.structure.records import PlacedContact
+    from traverse.structure.readings.records import PlacedContact
 
 _TOOTH_FIRST_MM, _TOOTH_EVERY_MM = 1.8, 3.4
 _SIDEWAYS = {Movement.LEFT_LATERAL: "fault left-lateral", Movement.RIGHT_LATERAL: "fault right-lateral"}

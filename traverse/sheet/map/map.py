@@ -38,6 +38,7 @@ from traverse.sheet.paper.page import Box, Command, Face, Group, Item, Path, Poi
 from traverse.sheet.paper.style import COVERED, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import Window, in_feet, round_scales
 from traverse.sheet.paper.words import listing, number
+from traverse.sheet.signs.shown import icons_named
 from traverse.sheet.signs.symbols import symbol
 
 if TYPE_CHECKING:
@@ -400,7 +401,7 @@ class _Map:
         things = place_things(found, edge, middle, self.taken, self.grounds)
         self.layers["things"] += things.items
         self._sign(*things.signs)
-        self._left_off("hazard, sample or photo", "hazards, samples or photos", things.left)
+        self._left_off(icons_named(), icons_named("s"), things.left)
         names, left = name_courses(self.courses, self.window, self.taken, avoid=edge)
         self.layers["streams and paths"] += names
         self._left_off("name of a line of the ground", "names of lines of the ground", left)

@@ -9,15 +9,10 @@ from traverse.log.records import (
     ContactKind,
     Crossing,
     LegKind,
-    Photo,
-    Sample,
-    Words,
-    WordsKind,
 )
 from traverse.sheet.map.attitudes import sighting
 from traverse.sheet.map.fault_signs import movement_signs
-from traverse.sheet.paper.style import PENS
-from traverse.structure.records import Placed
+from traverse.sheet.signs.shown import icon_of, sign_of
 
 STATION_SIGNS = {
     PlaceKind.CONTROL: "control",
@@ -31,9 +26,9 @@ def signs_expected(trav: Traverse) -> tuple[str, ...]:
     """Every sign that a map of this log can show, for the room that a legend wants before the map is drawn."""
     found: dict[str, None] = {"edge of ground seen": None}
     for contact in trav.geology.contacts:
-        name = "fault" if contact.kind is ContactKind.FAULT else "contact"
+        name = sign_of(contact.kind)
         found[f"{name} {(contact.certainty or Certainty.CERTAIN).value}"] = None
-        if name == "fault":
+        if contact.kind is ContactKind.FAULT:
             found.update(dict.fromkeys(movement_signs(contact)))
         if contact.queried:
             found["queried"] = None
@@ -42,16 +37,14 @@ def signs_expected(trav: Traverse) -> tuple[str, ...]:
     for leg in trav.survey.legs:
         found["spur" if leg.booked.kind is LegKind.SIDE else "leg"] = None
     for attitude in trav.geology.attitudes:
-        seen = sighting(attitude)
-        if seen is not None:
-            found[seen.sign] = None
+        found[sighting(attitude).sign] = None
     for place in trav.survey.places.values():
         found[STATION_SIGNS[place.kind]] = None
     for thing in trav.geology.things:
         if isinstance(thing.record, Crossing):
-            found[thing.record.kind if thing.record.kind in PENS else "path"] = None
-        else:
-            found.update(dict.fromkeys(thing_sign(thing)))
+            found[thing.record.kind.value] = None
+        elif (sign := icon_of(thing.record, toward=thing.azimuth_deg is not None)) is not None:
+            found[sign] = None
     if any(stretch.covered for stretch in trav.geology.band):
         found["covered"] = None
     if trav.geology.sections:
@@ -70,15 +63,3 @@ def signs_expected(trav: Traverse) -> tuple[str, ...]:
         if trav.ground.outcrops:
             found["projected trace"] = None
     return tuple(found)
-
-
-def thing_sign(thing: Placed) -> tuple[str, ...]:
-    """Sign of a hazard, sample or photo; none of what has no sign on the map."""
-    record = thing.record
-    if isinstance(record, Words):
-        return ("hazard",) if record.kind is WordsKind.HAZARD else ()
-    if isinstance(record, Sample):
-        return ("sample",)
-    if isinstance(record, Photo):
-        return ("photo no view",) if thing.azimuth_deg is None else ("photo",)
-    return ()

@@ -15,7 +15,7 @@ from traverse.ground.records import Band, MapGround, Traverse
 from traverse.record import record
 from traverse.sheet.paper.page import Command, Point, polyline
 from traverse.sheet.paper.window import Window
-from traverse.structure.records import PlacedContact
+from traverse.structure.readings.records import PlacedContact
 
 _RIM_MM = 0.2
 _RIM_CORNERS = 12

@@ -13,7 +13,7 @@ from traverse.sheet.paper.page import Face, Item, Path, Point, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS
 from traverse.sheet.paper.window import Window
 from traverse.sheet.paper.words import end_letter
-from traverse.structure.records import Section
+from traverse.structure.section.records import Section
 
 _TICK_MM = 2.6
 _BEYOND_MM = (3.0, 3.7, 4.5, 5.5, 6.5, 8.0, 10.0)

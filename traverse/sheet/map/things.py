@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import assert_never
 
 import numpy as np
 import shapely
@@ -11,11 +12,10 @@ from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from traverse.log.records import Log, Photo, Sample, Words, WordsKind
+from traverse.log.records import Crossing, Log, Photo, Sample, UnitHere, Words
 from traverse.record import record
 from traverse.sheet.map.attitudes import sighting
 from traverse.sheet.map.halo import Grounds
-from traverse.sheet.map.map_signs import thing_sign
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.growing import shapes_of
 from traverse.sheet.paper.labels import RINGS_OFF, Named, Taken, around, ringed, text_size, thinned
@@ -23,6 +23,8 @@ from traverse.sheet.paper.page import Anchor, Face, Item, Path, Point, Text, pol
 from traverse.sheet.paper.style import PENS, SMALL, WHITE
 from traverse.sheet.paper.window import Window
 from traverse.sheet.paper.words import plain
+from traverse.sheet.said.stops import numbered_hazards
+from traverse.sheet.signs.shown import icon_of
 from traverse.sheet.signs.symbols import symbol
 from traverse.structure.records import Geology
 
@@ -44,31 +46,42 @@ def things_of(log: Log, geology: Geology, window: Window) -> tuple[Thing, ...]:
     """All of a log that the window shows, hazards first: a sample may be left to the table, a hazard should not."""
     strikes: dict[int, list[float]] = {}
     for attitude in geology.attitudes:
-        seen = sighting(attitude)
-        if seen is not None:
-            strikes.setdefault(attitude.place.address.index, []).append(window.turn_deg(seen.turn_deg))
-    hazards = [item.span for item in log.items if isinstance(item, Words) and item.kind is WordsKind.HAZARD]
-    numbers = {span: number for number, span in enumerate(hazards, start=1)}
+        turn = window.turn_deg(sighting(attitude).turn_deg)
+        strikes.setdefault(attitude.place.address.index, []).append(turn)
+    marks = {item.span: mark for mark, item in numbered_hazards(log)}
     found: list[Thing] = []
     for placed in geology.things:
-        record = placed.record
+        sign = icon_of(placed.record, toward=placed.azimuth_deg is not None)
         at = window.at(placed.place.east_m, placed.place.north_m)
-        for sign in thing_sign(placed) if window.shows(at) else ():
-            if isinstance(record, Words):
-                text = f"H{numbers[record.span]}"
-            else:
-                assert isinstance(record, Sample | Photo)
-                text = plain(record.label if isinstance(record, Sample) else f"photo {record.number}")
-            found.append(
-                Thing(
-                    sign=sign,
-                    at=at,
-                    text=text,
-                    turn_deg=0.0 if placed.azimuth_deg is None else window.turn_deg(placed.azimuth_deg),
-                    strikes_deg=tuple(strikes.get(placed.place.address.index, ())),
-                )
+        if sign is None or not window.shows(at):
+            continue
+        found.append(
+            Thing(
+                sign=sign,
+                at=at,
+                text=marks.get(placed.record.span) or plain(_called(placed.record)),
+                turn_deg=0.0 if placed.azimuth_deg is None else window.turn_deg(placed.azimuth_deg),
+                strikes_deg=tuple(strikes.get(placed.place.address.index, ())),
             )
+        )
     return tuple(sorted(found, key=lambda one: one.sign != "hazard"))
+
+
+def _called(one: UnitHere | Words | Sample | Photo | Crossing) -> str:
+    """What stands beside the icon of a thing that has no number."""
+    match one:
+        case UnitHere():
+            return one.letters
+        case Words():
+            return one.kind.value
+        case Sample():
+            return one.label
+        case Photo():
+            return f"photo {one.number}"
+        case Crossing():
+            return one.name or one.kind.value
+        case _:
+            assert_never(one)
 
 
 def place_things(

@@ -16,7 +16,8 @@ from traverse.sheet.paper.words import NO_BREAK, cut, cut_lines, metres, natural
 from traverse.sheet.said.stops import gather, rock_line, units_on_sheet
 from traverse.sheet.said.thickness_words import of_unit, thickness_words
 from traverse.sheet.signs.pattern import unit_patterns
-from traverse.structure.records import ColumnSample, Geology, UnitThickness
+from traverse.structure.records import Geology
+from traverse.structure.thickness.records import ColumnSample, UnitThickness
 
 _HEAD_MM = 9.0
 _BAR_MM, _NARROW_BAR_MM, _NARROW_MM = 22.0, 14.0, 120.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
+from typing import assert_never
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,8 +17,9 @@ from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Anchor, Block, Face, Group, Item, Path, Point, Text, circle, polyline
 from traverse.sheet.paper.style import BLACK, PENS, SMALL, WHITE, line_mm
 from traverse.sheet.paper.words import arrow, counted, degrees
-from traverse.sheet.said.stops import beds_of
-from traverse.structure.records import Attitude, Fold, Geology
+from traverse.structure.form.records import Fold
+from traverse.structure.readings.records import LineAttitude, PlaneAttitude
+from traverse.structure.records import Geology
 from traverse.trade import DENSITY_KAPPA, DENSITY_READINGS, FOLD_BEDS
 
 RADIUS_MM = 31.5
@@ -71,16 +73,15 @@ def great_circle(trend_deg: float, plunge_deg: float, radius: float) -> list[Poi
 
 def the_fold(geology: Geology) -> Fold | None:
     """The one fold that the beds were recognised as; None of none or of several, whose surfaces would be mixed up."""
-    folds = [form.fold for form in geology.forms if form.fold is not None]
+    forms = [one.finding.form for one in geology.recognised]
+    folds = [form.fold for form in forms if form is not None and form.fold is not None]
     return folds[0] if len(folds) == 1 else None
 
 
-def lines_of(geology: Geology) -> dict[LineKind, list[Attitude]]:
+def lines_of(geology: Geology) -> dict[LineKind, list[LineAttitude]]:
     """Readings of lines by kind, in the order of the kinds."""
-    found = {
-        kind: [one for one in geology.attitudes if one.kind is kind and one.trend_deg is not None]
-        for kind in LineKind
-    }
+    read = [one for one in geology.attitudes if isinstance(one, LineAttitude)]
+    found = {kind: [one for one in read if one.kind is kind] for kind in LineKind}
     return {kind: lines for kind, lines in found.items() if lines}
 
 
@@ -114,7 +115,7 @@ def net_block(
     geology: Geology, *, x: float, top: float, width: float, most_mm: float = RADIUS_MM
 ) -> Block | None:
     """The net with its key and numbers, of radius `most_mm` or less; None without a reading of bedding or of a line."""
-    beds, lines = beds_of(geology), lines_of(geology)
+    beds, lines = geology.beds, lines_of(geology)
     if not beds and not lines:
         return None
     words = max([_KEY_MM, *(width_mm(one, face, SMALL) for one, face in _numbers(geology, beds))])
@@ -129,7 +130,7 @@ def net_block(
         aside="equal area, lower hemisphere, true north",
     )
     items.extend(_graticule(centre, radius))
-    trends = [pole_of(bed.dip_deg or 0.0, bed.dip_direction_deg) for bed in beds]
+    trends = [pole_of(bed.dip_deg, bed.dip_direction_deg) for bed in beds]
     contours, levels = _contours(trends, centre, radius)
     items.extend(contours)
     axis = geology.fold_axis
@@ -148,11 +149,11 @@ def net_block(
         for piece in cone(*pole, mean.alpha95_deg, radius) if _has_cone(geology) and mean.alpha95_deg else []:
             items.append(Path(commands=polyline(_moved(piece, centre)), pen=PENS["ellipse 95"]))
     for bed in beds:
-        at = on_net(*pole_of(bed.dip_deg or 0.0, bed.dip_direction_deg), radius)
+        at = on_net(*pole_of(bed.dip_deg, bed.dip_direction_deg), radius)
         items.append(_pole(_moved([at], centre)[0], overturned=bed.overturned))
     for kind, read in lines.items():
         for line in read:
-            at = on_net(line.trend_deg or 0.0, line.plunge_deg or 0.0, radius)
+            at = on_net(line.trend_deg, line.plunge_deg, radius)
             items.append(_line_sign(kind, _moved([at], centre)[0]))
     if axis is not None:
         end = _moved([on_net(axis.trend_deg, axis.plunge_deg, radius)], centre)[0]
@@ -281,7 +282,7 @@ def _has_cone(geology: Geology) -> bool:
 def _line_sign(kind: LineKind, at: Point) -> Path:
     """Open signs, one for each kind of line: none looks like a pole or the axis."""
     x, y = at
-    shape, close = _LINE_SHAPES[kind]
+    shape, close = _line_shape(kind)
     return Path(
         commands=polyline([(x + u, y + v) for u, v in shape], close=close),
         pen=PENS["symbol fine"],
@@ -289,18 +290,25 @@ def _line_sign(kind: LineKind, at: Point) -> Path:
     )
 
 
-_LINE_SHAPES: Mapping[LineKind, tuple[tuple[Point, ...], bool]] = {
-    LineKind.HINGE: (((0.0, 1.3), (1.1, 0.0), (0.0, -1.3), (-1.1, 0.0)), True),
-    LineKind.LINEATION: (((-0.9, -0.9), (0.9, -0.9), (0.9, 0.9), (-0.9, 0.9)), True),
-    LineKind.STRIATION: (((-1.0, -1.0), (1.0, 1.0), (0.0, 0.0), (-1.0, 1.0), (1.0, -1.0)), False),
-    LineKind.CURRENT: (((0.0, 1.25), (1.1, -0.8), (-1.1, -0.8)), True),
-}
+def _line_shape(kind: LineKind) -> tuple[tuple[Point, ...], bool]:
+    """Corners about the place, and whether the last is joined to the first."""
+    match kind:
+        case LineKind.HINGE:
+            return ((0.0, 1.3), (1.1, 0.0), (0.0, -1.3), (-1.1, 0.0)), True
+        case LineKind.LINEATION:
+            return ((-0.9, -0.9), (0.9, -0.9), (0.9, 0.9), (-0.9, 0.9)), True
+        case LineKind.STRIATION:
+            return ((-1.0, -1.0), (1.0, 1.0), (0.0, 0.0), (-1.0, 1.0), (1.0, -1.0)), False
+        case LineKind.CURRENT:
+            return ((0.0, 1.25), (1.1, -0.8), (-1.1, -0.8)), True
+        case _:
+            assert_never(kind)
 
 
 def _key(
     geology: Geology,
-    beds: Sequence[Attitude],
-    lines_read: Mapping[LineKind, Sequence[Attitude]],
+    beds: Sequence[PlaneAttitude],
+    lines_read: Mapping[LineKind, Sequence[LineAttitude]],
     levels: Sequence[int],
     *,
     x: float,
@@ -390,7 +398,7 @@ def _axis_label(end: Point, centre: Point, words: str) -> Text:
     )
 
 
-def _numbers(geology: Geology, beds: Sequence[Attitude]) -> list[tuple[str, Face]]:
+def _numbers(geology: Geology, beds: Sequence[PlaneAttitude]) -> list[tuple[str, Face]]:
     axis, mean = geology.fold_axis, geology.bedding_mean
     if axis is not None:
         return [

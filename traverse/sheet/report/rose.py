@@ -12,6 +12,7 @@ from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Anchor, Block, Face, Path, Point, Text, circle, polyline
 from traverse.sheet.paper.style import BLACK, GREY_70, PENS, SMALL, line_mm
 from traverse.sheet.paper.words import azimuth, counted, number
+from traverse.structure.readings.records import LineAttitude, PlaneAttitude
 from traverse.structure.records import Geology
 
 SECTOR_DEG = 30
@@ -26,18 +27,18 @@ def currents(geology: Geology) -> tuple[list[float], list[float]]:
 
     A reading that was laid flat counts as it was then; cross-beds count by the way they dip then.
     """
-    flat = {id(one.attitude): one.direction_deg for one in geology.restored}
+    flat = {one.attitude.order: one.direction_deg for one in geology.restored}
     toward: list[float] = []
     axial: list[float] = []
     for one in geology.attitudes:
-        if one.kind is LineKind.CURRENT:
-            direction = flat.get(id(one), one.trend_deg)
-        elif one.kind is PlaneKind.CROSSBED:
-            direction = flat.get(id(one), one.dip_direction_deg)
-        else:
-            continue
-        if direction is not None:
-            (axial if one.both else toward).append(wrap_360(direction))
+        if isinstance(one, LineAttitude) and one.kind is LineKind.CURRENT:
+            (axial if one.both else toward).append(wrap_360(flat.get(one.order, one.trend_deg)))
+        elif (
+            isinstance(one, PlaneAttitude)
+            and one.kind is PlaneKind.CROSSBED
+            and (one.order in flat or not one.flat)
+        ):
+            toward.append(wrap_360(flat.get(one.order, one.dip_direction_deg)))
     return toward, axial
 
 

@@ -18,7 +18,9 @@ from traverse.sheet.paper.words import (
     quoted,
     title_parts,
 )
-from traverse.structure.records import Geology, PointKind, Section
+from traverse.structure.form.records import Told
+from traverse.structure.records import Geology
+from traverse.structure.section.records import PointKind, Section
 from traverse.trade import JOINED_DEG, PLAN_REFUSE, PLAN_WARN, POLE_SD_DEG, UP_REFUSE, UP_WARN
 
 RULES = {
@@ -150,10 +152,10 @@ def accuracy(survey: Survey) -> str:
     return words + f" (1{NO_BREAK}sd)."
 
 
-def named_structure(geology: Geology) -> tuple[str, int] | None:
-    """The one form that the readings were recognised as, and which sentence says so; None of none or of several."""
-    names = {one.name for one in geology.forms}
-    return (geology.forms[0].name, geology.forms[0].sentence) if len(names) == 1 else None
+def named_structure(geology: Geology) -> Told | None:
+    """What says the one form that the readings were recognised as; None of none or of several."""
+    names = {one.finding.form.name for one in geology.recognised if one.finding.form is not None}
+    return geology.recognised[0] if len(names) == 1 else None
 
 
 def section_sentences(section: Section) -> tuple[str, ...]:

@@ -15,7 +15,6 @@ from traverse.log.records import (
     Control,
     Item,
     Log,
-    PlaneKind,
     RockUnit,
     UnitHere,
     Words,
@@ -23,7 +22,9 @@ from traverse.log.records import (
 )
 from traverse.sheet.paper.words import EN_DASH
 from traverse.source import Span
-from traverse.structure.records import Attitude, Geology, StationUnit
+from traverse.structure.readings.records import Attitude
+from traverse.structure.records import Geology
+from traverse.structure.walk.records import StationUnit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,14 +69,14 @@ def gather(trav: Traverse) -> Stops:
                 (one for one in trav.log.items if isinstance(one, Contact)), start=1
             )
         },
-        hazards=tuple(
-            (f"H{number}", item)
-            for number, item in enumerate(
-                (one for one in trav.log.items if isinstance(one, Words) and one.kind is WordsKind.HAZARD),
-                start=1,
-            )
-        ),
+        hazards=numbered_hazards(trav.log),
     )
+
+
+def numbered_hazards(log: Log) -> tuple[tuple[str, Words], ...]:
+    """`H1`, `H2` and so on with what was noted, in the order of the log, placed or not."""
+    found = (one for one in log.items if isinstance(one, Words) and one.kind is WordsKind.HAZARD)
+    return tuple((f"H{number}", item) for number, item in enumerate(found, start=1))
 
 
 def names_by_line(log: Log) -> Mapping[tuple[str, int], str]:
@@ -160,8 +161,3 @@ def rock_line(letters: str, log: Log, stops: Stops) -> str:
 
 _LONG_ROCK = 44
 """Letters that fit under a unit's name beside its thickness."""
-
-
-def beds_of(geology: Geology) -> list[Attitude]:
-    """Readings of bedding."""
-    return [one for one in geology.attitudes if one.kind is PlaneKind.BED and one.dip_deg is not None]

@@ -16,7 +16,8 @@ from traverse.sheet.paper.words import (
     plain,
     plus_minus,
 )
-from traverse.structure.records import Geology, UnitThickness
+from traverse.structure.records import Geology
+from traverse.structure.thickness.records import UnitThickness
 
 
 def of_unit(geology: Geology, letters: str) -> UnitThickness | None:

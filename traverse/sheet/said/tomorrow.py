@@ -32,9 +32,10 @@ from traverse.sheet.paper.words import (
     plain,
     quoted,
 )
-from traverse.sheet.said.stops import Stops, beds_of, common_control, names_by_line, own_sd
+from traverse.sheet.said.stops import Stops, common_control, names_by_line, own_sd
 from traverse.source import Span
-from traverse.structure.records import Geology, PlacedContact
+from traverse.structure.readings.records import PlacedContact
+from traverse.structure.records import Geology
 
 _MANY = 6
 """Names told of a list of stations."""
@@ -281,7 +282,7 @@ def _without_attitude(log: Log, stops: Stops) -> Iterable[Task]:
 
 def _without_tops(geology: Geology) -> Iterable[Task]:
     """Beds whose way-up nobody saw, where it was seen elsewhere or some are said to be overturned."""
-    beds = beds_of(geology)
+    beds = geology.beds
     if not any(bed.tops is not None or bed.overturned for bed in beds):
         return
     bare = list(dict.fromkeys(plain(bed.station) for bed in beds if bed.tops is None))

@@ -11,7 +11,7 @@ from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE
 from traverse.sheet.paper.taken import Taken
 from traverse.sheet.paper.words import NO_BREAK, azimuth, cut, end_letter, number
 from traverse.sheet.section.frame import Frame
-from traverse.structure.records import Section
+from traverse.structure.section.records import Section
 
 _STRAIGHT_DEG = 0.5
 _LETTERS_MM = 9.0

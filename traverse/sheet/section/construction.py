@@ -26,7 +26,7 @@ from traverse.sheet.paper.taken import Taken
 from traverse.sheet.section.fills import DOTS_MM, ERODED_MM, Fill, deep_pen, lenses_of, near_pen
 from traverse.sheet.section.frame import Frame
 from traverse.sheet.section.lines import Ground, Line, Run, runs_between
-from traverse.structure.records import (
+from traverse.structure.section.records import (
     AxialLine,
     ConstructedLine,
     Construction,

@@ -19,7 +19,7 @@ from traverse.sheet.paper.style import LARGE, PENS, WHITE, UnitStyle
 from traverse.sheet.paper.taken import Taken, centred, text_box
 from traverse.sheet.section.frame import Frame
 from traverse.sheet.section.lines import Cut, Ground, Line, Ray, Run
-from traverse.structure.records import PointKind
+from traverse.structure.section.records import PointKind
 from traverse.trade import PRINTS_LEVEL_DEG
 
 ERODED_MM = 22.0

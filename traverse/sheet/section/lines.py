@@ -16,7 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from traverse.log.records import PlaneKind
-from traverse.structure.records import PointKind, Section, SectionPoint
+from traverse.sheet.signs.shown import SHOWN
+from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.trade import LOOSE_DEG
 
 _RANK = {PointKind.FAULT: 2, PointKind.UNCONFORMITY: 1, PointKind.CONTACT: 0}
@@ -108,19 +109,12 @@ def is_bed(point: SectionPoint) -> bool:
     )
 
 
-_OTHERS = {
-    PlaneKind.CLEAVAGE: "cleavage in section",
-    PlaneKind.FOLIATION: "foliation in section",
-    PlaneKind.JOINT: "joint in section",
-}
-
-
 def other_sign(point: SectionPoint) -> str | None:
     """The sign of a reading that is no bed but has an apparent dip worth drawing; None of anything else."""
     attitude = point.attitude
     if point.kind is not PointKind.ATTITUDE or attitude is None or point.apparent_dip_deg is None:
         return None
-    return _OTHERS.get(attitude.kind) if isinstance(attitude.kind, PlaneKind) else None
+    return None if attitude.kind is PlaneKind.BED else SHOWN[attitude.kind.value].in_section
 
 
 def cut_ground(

@@ -22,7 +22,8 @@ from traverse.sheet.section.construction import Built
 from traverse.sheet.section.frame import Frame
 from traverse.sheet.section.lines import is_bed
 from traverse.sheet.section.ticks import named_points, side_of
-from traverse.structure.records import Geology, Section
+from traverse.structure.records import Geology
+from traverse.structure.section.records import Section
 
 BESIDE_MM = 9.0
 """Height figures, to either side of the drawn section."""
@@ -58,7 +59,7 @@ class LeftOff:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Placed:
+class SetNote:
     """Words in the panel, and which of them found no room there."""
 
     items: tuple[Item, ...]
@@ -74,7 +75,7 @@ def words_in_panel(
     placed: Taken,
     *,
     fills: str = "colour",
-) -> Placed:
+) -> SetNote:
     """How the lines were made, and as many sentences as there is room for, where nothing else is drawn.
 
     `fills` is what units are filled with.
@@ -91,8 +92,10 @@ def words_in_panel(
                 continue
             place = free.place(lines)
             if place is not None:
-                return Placed(items=tuple(_set(lines, place)), head_left=False, left=tuple(sentences[count:]))
-    return Placed(items=(), head_left=bool(head), left=tuple(sentences))
+                return SetNote(
+                    items=tuple(_set(lines, place)), head_left=False, left=tuple(sentences[count:])
+                )
+    return SetNote(items=(), head_left=bool(head), left=tuple(sentences))
 
 
 class _Free:

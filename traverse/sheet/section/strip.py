@@ -33,7 +33,9 @@ from traverse.sheet.section.note import (
     words_in_panel,
 )
 from traverse.sheet.section.ticks import names_of, ticks_of
-from traverse.structure.records import Geology, PointKind, ProfilePoint, Section
+from traverse.sheet.signs.shown import sign_of
+from traverse.structure.records import Geology
+from traverse.structure.section.records import PointKind, ProfilePoint, Section
 
 ROOM_ABOVE_MM = 6.6
 """Station names and the letters of the ends, over the box."""
@@ -255,7 +257,7 @@ def _without_heights(
     contacts: list[Item] = []
     for point in flat.points:
         if point.contact is not None:
-            kind = "fault" if point.kind is PointKind.FAULT else "contact"
+            kind = sign_of(point.contact.kind)
             certainty = point.contact.certainty or Certainty.CERTAIN
             x = frame.x(point.distance_m)
             contacts.append(

@@ -22,7 +22,7 @@ from traverse.sheet.section.lines import (
     other_sign,
 )
 from traverse.sheet.signs.symbols import symbol
-from traverse.structure.records import PointKind, Section, SectionPoint
+from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.trade import DASHED_SHARE
 
 _NAME_PITCH_MM = 7.6

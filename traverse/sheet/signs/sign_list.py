@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import partial
 from itertools import cycle, groupby, pairwise
+from typing import assert_never
 
 from traverse.ground.records import Traverse
 from traverse.log.records import Certainty, ContactKind
@@ -15,7 +16,7 @@ from traverse.sheet.paper.page import Anchor, Block, Face, Item, Path, Pen, Text
 from traverse.sheet.paper.style import PENS, SMALL, line_mm
 from traverse.sheet.paper.words import at_least_one, metres, number, plain, wrap
 from traverse.sheet.said.stops import common_control, own_sd
-from traverse.sheet.signs.symbols import LINES, SIGNS, offset, symbol
+from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, Heading, offset, symbol
 
 SIGN_PITCH_MM = 4.02
 TIGHT_SIGN_PITCH_MM = 3.7
@@ -35,47 +36,7 @@ _AIR_MM = 0.5
 _SHARES = (0.53, 0.5, 0.56, 0.47, 0.6, 0.44)
 """Of the first column in the width, the usual one first."""
 
-ON_A_LINE: Mapping[str, str] = {
-    "fault down": "fault certain",
-    "fault dip": "fault certain",
-    "fault thrust": "fault certain",
-    "fault reverse": "fault certain",
-    "fault left-lateral": "fault certain",
-    "fault right-lateral": "fault certain",
-    "contact dip": "contact certain",
-}
-"""Signs that are shown on a line, and which."""
 ALL_ROWS = slice(None)
-_FOLDED = frozenset({"flow", "axial head"})
-"""Signs that stand on a line and are shown with it."""
-PLACES = (
-    "control",
-    "leg",
-    "station",
-    "spur",
-    "side shot",
-    "open end",
-    "landmark",
-    "sample",
-    "photo",
-    "photo no view",
-    "hazard",
-)
-BASE = (
-    "section line",
-    "stream",
-    "path",
-    "track",
-    "road",
-    "ridge",
-    "cliff",
-    "wall",
-    "fence",
-    "contour",
-    "projected trace",
-)
-_LATER = (*PLACES, *BASE)
-"""Lines and signs that come after those of the geology."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -87,26 +48,19 @@ class Entry:
 
 
 def in_legend_order(names: Iterable[str]) -> list[str]:
-    """Geology first, from contacts to readings; then places and things, the base, and what only a section shows."""
-    section = [name for name in SIGNS if name == "apparent dip" or name.endswith(" in section")]
-    faults = [name for name in SIGNS if ON_A_LINE.get(name) == "fault certain"]
-    contacts = [name for name in LINES if name.startswith("contact ")]
-    first = [*contacts, "contact dip", *(name for name in LINES if name.startswith("fault ")), *faults]
-    first += ["queried", *(name for name in LINES if name not in _LATER), "covered"]
-    last = [*_LATER, *section]
-    readings = [name for name in SIGNS if name not in last]
+    """As they stand in the table of signs."""
     wanted = set(names)
-    return [name for name in dict.fromkeys((*first, *readings, *last)) if name in wanted]
+    return [name for name in HEADINGS if name in wanted]
 
 
 def listed_signs(signs: Iterable[str]) -> list[str]:
     """The rows of the list: signs that stand on a line or belong to another row have none of their own."""
-    names = [name for name in in_legend_order(signs) if name not in _FOLDED]
+    names = in_legend_order(signs)
     # What is shown together with another is one row: a leg and its stations, a shot and its end, a fault and its ball.
-    for shown, inside in (("leg", "station"), ("spur", "side shot"), ("fault down", "fault certain")):
-        if shown in names and inside in names:
-            names.remove(inside)
-    return names
+    hidden = {name for name in names if name in SIGNS and SIGNS[name].row_of in names}
+    if "fault down" in names:
+        hidden.add("fault certain")
+    return [name for name in names if name not in hidden]
 
 
 def signs_block(
@@ -278,37 +232,30 @@ def _whole(pen: Pen) -> float:
     return shown if shown > 0.7 * SAMPLE_MM else SAMPLE_MM
 
 
-def sample(
-    name: str, left: float, y: float, present: Iterable[str] = ("axial head", "flow", "station", "side shot")
-) -> list[Item]:
-    """A line or sign as it is drawn, in the legend's left margin; a line with those `present` that stand on it."""
+def sample(name: str, left: float, y: float, present: Iterable[str] | None = None) -> list[Item]:
+    """A line or sign as it is drawn, in the legend's left margin; a line with what stands on it, of those `present`."""
     middle, right = left + SAMPLE_MM / 2, left + SAMPLE_MM
     if name in LINES:
-        on_it = {"stream": "flow", "axial trace": "axial head", "leg": "station", "spur": "side shot"}
-        if on_it.get(name, "") not in present:
+        on_it = [one for one, sign in SIGNS.items() if sign.row_of == name]
+        shown = on_it if present is None else [one for one in on_it if one in present]
+        if not shown:
             right = left + _whole(PENS[name])
         items: list[Item] = [Path(commands=polyline([(left, y), (right, y)]), pen=PENS[name])]
-        if name == "stream" and "flow" in present:
-            items.extend(symbol("flow", (middle + 0.6, y), turn_deg=90.0))
-        if name == "axial trace" and "axial head" in present:
-            items.extend(symbol("axial head", (right, y), turn_deg=90.0))
-        if name == "leg" and "station" in present:
-            items.extend(symbol("station", (left + SIGNS["station"].reach, y)))
-            items.extend(symbol("station", (right - SIGNS["station"].reach, y)))
-        if name == "spur" and "side shot" in present:
-            items.extend(symbol("side shot", (right - SIGNS["side shot"].reach, y)))
+        for one in shown:
+            for x in _stands(one, left, right):
+                items.extend(symbol(one, (x, y), turn_deg=90.0))
         return items
     sign = SIGNS[name]
-    if name in ON_A_LINE:
+    if sign.shown_on is not None:
         on = y + 0.6 if sign.tip > 0.0 and not name.endswith("-lateral") else y
-        line = Path(commands=polyline([(left, on), (right, on)]), pen=PENS[ON_A_LINE[name]])
+        line = Path(commands=polyline([(left, on), (right, on)]), pen=PENS[sign.shown_on])
         return [line, *symbol(name, (middle, on), turn_deg=90.0)]
     if name == "queried":
         letter = Text(
             at=(middle, y - _BASE_MM), text="?", face=Face.ITALIC, size_pt=SMALL, anchor=Anchor.MIDDLE
         )
         return [*symbol(name, (middle, y), turn_deg=90.0), letter]
-    turn = 60.0 if name == "apparent dip" or name.endswith(" in section") else 90.0
+    turn = 60.0 if HEADINGS[name] is Heading.SECTION else 90.0
     arrow = sign.figure is not None and sign.figure[0] == 0.0
     dips = sign.figure is not None and not arrow
     centred = not arrow or name.endswith(" level")
@@ -324,6 +271,16 @@ def sample(
     return items
 
 
+def _stands(name: str, left: float, right: float) -> tuple[float, ...]:
+    """Where along the sample of its line a sign stands: the usual place is the far end."""
+    sign = SIGNS[name]
+    if name == "flow":
+        return ((left + right) / 2 + 0.6,)
+    if name == "station":
+        return (left + sign.reach, right - sign.reach)
+    return (right,) if sign.turns else (right - sign.reach,)
+
+
 def sign_words(trav: Traverse) -> Mapping[str, str]:
     """Words of signs that say more than their table: how near contacts are placed, what held the start."""
     words: dict[str, str] = {}
@@ -337,14 +294,17 @@ def sign_words(trav: Traverse) -> Mapping[str, str]:
         found = [one for one in group if one.kind is not ContactKind.FAULT]
         if not found or certainty is None:
             continue
-        most = max(own_sd(one.sd_m, shared) or 0.0 for one in found)
-        label = {
-            Certainty.CERTAIN: f"contact, within\u00a0{number(max(1.0, most))}\u00a0m",
-            Certainty.APPROXIMATE: f"approximate, {number(max(1.0, most))}\u00a0m",
-            Certainty.INFERRED: "inferred under cover",
-            Certainty.CONCEALED: "concealed",
-        }[certainty]
-        words[f"contact {certainty.value}"] = label
+        most = number(max(1.0, *(own_sd(one.sd_m, shared) or 0.0 for one in found)))
+        name = f"contact {certainty.value}"
+        match certainty:
+            case Certainty.CERTAIN:
+                words[name] = f"contact, within\u00a0{most}\u00a0m"
+            case Certainty.APPROXIMATE:
+                words[name] = f"approximate, {most}\u00a0m"
+            case Certainty.INFERRED | Certainty.CONCEALED:
+                words[name] = LINES[name]
+            case _:
+                assert_never(certainty)
     control = trav.log.controls[0] if trav.log.controls else None
     if control is not None and len(trav.log.controls) == 1:
         source = plain(control.source or "")

@@ -10,8 +10,8 @@ from traverse.sheet.paper.page import Anchor, Box, Face, Item, Page, Path, Pen, 
 from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, line_mm
 from traverse.sheet.paper.words import wrap
 from traverse.sheet.signs.pattern import NUMBERS, PATTERNS
-from traverse.sheet.signs.sign_list import BASE, ON_A_LINE, PLACES, SAMPLE_MM, sample
-from traverse.sheet.signs.symbols import LINES, SIGNS, symbol
+from traverse.sheet.signs.sign_list import SAMPLE_MM, sample
+from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, Heading, symbol
 
 _TITLE = "Signs"
 _SAID = (
@@ -55,25 +55,16 @@ def signs_pages(*, width: float, height: float, frame: Box) -> tuple[Page, ...]:
 
 def sections() -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Headings, and the names under each: every sign, line and pattern of rock once."""
-    on_lines = [name for name in SIGNS if name in ON_A_LINE]
-    in_section = [name for name in SIGNS if name == "apparent dip" or name.endswith(" in section")]
-    arrows = [name for name in SIGNS if name.split(" ")[0] in {"lineation", "striation", "hinge", "current"}]
-    skipped = {*PLACES, *on_lines, *in_section, *arrows, "queried", *_TRACES, *_GROUND}
-    certainties = [name for name in LINES if name.startswith(("contact ", "fault "))]
     return (
-        ("Planes", tuple(name for name in SIGNS if name not in skipped)),
-        ("Lines", tuple(arrows)),
-        ("Contacts and faults, and the same in doubt", (*certainties, "queried", *on_lines)),
-        ("Traces", _TRACES),
-        ("Places and things", PLACES),
-        ("Ground", _GROUND),
-        ("Section", tuple(in_section)),
+        *((heading.value, _under(heading)) for heading in Heading),
         ("Rocks, in grey", tuple(NUMBERS)),
     )
 
 
-_TRACES = ("axial trace", "axial head", "computed trace", "computed fault trace", "projected trace")
-_GROUND = ("edge of ground seen", "covered", "flow", *(name for name in BASE if name not in _TRACES))
+def _under(heading: Heading) -> tuple[str, ...]:
+    """In the order of the legend, but what stands by itself before what is shown on a line."""
+    names = [name for name, its in HEADINGS.items() if its is heading]
+    return tuple(sorted(names, key=lambda name: name in SIGNS and SIGNS[name].shown_on is not None))
 
 
 def pen_words(pen: Pen) -> str:
@@ -193,7 +184,7 @@ def _row(entry: _Entry, wide: float) -> _Row:
 
 
 def _samples(entry: _Entry, left: float, y: float) -> Sequence[Item]:
-    if entry.name in {"axial head", "flow"}:
+    if entry.name in SIGNS and SIGNS[entry.name].row_of is not None and SIGNS[entry.name].turns:
         return symbol(entry.name, (left + SAMPLE_MM / 2, y), turn_deg=90.0)
     if entry.name in NUMBERS:
         box = Box(x=left, y=y - 1.7, width=SAMPLE_MM, height=3.4)

@@ -1,5 +1,8 @@
 """One table of signs, as geometry in millimetres; map, legend, section and the page of signs draw from it.
 
+Which part of the table a sign stands in says its heading on the page of signs, and its place there the order of the
+legend.
+
 Shapes after FGDC-STD-013-2006 as far as it could be read; sizes are set for the copier. Where that standard could
 not be read (cross-bed, joint, vein, dike, sightings, flat and upright forms), the shape is common practice, no source,
 and the legend says what it means. One grammar holds for all planes: the mark of a kind stands on the side that it dips
@@ -9,9 +12,11 @@ to, on both sides of the bar where it is vertical, and on both sides of a ring w
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from enum import Enum
 from types import MappingProxyType
+from typing import Final, TypeAlias
 
 from traverse.record import record
 from traverse.sheet.paper.page import Command, Item, Path, Pen, Point, circle, polyline
@@ -24,6 +29,18 @@ _BEYOND_HEAD_MM = 1.7
 """From the head of an arrow to the middle of its figure."""
 _KAPPA = 0.5522847498
 _SLOPE = math.sqrt(0.5)
+
+
+class Heading(Enum):
+    """Headings of the page of signs, in their order."""
+
+    PLANES = "Planes"
+    LINES = "Lines"
+    CONTACTS = "Contacts and faults, and the same in doubt"
+    TRACES = "Traces"
+    PLACES = "Places and things"
+    GROUND = "Ground"
+    SECTION = "Section"
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -43,6 +60,14 @@ class Sign:
     """Whether it is turned to an azimuth, in the legend to the east; upright signs stay."""
     measures: str = ""
     """Its sizes in words, in millimetres."""
+    shown_on: str | None = None
+    """The line that it is shown on where it is listed."""
+    row_of: str | None = None
+    """The line whose row shows it as well, on that line; it has no row of its own beside that one."""
+
+
+Part: TypeAlias = "dict[str, Sign | str]"
+"""Signs by name; of a line, whose pen has the same name, the words of the legend."""
 
 
 def _line(*points: Point, pen: Pen) -> Path:
@@ -72,18 +97,12 @@ def _placed(path: Path, *, x: float = 0.0, y: float = 0.0, side: float = 1.0, en
     return replace(path, commands=tuple(commands))
 
 
-def _table(measures: Measures) -> dict[str, Sign]:
-    """The signs with these sizes and the pens in use, in the order of a legend."""
-    parts = (_bedding, _kinds_of_planes, _on_lines, _arrows, _places, _in_section)
-    return {name: sign for part in parts for name, sign in part(measures).items()}
-
-
 def _said(measures: Measures, family: str, *parts: str) -> str:
     sizes = measures[family]
     return ", ".join(f"{part} {sizes[part]:g}" for part in parts or sizes)
 
 
-def _bedding(measures: Measures) -> dict[str, Sign]:
+def _bedding(measures: Measures) -> Part:
     m, flat, pen = measures["bedding"], measures["flat"], PENS["symbol"]
     tick, hook, upright, dot = m["tick"], m["hook"], m["upright tick"] / 2, m["tops dot"] / 2
     bar = _line((0.0, -m["bar"] / 2), (0.0, m["bar"] / 2), pen=pen)
@@ -143,7 +162,7 @@ def _bedding(measures: Measures) -> dict[str, Sign]:
     }
 
 
-def _kinds_of_planes(measures: Measures) -> dict[str, Sign]:
+def _kinds_of_planes(measures: Measures) -> Part:
     """Every kind but bedding, with its mark: dipping, vertical and flat."""
     fine, pen = PENS["symbol fine"], PENS["symbol"]
 
@@ -192,7 +211,7 @@ def _kinds_of_planes(measures: Measures) -> dict[str, Sign]:
         ),
     }
     ring = measures["flat"]["ring"] / 2
-    found: dict[str, Sign] = {}
+    found: Part = {}
     for name, (words, mark, out) in marks.items():
         family = "axial plane" if name == "axial" else name
         half, said = measures[family]["bar"] / 2, _said(measures, family)
@@ -221,12 +240,13 @@ def _kinds_of_planes(measures: Measures) -> dict[str, Sign]:
     return found
 
 
-def _on_lines(measures: Measures) -> dict[str, Sign]:
-    """What stands on a contact or a fault: x to the side that it tells of, y along the line."""
+def _borders(measures: Measures) -> Part:
+    """Contacts and faults, and what stands on them: x to the side that it tells of, y along the line."""
     fine, pen = PENS["symbol fine"], PENS["symbol"]
 
     def arrow(family: str, words: str, stroke: Pen) -> Sign:
         m = measures[family]
+        kind = family.split(" ", maxsplit=1)[0]
         tip, foot = m["arrow"], m["arrow"] - m["head"]
         return Sign(
             words=words,
@@ -238,6 +258,7 @@ def _on_lines(measures: Measures) -> dict[str, Sign]:
             reach=m["wide"] / 2,
             tip=tip,
             measures=_said(measures, family),
+            shown_on=f"{kind} certain",
         )
 
     ball, tooth, block, slip = (measures[one] for one in ("fault down", "thrust", "reverse", "strike slip"))
@@ -256,10 +277,19 @@ def _on_lines(measures: Measures) -> dict[str, Sign]:
             reach=half,
             tip=out,
             measures=_said(measures, "strike slip"),
+            shown_on="fault certain",
         )
 
     return {
+        "contact certain": "contact",
+        "contact approximate": "approximate",
+        "contact inferred": "inferred under cover",
+        "contact concealed": "concealed",
         "contact dip": arrow("contact dip", "contact, dip", fine),
+        "fault certain": "fault",
+        "fault approximate": "fault, approximate",
+        "fault inferred": "fault, inferred",
+        "fault concealed": "fault, concealed",
         "fault dip": arrow("fault dip", "fault, dip", pen),
         "fault down": Sign(
             words="fault; ball: side down",
@@ -270,6 +300,7 @@ def _on_lines(measures: Measures) -> dict[str, Sign]:
             reach=ball["ball"] / 2,
             tip=ball["bar"],
             measures=_said(measures, "fault down"),
+            shown_on="fault certain",
         ),
         "fault thrust": Sign(
             words="thrust; teeth: upper side",
@@ -277,6 +308,7 @@ def _on_lines(measures: Measures) -> dict[str, Sign]:
             reach=tooth["wide"] / 2,
             tip=tooth["high"],
             measures=_said(measures, "thrust"),
+            shown_on="fault certain",
         ),
         "fault reverse": Sign(
             words="reverse fault; block: side up",
@@ -291,6 +323,7 @@ def _on_lines(measures: Measures) -> dict[str, Sign]:
             reach=block["wide"] / 2,
             tip=block["high"],
             measures=_said(measures, "reverse"),
+            shown_on="fault certain",
         ),
         "fault left-lateral": slipping("fault, left-lateral", 1.0),
         "fault right-lateral": slipping("fault, right-lateral", -1.0),
@@ -306,7 +339,7 @@ def _on_lines(measures: Measures) -> dict[str, Sign]:
     }
 
 
-def _arrows(measures: Measures) -> dict[str, Sign]:
+def _arrows(measures: Measures) -> Part:
     """Lines: an arrow from their place along the trend, two-headed where level, a ring with a cross where upright."""
     fine, pen = PENS["symbol fine"], PENS["symbol"]
     scratch = measures["striation"]
@@ -350,7 +383,7 @@ def _arrows(measures: Measures) -> dict[str, Sign]:
         "striation": (_placed(scratched, y=ring + 0.6),),
         "hinge": (_dot(0.0, 0.0, ring + 0.6, fill=None, pen=fine),),
     }
-    found: dict[str, Sign] = {}
+    found: Part = {}
     for name, called in words.items():
         long, said = measures[name]["arrow"], _said(measures, name)
         shaft = _line((0.0, 0.0), (0.0, long), pen=pen)
@@ -385,7 +418,7 @@ def _arrows(measures: Measures) -> dict[str, Sign]:
     return found
 
 
-def _places(measures: Measures) -> dict[str, Sign]:
+def _places(measures: Measures) -> Part:
     fine, pen = PENS["symbol fine"], PENS["symbol"]
 
     def m(family: str, part: str) -> float:
@@ -412,20 +445,25 @@ def _places(measures: Measures) -> dict[str, Sign]:
             turns=False,
             measures=_said(measures, "control"),
         ),
+        "leg": "leg",
         "station": Sign(
             words="station",
             shapes=(_dot(0.0, 0.0, m("station", "dot") / 2),),
             reach=m("station", "dot") / 2,
             turns=False,
             measures=_said(measures, "station"),
+            row_of="leg",
         ),
+        "spur": "side shot",
         "side shot": Sign(
             words="end of a side shot",
             shapes=(_dot(0.0, 0.0, m("side shot", "ring") / 2, fill=WHITE, pen=fine),),
             reach=m("side shot", "ring") / 2,
             turns=False,
             measures=_said(measures, "side shot"),
+            row_of="spur",
         ),
+        "open end": "gap of a loop that fails",
         "landmark": Sign(
             words="landmark, sighted",
             shapes=(
@@ -473,22 +511,30 @@ def _places(measures: Measures) -> dict[str, Sign]:
             turns=False,
             measures=_said(measures, "hazard"),
         ),
-        "flow": Sign(
-            words="flow",
-            shapes=(
-                _head(
-                    m("stream", "head") / 2, length=m("stream", "head"), width=m("stream", "wide"), fill=WATER
-                ),
-            ),
-            reach=m("stream", "head") / 2,
-            measures=_said(measures, "stream"),
-        ),
+    }
+
+
+def _traces(measures: Measures) -> Part:
+    m = measures["axial trace"]
+    return {
+        "axial trace": "axial trace, plunge",
         "axial head": Sign(
             words="plunge of a trace",
-            shapes=(_head(0.0, length=m("axial trace", "head"), width=m("axial trace", "wide")),),
-            reach=m("axial trace", "head"),
+            shapes=(_head(0.0, length=m["head"], width=m["wide"]),),
+            reach=m["head"],
             measures=_said(measures, "axial trace"),
+            row_of="axial trace",
         ),
+        "computed trace": "computed, not walked",
+        "computed fault trace": "fault, computed",
+    }
+
+
+def _seen(measures: Measures) -> Part:
+    """What tells how far the ground was looked at."""
+    del measures
+    return {
+        "edge of ground seen": "edge of ground seen",
         "covered": Sign(
             words="covered, not seen",
             shapes=(
@@ -503,7 +549,35 @@ def _places(measures: Measures) -> dict[str, Sign]:
     }
 
 
-def _in_section(measures: Measures) -> dict[str, Sign]:
+def _ground(measures: Measures) -> Part:
+    m = measures["stream"]
+    return {
+        "flow": Sign(
+            words="flow",
+            shapes=(_head(m["head"] / 2, length=m["head"], width=m["wide"], fill=WATER),),
+            reach=m["head"] / 2,
+            measures=_said(measures, "stream"),
+            row_of="stream",
+        ),
+        "section line": "line of section",
+        "stream": "stream, flow",
+        "path": "path",
+        "track": "track",
+        "road": "road",
+        "ridge": "ridge",
+        "cliff": "cliff",
+        "wall": "wall",
+        "fence": "fence",
+        "contour": "contour",
+    }
+
+
+def _over_heights(measures: Measures) -> Part:
+    del measures
+    return {"projected trace": "projected over heights"}
+
+
+def _in_section(measures: Measures) -> Part:
     fine, thin = PENS["symbol fine"], PENS["plane in section"]
     half, ring = measures["apparent dip"]["bar"] / 2, measures["apparent dip"]["ring"] / 2
     other = measures["other planes in section"]["bar"] / 2
@@ -541,9 +615,38 @@ def _in_section(measures: Measures) -> dict[str, Sign]:
     }
 
 
-_in_use: dict[str, Sign] = _table(SHIPPED)
+_PARTS: Final[tuple[tuple[Heading, Callable[[Measures], Part]], ...]] = (
+    (Heading.CONTACTS, _borders),
+    (Heading.TRACES, _traces),
+    (Heading.GROUND, _seen),
+    (Heading.PLANES, _bedding),
+    (Heading.PLANES, _kinds_of_planes),
+    (Heading.LINES, _arrows),
+    (Heading.PLACES, _places),
+    (Heading.GROUND, _ground),
+    (Heading.TRACES, _over_heights),
+    (Heading.SECTION, _in_section),
+)
+"""The table in the order of the legend: the geology from contacts to readings, then places and things, the base, and
+what only a section shows."""
+
+
+def _signs(measures: Measures) -> dict[str, Sign]:
+    """The signs with these sizes and the pens in use."""
+    return {name: one for _, part in _PARTS for name, one in part(measures).items() if isinstance(one, Sign)}
+
+
+HEADINGS: Mapping[str, Heading] = MappingProxyType(
+    {name: heading for heading, part in _PARTS for name in part(SHIPPED)}
+)
+"""Every sign and every line, in the order of the legend, and its heading on the page of signs."""
+LINES: Mapping[str, str] = MappingProxyType(
+    {name: one for _, part in _PARTS for name, one in part(SHIPPED).items() if isinstance(one, str)}
+)
+"""Words of the legend for every line, by the name of its pen."""
+_in_use: dict[str, Sign] = _signs(SHIPPED)
 SIGNS: Mapping[str, Sign] = MappingProxyType(_in_use)
-"""Every sign that stands at a place, by name, in the order of a legend; with a template's own sizes and pens."""
+"""Every sign that stands at a place, by name, in the order of the legend; with a template's own sizes and pens."""
 
 
 def choose_style(pens: Mapping[str, Pen], measures: Measures) -> None:
@@ -551,40 +654,7 @@ def choose_style(pens: Mapping[str, Pen], measures: Measures) -> None:
     choose_pens(pens)
     sizes = {family: {**parts, **measures.get(family, {})} for family, parts in SHIPPED.items()}
     _in_use.clear()
-    _in_use.update(_table(sizes))
-
-
-LINES: Mapping[str, str] = MappingProxyType(
-    {
-        "contact certain": "contact",
-        "contact approximate": "approximate",
-        "contact inferred": "inferred under cover",
-        "contact concealed": "concealed",
-        "fault certain": "fault",
-        "fault approximate": "fault, approximate",
-        "fault inferred": "fault, inferred",
-        "fault concealed": "fault, concealed",
-        "axial trace": "axial trace, plunge",
-        "computed trace": "computed, not walked",
-        "projected trace": "projected over heights",
-        "computed fault trace": "fault, computed",
-        "leg": "leg",
-        "spur": "side shot",
-        "open end": "gap of a loop that fails",
-        "section line": "line of section",
-        "edge of ground seen": "edge of ground seen",
-        "stream": "stream, flow",
-        "path": "path",
-        "track": "track",
-        "road": "road",
-        "ridge": "ridge",
-        "cliff": "cliff",
-        "wall": "wall",
-        "fence": "fence",
-        "contour": "contour",
-    }
-)
-"""Words of the legend for every line, by the name of its pen."""
+    _in_use.update(_signs(sizes))
 
 
 def symbol(name: str, at: Point, *, turn_deg: float = 0.0) -> tuple[Item, ...]:

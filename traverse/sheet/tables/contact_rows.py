@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import assert_never
 
 from traverse.ground.records import Traverse
 from traverse.log.records import (
@@ -91,11 +92,17 @@ def _between(item: Contact) -> str:
     doubt = "?" if item.queried else ""
     if item.younger is None or item.older is None:
         return "fault" + doubt
-    if item.kind is ContactKind.FAULT:
-        first, second = item.named or (item.younger, item.older)
-        return f"fault, {first} | {second}{doubt}"
     words = f"{item.younger}{NO_BREAK}/{NO_BREAK}{item.older}{doubt}"
-    return words if item.kind is ContactKind.CONTACT else f"{words} unconformity"
+    match item.kind:
+        case ContactKind.FAULT:
+            first, second = item.named or (item.younger, item.older)
+            return f"fault, {first} | {second}{doubt}"
+        case ContactKind.UNCONFORMITY:
+            return f"{words} unconformity"
+        case ContactKind.CONTACT:
+            return words
+        case _:
+            assert_never(item.kind)
 
 
 def _placed(item: Contact) -> str:

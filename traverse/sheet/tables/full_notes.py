@@ -7,17 +7,7 @@ from itertools import groupby
 
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Ground
-from traverse.log.records import (
-    Crossing,
-    Elevation,
-    Log,
-    Sight,
-    Words,
-    WordsKind,
-)
-from traverse.log.records import (
-    Item as Described,
-)
+from traverse.log.records import Log
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Face
 from traverse.sheet.paper.style import LARGE, SMALL
@@ -36,6 +26,7 @@ from traverse.sheet.paper.words import (
 )
 from traverse.sheet.said.sentences import trace_errors
 from traverse.sheet.said.stops import names_by_line
+from traverse.sheet.signs.shown import Printed, shown, told
 from traverse.source import Span
 
 _ALIKE = 12
@@ -77,8 +68,8 @@ def note_rows(
         address = log.addresses[place]
         first = True
         for item in items:
-            said = _note(item)
-            if said is not None:
+            said = told(item)
+            if said is not None and shown(item).printed is Printed.IN_FULL:
                 add(address_words(address) if first else "", *said)
                 first = False
     for place_words, column, words in shortened:
@@ -154,21 +145,6 @@ def _place_of(span: Span | None, names: Mapping[tuple[str, int], str]) -> str:
         return line
     kind = "leg" if EN_DASH in name else "station"
     return f"{kind}{NO_BREAK}{plain(name)}, {line}"
-
-
-def _note(item: Described) -> tuple[str, str] | None:
-    if isinstance(item, Words) and item.kind in {WordsKind.NOTE, WordsKind.SKETCH, WordsKind.FLOAT}:
-        return (item.kind.value, item.text)
-    if isinstance(item, Crossing):
-        return ("crosses", f"{item.kind} {item.runs.written}" + (f" {item.name}" if item.name else ""))
-    if isinstance(item, Sight):
-        return (
-            "sight",
-            f"{item.target} {item.bearing.written}" + (f" {item.slope.written}" if item.slope else ""),
-        )
-    if isinstance(item, Elevation):
-        return ("elevation", item.written)
-    return None
 
 
 def _chunks(text: str) -> Iterable[str]:

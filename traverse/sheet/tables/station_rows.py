@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from typing import assert_never
 
 from traverse.location.records import (
     HeightsMeasured,
@@ -12,21 +13,15 @@ from traverse.location.records import (
 from traverse.location.records import Place as Station
 from traverse.log.records import (
     Address,
-    Apparent,
     Control,
     Convention,
     Leg,
-    Lines,
     Log,
-    Photo,
     PlaneKind,
-    Planes,
-    Sample,
     Tops,
     UnitHere,
     WayUp,
     Words,
-    WordsKind,
 )
 from traverse.log.records import (
     Item as Described,
@@ -48,7 +43,8 @@ from traverse.sheet.paper.words import (
     address as address_words,
 )
 from traverse.sheet.said.stops import Stops, common_control, own_sd
-from traverse.structure.records import Attitude
+from traverse.sheet.signs.shown import Printed, shown, told
+from traverse.structure.readings.records import Attitude, LineAttitude
 
 
 def station_columns(log: Log, survey: Survey) -> tuple[Column, ...]:
@@ -109,7 +105,7 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
                     unit,
                     *("\n".join(cells) for cells in zip(*written, strict=True)),
                     _tops(way) if way is not None else NOTHING if found else "",
-                    _rock(items),
+                    "; ".join(words for _, _, words in _told(items, Printed.ROCK)),
                     _things(items, stops),
                 )
             )
@@ -195,9 +191,11 @@ def _walking_order(log: Log) -> list[Address]:
 
 def _in_stations(item: Described) -> bool:
     """Whether the station table has a column for it."""
-    if isinstance(item, Words):
-        return item.kind in {WordsKind.ROCK, WordsKind.HAZARD, WordsKind.FOSSIL}
-    return isinstance(item, UnitHere | Sample | Photo | Planes | Lines | Apparent)
+    match shown(item).printed:
+        case Printed.UNIT | Printed.AS_WRITTEN | Printed.TOPS | Printed.ROCK | Printed.BESIDE:
+            return True
+        case Printed.CONTACTS | Printed.IN_FULL | Printed.NOWHERE:
+            return False
 
 
 def own_error(sd_m: float | None, common_m: float | None) -> str:
@@ -225,18 +223,23 @@ def _coordinates(
 def _fixed_by(name: str, place: Station | None, log: Log) -> str:
     if place is None:
         return "not placed"
-    if place.kind is PlaceKind.CONTROL:
-        control = next((one for one in log.controls if one.name == name), None)
-        if control is None:
-            return "known point"
-        good = (
-            f"±{NO_BREAK}{number(control.sd_plan_m)}{NO_BREAK}m" if control.sd_plan_m is not None else "held"
-        )
-        return ", ".join(words for words in (plain(control.source or "control"), good) if words)
-    if place.kind is PlaceKind.SIDE:
-        leg = next((one for one in log.legs if one.end == name), None)
-        return f"side shot, {leg.start}" if leg is not None else "side shot"
-    return "sights" if place.kind is PlaceKind.SIGHTED else "traverse"
+    match place.kind:
+        case PlaceKind.CONTROL:
+            control = next((one for one in log.controls if one.name == name), None)
+            if control is None:
+                return "known point"
+            sd_m = control.sd_plan_m
+            good = f"±{NO_BREAK}{number(sd_m)}{NO_BREAK}m" if sd_m is not None else "held"
+            return ", ".join(words for words in (plain(control.source or "control"), good) if words)
+        case PlaceKind.SIDE:
+            leg = next((one for one in log.legs if one.end == name), None)
+            return f"side shot, {leg.start}" if leg is not None else "side shot"
+        case PlaceKind.SIGHTED:
+            return "sights"
+        case PlaceKind.WALKED:
+            return "traverse"
+        case _:
+            assert_never(place.kind)
 
 
 def _attitude_cells(attitude: Attitude | None) -> tuple[str, str, str]:
@@ -248,12 +251,13 @@ def _attitude_cells(attitude: Attitude | None) -> tuple[str, str, str]:
         written = f"{attitude.kind.value} {written}"
     if attitude.n > 1:
         written += f" (mean of {attitude.n})"
-    if attitude.trend_deg is not None:
+    if isinstance(attitude, LineAttitude):
         return (written, arrow(attitude.plunge_deg, attitude.trend_deg), "")
+    way = None if attitude.flat else attitude.dip_direction_deg
     return (
         written,
-        arrow(attitude.dip_deg, attitude.dip_direction_deg),
-        f"{azimuth(attitude.strike_deg)}°" if attitude.strike_deg is not None else "",
+        arrow(attitude.dip_deg, way),
+        "" if attitude.flat else f"{azimuth(attitude.strike_deg)}°",
     )
 
 
@@ -263,32 +267,32 @@ def _tops(way: WayUp) -> str:
         return words
     if way.toward is not None:
         return f"toward {way.toward.written}"
-    return {Tops.UP: "upright", Tops.DOWN: "overturned", Tops.UNSEEN: "unseen"}.get(
-        way.tops or Tops.UNSEEN, ""
-    )
+    match way.tops:
+        case Tops.UP:
+            return "upright"
+        case Tops.DOWN:
+            return "overturned"
+        case Tops.UNSEEN | None:
+            return "unseen"
+        case _:
+            assert_never(way.tops)
 
 
-def _rock(items: Iterable[Described]) -> str:
-    return "; ".join(
-        plain(item.text) for item in items if isinstance(item, Words) and item.kind is WordsKind.ROCK
-    )
+def _told(items: Iterable[Described], column: Printed) -> Iterator[tuple[Described, str, str]]:
+    """What is printed in a column: the record, what it is, and what was said."""
+    for item in items:
+        said = told(item)
+        if said is not None and shown(item).printed is column:
+            yield item, said[0], plain(said[1])
 
 
 def _things(items: Iterable[Described], stops: Stops) -> str:
-    marks = {id(item): mark for mark, item in stops.hazards}
+    marks = {item.span: mark for mark, item in stops.hazards}
     said: list[str] = []
-    for item in items:
-        if isinstance(item, Sample):
-            said.append(f"sample {plain(item.label)}" + (f" {plain(item.words)}" if item.words else ""))
-        elif isinstance(item, Photo):
-            looking = f" looking {item.looking.written}" if item.looking is not None else ""
-            said.append(
-                f"photo {plain(item.number)}{looking}" + (f" {plain(item.words)}" if item.words else "")
-            )
-        elif isinstance(item, Words) and item.kind is WordsKind.HAZARD:
-            said.append(f"{marks[id(item)]} {plain(item.text)}")
-        elif isinstance(item, Words) and item.kind is WordsKind.FOSSIL:
-            said.append(f"fossil: {plain(item.text)}")
+    for item, what, words in _told(items, Printed.BESIDE):
+        # Words of the party stand after a colon; a label or a number goes with what it is.
+        head = marks.get(item.span) or (f"{what}:" if isinstance(item, Words) else what)
+        said.append(f"{head} {words}")
     return "; ".join(said)
 
 

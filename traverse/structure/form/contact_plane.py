@@ -8,9 +8,10 @@ from traverse.angle import wrap_360
 from traverse.location.records import Survey
 from traverse.log.records import ContactKind, Log
 from traverse.settled import SAME_M, settled, settled_all
+from traverse.structure.form.records import ContactPlane
+from traverse.structure.readings.directions import Vectors, dip_of, pole, upward
 from traverse.structure.readings.place_errors import place_covariance, start_covariance
-from traverse.structure.readings.vectors import Vectors, dip_of, pole, upward
-from traverse.structure.records import ContactPlane, PlacedContact
+from traverse.structure.readings.records import PlacedContact
 
 
 def contact_planes(log: Log, survey: Survey, contacts: tuple[PlacedContact, ...]) -> tuple[ContactPlane, ...]:
@@ -22,7 +23,7 @@ def contact_planes(log: Log, survey: Survey, contacts: tuple[PlacedContact, ...]
     for contact in contacts:
         if contact.kind is not ContactKind.FAULT and contact.younger and contact.older:
             pairs.setdefault((contact.younger, contact.older), []).append(contact)
-    turn = survey.frame.convergence_deg or 0.0
+    turn = survey.frame.to_true_deg
     common = start_covariance(log, survey)
     return tuple(_plane(pair, places, turn, common) for pair, places in pairs.items() if len(places) > 2)
 

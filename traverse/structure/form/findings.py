@@ -1,125 +1,175 @@
-"""What can be said of the structure in plain sentences, and what the data leave open."""
+"""What can be said of the structure, and what the data leave open; never from poles alone."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from traverse.angle import mean_azimuth, nearest_point, wrap_180
-from traverse.log.records import ContactKind, Log, PlaneKind
-from traverse.structure.form.recognise import POINT_WORDS, Said, recognised
-from traverse.structure.readings.mean import principal_axis, widest_angle
-from traverse.structure.readings.vectors import Vectors, dip_of, pole, pole_angle
-from traverse.structure.records import (
-    Attitude,
+from traverse.angle import mean_azimuth, wrap_180
+from traverse.log.records import ContactKind, Log
+from traverse.structure.form.records import (
+    AxisFound,
+    AxisOpen,
+    BedsDip,
+    BedsOverturned,
     ContactPlane,
-    FoldAxis,
-    MeanBedding,
-    PlacedContact,
-    Thickness,
+    Discordance,
+    Finding,
+    Mirror,
+    OneSurface,
+    OnOneLine,
+    OpenDiscordance,
+    Told,
+    TurnedBetween,
+    UnitsMirrored,
 )
+from traverse.structure.form.sentences import sentence
+from traverse.structure.form.what_beds_tell import against, all_round, by_dips, lone_beds, turns_again
+from traverse.structure.form.what_units_tell import by_the_ground, fold_by_units, mirrored, repeats
+from traverse.structure.readings.directions import Vectors, dip_of, pole, pole_angle
+from traverse.structure.readings.mean import principal_axis, widest_angle
+from traverse.structure.readings.place_errors import contact_pole, poles_of
+from traverse.structure.readings.records import FoldAxis, MeanBedding, PlacedContact, PlaneAttitude
+from traverse.structure.thickness.records import Thickness
 from traverse.structure.walk.across import Across, unit_ranks
-from traverse.structure.words import listed
-from traverse.trade import DISCORDANT_DEG, FOLD_BEDS, FOLD_SPREAD_DEG, FOLDED_DEG, GENTLE_DEG, NEARLY_FLAT_DEG
+from traverse.trade import DISCORDANT_DEG, FOLD_BEDS, FOLDED_DEG, GENTLE_DEG, NEARLY_FLAT_DEG
 
 if TYPE_CHECKING:
     from shapely import STRtree
 
 
-def sentences(
+def findings(
     log: Log,
     seen: Across | None,
-    attitudes: tuple[Attitude, ...],
-    units: Sequence[str | None],
+    beds: Sequence[PlaneAttitude],
     contacts: tuple[PlacedContact, ...],
     thicknesses: Sequence[Thickness],
     mean: MeanBedding | None,
     axis: FoldAxis | None,
     planes: Sequence[ContactPlane] = (),
     caps: frozenset[str] = frozenset(),
-) -> tuple[Said, ...]:
-    """Facts with their numbers, what they make together, and what is missing; never from poles alone.
-
-    `units` are those that the attitudes lie in, one each.
-    """
-    beds = [bed for bed in attitudes if bed.kind is PlaneKind.BED and bed.dip_deg is not None]
-    if not beds or mean is None:
-        return tuple(map(Said, _on_one_line(contacts, planes)))
-    unit_of = {id(one): unit for one, unit in zip(attitudes, units, strict=True)}
-    # The axis goes with what the beds make; that there is none comes last.
-    said = [Said(_axis(beds, axis))] if axis is not None else []
-    said.append(Said(_dips(beds)))
-    rank = unit_ranks(log)
-    form = recognised(seen, rank, thicknesses) if seen is not None else ()
-    overturned = list(dict.fromkeys(bed.station for bed in beds if bed.overturned))
-    if overturned and not any("overturned at" in one.text for one in form):
-        said.append(Said(f"Overturned at {listed(overturned)}."))
-    said.extend(map(Said, _one_surface(beds, mean)))
-    said.extend(form)
-    said.extend(map(Said, _discordances(attitudes, units, contacts, rank, caps)))
-    said.extend(map(Said, _on_one_line(contacts, planes)))
-    if axis is None:
-        folded = [bed for bed in beds if unit_of[id(bed)] not in caps]
-        said.append(Said(_axis(folded, None)))
-    return tuple(said)
+) -> tuple[Told, ...]:
+    """Facts with their numbers, what they make together, and what is missing, each with its sentence."""
+    said: list[Finding] = []
+    if beds and mean is not None:
+        rank = unit_ranks(log)
+        form = recognised(seen, rank, thicknesses) if seen is not None else ()
+        # The axis goes with what the beds make; that there is none comes last.
+        said += [AxisFound(axis=axis, readings=tuple(beds))] if axis is not None else []
+        said.append(_dips(beds))
+        said += _overturned(beds, form)
+        said += _one_surface(beds, mean)
+        said += form
+        said += _discordances(beds, contacts, rank, caps)
+    said += _on_one_line(contacts, planes)
+    if beds and mean is not None and axis is None:
+        said.append(_no_axis([bed for bed in beds if bed.unit not in caps]))
+    return tuple(Told(finding=one, words=sentence(one)) for one in said)
 
 
-def _on_one_line(contacts: tuple[PlacedContact, ...], planes: Sequence[ContactPlane]) -> list[str]:
+def recognised(
+    seen: Across, rank: Mapping[str, int], thicknesses: Sequence[Thickness]
+) -> tuple[Finding, ...]:
+    """What beds and units across the strike make together, the best founded first."""
+    around = all_round(seen.beds)
+    if around is not None:
+        # A walk round it crosses its units out and back, which is no repeat.
+        return (around,)
+    said = [*repeats(seen), *by_the_ground(seen)]
+    mirror = mirrored(seen)
+    if mirror is not None and not turns_again(seen.beds):
+        return (*fold_by_units(seen, mirror, rank, thicknesses), *said)
+    lone = lone_beds(seen.beds)
+    if lone:
+        seen = replace(seen, beds=tuple(bed for bed in seen.beds if not any(bed is one for one in lone)))
+        said.append(against(lone))
+    return (*by_dips(seen, rank), *said)
+
+
+def _dips(beds: Sequence[PlaneAttitude]) -> BedsDip:
+    read = tuple(beds)
+    dipping = [bed for bed in beds if bed.dip_deg >= 3.0]
+    if not dipping:
+        return BedsDip(readings=read, level=True, toward_deg=None)
+    way = _one_way(dipping)
+    if way is not None:
+        return BedsDip(readings=read, toward_deg=way)
+    # Among steep beds the direction of a gentle one means little.
+    steep = [bed for bed in beds if bed.dip_deg >= GENTLE_DEG]
+    steepest = max(round(bed.dip_deg) for bed in beds) >= 2.0 * GENTLE_DEG
+    way = _one_way(steep) if steepest else None
+    return BedsDip(readings=read, toward_deg=way, steep_ones=way is not None)
+
+
+def _one_way(beds: Sequence[PlaneAttitude]) -> float | None:
+    """Mean direction toward which all of some dipping beds go down; None where they differ."""
+    ways = [bed.dip_direction_deg for bed in beds]
+    mean_way = mean_azimuth(ways)[0]
+    return None if any(abs(wrap_180(way - mean_way)) > 60.0 for way in ways) else mean_way
+
+
+def _overturned(beds: Sequence[PlaneAttitude], form: Sequence[Finding]) -> list[Finding]:
+    """Where beds are overturned, unless what they make says so already."""
+    over = tuple(bed for bed in beds if bed.overturned)
+    told = any(
+        isinstance(one, TurnedBetween)
+        or (isinstance(one, UnitsMirrored) and one.says in {Mirror.OVERTURNED_LIMB, Mirror.PART_OVERTURNED})
+        for one in form
+    )
+    return [BedsOverturned(readings=over)] if over and not told else []
+
+
+def _one_surface(beds: Sequence[PlaneAttitude], mean: MeanBedding) -> list[Finding]:
+    """Gentle beds by their mean: strikes of readings that agree may differ by a quarter of the compass."""
+    if len(beds) < 3 or max(bed.dip_deg for bed in beds) > GENTLE_DEG:
+        return []
+    centre = pole(mean.dip_deg, dip_direction_deg=mean.dip_direction_deg)
+    off = max(pole_angle(one, centre) for one in poles_of(beds))
+    return [OneSurface(readings=tuple(beds), mean=mean, off_deg=off)]
+
+
+def _on_one_line(contacts: tuple[PlacedContact, ...], planes: Sequence[ContactPlane]) -> list[Finding]:
     """Contacts that three places or more would give a plane, did they not lie on one line."""
     read = {(one.younger, one.older) for one in contacts if one.dip_deg is not None}
     return [
-        f"{one.younger}/{one.older} was met at {len(one.lines)} places on one line, which many planes hold: a place beside "
-        "that line, or its own strike and dip, would tell how it lies."
+        OnOneLine(plane=one, contacts=tuple(met for met in contacts if met.booked.span in one.lines))
         for one in planes
         if one.strike_deg is None and one.dip_deg is None and (one.younger, one.older) not in read
     ]
 
 
-def _one_surface(beds: list[Attitude], mean: MeanBedding) -> list[str]:
-    """Gentle beds by their mean: strikes of readings that agree may differ by a quarter of the compass."""
-    if len(beds) < 3 or max(bed.dip_deg or 0.0 for bed in beds) > GENTLE_DEG:
-        return []
-    poles = pole(
-        [bed.dip_deg or 0.0 for bed in beds], dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds]
-    )
-    centre = pole(mean.dip_deg, dip_direction_deg=mean.dip_direction_deg)
-    off = max(pole_angle(one, centre) for one in poles)
-    return [
-        (
-            f"Mean {mean.dip_deg:.0f}° → {round(mean.dip_direction_deg) % 360:03d}°, every reading within {off:.1f}° of it: "
-            "at such dips no single strike means much."
-        )
-    ]
+def _no_axis(beds: Sequence[PlaneAttitude]) -> AxisOpen:
+    few = len(beds) < FOLD_BEDS
+    return AxisOpen(readings=tuple(beds), widest_deg=None if few else widest_angle(poles_of(beds)))
 
 
 def _discordances(
-    attitudes: Sequence[Attitude],
-    units: Sequence[str | None],
+    beds: Sequence[PlaneAttitude],
     contacts: tuple[PlacedContact, ...],
     rank: Mapping[str, int],
     caps: frozenset[str],
-) -> list[str]:
+) -> list[Finding]:
     """Flat over dipping, pair by pair of units that meet."""
-    booked: dict[str, list[Attitude]] = {}
-    for one, unit in zip(attitudes, units, strict=True):
-        if one.kind is PlaneKind.BED and one.dip_deg is not None and unit is not None:
-            booked.setdefault(unit, []).append(one)
-    beds = {unit: _UnitBeds(found) for unit, found in booked.items()}
-    said: dict[tuple[str, str], str] = {}
+    booked: dict[str, list[PlaneAttitude]] = {}
+    for bed in beds:
+        if bed.unit is not None:
+            booked.setdefault(bed.unit, []).append(bed)
+    read = {unit: _UnitBeds(found) for unit, found in booked.items()}
+    said: dict[tuple[str, str], Finding] = {}
     for contact in contacts:
         younger, older = contact.younger, contact.older
         if younger is None or older is None or contact.kind is ContactKind.FAULT or (younger, older) in said:
             continue
         logged = contact.kind is ContactKind.UNCONFORMITY
-        upper, lower = (beds[unit].at(contact) if unit in beds else None for unit in (younger, older))
-        if upper is None and contact.dip_deg is not None:
-            direction = 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
-            upper = (pole(contact.dip_deg, dip_direction_deg=direction), 0.0)
+        upper, lower = (read[unit].at(contact) if unit in read else None for unit in (younger, older))
+        if upper is None and (own := contact_pole(contact)) is not None:
+            upper = (own[0], 0.0)
         if logged and (upper is None or lower is None):
             lacking = younger if upper is None else older
-            said[younger, older] = (
-                f"{younger} lies unconformably on {older}; how far their beds differ is open: none of {lacking} measured."
+            said[younger, older] = OpenDiscordance(
+                contacts=(contact,), younger=younger, older=older, lacking=lacking
             )
             continue
         if upper is None or lower is None or (younger in caps and not logged):
@@ -128,16 +178,17 @@ def _discordances(
         flat, tilt = dip_of(upper[0])[0], dip_of(lower[0])
         if apart < DISCORDANT_DEG or rank.get(younger, 0) > rank.get(older, 0):
             continue
-        lies = "flat" if flat <= NEARLY_FLAT_DEG else f"at {flat:.0f}°"
-        below = f"{tilt[0]:.0f}°" if tilt[1] is None else f"{tilt[0]:.0f}° → {round(tilt[1]) % 360:03d}°"
-        if logged:
-            said[younger, older] = (
-                f"{younger} lies {lies} over {older}, which dips {below}: an unconformity, {apart:.0f}° between them."
-            )
-        elif flat <= NEARLY_FLAT_DEG and max(upper[1], lower[1]) < DISCORDANT_DEG:
-            said[younger, older] = (
-                f"{younger} lies flat over {older}, which dips {below}: an unconformity or a flat fault, though logged as a "
-                "plain contact."
+        if logged or (flat <= NEARLY_FLAT_DEG and max(upper[1], lower[1]) < DISCORDANT_DEG):
+            said[younger, older] = Discordance(
+                readings=(*booked.get(younger, ()), *booked.get(older, ())),
+                contacts=(contact,),
+                younger=younger,
+                older=older,
+                logged=logged,
+                upper_dip_deg=flat,
+                lower_dip_deg=tilt[0],
+                lower_direction_deg=tilt[1],
+                apart_deg=apart,
             )
     return list(said.values())
 
@@ -145,11 +196,8 @@ def _discordances(
 class _UnitBeds:
     """The beds of a unit, at least one."""
 
-    def __init__(self, beds: Sequence[Attitude]) -> None:
-        self._poles = pole(
-            [bed.dip_deg or 0.0 for bed in beds],
-            dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds],
-        )
+    def __init__(self, beds: Sequence[PlaneAttitude]) -> None:
+        self._poles = poles_of(beds)
         self._mean = principal_axis(self._poles)
         self._beds = beds
 
@@ -168,46 +216,3 @@ class _UnitBeds:
 
         here = Point(contact.place.east_m, contact.place.north_m)
         return self._poles[int(self._places.nearest(here))], 0.0
-
-
-def _dips(beds: list[Attitude]) -> str:
-    dips = [round(bed.dip_deg or 0.0) for bed in beds]
-    places = "one place" if len(beds) == 1 else f"{len(beds)} places"
-    extent = f"{dips[0]}°" if min(dips) == max(dips) else f"{min(dips)}° to {max(dips)}°"
-    way = _one_way(beds, 3.0)
-    if way == "":
-        return f"Beds at {places} lie flat or nearly so."
-    if way is not None:
-        return f"Beds at {places} dip {extent}, {'' if len(beds) == 1 else 'all '}toward the {way}."
-    # Among steep beds the direction of a gentle one means little.
-    steep = _one_way(beds, GENTLE_DEG) if max(dips) >= 2.0 * GENTLE_DEG else None
-    if steep is not None:
-        return f"Beds at {places} dip {extent}, all steeper than {GENTLE_DEG:.0f}° toward the {steep}."
-    return f"Beds at {places} dip {extent}, in more than one direction."
-
-
-def _one_way(beds: Sequence[Attitude], least_deg: float) -> str | None:
-    """The point toward which all beds of at least that dip go down; None where they differ, empty where there are none."""
-    ways = [
-        bed.dip_direction_deg
-        for bed in beds
-        if bed.dip_direction_deg is not None and (bed.dip_deg or 0.0) >= least_deg
-    ]
-    if not ways:
-        return ""
-    mean_way = mean_azimuth(ways)[0]
-    if any(abs(wrap_180(way - mean_way)) > 60.0 for way in ways):
-        return None
-    return POINT_WORDS[nearest_point(mean_way, points=8)]
-
-
-def _axis(beds: list[Attitude], axis: FoldAxis | None) -> str:
-    if axis is not None:
-        figures = f"{axis.plunge_deg:.0f}° → {round(axis.trend_deg) % 360:03d}°"
-        return f"Axis {figures}, rms {axis.rms_deg:.0f}°, {axis.n} poles."
-    if len(beds) < FOLD_BEDS:
-        return f"Axis not determined: {len(beds) or 'none'} of the {FOLD_BEDS} beds it needs."
-    poles = pole(
-        [bed.dip_deg or 0.0 for bed in beds], dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds]
-    )
-    return f"Axis not determined: no two beds lie {FOLD_SPREAD_DEG:.0f}° apart, {widest_angle(poles):.0f}° at most."

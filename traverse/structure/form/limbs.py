@@ -1,28 +1,29 @@
-"""The limbs of a fold: their means, the angles between them, and the words for these."""
+"""The limbs of a fold: their means, and the angles between them."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
 from traverse.settled import first_least, settled
-from traverse.structure.readings.vectors import Vectors, along, dip_of, dot, pole, pole_angle
-from traverse.structure.records import Fold, Limb
+from traverse.structure.form.records import Fold, Limb
+from traverse.structure.readings.directions import Vectors, along, dip_of, dot, pole_angle
+from traverse.structure.readings.place_errors import poles_of
+from traverse.structure.readings.records import PlaneAttitude
 from traverse.structure.walk.beds import Bed
-from traverse.trade import INTERLIMB_DEG, LEVEL_DEG, PANEL_DEG
+from traverse.trade import LEVEL_DEG, PANEL_DEG
 
 _SAME = 1e-9
 
 
 def _normals(beds: Sequence[Bed]) -> Vectors:
     """Younging normals, shape (n, 3)."""
-    poles = pole(
-        [bed.attitude.dip_deg or 0.0 for bed in beds],
-        dip_direction_deg=[bed.attitude.dip_direction_deg or 0.0 for bed in beds],
+    return (
+        poles_of([bed.attitude for bed in beds])
+        * np.where([bed.overturned for bed in beds], -1.0, 1.0)[:, None]
     )
-    return poles * np.where([bed.overturned for bed in beds], -1.0, 1.0)[:, None]
 
 
 def _mean(normals: Vectors) -> Vectors:
@@ -67,17 +68,17 @@ def _limb(normal: Vectors, n: int) -> Limb:
     return Limb(dip_deg=dip, dip_direction_deg=way, overturned=bool(normal[2] < 0.0), n=n)
 
 
-def angle_words(fold: Fold) -> str:
-    """Angle between the limbs, its word, and the axial surface.
+def dip_of_limb(beds: Sequence[Bed]) -> float:
+    """Mean apparent dip, positive down with increasing distance."""
+    return float(np.mean([bed.dip_deg for bed in beds]))
 
-    Source of the words: Fleuty (1964), The description of folds, from memory. The angle is given to 10 degrees, as limbs are known.
-    """
-    mean, near = round(fold.interlimb_deg, -1), round(fold.closest_deg, -1)
-    words = ("gentle", "open", "close")
-    word = next((word for word, least in zip(words, INTERLIMB_DEG, strict=True) if near > least), "tight")
-    dip, way = fold.axial_dip_deg, fold.axial_dip_direction_deg
-    axial = f"{dip:.0f}°" if way is None else f"{dip:.0f}° → {round(way) % 360:03d}°"
-    axial = f"upright, striking {round((way or 0.0) - 90.0) % 180:03d}°" if dip >= 85.0 else axial
-    means = "" if near == mean else f"{mean:.0f}° apart by their means, "
-    apart = f"{near:.0f}° by their steepest beds" if means else f"{near:.0f}° apart"
-    return f"limbs about {means}{apart} ({word}), axial surface {axial}"
+
+def turned(beds: Sequence[Bed]) -> bool | None:
+    """Whether a limb is overturned; None where way-up was seen nowhere on it, or is told both ways."""
+    told = {bed.overturned for bed in beds if bed.known}
+    return told.pop() if len(told) == 1 else None
+
+
+def readings(beds: Iterable[Bed]) -> tuple[PlaneAttitude, ...]:
+    """The readings of beds in the order of the log."""
+    return tuple(sorted((bed.attitude for bed in beds), key=lambda one: one.order))

@@ -9,7 +9,7 @@ import numpy as np
 from traverse.angle import mean_axis, mean_azimuth
 from traverse.log.records import LineKind, PlaneKind
 from traverse.settled import settled
-from traverse.structure.records import Attitude, Restored, Rose, RoseClass
+from traverse.structure.readings.records import Attitude, LineAttitude, Restored, Rose, RoseClass
 from traverse.trade import ROSE_READINGS
 
 
@@ -18,16 +18,16 @@ def rose(attitudes: Sequence[Attitude], restored: Sequence[Restored]) -> Rose | 
 
     The mean is that of directions, or of lines where no sense is known.
     """
-    back = {id(one.attitude): one.direction_deg for one in restored}
+    back = {one.attitude.order: one.direction_deg for one in restored}
     azimuths, both = [], []
     for one in attitudes:
-        raw = one.trend_deg if one.kind is LineKind.CURRENT else one.dip_direction_deg
         if one.kind not in {LineKind.CURRENT, PlaneKind.CROSSBED}:
             continue
-        azimuth = back.get(id(one), raw)
+        raw = one.trend_deg if isinstance(one, LineAttitude) else None if one.flat else one.dip_direction_deg
+        azimuth = back.get(one.order, raw)
         if azimuth is not None:
             azimuths.append(azimuth)
-            both.append(one.both)
+            both.append(isinstance(one, LineAttitude) and one.both)
     if not azimuths:
         return None
     width = 20.0 if len(azimuths) >= ROSE_READINGS else 30.0
@@ -46,7 +46,7 @@ def rose(attitudes: Sequence[Attitude], restored: Sequence[Restored]) -> Rose | 
             for place, count in enumerate(counts)
         ),
         n=len(azimuths),
-        n_restored=sum(id(one) in back for one in attitudes),
+        n_restored=sum(one.order in back for one in attitudes),
         mean_deg=None if strength < 1e-9 else mean,
         strength=strength,
         axial=axial,

@@ -7,8 +7,8 @@ import math
 import numpy as np
 
 from traverse.settled import settled, settled_all
-from traverse.structure.readings.vectors import Vectors, along, dip_of, pole_angle, trend_of, upward
-from traverse.structure.records import FoldAxis, MeanBedding
+from traverse.structure.readings.directions import Vectors, along, dip_of, pole_angle, trend_of, upward
+from traverse.structure.readings.records import FoldAxis, MeanBedding
 from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG
 
 _SAME = 1e-9

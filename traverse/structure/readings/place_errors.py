@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
 from traverse.location.records import PlacedAddress, Survey
 from traverse.log.records import Log
-from traverse.structure.readings.vectors import Vectors, pole
-from traverse.structure.records import Attitude, PlacedContact
+from traverse.structure.readings.directions import Vectors, pole
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 
 
 def contact_pole(contact: PlacedContact) -> tuple[Vectors, float] | None:
@@ -22,9 +23,14 @@ def contact_pole(contact: PlacedContact) -> tuple[Vectors, float] | None:
     return pole(contact.dip_deg, dip_direction_deg=direction), sd
 
 
-def bed_pole(bed: Attitude) -> tuple[Vectors, float]:
+def bed_pole(bed: PlaneAttitude) -> tuple[Vectors, float]:
     """Pole of a bed and its standard deviation in degrees."""
-    return pole(bed.dip_deg or 0.0, dip_direction_deg=bed.dip_direction_deg or 0.0), bed.sd_deg
+    return pole(bed.dip_deg, dip_direction_deg=bed.dip_direction_deg), bed.sd_deg
+
+
+def poles_of(beds: Sequence[PlaneAttitude]) -> Vectors:
+    """Poles of beds, shape (n, 3)."""
+    return pole([bed.dip_deg for bed in beds], dip_direction_deg=[bed.dip_direction_deg for bed in beds])
 
 
 def place_vector(place: PlacedAddress) -> Vectors:

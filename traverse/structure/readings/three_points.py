@@ -8,7 +8,7 @@ import numpy as np
 
 from traverse.record import record
 from traverse.settled import settled
-from traverse.structure.readings.vectors import Vectors, dip_of, pole
+from traverse.structure.readings.directions import Vectors, dip_of, pole
 from traverse.trade import THIN_TRIANGLE
 
 

@@ -9,10 +9,10 @@ import numpy as np
 
 from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, warning
-from traverse.log.records import LineKind, LineReading, Lines, PlaneKind
+from traverse.log.records import LineKind, LineReading, PlaneKind
 from traverse.settled import first_least, settled
-from traverse.structure.readings.vectors import Vectors, apparent_dip, dip_of, dot, line, pole, trend_of
-from traverse.structure.records import Attitude, FoldAxis, Restored
+from traverse.structure.readings.directions import Vectors, apparent_dip, dip_of, dot, line, pole, trend_of
+from traverse.structure.readings.records import Attitude, FoldAxis, LineAttitude, Restored, bedding
 from traverse.trade import PLUNGING_DEG, REPOSE_DEG, TILTED_DEG
 
 _FLAT = 1e-9
@@ -70,7 +70,7 @@ def _level_line(axis: Vectors) -> Vectors:
 
 def restored(attitudes: Sequence[Attitude], axis: FoldAxis | None) -> Outcome[tuple[Restored, ...]]:
     """Cross-beds and currents turned back with the bed of their place, else with the nearest, where that is tilted."""
-    beds = [bed for bed in attitudes if bed.kind is PlaneKind.BED and bed.dip_deg is not None]
+    beds = bedding(attitudes)
     turned: list[Restored] = []
     said: list[Diagnostic] = []
     if not beds:
@@ -85,12 +85,10 @@ def restored(attitudes: Sequence[Attitude], axis: FoldAxis | None) -> Outcome[tu
         own = [index for index, bed in enumerate(beds) if bed.booked.address is one.booked.address]
         near = own[0] if own else first_least(away)
         bed = beds[near]
-        if (bed.dip_deg or 0.0) <= TILTED_DEG and not bed.overturned:
+        if bed.dip_deg <= TILTED_DEG and not bed.overturned:
             continue
-        bedding = younging(
-            bed.dip_deg or 0.0, dip_direction_deg=bed.dip_direction_deg or 0.0, overturned=bed.overturned
-        )
-        dip, direction = _turned(one, bedding, fold)
+        way = younging(bed.dip_deg, dip_direction_deg=bed.dip_direction_deg, overturned=bed.overturned)
+        dip, direction = _turned(one, way, fold)
         found = Restored(
             attitude=one,
             bed=bed,
@@ -118,20 +116,19 @@ def _is_bearing(reading: LineReading) -> bool:
     return reading.rake_deg is None and not any(mark in reading.written for mark in _ARROWS)
 
 
-def _turned(one: Attitude, bedding: Vectors, fold: Vectors | None) -> tuple[float, float]:
-    if isinstance(one.kind, LineKind):
-        trend = one.trend_deg or 0.0
-        plunge = one.plunge_deg or 0.0
-        if isinstance(one.booked, Lines) and all(map(_is_bearing, one.booked.readings)):
+def _turned(one: Attitude, bed: Vectors, fold: Vectors | None) -> tuple[float, float]:
+    if isinstance(one, LineAttitude):
+        trend, plunge = one.trend_deg, one.plunge_deg
+        if all(map(_is_bearing, one.booked.readings)):
             # A bearing alone is that of a mark on the bed, which lies as the bed does there.
-            dip, way_down = dip_of(bedding)
+            dip, way_down = dip_of(bed)
             plunge = apparent_dip(dip, dip_direction_deg=way_down or 0.0, azimuth_deg=trend)
-        way = levelling(bedding, axis=fold) @ line(plunge, trend_deg=trend)
+        way = levelling(bed, axis=fold) @ line(plunge, trend_deg=trend)
         # A current keeps its sense: what comes out rising still flows that way.
         turned_deg = settled(math.degrees(math.atan2(-way[2], math.hypot(way[0], way[1]))))
         return turned_deg, wrap_360(settled(math.degrees(math.atan2(way[0], way[1]))))
     dip, direction = restore_plane(
-        one.dip_deg or 0.0, dip_direction_deg=one.dip_direction_deg or 0.0, bedding=bedding, axis=fold
+        one.dip_deg, dip_direction_deg=one.dip_direction_deg, bedding=bed, axis=fold
     )
     return dip, direction or 0.0
 

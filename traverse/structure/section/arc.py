@@ -10,7 +10,15 @@ from itertools import pairwise
 
 from traverse.record import record
 from traverse.settled import SAME_M, part_at, settled
-from traverse.structure.section.dip_domains import Frame, Path, Point, Reading, direction, wrap
+from traverse.structure.section.dip_domains import (
+    Point,
+    SectionFrame,
+    SectionReading,
+    TracedLine,
+    direction,
+    wrap,
+)
+from traverse.structure.section.records import Stop
 from traverse.trade import AS_READ_M
 
 _PARALLEL_DEG = 2.0
@@ -18,14 +26,13 @@ _PARALLEL_DEG = 2.0
 _STEP_DEG = 3.0
 """An arc is drawn by chords of this."""
 _SAME = 1e-6
-SPACE = "no room in the core: arcs of constant thickness end here"
 
 
 @record(frozen=True, slots=True, kw_only=True)
 class Arcs:
     """Readings by distance, with the arcs between them."""
 
-    readings: tuple[Reading, ...]
+    readings: tuple[SectionReading, ...]
 
     def trace(
         self,
@@ -33,9 +40,9 @@ class Arcs:
         sense: float,
         *,
         reach_m: float,
-        frame: Frame | None = None,
+        frame: SectionFrame | None = None,
         ground_m: float | None = None,
-    ) -> Path:
+    ) -> TracedLine:
         """A bed followed from a place on the ground, no farther than out of `frame`; `sense` 1 keeps its younger side on the left.
 
         Ends where an arc would need a radius below zero, or where the normals come in another order than the readings.
@@ -60,7 +67,7 @@ class Arcs:
             else:
                 left, right = self.readings[place - 1], self.readings[place]
                 turn = wrap(right.younging_rad - left.younging_rad)
-                middle = Reading(at=left.at, younging_rad=left.younging_rad + turn / 2.0)
+                middle = SectionReading(at=left.at, younging_rad=left.younging_rad + turn / 2.0)
                 step = 1 if sense * (_along(middle, right.at) - _along(middle, left.at)) > 0.0 else -1
                 found = _between(points[-1], left, right, to_right=step > 0) if came in {0, step} else None
                 if found is None and len(points) == 1:
@@ -71,22 +78,22 @@ class Arcs:
                     level, rise = direction(near.younging_rad)
                     points.append((start[0] + run * level, start[1] - run * rise))
                 if found is None:
-                    return Path(points=tuple(points), impossible=SPACE)
+                    return TracedLine(points=tuple(points), impossible=Stop.NO_SPACE)
                 points.extend(found)
                 came = step
             place += came
             run += sum(math.dist(one, other) for one, other in pairwise(points[measured - 1 :]))
             measured = len(points)
-        return Path(points=tuple(points))
+        return TracedLine(points=tuple(points))
 
 
-def _along(reading: Reading, point: Point) -> float:
+def _along(reading: SectionReading, point: Point) -> float:
     """How far a place lies along the bed of a reading."""
     level, rise = direction(reading.younging_rad)
     return point[0] * level - point[1] * rise
 
 
-def _passed(reading: Reading, point: Point, *, on: bool) -> bool:
+def _passed(reading: SectionReading, point: Point, *, on: bool) -> bool:
     """Whether a place lies beyond a reading: on the ground by distance, off it beyond the reading's normal."""
     if on:
         return reading.at[0] <= point[0] + SAME_M
@@ -94,11 +101,11 @@ def _passed(reading: Reading, point: Point, *, on: bool) -> bool:
     return math.copysign(1.0, direction(reading.younging_rad)[0]) * off >= -SAME_M
 
 
-def _normal(reading: Reading) -> Point:
+def _normal(reading: SectionReading) -> Point:
     return direction(reading.younging_rad)[::-1]
 
 
-def _onto(start: Point, target: Reading, *, lean_rad: float | None = None) -> list[Point] | None:
+def _onto(start: Point, target: SectionReading, *, lean_rad: float | None = None) -> list[Point] | None:
     """Straight along the bed to where it meets the target's normal."""
     angle = target.younging_rad if lean_rad is None else lean_rad
     (level, rise), (own, own_rise) = direction(angle), direction(target.younging_rad)
@@ -111,7 +118,7 @@ def _onto(start: Point, target: Reading, *, lean_rad: float | None = None) -> li
     return [(start[0] + run * way[0], start[1] + run * way[1])]
 
 
-def centre(left: Reading, right: Reading) -> tuple[Point, float, float] | None:
+def centre(left: SectionReading, right: SectionReading) -> tuple[Point, float, float] | None:
     """Where two normals meet, and how far along each; None where they are nearly parallel.
 
     Source: concentric construction of folds (Busk, 1929, Earth flexures).
@@ -126,7 +133,9 @@ def centre(left: Reading, right: Reading) -> tuple[Point, float, float] | None:
     return (left.at[0] + on_left * first[0], left.at[1] + on_left * first[1]), on_left, on_right
 
 
-def _between(start: Point, left: Reading, right: Reading, *, to_right: bool) -> list[Point] | None:
+def _between(
+    start: Point, left: SectionReading, right: SectionReading, *, to_right: bool
+) -> list[Point] | None:
     """From a place between two normals, or on one of them, to the other."""
     target = right if to_right else left
     met = centre(left, right)

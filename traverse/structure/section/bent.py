@@ -13,7 +13,7 @@ from typing import Generic, Protocol, TypeVar
 
 from traverse.record import record
 from traverse.settled import SAME_M, part_at
-from traverse.structure.section.dip_domains import Frame, Path, Point
+from traverse.structure.section.dip_domains import Point, SectionFrame, TracedLine
 
 _MANY = 10_000
 """More than the traces of any stretch."""
@@ -28,9 +28,9 @@ class Field(Protocol):
         sense: float,
         *,
         reach_m: float,
-        frame: Frame | None = None,
+        frame: SectionFrame | None = None,
         ground_m: float | None = None,
-    ) -> Path:
+    ) -> TracedLine:
         """A bed followed from a place on the ground, or off it where the height of the ground is given."""
         ...
 
@@ -55,7 +55,7 @@ class Bent(Generic[F]):
         self.stretches = tuple(stretches)
         self.ground = ground
 
-    def trace(self, start: Point, sense: float, *, reach_m: float, frame: Frame) -> Path:
+    def trace(self, start: Point, sense: float, *, reach_m: float, frame: SectionFrame) -> TracedLine:
         """A bed followed from a place on the ground through every stretch it comes to."""
         here = part_at([one.high_m for one in self.stretches[:-1]], start[0])
         points: list[Point] = [start]
@@ -71,11 +71,11 @@ class Bent(Generic[F]):
             if leaves is None:
                 points.extend(path.points[1:])
                 crossed.extend(bounds)
-                return Path(points=tuple(points), bounds=tuple(crossed), impossible=path.impossible)
+                return TracedLine(points=tuple(points), bounds=tuple(crossed), impossible=path.impossible)
             count, place, step = leaves
             if len(points) > 1 and count == 1 and math.dist(place, points[-1]) < 1e-9:
                 # Seen from here it turns straight back: it goes along the bend.
-                return Path(points=tuple(points), bounds=tuple(crossed[:-1]))
+                return TracedLine(points=tuple(points), bounds=tuple(crossed[:-1]))
             if len(points) > 1 or count > 1 or math.dist(place, start) > SAME_M or turned:
                 points.extend([*path.points[1:count], place])
                 crossed.extend([*bounds[: count - 1], -1 - max(here, here + step)])

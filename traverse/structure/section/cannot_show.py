@@ -11,20 +11,20 @@ from traverse.angle import axial_difference, mean_axis, wrap_180, wrap_360
 from traverse.diagnostic import Diagnostic, warning
 from traverse.log.records import PlaneKind, Projection
 from traverse.settled import SAME_DEG, settled
-from traverse.structure.records import Attitude, PlacedContact, PointKind, Section, SectionLimit, SectionPoint
+from traverse.structure.section.records import PointKind, Section, SectionLimit, SectionPoint
 from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, STANDING_DEG
 
 
-def section_limits(
-    section: Section, attitudes: Sequence[Attitude], contacts: Sequence[PlacedContact]
-) -> tuple[SectionLimit, ...]:
-    """Limits of a section's line and of what lies on it, the gravest first; the rest of it is drawn all the same."""
+def section_limits(section: Section, *, anything: bool) -> tuple[SectionLimit, ...]:
+    """Limits of a section's line and of what lies on it, the gravest first; the rest of it is drawn all the same.
+
+    `anything` says whether any bed or contact was booked at all.
+    """
     name = f"section {section.name}"
     # Nobody chose the line that is drawn where the log names none.
     own = "name one of your own, such as `section A-A' from 1 to 2`" if section.booked is None else None
     beds = [point for point in section.points if _is_bed(point)]
     met = [point for point in section.points if point.contact is not None]
-    anything = any(one.kind is PlaneKind.BED for one in attitudes) or bool(contacts)
     found: list[SectionLimit] = []
     if not beds and not met:
         where = "meets no station, bed or contact" if not section.points else "meets no bed and no contact"
@@ -109,7 +109,7 @@ def _by_strike(section: Section, beds: Sequence[SectionPoint], name: str) -> lis
     apart: list[float] = []
     for point in beds:
         bed = point.attitude
-        if bed is not None and bed.strike_deg is not None and (bed.dip_deg or 0.0) > LEVEL_DEG:
+        if bed is not None and bed.dip_deg > LEVEL_DEG:
             strikes.append(bed.strike_deg)
             apart.append(axial_difference(bed.strike_deg, azimuths[point.stretch]))
     if not strikes:
@@ -129,7 +129,7 @@ def _alike(beds: Sequence[SectionPoint], name: str) -> list[SectionLimit]:
     if len(beds) == 1:
         words = f"one bed lies on {name}, so its contacts are one straight panel"
         return [_limit("section-one-bed", words, "measure another, to see whether the dip changes")]
-    dips = [point.attitude.dip_deg or 0.0 for point in beds if point.attitude is not None]
+    dips = [point.attitude.dip_deg for point in beds if point.attitude is not None]
     if min(dips) >= STANDING_DEG:
         words = f"all beds on {name} stand upright, so its contacts go straight down"
         return [_limit("section-upright", words, "look for way-up, which tells the younger side")]

@@ -9,8 +9,8 @@ from traverse.angle import axial_difference
 from traverse.location.records import PlacedAddress
 from traverse.log.records import Projection
 from traverse.settled import SAME_DEG, SAME_M, settled
-from traverse.structure.readings.vectors import Vectors, apparent_dip
-from traverse.structure.records import FoldAxis
+from traverse.structure.readings.directions import Vectors, apparent_dip
+from traverse.structure.readings.records import FoldAxis
 from traverse.trade import ALONG_STRIKE_DEG, BEYOND_M
 
 
@@ -20,7 +20,7 @@ def too_near(strike_deg: float, azimuth_deg: float) -> bool:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class LineOfSection:
     """The line on the map."""
 
     points: Vectors
@@ -59,7 +59,7 @@ class Carrier:
 
     def carry(
         self,
-        line: Line,
+        line: LineOfSection,
         east: float,
         north: float,
         up: float | None,
@@ -144,14 +144,16 @@ class Carrier:
         return settled(math.hypot(own_m, carried.swing_m * math.tan(math.radians(min(off, 60.0)))))
 
     def at(
-        self, line: Line, place: PlacedAddress, strike_deg: float | None, projection: Projection
+        self, line: LineOfSection, place: PlacedAddress, strike_deg: float | None, projection: Projection
     ) -> Carried | None:
         """A place of the log, as `carry`."""
         return self.carry(
             line, place.east_m, place.north_m, place.up_m, strike_deg=strike_deg, projection=projection
         )
 
-    def apparent(self, line: Line, carried: Carried, dip_deg: float, strike_deg: float | None) -> float:
+    def apparent(
+        self, line: LineOfSection, carried: Carried, dip_deg: float, strike_deg: float | None
+    ) -> float:
         """Apparent dip on the stretch that a plane was carried to, positive down with increasing distance."""
         if strike_deg is None:
             return 0.0

@@ -14,24 +14,15 @@ import numpy as np
 from traverse.location.records import Survey
 from traverse.log.records import Certainty, Log
 from traverse.settled import SAME_M, part_at
-from traverse.structure.readings.vectors import dip_of
-from traverse.structure.records import (
-    AxialLine,
-    BandStretch,
-    ConstructedLine,
-    Construction,
-    PointKind,
-    Section,
-    Thickness,
-)
-from traverse.structure.section.arc import SPACE, Arcs
+from traverse.structure.readings.directions import dip_of
+from traverse.structure.section.arc import Arcs
 from traverse.structure.section.bent import Bent, Stretch, within
 from traverse.structure.section.dip_domains import (
     DipDomains,
     Domain,
-    Path,
     Point,
-    Reading,
+    SectionReading,
+    TracedLine,
     axial_way,
     merge,
     midpoints,
@@ -45,11 +36,21 @@ from traverse.structure.section.drawing_plane import (
     pieces,
     plane_of,
 )
-from traverse.structure.section.inputs import Fault, SectionInput, Start
+from traverse.structure.section.inputs import FaultLine, SectionInput, Start
 from traverse.structure.section.joining import joined_lines
+from traverse.structure.section.records import (
+    AxialLine,
+    ConstructedLine,
+    Construction,
+    PointKind,
+    Section,
+    Stop,
+)
 from traverse.structure.section.stopping import Half, stop_at_crossings
+from traverse.structure.thickness.records import Thickness
+from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_ahead
-from traverse.structure.words import listed
+from traverse.structure.wording import listed
 from traverse.trade import BAND_M
 
 _SURE = tuple(Certainty)
@@ -61,7 +62,7 @@ class _Line:
     def __init__(
         self,
         *,
-        starts: list[Start | Fault],
+        starts: list[Start | FaultLine],
         kind: PointKind,
         joined: tuple[Point, ...] = (),
         turned: bool = False,
@@ -84,13 +85,8 @@ def constructed(
     band: tuple[BandStretch, ...],
     thicknesses: Sequence[Thickness],
     caps: frozenset[str],
-    units: Mapping[int, str | None],
-    overturned: Mapping[int, bool],
 ) -> tuple[Section, ...]:
-    """The sections with both constructions.
-
-    `units` and `overturned` tell, by the identity of an attitude, the unit it lies in and whether it is upside down.
-    """
+    """The sections with both constructions."""
     near_m = log.heading.sheet.band_m or BAND_M
     thickest = max((one.true_m for one in thicknesses), default=0.0)
     found = []
@@ -102,11 +98,9 @@ def constructed(
             section=section,
             plane=plane_of(section, thickest_m=thickest),
             caps=caps,
-            units=units,
-            overturned=overturned,
             ahead=younger_ahead(log, survey, band, section),
         )
-        maker = _Maker(given, near_m)
+        maker = _Constructor(given, near_m)
         found.append(replace(section, construction=maker.dip_domains(), arcs=maker.arcs()))
     return tuple(found)
 
@@ -121,7 +115,7 @@ def _limbs(contacts: Sequence[Start], hinge_m: float) -> tuple[Start, Start] | N
     return None
 
 
-class _Maker:
+class _Constructor:
     """Both constructions of one section."""
 
     def __init__(self, given: SectionInput, near_m: float) -> None:
@@ -166,7 +160,7 @@ class _Maker:
                     high_m=high,
                     field=Arcs(
                         readings=tuple(
-                            Reading(at=panel.middle, younging_rad=panel.younging_rad)
+                            SectionReading(at=panel.middle, younging_rad=panel.younging_rad)
                             for panel in merge(readings)
                         )
                     ),
@@ -186,7 +180,7 @@ class _Maker:
     ) -> Construction:
         plane = self.given.plane
 
-        def trace(start: Start, sense: float) -> Path:
+        def trace(start: Start, sense: float) -> TracedLine:
             return fields[start.block].trace(start.at, sense, reach_m=plane.reach_m, frame=plane)
 
         lines, stopped = self._lines(trace, fields.keys())
@@ -265,11 +259,11 @@ class _Maker:
     # --- lines
 
     def _lines(
-        self, trace: Callable[[Start, float], Path], known: Collection[int]
+        self, trace: Callable[[Start, float], TracedLine], known: Collection[int]
     ) -> tuple[tuple[ConstructedLine, ...], list[str]]:
         lines = [self._fault_line(fault) for fault in self.given.faults]
-        paths: dict[tuple[int, float], Path] = {}
-        reasons: dict[tuple[int, float], str] = {}
+        paths: dict[tuple[int, float], TracedLine] = {}
+        reasons: dict[tuple[int, float], Stop] = {}
         for index, start in enumerate(self.given.starts):
             for sense in (1.0, -1.0):
                 if start.points[0].kind is PointKind.UNCONFORMITY:
@@ -282,30 +276,30 @@ class _Maker:
                 whole = len(points) == len(path.points) and points[-1] == path.points[-1]
                 points, fault = self._at_faults(points, start.block)
                 if fault:
-                    reasons[index, sense] = "at a fault"
+                    reasons[index, sense] = Stop.AT_FAULT
                 elif whole and path.impossible:
                     reasons[index, sense] = path.impossible
-                paths[index, sense] = Path(points=points, bounds=path.bounds[: max(0, len(points) - 2)])
+                paths[index, sense] = TracedLine(points=points, bounds=path.bounds[: max(0, len(points) - 2)])
         lines += self._contact_lines(paths, reasons)
         stop_at_crossings([half for line in lines for half in (*line.halves, *line.middle)])
         return tuple(self._record(line) for line in lines) + self._surface(), _impossible(lines)
 
-    def _straight(self, start: Start, sense: float) -> Path:
+    def _straight(self, start: Start, sense: float) -> TracedLine:
         way = self.given.way_at(start.points[0], start.block)
         way = way if way[0] >= 0.0 else (-way[0], -way[1])
         reach = self.given.plane.reach_m
-        return Path(
+        return TracedLine(
             points=(start.at, (start.at[0] + sense * reach * way[0], start.at[1] + sense * reach * way[1]))
         )
 
-    def _fault_line(self, fault: Fault) -> _Line:
+    def _fault_line(self, fault: FaultLine) -> _Line:
         reach = self.given.plane.reach_m
         line = _Line(starts=[fault], kind=PointKind.FAULT)
         for sense in (-1.0, 1.0):
             far = (fault.at[0] + sense * reach * fault.way[0], fault.at[1] + sense * reach * fault.way[1])
             points = in_frame((fault.at, far), self.given.plane)
             rank = 3 if fault.measured else 2
-            line.halves.append(Half(points=points, rank=rank, owner=id(line), back=sense < 0.0))
+            line.halves.append(Half(points=points, rank=rank, owner=line, back=sense < 0.0))
         return line
 
     def _at_faults(self, points: Sequence[Point], block: int) -> tuple[tuple[Point, ...], bool]:
@@ -318,7 +312,7 @@ class _Maker:
         return (along(points, best), True) if hit else (tuple(points), False)
 
     def _contact_lines(
-        self, paths: Mapping[tuple[int, float], Path], reasons: Mapping[tuple[int, float], str]
+        self, paths: Mapping[tuple[int, float], TracedLine], reasons: Mapping[tuple[int, float], Stop]
     ) -> list[_Line]:
         out: dict[tuple[int, float], float] = {}
         for key, path in paths.items():
@@ -338,13 +332,13 @@ class _Maker:
                     continue
                 points, reason = paths[key].points, reasons.get(key)
                 if key in out:
-                    points, reason = along(points, out[key]), "out of the ground again, where it was not met"
+                    points, reason = along(points, out[key]), Stop.OUT_AGAIN
                 rank = 1 if line.kind is PointKind.UNCONFORMITY else 0
                 line.halves.append(
-                    Half(points=points, rank=rank, owner=id(line), back=sense < 0.0, reason=reason)
+                    Half(points=points, rank=rank, owner=line, back=sense < 0.0, reason=reason)
                 )
             lines.append(line)
-        dropped: set[int] = set()
+        dropped: set[_Line] = set()
         for (index, sense), (other, points) in joined.items():
             if sense < 0.0:
                 continue
@@ -356,20 +350,20 @@ class _Maker:
                 *(half for half in second.halves if not half.back),
             ]
             for half in merged.halves:
-                half.owner = id(merged)
+                half.owner = merged
             if merged.kind is PointKind.UNCONFORMITY:
-                merged.middle = [Half(points=points, rank=1, owner=id(merged), back=False)]
+                merged.middle = [Half(points=points, rank=1, owner=merged, back=False)]
             if first.joined or second.joined:
                 # A contact through more than one fold stays as pieces that share an outcrop.
                 merged.halves = []
                 lines.append(merged)
                 continue
-            dropped |= {id(first), id(second)}
+            dropped |= {first, second}
             lines.append(merged)
             used[index], used[other] = merged, merged
-        return [line for line in lines if id(line) not in dropped]
+        return [line for line in lines if line not in dropped]
 
-    def _turned(self, start: Start, path: Path | None) -> bool:
+    def _turned(self, start: Start, path: TracedLine | None) -> bool:
         """Whether the party saw the younger unit on the other side than the way-up of the beds has it."""
         if path is None or len(path.points) < 2 or start.ahead == 0:
             return False
@@ -435,20 +429,20 @@ def _dip(younging_rad: float) -> float:
 
 
 _SAID = {
-    "out of the ground again, where it was not met": (
+    Stop.OUT_AGAIN: (
         "{names} {comes} out of the ground again where {it} not met: look there, or measure more beds between."
     ),
-    "meets another contact": "{names} would cross: look again at the dips beside them.",
-    SPACE: "{names} {ends} in the core, where arcs of constant thickness find no room: measure beds nearer to the hinge.",
+    Stop.AT_CONTACT: "{names} would cross: look again at the dips beside them.",
+    Stop.NO_SPACE: "{names} {ends} in the core, where arcs of constant thickness find no room: measure beds nearer to the hinge.",
 }
 
 
 def _impossible(lines: Sequence[_Line]) -> list[str]:
     """One sentence for each thing that could not be drawn on."""
-    told: dict[str, list[str]] = {}
+    told: dict[Stop, list[str]] = {}
     for line in lines:
         for half in line.halves:
-            if half.reason in _SAID:
+            if half.reason is not None and half.reason in _SAID:
                 told.setdefault(half.reason, []).append(line.starts[0].points[0].label)
     said = []
     for reason, labels in told.items():
@@ -457,7 +451,7 @@ def _impossible(lines: Sequence[_Line]) -> list[str]:
         said.append(
             _SAID[reason].format(
                 names=listed(names)
-                if not one or reason != "meets another contact"
+                if not one or reason is not Stop.AT_CONTACT
                 else f"Two lines of {names[0]}",
                 comes="comes" if one else "come",
                 ends="ends" if one else "end",

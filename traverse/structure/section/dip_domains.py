@@ -14,6 +14,7 @@ from itertools import pairwise
 
 from traverse.record import record
 from traverse.settled import SAME_M, part_at, settled
+from traverse.structure.section.records import Stop
 from traverse.trade import DOMAIN_DEG
 
 _UPRIGHT = 1e-9
@@ -24,7 +25,7 @@ Point = tuple[float, float]
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Reading:
+class SectionReading:
     """A bed on the section."""
 
     at: Point
@@ -33,18 +34,18 @@ class Reading:
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Path:
+class TracedLine:
     """A bed followed one way."""
 
     points: tuple[Point, ...]
     bounds: tuple[int, ...] = ()
     """What was crossed at each point between the first and the last."""
-    impossible: str | None = None
-    """Why it can't go on, in words."""
+    impossible: Stop | None = None
+    """Why it can't go on."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Frame:
+class SectionFrame:
     """A rectangle of the section; beds need not be followed beyond it."""
 
     length_m: float
@@ -100,7 +101,7 @@ def direction(angle_rad: float) -> Point:
     return settled(math.cos(angle_rad), 12), settled(math.sin(angle_rad), 12)
 
 
-def merge(readings: Sequence[Reading]) -> list[Domain]:
+def merge(readings: Sequence[SectionReading]) -> list[Domain]:
     """Readings by distance, neighbours that differ by less than `DOMAIN_DEG` from the mean of those before joined."""
     found: list[Domain] = []
     for reading in readings:
@@ -206,9 +207,9 @@ class DipDomains:
         sense: float,
         *,
         reach_m: float,
-        frame: Frame | None = None,
+        frame: SectionFrame | None = None,
         ground_m: float | None = None,
-    ) -> Path:
+    ) -> TracedLine:
         """A bed followed from a place on the ground for `reach_m`, no farther than out of `frame`.
 
         `sense` 1 keeps its younger side on the left. A place off the ground needs the height of the ground there.
@@ -234,7 +235,7 @@ class DipDomains:
             here = bound.right if here == bound.left else bound.left
             crossed.append(hit)
             last = hit
-        return Path(points=tuple(points), bounds=tuple(crossed[: len(points) - 2]))
+        return TracedLine(points=tuple(points), bounds=tuple(crossed[: len(points) - 2]))
 
     def _from(self, start: Point, sense: float, ground_m: float | None) -> tuple[int, Point]:
         """The domain that a bed is followed into from a place, and that place, on a trace exactly where it lies at one.

@@ -10,9 +10,9 @@ import numpy as np
 
 from traverse.record import record
 from traverse.settled import settled_all
-from traverse.structure.readings.vectors import Vectors
-from traverse.structure.records import LinePiece, PieceStyle, Section
-from traverse.structure.section.dip_domains import Frame, Point
+from traverse.structure.readings.directions import Vectors
+from traverse.structure.section.dip_domains import Point, SectionFrame
+from traverse.structure.section.records import LinePiece, PieceStyle, Section
 from traverse.trade import DEEP_M
 
 _CLEAR_M = 0.05
@@ -20,7 +20,7 @@ _CLEAR_M = 0.05
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Plane(Frame):
+class Plane(SectionFrame):
     """Ground and frame of a section."""
 
     distance_m: Vectors

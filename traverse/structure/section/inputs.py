@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import bisect
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -13,20 +13,21 @@ import numpy as np
 from traverse.log.records import PlaneKind
 from traverse.record import record
 from traverse.settled import SAME_M, least, part_at, settled
-from traverse.structure.readings.vectors import apparent_dip
-from traverse.structure.records import PlacedContact, PointKind, Section, SectionPoint
-from traverse.structure.section.dip_domains import Point, Reading, direction
+from traverse.structure.readings.directions import apparent_dip
+from traverse.structure.readings.records import PlacedContact
+from traverse.structure.section.dip_domains import Point, SectionReading, direction
 from traverse.structure.section.drawing_plane import Plane, meets_ground
+from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.trade import FAR_SHARE, ONE_LINE_M, ONE_LINE_SAID_SHARE, ONE_LINE_SHARE
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Seen(Reading):
+class Seen(SectionReading):
     """A bed with its plane, so that it may be seen on another stretch of the section."""
 
     dip_deg: float
-    dip_direction_deg: float | None
-    """True; None for a flat bed."""
+    dip_direction_deg: float
+    """True."""
     overturned: bool
     stretch: int
     """That it was carried to."""
@@ -55,7 +56,7 @@ class Start:
         return self.contact.younger, self.contact.older
 
 
-class Fault:
+class FaultLine:
     """A fault as one line, from every place where it was met."""
 
     def __init__(self, *, points: list[SectionPoint], at: Point, way: Point, measured: bool) -> None:
@@ -75,12 +76,10 @@ class SectionInput:
         section: Section,
         plane: Plane,
         caps: frozenset[str],
-        units: Mapping[int, str | None],
-        overturned: Mapping[int, bool],
         ahead: Callable[[SectionPoint], int],
     ) -> None:
         self.section, self.plane, self.caps = section, plane, caps
-        self.units, self.overturned, self.ahead = units, overturned, ahead
+        self.ahead = ahead
         self.said: list[str] = []
         self.azimuths = section.azimuths_deg
         self.near = max(ONE_LINE_M, ONE_LINE_SHARE * section.length_m)
@@ -104,30 +103,22 @@ class SectionInput:
         kept: list[Seen] = []
         for point in self.section.points:
             dip = point.apparent_dip_deg
-            if dip is None:
+            if dip is None or abs(point.carried_m) > FAR_SHARE * self.section.length_m:
                 continue
-            over = False
-            if point.kind is PointKind.ATTITUDE:
-                attitude = point.attitude
-                if attitude is None or attitude.kind is not PlaneKind.BED:
-                    continue
-                if self.units.get(id(attitude)) in self.caps and self.caps:
-                    continue
-                over = self.overturned.get(id(attitude), attitude.overturned)
+            bed, contact = point.attitude, point.contact
+            if bed is not None and bed.kind is PlaneKind.BED and bed.unit not in self.caps:
+                over, plane = bool(bed.upside_down), (bed.dip_deg, bed.dip_direction_deg)
             elif (
-                point.kind is not PointKind.CONTACT
-                or point.contact is None
-                or point.contact.younger in self.caps
+                point.kind is PointKind.CONTACT
+                and contact is not None
+                and contact.dip_deg is not None
+                and contact.younger not in self.caps
             ):
-                continue
-            if abs(point.carried_m) > FAR_SHARE * self.section.length_m:
-                continue
-            if point.kind is PointKind.CONTACT:
                 # A contact's own plane says nothing of way-up; the bed nearest to it does.
                 over = self._over_near(point)
-            plane = point.attitude or point.contact
-            assert plane is not None
-            strike = plane.strike_deg
+                plane = contact.dip_deg, 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
+            else:
+                continue
             up = (
                 point.up_m
                 if point.up_m is not None and not self.plane.level
@@ -137,8 +128,8 @@ class SectionInput:
                 Seen(
                     at=(point.distance_m, up),
                     younging_rad=_younging(dip, overturned=over),
-                    dip_deg=plane.dip_deg or 0.0,
-                    dip_direction_deg=None if strike is None else strike + 90.0,
+                    dip_deg=plane[0],
+                    dip_direction_deg=plane[1],
                     overturned=over,
                     stretch=point.stretch,
                 )
@@ -152,13 +143,13 @@ class SectionInput:
         near = least(
             beds[max(0, place - 1) : place + 1], key=lambda one: abs(one.distance_m - point.distance_m)
         )
-        return near is not None and self.overturned.get(id(near.attitude), False)
+        return near is not None and near.attitude is not None and bool(near.attitude.upside_down)
 
     def _block(self, distance_m: float) -> int:
         """Between which faults a place lies; at a fault, before it."""
         return part_at(self.edges, distance_m)
 
-    def _faults(self) -> list[Fault]:
+    def _faults(self) -> list[FaultLine]:
         """Faults by distance; places within reach of each other are one, with the dip read at any of them."""
         groups: list[list[SectionPoint]] = []
         for point in sorted(
@@ -176,7 +167,7 @@ class SectionInput:
             dip = dips[0] if dips else 90.0
             way = _down(math.radians(dip))
             at = self._outcrop(group, way)
-            found.append(Fault(points=group, at=at, way=way, measured=bool(dips)))
+            found.append(FaultLine(points=group, at=at, way=way, measured=bool(dips)))
         return sorted(found, key=lambda fault: fault.at[0])
 
     def _outcrop(self, points: Sequence[SectionPoint], way: Point) -> Point:
@@ -224,7 +215,7 @@ class SectionInput:
         near = self._nearest(point.distance_m, block)
         return (1.0, 0.0) if near is None else _along(near.younging_rad)
 
-    def _nearest(self, distance_m: float, block: int) -> Reading | None:
+    def _nearest(self, distance_m: float, block: int) -> SectionReading | None:
         """The reading nearest along the section, of the same block where it has any, as it is seen there."""
         mine = self.by_block.get(block) or self.readings
         place = bisect.bisect_left(mine, distance_m, key=lambda one: one.at[0])
@@ -234,7 +225,7 @@ class SectionInput:
 
     def _as_seen(self, one: Seen, stretch: int, *, at: Point | None = None) -> Seen:
         """A reading by its apparent dip on a stretch."""
-        if stretch == one.stretch or one.dip_direction_deg is None:
+        if stretch == one.stretch:
             return replace(one, at=at or one.at, stretch=stretch)
         dip = apparent_dip(
             one.dip_deg, dip_direction_deg=one.dip_direction_deg, azimuth_deg=self.azimuths[stretch]
@@ -285,7 +276,7 @@ class SectionInput:
         at = (middle, self.plane.at(middle))
         return [self._as_seen(near, self.section.stretch_at(middle), at=at)]
 
-    def stretches(self, block: int) -> list[tuple[float, float, list[Reading]]]:
+    def stretches(self, block: int) -> list[tuple[float, float, list[SectionReading]]]:
         """Readings between two faults by the bends there: where each stretch begins and ends, and what is known on it.
 
         The plane nearest to a bend stands on both sides of it, with its own apparent dip on each.
@@ -303,9 +294,9 @@ class SectionInput:
         last = first + len(bends)
         mine = [self._as_seen(one, min(max(one.stretch, first), last)) for one in mine]
         ends = [-math.inf, *bends, math.inf]
-        found: list[tuple[float, float, list[Reading]]] = []
+        found: list[tuple[float, float, list[SectionReading]]] = []
         for stretch, (start, end) in enumerate(pairwise(ends), start=first):
-            here: list[Reading] = [one for one in mine if one.stretch == stretch]
+            here: list[SectionReading] = [one for one in mine if one.stretch == stretch]
             for bend in (start, end):
                 if not math.isfinite(bend):
                     continue

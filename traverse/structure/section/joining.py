@@ -7,10 +7,10 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from traverse.structure.records import PointKind
-from traverse.structure.section.dip_domains import Path, Point
+from traverse.structure.section.dip_domains import Point, TracedLine
 from traverse.structure.section.drawing_plane import along, runs
 from traverse.structure.section.inputs import SectionInput, Start
+from traverse.structure.section.records import PointKind
 from traverse.trade import UNEVEN_DEG
 
 Joined = dict[tuple[int, float], tuple[int, tuple[Point, ...]]]
@@ -18,14 +18,14 @@ Joined = dict[tuple[int, float], tuple[int, tuple[Point, ...]]]
 
 
 def joined_lines(
-    given: SectionInput, paths: Mapping[tuple[int, float], Path], out: Mapping[tuple[int, float], float]
+    given: SectionInput, paths: Mapping[tuple[int, float], TracedLine], out: Mapping[tuple[int, float], float]
 ) -> Joined:
     """Contacts through a fold, and unconformities under a hill or over a valley; `out` is the run at which a path emerges."""
     return {**_pairs(given, paths, out), **_surfaces(given, paths)}
 
 
 def _pairs(
-    given: SectionInput, paths: Mapping[tuple[int, float], Path], out: Mapping[tuple[int, float], float]
+    given: SectionInput, paths: Mapping[tuple[int, float], TracedLine], out: Mapping[tuple[int, float], float]
 ) -> Joined:
     """Contacts whose one limb comes out near the other: by start and sense, the other start and the line between."""
     found: Joined = {}
@@ -58,7 +58,7 @@ def _pairs(
     return found
 
 
-def _surfaces(given: SectionInput, paths: Mapping[tuple[int, float], Path]) -> Joined:
+def _surfaces(given: SectionInput, paths: Mapping[tuple[int, float], TracedLine]) -> Joined:
     """Unconformities that come out twice, as under a hill or over a valley: by start and sense, as in `_pairs`.
 
     The younger unit lies between the two where the ground is above the line that joins them, outside where it is below.
@@ -100,7 +100,9 @@ def _follows(given: SectionInput, start: Start, chord: tuple[Point, Point]) -> b
     return abs(apart) <= math.radians(UNEVEN_DEG)
 
 
-def _blend(there: tuple[Point, ...], back: tuple[Point, ...], one: Path, other: Path) -> tuple[Point, ...]:
+def _blend(
+    there: tuple[Point, ...], back: tuple[Point, ...], one: TracedLine, other: TracedLine
+) -> tuple[Point, ...]:
     """A line from the first of two contacts to the second, exact at both: what differs is shared along the way.
 
     Through the same axial traces corner by corner, else by the share of the way run.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -11,10 +12,12 @@ from traverse.heights.records import Terrain
 from traverse.location.records import HeightsMeasured, Survey
 from traverse.log.records import Log, Projection
 from traverse.settled import SAME_M, least, part_at, settled, settled_all
-from traverse.structure.readings.placing import nearest_strike
-from traverse.structure.readings.vectors import Vectors
-from traverse.structure.records import Attitude, BandStretch, PlacedContact, ProfilePoint
-from traverse.structure.section.carry import Carrier, Line
+from traverse.structure.readings.directions import Vectors
+from traverse.structure.readings.placed import nearest_strike
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.section.carry import Carrier, LineOfSection
+from traverse.structure.section.records import ProfilePoint
+from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
 
 _SAMPLES = 120
@@ -22,14 +25,14 @@ _SAMPLES = 120
 _SAME = 1e-6
 
 
-class Ground:
+class SectionGround:
     """Heights and units of the ground under lines of section."""
 
     def __init__(
         self,
         log: Log,
         survey: Survey,
-        attitudes: tuple[Attitude, ...],
+        beds: Sequence[PlaneAttitude],
         contacts: tuple[PlacedContact, ...],
         band: tuple[BandStretch, ...],
         terrain: Terrain | None,
@@ -37,10 +40,10 @@ class Ground:
     ) -> None:
         self.survey, self.terrain, self.contacts, self.band = survey, terrain, contacts, band
         self.carrier = carrier
-        self.strike_near = nearest_strike(attitudes)
+        self.strike_near = nearest_strike(beds)
         self.younger_side = younger_side(log, survey, band)
 
-    def profile(self, line: Line, projection: Projection) -> tuple[ProfilePoint, ...]:
+    def profile(self, line: LineOfSection, projection: Projection) -> tuple[ProfilePoint, ...]:
         """Heights of the grid, else of the walk weighed by nearness, under the line; with the unit that lies there.
 
         Exact where the line follows the walk; between two arms of a loop a smooth guess from both.
@@ -81,7 +84,7 @@ class Ground:
             rows.append(a + share[:, None] * (b - a))
         return np.concatenate(rows) if rows else np.empty((0, 3))
 
-    def _units(self, line: Line, shares: Vectors, projection: Projection) -> list[str | None]:
+    def _units(self, line: LineOfSection, shares: Vectors, projection: Projection) -> list[str | None]:
         """Unit at each distance: what the contacts on both sides say, else what most of the walked ground there is on."""
         met: list[tuple[float, str | None, str | None]] = []
         for contact in self.contacts:
@@ -118,7 +121,9 @@ class Ground:
             chosen[index + 1] = chosen[index + 1] or after
         return [chosen[part_at(cuts, float(distance))] for distance in shares]
 
-    def _sides(self, line: Line, contact: PlacedContact, stretch: int) -> tuple[str | None, str | None]:
+    def _sides(
+        self, line: LineOfSection, contact: PlacedContact, stretch: int
+    ) -> tuple[str | None, str | None]:
         """Units before and after a contact with increasing distance; None where the walk does not tell."""
         azimuth = math.radians(line.grid_azimuths_deg[stretch])
         east, north, _ = self.younger_side(contact).tolist()

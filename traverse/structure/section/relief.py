@@ -6,8 +6,8 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from traverse.structure.records import PointKind, Relief, Section
 from traverse.structure.section.drawing_plane import straightened
+from traverse.structure.section.records import PointKind, Relief, Section
 from traverse.structure.thickness.amounts import _LEVEL
 
 

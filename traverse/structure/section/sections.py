@@ -11,22 +11,16 @@ from traverse.angle import axial_difference, mean_axis, wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
-from traverse.log.records import Log, PlaneKind, Projection, SectionLine
+from traverse.log.records import Log, Projection, SectionLine
 from traverse.settled import SAME_M, settled, settled_all
 from traverse.source import Span
-from traverse.structure.readings.placing import Norths
-from traverse.structure.records import (
-    Attitude,
-    BandStretch,
-    FoldAxis,
-    PlacedContact,
-    PointKind,
-    Section,
-    SectionPoint,
-)
+from traverse.structure.readings.placed import Norths
+from traverse.structure.readings.records import Attitude, FoldAxis, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.section.cannot_show import section_limits, told
-from traverse.structure.section.carry import Carried, Carrier, Line, too_near
-from traverse.structure.section.profile import Ground
+from traverse.structure.section.carry import Carried, Carrier, LineOfSection, too_near
+from traverse.structure.section.profile import SectionGround
+from traverse.structure.section.records import PointKind, Section, SectionPoint
+from traverse.structure.walk.records import BandStretch
 from traverse.trade import NEARLY_FLAT_DEG, OVERHANG_SHARE
 
 
@@ -54,19 +48,21 @@ def sections(
                 )
             )
             continue
-        maker = _Maker(log, survey, attitudes, contacts, band, axis, terrain)
+        maker = _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain)
         found.append(maker.section(line, booked=booked))
         said.extend(maker.said)
     if not log.sections:
         line = _default_line(survey, attitudes)
         if line is not None:
             found.append(
-                _Maker(log, survey, attitudes, contacts, band, axis, terrain).section(line, booked=None)
+                _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain).section(
+                    line, booked=None
+                )
             )
     return Outcome(tuple(found), tuple(said))
 
 
-def _line(points: list[tuple[float, float]]) -> Line | None:
+def _line(points: list[tuple[float, float]]) -> LineOfSection | None:
     kept = [
         point
         for index, point in enumerate(points)
@@ -80,10 +76,10 @@ def _line(points: list[tuple[float, float]]) -> Line | None:
         wrap_360(settled(math.degrees(math.atan2(east, north)))) for east, north in steps.tolist()
     )
     starts = settled_all(np.concatenate([[0.0], np.cumsum(np.hypot(steps[:, 0], steps[:, 1]))]))
-    return Line(points=array, starts_m=starts, grid_azimuths_deg=azimuths)
+    return LineOfSection(points=array, starts_m=starts, grid_azimuths_deg=azimuths)
 
 
-def _line_of(booked: SectionLine, survey: Survey) -> Line | None:
+def _line_of(booked: SectionLine, survey: Survey) -> LineOfSection | None:
     places = [survey.places[name] for name in booked.stations if name in survey.places]
     if len(places) != len(booked.stations):
         return None
@@ -91,11 +87,11 @@ def _line_of(booked: SectionLine, survey: Survey) -> Line | None:
         return _line([(place.east_m, place.north_m) for place in places])
     norths = Norths(survey)
     turn = norths.turn_deg(booked.conditions.bearings, booked.conditions, station=None)
-    azimuth = booked.bearing.azimuth_deg + turn - (survey.frame.convergence_deg or 0.0)
+    azimuth = booked.bearing.azimuth_deg + turn - survey.frame.to_true_deg
     return _through((places[0].east_m, places[0].north_m), azimuth, survey)
 
 
-def _through(point: tuple[float, float], grid_azimuth_deg: float, survey: Survey) -> Line | None:
+def _through(point: tuple[float, float], grid_azimuth_deg: float, survey: Survey) -> LineOfSection | None:
     """A line by azimuth, a little longer than the walk is along it.
 
     So no reading stands on an end.
@@ -109,7 +105,7 @@ def _through(point: tuple[float, float], grid_azimuth_deg: float, survey: Survey
     return _line([(float(first[0]), float(first[1])), (float(last[0]), float(last[1]))])
 
 
-def _default_line(survey: Survey, attitudes: tuple[Attitude, ...]) -> Line | None:
+def _default_line(survey: Survey, attitudes: tuple[Attitude, ...]) -> LineOfSection | None:
     """Through the middle of the walk, square to the mean strike where beds were measured, else along its length.
 
     It runs from west to east, as sections are looked at by custom; from north to south where it lies nearer to that.
@@ -118,16 +114,10 @@ def _default_line(survey: Survey, attitudes: tuple[Attitude, ...]) -> Line | Non
         return None
     where = np.array([(place.east_m, place.north_m) for place in survey.places.values()])
     middle = (where.min(axis=0) + where.max(axis=0)) / 2.0
-    ways = [
-        attitude.dip_direction_deg
-        for attitude in attitudes
-        if attitude.kind is PlaneKind.BED
-        and attitude.dip_direction_deg is not None
-        and (attitude.dip_deg or 0.0) > NEARLY_FLAT_DEG
-    ]
+    ways = [bed.dip_direction_deg for bed in bedding(attitudes) if bed.dip_deg > NEARLY_FLAT_DEG]
     if ways:
         azimuth = mean_axis(ways)[0]
-        azimuth -= survey.frame.convergence_deg or 0.0
+        azimuth -= survey.frame.to_true_deg
     else:
         # The longer axis of the scatter, in closed form; from west to east where it is as long one way as the other.
         east, north = (where - where.mean(axis=0)).T
@@ -140,7 +130,7 @@ def _default_line(survey: Survey, attitudes: tuple[Attitude, ...]) -> Line | Non
     return _through((float(middle[0]), float(middle[1])), azimuth, survey)
 
 
-class _Maker:
+class _SectionMaker:
     """Carries everything to one line."""
 
     def __init__(
@@ -155,14 +145,15 @@ class _Maker:
     ) -> None:
         self.log, self.survey = log, survey
         self.attitudes, self.contacts, self.axis = attitudes, contacts, axis
-        self.turn = survey.frame.convergence_deg or 0.0
+        self.turn = survey.frame.to_true_deg
         self.carrier = Carrier(axis, self.turn)
-        self.ground = Ground(log, survey, attitudes, contacts, band, terrain, self.carrier)
+        self.beds = bedding(attitudes)
+        self.ground = SectionGround(log, survey, self.beds, contacts, band, terrain, self.carrier)
         self.said: list[Diagnostic] = []
         self.oblique: list[Diagnostic] = []
         """Of readings whose strike can't carry them."""
 
-    def section(self, line: Line, *, booked: SectionLine | None) -> Section:
+    def section(self, line: LineOfSection, *, booked: SectionLine | None) -> Section:
         """The section along a line."""
         projection = (booked.projection if booked else None) or Projection.SQUARE
         if projection is Projection.PLUNGE and self.axis is None:
@@ -185,7 +176,7 @@ class _Maker:
         ]
         points.sort(key=lambda point: (point.span.line, point.span.column))
         made = self._section(line, booked, name, (first, last), projection, tuple(points))
-        limits = section_limits(made, self.attitudes, self.contacts)
+        limits = section_limits(made, anything=bool(self.beds or self.contacts))
         if not any(one.code == "strike-along-section" for one in limits):
             # Of a whole section along the strike it is said once.
             self.said.extend(self.oblique)
@@ -195,7 +186,7 @@ class _Maker:
 
     def _section(
         self,
-        line: Line,
+        line: LineOfSection,
         booked: SectionLine | None,
         name: str,
         letters: tuple[str, str],
@@ -220,15 +211,15 @@ class _Maker:
             bends_m=tuple(float(distance) for distance in line.starts_m[1:-1]),
         )
 
-    def _stations(self, line: Line, projection: Projection) -> list[SectionPoint]:
+    def _stations(self, line: LineOfSection, projection: Projection) -> list[SectionPoint]:
         spans: dict[str, Span] = {}
         for address in self.log.addresses:
             if address.station is not None:
                 spans.setdefault(address.station, address.span)
-        beds: dict[str, Attitude] = {}
-        for attitude in self.attitudes:
-            if attitude.kind is PlaneKind.BED and attitude.booked.address.station is not None:
-                beds.setdefault(attitude.booked.address.station, attitude)
+        beds: dict[str, PlaneAttitude] = {}
+        for one in self.beds:
+            if one.booked.address.station is not None:
+                beds.setdefault(one.booked.address.station, one)
         points = []
         for place in self.survey.places.values():
             bed = beds.get(place.name)
@@ -237,7 +228,7 @@ class _Maker:
                 place.east_m,
                 place.north_m,
                 place.up_m,
-                strike_deg=None if bed is None else bed.strike_deg,
+                strike_deg=None if bed is None else bed.course_deg,
                 projection=projection,
             )
             if carried is not None and place.name in spans:
@@ -248,17 +239,17 @@ class _Maker:
                 points.append(_point(PointKind.STATION, spans[place.name], place.name, carried, None, sd))
         return points
 
-    def _readings(self, line: Line, projection: Projection) -> list[SectionPoint]:
+    def _readings(self, line: LineOfSection, projection: Projection) -> list[SectionPoint]:
         points = []
         for attitude in self.attitudes:
-            if attitude.dip_deg is None:
+            if not isinstance(attitude, PlaneAttitude):
                 continue
-            carried = self.carrier.at(line, attitude.place, attitude.strike_deg, projection)
+            carried = self.carrier.at(line, attitude.place, attitude.course_deg, projection)
             if carried is None:
                 continue
-            if projection is Projection.STRIKE and attitude.strike_deg is not None:
+            if projection is Projection.STRIKE and not attitude.flat:
                 self._warn_oblique(line, carried, attitude)
-            dip = self.carrier.apparent(line, carried, attitude.dip_deg, attitude.strike_deg)
+            dip = self.carrier.apparent(line, carried, attitude.dip_deg, attitude.course_deg)
             points.append(
                 _point(
                     PointKind.ATTITUDE,
@@ -274,7 +265,9 @@ class _Maker:
             )
         return points
 
-    def _contacts(self, line: Line, projection: Projection, booked: SectionLine | None) -> list[SectionPoint]:
+    def _contacts(
+        self, line: LineOfSection, projection: Projection, booked: SectionLine | None
+    ) -> list[SectionPoint]:
         points = []
         for contact in self.contacts:
             carried = self.carrier.at(line, contact.place, contact.course_deg, projection)
@@ -297,8 +290,8 @@ class _Maker:
             points.append(_point(kind, contact.booked.span, label, carried, dip, sd, contact=contact))
         return points
 
-    def _warn_oblique(self, line: Line, carried: Carried, attitude: Attitude) -> None:
-        strike = (attitude.strike_deg or 0.0) - self.turn
+    def _warn_oblique(self, line: LineOfSection, carried: Carried, attitude: PlaneAttitude) -> None:
+        strike = attitude.strike_deg - self.turn
         azimuth = line.grid_azimuths_deg[carried.stretch]
         if too_near(strike, azimuth):
             apart = axial_difference(strike, azimuth)
@@ -321,7 +314,7 @@ def _point(
     dip: float | None,
     sd: float,
     *,
-    attitude: Attitude | None = None,
+    attitude: PlaneAttitude | None = None,
     contact: PlacedContact | None = None,
 ) -> SectionPoint:
     return SectionPoint(

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from traverse.structure.readings.vectors import Vectors
+from traverse.structure.readings.directions import Vectors
 from traverse.structure.section.dip_domains import Point
 from traverse.structure.section.drawing_plane import along
+from traverse.structure.section.records import Stop
 
 _MANY = 300
 """From this many straight parts on the pairs are looked up in a tree."""
@@ -22,16 +23,16 @@ class Half:
         *,
         points: tuple[Point, ...],
         rank: int,
-        owner: int,
+        owner: object,
         back: bool,
-        reason: str | None = None,
+        reason: Stop | None = None,
         end_m: float = np.inf,
     ) -> None:
         self.points = points
         self.rank = rank
         """What ends at what: contacts 0 at unconformities 1, both at faults 2 and 3; equals end at each other."""
         self.owner = owner
-        """Halves of one owner do not stop each other."""
+        """The line it is half of: halves of one line do not stop each other."""
         self.back = back
         self.reason = reason
         """Why it ends before the frame."""
@@ -45,7 +46,7 @@ def stop_at_crossings(halves: Sequence[Half]) -> None:
         return
     first, second = _near(starts, ends)
     keep = np.array(
-        [halves[of[i]].owner != halves[of[j]].owner for i, j in zip(first, second, strict=True)], bool
+        [halves[of[i]].owner is not halves[of[j]].owner for i, j in zip(first, second, strict=True)], bool
     )
     first, second = first[keep], second[keep]
     step, other = ends[first] - starts[first], ends[second] - starts[second]
@@ -84,7 +85,7 @@ def stop_at_crossings(halves: Sequence[Half]) -> None:
 def _stop(half: Half, run_m: float, at: Half) -> None:
     if run_m < half.end_m:
         half.end_m = run_m
-        half.reason = ("meets another contact", "at an unconformity", "at a fault", "at a fault")[at.rank]
+        half.reason = (Stop.AT_CONTACT, Stop.AT_UNCONFORMITY, Stop.AT_FAULT, Stop.AT_FAULT)[at.rank]
 
 
 def _parts(halves: Sequence[Half]) -> tuple[Vectors, Vectors, list[int], list[float]]:

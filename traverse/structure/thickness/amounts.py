@@ -9,8 +9,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from traverse.location.records import Survey
-from traverse.log.records import ContactKind, Log, PlaneKind
+from traverse.log.records import ContactKind, Log
 from traverse.settled import SAME_M, settled
+from traverse.structure.readings.directions import Vectors, dot
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import (
     bed_pole,
@@ -19,16 +20,10 @@ from traverse.structure.readings.place_errors import (
     place_vector,
     start_covariance,
 )
-from traverse.structure.readings.vectors import Vectors, dot
-from traverse.structure.records import (
-    Attitude,
-    BandStretch,
-    LeastThickness,
-    PlacedContact,
-    Thickness,
-    UnitThickness,
-)
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.thickness.records import LeastThickness, Thickness, UnitThickness
 from traverse.structure.thickness.true_thickness import variance_along
+from traverse.structure.walk.records import BandStretch
 from traverse.trade import FOLDED_DEG, LEVEL_DEG
 
 _AT = 1e-6
@@ -56,7 +51,7 @@ def least_thicknesses(
     log: Log,
     survey: Survey,
     contacts: tuple[PlacedContact, ...],
-    attitudes: tuple[Attitude, ...],
+    beds: Sequence[PlaneAttitude],
     band: tuple[BandStretch, ...],
     caps: frozenset[str],
 ) -> tuple[LeastThickness, ...]:
@@ -64,15 +59,14 @@ def least_thicknesses(
 
     None where beds turn within the stretch, or no bed tells how they lie.
     """
-    beds: dict[int, list[Attitude]] = defaultdict(list)
-    at_stations: dict[str, list[Attitude]] = defaultdict(list)
-    for bed in attitudes:
-        if bed.kind is PlaneKind.BED and bed.dip_deg is not None:
-            address = bed.booked.address
-            if address.station is not None:
-                at_stations[address.station].append(bed)
-            elif address.leg is not None:
-                beds[address.leg.index].append(bed)
+    on_legs: dict[int, list[PlaneAttitude]] = defaultdict(list)
+    at_stations: dict[str, list[PlaneAttitude]] = defaultdict(list)
+    for bed in beds:
+        address = bed.booked.address
+        if address.station is not None:
+            at_stations[address.station].append(bed)
+        elif address.leg is not None:
+            on_legs[address.leg.index].append(bed)
     common = start_covariance(log, survey)
     found = []
     for run in _runs(log, survey, contacts, band):
@@ -92,7 +86,7 @@ def least_thicknesses(
             continue
         if other is None and lost is not None and lost not in caps:
             continue
-        read = [bed for leg in run.legs for bed in _read_on(leg, log, beds, at_stations, run)]
+        read = [bed for leg in run.legs for bed in _read_on(leg, log, on_legs, at_stations, run)]
         poles = [bed_pole(bed) for bed in read] or ([own] if (own := contact_pole(contact)) else [])
         if not poles:
             continue
@@ -120,12 +114,12 @@ def least_thicknesses(
 def _read_on(
     leg: int,
     log: Log,
-    beds: dict[int, list[Attitude]],
-    at_stations: dict[str, list[Attitude]],
+    on_legs: dict[int, list[PlaneAttitude]],
+    at_stations: dict[str, list[PlaneAttitude]],
     run: _Run,
-) -> list[Attitude]:
+) -> list[PlaneAttitude]:
     """Beds of a leg and its stations that lie between the run's two ends."""
-    near = [*beds[leg], *at_stations[log.legs[leg].start], *at_stations[log.legs[leg].end]]
+    near = [*on_legs[leg], *at_stations[log.legs[leg].start], *at_stations[log.legs[leg].end]]
     middle = (run.places[0] + run.places[1]) / 2.0
     reach = math.dist(*run.places) / 2.0 + 1.0 + SAME_M
     return [bed for bed in near if math.dist(place_vector(bed.place), middle) <= reach]

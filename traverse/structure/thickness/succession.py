@@ -5,35 +5,30 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
 from traverse.location.records import PlacedAddress, Survey
-from traverse.log.records import ContactKind, Log, PlaneKind, Sample
+from traverse.log.records import ContactKind, Log, Sample
 from traverse.settled import SAME_M, first_least, settled
+from traverse.structure.readings.directions import Vectors, dot
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole, place_vector
-from traverse.structure.readings.vectors import Vectors, dot
-from traverse.structure.records import (
-    Attitude,
-    BandStretch,
-    ColumnSample,
-    ColumnUnit,
-    PlacedContact,
-    UnitThickness,
-)
-from traverse.structure.walk.unit_at import unit_finder
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.thickness.records import ColumnSample, ColumnUnit, UnitThickness
+from traverse.structure.walk.records import BandStretch
 
 
 def column(
     log: Log,
     survey: Survey,
-    attitudes: Sequence[Attitude],
+    beds: Sequence[PlaneAttitude],
     contacts: Sequence[PlacedContact],
     band: tuple[BandStretch, ...],
     thicknesses: Sequence[UnitThickness],
-    caps: frozenset[str] = frozenset(),
+    caps: frozenset[str],
+    unit_at: Callable[[PlacedAddress], str | None],
 ) -> tuple[ColumnUnit, ...]:
     """Units of the list that the walk met, youngest first."""
     met = {stretch.unit for stretch in band}
@@ -42,7 +37,7 @@ def column(
     for contact in contacts:
         if contact.younger is not None:
             bases[contact.younger].add(contact.kind)
-    samples = _Levels(log, survey, attitudes, contacts, band, by_unit, caps).by_unit()
+    samples = _Levels(log, survey, beds, contacts, by_unit, caps).by_unit(unit_at)
     found = []
     for unit in log.units:
         if unit.letters not in met:
@@ -92,36 +87,33 @@ class _Levels:
         self,
         log: Log,
         survey: Survey,
-        attitudes: Sequence[Attitude],
+        beds: Sequence[PlaneAttitude],
         contacts: Sequence[PlacedContact],
-        band: tuple[BandStretch, ...],
         thick: dict[str, UnitThickness],
         caps: frozenset[str],
     ) -> None:
         self.log, self.survey, self.thick, self.caps = log, survey, thick, caps
-        self.unit_at = unit_finder(log, band)
-        self.order = {id(item): index for index, item in enumerate(log.items)}
-        self.contacts = sorted(contacts, key=lambda one: self.order[id(one.booked)])
-        self.met_at = [self.order[id(one.booked)] for one in self.contacts]
+        self.contacts = sorted(contacts, key=lambda one: one.order)
+        self.met_at = [one.order for one in self.contacts]
         self.faults = np.array(
             [at for at, one in zip(self.met_at, self.contacts, strict=True) if one.kind is ContactKind.FAULT]
         )
-        self.beds = [one for one in attitudes if one.kind is PlaneKind.BED and one.dip_deg is not None]
-        self.read_at = [self.order[id(one.booked)] for one in self.beds]
+        self.beds = beds
+        self.read_at = [one.order for one in self.beds]
         self.places = np.array([place_vector(one.place) for one in self.beds]).reshape(-1, 3)
 
-    def by_unit(self) -> dict[str, list[ColumnSample]]:
+    def by_unit(self, unit_at: Callable[[PlacedAddress], str | None]) -> dict[str, list[ColumnSample]]:
         """Every sample whose unit is known."""
         found: dict[str, list[ColumnSample]] = defaultdict(list)
-        for item in self.log.items:
+        for order, item in enumerate(self.log.items):
             if isinstance(item, Sample) and (place := self.survey.at(item.address)) is not None:
-                unit = self.unit_at(place)
+                unit = unit_at(place)
                 if unit is not None:
-                    found[unit].append(self._sample(item, place, unit))
+                    found[unit].append(self._sample(item, order, place, unit))
         return found
 
-    def _sample(self, item: Sample, place: PlacedAddress, unit: str) -> ColumnSample:
-        here, at = place_vector(place), self.order[id(item)]
+    def _sample(self, item: Sample, at: int, place: PlacedAddress, unit: str) -> ColumnSample:
+        here = place_vector(place)
         off: dict[bool, tuple[float, float]] = {}
         for contact in self._borders(at, unit) if unit not in self.caps else ():
             plane = self._plane(contact, at, here)
@@ -164,9 +156,9 @@ class _Levels:
 
     def _plane(self, contact: PlacedContact, at: int, here: Vectors) -> tuple[Vectors, float] | None:
         """Mean pole of the contact and the beds between it and the sample, or of the nearest bed over no fault; its deviation in degrees."""
-        low, high = sorted((at, self.order[id(contact.booked)]))
+        low, high = sorted((at, contact.order))
         own = contact_pole(contact) if contact.kind is ContactKind.CONTACT else None
-        between = self.beds[bisect_left(self.read_at, low) : bisect_right(self.read_at, high)]
+        between = list(self.beds[bisect_left(self.read_at, low) : bisect_right(self.read_at, high)])
         address = self.log.items[at].address
         # What was read where the sample was taken may stand after it on the page.
         after = bisect_right(self.read_at, high)

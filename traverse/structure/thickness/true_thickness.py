@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 
 from traverse.location.records import PlaceKind, Survey
-from traverse.log.records import ContactKind, Log, PlaneKind, UnitHere
+from traverse.log.records import ContactKind, Log, UnitHere
 from traverse.settled import settled
+from traverse.structure.readings.directions import Vectors, dot, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import (
     bed_pole,
@@ -20,8 +22,8 @@ from traverse.structure.readings.place_errors import (
     place_vector,
     start_covariance,
 )
-from traverse.structure.readings.vectors import Vectors, dot, pole_angle
-from traverse.structure.records import Attitude, PlacedContact, Thickness
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.thickness.records import Thickness
 from traverse.structure.thickness.turning import SHARES, by_arc, by_bend
 from traverse.structure.walk.unit_at import one_place, units_said
 from traverse.trade import LIMB_DEG, ONE_PLANE_DEG
@@ -31,7 +33,7 @@ def thicknesses(
     log: Log,
     survey: Survey,
     contacts: tuple[PlacedContact, ...],
-    attitudes: tuple[Attitude, ...],
+    beds: Sequence[PlaneAttitude],
     caps: frozenset[str] = frozenset(),
 ) -> tuple[Thickness, ...]:
     """Thickness of each unit crossed: one for each two contacts next to each other that name it on either side.
@@ -40,29 +42,23 @@ def thicknesses(
     between them gives stands beside it. A unit whose upper contact is that of a cap, or an unconformity, is at least so thick.
     A fault between or at either end leaves none, nor does another unit that was met between: there a contact is missing.
     """
-    order = {id(item): index for index, item in enumerate(log.items)}
-    beds = [
-        (order[id(bed.booked)], bed)
-        for bed in attitudes
-        if bed.kind is PlaneKind.BED and bed.dip_deg is not None
-    ]
     common = start_covariance(log, survey)
     said = units_said(log)
     met = [
-        (order[id(item)], item)
-        for item in log.items
+        (order, item)
+        for order, item in enumerate(log.items)
         if isinstance(item, UnitHere) and item.letters == said[one_place(item.address)].letters
     ]
     found: list[Thickness] = []
     for first, second in pairwise(contacts):
         unit = _crossed(first, second)
-        if unit is None or _other_between(first, second, unit, met, order, survey, caps):
+        if unit is None or _other_between(first, second, unit, met, survey, caps):
             continue
-        normal, sd_deg = _mean_plane(first, second, beds, order)
+        normal, sd_deg = _mean_plane(first, second, beds)
         if normal is not None:
             thickness = _between(first, second, unit, normal, sd_deg, common)
-            within = tuple(order[id(contact.booked)] for contact in (first, second))
-            ends = tuple(_plane_at(contact, beds, order, caps, within) for contact in (first, second))
+            within = first.order, second.order
+            ends = tuple(_plane_at(contact, beds, caps, within) for contact in (first, second))
             found.append(
                 _turned(
                     thickness,
@@ -79,14 +75,11 @@ def _other_between(
     second: PlacedContact,
     unit: str,
     met: list[tuple[int, UnitHere]],
-    order: dict[int, int],
     survey: Survey,
     caps: frozenset[str],
 ) -> bool:
     """Whether the walk came over another unit between two contacts, other than at their own places or to the side."""
-    low, high = (
-        bisect_left(met, order[id(one.booked)], key=lambda place: place[0]) for one in (first, second)
-    )
+    low, high = (bisect_left(met, one.order, key=lambda place: place[0]) for one in (first, second))
     stations = {first.place.address.station, second.place.address.station}
     for _, here in met[low:high]:
         station = here.address.station
@@ -108,10 +101,9 @@ def _cut(first: PlacedContact, second: PlacedContact, unit: str, caps: frozenset
 
 def _plane_at(
     contact: PlacedContact,
-    beds: list[tuple[int, Attitude]],
-    order: dict[int, int],
+    beds: Sequence[PlaneAttitude],
     caps: frozenset[str],
-    within: tuple[int, ...],
+    within: tuple[int, int],
 ) -> Vectors | None:
     """Pole of the beds at a contact: its own, unless it cuts them, else that of the bed nearest on the ground among the two next to it in the log.
 
@@ -121,12 +113,12 @@ def _plane_at(
     own = contact_pole(contact)
     if own is not None and contact.kind is ContactKind.CONTACT and contact.younger not in caps:
         return own[0]
-    place = bisect_left(beds, order[id(contact.booked)], key=lambda bed: bed[0])
+    place = bisect_left(beds, contact.order, key=lambda bed: bed.order)
     near = beds[max(0, place - 1) : place + 1]
     here = place_vector(contact.place)
-    by_distance = sorted(near, key=lambda one: settled(_apart(place_vector(one[1].place), here), 3))
-    poles = [bed_pole(bed)[0] for _, bed in by_distance]
-    inside = [within[0] <= at <= within[1] for at, _ in by_distance]
+    by_distance = sorted(near, key=lambda one: settled(_apart(place_vector(one.place), here), 3))
+    poles = [bed_pole(bed)[0] for bed in by_distance]
+    inside = [within[0] <= bed.order <= within[1] for bed in by_distance]
     if inside == [False, True] and pole_angle(*poles) > LIMB_DEG:
         return poles[1]
     return poles[0] if poles else None
@@ -153,19 +145,18 @@ def _crossed(first: PlacedContact, second: PlacedContact) -> str | None:
 
 
 def _mean_plane(
-    first: PlacedContact, second: PlacedContact, beds: list[tuple[int, Attitude]], order: dict[int, int]
+    first: PlacedContact, second: PlacedContact, beds: Sequence[PlaneAttitude]
 ) -> tuple[Vectors | None, float]:
     """Upward pole of the mean plane, and its standard deviation in degrees."""
-    start, end = order[id(first.booked)], order[id(second.booked)]
     planes = [contact_pole(contact) for contact in (first, second)]
     poles = [plane for plane in planes if plane is not None]
-    low = bisect_right(beds, start, key=lambda bed: bed[0])
-    high = bisect_left(beds, end, key=lambda bed: bed[0])
+    low = bisect_right(beds, first.order, key=lambda bed: bed.order)
+    high = bisect_left(beds, second.order, key=lambda bed: bed.order)
     if len(poles) < 2:
-        poles = [bed_pole(bed) for _, bed in beds[low:high]]
+        poles = [bed_pole(bed) for bed in beds[low:high]]
     if not poles:
-        before = [bed_pole(bed) for _, bed in beds[max(0, low - 1) : low]]
-        after = [bed_pole(bed) for _, bed in beds[high : high + 1]]
+        before = [bed_pole(bed) for bed in beds[max(0, low - 1) : low]]
+        after = [bed_pole(bed) for bed in beds[high : high + 1]]
         # A contact that was measured is the nearest plane on its own side.
         poles = [
             one for own, near in zip(planes, (before, after), strict=True) for one in ([own] if own else near)

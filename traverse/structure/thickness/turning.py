@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from traverse.settled import SAME_M, settled
-from traverse.structure.readings.vectors import Vectors, dot
+from traverse.structure.readings.directions import Vectors, dot
 
 SHARES = (0.25, 0.5, 0.75)
 """Where the bend may lie between the two contacts when nothing tells."""

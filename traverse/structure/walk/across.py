@@ -9,16 +9,16 @@ import numpy as np
 
 from traverse.angle import mean_axis, wrap_360
 from traverse.location.records import HeightsMeasured, PlacedAddress, Survey
-from traverse.log.records import Address, ContactKind, Log, PlaneKind
+from traverse.log.records import Address, ContactKind, Log
 from traverse.record import record
 from traverse.settled import settled, settled_all
 from traverse.source import Span
-from traverse.structure.readings.vectors import Vectors, apparent_dips
-from traverse.structure.records import Attitude, BandStretch, FoldAxis, PlacedContact
-from traverse.structure.walk.arms import Step, arms
+from traverse.structure.readings.directions import Vectors, apparent_dips
+from traverse.structure.readings.records import FoldAxis, PlacedContact, PlaneAttitude
+from traverse.structure.walk.arms import ArmStep, arms
 from traverse.structure.walk.beds import Bed
 from traverse.structure.walk.outliers import Outlier, without_outliers
-from traverse.structure.walk.unit_at import unit_finder
+from traverse.structure.walk.records import BandStretch
 from traverse.trade import CAP_DEG, LEVEL_DEG
 
 
@@ -30,7 +30,7 @@ class Across:
     """True azimuth along which distances count."""
     beds: tuple[Bed, ...]
     """By distance; beds of a cap that lies over the others left out."""
-    arms: tuple[tuple[Step, ...], ...]
+    arms: tuple[tuple[ArmStep, ...], ...]
     """Bedrock units along each arm of the walk, with increasing distance; the widest arm first."""
     caps: frozenset[str]
     """Units that lie over the others: loose ground, or above an unconformity."""
@@ -40,6 +40,10 @@ class Across:
     """Units that come again on an arm because of the ground alone; left out of `arms`."""
     heights: bool = True
     """Whether any were measured."""
+
+    def toward_deg(self, sense: float) -> float:
+        """True azimuth of increasing distance, or the other way where `sense` is not above 0."""
+        return self.azimuth_deg + (0.0 if sense > 0.0 else 180.0)
 
 
 def address_words(address: Address) -> str:
@@ -52,7 +56,7 @@ def address_words(address: Address) -> str:
 def across(
     log: Log,
     survey: Survey,
-    attitudes: tuple[Attitude, ...],
+    beds: Sequence[PlaneAttitude],
     contacts: tuple[PlacedContact, ...],
     band: tuple[BandStretch, ...],
     axis: FoldAxis | None,
@@ -63,15 +67,8 @@ def across(
     None where no bed dips enough to have a strike. Distances along a level line square to the axis are the same
     wherever on its plunge a bed lies.
     """
-    unit_at = unit_finder(log, band)
-    beds = [bed for bed in attitudes if bed.kind is PlaneKind.BED and bed.dip_deg is not None]
-    units = [unit_at(bed.place) for bed in beds]
-    beds = [bed for bed, unit in zip(beds, units, strict=True) if unit not in caps]
-    ways = [
-        bed.dip_direction_deg
-        for bed in beds
-        if bed.dip_direction_deg is not None and (bed.dip_deg or 0.0) > LEVEL_DEG
-    ]
+    beds = [bed for bed in beds if bed.unit not in caps]
+    ways = [bed.dip_direction_deg for bed in beds if bed.dip_deg > LEVEL_DEG]
     if axis is not None:
         azimuth = axis.trend_deg + 90.0
     elif ways:
@@ -80,11 +77,11 @@ def across(
         return None
     azimuth = wrap_360(settled(azimuth)) % 180.0
     azimuth = azimuth + 180.0 if azimuth < 22.5 else azimuth
-    grid = math.radians(azimuth - (survey.frame.convergence_deg or 0.0))
+    grid = math.radians(azimuth - survey.frame.to_true_deg)
     way = settled_all(np.array([math.sin(grid), math.cos(grid)]), 12)
     dips = apparent_dips(
-        [bed.dip_deg or 0.0 for bed in beds],
-        dip_direction_deg=[bed.dip_direction_deg or 0.0 for bed in beds],
+        [bed.dip_deg for bed in beds],
+        dip_direction_deg=[bed.dip_direction_deg for bed in beds],
         azimuth_deg=azimuth,
     )
     seen = [bed.upside_down for bed in beds]
@@ -101,7 +98,7 @@ def across(
     standing.sort(key=lambda bed: bed.across_m)
     # Carried along the plunge, a height is the same wherever on it the walk crosses the beds.
     plunging = 0.0 if axis is None else np.tan(np.radians(axis.plunge_deg))
-    trend = np.radians((0.0 if axis is None else axis.trend_deg) - (survey.frame.convergence_deg or 0.0))
+    trend = np.radians((0.0 if axis is None else axis.trend_deg) - survey.frame.to_true_deg)
     fall = settled_all(plunging * np.array([np.sin(trend), np.cos(trend)]), 12)
     walked, lying = without_outliers(
         arms(log, survey, band, contacts, way, fall, caps), standing, unit_ranks(log)
@@ -129,12 +126,11 @@ def unit_ranks(log: Log) -> Mapping[str, int]:
 
 def caps_of(
     log: Log,
-    attitudes: Sequence[Attitude],
-    units: Sequence[str | None],
+    beds: Sequence[PlaneAttitude],
     contacts: Sequence[PlacedContact],
     band: Sequence[BandStretch],
 ) -> frozenset[str]:
-    """Units that lie over the others, `units` those that the attitudes lie in.
+    """Units that lie over the others.
 
     Loose ground, and flat units above an unconformity; none where nothing else was met.
     """
@@ -144,11 +140,7 @@ def caps_of(
         for one in contacts
         if one.kind is ContactKind.UNCONFORMITY and (one.dip_deg is None or one.dip_deg <= CAP_DEG)
     }
-    tilted = {
-        unit
-        for one, unit in zip(attitudes, units, strict=True)
-        if one.kind is PlaneKind.BED and (one.dip_deg or 0.0) > CAP_DEG
-    }
+    tilted = {bed.unit for bed in beds if bed.dip_deg > CAP_DEG}
     caps = loose | {unit for unit in flat - tilted if unit}
     met = {stretch.unit for stretch in band if stretch.unit}
     return frozenset(caps) if met - caps else frozenset()

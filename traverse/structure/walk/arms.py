@@ -11,8 +11,9 @@ from traverse.location.records import HeightsMeasured, Survey
 from traverse.log.records import ContactKind, Log
 from traverse.record import record
 from traverse.settled import SAME_M, settled
-from traverse.structure.readings.vectors import Vectors
-from traverse.structure.records import BandStretch, PlacedContact
+from traverse.structure.readings.directions import Vectors
+from traverse.structure.readings.records import PlacedContact
+from traverse.structure.walk.records import BandStretch
 
 _TURN = 0.1
 """Share of the walk's width by which it must go back before that is another arm."""
@@ -20,7 +21,7 @@ _AT = SAME_M
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Step:
+class ArmStep:
     """A unit on one arm of the walk, from one border to the next."""
 
     unit: str
@@ -57,7 +58,7 @@ def arms(
     way: Vectors,
     fall: Vectors,
     caps: frozenset[str],
-) -> tuple[tuple[Step, ...], ...]:
+) -> tuple[tuple[ArmStep, ...], ...]:
     """The walk cut where it turns back, each arm's units with increasing distance.
 
     `way` is the level direction across, `fall` how far beds go down for each metre toward their plunge; both (east, north).
@@ -139,16 +140,16 @@ def _steps(
     faults: Mapping[int, list[tuple[float, PlacedContact]]],
     caps: frozenset[str],
     heights: bool,
-) -> tuple[Step, ...]:
+) -> tuple[ArmStep, ...]:
     """Bedrock units of a run, equal neighbours joined unless a fault parts them."""
     if run[-1].end_m < run[0].start_m - SAME_M:
         run = [piece.turned() for piece in reversed(run)]
     legs = {piece.leg for piece in run}
     cuts = sorted(
-        {id(fault): (at, fault) for leg in legs for at, fault in faults.get(leg, ())}.values(),
+        {fault.order: (at, fault) for leg in legs for at, fault in faults.get(leg, ())}.values(),
         key=lambda cut: cut[0],
     )
-    steps: list[Step] = []
+    steps: list[ArmStep] = []
     last_m: float | None = None
     for piece in run:
         unit, start, end = piece.unit, piece.start_m, piece.end_m
@@ -161,7 +162,7 @@ def _steps(
             )
             ends = (piece.start_up_m, piece.end_up_m) if len(edges) == 2 else map(piece.up_m, (first, last))
             ground = tuple(zip((first, last), ends, strict=True)) if heights else ()
-            new = Step(unit=unit, start_m=first, end_m=last, fault_before=fault, ground=ground)
+            new = ArmStep(unit=unit, start_m=first, end_m=last, fault_before=fault, ground=ground)
             if steps and fault is None and steps[-1].unit == unit:
                 steps[-1] = joined(steps[-1], new)
             else:
@@ -170,6 +171,6 @@ def _steps(
     return tuple(steps)
 
 
-def joined(first: Step, last: Step) -> Step:
+def joined(first: ArmStep, last: ArmStep) -> ArmStep:
     """Two steps on one unit as one."""
     return replace(first, end_m=last.end_m, ground=(*first.ground, *last.ground))

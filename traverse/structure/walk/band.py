@@ -9,24 +9,24 @@ from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.location.records import PlacedLeg, Survey
-from traverse.log.records import Address, Certainty, Leg, LegKind, Log, UnitHere
+from traverse.log.records import Address, Certainty, Contact, Leg, LegKind, Log, UnitHere
 from traverse.settled import settled
 from traverse.source import Span
-from traverse.structure.records import BandStretch, PlacedContact
+from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.unit_at import OnePlace, units_said
 
 
 @dataclass
-class _Walk:
+class _BandWalk:
     """What is known of the ground while the walk goes on."""
 
     said: Mapping[OnePlace, UnitHere]
     """A place's own unit, by the station or the index of the address."""
     on_legs: Mapping[int, tuple[Address, ...]]
     """Points and stretches of a leg, by the leg's index."""
-    contacts: Mapping[int, tuple[PlacedContact, ...]]
+    contacts: Mapping[int, tuple[Contact, ...]]
     """By the index of the address."""
-    at_stations: Mapping[str, tuple[PlacedContact, ...]]
+    at_stations: Mapping[str, tuple[Contact, ...]]
     rank: Mapping[str, int]
     """Place of a unit in the list, youngest first."""
     here: dict[str, str | None] = field(default_factory=dict)
@@ -38,18 +38,18 @@ class _Change:
     """A place along a leg where the unit may change."""
 
     share: float
-    contact: PlacedContact | None = None
+    contact: Contact | None = None
     unit: str | None = None
     """Unit of a stretch from here on; None at its end."""
     queried: bool = False
 
 
-def band(log: Log, survey: Survey, contacts: tuple[PlacedContact, ...]) -> Outcome[tuple[BandStretch, ...]]:
+def band(log: Log, survey: Survey) -> Outcome[tuple[BandStretch, ...]]:
     """The coloured band: the unit of the last station, then that beyond each contact crossed, until the next one's own.
 
-    OnePlace two units follow each other without a contact the change is drawn half-way, with a warning.
+    Where two units follow each other without a contact the change is drawn half-way, with a warning.
     """
-    walk = _gather(log, contacts)
+    walk = _gather(log, survey)
     ahead = _ahead(log, survey, walk)
     stretches: list[BandStretch] = []
     said: list[Diagnostic] = []
@@ -97,22 +97,21 @@ def _at(placed: PlacedLeg, east: float, north: float, share: float) -> tuple[flo
     return settled(east + share * placed.adjusted.east_m), settled(north + share * placed.adjusted.north_m)
 
 
-def _gather(log: Log, contacts: tuple[PlacedContact, ...]) -> _Walk:
+def _gather(log: Log, survey: Survey) -> _BandWalk:
     on_legs: dict[int, list[Address]] = defaultdict(list)
     for address in log.addresses:
         if address.leg is not None and address.station is None:
             on_legs[address.leg.index].append(address)
-    by_address: dict[int, list[PlacedContact]] = defaultdict(list)
-    by_station: dict[str, list[PlacedContact]] = defaultdict(list)
-    for contact in contacts:
-        if contact.younger is None:
+    by_address: dict[int, list[Contact]] = defaultdict(list)
+    by_station: dict[str, list[Contact]] = defaultdict(list)
+    for item in log.items:
+        if not isinstance(item, Contact) or item.younger is None or survey.at(item.address) is None:
             continue
-        address = contact.booked.address
-        if address.station is not None:
-            by_station[address.station].append(contact)
+        if item.address.station is not None:
+            by_station[item.address.station].append(item)
         else:
-            by_address[address.index].append(contact)
-    return _Walk(
+            by_address[item.address.index].append(item)
+    return _BandWalk(
         rank={unit.letters: index for index, unit in enumerate(log.units)},
         said=units_said(log),
         on_legs={key: tuple(value) for key, value in on_legs.items()},
@@ -124,7 +123,7 @@ def _gather(log: Log, contacts: tuple[PlacedContact, ...]) -> _Walk:
 _Piece = tuple[float, float, str | None, bool, bool]
 
 
-def _ahead(log: Log, survey: Survey, walk: _Walk) -> list[set[str | None]]:
+def _ahead(log: Log, survey: Survey, walk: _BandWalk) -> list[set[str | None]]:
     """For each leg the units of which one lies at its end, by what the walk meets next: one unit, or a contact's two."""
     found: list[set[str | None]] = [set() for _ in log.legs]
     next_met: set[str | None] = set()
@@ -154,13 +153,13 @@ def _ahead(log: Log, survey: Survey, walk: _Walk) -> list[set[str | None]]:
     return found
 
 
-def _pair_at(walk: _Walk, station: str) -> set[str | None]:
+def _pair_at(walk: _BandWalk, station: str) -> set[str | None]:
     met = walk.at_stations.get(station, ())
     return {met[0].younger, met[0].older} if met else set()
 
 
 def _along(
-    leg: Leg, survey: Survey, walk: _Walk, ahead: set[str | None]
+    leg: Leg, survey: Survey, walk: _BandWalk, ahead: set[str | None]
 ) -> tuple[list[_Piece], Diagnostic | None]:
     """Pieces of one leg as start, end, unit, covered, queried; and what is missing."""
     own_start, own_end = walk.said.get(leg.start), walk.said.get(leg.end)
@@ -207,7 +206,9 @@ def _pair(change: _Change) -> set[str | None]:
     return {change.contact.younger, change.contact.older} if change.contact is not None else set()
 
 
-def _bridge(walk: _Walk, station: str, unit: str, pair: set[str | None], *, share: float) -> list[_Change]:
+def _bridge(
+    walk: _BandWalk, station: str, unit: str, pair: set[str | None], *, share: float
+) -> list[_Change]:
     """A contact at a station that leads from a unit to one of a pair."""
     return [
         _Change(share, contact=contact)
@@ -216,7 +217,7 @@ def _bridge(walk: _Walk, station: str, unit: str, pair: set[str | None], *, shar
     ][:1]
 
 
-def _changes(leg: Leg, survey: Survey, walk: _Walk) -> tuple[list[_Change], list[tuple[float, float]]]:
+def _changes(leg: Leg, survey: Survey, walk: _BandWalk) -> tuple[list[_Change], list[tuple[float, float]]]:
     changes: list[_Change] = []
     covers: list[tuple[float, float]] = []
     for address in walk.on_legs.get(leg.index, ()):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from traverse.record import record
-from traverse.structure.records import Attitude
+from traverse.structure.readings.records import Attitude, PlaneAttitude
 from traverse.trade import LEVEL_DEG
 
 
@@ -17,7 +17,7 @@ class Bed:
     overturned: bool
     known: bool
     """Whether its way-up was seen or said."""
-    attitude: Attitude
+    attitude: PlaneAttitude
 
     @property
     def where(self) -> str:

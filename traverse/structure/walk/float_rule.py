@@ -10,7 +10,8 @@ from traverse.diagnostic import Diagnostic, note, warning
 from traverse.location.records import Survey
 from traverse.log.records import Log, Words, WordsKind
 from traverse.settled import settled
-from traverse.structure.records import BandStretch, PlacedContact
+from traverse.structure.readings.records import PlacedContact
+from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
 from traverse.trade import FLOAT_SLOPE_DEG
 

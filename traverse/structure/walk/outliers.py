@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from traverse.structure.walk.arms import Step, joined
+from traverse.structure.walk.arms import ArmStep, joined
 from traverse.trade import OUTLIER_BED_DEG, OUTLIER_MEAN_DEG, OUTLIER_RISE, OUTLIER_SD_DEG
 
 if TYPE_CHECKING:
@@ -24,8 +24,8 @@ class Outlier(NamedTuple):
 
 
 def without_outliers(
-    arms: Sequence[Sequence[Step]], beds: Sequence[Bed], rank: Mapping[str, int]
-) -> tuple[tuple[tuple[Step, ...], ...], tuple[Outlier, ...]]:
+    arms: Sequence[Sequence[ArmStep]], beds: Sequence[Bed], rank: Mapping[str, int]
+) -> tuple[tuple[tuple[ArmStep, ...], ...], tuple[Outlier, ...]]:
     """Arms with each outlier and inlier joined to what lies round it, and what was joined, each pair once.
 
     One plane that the beds there follow goes through both its borders, and the ground between stands above the plane where
@@ -52,7 +52,7 @@ def without_outliers(
 
 
 def _is_outlier(
-    core: Step, after: Step, beds: Sequence[Bed], across: np.ndarray, rank: Mapping[str, int]
+    core: ArmStep, after: ArmStep, beds: Sequence[Bed], across: np.ndarray, rank: Mapping[str, int]
 ) -> bool:
     ground = np.array(core.ground)
     if (

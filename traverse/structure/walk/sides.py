@@ -10,8 +10,10 @@ import numpy as np
 from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.settled import SAME_M
-from traverse.structure.readings.vectors import Vectors
-from traverse.structure.records import BandStretch, PlacedContact, Section, SectionPoint
+from traverse.structure.readings.directions import Vectors
+from traverse.structure.readings.records import PlacedContact
+from traverse.structure.section.records import Section, SectionPoint
+from traverse.structure.walk.records import BandStretch
 
 _AT = 1e-6
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 
 from traverse.location.records import PlacedAddress
 from traverse.log.records import Address, Log, UnitHere
-from traverse.structure.records import BandStretch, StationUnit
+from traverse.structure.walk.records import BandStretch, StationUnit
 
 OnePlace = str | int
 """A station's name, else the index of an address on a leg."""

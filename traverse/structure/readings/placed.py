@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Sequence
 from itertools import groupby
 from typing import NamedTuple
 
@@ -35,8 +34,7 @@ from traverse.log.records import (
     Words,
 )
 from traverse.settled import first_least, settled
-from traverse.structure.readings.mean import principal_axis
-from traverse.structure.readings.vectors import (
+from traverse.structure.readings.directions import (
     Vectors,
     dip_of,
     dot,
@@ -47,7 +45,8 @@ from traverse.structure.readings.vectors import (
     rake_line,
     upward,
 )
-from traverse.structure.records import Attitude, Placed, PlacedContact
+from traverse.structure.readings.mean import principal_axis
+from traverse.structure.readings.records import Attitude, LineAttitude, Placed, PlacedContact, PlaneAttitude
 from traverse.trade import REPEAT_DEG
 
 
@@ -65,7 +64,7 @@ class Norths:
         """
         deviation = self._deviations.get(station, 0.0) if station is not None else 0.0
         if north is North.GRID:
-            return self._survey.frame.convergence_deg or 0.0
+            return self._survey.frame.to_true_deg
         if north is North.MAGNETIC:
             return self._declination_deg(conditions) - deviation
         return -deviation
@@ -87,23 +86,28 @@ def station_of(address: Address) -> str:
     return address.leg.start if address.leg is not None else ""
 
 
-def attitudes(log: Log, survey: Survey) -> Outcome[tuple[Attitude, ...]]:
-    """Every line of readings as one plane or one line in true north, in the order of the log."""
+def attitudes(
+    log: Log, survey: Survey, unit_at: Callable[[PlacedAddress], str | None]
+) -> Outcome[tuple[Attitude, ...]]:
+    """Every line of readings as one plane or one line in true north, with its unit, in the order of the log."""
     norths = Norths(survey)
     found: list[Attitude] = []
     said: list[Diagnostic] = []
-    for _, group in groupby(log.items, key=lambda item: item.address.index):
+    for _, group in groupby(enumerate(log.items), key=lambda numbered: numbered[1].address.index):
         items = tuple(group)
-        place = survey.at(items[0].address)
+        place = survey.at(items[0][1].address)
         if place is None:
             continue
-        tops = next((item for item in items if isinstance(item, WayUp)), None)
+        unit = unit_at(place)
+        tops = next((item for _, item in items if isinstance(item, WayUp)), None)
         plane: PlaneReading | None = None
-        for item in items:
+        for order, item in items:
             if isinstance(item, Contact) and item.plane is not None:
                 plane = item.plane
             elif isinstance(item, Planes):
-                attitude, plane = _plane(item, place, norths), item.readings[-1]
+                seen = tops if item.kind is PlaneKind.BED else None
+                tops = None if seen is not None else tops
+                attitude, plane = _plane(item, _Where(place, order, unit), norths, seen), item.readings[-1]
                 if attitude.spread_deg > REPEAT_DEG:
                     said.append(
                         warning(
@@ -113,25 +117,28 @@ def attitudes(log: Log, survey: Survey) -> Outcome[tuple[Attitude, ...]]:
                             "a second surface goes on a line of its own",
                         )
                     )
-                if item.kind is PlaneKind.BED and tops is not None:
-                    attitude, tops = _topped(attitude, tops, norths), None
                 found.append(attitude)
             elif isinstance(item, Apparent):
-                found.append(_apparent(item, place, norths))
+                found.append(_apparent(item, _Where(place, order, unit), norths))
             elif isinstance(item, Lines):
-                found.append(_line(item, place, norths, plane))
-    order = {id(item): index for index, item in enumerate(log.items)}
-    found.sort(key=lambda attitude: order[id(attitude.booked)])
+                found.append(_line(item, _Where(place, order, unit), norths, plane))
     return Outcome(tuple(found), tuple(said))
 
 
-def _topped(bed: Attitude, tops: WayUp, norths: Norths) -> Attitude:
-    """A bed with the way-up that was seen at it."""
-    toward = None
-    if tops.toward is not None:
-        turn = norths.turn_deg(tops.conditions.bearings, tops.conditions, station=tops.address.station)
-        toward = wrap_360(settled(tops.toward.azimuth_deg + turn))
-    return replace(bed, tops=tops, tops_toward_deg=toward)
+class _Where(NamedTuple):
+    """Where a reading was taken."""
+
+    place: PlacedAddress
+    order: int
+    unit: str | None
+
+
+def _tops_toward(tops: WayUp | None, norths: Norths) -> float | None:
+    """True azimuth that the beds were seen to young to."""
+    if tops is None or tops.toward is None:
+        return None
+    turn = norths.turn_deg(tops.conditions.bearings, tops.conditions, station=tops.address.station)
+    return wrap_360(settled(tops.toward.azimuth_deg + turn))
 
 
 def _normal(reading: PlaneReading, turn_deg: float) -> Vectors:
@@ -139,70 +146,65 @@ def _normal(reading: PlaneReading, turn_deg: float) -> Vectors:
     return pole(reading.dip_deg, dip_direction_deg=0.0 if strike is None else strike + 90.0 + turn_deg)
 
 
-class _Plane(NamedTuple):
-    dip_deg: float
-    direction_deg: float | None
-
-    @property
-    def strike_deg(self) -> float | None:
-        return None if self.direction_deg is None else wrap_360(settled(self.direction_deg - 90.0))
-
-
-def _plane(item: Planes, place: PlacedAddress, norths: Norths) -> Attitude:
+def _plane(item: Planes, where: _Where, norths: Norths, tops: WayUp | None) -> PlaneAttitude:
     turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
     first = item.readings[0]
     if len(item.readings) == 1:
         # As written, not through a vector and back: a vertical plane keeps the strike that was read.
         strike = first.strike_deg
-        plane = _Plane(first.dip_deg, None if strike is None else wrap_360(settled(strike + 90.0 + turn)))
+        dip, direction = first.dip_deg, None if strike is None else wrap_360(settled(strike + 90.0 + turn))
         spread = 0.0
     else:
         axis, spread = principal_axis(np.array([_normal(reading, turn) for reading in item.readings]))
-        plane = _Plane(*dip_of(axis))
+        dip, direction = dip_of(axis)
     given = [reading.sd_deg for reading in item.readings if reading.sd_deg is not None]
-    return Attitude(
+    return PlaneAttitude(
         booked=item,
-        place=place,
+        place=where.place,
+        order=where.order,
         station=station_of(item.address),
+        unit=where.unit,
         kind=item.kind,
         written=item.written,
+        dip_deg=dip,
+        dip_direction_deg=0.0 if direction is None else direction,
+        flat=direction is None,
         overturned=any(reading.overturned for reading in item.readings),
         n=len(item.readings),
         spread_deg=spread,
         sd_deg=max(given) if given else item.conditions.precision.attitude_deg,
         quality=first.quality,
+        tops=tops,
+        tops_toward_deg=_tops_toward(tops, norths),
         queried=any(reading.queried for reading in item.readings),
         span=item.span,
-        strike_deg=plane.strike_deg,
-        dip_deg=plane.dip_deg,
-        dip_direction_deg=plane.direction_deg,
     )
 
 
-def _apparent(item: Apparent, place: PlacedAddress, norths: Norths) -> Attitude:
+def _apparent(item: Apparent, where: _Where, norths: Norths) -> PlaneAttitude:
     turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
-    lines = line(
-        [face.plunge_deg or 0.0 for face in item.faces],
-        trend_deg=[(face.trend_deg or 0.0) + turn for face in item.faces],
-    )
-    plane = _Plane(*dip_of(plane_through(lines)))
-    return Attitude(
+    seen = [_plunge_and_trend(face, None) for face in item.faces]
+    lines = line([plunge for plunge, _ in seen], trend_deg=[trend + turn for _, trend in seen])
+    dip, direction = dip_of(plane_through(lines))
+    return PlaneAttitude(
         booked=item,
-        place=place,
+        place=where.place,
+        order=where.order,
         station=station_of(item.address),
+        unit=where.unit,
         kind=PlaneKind.BED,
         written=item.written,
+        dip_deg=dip,
+        dip_direction_deg=0.0 if direction is None else direction,
+        flat=direction is None,
         n=len(item.faces),
         sd_deg=item.conditions.precision.attitude_deg,
         queried=any(face.queried for face in item.faces),
         span=item.span,
-        strike_deg=plane.strike_deg,
-        dip_deg=plane.dip_deg,
-        dip_direction_deg=plane.direction_deg,
     )
 
 
-def _line(item: Lines, place: PlacedAddress, norths: Norths, plane: PlaneReading | None) -> Attitude:
+def _line(item: Lines, where: _Where, norths: Norths, plane: PlaneReading | None) -> LineAttitude:
     turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
     found = [_plunge_and_trend(reading, plane) for reading in item.readings]
     spread = 0.0
@@ -218,10 +220,12 @@ def _line(item: Lines, place: PlacedAddress, norths: Norths, plane: PlaneReading
         plunge = settled(math.degrees(math.atan2(-up, math.hypot(east, north))))
         trend = settled(math.degrees(math.atan2(east, north)))
         spread = max(pole_angle(axis, one) for one in vectors)
-    return Attitude(
+    return LineAttitude(
         booked=item,
-        place=place,
+        place=where.place,
+        order=where.order,
         station=station_of(item.address),
+        unit=where.unit,
         kind=item.kind,
         written=item.written,
         trend_deg=wrap_360(settled(trend + turn)),
@@ -246,12 +250,12 @@ def _plunge_and_trend(reading: LineReading, plane: PlaneReading | None) -> tuple
     )
 
 
-def contacts(log: Log, survey: Survey, beds: tuple[Attitude, ...]) -> tuple[PlacedContact, ...]:
+def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[PlacedContact, ...]:
     """Contacts, unconformities and faults on the ground, in the order of the log."""
     norths = Norths(survey)
     strike_near = nearest_strike(beds)
     placed: list[PlacedContact] = []
-    for item in log.items:
+    for order, item in enumerate(log.items):
         if not isinstance(item, Contact) or (place := survey.at(item.address)) is None:
             continue
         turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
@@ -270,6 +274,7 @@ def contacts(log: Log, survey: Survey, beds: tuple[Attitude, ...]) -> tuple[Plac
             PlacedContact(
                 booked=item,
                 place=place,
+                order=order,
                 kind=item.kind,
                 younger=item.younger,
                 older=item.older,
@@ -285,9 +290,9 @@ def contacts(log: Log, survey: Survey, beds: tuple[Attitude, ...]) -> tuple[Plac
     return tuple(placed)
 
 
-def nearest_strike(beds: tuple[Attitude, ...]) -> Callable[[float, float], float | None]:
+def nearest_strike(beds: Sequence[PlaneAttitude]) -> Callable[[float, float], float | None]:
     """True strike of the bed nearest to a place given by east and north, the first of equals; None where no bed has one."""
-    striking = [bed for bed in beds if bed.kind is PlaneKind.BED and bed.strike_deg is not None]
+    striking = [bed for bed in beds if not bed.flat]
     where = np.array([(bed.place.east_m, bed.place.north_m) for bed in striking])
 
     def nearest(east_m: float, north_m: float) -> float | None:

@@ -1,0 +1,336 @@
+"""Nothing of the notation and no sign is forgotten on the way: each word from its cases to the sheet, each sign to its page.
+
+The words are those of `FORMS` and `DESCRIBED`, the signs those of `HEADINGS`; every check runs over all of them.
+"""
+
+from collections import Counter
+from dataclasses import fields
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from tests.notation.test_statements import (
+    RIGHT_BODY,
+    RIGHT_HEADING,
+    WRONG_BESIDE,
+    WRONG_BODY,
+    WRONG_HEADING,
+)
+from tests.sheet.pages import words as words_of
+from tests.sheet.signs.fixture_signs import walk as every_sign
+from traverse.command.files import loader, read_source
+from traverse.compile import compile_log, map_ground
+from traverse.log.described import DESCRIBED, Rows, described
+from traverse.notation.read import STATEMENTS
+from traverse.notation.tidy import tidy
+from traverse.notation.vocabulary import FORMS
+from traverse.output.json_file import as_json
+from traverse.output.report import report
+from traverse.sheet.compose.compose import compose
+from traverse.sheet.handout.given import PARTS, given
+from traverse.sheet.map.map import map_panel
+from traverse.sheet.paper.page import Box
+from traverse.sheet.paper.style import PENS
+from traverse.sheet.paper.words import plain
+from traverse.sheet.said.stops import gather
+from traverse.sheet.section.strip import section_signs
+from traverse.sheet.signs.colour import unit_styles
+from traverse.sheet.signs.pattern import NUMBERS
+from traverse.sheet.signs.shown import SHOWN, Kept, Printed, shown, told
+from traverse.sheet.signs.signs_page import sections, signs_pages
+from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, Heading
+from traverse.sheet.tables.contact_rows import contacts_table
+from traverse.sheet.tables.full_notes import note_rows
+from traverse.sheet.tables.station_rows import station_columns, station_rows
+from traverse.sheet.template.reading import read_template
+from traverse.source import Source
+
+ROOT = Path(__file__).parent.parent
+LOG = """notation 1
+traverse Tollhouse Gorge, day 3
+party MO Mara Okafor
+grid EPSG:25830
+bearings true
+attitudes dip-right
+unit Qt Terrace gravel ; Quaternary
+unit Ms Stag Marl ; Miocene
+unit Lt Tollhouse Limestone ; Cretaceous
+unit Sr Rook Sandstone ; Triassic
+unit Pq Quarry beds ; Permian
+unit Pz Old slates ;
+control 1 412350 E 4289020 N 786 m ±4 gps
+section A-A' from 1 to 3, project square
+at 1
+  sight Peak-A 010
+  elevation 786 m altimeter
+  time 06:30
+to 2 N47E 164m +3
+to 3 052 118m +2
+"""
+BESIDE = {
+    "tops": ("bed 142/68",),
+    # A drift of the altimeter is found by the times of two readings at one place.
+    "time": ("at 1", "elevation 790 m altimeter", "time 08:10", "at 3", "elevation 1462 m altimeter"),
+}
+"""What a word tells of, or needs beside it to be told; the other words are told by themselves."""
+COLUMNS = {
+    Printed.UNIT: "Unit",
+    Printed.AS_WRITTEN: "As written",
+    Printed.TOPS: "Tops",
+    Printed.ROCK: "Rock",
+    Printed.BESIDE: "Samples, photos",
+}
+
+
+@cache
+def made(word, *, there=True):
+    """The log with the example of a word at the end of the walk, or without it, and the number of its line."""
+    lines = [*LOG.splitlines(), *BESIDE.get(word, ())]
+    lines.append(DESCRIBED[word].example if there else "# nothing")
+    found = compile_log(Source(name="day.trav", text="\n".join(lines) + "\n"), load=lambda name: b"")
+    assert not found.failed, [one.message for one in found.diagnostics]
+    return found, len(lines)
+
+
+def item_of(word):
+    """The record of the example."""
+    found, line = made(word)
+    return next(item for item in found.log.items if item.span.line == line)
+
+
+SEEN = [word for word, row in DESCRIBED.items() if row.record is not None]
+
+
+# --- from the grammar to the records ----------------------------------------------------------------------------
+
+
+def first_words(cases):
+    return {(case if isinstance(case, str) else case[0]).split()[0].lower() for case in cases}
+
+
+def test_every_statement_that_is_read_has_its_form_and_its_cases():
+    """`notation` itself has its wrong cases in `test_only_notation_1_is_read`; `use` is read by the file."""
+    assert {word.lower() for word in STATEMENTS} | {"notation", "use"} == set(FORMS)
+    assert first_words([*RIGHT_HEADING, *RIGHT_BODY]) >= set(FORMS) - {"notation"}
+    assert first_words([*WRONG_HEADING, *WRONG_BODY, *WRONG_BESIDE]) >= set(FORMS) - {"notation"}
+
+
+@pytest.mark.parametrize("word", SEEN)
+def test_its_line_becomes_its_record_with_the_fields_that_are_named(word):
+    row, item = DESCRIBED[word], item_of(word)
+    assert type(item) is row.record
+    assert described(item) is row
+    named = {row.label, row.words} - {None}
+    assert named <= {one.name for one in fields(row.record)}
+    assert row.form.startswith(word)
+
+
+@pytest.mark.parametrize("word", DESCRIBED)
+def test_tidy_indents_it(word):
+    outcome = tidy(Source(name="day.trav", text=f"{LOG}{DESCRIBED[word].example}"))
+    assert outcome.diagnostics == ()
+    last = outcome.value.splitlines()[-1]
+    assert last.startswith("  ")
+    assert last.split() == DESCRIBED[word].example.split()
+
+
+@pytest.mark.parametrize("word", [word for word, row in DESCRIBED.items() if row.takes_words])
+def test_words_go_on_in_the_next_line(word):
+    found, _ = made(word)
+    text = f"{found.sources['day.trav'].text}    | gone on with\n"
+    more = compile_log(Source(name="day.trav", text=text), load=lambda name: b"")
+    assert not more.failed
+    item = more.log.items[-1]
+    assert any("gone on with" in str(getattr(item, one.name)) for one in fields(item) if one.name != "span")
+
+
+# --- to the JSON, the report, the tables and the map ------------------------------------------------------------
+
+
+@pytest.mark.parametrize("word", [word for word, row in DESCRIBED.items() if row.rows is not None])
+def test_it_has_its_row_in_the_json(word):
+    found, line = made(word)
+    row, item = DESCRIBED[word], item_of(word)
+    (told_of,) = [
+        one
+        for one in as_json(found.log, found.trav, found.diagnostics)[row.rows.value]
+        if one["line"] == line
+    ]
+    assert told_of["kind"] == row.row_kind
+    if row.rows is Rows.THINGS:
+        said = [told_of["words"], told_of["label"]]
+        assert said == [getattr(item, name) if name else None for name in (row.words, row.label)]
+        assert any(said)
+
+
+@pytest.mark.parametrize("word", [word for word, row in DESCRIBED.items() if row.counted is not None])
+def test_the_report_counts_it(word):
+    def heads(there):
+        found, _ = made(word, there=there)
+        return report(found.trav, found.diagnostics)[0].paragraphs[-1]
+
+    name = DESCRIBED[word].counted
+    assert heads(True) != heads(False)
+    assert name in heads(True)
+
+
+def printed(word, *, there):
+    """What the tables print, by where they print it."""
+    found, _ = made(word, there=there)
+    stops = gather(found.trav)
+    rows, _ = station_rows(found.log, found.survey, stops)
+    names = [column.name for column in station_columns(found.log, found.survey)]
+    cells = {where: Counter(row.cells[names.index(name)] for row in rows) for where, name in COLUMNS.items()}
+    contacts = contacts_table(found.trav, stops)
+    cells[Printed.CONTACTS] = Counter(row.cells for row in contacts.rows) if contacts else Counter()
+    cells[Printed.IN_FULL] = Counter(row.cells for row in note_rows(found.log, (), ()))
+    return cells
+
+
+@pytest.mark.parametrize("word", SEEN)
+def test_a_table_prints_it_where_it_is_said_to_be(word):
+    with_it, without = printed(word, there=True), printed(word, there=False)
+    where = SHOWN[word].printed
+    new = with_it[where] - without[where]
+    assert new, f"nothing of it is printed under {where.value}"
+    said = told(item_of(word))
+    if said is not None:
+        assert plain(said[1]) in " ".join(str(one) for one in new)
+
+
+def test_a_word_without_a_record_of_its_own_moves_what_it_tells_of():
+    """`time` is not printed; the heights that it times are."""
+    (word,) = set(DESCRIBED) - set(SEEN)
+    assert SHOWN[word].printed is Printed.NOWHERE
+    (with_it, _), (without, _) = made(word), made(word, there=False)
+    assert with_it.log.addresses[-1].time is not None
+    assert without.log.addresses[-1].time is None
+
+
+@cache
+def pages(word):
+    found, _ = made(word)
+    return compose(
+        map_ground(found.trav), found.diagnostics, template=read_template("field").value, mark="mark"
+    ).value
+
+
+def signs_on(trav, *, scale=1000, box=None):
+    """The signs that a map and the sections of a traverse draw."""
+    box = box or Box(x=14.0, y=14.0, width=500.0, height=400.0)
+    drawn = map_panel(map_ground(trav), box=box, scale=scale, styles=unit_styles(trav.log.units)).signs
+    return {*drawn, *(name for section in trav.geology.sections for name in section_signs(section))}
+
+
+@pytest.mark.parametrize("word", [word for word, one in SHOWN.items() if one.sign is not None])
+def test_the_map_draws_its_sign_and_the_legend_lists_it(word):
+    found, _ = made(word)
+    sign = SHOWN[word].sign
+    drawn = {name for name in signs_on(found.trav) if name == sign or name.startswith(f"{sign} ")}
+    assert drawn
+    said = " ".join(words_of(page.items) for page in pages(word).pages)
+    assert any((LINES.get(name) or SIGNS[name].words) in said for name in drawn)
+
+
+@pytest.mark.parametrize("word", [word for word, one in SHOWN.items() if one.in_section is not None])
+def test_the_section_draws_its_sign(word):
+    (with_it, _), (without, _) = made(word), made(word, there=False)
+    assert SHOWN[word].in_section in signs_on(with_it.trav) - signs_on(without.trav)
+
+
+@pytest.mark.parametrize("word", SEEN)
+def test_everything_told_changes_the_sheet_or_the_json(word):
+    """Told of by nothing at all, a line would be lost without a word."""
+    (with_it, _), (without, _) = made(word), made(word, there=False)
+    exported = [as_json(one.log, one.trav, ()) for one in (with_it, without)]
+    assert exported[0] != exported[1] or printed(word, there=True) != printed(word, there=False)
+
+
+# --- to a handout -----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("word", SEEN)
+def test_a_handout_keeps_of_it_what_is_said(word):
+    found, line = made(word)
+
+    def kept(*parts):
+        trav = given(found.trav, parts=parts).value.trav
+        spans = [one.span for one in trav.log.items]
+        spans += [one.record.span for one in trav.geology.things]
+        spans += [one.booked.span for one in (*trav.geology.attitudes, *trav.geology.contacts)]
+        return line in {span.line for span in spans}
+
+    by = {
+        Kept.ALL: set(),
+        Kept.BASE: set(),
+        Kept.WITH_ATTITUDES: {"attitudes"},
+        Kept.WITH_CONTACTS: {"contacts"},
+    }
+    needs = by.get(shown(item_of(word)).kept)
+    assert kept(*PARTS) == (needs is not None)
+    if needs is not None:
+        assert kept(*needs)
+        assert kept(*(set(PARTS) - needs)) == (not needs)
+
+
+# --- signs ------------------------------------------------------------------------------------------------------
+
+
+ONE_FAULT_ON_TWO_ARMS = """bearings true
+attitudes dip-right
+unit Sh Shale ; Jurassic
+unit Ss Sandstone ; Triassic
+at 1
+  unit Sh
+to 2 090 100m level
+to 3 180 160m level
+along 60m
+  fault Sh/Ss certain 270/80
+at 3
+  unit Ss
+to 4 270 200m level
+to 5 000 160m level
+along 100m
+  fault Sh/Ss certain 270/80
+"""
+
+
+def drawn_somewhere():
+    """A trace of a fault is listed where no contact is traced: the heavier line needs no row beside the other."""
+    for text in (every_sign(), ONE_FAULT_ON_TWO_ARMS):
+        log = Source(name="all.trav", text=f"notation 1\ntraverse All Signs, test\n{text}")
+        found = compile_log(log, load=lambda name: b"")
+        assert not found.failed
+        yield from signs_on(found.trav, box=Box(x=14.0, y=14.0, width=1400.0, height=700.0))
+    logs = ROOT / "tests" / "reference" / "logs"
+    for path, scale in (
+        (logs / "loop-that-fails.trav", 1000),
+        (logs / "plunging-fold.trav", 2500),
+        (logs / "traced.trav", 2500),
+        (ROOT / "samples" / "oskerra-valley" / "oskerra-valley.trav", 2500),
+    ):
+        source, _ = read_source(str(path))
+        yield from signs_on(compile_log(source, load=loader(str(path))).trav, scale=scale)
+
+
+def test_some_log_draws_every_sign():
+    assert set(HEADINGS) - set(drawn_somewhere()) == set()
+
+
+def test_the_page_of_signs_lists_every_sign_under_its_heading():
+    listed = dict(sections())
+    assert list(listed) == [*(heading.value for heading in Heading), "Rocks, in grey"]
+    for name, heading in HEADINGS.items():
+        assert name in listed[heading.value]
+    assert Counter(name for names in listed.values() for name in names) == Counter([*HEADINGS, *NUMBERS])
+    frame = Box(x=10.0, y=15.0, width=190.0, height=272.0)
+    said = " ".join(words_of(page.items) for page in signs_pages(width=210.0, height=297.0, frame=frame))
+    for name in HEADINGS:
+        assert (LINES.get(name) or SIGNS[name].words) in said
+
+
+def test_every_line_has_its_pen_and_no_two_signs_one_name():
+    assert set(LINES) <= set(PENS)
+    assert set(HEADINGS) == {*SIGNS, *LINES}
+    assert len(HEADINGS) == len(SIGNS) + len(LINES)

@@ -1,0 +1,336 @@
+"""Planes through contacts, folds, and what can be said of the structure."""
+
+from __future__ import annotations
+
+from enum import Enum
+from typing import TypeAlias
+
+from traverse.record import record
+from traverse.source import Span
+from traverse.structure.readings.records import FoldAxis, MeanBedding, PlacedContact, PlaneAttitude
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class ContactPlane:
+    """Plane through the contacts of one pair of units at three places or more."""
+
+    younger: str
+    older: str
+    strike_deg: float | None
+    """True and right-handed; None with all that follows where the places lie on one line."""
+    dip_deg: float | None
+    sd_strike_deg: float | None
+    sd_dip_deg: float | None
+    lines: tuple[Span, ...]
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Limb:
+    """The mean of the beds on one side of a fold."""
+
+    dip_deg: float
+    dip_direction_deg: float | None
+    overturned: bool
+    n: int
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Fold:
+    """A fold by its two limbs."""
+
+    limbs: tuple[Limb, Limb]
+    interlimb_deg: float
+    """By the means of the limbs."""
+    closest_deg: float
+    """By the steepest bed of each: less where the beds of a limb go on turning, as round a circle."""
+    axial_dip_deg: float
+    """Of the axial surface, which halves the angle between the limbs."""
+    axial_dip_direction_deg: float | None
+
+
+class FormKind(Enum):
+    """What beds make: a word of age where the order of units or way-up tells it, else one of shape alone."""
+
+    SYNCLINE = "syncline"
+    ANTICLINE = "anticline"
+    SYNFORM = "synform"
+    ANTIFORM = "antiform"
+    MONOCLINE = "monocline"
+    DOME = "dome"
+    BASIN = "basin"
+
+    @property
+    def hollow(self) -> bool:
+        """Whether its limbs dip toward each other, upright."""
+        return self in {FormKind.SYNCLINE, FormKind.SYNFORM, FormKind.BASIN}
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class StructuralForm:
+    """A form that the beds were recognised as, not one that is only weighed."""
+
+    kind: FormKind
+    overturned: bool = False
+    """Whether one of its limbs is."""
+    fold: Fold | None = None
+    """None where it has no two limbs."""
+
+    @property
+    def name(self) -> str:
+        """`overturned syncline`, `monocline`."""
+        return f"{'overturned ' if self.overturned else ''}{self.kind.value}"
+
+
+# --- what can be said, one record for each kind of sentence
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Founded:
+    """What every finding rests on."""
+
+    readings: tuple[PlaneAttitude, ...] = ()
+    contacts: tuple[PlacedContact, ...] = ()
+    form: StructuralForm | None = None
+    """The form that it states; None where it only weighs one, or states none."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class AxisFound(Founded):
+    """The beds turn about a line."""
+
+    axis: FoldAxis
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class AxisOpen(Founded):
+    """The readings make no axis."""
+
+    widest_deg: float | None
+    """Most that two of them lie apart; None where they are too few."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class BedsDip(Founded):
+    """How much the beds dip, and whether one way."""
+
+    toward_deg: float | None
+    """Mean dip direction; None where they dip in more than one, and where they lie flat."""
+    level: bool = False
+    steep_ones: bool = False
+    """Only those that are not gentle go down toward it."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class BedsOverturned(Founded):
+    """Beds that are overturned, where nothing else tells of them."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class OneSurface(Founded):
+    """Gentle beds that agree with their mean."""
+
+    mean: MeanBedding
+    off_deg: float
+    """The farthest of them from it."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class OnOneLine(Founded):
+    """A contact met often enough for a plane, at places on one line."""
+
+    plane: ContactPlane
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Discordance(Founded):
+    """Beds of two units that meet lie apart."""
+
+    younger: str
+    older: str
+    logged: bool
+    """As an unconformity; else as a plain contact."""
+    upper_dip_deg: float
+    lower_dip_deg: float
+    lower_direction_deg: float | None
+    apart_deg: float
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class OpenDiscordance(Founded):
+    """An unconformity of which the beds on one side were not measured."""
+
+    younger: str
+    older: str
+    lacking: str
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class UnitsRepeat(Founded):
+    """Two units that come again in the same order; over the faults that are its contacts, if any."""
+
+    units: tuple[str, str]
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class LaidBare(Founded):
+    """A unit that comes again because of the ground alone."""
+
+    unit: str
+    within: str
+    younger: bool
+    """An outlier on high ground; else an inlier in low ground."""
+
+
+class Mirror(Enum):
+    """What units in mirrored order make, by the beds beside them."""
+
+    ONE_SIDE = "beds measured on one side alone"
+    LEVEL_SIDE = "beds of one side lie level"
+    FOLD = "beds dip apart or together as the order of units has it"
+    PART_OVERTURNED = "beds dip apart or together, some of them overturned"
+    REVERSED = "beds dip against the order of units"
+    WAY_UP_WANTED = "beds dip one way, their way-up not known"
+    YOUNG_ONE_WAY = "beds dip one way and young one way"
+    ALL_OVERTURNED = "beds dip one way, overturned on both sides"
+    CONTRADICTED = "way-up against the order of units"
+    OVERTURNED_LIMB = "beds dip one way, overturned on one side"
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class UnitsMirrored(Founded):
+    """Units that come back in mirrored order.
+
+    Its readings are those that the sentence names: the overturned ones, or where way-up is wanted, the nearest to the
+    core first.
+    """
+
+    order: tuple[str, ...]
+    """As they are met."""
+    says: Mirror
+    weighed: FormKind | None = None
+    """The form that the order of units or the dips would make."""
+    toward_deg: float | None = None
+    """The way that all beds dip, or the side that has none."""
+    by_the_ground: bool = False
+    """Whether slopes alone could do it, for heights were not measured."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class OverturnedFold(Founded):
+    """A fold with one limb overturned, by the order of units and way-up."""
+
+    side_deg: float
+    """The side on which that limb lies."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class LimbsThick(Founded):
+    """One unit's thickness on both limbs."""
+
+    unit: str
+    thin_m: float
+    thick_m: float
+    alike: bool
+    """Within the errors."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Against(Founded):
+    """Beds that each dip against those on both sides."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class TurnedBetween(Founded):
+    """Overturned beds, its readings, and upright ones that dip the same way."""
+
+    upright: tuple[PlaneAttitude, ...]
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class OneOverturnedLimb(Founded):
+    """All beds are overturned."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Flexed(Founded):
+    """Flat, steep, flat: its readings are the first bed, the steepest and the last."""
+
+    way_up: bool
+    """Whether it was seen."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class EvenDip(Founded):
+    """One panel of even dip."""
+
+    way_up: bool
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Steepening(Founded):
+    """Beds that steepen one way: its readings are the gentlest and the steepest."""
+
+    toward_deg: float
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class ManyTurns(Founded):
+    """The dip turns round too often for single folds to be told."""
+
+    times: int
+
+
+class Age(Enum):
+    """What tells the age of a fold, or does not."""
+
+    ROCK = "the rock between is younger, or older, as the form has it"
+    ROCK_REVERSED = "the rock between is the wrong way about"
+    WAY_UP = "way-up seen on both sides"
+    OPEN = "nothing"
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class DipTurns(Founded):
+    """The dip turns round between two beds, its readings."""
+
+    weighed: FormKind
+    age: Age
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class AllRound(Founded):
+    """Beds all round dip away from the middle, or toward it."""
+
+
+Finding: TypeAlias = (
+    AxisFound
+    | AxisOpen
+    | BedsDip
+    | BedsOverturned
+    | OneSurface
+    | OnOneLine
+    | Discordance
+    | OpenDiscordance
+    | UnitsRepeat
+    | LaidBare
+    | UnitsMirrored
+    | OverturnedFold
+    | LimbsThick
+    | Against
+    | TurnedBetween
+    | OneOverturnedLimb
+    | Flexed
+    | EvenDip
+    | Steepening
+    | ManyTurns
+    | DipTurns
+    | AllRound
+)
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Told:
+    """A finding and the sentence made from it."""
+
+    finding: Finding
+    words: str

@@ -1,0 +1,320 @@
+"""The words of every finding: nothing else says them, and nothing reads them back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import assert_never
+
+from traverse.angle import nearest_point
+from traverse.structure.form.records import (
+    Against,
+    Age,
+    AllRound,
+    AxisFound,
+    AxisOpen,
+    BedsDip,
+    BedsOverturned,
+    DipTurns,
+    Discordance,
+    EvenDip,
+    Finding,
+    Flexed,
+    Fold,
+    FormKind,
+    LaidBare,
+    LimbsThick,
+    ManyTurns,
+    Mirror,
+    OneOverturnedLimb,
+    OneSurface,
+    OnOneLine,
+    OpenDiscordance,
+    OverturnedFold,
+    Steepening,
+    StructuralForm,
+    TurnedBetween,
+    UnitsMirrored,
+    UnitsRepeat,
+)
+from traverse.structure.readings.records import PlaneAttitude
+from traverse.structure.walk.across import address_words
+from traverse.structure.walk.beds import place_words
+from traverse.structure.wording import article, listed
+from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG, GENTLE_DEG, INTERLIMB_DEG, NEARLY_FLAT_DEG
+
+_POINTS = {
+    "N": "north",
+    "NE": "north-east",
+    "E": "east",
+    "SE": "south-east",
+    "S": "south",
+    "SW": "south-west",
+    "W": "west",
+    "NW": "north-west",
+}
+
+
+def sentence(one: Finding) -> str:
+    """A finding in words."""
+    match one:
+        case AxisFound():
+            axis = one.axis
+            return f"Axis {_arrow(axis.plunge_deg, axis.trend_deg)}, rms {axis.rms_deg:.0f}°, {axis.n} poles."
+        case AxisOpen(widest_deg=None):
+            return f"Axis not determined: {len(one.readings) or 'none'} of the {FOLD_BEDS} beds it needs."
+        case AxisOpen():
+            return f"Axis not determined: no two beds lie {FOLD_SPREAD_DEG:.0f}° apart, {one.widest_deg:.0f}° at most."
+        case BedsDip():
+            return _dips(one)
+        case BedsOverturned():
+            return f"Overturned at {_listed_stations(one.readings)}."
+        case OneSurface():
+            mean = _arrow(one.mean.dip_deg, one.mean.dip_direction_deg)
+            return f"Mean {mean}, every reading within {one.off_deg:.1f}° of it: at such dips no single strike means much."
+        case OnOneLine():
+            plane = one.plane
+            return (
+                f"{plane.younger}/{plane.older} was met at {len(plane.lines)} places on one line, which many planes hold: "
+                "a place beside that line, or its own strike and dip, would tell how it lies."
+            )
+        case OpenDiscordance():
+            return (
+                f"{one.younger} lies unconformably on {one.older}; how far their beds differ is open: "
+                f"none of {one.lacking} measured."
+            )
+        case Discordance():
+            return _discordance(one)
+        case UnitsRepeat():
+            return _repeat(one)
+        case LaidBare():
+            return (
+                f"{one.unit} comes again on {one.within}, as an outlier: the ground rises through beds that keep their dip."
+                if one.younger
+                else f"{one.unit} comes again under {one.within}, as an inlier: the ground falls through beds that keep "
+                "their dip."
+            )
+        case UnitsMirrored():
+            return _mirrored(one)
+        case OverturnedFold():
+            return f"An {_name(one.form)}, its overturned limb on the {_point(one.side_deg)}: {_angles(one.form)}."
+        case LimbsThick():
+            return _thick(one)
+        case Against():
+            return _against(one)
+        case TurnedBetween():
+            return (
+                f"Beds are overturned at {_listed(one.readings)} and upright at {_listed(one.upright)}, all dip one way: "
+                "a fold between them, or a fault; no order of units tells which."
+            )
+        case OneOverturnedLimb():
+            return "All beds are overturned: one limb of a fold."
+        case Flexed():
+            places = ", ".join(f"{bed.dip_deg:.0f}° at {place_words(bed)}" for bed in one.readings)
+            held = "" if one.form is not None else ", if the one steep reading holds"
+            return (
+                f"Flat, steep, flat with one dip direction and no reversal ({places}): a monocline{held}"
+                f"{_unseen(one.way_up)}."
+            )
+        case EvenDip():
+            extent = _extent([bed.dip_deg for bed in one.readings], "°")
+            return (
+                f"One panel of even dip, {extent}: a homocline as far as it was walked; no limb of a fold seen"
+                f"{_unseen(one.way_up)}."
+            )
+        case Steepening():
+            first, last = (f"{bed.dip_deg:.0f}° at {place_words(bed)}" for bed in one.readings)
+            return (
+                f"Beds steepen toward the {_point(one.toward_deg)}, from {first} to {last}, without a reversal: "
+                "a steepening panel; the other limb is not seen."
+            )
+        case ManyTurns():
+            return f"The dip turns round {one.times} times across the walk: small folds, or readings to look at again."
+        case DipTurns():
+            return _turns(one)
+        case AllRound():
+            way = "toward" if one.form is not None and one.form.kind.hollow else "away from"
+            return f"Beds at {len(one.readings)} places all round dip {way} the middle: a {_name(one.form)}."
+        case _:
+            assert_never(one)
+
+
+def _dips(one: BedsDip) -> str:
+    beds = one.readings
+    dips = [round(bed.dip_deg) for bed in beds]
+    places = "one place" if len(beds) == 1 else f"{len(beds)} places"
+    extent = f"{dips[0]}°" if min(dips) == max(dips) else f"{min(dips)}° to {max(dips)}°"
+    if one.level:
+        return f"Beds at {places} lie flat or nearly so."
+    if one.toward_deg is None:
+        return f"Beds at {places} dip {extent}, in more than one direction."
+    way = _point(one.toward_deg)
+    if one.steep_ones:
+        return f"Beds at {places} dip {extent}, all steeper than {GENTLE_DEG:.0f}° toward the {way}."
+    return f"Beds at {places} dip {extent}, {'' if len(beds) == 1 else 'all '}toward the {way}."
+
+
+def _discordance(one: Discordance) -> str:
+    lies = "flat" if one.upper_dip_deg <= NEARLY_FLAT_DEG else f"at {one.upper_dip_deg:.0f}°"
+    below = f"{one.lower_dip_deg:.0f}°"
+    if one.lower_direction_deg is not None:
+        below = _arrow(one.lower_dip_deg, one.lower_direction_deg)
+    head = f"{one.younger} lies {lies} over {one.older}, which dips {below}"
+    if one.logged:
+        return f"{head}: an unconformity, {one.apart_deg:.0f}° between them."
+    return f"{head}: an unconformity or a flat fault, though logged as a plain contact."
+
+
+def _repeat(one: UnitsRepeat) -> str:
+    head = f"{' and '.join(one.units)} come again in the same order"
+    if not one.contacts:
+        return f"{head}: a fault between them that is not logged, or two folds."
+    where = dict.fromkeys(address_words(fault.booked.address) for fault in one.contacts)
+    return f"{head} across the fault {' and '.join(where)}: repeated by the fault."
+
+
+def _mirrored(one: UnitsMirrored) -> str:
+    head = f"Units in mirrored order ({', '.join(one.order)})"
+    ground = ", or the ground, whose heights were not measured" if one.by_the_ground else ""
+    unlogged = f"a fault that is not logged{ground}{';' if ground else ','} not a fold"
+    toward = "" if one.toward_deg is None else _point(one.toward_deg)
+    kind = one.weighed
+    form = "" if kind is None else article(kind.value)
+    together = "" if kind is None else f"beds dip {_together(kind)}"
+    match one.says:
+        case Mirror.ONE_SIDE:
+            return f"{head}: a fold or a fault{ground}; no bed was measured on its {toward} side."
+        case Mirror.LEVEL_SIDE:
+            return f"{head}, one side level: {form} by the order of units{ground}; one limb hardly dips."
+        case Mirror.FOLD:
+            return f"{head}, {together}: {form}; {_angles(one.form)}."
+        case Mirror.PART_OVERTURNED:
+            return f"{head}, {together}, overturned at {_listed(one.readings)}: {form}, upside down in part."
+        case Mirror.REVERSED:
+            core = "oldest" if kind is not None and kind.hollow else "youngest"
+            return (
+                f"{head}, {together}: {form} with the {core} unit in its core; either the beds are upside down, "
+                "or the list of units is: way-up needed."
+            )
+        case Mirror.WAY_UP_WANTED:
+            need = " or ".join(_places(one.readings)[:2])
+            return f"{head}, all beds dip {toward}: a fold or a fault{ground}; way-up needed at {need}."
+        case Mirror.YOUNG_ONE_WAY:
+            return f"{head}, yet beds dip and young one way, {toward}: {unlogged}."
+        case Mirror.ALL_OVERTURNED:
+            return f"{head}, all beds dip {toward} and are overturned: {unlogged}."
+        case Mirror.CONTRADICTED:
+            return (
+                f"{head}, but the way-up at {_listed(one.readings)} says the reverse of the order of units: "
+                "look at both again."
+            )
+        case Mirror.OVERTURNED_LIMB:
+            return f"{head}, all beds dip {toward}, overturned at {_listed(one.readings)}."
+        case _:
+            assert_never(one.says)
+
+
+def _thick(one: LimbsThick) -> str:
+    if one.alike:
+        return (
+            f"{one.unit} is {_extent([one.thin_m, one.thick_m], ' m')} thick on both limbs, alike within the errors, "
+            "as a fold has it; a fault repeat would not need it."
+        )
+    return f"{one.unit} is {one.thin_m:.0f} m thick on one limb, {one.thick_m:.0f} m on the other, more apart than the errors."
+
+
+def _against(one: Against) -> str:
+    where = _listed(one.readings)
+    if len(one.readings) == 1:
+        return (
+            f"One bed, at {where}, dips against those on both sides, which agree: a small fold, a fault, or a reading to "
+            "look at again."
+        )
+    return (
+        f"Beds at {where} each dip against those on both sides, which agree: small folds, faults, or readings to look at "
+        "again."
+    )
+
+
+def _turns(one: DipTurns) -> str:
+    first, last = map(place_words, one.readings)
+    kind = one.weighed
+    head = f"Beds dip {_together(kind)} between {first} and {last}"
+    form = article(kind.value)
+    match one.age:
+        case Age.ROCK:
+            word = "younger" if kind.hollow else "older"
+            return f"{head}, with {word} rock between: {form}; {_angles(one.form)}."
+        case Age.ROCK_REVERSED:
+            return f"{head}, but the rock between is the wrong way about for {form}: way-up needed."
+        case Age.WAY_UP:
+            return f"{head} and way-up is seen on both sides: {form}; {_angles(one.form)}."
+        case Age.OPEN:
+            return f"{head}: {form}; no order of units across it, nor way-up on both limbs, tells its age."
+        case _:
+            assert_never(one.age)
+
+
+# --- pieces of sentences
+
+
+def _angles(form: StructuralForm | None) -> str:
+    return "" if form is None or form.fold is None else angle_words(form.fold)
+
+
+def angle_words(fold: Fold) -> str:
+    """Angle between the limbs, its word, and the axial surface.
+
+    Source of the words: Fleuty (1964), The description of folds, from memory. The angle is given to 10 degrees, as limbs are known.
+    """
+    mean, near = round(fold.interlimb_deg, -1), round(fold.closest_deg, -1)
+    words = ("gentle", "open", "close")
+    word = next((word for word, least in zip(words, INTERLIMB_DEG, strict=True) if near > least), "tight")
+    dip, way = fold.axial_dip_deg, fold.axial_dip_direction_deg
+    if way is None:
+        axial = f"{dip:.0f}°"
+    elif dip >= 85.0:
+        axial = f"upright, striking {round(way - 90.0) % 180:03d}°"
+    else:
+        axial = _arrow(dip, way)
+    means = "" if near == mean else f"{mean:.0f}° apart by their means, "
+    apart = f"{near:.0f}° by their steepest beds" if means else f"{near:.0f}° apart"
+    return f"limbs about {means}{apart} ({word}), axial surface {axial}"
+
+
+def _name(form: StructuralForm | None) -> str:
+    return "" if form is None else form.name
+
+
+def _together(kind: FormKind) -> str:
+    return "toward each other" if kind.hollow else "away from each other"
+
+
+def _unseen(way_up: bool) -> str:
+    return "" if way_up else "; way-up not seen"
+
+
+def _arrow(down_deg: float, azimuth_deg: float) -> str:
+    return f"{down_deg:.0f}° → {round(azimuth_deg) % 360:03d}°"
+
+
+def _extent(values: Iterable[float], unit: str) -> str:
+    """From the least to the most, once where they print alike."""
+    every = list(values)
+    return " to ".join(dict.fromkeys(f"{value:.0f}{unit}" for value in (min(every), max(every))))
+
+
+def _point(azimuth_deg: float) -> str:
+    return _POINTS[nearest_point(azimuth_deg, points=8)]
+
+
+def _places(beds: Iterable[PlaneAttitude]) -> list[str]:
+    """Where beds were read, in the order given."""
+    return list(dict.fromkeys(place_words(bed) for bed in beds))
+
+
+def _listed(beds: Iterable[PlaneAttitude]) -> str:
+    return listed(_places(beds))
+
+
+def _listed_stations(beds: Iterable[PlaneAttitude]) -> str:
+    return listed(list(dict.fromkeys(bed.station for bed in beds)))

@@ -1,0 +1,170 @@
+"""What beds across the strike make by their dips and way-up: panels, reversals, domes.
+
+Nothing is named from poles alone: a form (synform, antiform) needs positions, a name with an age (syncline, anticline)
+the rock between or way-up on both limbs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from traverse.angle import mean_azimuth, wrap_180
+from traverse.structure.form.limbs import fold_of, readings
+from traverse.structure.form.records import (
+    Against,
+    Age,
+    AllRound,
+    DipTurns,
+    EvenDip,
+    Finding,
+    Flexed,
+    FormKind,
+    ManyTurns,
+    OneOverturnedLimb,
+    Steepening,
+    StructuralForm,
+    TurnedBetween,
+)
+from traverse.structure.form.what_units_tell import rock_between
+from traverse.structure.readings.directions import Vectors
+from traverse.structure.walk.across import Across
+from traverse.structure.walk.beds import Bed
+from traverse.trade import ALIKE_DEG, ALL_ROUND_DEG, GENTLE_DEG, LEVEL_DEG, PANEL_DEG, STEEPENS
+
+_MOST_RUNS = 5
+"""More changes of the dip are no single folds."""
+
+
+def turns_again(beds: Sequence[Bed]) -> bool:
+    """Whether upright beds turn round more than once: each fold is then told by its own limbs."""
+    lone = lone_beds(beds)
+    dipping = [bed for bed in beds if abs(bed.dip_deg) >= LEVEL_DEG and not any(bed is one for one in lone)]
+    if any(bed.overturned for bed in dipping):
+        return False
+    turns = sum(one.dip_deg * other.dip_deg < 0.0 for one, other in pairwise(dipping))
+    return turns > 1
+
+
+def lone_beds(beds: Sequence[Bed]) -> list[Bed]:
+    """Beds that dip the other way between two that agree: one reading makes no limb."""
+    dipping = [bed for bed in beds if abs(bed.dip_deg) >= LEVEL_DEG and not bed.overturned]
+    return [
+        bed
+        for before, bed, after in zip(dipping, dipping[1:], dipping[2:], strict=False)
+        if bed.dip_deg * before.dip_deg < 0.0
+        and bed.dip_deg * after.dip_deg < 0.0
+        and abs(before.dip_deg - after.dip_deg) <= ALIKE_DEG
+    ]
+
+
+def against(lone: Sequence[Bed]) -> Finding:
+    """Beds that dip against those on both sides."""
+    return Against(readings=readings(lone))
+
+
+def by_dips(seen: Across, rank: Mapping[str, int]) -> list[Finding]:
+    """What the dips make: folds where they turn round, else a panel, a flexure or a limb."""
+    dipping = [bed for bed in seen.beds if abs(bed.dip_deg) >= LEVEL_DEG]
+    if len({bed.dip_deg > 0.0 for bed in dipping}) > 1:
+        return _reversals(seen, dipping, rank)
+    one = _one_way(seen, dipping) if dipping else None
+    return [] if one is None else [one]
+
+
+def _one_way(seen: Across, dipping: list[Bed]) -> Finding | None:
+    """Beds that dip to one side only."""
+    over = [bed for bed in dipping if bed.overturned]
+    known = [bed for bed in dipping if bed.known and not bed.overturned]
+    if over and known:
+        return TurnedBetween(readings=readings(over), upright=readings(known))
+    if len(seen.beds) < 3:
+        return None
+    if over:
+        return None if len(over) < len(dipping) else OneOverturnedLimb(readings=readings(over))
+    way_up = any(bed.known for bed in seen.beds)
+    dips = np.array([bed.attitude.dip_deg for bed in seen.beds])
+    top = int(dips.argmax())
+    gentle = [float(end.min()) if len(end) else np.inf for end in (dips[:top], dips[top + 1 :])]
+    if max(gentle) <= min(dips[top] / 2.0, dips[top] - PANEL_DEG):
+        shown = tuple(seen.beds[index].attitude for index in (0, top, -1))
+        # Of one steep reading it is only weighed.
+        steep = int((dips >= max(gentle) + PANEL_DEG).sum())
+        return Flexed(
+            readings=shown, form=StructuralForm(kind=FormKind.MONOCLINE) if steep > 1 else None, way_up=way_up
+        )
+    if dips.max() - dips.min() >= PANEL_DEG:
+        return _steepening(seen, dips)
+    ways = [bed.attitude.dip_direction_deg for bed in dipping]
+    mean = mean_azimuth(ways)[0]
+    if dips.max() <= GENTLE_DEG or max(abs(wrap_180(way - mean)) for way in ways) > 30.0:
+        return None
+    return EvenDip(readings=readings(seen.beds), way_up=way_up)
+
+
+def _steepening(seen: Across, dips: Vectors) -> Finding | None:
+    where = np.array([bed.across_m for bed in seen.beds])
+    if np.ptp(where) <= 0.0:
+        return None
+    along = float(np.corrcoef(where, dips)[0, 1])
+    if abs(along) < STEEPENS:
+        return None
+    order = list(seen.beds) if along > 0.0 else list(reversed(seen.beds))
+    gentlest = min(order[: max(1, len(order) // 2)], key=lambda bed: abs(bed.dip_deg))
+    steep = max(order, key=lambda bed: abs(bed.dip_deg))
+    return Steepening(readings=(gentlest.attitude, steep.attitude), toward_deg=seen.toward_deg(along))
+
+
+def _reversals(seen: Across, dipping: list[Bed], rank: Mapping[str, int]) -> list[Finding]:
+    """Forms at which the dip turns round, from beds that are not overturned."""
+    upright = [bed for bed in dipping if not bed.overturned]
+    runs: list[list[Bed]] = []
+    for bed in upright:
+        if runs and (runs[-1][-1].dip_deg > 0.0) == (bed.dip_deg > 0.0):
+            runs[-1].append(bed)
+        else:
+            runs.append([bed])
+    if len(runs) > _MOST_RUNS:
+        return [ManyTurns(readings=readings(upright), times=len(runs) - 1)]
+    return [_reversal(seen, left, right, rank) for left, right in pairwise(runs)]
+
+
+def _reversal(seen: Across, left: list[Bed], right: list[Bed], rank: Mapping[str, int]) -> Finding:
+    hollow = left[-1].dip_deg > 0.0
+    kind = FormKind.SYNCLINE if hollow else FormKind.ANTICLINE
+    core = rock_between(seen, left, right, rank)
+    if core:
+        age = Age.ROCK if (core == 1) == hollow else Age.ROCK_REVERSED
+    elif all(any(bed.known for bed in side) for side in (left, right)):
+        age = Age.WAY_UP
+    else:
+        age, kind = Age.OPEN, FormKind.SYNFORM if hollow else FormKind.ANTIFORM
+    return DipTurns(
+        readings=(left[-1].attitude, right[0].attitude),
+        weighed=kind,
+        age=age,
+        form=None if age is Age.ROCK_REVERSED else StructuralForm(kind=kind, fold=fold_of(left, right)),
+    )
+
+
+def all_round(beds: Sequence[Bed]) -> Finding | None:
+    """Dome or basin: dips all away from the middle, or all toward it, with beds on every side."""
+    dipping = [bed.attitude for bed in beds if bed.attitude.dip_deg >= LEVEL_DEG and not bed.overturned]
+    if len(dipping) < 5:
+        return None
+    where = np.array([(bed.place.east_m, bed.place.north_m) for bed in dipping])
+    out = where - (where.min(axis=0) + where.max(axis=0)) / 2.0
+    bearing = np.degrees(np.arctan2(out[:, 0], out[:, 1]))
+    sides = np.sort(bearing % 360.0)
+    gaps = np.diff(np.append(sides, sides[0] + 360.0))
+    if gaps.max() > ALL_ROUND_DEG:
+        return None
+    ways = np.array([bed.dip_direction_deg for bed in dipping])
+    apart = np.abs((ways - bearing + 180.0) % 360.0 - 180.0)
+    if np.all(apart <= 60.0):
+        return AllRound(readings=tuple(dipping), form=StructuralForm(kind=FormKind.DOME))
+    if np.all(apart >= 120.0):
+        return AllRound(readings=tuple(dipping), form=StructuralForm(kind=FormKind.BASIN))
+    return None

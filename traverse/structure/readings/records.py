@@ -1,0 +1,216 @@
+"""Readings where they were taken, turned to true north, and what they say together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TypeAlias
+
+from traverse.angle import wrap_180, wrap_360
+from traverse.location.records import PlacedAddress
+from traverse.log.records import (
+    Apparent,
+    Certainty,
+    Contact,
+    ContactKind,
+    Crossing,
+    LineKind,
+    Lines,
+    Photo,
+    PlaneKind,
+    Planes,
+    Quality,
+    Sample,
+    Tops,
+    UnitHere,
+    WayUp,
+    Words,
+)
+from traverse.record import record
+from traverse.settled import settled
+from traverse.source import Span
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """What every line of readings has, of a plane or of a line."""
+
+    place: PlacedAddress
+    order: int
+    """Its place among the items of the log."""
+    station: str
+    """The station it is at, or that its leg starts from."""
+    unit: str | None
+    """The unit it was read in; None where none is known."""
+    written: str
+    n: int = 1
+    spread_deg: float = 0.0
+    sd_deg: float
+    """Of the pole, or of the line."""
+    queried: bool = False
+    span: Span
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class PlaneAttitude(Measured):
+    """One line of readings as one plane, in true north."""
+
+    booked: Planes | Apparent
+    kind: PlaneKind
+    dip_deg: float
+    dip_direction_deg: float
+    """True; 0 of a flat one."""
+    flat: bool = False
+    """It has neither strike nor dip direction, and its dip is 0."""
+    overturned: bool = False
+    quality: Quality | None = None
+    tops: WayUp | None = None
+    """Way-up seen at the same address; on the first bed there."""
+    tops_toward_deg: float | None = None
+    """True; None where the beds young up, down, or no way that was seen."""
+
+    @property
+    def strike_deg(self) -> float:
+        """Right-handed, true; 0 of a flat one."""
+        return 0.0 if self.flat else wrap_360(settled(self.dip_direction_deg - 90.0))
+
+    @property
+    def course_deg(self) -> float | None:
+        """The strike that it is carried along; None of a flat one, which has none."""
+        return None if self.flat else self.strike_deg
+
+    @property
+    def upside_down(self) -> bool | None:
+        """Whether a bed is overturned, by what was seen of its way-up; None where nothing was.
+
+        A direction of younging leans toward the dip in an upright bed and against it in an overturned one.
+        """
+        if self.tops is not None and self.tops.tops in {Tops.UP, Tops.DOWN}:
+            return self.tops.tops is Tops.DOWN
+        if self.tops_toward_deg is not None and not self.flat:
+            return abs(wrap_180(self.tops_toward_deg - self.dip_direction_deg)) > 90.0
+        if self.overturned:
+            return True
+        said = isinstance(self.booked, Planes) and any(one.upright for one in self.booked.readings)
+        return False if said else None
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class LineAttitude(Measured):
+    """One line of readings as one line, in true north."""
+
+    booked: Lines
+    kind: LineKind
+    trend_deg: float
+    """True."""
+    plunge_deg: float
+    both: bool = False
+    """Its sense is unknown."""
+
+
+Attitude: TypeAlias = PlaneAttitude | LineAttitude
+
+
+def bedding(attitudes: Iterable[Attitude]) -> tuple[PlaneAttitude, ...]:
+    """Those that are beds."""
+    return tuple(one for one in attitudes if isinstance(one, PlaneAttitude) and one.kind is PlaneKind.BED)
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class PlacedContact:
+    """A contact, unconformity or fault on the ground."""
+
+    booked: Contact
+    place: PlacedAddress
+    order: int
+    """Its place among the items of the log."""
+    kind: ContactKind
+    younger: str | None
+    older: str | None
+    certainty: Certainty | None
+    queried: bool
+    half_width_m: float | None
+    """Half the stretch it lies in."""
+    sd_m: float
+    """Along the leg: of its place there, joined with the station's own."""
+    strike_deg: float | None
+    """True and right-handed, as given on its line; None where none was."""
+    dip_deg: float | None
+    course_deg: float | None
+    """True azimuth it is drawn along: its own strike, else that of the nearest bed; None where no bed is known."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class MeanBedding:
+    """Vector mean of the upward poles of every bed."""
+
+    dip_deg: float
+    dip_direction_deg: float
+    kappa: float | None
+    alpha95_deg: float | None
+    n: int
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class FoldAxis:
+    """The line that the beds turn about."""
+
+    trend_deg: float
+    plunge_deg: float
+    rms_deg: float
+    n: int
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Placed:
+    """Something described at a place: a unit, words, a sample, a photo or a line of the ground."""
+
+    record: UnitHere | Words | Sample | Photo | Crossing
+    place: PlacedAddress
+    station: str
+    azimuth_deg: float | None = None
+    """True azimuth of a photo's view or of the way a line of the ground runs."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Restored:
+    """A cross-bed or a current with its bed laid flat again."""
+
+    attitude: Attitude
+    bed: PlaneAttitude
+    """The bed it was turned back with."""
+    here: bool
+    """Whether that bed was measured at the same place; else it is the nearest, `away_m` from it."""
+    away_m: float
+    rotations: int
+    """1, or 2 where the plunge of the fold was taken out first."""
+    dip_deg: float
+    """Of a current its plunge, below zero where it comes out rising."""
+    direction_deg: float
+    """True azimuth: which way a cross-bed dips, or a current flows."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class RoseClass:
+    """A class of directions."""
+
+    start_deg: float
+    """True azimuth; the class runs clockwise from here, its end not in it."""
+    end_deg: float
+    count: float
+    """A line of unknown sense counts half on either side."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Rose:
+    """Directions of flow, from currents and cross-beds, with tilted beds laid flat first."""
+
+    classes: tuple[RoseClass, ...]
+    """All round, from north."""
+    n: int
+    n_restored: int
+    mean_deg: float | None
+    """Vector mean of those whose sense is known, else the mean line; None where they cancel."""
+    strength: float | None
+    """Length of the mean vector, 0 all ways alike to 1 all one way."""
+    axial: bool
+    """No sense is known: the mean is a line, in [0, 180)."""

@@ -1,0 +1,216 @@
+"""Sections: what was carried to them, and the lines constructed from it."""
+
+from __future__ import annotations
+
+import math
+from enum import Enum
+from itertools import pairwise
+
+from traverse.angle import wrap_360
+from traverse.log.records import Certainty, Projection, SectionLine
+from traverse.record import record
+from traverse.settled import part_at, settled
+from traverse.source import Span
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Relief:
+    """Height between the highest and the lowest place of a horizon on a section, by its construction."""
+
+    section: str
+    younger: str
+    older: str
+    high_m: float
+    low_m: float
+    at_least: bool
+    """No crest, or no trough, was reached."""
+
+    @property
+    def relief_m(self) -> float:
+        """Difference of the two."""
+        return self.high_m - self.low_m
+
+
+class PointKind(Enum):
+    """What stands on a section."""
+
+    STATION = "station"
+    ATTITUDE = "attitude"
+    CONTACT = "contact"
+    UNCONFORMITY = "unconformity"
+    FAULT = "fault"
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class SectionPoint:
+    """Something carried to the line of section."""
+
+    kind: PointKind
+    span: Span
+    label: str
+    """Station name, or units of a contact."""
+    distance_m: float
+    """Along the line from its first end, over the bends."""
+    up_m: float | None
+    """Height it is carried to."""
+    carried_m: float
+    """How far it was carried, level; positive from the right of the line, facing along it."""
+    apparent_dip_deg: float | None
+    """Positive where beds go down with increasing distance, 90 to -90."""
+    sd_m: float | None = None
+    """Of its distance along the line: its own place, joined with what the strike or axis it was carried along is off by."""
+    attitude: PlaneAttitude | None = None
+    contact: PlacedContact | None = None
+    stretch: int = 0
+    """Between which bends it lies, the one whose azimuth its apparent dip is for; at a bend, the stretch before."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class ProfilePoint:
+    """Ground under the line of section."""
+
+    distance_m: float
+    up_m: float
+    unit: str | None = None
+    """Unit from here on toward greater distance; None where nothing is known."""
+
+
+class PieceStyle(Enum):
+    """How surely a piece of a constructed line is known."""
+
+    GROUND = "ground"
+    """Within the depth of what was looked at."""
+    DEPTH = "depth"
+    ABOVE = "above"
+    """Above the ground: eroded."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class LinePiece:
+    """Part of a constructed line in one style."""
+
+    style: PieceStyle
+    points: tuple[tuple[float, float], ...]
+    """Distance and height, metres, at 1:1."""
+
+
+class Stop(Enum):
+    """Why a constructed line ends before the frame."""
+
+    AT_FAULT = "at a fault"
+    AT_UNCONFORMITY = "at an unconformity"
+    AT_CONTACT = "meets another contact"
+    NO_SPACE = "no space left in a core of arcs"
+    OUT_AGAIN = "out of the ground again, where it was not met"
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class ConstructedLine:
+    """A contact, unconformity or fault carried into the ground and above it."""
+
+    kind: PointKind
+    younger: str | None
+    older: str | None
+    """None also of an unconformity that cuts several units."""
+    certainty: Certainty | None
+    queried: bool
+    contacts: tuple[PlacedContact, ...]
+    """Those that it joins, by distance."""
+    outcrops: tuple[tuple[float, float], ...]
+    """Where it meets the ground, distance and height, by distance."""
+    pieces: tuple[LinePiece, ...]
+    """One after the other. Of a contact or unconformity they run so that the younger unit lies on their left: the
+    unit on each side is told by that. None for the border of loose ground, which is no plane that goes down."""
+    stopped: tuple[Stop, ...] = ()
+    """Why it ends before the frame; one for each end that does."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class AxialLine:
+    """Trace of an axial surface on a section."""
+
+    points: tuple[tuple[float, float], ...]
+    """Distance and height, metres, upper end first."""
+    left_dip_deg: float
+    right_dip_deg: float
+    """Apparent dips on either side, positive down with increasing distance; both signs of an overturned bed as read."""
+    hinge: bool = False
+    """Whether beds young the other way beyond it: the axis of a fold, not a change of dip within one limb."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Construction:
+    """Contacts of a section carried beyond what was seen, by one rule; lighter than the data."""
+
+    name: str
+    """`dip domains` or `arcs`."""
+    lines: tuple[ConstructedLine, ...]
+    axial: tuple[AxialLine, ...]
+    """Only of dip domains."""
+    sentences: tuple[str, ...]
+    """What it rests on, and where it can't go on."""
+    near_m: float
+    """Depth of the pieces that are styled `ground`."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class SectionLimit:
+    """Something that a section can't show."""
+
+    code: str
+    fact: str
+    """In trade words, lower case, without a full stop."""
+    remedy: str
+    grave: bool
+    """Whether a section that the log asks for is warned of it."""
+
+    @property
+    def sentence(self) -> str:
+        """Both, as they are printed."""
+        return f"{self.fact[0].upper()}{self.fact[1:]}: {self.remedy}."
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Section:
+    """A section: its line, its ground, and what was carried to it."""
+
+    booked: SectionLine | None
+    """None for the line that is drawn where the log asks for none."""
+    name: str
+    first_letter: str
+    last_letter: str
+    line: tuple[tuple[float, float], ...]
+    """East and north of its ends and bends, metres."""
+    azimuth_deg: float
+    """True azimuth of its first stretch."""
+    grid_azimuth_deg: float
+    length_m: float
+    projection: Projection
+    exaggeration: float
+    depth_m: float | None
+    profile: tuple[ProfilePoint, ...]
+    """By increasing distance; empty where no height was measured."""
+    points: tuple[SectionPoint, ...]
+    """In the order of the log."""
+    bends_m: tuple[float, ...] = ()
+    """Distances of the bends."""
+    construction: Construction | None = None
+    """By dip domains; None where no bed and no contact lies on it."""
+    arcs: Construction | None = None
+    """The same contacts by arcs."""
+    limits: tuple[SectionLimit, ...] = ()
+    """The gravest first."""
+
+    def stretch_at(self, distance_m: float) -> int:
+        """Between which bends a distance lies; at a bend, the stretch before."""
+        return part_at(self.bends_m, distance_m)
+
+    @property
+    def azimuths_deg(self) -> tuple[float, ...]:
+        """True azimuth of each stretch."""
+        turn = self.azimuth_deg - self.grid_azimuth_deg
+        return tuple(
+            wrap_360(settled(math.degrees(math.atan2(b[0] - a[0], b[1] - a[1])) + turn))
+            for a, b in pairwise(self.line)
+        )
