@@ -227,7 +227,7 @@ class Composer:
 
     def _map(self, box: Box, framing: Framing) -> MapDrawing:
         """The map of sheet 1 at its scale; what it has to say is kept."""
-        self.half_m = framing.half_m
+        self.half_m = self.trav.ground.width.half_m
         drawing = map_panel(
             self.trav,
             box=box,
@@ -467,7 +467,7 @@ class Composer:
         items: list[Item] = []
         top = frame.top - _HEAD_MM
         for section in self.geology.sections[1:]:
-            height = wanted_height_mm(section, self.log, self.geology, scale=self.scale)
+            height = wanted_height_mm(section, self.trav, scale=self.scale)
             height = min(height, high - ROOM_ABOVE_MM - ROOM_BELOW_MM - 4.0)
             if items and top - height - ROOM_ABOVE_MM - ROOM_BELOW_MM < frame.y:
                 pages.append(self._page(paper, [*head, *items], "Sections"))
