@@ -25,20 +25,29 @@ from traverse.sheet.paper.style import PENS, UnitStyle
 from traverse.sheet.paper.taken import Taken
 from traverse.sheet.section.fills import DOTS_MM, ERODED_MM, Fill, deep_pen, lenses_of, near_pen
 from traverse.sheet.section.frame import Frame
-from traverse.sheet.section.lines import Ground, Line, Run, runs_between
+from traverse.sheet.section.lines import Line, Run, runs_between
 from traverse.structure.section.records import (
     AxialLine,
     ConstructedLine,
     Construction,
-    PieceStyle,
     PointKind,
+    Rule,
     Section,
 )
 
 _WORDS = {
-    "dip domains": "contacts constructed: straight limbs of constant thickness (dip domains)",
-    "arcs": "contacts constructed: arcs of constant thickness",
+    Rule.DIP_DOMAINS: (
+        "contacts constructed: straight limbs of constant thickness (dip domains)",
+        "contacts by dip domains",
+    ),
+    Rule.ARCS: ("contacts constructed: arcs of constant thickness", "contacts by arcs"),
+    Rule.STRAIGHT: (
+        "contacts drawn straight, along their own apparent dip or the nearest bed’s",
+        "contacts straight",
+    ),
 }
+"""How lines were made, and the same in fewer words."""
+_UPRIGHT = "contacts drawn upright where they were met", "contacts upright"
 _MANY_AXIAL, _AXIAL_MM = 30, 5.0
 """More axial surfaces than this are drawn so far apart: a swarm of noisy readings bends at each."""
 _TOUCHING_MM = 0.05
@@ -74,15 +83,14 @@ class Built:
     """All lines, the ground's with them."""
     words: str
     """How the lines were made; empty where there are none."""
-    deep: bool = True
+    short: str
+    """The same in fewer words."""
+    deep: bool
     """Whether they go deeper than the colour."""
+    loose: frozenset[str]
+    """Units drawn as lenses of unknown depth."""
     axial_left: int = 0
     """Axial surfaces that would have made one black patch."""
-
-
-def is_drawn(construction: Construction | None) -> bool:
-    """Whether there is a line to draw; else contacts go straight along their readings."""
-    return construction is not None and any(line.pieces for line in construction.lines)
 
 
 def with_base(construction: Construction) -> frozenset[str]:
@@ -94,25 +102,26 @@ def with_base(construction: Construction) -> frozenset[str]:
 
 def build(
     section: Section,
-    construction: Construction,
-    ground: Ground,
     frame: Frame,
     depth_m: float,
     *,
     loose: frozenset[str],
     styles: Mapping[str, UnitStyle],
 ) -> Built:
-    """Lines, colour and axial surfaces of a construction; the colour goes `depth_m` deep."""
-    top = [frame.at((float(d), float(h))) for d, h in zip(ground.distance_m, ground.up_m, strict=True)]
+    """Lines, colour and axial surfaces of a section's construction; the colour goes `depth_m` deep."""
+    construction = section.construction
+    loose -= with_base(construction)
+    top = [frame.at((point.distance_m, point.up_m)) for point in section.profile]
     deep_mm = depth_m * frame.mm_per_m * frame.exaggeration
     surface = LineString(top)
     band = Polygon([*top, *((x, y - deep_mm) for x, y in reversed(top))])
-    drawn = [_drawn(line, surface, frame) for line in construction.lines]
-    runs = _runs(section, construction, ground, loose)
+    drawn = [_drawn(line, surface, band, frame) for line in construction.lines]
+    runs = _runs(section)
     fills = [
         *_fills(_without_loose(runs, loose), drawn, surface, band, frame, styles),
-        *lenses_of(runs, ground, frame, styles, loose),
+        *lenses_of(runs, section, frame, styles, loose),
     ]
+    words, short = _words(construction)
     whole = Taken()
     for one in drawn:
         for part in (*one.below, *one.above):
@@ -131,12 +140,23 @@ def build(
         fills=tuple(fills),
         lines=tuple(lines),
         whole=whole,
-        words=_WORDS.get(construction.name, f"contacts constructed by {construction.name}"),
+        words=words,
+        short=short,
+        loose=loose,
+        deep=any(line.course_known for line in construction.lines if line.pieces),
         axial_left=len(construction.axial) - len(axial),
     )
 
 
-def _drawn(line: ConstructedLine, surface: LineString, frame: Frame) -> _Drawn:
+def _words(construction: Construction) -> tuple[str, str]:
+    """How its lines were made, and the same in fewer words; empty where there are none."""
+    drawn = [line for line in construction.lines if line.pieces]
+    if not drawn:
+        return "", ""
+    return _WORDS[construction.rule] if any(line.course_known for line in drawn) else _UPRIGHT
+
+
+def _drawn(line: ConstructedLine, surface: LineString, band: Polygon, frame: Frame) -> _Drawn:
     below: list[LineString] = []
     above: list[LineString] = []
     path: list[Point] = []
@@ -148,7 +168,7 @@ def _drawn(line: ConstructedLine, surface: LineString, frame: Frame) -> _Drawn:
 
     for piece in line.pieces:
         points = [frame.at(point) for point in piece.points]
-        if piece.style is PieceStyle.ABOVE:
+        if piece.eroded:
             end()
             if len(points) > 1 and LineString(points).length > 0.0:
                 above += _short(LineString(points), surface)
@@ -158,6 +178,9 @@ def _drawn(line: ConstructedLine, surface: LineString, frame: Frame) -> _Drawn:
             end()
             path += points
     end()
+    if not line.course_known:
+        known = [part for one in below for part in _parts(one.intersection(band))]
+        return _Drawn(of=line, below=tuple(known), above=())
     return _Drawn(of=line, below=tuple(one for one in below if one.length > 0.0), above=tuple(above))
 
 
@@ -182,24 +205,20 @@ def _part(line: LineString, start: float, end: float) -> LineString:
     return part
 
 
-def _runs(
-    section: Section, construction: Construction, ground: Ground, loose: frozenset[str]
-) -> tuple[Run, ...]:
+def _runs(section: Section) -> tuple[Run, ...]:
     """Ground by unit, its borders where the constructed contacts come out."""
     lines: list[Line] = []
-    for line in construction.lines:
+    for line in section.construction.lines:
         points = [
             point
             for point in section.points
             if point.contact is not None and any(point.contact is one for one in line.contacts)
         ]
-        surface = bool({line.younger, line.older} & loose)
         for point in points if line.outcrops else ():
             # Where it was carried to and where its line comes out may lie apart.
             outcrop = min(line.outcrops, key=lambda one: abs(one[0] - point.distance_m))
-            at = (outcrop[0], ground.at(outcrop[0]))
-            lines.append(Line(point=point, dip_deg=0.0, outcrop=at, surface=surface))
-    lines.sort(key=lambda line: line.outcrop[0])
+            lines.append(Line(point=point, out_m=outcrop[0]))
+    lines.sort(key=lambda line: line.out_m)
     return runs_between(section, lines, reach_m=_SAME_SHARE * section.length_m)
 
 
@@ -343,7 +362,7 @@ def _without_loose(runs: Sequence[Run], loose: frozenset[str]) -> list[Run]:
             right = runs[index + 1].unit if index + 1 < len(runs) else None
             unit = left if left == right and left not in loose else None
         if found and found[-1].unit == unit:
-            found[-1] = replace(found[-1], end_m=run.end_m, right=run.right)
+            found[-1] = replace(found[-1], end_m=run.end_m)
         else:
             found.append(replace(run, unit=unit))
     return found
@@ -442,6 +461,4 @@ def _run_of(area: Polygon, unit: str, surface: LineString, frame: Frame) -> Run:
         unit=unit,
         start_m=frame.place((start, 0.0))[0],
         end_m=frame.place((end, 0.0))[0],
-        left=None,
-        right=None,
     )

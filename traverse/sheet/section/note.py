@@ -20,7 +20,6 @@ from traverse.sheet.paper.taken import Taken
 from traverse.sheet.paper.words import NO_BREAK, arrow, cut, metres, number, wrap
 from traverse.sheet.section.construction import Built
 from traverse.sheet.section.frame import Frame
-from traverse.sheet.section.lines import is_bed
 from traverse.sheet.section.ticks import named_points, side_of
 from traverse.structure.records import Geology
 from traverse.structure.section.records import Section
@@ -191,7 +190,7 @@ def caption(
         )
     sides = sorted({side_of(section, point).split(NO_BREAK)[-1] for point in named_points(section)} - {"0"})
     parts = [f". Stations carried {_carried(section, trav.geology)}"]
-    if any(is_bed(point) for point in section.points):
+    if any(point.is_bed for point in section.points):
         parts.append("; ticks are apparent dips")
     if sides:
         parts.append(f"; {', '.join(sides)}: metres carried")

@@ -16,11 +16,7 @@ from traverse.sheet.paper.taken import Taken, centred, text_box
 from traverse.sheet.paper.words import NO_BREAK, number, plain
 from traverse.sheet.section.fills import Fill, tint
 from traverse.sheet.section.frame import Frame
-from traverse.sheet.section.lines import (
-    Ground,
-    is_bed,
-    other_sign,
-)
+from traverse.sheet.section.lines import other_sign
 from traverse.sheet.signs.symbols import symbol
 from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.trade import DASHED_SHARE
@@ -48,17 +44,16 @@ def _tick_turn(apparent_dip_deg: float, exaggeration: float) -> float:
     return 90.0 + steep
 
 
-def _where(point: SectionPoint, ground: Ground) -> tuple[float, float]:
+def _where(section: Section, point: SectionPoint) -> tuple[float, float]:
     return (
         point.distance_m,
-        point.up_m if point.up_m is not None else ground.at(point.distance_m),
+        point.up_m if point.up_m is not None else section.ground_at(point.distance_m),
     )
 
 
 def ticks_of(
     section: Section,
     frame: Frame,
-    ground: Ground,
     placed: Taken,
     lines: Taken,
     fills: Sequence[Fill],
@@ -66,7 +61,7 @@ def ticks_of(
     """Apparent dips at the height they are carried to, their figures, and how many ticks and figures found no room."""
     ticks: list[Item] = []
     drawn: list[tuple[Point, float, SectionPoint]] = []
-    beds = _inside([point for point in section.points if is_bed(point)], frame, ground)
+    beds = _inside([point for point in section.points if point.is_bed], section, frame)
     kept = _unswarmed(beds)
     crowded = len(beds) - len(kept)
     for at, point in kept:
@@ -88,7 +83,7 @@ def ticks_of(
             wide=0.9,
         )
         drawn.append((at, turn_rad, point))
-    others, more = _others(section, frame, ground, placed)
+    others, more = _others(section, frame, placed)
     ticks += others
     profile = [frame.at((one.distance_m, one.up_m)) for one in section.profile]
     ground_line = Taken()
@@ -132,8 +127,10 @@ def ticks_of(
     return ticks, figures, crowded + more, left
 
 
-def _inside(points: Sequence[SectionPoint], frame: Frame, ground: Ground) -> list[tuple[Point, SectionPoint]]:
-    places = [(frame.at(_where(point, ground)), point) for point in points]
+def _inside(
+    points: Sequence[SectionPoint], section: Section, frame: Frame
+) -> list[tuple[Point, SectionPoint]]:
+    places = [(frame.at(_where(section, point)), point) for point in points]
     return [(at, point) for at, point in places if frame.box.y <= at[1] <= frame.box.top]
 
 
@@ -152,7 +149,7 @@ def _apart(
     return [places[index] for index in sorted(index for index in order if kept.add(places[index][0]))]
 
 
-def _others(section: Section, frame: Frame, ground: Ground, placed: Taken) -> tuple[list[Item], int]:
+def _others(section: Section, frame: Frame, placed: Taken) -> tuple[list[Item], int]:
     """Cleavage and joints, thinner than beds and without figures, those on one line at one place once; and how many found no room."""
     items: list[Item] = []
     drawn: set[tuple[str, int, int, int]] = set()
@@ -163,7 +160,7 @@ def _others(section: Section, frame: Frame, ground: Ground, placed: Taken) -> tu
         if name is not None:
             by_sign.setdefault(name, []).append(point)
     for name, points in by_sign.items():
-        places = _inside(points, frame, ground)
+        places = _inside(points, section, frame)
         kept = _unswarmed(places)
         left += len(places) - len(kept)
         for at, point in kept:
@@ -183,7 +180,7 @@ def _others(section: Section, frame: Frame, ground: Ground, placed: Taken) -> tu
 def named_points(section: Section) -> list[SectionPoint]:
     """Points to name over the section: places of readings, else every station."""
     chosen: dict[str, SectionPoint] = {}
-    readings = [point for point in section.points if is_bed(point)]
+    readings = [point for point in section.points if point.is_bed]
     for point in readings or [one for one in section.points if one.kind is PointKind.STATION]:
         chosen.setdefault(_label(point), point)
     return sorted(chosen.values(), key=lambda point: point.distance_m)
@@ -210,7 +207,7 @@ def side_of(section: Section, point: SectionPoint) -> str:
     return f"{number(abs(point.carried_m))}{NO_BREAK}{nearest_point(wrap_360(way), points=8)}"
 
 
-def names_of(section: Section, frame: Frame, ground: Ground, placed: Taken) -> tuple[list[Item], int]:
+def names_of(section: Section, frame: Frame, placed: Taken) -> tuple[list[Item], int]:
     """Stations over the section with metres carried, and how many found no room."""
     box = frame.box
     named = named_points(section)
@@ -246,7 +243,7 @@ def names_of(section: Section, frame: Frame, ground: Ground, placed: Taken) -> t
             Text(at=(x, box.top + 1.0), text=side, size_pt=SMALL, anchor=Anchor.MIDDLE),
         )
         foot = frame.x(point.distance_m)
-        down = max(box.y, frame.y(_where(point, ground)[1]) + 0.5)
+        down = max(box.y, frame.y(_where(section, point)[1]) + 0.5)
         elbow = box.top - 1.6
         if down < elbow:
             items.append(
