@@ -212,7 +212,12 @@ def dot(first: Vectors, second: Vectors) -> float:
 
 def along(vectors: Vectors, way: Vectors) -> Vectors:
     """How far each of many vectors, shape (n, k), goes along one, shape (k,); shape (n,)."""
-    return np.asarray((vectors * way).sum(axis=-1), dtype=np.float64)
+    # Column by column: quicker than a sum over rows of three, and in one order on every machine.
+    first, *others = range(len(way))
+    found = vectors[..., first] * way[first]
+    for column in others:
+        found += vectors[..., column] * way[column]
+    return np.asarray(found, dtype=np.float64)
 
 
 def mean_line_deg(azimuths_deg: Sequence[float]) -> float:
