@@ -20,7 +20,7 @@ from tests.notation.test_statements import (
 from tests.sheet.pages import words as words_of
 from tests.sheet.signs.fixture_signs import walk as every_sign
 from traverse.command.files import loader, read_source
-from traverse.compile import compile_log
+from traverse.compile import compile_log, map_ground
 from traverse.log.described import DESCRIBED, Rows, described
 from traverse.notation.read import STATEMENTS
 from traverse.notation.tidy import tidy
@@ -227,13 +227,15 @@ def test_a_word_without_a_record_of_its_own_moves_what_it_tells_of():
 @cache
 def pages(word):
     found, _ = made(word)
-    return compose(found.trav, found.diagnostics, template=read_template("field").value, mark="mark").value
+    return compose(
+        map_ground(found.trav), found.diagnostics, template=read_template("field").value, mark="mark"
+    ).value
 
 
 def signs_on(trav, *, scale=1000, box=None):
     """The signs that a map and the sections of a traverse draw."""
     box = box or Box(x=14.0, y=14.0, width=500.0, height=400.0)
-    drawn = map_panel(trav, box=box, scale=scale, styles=unit_styles(trav.log.units)).signs
+    drawn = map_panel(map_ground(trav), box=box, scale=scale, styles=unit_styles(trav.log.units)).signs
     return {*drawn, *(name for section in trav.geology.sections for name in section_signs(section))}
 
 
