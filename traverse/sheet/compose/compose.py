@@ -10,6 +10,7 @@ from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.ground.records import Traverse
 from traverse.sheet.compose.arrangement import Layout, Yielding, lay_out
 from traverse.sheet.compose.placing import place
+from traverse.sheet.compose.tiles import index_of, lay_tiles, tile_pages
 from traverse.sheet.compose.undrawn import undrawn
 from traverse.sheet.legend.blocks import (
     hazards_whole,
@@ -27,7 +28,6 @@ from traverse.sheet.legend.title import title_block
 from traverse.sheet.map.framing import Framing
 from traverse.sheet.map.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map.map_signs import signs_expected
-from traverse.sheet.map.tiles import index_of, lay_tiles, tile_pages
 from traverse.sheet.paper.fitting import BESIDE, UPRIGHT, Panel, fit, pieces
 from traverse.sheet.paper.fonts import choose
 from traverse.sheet.paper.page import Block, Box, Document, Face, Group, Item, Page, Text, lowest

@@ -7,7 +7,7 @@ from tests.sheet.fixture_sheet import sheet as composed
 from tests.sheet.pages import flat, paths, texts, words
 from traverse.compile import map_ground
 from traverse.sheet.compose.compose import compose
-from traverse.sheet.map.tiles import MOST, ground_of, lay_tiles
+from traverse.sheet.compose.tiles import MOST, ground_of, lay_tiles
 from traverse.sheet.paper.labels import shape_of_text
 from traverse.sheet.paper.page import Box, Text
 from traverse.sheet.paper.style import PENS
