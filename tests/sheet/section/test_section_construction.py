@@ -8,6 +8,7 @@ from shapely import LineString, Point, Polygon
 from shapely import box as shapely_box
 
 from tests.sheet.fixture_loop import make
+from tests.sheet.opened import opened
 from tests.sheet.pages import box as text_box
 from tests.sheet.pages import flat, paths, texts, words
 from traverse.ground.records import Traverse
@@ -93,9 +94,10 @@ def panel(
         exaggeration=factor,
         construction=Construction(rule=rule, lines=tuple(lines), axial=tuple(axial), sentences=sentences),
     )
+    trav = Traverse(log=log, survey=survey, geology=geology)
     return section_panel(
-        section,
-        Traverse(log=log, survey=survey, geology=geology),
+        opened(section, trav),
+        trav,
         box=box,
         scale=2500,
         styles=unit_styles(log.units),

@@ -11,6 +11,7 @@ import pytest
 from shapely import Polygon
 
 from tests.sheet.fixture_loop import make
+from tests.sheet.opened import opened
 from tests.sheet.pages import assert_inside, flat, overlaps, paths, texts, words
 from traverse.ground.records import Traverse
 from traverse.log.records import PlaneKind, Projection
@@ -39,9 +40,10 @@ def loop():
 def panel(loop, *, scale=2500, box=BOX, **changes):
     log, survey, geology = loop
     section = replace(geology.sections[0], **changes)
+    trav = Traverse(log=log, survey=survey, geology=geology)
     return section_panel(
-        section,
-        Traverse(log=log, survey=survey, geology=geology),
+        opened(section, trav),
+        trav,
         box=box,
         scale=scale,
         styles=unit_styles(log.units),

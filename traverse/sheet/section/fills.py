@@ -1,190 +1,58 @@
-"""Coloured ground of the section, its letters, and the contacts drawn through it."""
+"""Coloured ground of the section on the page."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+import shapely
 from shapely import Point as ShapelyPoint
-from shapely import Polygon
-from shapely import box as rectangle_of
 from shapely.geometry.base import BaseGeometry
 
-from traverse.log.records import Certainty
-from traverse.sheet.paper.page import Box, Face, Item, Path, Pen, Point, polyline
-from traverse.sheet.paper.style import LARGE, PENS, WHITE, UnitStyle
-from traverse.sheet.paper.taken import Taken, centred, text_box
+from traverse.ground.records import SectionCut, SectionFill
+from traverse.sheet.paper.page import Item, Path, Point, polyline
+from traverse.sheet.paper.style import PENS, WHITE, UnitStyle
 from traverse.sheet.section.frame import Frame
-from traverse.sheet.section.lines import Run
-from traverse.structure.section.records import Section
-
-ERODED_MM = 22.0
-"""How far what is gone is sketched."""
-DOTS_MM = 2.2
-"""How much of a line is dotted before it is stopped."""
-
-
-_AWAY_MM = 3.2
-"""From the middle of letters to their piece, farther than which a leader joins them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fill:
-    """Coloured ground of one unit, on the page."""
+    """Ground of one unit in its colour."""
 
-    run: Run
-    unit: str
+    of: SectionFill
     colour: str
     outline: tuple[Point, ...]
     area: BaseGeometry
-    lens: bool = False
+    """As much as the panel shows."""
 
     def path(self) -> Path:
-        """As it is drawn."""
+        """As it is drawn; the panel cuts it."""
         return Path(commands=polyline(self.outline, close=True), fill=self.colour)
 
 
-def _along(section: Section, start: float, end: float) -> list[float]:
-    """Distances of the profile between two, both of them included."""
-    inside = [one.distance_m for one in section.profile if start < one.distance_m < end]
-    return [start, *inside, end]
-
-
-def _lens(run: Run, section: Section, frame: Frame) -> list[Point]:
-    """Base of loose ground as a thin lens of unknown depth, from right to left."""
-    deep_mm = min(2.4, 0.25 * (run.end_m - run.start_m) * frame.mm_per_m)
-    base: list[Point] = []
-    for step in range(13):
-        share = step / 12
-        distance = run.end_m + share * (run.start_m - run.end_m)
-        x, y = frame.at((distance, section.ground_at(distance)))
-        base.append((x, y - deep_mm * 4.0 * share * (1.0 - share)))
-    return base
-
-
-def lenses_of(
-    runs: Sequence[Run],
-    section: Section,
-    frame: Frame,
-    styles: Mapping[str, UnitStyle],
-    loose: frozenset[str],
-) -> list[Fill]:
-    """Loose ground, coloured down to a base of unknown depth."""
+def fills_of(cut: SectionCut, frame: Frame, styles: Mapping[str, UnitStyle]) -> list[Fill]:
+    """What the panel shows of the ground, in its colours."""
+    box = frame.box
+    panel = shapely.box(box.x, box.y, box.right, box.top)
     found: list[Fill] = []
-    panel = rectangle_of(frame.box.x, frame.box.y, frame.box.right, frame.box.top)
-    for run in runs:
-        if run.unit is None or run.unit not in loose or run.unit not in styles:
+    for fill in cut.fills:
+        if fill.unit not in styles:
             continue
-        top = [frame.at((d, section.ground_at(d))) for d in _along(section, run.start_m, run.end_m)]
-        outline = (*top, *_lens(run, section, frame))
-        area = Polygon(outline).buffer(0.0).intersection(panel)
+        outline = [frame.at((x, up)) for x, up in fill.area.exterior.coords]
+        area = shapely.Polygon(outline).buffer(0.0).intersection(panel)
         if not area.is_empty:
-            colour = styles[run.unit].colour
-            found.append(Fill(run=run, unit=run.unit, colour=colour, outline=outline, area=area, lens=True))
+            colour = styles[fill.unit].colour
+            found.append(Fill(of=fill, colour=colour, outline=tuple(outline), area=area))
     return found
 
 
-def lens_lines(runs: Sequence[Run], loose: frozenset[str], section: Section, frame: Frame) -> list[Item]:
+def base_lines(cut: SectionCut, frame: Frame) -> list[Item]:
     """Bases of loose ground."""
-    return [
-        Path(commands=polyline(_lens(run, section, frame)), pen=PENS["section depth"])
-        for run in runs
-        if run.unit in loose
-    ]
-
-
-def near_pen(certainty: Certainty | None, *, fault: bool) -> Pen:
-    """Of a line as deep as the colour."""
-    if certainty in {None, Certainty.CERTAIN}:
-        return PENS["fault certain" if fault else "contact in section"]
-    assert certainty is not None
-    return PENS[f"{'fault' if fault else 'contact'} {certainty.value}"]
-
-
-def deep_pen(*, fault: bool) -> Pen:
-    """Of a line below the colour."""
-    return PENS["fault approximate" if fault else "section depth"]
+    bases = [[frame.at(place) for place in fill.base] for fill in cut.fills if fill.base]
+    return [Path(commands=polyline(base), pen=PENS["section depth"]) for base in bases]
 
 
 def tint(at: Point, fills: Sequence[Fill]) -> str:
     """Colour under a place of the page, for the halo of a figure."""
     place = ShapelyPoint(at)
     return next((fill.colour for fill in reversed(fills) if fill.area.contains(place)), WHITE)
-
-
-def letters_of(
-    section: Section,
-    frame: Frame,
-    depth_m: float,
-    placed: Taken,
-    lines: Taken,
-    fills: Sequence[Fill],
-) -> list[Item]:
-    """Letters of each coloured piece: in its colour, else close below it, else above ground."""
-    items: list[Item] = []
-    for fill in fills:
-        addresses = [(cost, at) for cost, at in _inside(fill) if not fill.lens]
-        addresses += _beside(fill, section, frame, depth_m)
-        boxes = [text_box(at, fill.unit, Face.SEMIBOLD, LARGE) for _, at in addresses]
-        costs = [
-            cost
-            + 12.0 * placed.overlap(one)
-            + 4.0 * lines.overlap(one)
-            + (0.0 if one.y > frame.box.y + 0.3 and one.top < frame.box.top else 90.0)
-            + (0.0 if one.x > frame.box.x and one.right < frame.box.right else 8.0)
-            for (cost, _), one in zip(addresses, boxes, strict=True)
-        ]
-        best = costs.index(min(costs))
-        if costs[best] < 90.0:
-            placed.add(boxes[best])
-            items += _leader(addresses[best][1], boxes[best], fill)
-            items.append(centred(addresses[best][1], fill.unit, Face.SEMIBOLD, LARGE))
-    return items
-
-
-def _leader(at: Point, box: Box, fill: Fill) -> list[Item]:
-    """A line from letters that stand well away from their piece, to a point in it."""
-    if fill.area.distance(ShapelyPoint(at)) < _AWAY_MM:
-        return []
-    inside = fill.area.representative_point()
-    low, high = box.y - 0.3, box.top + 0.3
-    start = (at[0], high if inside.y > high else low)
-    return [Path(commands=polyline([start, (inside.x, inside.y)]), pen=PENS["leader"])]
-
-
-def _inside(fill: Fill) -> list[tuple[float, Point]]:
-    """Places in a coloured piece that hold its letters whole, with a cost that grows away from its middle."""
-    left, low, right, high = fill.area.bounds
-    if right - left < 1.0 or high - low < 1.0:
-        return []
-    middle = fill.area.representative_point()
-    found: list[tuple[float, Point]] = []
-    for column in range(1, 12):
-        for row in range(1, 8):
-            at = (left + (right - left) * column / 12, low + (high - low) * row / 8)
-            one = text_box(at, fill.unit, Face.SEMIBOLD, LARGE)
-            if fill.area.contains(rectangle_of(one.x, one.y, one.right, one.top)):
-                found.append((0.02 * math.hypot(at[0] - middle.x, at[1] - middle.y), at))
-    return found
-
-
-def _beside(fill: Fill, section: Section, frame: Frame, depth_m: float) -> list[tuple[float, Point]]:
-    """Places under the colour and over the ground, where a piece is too small for its letters."""
-    run = fill.run
-    deep_mm = depth_m * frame.mm_per_m * frame.exaggeration
-    under = fill.area.centroid.x
-    base = frame.y(section.ground_at(frame.place((under, 0.0))[0])) - deep_mm
-    below = [(0.0, 2.4), (1.0, 4.0), (2.0, 6.0)]
-    aside = [(0.0, 0.0), (0.6, 3.0), (0.6, -3.0), (1.2, 6.0), (1.2, -6.0)]
-    found = [
-        (3.0 + deep_cost + aside_cost, (under + shift, base - deep))
-        for deep_cost, deep in below
-        for aside_cost, shift in aside
-        if not fill.lens
-    ]
-    for aside_cost, share in ((0.0, 0.5), (0.0, 0.3), (0.0, 0.7), (0.4, 0.1), (0.4, 0.9)):
-        distance = run.start_m + share * (run.end_m - run.start_m)
-        x, y = frame.at((distance, section.ground_at(distance)))
-        found += [(3.2 + aside_cost + 0.6 * (high - 2.6), (x, y + high)) for high in (2.6, 4.2, 6.0)]
-    return found

@@ -20,7 +20,7 @@ from traverse.sheet.paper.taken import Taken
 from traverse.sheet.paper.words import NO_BREAK, arrow, cut, metres, number, wrap
 from traverse.sheet.section.construction import Built
 from traverse.sheet.section.frame import Frame
-from traverse.sheet.section.ticks import named_points, side_of
+from traverse.sheet.section.names import named_points, side_of
 from traverse.structure.records import Geology
 from traverse.structure.section.records import Section
 

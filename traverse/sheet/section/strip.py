@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import replace
 
-from traverse.ground.records import Traverse
+from traverse.ground.records import SectionCut, Traverse
 from traverse.log.records import Certainty
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
 from traverse.sheet.paper.style import PENS, SMALL, UnitStyle
@@ -15,9 +15,10 @@ from traverse.sheet.paper.words import metres, quoted
 from traverse.sheet.said.sentences import section_sentences
 from traverse.sheet.section.axes import axes, bends, distances, ends_of, height_step, rulings
 from traverse.sheet.section.construction import build
-from traverse.sheet.section.fills import lens_lines, letters_of
+from traverse.sheet.section.fills import base_lines
 from traverse.sheet.section.frame import Frame
-from traverse.sheet.section.lines import other_sign
+from traverse.sheet.section.letters import letters_of
+from traverse.sheet.section.names import names_of
 from traverse.sheet.section.note import (
     BESIDE_MM,
     LeftOff,
@@ -25,7 +26,7 @@ from traverse.sheet.section.note import (
     caption_line,
     words_in_panel,
 )
-from traverse.sheet.section.ticks import names_of, ticks_of
+from traverse.sheet.section.ticks import other_sign, ticks_of
 from traverse.sheet.signs.shown import sign_of
 from traverse.structure.records import Geology
 from traverse.structure.section.records import NOTHING_CARRIED, PointKind, ProfilePoint, Section
@@ -78,7 +79,7 @@ def section_signs(section: Section) -> tuple[str, ...]:
 
 
 def section_panel(
-    section: Section,
+    cut: SectionCut,
     trav: Traverse,
     *,
     box: Box,
@@ -97,6 +98,7 @@ def section_panel(
     drawn as long as its scale makes it, `box.width` apart. Names stand up to `ROOM_ABOVE_MM` over it, figures and note
     down to `ROOM_BELOW_MM` under it, height figures up to `ROOM_BESIDE_MM` beside it.
     """
+    section = cut.section
     mm_per_m = 1000.0 / scale
     drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
     if len(section.profile) < 2:
@@ -104,8 +106,7 @@ def section_panel(
     # The colour goes as deep below ground as the ground to each side was looked at.
     depth = trav.ground.width.half_m
     frame = _frame(section, trav.geology, drawn, mm_per_m, depth)
-    loose = frozenset(unit.letters for unit in trav.log.units if unit.loose)
-    built = build(section, frame, depth, loose=loose, styles=styles)
+    built = build(cut, frame, styles)
     placed = Taken()
     turned = bends(section, frame, placed, built.whole)
     names, untold = names_of(section, frame, placed)
@@ -123,7 +124,7 @@ def section_panel(
     inside: list[Item] = [
         *(rulings(section, frame) if ruled else ()),
         *(fill.path() for fill in built.fills),
-        *lens_lines(built.runs, built.loose, section, frame),
+        *base_lines(cut, frame),
         *built.lines,
     ]
     if profile:

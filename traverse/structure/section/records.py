@@ -230,6 +230,11 @@ class Section:
         slope = (after.up_m - before.up_m) / (after.distance_m - before.distance_m)
         return slope * (distance_m - before.distance_m) + before.up_m
 
+    def place_of(self, point: SectionPoint) -> tuple[float, float]:
+        """Distance and height of what stands on it; on the ground where it has no height of its own."""
+        up_m = point.up_m if point.up_m is not None else self.ground_at(point.distance_m)
+        return (point.distance_m, up_m)
+
     @property
     def azimuths_deg(self) -> tuple[float, ...]:
         """True azimuth of each stretch."""
