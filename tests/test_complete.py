@@ -20,7 +20,7 @@ from tests.notation.test_statements import (
 from tests.sheet.pages import words as words_of
 from tests.sheet.signs.fixture_signs import walk as every_sign
 from traverse.command.files import loader, read_source
-from traverse.compile import compile_log
+from traverse.compile import compile_log, map_ground
 from traverse.log.described import DESCRIBED, Rows, described
 from traverse.notation.read import STATEMENTS
 from traverse.notation.tidy import tidy
@@ -124,6 +124,8 @@ def test_its_line_becomes_its_record_with_the_fields_that_are_named(word):
     named = {row.label, row.words} - {None}
     assert named <= {one.name for one in fields(row.record)}
     assert row.form.startswith(word)
+    # A form that ends in words or a name takes them; they may go on in the next line.
+    assert row.form.endswith((" WORDS", " NAME")) == row.takes_words
 
 
 @pytest.mark.parametrize("word", DESCRIBED)
@@ -164,6 +166,12 @@ def test_it_has_its_row_in_the_json(word):
         assert any(said)
 
 
+def test_readings_contacts_samples_and_photos_are_counted():
+    counted = Counter(row.counted for row in DESCRIBED.values())
+    assert set(counted) == {None, "attitude", "contact", "sample", "photo"}
+    assert all(row.counted is not None for row in DESCRIBED.values() if row.rows not in {None, Rows.THINGS})
+
+
 @pytest.mark.parametrize("word", [word for word, row in DESCRIBED.items() if row.counted is not None])
 def test_the_report_counts_it(word):
     def heads(there):
@@ -199,6 +207,14 @@ def test_a_table_prints_it_where_it_is_said_to_be(word):
         assert plain(said[1]) in " ".join(str(one) for one in new)
 
 
+def test_tops_alone_on_a_leg_are_printed():
+    """A place on a leg where nothing but the way-up was seen has its row."""
+    text = f"{LOG}along 40m\n  tops SE graded beds\n"
+    found = compile_log(Source(name="day.trav", text=text), load=lambda name: b"")
+    rows, _ = station_rows(found.log, found.survey, gather(found.trav))
+    assert any("graded beds" in row.cells for row in rows)
+
+
 def test_a_word_without_a_record_of_its_own_moves_what_it_tells_of():
     """`time` is not printed; the heights that it times are."""
     (word,) = set(DESCRIBED) - set(SEEN)
@@ -211,13 +227,15 @@ def test_a_word_without_a_record_of_its_own_moves_what_it_tells_of():
 @cache
 def pages(word):
     found, _ = made(word)
-    return compose(found.trav, found.diagnostics, template=read_template("field").value, mark="mark").value
+    return compose(
+        map_ground(found.trav), found.diagnostics, template=read_template("field").value, mark="mark"
+    ).value
 
 
 def signs_on(trav, *, scale=1000, box=None):
     """The signs that a map and the sections of a traverse draw."""
     box = box or Box(x=14.0, y=14.0, width=500.0, height=400.0)
-    drawn = map_panel(trav, box=box, scale=scale, styles=unit_styles(trav.log.units)).signs
+    drawn = map_panel(map_ground(trav), box=box, scale=scale, styles=unit_styles(trav.log.units)).signs
     return {*drawn, *(name for section in trav.geology.sections for name in section_signs(section))}
 
 
@@ -237,15 +255,11 @@ def test_the_section_draws_its_sign(word):
     assert SHOWN[word].in_section in signs_on(with_it.trav) - signs_on(without.trav)
 
 
-@pytest.mark.parametrize("word", SEEN)
-def test_everything_told_changes_the_sheet_or_the_json(word):
-    """Told of by nothing at all, a line would be lost without a word."""
-    (with_it, _), (without, _) = made(word), made(word, there=False)
-    exported = [as_json(one.log, one.trav, ()) for one in (with_it, without)]
-    assert exported[0] != exported[1] or printed(word, there=True) != printed(word, there=False)
-
-
 # --- to a handout -----------------------------------------------------------------------------------------------
+
+
+def test_no_hazard_is_left_out_of_a_handout():
+    assert SHOWN["hazard"].kept is Kept.ALL
 
 
 @pytest.mark.parametrize("word", SEEN)

@@ -22,28 +22,65 @@ ROOT = {
     "settled",
     "version",
 }
-STEPS = {"log", "notation", "reduction", "adjustment", "location", "structure", "sheet", "output", "command"}
-
-# Folder or module -> what it may import of ours; "x.records" allows only that module of a folder and of its rooms.
-ALLOWED = {
-    **dict.fromkeys(ROOT, ROOT),
-    "__init__": {"version"},
-    "log": ROOT | {"log"},
-    "notation": ROOT | {"log", "notation"},
-    "reduction": ROOT | {"log.records", "reduction"},
-    "adjustment": ROOT | {"log.records", "reduction", "adjustment"},
-    "location": ROOT | {"log.records", "reduction", "adjustment", "location"},
-    "survey": ROOT | {"log.records", "reduction", "adjustment", "location"},
-    "ground": ROOT | {"log.records", "location.records", "structure.records", "ground"},
-    "structure": ROOT | {"log.records", "location.records", "ground.records", "structure"},
-    "sheet": ROOT
-    | {"log.records", "log.described", "location.records", "ground.records", "structure.records", "sheet"},
-    "output": ROOT
-    | {"log.records", "log.described", "location.records", "structure.records", "sheet", "output"},
-    "compile": ROOT | {"log.records", "notation", "survey", "ground", "structure", "location.records"},
-    "command": ROOT | STEPS | {"compile"},
-    "__main__": ROOT | {"command"},
+# Steps in the order in which `compile` runs them. Each may import its own modules, and what its line names: "log.records"
+# is that module of a folder or of one of its rooms, "log" all of it.
+STEPS = {
+    "log": set(),
+    "notation": {"log"},
+    "reduction": {"log.records"},
+    "adjustment": {"log.records", "reduction"},
+    "location": {"log.records", "reduction", "adjustment"},
+    "survey": {"log.records", "reduction", "adjustment", "location"},
+    "heights": {"location.records"},
+    "structure": {"log.records", "location.records", "heights.records"},
+    "ground": {"log.records", "location.records", "heights.records", "structure.records"},
+    "compile": {"log.records", "location.records", "notation", "survey", "heights", "structure", "ground"},
+    "sheet": {
+        "log.records",
+        "log.described",
+        "location.records",
+        "heights.records",
+        "structure.records",
+        "ground.records",
+    },
+    "output": {
+        "log.records",
+        "log.described",
+        "location.records",
+        "structure.records",
+        "ground.records",
+        "sheet.paper",
+        "sheet.said",
+    },
+    "command": {"notation", "log.records", "ground.records", "compile", "sheet", "output"},
+    "__main__": {"command"},
 }
+# Rooms of a step in the order in which they build on each other: each may import those before it, or what it names.
+BASE = {"paper", "said", "signs", "template"}
+ROOMS = {
+    "structure": {
+        "readings": set(),
+        "walk": {"readings"},
+        "thickness": {"readings", "walk"},
+        "form": {"readings", "walk", "thickness"},
+        "section": {"readings", "walk", "thickness", "form"},
+    },
+    "sheet": {
+        "paper": set(),
+        "said": {"paper"},
+        "signs": {"paper", "said"},
+        "template": {"paper", "said", "signs"},
+        "map": BASE,
+        "section": BASE,
+        "tables": BASE,
+        "legend": BASE,
+        "report": BASE | {"legend"},
+        "compose": BASE | {"map", "section", "tables", "legend", "report"},
+        "handout": BASE | {"section", "tables", "legend", "report", "compose"},
+    },
+}
+MOST_FILES = 20
+FILES = sorted(PACKAGE.rglob("*.py"))
 
 
 def ours(path):
@@ -59,17 +96,76 @@ def ours(path):
             )
 
 
-@pytest.mark.parametrize(
-    "path", sorted(PACKAGE.rglob("*.py")), ids=lambda path: str(path.relative_to(PACKAGE))
-)
+def named(path):
+    """A file as a module, without the package's name."""
+    return ".".join(path.relative_to(PACKAGE).with_suffix("").parts).removesuffix(".__init__")
+
+
+def may_import(step, module):
+    """Whether a step may import a module of ours."""
+    parts = module.split(".")
+    first, last = parts[0], parts[-1]
+    if first in ROOT or first == step:
+        return True
+    allowed = STEPS[step]
+    records = {f"{first}.records"} if last == "records" else set()
+    return bool(allowed & {first, ".".join(parts[:2]), *records})
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PACKAGE)))
 def test_no_step_imports_a_later_one(path):
-    parts = path.relative_to(PACKAGE).with_suffix("").parts
-    allowed = ALLOWED[parts[0]]
+    step = named(path).split(".")[0]
     for module in ours(path):
-        records = re.sub(r"\.\w+\.records$", ".records", module)
-        assert {module, records} & allowed or module.split(".")[0] in allowed, (
-            f"{path.name} may not import {module}"
-        )
+        if step in ROOT or step == "__init__":
+            assert module in ROOT, f"{path.name} may not import {module}"
+        else:
+            assert may_import(step, module), f"{path.name} may not import {module}"
+
+
+@pytest.mark.parametrize("step", ROOMS)
+def test_no_room_imports_one_that_builds_on_it(step):
+    """Files beside the rooms, as the records of the whole step and what is worded for all of it, are free to all."""
+    rooms = {path.parent.name for path in (PACKAGE / step).glob("*/*.py")}
+    assert rooms == set(ROOMS[step])
+    for room, allowed in ROOMS[step].items():
+        for path in (PACKAGE / step / room).glob("*.py"):
+            for module in ours(path):
+                parts = module.split(".")
+                if parts[0] == step and len(parts) > 2:
+                    assert parts[1] in {room, *allowed}, f"{step}/{room}/{path.name} may not import {module}"
+
+
+@pytest.mark.parametrize("step", ["sheet", "output"])
+def test_what_draws_and_writes_asks_the_steps_before_for_records_only(step):
+    """What follows from a walk is worked out before it comes to paper; the table of words is no working out."""
+    for path in (PACKAGE / step).rglob("*.py"):
+        for module in ours(path):
+            first, last = module.split(".")[0], module.split(".")[-1]
+            if first in {"reduction", "adjustment", "location", "heights", "structure", "ground", "log"}:
+                assert last in {"records", "described"}, f"{path.name} may not import {module}"
+
+
+def test_no_files_import_each_other_in_a_circle():
+    graph = {named(path): set(ours(path)) for path in FILES}
+    done = set()
+
+    def follow(module, way):
+        assert module not in way, " -> ".join([*way[way.index(module) :], module])
+        if module not in done:
+            for other in sorted(graph.get(module, ())):
+                follow(other, [*way, module])
+            done.add(module)
+
+    for module in sorted(graph):
+        follow(module, [])
+
+
+def test_no_folder_holds_more_files_than_a_reader_takes_in():
+    folders = {path.parent for path in FILES}
+    counts = {
+        folder: sum(1 for one in folder.glob("*.py") if one.name != "__init__.py") for folder in folders
+    }
+    assert [str(folder) for folder, count in counts.items() if count > MOST_FILES] == []
 
 
 def test_what_is_imported_is_declared():

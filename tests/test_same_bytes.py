@@ -68,16 +68,17 @@ from pathlib import Path
 from traverse.command.drawing import compiled_log, mark_of
 from traverse.output.json_file import write_json
 from traverse.output.pdf import write_pdf
-from traverse.sheet.compose import compose
-from traverse.sheet.template import read_template
+from traverse.compile import map_ground
+from traverse.sheet.compose.compose import compose
+from traverse.sheet.template.reading import read_template
 
 template = read_template("field").value
 found = {}
 for path in sys.argv[1:]:
     one = compiled_log(path, "sheet.pdf", "sheet")
-    sheet = compose(one.log, one.survey, one.geology, one.diagnostics, template=template, mark=mark_of(one)).value
+    sheet = compose(map_ground(one.trav), one.diagnostics, template=template, mark=mark_of(one)).value
     for what, data in (
-        ("json", write_json(one.log, one.survey, one.geology, one.diagnostics)), ("pdf", write_pdf(sheet))
+        ("json", write_json(one.log, one.trav, one.diagnostics)), ("pdf", write_pdf(sheet))
     ):
         found[f"{Path(path).stem} {what}"] = hashlib.sha256(data).hexdigest()
 print(json.dumps(found))

@@ -10,6 +10,7 @@ import pytest
 
 from traverse.command.files import loader, read_source
 from traverse.compile import compile_log
+from traverse.log.records import GroundLine
 from traverse.notation.tidy import tidy
 
 SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*/*.trav"))
@@ -72,7 +73,9 @@ def test_its_ground_lies_where_it_was_walked(sample):
     places = list(found.survey.places.values())
     heights = terrain.at(np.array([one.east_m for one in places]), np.array([one.north_m for one in places]))
     assert np.abs(heights - [one.up_m for one in places]).max() < 1.0
-    streams = [one.place for one in found.geology.things if getattr(one.record, "kind", None) == "stream"]
+    streams = [
+        one.place for one in found.geology.things if getattr(one.record, "kind", None) is GroundLine.STREAM
+    ]
     assert streams
     for place in streams:
         across = place.east_m + np.arange(-100.0, 101.0, 5.0)

@@ -1,9 +1,9 @@
-"""The chain, run in order: text -> log -> survey -> geology. Every command reads a log through here."""
+"""The chain, run in order: text -> log -> survey -> geology -> ground. Every command reads a log through here."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from traverse.diagnostic import Answer, Diagnostic, Found, Outcome, Severity, answered, error, in_order
@@ -69,6 +69,13 @@ def _terrain(log: Log, survey: Survey, load: Loader) -> Outcome[Terrain | None]:
         )
         return Outcome(None, (said,))
     return read_terrain(name, data, survey, span)
+
+
+def map_ground(trav: Traverse) -> Traverse:
+    """The traverse with what a map shows of its ground, for a command that draws one."""
+    from traverse.ground.lay_map import lay_map
+
+    return replace(trav, ground=replace(trav.ground, map=lay_map(trav)))
 
 
 def compile_log(source: Source, *, load: Loader) -> Compiled:

@@ -50,9 +50,16 @@ def settled_all(values: NDArray[np.float64], places: int = 9) -> NDArray[np.floa
     """An array of figures, as `settled`."""
     import numpy as np  # a log with a mistake in it is told so without
 
-    scaled = values * 10.0**places
-    found = np.floor(scaled + _AWAY) / 10.0**places + 0.0
-    return np.asarray(np.where(np.abs(scaled) < _COARSE, found, values), dtype=np.float64)
+    scale = 10.0**places
+    found = np.asarray(values * scale, dtype=np.float64)
+    coarse = ~(np.abs(found) < _COARSE)
+    found += _AWAY
+    np.floor(found, out=found)
+    found /= scale
+    found += 0.0
+    if coarse.any():
+        found[coarse] = np.asarray(values)[coarse]
+    return found
 
 
 def settled_shape(shape: Shape, places: int = 6) -> Shape:

@@ -155,6 +155,22 @@ ROSE_READINGS = 30
 BAND_M = 20.0
 """Half the width of the ground that a walk looks at, and how deep below it is known, where the log does not say,
 metres; common practice, no source."""
+BAND_LEAST_SHARE, BAND_MOST_SHARE = 0.02, 0.05
+"""Half of that width is no less and no more than these shares of the larger extent of the walk, so that it is neither
+a thread nor a blot on a map of all of it; common practice, no source."""
+SIDE_BAND_SHARE = 0.7
+"""Along a shot to the side, which nobody walked, that width is this share of it; common practice, no source."""
+WALKED_SHARE = 0.125
+"""A walk over one unit shorter than this share of half the band does not count against another beside it; common
+practice, no source."""
+IN_ONE_UNIT_SHARE = 0.375
+"""A contact may run so far, over half the band, between ground of one unit: a hand draws no bend for less; common
+practice, no source."""
+ONE_CONTACT_M = 5.0
+"""Two lines of one contact nearer together than this are one, metres; common practice, no source."""
+COURSE_BEYOND = 2.5
+"""A stream or a path is drawn on beyond the ground looked at by so many times half its width: it was seen there, not
+walked. Common practice, no source."""
 CAP_DEG = 10.0
 """Beds no steeper than this may lie over others as a cap, degrees; common practice, no source."""
 LOOSE_DEG = 8.0

@@ -205,7 +205,7 @@ def placed(count):
     import cProfile
     import pstats
 
-    from traverse.compile import compile_log
+    from traverse.compile import compile_log, map_ground
     from traverse.sheet.map.map import map_panel
     from traverse.sheet.paper.page import Box
     from traverse.source import Source
@@ -216,7 +216,7 @@ def placed(count):
     box = Box(x=10.0, y=10.0, width=wide, height=wide)
     profile = cProfile.Profile(time.process_time)
     profile.enable()
-    map_panel(found.trav, box=box, scale=5000, styles={})
+    map_panel(map_ground(found.trav), box=box, scale=5000, styles={})
     profile.disable()
     functions = pstats.Stats(profile).stats
     names = ("name_stations", "_figures")

@@ -61,7 +61,7 @@ def seconds(arguments):
 def primitives():
     """Pages of the sample's sheet, and paths and texts on each in the mean."""
     from traverse.command.files import loader, read_source
-    from traverse.compile import compile_log
+    from traverse.compile import compile_log, map_ground
     from traverse.sheet.compose.compose import compose
     from traverse.sheet.paper.page import Group, Text
     from traverse.sheet.template.reading import read_template
@@ -75,7 +75,7 @@ def primitives():
 
     source, _ = read_source(str(SAMPLE))
     found = compile_log(source, load=loader(str(SAMPLE)))
-    document = compose(found.trav, (), template=read_template("field").value, mark="x").value
+    document = compose(map_ground(found.trav), (), template=read_template("field").value, mark="x").value
     kinds = [isinstance(item, Text) for page in document.pages for item in walk(page.items)]
     pages = len(document.pages)
     return pages, (len(kinds) - sum(kinds)) // pages, sum(kinds) // pages

@@ -14,7 +14,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 
 from tests.bench.aims import told
 from tests.bench.bench_network import seconds
-from traverse.compile import compile_log
+from traverse.compile import compile_log, map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.template.reading import read_template
 from traverse.source import Source
@@ -102,7 +102,7 @@ def section():
     template = read_template("field").value
     started = time.perf_counter()
     compose(
-        compiled.trav,
+        map_ground(compiled.trav),
         compiled.diagnostics,
         template=template,
         mark="bench",

@@ -9,7 +9,7 @@ from pathlib import Path as File
 import pytest
 from fontTools.ttLib import TTFont
 
-from traverse.compile import compile_log
+from traverse.compile import compile_log, map_ground
 from traverse.output.svg import write_svg
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.paper.document import Document
@@ -180,7 +180,7 @@ def test_a_sheet_holds_every_text_and_path_of_the_drawing(path):
     source = Source(name=path.name, text=path.read_text(encoding="utf-8"))
     compiled = compile_log(source, load=lambda name: (path.parent / name).read_bytes())
     composed = compose(
-        compiled.trav,
+        map_ground(compiled.trav),
         compiled.diagnostics,
         template=read_template("field").value,
         mark="abc123",

@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 
 from tests.reference.page_text import page_text
-from traverse.compile import Compiled, compile_log
+from traverse.compile import Compiled, compile_log, map_ground
 from traverse.output.json_file import write_json
 from traverse.sheet.compose.alone import net_document, section_document
 from traverse.sheet.compose.compose import compose
@@ -128,11 +128,17 @@ def _composed(compiled: Compiled, sheet: Sheet) -> tuple[Document, list[str]]:
     trav = replace(compiled.trav, log=log)
     if sheet.kind in _GIVEN:
         composed = compose_blank(
-            trav, template=template, mark=_MARK, give=_GIVEN[sheet.kind], boxes=None, title=None
+            trav,
+            lay=map_ground,
+            template=template,
+            mark=_MARK,
+            give=_GIVEN[sheet.kind],
+            boxes=None,
+            title=None,
         )
     else:
         draw = compose_grey if sheet.kind == "grey" else compose
-        composed = draw(trav, compiled.diagnostics, template=template, mark=_MARK)
+        composed = draw(map_ground(trav), compiled.diagnostics, template=template, mark=_MARK)
     said = [
         line
         for one in composed.diagnostics

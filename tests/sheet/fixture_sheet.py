@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from traverse.compile import compile_log
+from traverse.compile import compile_log, map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.paper.page import Group, Path, Text
 from traverse.sheet.template.reading import read_template
@@ -20,7 +20,7 @@ def compiled(body, *, title="Test Dale, day 1"):
 def sheet(found, *, mark="abc123"):
     """The composed document and what was said while composing."""
     outcome = compose(
-        found.trav,
+        map_ground(found.trav),
         found.diagnostics,
         template=read_template("field").value,
         mark=mark,

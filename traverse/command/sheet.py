@@ -10,6 +10,7 @@ from pathlib import Path
 
 from traverse.command.drawing import compiled_log, kind_of, mark_of, write_drawing
 from traverse.command.files import STANDARD, WrongUseError, complain, tell
+from traverse.compile import map_ground
 from traverse.diagnostic import Diagnostic, Severity, warning
 from traverse.log.records import Log
 
@@ -54,6 +55,7 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
 
         composed = compose_blank(
             compiled.trav,
+            lay=map_ground,
             template=template.value,
             mark=mark_of(compiled),
             give=give,
@@ -70,7 +72,7 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
         else:
             from traverse.sheet.compose.compose import compose
         composed = compose(
-            compiled.trav,
+            map_ground(compiled.trav),
             compiled.diagnostics,
             template=template.value,
             mark=mark_of(compiled),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from traverse.diagnostic import Found, Outcome
+from traverse.ground.band_width import band_width
 from traverse.ground.records import Ground, Join, Outcrop
 from traverse.location.records import Survey
 from traverse.log.records import Log
@@ -27,4 +28,6 @@ def lay_ground(log: Log, survey: Survey, geology: Geology, terrain: Terrain | No
         from traverse.ground.outcrop import outcrops
 
         traced = found.keep(outcrops(terrain, log, survey, geology, joined))
-    return Outcome(Ground(terrain=terrain, joins=joined, outcrops=traced), tuple(found.diagnostics))
+    width = band_width(log.heading.sheet.band_m, survey, geology)
+    ground = Ground(terrain=terrain, joins=joined, outcrops=traced, width=width)
+    return Outcome(ground, tuple(found.diagnostics))

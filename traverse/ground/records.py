@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from traverse.location.records import Survey
-from traverse.log.records import Log
+from traverse.log.records import GroundLine, Log
 from traverse.record import record
 from traverse.source import Span
+from traverse.structure.readings.records import PlacedContact
 from traverse.structure.records import Geology
+from traverse.trade import BAND_M
 
 if TYPE_CHECKING:
-    # It holds arrays; few logs have heights.
+    # Shapes and arrays are for what draws a map, and few logs have heights.
+    from shapely import LineString, Polygon
+    from shapely.geometry.base import BaseGeometry
+
     from traverse.heights.records import Terrain
+
+Point: TypeAlias = tuple[float, float]
+"""East and north in the grid, metres."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -58,6 +66,87 @@ class Join:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class BandWidth:
+    """How far to each side of the walk ground was looked at."""
+
+    half_m: float
+    asked: bool
+    """Whether the log says so; else it is assumed."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class UnitArea:
+    """Ground of one unit, in as many parts as it has."""
+
+    unit: str | None
+    covered: bool
+    queried: bool = False
+    """Whether the unit is doubted there."""
+    parts: tuple[Polygon, ...]
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class CrossedContact:
+    """A contact where the band is cut by it."""
+
+    contact: PlacedContact
+    at: Point
+    line: LineString
+    """From edge to edge of the band; or to half-way to the next place where the walk met the same contact."""
+    course_known: bool
+    tied: bool = False
+    """Whether it goes on, from its last point, in the line of another crossing."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Band:
+    """The ground that was looked at."""
+
+    whole: BaseGeometry
+    areas: tuple[UnitArea, ...]
+    crossed: tuple[CrossedContact, ...]
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class FoldTrace:
+    """Where an axial surface of a section comes out, run on along its strike."""
+
+    strike_deg: float
+    """True azimuth, at the end nearer to the plunge."""
+    plunge_deg: float
+    """Of the fold axis."""
+    lines: tuple[tuple[Point, Point], ...]
+    """Toward the plunge: pieces between the arms of the walk, clear of them; one over the ground walked where none is."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Course:
+    """A line of the ground that the walk met: a stream, a path, a wall."""
+
+    kind: GroundLine
+    name: str | None
+    start: Point
+    """So far it is drawn, back along the way it runs at the first place."""
+    met: Point
+    """The first place where the walk met it."""
+    curves: tuple[tuple[Point, Point, Point], ...]
+    """Cubic curves on to the next places: two handles and the place."""
+    end: Point
+    line: LineString
+    """All of it as straight pieces."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class MapGround:
+    """What a map shows of the ground, once for all maps of a sheet."""
+
+    band: Band | None
+    """None where nobody walked."""
+    folds: tuple[FoldTrace, ...]
+    courses: tuple[Course, ...]
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Ground:
     """The ground about the walk."""
 
@@ -67,6 +156,10 @@ class Ground:
     """Contacts that belong together on two arms of the walk, with what was computed between them."""
     outcrops: tuple[Outcrop, ...] = ()
     """Of every `trace` of the log."""
+    width: BandWidth = BandWidth(half_m=BAND_M, asked=False)
+    """Of the band, and how deep below it the section is coloured."""
+    map: MapGround | None = None
+    """Laid for commands that draw a map only; None until then."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -63,8 +63,10 @@ def plane(draft: Draft, token: Token, modifiers: list[Token]) -> PlaneReading:
             quality = Quality(word.lower())
         elif word.type == "SPREAD":
             sd = within(draft, word, metres=False)
-        else:
+        elif word.type == "DOUBT":
             queried = True
+        else:
+            raise LookupError(f"nothing is made of the modifier {word.type}")
     if overturned and upright:
         raise Mistake("way-up", "overturned or upright", draft.span(modifiers[0]), "leave one of the two out")
     written = draft.written(token)

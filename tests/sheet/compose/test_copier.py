@@ -15,7 +15,7 @@ from tests.sheet.fixture_sheet import compiled, layer, walk
 from tests.sheet.pages import box as text_box
 from tests.sheet.signs.fixture_signs import walk as every_sign
 from traverse.command.files import loader, read_source
-from traverse.compile import compile_log
+from traverse.compile import compile_log, map_ground
 from traverse.log.records import RockUnit
 from traverse.output.pdf import write_pdf
 from traverse.sheet.compose.grey import compose_grey, for_copier
@@ -36,7 +36,7 @@ _PIXEL_MM = 25.4 / DPI
 
 def grey(found):
     return compose_grey(
-        found.trav,
+        map_ground(found.trav),
         found.diagnostics,
         template=read_template("field").value,
         mark="abc123",

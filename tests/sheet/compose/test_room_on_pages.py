@@ -6,7 +6,7 @@ import pytest
 
 from tests.sheet.fixture_sheet import compiled, sheet, walk
 from traverse.command.files import loader, read_source
-from traverse.compile import compile_log
+from traverse.compile import compile_log, map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
@@ -85,9 +85,9 @@ def test_blank_key_and_grey_sheet_lie_on_each_other(name, line):
     """One paper, turned one way, and one scale: a leader lays the key on what was drawn."""
     found, key = made(name, sheet_line=f"sheet paper {line}")
     template = read_template("field").value
-    handout = compose_blank(found.trav, template=template, mark="x")
+    handout = compose_blank(found.trav, lay=map_ground, template=template, mark="x")
     blank = handout.value
-    grey = compose_grey(found.trav, found.diagnostics, template=template, mark="x").value
+    grey = compose_grey(map_ground(found.trav), found.diagnostics, template=template, mark="x").value
     firsts = [one.pages[0] for one in (key, blank, grey)]
     assert len({(page.width_mm, page.height_mm) for page in firsts}) == 1
     ratios = [next(one for one in said(page) if one.startswith("1:")) for page in firsts]
@@ -122,7 +122,7 @@ def many_units(letters, paper):
 def test_what_moved_stands_under_the_sections_and_the_page_says_whose_it_is():
     found = many_units("abcdefghijkl", "A5 portrait")
     template = read_template("insert").value
-    pages = compose(found.trav, (), template=template, mark="abc").value.pages
+    pages = compose(map_ground(found.trav), (), template=template, mark="abc").value.pages
     assert "Units: next sheet" in said(pages[0])
     assert len(pages) == 2
     assert "Test Dale, day 1: sections" in said(pages[1])
@@ -139,7 +139,9 @@ def test_what_the_report_tells_in_full_takes_no_page_of_its_own():
 
 def test_the_section_alone_keeps_eleven_units_beside_it():
     found = many_units("abcdefghijk", "A4")
-    pages = compose(found.trav, (), template=read_template("section").value, mark="abc").value.pages
+    pages = compose(
+        map_ground(found.trav), (), template=read_template("section").value, mark="abc"
+    ).value.pages
     assert not any("next sheet" in one for one in said(pages[0]))
     assert {f"Upper Beds {letter}" for letter in "abcdefghijk"} <= set(said(pages[0]))
 

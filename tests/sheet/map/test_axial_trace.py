@@ -1,35 +1,20 @@
-"""The axial trace: strike by a plane known beforehand, and its place on the map."""
+"""The axial trace: its place on the ground and on the map."""
 
 import math
 from dataclasses import replace
 
 import pytest
-from shapely import Point, box
+from shapely import Point, box, transform
 
 from tests.sheet.fixture_loop import make
 from tests.sheet.pages import paths
-from traverse.sheet.map.axial_trace import axial_traces, strike_of
+from traverse.ground.fold_traces import fold_traces
+from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
 from traverse.structure.readings.records import FoldAxis
 from traverse.structure.section.records import AxialLine, Construction
-
-
-@pytest.mark.parametrize(("strike", "dip"), [(30.0, 50.0), (200.0, 85.0), (359.0, 20.0), (140.0, 89.0)])
-@pytest.mark.parametrize("rake", [10.0, 60.0, 150.0])
-@pytest.mark.parametrize("azimuth", [90.0, 277.0])
-def test_strike_is_that_of_the_plane_that_holds_axis_and_line(strike, dip, rake, azimuth):
-    """Plunge and trend of a rake, and the apparent dip, by their common formulas: the way back must give the strike."""
-    s, d, r = map(math.radians, (strike, dip, rake))
-    plunge = math.degrees(math.asin(math.sin(r) * math.sin(d)))
-    trend = strike + math.degrees(math.atan2(math.sin(r) * math.cos(d), math.cos(r)))
-    fall = math.tan(d) * math.sin(math.radians(azimuth) - s)
-    axial = AxialLine(points=((0.0, 0.0), (10.0, -10.0 * fall)), left_dip_deg=0.0, right_dip_deg=0.0)
-    found = strike_of(axial, FoldAxis(trend_deg=trend, plunge_deg=plunge, rms_deg=1.0, n=9), azimuth)
-    assert min((found - strike) % 180.0, (strike - found) % 180.0) == pytest.approx(0.0, abs=1e-6)
-    assert math.cos(math.radians(found - trend)) >= 0.0
-
 
 WALKED = box(50, 50, 350, 350)
 LOOP = WALKED.difference(box(70, 70, 330, 330))
@@ -58,7 +43,9 @@ def traces(plunge, *, hinge=True, walked=WALKED, seen=(0.0, 0.0, 400.0, 400.0)):
         north_m=(y0 + y1) / 2 - 500 + 2.5 * lower,
         convergence_deg=2.0,
     )
-    return list(axial_traces(geology, window, walked))
+    ground = transform(walked, lambda page: (page - (left, lower)) * 2.5 + (window.east_m, window.north_m))
+    folds = fold_traces(geology, ground, half_m=20.0, convergence_deg=2.0)
+    return [one for fold in folds if (one := draw_trace(fold, window)) is not None]
 
 
 def test_an_upright_fold_runs_along_its_axis_through_the_section_and_plunges_at_its_head():

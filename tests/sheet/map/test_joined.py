@@ -10,13 +10,13 @@ from shapely import LineString
 
 from tests.sheet.pages import paths, words
 from traverse.command.files import loader, read_source
-from traverse.compile import compile_log
+from traverse.compile import compile_log, map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
-from traverse.sheet.map.band_areas import lay_band
 from traverse.sheet.map.contours import draw_ground
 from traverse.sheet.map.joined import draw_joins
+from traverse.sheet.map.on_page import band_on_page
 from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
@@ -41,11 +41,15 @@ def valley():
 
 
 def sheet(found, composer=compose):
-    return composer(found.trav, (), template=read_template("field").value, mark="a").value
+    return composer(map_ground(found.trav), (), template=read_template("field").value, mark="a").value
 
 
 def drawn(document):
     return [one for page in document.pages for one in paths(page.items) if one.pen in TRACES]
+
+
+def band_of(found, window):
+    return band_on_page(map_ground(found.trav).ground.map.band, window)
 
 
 def ends(path):
@@ -71,7 +75,7 @@ def test_the_valley_has_a_trace_for_each_contact_met_on_both_arms_of_a_limb(vall
 
 
 def test_it_runs_from_edge_to_edge_and_meets_the_contacts_there(valley):
-    band = lay_band(valley.survey, valley.geology, WINDOW, 8.0)
+    band = band_of(valley, WINDOW)
     drawing = draw_joins(valley.trav.ground.joins, WINDOW, band.edge)
     contacts = [LineString(one.line.coords) for one in band.crossed]
     assert len(drawing.items) >= 5
@@ -88,7 +92,7 @@ def test_it_runs_from_edge_to_edge_and_meets_the_contacts_there(valley):
 
 
 def test_contacts_bend_by_no_more_than_the_planes_may_differ(valley):
-    band = lay_band(valley.survey, valley.geology, WINDOW, 8.0)
+    band = band_of(valley, WINDOW)
     for one in band.crossed:
         steps = np.diff(np.array(one.line.coords), axis=0)
         turns = np.degrees(np.unwrap(np.arctan2(steps[:, 1], steps[:, 0])))
@@ -109,7 +113,8 @@ def test_the_key_and_the_grey_key_have_them_with_their_signs_and_the_blank_has_n
     assert dashed <= {(one.width_mm, one.dash_mm) for one in grey}
     for give in ((), ("contacts", "attitudes", "units", "profile")):
         blank = compose_blank(
-            valley,
+            valley.trav,
+            lay=map_ground,
             template=read_template("field").value,
             mark="a",
             give=give,
@@ -169,7 +174,7 @@ along 100m
         north_m=-200.0,
         convergence_deg=0.0,
     )
-    band = lay_band(found.survey, found.geology, window, 8.0)
+    band = band_of(found, window)
     (first, _) = [one for one in band.crossed if one.contact.kind.value == "fault"]
     (x0, y0), (x1, y1) = first.line.coords[0], first.line.coords[-1]
     # Both lie 60 m down from the north end of their legs: straight across the loop, and on beyond.
@@ -188,7 +193,7 @@ def traced():
 
 
 def test_what_is_projected_begins_at_the_edge_where_the_contact_ends(traced):
-    band = lay_band(traced.survey, traced.geology, WINDOW, 8.0)
+    band = band_of(traced, WINDOW)
     drawing = draw_ground(traced.trav.ground.terrain, traced.trav.ground.outcrops, WINDOW, band.edge)
     contacts = [
         shapely.Point(end) for one in band.crossed for end in (one.line.coords[0], one.line.coords[-1])
@@ -199,7 +204,7 @@ def test_what_is_projected_begins_at_the_edge_where_the_contact_ends(traced):
 
 
 def test_what_is_projected_gives_way_to_what_is_joined_and_leaves_the_walk_clear(traced):
-    band = lay_band(traced.survey, traced.geology, WINDOW, 8.0)
+    band = band_of(traced, WINDOW)
     drawing = draw_ground(traced.trav.ground.terrain, traced.trav.ground.outcrops, WINDOW, band.edge)
     joins = [one for one in traced.trav.ground.joins if not one.fault]
     between = [LineString([WINDOW.at(*p) for p in line]) for one in joins for line in one.lines]

@@ -9,7 +9,7 @@ import shapely
 
 from tests.sheet.fixture_sheet import compiled, layer, sheet
 from traverse.command.files import loader, read_source
-from traverse.compile import compile_log
+from traverse.compile import compile_log, map_ground
 from traverse.sheet.map.map import map_panel
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Anchor, Box, Group, Path, Text
@@ -204,7 +204,7 @@ def test_ten_thousand_stations_on_a4_are_dots_with_paper_between_them():
     """A square of 100 by 100 stations is 91 mm wide at 1:50 000: far too dense, but no black patch and no heap of names."""
     found = compiled(lattice(10_000, side=100, described=False))
     box = Box(x=14.0, y=60.0, width=182.0, height=160.0)
-    drawing = map_panel(found.trav, box=box, scale=50_000, styles={})
+    drawing = map_panel(map_ground(found.trav), box=box, scale=50_000, styles={})
     dots = [one for one in layer(drawing.items, "stations") if isinstance(one, Path)]
     middles = np.array([np.mean([command[-2:] for command in one.commands[:-1]], axis=0) for one in dots])
     near, _ = shapely.STRtree(shapely.points(middles)).query(
@@ -247,6 +247,6 @@ def test_a_coloured_halo_does_not_run_out_over_white_paper(sheets, name):
         for one in layer(items, each)
         if isinstance(one, Text) and one.halo in grounds and one.halo_mm > 0.2
     ]
-    assert wide or name in HARD
+    assert wide or name not in {path.stem for path in SAMPLES}
     for one in wide:
         assert grounds[one.halo].buffer(0.05).contains(shape(one).buffer(0.4)), one.text

@@ -9,9 +9,9 @@ import shapely
 
 from tests.sheet.fixture_sheet import compiled, layer, paths, texts, walk
 from traverse.command.files import loader, read_source
-from traverse.compile import compile_log
-from traverse.sheet.map.band_areas import half_width_m, lay_band
-from traverse.sheet.map.map import frame_map, map_panel
+from traverse.compile import compile_log, map_ground
+from traverse.sheet.map.map import map_panel
+from traverse.sheet.map.on_page import band_on_page
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Anchor, Box, Text
 from traverse.sheet.paper.style import MM_PER_POINT, PENS
@@ -36,7 +36,7 @@ at 2
 
 
 def drawn(found, *, scale=1000, box=BOX):
-    return map_panel(found.trav, box=box, scale=scale, styles=unit_styles(found.log.units))
+    return map_panel(map_ground(found.trav), box=box, scale=scale, styles=unit_styles(found.log.units))
 
 
 def at(drawing, east, north):
@@ -94,19 +94,6 @@ def test_the_figure_of_dip_stands_down_the_dip():
     assert abs(figure.at[1] - y) < 4.5
 
 
-def test_a_contact_runs_along_its_strike_through_its_point_to_both_edges():
-    found = compiled(TWO_UNITS)
-    drawing = drawn(found)
-    x, y = at(drawing, 40.0, 0.0)
-    band = lay_band(found.survey, found.geology, drawing.window, 20.0)
-    (crossed,) = band.crossed
-    assert crossed.line.distance(shapely.Point(x, y)) < 1e-6
-    for end in (crossed.line.coords[0], crossed.line.coords[-1]):
-        assert shapely.Point(end).distance(band.edge.boundary) < 1e-6
-        # 030 from north: tan 30 across for each one up.
-        assert abs(end[0] - x) == pytest.approx(abs(end[1] - y) * math.tan(math.radians(30.0)), abs=1e-6)
-
-
 def test_a_contact_that_was_seen_is_solid_for_4_mm_each_way_then_dashed_to_the_edge():
     drawing = drawn(compiled(TWO_UNITS))
     lines = [item for item in layer(drawing.items, "contacts") if len(item.commands) == 2 and not item.fill]
@@ -127,57 +114,6 @@ def test_a_contact_is_styled_by_its_certainty(word):
     assert PENS["contact certain"] not in pens
 
 
-def test_colour_changes_at_the_contact():
-    """Each unit fills its own side of the line; the two share no ground and leave none."""
-    found = compiled(TWO_UNITS)
-    window = frame_map(found.trav, box=BOX, scale=1000).window
-    band = lay_band(found.survey, found.geology, window, 20.0)
-    areas = {area.unit: shapely.union_all(area.parts) for area in band.areas}
-    x, y = window.at(40.0, 0.0)
-    assert areas["Aa"].contains(shapely.Point(x - 2, y))
-    assert areas["Bb"].contains(shapely.Point(x + 2, y))
-    assert areas["Aa"].intersection(areas["Bb"]).area < 1e-3
-    assert sum(area.area for area in areas.values()) == pytest.approx(band.edge.area, rel=1e-3)
-
-
-def test_two_edges_of_a_strip_are_two_lines_and_one_contact_met_twice_is_one():
-    """A gravel strip entered and left stays coloured; a contact met on both arms of a narrow loop is bent to one."""
-    strip = compiled(
-        "bearings true\nattitudes dip-right\nunit Qa Gravel ; Holocene\nunit Rs Sandstone ; Jurassic\nat 1\n"
-        "  unit Rs\n  bed 000/20\nto 2 090 100m\nalong 45m\n  contact Qa/Rs approximate\nalong 52m\n"
-        "  contact Qa/Rs approximate\nat 2\n  unit Rs\n"
-    )
-    window = frame_map(strip, box=BOX, scale=1000).window
-    band = lay_band(strip.survey, strip.geology, window, 20.0)
-    assert [one.tied for one in band.crossed] == [False, False]
-    assert {area.unit for area in band.areas} == {"Qa", "Rs"}
-
-    loop = compiled(
-        "bearings true\nattitudes dip-right\nunit Aa Upper ; Jurassic\nunit Bb Lower ; Triassic\nat 1\n  unit Aa\n"
-        "  bed 000/20\nto 2 090 100m\nalong 50m\n  contact Aa/Bb certain\nat 2\n  unit Bb\nto 3 000 20m\n  unit Bb\n"
-        "to 4 270 100m\nalong 48m\n  contact Aa/Bb certain\nat 4\n  unit Aa\nclose 1 180 20m\n"
-    )
-    window = frame_map(loop, box=BOX, scale=1000).window
-    band = lay_band(loop.survey, loop.geology, window, 20.0)
-    assert [one.tied for one in band.crossed] == [True, True]
-    assert band.crossed[0].line.coords[-1] == band.crossed[1].line.coords[-1]
-
-
-def test_two_arms_side_by_side_keep_their_ground_though_no_contact_parts_them():
-    """Twenty metres apart in a band of twenty to each side: the line half-way, 10 m from either, parts them."""
-    found = compiled(
-        "bearings true\nunit Aa Upper ; Jurassic\nunit Bb Lower ; Triassic\nat 1\n  unit Aa\nto 2 090 150m\n"
-        "  unit Aa\nto 3 000 20m\n  unit Bb\nto 4 270 150m\n  unit Bb\nsheet band 20 m\n"
-    )
-    window = frame_map(found.trav, box=BOX, scale=1000).window
-    band = lay_band(found.survey, found.geology, window, 20.0)
-    areas = {area.unit: shapely.union_all(area.parts) for area in band.areas}
-    for east in (5.0, 60.0, 120.0):
-        for north, unit in ((-15.0, "Aa"), (8.5, "Aa"), (11.5, "Bb"), (35.0, "Bb")):
-            assert areas[unit].contains(shapely.Point(window.at(east, north))), (east, north)
-    assert sum(area.area for area in areas.values()) == pytest.approx(band.edge.area, rel=1e-3)
-
-
 def test_covered_ground_is_not_coloured():
     found = compiled(
         TWO_UNITS.replace(
@@ -188,13 +124,6 @@ def test_covered_ground_is_not_coloured():
     fills = [item.fill for item in layer(drawing.items, "units")]
     assert sum(not isinstance(fill, str) for fill in fills) == 1
     assert "covered" in drawing.signs
-
-
-def test_the_band_is_as_wide_as_the_log_says_and_6_mm_where_it_does_not():
-    assert half_width_m(25.0, 25_000) == 25.0
-    assert half_width_m(None, 1000) == 8.0
-    assert half_width_m(None, 2500) == 20.0
-    assert half_width_m(None, 25_000) * 2 * 1000 / 25_000 == pytest.approx(6.0)
 
 
 def test_a_fault_bears_its_ball_on_the_side_that_went_down():
@@ -275,12 +204,7 @@ def test_every_coloured_area_of_a_sample_has_its_letter(path):
     """A letter stands in it, or a leader from one ends in it."""
     found, drawing = sample_map(path)
     window = drawing.window
-    band = lay_band(
-        found.survey,
-        found.geology,
-        window,
-        window.mm(half_width_m(found.log.heading.sheet.band_m, window.scale)),
-    )
+    band = band_on_page(map_ground(found.trav).ground.map.band, window)
     said = list(layer(drawing.items, "unit letters"))
     letters = [(item.text, shapely.Point(item.at)) for item in said if isinstance(item, Text)]
     leaders = [shapely.Point(item.commands[-1][1:]) for item in said if not isinstance(item, Text)]
@@ -332,22 +256,6 @@ def test_a_doubted_unit_keeps_its_doubt():
     )
     letters = {item.text for item in layer(drawing.items, "unit letters") if isinstance(item, Text)}
     assert "Aa?" in letters
-
-
-def test_ground_changes_where_the_walk_says_though_the_contact_runs_beside_it():
-    """A contact at a bend, along the strike of the leg that leads there, parts nothing of that leg's band."""
-    found = compiled(
-        "bearings true\nattitudes dip-right\nunit Aa Upper ; Jurassic\nunit Bb Lower ; Triassic\nat 1\n  unit Bb\n"
-        "to 2 045 100m\n  contact Aa/Bb certain 050/20\nto 3 135 80m\nalong 5m to 80m\n  unit Aa\n"
-    )
-    window = frame_map(found.trav, box=BOX, scale=1000).window
-    band = lay_band(found.survey, found.geology, window, 20.0)
-    areas = {area.unit: shapely.union_all(area.parts) for area in band.areas}
-    places = found.survey.places
-    first = window.at(places["1"].east_m, places["1"].north_m)
-    last = window.at(places["3"].east_m, places["3"].north_m)
-    assert areas["Bb"].contains(shapely.Point(first))
-    assert areas["Aa"].contains(shapely.Point(last))
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)

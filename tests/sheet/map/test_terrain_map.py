@@ -11,7 +11,7 @@ from shapely import box
 
 from tests.sheet.fixture_sheet import layer
 from tests.sheet.pages import paths, words
-from traverse.compile import compile_log
+from traverse.compile import compile_log, map_ground
 from traverse.ground.records import GroundModel, Outcrop
 from traverse.heights.records import Terrain
 from traverse.sheet.compose.compose import compose
@@ -196,7 +196,7 @@ def heights(name):
 
 def test_a_handout_has_the_contours_and_no_outcrop():
     compiled = compile_log(Source(name="d.trav", text=LOG), load=heights)
-    composed = compose_blank(compiled.trav, template=read_template("field").value, mark="a")
+    composed = compose_blank(compiled.trav, lay=map_ground, template=read_template("field").value, mark="a")
     drawn = [one for page in composed.value.pages for one in paths(page.items)]
     assert [one for one in layer(composed.value.pages[0].items, "contours") if one.pen is not None]
     said = words([item for page in composed.value.pages for item in page.items])
@@ -214,7 +214,7 @@ def test_a_sheet_states_interval_file_and_projection_and_without_a_grid_nothing_
         compiled = compile_log(Source(name="d.trav", text=log), load=heights)
         assert not compiled.failed
         document = compose(
-            compiled.trav,
+            map_ground(compiled.trav),
             compiled.diagnostics,
             template=read_template("field").value,
             mark="a",

@@ -10,7 +10,7 @@ from tests.sheet.fixture_loop import make
 from tests.sheet.pages import assert_inside, overlaps, paths, texts, words
 from traverse.angle import mean_azimuth
 from traverse.command.files import loader
-from traverse.compile import compile_log
+from traverse.compile import compile_log, map_ground
 from traverse.ground.records import Traverse
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.paper.page import Box, Tile
@@ -104,7 +104,7 @@ def test_the_page_stays_in_its_frame_and_no_words_cover_each_other(dale):
 def test_words_cut_on_sheet_1_stand_in_full_on_the_structure_sheet(oskerra):
     """Cut only between sentences, and with the words that name the page where the rest stands."""
     found = oskerra
-    document = compose(found.trav, (), template=read_template("field").value, mark="abc").value
+    document = compose(map_ground(found.trav), (), template=read_template("field").value, mark="abc").value
     page = next(one for one in document.pages if one.title == "Structure")
     first, rest = words(document.pages[0].items), words(page.items)
     assert "More on the structure sheet." in first
@@ -291,7 +291,7 @@ def test_upright_paper_keeps_the_scale_and_gives_words_away():
         "sheet paper Letter portrait band 20 m" if one.startswith("sheet ") else one for one in lines
     )
     found = compiled_beside(OSKERRA, text)
-    document = compose(found.trav, (), template=read_template("field").value, mark="abc").value
+    document = compose(map_ground(found.trav), (), template=read_template("field").value, mark="abc").value
     first = words(document.pages[0].items)
     assert "1:2500" in first
     assert "An overturned syncline, its overturned limb on the west" in first
@@ -310,7 +310,7 @@ def test_the_foot_line_takes_shorter_words_and_is_not_cut(compile_text, paper):
     found = compile_text(
         "\n".join(f"sheet paper {paper}" if one.startswith("sheet ") else one for one in text.splitlines())
     )
-    document = compose(found.trav, (), template=read_template("field").value, mark="abc").value
+    document = compose(map_ground(found.trav), (), template=read_template("field").value, mark="abc").value
     (foot,) = [
         text for _, _, text in texts(document.pages[-1].items) if "EPSG:26912" in text and "+ 10.5°" in text
     ]

@@ -9,7 +9,7 @@ from shapely import box as rectangle
 
 from tests.sheet.pages import box, overlaps
 from traverse.command.files import loader
-from traverse.compile import compile_log
+from traverse.compile import compile_log, map_ground
 from traverse.sheet.compose.alone import section_document
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.paper.page import Group, Text
@@ -73,7 +73,7 @@ def alone(found):
 def test_on_the_samples_no_line_strikes_a_word_and_no_word_another(path):
     found = compiled(path)
     sheet = compose(
-        found.trav,
+        map_ground(found.trav),
         found.diagnostics,
         template=read_template("field").value,
         mark="abc",

@@ -238,18 +238,20 @@ def test_the_legend_is_told_of_ticks(loop):
 
 def test_height_asked_for_holds_relief_and_a_unit(loop):
     """Relief 43 m and as much again with a unit below, at 0.4 mm a metre."""
-    log, _, geology = loop
-    height = wanted_height_mm(geology.sections[0], log, geology, scale=2500)
+    log, survey, geology = loop
+    trav = Traverse(log=log, survey=survey, geology=geology)
+    height = wanted_height_mm(geology.sections[0], trav, scale=2500)
     assert 40.0 < height < 70.0
 
 
 @pytest.mark.parametrize("scale", [500, 1000, 2500, 10_000, 50_000])
 def test_however_flat_the_ground_a_section_is_36_mm_high(loop, scale):
-    log, _, geology = loop
+    log, survey, geology = loop
     section = geology.sections[0]
     flat = tuple(replace(point, up_m=1150.0 + 0.001 * point.distance_m) for point in section.profile)
     low = replace(section, profile=flat, points=())
-    assert wanted_height_mm(low, log, replace(geology, thicknesses=()), scale=scale) >= 36.0
+    trav = Traverse(log=log, survey=survey, geology=replace(geology, thicknesses=()))
+    assert wanted_height_mm(low, trav, scale=scale) >= 36.0
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ import pytest
 from tests.sheet.fixture_sheet import compiled, walk
 from tests.sheet.pages import assert_inside, box, overlaps, texts
 from tests.sheet.signs.fixture_signs import walk as every_sign
+from traverse.compile import map_ground
 from traverse.sheet.compose.compose import Composer, compose
 from traverse.sheet.paper.page import Face, Path, Text
 from traverse.sheet.paper.style import PENS
@@ -112,7 +113,7 @@ def test_contacts_go_from_certain_to_concealed():
 def test_only_signs_that_are_drawn_are_listed_and_all_of_them(paper, way):
     """On each paper, of a log with every sign: as many rows as there are kinds on the map and the section."""
     found = compiled(every_sign() + f"sheet paper {paper} {way}\n", title="All Signs, test")
-    composer = Composer(found.trav, found.diagnostics, read_template("field").value, "mark")
+    composer = Composer(map_ground(found.trav), found.diagnostics, read_template("field").value, "mark")
     document = composer.compose().value
     said = " ".join(
         one.text for page in document.pages[:3] for one in walk(page.items) if isinstance(one, Text)
@@ -130,7 +131,7 @@ def test_a_log_without_a_kind_does_not_list_it():
         "to 2 090 80m +0\n  unit Ka\n  joint 020/vertical\n"
     )
     document = compose(
-        found.trav,
+        map_ground(found.trav),
         found.diagnostics,
         template=read_template("field").value,
         mark="mark",
@@ -170,7 +171,7 @@ def test_the_section_lists_what_it_draws(found):
 def test_a_list_longer_than_its_page_goes_on_beside_or_on_the_next():
     """A5 with every sign: nothing leaves the page, and the last row is there."""
     found = compiled(every_sign() + "sheet paper A5 landscape\n", title="All Signs, test")
-    composer = Composer(found.trav, found.diagnostics, read_template("field").value, "mark")
+    composer = Composer(map_ground(found.trav), found.diagnostics, read_template("field").value, "mark")
     document = composer.compose().value
     legends = [page for page in document.pages if page.title == "Legend"]
     assert legends

@@ -4,6 +4,7 @@ import pytest
 
 from tests.sheet.fixture_sheet import compiled, walk
 from tests.sheet.pages import assert_inside, overlaps
+from traverse.compile import map_ground
 from traverse.output.pdf import write_pdf
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
@@ -72,7 +73,7 @@ def test_pens_in_words():
 @pytest.mark.parametrize("make", [compose, compose_grey])
 def test_the_template_of_signs_makes_that_page_alone(make):
     found = compiled(WALK, title="Quiet Beck, day 1")
-    document = make(found.trav, (), template=read_template("signs").value, mark="abc123").value
+    document = make(map_ground(found.trav), (), template=read_template("signs").value, mark="abc123").value
     assert [page.title for page in document.pages] == ["Signs"]
     assert write_pdf(document).startswith(b"%PDF")
     said = " ".join(words_of(document.pages))
@@ -82,7 +83,9 @@ def test_the_template_of_signs_makes_that_page_alone(make):
 
 def test_a_handout_may_carry_it_and_it_tells_nothing():
     found = compiled(WALK, title="Quiet Beck, day 1")
-    document = compose_blank(found.trav, template=read_template("signs").value, mark="abc123").value
+    document = compose_blank(
+        found.trav, lay=map_ground, template=read_template("signs").value, mark="abc123"
+    ).value
     assert [page.title for page in document.pages] == ["Signs"]
     assert "Marl" not in " ".join(words_of(document.pages))
 

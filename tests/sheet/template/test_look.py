@@ -7,6 +7,7 @@ from threading import Barrier
 import pytest
 
 from tests.sheet.fixture_sheet import compiled
+from traverse.compile import map_ground
 from traverse.output.pdf import write_pdf
 from traverse.output.svg import write_svg
 from traverse.sheet.compose.alone import net_document, section_document
@@ -77,7 +78,7 @@ def light(tmp_path_factory):
 
 
 def drawn(found, template):
-    return compose(found.trav, found.diagnostics, template=template, mark="abc").value
+    return compose(map_ground(found.trav), found.diagnostics, template=template, mark="abc").value
 
 
 def alone(found):
@@ -99,11 +100,17 @@ def test_a_sheet_with_a_look_of_its_own_leaves_nothing_behind(found, plain, heav
     assert look_in_force() is SHIPPED
 
 
-@pytest.mark.parametrize("make", [compose_grey, compose_blank])
+@pytest.mark.parametrize(
+    "make",
+    [
+        lambda found, template: compose_grey(map_ground(found.trav), (), template=template, mark="abc"),
+        lambda found, template: compose_blank(found.trav, lay=map_ground, template=template, mark="abc"),
+    ],
+    ids=["grey", "blank"],
+)
 def test_nor_does_a_copy_or_a_handout(found, plain, heavy, make):
-    rest = (found.diagnostics,) if make is compose_grey else ()
     before = drawn(found, plain)
-    assert make(found.trav, *rest, template=heavy, mark="abc").value.look.fonts
+    assert make(found, heavy).value.look.fonts
     assert look_in_force() is SHIPPED
     assert drawn(found, plain) == before
 

@@ -8,6 +8,7 @@ import pytest
 
 from tests.sheet.compose.test_page_compose import POOR, finite
 from tests.sheet.fixture_sheet import compiled, paths, texts
+from traverse.compile import map_ground
 from traverse.output.pdf import write_pdf
 from traverse.resources import data
 from traverse.sheet.compose.compose import compose
@@ -224,18 +225,18 @@ def test_every_template_makes_every_kind_of_sheet(name, log):
     found = compiled(POOR[log])
     template = read_template(name).value
     for make in (compose, compose_grey):
-        document = make(found.trav, found.diagnostics, template=template, mark="abc").value
+        document = make(map_ground(found.trav), found.diagnostics, template=template, mark="abc").value
         for page in document.pages:
             finite(page)
         assert write_pdf(document).startswith(b"%PDF")
-    blank = compose_blank(found.trav, template=template, mark="abc").value
+    blank = compose_blank(found.trav, lay=map_ground, template=template, mark="abc").value
     assert write_pdf(blank).startswith(b"%PDF")
 
 
 def test_placed_panels_stand_where_the_template_puts_them():
     found = compiled(WALK)
     template = read_template("example").value
-    document = compose(found.trav, (), template=template, mark="abc").value
+    document = compose(map_ground(found.trav), (), template=template, mark="abc").value
     page = document.pages[0]
     assert (page.width_mm, page.height_mm) == (210.0, 297.0)
     neat = next(
@@ -251,7 +252,7 @@ def test_placed_panels_stand_where_the_template_puts_them():
 def test_a_template_of_tables_has_no_map():
     found = compiled(WALK)
     template = read_template("table").value
-    document = compose(found.trav, (), template=template, mark="abc").value
+    document = compose(map_ground(found.trav), (), template=template, mark="abc").value
     assert [page.title.partition(",")[0] for page in document.pages] == ["Tables"]
 
 
@@ -270,12 +271,12 @@ def test_a_roll_is_cut_to_the_scale_that_is_asked_for():
         + WALK.replace("060 100m", "088 900m").replace("at 1", "section A-A' from 1 to 2\nat 1", 1)
     )
     template = replace(read_template("field").value, paper="Roll-610")
-    document = compose(found.trav, (), template=template, mark="abc").value
+    document = compose(map_ground(found.trav), (), template=template, mark="abc").value
     page = document.pages[0]
     assert any(one == "1:500" for one in texts(page.items))
     assert page.height_mm == 610.0
     shorter = replace(template, papers={**template.papers, "Roll-610": (610.0, page.width_mm - 25.0)})
-    again = compose(found.trav, (), template=shorter, mark="abc").value
+    again = compose(map_ground(found.trav), (), template=shorter, mark="abc").value
     assert not any(one == "1:500" for one in texts(again.pages[0].items))
 
 
@@ -287,8 +288,8 @@ def test_a_font_of_the_user_s_own_is_set_and_put_away_again(tmp_path):
     )
     template = read_template(str(tmp_path / "mine.toml")).value
     found = compiled(WALK)
-    document = compose(found.trav, (), template=template, mark="abc").value
-    plain = compose(found.trav, (), template=read_template("field").value, mark="abc").value
+    document = compose(map_ground(found.trav), (), template=template, mark="abc").value
+    plain = compose(map_ground(found.trav), (), template=read_template("field").value, mark="abc").value
     assert b"DejaVuSans" not in write_pdf(plain)
     # Not what was composed last, but what a document was composed with, is what it is written in.
     assert b"DejaVuSans" in write_pdf(document)

@@ -11,7 +11,7 @@ import pytest
 
 from tests.sheet.pages import box, flat
 from traverse.command.files import loader, read_source
-from traverse.compile import compile_log
+from traverse.compile import compile_log, map_ground
 from traverse.output.pdf import write_pdf
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.paper.page import Group, Text
@@ -34,7 +34,7 @@ def sheet(path, paper, *, landscape):
     found = sample(path)
     wanted = replace(found.log.heading.sheet, paper=paper, landscape=landscape, scale=None)
     log = replace(found.log, heading=replace(found.log.heading, sheet=wanted))
-    return compose(replace(found.trav, log=log), (), template=TEMPLATE, mark="abc").value
+    return compose(map_ground(replace(found.trav, log=log)), (), template=TEMPLATE, mark="abc").value
 
 
 def texts(items):

@@ -5,6 +5,7 @@ import math
 import pytest
 
 from tests.sheet.fixture_sheet import compiled, layer, walk
+from traverse.compile import map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.paper.page import Path, Text
@@ -37,7 +38,7 @@ def read(tmp_path, text):
 
 def composed(template, make=compose):
     found = compiled(WALK)
-    return make(found.trav, found.diagnostics, template=template, mark="abc123").value
+    return make(map_ground(found.trav), found.diagnostics, template=template, mark="abc123").value
 
 
 def lengths(items):

@@ -8,6 +8,7 @@ from shapely import Point, Polygon
 
 from tests.sheet.pages import paths, words
 from traverse.__main__ import main
+from traverse.compile import map_ground
 from traverse.sheet.compose.alone import section_document
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.handout.handout import compose_blank
@@ -141,7 +142,7 @@ def said(text):
 
 def sheet_of(compiled):
     return compose(
-        compiled.trav,
+        map_ground(compiled.trav),
         compiled.diagnostics,
         template=read_template("field").value,
         mark="000000",
@@ -270,6 +271,7 @@ def test_a_blank_tells_nothing_of_it(compile_text, case):
     compiled = compile_text(HEAD + text + "\n")
     blank = compose_blank(
         compiled.trav,
+        lay=map_ground,
         template=read_template("field").value,
         mark="000000",
     ).value

@@ -83,7 +83,7 @@ def _section_page(section: Section, trav: Traverse, scale: int, mark: str) -> Pa
     long = section.length_m * 1000.0 / scale
     # The note below needs a width of its own, however short the section is.
     width = max(long + 2.0 * ROOM_BESIDE_MM, _LEAST_WIDTH_MM) + 2.0 * _MARGIN_MM
-    tall = min(wanted_height_mm(section, trav.log, trav.geology, scale=scale), _MOST_HEIGHT_MM)
+    tall = min(wanted_height_mm(section, trav, scale=scale), _MOST_HEIGHT_MM)
     room = width - 2.0 * _MARGIN_MM
     words = [(line, Face.SEMIBOLD) for line in wrap(SKETCH, Face.SEMIBOLD, SMALL, room)]
     said = section_sentences(section)

@@ -201,7 +201,7 @@ class _Planner:
         if section is None:
             return 0.0
         template = self.template
-        wanted = wanted_height_mm(section, self.log, self.geology, scale=scale)
+        wanted = wanted_height_mm(section, self.trav, scale=scale)
         if wanted <= template.least_section_height:
             return min(wanted, template.least_section_height)
         most = max(template.section_height, template.most_section_share * paper.height)

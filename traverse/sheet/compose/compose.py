@@ -10,6 +10,7 @@ from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.ground.records import Traverse
 from traverse.sheet.compose.arrangement import Layout, Yielding, lay_out
 from traverse.sheet.compose.placing import place
+from traverse.sheet.compose.tiles import index_of, lay_tiles, tile_pages
 from traverse.sheet.compose.undrawn import undrawn
 from traverse.sheet.legend.blocks import (
     hazards_whole,
@@ -27,7 +28,6 @@ from traverse.sheet.legend.title import title_block
 from traverse.sheet.map.framing import Framing
 from traverse.sheet.map.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map.map_signs import signs_expected
-from traverse.sheet.map.tiles import index_of, lay_tiles, tile_pages
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fitting import BESIDE, UPRIGHT, Panel, fit, pieces
 from traverse.sheet.paper.look import drawn_with
@@ -231,7 +231,7 @@ class Composer:
 
     def _map(self, box: Box, framing: Framing) -> MapDrawing:
         """The map of sheet 1 at its scale; what it has to say is kept."""
-        self.half_m = framing.half_m
+        self.half_m = self.trav.ground.width.half_m
         drawing = map_panel(
             self.trav,
             box=box,
@@ -472,7 +472,7 @@ class Composer:
         items: list[Item] = []
         top = frame.top - _HEAD_MM
         for section in self.geology.sections[1:]:
-            height = wanted_height_mm(section, self.log, self.geology, scale=self.scale)
+            height = wanted_height_mm(section, self.trav, scale=self.scale)
             height = min(height, high - ROOM_ABOVE_MM - ROOM_BELOW_MM - 4.0)
             if items and top - height - ROOM_ABOVE_MM - ROOM_BELOW_MM < frame.y:
                 pages.append(self._page(paper, [*head, *items], "Sections"))

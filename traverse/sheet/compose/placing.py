@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from traverse.ground.records import Traverse
-from traverse.log.records import Log
 from traverse.record import record
 from traverse.sheet.compose.arrangement import scales_from
 from traverse.sheet.map.framing import Framing, frame_map
 from traverse.sheet.paper.page import Box
 from traverse.sheet.section.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
 from traverse.sheet.template.reading import Template
-from traverse.structure.records import Geology
 
 
 @record(frozen=True, kw_only=True)
@@ -30,7 +28,7 @@ def place(trav: Traverse, *, template: Template) -> Placing:
     inner = _neat(template)
     for scale in scales_from(trav.log, trav.log.heading.sheet.scale):
         framing = None if inner is None else frame_map(trav, box=inner, scale=scale)
-        section, fits = _section(trav.log, trav.geology, template, scale)
+        section, fits = _section(trav, template, scale)
         if fits and (framing is None or framing.fits):
             return Placing(scale=scale, map=inner, framing=framing, section=section)
     raise AssertionError("the scales have no end")
@@ -44,14 +42,14 @@ def _neat(template: Template) -> Box | None:
     return Box(x=panel.x + room, y=panel.y, width=panel.width - room, height=panel.height - room)
 
 
-def _section(log: Log, geology: Geology, template: Template, scale: int) -> tuple[Box | None, bool]:
+def _section(trav: Traverse, template: Template, scale: int) -> tuple[Box | None, bool]:
     panel = template.panels.get("section")
-    if panel is None or not geology.sections:
+    if panel is None or not trav.geology.sections:
         return None, True
-    section = geology.sections[0]
+    section = trav.geology.sections[0]
     wide = section.length_m * 1000.0 / scale
     tall = panel.height - ROOM_ABOVE_MM - ROOM_BELOW_MM
-    height = min(tall, wanted_height_mm(section, log, geology, scale=scale))
+    height = min(tall, wanted_height_mm(section, trav, scale=scale))
     box = Box(
         x=panel.x + (panel.width - wide) / 2,
         y=panel.top - ROOM_ABOVE_MM - height,

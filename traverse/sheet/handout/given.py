@@ -254,7 +254,8 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
                 geology=geology,
                 # Heights are the base map; where a contact comes out on them is an answer, and the name of the file may be one.
                 ground=Ground(
-                    terrain=None if trav.ground.terrain is None else replace(trav.ground.terrain, name="")
+                    terrain=None if trav.ground.terrain is None else replace(trav.ground.terrain, name=""),
+                    width=trav.ground.width,
                 ),
             ),
             units=len(units),

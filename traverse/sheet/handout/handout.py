@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -74,6 +74,7 @@ _LEGS_SPARE = 6
 def compose_blank(
     trav: Traverse,
     *,
+    lay: Callable[[Traverse], Traverse],
     template: Template,
     mark: str,
     give: Iterable[str] = USUAL,
@@ -84,11 +85,12 @@ def compose_blank(
 
     `give` names what it shows beside the base, of `given.PARTS`. `boxes` is how many empty boxes the legend has, else
     as many as there are units. `title` stands in place of the log's. Paper and scale are those of the key, so that
-    one can be laid on the other.
+    one can be laid on the other. `lay` lays the ground of the records that were given; that of the log never gets here.
     """
     shown = given(trav, parts=give, title=title)
+    laid = replace(shown.value, trav=lay(shown.value.trav))
     key = Composer(trav, (), template, mark).first_layout()
-    composed = _Blank(shown.value, template, mark, boxes, key).compose()
+    composed = _Blank(laid, template, mark, boxes, key).compose()
     return Outcome(composed.value, (*shown.diagnostics, *composed.diagnostics))
 
 

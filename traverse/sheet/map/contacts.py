@@ -20,7 +20,7 @@ from traverse.sheet.signs.shown import sign_of
 from traverse.sheet.signs.symbols import SIGNS, offset, symbol
 
 if TYPE_CHECKING:
-    from traverse.sheet.map.band_areas import Crossed
+    from traverse.sheet.map.on_page import DrawnContact
     from traverse.sheet.paper.window import Window
     from traverse.structure.readings.records import PlacedContact
 
@@ -57,7 +57,7 @@ class ContactDrawing:
     """Where a query breaks the line."""
 
 
-def draw_contact(crossed: Crossed, window: Window, *, down_true_deg: float | None) -> ContactDrawing:
+def draw_contact(crossed: DrawnContact, window: Window, *, down_true_deg: float | None) -> ContactDrawing:
     """The line of one contact from edge to edge of the band."""
     contact = crossed.contact
     fault = contact.kind is ContactKind.FAULT
@@ -166,7 +166,7 @@ def _between(start: float, end: float, doubts: list[float]) -> list[tuple[float,
     return found if start <= end else [(b, a) for a, b in reversed(found)]
 
 
-def _named(crossed: Crossed) -> str:
+def _named(crossed: DrawnContact) -> str:
     contact = crossed.contact
     pair = f" {contact.younger}/{contact.older}" if contact.younger else ""
     return f"{contact.kind.value}{pair}"

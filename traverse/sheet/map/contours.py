@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from traverse.ground.records import Outcrop
 from traverse.heights.records import Terrain
 from traverse.record import record
-from traverse.sheet.map.band_areas import outline
+from traverse.sheet.map.on_page import outline
 from traverse.sheet.paper.labels import Taken, text_size
 from traverse.sheet.paper.page import Anchor, Face, Item, Path, Point, Text, polyline
 from traverse.sheet.paper.style import CONTOUR_FIGURE, GREY_45, PENS, PROJECTED_BAND, WHITE

@@ -13,7 +13,6 @@ from traverse.ground.records import Traverse
 from traverse.location.records import Survey
 from traverse.record import record
 from traverse.settled import settled
-from traverse.sheet.map.band_areas import half_width_m
 from traverse.sheet.map.north import HEIGHT_MM, WIDTH_MM
 from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.window import Window, convergence_of
@@ -31,8 +30,6 @@ class Framing:
     """How the ground lies in a map panel at a scale."""
 
     window: Window
-    half_m: float
-    """Half the width of the band."""
     norths: Box
     """Where the diagram of the norths stands."""
     fits: bool
@@ -55,7 +52,7 @@ def frame_map(
     `beside` is the room, in millimetres, that the panel of the first section wants to the left and right of its ends.
     `walk` is what `walked` finds, where it is at hand.
     """
-    half_m = half_width_m(trav.log.heading.sheet.band_m, scale)
+    half_m = trav.ground.width.half_m
     per_m = 1000.0 / scale
     if walk is None:
         walk = walked(trav.survey, trav.geology)
@@ -106,7 +103,6 @@ def frame_map(
     assert best is not None
     return Framing(
         window=best[1],
-        half_m=half_m,
         norths=best[2],
         fits=room and best[0][0] == 0.0,
         wide_mm=(right - left) * per_m,

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 import shapely
 from shapely import Polygon
 
-from traverse.sheet.map.band_areas import Area
+from traverse.sheet.map.on_page import DrawnArea
 from traverse.sheet.paper.page import Point
 from traverse.sheet.paper.style import WHITE, UnitStyle
 
@@ -18,7 +18,7 @@ _NARROW_MM = 0.15
 class Grounds:
     """The colour under a point, for halos."""
 
-    def __init__(self, areas: Sequence[Area], styles: Mapping[str, UnitStyle]) -> None:
+    def __init__(self, areas: Sequence[DrawnArea], styles: Mapping[str, UnitStyle]) -> None:
         self._colours: list[str] = []
         parts: list[Polygon] = []
         for area in areas:

@@ -17,10 +17,9 @@ from traverse.log.records import (
 )
 from traverse.record import record
 from traverse.sheet.map.attitudes import plot_attitudes
-from traverse.sheet.map.axial_trace import axial_traces
-from traverse.sheet.map.band_areas import Area, Band, lay_band, outline, rim
+from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.map.contacts import Figure, draw_contact
-from traverse.sheet.map.courses import courses, draw_courses, name_courses
+from traverse.sheet.map.courses import courses_on_page, draw_courses, name_courses
 from traverse.sheet.map.framing import Framing, frame_map
 from traverse.sheet.map.grid_ticks import grid_crosses, grid_ticks
 from traverse.sheet.map.halo import Grounds
@@ -28,6 +27,7 @@ from traverse.sheet.map.joined import draw_joins
 from traverse.sheet.map.legs import draw_legs
 from traverse.sheet.map.map_signs import STATION_SIGNS
 from traverse.sheet.map.north import north_diagram
+from traverse.sheet.map.on_page import DrawnArea, DrawnBand, band_on_page, laid_ground, outline, rim
 from traverse.sheet.map.section_line import draw_section_line, letter_ends
 from traverse.sheet.map.stamp import stamp
 from traverse.sheet.map.station_names import name_stations
@@ -107,15 +107,15 @@ class _Map:
         self.log = trav.log
         self.survey = trav.survey
         self.geology = trav.geology
+        self.ground = laid_ground(trav)
         self.framing = framing
         self.window = framing.window
         self.styles = styles
-        self.half_mm = self.window.mm(framing.half_m)
         self.taken = Taken(self.window.box.inset(0.8))
         self.signs: dict[str, None] = {}
         self.said: list[Diagnostic] = []
         self.layers: dict[str, list[Item]] = {name: [] for name in _LAYERS}
-        self.band: Band | None = None
+        self.band: DrawnBand | None = None
         self.grounds = Grounds((), styles)
         self.numbered: set[str] = set()
         places = ((name, self.window.at(one.east_m, one.north_m)) for name, one in trav.survey.places.items())
@@ -193,9 +193,9 @@ class _Map:
         )
 
     def _areas(self) -> None:
-        band = self.band = lay_band(self.trav, self.window, self.half_mm)
-        if band is None:
+        if self.ground.band is None:
             return
+        band = self.band = band_on_page(self.ground.band, self.window)
         self.grounds = Grounds([area for area in band.areas if not area.covered], self.styles)
         for area in band.areas:
             commands = _outlines(area)
@@ -239,6 +239,7 @@ class _Map:
                 # Between two colours a wide halo of either would look like a hole in the other.
                 label("?", at, face=Face.ITALIC, size_pt=SMALL, halo=(self.grounds.colour(at), 0.1))
                 for at in drawing.doubts
+                if self.window.shows(at)
             ]
             if not crossed.course_known:
                 self.said.append(
@@ -293,12 +294,14 @@ class _Map:
 
     def _axial_traces(self) -> list[Figure]:
         figures: list[Figure] = []
-        if self.band is not None:
-            for trace in axial_traces(self.geology, self.window, self.band.whole):
-                self.layers["axial traces"] += trace.items
-                self._sign(*trace.signs)
-                self.taken.block(trace.obstacle)
-                figures += [trace.figure] if trace.figure is not None else []
+        for fold in self.ground.folds:
+            trace = draw_trace(fold, self.window)
+            if trace is None:
+                continue
+            self.layers["axial traces"] += trace.items
+            self._sign(*trace.signs)
+            self.taken.block(trace.obstacle)
+            figures += [trace.figure] if trace.figure is not None else []
         return figures
 
     def _to_true(self, north: North | None) -> float:
@@ -326,8 +329,7 @@ class _Map:
             self.layers["section lines"] += letter_ends(section, self.window, self.taken, self.grounds)
 
     def _waters(self) -> None:
-        whole = self.band.whole if self.band is not None else None
-        self.courses = courses(self.geology, self.window, whole)
+        self.courses = courses_on_page(self.ground.courses, self.window)
         items, signs = draw_courses(self.courses, self.window)
         self.layers["streams and paths"] += items
         self._sign(*signs)
@@ -473,7 +475,7 @@ _LAYERS = (
 """In the order of drawing."""
 
 
-def _outlines(area: Area) -> tuple[Command, ...]:
+def _outlines(area: DrawnArea) -> tuple[Command, ...]:
     return tuple(command for part in area.parts for command in outline(part))
 
 

@@ -10,8 +10,8 @@ import shapely
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from traverse.sheet.map.band_areas import Area
 from traverse.sheet.map.halo import Grounds
+from traverse.sheet.map.on_page import DrawnArea
 from traverse.sheet.paper.growing import shapes_of
 from traverse.sheet.paper.labels import RINGS_OFF, Named, Taken, boxes_at, label, meets, ringed, text_size
 from traverse.sheet.paper.page import Face, Item, Path, Point, Text, polyline
@@ -26,7 +26,7 @@ _RIM_POINTS = 16
 _INSIDE_MM = 1.6
 
 
-def letter_areas(areas: Sequence[Area], edge: BaseGeometry, taken: Taken, grounds: Grounds) -> Named:
+def letter_areas(areas: Sequence[DrawnArea], edge: BaseGeometry, taken: Taken, grounds: Grounds) -> Named:
     """Letters of the units in their areas, smallest first; outside with a leader where none holds them."""
     items: list[Item] = []
     left: list[str] = []

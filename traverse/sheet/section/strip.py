@@ -8,8 +8,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from traverse.ground.records import Traverse
-from traverse.log.records import Certainty, Log
-from traverse.sheet.map.band_areas import half_width_m
+from traverse.log.records import Certainty
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
 from traverse.sheet.paper.style import PENS, SMALL, UnitStyle
 from traverse.sheet.paper.taken import Taken
@@ -50,14 +49,14 @@ LEAST_MM = 36.0
 """However flat the ground: lower, no dip can be read off."""
 
 
-def wanted_height_mm(section: Section, log: Log, geology: Geology, *, scale: int) -> float:
+def wanted_height_mm(section: Section, trav: Traverse, *, scale: int) -> float:
     """Height of the box that holds the relief and about one unit below it, 36 or more; 24 where no height was measured."""
     heights = _heights(section)
     if not heights or ground_of(section) is None:
         return 24.0
     top = max(heights)
-    depth = half_width_m(log.heading.sheet.band_m, scale)
-    tall = (top - _depth_limit(section, geology, depth)) * 1000.0 / scale * section.exaggeration + 6.0
+    depth = trav.ground.width.half_m
+    tall = (top - _depth_limit(section, trav.geology, depth)) * 1000.0 / scale * section.exaggeration + 6.0
     return max(LEAST_MM, tall)
 
 
@@ -113,7 +112,7 @@ def section_panel(
     if ground is None:
         return _without_heights(section, trav, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits)
     # The colour goes as deep below ground as the ground to each side was looked at.
-    depth = half_width_m(trav.log.heading.sheet.band_m, scale)
+    depth = trav.ground.width.half_m
     frame = _frame(section, trav.geology, drawn, mm_per_m, depth)
     loose = frozenset(unit.letters for unit in trav.log.units if unit.loose)
     if section.construction is not None and is_drawn(section.construction):

@@ -101,7 +101,7 @@ def _spread_enough(poles: Vectors) -> bool:
     """Whether two poles lie `FOLD_SPREAD_DEG` apart; seldom needs every pair."""
     far = poles[0]
     for _ in range(3):
-        share = np.abs(along(poles, far))
+        share = np.abs(poles @ far)
         far = poles[int(share.argmin())]
         if share.min() <= math.cos(math.radians(FOLD_SPREAD_DEG)) + _SAME:
             return True

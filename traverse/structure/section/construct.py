@@ -15,6 +15,7 @@ from traverse.location.records import Survey
 from traverse.log.records import Certainty, Log
 from traverse.settled import SAME_M, part_at
 from traverse.structure.readings.directions import dip_of
+from traverse.structure.section.ahead import younger_ahead
 from traverse.structure.section.arc import Arcs
 from traverse.structure.section.bent import Bent, Stretch, within
 from traverse.structure.section.dip_domains import (
@@ -49,7 +50,6 @@ from traverse.structure.section.records import (
 from traverse.structure.section.stopping import Half, stop_at_crossings
 from traverse.structure.thickness.records import Thickness
 from traverse.structure.walk.records import BandStretch
-from traverse.structure.walk.sides import younger_ahead
 from traverse.structure.wording import listed
 from traverse.trade import BAND_M
 

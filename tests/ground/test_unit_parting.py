@@ -3,9 +3,7 @@
 import shapely
 
 from tests.sheet.fixture_sheet import compiled
-from traverse.sheet.map.band_areas import lay_band
-from traverse.sheet.paper.page import Box
-from traverse.sheet.paper.window import Window
+from traverse.compile import map_ground
 
 HEAD = "bearings true\nattitudes dip-right\nunit Qg Gravel ; Quaternary\nunit Tr Shale ; Triassic\n"
 # The contact at 2 strikes along the leg that follows, on which only the younger unit was booked, also round the corner
@@ -18,17 +16,9 @@ SQUARE = HEAD + "at 1\nunit Tr\nto 2 090 50m\nunit Qg\nto 3 090 60m\nunit Qg\n"
 
 
 def band(text):
-    found = compiled(text)
-    window = Window(
-        box=Box(x=0.0, y=0.0, width=200.0, height=150.0),
-        scale=1000,
-        east_m=-50.0,
-        north_m=-60.0,
-        convergence_deg=0.0,
-    )
-    laid = lay_band(found.survey, found.geology, window, 15.0)
-    assert laid is not None
-    return laid
+    found = map_ground(compiled("sheet band 15 m\n" + text).trav).ground.map.band
+    assert found is not None
+    return found
 
 
 def ground(laid):
@@ -45,7 +35,7 @@ def test_a_contact_along_the_walk_goes_where_its_units_meet():
         # Everywhere it has the unit on one of its sides.
         assert one.line.difference(areas[unit].buffer(0.4)).length < 0.5
     ends = [shapely.Point(end) for end in (one.line.coords[0], one.line.coords[-1])]
-    assert max(end.distance(laid.edge.boundary) for end in ends) < 0.5
+    assert max(end.distance(laid.whole.boundary) for end in ends) < 0.5
 
 
 def test_a_contact_across_the_walk_keeps_its_strike():

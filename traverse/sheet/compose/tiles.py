@@ -5,22 +5,20 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from traverse.diagnostic import Diagnostic, Outcome
-from traverse.ground.records import Traverse
+from traverse.ground.records import MapGround, Traverse
 from traverse.record import record
-from traverse.sheet.map.axial_trace import axial_traces
-from traverse.sheet.map.band_areas import half_width_m
-from traverse.sheet.map.courses import courses
+from traverse.sheet.map.axial_trace import draw_trace
+from traverse.sheet.map.courses import courses_on_page
 from traverse.sheet.map.framing import Framing, corners, walked
 from traverse.sheet.map.map import map_panel
+from traverse.sheet.map.on_page import laid_ground, on_page
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Page, Path, Text, polyline, rectangle
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import STRIP_MM, Window, convergence_of, scale_strip
-from traverse.structure.records import Geology
 
 OVERLAP_MM = 20.0
 MOST = 60
@@ -56,9 +54,7 @@ def lay_tiles(trav: Traverse, *, frame: Box, scale: int) -> tuple[Tile, ...]:
     if min(panel.width, panel.height) < 2.0 * OVERLAP_MM:
         return ()
     per_mm = scale / 1000.0
-    walk = walked(trav.survey, trav.geology).buffer(
-        half_width_m(trav.log.heading.sheet.band_m, scale) + _LABEL_MM * per_mm
-    )
+    walk = walked(trav.survey, trav.geology).buffer(trav.ground.width.half_m + _LABEL_MM * per_mm)
     left, lower, right, upper = walk.bounds
     columns, east_m = _along(left, right, panel.width * per_mm, OVERLAP_MM * per_mm)
     rows, north_m = _along(lower, upper, panel.height * per_mm, OVERLAP_MM * per_mm)
@@ -129,12 +125,13 @@ def tile_pages(
     What found no room on one of them is said; what is the same on every map is said of sheet 1.
     """
     places = {(tile.row, tile.column): tile.number for tile in tiles}
-    walk = walked(trav.survey, trav.geology)
+    ground = laid_ground(trav)
+    band = walked(trav.survey, trav.geology).buffer(trav.ground.width.half_m)
     pages: list[Page] = []
     said: list[Diagnostic] = []
     for tile in tiles:
         box, scale = tile.window.box, tile.window.scale
-        framing = _framing(tile, trav.geology, walk, half_width_m(trav.log.heading.sheet.band_m, scale))
+        framing = _framing(tile, ground, band)
         joins = _match_lines(tile, places)
         drawing = map_panel(
             trav,
@@ -162,14 +159,12 @@ def tile_pages(
     return Outcome(tuple(pages), tuple(said))
 
 
-def _framing(tile: Tile, geology: Geology, walk: BaseGeometry, half_m: float) -> Framing:
+def _framing(tile: Tile, ground: MapGround, band_m: BaseGeometry) -> Framing:
     """The norths in the corner where they hide least of the band, of lines of the ground and of axial traces."""
     window = tile.window
-    per_mm = window.scale / 1000.0
-    corner = np.array([window.box.x - window.east_m / per_mm, window.box.y - window.north_m / per_mm])
-    band = shapely.transform(walk.buffer(half_m), lambda points: points / per_mm + corner)
-    lines: list[BaseGeometry] = [one.line for one in courses(geology, window, None)]
-    lines += [one.obstacle for one in axial_traces(geology, window, band)]
+    band = on_page(band_m, window)
+    lines: list[BaseGeometry] = [one.line for one in courses_on_page(ground.courses, window)]
+    lines += [one.obstacle for fold in ground.folds if (one := draw_trace(fold, window)) is not None]
 
     def hidden(place: Box) -> float:
         ground = shapely.box(place.x, place.y, place.right, place.top)
@@ -180,7 +175,6 @@ def _framing(tile: Tile, geology: Geology, walk: BaseGeometry, half_m: float) ->
     norths = min(corners(window.box.inset(OVERLAP_MM / 2.0)), key=hidden)
     return Framing(
         window=window,
-        half_m=half_m,
         norths=norths,
         fits=hidden(norths) == 0.0,
         wide_mm=window.box.width,

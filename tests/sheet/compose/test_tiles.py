@@ -5,8 +5,9 @@ import shapely
 
 from tests.sheet.fixture_sheet import sheet as composed
 from tests.sheet.pages import flat, paths, texts, words
+from traverse.compile import map_ground
 from traverse.sheet.compose.compose import compose
-from traverse.sheet.map.tiles import MOST, ground_of, lay_tiles
+from traverse.sheet.compose.tiles import MOST, ground_of, lay_tiles
 from traverse.sheet.paper.labels import shape_of_text
 from traverse.sheet.paper.page import Box, Text
 from traverse.sheet.paper.style import PENS
@@ -27,15 +28,14 @@ FRAME = Box(x=10.0, y=15.0, width=277.0, height=185.0)
 
 @pytest.fixture(scope="module")
 def walk(compile_text):
-    compiled = compile_text(WALK)
-    return compiled.log, compiled.survey, compiled.geology
+    return compile_text(WALK).trav
 
 
 @pytest.fixture(scope="module")
 def sheet(compile_text):
     compiled = compile_text(WALK)
     return compose(
-        compiled.trav,
+        map_ground(compiled.trav),
         compiled.diagnostics,
         template=read_template("field").value,
         mark="a",
@@ -43,10 +43,10 @@ def sheet(compile_text):
 
 
 def test_the_maps_hold_the_whole_walk_and_overlap_by_20_mm(walk):
-    tiles = lay_tiles(*walk, frame=FRAME, scale=500)
+    tiles = lay_tiles(walk, frame=FRAME, scale=500)
     assert len(tiles) > 1
     grounds = shapely.union_all([ground_of(one.window) for one in tiles])
-    for place in walk[1].places.values():
+    for place in walk.survey.places.values():
         assert grounds.covers(shapely.Point(place.east_m, place.north_m).buffer(4.0))
     by_place = {(one.row, one.column): ground_of(one.window).bounds for one in tiles}
     joined = 0
@@ -67,7 +67,7 @@ def test_the_maps_hold_the_whole_walk_and_overlap_by_20_mm(walk):
 def test_panels_of_a_template_are_the_index_of_maps_too(compile_text, name):
     found = compile_text(WALK)
     template = read_template(name).value
-    made = compose(found.trav, found.diagnostics, template=template, mark="a")
+    made = compose(map_ground(found.trav), found.diagnostics, template=template, mark="a")
     first, *rest = made.value.pages
     maps = [page for page in rest if page.title.startswith("Map ")]
     assert len(maps) > 1
@@ -81,7 +81,7 @@ def test_panels_of_a_template_are_the_index_of_maps_too(compile_text, name):
 def test_a_section_that_its_panel_can_t_hold_is_told_with_the_scale_that_fits(compile_text):
     found = compile_text(WALK.replace("at 1\n", "section A-A' from 1 to 4\nat 1\n", 1))
     template = read_template("section").value
-    made = compose(found.trav, found.diagnostics, template=template, mark="a")
+    made = compose(map_ground(found.trav), found.diagnostics, template=template, mark="a")
     (told,) = [one for one in made.diagnostics if one.code == "scale-too-large"]
     assert "panels of this template" in told.message
     assert "ask for 1:2000" in told.hints[0]
@@ -89,7 +89,7 @@ def test_a_section_that_its_panel_can_t_hold_is_told_with_the_scale_that_fits(co
 
 
 def test_a_scale_that_would_need_a_book_is_not_kept(walk):
-    assert lay_tiles(*walk, frame=FRAME, scale=10) == ()
+    assert lay_tiles(walk, frame=FRAME, scale=10) == ()
     assert MOST < 100
 
 
@@ -150,7 +150,7 @@ def test_norths_of_a_map_keep_off_streams(compile_text):
     """A stream through the corner that the walk leaves free."""
     found = compile_text(WALK.replace("to 4 020 150m", "  crosses stream 215 Long Water\nto 4 020 150m"))
     made = compose(
-        found.trav,
+        map_ground(found.trav),
         found.diagnostics,
         template=read_template("field").value,
         mark="a",
@@ -181,7 +181,7 @@ def test_a_placed_title_that_is_too_low_for_all_its_lines_stands_in_two_columns(
         )
     )
     template = read_template("insert").value
-    page = compose(found.trav, (), template=template, mark="a").value.pages[0]
+    page = compose(map_ground(found.trav), (), template=template, mark="a").value.pages[0]
     title = template.panels["title"]
     (people,) = [one for one in texts(page.items) if one[2] == "Anna"]
     assert title.y <= people[1] <= title.top

@@ -1,0 +1,120 @@
+"""The arms of the walk: each leg, or single station, with the ground that was looked at along it."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from functools import cached_property
+
+import shapely
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
+
+from traverse.ground.records import Point
+from traverse.location.records import Survey
+from traverse.log.records import LegKind
+from traverse.record import record
+from traverse.settled import settled, settled_shape
+from traverse.structure.walk.records import BandStretch
+from traverse.trade import SIDE_BAND_SHARE
+
+TOUCH_M = 0.02
+"""Lines and areas that share no more than this only touch."""
+_QUAD = 12
+
+
+@record(frozen=True, kw_only=True)
+class Arm:
+    """A leg with the ground looked at along it."""
+
+    start: Point
+    end: Point
+    ground: BaseGeometry
+
+    @cached_property
+    def line(self) -> BaseGeometry:
+        """The leg itself."""
+        return straight(self.start, self.end)
+
+    @cached_property
+    def across_deg(self) -> float:
+        """Grid azimuth square to it."""
+        return math.degrees(math.atan2(self.end[0] - self.start[0], self.end[1] - self.start[1])) + 90.0
+
+    @cached_property
+    def length_m(self) -> float:
+        """Of the leg."""
+        return math.dist(self.start, self.end)
+
+
+def straight(start: Point, end: Point) -> BaseGeometry:
+    """The line between two places; one place where they are one."""
+    return LineString([start, end]) if math.dist(start, end) > 1e-6 else shapely.Point(start)
+
+
+def about(shape: BaseGeometry, radius_m: float) -> BaseGeometry:
+    """The ground about a line or a place."""
+    return settled_shape(shape.buffer(radius_m, quad_segs=_QUAD))
+
+
+def arms(survey: Survey, stretches: tuple[BandStretch, ...], half_m: float) -> tuple[Arm, ...]:
+    """The legs and single stations."""
+    found: list[Arm] = []
+    for placed in survey.legs:
+        place = survey.places.get(placed.booked.start)
+        if place is None:
+            continue
+        start = (place.east_m, place.north_m)
+        end = (place.east_m + placed.adjusted.east_m, place.north_m + placed.adjusted.north_m)
+        radius_m = half_m * SIDE_BAND_SHARE if placed.booked.kind is LegKind.SIDE else half_m
+        found.append(Arm(start=start, end=end, ground=about(straight(start, end), radius_m)))
+    for stretch in stretches:
+        if stretch.leg is None:
+            ground = about(shapely.Point(stretch.start), half_m)
+            found.append(Arm(start=stretch.start, end=stretch.start, ground=ground))
+    return tuple(found)
+
+
+class Network:
+    """Arms by the places where they meet."""
+
+    def __init__(self, walked: tuple[Arm, ...]) -> None:
+        self.arms = walked
+        self._tree = shapely.STRtree([arm.line for arm in walked])
+        self._by_end: dict[Point, list[int]] = defaultdict(list)
+        for index, arm in enumerate(walked):
+            for end in (arm.start, arm.end):
+                self._by_end[one_place(end)].append(index)
+
+    def nearest(self, at: Point) -> int:
+        """The arm that a place is on."""
+        return nearest_to(self._tree, shapely.Point(at))
+
+    def near(self, at: Point, *, reach_m: float) -> list[Arm]:
+        """Arms that are reached along the walk within a distance of a place on it."""
+        first = self.nearest(at)
+        found = {first: 0.0}
+        waiting = [(first, end, math.dist(at, end)) for end in (self.arms[first].start, self.arms[first].end)]
+        while waiting:
+            index, end, walk_m = waiting.pop()
+            if walk_m > reach_m:
+                continue
+            for other in self._by_end[one_place(end)]:
+                if other == index or found.get(other, math.inf) <= walk_m:
+                    continue
+                found[other] = walk_m
+                arm = self.arms[other]
+                beyond = arm.end if one_place(arm.start) == one_place(end) else arm.start
+                waiting.append((other, beyond, walk_m + arm.length_m))
+        return [self.arms[index] for index in sorted(found)]
+
+
+def one_place(at: Point) -> Point:
+    """What is the same for two places that are one."""
+    return settled(at[0], 2), settled(at[1], 2)
+
+
+def nearest_to(tree: shapely.STRtree, at: shapely.Point) -> int:
+    """Number of the line nearest to a place, the first of those that are as near."""
+    near = tree.geometries[int(tree.nearest(at))].distance(at)
+    return int(tree.query(at, predicate="dwithin", distance=near + TOUCH_M).min())

@@ -1,0 +1,173 @@
+"""The contacts that the walk met, each in a line from edge to edge of the ground that was looked at."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import combinations
+
+import shapely
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
+
+from traverse.ground.arms import TOUCH_M, Network, about
+from traverse.ground.records import CrossedContact, Point
+from traverse.settled import least, settled_shape
+from traverse.structure.readings.records import PlacedContact
+from traverse.structure.records import Geology
+from traverse.structure.walk.records import BandStretch
+from traverse.trade import ONE_CONTACT_M, STRIKE_SLIP_DEG
+
+OVER_M = 0.1
+"""Cuts run over the edge by this, so that they part what they cross."""
+AT_M = 1.0
+"""Ground that changes so near to a contact changes there."""
+_PASSES_SHARE = 0.125
+"""A line that passes a place by more than this share of half the band does not run through it."""
+_SHORTEST_SHARE = 0.0125
+_STRIKE_SLIP = math.tan(math.radians(STRIKE_SLIP_DEG))
+"""How far a straight line may pass by a second place, over their distance."""
+_ONE_LINE_SHARE = 0.75
+"""And never by more than this share of half the band."""
+
+
+def crossings(
+    geology: Geology, network: Network, whole: BaseGeometry, *, half_m: float, convergence_deg: float
+) -> tuple[CrossedContact, ...]:
+    """Every contact in the band, straight along its course; one contact met twice in one line."""
+    found = (_crossing(one, network, whole, half_m, convergence_deg) for one in geology.contacts)
+    return _tied([one for one in found if one is not None], whole, geology.band, half_m)
+
+
+def _crossing(
+    contact: PlacedContact, network: Network, whole: BaseGeometry, half_m: float, convergence_deg: float
+) -> CrossedContact | None:
+    """The line of a contact from edge to edge of the arm that it was met on."""
+    at = (contact.place.east_m, contact.place.north_m)
+    leg_deg = contact.place.leg_azimuth_deg
+    if contact.course_deg is not None:
+        way_deg = contact.course_deg - convergence_deg
+    elif leg_deg is not None:
+        way_deg = leg_deg + 90.0
+    else:
+        way_deg = network.arms[network.nearest(at)].across_deg
+    oblique = 1.0 if leg_deg is None else max(0.3, abs(math.sin(math.radians(way_deg - leg_deg))))
+    near = network.near(at, reach_m=max(3.0, 3.0 / oblique) * half_m)
+    ground = shapely.union_all([*(arm.ground for arm in near), about(shapely.Point(at), 0.5 * half_m)])
+    line = through(at, way_deg, ground, half_m=half_m)
+    if line is None:
+        return None
+    ends = [shapely.Point(end).distance(whole.boundary) for end in (line.coords[0], line.coords[-1])]
+    if max(ends) > OVER_M:
+        # It would end in ground that was looked at: run on to the edge.
+        line = _run_on(line, through(at, way_deg, whole, half_m=half_m), ends)
+    return CrossedContact(contact=contact, at=at, line=line, course_known=contact.course_deg is not None)
+
+
+def through(at: Point, way_deg: float, ground: BaseGeometry, *, half_m: float) -> LineString | None:
+    """The straight line through a place as far as the ground about it goes."""
+    far = 60.0 * half_m
+    sin, cos = math.sin(math.radians(way_deg)), math.cos(math.radians(way_deg))
+    line = LineString(
+        [(at[0] - far * sin, at[1] - far * cos), (at[0] + far * sin, at[1] + far * cos)]
+    ).intersection(ground)
+    here = shapely.Point(at)
+    pieces = [one for one in shapely.get_parts(line) if isinstance(one, LineString) and not one.is_empty]
+    found = least(pieces, key=lambda one: one.distance(here), same=TOUCH_M)
+    if (
+        found is None
+        or found.distance(here) >= _PASSES_SHARE * half_m
+        or found.length <= _SHORTEST_SHARE * half_m
+    ):
+        return None
+    return settled_shape(found)
+
+
+def longer(line: LineString, *, tied: bool = False) -> LineString:
+    """The line with its ends a little farther out; of a tied one only the outer end, the other meets its twin."""
+    points = [(float(x), float(y)) for x, y in line.coords]
+    last = points[-1] if tied else _beyond(points[-2], points[-1])
+    return LineString([_beyond(points[1], points[0]), *points[1:-1], last])
+
+
+def _beyond(inner: Point, end: Point) -> Point:
+    share = OVER_M / max(math.dist(inner, end), OVER_M)
+    return (end[0] + (end[0] - inner[0]) * share, end[1] + (end[1] - inner[1]) * share)
+
+
+def _run_on(line: LineString, whole: LineString | None, ends: list[float]) -> LineString:
+    """The line, with those of its ends that fall short of the edge taken from the longer one."""
+    if whole is None:
+        return line
+    (first, last), (start, end) = (line.coords[0], line.coords[-1]), (whole.coords[0], whole.coords[-1])
+    return LineString([start if ends[0] > OVER_M else first, end if ends[1] > OVER_M else last])
+
+
+def _tied(
+    found: list[CrossedContact], whole: BaseGeometry, stretches: tuple[BandStretch, ...], half_m: float
+) -> tuple[CrossedContact, ...]:
+    """One contact met twice in ground that hangs together is one line, bent where the two places ask for it.
+
+    Two are taken for one where they part the same units with the younger one on the same side, and each lies as near
+    to the other's line as their standard deviations and that of the strike allow.
+    """
+    younger = [_toward_younger(one, stretches) for one in found]
+    held = whole.buffer(OVER_M)
+    tied: set[int] = set()
+    for first, second in combinations(range(len(found)), 2):
+        one, other = found[first], found[second]
+        pair = (one.contact.kind, one.contact.younger, one.contact.older)
+        sides = younger[first], younger[second]
+        if (
+            None in sides
+            or pair != (other.contact.kind, other.contact.younger, other.contact.older)
+            or tied & {first, second}
+        ):
+            continue
+        far = math.dist(one.at, other.at)
+        apart = 2.0 * math.hypot(one.contact.sd_m, other.contact.sd_m) + far * _STRIKE_SLIP
+        near = min(max(ONE_CONTACT_M, apart), _ONE_LINE_SHARE * half_m)
+        away = max(_off(one.line, other.at), _off(other.line, one.at))
+        if away > near or far < ONE_CONTACT_M:
+            continue
+        if not _same_side(one.at, other.at, sides) or not held.contains(LineString([one.at, other.at])):
+            continue
+        middle = ((one.at[0] + other.at[0]) / 2, (one.at[1] + other.at[1]) / 2)
+        tied |= {first, second}
+        found[first] = _half(one, middle, away_from=other.at)
+        found[second] = _half(other, middle, away_from=one.at)
+    return tuple(found)
+
+
+def _off(line: LineString, at: Point) -> float:
+    """Distance of a place from a straight line that has no ends."""
+    (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
+    across = (x1 - x0) * (at[1] - y0) - (y1 - y0) * (at[0] - x0)
+    return abs(float(across)) / line.length
+
+
+def _toward_younger(one: CrossedContact, stretches: Sequence[BandStretch]) -> Point | None:
+    """Way along the walk in which the younger unit lies from a contact; None where the walk doesn't tell."""
+    for stretch in stretches:
+        if stretch.unit not in {one.contact.younger, one.contact.older} or stretch.unit is None:
+            continue
+        for here, there in ((stretch.start, stretch.end), (stretch.end, stretch.start)):
+            if math.dist(here, one.at) < AT_M and math.dist(here, there) > 1e-6:
+                way = (there[0] - here[0], there[1] - here[1])
+                return way if stretch.unit == one.contact.younger else (-way[0], -way[1])
+    return None
+
+
+def _same_side(one: Point, other: Point, ways: tuple[Point | None, Point | None]) -> bool:
+    """Whether both ways lead to the same side of the line between two places."""
+    along = (other[0] - one[0], other[1] - one[1])
+    sides = [along[0] * way[1] - along[1] * way[0] for way in ways if way is not None]
+    return len(sides) == 2 and sides[0] * sides[1] > 0.0
+
+
+def _half(one: CrossedContact, middle: Point, *, away_from: Point) -> CrossedContact:
+    """The line from its outer edge through its own place to the middle between two."""
+    ends = [(float(x), float(y)) for x, y in (one.line.coords[0], one.line.coords[-1])]
+    outer = max(ends, key=lambda end: math.dist(end, away_from))
+    return replace(one, line=LineString([outer, one.at, middle]), tied=True)

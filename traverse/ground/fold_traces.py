@@ -1,0 +1,132 @@
+"""Axial traces: where the axial surfaces of the constructed section come out, run on along their strike."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
+
+from traverse.angle import axial_difference
+from traverse.ground.records import FoldTrace, Point
+from traverse.settled import SAME_M, settled, settled_shape
+from traverse.structure.readings.records import FoldAxis
+from traverse.structure.records import Geology
+from traverse.structure.section.records import AxialLine, Section
+
+_SAME_DEG = 0.5
+"""Traces at one place that differ by less are one."""
+_CLEAR_SHARE = 0.25
+"""Between the arms a trace keeps clear of the band by this share of half of it."""
+_LEAST = 1.25
+"""And is no shorter there than so many times half the band."""
+
+
+def fold_traces(
+    geology: Geology, whole: BaseGeometry, *, half_m: float, convergence_deg: float
+) -> Iterator[FoldTrace]:
+    """Traces of the hinges of every section whose fold has an axis, as far as ground was walked about them.
+
+    Where beds only steepen within one limb there is no trace: that would name a fold of which one limb was seen.
+
+    A trace runs straight along the strike of its axial plane, which holds the fold axis and the line on the section;
+    the relief of the ground is left out of it. Where it runs between the arms of the walk it keeps off them: what was
+    seen there is told by what was seen.
+    """
+    axis = geology.fold_axis
+    if axis is None:
+        return
+    for section in geology.sections:
+        if section.construction is None or len(section.profile) < 2:
+            continue
+        met: list[tuple[float, float]] = []
+        for axial in section.construction.axial:
+            if not axial.hinge:
+                continue
+            for distance in _outcrops(section, axial):
+                strike = strike_of(axial, axis, section.azimuths_deg[section.stretch_at(distance)])
+                # The parts of one axial surface above the ground and below it come out at one place.
+                if strike is None or any(
+                    abs(distance - at) < SAME_M and axial_difference(strike, way) < _SAME_DEG
+                    for at, way in met
+                ):
+                    continue
+                met.append((distance, strike))
+                place = LineString(section.line).interpolate(distance)
+                way = math.radians(strike - convergence_deg)
+                line = _run((place.x, place.y), (math.sin(way), math.cos(way)), whole)
+                if line.length > 0.0:
+                    yield FoldTrace(
+                        strike_deg=strike,
+                        plunge_deg=axis.plunge_deg,
+                        lines=tuple(_ends(one) for one in _between(line, whole, half_m)),
+                    )
+
+
+def _outcrops(section: Section, axial: AxialLine) -> Iterator[float]:
+    """Distances at which a line of the section meets the ground."""
+    ground = LineString([(point.distance_m, point.up_m) for point in section.profile])
+    if len(axial.points) < 2:
+        return
+    # It begins or ends in the ground where it was swept from there: a last bit may have it just miss.
+    for end in (axial.points[0], axial.points[-1]):
+        if ground.distance(shapely.Point(end)) < SAME_M:
+            yield end[0]
+            return
+    met = LineString(axial.points).intersection(ground)
+    for part in getattr(met, "geoms", [met]):
+        if isinstance(part, shapely.Point) and not part.is_empty:
+            yield part.x
+            return
+
+
+def strike_of(axial: AxialLine, axis: FoldAxis, section_azimuth_deg: float) -> float | None:
+    """True azimuth of the strike of an axial plane, at the end nearer to the plunge; None for a flat plane."""
+    trend, plunge = math.radians(axis.trend_deg), math.radians(axis.plunge_deg)
+    along = math.radians(section_azimuth_deg)
+    line = np.array(
+        [math.sin(trend) * math.cos(plunge), math.cos(trend) * math.cos(plunge), -math.sin(plunge)]
+    )
+    (d0, h0), (d1, h1) = axial.points[0], axial.points[-1]
+    on_section = np.array([(d1 - d0) * math.sin(along), (d1 - d0) * math.cos(along), h1 - h0])
+    normal = np.cross(line, on_section)
+    if (
+        math.hypot(normal[0], normal[1]) < 1e-3 * math.hypot(*normal.tolist())
+        or not np.abs(normal).max() > 1e-9
+    ):
+        return None
+    strike = settled(math.degrees(math.atan2(normal[1], -normal[0])))
+    ahead = math.cos(math.radians(strike - axis.trend_deg)) >= -1e-9
+    return (strike if ahead else strike + 180.0) % 360.0
+
+
+def _run(at: Point, way: Point, whole: BaseGeometry) -> LineString:
+    """The line through a place as far as ground was walked about it, toward the plunge."""
+    hull = whole.convex_hull
+    left, lower, right, upper = hull.bounds
+    far = math.hypot(right - left, upper - lower) + math.dist(at, ((left + right) / 2, (lower + upper) / 2))
+    ends = [(at[0] + sign * far * way[0], at[1] + sign * far * way[1]) for sign in (-1.0, 1.0)]
+    line = LineString(ends).intersection(hull)
+    if not isinstance(line, LineString) or line.is_empty:
+        return LineString()
+    coords = sorted(line.coords, key=lambda one: one[0] * way[0] + one[1] * way[1])
+    return LineString(coords)
+
+
+def _between(line: LineString, whole: BaseGeometry, half_m: float) -> list[LineString]:
+    """Its pieces between the arms of the walk, clear of them; itself, on the ground walked, where none is."""
+    free = line.difference(settled_shape(whole.buffer(_CLEAR_SHARE * half_m)))
+    found = [
+        part
+        for part in shapely.get_parts(free)
+        if isinstance(part, LineString) and part.length >= _LEAST * half_m
+    ]
+    return found or [line]
+
+
+def _ends(line: LineString) -> tuple[Point, Point]:
+    (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
+    return (float(x0), float(y0)), (float(x1), float(y1))

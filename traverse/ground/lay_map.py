@@ -1,0 +1,46 @@
+"""What a map shows of the ground, laid once for all maps of a sheet."""
+
+from __future__ import annotations
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from traverse.ground.arms import Network, about, arms
+from traverse.ground.computed_bends import along_computed
+from traverse.ground.edge_to_edge import crossings
+from traverse.ground.fold_traces import fold_traces
+from traverse.ground.lines_met import courses
+from traverse.ground.parted import areas
+from traverse.ground.records import Band, MapGround, Traverse
+from traverse.ground.unit_parting import part_units
+
+
+def lay_map(trav: Traverse) -> MapGround:
+    """The band with its areas by unit and the contacts that cut it, traces of folds, and lines of the ground."""
+    half_m = trav.ground.width.half_m
+    convergence_deg = trav.survey.frame.to_true_deg
+    band = _band(trav, half_m, convergence_deg)
+    whole: BaseGeometry | None = None if band is None else band.whole
+    return MapGround(
+        band=band,
+        folds=()
+        if whole is None
+        else tuple(fold_traces(trav.geology, whole, half_m=half_m, convergence_deg=convergence_deg)),
+        courses=courses(trav.geology, whole, half_m=half_m, convergence_deg=convergence_deg),
+    )
+
+
+def _band(trav: Traverse, half_m: float, convergence_deg: float) -> Band | None:
+    geology = trav.geology
+    walked = arms(trav.survey, geology.band, half_m)
+    if not walked:
+        return None
+    met = [
+        about(shapely.Point(one.place.east_m, one.place.north_m), 0.5 * half_m) for one in geology.contacts
+    ]
+    whole = shapely.union_all([*(arm.ground for arm in walked), *met])
+    network = Network(walked)
+    crossed = crossings(geology, network, whole, half_m=half_m, convergence_deg=convergence_deg)
+    crossed = along_computed(crossed, trav.ground, whole)
+    found = areas(geology.band, network, whole, crossed, half_m)
+    return Band(whole=whole, areas=found, crossed=part_units(crossed, found, half_m))

@@ -1,0 +1,190 @@
+"""The ground that was looked at, parted between units along the contacts and by what was walked on."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+from itertools import combinations
+from typing import TypeAlias
+
+import numpy as np
+import shapely
+from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from traverse.ground.arms import TOUCH_M, Network, nearest_to, one_place, straight
+from traverse.ground.edge_to_edge import AT_M, longer, through
+from traverse.ground.records import CrossedContact, Point, UnitArea
+from traverse.record import record
+from traverse.settled import SAME_M, settled
+from traverse.structure.walk.records import BandStretch
+from traverse.trade import WALKED_SHARE
+
+_STEP_SHARE = 0.1
+"""Distance of points along a walk whose ground is parted by what is nearest, over half the band."""
+_SPECK_SHARE = 0.0003
+"""Less ground than this, over the square of half the band, is what is left between two cuts."""
+
+_Kind: TypeAlias = tuple[str | None, bool, bool]
+"""Unit, covered, queried."""
+
+
+def areas(
+    stretches: tuple[BandStretch, ...],
+    network: Network,
+    whole: BaseGeometry,
+    crossed: Sequence[CrossedContact],
+    half_m: float,
+) -> tuple[UnitArea, ...]:
+    """Faces of the band between the cuts, each of the unit walked on in it, those of one unit joined."""
+    if not any(one.unit is not None or one.covered for one in stretches):
+        return ()
+    changes = _changes(stretches)
+    booked = np.array([one.at for one in crossed], dtype=np.float64).reshape(-1, 2)
+    unbooked = [one for one in changes if not len(booked) or np.hypot(*(booked - one.at).T).min() > AT_M]
+    cuts = [longer(one.line, tied=one.tied) for one in crossed]
+    cuts += _across(unbooked, network, whole, half_m)
+    walked = _Walked(stretches, half_m)
+    faces = [(face, walked.inside(face)) for face in _faces(whole, cuts)]
+    mixed = [face for face, lengths in faces if walked.is_mixed(lengths)]
+    if mixed:
+        # A contact so near the walk's own course that it parts nothing: the walk itself says where the ground changes.
+        about = shapely.union_all(mixed).buffer(AT_M)
+        inside = [one for one in changes if about.contains(shapely.Point(one.at))]
+        cuts += _across(inside, network, whole, half_m)
+        faces = [(face, walked.inside(face)) for face in _faces(whole, cuts)]
+    by_kind: dict[_Kind, list[BaseGeometry]] = defaultdict(list)
+    for face, lengths in faces:
+        if walked.is_mixed(lengths):
+            for kind, ground in walked.nearest(face):
+                by_kind[kind].append(ground)
+        elif lengths:
+            by_kind[max(lengths, key=lambda one: settled(lengths[one], 2))].append(face)
+        else:
+            # A corner that no walk passes: what lies nearest along it decides.
+            by_kind[walked.kind_at(face.representative_point())].append(face)
+    found: list[UnitArea] = []
+    for (unit, covered, queried), ground_of in by_kind.items():
+        if unit is None and not covered:
+            continue
+        parts = tuple(
+            one
+            for one in shapely.get_parts(shapely.union_all(ground_of, grid_size=SAME_M))
+            if isinstance(one, Polygon) and one.area > _SPECK_SHARE * half_m**2
+        )
+        found.append(UnitArea(unit=unit, covered=covered, queried=queried, parts=parts))
+    return tuple(found)
+
+
+def _kind(stretch: BandStretch) -> _Kind:
+    if stretch.covered:
+        return (None, True, False)
+    return (stretch.unit, False, stretch.queried and stretch.unit is not None)
+
+
+class _Walked:
+    """Which kind of ground was walked on where."""
+
+    def __init__(self, stretches: Sequence[BandStretch], half_m: float) -> None:
+        self.half_m = half_m
+        self.lines = [straight(one.start, one.end) for one in stretches]
+        self.kinds = [_kind(one) for one in stretches]
+        self.tree = shapely.STRtree(self.lines)
+
+    def is_mixed(self, lengths: dict[_Kind, float]) -> bool:
+        """Whether more than one kind was walked on so far that it counts."""
+        return sum(one > WALKED_SHARE * self.half_m for one in lengths.values()) > 1
+
+    def kind_at(self, at: shapely.Point) -> _Kind:
+        """What was walked on nearest to a place."""
+        return self.kinds[nearest_to(self.tree, at)]
+
+    def inside(self, face: Polygon) -> dict[_Kind, float]:
+        """How far each kind of ground was walked on inside a face."""
+        lengths: dict[_Kind, float] = defaultdict(float)
+        found = np.sort(self.tree.query(face, predicate="intersects"))
+        there = np.array([self.lines[index] for index in found], dtype=object)
+        shapely.prepare(face)
+        walked = np.where(shapely.covers(face, there), shapely.length(there), math.nan)
+        for index, length in zip(found.tolist(), walked.tolist(), strict=True):
+            inside = self.lines[index].intersection(face).length if math.isnan(length) else length
+            # What only comes to the edge of a face, as every walk does to its own cut, was not walked in it.
+            if inside > TOUCH_M or self.lines[index].length <= TOUCH_M:
+                lengths[self.kinds[index]] += inside + 1e-6
+        return lengths
+
+    def nearest(self, face: Polygon) -> list[tuple[_Kind, BaseGeometry]]:
+        """A face in which no line parts two kinds, as where two arms run side by side: to each what is nearer.
+
+        The cells of points along the walks, joined by kind.
+        """
+        points: dict[Point, _Kind] = {}
+        for index in sorted(int(one) for one in self.tree.query(face, predicate="intersects")):
+            inside = self.lines[index].intersection(face)
+            for x, y in shapely.get_coordinates(shapely.segmentize(inside, _STEP_SHARE * self.half_m)):
+                points.setdefault((settled(float(x), 3), settled(float(y), 3)), self.kinds[index])
+        cells = list(
+            shapely.get_parts(shapely.voronoi_polygons(shapely.MultiPoint(list(points)), extend_to=face))
+        )
+        at, cell = shapely.STRtree(cells).query(shapely.points(list(points)), predicate="intersects")
+        own = dict(zip(cell.tolist(), at.tolist(), strict=True))
+        there = list(points.values())
+        found: dict[_Kind, list[BaseGeometry]] = defaultdict(list)
+        for number, index in own.items():
+            found[there[index]].append(cells[number])
+        return [(kind, shapely.union_all(parts).intersection(face)) for kind, parts in found.items()]
+
+
+@record(frozen=True, kw_only=True)
+class _Change:
+    """Where two stretches of different ground meet."""
+
+    at: Point
+    way_deg: float
+    """Of the line that halves the angle between them; square to the leg in the midst of one."""
+
+
+def _changes(stretches: Sequence[BandStretch]) -> list[_Change]:
+    """Every place where the ground changes along the walk."""
+    meeting: dict[Point, list[tuple[_Kind, Point, Point]]] = defaultdict(list)
+    for stretch in stretches:
+        start, end = stretch.start, stretch.end
+        length = math.dist(start, end)
+        if length > 1e-6:
+            way = ((end[0] - start[0]) / length, (end[1] - start[1]) / length)
+            meeting[one_place(start)].append((_kind(stretch), start, way))
+            meeting[one_place(end)].append((_kind(stretch), end, (-way[0], -way[1])))
+    found: list[_Change] = []
+    for ends in meeting.values():
+        for (kind, at, way), (other, _, back) in combinations(ends, 2):
+            if kind == other:
+                continue
+            x, y = way[0] + back[0], way[1] + back[1]
+            if math.hypot(x, y) < 0.05:
+                x, y = way[1], -way[0]
+            found.append(_Change(at=at, way_deg=math.degrees(math.atan2(x, y))))
+    return found
+
+
+def _across(
+    changes: Sequence[_Change], network: Network, whole: BaseGeometry, half_m: float
+) -> list[LineString]:
+    """Cuts across the walk."""
+    cuts: list[LineString] = []
+    for change in changes:
+        near = network.near(change.at, reach_m=2.0 * half_m)
+        ground = shapely.union_all([one.ground for one in near]).intersection(whole)
+        line = through(change.at, change.way_deg, ground, half_m=half_m)
+        if line is not None:
+            cuts.append(longer(line))
+    return cuts
+
+
+def _faces(whole: BaseGeometry, cuts: Sequence[LineString]) -> list[Polygon]:
+    lines = shapely.union_all([whole.boundary, *cuts])
+    return [
+        face
+        for face in shapely.get_parts(shapely.polygonize([lines]))
+        if isinstance(face, Polygon) and whole.contains(face.representative_point())
+    ]

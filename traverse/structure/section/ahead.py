@@ -1,0 +1,36 @@
+"""Which way along a section the younger unit of a contact lies."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from traverse.location.records import Survey
+from traverse.log.records import Log
+from traverse.settled import SAME_M
+from traverse.structure.section.records import Section, SectionPoint
+from traverse.structure.walk.records import BandStretch
+from traverse.structure.walk.sides import younger_side
+
+
+def younger_ahead(
+    log: Log, survey: Survey, band: tuple[BandStretch, ...], section: Section
+) -> Callable[[SectionPoint], int]:
+    """A function that gives 1 where the younger unit lies with increasing distance on the section, -1 where against it.
+
+    0 where the band does not tell, as where a leg runs along the contact.
+    """
+    side = younger_side(log, survey, band)
+    steps = np.diff(np.array(section.line), axis=0)
+    ways = steps / np.maximum(np.linalg.norm(steps, axis=1), 1e-6)[:, None]
+
+    def ahead(point: SectionPoint) -> int:
+        if point.contact is None:
+            return 0
+        way = ways[point.stretch]
+        east, north, _ = side(point.contact)
+        total = float(east * way[0] + north * way[1])
+        return int(np.sign(total)) if abs(total) > SAME_M else 0
+
+    return ahead
