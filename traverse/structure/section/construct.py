@@ -101,6 +101,7 @@ def constructed(
             plane=plane_of(section, below_m=below_m),
             caps=caps,
             ahead=younger_ahead(log, survey, band, section),
+            lengths=log.lengths,
         )
         maker = _Constructor(given)
         if given.readings:
