@@ -12,7 +12,7 @@ from shapely import box
 from tests.sheet.fixture_sheet import layer
 from tests.sheet.pages import paths, words
 from traverse.compile import compile_log, map_ground
-from traverse.ground.records import GroundModel, Outcrop
+from traverse.ground.records import Outcrop
 from traverse.heights.records import Terrain
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.handout.handout import compose_blank
@@ -54,7 +54,7 @@ def test_the_interval_is_a_round_one_that_leaves_contours_apart(share, scale, ex
 
 
 def test_contours_stand_where_the_ground_has_their_height():
-    drawing = draw_ground(GroundModel(terrain=slope(0.1)), WINDOW, None)
+    drawing = draw_ground(slope(0.1), (), WINDOW, None)
     xs = sorted({round(command[1], 3) for one in drawing.contours for command in one.commands})
     # 5 m of height are 50 m of ground, 20 mm at 1:2500; 100 m stands at the left edge.
     assert all((x - 14.0) / 20.0 == pytest.approx(round((x - 14.0) / 20.0), abs=1e-3) for x in xs)
@@ -81,7 +81,7 @@ def test_contours_of_real_ground_have_their_height_by_an_interpolation_of_others
     east, north = 1000.0 + 90.0 * np.arange(up.shape[1]), 2000.0 + 90.0 * np.arange(up.shape[0])
     window = replace(WINDOW, scale=50000, east_m=6000.0, north_m=8000.0)
     terrain = Terrain(name="j", east_m=east, north_m=north, up_m=up)
-    drawing = draw_ground(GroundModel(terrain=terrain), window, None)
+    drawing = draw_ground(terrain, (), window, None)
     interval = interval_m(terrain, window.scale)
     ground = RegularGridInterpolator((north, east), up)
     assert len(drawing.contours) > 15
@@ -95,7 +95,7 @@ def test_contours_of_real_ground_have_their_height_by_an_interpolation_of_others
 
 
 def test_figures_stand_on_their_lines_off_the_walk_and_off_what_is_drawn():
-    drawing = draw_ground(GroundModel(terrain=slope(0.1)), WINDOW, None)
+    drawing = draw_ground(slope(0.1), (), WINDOW, None)
     taken = Taken(WINDOW.box.inset(0.8))
     drawn = box(30.0, 89.0, 40.0, 196.0)
     taken.block(drawn)
@@ -115,7 +115,7 @@ def test_a_figure_keeps_off_the_bends_of_its_line():
     east, north = np.arange(1000.0, 1481.0, 5.0), np.arange(2000.0, 2261.0, 5.0)
     x, y = np.meshgrid(east - 1240.0, north - 2130.0)
     hill = Terrain(name="h", east_m=east, north_m=north, up_m=160.0 - 0.4 * np.maximum(np.abs(x), np.abs(y)))
-    drawing = draw_ground(GroundModel(terrain=hill), WINDOW, None)
+    drawing = draw_ground(hill, (), WINDOW, None)
     assert drawing.figures
     for one in drawing.figures:
         for at, turn in one.stands:
@@ -126,7 +126,7 @@ def test_a_figure_keeps_off_the_bends_of_its_line():
 
 
 def test_a_hole_is_a_gap():
-    drawing = draw_ground(GroundModel(terrain=slope(0.1, hole=(1150.0, 1250.0))), WINDOW, None)
+    drawing = draw_ground(slope(0.1, hole=(1150.0, 1250.0)), (), WINDOW, None)
     xs = [command[1] for one in drawing.contours for command in one.commands]
     assert not any(14.0 + 0.4 * 145 < x < 14.0 + 0.4 * 255 for x in xs)
     assert any(x > 14.0 + 0.4 * 260 for x in xs)
@@ -137,7 +137,7 @@ def test_heights_beside_the_window_and_level_ground_draw_nothing():
         name="h", east_m=np.array([0.0, 10.0]), north_m=np.array([0.0, 10.0]), up_m=np.zeros((2, 2))
     )
     for terrain in (away, slope(0.0), slope(0.1, hole=(0.0, 9999.0))):
-        assert draw_ground(GroundModel(terrain=terrain), WINDOW, None).contours == ()
+        assert draw_ground(terrain, (), WINDOW, None).contours == ()
 
 
 def test_a_projected_outcrop_has_its_pen_and_band_and_gives_way_to_what_was_walked():
@@ -153,11 +153,11 @@ def test_a_projected_outcrop_has_its_pen_and_band_and_gives_way_to_what_was_walk
         contact=Span("a", 2, 1, 2),
         span=Span("a", 1, 1, 2),
     )
-    model = GroundModel(terrain=slope(0.1), outcrops=(outcrop,))
-    (line,) = draw_ground(model, WINDOW, None).traces
+    heights, outcrops = slope(0.1), (outcrop,)
+    (line,) = draw_ground(heights, outcrops, WINDOW, None).traces
     assert line.commands == (("M", 54.0, 89.0), ("L", 54.0, 169.0))
     assert line.pen == PENS["projected trace"]
-    drawing = draw_ground(model, WINDOW, box(0.0, 109.0, 200.0, 119.0))
+    drawing = draw_ground(heights, outcrops, WINDOW, box(0.0, 109.0, 200.0, 119.0))
     assert [one.fill for one in drawing.bands] == [PROJECTED_BAND]
     assert sorted(one.commands[0][2] for one in drawing.traces) == [89.0, 119.0]
     assert "projected trace" in drawing.signs
