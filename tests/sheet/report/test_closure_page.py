@@ -15,6 +15,7 @@ from tests.sheet.opened import opened
 from tests.sheet.pages import assert_inside, box, flat, overlaps, paths, words
 from traverse.diagnostic import warning
 from traverse.ground.records import Traverse
+from traverse.length import METRES
 from traverse.location.records import Suspect
 from traverse.log.records import Rule
 from traverse.sheet.paper.page import Box, Text
@@ -174,7 +175,7 @@ def test_a_failed_loop_shows_no_corrections(loop):
     log, survey, geology = loop.log, loop.survey, loop.geology
     failed = replace(survey.closures[0], q=80.0, adjusted=False)
     survey = replace(survey, closures=(failed,), rule=Rule.COMPASS)
-    assert all(leg.bars[0].value is None and leg.bars[1].value is None for leg in moved_legs(survey))
+    assert all(leg.bars[0].value is None and leg.bars[1].value is None for leg in moved_legs(survey, METRES))
     text = said(pages(Traverse(log=log, survey=survey, geology=geology)))
     assert "NOT ADJUSTED" in text
     assert "bearing correction" not in text
@@ -183,7 +184,7 @@ def test_a_failed_loop_shows_no_corrections(loop):
 
 def test_corrections_of_a_leg(loop):
     """Fixture: raw is adjusted plus 0.36 m east, 0.07 m south; leg 1-2 runs 13 m east, 53 m north."""
-    first = moved_legs(loop.survey)[0]
+    first = moved_legs(loop.survey, METRES)[0]
     raw, adjusted = (13.36, 52.93), (13.0, 53.0)
     assert first.bars[1].value == pytest.approx(math.hypot(*adjusted) - math.hypot(*raw))
     turned = math.degrees(math.atan2(*adjusted) - math.atan2(*raw))
