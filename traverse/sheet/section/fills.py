@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.log.records import Certainty
 from traverse.settled import settled_shape
-from traverse.sheet.paper.page import Box, Face, Item, Path, Pen, Point, polyline
+from traverse.sheet.paper.page import Box, Face, Item, Path, Pen, Point, Role, polyline
 from traverse.sheet.paper.style import LARGE, PENS, WHITE, UnitStyle
 from traverse.sheet.paper.taken import Taken, centred, text_box
 from traverse.sheet.section.frame import Frame
@@ -45,7 +45,7 @@ class Fill:
 
     def path(self) -> Path:
         """As it is drawn."""
-        return Path(commands=polyline(self.outline, close=True), fill=self.colour)
+        return Path(commands=polyline(self.outline, close=True), fill=self.colour, unit=self.unit)
 
 
 def fills_of(
@@ -283,7 +283,7 @@ def letters_of(
         if costs[best] < 90.0:
             placed.add(boxes[best])
             items += _leader(addresses[best][1], boxes[best], fill)
-            items.append(centred(addresses[best][1], fill.unit, Face.SEMIBOLD, LARGE))
+            items.append(centred(addresses[best][1], fill.unit, Face.SEMIBOLD, LARGE, role=Role.UNIT_LETTERS))
     return items
 
 
