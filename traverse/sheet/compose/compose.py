@@ -54,7 +54,8 @@ from traverse.sheet.signs.signs_page import signs_pages
 from traverse.sheet.tables.data_tables import table_pages
 from traverse.sheet.template.look import look_of
 from traverse.sheet.template.papers import papers_for
-from traverse.sheet.template.reading import PAGES, Paper, Template
+from traverse.sheet.template.reading import Paper, Template
+from traverse.sheet.template.settings import PAGES
 from traverse.structure.section.records import Section
 
 
