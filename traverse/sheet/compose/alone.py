@@ -15,7 +15,7 @@ from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import SHIPPED, drawn_with
 from traverse.sheet.paper.page import Box, Face, Group, Item, Page, Text
 from traverse.sheet.paper.style import HEAD, LARGE, SMALL, line_mm
-from traverse.sheet.paper.window import in_feet, round_scales
+from traverse.sheet.paper.window import round_scales
 from traverse.sheet.paper.words import cut, plain, wrap
 from traverse.sheet.report.net import net_block
 from traverse.sheet.said.sentences import SKETCH, section_sentences
@@ -77,7 +77,9 @@ def _title(log: Log) -> str:
 
 def _scale(log: Log, sections: Sequence[Section]) -> int:
     longest_mm = 1000.0 * max(section.length_m for section in sections)
-    return next(scale for scale in round_scales(feet=in_feet(log)) if longest_mm / scale <= _MOST_SECTION_MM)
+    return next(
+        scale for scale in round_scales(feet=log.lengths.in_feet) if longest_mm / scale <= _MOST_SECTION_MM
+    )
 
 
 def _section_page(section: Section, trav: Traverse, scale: int, mark: str) -> Page:

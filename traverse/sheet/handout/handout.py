@@ -8,6 +8,7 @@ from functools import partial
 
 from traverse.diagnostic import Outcome, warning
 from traverse.ground.records import Traverse
+from traverse.length import Lengths
 from traverse.log.records import Convention, Log
 from traverse.sheet.compose.arrangement import Layout, Yielding
 from traverse.sheet.compose.compose import Composer
@@ -196,7 +197,7 @@ class _Blank(Composer):
             return lines_block("Structure", lines, x=x, top=top, width=width)
 
         def closure(x: float, top: float, width: float) -> Block | None:
-            return closure_prompts(x=x, top=top, width=width)
+            return closure_prompts(log.lengths, x=x, top=top, width=width)
 
         return [
             Panel(
@@ -315,11 +316,12 @@ def lines_block(heading: str, count: int, *, x: float, top: float, width: float)
     return Block(items=tuple(items), height=top - (y + _LINE_MM) + 2.4)
 
 
-def closure_prompts(*, x: float, top: float, width: float) -> Block:
+def closure_prompts(lengths: Lengths, *, x: float, top: float, width: float) -> Block:
     """What a loop is worked out to, to be filled in."""
     items = framed("Closure", x=x, top=top, width=width)
     y = top - HEAD_TO_LINE_MM + 0.6
-    words = _ruled((("misclosure ", 0.28), (" m  length ", 0.42), (" m  1 in ", 1.0)), width)
+    unit = lengths.sign
+    words = _ruled((("misclosure ", 0.28), (f" {unit}  length ", 0.42), (f" {unit}  1 in ", 1.0)), width)
     items.append(Text(at=(x, y), text=words, size_pt=SMALL))
     return Block(items=tuple(items), height=top - y + 2.7)
 

@@ -13,7 +13,7 @@ from traverse.sheet.paper.block import framed, set_lines
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Page, Path, Text, polyline, rectangle
 from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, line_mm
-from traverse.sheet.paper.words import NO_BREAK, address, cut, metres, number, plain, wrap
+from traverse.sheet.paper.words import NO_BREAK, address, cut, number, plain, wrap
 from traverse.sheet.report.closure_bars import bars_block
 from traverse.sheet.report.closure_figure import figure_block
 from traverse.sheet.report.net import net_block
@@ -164,7 +164,9 @@ class _Report:
             return figure_block(self.log, self.survey, x=x, top=top, width=width, height=height)
 
         def bars(x: float, top: float, width: float, room: float) -> Block | None:
-            return bars_block(self.survey, x=x, top=top, width=width, height=min(room, 92.0))
+            return bars_block(
+                self.survey, self.log.lengths, x=x, top=top, width=width, height=min(room, 92.0)
+            )
 
         def net(x: float, top: float, width: float, room: float) -> Block | None:
             del room
@@ -226,7 +228,7 @@ class _Report:
         found: list[str] = []
         several = len(self.survey.closures) > 1
         for one in sorted(self.survey.closures, key=lambda one: -one.q)[:6]:
-            words = misclosure(one, self.survey, length=True)
+            words = misclosure(one, self.survey, self.log.lengths, length=True)
             words = words if several else words[0].upper() + words[1:]
             name = f"{plain(closure_name(one, several=True))}: " if several else ""
             limit = (
@@ -242,7 +244,7 @@ class _Report:
             found.append(f"{len(self.survey.closures) - 6} more close better than these.")
         if self.survey.anyway:
             found.append(f"Adjusted all the same: {plain(self.survey.anyway)}.")
-        return found or [no_closure(self.survey)]
+        return found or [no_closure(self.survey, self.log.lengths)]
 
     # --- words ----------------------------------------------------------------------------------------------
 
@@ -355,7 +357,7 @@ def unchecked_paragraphs(log: Log, survey: Survey) -> list[str]:
     else:
         source = plain(control.source or "known point")
         good = (
-            f", ±{NO_BREAK}{metres(control.sd_plan_m)}"
+            f", ±{NO_BREAK}{log.lengths.printed(control.sd_plan_m)}"
             if control.sd_plan_m is not None
             else ", taken as exact"
         )

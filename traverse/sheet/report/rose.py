@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from traverse.angle import mean_azimuth, wrap_360
+from traverse.length import Lengths
 from traverse.log.records import LineKind, PlaneKind
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm
@@ -117,12 +118,12 @@ def _petal(centre: Point, reach: float, middle_deg: float) -> tuple[tuple[str, *
     return polyline([centre, *rim], close=True)
 
 
-def restored_lines(geology: Geology) -> list[tuple[str, ...]]:
+def restored_lines(geology: Geology, lengths: Lengths) -> list[tuple[str, ...]]:
     """Station, what it is, as read, laid flat, and the bed it was turned with."""
     rows: list[tuple[str, ...]] = []
     for one in geology.restored:
         kind = "cross-bed" if one.attitude.kind is PlaneKind.CROSSBED else "current"
-        bed = "bed here" if one.here else f"bed {one.away_m:.0f} m off"
+        bed = "bed here" if one.here else f"bed {lengths.said(one.away_m)} off"
         turns = "one turn" if one.rotations == 1 else "plunge taken out first"
         rows.append(
             (

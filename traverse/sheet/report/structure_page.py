@@ -7,6 +7,7 @@ from functools import partial
 from itertools import accumulate
 
 from traverse.ground.records import Traverse
+from traverse.length import Lengths
 from traverse.sheet.legend.blocks import structure_lines
 from traverse.sheet.paper.block import framed, text_block
 from traverse.sheet.paper.page import Block, Box, Face, Item, Page, Text
@@ -170,7 +171,7 @@ class _Builder:
         return whole
 
     def _thicknesses(self, x: float, top: float, width: float) -> Block | None:
-        table = thickness_table(self.geology)
+        table = thickness_table(self.geology, self.log.lengths)
         if table is None:
             return None
         tall = table_height(table)
@@ -179,13 +180,15 @@ class _Builder:
         return Block(items=tuple(pages.on(0)), height=tall + 3.0)
 
     def _reliefs(self, x: float, top: float, width: float) -> Block | None:
-        return text_block("Relief of horizons", relief_lines(self.geology), x=x, top=top, width=width)
+        return text_block(
+            "Relief of horizons", relief_lines(self.geology, self.log.lengths), x=x, top=top, width=width
+        )
 
     def _sections(self, x: float, top: float, width: float) -> Block | None:
         told = [
             sentence
             for section in self.geology.sections
-            for sentence in (*carried_sentences(section), *named_sentences(section))
+            for sentence in (*carried_sentences(section, self.log.lengths), *named_sentences(section))
         ]
         return text_block("Sections", told, x=x, top=top, width=width)
 
@@ -211,11 +214,13 @@ class _Builder:
         return rose_block(self.geology, x=x, top=top, width=width)
 
     def _restored(self, x: float, top: float, width: float) -> Block | None:
-        return _restored_block(self.geology, x=x, top=top, width=width)
+        return _restored_block(self.geology, self.log.lengths, x=x, top=top, width=width)
 
 
-def _restored_block(geology: Geology, *, x: float, top: float, width: float) -> Block | None:
-    rows = restored_lines(geology)
+def _restored_block(
+    geology: Geology, lengths: Lengths, *, x: float, top: float, width: float
+) -> Block | None:
+    rows = restored_lines(geology, lengths)
     if not rows:
         return None
     items = framed("Laid flat", x=x, top=top, width=width, aside="as read, and with the bed turned level")
