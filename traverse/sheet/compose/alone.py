@@ -11,6 +11,7 @@ from traverse.ground.records import SectionCut, Traverse
 from traverse.log.records import Log
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fonts import width_mm
+from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import SHIPPED, drawn_with
 from traverse.sheet.paper.page import Box, Face, Group, Item, Page, Text
 from traverse.sheet.paper.style import HEAD, LARGE, SMALL, line_mm
@@ -113,7 +114,7 @@ def _section_page(opened: SectionCut, trav: Traverse, scale: int, mark: str) -> 
         height_mm=height,
         items=(
             *_head(trav.log, name, top, width),
-            Group(items=panel, layer="section"),
+            Group(items=panel, layer=Layer.SECTION),
             *lines,
             *_foot(mark, width),
         ),

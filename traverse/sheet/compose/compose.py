@@ -30,6 +30,7 @@ from traverse.sheet.map.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map.map_signs import signs_expected
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fitting import BESIDE, UPRIGHT, Panel, fit, pieces
+from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import drawn_with
 from traverse.sheet.paper.page import Block, Box, Face, Group, Item, Page, Text, lowest
 from traverse.sheet.paper.style import LARGE, UnitStyle
@@ -53,7 +54,8 @@ from traverse.sheet.signs.signs_page import signs_pages
 from traverse.sheet.tables.data_tables import table_pages
 from traverse.sheet.template.look import look_of
 from traverse.sheet.template.papers import papers_for
-from traverse.sheet.template.reading import PAGES, Paper, Template
+from traverse.sheet.template.reading import Paper, Template
+from traverse.sheet.template.settings import PAGES
 
 
 def compose(
@@ -218,11 +220,11 @@ class Composer:
         self.scale = layout.scale
         self.map_left = layout.map.x if layout.paper.landscape else None
         drawing = self._map(layout.map, layout.framing)
-        items: list[Item] = [Group(items=drawing.items, layer="map"), *index]
+        items: list[Item] = [Group(items=drawing.items, layer=Layer.MAP), *index]
         items += scale_strip(layout.scale, x=layout.map.x, top=layout.strip_top, width=layout.map.width)
         if layout.section is not None:
             panel = self._section(self.trav.ground.cuts[0], layout.section)
-            items.append(Group(items=panel, layer="section"))
+            items.append(Group(items=panel, layer=Layer.SECTION))
         items += self._blocks(layout, drawing)
         return Page(
             width_mm=layout.paper.width,
@@ -320,7 +322,7 @@ class Composer:
                 index = self._tiled(paper, placing.scale, placing.framing)
                 drawing = self._map(placing.map, placing.framing)
                 signs = drawing.signs
-                items += [Group(items=drawing.items, layer="map"), *index]
+                items += [Group(items=drawing.items, layer=Layer.MAP), *index]
             if asked.scale is not None and placing.scale != asked.scale and not index:
                 self._told_smaller(
                     placing.scale,
@@ -332,7 +334,7 @@ class Composer:
                 items += scale_strip(placing.scale, x=strip.x, top=strip.top, width=strip.width)
             if placing.section is not None:
                 panel = self._section(self.trav.ground.cuts[0], placing.section)
-                items.append(Group(items=panel, layer="section"))
+                items.append(Group(items=panel, layer=Layer.SECTION))
                 signs = (*signs, *self._section_signs())
         title = template.panels.get("title")
         if title is not None:

@@ -27,7 +27,7 @@ class Fill:
 
     def path(self) -> Path:
         """As it is drawn; the panel cuts it."""
-        return Path(commands=polyline(self.outline, close=True), fill=self.colour)
+        return Path(commands=polyline(self.outline, close=True), fill=self.colour, unit=self.of.unit)
 
 
 def fills_of(cut: SectionCut, frame: Frame, styles: Mapping[str, UnitStyle]) -> list[Fill]:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from shapely import Point as ShapelyPoint
 from shapely import box as rectangle_of
 
-from traverse.sheet.paper.page import Box, Face, Item, Path, Point, polyline
+from traverse.sheet.paper.page import Box, Face, Item, Path, Point, Role, polyline
 from traverse.sheet.paper.style import LARGE, PENS
 from traverse.sheet.paper.taken import Taken, centred, text_box
 from traverse.sheet.section.fills import Fill
@@ -45,7 +45,9 @@ def letters_of(
         if costs[best] < 90.0:
             placed.add(boxes[best])
             items += _leader(addresses[best][1], boxes[best], fill)
-            items.append(centred(addresses[best][1], fill.of.unit, Face.SEMIBOLD, LARGE))
+            items.append(
+                centred(addresses[best][1], fill.of.unit, Face.SEMIBOLD, LARGE, role=Role.UNIT_LETTERS)
+            )
     return items
 
 
