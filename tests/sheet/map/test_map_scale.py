@@ -7,6 +7,7 @@ import pytest
 
 from tests.sheet.fixture_sheet import compiled, texts
 from tests.sheet.pages import box, overlaps
+from traverse.length import FEET
 from traverse.location.records import Frame
 from traverse.sheet.map.grid_ticks import grid_lines, grid_ticks, step_m
 from traverse.sheet.map.north import north_diagram
@@ -58,7 +59,7 @@ def test_a_log_is_in_feet_by_its_tapes(distance, feet):
 
 def test_a_log_is_in_feet_by_its_calibration():
     log = compiled("bearings true\npace 200 ft in 80, 81\nat 1\nto 2 090 40p\n").log
-    assert log.lengths.in_feet
+    assert log.lengths is FEET
 
 
 def test_a_hundred_metres_are_forty_millimetres_at_1_to_2500():

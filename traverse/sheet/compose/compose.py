@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import cache, partial
 
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
-from traverse.ground.records import Traverse
+from traverse.ground.records import SectionCut, Traverse
 from traverse.sheet.compose.arrangement import Layout, Yielding, lay_out
 from traverse.sheet.compose.placing import place
 from traverse.sheet.compose.tiles import index_of, lay_tiles, tile_pages
@@ -56,7 +56,6 @@ from traverse.sheet.template.own_look import look_of
 from traverse.sheet.template.papers import papers_for
 from traverse.sheet.template.reading import Paper, Template
 from traverse.sheet.template.settings import PAGES
-from traverse.structure.section.records import Section
 
 
 def compose(
@@ -89,7 +88,10 @@ class Composer:
         mark: str,
     ) -> None:
         hidden = not template.panels and "section" not in template.show
-        self.trav = replace(trav, geology=replace(trav.geology, sections=())) if hidden else trav
+        self.trav = trav
+        if hidden:
+            geology, ground = replace(trav.geology, sections=()), replace(trav.ground, cuts=())
+            self.trav = replace(trav, geology=geology, ground=ground)
         self.log, self.survey, self.geology = self.trav.log, self.trav.survey, self.trav.geology
         self.diagnostics = diagnostics
         self.template = template
@@ -221,7 +223,7 @@ class Composer:
         items: list[Item] = [Group(items=drawing.items, layer=Layer.MAP), *index]
         items += scale_strip(layout.scale, x=layout.map.x, top=layout.strip_top, width=layout.map.width)
         if layout.section is not None:
-            panel = self._section(self.geology.sections[0], layout.section)
+            panel = self._section(self.trav.ground.cuts[0], layout.section)
             items.append(Group(items=panel, layer=Layer.SECTION))
         items += self._blocks(layout, drawing)
         return Page(
@@ -331,7 +333,7 @@ class Composer:
             if strip is not None:
                 items += scale_strip(placing.scale, x=strip.x, top=strip.top, width=strip.width)
             if placing.section is not None:
-                panel = self._section(self.geology.sections[0], placing.section)
+                panel = self._section(self.trav.ground.cuts[0], placing.section)
                 items.append(Group(items=panel, layer=Layer.SECTION))
                 signs = (*signs, *self._section_signs())
         title = template.panels.get("title")
@@ -393,9 +395,9 @@ class Composer:
         """Blocks of words that the template wants, where it leaves placing to the sheet."""
         return [one for one in self._panels(signs, yielding) if one.name in self.template.show]
 
-    def _section(self, section: Section, box: Box) -> tuple[Item, ...]:
+    def _section(self, opened: SectionCut, box: Box) -> tuple[Item, ...]:
         return section_panel(
-            section,
+            opened,
             self.trav,
             box=box,
             scale=self.scale,
@@ -473,7 +475,8 @@ class Composer:
         pages: list[Page] = []
         items: list[Item] = []
         top = frame.top - _HEAD_MM
-        for section in self.geology.sections[1:]:
+        for opened in self.trav.ground.cuts[1:]:
+            section = opened.section
             height = wanted_height_mm(section, self.trav, scale=self.scale)
             height = min(height, high - ROOM_ABOVE_MM - ROOM_BELOW_MM - 4.0)
             if items and top - height - ROOM_ABOVE_MM - ROOM_BELOW_MM < frame.y:
@@ -486,7 +489,7 @@ class Composer:
                 width=wide,
                 height=height,
             )
-            items += self._section(section, box)
+            items += self._section(opened, box)
             top = box.y - ROOM_BELOW_MM - 6.0
         if items:
             pages.append(self._page(paper, [*head, *items], "Sections"))
