@@ -18,13 +18,13 @@ from traverse.sheet.legend.panels import limits_panel
 from traverse.sheet.legend.title import title_block
 from traverse.sheet.legend.unit_legend import units_block
 from traverse.sheet.paper.block import TEXT_BASE_MM, framed
+from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fitting import Form, Panel
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import (
     Anchor,
     Block,
     Box,
-    Document,
     Face,
     Item,
     Page,
