@@ -45,14 +45,12 @@ def section_document(trav: Traverse, *, mark: str) -> Document | None:
 def net_document(log: Log, geology: Geology, *, mark: str) -> Document | None:
     """The net on a page cut to its size; None without a reading that goes on it."""
     width = _NET_WIDTH_MM + 2.0 * _MARGIN_MM
-    probe = net_block(geology, x=0.0, top=0.0, width=_NET_WIDTH_MM)
-    if probe is None:
+    block = net_block(geology, width=_NET_WIDTH_MM)
+    if block is None:
         return None
-    height = probe.height + _HEAD_MM + line_mm(SMALL) + 2.0 * _MARGIN_MM
+    height = block.height + _HEAD_MM + line_mm(SMALL) + 2.0 * _MARGIN_MM
     top = height - _MARGIN_MM
-    block = net_block(geology, x=_MARGIN_MM, top=top - _HEAD_MM, width=_NET_WIDTH_MM)
-    assert block is not None
-    items = (*_head(log, "", top, width), *block.items, *_foot(mark, width))
+    items = (*_head(log, "", top, width), *block.at(_MARGIN_MM, top - _HEAD_MM), *_foot(mark, width))
     page = Page(width_mm=width, height_mm=height, items=items, title=f"{_title(log)}: net")
     return Document(pages=(page,), title=_title(log), subject="Equal-area net")
 

@@ -56,7 +56,7 @@ def petals(toward: Sequence[float], axial: Sequence[float]) -> list[float]:
     return count
 
 
-def rose_block(geology: Geology, *, x: float, top: float, width: float) -> Block | None:
+def rose_block(geology: Geology, *, width: float) -> Block | None:
     """The rose with its numbers; None under three directions. The area of a petal is in proportion to its readings."""
     toward, axial = currents(geology)
     total = len(toward) + len(axial)
@@ -77,8 +77,8 @@ def rose_block(geology: Geology, *, x: float, top: float, width: float) -> Block
     lines.append(("area by number", Face.REGULAR))
     beside = max(width_mm(words, face, SMALL) for words, face in lines)
     radius = min(_RADIUS_MM, max(_LEAST_RADIUS_MM, (width - beside - 12.0) / 2.0))
-    items = framed("Currents", x=x, top=top, width=width, aside="beds laid flat, true north")
-    centre = (x + radius + 5.0, top - 11.0 - radius)
+    items = framed("Currents", width=width, aside="beds laid flat, true north")
+    centre = (radius + 5.0, -11.0 - radius)
     items.append(Path(commands=circle(centre, radius), pen=PENS["ellipse"]))
     for index, readings in enumerate(count):
         if readings:
@@ -99,7 +99,7 @@ def rose_block(geology: Geology, *, x: float, top: float, width: float) -> Block
                 at=(at[0], at[1] - 0.85), text=letter, face=Face.SEMIBOLD, size_pt=SMALL, anchor=Anchor.MIDDLE
             )
         )
-    y = top - 12.0
+    y = -12.0
     for text, face in lines:
         items.append(Text(at=(centre[0] + radius + 7.0, y), text=text, face=face, size_pt=SMALL))
         y -= line_mm(SMALL)

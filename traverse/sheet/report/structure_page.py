@@ -20,8 +20,8 @@ from traverse.sheet.said.sentences import carried_sentences, named_sentences, sh
 from traverse.sheet.said.thickness_words import relief_lines, thickness_table
 from traverse.structure.records import Geology
 
-_Draw = Callable[[float, float, float], Block | None]
-"""From x, top and width."""
+_Draw = Callable[[float], Block | None]
+"""To a width."""
 _Sized = tuple[_Draw, float]
 """With the height it takes."""
 
@@ -78,7 +78,7 @@ class _Builder:
         """Whether a thickness was measured or a direction of flow read."""
         geology = self.geology
         return bool(geology.unit_thicknesses or geology.restored or geology.reliefs) or (
-            rose_block(geology, x=0.0, top=0.0, width=self.wide) is not None
+            rose_block(geology, width=self.wide) is not None
         )
 
     def pages(self) -> list[list[Item]]:
@@ -93,7 +93,7 @@ class _Builder:
                 self._rose,
                 self._restored,
             )
-            if (block := draw(0.0, 0.0, self.wide)) is not None
+            if (block := draw(self.wide)) is not None
         ]
         pages = [self._head()]
         tops = [self.frame.top - _HEAD_MM] * len(self.sides)
@@ -101,9 +101,9 @@ class _Builder:
         for draw, _ in first:
             self._put(pages[-1], draw, 0, tops)
         column = self._column_over(sum(tall for _, tall in rest)) if len(self.sides) > 1 else self._column
-        if column(0.0, 0.0, self.wide) is None:
+        if column(self.wide) is None:
             column = self._column
-        tall = column(0.0, 0.0, self.wide)
+        tall = column(self.wide)
         if tall is not None:
             side = self.sides[-1]
             if tops[side] - tall.height < self.frame.y:
@@ -122,7 +122,7 @@ class _Builder:
         room = [top - self.frame.y for top in tops]
         side = room.index(max(room))
         draw = partial(self._net, height=room[side])
-        net = draw(0.0, 0.0, self.wide)
+        net = draw(self.wide)
         if net is not None and net.height <= room[side]:
             self._put(pages[-1], draw, side, tops)
         return pages
@@ -134,7 +134,7 @@ class _Builder:
         """
         heights = list(accumulate(height for _, height in drawn))
         fits = sum(height <= self.room + _BETWEEN_MM for height in heights)
-        if heights and len(self.sides) > 1 and self._column(0.0, 0.0, self.wide) is None:
+        if heights and len(self.sides) > 1 and self._column(self.wide) is None:
             fits = min(
                 fits, 1 + min(range(len(heights)), key=lambda at: max(heights[at], heights[-1] - heights[at]))
             )
@@ -146,9 +146,9 @@ class _Builder:
         tops[:] = [self.frame.top - _HEAD_MM] * len(self.sides)
 
     def _put(self, items: list[Item], draw: _Draw, side: int, tops: list[float]) -> None:
-        block = draw(self.frame.x + side * (self.wide + _GAP_MM), tops[side], self.wide)
+        block = draw(self.wide)
         assert block is not None
-        items += block.items
+        items += block.at(self.frame.x + side * (self.wide + _GAP_MM), tops[side])
         tops[side] -= block.height + _BETWEEN_MM
 
     def _head(self, *, again: bool = False) -> list[Item]:
@@ -162,36 +162,36 @@ class _Builder:
             )
         ]
 
-    def _words(self, x: float, top: float, width: float) -> Block | None:
+    def _words(self, width: float) -> Block | None:
         lines = structure_lines(self.geology)
-        whole = text_block("Structure", lines, x=x, top=top, width=width, size_pt=HEAD)
+        whole = text_block("Structure", lines, width=width, size_pt=HEAD)
         if whole is not None and whole.height > self.room:
-            return text_block("Structure", lines, x=x, top=top, width=width)
+            return text_block("Structure", lines, width=width)
         return whole
 
-    def _thicknesses(self, x: float, top: float, width: float) -> Block | None:
+    def _thicknesses(self, width: float) -> Block | None:
         table = thickness_table(self.geology)
         if table is None:
             return None
         tall = table_height(table)
-        pages = Pages(Box(x=x, y=top - tall, width=width, height=tall))
-        flow(table, pages, Place(0, 0.0), x=x, width=width, page_title=table.title)
+        pages = Pages(Box(x=0.0, y=-tall, width=width, height=tall))
+        flow(table, pages, Place(0, 0.0), x=0.0, width=width, page_title=table.title)
         return Block(items=tuple(pages.on(0)), height=tall + 3.0)
 
-    def _reliefs(self, x: float, top: float, width: float) -> Block | None:
-        return text_block("Relief of horizons", relief_lines(self.geology), x=x, top=top, width=width)
+    def _reliefs(self, width: float) -> Block | None:
+        return text_block("Relief of horizons", relief_lines(self.geology), width=width)
 
-    def _sections(self, x: float, top: float, width: float) -> Block | None:
+    def _sections(self, width: float) -> Block | None:
         told = [
             sentence
             for section in self.geology.sections
             for sentence in (*carried_sentences(section), *named_sentences(section))
         ]
-        return text_block("Sections", told, x=x, top=top, width=width)
+        return text_block("Sections", told, width=width)
 
-    def _column(self, x: float, top: float, width: float, *, height: float | None = None) -> Block | None:
+    def _column(self, width: float, *, height: float | None = None) -> Block | None:
         tall = self.room if height is None else height
-        return column_block(self.trav, x=x, top=top, width=width, height=tall)
+        return column_block(self.trav, width=width, height=tall)
 
     def _column_over(self, below_mm: float) -> _Draw:
         """The column as high as leaves room for what stands below it, where it stays one to read off."""
@@ -200,35 +200,35 @@ class _Builder:
             return self._column
         return partial(self._column, height=height)
 
-    def _net(self, x: float, top: float, width: float, *, height: float) -> Block | None:
+    def _net(self, width: float, *, height: float) -> Block | None:
         """As large as the room, within reason; None where that would be too small to plot on."""
         most = min(_MOST_RADIUS_MM, (height - NET_ROUND_MM) / 2.0 - _BETWEEN_MM)
         if most < _LEAST_RADIUS_MM:
             return None
-        return net_block(self.geology, x=x, top=top, width=width, most_mm=most)
+        return net_block(self.geology, width=width, most_mm=most)
 
-    def _rose(self, x: float, top: float, width: float) -> Block | None:
-        return rose_block(self.geology, x=x, top=top, width=width)
+    def _rose(self, width: float) -> Block | None:
+        return rose_block(self.geology, width=width)
 
-    def _restored(self, x: float, top: float, width: float) -> Block | None:
-        return _restored_block(self.geology, x=x, top=top, width=width)
+    def _restored(self, width: float) -> Block | None:
+        return _restored_block(self.geology, width=width)
 
 
-def _restored_block(geology: Geology, *, x: float, top: float, width: float) -> Block | None:
+def _restored_block(geology: Geology, *, width: float) -> Block | None:
     rows = restored_lines(geology)
     if not rows:
         return None
-    items = framed("Laid flat", x=x, top=top, width=width, aside="as read, and with the bed turned level")
-    y = top - 7.2
+    items = framed("Laid flat", width=width, aside="as read, and with the bed turned level")
+    y = -7.2
     for row in rows[:_MOST_READINGS]:
         for index, (share, cell) in enumerate(zip(_SHARES, row, strict=True)):
             end = _SHARES[index + 1] if index + 1 < len(_SHARES) else 1.0
             face = Face.BOLD if index == 0 else Face.REGULAR
             words = cut(plain(cell), face, SMALL, (end - share) * width - 1.5)
-            items.append(Text(at=(x + share * width, y), text=words, face=face, size_pt=SMALL))
+            items.append(Text(at=(share * width, y), text=words, face=face, size_pt=SMALL))
         y -= line_mm(SMALL)
     if len(rows) > _MOST_READINGS:
         more = f"and {len(rows) - _MOST_READINGS} more"
-        items.append(Text(at=(x, y), text=more, face=Face.ITALIC, size_pt=SMALL))
+        items.append(Text(at=(0.0, y), text=more, face=Face.ITALIC, size_pt=SMALL))
         y -= line_mm(SMALL)
-    return Block(items=tuple(items), height=top - y + 1.0)
+    return Block(items=tuple(items), height=1.0 - y)
