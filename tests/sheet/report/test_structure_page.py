@@ -16,10 +16,11 @@ from traverse.sheet.compose.compose import compose
 from traverse.sheet.paper.page import Box, Tile
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.report.column import column_block
-from traverse.sheet.report.rose import currents, petals, rose_block
+from traverse.sheet.report.rose import rose_block
 from traverse.sheet.report.structure_page import structure_pages
 from traverse.sheet.template.reading import read_template
 from traverse.source import Source
+from traverse.structure.readings.rose import rose
 
 FRAME = Box(x=10.0, y=15.0, width=277.0, height=185.0)
 CURRENTS = """notation 1
@@ -243,28 +244,28 @@ def test_many_samples_of_one_bed_keep_a_line_each(compile_text):
 
 def test_currents_are_counted_as_they_were_when_the_beds_were_flat(dale):
     """A bed 090/30 and a cross-bed 100/45 in it: the normal of the cross-bed turned back about the strike by 30."""
-    toward, axial = currents(dale.geology)
-    assert axial == []
     dip, way = math.radians(45.0), math.radians(100.0)
     east, north, up = math.sin(dip) * math.sin(way), math.sin(dip) * math.cos(way), math.cos(dip)
     back = math.radians(-30.0)
     # The bed strikes north, so the turn is in the plane of east and up.
     east, up = east * math.cos(back) + up * math.sin(back), up * math.cos(back) - east * math.sin(back)
     expected = math.degrees(math.atan2(east, north)) % 360.0
-    assert any(abs(one - expected) < 0.01 for one in toward)
-    assert len(toward) == 4
-    assert "n = 4" in words(rose_block(dale.geology, width=130.0).items)
+    assert any(abs(one.direction_deg - expected) < 0.01 for one in dale.geology.restored)
+    assert sum(dale.geology.rose.counts) == 4
+    assert "n = 4" in words(rose_block(dale.geology.rose, width=130.0).items)
 
 
 def test_a_rose_of_two_readings_is_a_list(dale):
-    few = replace(dale.geology, attitudes=dale.geology.attitudes[:3], restored=dale.geology.restored[:2])
-    assert len(currents(few)[0]) == 2
+    few = rose(dale.geology.attitudes[:3], dale.geology.restored[:2])
+    assert few.n == 2
     assert rose_block(few, width=130.0) is None
 
 
-def test_petals_hold_every_reading_once():
-    toward = [float(one) for one in range(0, 360, 7)]
-    assert sum(petals(toward, [10.0, 300.0])) == len(toward) + 2
+def test_currents_that_cancel_have_no_mean_on_the_rose(compile_text):
+    text = "notation 1\nbearings true\nat 1\n" + "".join(f"current {one:03d}\n" for one in (0, 120, 240))
+    said = words(rose_block(compile_text(text).geology.rose, width=130.0).items)
+    assert "mean vector 0.00 of 1" in said
+    assert "mean toward" not in said
 
 
 def test_vector_mean_of_the_ring_is_nothing_and_of_one_is_itself():

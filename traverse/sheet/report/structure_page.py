@@ -8,17 +8,17 @@ from itertools import accumulate
 
 from traverse.ground.records import Traverse
 from traverse.sheet.legend.blocks import structure_lines
-from traverse.sheet.paper.block import framed, text_block
+from traverse.sheet.paper.block import text_block
 from traverse.sheet.paper.page import Block, Box, Face, Item, Page, Text
-from traverse.sheet.paper.style import HEAD, LARGE, SMALL, line_mm
+from traverse.sheet.paper.style import HEAD, LARGE
 from traverse.sheet.paper.table import Pages, Place, flow, table_height
-from traverse.sheet.paper.words import cut, plain
+from traverse.sheet.paper.words import cut
 from traverse.sheet.report.column import column_block
+from traverse.sheet.report.laid_flat import laid_flat_block
 from traverse.sheet.report.net import NET_ROUND_MM, net_block
-from traverse.sheet.report.rose import restored_lines, rose_block
+from traverse.sheet.report.rose import rose_block
 from traverse.sheet.said.sentences import carried_sentences, named_sentences, short_title
 from traverse.sheet.said.thickness_words import relief_lines, thickness_table
-from traverse.structure.records import Geology
 
 _Draw = Callable[[float], Block | None]
 """To a width."""
@@ -32,9 +32,6 @@ _TWO_COLUMNS_MM = 150.0
 _LEAST_RADIUS_MM, _MOST_RADIUS_MM = 25.0, 45.0
 _LEAST_COLUMN_MM = 75.0
 """Lower, thin units are drawn thicker than they are."""
-_SHARES = (0.0, 0.12, 0.26, 0.5, 0.72)
-"""Where the columns of the readings begin, in shares of the width."""
-_MOST_READINGS = 24
 
 
 def structure_pages(
@@ -78,7 +75,7 @@ class _Builder:
         """Whether a thickness was measured or a direction of flow read."""
         geology = self.geology
         return bool(geology.unit_thicknesses or geology.restored or geology.reliefs) or (
-            rose_block(geology, width=self.wide) is not None
+            rose_block(geology.rose, width=self.wide) is not None
         )
 
     def pages(self) -> list[list[Item]]:
@@ -208,27 +205,7 @@ class _Builder:
         return net_block(self.geology, width=width, most_mm=most)
 
     def _rose(self, width: float) -> Block | None:
-        return rose_block(self.geology, width=width)
+        return rose_block(self.geology.rose, width=width)
 
     def _restored(self, width: float) -> Block | None:
-        return _restored_block(self.geology, width=width)
-
-
-def _restored_block(geology: Geology, *, width: float) -> Block | None:
-    rows = restored_lines(geology)
-    if not rows:
-        return None
-    items = framed("Laid flat", width=width, aside="as read, and with the bed turned level")
-    y = -7.2
-    for row in rows[:_MOST_READINGS]:
-        for index, (share, cell) in enumerate(zip(_SHARES, row, strict=True)):
-            end = _SHARES[index + 1] if index + 1 < len(_SHARES) else 1.0
-            face = Face.BOLD if index == 0 else Face.REGULAR
-            words = cut(plain(cell), face, SMALL, (end - share) * width - 1.5)
-            items.append(Text(at=(share * width, y), text=words, face=face, size_pt=SMALL))
-        y -= line_mm(SMALL)
-    if len(rows) > _MOST_READINGS:
-        more = f"and {len(rows) - _MOST_READINGS} more"
-        items.append(Text(at=(0.0, y), text=more, face=Face.ITALIC, size_pt=SMALL))
-        y -= line_mm(SMALL)
-    return Block(items=tuple(items), height=1.0 - y)
+        return laid_flat_block(self.geology, width=width)
