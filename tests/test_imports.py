@@ -17,6 +17,7 @@ ROOT = {
     "diagnostic",
     "angle",
     "length",
+    "numerals",
     "record",
     "resources",
     "settled",

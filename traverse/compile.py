@@ -68,7 +68,7 @@ def _terrain(log: Log, survey: Survey, load: Loader) -> Outcome[Terrain | None]:
             "name a file in the folder of the log, cut to the ground of the walk",
         )
         return Outcome(None, (said,))
-    return read_terrain(name, data, survey, span)
+    return read_terrain(name, data, survey, span, lengths=log.lengths)
 
 
 def map_ground(trav: Traverse) -> Traverse:

@@ -7,7 +7,8 @@ import pytest
 
 from traverse.__main__ import main
 from traverse.output.pdf import write_pdf
-from traverse.sheet.paper.page import Document, Page
+from traverse.sheet.paper.document import Document
+from traverse.sheet.paper.page import Page
 
 LOG = (
     b"\xef\xbb\xbfnotation 1\r\nuse camp/units.trav\r\ntraverse Dale\r\nbearings grid\r\n"

@@ -18,7 +18,8 @@ from traverse.output.pdf import write_pdf
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
-from traverse.sheet.paper.page import Document, Page, Text
+from traverse.sheet.paper.document import Document
+from traverse.sheet.paper.page import Page, Text
 from traverse.sheet.template.reading import read_template
 
 LOG = (

@@ -12,10 +12,10 @@ import pypdfium2
 import pytest
 
 from traverse.output.pdf import write_pdf
+from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.page import (
     Anchor,
     Box,
-    Document,
     Face,
     Group,
     Page,

@@ -8,7 +8,8 @@ import pytest
 from PIL import Image
 
 from traverse.output.png import NoRendererError, write_png
-from traverse.sheet.paper.page import Box, Document, Page, Path, rectangle
+from traverse.sheet.paper.document import Document
+from traverse.sheet.paper.page import Box, Page, Path, rectangle
 
 
 def document(width=50.0, height=30.0):

@@ -12,7 +12,9 @@ from fontTools.ttLib import TTFont
 from traverse.compile import compile_log, map_ground
 from traverse.output.svg import write_svg
 from traverse.sheet.compose.compose import compose
-from traverse.sheet.paper.fonts import choose, font, width_mm
+from traverse.sheet.paper.document import Document
+from traverse.sheet.paper.fonts import font, own_font, width_mm
+from traverse.sheet.paper.look import Look
 from traverse.sheet.paper.page import (
     Anchor,
     Box,
@@ -33,12 +35,13 @@ SVG = "{http://www.w3.org/2000/svg}"
 SAMPLES = sorted((File(__file__).parents[2] / "samples").glob("*/*.trav"))
 
 
-def page(*items, title="Map"):
-    return Page(width_mm=210.0, height_mm=297.0, items=items, title=title)
+def document(*items, title="Map", **more):
+    page = Page(width_mm=210.0, height_mm=297.0, items=items, title=title)
+    return Document(pages=(page,), title=title, **more)
 
 
 def tree(*items, **more):
-    return ET.fromstring(write_svg(page(*items, **more)))  # noqa: S314  # written by ourselves
+    return ET.fromstring(write_svg(document(*items, **more)))  # noqa: S314  # written by ourselves
 
 
 def flat(items):
@@ -133,11 +136,8 @@ def test_a_page_without_text_carries_no_letters():
 def test_a_font_of_the_user_s_own_is_carried_by_its_name(tmp_path):
     own = tmp_path / "mine.ttf"
     own.write_bytes(File(font("DejaVuSans").face.filename).read_bytes())
-    try:
-        choose({Face.BOLD: own})
-        root = tree(Text(at=(20, 30), text="a"), Text(at=(20, 40), text="b", face=Face.BOLD))
-    finally:
-        choose({})
+    look = Look(fonts={Face.BOLD: own_font(Face.BOLD, own)})
+    root = tree(Text(at=(20, 30), text="a"), Text(at=(20, 40), text="b", face=Face.BOLD), look=look)
     assert set(carried(root)) == {("Source Sans Pro", "400", False), ("DejaVu Sans", "700", False)}
     first, second = root.iter(f"{SVG}text")
     assert first.get("font-family") is None
@@ -145,7 +145,7 @@ def test_a_font_of_the_user_s_own_is_carried_by_its_name(tmp_path):
 
 
 def test_the_same_page_gives_the_same_bytes():
-    made = [write_svg(page(Text(at=(20, 30), text="Żółć → ⚠"))) for _ in range(2)]
+    made = [write_svg(document(Text(at=(20, 30), text="Żółć → ⚠"))) for _ in range(2)]
     assert made[0] == made[1]
 
 
@@ -184,9 +184,9 @@ def test_a_sheet_holds_every_text_and_path_of_the_drawing(path):
         compiled.diagnostics,
         template=read_template("field").value,
         mark="abc123",
-    ).value.pages[0]
+    ).value
     root = ET.fromstring(write_svg(composed))  # noqa: S314
-    items = list(flat(composed.items))
+    items = list(flat(composed.pages[0].items))
     written = [one.text for one in root.iter(f"{SVG}text")]
     assert written == [one.text for one in items if isinstance(one, Text) and one.text]
     drawn = [one for parent in root.iter() if parent.tag in {f"{SVG}g", f"{SVG}svg"} for one in parent]

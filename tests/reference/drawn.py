@@ -15,7 +15,7 @@ from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.given import PARTS, USUAL
 from traverse.sheet.handout.handout import compose_blank
-from traverse.sheet.paper.page import Document
+from traverse.sheet.paper.document import Document
 from traverse.sheet.template.reading import read_template
 from traverse.source import Source
 

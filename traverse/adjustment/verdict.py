@@ -11,6 +11,7 @@ import numpy as np
 
 from traverse.adjustment.records import Closing, Network
 from traverse.diagnostic import Diagnostic, Label, error, note, warning
+from traverse.length import Lengths
 from traverse.log.records import Log
 from traverse.source import Span
 from traverse.trade import LUCKY, PLAN_REFUSE, PLAN_WARN, SHORT_LOOP_M, UP_REFUSE, UP_WARN
@@ -42,9 +43,9 @@ def verdicts(
     for i, closing in enumerate(closings):
         said: list[Diagnostic] = []
         if closing.q > PLAN_WARN:
-            said.append(_plan(network, closing, wanted=wanted))
+            said.append(_plan(network, closing, log.lengths, wanted=wanted))
         if closing.q_up is not None and closing.q_up > UP_WARN:
-            said.append(_height(network, closing, wanted=wanted))
+            said.append(_height(network, closing, log.lengths, wanted=wanted))
         if said and i in explained and (closing.q > PLAN_REFUSE or not said[0].code.startswith("closure")):
             # A loop between the two limits may be ordinary bad work: it is asked about and accuses nobody.
             said[0] = _with_suspects(said[0], log, network, closing, explained[i])
@@ -100,25 +101,20 @@ def named(network: Network, closing: Closing) -> str:
     return f"{'tie' if closing.circuit.is_tie else 'loop'} {'-'.join(names)}"
 
 
-def length_text(length_m: float) -> str:
-    """Metres to 1 m, below 10 to 0.1."""
-    return f"{length_m:.0f} m" if abs(length_m) >= 9.95 else f"{length_m:.1f} m"
-
-
 def _ratio(closing: Closing) -> str:
     distance = float(np.hypot(closing.misclosure_m[0], closing.misclosure_m[1]))
     return f"1 in {closing.length_m / distance:.0f}" if distance >= 0.0005 else "exactly"
 
 
-def _plan(network: Network, closing: Closing, *, wanted: bool) -> Diagnostic:
+def _plan(network: Network, closing: Closing, lengths: Lengths, *, wanted: bool) -> Diagnostic:
     east, north = float(closing.misclosure_m[0]), float(closing.misclosure_m[1])
     distance = math.hypot(east, north)
     toward = math.degrees(math.atan2(east, north)) % 360.0
     expected = math.sqrt(float(np.trace(closing.covariance_m2[:2, :2])))
     fact = (
-        f"{named(network, closing)} misses by {length_text(distance)} toward {round(toward) % 360:03d} "
-        f"in {length_text(closing.length_m)} ({_ratio(closing)}); its precision leads one to expect "
-        f"about {length_text(expected)}"
+        f"{named(network, closing)} misses by {lengths.said_finely(distance)} toward {round(toward) % 360:03d} "
+        f"in {lengths.said_finely(closing.length_m)} ({_ratio(closing)}); its precision leads one to expect "
+        f"about {lengths.said_finely(expected)}"
     )
     if closing.q > PLAN_REFUSE and not closing.used:
         left = _left_out(network, closing)
@@ -138,7 +134,7 @@ def _plan(network: Network, closing: Closing, *, wanted: bool) -> Diagnostic:
     )
 
 
-def _height(network: Network, closing: Closing, *, wanted: bool) -> Diagnostic:
+def _height(network: Network, closing: Closing, lengths: Lengths, *, wanted: bool) -> Diagnostic:
     up = float(closing.misclosure_m[2])
     expected = math.sqrt(float(closing.covariance_m2[2, 2]))
     assert closing.q_up is not None
@@ -147,8 +143,8 @@ def _height(network: Network, closing: Closing, *, wanted: bool) -> Diagnostic:
     taken = "heights not adjusted" if fails or not closing.used_up or not wanted else "heights adjusted"
     return warning(
         "heights-fail" if fails else "heights-poor",
-        f"{named(network, closing)} comes back {length_text(abs(up))} too {way}; its slopes lead one to expect "
-        f"about {length_text(expected)}; {taken}",
+        f"{named(network, closing)} comes back {lengths.said_finely(abs(up))} too {way}; its slopes lead one to expect "
+        f"about {lengths.said_finely(expected)}; {taken}",
         closing.circuit.span,
         "look for a slope whose sign was lost, or per cent read for degrees",
     )
@@ -172,7 +168,7 @@ def _with_suspects(
             Label(
                 leg.span,
                 f"({number}) {leg.start} to {leg.end}: {one.slip.reading}, {one.slip.slip}; "
-                f"it would close to {length_text(one.misclosure_after_m)}",
+                f"it would close to {log.lengths.said_finely(one.misclosure_after_m)}",
             )
         )
     count = len(explained)

@@ -20,7 +20,7 @@ from traverse.command.files import (
     write_whole,
 )
 from traverse.compile import Compiled, compile_log
-from traverse.sheet.paper.page import Document
+from traverse.sheet.paper.document import Document
 
 KINDS = ("pdf", "svg", "png")
 
@@ -72,7 +72,7 @@ def write_drawing(output: str, document: Document) -> None:
     if kind == "svg":
         from traverse.output.svg import write_svg
 
-        data = write_svg(document.pages[0])
+        data = write_svg(document)
     elif kind == "png":
         from traverse.output.png import NoRendererError, write_png
 

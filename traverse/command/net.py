@@ -6,7 +6,7 @@ import argparse
 
 from traverse.command.drawing import drawing
 from traverse.compile import Compiled
-from traverse.sheet.paper.page import Document
+from traverse.sheet.paper.document import Document
 
 
 def run(options: argparse.Namespace) -> int:

@@ -9,7 +9,7 @@ from functools import partial
 
 from traverse.command.drawing import drawing
 from traverse.compile import Compiled
-from traverse.sheet.paper.page import Document
+from traverse.sheet.paper.document import Document
 
 
 def run(options: argparse.Namespace) -> int:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from traverse.diagnostic import Diagnostic, Outcome, error, warning
 from traverse.heights.records import Terrain
+from traverse.length import METRES_PER_FOOT, Lengths
 from traverse.location.records import HeightsMeasured, Survey
 from traverse.source import Span
 
@@ -29,12 +30,13 @@ _OFF_M = 15.0
 _LEAST_FILLED = 0.2
 _LEAST_ABOUT_M = 500.0
 """Ground about the walk that is read of a GeoTIFF, or one and a half times its extent where that is more."""
-_METRES_PER_FOOT = 0.3048
 _DEGREES = 360.0
 _DECIMAL = "write decimals with a point, `1204.5`, and blanks or tabs between the figures"
 
 
-def read_terrain(name: str, data: bytes, survey: Survey, span: Span) -> Outcome[Terrain | None]:
+def read_terrain(
+    name: str, data: bytes, survey: Survey, span: Span, *, lengths: Lengths
+) -> Outcome[Terrain | None]:
     """The grid in a file; None with a message where it is none, or lies elsewhere than the walk.
 
     A GeoTIFF is turned into the grid of the log. Of a text, blanks, tabs, commas or semicolons stand between the figures; `#` begins a comment; a first line of words is
@@ -59,7 +61,7 @@ def read_terrain(name: str, data: bytes, survey: Survey, span: Span) -> Outcome[
     if not np.isfinite(terrain.at(east, north)).any():
         message = f"no station lies on the heights of {name}"
         return _none(warning("terrain-elsewhere", message, span, _where(terrain, east, north)))
-    return Outcome(terrain, _apart(terrain, survey, east, north, span))
+    return Outcome(terrain, _apart(terrain, survey, east, north, span, lengths))
 
 
 def _where(terrain: Terrain, east: NDArray[np.float64], north: NDArray[np.float64]) -> str:
@@ -76,7 +78,12 @@ def _where(terrain: Terrain, east: NDArray[np.float64], north: NDArray[np.float6
 
 
 def _apart(
-    terrain: Terrain, survey: Survey, east: NDArray[np.float64], north: NDArray[np.float64], span: Span
+    terrain: Terrain,
+    survey: Survey,
+    east: NDArray[np.float64],
+    north: NDArray[np.float64],
+    span: Span,
+    lengths: Lengths,
 ) -> tuple[Diagnostic, ...]:
     """A warning where the stations do not lie on the heights: another datum, or another unit."""
     if survey.heights is HeightsMeasured.NONE:
@@ -90,12 +97,12 @@ def _apart(
         return ()
     side = "above" if middle > 0.0 else "below"
     hint = "look at the height of the first control, its datum, and metres against feet"
-    if abs(float(np.median((up - ground * _METRES_PER_FOOT)[known]))) <= most:
+    if abs(float(np.median((up - ground * METRES_PER_FOOT)[known]))) <= most:
         hint = "as feet they would agree: write its heights in metres"
     return (
         warning(
             "terrain-heights",
-            f"half of the stations lie {abs(middle):.0f} m or more {side} the heights of {terrain.name}",
+            f"half of the stations lie {lengths.said(abs(middle))} or more {side} the heights of {terrain.name}",
             span,
             hint,
         ),

@@ -65,5 +65,5 @@ class BeyondLegs:
             addresses = place_addresses(self.log.addresses, stations, legs, spread)
         if rule is not Rule.LEAST_SQUARES:
             heights_sd = {name: place.sd_up_m or 0.0 for name, place in stations.items()}
-            remarks += check_elevations(readings, addresses, heights_sd)
+            remarks += check_elevations(readings, addresses, heights_sd, self.log.lengths)
         return Outcome((stations, addresses, bool(agreement)), tuple(remarks))

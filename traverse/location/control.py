@@ -9,6 +9,7 @@ import numpy as np
 
 from traverse.adjustment.records import Fix
 from traverse.diagnostic import Diagnostic, Label, Outcome, error, warning
+from traverse.length import Lengths
 from traverse.log.records import Control, Log
 from traverse.trade import PLAN_REFUSE, UP_REFUSE
 
@@ -35,7 +36,7 @@ def known_points(log: Log, grid: Grid | None) -> Outcome[dict[str, Fix]]:
         )
         earlier = fixes.get(control.name)
         if earlier is not None:
-            remark = _contradiction(control.name, earlier, fix)
+            remark = _contradiction(control.name, earlier, fix, log.lengths)
             if remark is not None:
                 found.append(remark)
                 continue
@@ -91,7 +92,7 @@ def _warn_outside(control: Control, grid: Grid, lon: float, lat: float, found: l
     )
 
 
-def _contradiction(name: str, first: Fix, second: Fix) -> Diagnostic | None:
+def _contradiction(name: str, first: Fix, second: Fix, lengths: Lengths) -> Diagnostic | None:
     """A second fix of one place that its precision does not explain; it is not used."""
     apart = second.position_m - first.position_m
     variance = first.variance_m2 + second.variance_m2
@@ -100,7 +101,11 @@ def _contradiction(name: str, first: Fix, second: Fix) -> Diagnostic | None:
     if q <= PLAN_REFUSE and q_up <= UP_REFUSE:
         return None
     distance = math.hypot(apart[0], apart[1])
-    fact = f"{distance:.0f} m apart" if q > PLAN_REFUSE else f"{abs(apart[2]):.0f} m apart in height"
+    fact = (
+        f"{lengths.said(distance)} apart"
+        if q > PLAN_REFUSE
+        else f"{lengths.said(abs(apart[2]))} apart in height"
+    )
     return warning(
         "fixes-disagree",
         f"the two fixes of {name} are {fact}, more than their errors allow; the second is not used",

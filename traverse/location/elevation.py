@@ -11,6 +11,7 @@ import numpy as np
 from traverse.adjustment.least_squares import PlaceObservation
 from traverse.adjustment.records import Network
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
+from traverse.length import Lengths
 from traverse.location.records import PlacedAddress
 from traverse.log.records import Elevation, Log
 from traverse.record import record
@@ -48,7 +49,7 @@ def readings_without_drift(log: Log) -> Outcome[tuple[HeightReading, ...]]:
             remarks.append(
                 note(
                     "drift",
-                    f"heights read twice at one place show a drift of {change:+.0f} m through the day; "
+                    f"heights read twice at one place show a drift of {log.lengths.said(change, sign=True)} through the day; "
                     "it is taken out of all of them",
                     twice.span,
                 )
@@ -67,6 +68,7 @@ def check_elevations(
     readings: tuple[HeightReading, ...],
     addresses: tuple[PlacedAddress | None, ...],
     sd_up_m: Mapping[str, float],
+    lengths: Lengths,
 ) -> tuple[Diagnostic, ...]:
     """A warning for a height read that the slopes do not bear out."""
     remarks = []
@@ -81,8 +83,8 @@ def check_elevations(
             remarks.append(
                 warning(
                     "elevation-disagrees",
-                    f"the height read here, {reading.height_m:.0f} m, lies {abs(off):.0f} m {way} what the slopes "
-                    f"give, {address.up_m:.0f} m",
+                    f"the height read here, {lengths.said(reading.height_m)}, lies {lengths.said(abs(off))} {way} "
+                    f"what the slopes give, {lengths.said(address.up_m)}",
                     reading.booked.span,
                     "look at the figure, and at the slopes on the way here; was the altimeter reset?",
                 )

@@ -102,7 +102,7 @@ def resections(
             note(
                 "resection",
                 f"{name} is placed by its sights to {_listed([s.target for s in sights])}, "
-                f"good to {float(minor[0]):.0f} by {float(major[0]):.0f} m; pacing is often better",
+                f"good to {log.lengths.of(float(minor[0])):.0f} by {log.lengths.said(float(major[0]))}; pacing is often better",
                 sights[0].address.span,
             )
         )

@@ -220,7 +220,8 @@ def _pace_lengths(log: Log) -> Iterator[Diagnostic]:
             kind = f"{pace.kind.value} pace" if pace.kind else "pace"
             yield warning(
                 "pace-length",
-                f"a {kind} of {length:.2f} m is unusual; {shortest:g} to {longest:g} m is what people walk",
+                f"a {kind} of {log.lengths.said(length, places=2)} is unusual; "
+                f"{log.lengths.said_between(shortest, longest)} is what people walk",
                 pace.span,
                 "single or double, metres or feet? look at the page",
             )

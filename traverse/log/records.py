@@ -11,6 +11,7 @@ import datetime as dt
 from enum import Enum
 from typing import TypeAlias
 
+from traverse.length import FEET, METRES, Lengths, metres_to_feet
 from traverse.log.ages import Age, read_age
 from traverse.record import record
 from traverse.source import Span
@@ -763,3 +764,29 @@ class Log:
     omitted: tuple[Omitted, ...] = ()
     checked: tuple[Checked, ...] = ()
     corrections: tuple[Correction, ...] = ()
+
+    @property
+    def lengths(self) -> Lengths:
+        """Words of lengths, in the unit in which the party measures.
+
+        Feet where more of its legs are taped in feet than in metres; where that is undecided, more of what is told
+        along legs; at last by calibrations over a whole number of either.
+        """
+        booked = [leg.distance.unit for leg in self.legs]
+        along = [
+            one.unit
+            for address in self.addresses
+            for one in (address.start, address.end, address.offset)
+            if one is not None
+        ]
+        for units in (booked, along):
+            feet, metres = units.count(Unit.FEET), units.count(Unit.METRES)
+            if feet != metres:
+                return FEET if feet > metres else METRES
+        courses = [pace.course_m for pace in self.paces if pace.course_m]
+        feet = sum(_is_whole(metres_to_feet(course_m)) for course_m in courses)
+        return FEET if feet > sum(map(_is_whole, courses)) else METRES
+
+
+def _is_whole(length: float) -> bool:
+    return abs(length - round(length)) < 1e-6

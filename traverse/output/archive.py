@@ -12,7 +12,7 @@ import struct
 from collections.abc import Iterable, Mapping
 
 from traverse.output.markup import xml_text
-from traverse.sheet.paper.page import Document
+from traverse.sheet.paper.document import Document
 
 DATE = "2000-01-01T00:00:00+00:00"
 """The day that reportlab gives to files that must not differ from day to day; both statements of it must agree."""

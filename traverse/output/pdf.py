@@ -18,11 +18,12 @@ from reportlab.pdfbase.pdfmetrics import getFont
 from reportlab.pdfgen.canvas import Canvas
 
 from traverse.output.archive import DATE, KINDS, ended_streams, metadata, srgb_profile
+from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fonts import family, runs, visible, width_mm
+from traverse.sheet.paper.look import drawn_with
 from traverse.sheet.paper.page import (
     Anchor,
     Command,
-    Document,
     Face,
     Group,
     Item,
@@ -52,6 +53,11 @@ def write_pdf(document: Document) -> bytes:
         If a coordinate is not finite, which is a fault of the panel that made it.
 
     """
+    with drawn_with(document.look):
+        return _written(document)
+
+
+def _written(document: Document) -> bytes:
     # Text encoding of streams costs a quarter in size and a third in time, and nothing needs it.
     rl_config.useA85 = 0
     file = io.BytesIO()

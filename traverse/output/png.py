@@ -6,7 +6,7 @@ import io
 from dataclasses import replace
 
 from traverse.output.pdf import write_pdf
-from traverse.sheet.paper.page import Document
+from traverse.sheet.paper.document import Document
 
 DOTS_PER_INCH = 200
 _MOST_DOTS = 12_000

@@ -11,6 +11,7 @@ from typing import TypeAlias
 
 from traverse.diagnostic import Diagnostic, Severity
 from traverse.ground.records import Traverse
+from traverse.length import METRES, Lengths
 from traverse.location.records import (
     Closure,
     HeightsMeasured,
@@ -22,7 +23,7 @@ from traverse.location.records import (
 from traverse.log.described import DESCRIBED, described
 from traverse.log.records import LegKind, Rule
 from traverse.record import record
-from traverse.sheet.paper.words import EN_DASH, NOTHING, counted, dates, metres, number, quoted
+from traverse.sheet.paper.words import EN_DASH, NOTHING, counted, dates, number, quoted
 from traverse.sheet.said.sentences import (
     AGREES_WITH_ITSELF,
     RULES,
@@ -72,15 +73,15 @@ Part: TypeAlias = Sentences | Table
 
 def report(trav: Traverse, diagnostics: Iterable[Diagnostic]) -> tuple[Part, ...]:
     """The parts that have something to say, in the order in which they are read."""
-    said = tuple(diagnostics)
+    said, lengths = tuple(diagnostics), trav.log.lengths
     parts = (
         _head(trav),
-        _look_here_first(trav.survey),
-        _ground(trav.survey),
-        _closures(trav.survey),
-        _legs(trav.survey),
-        _stations(trav.survey),
-        _structure(trav.geology),
+        _look_here_first(trav.survey, lengths),
+        _ground(trav.survey, lengths),
+        _closures(trav.survey, lengths),
+        _legs(trav.survey, lengths),
+        _stations(trav.survey, lengths),
+        _structure(trav.geology, lengths),
         _counted(said),
         _tomorrow(trav, said),
     )
@@ -101,14 +102,14 @@ def _head(trav: Traverse) -> Part:
     counts = Counter(described(one).counted for one in booked)
     parts = [
         counted(len(trav.survey.places), "station"),
-        f"{counted(len(trav.survey.legs), 'leg')}, {metres(walked)} walked",
+        f"{counted(len(trav.survey.legs), 'leg')}, {trav.log.lengths.printed(walked)} walked",
         *(counted(counts[name], name) for name in _COUNTED if counts[name] or name in _ALWAYS),
     ]
     rows = [" · ".join(part for part in (days, who) if part), "; ".join(parts) + "."]
     return Sentences(heading=heading.title or trav.log.file, paragraphs=tuple(row for row in rows if row))
 
 
-def _look_here_first(survey: Survey) -> Part | None:
+def _look_here_first(survey: Survey, lengths: Lengths) -> Part | None:
     """What the page may have said, where a loop or tie closes badly."""
     if not survey.suspects:
         return None
@@ -118,7 +119,7 @@ def _look_here_first(survey: Survey) -> Part | None:
             f"{one.start}{EN_DASH}{one.end}",
             one.written,
             one.reading,
-            metres(one.misclosure_after_m),
+            lengths.printed(one.misclosure_after_m),
             one.slip,
         )
         for one in survey.suspects[:_SUSPECTS]
@@ -142,7 +143,7 @@ def _look_here_first(survey: Survey) -> Part | None:
     )
 
 
-def _ground(survey: Survey) -> Part:
+def _ground(survey: Survey, lengths: Lengths) -> Part:
     frame = survey.frame
     rows = [f"Grid: {frame.name}" + (f" (EPSG:{frame.epsg})" if frame.epsg else "")]
     if frame.declination_deg is not None:
@@ -152,7 +153,7 @@ def _ground(survey: Survey) -> Part:
         rows.append(
             f"Grid north lies {_east(frame.convergence_deg, places=2)} of true north at the first control"
         )
-    rows.extend(_pace(pace) for pace in survey.paces)
+    rows.extend(_pace(pace, lengths) for pace in survey.paces)
     if survey.heights is not HeightsMeasured.MEASURED:
         rows.append(
             "Heights: no slopes were read, all ground is taken as level"
@@ -162,16 +163,16 @@ def _ground(survey: Survey) -> Part:
     return Sentences(heading=None, paragraphs=tuple(rows))
 
 
-def _pace(pace: PaceLength) -> str:
+def _pace(pace: PaceLength, lengths: Lengths) -> str:
     who = f"{pace.course.who}: " if pace.course.who else ""
     kind = f"{pace.course.kind.value} pace " if pace.course.kind else "pace "
     walks = f", {counted(len(pace.course.counts), 'walk')}" if pace.course.counts else ", as stated"
-    words = f"Pace: {who}{kind}{number(pace.length_m, places=3)} m"
+    words = f"Pace: {who}{kind}{lengths.figure(pace.length_m, places=3)} {lengths.sign}"
     if pace.sd_m is None:
         return f"{words}{walks}; how good it is can't be told"
     share = 100.0 * pace.sd_m / pace.length_m
     return (
-        f"{words} ± {number(pace.sd_m, places=3)} m{walks}: all distances it gives may be {number(share, places=1)} %"
+        f"{words} ± {lengths.figure(pace.sd_m, places=3)} {lengths.sign}{walks}: all distances it gives may be {number(share, places=1)} %"
         " too long or too short together, which no loop shows"
     )
 
@@ -180,10 +181,10 @@ def _east(degrees: float, *, places: int = 1) -> str:
     return f"{number(abs(degrees), places=places)}° {'W' if degrees < 0.0 else 'E'}"
 
 
-def _closures(survey: Survey) -> Part:
+def _closures(survey: Survey, lengths: Lengths) -> Part:
     if not survey.closures:
-        return Sentences(heading="Closure", paragraphs=(no_closure(survey),))
-    rows = [row for closure in survey.closures for row in _closure(closure, survey)]
+        return Sentences(heading="Closure", paragraphs=(no_closure(survey, lengths),))
+    rows = [row for closure in survey.closures for row in _closure(closure, survey, lengths)]
     if survey.rule is not Rule.NONE and any(one.adjusted for one in survey.closures):
         rows.append(f"Adjusted by {_article(survey.rule)}.")
     if survey.anyway:
@@ -216,7 +217,7 @@ def _network(survey: Survey) -> str:
     )
 
 
-def _closure(closure: Closure, survey: Survey) -> Iterator[str]:
+def _closure(closure: Closure, survey: Survey, lengths: Lengths) -> Iterator[str]:
     stations = [*closure.stations, *(closure.stations[:1] if closure.kind is LoopKind.LOOP else ())]
     if len(stations) > _STATIONS:
         stations[_STATIONS // 2 : -_STATIONS // 2] = ["…"]
@@ -224,16 +225,16 @@ def _closure(closure: Closure, survey: Survey) -> Iterator[str]:
     height = f", height {number(closure.q_up, places=1)} (3.8, 6.6)" if closure.q_up is not None else ""
     judged = verdict(closure) or "passes"
     yield (
-        f"{closure_name(closure)}, {metres(closure.length_m)}, line {closure.span.line}: "
-        f"{misclosure(closure, survey)}. {route}. q {number(closure.q, places=1)} (warning above 6.0, not adjusted"
+        f"{closure_name(closure)}, {lengths.printed(closure.length_m)}, line {closure.span.line}: "
+        f"{misclosure(closure, survey, lengths)}. {route}. q {number(closure.q, places=1)} (warning above 6.0, not adjusted"
         f" above 9.2){height}: {judged}."
     )
-    made = _made_of(closure)
+    made = _made_of(closure, lengths)
     if made:
         yield made
 
 
-def _made_of(closure: Closure) -> str:
+def _made_of(closure: Closure, lengths: Lengths) -> str:
     """What dominates the expected closure."""
     shares = closure.shares
     if shares is None:
@@ -248,17 +249,17 @@ def _made_of(closure: Closure) -> str:
         reverse=True,
     )
     told = ", ".join(f"{100.0 * share:.0f} % {words}" for share, words in parts if share >= 0.005)
-    expected = metres(closure.expected_m, places=0 if closure.expected_m >= 1.0 else 1)
+    expected = lengths.printed_finely(closure.expected_m)
     words = f"The {expected} expected come from: {told}."
     if closure.calibration_m >= 0.1 * closure.expected_m > 0.0:
         words += (
-            f" The pace's calibration may bring another {metres(closure.calibration_m, places=1)},"
+            f" The pace's calibration may bring another {lengths.printed(closure.calibration_m, places=1)},"
             " which is no part of the test."
         )
     return words
 
 
-def _legs(survey: Survey) -> Part | None:
+def _legs(survey: Survey, lengths: Lengths) -> Part | None:
     """Readings of the loops that close badly, and what least squares makes of each."""
     placed = {leg.booked.index: leg for leg in survey.legs}
     chosen: dict[int, PlacedLeg] = {}
@@ -267,7 +268,7 @@ def _legs(survey: Survey) -> Part | None:
             chosen.update({leg.index: placed[leg.index] for leg in closure.legs})
     if not chosen:
         return None
-    rows = tuple(_leg(chosen[index]) for index in sorted(chosen)[:_LEGS])
+    rows = tuple(_leg(chosen[index], lengths) for index in sorted(chosen)[:_LEGS])
     below = []
     if any(leg.check is not None for leg in chosen.values()):
         below.append(
@@ -288,7 +289,7 @@ def _legs(survey: Survey) -> Part | None:
     )
 
 
-def _leg(leg: PlacedLeg) -> tuple[str, ...]:
+def _leg(leg: PlacedLeg, lengths: Lengths) -> tuple[str, ...]:
     booked = leg.booked
     moved = (
         (leg.adjusted.east_m - leg.raw.east_m) ** 2 + (leg.adjusted.north_m - leg.raw.north_m) ** 2
@@ -300,17 +301,28 @@ def _leg(leg: PlacedLeg) -> tuple[str, ...]:
         booked.bearing.written,
         booked.back_bearing.written if booked.back_bearing is not None else "",
         "" if leg.fore_back_deg is None else f"{number(leg.fore_back_deg, places=1)}°",
-        metres(moved, places=1) if readings else NOTHING,
+        lengths.printed(moved, places=1) if readings else NOTHING,
         " / ".join(number(one.redundancy, places=2) for one in readings) or NOTHING,
         " / ".join(number(one.standardised, places=1) for one in readings) or NOTHING,
     )
 
 
-def _stations(survey: Survey) -> Part | None:
+def _stations(survey: Survey, lengths: Lengths) -> Part | None:
     if not survey.places:
         return None
     heights = survey.heights is not HeightsMeasured.NONE
     columns = ("station", "east", "north", *(("height",) if heights else ()), "±", "fixed by")
+    if lengths.in_feet:
+        # Where lengths are feet, it must be said that places in the grid are not.
+        grid, tall = METRES.sign, lengths.sign
+        columns = (
+            "station",
+            f"east, {grid}",
+            f"north, {grid}",
+            *((f"height, {tall}",) if heights else ()),
+            f"±, {grid}",
+            "fixed by",
+        )
     rows = []
     for place in survey.places.values():
         sds = [sd for sd in (place.sd_east_m, place.sd_north_m) if sd is not None]
@@ -320,7 +332,7 @@ def _stations(survey: Survey) -> Part | None:
                 place.name,
                 str(round(place.east_m)),
                 str(round(place.north_m)),
-                *(("" if place.up_m is None else str(round(place.up_m)),) if heights else ()),
+                *(("" if place.up_m is None else str(round(lengths.of(place.up_m))),) if heights else ()),
                 error,
                 place.kind.value,
             )
@@ -328,12 +340,12 @@ def _stations(survey: Survey) -> Part | None:
     return Table(heading="Stations", columns=columns, rows=tuple(rows), left=frozenset({0, len(columns) - 1}))
 
 
-def _structure(geology: Geology) -> Part | None:
+def _structure(geology: Geology, lengths: Lengths) -> Part | None:
     rows = [one.words for one in geology.findings]
     for one in geology.thicknesses:
         first, second = (span.line for span in one.between)
         rows.append(
-            f"{one.unit} {'at least ' if one.at_least else ''}{metres(one.true_m)} ± {metres(max(1.0, one.sd_m))} thick,"
+            f"{one.unit} {'at least ' if one.at_least else ''}{lengths.printed(one.true_m)} ± {lengths.printed(max(1.0, one.sd_m))} thick,"
             f" contacts of lines {first} and {second}"
         )
     rows += [row for section in geology.sections for row in named_sentences(section, warned=False)]

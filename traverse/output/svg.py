@@ -12,7 +12,9 @@ from xml.sax.saxutils import quoteattr
 
 from traverse.output.markup import xml_text
 from traverse.output.svg_fonts import families, rules
+from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fonts import visible
+from traverse.sheet.paper.look import drawn_with
 from traverse.sheet.paper.page import Anchor, Command, Face, Group, Item, Page, Path, Pen, Text, Tile
 from traverse.sheet.paper.style import MM_PER_POINT
 
@@ -25,8 +27,8 @@ _FACES = {
 _ANCHORS = {Anchor.START: "", Anchor.MIDDLE: ' text-anchor="middle"', Anchor.END: ' text-anchor="end"'}
 
 
-def write_svg(page: Page) -> bytes:
-    """One page as the bytes of an SVG file.
+def write_svg(document: Document, page: int = 0) -> bytes:
+    """One page of a document as the bytes of an SVG file.
 
     Raises
     ------
@@ -34,6 +36,11 @@ def write_svg(page: Page) -> bytes:
         If a coordinate is not finite, which is a fault of the panel that made it.
 
     """
+    with drawn_with(document.look):
+        return _written(document.pages[page])
+
+
+def _written(page: Page) -> bytes:
     writer = _SvgWriter(page.height_mm)
     for item in page.items:
         writer.draw(item)

@@ -19,7 +19,8 @@ from traverse.compile import compile_log, map_ground
 from traverse.log.records import RockUnit
 from traverse.output.pdf import write_pdf
 from traverse.sheet.compose.grey import compose_grey, for_copier
-from traverse.sheet.paper.page import Document, Group, Page, Path, Text, Tile, polyline
+from traverse.sheet.paper.document import Document
+from traverse.sheet.paper.page import Group, Page, Path, Text, Tile, polyline
 from traverse.sheet.paper.style import LARGE, PENS
 from traverse.sheet.signs.pattern import PATTERNS, ink_of, rock_of, unit_patterns
 from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, Heading, symbol

@@ -1,4 +1,7 @@
-"""The sections and the net of a log on pages of their own size, for a report or another program."""
+"""The sections and the net of a log on pages of their own size, for a report or another program.
+
+They belong to no template, so they are drawn with the look that ships.
+"""
 
 from __future__ import annotations
 
@@ -6,10 +9,12 @@ from collections.abc import Sequence
 
 from traverse.ground.records import Traverse
 from traverse.log.records import Log
+from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fonts import width_mm
-from traverse.sheet.paper.page import Box, Document, Face, Group, Item, Page, Text
+from traverse.sheet.paper.look import SHIPPED, drawn_with
+from traverse.sheet.paper.page import Box, Face, Group, Item, Page, Text
 from traverse.sheet.paper.style import HEAD, LARGE, SMALL, line_mm
-from traverse.sheet.paper.window import in_feet, round_scales
+from traverse.sheet.paper.window import round_scales
 from traverse.sheet.paper.words import cut, plain, wrap
 from traverse.sheet.report.net import net_block
 from traverse.sheet.said.sentences import SKETCH, section_sentences
@@ -38,12 +43,21 @@ def section_document(trav: Traverse, *, mark: str) -> Document | None:
     if not trav.geology.sections:
         return None
     scale = trav.log.heading.sheet.scale or _scale(trav.log, trav.geology.sections)
-    pages = tuple(_section_page(section, trav, scale, mark) for section in trav.geology.sections)
+    with drawn_with(SHIPPED):
+        pages = tuple(_section_page(section, trav, scale, mark) for section in trav.geology.sections)
     return Document(pages=pages, title=_title(trav.log), subject="Sections")
 
 
 def net_document(log: Log, geology: Geology, *, mark: str) -> Document | None:
     """The net on a page cut to its size; None without a reading that goes on it."""
+    with drawn_with(SHIPPED):
+        page = _net_page(log, geology, mark)
+    if page is None:
+        return None
+    return Document(pages=(page,), title=_title(log), subject="Equal-area net")
+
+
+def _net_page(log: Log, geology: Geology, mark: str) -> Page | None:
     width = _NET_WIDTH_MM + 2.0 * _MARGIN_MM
     block = net_block(geology, width=_NET_WIDTH_MM)
     if block is None:
@@ -51,8 +65,7 @@ def net_document(log: Log, geology: Geology, *, mark: str) -> Document | None:
     height = block.height + _HEAD_MM + line_mm(SMALL) + 2.0 * _MARGIN_MM
     top = height - _MARGIN_MM
     items = (*_head(log, "", top, width), *block.at(_MARGIN_MM, top - _HEAD_MM), *_foot(mark, width))
-    page = Page(width_mm=width, height_mm=height, items=items, title=f"{_title(log)}: net")
-    return Document(pages=(page,), title=_title(log), subject="Equal-area net")
+    return Page(width_mm=width, height_mm=height, items=items, title=f"{_title(log)}: net")
 
 
 def _title(log: Log) -> str:
@@ -61,7 +74,9 @@ def _title(log: Log) -> str:
 
 def _scale(log: Log, sections: Sequence[Section]) -> int:
     longest_mm = 1000.0 * max(section.length_m for section in sections)
-    return next(scale for scale in round_scales(feet=in_feet(log)) if longest_mm / scale <= _MOST_SECTION_MM)
+    return next(
+        scale for scale in round_scales(feet=log.lengths.in_feet) if longest_mm / scale <= _MOST_SECTION_MM
+    )
 
 
 def _section_page(section: Section, trav: Traverse, scale: int, mark: str) -> Page:

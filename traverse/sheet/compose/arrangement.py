@@ -10,7 +10,7 @@ from traverse.log.records import Log
 from traverse.record import record
 from traverse.sheet.map.framing import LABEL_MM, Framing, frame_map, walked
 from traverse.sheet.paper.page import Box
-from traverse.sheet.paper.window import STRIP_MM, in_feet, round_scales
+from traverse.sheet.paper.window import STRIP_MM, round_scales
 from traverse.sheet.section.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
 from traverse.sheet.template.reading import LEAST_MAP_MM, Paper, Template
 from traverse.structure.section.records import Section
@@ -104,7 +104,7 @@ def scales_from(log: Log, asked: int | None) -> Iterator[int]:
     """The scale that is asked for, then the round ones below it; all round ones where none is."""
     if asked is not None:
         yield asked
-    for scale in round_scales(feet=in_feet(log)):
+    for scale in round_scales(feet=log.lengths.in_feet):
         if asked is None or scale > asked:
             yield scale
 
@@ -245,7 +245,7 @@ class _Planner:
 
     def small_at_next(self, papers: tuple[Paper, ...], scale: int) -> bool:
         """Whether the next smaller scale would leave the walk under half the panel that the map has there."""
-        following = next(one for one in round_scales(feet=in_feet(self.log)) if one > scale)
+        following = next(one for one in round_scales(feet=self.log.lengths.in_feet) if one > scale)
         found = [self.at(paper, following, STEPS[0]) for paper in papers]
         shares = [
             max(

@@ -28,9 +28,10 @@ from traverse.sheet.legend.title import title_block
 from traverse.sheet.map.framing import Framing
 from traverse.sheet.map.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map.map_signs import signs_expected
+from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fitting import BESIDE, UPRIGHT, Panel, fit, pieces
-from traverse.sheet.paper.fonts import choose
-from traverse.sheet.paper.page import Block, Box, Document, Face, Group, Item, Page, Text, lowest
+from traverse.sheet.paper.look import drawn_with
+from traverse.sheet.paper.page import Block, Box, Face, Group, Item, Page, Text, lowest
 from traverse.sheet.paper.style import LARGE, UnitStyle
 from traverse.sheet.paper.upright import upright_columns, upright_height
 from traverse.sheet.paper.window import scale_strip
@@ -49,8 +50,8 @@ from traverse.sheet.section.strip import (
 )
 from traverse.sheet.signs.colour import check_colours, unit_styles
 from traverse.sheet.signs.signs_page import signs_pages
-from traverse.sheet.signs.symbols import choose_style
 from traverse.sheet.tables.data_tables import table_pages
+from traverse.sheet.template.look import look_of
 from traverse.sheet.template.papers import papers_for
 from traverse.sheet.template.reading import PAGES, Paper, Template
 from traverse.structure.section.records import Section
@@ -90,6 +91,7 @@ class Composer:
         self.log, self.survey, self.geology = self.trav.log, self.trav.survey, self.trav.geology
         self.diagnostics = diagnostics
         self.template = template
+        self.look = look_of(template)
         self.mark = mark
         self.half_m: float | None = None
         self.map_left: float | None = None
@@ -99,8 +101,10 @@ class Composer:
 
     def compose(self) -> Outcome[Document]:
         """All pages, and what was said on the way."""
-        choose(self.template.fonts)
-        choose_style(self.template.lines, self.template.signs)
+        with drawn_with(self.look):
+            return self._composed()
+
+    def _composed(self) -> Outcome[Document]:
         pages, paper = self._beginning()
         pages += [*self.maps, *self._moved(paper, self._sections(paper)), *self._further(paper)]
         if not pages:
@@ -111,7 +115,7 @@ class Composer:
             for number, page in enumerate(pages, start=1)
         )
         self.said += undrawn(footed)
-        return Outcome(self._document(footed), tuple(self.said))
+        return Outcome(replace(self._document(footed), look=self.look), tuple(self.said))
 
     def _foot(self, page: Page, number: int, pages: int) -> tuple[Item, ...]:
         margin = self.template.margin
@@ -272,7 +276,8 @@ class Composer:
         """How sheet 1 is laid out; None where its template places the panels, or has no map."""
         if self.template.panels or not self._mapped():
             return None
-        return self._lay_out(self._papers())
+        with drawn_with(self.look):
+            return self._lay_out(self._papers())
 
     def _mapped(self) -> bool:
         return has_map(self.survey) and "map" in self.template.show

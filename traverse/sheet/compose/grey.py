@@ -9,11 +9,11 @@ from types import MappingProxyType
 from traverse.diagnostic import Diagnostic, Outcome
 from traverse.ground.records import Traverse
 from traverse.sheet.compose.compose import Composer
+from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fonts import CAP_HEIGHT, width_mm
 from traverse.sheet.paper.page import (
     Anchor,
     Box,
-    Document,
     Face,
     Group,
     Item,

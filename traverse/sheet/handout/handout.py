@@ -8,6 +8,7 @@ from functools import partial
 
 from traverse.diagnostic import Outcome, warning
 from traverse.ground.records import Traverse
+from traverse.length import Lengths
 from traverse.log.records import Convention, Log
 from traverse.sheet.compose.arrangement import Layout, Yielding
 from traverse.sheet.compose.compose import Composer
@@ -17,13 +18,13 @@ from traverse.sheet.legend.panels import limits_panel
 from traverse.sheet.legend.title import title_block
 from traverse.sheet.legend.unit_legend import units_block
 from traverse.sheet.paper.block import TEXT_BASE_MM, framed
+from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fitting import Form, Panel
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import (
     Anchor,
     Block,
     Box,
-    Document,
     Face,
     Item,
     Page,
@@ -192,7 +193,7 @@ class _Blank(Composer):
             return lines_block("Structure", lines, width=width)
 
         def closure(width: float) -> Block | None:
-            return closure_prompts(width=width)
+            return closure_prompts(log.lengths, width=width)
 
         return [
             Panel(
@@ -311,11 +312,12 @@ def lines_block(heading: str, count: int, *, width: float) -> Block:
     return Block(items=tuple(items), height=2.4 - y - _LINE_MM)
 
 
-def closure_prompts(*, width: float) -> Block:
+def closure_prompts(lengths: Lengths, *, width: float) -> Block:
     """What a loop is worked out to, to be filled in."""
     items = framed("Closure", width=width)
     y = -HEAD_TO_LINE_MM + 0.6
-    words = _ruled((("misclosure ", 0.28), (" m  length ", 0.42), (" m  1 in ", 1.0)), width)
+    unit = lengths.sign
+    words = _ruled((("misclosure ", 0.28), (f" {unit}  length ", 0.42), (f" {unit}  1 in ", 1.0)), width)
     items.append(Text(at=(0.0, y), text=words, size_pt=SMALL))
     return Block(items=tuple(items), height=2.7 - y)
 

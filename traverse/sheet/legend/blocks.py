@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 from traverse.ground.records import Traverse
+from traverse.length import unbroken
 from traverse.log.records import Words
 from traverse.sheet.paper.block import BELOW_MM, TEXT_BASE_MM, framed, set_lines, text_block
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
@@ -47,7 +47,7 @@ def structure_lines(geology: Geology) -> tuple[str, ...]:
 
 def _unbroken(sentence: str) -> str:
     """A quantity never breaks over a line."""
-    return re.sub(r"(?<=\d) (?=m\b)", NO_BREAK, sentence.replace(" → ", f"{NO_BREAK}→{NO_BREAK}"))
+    return unbroken(sentence).replace(" → ", f"{NO_BREAK}→{NO_BREAK}")
 
 
 def structure_block(
@@ -68,7 +68,9 @@ def closure_block(trav: Traverse, *, width: float, keep: int | None = None) -> B
     if not trav.survey.legs:
         return None
     paragraphs = _kept(
-        [plain(line) for line in closure_lines(trav.survey)], keep, "More on the closure sheet."
+        [plain(line) for line in closure_lines(trav.survey, trav.log.lengths)],
+        keep,
+        "More on the closure sheet.",
     )
     if len(trav.survey.closures) == 1:
         paragraphs = [" ".join(paragraphs)]
@@ -118,7 +120,7 @@ def limits_block(
         y = set_lines(items, wrap(more, Face.SEMIBOLD, SMALL, width), y=y, face=Face.SEMIBOLD)
     y = set_lines(items, wrap(HAZARDS, Face.REGULAR, SMALL, width), y=y)
     y = set_lines(items, wrap(SKETCH, Face.SEMIBOLD, SMALL, width), y=y - 0.3, face=Face.SEMIBOLD)
-    final = f"{accuracy(trav.survey)} {last or interpretation(section=bool(trav.geology.sections))}"
+    final = f"{accuracy(trav.survey, trav.log.lengths)} {last or interpretation(section=bool(trav.geology.sections))}"
     y = set_lines(items, wrap(final, Face.REGULAR, SMALL, width), y=y - 0.2)
     return Block(items=tuple(items), height=BELOW_MM - y - line_mm(SMALL))
 

@@ -116,7 +116,7 @@ def closure_panel(trav: Traverse) -> Panel:
         draw=closure,
         shorter=tuple(
             Form(step="closure", draw=partial(closure, keep=keep))
-            for keep in reversed(range(1, len(closure_lines(trav.survey))))
+            for keep in reversed(range(1, len(closure_lines(trav.survey, trav.log.lengths))))
         ),
     )
 

@@ -55,7 +55,9 @@ def units_block(
     if not units:
         return None
     stops = gather(trav)
-    thick = {unit.letters: thickness_words(of_unit(trav.geology, unit.letters)) for unit in units}
+    thick = {
+        unit.letters: thickness_words(of_unit(trav.geology, unit.letters), trav.log.lengths) for unit in units
+    }
     shown = [("age", any(unit.age for unit in units)), ("true thickness", any(thick.values()))]
     aside = "; ".join(words for words, there in shown if there)
     items = framed("Units, youngest first", width=width, aside=aside)

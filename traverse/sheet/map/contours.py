@@ -15,13 +15,14 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import Outcrop
 from traverse.heights.records import Terrain
+from traverse.length import METRES, Lengths
 from traverse.record import record
 from traverse.sheet.map.on_page import outline
 from traverse.sheet.paper.labels import Taken, text_size
 from traverse.sheet.paper.page import Anchor, Face, Item, Path, Point, Text, polyline
 from traverse.sheet.paper.style import CONTOUR_FIGURE, GREY_45, PENS, PROJECTED_BAND, WHITE
 from traverse.sheet.paper.window import Window
-from traverse.sheet.paper.words import NO_BREAK, number, plain
+from traverse.sheet.paper.words import number, plain
 
 _APART_MM = 10.0
 """Contours lie this far apart on paper on half of the ground, or farther: what was seen is drawn between them."""
@@ -60,8 +61,8 @@ class GroundDrawing:
     words: str
 
 
-def interval_m(terrain: Terrain, scale: int) -> int:
-    """Contour interval: 1, 2 or 5 with noughts, so that half of the ground has them 10 mm apart or farther."""
+def interval(terrain: Terrain, scale: int, lengths: Lengths) -> int:
+    """Contour interval in the unit of lengths: 1, 2 or 5 with noughts, so that half of the ground has them 10 mm apart or farther."""
     rise = np.hypot(
         *np.gradient(
             terrain.up_m, terrain.north_m[1] - terrain.north_m[0], terrain.east_m[1] - terrain.east_m[0]
@@ -69,13 +70,18 @@ def interval_m(terrain: Terrain, scale: int) -> int:
     )
     known = rise[np.isfinite(rise)]
     slope = float(np.median(known)) if known.size else 0.0
-    wanted = max(1.0, slope * _APART_MM * scale / 1000.0)
+    wanted = max(1.0, lengths.of(slope * _APART_MM * scale / 1000.0))
     power = 10 ** math.floor(math.log10(wanted) + 1e-9)
     return next(int(digit * power) for digit in (1, 2, 5, 10) if digit * power >= wanted - 1e-6)
 
 
 def draw_ground(
-    terrain: Terrain, outcrops: Sequence[Outcrop], window: Window, walked: BaseGeometry | None
+    terrain: Terrain,
+    outcrops: Sequence[Outcrop],
+    window: Window,
+    walked: BaseGeometry | None,
+    *,
+    lengths: Lengths,
 ) -> GroundDrawing:
     """Contours inside the window; a hole in the heights is a gap. Projected outcrops in a pen of their own.
 
@@ -88,19 +94,19 @@ def draw_ground(
     frame = shapely.box(window.box.x, window.box.y, window.box.right, window.box.top)
     words = ""
     if shown_m is not None:
-        interval = interval_m(shown_m, window.scale)
-        for level, line in _lines(shown_m, interval, window):
-            fifth = round(level / interval) % _FIFTH == 0
+        step = interval(shown_m, window.scale, lengths)
+        for index, line in _lines(shown_m, step * lengths.metres_each, window):
+            fifth = index % _FIFTH == 0
             contours.append(
                 Path(
                     commands=polyline([(x, y) for x, y in line.coords]),
                     pen=PENS["contour every fifth" if fifth else "contour"],
                 )
             )
-            (heavy if fifth else light).extend(_figures(level, line.intersection(frame)))
+            (heavy if fifth else light).extend(_figures(index * step, line.intersection(frame)))
         named = f" of {plain(terrain.name)}," if terrain.name else ""
-        apart = f"{number(terrain.spacing_m)}{NO_BREAK}m apart"
-        words = f"contours every {interval}{NO_BREAK}m; heights{named} {apart}"
+        apart = f"{METRES.printed(terrain.spacing_m)} apart"
+        words = f"contours every {lengths.with_unit(str(step))}; heights{named} {apart}"
     bands: list[Item] = []
     traces: list[Item] = []
     for outcrop in outcrops:
@@ -152,24 +158,25 @@ def _inside(terrain: Terrain, window: Window) -> Terrain | None:
     )
 
 
-def _lines(terrain: Terrain, interval: int, window: Window) -> Iterator[tuple[float, LineString]]:
+def _lines(terrain: Terrain, interval_m: float, window: Window) -> Iterator[tuple[int, LineString]]:
+    """The contours on the page, each with how many intervals high it is."""
     up = np.ma.masked_invalid(terrain.up_m)
     if up.count() == 0:
         return
     drawn = contour_generator(terrain.east_m, terrain.north_m, up, line_type=LineType.Separate)
     low, high = float(up.min()), float(up.max())
-    for level in range(math.ceil(low / interval), math.floor(high / interval) + 1):
-        for points in drawn.lines(float(level * interval)):
+    for level in range(math.ceil(low / interval_m), math.floor(high / interval_m) + 1):
+        for points in drawn.lines(float(level * interval_m)):
             on_page = [window.at(float(x), float(y)) for x, y in np.asarray(points)]
             if len(on_page) > 1:
                 line = LineString(on_page)
                 if line.length >= _LEAST_MM:
                     simple = line.simplify(_SIMPLE_MM)
                     assert isinstance(simple, LineString)
-                    yield float(level * interval), simple
+                    yield level, simple
 
 
-def _figures(level: float, shown: BaseGeometry) -> Iterator[Height]:
+def _figures(level: int, shown: BaseGeometry) -> Iterator[Height]:
     """The figures of one contour: near the ends of what is shown of it, and between where it is long."""
     for line in shapely.get_parts(shown):
         if not isinstance(line, LineString) or line.length < _FIGURE_LEAST_MM:

@@ -36,7 +36,7 @@ from traverse.sheet.map.unit_letters import letter_areas
 from traverse.sheet.paper.labels import Apart, Taken, label, shape_of_text, shapes_in, text_size, thinned
 from traverse.sheet.paper.page import Box, Command, Face, Group, Item, Path, Point, Text, rectangle
 from traverse.sheet.paper.style import COVERED, PENS, SMALL, WHITE, UnitStyle
-from traverse.sheet.paper.window import Window, in_feet, round_scales
+from traverse.sheet.paper.window import Window, round_scales
 from traverse.sheet.paper.words import listing, number
 from traverse.sheet.signs.shown import icons_named
 from traverse.sheet.signs.symbols import symbol
@@ -260,7 +260,11 @@ class _Map:
         from traverse.sheet.map.contours import draw_ground
 
         drawing = draw_ground(
-            ground.terrain, ground.outcrops, self.window, self.band.edge if self.band is not None else None
+            ground.terrain,
+            ground.outcrops,
+            self.window,
+            self.band.edge if self.band is not None else None,
+            lengths=self.log.lengths,
         )
         self.layers["contours"] += [*drawing.bands, *drawing.contours]
         self.layers["projected traces"] += drawing.traces
@@ -445,7 +449,7 @@ class _Map:
 
     def _more_room(self) -> str:
         """What a person can do about it: a larger paper; a larger scale, on several maps if need be."""
-        larger = takewhile(lambda one: one < self.window.scale, round_scales(feet=in_feet(self.log)))
+        larger = takewhile(lambda one: one < self.window.scale, round_scales(feet=self.log.lengths.in_feet))
         scale = max(larger, default=None)
         if scale is None:
             return "a larger paper has more room: `sheet paper A3`"

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import hashlib
 import unicodedata
-from collections.abc import Mapping
-from functools import cache, lru_cache
+from functools import lru_cache
 from importlib.util import find_spec
 from itertools import groupby
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING
 
+from traverse.sheet.paper.look import FontFile, look_in_force
 from traverse.sheet.paper.page import Face
 from traverse.sheet.paper.style import MM_PER_POINT
 
@@ -17,12 +19,11 @@ if TYPE_CHECKING:
     from reportlab.pdfbase.ttfonts import TTFont
 
 _FAMILY = {
-    Face.REGULAR: "SourceSansPro-Regular",
-    Face.SEMIBOLD: "SourceSansPro-Semibold",
-    Face.BOLD: "SourceSansPro-Bold",
-    Face.ITALIC: "SourceSansPro-It",
+    Face.REGULAR: FontFile("SourceSansPro-Regular"),
+    Face.SEMIBOLD: FontFile("SourceSansPro-Semibold"),
+    Face.BOLD: FontFile("SourceSansPro-Bold"),
+    Face.ITALIC: FontFile("SourceSansPro-It"),
 }
-_SHIPPED = dict(_FAMILY)
 _FAMILY_WORDS = ("Source Sans Pro", "DejaVu Sans")
 _FALLBACK = {
     Face.REGULAR: "DejaVuSans",
@@ -39,21 +40,30 @@ CAP_HEIGHT = 0.66
 """Height of capitals and figures over the size of type, in Source Sans Pro."""
 
 
-@cache
-def font(name: str) -> TTFont:
-    """The font of that name, read once and known to reportlab from then on."""
-    from reportlab.pdfbase import pdfmetrics
-    from reportlab.pdfbase.ttfonts import TTFont
+_LOADED: dict[str, TTFont] = {}
+"""Every font that was read; a name means one content for ever, so none is put away again."""
+_LOADING = Lock()
 
-    found = TTFont(name, str(font_file(name)))
-    pdfmetrics.registerFont(found)
+
+def font(name: str, path: str | None = None) -> TTFont:
+    """The font of that name, read once and known to reportlab from then on; `path` where it does not ship."""
+    with _LOADING:
+        found = _LOADED.get(name)
+        if found is None:
+            from reportlab.pdfbase import pdfmetrics
+            from reportlab.pdfbase.ttfonts import TTFont
+
+            found = _LOADED[name] = TTFont(name, path or str(_shipped_file(name)))
+            pdfmetrics.registerFont(found)
     return found
 
 
 def font_file(name: str) -> Path:
     """Where the font of that name lies."""
-    if name in _OWN:
-        return _OWN[name]
+    return Path(font(name).face.filename)
+
+
+def _shipped_file(name: str) -> Path:
     package, parts = (
         ("font_source_sans_pro", ("files",))
         if name.startswith("SourceSansPro")
@@ -66,19 +76,25 @@ def font_file(name: str) -> Path:
     return Path(spec.submodule_search_locations[0], *parts, f"{name}.ttf")
 
 
+def own_font(face: Face, path: Path) -> FontFile:
+    """A file of a template's own for a face; the name tells its content, so that two files of one name are two fonts."""
+    content = hashlib.sha256(path.read_bytes()).hexdigest()[:12]
+    return FontFile(f"Own-{face.value}-{path.stem}-{content}", str(path))
+
+
+def _file(face: Face) -> FontFile:
+    """The font that a face is set in: of the look in force, or of the sheet's own family."""
+    return look_in_force().fonts.get(face) or _FAMILY[face]
+
+
 def family_words(face: Face) -> tuple[str, str]:
     """What people call the family of a face, and the one that stands in for what it lacks."""
-    name = _FAMILY[face]
-    if name not in _OWN:
-        return _FAMILY_WORDS
-    said = font(name).face.familyName
-    return (said.decode("ascii", "ignore") if isinstance(said, bytes) else str(said)) or name, _FAMILY_WORDS[
-        1
-    ]
-
-
-_OWN: dict[str, Path] = {}
-"""Files of a template's own, by the name that its font goes by in the PDF."""
+    own, other = _FAMILY_WORDS
+    file = _file(face)
+    if file.path is None:
+        return own, other
+    said = font(*file).face.familyName
+    return (said.decode("ascii", "ignore") if isinstance(said, bytes) else str(said)) or file.name, other
 
 
 def unfit(path: Path) -> str:
@@ -92,24 +108,11 @@ def unfit(path: Path) -> str:
     return ""
 
 
-def choose(files: Mapping[Face, Path]) -> None:
-    """Set type in these files from now on, and in the sheet's own family for every face without one."""
-    chosen = {face: f"Own-{face.value}-{path.stem}" for face, path in files.items()}
-    _OWN.clear()
-    _OWN.update({chosen[face]: path for face, path in files.items()})
-    before = dict(_FAMILY)
-    _FAMILY.update(_SHIPPED)
-    _FAMILY.update(chosen)
-    if before != _FAMILY:
-        font.cache_clear()
-        runs.cache_clear()
-        width_mm.cache_clear()
-
-
 def family(face: Face) -> str:
     """Name of the family's font for a face, ready for use."""
-    font(_FAMILY[face])
-    return _FAMILY[face]
+    file = _file(face)
+    font(*file)
+    return file.name
 
 
 def visible(text: str) -> str:
@@ -127,7 +130,6 @@ def visible(text: str) -> str:
     )
 
 
-@lru_cache(maxsize=16384)
 def runs(text: str, face: Face) -> tuple[tuple[str, str], ...]:
     """The text as pieces with the font that draws each, from left to right as on paper.
 
@@ -137,8 +139,13 @@ def runs(text: str, face: Face) -> tuple[tuple[str, str], ...]:
     >>> runs("Tv → α", Face.BOLD)
     (('SourceSansPro-Bold', 'Tv → α'),)
     """
-    own, other = _FAMILY[face], _FALLBACK[face]
-    glyphs = font(own).face.charToGlyph
+    return _runs(text, _file(face), _FALLBACK[face])
+
+
+@lru_cache(maxsize=16384)
+def _runs(text: str, file: FontFile, other: str) -> tuple[tuple[str, str], ...]:
+    own = file.name
+    glyphs = font(*file).face.charToGlyph
     text = _left_to_right(visible(text))
     if not text.isascii():
         spare = font(other).face.charToGlyph
@@ -152,15 +159,19 @@ def runs(text: str, face: Face) -> tuple[tuple[str, str], ...]:
     return pieces
 
 
-@lru_cache(maxsize=16384)
 def width_mm(text: str, face: Face, size_pt: float) -> float:
     """Width of one line of text in millimetres.
 
     >>> round(width_mm("1000", Face.REGULAR, 72.0) / 25.4, 3)  # figures are all 0.497 em wide
     1.988
     """
+    return _width_mm(text, _file(face), _FALLBACK[face], size_pt)
+
+
+@lru_cache(maxsize=16384)
+def _width_mm(text: str, file: FontFile, other: str, size_pt: float) -> float:
     total = 0.0
-    for name, piece in runs(text, face):
+    for name, piece in _runs(text, file, other):
         widths = font(name).face.charWidths
         default = font(name).face.defaultWidth
         total += sum(widths.get(ord(char), default) for char in piece)
@@ -170,7 +181,7 @@ def width_mm(text: str, face: Face, size_pt: float) -> float:
 def missing(text: str) -> tuple[str, ...]:
     """Characters that neither font has, each once, in their order in the text."""
     shown = visible(text)
-    own = font(_FAMILY[Face.REGULAR]).face.charToGlyph
+    own = font(*_file(Face.REGULAR)).face.charToGlyph
     rest = dict.fromkeys(char for char in shown if ord(char) not in own)
     if not rest:
         return ()

@@ -152,18 +152,6 @@ class Page:
     """For the bookmark."""
 
 
-@record(frozen=True, slots=True, kw_only=True)
-class Document:
-    """All pages and what is said of them in the file."""
-
-    pages: tuple[Page, ...]
-    title: str
-    authors: tuple[str, ...] = ()
-    subject: str = ""
-    attachments: tuple[tuple[str, bytes], ...] = ()
-    """Name and content of files carried along."""
-
-
 def polyline(points: tuple[Point, ...] | list[Point], *, close: bool = False) -> tuple[Command, ...]:
     """Commands for straight lines through points.
 

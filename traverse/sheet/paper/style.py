@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from traverse.record import record
+from traverse.sheet.paper.look import InForce
 from traverse.sheet.paper.page import Pen, Tile
 
 BLACK = "#000000"
@@ -48,7 +49,7 @@ CONCEALED_DASH = (0.02, 0.95)
 CONCEALED_FAULT_DASH = (0.02, 1.4)
 """Heavier dots want more white between them: 4 points, where those of a contact have about 2 (state survey of New Mexico)."""
 
-_SHIPPED: Mapping[str, Pen] = MappingProxyType(
+SHIPPED_PENS: Mapping[str, Pen] = MappingProxyType(
     {
         "neat line": Pen(width_mm=0.5),
         "ground profile": Pen(width_mm=0.45),
@@ -124,22 +125,8 @@ _SHIPPED: Mapping[str, Pen] = MappingProxyType(
 """Every pen by what it draws. The dash 3.5, 0.75 of `approximate` is that of FGDC-STD-013-2006, 1.1.3; the other
 dashes are from memory of that standard, and 0.25 mm is heavier than its 0.15 so that a copy of a copy keeps it."""
 
-_in_use = dict(_SHIPPED)
-PENS: Mapping[str, Pen] = MappingProxyType(_in_use)
-"""The pens in use: those that ship, with a template's own in place of some."""
-
-
-def choose_pens(own: Mapping[str, Pen]) -> None:
-    """Draw with these pens from now on, and with those that ship for every name without one."""
-    _in_use.clear()
-    _in_use.update(_SHIPPED)
-    _in_use.update(own)
-
-
-def shipped_pen(name: str) -> Pen:
-    """A pen as it is where no template says otherwise."""
-    return _SHIPPED[name]
-
+PENS: Mapping[str, Pen] = InForce(SHIPPED_PENS, lambda look: look.pens)
+"""The pens of the look in force: those that ship, with a template's own in place of some."""
 
 COVERED = Tile(name="covered", width_mm=2.4, height_mm=2.4, dots=((0.6, 0.6, 0.13), (1.8, 1.8, 0.13)))
 """Ground where nothing was seen: loose dots on white."""

@@ -6,8 +6,7 @@ import math
 from collections.abc import Iterator
 from itertools import count
 
-from traverse.length import METRES_PER_FOOT
-from traverse.log.records import Log, Unit
+from traverse.length import FEET, METRES
 from traverse.record import record
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Anchor, Box, Face, Item, Path, Point, Text, polyline, rectangle
@@ -37,29 +36,6 @@ def round_scales(*, feet: bool) -> Iterator[int]:
             scale = digit * 10 ** (power - 1)
             if scale > 25_000:
                 yield scale
-
-
-def in_feet(log: Log) -> bool:
-    """Whether the party measures in feet: more of its legs taped in feet than in metres, or one calibrated so."""
-    units = [leg.distance.unit for leg in log.legs]
-    feet, metres = units.count(Unit.FEET), units.count(Unit.METRES)
-    if feet == metres:
-        addresses = [
-            one.unit
-            for address in log.addresses
-            for one in (address.start, address.end, address.offset)
-            if one is not None
-        ]
-        feet, metres = addresses.count(Unit.FEET), addresses.count(Unit.METRES)
-    if feet == metres:
-        courses = [course for course in log.paces if course.course_m is not None]
-        feet = sum(_whole(one.course_m / METRES_PER_FOOT) for one in courses if one.course_m)
-        metres = sum(_whole(one.course_m) for one in courses if one.course_m)
-    return feet > metres
-
-
-def _whole(length: float) -> bool:
-    return abs(length - round(length)) < 1e-6
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -140,10 +116,10 @@ def scale_strip(scale: int, *, x: float, top: float, width: float) -> tuple[Item
     free = width - (left - x) - 10.0
     check = next((one for one in (_CHECK_MM, 50.0, 30.0) if free - one >= _LEAST_BAR_MM), 0.0)
     most = max(free - check, 10.0)
-    metre = bar(scale, unit_m=1.0, most_mm=most)
-    foot = bar(scale, unit_m=METRES_PER_FOOT, most_mm=most)
-    items += _bar_items(metre, x=left, y=top - 4.6, name="m", above=True)
-    items += _bar_items(foot, x=left, y=top - 7.6, name="ft", above=False)
+    metre = bar(scale, unit_m=METRES.metres_each, most_mm=most)
+    foot = bar(scale, unit_m=FEET.metres_each, most_mm=most)
+    items += _bar_items(metre, x=left, y=top - 4.6, name=METRES.sign, above=True)
+    items += _bar_items(foot, x=left, y=top - 7.6, name=FEET.sign, above=False)
     right = x + width
     if not check:
         return tuple(items)

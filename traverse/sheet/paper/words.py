@@ -9,18 +9,17 @@ from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 from traverse.log.records import Address, Log, Slope, SlopeKind
+from traverse.numerals import EN_DASH as EN_DASH
+from traverse.numerals import MINUS as MINUS
+from traverse.numerals import NO_BREAK as NO_BREAK
+from traverse.numerals import NOTHING as NOTHING
+from traverse.numerals import THOUSANDS as THOUSANDS
+from traverse.numerals import number as number
+from traverse.numerals import signed as signed
 from traverse.sheet.paper.fonts import visible
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Face
 
-NO_BREAK = "\u00a0"
-"""Before a unit and around an arrow: a quantity never breaks over a line."""
-THOUSANDS = NO_BREAK
-"""Between groups of three figures."""
-MINUS = "\u2212"
-EN_DASH = "\u2013"
-NOTHING = EN_DASH
-"""What stands for a reading that was not taken."""
 ELLIPSIS = "\u2026"
 
 _SEVERAL_BLANKS = re.compile(r" {2,}")
@@ -138,56 +137,6 @@ def cut_lines(text: str, face: Face, size_pt: float, width_mm: float, *, most: i
     if not last.endswith(ELLIPSIS):
         last = cut(last + " " + ELLIPSIS * 3, face, size_pt, width_mm)
     return (*lines[: most - 1], last)
-
-
-def number(value: float | None, *, places: int = 0) -> str:
-    r"""A figure with thousands apart and a true minus; an en dash for None, never a minus zero.
-
-    >>> number(5214314.2), number(-0.2), number(-12.25, places=1), number(None), number(9999)
-    ('5\xa0214\xa0314', '0', '−12.2', '–', '9999')
-    """
-    if value is None or not math.isfinite(value):
-        return NOTHING
-    figures = f"{abs(value):.{places}f}"
-    if float(figures) == 0.0:
-        return figures
-    whole, point, rest = figures.partition(".")
-    if len(whole) > 4:
-        whole = f"{int(whole):,}".replace(",", THOUSANDS)
-    return (MINUS if value < 0 else "") + whole + point + rest
-
-
-def signed(value: float | None, *, places: int = 0) -> str:
-    """A difference with its sign; zero has none.
-
-    >>> signed(13.2), signed(-7.6), signed(0.04, places=1), signed(None)
-    ('+13', '−8', '0.0', '–')
-    """
-    if value is None or not math.isfinite(value):
-        return NOTHING
-    text = number(value, places=places)
-    return text if text.startswith(MINUS) or float(f"{value:.{places}f}") == 0.0 else f"+{text}"
-
-
-def at_least_one(sd_m: float | None) -> str:
-    """A standard deviation to whole metres, never 0 unless it is held there.
-
-    >>> at_least_one(0.3), at_least_one(2.4), at_least_one(0.0), at_least_one(None)
-    ('1', '2', 'held', '–')
-    """
-    if sd_m is None or not math.isfinite(sd_m):
-        return NOTHING
-    return "held" if sd_m == 0.0 else number(max(1.0, sd_m))
-
-
-def metres(value: float | None, *, places: int = 0) -> str:
-    """A length with its unit: `24 m`."""
-    return number(value, places=places) + NO_BREAK + "m"
-
-
-def plus_minus(value: float, sd: float, *, places: int = 0) -> str:
-    """A value with its standard deviation: `24 ± 3`."""
-    return f"{number(value, places=places)}{NO_BREAK}±{NO_BREAK}{at_least_one(sd)}"
 
 
 def azimuth(value_deg: float | None) -> str:

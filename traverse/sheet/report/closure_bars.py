@@ -7,12 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from traverse.angle import wrap_180
+from traverse.length import Lengths
 from traverse.location.records import Survey, Vector
 from traverse.log.records import LegKind
 from traverse.sheet.paper.block import framed, set_lines
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Text, polyline, rectangle
 from traverse.sheet.paper.style import BLACK, GREY_70, PENS, SMALL, WHITE
-from traverse.sheet.paper.words import EN_DASH, NO_BREAK, cut, metres, plain, signed, wrap
+from traverse.sheet.paper.words import EN_DASH, NO_BREAK, cut, plain, signed, wrap
 
 ROW_MM = 4.1
 
@@ -45,10 +46,10 @@ class Moved:
 
 _BARS = (
     ("bearing correction", "°", 10.0, 1),
-    ("length correction", "m", 4.5, 1),
+    ("length correction", None, 4.5, 1),
     ("fore − back", "°", 4.0, 0),
 )
-"""Name, unit, millimetres for one of it, decimals."""
+"""Name, unit (None where it is that of lengths), millimetres for one of it or for a metre, decimals."""
 
 
 _HALF_MM = 13.5
@@ -59,7 +60,7 @@ _FIGURE_MM = 4.5
 """Half a figure under the head of a bar, and its distance from the next."""
 
 
-def moved_legs(survey: Survey) -> tuple[Moved, ...]:
+def moved_legs(survey: Survey, lengths: Lengths) -> tuple[Moved, ...]:
     """Corrections of every leg that was walked."""
     found: list[Moved] = []
     # What closes a loop that failed was left out: what it misses by is no correction.
@@ -80,7 +81,10 @@ def moved_legs(survey: Survey) -> tuple[Moved, ...]:
                         value=wrap_180(adjusted[1] - raw[1]) if told else None,
                         sd=max(leg.bearing_sd_deg, 1e-6),
                     ),
-                    _Bar(value=adjusted[0] - raw[0] if told else None, sd=max(leg.distance_sd_m, 1e-6)),
+                    _Bar(
+                        value=lengths.of(adjusted[0] - raw[0]) if told else None,
+                        sd=lengths.of(max(leg.distance_sd_m, 1e-6)),
+                    ),
                     _Bar(value=leg.fore_back_deg, sd=max(math.sqrt(2.0) * precision, 1e-6)),
                 ),
             )
@@ -96,9 +100,9 @@ def _polar(vector: Vector) -> tuple[float, float]:
     )
 
 
-def bars_block(survey: Survey, *, width: float, height: float) -> Block | None:
+def bars_block(survey: Survey, lengths: Lengths, *, width: float, height: float) -> Block | None:
     """Bars of every leg, or of the worst where there are more than fit; None with nothing to show."""
-    legs = moved_legs(survey)
+    legs = moved_legs(survey, lengths)
     shown = [index for index in range(3) if any(leg.bars[index].value is not None for leg in legs)]
     if not legs or not shown:
         return None
@@ -119,12 +123,12 @@ def bars_block(survey: Survey, *, width: float, height: float) -> Block | None:
     name_room = 15.0
     for place, index in enumerate(shown):
         zero = 27.0 + column * (place + 0.5) - 4.0
-        items.extend(_bar_column(index, chosen, zero, min(_HALF_MM, column / 2.0 - _FIGURE_MM)))
+        items.extend(_bar_column(index, chosen, lengths, zero, min(_HALF_MM, column / 2.0 - _FIGURE_MM)))
     y = -13.6
     for leg in chosen:
         items += (
             Text(at=(0.0, y), text=cut(leg.name, Face.BOLD, SMALL, name_room), face=Face.BOLD, size_pt=SMALL),
-            Text(at=(21.0, y), text=metres(leg.length_m), size_pt=SMALL, anchor=Anchor.END),
+            Text(at=(21.0, y), text=lengths.printed(leg.length_m), size_pt=SMALL, anchor=Anchor.END),
         )
         y -= ROW_MM
     note = "Black: more than twice its standard deviation."
@@ -142,8 +146,10 @@ _RULE_NOTES = {
 }
 
 
-def _bar_column(index: int, legs: Sequence[Moved], zero: float, half: float) -> list[Item]:
+def _bar_column(index: int, legs: Sequence[Moved], lengths: Lengths, zero: float, half: float) -> list[Item]:
     name, unit, usual, places = _BARS[index]
+    if unit is None:
+        unit, usual = NO_BREAK + lengths.sign, usual * lengths.metres_each
     if any(abs((leg.bars[index].value or 0.0) % 1.0 - 0.5) < 0.45 for leg in legs):
         # Half degrees were read.
         places = 1
@@ -155,14 +161,13 @@ def _bar_column(index: int, legs: Sequence[Moved], zero: float, half: float) -> 
     items: list[Item] = [
         Text(at=(zero, head), text=name, face=Face.SEMIBOLD, size_pt=SMALL, anchor=Anchor.MIDDLE)
     ]
-    gap = "" if unit == "°" else NO_BREAK
     for value in (-mark, 0, mark):
         at = zero + value * per
         if abs(at - zero) <= half + 3.0:
             items += (
                 Text(
                     at=(at, head - 3.1),
-                    text=f"{signed(value)}{gap}{unit}",
+                    text=f"{signed(value)}{unit}",
                     size_pt=SMALL,
                     anchor=Anchor.MIDDLE,
                 ),

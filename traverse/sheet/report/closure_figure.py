@@ -68,7 +68,7 @@ def figure_block(log: Log, survey: Survey, *, width: float, height: float) -> Bl
             Text(at=(left + 8.5, y), text=text, size_pt=SMALL),
         )
     centre = (width - GAP_RADIUS_MM - 1.0, -9.0 - GAP_RADIUS_MM - max(0.0, (height - 66.0) / 2.0))
-    items.extend(gap_items(worst, survey, centre))
+    items.extend(gap_items(worst, survey, centre, log.lengths))
     return Block(items=tuple(items), height=height)
 
 

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from itertools import chain
 
+from traverse.length import Lengths
 from traverse.location.records import Closure, PlaceKind, Survey
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Command, Face, Group, Item, Path, Point, Text, circle, polyline
@@ -66,7 +67,7 @@ def expected_spread(closure: Closure) -> _Spread:
     )
 
 
-def gap_items(closure: Closure, survey: Survey, centre: Point) -> list[Item]:
+def gap_items(closure: Closure, survey: Survey, centre: Point, lengths: Lengths) -> list[Item]:
     """From the known end to where the walk came back, east and north parts, what was expected."""
     gap, spread = closure.misclosure, expected_spread(closure)
     reach = max(0.6 * gap.distance_m + 0.5 * spread.major_m, spread.major_m, 0.2)
@@ -105,11 +106,11 @@ def gap_items(closure: Closure, survey: Survey, centre: Point) -> list[Item]:
         corner = (end[0], start[1])
         items.append(Path(commands=polyline([start, corner, end]), pen=PENS["ellipse 95"]))
         items.append(Path(commands=polyline([start, end]), pen=PENS["gap"]))
-        places = 0 if gap.distance_m >= 20.0 else 1
+        places = 0 if lengths.of(gap.distance_m) >= 20.0 else 1
         side = 1.0 if dy <= 0.0 else -1.0
         out = 1.0 if dx >= 0.0 else -1.0
-        east = f"{number(abs(gap.east_m), places=places)}{NO_BREAK}m{NO_BREAK}{'E' if dx >= 0 else 'W'}"
-        north = f"{number(abs(gap.north_m), places=places)}{NO_BREAK}m{NO_BREAK}{'N' if dy >= 0 else 'S'}"
+        east = f"{lengths.printed(abs(gap.east_m), places=places)}{NO_BREAK}{'E' if dx >= 0 else 'W'}"
+        north = f"{lengths.printed(abs(gap.north_m), places=places)}{NO_BREAK}{'N' if dy >= 0 else 'S'}"
         half, other = (text_width_mm(words, Face.REGULAR, SMALL) / 2.0 for words in (east, north))
         short = abs(dx) <= 2.0 * half
         if short and abs(dy) < LEAST_PART_MM:

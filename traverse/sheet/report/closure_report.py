@@ -26,7 +26,7 @@ from traverse.sheet.paper.page import (
     side_by_side,
 )
 from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, line_mm
-from traverse.sheet.paper.words import NO_BREAK, address, cut, metres, number, plain, wrap
+from traverse.sheet.paper.words import NO_BREAK, address, cut, number, plain, wrap
 from traverse.sheet.report.closure_bars import bars_block
 from traverse.sheet.report.closure_figure import figure_block
 from traverse.sheet.report.net import net_block
@@ -173,7 +173,7 @@ class _Report:
             return figure_block(self.log, self.survey, width=width, height=height)
 
         def bars(width: float, room: float) -> Block | None:
-            return bars_block(self.survey, width=width, height=min(room, 92.0))
+            return bars_block(self.survey, self.log.lengths, width=width, height=min(room, 92.0))
 
         def net(width: float, room: float) -> Block | None:
             del room
@@ -235,7 +235,7 @@ class _Report:
         found: list[str] = []
         several = len(self.survey.closures) > 1
         for one in sorted(self.survey.closures, key=lambda one: -one.q)[:6]:
-            words = misclosure(one, self.survey, length=True)
+            words = misclosure(one, self.survey, self.log.lengths, length=True)
             words = words if several else words[0].upper() + words[1:]
             name = f"{plain(closure_name(one, several=True))}: " if several else ""
             limit = (
@@ -251,7 +251,7 @@ class _Report:
             found.append(f"{len(self.survey.closures) - 6} more close better than these.")
         if self.survey.anyway:
             found.append(f"Adjusted all the same: {plain(self.survey.anyway)}.")
-        return found or [no_closure(self.survey)]
+        return found or [no_closure(self.survey, self.log.lengths)]
 
     # --- words ----------------------------------------------------------------------------------------------
 
@@ -360,7 +360,7 @@ def unchecked_paragraphs(log: Log, survey: Survey) -> list[str]:
     else:
         source = plain(control.source or "known point")
         good = (
-            f", ±{NO_BREAK}{metres(control.sd_plan_m)}"
+            f", ±{NO_BREAK}{log.lengths.printed(control.sd_plan_m)}"
             if control.sd_plan_m is not None
             else ", taken as exact"
         )

@@ -6,13 +6,14 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from traverse.ground.records import Traverse
+from traverse.length import Lengths
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.labels import spread
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Text, polyline, rectangle
 from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, WHITE, line_mm
-from traverse.sheet.paper.window import in_feet, round_scales
-from traverse.sheet.paper.words import NO_BREAK, cut, cut_lines, metres, natural, number, plain
+from traverse.sheet.paper.window import round_scales
+from traverse.sheet.paper.words import cut, cut_lines, natural, number, plain
 from traverse.sheet.said.stops import gather, rock_line, units_on_sheet
 from traverse.sheet.said.thickness_words import of_unit, thickness_words
 from traverse.sheet.signs.pattern import unit_patterns
@@ -39,6 +40,7 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
     A unit that was never crossed whole is drawn with an open foot, as thick as it is at least. A sample stands at its level, as
     the thickness of its crossing is to that drawn; one whose level is not known beside its unit.
     """
+    lengths = trav.log.lengths
     units = units_on_sheet(trav.log, trav.geology)
     known = {unit.letters: of_unit(trav.geology, unit.letters) for unit in units}
     # Where a unit was never crossed whole, as much of it as was seen; its foot or top stays open.
@@ -57,7 +59,7 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
     free_mm = (
         room - unmeasured_mm * (len(units) - len(measured)) - most_open_mm * (len(measured) - len(whole))
     )
-    scale = _scale(whole or measured, free_mm, feet=in_feet(trav.log))
+    scale = _scale(whole or measured, free_mm, feet=lengths.in_feet)
     stops = gather(trav)
     rocks = {unit.letters: rock_line(unit.letters, trav.log, stops) for unit in units}
     patterns = unit_patterns(units, rocks)
@@ -68,7 +70,7 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
     most = (width - left - bar) * _LANE_SHARE
     lane = max(
         (
-            width_mm(_level_words(one), Face.REGULAR, SMALL) + _TICK_MM
+            width_mm(_level_words(one, lengths), Face.REGULAR, SMALL) + _TICK_MM
             for one in _levelled(trav.geology, known)
         ),
         default=0.0,
@@ -105,13 +107,13 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
             ),
             Text(
                 at=(left - 1.5, y - tall / 2 - 0.85),
-                text=thickness_words(told) or "not measured",
+                text=thickness_words(told, lengths) or "not measured",
                 face=Face.ITALIC,
                 size_pt=SMALL,
                 anchor=Anchor.END,
             ),
         ]
-        mine, others = _marks(samples.get(unit.letters, ()), told, y=y, tall=tall, most=most)
+        mine, others = _marks(samples.get(unit.letters, ()), told, lengths, y=y, tall=tall, most=most)
         marks += mine
         beside = beside or bool(others)
         items += _words(plain(unit.name), rocks[unit.letters], others, x=words_x, y=y, tall=tall, free=free)
@@ -126,7 +128,7 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
         note += "; a sample whose level is not known stands beside its unit"
     thin = [mean for mean in thick.values() if mean is not None and mean * 1000.0 / scale < _LEAST_MM]
     if thin:
-        note += f"; units under {number(_LEAST_MM * scale / 1000.0)}{NO_BREAK}m drawn thicker"
+        note += f"; units under {lengths.printed(_LEAST_MM * scale / 1000.0)} drawn thicker"
     if shortened:
         note += "; open units drawn shorter than they are"
     for line in cut_lines(note, Face.ITALIC, SMALL, width, most=3):
@@ -153,7 +155,13 @@ class _Mark(NamedTuple):
 
 
 def _marks(
-    samples: Sequence[ColumnSample], known: UnitThickness | None, *, y: float, tall: float, most: float
+    samples: Sequence[ColumnSample],
+    known: UnitThickness | None,
+    lengths: Lengths,
+    *,
+    y: float,
+    tall: float,
+    most: float,
 ) -> tuple[list[_Mark], list[str]]:
     """Samples of a unit drawn from `y` down that have a level, as many as find a line of their own; labels of the others."""
     found: list[_Mark] = []
@@ -163,17 +171,17 @@ def _marks(
         if share is None or (len(found) + 1) * line_mm(SMALL) > max(tall, line_mm(SMALL)):
             others.append(plain(one.booked.label))
             continue
-        words = cut(_level_words(one), Face.REGULAR, SMALL, most - _TICK_MM)
+        words = cut(_level_words(one, lengths), Face.REGULAR, SMALL, most - _TICK_MM)
         found.append(_Mark(y=y - tall * (1.0 - min(1.0, max(0.0, share))), words=words))
     return sorted(found, key=lambda mark: -mark.y), sorted(others, key=natural)
 
 
-def _level_words(one: ColumnSample) -> str:
+def _level_words(one: ColumnSample, lengths: Lengths) -> str:
     label, level = plain(one.booked.label), one.level_m
     return (
-        f"{label}, {metres(level)} above base"
+        f"{label}, {lengths.printed(level)} above base"
         if level is not None
-        else f"{label}, {metres(one.depth_m or 0.0)} below top"
+        else f"{label}, {lengths.printed(one.depth_m or 0.0)} below top"
     )
 
 

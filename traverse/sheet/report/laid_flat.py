@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from traverse.length import Lengths
 from traverse.log.records import PlaneKind
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.page import Block, Face, Text
@@ -14,9 +15,9 @@ _SHARES = (0.0, 0.12, 0.26, 0.5, 0.72)
 _MOST_READINGS = 24
 
 
-def laid_flat_block(geology: Geology, *, width: float) -> Block | None:
+def laid_flat_block(geology: Geology, lengths: Lengths, *, width: float) -> Block | None:
     """A line for each reading; None without any."""
-    rows = _rows(geology)
+    rows = _rows(geology, lengths)
     if not rows:
         return None
     items = framed("Laid flat", width=width, aside="as read, and with the bed turned level")
@@ -35,12 +36,12 @@ def laid_flat_block(geology: Geology, *, width: float) -> Block | None:
     return Block(items=tuple(items), height=1.0 - y)
 
 
-def _rows(geology: Geology) -> list[tuple[str, ...]]:
+def _rows(geology: Geology, lengths: Lengths) -> list[tuple[str, ...]]:
     """Station, what it is, as read, laid flat, and the bed it was turned with."""
     rows: list[tuple[str, ...]] = []
     for one in geology.restored:
         kind = "cross-bed" if one.attitude.kind is PlaneKind.CROSSBED else "current"
-        bed = "bed here" if one.here else f"bed {one.away_m:.0f} m off"
+        bed = "bed here" if one.here else f"bed {lengths.said(one.away_m)} off"
         turns = "one turn" if one.rotations == 1 else "plunge taken out first"
         rows.append(
             (

@@ -167,7 +167,7 @@ class _Builder:
         return whole
 
     def _thicknesses(self, width: float) -> Block | None:
-        table = thickness_table(self.geology)
+        table = thickness_table(self.geology, self.log.lengths)
         if table is None:
             return None
         tall = table_height(table)
@@ -176,13 +176,13 @@ class _Builder:
         return Block(items=tuple(pages.on(0)), height=tall + 3.0)
 
     def _reliefs(self, width: float) -> Block | None:
-        return text_block("Relief of horizons", relief_lines(self.geology), width=width)
+        return text_block("Relief of horizons", relief_lines(self.geology, self.log.lengths), width=width)
 
     def _sections(self, width: float) -> Block | None:
         told = [
             sentence
             for section in self.geology.sections
-            for sentence in (*carried_sentences(section), *named_sentences(section))
+            for sentence in (*carried_sentences(section, self.log.lengths), *named_sentences(section))
         ]
         return text_block("Sections", told, width=width)
 
@@ -208,4 +208,4 @@ class _Builder:
         return rose_block(self.geology.rose, width=width)
 
     def _restored(self, width: float) -> Block | None:
-        return laid_flat_block(self.geology, width=width)
+        return laid_flat_block(self.geology, self.log.lengths, width=width)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from traverse.ground.records import Ground
+from traverse.length import Lengths
 from traverse.location.records import Closure, HeightsMeasured, LoopKind, Survey
 from traverse.log.records import Log, Rule
 from traverse.sheet.paper.words import (
@@ -12,7 +13,6 @@ from traverse.sheet.paper.words import (
     NO_BREAK,
     azimuth,
     counted,
-    metres,
     number,
     plain,
     quoted,
@@ -57,21 +57,21 @@ _SHORT_LOOP = 5
 """Stations that a loop's name tells one by one."""
 
 
-def misclosure(closure: Closure, survey: Survey, *, length: bool = False) -> str:
+def misclosure(closure: Closure, survey: Survey, lengths: Lengths, *, length: bool = False) -> str:
     """`out by 6 m toward 103°, 1 in 154 (6 m expected); 2 m in height`; with the length walked where it is asked."""
     gap = closure.misclosure
-    if gap.distance_m < 0.5:
-        words = f"out by less than 1{NO_BREAK}m"
+    if lengths.of(gap.distance_m) < 0.5:
+        words = f"out by less than {lengths.one}"
     else:
-        words = f"out by {metres(gap.distance_m)} toward {azimuth(gap.azimuth_deg)}°"
+        words = f"out by {lengths.printed(gap.distance_m)} toward {azimuth(gap.azimuth_deg)}°"
     if length:
-        words += f" in {metres(closure.length_m)}"
+        words += f" in {lengths.printed(closure.length_m)}"
     if closure.ratio is not None:
         words += f", 1{NO_BREAK}in{NO_BREAK}{number(closure.ratio)}"
     if closure.expected_m > 0.0:
-        words += f" ({metres(closure.expected_m, places=0 if closure.expected_m >= 1.0 else 1)} expected)"
+        words += f" ({lengths.printed_finely(closure.expected_m)} expected)"
     if gap.up_m is not None and survey.heights is not HeightsMeasured.NONE:
-        words += f"; {metres(abs(gap.up_m))} in height"
+        words += f"; {lengths.printed(abs(gap.up_m))} in height"
     return words
 
 
@@ -94,14 +94,14 @@ def verdict(closure: Closure) -> str:
     return "; ".join(said)
 
 
-def closure_lines(survey: Survey, *, most: int = 4) -> tuple[str, ...]:
+def closure_lines(survey: Survey, lengths: Lengths, *, most: int = 4) -> tuple[str, ...]:
     """A sentence for each loop and tie, worst first where there are many, then the rule and what stays unchecked."""
     lines: list[str] = []
     told = survey.closures
     if len(told) > most:
         told = tuple(sorted(told, key=lambda one: -one.q)[:most])
     for one in told:
-        words = f"{closure_name(one, several=len(survey.closures) > 1)}, {metres(one.length_m)}: {misclosure(one, survey)}."
+        words = f"{closure_name(one, several=len(survey.closures) > 1)}, {lengths.printed(one.length_m)}: {misclosure(one, survey, lengths)}."
         judged = verdict(one)
         if judged:
             words += f" {judged[0].upper()}{judged[1:]} (q{NO_BREAK}={NO_BREAK}{number(one.q, places=1)})."
@@ -109,7 +109,7 @@ def closure_lines(survey: Survey, *, most: int = 4) -> tuple[str, ...]:
     if len(survey.closures) > most:
         lines.append(f"{len(survey.closures) - most} more on the closure page.")
     if not survey.closures:
-        return (no_closure(survey),)
+        return (no_closure(survey, lengths),)
     moved = survey.rule is not Rule.NONE and any(one.adjusted for one in survey.closures)
     rule = f"{RULES[survey.rule].capitalize()}. " if moved else ""
     if survey.anyway:
@@ -125,28 +125,26 @@ def unchecked(survey: Survey) -> str:
     return "A loop cannot check the start, the declination or the pace."
 
 
-def no_closure(survey: Survey) -> str:
+def no_closure(survey: Survey, lengths: Lengths) -> str:
     """What to say of a walk that comes back to nothing."""
     if not survey.legs:
         return "No legs: nothing to close."
     words = "No loop and no tie: nothing checks this walk."
     if survey.largest_ellipse_m:
-        words += (
-            f" By its precision its worst station is good to {metres(max(1.0, survey.largest_ellipse_m))}."
-        )
+        words += f" By its precision its worst station is good to {lengths.printed(max(1.0, survey.largest_ellipse_m))}."
     return words
 
 
-def accuracy(survey: Survey) -> str:
+def accuracy(survey: Survey, lengths: Lengths) -> str:
     """How good the stations are, by the largest ellipse, alone and joined with the control's own error."""
     within = survey.largest_ellipse_m
     if within is None or not math.isfinite(within):
         return "How good the stations are is not known."
     where = "in the loop" if survey.closures else "along the walk"
-    words = f"Stations good to {metres(max(1.0, within))} {where}"
+    words = f"Stations good to {lengths.printed(max(1.0, within))} {where}"
     if not survey.frame.local:
         joined = math.hypot(within, survey.control_sd_m or 0.0)
-        words += f", {metres(max(1.0, joined))} in the grid"
+        words += f", {lengths.printed(max(1.0, joined))} in the grid"
         if survey.control_sd_m is None:
             words += " if the start is right"
     return words + f" (1{NO_BREAK}sd)."
@@ -166,7 +164,7 @@ def section_sentences(section: Section) -> tuple[str, ...]:
     return tuple(plain(quoted(one)) for one in (*limits, *built))
 
 
-def carried_sentences(section: Section) -> tuple[str, ...]:
+def carried_sentences(section: Section, lengths: Lengths) -> tuple[str, ...]:
     """How far readings and contacts were carried to a section, and how good that leaves their places on it."""
     carried = [
         point for point in section.points if point.kind is not PointKind.STATION and point.sd_m is not None
@@ -175,8 +173,8 @@ def carried_sentences(section: Section) -> tuple[str, ...]:
         return ()
     far = max(abs(point.carried_m) for point in carried)
     sds = [max(1.0, point.sd_m or 0.0) for point in carried]
-    extent = EN_DASH.join(dict.fromkeys((number(min(sds)), number(max(sds)))))
-    words = f"Section {section.name}: carried up to {metres(far)}; places along it good to {extent}{NO_BREAK}m (1{NO_BREAK}sd)."
+    extent = lengths.with_unit(lengths.extent(sds))
+    words = f"Section {section.name}: carried up to {lengths.printed(far)}; places along it good to {extent} (1{NO_BREAK}sd)."
     return (plain(words),)
 
 
@@ -196,7 +194,7 @@ def interpretation(*, section: bool) -> str:
     )
 
 
-def trace_errors(ground: Ground) -> tuple[str, ...]:
+def trace_errors(ground: Ground, lengths: Lengths) -> tuple[str, ...]:
     """How far the lines that nobody walked along may be believed, in the limits by which they were drawn."""
     said: list[str] = []
     if ground.joins:
@@ -213,8 +211,8 @@ def trace_errors(ground: Ground) -> tuple[str, ...]:
     if ground.outcrops:
         sd_up = max(one.sd_up_m for one in ground.outcrops)
         said.append(
-            f"Projected traces run {metres(max(one.reach_m for one in ground.outcrops))} from their contact"
-            f" at most; the grey band is 1{NO_BREAK}sd by rules of thumb: heights good to {metres(sd_up)}, attitudes to"
+            f"Projected traces run {lengths.printed(max(one.reach_m for one in ground.outcrops))} from their contact"
+            f" at most; the grey band is 1{NO_BREAK}sd by rules of thumb: heights good to {lengths.printed(sd_up)}, attitudes to"
             f" {POLE_SD_DEG:.0f}°."
         )
     return tuple(said)

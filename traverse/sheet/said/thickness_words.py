@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
+from traverse.length import Lengths
 from traverse.sheet.paper.page import Face
 from traverse.sheet.paper.table import Column, Row, Table
 from traverse.sheet.paper.words import (
     EN_DASH,
     NO_BREAK,
     NOTHING,
-    at_least_one,
-    metres,
-    number,
     plain,
-    plus_minus,
 )
 from traverse.structure.records import Geology
 from traverse.structure.thickness.records import UnitThickness
@@ -25,7 +20,7 @@ def of_unit(geology: Geology, letters: str) -> UnitThickness | None:
     return next((one for one in geology.unit_thicknesses if one.unit == letters), None)
 
 
-def thickness_words(known: UnitThickness | None) -> str:
+def thickness_words(known: UnitThickness | None, lengths: Lengths) -> str:
     """`22 ± 1 m` of a unit that was crossed whole, else `at least 13 m`; empty where nothing is known.
 
     Where the rules and crossings lie farther apart than the standard error, what they range over: `60–77 ± 3 m`.
@@ -34,12 +29,14 @@ def thickness_words(known: UnitThickness | None) -> str:
         return ""
     if known.true_m is not None and known.sd_m is not None:
         if known.range_m is not None and known.range_m[1] - known.range_m[0] > 2.0 * known.sd_m:
-            return f"{_extent(known.range_m)}{NO_BREAK}±{NO_BREAK}{at_least_one(known.sd_m)}{NO_BREAK}m"
-        return f"{plus_minus(known.true_m, known.sd_m)}{NO_BREAK}m"
-    return "" if known.least_m is None else f"at least {metres(known.least_m)}"
+            return lengths.with_unit(
+                f"{lengths.extent(known.range_m)}{NO_BREAK}±{NO_BREAK}{lengths.error(known.sd_m)}"
+            )
+        return lengths.with_unit(lengths.plus_minus(known.true_m, known.sd_m))
+    return "" if known.least_m is None else f"at least {lengths.printed(known.least_m)}"
 
 
-def thickness_table(geology: Geology) -> Table | None:
+def thickness_table(geology: Geology, lengths: Lengths) -> Table | None:
     """Each unit by every rule; None where nothing is known of any."""
     if not geology.unit_thicknesses:
         return None
@@ -48,17 +45,17 @@ def thickness_table(geology: Geology) -> Table | None:
         whole = [one for one in geology.thicknesses if one.unit == known.unit and not one.at_least]
         mean = NOTHING
         if known.true_m is not None and known.sd_m is not None:
-            mean = plus_minus(known.true_m, known.sd_m)
+            mean = lengths.plus_minus(known.true_m, known.sd_m)
         rows.append(
             Row(
                 cells=(
                     plain(known.unit),
                     str(known.n) if known.n else NOTHING,
-                    _extent([one.true_m for one in whole]),
-                    _extent([value for one in whole for value in one.bend_m or ()]),
-                    _extent([one.arc_m for one in whole if one.arc_m is not None]),
+                    lengths.extent([one.true_m for one in whole]),
+                    lengths.extent([value for one in whole for value in one.bend_m or ()]),
+                    lengths.extent([one.arc_m for one in whole if one.arc_m is not None]),
                     mean,
-                    NOTHING if known.least_m is None else number(known.least_m),
+                    lengths.figure(known.least_m),
                 ),
                 bold=frozenset({0}),
             )
@@ -66,11 +63,11 @@ def thickness_table(geology: Geology) -> Table | None:
     columns = (
         Column(name="Unit", face=Face.BOLD),
         Column(name="Crossed", unit="times", right=True),
-        Column(name="One plane", unit="m", right=True),
-        Column(name="Bends", unit="m", right=True),
-        Column(name="Arcs", unit="m", right=True),
-        Column(name="Mean", unit="m", right=True),
-        Column(name="At least", unit="m", right=True),
+        Column(name="One plane", unit=lengths.sign, right=True),
+        Column(name="Bends", unit=lengths.sign, right=True),
+        Column(name="Arcs", unit=lengths.sign, right=True),
+        Column(name="Mean", unit=lengths.sign, right=True),
+        Column(name="At least", unit=lengths.sign, right=True),
     )
     return Table(
         title="Thickness by unit",
@@ -80,19 +77,11 @@ def thickness_table(geology: Geology) -> Table | None:
     )
 
 
-def relief_lines(geology: Geology) -> tuple[str, ...]:
+def relief_lines(geology: Geology, lengths: Lengths) -> tuple[str, ...]:
     """How far a horizon goes up and down on a section, one sentence each."""
     return tuple(
         f"Section {plain(one.section).replace('-', EN_DASH)}, {plain(one.younger)}{NO_BREAK}/{NO_BREAK}{plain(one.older)}:"
-        f" relief {'at least ' if one.at_least else ''}{metres(one.relief_m)},"
-        f" from {metres(one.low_m)} to {metres(one.high_m)}, as constructed."
+        f" relief {'at least ' if one.at_least else ''}{lengths.printed(one.relief_m)},"
+        f" from {lengths.printed(one.low_m)} to {lengths.printed(one.high_m)}, as constructed."
         for one in geology.reliefs
     )
-
-
-def _extent(found: Sequence[float]) -> str:
-    """`21–23`, or one figure where both ends round to it."""
-    if not found:
-        return NOTHING
-    ends = dict.fromkeys((number(min(found)), number(max(found))))
-    return EN_DASH.join(ends)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
+from traverse.length import Lengths
 from traverse.location.records import Survey
 from traverse.log.records import (
     Certainty,
@@ -27,7 +28,6 @@ from traverse.sheet.paper.words import (
     along,
     leg_name,
     listing,
-    metres,
     number,
     plain,
     quoted,
@@ -56,9 +56,9 @@ def to_check(trav: Traverse, stops: Stops, diagnostics: Sequence[Diagnostic]) ->
     """Everything worth a second look. What a failed loop suggests comes first."""
     told: set[tuple[str, int]] = set()
     tasks = [
-        *_suspects(trav.survey, told),
+        *_suspects(trav.survey, trav.log.lengths, told),
         *_deviations(trav.log, trav.survey),
-        *_worst_sights(trav.survey, told),
+        *_worst_sights(trav.survey, trav.log.lengths, told),
         *_doubtful(trav.log, told),
         *_contacts(trav, stops, told),
         *_warnings(trav.log, diagnostics, told),
@@ -97,12 +97,12 @@ def _key(span: Span) -> tuple[str, int]:
     return (span.file, span.line)
 
 
-def _suspects(survey: Survey, told: set[tuple[str, int]]) -> Iterable[Task]:
+def _suspects(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> Iterable[Task]:
     for one in survey.suspects[:4]:
         told.add(_key(one.span))
         yield Task(
             place=f"Leg {plain(one.start)}{EN_DASH}{plain(one.end)}: {plain(one.slip)}",
-            reason=f"was it {plain(one.reading)}? Then the gap would be {metres(one.misclosure_after_m)}."
+            reason=f"was it {plain(one.reading)}? Then the gap would be {lengths.printed(one.misclosure_after_m)}."
             " Look at the page first, then read the leg again.",
             span=one.span,
         )
@@ -113,12 +113,12 @@ def _deviations(log: Log, survey: Survey) -> Iterable[Task]:
         if abs(one.degrees) >= 0.5:
             yield Task(
                 place=f"Station {plain(one.station)}: compass drawn aside by {number(abs(one.degrees))}°",
-                reason="look for iron, or rock that holds it, and read again some metres off.",
+                reason=f"look for iron, or rock that holds it, and read again some {log.lengths.name} off.",
                 span=_station_spans(log).get(one.station),
             )
 
 
-def _worst_sights(survey: Survey, told: set[tuple[str, int]]) -> Iterable[Task]:
+def _worst_sights(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> Iterable[Task]:
     """Fore and back that differ by more than twice what they should; else the worst of all, from 2 degrees."""
     read = [leg for leg in survey.legs if leg.fore_back_deg is not None]
     read.sort(key=lambda leg: -abs(leg.fore_back_deg or 0.0))
@@ -131,7 +131,7 @@ def _worst_sights(survey: Survey, told: set[tuple[str, int]]) -> Iterable[Task]:
         most = ", the most of all" if not rank else ""
         yield Task(
             place=f"Leg {plain(leg.booked.start)}{EN_DASH}{plain(leg.booked.end)}, both ends",
-            reason=f"fore and back differ by {number(apart)}°{most}. Read again, standing 5{NO_BREAK}m off.",
+            reason=f"fore and back differ by {number(apart)}°{most}. Read again, standing {lengths.about(5.0)} off.",
             span=leg.booked.span,
         )
 
@@ -188,7 +188,7 @@ def _contacts(trav: Traverse, stops: Stops, told: set[tuple[str, int]]) -> Itera
         sd = own_sd(one.sd_m, shared)
         dip = ", its dip not read" if one.kind is ContactKind.FAULT and one.dip_deg is None else ""
         placed = (
-            f"now ±{NO_BREAK}{metres(max(1.0, sd))}{NO_BREAK}(1{NO_BREAK}sd)"
+            f"now ±{NO_BREAK}{trav.log.lengths.printed(max(1.0, sd))}{NO_BREAK}(1{NO_BREAK}sd)"
             if sd is not None
             else "place not known"
         )

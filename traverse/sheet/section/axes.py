@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from traverse.angle import nearest_point, wrap_180, wrap_360
+from traverse.length import Lengths
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Box, Face, Item, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE
@@ -19,27 +20,32 @@ _LETTERS_MM = 9.0
 _ROUND = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000)
 
 
-def height_step(mm_per_m: float) -> float:
-    """Round step of heights, in metres, 7 mm or more apart on paper."""
-    return float(next((step for step in _ROUND if step * mm_per_m >= 7.0), _ROUND[-1]))
+def height_step(mm_per_m: float, lengths: Lengths) -> float:
+    """Round step of heights, in metres, 7 mm or more apart on paper; round in the unit of lengths."""
+    return _step(mm_per_m, lengths, least_mm=7.0)
 
 
-def _distance_step(mm_per_m: float) -> float:
-    return float(next((step for step in _ROUND if step * mm_per_m >= 25.0), _ROUND[-1]))
+def _distance_step(mm_per_m: float, lengths: Lengths) -> float:
+    return _step(mm_per_m, lengths, least_mm=25.0)
+
+
+def _step(mm_per_m: float, lengths: Lengths, *, least_mm: float) -> float:
+    steps = [one * lengths.metres_each for one in _ROUND]
+    return next((step for step in steps if step * mm_per_m >= least_mm), steps[-1])
 
 
 def axes(section: Section, frame: Frame, placed: Taken) -> list[Item]:
     """Heights at both ends, distances below; a height that a reading at the very end stands on is told at the other end."""
     box = frame.box
     items: list[Item] = []
-    step = height_step(frame.mm_per_m * frame.exaggeration)
+    step = height_step(frame.mm_per_m * frame.exaggeration, frame.lengths)
     for x, side in ((box.x, -1.0), (box.right, 1.0)):
         items.append(Path(commands=polyline([(x, box.y), (x, box.top)]), pen=PENS["axis"]))
         height = math.ceil(frame.floor_m / step - 1e-9) * step
         while frame.y(height) <= box.top + 1e-6:
             y = frame.y(height)
             items.append(Path(commands=polyline([(x, y), (x + side * 1.0, y)]), pen=PENS["tick"]))
-            words = number(height)
+            words = frame.lengths.figure(height)
             wide = text_width_mm(words, Face.REGULAR, SMALL)
             left = x + 1.6 if side > 0 else x - 1.6 - wide
             if placed.overlap(Box(x=left, y=y - 0.85, width=wide, height=1.7)) == 0.0:
@@ -60,7 +66,7 @@ def distances(section: Section, frame: Frame) -> list[Item]:
     """The axis along the floor, with ticks and figures."""
     box = frame.box
     items: list[Item] = [Path(commands=polyline([(box.x, box.y), (box.right, box.y)]), pen=PENS["axis"])]
-    step = _distance_step(frame.mm_per_m)
+    step = _distance_step(frame.mm_per_m, frame.lengths)
     count = math.floor(2.0 * section.length_m / step + 1e-9)
     for half in range(count + 1):
         distance = half * step / 2.0
@@ -70,7 +76,7 @@ def distances(section: Section, frame: Frame) -> list[Item]:
             Path(commands=polyline([(x, box.y), (x, box.y - (1.2 if whole else 0.7))]), pen=PENS["tick"])
         )
         if whole:
-            words = number(distance) + (f"{NO_BREAK}m" if half else "")
+            words = frame.lengths.printed(distance) if half else number(0)
             items.append(Text(at=(x, box.y - 3.7), text=words, size_pt=SMALL, anchor=Anchor.MIDDLE))
     return items
 
@@ -78,13 +84,13 @@ def distances(section: Section, frame: Frame) -> list[Item]:
 def rulings(section: Section, frame: Frame) -> list[Item]:
     """Lines to draw by: level at each figure of height, upright at each tick of distance."""
     box = frame.box
-    step = height_step(frame.mm_per_m * frame.exaggeration)
+    step = height_step(frame.mm_per_m * frame.exaggeration, frame.lengths)
     lines: list[list[tuple[float, float]]] = []
     height = math.ceil(frame.floor_m / step - 1e-9) * step
     while frame.y(height) <= box.top + 1e-6:
         lines.append([(box.x, frame.y(height)), (box.right, frame.y(height))])
         height += step
-    half = _distance_step(frame.mm_per_m) / 2.0
+    half = _distance_step(frame.mm_per_m, frame.lengths) / 2.0
     count = math.floor(section.length_m / half + 1e-9)
     lines += [[(frame.x(one * half), box.y), (frame.x(one * half), box.top)] for one in range(1, count + 1)]
     return [Path(commands=polyline(line), pen=PENS["ruling"]) for line in lines]

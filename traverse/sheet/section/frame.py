@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from traverse.length import Lengths
 from traverse.sheet.paper.page import Box, Point
 
 
@@ -17,6 +18,8 @@ class Frame:
     exaggeration: float
     floor_m: float
     top_m: float
+    lengths: Lengths
+    """How heights and distances are told."""
 
     def x(self, distance_m: float) -> float:
         """Place of a distance along the section."""

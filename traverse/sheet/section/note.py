@@ -17,7 +17,7 @@ from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Box, Face, Item, Text
 from traverse.sheet.paper.style import SMALL, WHITE
 from traverse.sheet.paper.taken import Taken
-from traverse.sheet.paper.words import NO_BREAK, arrow, cut, metres, number, wrap
+from traverse.sheet.paper.words import NO_BREAK, arrow, cut, number, wrap
 from traverse.sheet.section.construction import Built
 from traverse.sheet.section.frame import Frame
 from traverse.sheet.section.lines import is_bed
@@ -80,9 +80,9 @@ def words_in_panel(
 
     `fills` is what units are filled with.
     """
-    head = f"{built.words}; {fills} to {metres(depth_m)}" if built.words else ""
+    head = f"{built.words}; {fills} to {frame.lengths.printed(depth_m)}" if built.words else ""
     if built.words and built.deep:
-        head += f", lines to {metres(frame.floor_m)}"
+        head += f", lines to {frame.lengths.printed(frame.floor_m)}"
     free = _Free(built, frame, placed)
     for count in range(len(sentences), -1, -1):
         told = [one for one in (head, *sentences[:count]) if one]
@@ -189,12 +189,14 @@ def caption(
             f"{ratio}, heights {number(factor, places=0 if factor == round(factor) else 1)} times:"
             " dips drawn steeper, thicknesses not true"
         )
-    sides = sorted({side_of(section, point).split(NO_BREAK)[-1] for point in named_points(section)} - {"0"})
+    lengths = trav.log.lengths
+    named = named_points(section)
+    sides = sorted({side_of(section, one, lengths).split(NO_BREAK)[-1] for one in named} - {"0"})
     parts = [f". Stations carried {_carried(section, trav.geology)}"]
     if any(is_bed(point) for point in section.points):
         parts.append("; ticks are apparent dips")
     if sides:
-        parts.append(f"; {', '.join(sides)}: metres carried")
+        parts.append(f"; {', '.join(sides)}: {lengths.name} carried")
     if profile and section.profile:
         parts.append(f". Profile from {_ground_from(section, trav)}")
     ends = dict.fromkeys((left_off.words, LeftOff(ticks=left_off.ticks).words))

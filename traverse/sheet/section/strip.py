@@ -12,7 +12,7 @@ from traverse.log.records import Certainty
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
 from traverse.sheet.paper.style import PENS, SMALL, UnitStyle
 from traverse.sheet.paper.taken import Taken
-from traverse.sheet.paper.words import metres, quoted
+from traverse.sheet.paper.words import quoted
 from traverse.sheet.said.sentences import section_sentences
 from traverse.sheet.section.axes import axes, bends, distances, ends_of, height_step, rulings
 from traverse.sheet.section.construction import Built, build, is_drawn, with_base
@@ -113,7 +113,7 @@ def section_panel(
         return _without_heights(section, trav, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits)
     # The colour goes as deep below ground as the ground to each side was looked at.
     depth = trav.ground.width.half_m
-    frame = _frame(section, trav.geology, drawn, mm_per_m, depth)
+    frame = _frame(section, trav, drawn, mm_per_m, depth)
     loose = frozenset(unit.letters for unit in trav.log.units if unit.loose)
     if section.construction is not None and is_drawn(section.construction):
         loose -= with_base(section.construction)
@@ -130,9 +130,9 @@ def section_panel(
     )
     told: list[str] = []
     if made.head_left:
-        told = [f"{built.words}; lines to {metres(frame.floor_m)}"]
+        told = [f"{built.words}; lines to {frame.lengths.printed(frame.floor_m)}"]
         if section.construction is not None:
-            told.append(f"contacts by {section.construction.name}, to {metres(frame.floor_m)}")
+            told.append(f"contacts by {section.construction.name}, to {frame.lengths.printed(frame.floor_m)}")
     left = LeftOff(names=untold, ticks=crowded, figures=unwritten, axial=built.axial_left)
     note = caption(section, trav, scale, left, made=told, limits=made.left, profile=profile)
     inside: list[Item] = [
@@ -207,14 +207,15 @@ def _straight(
 _SAME = 1e-6
 
 
-def _frame(section: Section, geology: Geology, box: Box, mm_per_m: float, depth_m: float) -> Frame:
+def _frame(section: Section, trav: Traverse, box: Box, mm_per_m: float, depth_m: float) -> Frame:
     """Heights from the top of the relief down, as far as the box reaches or as lines may go."""
     exaggeration = section.exaggeration
     tall_m = box.height / (mm_per_m * exaggeration)
     heights = _heights(section)
-    step = height_step(mm_per_m * exaggeration)
+    lengths = trav.log.lengths
+    step = height_step(mm_per_m * exaggeration, lengths)
     top = max(heights) + min(2.5 / (mm_per_m * exaggeration), step)
-    floor = math.floor(_depth_limit(section, geology, depth_m) / step + _SAME) * step
+    floor = math.floor(_depth_limit(section, trav.geology, depth_m) / step + _SAME) * step
     # The relief matters more than what lies below it; a round floor more than a little room at the top.
     lowest = math.ceil((top - tall_m) / step - _SAME) * step
     if max(heights) > lowest + tall_m + _SAME:
@@ -222,7 +223,14 @@ def _frame(section: Section, geology: Geology, box: Box, mm_per_m: float, depth_
     floor = max(floor, lowest)
     if floor > min(heights) + _SAME:
         floor = min(floor, max(lowest, math.floor(min(heights) / step + _SAME) * step))
-    return Frame(box=box, mm_per_m=mm_per_m, exaggeration=exaggeration, floor_m=floor, top_m=floor + tall_m)
+    return Frame(
+        box=box,
+        mm_per_m=mm_per_m,
+        exaggeration=exaggeration,
+        floor_m=floor,
+        top_m=floor + tall_m,
+        lengths=lengths,
+    )
 
 
 def _without_heights(
@@ -243,6 +251,7 @@ def _without_heights(
         exaggeration=section.exaggeration,
         floor_m=-0.5 * tall_m,
         top_m=0.5 * tall_m,
+        lengths=trav.log.lengths,
     )
     level = frame.y(0.0)
     ends = (0.0, section.length_m)

@@ -8,6 +8,7 @@ from heapq import heapify, heappop, heappush
 from itertools import pairwise
 
 from traverse.angle import nearest_point, wrap_360
+from traverse.length import Lengths
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.labels import Apart, spread, thinned
 from traverse.sheet.paper.page import Anchor, Face, Item, Path, Point, Text, polyline
@@ -202,19 +203,19 @@ def _label(point: SectionPoint) -> str:
     return point.label
 
 
-def side_of(section: Section, point: SectionPoint) -> str:
-    """Metres carried and the side it came from: `59 N`."""
-    if abs(point.carried_m) < 0.5:
+def side_of(section: Section, point: SectionPoint, lengths: Lengths) -> str:
+    """How far it was carried, and the side it came from: `59 N`."""
+    if lengths.of(abs(point.carried_m)) < 0.5:
         return "0"
     way = section.azimuth_deg + (90.0 if point.carried_m > 0.0 else -90.0)
-    return f"{number(abs(point.carried_m))}{NO_BREAK}{nearest_point(wrap_360(way), points=8)}"
+    return f"{lengths.figure(abs(point.carried_m))}{NO_BREAK}{nearest_point(wrap_360(way), points=8)}"
 
 
 def names_of(section: Section, frame: Frame, ground: Ground, placed: Taken) -> tuple[list[Item], int]:
-    """Stations over the section with metres carried, and how many found no room."""
+    """Stations over the section with how far each was carried, and how many found no room."""
     box = frame.box
     named = named_points(section)
-    words = [(_label(point), side_of(section, point)) for point in named]
+    words = [(_label(point), side_of(section, point, frame.lengths)) for point in named]
     widths = [
         max(
             _NAME_PITCH_MM,

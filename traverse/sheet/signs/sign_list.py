@@ -14,7 +14,7 @@ from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Face, Item, Path, Pen, Text, polyline
 from traverse.sheet.paper.style import PENS, SMALL, line_mm
-from traverse.sheet.paper.words import at_least_one, metres, number, plain, wrap
+from traverse.sheet.paper.words import plain, wrap
 from traverse.sheet.said.stops import common_control, own_sd
 from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, Heading, offset, symbol
 
@@ -83,7 +83,7 @@ def signs_block(
         return None
     special = dict(sign_words(trav))
     if half_m is not None:
-        special["edge of ground seen"] = f"ground seen to {metres(half_m)}"
+        special["edge of ground seen"] = f"ground seen to {trav.log.lengths.printed(half_m)}"
     entries = [
         Entry(
             draw=partial(sample, name, present=frozenset(signs)),
@@ -278,6 +278,7 @@ def _stands(name: str, left: float, right: float) -> tuple[float, ...]:
 
 def sign_words(trav: Traverse) -> Mapping[str, str]:
     """Words of signs that say more than their table: how near contacts are placed, what held the start."""
+    lengths = trav.log.lengths
     words: dict[str, str] = {}
     common = common_control(trav.log, trav.survey)
     shared = common.sd_plan_m if common is not None else None
@@ -289,13 +290,13 @@ def sign_words(trav: Traverse) -> Mapping[str, str]:
         found = [one for one in group if one.kind is not ContactKind.FAULT]
         if not found or certainty is None:
             continue
-        most = number(max(1.0, *(own_sd(one.sd_m, shared) or 0.0 for one in found)))
+        most = lengths.printed(max(1.0, *(own_sd(one.sd_m, shared) or 0.0 for one in found)))
         name = f"contact {certainty.value}"
         match certainty:
             case Certainty.CERTAIN:
-                words[name] = f"contact, within\u00a0{most}\u00a0m"
+                words[name] = f"contact, within\u00a0{most}"
             case Certainty.APPROXIMATE:
-                words[name] = f"approximate, {most}\u00a0m"
+                words[name] = f"approximate, {most}"
             case Certainty.INFERRED | Certainty.CONCEALED:
                 words[name] = LINES[name]
             case _:
@@ -303,7 +304,11 @@ def sign_words(trav: Traverse) -> Mapping[str, str]:
     control = trav.log.controls[0] if trav.log.controls else None
     if control is not None and len(trav.log.controls) == 1:
         source = plain(control.source or "")
-        held = "held" if control.sd_plan_m is None else f"±\u00a0{at_least_one(control.sd_plan_m)}\u00a0m"
+        held = (
+            "held"
+            if control.sd_plan_m is None
+            else lengths.with_unit(f"±\u00a0{lengths.error(control.sd_plan_m)}")
+        )
         inside = " ".join(part for part in (source if len(source) <= 8 else "", held) if part)
         words["control"] = f"control ({inside})"
     words["leg"] = "station; leg"

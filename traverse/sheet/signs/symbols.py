@@ -18,9 +18,9 @@ from enum import Enum
 from types import MappingProxyType
 from typing import Final, TypeAlias
 
-from traverse.record import record
+from traverse.sheet.paper.look import InForce, Sign
 from traverse.sheet.paper.page import Command, Item, Path, Pen, Point, circle, polyline
-from traverse.sheet.paper.style import BLACK, COVERED, PENS, WATER, WHITE, choose_pens
+from traverse.sheet.paper.style import BLACK, COVERED, SHIPPED_PENS, WATER, WHITE
 from traverse.sheet.signs.measures import SHIPPED, Measures
 
 _FIGURE_OFF_MM = 1.4
@@ -43,29 +43,7 @@ class Heading(Enum):
     SECTION = "Section"
 
 
-@record(frozen=True, slots=True, kw_only=True)
-class Sign:
-    """A sign in its own frame: x down the dip, y along the strike; of a line, y along the trend."""
-
-    words: str
-    """For the legend."""
-    shapes: tuple[Path, ...]
-    figure: Point | None = None
-    """Centre of the figure of dip or plunge, in the frame of the sign."""
-    reach: float = 2.5
-    """Half of its length along y: where a figure clears its end."""
-    tip: float = 0.0
-    """Where the tick or the arrow of what stands on a line ends, along x."""
-    turns: bool = True
-    """Whether it is turned to an azimuth, in the legend to the east; upright signs stay."""
-    measures: str = ""
-    """Its sizes in words, in millimetres."""
-    shown_on: str | None = None
-    """The line that it is shown on where it is listed."""
-    row_of: str | None = None
-    """The line whose row shows it as well, on that line; it has no row of its own beside that one."""
-
-
+Pens: TypeAlias = "Mapping[str, Pen]"
 Part: TypeAlias = "dict[str, Sign | str]"
 """Signs by name; of a line, whose pen has the same name, the words of the legend."""
 
@@ -102,8 +80,8 @@ def _said(measures: Measures, family: str, *parts: str) -> str:
     return ", ".join(f"{part} {sizes[part]:g}" for part in parts or sizes)
 
 
-def _bedding(measures: Measures) -> Part:
-    m, flat, pen = measures["bedding"], measures["flat"], PENS["symbol"]
+def _bedding(measures: Measures, pens: Pens) -> Part:
+    m, flat, pen = measures["bedding"], measures["flat"], pens["symbol"]
     tick, hook, upright, dot = m["tick"], m["hook"], m["upright tick"] / 2, m["tops dot"] / 2
     bar = _line((0.0, -m["bar"] / 2), (0.0, m["bar"] / 2), pen=pen)
     down = _line((0.0, 0.0), (tick, 0.0), pen=pen)
@@ -162,9 +140,9 @@ def _bedding(measures: Measures) -> Part:
     }
 
 
-def _kinds_of_planes(measures: Measures) -> Part:
+def _kinds_of_planes(measures: Measures, pens: Pens) -> Part:
     """Every kind but bedding, with its mark: dipping, vertical and flat."""
-    fine, pen = PENS["symbol fine"], PENS["symbol"]
+    fine, pen = pens["symbol fine"], pens["symbol"]
 
     def triangle(wide: float, high: float, *, solid: bool) -> Path:
         corners = (0.0, wide / 2), (high, 0.0), (0.0, -wide / 2)
@@ -240,9 +218,9 @@ def _kinds_of_planes(measures: Measures) -> Part:
     return found
 
 
-def _borders(measures: Measures) -> Part:
+def _borders(measures: Measures, pens: Pens) -> Part:
     """Contacts and faults, and what stands on them: x to the side that it tells of, y along the line."""
-    fine, pen = PENS["symbol fine"], PENS["symbol"]
+    fine, pen = pens["symbol fine"], pens["symbol"]
 
     def arrow(family: str, words: str, stroke: Pen) -> Sign:
         m = measures[family]
@@ -330,7 +308,7 @@ def _borders(measures: Measures) -> Part:
         "queried": Sign(
             words="identity or existence doubtful",
             shapes=tuple(
-                _line((0.0, side * 1.3), (0.0, side * 4.3), pen=PENS["contact certain"])
+                _line((0.0, side * 1.3), (0.0, side * 4.3), pen=pens["contact certain"])
                 for side in (-1.0, 1.0)
             ),
             reach=4.3,
@@ -339,9 +317,9 @@ def _borders(measures: Measures) -> Part:
     }
 
 
-def _arrows(measures: Measures) -> Part:
+def _arrows(measures: Measures, pens: Pens) -> Part:
     """Lines: an arrow from their place along the trend, two-headed where level, a ring with a cross where upright."""
-    fine, pen = PENS["symbol fine"], PENS["symbol"]
+    fine, pen = pens["symbol fine"], pens["symbol"]
     scratch = measures["striation"]
     scratched = _line((-scratch["bar"] / 2, 0.0), (scratch["bar"] / 2, 0.0), pen=pen)
     ring = measures["flat"]["ring"] / 2
@@ -418,8 +396,8 @@ def _arrows(measures: Measures) -> Part:
     return found
 
 
-def _places(measures: Measures) -> Part:
-    fine, pen = PENS["symbol fine"], PENS["symbol"]
+def _places(measures: Measures, pens: Pens) -> Part:
+    fine, pen = pens["symbol fine"], pens["symbol"]
 
     def m(family: str, part: str) -> float:
         return measures[family][part]
@@ -514,7 +492,8 @@ def _places(measures: Measures) -> Part:
     }
 
 
-def _traces(measures: Measures) -> Part:
+def _traces(measures: Measures, pens: Pens) -> Part:
+    del pens
     m = measures["axial trace"]
     return {
         "axial trace": "axial trace, plunge",
@@ -530,7 +509,7 @@ def _traces(measures: Measures) -> Part:
     }
 
 
-def _seen(measures: Measures) -> Part:
+def _seen(measures: Measures, pens: Pens) -> Part:
     """What tells how far the ground was looked at."""
     del measures
     return {
@@ -540,7 +519,7 @@ def _seen(measures: Measures) -> Part:
             shapes=(
                 Path(
                     commands=polyline([(-1.3, -4.3), (-1.3, 4.3), (1.3, 4.3), (1.3, -4.3)], close=True),
-                    pen=PENS["edge of ground seen"],
+                    pen=pens["edge of ground seen"],
                     fill=COVERED,
                 ),
             ),
@@ -549,7 +528,8 @@ def _seen(measures: Measures) -> Part:
     }
 
 
-def _ground(measures: Measures) -> Part:
+def _ground(measures: Measures, pens: Pens) -> Part:
+    del pens
     m = measures["stream"]
     return {
         "flow": Sign(
@@ -572,13 +552,13 @@ def _ground(measures: Measures) -> Part:
     }
 
 
-def _over_heights(measures: Measures) -> Part:
-    del measures
+def _over_heights(measures: Measures, pens: Pens) -> Part:
+    del measures, pens
     return {"projected trace": "projected over heights"}
 
 
-def _in_section(measures: Measures) -> Part:
-    fine, thin = PENS["symbol fine"], PENS["plane in section"]
+def _in_section(measures: Measures, pens: Pens) -> Part:
+    fine, thin = pens["symbol fine"], pens["plane in section"]
     half, ring = measures["apparent dip"]["bar"] / 2, measures["apparent dip"]["ring"] / 2
     other = measures["other planes in section"]["bar"] / 2
     line = _line((0.0, -other), (0.0, other), pen=thin)
@@ -587,8 +567,8 @@ def _in_section(measures: Measures) -> Part:
         "apparent dip": Sign(
             words="apparent dip",
             shapes=(
-                _line((0.0, -half), (0.0, half), pen=PENS["apparent dip casing"]),
-                _line((0.0, -half), (0.0, half), pen=PENS["apparent dip"]),
+                _line((0.0, -half), (0.0, half), pen=pens["apparent dip casing"]),
+                _line((0.0, -half), (0.0, half), pen=pens["apparent dip"]),
                 _dot(0.0, 0.0, ring, fill=WHITE, pen=fine),
             ),
             reach=half,
@@ -615,7 +595,7 @@ def _in_section(measures: Measures) -> Part:
     }
 
 
-_PARTS: Final[tuple[tuple[Heading, Callable[[Measures], Part]], ...]] = (
+_PARTS: Final[tuple[tuple[Heading, Callable[[Measures, Pens], Part]], ...]] = (
     (Heading.CONTACTS, _borders),
     (Heading.TRACES, _traces),
     (Heading.GROUND, _seen),
@@ -631,30 +611,30 @@ _PARTS: Final[tuple[tuple[Heading, Callable[[Measures], Part]], ...]] = (
 what only a section shows."""
 
 
-def _signs(measures: Measures) -> dict[str, Sign]:
-    """The signs with these sizes and the pens in use."""
-    return {name: one for _, part in _PARTS for name, one in part(measures).items() if isinstance(one, Sign)}
+def signs_with(pens: Pens, measures: Measures) -> dict[str, Sign]:
+    """Every sign with these pens and sizes, and with those that ship for whatever they don't name."""
+    sizes = {family: {**parts, **measures.get(family, {})} for family, parts in SHIPPED.items()}
+    strokes = {**SHIPPED_PENS, **pens}
+    return {
+        name: one for _, part in _PARTS for name, one in part(sizes, strokes).items() if isinstance(one, Sign)
+    }
 
 
 HEADINGS: Mapping[str, Heading] = MappingProxyType(
-    {name: heading for heading, part in _PARTS for name in part(SHIPPED)}
+    {name: heading for heading, part in _PARTS for name in part(SHIPPED, SHIPPED_PENS)}
 )
 """Every sign and every line, in the order of the legend, and its heading on the page of signs."""
 LINES: Mapping[str, str] = MappingProxyType(
-    {name: one for _, part in _PARTS for name, one in part(SHIPPED).items() if isinstance(one, str)}
+    {
+        name: one
+        for _, part in _PARTS
+        for name, one in part(SHIPPED, SHIPPED_PENS).items()
+        if isinstance(one, str)
+    }
 )
 """Words of the legend for every line, by the name of its pen."""
-_in_use: dict[str, Sign] = _signs(SHIPPED)
-SIGNS: Mapping[str, Sign] = MappingProxyType(_in_use)
-"""Every sign that stands at a place, by name, in the order of the legend; with a template's own sizes and pens."""
-
-
-def choose_style(pens: Mapping[str, Pen], measures: Measures) -> None:
-    """Draw with these pens and sizes from now on, and with those that ship for whatever they don't name."""
-    choose_pens(pens)
-    sizes = {family: {**parts, **measures.get(family, {})} for family, parts in SHIPPED.items()}
-    _in_use.clear()
-    _in_use.update(_signs(sizes))
+SIGNS: Mapping[str, Sign] = InForce(signs_with({}, {}), lambda look: look.signs)
+"""Every sign that stands at a place, by name, in the order of the legend, as the look in force has it."""
 
 
 def symbol(name: str, at: Point, *, turn_deg: float = 0.0) -> tuple[Item, ...]:

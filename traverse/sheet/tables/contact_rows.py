@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import assert_never
 
 from traverse.ground.records import Traverse
+from traverse.length import METRES, Lengths
 from traverse.log.records import (
     Address,
     Certainty,
@@ -25,7 +26,6 @@ from traverse.sheet.paper.words import (
     leg_name,
     number,
     plain,
-    plus_minus,
     wrap,
 )
 from traverse.sheet.said.stops import Stops, common_control
@@ -54,7 +54,7 @@ def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
                     _placed(item),
                     number(where.east_m) if where else NOTHING,
                     number(where.north_m) if where else NOTHING,
-                    own_error(here.sd_m, common.sd_plan_m if common is not None else None)
+                    own_error(here.sd_m, common.sd_plan_m if common is not None else None, trav.log.lengths)
                     if here is not None
                     else NOTHING,
                     _evidence(item, trav.log),
@@ -70,9 +70,9 @@ def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
         Column(name="At", unit="from its start", least_mm=13.0, most_lines=2),
         Column(name="Between", unit="younger / older", least_mm=18.0, most_lines=2),
         Column(name="Placed"),
-        Column(name="East", unit="m", right=True),
-        Column(name="North", unit="m", right=True),
-        Column(name="±", unit="m", right=True),
+        Column(name="East", unit=METRES.sign, right=True),
+        Column(name="North", unit=METRES.sign, right=True),
+        Column(name="±", unit=trav.log.lengths.sign, right=True),
         Column(name="Evidence", least_mm=18.0, most_lines=3),
     )
     return Table(
@@ -123,7 +123,7 @@ def _evidence(item: Contact, log: Log) -> str:
     if cover is not None and item.certainty is not Certainty.CERTAIN:
         said.append(cover)
     if item.sd_m is not None:
-        said.append(f"±{NO_BREAK}{number(item.sd_m)}{NO_BREAK}m as noted")
+        said.append(f"±{NO_BREAK}{log.lengths.printed(item.sd_m)} as noted")
     return ", ".join(said)
 
 
@@ -146,28 +146,34 @@ def _cover(address: Address, log: Log) -> str | None:
     return None
 
 
-def thickness_lines(geology: Geology, stops: Stops) -> list[tuple[str, str, str]]:
+def thickness_lines(geology: Geology, stops: Stops, lengths: Lengths) -> list[tuple[str, str, str]]:
     """Unit, its crossings, and their mean; of one never crossed whole, what it is at least."""
     found: list[tuple[str, str, str]] = []
     for unit in dict.fromkeys(one.unit for one in geology.thicknesses):
         mine = [one for one in geology.thicknesses if one.unit == unit]
         crossings = "; ".join(
             EN_DASH.join(stops.contact_numbers.get(span, "?") for span in one.between)
-            + f"{NO_BREAK}{NO_BREAK}{f'at least{NO_BREAK}' if one.at_least else ''}{plus_minus(one.true_m, one.sd_m)}"
+            + f"{NO_BREAK}{NO_BREAK}{f'at least{NO_BREAK}' if one.at_least else ''}{lengths.plus_minus(one.true_m, one.sd_m)}"
             for one in mine
         )
         known = of_unit(geology, unit)
         told = ""
         if known is not None and known.true_m is not None and known.sd_m is not None:
-            told = f"mean {plus_minus(known.true_m, known.sd_m)}"
+            told = f"mean {lengths.plus_minus(known.true_m, known.sd_m)}"
         elif known is not None and known.least_m is not None:
-            told = f"at least {number(known.least_m)}"
+            told = f"at least {lengths.figure(known.least_m)}"
         found.append((unit, crossings, told))
     return found
 
 
 def draw_thicknesses(
-    found: Sequence[tuple[str, str, str]], pages: Pages, at: Place, *, x: float, width: float
+    found: Sequence[tuple[str, str, str]],
+    lengths: Lengths,
+    pages: Pages,
+    at: Place,
+    *,
+    x: float,
+    width: float,
 ) -> Place:
     """Thickness by each crossing and the weighted mean, under the contacts."""
     if not found:
@@ -180,7 +186,12 @@ def draw_thicknesses(
         at = Place(at.page + 1, 0.0)
     y = at.y(pages) - 3.9
     pages.on(at.page).append(
-        Text(at=(x, y), text="Thickness between contacts, metres", face=Face.SEMIBOLD, size_pt=HEAD)
+        Text(
+            at=(x, y),
+            text=f"Thickness between contacts, {lengths.name}",
+            face=Face.SEMIBOLD,
+            size_pt=HEAD,
+        )
     )
     y -= 3.9
     for unit, lines, mean in blocks:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
+from traverse.length import Lengths
 from traverse.sheet.paper.page import Box, Page
 from traverse.sheet.paper.table import ROW_MM, TIGHT_ROW_MM, Pages, Place, Table, flow
 from traverse.sheet.said.sentences import short_title
@@ -84,8 +85,8 @@ def _laid(
         at, laid = flow(table, pages, at, x=x, width=width, page_title=title)
         shortened.extend(cut_words(table, laid, keys))
     legs, contacts = legs_table(trav.log, trav.survey), contacts_table(trav, stops)
-    thicknesses = thickness_lines(trav.geology, stops)
-    rows = [*note_rows(trav.log, shortened, diagnostics), *trace_rows(trav.ground)]
+    thicknesses = thickness_lines(trav.geology, stops, trav.log.lengths)
+    rows = [*note_rows(trav.log, shortened, diagnostics), *trace_rows(trav.ground, trav.log.lengths)]
     notes = (
         Table(
             title="Notes in full", asides=(answer_count(diagnostics),), columns=NOTE_COLUMNS, rows=tuple(rows)
@@ -96,7 +97,7 @@ def _laid(
     if notes is not None and _fits_before(notes, legs, contacts, len(thicknesses), pages, at, whole=whole):
         at, _ = flow(notes, pages, _below(at), x=x, width=width, page_title=notes.title)
         notes = None
-    at = _legs_and_contacts(legs, contacts, thicknesses, pages, at, whole=whole)
+    at = _legs_and_contacts(legs, contacts, thicknesses, trav.log.lengths, pages, at, whole=whole)
     if notes is not None:
         flow(notes, pages, _below(at), x=x, width=width, page_title=notes.title)
     return pages
@@ -148,6 +149,7 @@ def _legs_and_contacts(
     legs: Table | None,
     contacts: Table | None,
     thicknesses: Sequence[tuple[str, str, str]],
+    lengths: Lengths,
     pages: Pages,
     at: Place,
     *,
@@ -167,12 +169,12 @@ def _legs_and_contacts(
         second, rest = x + first + _GAP_MM, width - first - _GAP_MM
         left, _ = flow(legs, pages, start, x=x, width=first, page_title=legs.title)
         right, _ = flow(contacts, pages, start, x=second, width=rest, page_title=contacts.title)
-        return max(left, draw_thicknesses(thicknesses, pages, right, x=second, width=rest))
+        return max(left, draw_thicknesses(thicknesses, lengths, pages, right, x=second, width=rest))
     if legs is not None:
         start, _ = flow(legs, pages, start, x=x, width=min(width, _LEGS_MM), page_title=legs.title)
         start = _below(start)
     if contacts is not None:
         wide = min(width, _CONTACTS_MM)
         start, _ = flow(contacts, pages, start, x=x, width=wide, page_title=contacts.title)
-        start = _below(draw_thicknesses(thicknesses, pages, start, x=x, width=wide))
+        start = _below(draw_thicknesses(thicknesses, lengths, pages, start, x=x, width=wide))
     return start

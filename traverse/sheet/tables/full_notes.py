@@ -7,6 +7,7 @@ from itertools import groupby
 
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Ground
+from traverse.length import Lengths
 from traverse.log.records import Log
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Face
@@ -127,11 +128,11 @@ def _of_the_head(log: Log) -> Iterable[tuple[str, str]]:
         yield "weather", weather
 
 
-def trace_rows(ground: Ground) -> list[Row]:
+def trace_rows(ground: Ground, lengths: Lengths) -> list[Row]:
     """How the lines that were computed over ground that nobody walked were drawn."""
     return [
         Row(cells=("" if index else "map", "" if index else "traces", words), joined=index > 0)
-        for index, words in enumerate(trace_errors(ground))
+        for index, words in enumerate(trace_errors(ground, lengths))
     ]
 
 

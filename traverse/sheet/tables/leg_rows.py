@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from traverse.length import metres_to_feet
+from traverse.length import FEET, METRES, Lengths
 from traverse.location.records import (
     Closure,
     LoopKind,
@@ -27,7 +27,6 @@ from traverse.sheet.paper.words import (
     NO_BREAK,
     NOTHING,
     counted,
-    metres,
     number,
     plain,
     signed,
@@ -39,6 +38,7 @@ def legs_table(log: Log, survey: Survey) -> Table | None:
     """Every leg as read and as it lies, with the sums of what closes; None without a leg."""
     if not survey.legs:
         return None
+    lengths = log.lengths
     counted_legs = [leg for leg in log.legs if leg.distance.unit.is_pace]
     paced = len(counted_legs) == len(log.legs)
     kinds = {leg.conditions.pace.kind for leg in counted_legs if leg.conditions.pace is not None}
@@ -58,34 +58,37 @@ def legs_table(log: Log, survey: Survey) -> Table | None:
         Column(name="Differ", right=True),
         Column(name="Slope", right=True),
         Column(name="Paces" if paced else "As written", unit=unit if paced else "distance", right=True),
-        Column(name="Ground", unit="m", right=True),
-        Column(name="Level", unit="m", right=True),
-        Column(name="Rise", unit="m", right=True),
-        Column(name="Adj. E", unit="m", right=True),
-        Column(name="Adj. N", unit="m", right=True),
+        Column(name="Ground", unit=lengths.sign, right=True),
+        Column(name="Level", unit=lengths.sign, right=True),
+        Column(name="Rise", unit=lengths.sign, right=True),
+        Column(name="Adj. E", unit=lengths.sign, right=True),
+        Column(name="Adj. N", unit=lengths.sign, right=True),
     )
     walked = [leg for leg in survey.legs if leg.booked.kind is not LegKind.SIDE]
     shots = [leg for leg in survey.legs if leg.booked.kind is LegKind.SIDE]
-    rows = [_leg_row(leg, paced=paced) for leg in walked]
+    rows = [_leg_row(leg, lengths, paced=paced) for leg in walked]
     rows += [
-        _sum_row(closure, survey, paced=paced, alone=len(survey.closures) == 1) for closure in survey.closures
+        _sum_row(closure, survey, lengths, paced=paced, alone=len(survey.closures) == 1)
+        for closure in survey.closures
     ]
-    rows += [_leg_row(leg, paced=paced) for leg in shots]
+    rows += [_leg_row(leg, lengths, paced=paced) for leg in shots]
     if survey.closures and shots:
         first = len(walked) + len(survey.closures)
         rows[first] = Row(cells=rows[first].cells, bold=rows[first].bold, rule_above=True)
-    return Table(title="Legs", asides=(_paces_aside(survey.paces),), columns=columns, rows=tuple(rows))
+    return Table(
+        title="Legs", asides=(_paces_aside(survey.paces, lengths),), columns=columns, rows=tuple(rows)
+    )
 
 
-def _paces_aside(paces: Sequence[PaceLength]) -> str:
+def _paces_aside(paces: Sequence[PaceLength], lengths: Lengths) -> str:
     said = []
     for pace in paces:
         course = pace.course
         kind = f"{course.kind.value} " if course.kind is not None else ""
-        words = f"{kind}pace {number(pace.length_m, places=3)}"
+        words = f"{kind}pace {lengths.figure(pace.length_m, places=3)}"
         if pace.sd_m is not None:
-            words += f"{NO_BREAK}±{NO_BREAK}{number(max(pace.sd_m, 0.001), places=3)}"
-        words += f"{NO_BREAK}m"
+            words += f"{NO_BREAK}±{NO_BREAK}{lengths.figure(max(pace.sd_m, 0.001), places=3)}"
+        words = lengths.with_unit(words)
         if course.counts and course.course_m is not None:
             words += f", from {counted(len(course.counts), 'walk')} of {_course(course.course_m)}"
         said.append(f"{course.who}: {words}" if course.who and len(paces) > 1 else words)
@@ -94,13 +97,13 @@ def _paces_aside(paces: Sequence[PaceLength]) -> str:
 
 def _course(length_m: float) -> str:
     """A measured course in the unit in which it is a whole number."""
-    feet = metres_to_feet(length_m)
+    feet = FEET.of(length_m)
     if abs(feet - round(feet)) < 1e-6 and abs(length_m - round(length_m)) > 1e-6:
-        return f"{number(feet)}{NO_BREAK}ft"
-    return metres(length_m, places=0 if length_m == round(length_m) else 1)
+        return FEET.printed(length_m)
+    return METRES.printed(length_m, places=0 if length_m == round(length_m) else 1)
 
 
-def _leg_row(leg: PlacedLeg, *, paced: bool) -> Row:
+def _leg_row(leg: PlacedLeg, lengths: Lengths, *, paced: bool) -> Row:
     booked = leg.booked
     expected = math.sqrt(2.0) * booked.conditions.precision.bearing_deg
     bold = {0}
@@ -116,11 +119,11 @@ def _leg_row(leg: PlacedLeg, *, paced: bool) -> Row:
             f"{signed(leg.fore_back_deg)}°" if leg.fore_back_deg is not None else NOTHING,
             slope(booked.slope),
             _distance(booked, paced=paced),
-            number(leg.ground_m),
-            number(leg.horizontal_m),
-            signed(leg.rise_m) if leg.slope_known else NOTHING,
-            signed(leg.adjusted.east_m),
-            signed(leg.adjusted.north_m),
+            lengths.figure(leg.ground_m),
+            lengths.figure(leg.horizontal_m),
+            lengths.difference(leg.rise_m) if leg.slope_known else NOTHING,
+            lengths.difference(leg.adjusted.east_m),
+            lengths.difference(leg.adjusted.north_m),
         ),
         bold=frozenset(bold),
     )
@@ -139,7 +142,7 @@ def _queried(written: str, *, queried: bool) -> str:
     return words + "?" if queried and not words.endswith("?") else words
 
 
-def _sum_row(closure: Closure, survey: Survey, *, paced: bool, alone: bool) -> Row:
+def _sum_row(closure: Closure, survey: Survey, lengths: Lengths, *, paced: bool, alone: bool) -> Row:
     """Sums round a loop or along a tie, each leg counted in the sense it is met."""
     by_index = {leg.booked.index: leg for leg in survey.legs}
     legs = [by_index[leg.index] for leg in closure.legs if leg.index in by_index]
@@ -167,13 +170,17 @@ def _sum_row(closure: Closure, survey: Survey, *, paced: bool, alone: bool) -> R
             "",
             "",
             number(pace_sum, places=0 if pace_sum == round(pace_sum) else 1) if paced else "",
-            number(sum(leg.ground_m for leg in legs)),
-            number(sum(leg.horizontal_m for leg in legs)),
-            signed(sum(sense * leg.rise_m for sense, leg in zip(senses, legs, strict=True)))
+            lengths.figure(sum(leg.ground_m for leg in legs)),
+            lengths.figure(sum(leg.horizontal_m for leg in legs)),
+            lengths.difference(sum(sense * leg.rise_m for sense, leg in zip(senses, legs, strict=True)))
             if known
             else NOTHING,
-            signed(sum(sense * leg.adjusted.east_m for sense, leg in zip(senses, legs, strict=True))),
-            signed(sum(sense * leg.adjusted.north_m for sense, leg in zip(senses, legs, strict=True))),
+            lengths.difference(
+                sum(sense * leg.adjusted.east_m for sense, leg in zip(senses, legs, strict=True))
+            ),
+            lengths.difference(
+                sum(sense * leg.adjusted.north_m for sense, leg in zip(senses, legs, strict=True))
+            ),
         ),
         bold=frozenset(range(11)),
         rule_above=True,

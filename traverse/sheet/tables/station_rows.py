@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import assert_never
 
+from traverse.length import METRES, Lengths
 from traverse.location.records import (
     HeightsMeasured,
     PlaceKind,
@@ -33,7 +34,6 @@ from traverse.sheet.paper.words import (
     NOTHING,
     along,
     arrow,
-    at_least_one,
     azimuth,
     leg_name,
     number,
@@ -49,14 +49,14 @@ from traverse.structure.readings.records import Attitude, LineAttitude
 
 def station_columns(log: Log, survey: Survey) -> tuple[Column, ...]:
     """Heads of the columns."""
-    about = "from start" if common_control(log, survey) is not None else "m, 1 sd"
+    about = "from start" if common_control(log, survey) is not None else f"{METRES.sign}, 1 sd"
     return (
         Column(name="Station", face=Face.BOLD, least_mm=11.0, most_lines=2),
-        Column(name="East", unit="m", right=True),
-        Column(name="North", unit="m", right=True),
-        Column(name="Height", unit="m", right=True),
+        Column(name="East", unit=METRES.sign, right=True),
+        Column(name="North", unit=METRES.sign, right=True),
+        Column(name="Height", unit=log.lengths.sign, right=True),
         Column(name="± E N", unit=about, right=True),
-        Column(name="± H", unit="m", right=True),
+        Column(name="± H", unit=log.lengths.sign, right=True),
         Column(name="Fixed by", least_mm=14.0, most_lines=2),
         Column(name="Unit", face=Face.SEMIBOLD),
         Column(name="As written", unit="attitudes", least_mm=24.0, most_lines=4),
@@ -80,7 +80,9 @@ def station_asides(log: Log) -> tuple[str, ...]:
     """What the attitudes are read from, and how far figures go; the fullest first."""
     conditions = log.heading.first
     north = conditions.attitudes_from or conditions.bearings
-    care = "Metres to 1 m, angles to 1°: the readings bear no more."
+    told = dict.fromkeys((METRES, log.lengths))
+    whole = ", ".join(f"{one.name} to {one.one}" for one in told).capitalize()
+    care = f"{whole.replace(NO_BREAK, ' ')}, angles to 1°: the readings bear no more."
     if north is None:
         return (care,)
     how = f", {_CONVENTIONS[conditions.convention]}" if conditions.convention is not None else ""
@@ -122,7 +124,7 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
                 f"station{NO_BREAK}{address.station}",
                 (
                     plain(address.station),
-                    *_coordinates(place, common, heights=heights),
+                    *_coordinates(place, common, log.lengths, heights=heights),
                     _fixed_by(address.station, place, log),
                 ),
                 stops.unit_at(address.station) or "",
@@ -140,8 +142,10 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
                 plain(leg_name(address)),
                 number(where.east_m) if where else NOTHING,
                 number(where.north_m) if where else NOTHING,
-                number(where.up_m) if where and heights else NOTHING,
-                own_error(where.sd_m, common.sd_plan_m if common is not None else None) if where else NOTHING,
+                log.lengths.figure(where.up_m) if where and heights else NOTHING,
+                own_error(where.sd_m, common.sd_plan_m if common is not None else None, METRES)
+                if where
+                else NOTHING,
                 NOTHING,
                 " ".join(["at", ", ".join(plain(words) for words in along(address))]),
             ),
@@ -152,7 +156,11 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
         if name not in done:
             add(
                 name,
-                (plain(name), *_coordinates(place, common, heights=heights), _fixed_by(name, place, log)),
+                (
+                    plain(name),
+                    *_coordinates(place, common, log.lengths, heights=heights),
+                    _fixed_by(name, place, log),
+                ),
                 "",
                 stops.at_station.get(name, ()),
             )
@@ -198,13 +206,13 @@ def _in_stations(item: Described) -> bool:
             return False
 
 
-def own_error(sd_m: float | None, common_m: float | None) -> str:
+def own_error(sd_m: float | None, common_m: float | None, lengths: Lengths) -> str:
     """A standard deviation as printed, less what all places share with the start."""
-    return at_least_one(own_sd(sd_m, common_m))
+    return lengths.error(own_sd(sd_m, common_m))
 
 
 def _coordinates(
-    place: Station | None, common: Control | None, *, heights: bool
+    place: Station | None, common: Control | None, lengths: Lengths, *, heights: bool
 ) -> tuple[str, str, str, str, str]:
     if place is None:
         return (NOTHING,) * 5
@@ -212,9 +220,9 @@ def _coordinates(
     return (
         number(place.east_m),
         number(place.north_m),
-        number(place.up_m) if heights else NOTHING,
-        own_error(worse, common.sd_plan_m if common is not None else None),
-        own_error(place.sd_up_m, common.sd_height_m if common is not None else None)
+        lengths.figure(place.up_m) if heights else NOTHING,
+        own_error(worse, common.sd_plan_m if common is not None else None, METRES),
+        own_error(place.sd_up_m, common.sd_height_m if common is not None else None, lengths)
         if heights and place.up_m is not None
         else NOTHING,
     )
@@ -229,7 +237,7 @@ def _fixed_by(name: str, place: Station | None, log: Log) -> str:
             if control is None:
                 return "known point"
             sd_m = control.sd_plan_m
-            good = f"±{NO_BREAK}{number(sd_m)}{NO_BREAK}m" if sd_m is not None else "held"
+            good = f"±{NO_BREAK}{log.lengths.printed(sd_m)}" if sd_m is not None else "held"
             return ", ".join(words for words in (plain(control.source or "control"), good) if words)
         case PlaceKind.SIDE:
             leg = next((one for one in log.legs if one.end == name), None)

@@ -9,7 +9,7 @@ from dataclasses import replace
 from itertools import combinations
 
 from traverse.sheet.paper.page import Pen
-from traverse.sheet.paper.style import shipped_pen
+from traverse.sheet.paper.style import SHIPPED_PENS
 from traverse.sheet.signs.measures import LEAST_MM, MOST_MM, SHIPPED
 from traverse.sheet.signs.symbols import LINES
 
@@ -51,7 +51,7 @@ def read_lines(table: object, wrong: Wrong) -> dict[str, Pen]:
         elif not isinstance(value, dict):
             wrong(at, f"`{at}` must be a table", "such as `{ width = 0.25, dash = [3.5, 0.75] }`")
         else:
-            found[name] = _pen(at, shipped_pen(name), value, wrong)
+            found[name] = _pen(at, SHIPPED_PENS[name], value, wrong)
     _tell_alike(found, wrong)
     return found
 
@@ -153,7 +153,7 @@ def _tell_alike(found: Mapping[str, Pen], wrong: Wrong) -> None:
     for family in _FAMILIES:
         names = [name for name in LINES if name.startswith(f"{family} ")]
         for one, other in combinations(names, 2):
-            first, second = (found.get(name) or shipped_pen(name) for name in (one, other))
+            first, second = (found.get(name) or SHIPPED_PENS[name] for name in (one, other))
             if first == second:
                 changed = other if other in found else one
                 wrong(

@@ -66,7 +66,7 @@ def findings(
     said += _on_one_line(contacts, planes)
     if beds and mean is not None and axis is None:
         said.append(_no_axis([bed for bed in beds if bed.unit not in caps]))
-    return tuple(Told(finding=one, words=sentence(one)) for one in said)
+    return tuple(Told(finding=one, words=sentence(one, log.lengths)) for one in said)
 
 
 def recognised(

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import assert_never
 
 from traverse.angle import nearest_point
+from traverse.length import Lengths
 from traverse.structure.form.records import (
     Against,
     Age,
@@ -54,7 +55,7 @@ _POINTS = {
 }
 
 
-def sentence(one: Finding) -> str:
+def sentence(one: Finding, lengths: Lengths) -> str:
     """A finding in words."""
     match one:
         case AxisFound():
@@ -98,7 +99,7 @@ def sentence(one: Finding) -> str:
         case OverturnedFold():
             return f"An {_name(one.form)}, its overturned limb on the {_point(one.side_deg)}: {_angles(one.form)}."
         case LimbsThick():
-            return _thick(one)
+            return _thick(one, lengths)
         case Against():
             return _against(one)
         case TurnedBetween():
@@ -116,7 +117,7 @@ def sentence(one: Finding) -> str:
                 f"{_unseen(one.way_up)}."
             )
         case EvenDip():
-            extent = _extent([bed.dip_deg for bed in one.readings], "°")
+            extent = _extent([bed.dip_deg for bed in one.readings])
             return (
                 f"One panel of even dip, {extent}: a homocline as far as it was walked; no limb of a fold seen"
                 f"{_unseen(one.way_up)}."
@@ -213,13 +214,14 @@ def _mirrored(one: UnitsMirrored) -> str:
             assert_never(one.says)
 
 
-def _thick(one: LimbsThick) -> str:
+def _thick(one: LimbsThick, lengths: Lengths) -> str:
+    thin, thick = lengths.said(one.thin_m), lengths.said(one.thick_m)
     if one.alike:
         return (
-            f"{one.unit} is {_extent([one.thin_m, one.thick_m], ' m')} thick on both limbs, alike within the errors, "
+            f"{one.unit} is {' to '.join(dict.fromkeys((thin, thick)))} thick on both limbs, alike within the errors, "
             "as a fold has it; a fault repeat would not need it."
         )
-    return f"{one.unit} is {one.thin_m:.0f} m thick on one limb, {one.thick_m:.0f} m on the other, more apart than the errors."
+    return f"{one.unit} is {thin} thick on one limb, {thick} on the other, more apart than the errors."
 
 
 def _against(one: Against) -> str:
@@ -297,10 +299,10 @@ def _arrow(down_deg: float, azimuth_deg: float) -> str:
     return f"{down_deg:.0f}° → {round(azimuth_deg) % 360:03d}°"
 
 
-def _extent(values: Iterable[float], unit: str) -> str:
+def _extent(dips_deg: Iterable[float]) -> str:
     """From the least to the most, once where they print alike."""
-    every = list(values)
-    return " to ".join(dict.fromkeys(f"{value:.0f}{unit}" for value in (min(every), max(every))))
+    every = list(dips_deg)
+    return " to ".join(dict.fromkeys(f"{dip:.0f}°" for dip in (min(every), max(every))))
 
 
 def _point(azimuth_deg: float) -> str:

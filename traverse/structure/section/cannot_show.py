@@ -9,13 +9,14 @@ import numpy as np
 
 from traverse.angle import axial_difference, mean_axis, wrap_180, wrap_360
 from traverse.diagnostic import Diagnostic, warning
+from traverse.length import Lengths
 from traverse.log.records import PlaneKind, Projection
 from traverse.settled import SAME_DEG, settled
 from traverse.structure.section.records import PointKind, Section, SectionLimit, SectionPoint
 from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, STANDING_DEG
 
 
-def section_limits(section: Section, *, anything: bool) -> tuple[SectionLimit, ...]:
+def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tuple[SectionLimit, ...]:
     """Limits of a section's line and of what lies on it, the gravest first; the rest of it is drawn all the same.
 
     `anything` says whether any bed or contact was booked at all.
@@ -38,7 +39,7 @@ def section_limits(section: Section, *, anything: bool) -> tuple[SectionLimit, .
     elif far := [point for point in (*beds, *met) if _is_far(point, section)]:
         nearest = min(abs(point.carried_m) for point in far)
         if len(far) == len(beds) + len(met):
-            words = f"all on {name} was carried {nearest:.0f}\xa0m or more, over half its length"
+            words = f"all on {name} was carried {lengths.printed(nearest)} or more, over half its length"
             found.append(
                 _limit("section-misses", words, own or "lay it nearer the walk, or longer", grave=True)
             )
@@ -48,7 +49,7 @@ def section_limits(section: Section, *, anything: bool) -> tuple[SectionLimit, .
     if len(section.profile) < 2:
         words = f"no heights were measured, so {name} is drawn on a level line"
         found.append(_limit("section-level", words, "book slopes with the legs, such as `+4`"))
-    found += _doubling(section, name)
+    found += _doubling(section, name, lengths)
     if any(one.code == "section-misses" for one in found):
         return tuple(found)
     found += _by_strike(section, beds, name)
@@ -86,7 +87,7 @@ def _is_far(point: SectionPoint, section: Section) -> bool:
     return abs(point.carried_m) > FAR_SHARE * section.length_m
 
 
-def _doubling(section: Section, name: str) -> list[SectionLimit]:
+def _doubling(section: Section, name: str, lengths: Lengths) -> list[SectionLimit]:
     """A bend at which the line runs back over ground that it has shown."""
     back = [
         index
@@ -98,7 +99,7 @@ def _doubling(section: Section, name: str) -> list[SectionLimit]:
     stations = section.booked.stations if section.booked is not None else ()
     index = back[0]
     whole = len(stations) == len(section.line)
-    place = f"station {stations[index + 1]}" if whole else f"{section.bends_m[index]:.0f}\xa0m"
+    place = f"station {stations[index + 1]}" if whole else lengths.printed(section.bends_m[index])
     words = f"{name} doubles back at {place} and shows that ground twice"
     return [_limit("section-doubles-back", words, "end it there, and draw another beyond", grave=True)]
 

@@ -99,6 +99,7 @@ def constructed(
             plane=plane_of(section, thickest_m=thickest),
             caps=caps,
             ahead=younger_ahead(log, survey, band, section),
+            lengths=log.lengths,
         )
         maker = _Constructor(given, near_m)
         found.append(replace(section, construction=maker.dip_domains(), arcs=maker.arcs()))

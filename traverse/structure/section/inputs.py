@@ -10,6 +10,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from traverse.length import Lengths
 from traverse.log.records import PlaneKind
 from traverse.record import record
 from traverse.settled import SAME_M, least, part_at, settled
@@ -77,9 +78,11 @@ class SectionInput:
         plane: Plane,
         caps: frozenset[str],
         ahead: Callable[[SectionPoint], int],
+        lengths: Lengths,
     ) -> None:
         self.section, self.plane, self.caps = section, plane, caps
         self.ahead = ahead
+        self.lengths = lengths
         self.said: list[str] = []
         self.azimuths = section.azimuths_deg
         self.near = max(ONE_LINE_M, ONE_LINE_SHARE * section.length_m)
@@ -251,7 +254,7 @@ class SectionInput:
                 if apart > self.near:
                     younger, older = start.pair
                     self.said.append(
-                        f"{younger}/{older} comes to the section twice, {apart:.0f} m apart: drawn as one line between."
+                        f"{younger}/{older} comes to the section twice, {self.lengths.said(apart)} apart: drawn as one line between."
                     )
                 before.points.append(start.points[0])
                 weights = [1.0 / (10.0 + abs(point.carried_m)) for point in before.points]

@@ -176,7 +176,7 @@ class _SectionMaker:
         ]
         points.sort(key=lambda point: (point.span.line, point.span.column))
         made = self._section(line, booked, name, (first, last), projection, tuple(points))
-        limits = section_limits(made, anything=bool(self.beds or self.contacts))
+        limits = section_limits(made, anything=bool(self.beds or self.contacts), lengths=self.log.lengths)
         if not any(one.code == "strike-along-section" for one in limits):
             # Of a whole section along the strike it is said once.
             self.said.extend(self.oblique)
