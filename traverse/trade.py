@@ -155,7 +155,7 @@ ROSE_READINGS = 30
 BAND_M = 20.0
 """Half the width of the ground that a walk looks at, and how deep below it is known, where the log does not say,
 metres; common practice, no source."""
-BAND_LEAST_SHARE, BAND_MOST_SHARE = 0.02, 0.05
+BAND_LEAST_SHARE, BAND_MOST_SHARE = 0.025, 0.05
 """Half of that width is no less and no more than these shares of the larger extent of the walk, so that it is neither
 a thread nor a blot on a map of all of it; common practice, no source."""
 SIDE_BAND_SHARE = 0.7
@@ -244,5 +244,17 @@ source."""
 ONE_LINE_SAID_SHARE = 0.15
 """One contact met twice on the same side within this share is one line, and is said to be; common practice, no
 source."""
+BORDER_SHARE = 0.06
+"""A border of the ground and the outcrop of a contact of its two units are one within this share of the section; common
+practice, no source."""
+SEEN_SHARE = 0.04
+"""A unit narrower on the ground than this share of the depth that was looked at tells nothing of what lies under it;
+common practice, no source."""
+DISAGREE_SHARE = 0.25
+"""Two units, each wider than this share of that depth, on ground that no line parts: lines and ground disagree, and what
+was seen stands; common practice, no source."""
+LENS_DEPTH_SHARE, LENS_WIDTH_SHARE = 0.3, 0.25
+"""Loose ground, whose base nobody saw, is drawn as deep as this share of that depth or of its own width, whichever is
+less; common practice, no source."""
 AS_READ_M = 20.0
 """So far a bed is drawn as it was read where no arc is possible, metres; common practice, no source."""

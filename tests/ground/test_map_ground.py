@@ -182,9 +182,9 @@ def extent(metres, *, band=""):
 
 
 @pytest.mark.parametrize(
-    ("metres", "half"), [(10, 1.0), (59.7, 3.0), (300, 15.0), (400, 20.0), (1000, 20.0), (1600, 32.0)]
+    ("metres", "half"), [(10, 1.0), (59.7, 3.0), (300, 15.0), (400, 20.0), (800, 20.0), (1600, 40.0)]
 )
-def test_the_band_is_20_m_to_each_side_but_2_to_5_hundredths_of_the_walk(metres, half):
+def test_the_band_is_20_m_to_each_side_but_a_fortieth_to_a_twentieth_of_the_walk(metres, half):
     assert extent(metres).half_m == half
     assert not extent(metres).asked
 

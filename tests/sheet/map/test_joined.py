@@ -11,6 +11,7 @@ from shapely import LineString
 from tests.sheet.pages import paths, words
 from traverse.command.files import loader, read_source
 from traverse.compile import compile_log, map_ground
+from traverse.length import METRES
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
@@ -194,7 +195,9 @@ def traced():
 
 def test_what_is_projected_begins_at_the_edge_where_the_contact_ends(traced):
     band = band_of(traced, WINDOW)
-    drawing = draw_ground(traced.trav.ground.terrain, traced.trav.ground.outcrops, WINDOW, band.edge)
+    drawing = draw_ground(
+        traced.trav.ground.terrain, traced.trav.ground.outcrops, WINDOW, band.edge, lengths=METRES
+    )
     contacts = [
         shapely.Point(end) for one in band.crossed for end in (one.line.coords[0], one.line.coords[-1])
     ]
@@ -205,7 +208,9 @@ def test_what_is_projected_begins_at_the_edge_where_the_contact_ends(traced):
 
 def test_what_is_projected_gives_way_to_what_is_joined_and_leaves_the_walk_clear(traced):
     band = band_of(traced, WINDOW)
-    drawing = draw_ground(traced.trav.ground.terrain, traced.trav.ground.outcrops, WINDOW, band.edge)
+    drawing = draw_ground(
+        traced.trav.ground.terrain, traced.trav.ground.outcrops, WINDOW, band.edge, lengths=METRES
+    )
     joins = [one for one in traced.trav.ground.joins if not one.fault]
     between = [LineString([WINDOW.at(*p) for p in line]) for one in joins for line in one.lines]
     for item in drawing.traces:

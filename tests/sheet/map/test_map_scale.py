@@ -7,11 +7,12 @@ import pytest
 
 from tests.sheet.fixture_sheet import compiled, texts
 from tests.sheet.pages import box, overlaps
+from traverse.length import FEET
 from traverse.location.records import Frame
 from traverse.sheet.map.grid_ticks import grid_lines, grid_ticks, step_m
 from traverse.sheet.map.north import north_diagram
 from traverse.sheet.paper.page import Box, Path, Text
-from traverse.sheet.paper.window import Window, bar, in_feet, round_scales, scale_strip
+from traverse.sheet.paper.window import Window, bar, round_scales, scale_strip
 
 BOX = Box(x=14.0, y=89.0, width=192.0, height=107.0)
 
@@ -53,12 +54,12 @@ def test_feet_parties_get_whole_feet_to_the_inch():
 @pytest.mark.parametrize(("distance", "feet"), [("105ft", True), ("31m", False)])
 def test_a_log_is_in_feet_by_its_tapes(distance, feet):
     log = compiled(f"bearings true\nat 1\nto 2 090 {distance}\nto 3 090 {distance}\n").log
-    assert in_feet(log) is feet
+    assert log.lengths.in_feet is feet
 
 
 def test_a_log_is_in_feet_by_its_calibration():
     log = compiled("bearings true\npace 200 ft in 80, 81\nat 1\nto 2 090 40p\n").log
-    assert in_feet(log)
+    assert log.lengths is FEET
 
 
 def test_a_hundred_metres_are_forty_millimetres_at_1_to_2500():

@@ -12,11 +12,12 @@ from shapely import box
 from tests.sheet.fixture_sheet import layer
 from tests.sheet.pages import paths, words
 from traverse.compile import compile_log, map_ground
-from traverse.ground.records import GroundModel, Outcrop
+from traverse.ground.records import Outcrop
 from traverse.heights.records import Terrain
+from traverse.length import FEET, METRES
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.handout.handout import compose_blank
-from traverse.sheet.map.contours import draw_ground, interval_m, place_heights
+from traverse.sheet.map.contours import draw_ground, interval, place_heights
 from traverse.sheet.paper.labels import Taken
 from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.style import GREY_45, PENS, PROJECTED_BAND
@@ -42,19 +43,23 @@ def slope(share, step=20.0, hole=None):
     return Terrain(name="h.xyz", east_m=east, north_m=north, up_m=up)
 
 
+def drawn_ground(terrain, outcrops=(), *, window=WINDOW, walked=None, lengths=METRES):
+    return draw_ground(terrain, outcrops, window, walked, lengths=lengths)
+
+
 @pytest.mark.parametrize(
     ("share", "scale", "expected"),
     [(0.1, 2500, 5), (0.4, 2500, 10), (0.4, 10000, 50), (0.0, 2500, 1), (3.0, 25000, 1000)],
 )
 def test_the_interval_is_a_round_one_that_leaves_contours_apart(share, scale, expected):
-    found = interval_m(slope(share), scale)
+    found = interval(slope(share), scale, METRES)
     assert found == expected
     if share:
         assert found / share * 1000.0 / scale >= 10.0 - 1e-9
 
 
 def test_contours_stand_where_the_ground_has_their_height():
-    drawing = draw_ground(GroundModel(terrain=slope(0.1)), WINDOW, None)
+    drawing = drawn_ground(slope(0.1))
     xs = sorted({round(command[1], 3) for one in drawing.contours for command in one.commands})
     # 5 m of height are 50 m of ground, 20 mm at 1:2500; 100 m stands at the left edge.
     assert all((x - 14.0) / 20.0 == pytest.approx(round((x - 14.0) / 20.0), abs=1e-3) for x in xs)
@@ -73,6 +78,24 @@ def test_contours_stand_where_the_ground_has_their_height():
     assert "20\u00a0m apart" in drawing.words
 
 
+def test_a_party_in_feet_has_round_contours_in_feet():
+    drawing = drawn_ground(slope(0.1), lengths=FEET)
+    xs = sorted({round(command[1], 3) for one in drawing.contours for command in one.commands})
+    # A foot of height is 3.048 m of this ground, 1.2192 mm on paper; the left edge stands at 100 m, 400 ft at 121.92 m.
+    every = 10.0
+    assert f"every {every:.0f}\u00a0ft" in drawing.words
+    first = (400.0 * 0.3048 - 100.0) / 0.1 / 2.5
+    assert all(
+        (x - 14.0 - first) / (every * 1.2192)
+        == pytest.approx(round((x - 14.0 - first) / (every * 1.2192)), abs=1e-3)
+        for x in xs
+    )
+    assert drawing.figures
+    assert all(float(one.text) % every == 0.0 for one in drawing.figures)
+    # The spacing of the grid is one of its coordinates, which are metres.
+    assert "20\u00a0m apart" in drawing.words
+
+
 def test_contours_of_real_ground_have_their_height_by_an_interpolation_of_others():
     """The sample `jacksboro_fault_dem.npz` of matplotlib, at 90 m, against scipy at every vertex."""
     folder = Path(find_spec("matplotlib").submodule_search_locations[0])
@@ -81,21 +104,21 @@ def test_contours_of_real_ground_have_their_height_by_an_interpolation_of_others
     east, north = 1000.0 + 90.0 * np.arange(up.shape[1]), 2000.0 + 90.0 * np.arange(up.shape[0])
     window = replace(WINDOW, scale=50000, east_m=6000.0, north_m=8000.0)
     terrain = Terrain(name="j", east_m=east, north_m=north, up_m=up)
-    drawing = draw_ground(GroundModel(terrain=terrain), window, None)
-    interval = interval_m(terrain, window.scale)
+    drawing = drawn_ground(terrain, window=window)
+    step = interval(terrain, window.scale, METRES)
     ground = RegularGridInterpolator((north, east), up)
     assert len(drawing.contours) > 15
     for one in drawing.contours:
         on_page = np.array([command[1:] for command in one.commands if len(command) == 3])
         places = (on_page - (14.0, 89.0)) * 50.0 + (6000.0, 8000.0)
         heights = ground(places[:, ::-1])
-        level = round(heights[0] / interval) * interval
+        level = round(heights[0] / step) * step
         assert heights == pytest.approx(level, abs=1e-6)
-        assert (one.pen == PENS["contour every fifth"]) == (level % (5 * interval) == 0)
+        assert (one.pen == PENS["contour every fifth"]) == (level % (5 * step) == 0)
 
 
 def test_figures_stand_on_their_lines_off_the_walk_and_off_what_is_drawn():
-    drawing = draw_ground(GroundModel(terrain=slope(0.1)), WINDOW, None)
+    drawing = drawn_ground(slope(0.1))
     taken = Taken(WINDOW.box.inset(0.8))
     drawn = box(30.0, 89.0, 40.0, 196.0)
     taken.block(drawn)
@@ -115,7 +138,7 @@ def test_a_figure_keeps_off_the_bends_of_its_line():
     east, north = np.arange(1000.0, 1481.0, 5.0), np.arange(2000.0, 2261.0, 5.0)
     x, y = np.meshgrid(east - 1240.0, north - 2130.0)
     hill = Terrain(name="h", east_m=east, north_m=north, up_m=160.0 - 0.4 * np.maximum(np.abs(x), np.abs(y)))
-    drawing = draw_ground(GroundModel(terrain=hill), WINDOW, None)
+    drawing = drawn_ground(hill)
     assert drawing.figures
     for one in drawing.figures:
         for at, turn in one.stands:
@@ -126,7 +149,7 @@ def test_a_figure_keeps_off_the_bends_of_its_line():
 
 
 def test_a_hole_is_a_gap():
-    drawing = draw_ground(GroundModel(terrain=slope(0.1, hole=(1150.0, 1250.0))), WINDOW, None)
+    drawing = drawn_ground(slope(0.1, hole=(1150.0, 1250.0)))
     xs = [command[1] for one in drawing.contours for command in one.commands]
     assert not any(14.0 + 0.4 * 145 < x < 14.0 + 0.4 * 255 for x in xs)
     assert any(x > 14.0 + 0.4 * 260 for x in xs)
@@ -137,7 +160,7 @@ def test_heights_beside_the_window_and_level_ground_draw_nothing():
         name="h", east_m=np.array([0.0, 10.0]), north_m=np.array([0.0, 10.0]), up_m=np.zeros((2, 2))
     )
     for terrain in (away, slope(0.0), slope(0.1, hole=(0.0, 9999.0))):
-        assert draw_ground(GroundModel(terrain=terrain), WINDOW, None).contours == ()
+        assert drawn_ground(terrain).contours == ()
 
 
 def test_a_projected_outcrop_has_its_pen_and_band_and_gives_way_to_what_was_walked():
@@ -153,11 +176,10 @@ def test_a_projected_outcrop_has_its_pen_and_band_and_gives_way_to_what_was_walk
         contact=Span("a", 2, 1, 2),
         span=Span("a", 1, 1, 2),
     )
-    model = GroundModel(terrain=slope(0.1), outcrops=(outcrop,))
-    (line,) = draw_ground(model, WINDOW, None).traces
+    (line,) = drawn_ground(slope(0.1), [outcrop]).traces
     assert line.commands == (("M", 54.0, 89.0), ("L", 54.0, 169.0))
     assert line.pen == PENS["projected trace"]
-    drawing = draw_ground(model, WINDOW, box(0.0, 109.0, 200.0, 119.0))
+    drawing = drawn_ground(slope(0.1), [outcrop], walked=box(0.0, 109.0, 200.0, 119.0))
     assert [one.fill for one in drawing.bands] == [PROJECTED_BAND]
     assert sorted(one.commands[0][2] for one in drawing.traces) == [89.0, 119.0]
     assert "projected trace" in drawing.signs

@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from traverse.length import METRES
 from traverse.log.records import Heading, Log
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Face
 from traverse.sheet.paper.words import (
     arrow,
-    at_least_one,
     cut,
     cut_lines,
     dates,
@@ -74,7 +74,7 @@ def test_figures(value, printed):
 
 def test_a_deviation_is_never_nothing_unless_it_is_held():
     """Printed sd: at least 1 m; 0 only means that the place was held."""
-    assert [at_least_one(sd) for sd in (0.0, 0.2, 1.4, 12.6)] == ["held", "1", "1", "13"]
+    assert [METRES.error(sd) for sd in (0.0, 0.2, 1.4, 12.6)] == ["held", "1", "1", "13"]
 
 
 def test_signs_of_differences():

@@ -11,9 +11,11 @@ import pytest
 
 from tests.sheet.fixture_loop import make, span
 from tests.sheet.fixture_sheet import compiled
+from tests.sheet.opened import opened
 from tests.sheet.pages import assert_inside, box, flat, overlaps, paths, words
 from traverse.diagnostic import warning
 from traverse.ground.records import Traverse
+from traverse.length import METRES
 from traverse.location.records import Suspect
 from traverse.log.records import Rule
 from traverse.sheet.paper.page import Box, Text
@@ -173,7 +175,7 @@ def test_a_failed_loop_shows_no_corrections(loop):
     log, survey, geology = loop.log, loop.survey, loop.geology
     failed = replace(survey.closures[0], q=80.0, adjusted=False)
     survey = replace(survey, closures=(failed,), rule=Rule.COMPASS)
-    assert all(leg.bars[0].value is None and leg.bars[1].value is None for leg in moved_legs(survey))
+    assert all(leg.bars[0].value is None and leg.bars[1].value is None for leg in moved_legs(survey, METRES))
     text = said(pages(Traverse(log=log, survey=survey, geology=geology)))
     assert "NOT ADJUSTED" in text
     assert "bearing correction" not in text
@@ -182,7 +184,7 @@ def test_a_failed_loop_shows_no_corrections(loop):
 
 def test_corrections_of_a_leg(loop):
     """Fixture: raw is adjusted plus 0.36 m east, 0.07 m south; leg 1-2 runs 13 m east, 53 m north."""
-    first = moved_legs(loop.survey)[0]
+    first = moved_legs(loop.survey, METRES)[0]
     raw, adjusted = (13.36, 52.93), (13.0, 53.0)
     assert first.bars[1].value == pytest.approx(math.hypot(*adjusted) - math.hypot(*raw))
     turned = math.degrees(math.atan2(*adjusted) - math.atan2(*raw))
@@ -297,7 +299,9 @@ def test_poor_logs_give_sound_pages(name):
     for section in found.geology.sections:
         for scale in (500, 5000, 50_000):
             box = Box(x=26.0, y=40.0, width=170.0, height=40.0)
-            items = section_panel(section, loop, box=box, scale=scale, styles=unit_styles(found.log.units))
+            items = section_panel(
+                opened(section, loop), loop, box=box, scale=scale, styles=unit_styles(found.log.units)
+            )
             for path in paths(items):
                 assert all(math.isfinite(value) for command in path.commands for value in command[1:])
 

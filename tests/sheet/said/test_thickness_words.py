@@ -2,6 +2,7 @@
 
 import pytest
 
+from traverse.length import METRES
 from traverse.sheet.said.thickness_words import thickness_words
 from traverse.structure.thickness.records import UnitThickness
 
@@ -25,4 +26,4 @@ def known(true, sd, extent, least=None):
     ],
 )
 def test_a_thickness_has_its_error_and_where_rules_differ_more_its_range(given, words):
-    assert thickness_words(given).replace("\xa0", " ") == words
+    assert thickness_words(given, METRES).replace("\xa0", " ") == words

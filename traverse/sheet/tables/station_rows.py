@@ -50,6 +50,9 @@ from traverse.structure.readings.records import Attitude, LineAttitude
 def station_columns(log: Log, survey: Survey) -> tuple[Column, ...]:
     """Heads of the columns."""
     about = "from start" if common_control(log, survey) is not None else f"{METRES.sign}, 1 sd"
+    if log.lengths.in_feet:
+        # Beside heights in feet it can't be left open what these errors are in.
+        about = f"{METRES.sign}, {about.removeprefix(f'{METRES.sign}, ')}"
     return (
         Column(name="Station", face=Face.BOLD, least_mm=11.0, most_lines=2),
         Column(name="East", unit=METRES.sign, right=True),
