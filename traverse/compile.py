@@ -72,10 +72,18 @@ def _terrain(log: Log, survey: Survey, load: Loader) -> Outcome[Terrain | None]:
 
 
 def map_ground(trav: Traverse) -> Traverse:
-    """The traverse with what a map shows of its ground, for a command that draws one."""
+    """The traverse with what a map and the sections show of its ground, for a command that draws a sheet."""
     from traverse.ground.lay_map import lay_map
 
-    return replace(trav, ground=replace(trav.ground, map=lay_map(trav)))
+    laid = section_ground(trav)
+    return replace(laid, ground=replace(laid.ground, map=lay_map(trav)))
+
+
+def section_ground(trav: Traverse) -> Traverse:
+    """The traverse with the ground under its sections, for a command that draws these alone."""
+    from traverse.ground.lay_sections import lay_sections
+
+    return replace(trav, ground=replace(trav.ground, cuts=lay_sections(trav)))
 
 
 def compile_log(source: Source, *, load: Loader) -> Compiled:

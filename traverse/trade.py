@@ -244,5 +244,17 @@ source."""
 ONE_LINE_SAID_SHARE = 0.15
 """One contact met twice on the same side within this share is one line, and is said to be; common practice, no
 source."""
+BORDER_SHARE = 0.06
+"""A border of the ground and the outcrop of a contact of its two units are one within this share of the section; common
+practice, no source."""
+SEEN_SHARE = 0.04
+"""A unit narrower on the ground than this share of the depth that was looked at tells nothing of what lies under it;
+common practice, no source."""
+DISAGREE_SHARE = 0.25
+"""Two units, each wider than this share of that depth, on ground that no line parts: lines and ground disagree, and what
+was seen stands; common practice, no source."""
+LENS_DEPTH_SHARE, LENS_WIDTH_SHARE = 0.3, 0.25
+"""Loose ground, whose base nobody saw, is drawn as deep as this share of that depth or of its own width, whichever is
+less; common practice, no source."""
 AS_READ_M = 20.0
 """So far a bed is drawn as it was read where no arc is possible, metres; common practice, no source."""

@@ -2,6 +2,7 @@
 
 import pytest
 
+from tests.sheet.opened import opened
 from tests.sheet.pages import paths
 from traverse.log.ages import read_age
 from traverse.log.records import RockUnit
@@ -131,7 +132,7 @@ def drawn(found):
     box = Box(x=26.0, y=40.0, width=174.4, height=50.0)
     (section,) = found.geology.sections
     styles = unit_styles(found.log.units)
-    items = section_panel(section, found.trav, box=box, scale=1000, styles=styles)
+    items = section_panel(opened(section, found.trav), found.trav, box=box, scale=1000, styles=styles)
     return [one.commands for one in paths(items)]
 
 

@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 
 from tests.reference.page_text import page_text
-from traverse.compile import Compiled, compile_log, map_ground
+from traverse.compile import Compiled, compile_log, map_ground, section_ground
 from traverse.output.json_file import write_json
 from traverse.sheet.compose.alone import net_document, section_document
 from traverse.sheet.compose.compose import compose
@@ -153,10 +153,10 @@ def _composed(compiled: Compiled, sheet: Sheet) -> tuple[Document, list[str]]:
 def _alone(compiled: Compiled) -> Iterator[tuple[str, Document | None]]:
     trav = compiled.trav
     assert trav is not None
-    yield "section", section_document(trav, mark=_MARK)
+    yield "section", section_document(section_ground(trav), mark=_MARK)
     sections = tuple(replace(one, construction=one.arcs) for one in trav.geology.sections)
     arcs = replace(trav, geology=replace(trav.geology, sections=sections))
-    yield "arcs", section_document(arcs, mark=_MARK)
+    yield "arcs", section_document(section_ground(arcs), mark=_MARK)
     yield "net", net_document(trav.log, trav.geology, mark=_MARK)
 
 

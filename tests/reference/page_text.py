@@ -54,7 +54,7 @@ def _lines(items: Iterable[Item], indent: str, tiles: dict[Tile, None]) -> Itera
 
 
 def _group(group: Group) -> str:
-    layer = "" if group.layer is None else f" layer {group.layer!r}"
+    layer = "" if group.layer is None else f" layer {str(group.layer)!r}"
     clip = "" if group.clip is None else f" clip {_commands(group.clip)}"
     return f"group{layer}{clip}"
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 from functools import partial
 
 from traverse.command.drawing import drawing
-from traverse.compile import Compiled
+from traverse.compile import Compiled, section_ground
 from traverse.sheet.paper.document import Document
 
 
@@ -30,4 +30,4 @@ def _section(compiled: Compiled, mark: str, *, arcs: bool) -> Document | None:
     for section in trav.geology.sections:
         for sentence in named_sentences(section, warned=False):
             print(sentence, file=sys.stderr)
-    return section_document(trav, mark=mark)
+    return section_document(section_ground(trav), mark=mark)

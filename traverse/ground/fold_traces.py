@@ -40,7 +40,7 @@ def fold_traces(
     if axis is None:
         return
     for section in geology.sections:
-        if section.construction is None or len(section.profile) < 2:
+        if len(section.profile) < 2:
             continue
         met: list[tuple[float, float]] = []
         for axial in section.construction.axial:

@@ -10,6 +10,7 @@ from traverse.record import record
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.records import Geology
+from traverse.structure.section.records import ConstructedLine, Section
 from traverse.trade import BAND_M
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from traverse.heights.records import Terrain
 
 Point: TypeAlias = tuple[float, float]
-"""East and north in the grid, metres."""
+"""East and north in the grid; on a section distance and height; metres."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -147,6 +148,43 @@ class MapGround:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class CarriedLine:
+    """A constructed line of a section, told apart by ground and air; distance and height, metres at 1:1."""
+
+    of: ConstructedLine
+    below: tuple[LineString, ...]
+    """In the ground; the younger unit on the left."""
+    above: tuple[LineString, ...]
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class SectionFill:
+    """Ground of one unit on a section."""
+
+    unit: str
+    area: Polygon
+    """Distance and height, metres at 1:1."""
+    start_m: float
+    """Between which distances it comes out; of what does not, between which it lies."""
+    end_m: float
+    base: tuple[Point, ...] = ()
+    """Of loose ground, by falling distance: it is a lens, since how deep it goes is unknown. Empty of anything else."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class SectionCut:
+    """A section with the ground under it."""
+
+    section: Section
+    looked_at: Polygon
+    """From the profile as deep as the ground was looked at; empty where no height was measured, and then there are no
+    lines and fills."""
+    lines: tuple[CarriedLine, ...]
+    fills: tuple[SectionFill, ...]
+    """Those of loose ground last, over the others."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Ground:
     """The ground about the walk."""
 
@@ -160,6 +198,8 @@ class Ground:
     """Of the band, and how deep below it the section is coloured."""
     map: MapGround | None = None
     """Laid for commands that draw a map only; None until then."""
+    cuts: tuple[SectionCut, ...] = ()
+    """Of the sections, in their order; laid for commands that draw only."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -1,6 +1,7 @@
 """The grey key: a pattern for every unit, and a sheet that a copy of a copy can still be read on."""
 
 import math
+from dataclasses import replace
 from itertools import combinations, pairwise
 from pathlib import Path as File
 
@@ -18,10 +19,11 @@ from traverse.command.files import loader, read_source
 from traverse.compile import compile_log, map_ground
 from traverse.log.records import RockUnit
 from traverse.output.pdf import write_pdf
-from traverse.sheet.compose.grey import compose_grey, for_copier
+from traverse.sheet.compose.grey import compose_grey, for_copier, in_black_ink
 from traverse.sheet.paper.document import Document
-from traverse.sheet.paper.page import Group, Page, Path, Text, Tile, polyline
-from traverse.sheet.paper.style import LARGE, PENS
+from traverse.sheet.paper.layers import Layer
+from traverse.sheet.paper.page import Face, Group, Page, Path, Role, Text, Tile, polyline
+from traverse.sheet.paper.style import GREY_25, LARGE, PENS
 from traverse.sheet.signs.pattern import PATTERNS, ink_of, rock_of, unit_patterns
 from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, Heading, symbol
 from traverse.sheet.template.reading import read_template
@@ -269,6 +271,41 @@ def test_a_poor_log_still_makes_a_grey_sheet(name):
     assert write_pdf(document).startswith(b"%PDF")
 
 
+# --- what a thing is decides, not what it looks like ------------------------------------------------------------
+
+SQUARE = polyline([(0.0, 0.0), (9.0, 0.0), (9.0, 9.0)], close=True)
+DOTS, BARS = Tile(name="dots", width_mm=2.0, height_mm=2.0), Tile(name="bars", width_mm=3.0, height_mm=3.0)
+
+
+def test_ground_has_the_pattern_of_its_unit_whatever_its_colour():
+    grounds = [Path(commands=SQUARE, fill="#c0e0a0", unit=unit) for unit in ("A", "B", None)]
+    assert [one.fill for one in for_copier(grounds, {"A": DOTS, "B": BARS})] == [DOTS, BARS, "#404040"]
+
+
+@pytest.mark.parametrize("layer", [Layer.MAP, Layer.SECTION])
+def test_letters_of_a_unit_stand_on_white_and_other_large_words_do_not(layer):
+    looks = {"face": Face.SEMIBOLD, "size_pt": LARGE}
+    letters = Text(at=(5.0, 5.0), text="Lt", face=Face.BOLD, size_pt=6.0, role=Role.UNIT_LETTERS)
+    words = Text(at=(50.0, 50.0), text="Rook Sandstone", **looks)
+    (group,) = for_copier([Group(items=(letters, words), layer=layer)], {})
+    halos = [one.halo for one in group.items if isinstance(one, Text)]
+    assert halos == ["#ffffff", None]
+    assert [one.fill for one in group.items if isinstance(one, Path)] == ["#ffffff"]
+
+
+def test_a_line_fades_by_what_it_is_and_not_by_its_grey():
+    faint, base = PENS["path"], PENS["contour"]
+    own = replace(PENS["contact certain"], colour=faint.colour)
+    (path, contact, contour) = for_copier(
+        [Path(commands=SQUARE, pen=one) for one in (replace(faint, colour="#a05030"), own, base)], {}
+    )
+    assert (path.pen.colour, path.pen.width_mm) == (GREY_25, 0.2)
+    assert contact.pen == own
+    assert contour.pen.width_mm == base.width_mm
+    (drawn_on,) = in_black_ink([Path(commands=SQUARE, pen=replace(base, colour="#205080"))])
+    assert (drawn_on.pen.colour, drawn_on.pen.width_mm) == ("#707070", 0.18)
+
+
 # --- signs: each told from every other in the copy of a copy ----------------------------------------------------
 
 CELL_MM = 14.0
@@ -295,7 +332,8 @@ def page_of(drawings):
     """One drawing a cell, given the middle of its cell."""
     rows = -(-len(drawings) // ACROSS)
     groups = [
-        Group(items=tuple(draw(middle_of(index))), layer="attitudes") for index, draw in enumerate(drawings)
+        Group(items=tuple(draw(middle_of(index))), layer=Layer.ATTITUDES)
+        for index, draw in enumerate(drawings)
     ]
     page = Page(
         width_mm=2 * CORNER_MM + ACROSS * CELL_MM,

@@ -11,6 +11,7 @@ import pytest
 
 from tests.sheet.fixture_loop import make, span
 from tests.sheet.fixture_sheet import compiled
+from tests.sheet.opened import opened
 from tests.sheet.pages import assert_inside, box, flat, overlaps, paths, words
 from traverse.diagnostic import warning
 from traverse.ground.records import Traverse
@@ -298,7 +299,9 @@ def test_poor_logs_give_sound_pages(name):
     for section in found.geology.sections:
         for scale in (500, 5000, 50_000):
             box = Box(x=26.0, y=40.0, width=170.0, height=40.0)
-            items = section_panel(section, loop, box=box, scale=scale, styles=unit_styles(found.log.units))
+            items = section_panel(
+                opened(section, loop), loop, box=box, scale=scale, styles=unit_styles(found.log.units)
+            )
             for path in paths(items):
                 assert all(math.isfinite(value) for command in path.commands for value in command[1:])
 

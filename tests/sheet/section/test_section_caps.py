@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from tests.sheet.opened import opened
 from tests.sheet.pages import paths
 from traverse.sheet.paper.page import Box
 from traverse.sheet.section.strip import section_panel
@@ -44,7 +45,9 @@ def test_gravel_over_an_unconformity_has_one_base_and_else_a_lens(compile_text, 
     found = compile_text(LOG.format(border))
     box = Box(x=26.0, y=40.0, width=174.4, height=50.0)
     styles = unit_styles(found.log.units)
-    items = section_panel(found.geology.sections[0], found.trav, box=box, scale=2500, styles=styles)
+    items = section_panel(
+        opened(found.geology.sections[0], found.trav), found.trav, box=box, scale=2500, styles=styles
+    )
     (fill,) = [one for one in paths(items) if one.fill == styles["Qt"].colour]
     corners = [(command[1], command[2]) for command in fill.commands if len(command) == 3]
     low = min(y for _, y in corners)

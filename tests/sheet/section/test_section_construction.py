@@ -8,6 +8,7 @@ from shapely import LineString, Point, Polygon
 from shapely import box as shapely_box
 
 from tests.sheet.fixture_loop import make
+from tests.sheet.opened import opened
 from tests.sheet.pages import box as text_box
 from tests.sheet.pages import flat, paths, texts, words
 from traverse.ground.records import Traverse
@@ -20,9 +21,9 @@ from traverse.structure.section.records import (
     ConstructedLine,
     Construction,
     LinePiece,
-    PieceStyle,
     PointKind,
     ProfilePoint,
+    Rule,
 )
 
 BOX = Box(x=26.0, y=40.0, width=160.0, height=60.0)
@@ -35,7 +36,7 @@ def loop():
 
 
 def line(pieces, *, younger="Jq", older="Jd", kind=PointKind.CONTACT, **more):
-    found = tuple(LinePiece(style=PieceStyle(style), points=tuple(points)) for style, *points in pieces)
+    found = tuple(LinePiece(eroded=style == "above", points=tuple(points)) for style, *points in pieces)
     outcrops = [points for style, *points in pieces if style == "ground"]
     return ConstructedLine(
         kind=kind,
@@ -62,7 +63,15 @@ def trough():
 
 
 def panel(
-    loop, lines, *, axial=(), name="dip domains", sentences=(), units=("Jd", "Jq", "Jd"), factor=1.0, box=BOX
+    loop,
+    lines,
+    *,
+    axial=(),
+    rule=Rule.DIP_DOMAINS,
+    sentences=(),
+    units=("Jd", "Jq", "Jd"),
+    factor=1.0,
+    box=BOX,
 ):
     """Level ground at 1150 m with borders at 100 and 300 m."""
     log, survey, geology = loop
@@ -83,13 +92,12 @@ def panel(
         bends_m=(),
         depth_m=140.0,
         exaggeration=factor,
-        construction=Construction(
-            name=name, lines=tuple(lines), axial=tuple(axial), sentences=sentences, near_m=20.0
-        ),
+        construction=Construction(rule=rule, lines=tuple(lines), axial=tuple(axial), sentences=sentences),
     )
+    trav = Traverse(log=log, survey=survey, geology=geology)
     return section_panel(
-        section,
-        Traverse(log=log, survey=survey, geology=geology),
+        opened(section, trav),
+        trav,
         box=box,
         scale=2500,
         styles=unit_styles(log.units),
@@ -203,29 +211,34 @@ def test_axial_surfaces_have_a_pen_of_their_own_and_end_a_little_over_the_ground
     assert found.bounds[3] == pytest.approx(ground_y + 22.0, abs=0.2)
 
 
-@pytest.mark.parametrize(("name", "said"), [("dip domains", "straight limbs"), ("arcs", "arcs of constant")])
-def test_the_panel_names_the_construction_and_what_it_can_not_do(loop, name, said):
-    items = panel(loop, [trough()], name=name, sentences=("One reading only: drawn as one straight panel.",))
+@pytest.mark.parametrize(
+    ("rule", "said"),
+    [
+        (Rule.DIP_DOMAINS, "straight limbs"),
+        (Rule.ARCS, "arcs of constant"),
+        (Rule.STRAIGHT, "straight, along their own apparent dip"),
+    ],
+)
+def test_the_panel_names_the_construction_and_what_it_can_not_do(loop, rule, said):
+    items = panel(loop, [trough()], rule=rule, sentences=("One reading only: drawn as one straight panel.",))
     assert said in words(items)
     assert "One reading only" in words(items)
 
 
-def test_without_a_line_the_contacts_go_straight_along_their_readings(loop):
-    log, survey, geology = loop
-    styles = unit_styles(log.units)
-    bare = geology.sections[0]
-    empty = Construction(name="dip domains", lines=(), axial=(), sentences=(), near_m=20.0)
-    plain = section_panel(
-        bare, Traverse(log=log, survey=survey, geology=geology), box=BOX, scale=2500, styles=styles
+def test_a_line_of_unknown_course_goes_as_deep_as_the_ground_was_looked_at(loop):
+    """Upright at 100 m, 20 m deep: 8 mm at 0.4 mm a metre; nothing above the ground, and no dots at its foot."""
+    upright = line(
+        [("above", (100.0, 1300.0), (100.0, GROUND_M)), ("ground", (100.0, GROUND_M), (100.0, 1000.0))],
+        course_known=False,
     )
-    assert "drawn straight" in words(plain)
-    again = replace(bare, construction=empty)
-    assert (
-        section_panel(
-            again, Traverse(log=log, survey=survey, geology=geology), box=BOX, scale=2500, styles=styles
-        )
-        == plain
-    )
+    items = panel(loop, [upright], rule=Rule.STRAIGHT)
+    (near,) = drawn(items, "contact in section")
+    assert near.length == pytest.approx(8.0)
+    assert not [
+        one for pen in ("section depth", "section eroded", "contact concealed") for one in drawn(items, pen)
+    ]
+    assert "contacts drawn upright where they were met; colour to 20" in words(items)
+    assert "lines to" not in words(items)
 
 
 @pytest.mark.parametrize(

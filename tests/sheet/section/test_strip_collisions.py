@@ -9,7 +9,7 @@ from shapely import box as rectangle
 
 from tests.sheet.pages import box, overlaps
 from traverse.command.files import loader
-from traverse.compile import compile_log, map_ground
+from traverse.compile import compile_log, map_ground, section_ground
 from traverse.sheet.compose.alone import section_document
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.paper.page import Group, Text
@@ -65,7 +65,7 @@ def panels(page):
 
 
 def alone(found):
-    document = section_document(found.trav, mark="abc")
+    document = section_document(section_ground(found.trav), mark="abc")
     return [items for page in (document.pages if document else ()) for items in panels(page)]
 
 

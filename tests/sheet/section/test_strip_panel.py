@@ -5,19 +5,19 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import replace
-from itertools import combinations, pairwise
+from itertools import pairwise
 
 import pytest
-from shapely import LineString, Polygon
+from shapely import Polygon
 
 from tests.sheet.fixture_loop import make
+from tests.sheet.opened import opened
 from tests.sheet.pages import assert_inside, flat, overlaps, paths, texts, words
 from traverse.ground.records import Traverse
 from traverse.log.records import PlaneKind, Projection
 from traverse.sheet.paper.labels import spread
 from traverse.sheet.paper.page import Box, Face, Text
 from traverse.sheet.paper.style import PENS
-from traverse.sheet.section.lines import cut_ground, ground_of
 from traverse.sheet.section.strip import (
     ROOM_ABOVE_MM,
     ROOM_BELOW_MM,
@@ -27,7 +27,7 @@ from traverse.sheet.section.strip import (
     wanted_height_mm,
 )
 from traverse.sheet.signs.colour import unit_styles
-from traverse.structure.section.records import PointKind
+from traverse.structure.section.records import NOTHING_CARRIED, PointKind
 
 BOX = Box(x=26.0, y=40.0, width=174.4, height=50.0)
 
@@ -40,9 +40,10 @@ def loop():
 def panel(loop, *, scale=2500, box=BOX, **changes):
     log, survey, geology = loop
     section = replace(geology.sections[0], **changes)
+    trav = Traverse(log=log, survey=survey, geology=geology)
     return section_panel(
-        section,
-        Traverse(log=log, survey=survey, geology=geology),
+        opened(section, trav),
+        trav,
         box=box,
         scale=scale,
         styles=unit_styles(log.units),
@@ -150,60 +151,6 @@ def test_without_heights_there_is_no_height_axis():
     assert "no heights measured" in said
     assert "1160" not in said
     assert len(tick_lines(items)) == 14
-
-
-def lines_of(loop, *, near_m=10.0):
-    log, _, geology = loop
-    section = geology.sections[0]
-    ground = ground_of(section)
-    loose = frozenset(unit.letters for unit in log.units if unit.loose)
-    return cut_ground(section, ground, floor_m=1060.0, top_m=1190.0, loose=loose, near_m=near_m), ground
-
-
-def test_contacts_never_cross(loop):
-    """Every two lines of the section, as far as they are drawn, have at most their ends in common."""
-    cut, _ = lines_of(loop)
-    drawn = [
-        LineString([ray.point(0.0), ray.point(ray.end_m - 1e-6)])
-        for line in cut.lines
-        for ray in (line.down, line.up)
-        if ray is not None and ray.end_m > 1e-3
-    ]
-    for first, second in combinations(drawn, 2):
-        assert not first.crosses(second)
-
-
-def test_a_fault_goes_on_where_a_contact_stops(loop):
-    """Nothing is carried across a fault."""
-    cut, _ = lines_of(loop)
-    faults = [line for line in cut.lines if line.point.kind is PointKind.FAULT]
-    assert faults
-    assert all(not line.down.crossed for line in faults)
-
-
-def test_lines_run_along_the_apparent_dip(loop):
-    cut, _ = lines_of(loop)
-    for line in cut.lines:
-        if line.down is not None:
-            along, up = line.down.way
-            assert math.degrees(math.atan2(-up, along)) % 180.0 == pytest.approx(line.dip_deg % 180.0)
-            assert up <= 0.0
-
-
-def test_loose_ground_is_not_drawn_as_a_dipping_bed():
-    """Quaternary drawn as dipping is a marked fault (common practice, no source)."""
-    log, survey, geology = make()
-    section = geology.sections[0]
-    point = next(one for one in section.points if one.kind is PointKind.CONTACT)
-    contact = replace(point.contact, younger="Qa", strike_deg=None, dip_deg=None)
-    section = replace(
-        section,
-        points=(*section.points, replace(point, label="Qa/Tv", apparent_dip_deg=None, contact=contact)),
-    )
-    cut, _ = lines_of((log, survey, replace(geology, sections=(section,))))
-    loose = [line for line in cut.lines if line.point.contact.younger == "Qa"]
-    assert loose
-    assert all(line.down is None and line.up is None for line in loose)
 
 
 def test_colour_stays_within_the_ground_and_its_depth(loop):
@@ -319,7 +266,7 @@ def test_an_exaggerated_dip_is_drawn_as_steep_as_the_table_says(loop, times, dip
         section,
         exaggeration=float(times),
         points=(replace(bed, apparent_dip_deg=float(dip)),),
-        construction=None,
+        construction=NOTHING_CARRIED,
     )
     ((_, slope),) = tick_lines(panel((log, survey, replace(geology, sections=(alone,)))))
     assert -slope % 180.0 == pytest.approx(drawn, abs=0.6)

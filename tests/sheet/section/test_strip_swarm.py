@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import pytest
 
+from tests.sheet.opened import opened
 from tests.sheet.pages import paths, words
 from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.style import PENS
@@ -36,7 +37,9 @@ def drawn(compile_text, text, scale):
     section = found.geology.sections[0]
     box = Box(x=26.0, y=40.0, width=section.length_m * 1000.0 / scale, height=50.0)
     styles = unit_styles(found.log.units)
-    return section_panel(section, found.trav, box=box, scale=scale, styles=styles, limits=False)
+    return section_panel(
+        opened(section, found.trav), found.trav, box=box, scale=scale, styles=styles, limits=False
+    )
 
 
 def places(items, pen):

@@ -113,7 +113,7 @@ def test_every_template_that_ships_can_be_read(name):
         ),
         ("closure = [146.0, 64.0", "closure = [146.0, 60.0", "limits", "overlap by 54.0 x 3.0 mm", "closure"),
         ("limits = [146.0", "# limits = [146.0", "[panels]", "limits can't be left off", "limits"),
-        ("map = [10.0, 160.0, 190.0, 110.0]", "map = [10.0, 160.0, 'wide', 110.0]", "map", "length", "10.0"),
+        ("map = [10.0, 160.0, 190.0, 110.0]", "map = [10.0, 160.0, 'wide', 110.0]", "map", "length", "192.0"),
         (
             "map = [10.0, 160.0, 190.0, 110.0]",
             "map = [10.0, 160.0, 20.0, 110.0]",

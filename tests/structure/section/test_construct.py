@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 
 from tests.structure.fold_logs import height, normal, walk
-from traverse.structure.section.records import PieceStyle, Stop
+from traverse.structure.section.records import Stop
 
 
 def on_ground(level, limbs, low, high, pick=min):
@@ -96,13 +96,12 @@ def test_the_younger_unit_lies_on_the_left_of_every_piece(compile_text):
             assert height(left, LIMBS) > height(middle, LIMBS)
 
 
-def test_pieces_are_styled_by_the_ground(compile_text):
+def test_pieces_are_told_apart_by_the_ground(compile_text):
     construction = built(compile_text(syncline()))
     for line in construction.lines:
         for piece in line.pieces:
             middle = sum(point[1] for point in piece.points[:2]) / 2.0
-            style = "above" if middle > 0 else "ground" if middle > -construction.near_m else "depth"
-            assert piece.style.value == style
+            assert piece.eroded is (middle > 0)
         ends = [piece.points for piece in line.pieces]
         for one, other in pairwise(ends):
             assert one[-1] == pytest.approx(other[0])
@@ -283,7 +282,7 @@ def test_the_base_of_a_cap_is_one_line_under_its_hill(compile_text, out, under):
     assert len(inside) >= 2
     for x, z in inside:
         assert z == pytest.approx(z0 + (x - x0) / (x1 - x0) * (z1 - z0), abs=0.2)
-    assert {piece.style for piece in cap.pieces} >= {PieceStyle.GROUND, PieceStyle.ABOVE}
+    assert {piece.eroded for piece in cap.pieces} == {False, True}
 
 
 def test_over_a_valley_the_base_of_the_cap_ends_the_beds_that_rise_to_it(compile_text):

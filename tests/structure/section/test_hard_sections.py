@@ -8,7 +8,7 @@ from shapely import Point, Polygon
 
 from tests.sheet.pages import paths, words
 from traverse.__main__ import main
-from traverse.compile import map_ground
+from traverse.compile import map_ground, section_ground
 from traverse.sheet.compose.alone import section_document
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.handout.handout import compose_blank
@@ -214,7 +214,7 @@ def test_arcs_that_cross_are_said_where_arcs_are_drawn(compile_text, page, capsy
     assert sentence in section.arcs.sentences
     assert sentence not in section.construction.sentences
     geology = replace(compiled.geology, sections=(replace(section, construction=section.arcs),))
-    (alone,) = section_document(replace(compiled.trav, geology=geology), mark="000000").pages
+    (alone,) = section_document(section_ground(replace(compiled.trav, geology=geology)), mark="000000").pages
     assert said(sentence) in said(words(alone.items))
     assert any(one.pen == PENS["ground profile"] for one in paths(alone.items))
 
@@ -226,7 +226,7 @@ def test_the_ground_has_the_colour_of_what_was_seen_on_it(compile_text, case):
     """Even where the lines carried from the readings would have it otherwise."""
     compiled = compile_text(HEAD + CASES[case][0] + "\n")
     section = compiled.geology.sections[0]
-    (page,) = section_document(compiled.trav, mark="000000").pages
+    (page,) = section_document(section_ground(compiled.trav), mark="000000").pages
     styles = unit_styles(compiled.log.units)
     panel = next(one for one in page.items if isinstance(one, Group) and one.layer == "section")
     ground = max(
@@ -254,7 +254,7 @@ def test_a_section_that_nobody_asked_for_is_not_warned_of(compile_text):
 
 def test_without_a_bed_contacts_go_no_deeper_than_the_ground_was_looked_at(compile_text):
     compiled = compile_text(HEAD + CASES["no reading"][0] + "\n")
-    (page,) = section_document(compiled.trav, mark="000000").pages
+    (page,) = section_document(section_ground(compiled.trav), mark="000000").pages
     told = words(page.items)
     assert "contacts drawn upright where they were met; colour to" in told
     assert "lines to" not in told

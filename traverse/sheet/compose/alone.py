@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from traverse.ground.records import Traverse
+from traverse.ground.records import SectionCut, Traverse
 from traverse.log.records import Log
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fonts import width_mm
+from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import SHIPPED, drawn_with
 from traverse.sheet.paper.page import Box, Face, Group, Item, Page, Text
 from traverse.sheet.paper.style import HEAD, LARGE, SMALL, line_mm
@@ -44,7 +45,7 @@ def section_document(trav: Traverse, *, mark: str) -> Document | None:
         return None
     scale = trav.log.heading.sheet.scale or _scale(trav.log, trav.geology.sections)
     with drawn_with(SHIPPED):
-        pages = tuple(_section_page(section, trav, scale, mark) for section in trav.geology.sections)
+        pages = tuple(_section_page(opened, trav, scale, mark) for opened in trav.ground.cuts)
     return Document(pages=pages, title=_title(trav.log), subject="Sections")
 
 
@@ -81,7 +82,8 @@ def _scale(log: Log, sections: Sequence[Section]) -> int:
     )
 
 
-def _section_page(section: Section, trav: Traverse, scale: int, mark: str) -> Page:
+def _section_page(opened: SectionCut, trav: Traverse, scale: int, mark: str) -> Page:
+    section = opened.section
     long = section.length_m * 1000.0 / scale
     # The note below needs a width of its own, however short the section is.
     width = max(long + 2.0 * ROOM_BESIDE_MM, _LEAST_WIDTH_MM) + 2.0 * _MARGIN_MM
@@ -95,7 +97,7 @@ def _section_page(section: Section, trav: Traverse, scale: int, mark: str) -> Pa
     top = height - _MARGIN_MM
     box = Box(x=(width - long) / 2.0, y=top - _HEAD_MM - ROOM_ABOVE_MM - tall, width=long, height=tall)
     panel = section_panel(
-        section, trav, box=box, scale=scale, styles=unit_styles(trav.log.units), limits=False
+        opened, trav, box=box, scale=scale, styles=unit_styles(trav.log.units), limits=False
     )
     lines = [
         Text(
@@ -112,7 +114,7 @@ def _section_page(section: Section, trav: Traverse, scale: int, mark: str) -> Pa
         height_mm=height,
         items=(
             *_head(trav.log, name, top, width),
-            Group(items=panel, layer="section"),
+            Group(items=panel, layer=Layer.SECTION),
             *lines,
             *_foot(mark, width),
         ),

@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import cache, partial
 
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
-from traverse.ground.records import Traverse
+from traverse.ground.records import SectionCut, Traverse
 from traverse.sheet.compose.arrangement import Layout, Yielding, lay_out
 from traverse.sheet.compose.placing import place
 from traverse.sheet.compose.tiles import index_of, lay_tiles, tile_pages
@@ -30,6 +30,7 @@ from traverse.sheet.map.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map.map_signs import signs_expected
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fitting import BESIDE, UPRIGHT, Panel, fit, pieces
+from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import drawn_with
 from traverse.sheet.paper.page import Block, Box, Face, Group, Item, Page, Text, lowest
 from traverse.sheet.paper.style import LARGE, UnitStyle
@@ -53,8 +54,8 @@ from traverse.sheet.signs.signs_page import signs_pages
 from traverse.sheet.tables.data_tables import table_pages
 from traverse.sheet.template.look import look_of
 from traverse.sheet.template.papers import papers_for
-from traverse.sheet.template.reading import PAGES, Paper, Template
-from traverse.structure.section.records import Section
+from traverse.sheet.template.reading import Paper, Template
+from traverse.sheet.template.settings import PAGES
 
 
 def compose(
@@ -87,7 +88,10 @@ class Composer:
         mark: str,
     ) -> None:
         hidden = not template.panels and "section" not in template.show
-        self.trav = replace(trav, geology=replace(trav.geology, sections=())) if hidden else trav
+        self.trav = trav
+        if hidden:
+            geology, ground = replace(trav.geology, sections=()), replace(trav.ground, cuts=())
+            self.trav = replace(trav, geology=geology, ground=ground)
         self.log, self.survey, self.geology = self.trav.log, self.trav.survey, self.trav.geology
         self.diagnostics = diagnostics
         self.template = template
@@ -216,11 +220,11 @@ class Composer:
         self.scale = layout.scale
         self.map_left = layout.map.x if layout.paper.landscape else None
         drawing = self._map(layout.map, layout.framing)
-        items: list[Item] = [Group(items=drawing.items, layer="map"), *index]
+        items: list[Item] = [Group(items=drawing.items, layer=Layer.MAP), *index]
         items += scale_strip(layout.scale, x=layout.map.x, top=layout.strip_top, width=layout.map.width)
         if layout.section is not None:
-            panel = self._section(self.geology.sections[0], layout.section)
-            items.append(Group(items=panel, layer="section"))
+            panel = self._section(self.trav.ground.cuts[0], layout.section)
+            items.append(Group(items=panel, layer=Layer.SECTION))
         items += self._blocks(layout, drawing)
         return Page(
             width_mm=layout.paper.width,
@@ -318,7 +322,7 @@ class Composer:
                 index = self._tiled(paper, placing.scale, placing.framing)
                 drawing = self._map(placing.map, placing.framing)
                 signs = drawing.signs
-                items += [Group(items=drawing.items, layer="map"), *index]
+                items += [Group(items=drawing.items, layer=Layer.MAP), *index]
             if asked.scale is not None and placing.scale != asked.scale and not index:
                 self._told_smaller(
                     placing.scale,
@@ -329,8 +333,8 @@ class Composer:
             if strip is not None:
                 items += scale_strip(placing.scale, x=strip.x, top=strip.top, width=strip.width)
             if placing.section is not None:
-                panel = self._section(self.geology.sections[0], placing.section)
-                items.append(Group(items=panel, layer="section"))
+                panel = self._section(self.trav.ground.cuts[0], placing.section)
+                items.append(Group(items=panel, layer=Layer.SECTION))
                 signs = (*signs, *self._section_signs())
         title = template.panels.get("title")
         if title is not None:
@@ -391,9 +395,9 @@ class Composer:
         """Blocks of words that the template wants, where it leaves placing to the sheet."""
         return [one for one in self._panels(signs, yielding) if one.name in self.template.show]
 
-    def _section(self, section: Section, box: Box) -> tuple[Item, ...]:
+    def _section(self, opened: SectionCut, box: Box) -> tuple[Item, ...]:
         return section_panel(
-            section,
+            opened,
             self.trav,
             box=box,
             scale=self.scale,
@@ -471,7 +475,8 @@ class Composer:
         pages: list[Page] = []
         items: list[Item] = []
         top = frame.top - _HEAD_MM
-        for section in self.geology.sections[1:]:
+        for opened in self.trav.ground.cuts[1:]:
+            section = opened.section
             height = wanted_height_mm(section, self.trav, scale=self.scale)
             height = min(height, high - ROOM_ABOVE_MM - ROOM_BELOW_MM - 4.0)
             if items and top - height - ROOM_ABOVE_MM - ROOM_BELOW_MM < frame.y:
@@ -484,7 +489,7 @@ class Composer:
                 width=wide,
                 height=height,
             )
-            items += self._section(section, box)
+            items += self._section(opened, box)
             top = box.y - ROOM_BELOW_MM - 6.0
         if items:
             pages.append(self._page(paper, [*head, *items], "Sections"))

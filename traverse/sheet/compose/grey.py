@@ -4,38 +4,32 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from types import MappingProxyType
 
 from traverse.diagnostic import Diagnostic, Outcome
 from traverse.ground.records import Traverse
 from traverse.sheet.compose.compose import Composer
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fonts import CAP_HEIGHT, width_mm
+from traverse.sheet.paper.layers import COPIED, Copied, Layer
 from traverse.sheet.paper.page import (
     Anchor,
     Box,
-    Face,
     Group,
+    Ink,
     Item,
     Page,
     Path,
     Pen,
+    Role,
     Text,
     Tile,
     rectangle,
 )
-from traverse.sheet.paper.style import GREY_25, GREY_33, GREY_45, LARGE, MM_PER_POINT, WHITE, UnitStyle
+from traverse.sheet.paper.style import GREY_25, MM_PER_POINT, WHITE
 from traverse.sheet.said.stops import gather, rock_line, units_on_sheet
 from traverse.sheet.signs.pattern import unit_patterns
 from traverse.sheet.template.reading import Template
 
-_CASED = frozenset({"legs", "contacts", "attitudes"})
-"""Layers whose lines run over patterns."""
-_BELOW_PLATES = frozenset({"units", "edge of ground seen"})
-"""Layers that words need not leave whole: the last of them, and all that is drawn before it."""
-_NAMED = frozenset({"figures", "unit letters", "names"})
-"""Layers whose words stand on white in any case: on the key those at the edge of the ground have no halo."""
-_PATTERNED = frozenset({"map", "section"})
 _CASING_MM = 0.35
 """White to each side of a line."""
 _HALO_MM = 0.9
@@ -57,7 +51,7 @@ def compose_grey(
 
 
 class _Copier(Composer):
-    """Draws the key with a colour of its own for each unit, and puts the unit's pattern wherever that colour is."""
+    """Draws the key, and puts the pattern of a unit on its ground."""
 
     kind = "grey"
     fills = "patterns"
@@ -75,14 +69,9 @@ class _Copier(Composer):
         # On the sheet first: they are neighbours there, whatever stands between them in the list.
         shown = units_on_sheet(trav.log, trav.geology)
         ordered = (*shown, *(one for one in trav.log.units if one not in shown))
-        tiles = unit_patterns(
+        self.tiles = unit_patterns(
             ordered, {one.letters: rock_line(one.letters, trav.log, stops) for one in shown}
         )
-        keys = {one.letters: f"#f0{index:04x}" for index, one in enumerate(ordered)}
-        self.styles = MappingProxyType(
-            {letters: UnitStyle(letters=letters, colour=key) for letters, key in keys.items()}
-        )
-        self.tiles = {keys[letters]: tile for letters, tile in tiles.items()}
 
     def _document(self, pages: tuple[Page, ...]) -> Document:
         drawn = tuple(replace(page, items=tuple(for_copier(page.items, self.tiles))) for page in pages)
@@ -92,28 +81,29 @@ class _Copier(Composer):
 def for_copier(
     items: Iterable[Item], tiles: Mapping[str, Tile], *, patterned: bool = False
 ) -> Iterable[Item]:
-    """The same drawing without colour; `tiles` holds the pattern that stands for each colour of a unit.
+    """The same drawing without colour; `tiles` holds the pattern of each unit by its letters.
 
     Letters of units stand on white where they have a halo, and everywhere in a `patterned` panel.
     """
     for item in items:
         if isinstance(item, Group):
-            inner = patterned or item.layer in _PATTERNED
+            copied = _copied(item)
+            inner = patterned or Copied.PATTERNED in copied
             inside = tuple(for_copier(item.items, tiles, patterned=inner))
-            if item.layer in _CASED:
+            if Copied.CASED in copied:
                 inside = (*_casings(inside), *inside)
-            if item.layer == "map":
+            if item.layer is Layer.MAP:
                 inside = tuple(_plates_below(inside))
-            elif item.layer == "section":
+            elif item.layer is Layer.SECTION:
                 inside = _plates_in_section(inside)
             yield replace(item, items=inside)
         elif isinstance(item, Text):
             yield from _text(item, patterned=patterned)
         else:
             pen = _pen(item.pen) if item.pen is not None else None
-            fill = item.fill
-            if isinstance(fill, str):
-                fill = tiles.get(fill) or _grey(fill)
+            fill: str | Tile | None = tiles.get(item.unit or "")
+            if fill is None:
+                fill = _grey(item.fill) if isinstance(item.fill, str) else item.fill
             yield replace(item, pen=pen, fill=fill)
 
 
@@ -128,9 +118,13 @@ def in_black_ink(items: Iterable[Item]) -> Iterable[Item]:
             )
         else:
             pen = _pen(item.pen) if item.pen is not None else None
-            if pen is not None and _BASE_GREY < pen.colour < WHITE:
+            if pen is not None and pen.ink is Ink.BASE:
                 pen = replace(pen, colour=_BASE_GREY, width_mm=max(pen.width_mm, _BASE_LINE_MM))
             yield replace(item, pen=pen, fill=_grey(item.fill) if isinstance(item.fill, str) else item.fill)
+
+
+def _copied(group: Group) -> Copied:
+    return COPIED[group.layer] if group.layer is not None else Copied.AS_IT_IS
 
 
 def _plates_below(layers: Iterable[Item]) -> Iterable[Item]:
@@ -144,18 +138,18 @@ def _plates_below(layers: Iterable[Item]) -> Iterable[Item]:
             continue
         items: list[Item] = []
         for item in layer.items:
-            named = layer.layer in _NAMED or (isinstance(item, Text) and item.halo is not None)
+            named = Copied.NAMED in _copied(layer) or (isinstance(item, Text) and item.halo is not None)
             if isinstance(item, Text) and named and not item.turn_deg:
                 plates.append(Path(commands=rectangle(_plate(item)), fill=WHITE))
                 items.append(replace(item, halo=None))
             else:
                 items.append(item)
         above.append(replace(layer, items=tuple(items)))
-        if layer.layer in _BELOW_PLATES:
+        if Copied.BELOW_PLATES in _copied(layer):
             below, above = [*below, *above], []
     yield from below
     if plates:
-        yield Group(items=tuple(plates), layer="white behind words")
+        yield Group(items=tuple(plates), layer=Layer.BEHIND_WORDS)
     yield from above
 
 
@@ -192,7 +186,7 @@ def _casings(items: Iterable[Item]) -> Iterable[Item]:
 
 
 def _text(text: Text, *, patterned: bool) -> Iterable[Item]:
-    letters = text.face is Face.SEMIBOLD and text.size_pt == LARGE and not text.turn_deg
+    letters = text.role is Role.UNIT_LETTERS
     if text.halo is not None or (patterned and letters):
         if letters:
             yield Path(commands=rectangle(_plate(text)), fill=WHITE)
@@ -220,13 +214,12 @@ def _grey(colour: str) -> str:
 
 
 def _pen(pen: Pen) -> Pen:
-    """A line that lasts: what is a middle grey and thin in print goes in the first copy, so it becomes dark."""
-    if pen.colour not in _MIDDLE_GREYS:
+    """A line that lasts: what fades goes in the first copy, so it becomes dark."""
+    if pen.ink is not Ink.FADES:
         return replace(pen, colour=_grey(pen.colour))
     return replace(pen, colour=GREY_25, width_mm=max(pen.width_mm, _LEAST_LINE_MM))
 
 
-_MIDDLE_GREYS = frozenset({GREY_33, GREY_45})
 _LEAST_LINE_MM = 0.2
 _BASE_GREY, _BASE_LINE_MM = "#707070", 0.18
 _NEARLY = 40

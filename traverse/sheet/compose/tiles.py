@@ -16,6 +16,7 @@ from traverse.sheet.map.courses import courses_on_page
 from traverse.sheet.map.framing import Framing, corners, walked
 from traverse.sheet.map.map import map_panel
 from traverse.sheet.map.on_page import laid_ground, on_page
+from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Page, Path, Text, polyline, rectangle
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import STRIP_MM, Window, convergence_of, scale_strip
@@ -109,7 +110,7 @@ def index_of(tiles: Sequence[Tile], window: Window) -> Group:
                 halo=WHITE,
             ),
         ]
-    return Group(items=tuple(items), layer="index of maps", clip=rectangle(window.box))
+    return Group(items=tuple(items), layer=Layer.INDEX, clip=rectangle(window.box))
 
 
 def tile_pages(
@@ -151,7 +152,7 @@ def tile_pages(
         )
         items: tuple[Item, ...] = (
             head,
-            Group(items=drawing.items, layer="map"),
+            Group(items=drawing.items, layer=Layer.MAP),
             *joins,
             *scale_strip(scale, x=box.x, top=box.y - 0.7, width=box.width),
         )

@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import partial
 
 from traverse.diagnostic import Outcome, warning
-from traverse.ground.records import Traverse
+from traverse.ground.records import SectionCut, Traverse
 from traverse.length import Lengths
 from traverse.log.records import Convention, Log
 from traverse.sheet.compose.arrangement import Layout, Yielding
@@ -47,7 +47,6 @@ from traverse.sheet.signs.sign_list import (
 from traverse.sheet.signs.signs_page import signs_pages
 from traverse.sheet.tables.data_tables import table_pages
 from traverse.sheet.template.reading import Paper, Template
-from traverse.structure.section.records import Section
 
 TO_DRAW_WITH = (
     ("contact certain", "contact, certain"),
@@ -156,9 +155,9 @@ class _Blank(Composer):
             lines=lines,
         )
 
-    def _section(self, section: Section, box: Box) -> tuple[Item, ...]:
+    def _section(self, opened: SectionCut, box: Box) -> tuple[Item, ...]:
         return section_panel(
-            section,
+            opened,
             self.trav,
             box=box,
             scale=self.scale,

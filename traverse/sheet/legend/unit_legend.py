@@ -9,7 +9,7 @@ from traverse.ground.records import Traverse
 from traverse.log.records import RockUnit
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
-from traverse.sheet.paper.page import Anchor, Block, Box, Face, Path, Text, rectangle
+from traverse.sheet.paper.page import Anchor, Block, Box, Face, Path, Role, Text, rectangle
 from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, UnitStyle
 from traverse.sheet.paper.words import cut, plain
 from traverse.sheet.said.stops import gather, rock_line, units_on_sheet
@@ -68,7 +68,14 @@ def units_block(
     y = top - _HEAD_MM
     for unit in units:
         box = Box(x=x, y=y - height, width=_BOX_MM, height=height)
-        items.append(Path(commands=rectangle(box), pen=PENS["unit box"], fill=styles[unit.letters].colour))
+        items.append(
+            Path(
+                commands=rectangle(box),
+                pen=PENS["unit box"],
+                fill=styles[unit.letters].colour,
+                unit=unit.letters,
+            )
+        )
         items.append(
             Text(
                 at=(x + _BOX_MM / 2, box.y + height / 2 - 1.2),
@@ -78,6 +85,7 @@ def units_block(
                 anchor=Anchor.MIDDLE,
                 halo=styles[unit.letters].colour,
                 halo_mm=0.2,
+                role=Role.UNIT_LETTERS,
             )
         )
         age = plain(unit.age or "")

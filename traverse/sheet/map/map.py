@@ -34,6 +34,7 @@ from traverse.sheet.map.station_names import name_stations
 from traverse.sheet.map.things import place_things, things_of
 from traverse.sheet.map.unit_letters import letter_areas
 from traverse.sheet.paper.labels import Apart, Taken, label, shape_of_text, shapes_in, text_size, thinned
+from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Box, Command, Face, Group, Item, Path, Point, Text, rectangle
 from traverse.sheet.paper.style import COVERED, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import Window, round_scales
@@ -114,7 +115,7 @@ class _Map:
         self.taken = Taken(self.window.box.inset(0.8))
         self.signs: dict[str, None] = {}
         self.said: list[Diagnostic] = []
-        self.layers: dict[str, list[Item]] = {name: [] for name in _LAYERS}
+        self.layers: dict[Layer, list[Item]] = {name: [] for name in _LAYERS}
         self.band: DrawnBand | None = None
         self.grounds = Grounds((), styles)
         self.numbered: set[str] = set()
@@ -182,10 +183,10 @@ class _Map:
         plate = [] if self.framing.fits else [Path(commands=rectangle(self.framing.norths), fill=WHITE)]
         return MapDrawing(
             items=(
-                Group(items=crosses, layer="grid"),
+                Group(items=crosses, layer=Layer.GRID),
                 *inside,
-                Group(items=(*plate, *norths), layer="norths"),
-                Group(items=frame, layer="grid"),
+                Group(items=(*plate, *norths), layer=Layer.NORTHS),
+                Group(items=frame, layer=Layer.GRID),
             ),
             signs=tuple(self.signs),
             diagnostics=tuple(self.said),
@@ -200,13 +201,13 @@ class _Map:
         for area in band.areas:
             commands = _outlines(area)
             if area.covered:
-                self.layers["units"].append(Path(commands=commands, fill=COVERED))
+                self.layers[Layer.UNITS].append(Path(commands=commands, fill=COVERED))
                 self._sign("covered")
             elif area.unit is not None and area.unit in self.styles:
-                self.layers["units"].append(Path(commands=commands, fill=self.styles[area.unit].colour))
-        self.layers["edge of ground seen"].append(
-            Path(commands=outline(band.edge), pen=PENS["edge of ground seen"])
-        )
+                self.layers[Layer.UNITS].append(
+                    Path(commands=commands, fill=self.styles[area.unit].colour, unit=area.unit)
+                )
+        self.layers[Layer.EDGE].append(Path(commands=outline(band.edge), pen=PENS["edge of ground seen"]))
         # A halo that runs over the edge colours white paper.
         self.taken.discourage(*rim(band.edge))
         self._sign("edge of ground seen")
@@ -219,7 +220,7 @@ class _Map:
         if self.band is None:
             return figures
         between = draw_joins(self.trav.ground.joins, self.window, self.band.edge)
-        self.layers["computed traces"] += between.items
+        self.layers[Layer.COMPUTED_TRACES] += between.items
         self._sign(*between.signs)
         self.taken.discourage(between.obstacle)
         for crossed in self.band.crossed:
@@ -231,11 +232,11 @@ class _Map:
                 if down is None
                 else down.azimuth_deg + self._to_true(crossed.contact.booked.conditions.bearings),
             )
-            self.layers["contacts"] += drawing.items
+            self.layers[Layer.CONTACTS] += drawing.items
             self._sign(*drawing.signs)
             self.taken.block(drawing.obstacle)
             figures += drawing.figures
-            self.layers["figures"] += [
+            self.layers[Layer.FIGURES] += [
                 # Between two colours a wide halo of either would look like a hole in the other.
                 label("?", at, face=Face.ITALIC, size_pt=SMALL, halo=(self.grounds.colour(at), 0.1))
                 for at in drawing.doubts
@@ -266,8 +267,8 @@ class _Map:
             self.band.edge if self.band is not None else None,
             lengths=self.log.lengths,
         )
-        self.layers["contours"] += [*drawing.bands, *drawing.contours]
-        self.layers["projected traces"] += drawing.traces
+        self.layers[Layer.CONTOURS] += [*drawing.bands, *drawing.contours]
+        self.layers[Layer.PROJECTED_TRACES] += drawing.traces
         self.taken.discourage(*shapes_in(drawing.traces, by=0.2))
         self._sign(*drawing.signs)
         return drawing
@@ -290,11 +291,11 @@ class _Map:
             if centre is None:
                 self._no_room(f"a note found no room on {self.name}: {drawing.words}")
             else:
-                self.layers["contour figures"].append(
+                self.layers[Layer.CONTOUR_FIGURES].append(
                     label(drawing.words, centre, face=Face.ITALIC, size_pt=SMALL, halo=(WHITE, 0.5))
                 )
         edge = self.band.edge if self.band is not None else None
-        self.layers["contour figures"] += place_heights(drawing.figures, self.taken, edge)
+        self.layers[Layer.CONTOUR_FIGURES] += place_heights(drawing.figures, self.taken, edge)
 
     def _axial_traces(self) -> list[Figure]:
         figures: list[Figure] = []
@@ -302,7 +303,7 @@ class _Map:
             trace = draw_trace(fold, self.window)
             if trace is None:
                 continue
-            self.layers["axial traces"] += trace.items
+            self.layers[Layer.AXIAL_TRACES] += trace.items
             self._sign(*trace.signs)
             self.taken.block(trace.obstacle)
             figures += [trace.figure] if trace.figure is not None else []
@@ -316,26 +317,26 @@ class _Map:
 
     def _legs(self) -> None:
         legs = draw_legs(self.survey, self.window)
-        self.layers["legs"] += legs.items
+        self.layers[Layer.LEGS] += legs.items
         self._sign(*legs.signs)
         self.taken.block(*legs.shapes)
 
     def _sections(self) -> None:
         for section in self.geology.sections:
             items, shapes = draw_section_line(section, self.window)
-            self.layers["section lines"] += items
+            self.layers[Layer.SECTION_LINES] += items
             for shape in shapes:
                 self.taken.block(shape)
             self._sign(*(("section line",) if items else ()))
 
     def _section_letters(self) -> None:
         for section in self.geology.sections:
-            self.layers["section lines"] += letter_ends(section, self.window, self.taken, self.grounds)
+            self.layers[Layer.SECTION_LINES] += letter_ends(section, self.window, self.taken, self.grounds)
 
     def _waters(self) -> None:
         self.courses = courses_on_page(self.ground.courses, self.window)
         items, signs = draw_courses(self.courses, self.window)
-        self.layers["streams and paths"] += items
+        self.layers[Layer.COURSES] += items
         self._sign(*signs)
         for course in self.courses:
             self.taken.discourage(course.line.buffer(0.3, quad_segs=1))
@@ -344,7 +345,7 @@ class _Map:
         if self.addresses:
             self.taken.block(*shapely.buffer(shapely.points(list(self.addresses.values())), 0.8, quad_segs=2))
         plotted = plot_attitudes(self.geology, self.window, self.taken)
-        self.layers["attitudes"] += plotted.items
+        self.layers[Layer.ATTITUDES] += plotted.items
         self._sign(*plotted.signs)
         self._left_off("reading", "readings", plotted.left)
         return list(plotted.figures)
@@ -354,7 +355,7 @@ class _Map:
         for name, at in self.addresses.items():
             sign = STATION_SIGNS[self.survey.places[name].kind]
             shapes = symbol(sign, at)
-            self.layers["stations"] += shapes
+            self.layers[Layer.STATIONS] += shapes
             self._sign(sign)
             if sign != "station":
                 # A number that leans on a triangle reads as part of it.
@@ -371,7 +372,7 @@ class _Map:
             if centre is None:
                 left.append(figure.name)
                 continue
-            self.layers["figures"].append(
+            self.layers[Layer.FIGURES].append(
                 label(
                     figure.text,
                     centre,
@@ -387,7 +388,7 @@ class _Map:
             return
         areas = [area for area in self.band.areas if not area.covered]
         letters = letter_areas(areas, self.band.edge, self.taken, self.grounds)
-        self.layers["unit letters"] += letters.items
+        self.layers[Layer.UNIT_LETTERS] += letters.items
         self._left_off("unit letter", "unit letters", letters.left)
 
     def _names(self) -> None:
@@ -403,11 +404,11 @@ class _Map:
         middle = _middle(self.points.values())
         found = things_of(self.log, self.geology, self.window)
         things = place_things(found, edge, middle, self.taken, self.grounds)
-        self.layers["things"] += things.items
+        self.layers[Layer.THINGS] += things.items
         self._sign(*things.signs)
         self._left_off(icons_named(), icons_named("s"), things.left)
         names, left = name_courses(self.courses, self.window, self.taken, avoid=edge)
-        self.layers["streams and paths"] += names
+        self.layers[Layer.COURSES] += names
         self._left_off("name of a line of the ground", "names of lines of the ground", left)
 
     def _milestones(self, names: Iterable[str]) -> list[str]:
@@ -419,13 +420,13 @@ class _Map:
     def _numbers(self, names: Sequence[str]) -> None:
         middle = _middle(self.points.values())
         named = name_stations([(name, self.points[name]) for name in names], middle, self.taken, self.grounds)
-        self.layers["names"] += named.items
+        self.layers[Layer.NAMES] += named.items
         self.numbered.update(set(names) - set(named.left))
 
     def _stamp(self) -> None:
         if not self.survey.adjusted:
             edge = self.band.edge if self.band is not None else None
-            self.layers["stamp"] += stamp(edge, self.taken)
+            self.layers[Layer.STAMP] += stamp(edge, self.taken)
 
     def _left_off(self, one: str, many: str, names: Iterable[str]) -> None:
         """Tell what found no place."""
@@ -457,24 +458,24 @@ class _Map:
 
 
 _LAYERS = (
-    "contours",
-    "units",
-    "streams and paths",
-    "projected traces",
-    "computed traces",
-    "axial traces",
-    "edge of ground seen",
-    "contacts",
-    "legs",
-    "section lines",
-    "attitudes",
-    "stations",
-    "things",
-    "contour figures",
-    "figures",
-    "unit letters",
-    "names",
-    "stamp",
+    Layer.CONTOURS,
+    Layer.UNITS,
+    Layer.COURSES,
+    Layer.PROJECTED_TRACES,
+    Layer.COMPUTED_TRACES,
+    Layer.AXIAL_TRACES,
+    Layer.EDGE,
+    Layer.CONTACTS,
+    Layer.LEGS,
+    Layer.SECTION_LINES,
+    Layer.ATTITUDES,
+    Layer.STATIONS,
+    Layer.THINGS,
+    Layer.CONTOUR_FIGURES,
+    Layer.FIGURES,
+    Layer.UNIT_LETTERS,
+    Layer.NAMES,
+    Layer.STAMP,
 )
 """In the order of drawing."""
 

@@ -50,8 +50,7 @@ def signs_expected(trav: Traverse) -> tuple[str, ...]:
     if trav.geology.sections:
         found["section line"] = None
     if trav.geology.fold_axis is not None and any(
-        one.construction is not None and any(axial.hinge for axial in one.construction.axial)
-        for one in trav.geology.sections
+        any(axial.hinge for axial in one.construction.axial) for one in trav.geology.sections
     ):
         found["axial trace"] = None
     if trav.ground.joins:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -14,7 +15,7 @@ from traverse.sheet.map.halo import Grounds
 from traverse.sheet.map.on_page import DrawnArea
 from traverse.sheet.paper.growing import shapes_of
 from traverse.sheet.paper.labels import RINGS_OFF, Named, Taken, boxes_at, label, meets, ringed, text_size
-from traverse.sheet.paper.page import Face, Item, Path, Point, Text, polyline
+from traverse.sheet.paper.page import Face, Item, Path, Point, Role, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS
 
 _LETTER_CLEAR_MM = 2.2
@@ -74,7 +75,8 @@ def _just_inside(part: Polygon, start: Point, inner: Point) -> Point:
 
 def _letters(letters: str, centre: Point, grounds: Grounds) -> Text:
     size = text_size(letters, Face.SEMIBOLD, LARGE)
-    return label(letters, centre, face=Face.SEMIBOLD, size_pt=LARGE, halo=grounds.halo(centre, size))
+    found = label(letters, centre, face=Face.SEMIBOLD, size_pt=LARGE, halo=grounds.halo(centre, size))
+    return replace(found, role=Role.UNIT_LETTERS)
 
 
 def _best_inside(

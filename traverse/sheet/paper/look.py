@@ -91,11 +91,14 @@ class InForce(Mapping[str, T], Generic[T]):
         self._own = own
 
     def __getitem__(self, name: str) -> T:
+        """The one of that name, as it is drawn here and now."""
         found = self._own(_IN_FORCE.get()).get(name)
         return self._shipped[name] if found is None else found
 
     def __iter__(self) -> Iterator[str]:
+        """Names, in the order in which they ship."""
         return iter(self._shipped)
 
     def __len__(self) -> int:
+        """How many there are."""
         return len(self._shipped)

@@ -8,6 +8,7 @@ from enum import Enum
 from typing import TypeAlias
 
 from traverse.record import record
+from traverse.sheet.paper.layers import Layer
 
 Point: TypeAlias = tuple[float, float]
 """x and y in millimetres."""
@@ -33,6 +34,16 @@ class Anchor(Enum):
     END = "end"
 
 
+class Ink(Enum):
+    """What becomes of a line in a copy of a copy."""
+
+    LASTS = "lasts"
+    FADES = "fades"
+    """Thin and of a middle grey: a copy needs it darker."""
+    BASE = "base"
+    """Pale on purpose, such as contours and rulings: darker only where it is what people draw on."""
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class Pen:
     """How a line is drawn."""
@@ -42,6 +53,7 @@ class Pen:
     dash_mm: tuple[float, ...] = ()
     """Dash, gap, dash, gap and so on; empty for a solid line."""
     round_cap: bool = False
+    ink: Ink = Ink.LASTS
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -66,6 +78,15 @@ class Path:
     pen: Pen | None = None
     fill: str | Tile | None = None
     """`#rrggbb` or a pattern."""
+    unit: str | None = None
+    """Letters of the unit whose ground the area is."""
+
+
+class Role(Enum):
+    """What a text is, where that decides how it is drawn on another ground."""
+
+    WORDS = "words"
+    UNIT_LETTERS = "unit letters"
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -83,6 +104,7 @@ class Text:
     halo: str | None = None
     """Colour of a halo behind the letters; None for none."""
     halo_mm: float = 0.5
+    role: Role = Role.WORDS
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -90,8 +112,8 @@ class Group:
     """Things that belong together: one layer, or clipped by one outline."""
 
     items: tuple[Item, ...]
-    layer: str | None = None
-    """Name of an optional-content layer; the same name again goes on with it."""
+    layer: Layer | None = None
+    """An optional-content layer; the same again goes on with it."""
     clip: tuple[Command, ...] | None = None
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
-from traverse.sheet.paper.page import Anchor, Box, Face, Point, Text
+from traverse.sheet.paper.page import Anchor, Box, Face, Point, Role, Text
 
 
 class Taken:
@@ -63,7 +63,9 @@ def text_box(at: Point, text: str, face: Face, size_pt: float) -> Box:
     return Box(x=at[0] - wide / 2 - 0.2, y=at[1] - tall / 2 - 0.1, width=wide + 0.4, height=tall + 0.2)
 
 
-def centred(at: Point, text: str, face: Face, size_pt: float, *, halo: str | None = None) -> Text:
+def centred(
+    at: Point, text: str, face: Face, size_pt: float, *, halo: str | None = None, role: Role = Role.WORDS
+) -> Text:
     """A text with its middle at a point."""
     return Text(
         at=(at[0], at[1] - size_pt * 0.116),
@@ -73,4 +75,5 @@ def centred(at: Point, text: str, face: Face, size_pt: float, *, halo: str | Non
         anchor=Anchor.MIDDLE,
         halo=halo,
         halo_mm=0.3,
+        role=role,
     )

@@ -10,7 +10,7 @@ from traverse.length import Lengths
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.labels import spread
-from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Text, polyline, rectangle
+from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Role, Text, polyline, rectangle
 from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, WHITE, line_mm
 from traverse.sheet.paper.window import round_scales
 from traverse.sheet.paper.words import cut, cut_lines, natural, number, plain
@@ -104,6 +104,7 @@ def column_block(trav: Traverse, *, x: float, top: float, width: float, height: 
                 face=Face.SEMIBOLD,
                 size_pt=LARGE,
                 anchor=Anchor.MIDDLE,
+                role=Role.UNIT_LETTERS,
             ),
             Text(
                 at=(left - 1.5, y - tall / 2 - 0.85),

@@ -158,7 +158,7 @@ def named_structure(geology: Geology) -> Told | None:
 
 def section_sentences(section: Section) -> tuple[str, ...]:
     """What a section and its construction can't show, the gravest first."""
-    built = section.construction.sentences if section.construction is not None else ()
+    built = section.construction.sentences
     # A panel without heights says so itself.
     limits = [limit.sentence for limit in section.limits if limit.code != "section-level"]
     return tuple(plain(quoted(one)) for one in (*limits, *built))
@@ -182,7 +182,7 @@ def named_sentences(section: Section, *, warned: bool = True) -> tuple[str, ...]
     """The same with the name of the section in each; less what the log was warned of, unless that is `warned` too."""
     left_out = section.booked is not None and not warned
     limits = [limit.sentence for limit in section.limits if not (left_out and limit.grave)]
-    built = section.construction.sentences if section.construction is not None else ()
+    built = section.construction.sentences
     named = (*limits, *(f"Section {section.name}: {one}" for one in built))
     return tuple(plain(quoted(one)) for one in named)
 

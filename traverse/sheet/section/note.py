@@ -20,8 +20,7 @@ from traverse.sheet.paper.taken import Taken
 from traverse.sheet.paper.words import NO_BREAK, arrow, cut, number, wrap
 from traverse.sheet.section.construction import Built
 from traverse.sheet.section.frame import Frame
-from traverse.sheet.section.lines import is_bed
-from traverse.sheet.section.ticks import named_points, side_of
+from traverse.sheet.section.names import named_points, side_of
 from traverse.structure.records import Geology
 from traverse.structure.section.records import Section
 
@@ -193,7 +192,7 @@ def caption(
     named = named_points(section)
     sides = sorted({side_of(section, one, lengths).split(NO_BREAK)[-1] for one in named} - {"0"})
     parts = [f". Stations carried {_carried(section, trav.geology)}"]
-    if any(is_bed(point) for point in section.points):
+    if any(point.is_bed for point in section.points):
         parts.append("; ticks are apparent dips")
     if sides:
         parts.append(f"; {', '.join(sides)}: {lengths.name} carried")

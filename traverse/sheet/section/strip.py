@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import replace
-from itertools import pairwise
 
-from traverse.ground.records import Traverse
+from traverse.ground.records import SectionCut, Traverse
 from traverse.log.records import Certainty
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
 from traverse.sheet.paper.style import PENS, SMALL, UnitStyle
@@ -15,16 +14,11 @@ from traverse.sheet.paper.taken import Taken
 from traverse.sheet.paper.words import quoted
 from traverse.sheet.said.sentences import section_sentences
 from traverse.sheet.section.axes import axes, bends, distances, ends_of, height_step, rulings
-from traverse.sheet.section.construction import Built, build, is_drawn, with_base
-from traverse.sheet.section.fills import contact_lines, fills_of, lens_lines, letters_of
+from traverse.sheet.section.construction import build
+from traverse.sheet.section.fills import base_lines
 from traverse.sheet.section.frame import Frame
-from traverse.sheet.section.lines import (
-    Ground,
-    cut_ground,
-    ground_of,
-    is_bed,
-    other_sign,
-)
+from traverse.sheet.section.letters import letters_of
+from traverse.sheet.section.names import names_of
 from traverse.sheet.section.note import (
     BESIDE_MM,
     LeftOff,
@@ -32,17 +26,15 @@ from traverse.sheet.section.note import (
     caption_line,
     words_in_panel,
 )
-from traverse.sheet.section.ticks import names_of, ticks_of
+from traverse.sheet.section.ticks import other_sign, ticks_of
 from traverse.sheet.signs.shown import sign_of
 from traverse.structure.records import Geology
-from traverse.structure.section.records import PointKind, ProfilePoint, Section
+from traverse.structure.section.records import NOTHING_CARRIED, PointKind, ProfilePoint, Section
 
 ROOM_ABOVE_MM = 6.6
 """Station names and the letters of the ends, over the box."""
 ROOM_BELOW_MM = 6.8
 """Distance figures and the note, under the box."""
-_NEAR_MM = 4.0
-"""Two crossings of one contact nearer than this on paper are drawn as one."""
 ROOM_BESIDE_MM = BESIDE_MM
 """Height figures, to either side of the drawn section."""
 LEAST_MM = 36.0
@@ -52,7 +44,7 @@ LEAST_MM = 36.0
 def wanted_height_mm(section: Section, trav: Traverse, *, scale: int) -> float:
     """Height of the box that holds the relief and about one unit below it, 36 or more; 24 where no height was measured."""
     heights = _heights(section)
-    if not heights or ground_of(section) is None:
+    if not heights or len(section.profile) < 2:
         return 24.0
     top = max(heights)
     depth = trav.ground.width.half_m
@@ -81,13 +73,13 @@ def _depth_limit(section: Section, geology: Geology, depth_m: float) -> float:
 
 def section_signs(section: Section) -> tuple[str, ...]:
     """Names of the signs that the panel draws beyond those of the map."""
-    beds = ("apparent dip",) if any(is_bed(point) for point in section.points) else ()
+    beds = ("apparent dip",) if any(point.is_bed for point in section.points) else ()
     others = dict.fromkeys(name for point in section.points if (name := other_sign(point)) is not None)
     return (*beds, *others)
 
 
 def section_panel(
-    section: Section,
+    cut: SectionCut,
     trav: Traverse,
     *,
     box: Box,
@@ -106,39 +98,34 @@ def section_panel(
     drawn as long as its scale makes it, `box.width` apart. Names stand up to `ROOM_ABOVE_MM` over it, figures and note
     down to `ROOM_BELOW_MM` under it, height figures up to `ROOM_BESIDE_MM` beside it.
     """
+    section = cut.section
     mm_per_m = 1000.0 / scale
     drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
-    ground = ground_of(section)
-    if ground is None:
+    if len(section.profile) < 2:
         return _without_heights(section, trav, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits)
     # The colour goes as deep below ground as the ground to each side was looked at.
     depth = trav.ground.width.half_m
     frame = _frame(section, trav, drawn, mm_per_m, depth)
-    loose = frozenset(unit.letters for unit in trav.log.units if unit.loose)
-    if section.construction is not None and is_drawn(section.construction):
-        loose -= with_base(section.construction)
-        built = build(section, section.construction, ground, frame, depth, loose=loose, styles=styles)
-    else:
-        built = _straight(section, ground, frame, depth, loose=loose, styles=styles)
+    built = build(cut, frame, styles)
     placed = Taken()
     turned = bends(section, frame, placed, built.whole)
-    names, untold = names_of(section, frame, ground, placed)
-    ticks, figures, crowded, unwritten = ticks_of(section, frame, ground, placed, built.whole, built.fills)
-    letters = letters_of(ground, frame, depth, placed, built.whole, built.fills)
+    names, untold = names_of(section, frame, placed)
+    ticks, figures, crowded, unwritten = ticks_of(section, frame, placed, built.whole, built.fills)
+    letters = letters_of(section, frame, depth, placed, built.whole, built.fills)
     made = words_in_panel(
         built, section_sentences(section) if limits else (), frame, depth, placed, fills=fills
     )
     told: list[str] = []
     if made.head_left:
-        told = [f"{built.words}; lines to {frame.lengths.printed(frame.floor_m)}"]
-        if section.construction is not None:
-            told.append(f"contacts by {section.construction.name}, to {frame.lengths.printed(frame.floor_m)}")
+        floor = frame.lengths.printed(frame.floor_m)
+        told = [f"{built.words}; lines to {floor}"] if built.deep else [built.words]
+        told.append(f"{built.short}, to {floor}" if built.deep else built.short)
     left = LeftOff(names=untold, ticks=crowded, figures=unwritten, axial=built.axial_left)
     note = caption(section, trav, scale, left, made=told, limits=made.left, profile=profile)
     inside: list[Item] = [
         *(rulings(section, frame) if ruled else ()),
         *(fill.path() for fill in built.fills),
-        *lens_lines(built.runs, loose, ground, frame),
+        *base_lines(cut, frame),
         *built.lines,
     ]
     if profile:
@@ -156,51 +143,6 @@ def section_panel(
         *ends_of(section, frame),
         *made.items,
         *caption_line(note, frame, box.width),
-    )
-
-
-def _straight(
-    section: Section,
-    ground: Ground,
-    frame: Frame,
-    depth_m: float,
-    *,
-    loose: frozenset[str],
-    styles: Mapping[str, UnitStyle],
-) -> Built:
-    """Contacts along their own readings, where nothing was constructed."""
-    cut_m = cut_ground(
-        section,
-        ground,
-        floor_m=frame.floor_m,
-        top_m=frame.top_m,
-        loose=loose,
-        near_m=_NEAR_MM / frame.mm_per_m,
-    )
-    blind = not any(is_bed(point) for point in section.points)
-    for line in cut_m.lines if blind else ():
-        if line.point.apparent_dip_deg is None and line.point.kind is not PointKind.FAULT:
-            # Nothing tells how it goes on: as deep as the ground was looked at, and no deeper.
-            line.up = None
-            if line.down is not None:
-                line.down.end_m, line.down.crossed = min(line.down.end_m, depth_m), False
-    whole = Taken()
-    for one, other in pairwise(section.profile):
-        whole.add_line(frame.at((one.distance_m, one.up_m)), frame.at((other.distance_m, other.up_m)))
-    rays = [line.down for line in cut_m.lines if line.down is not None]
-    for ray in rays:
-        whole.add_line(frame.at(ray.point(0.0)), frame.at(ray.point(ray.end_m)))
-    words = "contacts drawn straight, along their own apparent dip or the nearest bed’s"
-    unknown = blind and all(line.point.apparent_dip_deg is None for line in cut_m.lines)
-    if unknown:
-        words = "contacts drawn upright where they were met"
-    return Built(
-        runs=cut_m.runs,
-        fills=tuple(fills_of(cut_m, ground, frame, depth_m, styles)),
-        lines=tuple(contact_lines(cut_m, ground, frame, depth_m)),
-        whole=whole,
-        words=words if rays else "",
-        deep=not unknown,
     )
 
 
@@ -260,8 +202,6 @@ def _without_heights(
         profile=tuple(ProfilePoint(distance_m=distance, up_m=0.0) for distance in ends),
         points=tuple(replace(point, up_m=None) for point in section.points),
     )
-    ground = ground_of(flat)
-    assert ground is not None
     placed = Taken()
     contacts: list[Item] = []
     for point in flat.points:
@@ -277,9 +217,9 @@ def _without_heights(
             )
             placed.add_line((x, level), (x, level - 5.0))
     turned = bends(section, frame, placed, Taken())
-    names, untold = names_of(flat, frame, ground, placed)
-    ticks, figures, crowded, unwritten = ticks_of(flat, frame, ground, placed, Taken(), ())
-    told = section_sentences(replace(section, construction=None)) if limits else ()
+    names, untold = names_of(flat, frame, placed)
+    ticks, figures, crowded, unwritten = ticks_of(flat, frame, placed, Taken(), ())
+    told = section_sentences(replace(section, construction=NOTHING_CARRIED)) if limits else ()
     left = LeftOff(names=untold, ticks=crowded, figures=unwritten)
     notes = caption(section, trav, scale, left, limits=told)
     return (

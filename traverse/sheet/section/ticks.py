@@ -1,32 +1,23 @@
-"""Readings of the section as ticks with figures, and the stations named over it."""
+"""Readings of the section as ticks with figures."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from heapq import heapify, heappop, heappush
 from itertools import pairwise
 
-from traverse.angle import nearest_point, wrap_360
-from traverse.length import Lengths
-from traverse.sheet.paper.fonts import width_mm as text_width_mm
-from traverse.sheet.paper.labels import Apart, spread, thinned
-from traverse.sheet.paper.page import Anchor, Face, Item, Path, Point, Text, polyline
-from traverse.sheet.paper.style import HEAD, PENS, SMALL
+from traverse.sheet.paper.labels import Apart, thinned
+from traverse.sheet.paper.page import Face, Item, Path, Point
+from traverse.sheet.paper.style import PENS, SMALL
 from traverse.sheet.paper.taken import Taken, centred, text_box
-from traverse.sheet.paper.words import NO_BREAK, number, plain
+from traverse.sheet.paper.words import number
 from traverse.sheet.section.fills import Fill, tint
 from traverse.sheet.section.frame import Frame
-from traverse.sheet.section.lines import (
-    Ground,
-    is_bed,
-    other_sign,
-)
+from traverse.sheet.signs.shown import SHOWN
 from traverse.sheet.signs.symbols import symbol
 from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.trade import DASHED_SHARE
 
-_NAME_PITCH_MM = 7.6
 _CELL_MM = 5.0
 _FIGURE_REACH_MM = 12.0
 """From a tick farther than any of its figure's places reaches."""
@@ -49,17 +40,17 @@ def _tick_turn(apparent_dip_deg: float, exaggeration: float) -> float:
     return 90.0 + steep
 
 
-def _where(point: SectionPoint, ground: Ground) -> tuple[float, float]:
-    return (
-        point.distance_m,
-        point.up_m if point.up_m is not None else ground.at(point.distance_m),
-    )
+def other_sign(point: SectionPoint) -> str | None:
+    """The sign of a reading that is no bed but has an apparent dip worth drawing; None of anything else."""
+    attitude = point.attitude
+    if point.kind is not PointKind.ATTITUDE or attitude is None or point.apparent_dip_deg is None:
+        return None
+    return None if point.is_bed else SHOWN[attitude.kind.value].in_section
 
 
 def ticks_of(
     section: Section,
     frame: Frame,
-    ground: Ground,
     placed: Taken,
     lines: Taken,
     fills: Sequence[Fill],
@@ -67,7 +58,7 @@ def ticks_of(
     """Apparent dips at the height they are carried to, their figures, and how many ticks and figures found no room."""
     ticks: list[Item] = []
     drawn: list[tuple[Point, float, SectionPoint]] = []
-    beds = _inside([point for point in section.points if is_bed(point)], frame, ground)
+    beds = _inside([point for point in section.points if point.is_bed], section, frame)
     kept = _unswarmed(beds)
     crowded = len(beds) - len(kept)
     for at, point in kept:
@@ -89,7 +80,7 @@ def ticks_of(
             wide=0.9,
         )
         drawn.append((at, turn_rad, point))
-    others, more = _others(section, frame, ground, placed)
+    others, more = _others(section, frame, placed)
     ticks += others
     profile = [frame.at((one.distance_m, one.up_m)) for one in section.profile]
     ground_line = Taken()
@@ -133,8 +124,10 @@ def ticks_of(
     return ticks, figures, crowded + more, left
 
 
-def _inside(points: Sequence[SectionPoint], frame: Frame, ground: Ground) -> list[tuple[Point, SectionPoint]]:
-    places = [(frame.at(_where(point, ground)), point) for point in points]
+def _inside(
+    points: Sequence[SectionPoint], section: Section, frame: Frame
+) -> list[tuple[Point, SectionPoint]]:
+    places = [(frame.at(section.place_of(point)), point) for point in points]
     return [(at, point) for at, point in places if frame.box.y <= at[1] <= frame.box.top]
 
 
@@ -153,7 +146,7 @@ def _apart(
     return [places[index] for index in sorted(index for index in order if kept.add(places[index][0]))]
 
 
-def _others(section: Section, frame: Frame, ground: Ground, placed: Taken) -> tuple[list[Item], int]:
+def _others(section: Section, frame: Frame, placed: Taken) -> tuple[list[Item], int]:
     """Cleavage and joints, thinner than beds and without figures, those on one line at one place once; and how many found no room."""
     items: list[Item] = []
     drawn: set[tuple[str, int, int, int]] = set()
@@ -164,7 +157,7 @@ def _others(section: Section, frame: Frame, ground: Ground, placed: Taken) -> tu
         if name is not None:
             by_sign.setdefault(name, []).append(point)
     for name, points in by_sign.items():
-        places = _inside(points, frame, ground)
+        places = _inside(points, section, frame)
         kept = _unswarmed(places)
         left += len(places) - len(kept)
         for at, point in kept:
@@ -179,114 +172,3 @@ def _others(section: Section, frame: Frame, ground: Ground, placed: Taken) -> tu
                 (at[0] - 2.4 * way[0], at[1] - 2.4 * way[1]), (at[0] + 2.4 * way[0], at[1] + 2.4 * way[1])
             )
     return items, left
-
-
-def named_points(section: Section) -> list[SectionPoint]:
-    """Points to name over the section: places of readings, else every station."""
-    chosen: dict[str, SectionPoint] = {}
-    readings = [point for point in section.points if is_bed(point)]
-    for point in readings or [one for one in section.points if one.kind is PointKind.STATION]:
-        chosen.setdefault(_label(point), point)
-    return sorted(chosen.values(), key=lambda point: point.distance_m)
-
-
-def _label(point: SectionPoint) -> str:
-    """Station, or the leg that a reading lies on."""
-    attitude = point.attitude
-    if (
-        attitude is not None
-        and attitude.booked.address.station is None
-        and attitude.booked.address.leg is not None
-    ):
-        leg = attitude.booked.address.leg
-        return f"{leg.start}–{leg.end}"
-    return point.label
-
-
-def side_of(section: Section, point: SectionPoint, lengths: Lengths) -> str:
-    """How far it was carried, and the side it came from: `59 N`."""
-    if lengths.of(abs(point.carried_m)) < 0.5:
-        return "0"
-    way = section.azimuth_deg + (90.0 if point.carried_m > 0.0 else -90.0)
-    return f"{lengths.figure(abs(point.carried_m))}{NO_BREAK}{nearest_point(wrap_360(way), points=8)}"
-
-
-def names_of(section: Section, frame: Frame, ground: Ground, placed: Taken) -> tuple[list[Item], int]:
-    """Stations over the section with how far each was carried, and how many found no room."""
-    box = frame.box
-    named = named_points(section)
-    words = [(_label(point), side_of(section, point, frame.lengths)) for point in named]
-    widths = [
-        max(
-            _NAME_PITCH_MM,
-            text_width_mm(plain(name), Face.BOLD, HEAD) + 1.2,
-            text_width_mm(side, Face.REGULAR, SMALL) + 1.2,
-        )
-        for name, side in words
-    ]
-    # The letters of the ends stand outside the axes, so names may use the width between them.
-    kept = _fitting([point.distance_m for point in named], widths, box.width)
-    places = spread(
-        [frame.x(named[index].distance_m) for index in kept],
-        [widths[index] for index in kept],
-        low=box.x + _NAME_PITCH_MM / 2 - 0.6,
-        high=box.right - _NAME_PITCH_MM / 2 + 0.6,
-    )
-    items: list[Item] = []
-    for index, x in zip(kept, places, strict=True):
-        point = named[index]
-        name, side = words[index]
-        items += (
-            Text(
-                at=(x, box.top + 4.0),
-                text=plain(name),
-                face=Face.BOLD,
-                size_pt=HEAD,
-                anchor=Anchor.MIDDLE,
-            ),
-            Text(at=(x, box.top + 1.0), text=side, size_pt=SMALL, anchor=Anchor.MIDDLE),
-        )
-        foot = frame.x(point.distance_m)
-        down = max(box.y, frame.y(_where(point, ground)[1]) + 0.5)
-        elbow = box.top - 1.6
-        if down < elbow:
-            items.append(
-                Path(
-                    commands=polyline([(x, box.top + 0.3), (foot, elbow), (foot, down)]),
-                    pen=PENS["name leader"],
-                )
-            )
-            placed.add_line((foot, elbow), (foot, max(down, elbow - 40.0)), wide=0.3)
-    return items, len(named) - len(kept)
-
-
-def _fitting(distances: Sequence[float], widths: Sequence[float], room: float) -> list[int]:
-    """Numbers of the names left when the one with the nearest neighbours goes, again and again, until all fit.
-
-    The ends stay. Both neighbours count, so that of names at equal distances every second goes.
-    """
-    count = len(distances)
-    before, after = list(range(-1, count - 1)), list(range(1, count + 1))
-    kept = [True] * count
-    used = sum(widths)
-
-    def gap(index: int) -> float:
-        return distances[after[index]] - distances[before[index]]
-
-    waiting = [(gap(index), index) for index in range(1, count - 1)]
-    heapify(waiting)
-    while used > room and waiting:
-        wide, index = heappop(waiting)
-        if not kept[index]:
-            continue
-        if gap(index) != wide:
-            # A neighbour went since it was weighed.
-            heappush(waiting, (gap(index), index))
-            continue
-        kept[index] = False
-        used -= widths[index]
-        after[before[index]], before[after[index]] = after[index], before[index]
-    found = [index for index in range(count) if kept[index]]
-    while found and sum(widths[index] for index in found) > room:
-        found.pop()
-    return found

@@ -10,18 +10,20 @@ from itertools import combinations
 
 from traverse.sheet.paper.page import Pen
 from traverse.sheet.paper.style import SHIPPED_PENS
-from traverse.sheet.signs.measures import LEAST_MM, MOST_MM, SHIPPED
+from traverse.sheet.signs.measures import SHIPPED
 from traverse.sheet.signs.symbols import LINES
+from traverse.sheet.template.settings import SETTINGS, Setting
 
 Wrong = Callable[[str, str, str], None]
 """Takes the key that is wrong, what is wrong with it, and what to write instead."""
 
-LEAST_WIDTH_MM, MOST_WIDTH_MM = 0.1, 3.0
-"""A thinner line may plot incorrectly (FGDC guidance on symbols: below 0.125 mm)."""
-_LEAST_DASH_MM, _MOST_DASH_MM = 0.2, 50.0
+_WIDTH, _DASH, _COLOUR, _ROUND, _SIZE = (
+    SETTINGS[name]
+    for name in ("lines.*.width", "lines.*.dash", "lines.*.colour", "lines.*.round", "signs.*.*")
+)
 _DOT_MM = 0.02
 """A dash of a line with round ends may be as short as this: it prints as a dot."""
-_PARTS = ("width", "dash", "colour", "round")
+_PARTS = tuple(name.rpartition(".")[2] for name in SETTINGS if name.startswith("lines.*."))
 _OTHERS = (
     "symbol",
     "symbol fine",
@@ -74,11 +76,11 @@ def read_signs(table: object, wrong: Wrong) -> dict[str, dict[str, float]]:
             inner = f"{at}.{part}"
             if _spelt(part) not in SHIPPED[name]:
                 wrong(inner, f"`{key}` has no part `{part}`", _known(part, SHIPPED[name]))
-            elif not _is_length(size, LEAST_MM, MOST_MM):
+            elif not _is_length(size, _SIZE):
                 usual = SHIPPED[name][_spelt(part)]
                 wrong(
                     inner,
-                    f"`{inner}` must be a length from {LEAST_MM:g} to {MOST_MM:g} mm",
+                    f"`{inner}` must be a length from {_SIZE.least:g} to {_SIZE.most:g} mm",
                     f"a number such as {usual:g}",
                 )
             else:
@@ -98,8 +100,10 @@ def _known(key: str, names: Iterable[str]) -> str:
     return f"do you mean `{near[0]}`?" if near else f"there is {', '.join(written)}"
 
 
-def _is_length(value: object, least: float, most: float) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and least <= value <= most
+def _is_length(value: object, setting: Setting, *, least: float | None = None) -> bool:
+    """Whether a value is a length within the limits of its setting, or above another `least`."""
+    least = setting.least if least is None else least
+    return isinstance(value, int | float) and not isinstance(value, bool) and least <= value <= setting.most
 
 
 def _pen(at: str, pen: Pen, table: Mapping[str, object], wrong: Wrong) -> Pen:
@@ -110,30 +114,30 @@ def _pen(at: str, pen: Pen, table: Mapping[str, object], wrong: Wrong) -> Pen:
         table.get(part, usual)
         for part, usual in (("width", pen.width_mm), ("colour", pen.colour), ("round", pen.round_cap))
     )
-    if not _is_length(width, LEAST_WIDTH_MM, MOST_WIDTH_MM):
+    if not _is_length(width, _WIDTH):
         wrong(
             f"{at}.width",
-            f"a line is {LEAST_WIDTH_MM:g} to {MOST_WIDTH_MM:g} mm wide",
+            f"a line is {_WIDTH.least:g} to {_WIDTH.most:g} mm wide",
             f"a number such as {pen.width_mm:g}",
         )
         width = pen.width_mm
     if not isinstance(colour, str) or not re.fullmatch("#[0-9a-fA-F]{6}", colour):
-        wrong(f"{at}.colour", f"{colour} is no colour", 'six figures after #, such as "#1a619e"')
+        wrong(f"{at}.colour", f"{colour} is no colour", f"{_COLOUR.words}, such as {_COLOUR.such}")
         colour = pen.colour
     if not isinstance(rounded, bool):
-        wrong(f"{at}.round", "`round` is true or false", "`round = true` for dots")
+        wrong(f"{at}.round", f"`round` is {_ROUND.kind.value}", "`round = true` for dots")
         rounded = pen.round_cap
     dash = table.get("dash", list(pen.dash_mm))
-    least = _DOT_MM if rounded else _LEAST_DASH_MM
+    least = _DOT_MM if rounded else _DASH.least
     if (
         not isinstance(dash, list)
         or len(dash) % 2
-        or not all(_is_length(one, least, _MOST_DASH_MM) for one in dash)
+        or not all(_is_length(one, _DASH, least=least) for one in dash)
     ):
         usual = ", ".join(f"{one:g}" for one in pen.dash_mm) or "3.5, 0.75"
         wrong(
             f"{at}.dash",
-            f"`dash` must be dash and gap by turns, each {least:g} to {_MOST_DASH_MM:g} mm",
+            f"`dash` must be {_DASH.words}, each {least:g} to {_DASH.most:g} mm",
             f"such as `[{usual}]`; `[]` for a solid line"
             + ("" if rounded else "; `round = true` with it for dots"),
         )

@@ -19,18 +19,10 @@ from traverse.resources import data
 from traverse.sheet.paper.fonts import unfit
 from traverse.sheet.paper.page import Box, Face, Pen
 from traverse.sheet.template.overrides import read_lines, read_signs
+from traverse.sheet.template.settings import PANELS, SETTINGS, TABLES, USUAL, setting_of
 from traverse.sheet.template.values import Values, found_at
 from traverse.source import Source, Span
 
-BLOCKS = ("title", "units", "signs", "structure", "closure", "limits")
-"""Panels of words."""
-PANELS = ("map", "scale", "section", *BLOCKS)
-"""What can be placed on sheet 1."""
-PAGES = ("tables", "report", "reference")
-"""What follows sheet 1."""
-SHOWN = ("map", "section", *BLOCKS, *PAGES)
-USUAL = SHOWN[:-1]
-"""What a template shows that does not say."""
 _COPY = "copy templates/field.toml and change its figures"
 
 
@@ -60,7 +52,7 @@ class Template:
     least_section_height: float
     most_section_share: float
     show: frozenset[str]
-    """Of `SHOWN`."""
+    """Of `settings.SHOWN`."""
     page: tuple[float, float] | None
     """Width and height of sheet 1 where its panels are placed one by one."""
     panels: Mapping[str, Box]
@@ -161,43 +153,6 @@ def _no_toml(words: str, source: Source, span: Span) -> Diagnostic:
     return error("template", f"this is no TOML: {words[:1].lower()}{words[1:]}", span, _COPY)
 
 
-_KEYS: Mapping[str, tuple[str, ...] | None] = MappingProxyType(
-    {
-        "": (
-            "extends",
-            "margin",
-            "gap",
-            "coordinates",
-            "foot",
-            "paper",
-            "show",
-            "papers",
-            "rolls",
-            "landscape",
-            "portrait",
-            "section",
-            "page",
-            "panels",
-            "fonts",
-            "lines",
-            "signs",
-        ),
-        "papers": None,
-        "rolls": None,
-        "landscape": ("column", "narrow_column", "columns"),
-        "landscape.columns": None,
-        "portrait": ("columns",),
-        "section": ("height", "least_height", "most_share"),
-        "page": ("width", "height"),
-        "panels": PANELS,
-        "fonts": tuple(face.value for face in Face),
-        "lines": None,
-        "signs": None,
-    }
-)
-"""What each table may hold; None for names of the user's own."""
-
-
 class _Reader(Values):
     """Reads one template and gathers what is wrong with it."""
 
@@ -222,12 +177,15 @@ class _Reader(Values):
         """The record; what it lacks stands in `said`."""
         self._keys(own, "")
         table = _merged(base, own)
+        self.find_missing(table)
         papers, rolls = self._papers(table)
-        margin = self.length(table, "margin", least=0.0)
+        margin = self.length(table, "margin")
         paper = table.get("paper")
-        if paper is None:
-            self.missing.append("paper")
-        elif papers and (not isinstance(paper, str) or paper not in papers) and not self.told("papers"):
+        if (
+            paper is not None
+            and self.stands("papers")
+            and (not isinstance(paper, str) or paper not in papers)
+        ):
             self.wrong("paper", f"paper {paper} is none of [papers]", f"one of {', '.join(papers)}")
         named = found_at(table, "landscape.columns")
         columns = (
@@ -235,7 +193,7 @@ class _Reader(Values):
             if isinstance(named, dict)
             else {}
         )
-        for name in columns:
+        for name in columns if self.stands("papers") else ():
             if name not in papers and f"landscape.columns.{name}" in self.spans:
                 self.wrong(
                     f"landscape.columns.{name}",
@@ -247,13 +205,13 @@ class _Reader(Values):
         panels = self._panels(table, page, margin)
         height = self.length(table, "section.height")
         least_height = self.length(table, "section.least_height")
-        if least_height > height:
+        if self.stands("section.height", "section.least_height") and least_height > height:
             self.wrong(
                 "section.least_height",
                 "`section.least_height` is more than `section.height`",
                 f"{height:g} or less",
             )
-        shares = self.lengths(table, "portrait.columns", 3)
+        shares = self.lengths(table, "portrait.columns")
         if min(shares) < sum(shares) / 6.0:
             self.wrong(
                 "portrait.columns",
@@ -262,9 +220,9 @@ class _Reader(Values):
             )
         found = Template(
             margin=margin,
-            gap=self.length(table, "gap", least=0.0),
-            coordinates=self.length(table, "coordinates", least=0.0),
-            foot=self.length(table, "foot", least=0.0),
+            gap=self.length(table, "gap"),
+            coordinates=self.length(table, "coordinates"),
+            foot=self.length(table, "foot"),
             paper=paper if isinstance(paper, str) else "",
             papers=MappingProxyType(papers),
             rolls=frozenset(rolls),
@@ -292,8 +250,8 @@ class _Reader(Values):
             # No template has a page to begin with, so that `extends` would bring none.
             self.missing.remove(key)
             name = key.rpartition(".")[2]
-            such = {"width": "210.0", "height": "297.0"}[name]
-            self.wrong("page", f"[page] does not say its {name}", f"a line `{name} = {such}`")
+            such = f"a line `{name} = {setting_of(key).such}`"
+            self.wrong("page", f"[page] does not say its {name}", such)
         if self.missing:
             self.wrong(
                 "",
@@ -331,7 +289,7 @@ class _Reader(Values):
             return
 
     def _keys(self, table: Mapping[str, object], at: str) -> None:
-        known = _KEYS[at]
+        known = TABLES[at]
         for key, value in table.items():
             path = f"{at}.{key}" if at else key
             if known is not None and key not in known:
@@ -339,7 +297,7 @@ class _Reader(Values):
                 what = "panel" if at == "panels" else "setting"
                 hint = f"do you mean `{near[0]}`?" if near else f"there is {', '.join(known)}"
                 self.wrong(path, f"no {what} `{key}` is known{f' in [{at}]' if at else ''}", hint)
-            elif path in _KEYS:
+            elif path in TABLES:
                 if isinstance(value, dict):
                     self._keys(value, path)
                 else:
@@ -349,17 +307,15 @@ class _Reader(Values):
         papers: dict[str, tuple[float, float]] = {}
         named = table.get("papers")
         for name in named if isinstance(named, dict) else ():
-            width, height = self.lengths(table, f"papers.{name}", 2)
+            width, height = self.lengths(table, f"papers.{name}")
             papers[name] = (min(width, height), max(width, height))
         rolls = table.get("rolls")
         names = list(rolls) if isinstance(rolls, dict) else []
         for name in names:
-            width, longest = self.lengths(table, f"rolls.{name}", 2)
+            width, longest = self.lengths(table, f"rolls.{name}")
             papers[name] = (min(width, longest), max(width, longest))
         if not papers and "papers" in self.spans:
             self.unless_told("papers", "[papers] names no paper", "such as `A4 = [210.0, 297.0]`")
-        elif not papers:
-            self.missing.append("papers")
         return papers, names
 
     def _page(self, table: Mapping[str, object]) -> tuple[float, float] | None:
@@ -382,17 +338,18 @@ class _Reader(Values):
         return self.length(table, "page.width"), self.length(table, "page.height")
 
     def _show(self, table: Mapping[str, object]) -> frozenset[str]:
-        value = table.get("show", list(USUAL))
+        setting = SETTINGS["show"]
+        value, known = table.get("show", list(USUAL)), setting.keys
         if not isinstance(value, list):
-            self.wrong("show", "`show` must be a list of names", f"of {', '.join(SHOWN)}")
-            return frozenset(SHOWN)
+            self.wrong("show", f"`show` must be {setting.kind.value}", f"of {', '.join(known)}")
+            return frozenset(known)
         for name in value:
-            if name not in SHOWN:
-                near = difflib.get_close_matches(str(name), SHOWN, n=1)
-                hint = f"do you mean {near[0]}?" if near else f"there is {', '.join(SHOWN)}"
+            if name not in known:
+                near = difflib.get_close_matches(str(name), known, n=1)
+                hint = f"do you mean {near[0]}?" if near else f"there is {', '.join(known)}"
                 self.wrong("show", f"no panel {name} is known", hint)
         if not value:
-            self.wrong("show", "`show` leaves nothing on the sheet", f"some of {', '.join(SHOWN)}")
+            self.wrong("show", "`show` leaves nothing on the sheet", f"some of {', '.join(known)}")
         if "section" in value and "map" not in value and not table.get("panels"):
             self.wrong(
                 "show", "a section without a map has no place of its own", "place it: a table [panels]"
@@ -412,7 +369,7 @@ class _Reader(Values):
             if name not in PANELS:
                 continue
             before = len(self.said)
-            x, y, width, height = self.lengths(table, f"panels.{name}", 4, least=0.0)
+            x, y, width, height = self.lengths(table, f"panels.{name}")
             if len(self.said) > before:
                 continue
             if width <= 0.0 or height <= 0.0:
@@ -472,7 +429,7 @@ class _Reader(Values):
                 self.wrong(
                     f"fonts.{face.value}",
                     f"font file {value} {problem}",
-                    "a TrueType file, its path from the template's folder; or leave the line out",
+                    f"{SETTINGS['fonts.*'].words}; or leave the line out",
                 )
             found[face] = path
         return found

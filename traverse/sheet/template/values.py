@@ -6,10 +6,9 @@ import re
 from collections.abc import Mapping
 
 from traverse.diagnostic import Diagnostic, error
+from traverse.sheet.template.settings import SETTINGS, Kind, Setting, setting_of
 from traverse.source import Source, Span
 
-LARGEST_MM = 5000.0
-_MOST_SHARE = 0.6
 _STAND_IN_MM = 300.0
 """For a length that could not be read, so that nothing else is called wrong for its sake."""
 
@@ -23,6 +22,14 @@ class Values:
         self.missing: list[str] = []
         self.spans = _places(source)
 
+    def find_missing(self, table: Mapping[str, object]) -> None:
+        """Note what a template must say and does not, but for what stands in a table that was called wrong."""
+        for name, setting in SETTINGS.items():
+            key = name.removesuffix(".*")
+            paged = key.startswith("page.") and not isinstance(table.get("page"), dict)
+            if setting.needed and not paged and found_at(table, key) is None and not self.told(key):
+                self.missing.append(key)
+
     def wrong(self, key: str, message: str, hint: str) -> None:
         """Say what is wrong with the value of a key, or with the table that lacks it."""
         span = self.spans.get(key)
@@ -31,33 +38,30 @@ class Values:
             span = self.spans.get(key)
         self.said.append(error("template", message, span or Span(self.source.name, 1, 1, 1), hint))
 
-    def length(self, table: Mapping[str, object], key: str, *, least: float = 1e-6) -> float:
+    def length(self, table: Mapping[str, object], key: str) -> float:
         """A length in millimetres, a stand-in where it is missing or wrong."""
-        return self._number(found_at(table, key), key, least)
+        return self._number(found_at(table, key), key, setting_of(key))
 
-    def lengths(
-        self, table: Mapping[str, object], key: str, count: int, *, least: float = 1e-6
-    ) -> tuple[float, ...]:
-        """So many lengths in millimetres, stand-ins where they are missing or wrong."""
-        value = found_at(table, key)
+    def lengths(self, table: Mapping[str, object], key: str) -> tuple[float, ...]:
+        """As many lengths in millimetres as the setting has, stand-ins where they are missing or wrong."""
+        value, setting = found_at(table, key), setting_of(key)
+        count = setting.count
         if value is None:
-            self.missing.append(key)
             return (_STAND_IN_MM,) * count
         if not isinstance(value, list) or len(value) != count:
-            self.wrong(key, f"`{key}` must be {count} lengths in millimetres", f"such as {_such(count)}")
+            self.wrong(key, f"`{key}` must be {count} {setting.kind.value}", _such(setting))
             return (_STAND_IN_MM,) * count
-        return tuple(self._number(one, key, least) for one in value)
+        return tuple(self._number(one, key, setting) for one in value)
 
-    def _number(self, value: object, key: str, least: float) -> float:
+    def _number(self, value: object, key: str, setting: Setting) -> float:
         if value is None:
-            if not self.told(key):
-                self.missing.append(key)
-        elif isinstance(value, bool) or not isinstance(value, int | float):
-            self.unless_said(key, f"`{key}` must be a length in millimetres", "a number such as 10.0")
-        elif not least <= value <= LARGEST_MM:
-            above = "above 0" if least else "from 0"
+            return _STAND_IN_MM
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            self.unless_said(key, f"`{key}` must be {Kind.LENGTH.value}", _such(setting))
+        elif not setting.least <= value <= setting.most:
+            above = "above 0" if setting.least else "from 0"
             self.unless_said(
-                key, f"`{key}` must be a length {above} to {LARGEST_MM:.0f} mm", "a number such as 10.0"
+                key, f"`{key}` must be a length {above} to {setting.most:.0f} mm", _such(setting)
             )
         else:
             return float(value)
@@ -65,12 +69,14 @@ class Values:
 
     def share(self, table: Mapping[str, object], key: str) -> float:
         """A part of a whole, above 0."""
-        value = found_at(table, key)
+        value, setting = found_at(table, key), setting_of(key)
         if value is None:
-            return self._number(value, key, 0.0)
-        if isinstance(value, bool) or not isinstance(value, int | float) or not 0.0 < value <= _MOST_SHARE:
-            self.wrong(key, f"`{key}` must be a share above 0 to {_MOST_SHARE:g}", "a number such as 0.3")
-            return _MOST_SHARE
+            return self._number(value, key, setting)
+        if isinstance(value, bool) or not isinstance(value, int | float) or not 0.0 < value <= setting.most:
+            self.wrong(
+                key, f"`{key}` must be {setting.kind.value} above 0 to {setting.most:g}", _such(setting)
+            )
+            return setting.most
         return float(value)
 
     def unless_said(self, key: str, message: str, hint: str) -> None:
@@ -97,16 +103,20 @@ class Values:
         return False
 
 
-def _such(count: int) -> str:
-    return {2: "[210.0, 297.0]", 3: "[61.0, 69.0, 55.9]", 4: "[14.0, 89.0, 192.0, 107.0]"}[count]
+def _such(setting: Setting) -> str:
+    return f"{setting.words}, such as {setting.such}"
 
 
 def found_at(table: Mapping[str, object], key: str) -> object:
     """The value of a key such as `page.width`; None where there is none."""
     value: object = table
-    for part in key.split("."):
-        value = value.get(part) if isinstance(value, dict) else None
-    return value
+    while isinstance(value, Mapping):
+        # A name of the template's own may have a point in it.
+        if key in value:
+            return value[key]
+        part, _, key = key.partition(".")
+        value = value.get(part)
+    return None
 
 
 _HEAD = re.compile(r"\s*\[\s*([^\[\]]+?)\s*\]\s*(?:#.*)?$")

@@ -10,7 +10,7 @@ import numpy as np
 from traverse.angle import axial_difference, mean_axis, wrap_180, wrap_360
 from traverse.diagnostic import Diagnostic, warning
 from traverse.length import Lengths
-from traverse.log.records import PlaneKind, Projection
+from traverse.log.records import Projection
 from traverse.settled import SAME_DEG, settled
 from traverse.structure.section.records import PointKind, Section, SectionLimit, SectionPoint
 from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, STANDING_DEG
@@ -24,7 +24,7 @@ def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tup
     name = f"section {section.name}"
     # Nobody chose the line that is drawn where the log names none.
     own = "name one of your own, such as `section A-A' from 1 to 2`" if section.booked is None else None
-    beds = [point for point in section.points if _is_bed(point)]
+    beds = [point for point in section.points if point.is_bed]
     met = [point for point in section.points if point.contact is not None]
     found: list[SectionLimit] = []
     if not beds and not met:
@@ -43,7 +43,7 @@ def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tup
             found.append(
                 _limit("section-misses", words, own or "lay it nearer the walk, or longer", grave=True)
             )
-        elif beds_far := sum(_is_bed(point) for point in far):
+        elif beds_far := sum(point.is_bed for point in far):
             words = f"{_count(beds_far, 'bed')} carried farther than half of {name} took no part in its lines"
             found.append(_limit("section-far", words, "lay a section of its own through that ground"))
     if len(section.profile) < 2:
@@ -77,10 +77,6 @@ def _limit(code: str, fact: str, remedy: str, *, grave: bool = False) -> Section
 
 def _count(number: int, word: str) -> str:
     return f"{number} {word}{'' if number == 1 else 's'}"
-
-
-def _is_bed(point: SectionPoint) -> bool:
-    return point.attitude is not None and point.attitude.kind is PlaneKind.BED
 
 
 def _is_far(point: SectionPoint, section: Section) -> bool:

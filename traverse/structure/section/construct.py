@@ -1,4 +1,4 @@
-"""Contacts of a section carried beyond what was seen, by dip domains and by arcs.
+"""Contacts of a section carried beyond what was seen, by dip domains, by arcs or straight.
 
 At 1:1; whoever draws them exaggerated stretches afterwards. Nothing is carried across a fault.
 """
@@ -44,6 +44,7 @@ from traverse.structure.section.records import (
     ConstructedLine,
     Construction,
     PointKind,
+    Rule,
     Section,
     Stop,
 )
@@ -86,9 +87,10 @@ def constructed(
     thicknesses: Sequence[Thickness],
     caps: frozenset[str],
 ) -> tuple[Section, ...]:
-    """The sections with both constructions."""
-    near_m = log.heading.sheet.band_m or BAND_M
+    """The sections with their constructions."""
+    # A sheet shows as much below the relief as the ground was looked at, or one unit.
     thickest = max((one.true_m for one in thicknesses), default=0.0)
+    below_m = max(thickest, log.heading.sheet.band_m or BAND_M)
     found = []
     for section in sections:
         if not section.points:
@@ -96,13 +98,17 @@ def constructed(
             continue
         given = SectionInput(
             section=section,
-            plane=plane_of(section, thickest_m=thickest),
+            plane=plane_of(section, below_m=below_m),
             caps=caps,
             ahead=younger_ahead(log, survey, band, section),
             lengths=log.lengths,
         )
-        maker = _Constructor(given, near_m)
-        found.append(replace(section, construction=maker.dip_domains(), arcs=maker.arcs()))
+        maker = _Constructor(given)
+        if given.readings:
+            found.append(replace(section, construction=maker.dip_domains(), arcs=maker.arcs()))
+        else:
+            straight = maker.straight()
+            found.append(replace(section, construction=straight, arcs=straight))
     return tuple(found)
 
 
@@ -117,12 +123,12 @@ def _limbs(contacts: Sequence[Start], hinge_m: float) -> tuple[Start, Start] | N
 
 
 class _Constructor:
-    """Both constructions of one section."""
+    """The constructions of one section."""
 
-    def __init__(self, given: SectionInput, near_m: float) -> None:
-        self.given, self.near_m = given, near_m
+    def __init__(self, given: SectionInput) -> None:
+        self.given = given
 
-    # --- the two rules
+    # --- the three rules
 
     def dip_domains(self) -> Construction:
         """Straight limbs."""
@@ -148,7 +154,7 @@ class _Constructor:
         said = []
         if any(one.field.flat_axial for field in fields.values() for one in field.stretches):
             said.append("An axial surface lies nearly flat: what is above and below it is not told apart.")
-        return self._construction("dip domains", fields, tuple(axial), said)
+        return self._construction(Rule.DIP_DOMAINS, fields, tuple(axial), said)
 
     def arcs(self) -> Construction:
         """Arcs of constant thickness."""
@@ -170,11 +176,16 @@ class _Constructor:
             ]
             if stretches:
                 fields[block] = Bent(stretches, self.given.plane.at)
-        return self._construction("arcs", fields, (), [])
+        return self._construction(Rule.ARCS, fields, (), [])
+
+    def straight(self) -> Construction:
+        """Each contact along its own apparent dip, else that of the nearest bed however far it was carried."""
+        lines, stopped = self._lines(self._straight, range(len(self.given.edges) + 1))
+        return Construction(rule=Rule.STRAIGHT, lines=lines, sentences=(*self.given.said, *stopped))
 
     def _construction(
         self,
-        name: str,
+        rule: Rule,
         fields: Mapping[int, Bent[DipDomains]] | Mapping[int, Bent[Arcs]],
         axial: tuple[AxialLine, ...],
         said: list[str],
@@ -186,11 +197,10 @@ class _Constructor:
 
         lines, stopped = self._lines(trace, fields.keys())
         return Construction(
-            name=name,
+            rule=rule,
             lines=lines,
             axial=axial,
             sentences=(*self.given.limits(), *self.given.said, *stopped, *said),
-            near_m=self.near_m,
         )
 
     # --- dip domains
@@ -287,7 +297,9 @@ class _Constructor:
 
     def _straight(self, start: Start, sense: float) -> TracedLine:
         way = self.given.way_at(start.points[0], start.block)
-        way = way if way[0] >= 0.0 else (-way[0], -way[1])
+        if start.points[0].apparent_dip_deg is not None and way[0] < 0.0:
+            # A contact's own plane says nothing of way-up: as if the younger unit lay above it.
+            way = (-way[0], -way[1])
         reach = self.given.plane.reach_m
         return TracedLine(
             points=(start.at, (start.at[0] + sense * reach * way[0], start.at[1] + sense * reach * way[1]))
@@ -413,8 +425,9 @@ class _Constructor:
             queried=any(one.queried for one in contacts),
             contacts=tuple(contacts),
             outcrops=tuple(sorted((float(start.at[0]), float(start.at[1])) for start in line.starts)),
-            pieces=pieces(points, self.given.plane, self.near_m),
+            pieces=pieces(points, self.given.plane),
             stopped=tuple(half.reason for half in line.halves if half.reason),
+            course_known=any(self.given.tells(point) for point in met),
         )
 
 

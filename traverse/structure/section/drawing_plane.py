@@ -12,7 +12,7 @@ from traverse.record import record
 from traverse.settled import settled_all
 from traverse.structure.readings.directions import Vectors
 from traverse.structure.section.dip_domains import Point, SectionFrame
-from traverse.structure.section.records import LinePiece, PieceStyle, Section
+from traverse.structure.section.records import LinePiece, Section
 from traverse.trade import DEEP_M
 
 _CLEAR_M = 0.05
@@ -43,8 +43,8 @@ class Plane(SectionFrame):
         return np.asarray(array[:, 1] - np.interp(array[:, 0], self.distance_m, self.up_m), dtype=np.float64)
 
 
-def plane_of(section: Section, *, thickest_m: float) -> Plane:
-    """Frame deep and high enough for what a sheet may show: the relief and a unit, on short sections more."""
+def plane_of(section: Section, *, below_m: float) -> Plane:
+    """Frame deep and high enough for what a sheet may show: the relief and `below_m`, on short sections more."""
     heights = [point.up_m for point in section.profile]
     level = len(heights) < 2
     distances = (
@@ -52,7 +52,7 @@ def plane_of(section: Section, *, thickest_m: float) -> Plane:
     )
     ground = np.zeros(2) if level else np.array(heights)
     relief = float(np.ptp(ground))
-    beyond = max(relief + thickest_m, min(section.length_m / 4.0, DEEP_M), section.depth_m or 0.0)
+    beyond = max(relief + below_m, min(section.length_m / 4.0, DEEP_M), section.depth_m or 0.0)
     return Plane(
         distance_m=distances,
         up_m=ground,
@@ -117,10 +117,10 @@ def cut_by(points: Sequence[Point], start: Point, way: Point) -> tuple[float, bo
     return total, False
 
 
-def _broken(points: Sequence[Point], plane: Plane, offset_m: float) -> tuple[list[Point], list[float]]:
-    """A line with a point wherever it crosses the ground lowered by `offset_m`; heights over that at each point."""
+def _broken(points: Sequence[Point], plane: Plane) -> tuple[list[Point], list[float]]:
+    """A line with a point wherever it crosses the ground; heights over that at each point."""
     kept: list[Point] = [points[0]]
-    lowest, highest = float(plane.up_m.min()) - offset_m, float(plane.up_m.max()) - offset_m
+    lowest, highest = float(plane.up_m.min()), float(plane.up_m.max())
     for one, other in pairwise(points):
         if max(one[1], other[1]) < lowest or min(one[1], other[1]) > highest:
             kept.append(other)
@@ -130,7 +130,7 @@ def _broken(points: Sequence[Point], plane: Plane, offset_m: float) -> tuple[lis
         step = other[0] - one[0]
         shares = np.array([0.0, *np.sort((inner - one[0]) / step if len(inner) else inner), 1.0])
         xs, zs = one[0] + shares * step, one[1] + shares * (other[1] - one[1])
-        over = zs - np.interp(xs, plane.distance_m, plane.up_m) + offset_m
+        over = zs - np.interp(xs, plane.distance_m, plane.up_m)
         # A line in the ground itself crosses it nowhere, whatever the last bit says.
         side = np.sign(settled_all(over, 6))
         side = side[np.maximum.accumulate(np.where(side != 0.0, np.arange(len(side)), 0))]
@@ -140,12 +140,12 @@ def _broken(points: Sequence[Point], plane: Plane, offset_m: float) -> tuple[lis
             share = shares[index] + part * (shares[index + 1] - shares[index])
             kept.append((one[0] + share * step, one[1] + share * (other[1] - one[1])))
         kept.append(other)
-    return kept, [float(value) + offset_m for value in plane.above(kept)]
+    return kept, [float(value) for value in plane.above(kept)]
 
 
 def emerges(points: Sequence[Point], plane: Plane) -> float | None:
     """Run at which a line that starts on the ground comes to its other side; None where it stays on one."""
-    broken, over = _broken(points, plane, 0.0)
+    broken, over = _broken(points, plane)
     ran = runs(broken)
     side = 0.0
     for index, height in enumerate(over):
@@ -159,25 +159,22 @@ def emerges(points: Sequence[Point], plane: Plane) -> float | None:
     return None
 
 
-def pieces(points: Sequence[Point], plane: Plane, near_m: float) -> tuple[LinePiece, ...]:
-    """A line cut into what is above the ground, near it, and deep."""
+def pieces(points: Sequence[Point], plane: Plane) -> tuple[LinePiece, ...]:
+    """A line cut into what is above the ground and what is in it."""
     if len(points) < 2:
         return ()
-    broken, _ = _broken(points, plane, 0.0)
-    broken, _ = _broken(broken, plane, near_m)
+    broken, _ = _broken(points, plane)
     middles = [((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0) for a, b in pairwise(broken)]
-    found: list[tuple[PieceStyle, list[Point]]] = []
+    found: list[tuple[bool, list[Point]]] = []
     for (one, other), over in zip(pairwise(broken), plane.above(middles), strict=True):
         if math.dist(one, other) < 1e-9:
             continue
-        style = (
-            PieceStyle.ABOVE if over > 1e-6 else PieceStyle.GROUND if over >= -near_m else PieceStyle.DEPTH
-        )
-        if found and found[-1][0] is style:
+        eroded = float(over) > 1e-6
+        if found and found[-1][0] is eroded:
             found[-1][1].append(other)
         else:
-            found.append((style, [one, other]))
-    return tuple(LinePiece(style=style, points=straightened(line)) for style, line in found)
+            found.append((eroded, [one, other]))
+    return tuple(LinePiece(eroded=eroded, points=straightened(line)) for eroded, line in found)
 
 
 def straightened(points: Sequence[Point]) -> tuple[Point, ...]:
@@ -200,7 +197,7 @@ def meets_ground(at: Point, way: Point, plane: Plane, *, reach_m: float) -> Poin
     for sense in (1.0, -1.0):
         run = sense * reach_m / abs(way[0])
         end = (at[0] + run * way[0], at[1] + run * way[1])
-        broken, over = _broken([at, end], plane, 0.0)
+        broken, over = _broken([at, end], plane)
         place = next((point for point, height in zip(broken, over, strict=True) if abs(height) < 1e-6), None)
         if place is not None and (best is None or math.dist(at, place) < math.dist(at, best)):
             best = place

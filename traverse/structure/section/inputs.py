@@ -11,7 +11,6 @@ from itertools import pairwise
 import numpy as np
 
 from traverse.length import Lengths
-from traverse.log.records import PlaneKind
 from traverse.record import record
 from traverse.settled import SAME_M, least, part_at, settled
 from traverse.structure.readings.directions import apparent_dip
@@ -20,6 +19,8 @@ from traverse.structure.section.dip_domains import Point, SectionReading, direct
 from traverse.structure.section.drawing_plane import Plane, meets_ground
 from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.trade import FAR_SHARE, ONE_LINE_M, ONE_LINE_SAID_SHARE, ONE_LINE_SHARE
+
+_UPRIGHT: Point = (0.0, -1.0)
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -90,8 +91,10 @@ class SectionInput:
         self.edges = [fault.at[0] for fault in self.faults]
         self.beds: dict[int, list[SectionPoint]] = {}
         for point in sorted(section.points, key=lambda one: one.distance_m):
-            if point.attitude is not None and point.attitude.kind is PlaneKind.BED:
+            if point.is_bed:
                 self.beds.setdefault(self._block(point.distance_m), []).append(point)
+        self.far: list[Seen] = []
+        """Carried too far to take part, where anything nearer tells how beds lie."""
         self.readings = self._readings()
         self.by_block: dict[int, list[Seen]] = {}
         for reading in self.readings:
@@ -106,10 +109,10 @@ class SectionInput:
         kept: list[Seen] = []
         for point in self.section.points:
             dip = point.apparent_dip_deg
-            if dip is None or abs(point.carried_m) > FAR_SHARE * self.section.length_m:
+            if dip is None:
                 continue
             bed, contact = point.attitude, point.contact
-            if bed is not None and bed.kind is PlaneKind.BED and bed.unit not in self.caps:
+            if bed is not None and point.is_bed and bed.unit not in self.caps:
                 over, plane = bool(bed.upside_down), (bed.dip_deg, bed.dip_direction_deg)
             elif (
                 point.kind is PointKind.CONTACT
@@ -127,7 +130,8 @@ class SectionInput:
                 if point.up_m is not None and not self.plane.level
                 else self.plane.at(point.distance_m)
             )
-            kept.append(
+            far = abs(point.carried_m) > FAR_SHARE * self.section.length_m
+            (self.far if far else kept).append(
                 Seen(
                     at=(point.distance_m, up),
                     younging_rad=_younging(dip, overturned=over),
@@ -137,6 +141,7 @@ class SectionInput:
                     stretch=point.stretch,
                 )
             )
+        self.far.sort(key=lambda reading: reading.at[0])
         return sorted(kept, key=lambda reading: reading.at[0])
 
     def _over_near(self, point: SectionPoint) -> bool:
@@ -209,18 +214,23 @@ class SectionInput:
         return self._joined(single)
 
     def way_at(self, point: SectionPoint, block: int) -> Point:
-        """Direction of a contact where it was met: its own plane's, else that of the nearest bed."""
+        """Direction of a contact where it was met: its own plane's, else that of the nearest bed, else upright."""
         dip = point.apparent_dip_deg
         if dip is not None:
             return _down(math.radians(dip))
         if point.kind is PointKind.UNCONFORMITY:
             return (1.0, 0.0)
         near = self._nearest(point.distance_m, block)
-        return (1.0, 0.0) if near is None else _along(near.younging_rad)
+        return _UPRIGHT if near is None else _along(near.younging_rad)
+
+    def tells(self, point: SectionPoint) -> bool:
+        """Whether anything tells how a contact or fault goes on into the ground."""
+        own = point.apparent_dip_deg is not None or point.kind is not PointKind.CONTACT
+        return own or bool(self.readings or self.far)
 
     def _nearest(self, distance_m: float, block: int) -> SectionReading | None:
         """The reading nearest along the section, of the same block where it has any, as it is seen there."""
-        mine = self.by_block.get(block) or self.readings
+        mine = self.by_block.get(block) or self.readings or self.far
         place = bisect.bisect_left(mine, distance_m, key=lambda one: one.at[0])
         near = mine[max(0, place - 1) : place + 1]
         best = least(near, key=lambda one: abs(one.at[0] - distance_m))

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from enum import Enum
 from itertools import pairwise
 
 from traverse.angle import wrap_360
-from traverse.log.records import Certainty, Projection, SectionLine
+from traverse.log.records import Certainty, PlaneKind, Projection, SectionLine
 from traverse.record import record
 from traverse.settled import part_at, settled
 from traverse.source import Span
@@ -65,6 +66,11 @@ class SectionPoint:
     stretch: int = 0
     """Between which bends it lies, the one whose azimuth its apparent dip is for; at a bend, the stretch before."""
 
+    @property
+    def is_bed(self) -> bool:
+        """Whether it is a reading of bedding."""
+        return self.attitude is not None and self.attitude.kind is PlaneKind.BED
+
 
 @record(frozen=True, slots=True, kw_only=True)
 class ProfilePoint:
@@ -76,21 +82,12 @@ class ProfilePoint:
     """Unit from here on toward greater distance; None where nothing is known."""
 
 
-class PieceStyle(Enum):
-    """How surely a piece of a constructed line is known."""
-
-    GROUND = "ground"
-    """Within the depth of what was looked at."""
-    DEPTH = "depth"
-    ABOVE = "above"
-    """Above the ground: eroded."""
-
-
 @record(frozen=True, slots=True, kw_only=True)
 class LinePiece:
-    """Part of a constructed line in one style."""
+    """Part of a constructed line, in the ground or above it."""
 
-    style: PieceStyle
+    eroded: bool
+    """Above the ground: gone, if it ever was."""
     points: tuple[tuple[float, float], ...]
     """Distance and height, metres, at 1:1."""
 
@@ -124,6 +121,8 @@ class ConstructedLine:
     unit on each side is told by that. None for the border of loose ground, which is no plane that goes down."""
     stopped: tuple[Stop, ...] = ()
     """Why it ends before the frame; one for each end that does."""
+    course_known: bool = True
+    """Whether a reading tells how it goes on; else it is drawn upright, and no deeper than the ground was looked at."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -139,19 +138,31 @@ class AxialLine:
     """Whether beds young the other way beyond it: the axis of a fold, not a change of dip within one limb."""
 
 
+class Rule(Enum):
+    """How contacts are carried beyond what was seen."""
+
+    DIP_DOMAINS = "dip domains"
+    """Straight limbs of constant thickness."""
+    ARCS = "arcs"
+    """Arcs of constant thickness."""
+    STRAIGHT = "straight"
+    """Each along its own dip, where no bed near the section tells how they bend."""
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class Construction:
     """Contacts of a section carried beyond what was seen, by one rule; lighter than the data."""
 
-    name: str
-    """`dip domains` or `arcs`."""
-    lines: tuple[ConstructedLine, ...]
-    axial: tuple[AxialLine, ...]
+    rule: Rule
+    lines: tuple[ConstructedLine, ...] = ()
+    axial: tuple[AxialLine, ...] = ()
     """Only of dip domains."""
-    sentences: tuple[str, ...]
+    sentences: tuple[str, ...] = ()
     """What it rests on, and where it can't go on."""
-    near_m: float
-    """Depth of the pieces that are styled `ground`."""
+
+
+NOTHING_CARRIED = Construction(rule=Rule.STRAIGHT)
+"""Of a section that nothing lies on."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -195,16 +206,34 @@ class Section:
     """In the order of the log."""
     bends_m: tuple[float, ...] = ()
     """Distances of the bends."""
-    construction: Construction | None = None
-    """By dip domains; None where no bed and no contact lies on it."""
-    arcs: Construction | None = None
-    """The same contacts by arcs."""
+    construction: Construction = NOTHING_CARRIED
+    """By dip domains, or straight."""
+    arcs: Construction = NOTHING_CARRIED
+    """The same contacts by arcs, or straight."""
     limits: tuple[SectionLimit, ...] = ()
     """The gravest first."""
 
     def stretch_at(self, distance_m: float) -> int:
         """Between which bends a distance lies; at a bend, the stretch before."""
         return part_at(self.bends_m, distance_m)
+
+    def ground_at(self, distance_m: float) -> float:
+        """Height of the ground, straight between the points of the profile and level beyond its ends.
+
+        Only where heights were measured.
+        """
+        profile = self.profile
+        index = bisect_right(profile, distance_m, key=lambda point: point.distance_m)
+        if index in {0, len(profile)}:
+            return profile[0 if index == 0 else -1].up_m
+        before, after = profile[index - 1], profile[index]
+        slope = (after.up_m - before.up_m) / (after.distance_m - before.distance_m)
+        return slope * (distance_m - before.distance_m) + before.up_m
+
+    def place_of(self, point: SectionPoint) -> tuple[float, float]:
+        """Distance and height of what stands on it; on the ground where it has no height of its own."""
+        up_m = point.up_m if point.up_m is not None else self.ground_at(point.distance_m)
+        return (point.distance_m, up_m)
 
     @property
     def azimuths_deg(self) -> tuple[float, ...]:

@@ -18,8 +18,6 @@ def reliefs(sections: Sequence[Section]) -> tuple[Relief, ...]:
     """
     found = []
     for section in sections:
-        if section.construction is None:
-            continue
         places: dict[tuple[str, str], tuple[list[float], list[float], list[float]]] = {}
         for line in section.construction.lines:
             if (

@@ -1,0 +1,49 @@
+"""The ground under each section, cut open once for whatever draws it."""
+
+from __future__ import annotations
+
+from shapely import Polygon
+
+from traverse.ground.records import SectionCut, Traverse
+from traverse.ground.section_fills import Parting, lenses
+from traverse.ground.section_lines import carried_line
+from traverse.ground.section_runs import unit_runs, without_loose
+from traverse.settled import settled_shape
+from traverse.structure.section.records import Construction, PointKind, Section
+
+
+def lay_sections(trav: Traverse) -> tuple[SectionCut, ...]:
+    """In the order of the sections, coloured as deep as the ground to each side of the walk was looked at."""
+    loose = frozenset(unit.letters for unit in trav.log.units if unit.loose)
+    return tuple(
+        cut_section(section, loose=loose, depth_m=trav.ground.width.half_m)
+        for section in trav.geology.sections
+    )
+
+
+def cut_section(section: Section, *, loose: frozenset[str], depth_m: float) -> SectionCut:
+    """Lines and coloured ground of one section; `loose` are the letters of surface deposits."""
+    if len(section.profile) < 2:
+        return SectionCut(section=section, looked_at=Polygon(), lines=(), fills=())
+    top = [(one.distance_m, one.up_m) for one in section.profile]
+    looked_at = settled_shape(Polygon([*top, *((x, up - depth_m) for x, up in reversed(top))]))
+    lines = tuple(carried_line(line, looked_at) for line in section.construction.lines)
+    runs = unit_runs(section)
+    loose -= _with_base(section.construction)
+    parting = Parting(section, looked_at, depth_m)
+    return SectionCut(
+        section=section,
+        looked_at=looked_at,
+        lines=lines,
+        fills=(
+            *parting.fills(without_loose(runs, loose), lines),
+            *lenses(section, runs, loose, depth_m=depth_m),
+        ),
+    )
+
+
+def _with_base(construction: Construction) -> frozenset[str]:
+    """Units above an unconformity that is drawn as a plane: they need no lens of unknown depth, loose or not."""
+    bases = [line for line in construction.lines if line.kind is PointKind.UNCONFORMITY and line.younger]
+    drawn = {line.younger for line in bases if line.pieces and line.younger}
+    return frozenset(drawn - {line.younger for line in bases if not line.pieces})

@@ -1,0 +1,196 @@
+"""Ground of a section by unit: between the profile, the constructed lines and the depth to which it was looked at.
+
+What was seen on the ground stands, even where lines carried from the readings would have it otherwise. Tolerances are
+shares of that depth, so that a day's walk and a week's are parted alike, whatever the paper.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+import shapely
+from shapely import LineString, Polygon
+from shapely import Point as ShapelyPoint
+from shapely.geometry.base import BaseGeometry
+
+from traverse.ground.records import CarriedLine, Point, SectionFill
+from traverse.ground.section_lines import lines_in
+from traverse.ground.section_runs import UnitRun
+from traverse.settled import least, settled_shape
+from traverse.structure.section.records import PointKind, Section
+from traverse.trade import DISAGREE_SHARE, LENS_DEPTH_SHARE, LENS_WIDTH_SHARE, SEEN_SHARE
+
+_TOUCHING_SHARE = 0.005
+_SLIVER_SHARE = 0.025
+"""Of the depth: a piece smaller than a square of this side is nothing."""
+_LENS_STEPS = 12
+
+
+class Parting:
+    """The ground of one section while it is parted."""
+
+    def __init__(self, section: Section, looked_at: Polygon, depth_m: float) -> None:
+        self.looked_at, self.depth_m = looked_at, depth_m
+        self.surface = settled_shape(LineString([(one.distance_m, one.up_m) for one in section.profile]))
+        self.touching_m = _TOUCHING_SHARE * depth_m
+        self.seen_m = SEEN_SHARE * depth_m
+        self.far_m = 4.0 * (section.length_m + depth_m)
+
+    def fills(self, runs: Sequence[UnitRun], carried: Sequence[CarriedLine]) -> list[SectionFill]:
+        """Each part in the unit found on it, else told by a line."""
+        marks = [part for one in carried for part in one.below]
+        edges: list[BaseGeometry] = [self.looked_at.exterior]
+        edges += [self._reaching(part, [one for one in marks if one is not part]) for part in marks]
+        edges += self._uprights(runs, marks)
+        parts: dict[str, list[Polygon]] = {}
+        for cell in shapely.get_parts(shapely.polygonize(shapely.get_parts(shapely.union_all(edges)))):
+            sliver = cell.area < (_SLIVER_SHARE * self.depth_m) ** 2
+            if sliver or not self.looked_at.contains(cell.representative_point()):
+                continue
+            on_ground = self._seen_on(cell, runs)
+            parted = self._parted(cell, on_ground) or [(self._unit_of(cell, on_ground, carried), cell)]
+            for unit, part in parted:
+                if unit is not None:
+                    parts.setdefault(unit, []).append(part)
+        return [
+            self._fill(unit, settled_shape(area))
+            for unit, cells in parts.items()
+            for area in shapely.get_parts(shapely.union_all(cells))
+        ]
+
+    def _uprights(self, runs: Sequence[UnitRun], marks: Sequence[LineString]) -> list[LineString]:
+        """Borders of the ground that no line was constructed for: they go straight down."""
+        _, low, _, high = self.looked_at.bounds
+        found = []
+        for run in runs[:-1]:
+            upright = LineString([(run.end_m, low - self.depth_m), (run.end_m, high + self.depth_m)])
+            out = upright.intersection(self.surface)
+            if all(part.distance(out) > self.seen_m for part in marks):
+                found.append(upright)
+        return found
+
+    def _reaching(self, line: LineString, others: Sequence[LineString]) -> LineString:
+        """A line with ends that reach over what they end at; one that ends in the midst goes on to the edge."""
+        points = list(line.coords)
+        for last, before in ((0, 1), (-1, -2)):
+            (x, y), (bx, by) = points[last], points[before]
+            long = math.dist((x, y), (bx, by))
+            if long == 0.0:
+                continue
+            way = ((x - bx) / long, (y - by) / long)
+            # At the ground, at the foot of the colour and at other lines a little more than up to them.
+            place = ShapelyPoint(x, y)
+            off_edge = self.looked_at.exterior.distance(place)
+            reach = 2.0 * (self.seen_m if off_edge <= self.seen_m else self.touching_m)
+            free = all(other.distance(place) > self.touching_m for other in others)
+            if free and off_edge > self.seen_m and self.looked_at.contains(place):
+                on = LineString([(x, y), (x + self.far_m * way[0], y + self.far_m * way[1])])
+                met = [on.intersection(other) for other in (*others, self.looked_at.exterior)]
+                reach += min((one.distance(place) for one in met if not one.is_empty), default=0.0)
+            points[last] = (x + reach * way[0], y + reach * way[1])
+        return settled_shape(LineString(points))
+
+    # --- whose ground it is
+
+    def _seen_on(self, cell: Polygon, runs: Sequence[UnitRun]) -> list[tuple[UnitRun, float]]:
+        """What lies on the ground of a piece, and how wide it is there."""
+        on = self.surface.intersection(cell.buffer(self.touching_m))
+        spans = [(part.bounds[0], part.bounds[2]) for part in lines_in(on)]
+        if sum(end - start for start, end in spans) <= self.seen_m:
+            return []
+        wide = [
+            sum(max(0.0, min(end, run.end_m) - max(start, run.start_m)) for start, end in spans)
+            for run in runs
+        ]
+        return [(run, share) for run, share in zip(runs, wide, strict=True) if share > 0.0]
+
+    def _parted(
+        self, cell: Polygon, on_ground: Sequence[tuple[UnitRun, float]]
+    ) -> list[tuple[str | None, Polygon]]:
+        """A piece that no line parts though more than one unit was seen on it, cut upright where they meet; else nothing.
+
+        What was seen stands, and it shows that the lines and the ground disagree.
+        """
+        wide: dict[str | None, float] = {}
+        for run, share in on_ground:
+            wide[run.unit] = wide.get(run.unit, 0.0) + share
+        if sum(share > DISAGREE_SHARE * self.depth_m for share in wide.values()) < 2:
+            return []
+        found: list[tuple[str | None, Polygon]] = []
+        left, low, right, high = cell.bounds
+        kept = [run for run, share in on_ground if share > self.seen_m]
+        edges = [left - 1.0, *(run.start_m for run in kept[1:]), right + 1.0]
+        for run, (start, end) in zip(kept, pairwise(edges), strict=True):
+            part = cell.intersection(shapely.box(start, low - 1.0, end, high + 1.0))
+            found += [(run.unit, one) for one in shapely.get_parts(part) if isinstance(one, Polygon)]
+        return found
+
+    def _unit_of(
+        self, cell: Polygon, on_ground: Sequence[tuple[UnitRun, float]], carried: Sequence[CarriedLine]
+    ) -> str | None:
+        """The widest unit seen on a piece; of one that does not come out, the unit on this side of its longest edge."""
+        seen = least(on_ground, key=lambda one: -one[1])
+        if seen is not None:
+            return seen[0].unit
+        room = cell.buffer(self.touching_m)
+        told: list[tuple[float, str]] = []
+        for one in carried:
+            if one.of.kind is PointKind.FAULT:
+                continue
+            for part in one.below:
+                for shared in lines_in(part.intersection(room)):
+                    unit = one.of.younger if self._on_left(cell, part, shared) else one.of.older
+                    if unit is not None and shared.length > self.seen_m:
+                        told.append((shared.length, unit))
+        longest = least(told, key=lambda one: -one[0])
+        return None if longest is None else longest[1]
+
+    def _on_left(self, cell: Polygon, line: LineString, shared: LineString) -> bool:
+        """Whether a piece lies on the left of a line, where the younger unit does."""
+        along = line.project(shared.interpolate(0.5, normalized=True))
+        start, end = line.interpolate(along - self.touching_m), line.interpolate(along + self.touching_m)
+        left = ShapelyPoint(
+            (start.x + end.x) / 2.0 - 2.0 * (end.y - start.y),
+            (start.y + end.y) / 2.0 + 2.0 * (end.x - start.x),
+        )
+        return bool(cell.contains(left))
+
+    def _fill(self, unit: str, area: Polygon) -> SectionFill:
+        on = self.surface.intersection(area.buffer(self.touching_m))
+        bounds = [part.bounds for part in lines_in(on)] or [area.bounds]
+        return SectionFill(
+            unit=unit,
+            area=area,
+            start_m=min(one[0] for one in bounds),
+            end_m=max(one[2] for one in bounds),
+        )
+
+
+def lenses(
+    section: Section, runs: Sequence[UnitRun], loose: frozenset[str], *, depth_m: float
+) -> list[SectionFill]:
+    """Loose ground, as a thin lens with a base of unknown depth."""
+    found: list[SectionFill] = []
+    for run in runs:
+        if run.unit is None or run.unit not in loose:
+            continue
+        inside = [one.distance_m for one in section.profile if run.start_m < one.distance_m < run.end_m]
+        top = [(at, section.ground_at(at)) for at in (run.start_m, *inside, run.end_m)]
+        deep_m = min(LENS_DEPTH_SHARE * depth_m, LENS_WIDTH_SHARE * (run.end_m - run.start_m))
+        base: list[Point] = []
+        for step in range(_LENS_STEPS + 1):
+            share = step / _LENS_STEPS
+            at = run.end_m + share * (run.start_m - run.end_m)
+            base.append((at, section.ground_at(at) - deep_m * 4.0 * share * (1.0 - share)))
+        found.append(
+            SectionFill(
+                unit=run.unit,
+                area=settled_shape(Polygon([*top, *base])),
+                start_m=run.start_m,
+                end_m=run.end_m,
+                base=tuple(base),
+            )
+        )
+    return found

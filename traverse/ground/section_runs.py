@@ -1,0 +1,100 @@
+"""Ground along a section by unit, its borders where the constructed contacts come out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from traverse.settled import SAME_M, least
+from traverse.structure.section.records import Section, SectionPoint
+from traverse.trade import BORDER_SHARE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitRun:
+    """Ground on one unit, from one border to the next."""
+
+    unit: str | None
+    start_m: float
+    end_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Out:
+    """A contact, and where its line comes out of the ground."""
+
+    point: SectionPoint
+    at_m: float
+
+
+def unit_runs(section: Section) -> tuple[UnitRun, ...]:
+    """Runs by distance; a border lies where the contact there comes out, if it comes out near."""
+    profile = section.profile
+    spacing = section.length_m / max(1, len(profile) - 1)
+    reach_m = max(BORDER_SHARE * section.length_m, 1.5 * spacing)
+    out = _contacts_out(section)
+    borders: list[float] = []
+    units: list[str | None] = [profile[0].unit]
+    for before, after in pairwise(profile):
+        if before.unit == after.unit:
+            continue
+        middle = (before.distance_m + after.distance_m) / 2.0
+        line = _nearest(out, middle, {before.unit, after.unit}, reach_m)
+        borders.append(middle if line is None else line.at_m)
+        units.append(after.unit)
+    runs: list[UnitRun] = []
+    reached = 0.0
+    for unit, (start, end) in zip(units, pairwise([0.0, *borders, section.length_m]), strict=True):
+        start_m, end_m = max(reached, start), max(reached, end)
+        if end_m - start_m > SAME_M:
+            runs.append(UnitRun(unit=unit, start_m=start_m, end_m=end_m))
+        reached = end_m
+    return tuple(runs)
+
+
+def _contacts_out(section: Section) -> list[_Out]:
+    found: list[_Out] = []
+    for line in section.construction.lines:
+        for point in section.points:
+            if point.contact is None or not any(point.contact is one for one in line.contacts):
+                continue
+            # Where it was carried to and where its line comes out may lie apart.
+            distances = [distance for distance, _ in line.outcrops]
+            at_m = least(distances, key=lambda one, point=point: abs(one - point.distance_m))  # type: ignore[misc]
+            if at_m is not None:
+                found.append(_Out(point=point, at_m=at_m))
+    return sorted(found, key=lambda one: one.at_m)
+
+
+def _nearest(out: Sequence[_Out], border_m: float, pair: set[str | None], reach_m: float) -> _Out | None:
+    """The contact of two units that parts them at a border; of one unit and unknown ground any contact."""
+
+    def off(one: _Out) -> float:
+        """From the border to where the contact was carried, or to where its line comes out."""
+        return min(abs(one.point.distance_m - border_m), abs(one.at_m - border_m))
+
+    near = [
+        one
+        for one in out
+        if off(one) <= reach_m
+        and one.point.contact is not None
+        and (None in pair or {one.point.contact.younger, one.point.contact.older} == pair)
+    ]
+    return least(near, key=off)
+
+
+def without_loose(runs: Sequence[UnitRun], loose: frozenset[str]) -> list[UnitRun]:
+    """Runs of what lies under loose ground: known only where both sides are one unit."""
+    found: list[UnitRun] = []
+    for index, run in enumerate(runs):
+        unit = run.unit
+        if unit in loose:
+            left = runs[index - 1].unit if index else None
+            right = runs[index + 1].unit if index + 1 < len(runs) else None
+            unit = left if left == right and left not in loose else None
+        if found and found[-1].unit == unit:
+            found[-1] = replace(found[-1], end_m=run.end_m)
+        else:
+            found.append(replace(run, unit=unit))
+    return found

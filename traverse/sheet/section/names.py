@@ -1,0 +1,130 @@
+"""Stations named over the section, with how far each was carried."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from heapq import heapify, heappop, heappush
+
+from traverse.angle import nearest_point, wrap_360
+from traverse.length import Lengths
+from traverse.sheet.paper.fonts import width_mm as text_width_mm
+from traverse.sheet.paper.labels import spread
+from traverse.sheet.paper.page import Anchor, Face, Item, Path, Text, polyline
+from traverse.sheet.paper.style import HEAD, PENS, SMALL
+from traverse.sheet.paper.taken import Taken
+from traverse.sheet.paper.words import NO_BREAK, plain
+from traverse.sheet.section.frame import Frame
+from traverse.structure.section.records import PointKind, Section, SectionPoint
+
+_NAME_PITCH_MM = 7.6
+
+
+def named_points(section: Section) -> list[SectionPoint]:
+    """Points to name over the section: places of readings, else every station."""
+    chosen: dict[str, SectionPoint] = {}
+    readings = [point for point in section.points if point.is_bed]
+    for point in readings or [one for one in section.points if one.kind is PointKind.STATION]:
+        chosen.setdefault(_label(point), point)
+    return sorted(chosen.values(), key=lambda point: point.distance_m)
+
+
+def _label(point: SectionPoint) -> str:
+    """Station, or the leg that a reading lies on."""
+    attitude = point.attitude
+    if (
+        attitude is not None
+        and attitude.booked.address.station is None
+        and attitude.booked.address.leg is not None
+    ):
+        leg = attitude.booked.address.leg
+        return f"{leg.start}–{leg.end}"
+    return point.label
+
+
+def side_of(section: Section, point: SectionPoint, lengths: Lengths) -> str:
+    """How far it was carried, and the side it came from: `59 N`."""
+    if lengths.of(abs(point.carried_m)) < 0.5:
+        return "0"
+    way = section.azimuth_deg + (90.0 if point.carried_m > 0.0 else -90.0)
+    return f"{lengths.figure(abs(point.carried_m))}{NO_BREAK}{nearest_point(wrap_360(way), points=8)}"
+
+
+def names_of(section: Section, frame: Frame, placed: Taken) -> tuple[list[Item], int]:
+    """Stations over the section with how far each was carried, and how many found no room."""
+    box = frame.box
+    named = named_points(section)
+    words = [(_label(point), side_of(section, point, frame.lengths)) for point in named]
+    widths = [
+        max(
+            _NAME_PITCH_MM,
+            text_width_mm(plain(name), Face.BOLD, HEAD) + 1.2,
+            text_width_mm(side, Face.REGULAR, SMALL) + 1.2,
+        )
+        for name, side in words
+    ]
+    # The letters of the ends stand outside the axes, so names may use the width between them.
+    kept = _fitting([point.distance_m for point in named], widths, box.width)
+    places = spread(
+        [frame.x(named[index].distance_m) for index in kept],
+        [widths[index] for index in kept],
+        low=box.x + _NAME_PITCH_MM / 2 - 0.6,
+        high=box.right - _NAME_PITCH_MM / 2 + 0.6,
+    )
+    items: list[Item] = []
+    for index, x in zip(kept, places, strict=True):
+        point = named[index]
+        name, side = words[index]
+        items += (
+            Text(
+                at=(x, box.top + 4.0),
+                text=plain(name),
+                face=Face.BOLD,
+                size_pt=HEAD,
+                anchor=Anchor.MIDDLE,
+            ),
+            Text(at=(x, box.top + 1.0), text=side, size_pt=SMALL, anchor=Anchor.MIDDLE),
+        )
+        foot = frame.x(point.distance_m)
+        down = max(box.y, frame.y(section.place_of(point)[1]) + 0.5)
+        elbow = box.top - 1.6
+        if down < elbow:
+            items.append(
+                Path(
+                    commands=polyline([(x, box.top + 0.3), (foot, elbow), (foot, down)]),
+                    pen=PENS["name leader"],
+                )
+            )
+            placed.add_line((foot, elbow), (foot, max(down, elbow - 40.0)), wide=0.3)
+    return items, len(named) - len(kept)
+
+
+def _fitting(distances: Sequence[float], widths: Sequence[float], room: float) -> list[int]:
+    """Numbers of the names left when the one with the nearest neighbours goes, again and again, until all fit.
+
+    The ends stay. Both neighbours count, so that of names at equal distances every second goes.
+    """
+    count = len(distances)
+    before, after = list(range(-1, count - 1)), list(range(1, count + 1))
+    kept = [True] * count
+    used = sum(widths)
+
+    def gap(index: int) -> float:
+        return distances[after[index]] - distances[before[index]]
+
+    waiting = [(gap(index), index) for index in range(1, count - 1)]
+    heapify(waiting)
+    while used > room and waiting:
+        wide, index = heappop(waiting)
+        if not kept[index]:
+            continue
+        if gap(index) != wide:
+            # A neighbour went since it was weighed.
+            heappush(waiting, (gap(index), index))
+            continue
+        kept[index] = False
+        used -= widths[index]
+        after[before[index]], before[after[index]] = after[index], before[index]
+    found = [index for index in range(count) if kept[index]]
+    while found and sum(widths[index] for index in found) > room:
+        found.pop()
+    return found
