@@ -9,11 +9,11 @@ from traverse.log.records import Log
 from traverse.structure.doubts import doubts
 from traverse.structure.form.contact_plane import contact_planes
 from traverse.structure.form.findings import findings
-from traverse.structure.readings.flow import rose
 from traverse.structure.readings.mean import bedding_mean, fold_axis
 from traverse.structure.readings.place_errors import poles_of
 from traverse.structure.readings.placed import attitudes, contacts, things
 from traverse.structure.readings.records import bedding
+from traverse.structure.readings.rose import rose
 from traverse.structure.readings.tilt import restored
 from traverse.structure.records import Geology
 from traverse.structure.section.construct import constructed

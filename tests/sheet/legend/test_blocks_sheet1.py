@@ -21,8 +21,7 @@ from traverse.structure.form.records import AllRound, FormKind, StructuralForm, 
 from traverse.structure.records import Geology
 from traverse.structure.thickness.records import UnitThickness
 
-X, TOP, WIDTH = 211.0, 200.0, 76.0
-PLACE = {"x": X, "top": TOP, "width": WIDTH}
+WIDTH = 76.0
 
 
 def bare(geology):
@@ -46,25 +45,25 @@ def loop():
 
 
 def all_blocks(log, survey, geology):
-    yield title_block(Traverse(log=log, survey=survey, geology=geology), **PLACE)
+    yield title_block(Traverse(log=log, survey=survey, geology=geology), width=WIDTH)
     yield units_block(
-        Traverse(log=log, survey=survey, geology=geology), styles=unit_styles(log.units), **PLACE
+        Traverse(log=log, survey=survey, geology=geology), styles=unit_styles(log.units), width=WIDTH
     )
     yield units_block(
         Traverse(log=log, survey=survey, geology=geology),
         styles=unit_styles(log.units),
         rows=UnitRows.SHORT,
-        **PLACE,
+        width=WIDTH,
     )
-    yield signs_block([*LINES, *SIGNS], Traverse(log=log, survey=survey, geology=geology), **PLACE)
-    yield structure_block(geology, **PLACE)
-    yield closure_block(Traverse(log=log, survey=survey, geology=geology), **PLACE)
-    yield limits_block(Traverse(log=log, survey=survey, geology=geology), **PLACE)
+    yield signs_block([*LINES, *SIGNS], Traverse(log=log, survey=survey, geology=geology), width=WIDTH)
+    yield structure_block(geology, width=WIDTH)
+    yield closure_block(Traverse(log=log, survey=survey, geology=geology), width=WIDTH)
+    yield limits_block(Traverse(log=log, survey=survey, geology=geology), width=WIDTH)
 
 
 def test_blocks_keep_to_their_width_and_height(loop):
     for block in all_blocks(*loop):
-        assert_inside(block.items, X - 0.3, TOP - block.height, X + WIDTH + 0.3, TOP)
+        assert_inside(block.items, -0.3, -block.height, WIDTH + 0.3, 0.0)
         assert not overlaps(block.items)
 
 
@@ -72,12 +71,12 @@ def test_blocks_with_nothing_to_say_are_left_out():
     _, survey, geology = make()
     log = Log(file="x", heading=Heading())
     nothing = bare(geology)
-    assert units_block(Traverse(log=log, survey=survey, geology=nothing), styles={}, **PLACE) is None
-    assert signs_block([], Traverse(log=log, survey=survey, geology=nothing), **PLACE) is None
-    assert structure_block(nothing, **PLACE) is None
+    assert units_block(Traverse(log=log, survey=survey, geology=nothing), styles={}, width=WIDTH) is None
+    assert signs_block([], Traverse(log=log, survey=survey, geology=nothing), width=WIDTH) is None
+    assert structure_block(nothing, width=WIDTH) is None
     assert (
         closure_block(
-            Traverse(log=log, survey=replace(survey, legs=(), closures=()), geology=nothing), **PLACE
+            Traverse(log=log, survey=replace(survey, legs=(), closures=()), geology=nothing), width=WIDTH
         )
         is None
     )
@@ -86,14 +85,14 @@ def test_blocks_with_nothing_to_say_are_left_out():
 @pytest.mark.parametrize("band", [False, True])
 def test_a_long_title_stays_on_the_paper(band):
     log, survey, geology = make(title='<b>Long & title "of" words</b> ' * 12)
-    block = title_block(Traverse(log=log, survey=survey, geology=geology), band=band, **PLACE)
-    assert_inside(block.items, X, TOP - block.height, X + WIDTH, TOP)
+    block = title_block(Traverse(log=log, survey=survey, geology=geology), band=band, width=WIDTH)
+    assert_inside(block.items, 0.0, -block.height, WIDTH, 0.0)
     assert "<b>Long" in words(block.items)
     assert "…" in words(block.items)
 
 
 def test_the_title_says_when_and_who(loop):
-    said = words(title_block(Traverse(log=loop[0], survey=loop[1], geology=loop[2]), **PLACE).items)
+    said = words(title_block(Traverse(log=loop[0], survey=loop[1], geology=loop[2]), width=WIDTH).items)
     for part in (
         "Hollin Dale",
         "Loop 2: overturned syncline",
@@ -110,7 +109,7 @@ def test_units_stand_youngest_first_and_only_those_on_the_sheet(loop):
     spare = replace(log.units[0], letters="Zz", name="Never met")
     log = replace(log, units=(log.units[0], spare, *log.units[1:]))
     block = units_block(
-        Traverse(log=log, survey=survey, geology=geology), styles=unit_styles(log.units), **PLACE
+        Traverse(log=log, survey=survey, geology=geology), styles=unit_styles(log.units), width=WIDTH
     )
     letters = [word for _, _, word in texts(block.items) if word in {"Qa", "Kp", "Jq", "Jd", "Tv", "Zz"}]
     assert letters == ["Qa", "Kp", "Jq", "Jd", "Tv"]
@@ -121,7 +120,7 @@ def test_thickness_is_the_weighted_mean(loop):
     log, survey, geology = loop
     said = words(
         units_block(
-            Traverse(log=log, survey=survey, geology=geology), styles=unit_styles(log.units), **PLACE
+            Traverse(log=log, survey=survey, geology=geology), styles=unit_styles(log.units), width=WIDTH
         ).items
     )
     assert "24 ± 3 m" in said
@@ -136,14 +135,12 @@ def test_a_unit_never_crossed_whole_is_at_least_so_thick(loop):
             Traverse(log=log, survey=survey, geology=geology),
             styles=unit_styles(log.units),
             rows=rows,
-            **PLACE,
+            width=WIDTH,
         )
         assert "at least 13 m" in words(block.items)
         assert "±" not in words(block.items)
     column = words(
-        column_block(
-            Traverse(log=log, survey=survey, geology=geology), x=10.0, top=190.0, width=130.0, height=170.0
-        ).items
+        column_block(Traverse(log=log, survey=survey, geology=geology), width=130.0, height=170.0).items
     )
     assert "at least 13 m" in column
     assert "±" not in column
@@ -153,7 +150,7 @@ def test_signs_are_those_of_the_map_and_no_others(loop):
     """The legend draws a sign by the table that the map drew it from."""
     log, survey, geology = loop
     block = signs_block(
-        ["sample", "contact inferred"], Traverse(log=log, survey=survey, geology=geology), **PLACE
+        ["sample", "contact inferred"], Traverse(log=log, survey=survey, geology=geology), width=WIDTH
     )
     said = words(block.items)
     assert "sample" in said
@@ -171,7 +168,7 @@ def test_signs_are_those_of_the_map_and_no_others(loop):
 
 
 def test_closure_in_a_line(loop):
-    said = words(closure_block(Traverse(log=loop[0], survey=loop[1], geology=loop[2]), **PLACE).items)
+    said = words(closure_block(Traverse(log=loop[0], survey=loop[1], geology=loop[2]), width=WIDTH).items)
     for part in (
         "Loop of 17 legs, 949 m",
         "out by 6 m toward 101°",
@@ -189,7 +186,7 @@ def test_a_failed_loop_says_so_and_names_no_rule(loop):
     failed = replace(survey.closures[0], q=80.0, adjusted=False)
     said = words(
         closure_block(
-            Traverse(log=log, survey=replace(survey, closures=(failed,)), geology=geology), **PLACE
+            Traverse(log=log, survey=replace(survey, closures=(failed,)), geology=geology), width=WIDTH
         ).items
     )
     assert "NOT ADJUSTED (q = 80.0)" in said
@@ -200,7 +197,7 @@ def test_limits_stand_on_every_sheet(loop):
     """The cautions that the trade prints; figures are computed: 2.2 m and sqrt(2.2² + 6²)."""
     log, survey, geology = loop
     for told in (geology, bare(geology)):
-        said = words(limits_block(Traverse(log=log, survey=survey, geology=told), **PLACE).items)
+        said = words(limits_block(Traverse(log=log, survey=survey, geology=told), width=WIDTH).items)
         for part in (
             "Not a land survey",
             "boundaries, engineering, excavation, blasting, well siting, rescue or navigation",
@@ -209,7 +206,7 @@ def test_limits_stand_on_every_sheet(loop):
         ):
             assert part in said
     assert "H1, station 8: loose blocks above the path." in words(
-        limits_block(Traverse(log=loop[0], survey=loop[1], geology=loop[2]), **PLACE).items
+        limits_block(Traverse(log=loop[0], survey=loop[1], geology=loop[2]), width=WIDTH).items
     )
 
 
@@ -219,7 +216,7 @@ def test_many_hazards_are_counted(loop):
         Words(address=log.items[0].address, kind=WordsKind.HAZARD, text=f"hazard {n}", span=log.items[0].span)
         for n in range(80)
     )
-    block = limits_block(Traverse(log=replace(log, items=more), survey=survey, geology=geology), **PLACE)
+    block = limits_block(Traverse(log=replace(log, items=more), survey=survey, geology=geology), width=WIDTH)
     assert "50 more hazards" in words(block.items)
     assert block.height < 130.0
 
@@ -228,7 +225,7 @@ def test_without_a_control_no_place_in_the_grid_is_promised(loop):
     log, survey, geology = loop
     local = replace(survey, frame=replace(survey.frame, local=True))
     assert "in the grid" not in words(
-        limits_block(Traverse(log=log, survey=local, geology=geology), **PLACE).items
+        limits_block(Traverse(log=log, survey=local, geology=geology), width=WIDTH).items
     )
 
 
@@ -249,13 +246,15 @@ def test_the_subtitle_names_a_structure_that_was_recognised_and_never_on_the_bla
     log = replace(log, heading=replace(log.heading, title="Hollin Dale, loop 2"))
     told = (Told(finding=AllRound(form=one), words="Beds dip.") for one in (*forms, None))
     geology = replace(geology, findings=tuple(told))
-    place = {**PLACE, "width": 190.0 if band else WIDTH}
+    width = 190.0 if band else WIDTH
     key = [
         word
         for _, _, word in texts(
-            title_block(Traverse(log=log, survey=survey, geology=geology), band=band, **place).items
+            title_block(Traverse(log=log, survey=survey, geology=geology), band=band, width=width).items
         )
     ]
     assert ("Loop 2" if subtitle is None else f"Loop 2: {subtitle}") in key
-    blank = title_block(Traverse(log=log, survey=survey, geology=geology), band=band, kind="blank", **place)
+    blank = title_block(
+        Traverse(log=log, survey=survey, geology=geology), band=band, kind="blank", width=width
+    )
     assert "Loop 2" in [word for _, _, word in texts(blank.items)]

@@ -38,11 +38,11 @@ def test_contours_come_from_twenty_readings_on(count, drawn):
     _, _, geology = make()
     beds = [one for one in geology.attitudes if one.dip_deg is not None and one.kind.value == "bed"]
     many = replace(geology, attitudes=tuple(beds[index % len(beds)] for index in range(count)))
-    block = net_block(many, x=20.0, top=120.0, width=100.0)
+    block = net_block(many, width=100.0)
     lines = [one for one in paths(block.items) if one.pen == PENS["density"]]
     assert bool(lines) is drawn
     assert ("× even" in words(block.items)) is drawn
-    assert_inside(block.items, 20.0, 120.0 - block.height, 120.0, 120.0)
+    assert_inside(block.items, 0.0, -block.height, 100.0, 0.0)
 
 
 @pytest.mark.parametrize("axis", [(123.0, 70.0), (40.0, 8.0), (0.0, 90.0)])
@@ -92,15 +92,13 @@ def test_lines_stand_by_kind_with_their_signs_in_the_key():
     for beds in (geology.attitudes, ()):
         block = net_block(
             replace(geology, attitudes=(*beds, *read), bedding_mean=None, fold_axis=None),
-            x=20.0,
-            top=120.0,
             width=100.0,
         )
         said = words(block.items)
         assert all(f"{kind.value}, 1" in said for kind in kinds)
         # The rim at its east: (100 - 26) / 2 - 4, no more than 31.5, from the middle.
         radius = min(31.5, (100.0 - 26.0) / 2.0 - 4.0)
-        east = (20.0 + radius + 4.5 + radius, 120.0 - 9.0 - radius)
+        east = (radius + 4.5 + radius, -9.0 - radius)
         there = [
             one
             for one in paths(block.items)
@@ -108,7 +106,7 @@ def test_lines_stand_by_kind_with_their_signs_in_the_key():
             and math.dist(middle([command[1:] for command in one.commands if len(command) == 3]), east) < 0.3
         ]
         assert len(there) == 4
-        assert_inside(block.items, 20.0, 120.0 - block.height, 120.0, 120.0)
+        assert_inside(block.items, 0.0, -block.height, 100.0, 0.0)
 
 
 def middle(points):
@@ -120,6 +118,6 @@ def test_the_cone_of_the_mean_is_drawn_where_no_axis_is_known():
     _, _, geology = make()
     assert geology.bedding_mean.alpha95_deg is not None
     for known in (geology, replace(geology, fold_axis=None)):
-        block = net_block(known, x=20.0, top=120.0, width=100.0)
+        block = net_block(known, width=100.0)
         drawn = [one for one in paths(block.items) if one.pen == PENS["ellipse 95"]]
         assert bool(drawn) is (known.fold_axis is None)

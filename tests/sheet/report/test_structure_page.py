@@ -16,10 +16,11 @@ from traverse.sheet.compose.compose import compose
 from traverse.sheet.paper.page import Box, Tile
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.report.column import column_block
-from traverse.sheet.report.rose import currents, petals, rose_block
+from traverse.sheet.report.rose import rose_block
 from traverse.sheet.report.structure_page import structure_pages
 from traverse.sheet.template.reading import read_template
 from traverse.source import Source
+from traverse.structure.readings.rose import rose
 
 FRAME = Box(x=10.0, y=15.0, width=277.0, height=185.0)
 CURRENTS = """notation 1
@@ -63,9 +64,7 @@ def compile_text_of(text):
 def test_units_are_as_thick_on_paper_as_they_were_measured():
     log, survey, geology = make()
     assert geology.thicknesses
-    block = column_block(
-        Traverse(log=log, survey=survey, geology=geology), x=10.0, top=190.0, width=130.0, height=170.0
-    )
+    block = column_block(Traverse(log=log, survey=survey, geology=geology), width=130.0, height=170.0)
     scale = int(next(text for _, _, text in texts(block.items) if text.startswith("1:")).split(",")[0][2:])
     heights = {}
     for one in paths(block.items):
@@ -124,7 +123,7 @@ def test_words_cut_on_sheet_1_stand_in_full_on_the_structure_sheet(oskerra):
 def test_a_unit_never_crossed_whole_stays_open_and_fills_no_page(oskerra):
     """The oldest unit is known to be at least 97 m thick, the others 22 and 28 m."""
     found = oskerra
-    block = column_block(found.trav, x=10.0, top=190.0, width=130.0, height=170.0)
+    block = column_block(found.trav, width=130.0, height=170.0)
     said = words(block.items)
     assert "at least 97 m" in said
     assert "open units drawn shorter than they are" in said
@@ -204,7 +203,7 @@ bed 090/30
 def test_samples_stand_at_their_level_in_the_unit_as_it_is_drawn(compile_text):
     """A fifth and four fifths up the middle unit, which is the one crossed whole: 50 m at 1:500, 100 mm."""
     found = compile_text(SHAFT)
-    block = column_block(found.trav, x=10.0, top=190.0, width=130.0, height=170.0)
+    block = column_block(found.trav, width=130.0, height=170.0)
     said = words(block.items)
     assert "S-1, 10 m above base" in said
     assert "S-2, 40 m above base" in said
@@ -218,7 +217,7 @@ def test_samples_stand_at_their_level_in_the_unit_as_it_is_drawn(compile_text):
 def test_a_sample_without_a_level_stands_beside_its_unit_and_says_so(compile_text):
     text = SHAFT + "to 3 090 90m level\nalong 50m\nfault Cc/Aa certain\nat 3\nunit Aa\nsample B-1\n"
     found = compile_text(text)
-    block = column_block(found.trav, x=10.0, top=190.0, width=130.0, height=170.0)
+    block = column_block(found.trav, width=130.0, height=170.0)
     said = words(block.items)
     assert "sample B-1 beside the unit: level not known" in said
     assert "a sample whose level is not known stands beside its unit" in said
@@ -226,47 +225,47 @@ def test_a_sample_without_a_level_stands_beside_its_unit_and_says_so(compile_tex
 
 def test_names_stand_in_full_beside_a_column_on_upright_paper(oskerra):
     """Half of an upright A4 page: the bar gives way, and a long name goes on below."""
-    block = column_block(oskerra, x=10.0, top=270.0, width=91.0, height=240.0)
+    block = column_block(oskerra, width=91.0, height=240.0)
     said = words(block.items)
     assert all(unit.name in said for unit in oskerra.log.units)
     assert "m above base" in said
     assert "m below top" in said
-    assert_inside(block.items, 9.9, 20.0, 101.1, 270.1)
+    assert_inside(block.items, -0.1, -250.0, 91.1, 0.1)
     assert not overlaps(block.items)
 
 
 def test_many_samples_of_one_bed_keep_a_line_each(compile_text):
     rows = "".join(f"along {at}m\nsample Q-{at}\n" for at in range(60, 100))
     found = compile_text(SHAFT.replace("along 60m\nsample S-1 low\n", rows))
-    block = column_block(found.trav, x=10.0, top=190.0, width=130.0, height=170.0)
+    block = column_block(found.trav, width=130.0, height=170.0)
     assert overlaps(block.items) == []
-    assert_inside(block.items, 10.0, 15.0, 140.0, 191.0)
+    assert_inside(block.items, 0.0, -175.0, 130.0, 1.0)
 
 
 def test_currents_are_counted_as_they_were_when_the_beds_were_flat(dale):
     """A bed 090/30 and a cross-bed 100/45 in it: the normal of the cross-bed turned back about the strike by 30."""
-    toward, axial = currents(dale.geology)
-    assert axial == []
     dip, way = math.radians(45.0), math.radians(100.0)
     east, north, up = math.sin(dip) * math.sin(way), math.sin(dip) * math.cos(way), math.cos(dip)
     back = math.radians(-30.0)
     # The bed strikes north, so the turn is in the plane of east and up.
     east, up = east * math.cos(back) + up * math.sin(back), up * math.cos(back) - east * math.sin(back)
     expected = math.degrees(math.atan2(east, north)) % 360.0
-    assert any(abs(one - expected) < 0.01 for one in toward)
-    assert len(toward) == 4
-    assert "n = 4" in words(rose_block(dale.geology, x=0.0, top=100.0, width=130.0).items)
+    assert any(abs(one.direction_deg - expected) < 0.01 for one in dale.geology.restored)
+    assert sum(dale.geology.rose.counts) == 4
+    assert "n = 4" in words(rose_block(dale.geology.rose, width=130.0).items)
 
 
 def test_a_rose_of_two_readings_is_a_list(dale):
-    few = replace(dale.geology, attitudes=dale.geology.attitudes[:3], restored=dale.geology.restored[:2])
-    assert len(currents(few)[0]) == 2
-    assert rose_block(few, x=0.0, top=100.0, width=130.0) is None
+    few = rose(dale.geology.attitudes[:3], dale.geology.restored[:2])
+    assert few.n == 2
+    assert rose_block(few, width=130.0) is None
 
 
-def test_petals_hold_every_reading_once():
-    toward = [float(one) for one in range(0, 360, 7)]
-    assert sum(petals(toward, [10.0, 300.0])) == len(toward) + 2
+def test_currents_that_cancel_have_no_mean_on_the_rose(compile_text):
+    text = "notation 1\nbearings true\nat 1\n" + "".join(f"current {one:03d}\n" for one in (0, 120, 240))
+    said = words(rose_block(compile_text(text).geology.rose, width=130.0).items)
+    assert "mean vector 0.00 of 1" in said
+    assert "mean toward" not in said
 
 
 def test_vector_mean_of_the_ring_is_nothing_and_of_one_is_itself():

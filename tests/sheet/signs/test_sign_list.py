@@ -31,7 +31,7 @@ def found():
 
 
 def block(found, names, *, width, pitch=SIGN_PITCH_MM):
-    return signs_block(names, found.trav, x=0.0, top=0.0, width=width, pitch=pitch, half_m=20.0)
+    return signs_block(names, found.trav, width=width, pitch=pitch, half_m=20.0)
 
 
 @pytest.mark.parametrize("width", [45.0, 52.0, 60.0, 66.0, 69.0, 76.0, 90.0])

@@ -11,9 +11,10 @@ from tests.sheet.pages import assert_inside, flat, overlaps, texts, words
 from traverse.diagnostic import Answer, warning
 from traverse.ground.records import Traverse
 from traverse.log.records import Checked, Correction, Omitted, Words, WordsKind
+from traverse.sheet.paper.filling import Pages, Place
 from traverse.sheet.paper.page import Box, Face, Path, Text
 from traverse.sheet.paper.style import PENS
-from traverse.sheet.paper.table import Column, Pages, Place, Row, Table, flow, lay
+from traverse.sheet.paper.table import Column, Row, Table, flow, lay
 from traverse.sheet.tables.data_tables import table_pages
 
 PAPERS = {
@@ -224,8 +225,8 @@ def test_a_table_goes_on_with_its_head_again():
         columns=(Column(name="A"), Column(name="B", unit="m", right=True)),
         rows=tuple(Row(cells=(f"r{number}", str(number))) for number in range(100)),
     )
-    made = Pages(Box(x=10.0, y=15.0, width=100.0, height=100.0))
-    end, _ = flow(table, made, Place(0, 0.0), x=10.0, width=100.0, page_title="Long")
+    made = Pages.of(Box(x=10.0, y=15.0, width=100.0, height=100.0))
+    end, _ = flow(table, made, Place(), page_title="Long")
     assert end.page == len(made.items) - 1 > 2
     for number, items in enumerate(made.items):
         said = [text for _, _, text in texts(items)]

@@ -68,7 +68,7 @@ def test_the_net_draws_the_axial_surface_and_says_the_limbs(compile_text):
     text = TRESCURA.replace("bed 140/28", "bed 140/28\nbed 146/27\nbed 134/30")
     compiled = compile_text(text)
     fold = fold_of(compiled)
-    block = net_block(compiled.geology, x=0.0, top=0.0, width=100.0)
+    block = net_block(compiled.geology, width=100.0)
     assert block is not None
     said = [item.text for item in block.items if isinstance(item, Text)]
     if compiled.geology.fold_axis is None:

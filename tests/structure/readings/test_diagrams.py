@@ -16,19 +16,18 @@ def walk(*lines):
 def test_directions_fall_into_classes_and_mean(compile_text):
     trends = (10, 25, 35, 350, 355, 20)
     rose = compile_text(walk(*(f"current {trend:03d}" for trend in trends))).geology.rose
-    counts = {round(one.start_deg): one.count for one in rose.classes}
-    assert (counts[0], counts[30], counts[330]) == (3, 1, 2)
-    assert sum(counts.values()) == rose.n == 6
+    # Classes about 000, 030 and 330.
+    assert (rose.counts[0], rose.counts[1], rose.counts[-1]) == (3, 3, 0)
+    assert sum(rose.counts) == rose.n == 6
     # scipy's circular mean as the independent route.
     assert rose.mean_deg == pytest.approx(np.degrees(circmean(np.radians(trends))) % 360.0)
-    assert not rose.axial
+    assert rose.n_axial == 0
 
 
 def test_lines_of_unknown_sense_count_on_both_sides(compile_text):
     rose = compile_text(walk("current 010 both", "current 020 both")).geology.rose
-    counts = {round(one.start_deg): one.count for one in rose.classes}
-    assert (counts[0], counts[180]) == (1, 1)
-    assert rose.axial
+    assert [rose.counts[at] for at in (0, 1, 6, 7)] == [0.5, 0.5, 0.5, 0.5]
+    assert rose.n_axial == rose.n == 2
     assert rose.mean_deg == pytest.approx(15.0)
 
 
@@ -36,8 +35,15 @@ def test_cross_beds_are_laid_flat_first(compile_text):
     """Bedding 40 toward 120, cross-bed 55 toward 140: it flowed toward 172, not 140 (GSA Bulletin 81, 1970, 537)."""
     rose = compile_text(walk("bed 120/40", "crossbed 140/55")).geology.rose
     assert rose.mean_deg == pytest.approx(172.0, abs=0.5)
-    assert rose.n_restored == 1
-    assert {round(one.start_deg) for one in rose.classes if one.count} == {150}
+    assert [at * rose.class_deg for at, count in enumerate(rose.counts) if count] == [180.0]
+
+
+@pytest.mark.parametrize(("readings", "wide"), [(29, 30.0), (30, 20.0)])
+def test_classes_are_narrower_where_much_was_read(compile_text, readings, wide):
+    rose = compile_text(walk(*(f"current {7 * one % 360:03d}" for one in range(readings)))).geology.rose
+    assert rose.class_deg == wide
+    assert len(rose.counts) == 360 / wide
+    assert sum(rose.counts) == readings
 
 
 def test_no_current_no_rose(compile_text):

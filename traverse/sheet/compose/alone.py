@@ -60,14 +60,12 @@ def net_document(log: Log, geology: Geology, *, mark: str) -> Document | None:
 
 def _net_page(log: Log, geology: Geology, mark: str) -> Page | None:
     width = _NET_WIDTH_MM + 2.0 * _MARGIN_MM
-    probe = net_block(geology, x=0.0, top=0.0, width=_NET_WIDTH_MM)
-    if probe is None:
+    block = net_block(geology, width=_NET_WIDTH_MM)
+    if block is None:
         return None
-    height = probe.height + _HEAD_MM + line_mm(SMALL) + 2.0 * _MARGIN_MM
+    height = block.height + _HEAD_MM + line_mm(SMALL) + 2.0 * _MARGIN_MM
     top = height - _MARGIN_MM
-    block = net_block(geology, x=_MARGIN_MM, top=top - _HEAD_MM, width=_NET_WIDTH_MM)
-    assert block is not None
-    items = (*_head(log, "", top, width), *block.items, *_foot(mark, width))
+    items = (*_head(log, "", top, width), *block.at(_MARGIN_MM, top - _HEAD_MM), *_foot(mark, width))
     return Page(width_mm=width, height_mm=height, items=items, title=f"{_title(log)}: net")
 
 

@@ -52,7 +52,7 @@ from traverse.sheet.section.strip import (
 from traverse.sheet.signs.colour import check_colours, unit_styles
 from traverse.sheet.signs.signs_page import signs_pages
 from traverse.sheet.tables.data_tables import table_pages
-from traverse.sheet.template.look import look_of
+from traverse.sheet.template.own_look import look_of
 from traverse.sheet.template.papers import papers_for
 from traverse.sheet.template.reading import Paper, Template
 from traverse.sheet.template.settings import PAGES
@@ -287,7 +287,7 @@ class Composer:
         return has_map(self.survey) and "map" in self.template.show
 
     def _lay_out(self, papers: tuple[Paper, ...], *, scale: int | None = None) -> Layout:
-        title_height = self._shown_title(x=0.0, top=0.0, width=papers[-1].width, band=True).height
+        title_height = self._shown_title(width=papers[-1].width, band=True).height
         expected = (*signs_expected(self.trav), *self._section_signs())
         return lay_out(
             self.trav,
@@ -338,10 +338,10 @@ class Composer:
                 signs = (*signs, *self._section_signs())
         title = template.panels.get("title")
         if title is not None:
-            draw = partial(self._title, x=title.x, top=title.top, width=title.width)
-            narrow = draw(band=False)
-            band = title.width > _BAND_MM or narrow.height > title.height + _TITLE_AIR_MM
-            items += draw(band=True).items if band else narrow.items
+            block = self._title(width=title.width, band=False)
+            if title.width > _BAND_MM or block.height > title.height + _TITLE_AIR_MM:
+                block = self._title(width=title.width, band=True)
+            items += block.at(title.x, title.top)
         for one in self._panels(signs, Yielding()):
             box = template.panels.get(one.name)
             if box is not None:
@@ -383,13 +383,13 @@ class Composer:
     def _section_signs(self) -> tuple[str, ...]:
         return tuple(name for section in self.geology.sections for name in section_signs(section))
 
-    def _title(self, *, x: float, top: float, width: float, band: bool) -> Block:
-        return title_block(self.trav, x=x, top=top, width=width, band=band, kind=self.kind)
+    def _title(self, *, width: float, band: bool) -> Block:
+        return title_block(self.trav, width=width, band=band, kind=self.kind)
 
-    def _shown_title(self, *, x: float, top: float, width: float, band: bool) -> Block:
+    def _shown_title(self, *, width: float, band: bool) -> Block:
         if "title" not in self.template.show:
             return Block(items=(), height=0.0)
-        return self._title(x=x, top=top, width=width, band=band)
+        return self._title(width=width, band=band)
 
     def _shown(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:
         """Blocks of words that the template wants, where it leaves placing to the sheet."""
@@ -422,13 +422,8 @@ class Composer:
         """Title and blocks, in the column beside the map or the columns below it."""
         signs = (*drawing.signs, *self._section_signs())
         panels = self._shown(signs, layout.yielding)
-        title = self._shown_title(
-            x=layout.title.x,
-            top=layout.title.top,
-            width=layout.title.width,
-            band=not layout.paper.landscape,
-        )
-        items: list[Item] = list(title.items)
+        title = self._shown_title(width=layout.title.width, band=not layout.paper.landscape)
+        items: list[Item] = list(title.at(layout.title.x, layout.title.top))
         if layout.paper.landscape:
             column = layout.columns[0]
             items += self._column(panels, replace(column, height=column.height - title.height))
@@ -459,11 +454,11 @@ class Composer:
     def _without_map(self, paper: Paper) -> Page:
         """A log in which nothing has a place yet: what there is of words."""
         frame = self._frame(paper)
-        title = self._shown_title(x=frame.x, top=frame.top, width=frame.width, band=True)
+        title = self._shown_title(width=frame.width, band=True)
         column = Box(
             x=frame.x, y=frame.y, width=min(frame.width, 110.0), height=frame.height - title.height - 4.0
         )
-        items = [*title.items, *self._column(self._shown((), Yielding()), column)]
+        items = [*title.at(frame.x, frame.top), *self._column(self._shown((), Yielding()), column)]
         return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Sheet")
 
     # --- further pages --------------------------------------------------------------------------------------
@@ -520,7 +515,7 @@ class Composer:
         items: list[Item] = []
         column, top = 0, frame.top
         for draw in pieces(self.moved, width, frame.height):
-            block = draw(0.0, 0.0, width)
+            block = draw(width)
             if block is None:
                 continue
             if top < frame.top and top - block.height < frame.y:
@@ -528,10 +523,8 @@ class Composer:
                 if column == count:
                     pages.append(items)
                     items, column = [], 0
-            placed = draw(frame.x + column * (width + gap), top, width)
-            assert placed is not None
-            items += placed.items
-            top -= placed.height
+            items += block.at(frame.x + column * (width + gap), top)
+            top -= block.height
         return [*pages, items] if items else pages
 
     def _head(self, what: str, frame: Box) -> tuple[Item, ...]:

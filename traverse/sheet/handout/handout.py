@@ -131,7 +131,7 @@ class _Blank(Composer):
             )
         return page, paper
 
-    def _title(self, *, x: float, top: float, width: float, band: bool) -> Block:
+    def _title(self, *, width: float, band: bool) -> Block:
         heading = self.log.heading
         kept = self.given.subtitle
         forms = [f"{kept}: {TO_COMPLETE}", f"{kept}: to be completed"] if kept else []
@@ -147,8 +147,6 @@ class _Blank(Composer):
         )
         return title_block(
             replace(self.trav, log=shown),
-            x=x,
-            top=top,
             width=width,
             band=band,
             kind=self.kind,
@@ -169,34 +167,32 @@ class _Blank(Composer):
     def _panels(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:
         log = self.log
 
-        def units(x: float, top: float, width: float, *, short: bool = yielding.short_units) -> Block | None:
+        def units(width: float, *, short: bool = yielding.short_units) -> Block | None:
             if "units" in self.given.parts:
-                return units_block(self.trav, x=x, top=top, width=width, styles=self.styles, units=log.units)
+                return units_block(self.trav, width=width, styles=self.styles, units=log.units)
             pitch = _LEAST_BOX_PITCH_MM if short else _BOX_PITCH_MM
-            return boxes_block(self.boxes, x=x, top=top, width=width, pitch=pitch)
+            return boxes_block(self.boxes, width=width, pitch=pitch)
 
-        def part(first: int, end: int, x: float, top: float, width: float) -> Block | None:
+        def part(first: int, end: int, width: float) -> Block | None:
             if "units" in self.given.parts:
                 return units_block(
                     self.trav,
-                    x=x,
-                    top=top,
                     width=width,
                     styles=self.styles,
                     units=log.units[first:end],
                 )
-            return boxes_block(end - first, x=x, top=top, width=width, pitch=_BOX_PITCH_MM)
+            return boxes_block(end - first, width=width, pitch=_BOX_PITCH_MM)
 
-        def listed(x: float, top: float, width: float, *, tight: bool = yielding.tight_signs) -> Block | None:
+        def listed(width: float, *, tight: bool = yielding.tight_signs) -> Block | None:
             pitch = TIGHT_SIGN_PITCH_MM if tight else SIGN_PITCH_MM
-            there = signs_block(signs, self.trav, x=x, top=top, width=width, pitch=pitch, half_m=self.half_m)
-            return draw_with_block(there, x=x, top=top, width=width, pitch=pitch)
+            there = signs_block(signs, self.trav, width=width, pitch=pitch, half_m=self.half_m)
+            return draw_with_block(there, width=width, pitch=pitch)
 
-        def structure(x: float, top: float, width: float, *, lines: int = 2) -> Block | None:
-            return lines_block("Structure", lines, x=x, top=top, width=width)
+        def structure(width: float, *, lines: int = 2) -> Block | None:
+            return lines_block("Structure", lines, width=width)
 
-        def closure(x: float, top: float, width: float) -> Block | None:
-            return closure_prompts(log.lengths, x=x, top=top, width=width)
+        def closure(width: float) -> Block | None:
+            return closure_prompts(log.lengths, width=width)
 
         return [
             Panel(
@@ -264,30 +260,30 @@ def _ruled(parts: Sequence[tuple[str, float]], width: float) -> str:
     return line
 
 
-def boxes_block(count: int, *, x: float, top: float, width: float, pitch: float) -> Block | None:
+def boxes_block(count: int, *, width: float, pitch: float) -> Block | None:
     """Empty boxes for the units, each with a line to write on."""
     if count <= 0:
         return None
-    items = framed("Units, youngest first", x=x, top=top, width=width, aside="letter, name, age, rock")
-    y = top - 5.8
+    items = framed("Units, youngest first", width=width, aside="letter, name, age, rock")
+    y = -5.8
     high = pitch - 1.6
     for _ in range(count):
         items += (
-            Path(commands=rectangle(Box(x=x, y=y - high, width=11.0, height=high)), pen=PENS["unit box"]),
-            _rule(x + 13.1, x + width, y - high),
+            Path(commands=rectangle(Box(x=0.0, y=y - high, width=11.0, height=high)), pen=PENS["unit box"]),
+            _rule(13.1, width, y - high),
         )
         y -= pitch
     return Block(items=tuple(items), height=5.8 + pitch * count + 0.8)
 
 
-def draw_with_block(there: Block | None, *, x: float, top: float, width: float, pitch: float) -> Block:
+def draw_with_block(there: Block | None, *, width: float, pitch: float) -> Block:
     """The signs on the sheet, and below them the twelve to draw with."""
-    items = list(there.items) if there is not None else framed("Signs", x=x, top=top, width=width)
-    y = top - (there.height if there is not None else TEXT_BASE_MM - 2.2) - 2.2
+    items = list(there.items) if there is not None else framed("Signs", width=width)
+    y = -(there.height if there is not None else TEXT_BASE_MM - 2.2) - 2.2
     words = "The usual signs, to draw with (not all may be needed)"
     items.append(
         Text(
-            at=(x, y),
+            at=(0.0, y),
             text=cut(words, Face.ITALIC, SMALL, width),
             face=Face.ITALIC,
             size_pt=SMALL,
@@ -297,32 +293,32 @@ def draw_with_block(there: Block | None, *, x: float, top: float, width: float, 
         Entry(draw=_doubt if name == "?" else partial(sample, name), words=said)
         for name, said in TO_DRAW_WITH
     ]
-    rows, used = in_columns(entries, x=x, top=y - 3.9, width=width, pitch=pitch)
-    return Block(items=(*items, *rows), height=top - (y - 3.9 - used) + 1.1)
+    rows = in_columns(entries, width=width, pitch=pitch)
+    return Block(items=(*items, *rows.at(0.0, y - 3.9)), height=5.0 - y + rows.height)
 
 
 def _doubt(left: float, y: float) -> list[Item]:
     return [Text(at=(left + 4.3, y - 0.9), text="?", face=Face.BOLD, size_pt=SMALL, anchor=Anchor.MIDDLE)]
 
 
-def lines_block(heading: str, count: int, *, x: float, top: float, width: float) -> Block:
+def lines_block(heading: str, count: int, *, width: float) -> Block:
     """A heading over lines to write on."""
-    items = framed(heading, x=x, top=top, width=width)
-    y = top - HEAD_TO_LINE_MM
+    items = framed(heading, width=width)
+    y = -HEAD_TO_LINE_MM
     for _ in range(count):
-        items.append(_rule(x, x + width, y))
+        items.append(_rule(0.0, width, y))
         y -= _LINE_MM
-    return Block(items=tuple(items), height=top - (y + _LINE_MM) + 2.4)
+    return Block(items=tuple(items), height=2.4 - y - _LINE_MM)
 
 
-def closure_prompts(lengths: Lengths, *, x: float, top: float, width: float) -> Block:
+def closure_prompts(lengths: Lengths, *, width: float) -> Block:
     """What a loop is worked out to, to be filled in."""
-    items = framed("Closure", x=x, top=top, width=width)
-    y = top - HEAD_TO_LINE_MM + 0.6
+    items = framed("Closure", width=width)
+    y = -HEAD_TO_LINE_MM + 0.6
     unit = lengths.sign
     words = _ruled((("misclosure ", 0.28), (f" {unit}  length ", 0.42), (f" {unit}  1 in ", 1.0)), width)
-    items.append(Text(at=(x, y), text=words, size_pt=SMALL))
-    return Block(items=tuple(items), height=top - y + 2.7)
+    items.append(Text(at=(0.0, y), text=words, size_pt=SMALL))
+    return Block(items=tuple(items), height=2.7 - y)
 
 
 HEAD_TO_LINE_MM = 8.6
@@ -374,8 +370,9 @@ def ruled_tables(log: Log, *, paper: Paper, frame: Box) -> list[Page]:
                 pages.append(_table_page(paper, items, len(pages)))
                 items, y = [], frame.top
                 continue
-            items += table.draw(names[:room], x=frame.x, top=y, width=frame.width)
-            y -= _TABLE_HEAD_MM + _ROW_MM * len(names[:room]) + 6.0
+            block = table.block(names[:room], width=frame.width)
+            items += block.at(frame.x, y)
+            y -= block.height
             names = names[room:]
     if items:
         pages.append(_table_page(paper, items, len(pages)))
@@ -387,7 +384,7 @@ def _table_page(paper: Paper, items: list[Item], before: int) -> Page:
     return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title=title)
 
 
-_TABLE_HEAD_MM = 12.4
+_TABLE_HEAD_MM, _BELOW_TABLE_MM = 12.4, 6.0
 
 
 class _RuledTable:
@@ -396,33 +393,32 @@ class _RuledTable:
     def __init__(self, title: str, columns: tuple[tuple[str, float], ...], names: tuple[str, ...]) -> None:
         self.title, self.columns, self.names = title, columns, names
 
-    def draw(self, names: Sequence[str], *, x: float, top: float, width: float) -> list[Item]:
+    def block(self, names: Sequence[str], *, width: float) -> Block:
+        """The table with some of its rows, and the air below it."""
         share = width / sum(wide for _, wide in self.columns)
-        floor = top - _TABLE_HEAD_MM - _ROW_MM * len(names)
+        floor = -_TABLE_HEAD_MM - _ROW_MM * len(names)
         items: list[Item] = [
-            Text(at=(x, top - 4.2), text=self.title, face=Face.BOLD, size_pt=LARGE),
-            Path(commands=polyline([(x, top - 6.6), (x + width, top - 6.6)]), pen=PENS["table rule"]),
+            Text(at=(0.0, -4.2), text=self.title, face=Face.BOLD, size_pt=LARGE),
+            Path(commands=polyline([(0.0, -6.6), (width, -6.6)]), pen=PENS["table rule"]),
         ]
-        left = x
+        left = 0.0
         for index, (name, wide) in enumerate(self.columns):
             if index:
-                items.append(
-                    Path(commands=polyline([(left, top - 6.6), (left, floor)]), pen=PENS["row rule"])
-                )
+                items.append(Path(commands=polyline([(left, -6.6), (left, floor)]), pen=PENS["row rule"]))
             items.append(
                 Text(
-                    at=(left + (1.2 if index else 0.0), top - 10.4),
+                    at=(left + (1.2 if index else 0.0), -10.4),
                     text=cut(name, Face.SEMIBOLD, SMALL, wide * share - 1.4),
                     face=Face.SEMIBOLD,
                     size_pt=SMALL,
                 )
             )
             left += wide * share
-        y = top - _TABLE_HEAD_MM
+        y = -_TABLE_HEAD_MM
         for name in names:
-            items.append(_rule(x, x + width, y))
+            items.append(_rule(0.0, width, y))
             first = cut(name, Face.BOLD, SMALL, self.columns[0][1] * share - 1.0)
-            items.append(Text(at=(x, y - 5.0), text=first, face=Face.BOLD, size_pt=SMALL))
+            items.append(Text(at=(0.0, y - 5.0), text=first, face=Face.BOLD, size_pt=SMALL))
             y -= _ROW_MM
-        items.append(Path(commands=polyline([(x, floor), (x + width, floor)]), pen=PENS["table rule"]))
-        return items
+        items.append(Path(commands=polyline([(0.0, floor), (width, floor)]), pen=PENS["table rule"]))
+        return Block(items=tuple(items), height=_BELOW_TABLE_MM - floor)

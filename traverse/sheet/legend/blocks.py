@@ -51,7 +51,7 @@ def _unbroken(sentence: str) -> str:
 
 
 def structure_block(
-    geology: Geology, *, x: float, top: float, width: float, keep: int | None = None, run_on: bool = False
+    geology: Geology, *, width: float, keep: int | None = None, run_on: bool = False
 ) -> Block | None:
     """The structure in words; None without a reading.
 
@@ -60,12 +60,10 @@ def structure_block(
     told = _kept(structure_lines(geology), keep, f"{'More on' if keep else 'On'} the structure sheet.")
     if run_on:
         told = [" ".join(told)] if told else []
-    return text_block("Structure", told, x=x, top=top, width=width)
+    return text_block("Structure", told, width=width)
 
 
-def closure_block(
-    trav: Traverse, *, x: float, top: float, width: float, keep: int | None = None
-) -> Block | None:
+def closure_block(trav: Traverse, *, width: float, keep: int | None = None) -> Block | None:
     """How the walk closes, in a line or two; None without a leg. `keep` as with the structure."""
     if not trav.survey.legs:
         return None
@@ -76,14 +74,12 @@ def closure_block(
     )
     if len(trav.survey.closures) == 1:
         paragraphs = [" ".join(paragraphs)]
-    return text_block("Closure", paragraphs, x=x, top=top, width=width)
+    return text_block("Closure", paragraphs, width=width)
 
 
 def limits_block(
     trav: Traverse,
     *,
-    x: float,
-    top: float,
     width: float,
     most_hazards: int = MOST_HAZARDS,
     rest: str = "on the closure page",
@@ -96,19 +92,18 @@ def limits_block(
     """
     stops = gather(trav)
     hazards = stops.hazards
-    items = framed("Hazards noticed, and limits" if hazards else "Limits", x=x, top=top, width=width)
-    y = top - TEXT_BASE_MM
-    step = line_mm(SMALL)
+    items = framed("Hazards noticed, and limits" if hazards else "Limits", width=width)
+    y = -TEXT_BASE_MM
     told = hazards[:most_hazards]
     if 0 < len(told) <= _FEW_HAZARDS:
         for mark, hazard in told:
-            items.extend(symbol("hazard", (x + 1.5, y + 0.75)))
+            items.extend(symbol("hazard", (1.5, y + 0.75)))
             y = set_lines(
                 items,
                 cut_lines(
                     _hazard(mark, hazard), Face.REGULAR, SMALL, width - _HAZARD_INDENT_MM, most=_HAZARD_LINES
                 ),
-                x=x + _HAZARD_INDENT_MM,
+                x=_HAZARD_INDENT_MM,
                 y=y,
             )
             y -= 0.45
@@ -118,16 +113,16 @@ def limits_block(
             + cut(one.text, Face.REGULAR, SMALL, _HAZARD_MM)
             for mark, one in told
         )
-        y = set_lines(items, wrap(words + ".", Face.REGULAR, SMALL, width), x=x, y=y)
+        y = set_lines(items, wrap(words + ".", Face.REGULAR, SMALL, width), y=y)
     if len(told) < len(hazards):
         left = len(hazards) - len(told)
         more = f"{counted(left, 'more hazard' if told else 'hazard')} {rest}."
-        y = set_lines(items, wrap(more, Face.SEMIBOLD, SMALL, width), x=x, y=y, face=Face.SEMIBOLD)
-    y = set_lines(items, wrap(HAZARDS, Face.REGULAR, SMALL, width), x=x, y=y)
-    y = set_lines(items, wrap(SKETCH, Face.SEMIBOLD, SMALL, width), x=x, y=y - 0.3, face=Face.SEMIBOLD)
+        y = set_lines(items, wrap(more, Face.SEMIBOLD, SMALL, width), y=y, face=Face.SEMIBOLD)
+    y = set_lines(items, wrap(HAZARDS, Face.REGULAR, SMALL, width), y=y)
+    y = set_lines(items, wrap(SKETCH, Face.SEMIBOLD, SMALL, width), y=y - 0.3, face=Face.SEMIBOLD)
     final = f"{accuracy(trav.survey, trav.log.lengths)} {last or interpretation(section=bool(trav.geology.sections))}"
-    y = set_lines(items, wrap(final, Face.REGULAR, SMALL, width), x=x, y=y - 0.2)
-    return Block(items=tuple(items), height=top - (y + step) + BELOW_MM)
+    y = set_lines(items, wrap(final, Face.REGULAR, SMALL, width), y=y - 0.2)
+    return Block(items=tuple(items), height=BELOW_MM - y - line_mm(SMALL))
 
 
 def hazards_whole(trav: Traverse, *, width: float) -> bool:
@@ -143,16 +138,16 @@ def hazards_whole(trav: Traverse, *, width: float) -> bool:
     )
 
 
-def hazards_block(trav: Traverse, *, x: float, top: float, width: float, rows: slice) -> Block:
+def hazards_block(trav: Traverse, *, width: float, rows: slice) -> Block:
     """Hazards noticed, in full: some of `hazard_lines`."""
-    items = framed("Hazards noticed, in full", x=x, top=top, width=width)
-    y = top - TEXT_BASE_MM
+    items = framed("Hazards noticed, in full", width=width)
+    y = -TEXT_BASE_MM
     for line, first in hazard_lines(trav, width=width)[rows]:
         if first:
             y -= 0.45
-            items.extend(symbol("hazard", (x + 1.5, y + 0.75)))
-        y = set_lines(items, [line], x=x + _HAZARD_INDENT_MM, y=y)
-    return Block(items=tuple(items), height=top - (y + line_mm(SMALL)) + BELOW_MM)
+            items.extend(symbol("hazard", (1.5, y + 0.75)))
+        y = set_lines(items, [line], x=_HAZARD_INDENT_MM, y=y)
+    return Block(items=tuple(items), height=BELOW_MM - y - line_mm(SMALL))
 
 
 def hazard_lines(trav: Traverse, *, width: float) -> list[tuple[str, bool]]:

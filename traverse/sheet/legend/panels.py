@@ -39,11 +39,11 @@ def units_panel(trav: Traverse, *, styles: Mapping[str, UnitStyle], short: bool)
     shown = units_on_sheet(trav.log, trav.geology)
     usual = UnitRows.SHORT if short else UnitRows.FULL
 
-    def some(first: int, end: int, x: float, top: float, width: float) -> Block | None:
-        return units_block(trav, x=x, top=top, width=width, styles=styles, units=shown[first:end])
+    def some(first: int, end: int, width: float) -> Block | None:
+        return units_block(trav, width=width, styles=styles, units=shown[first:end])
 
-    def units(x: float, top: float, width: float, *, rows: UnitRows = usual) -> Block | None:
-        return units_block(trav, x=x, top=top, width=width, styles=styles, rows=rows)
+    def units(width: float, *, rows: UnitRows = usual) -> Block | None:
+        return units_block(trav, width=width, styles=styles, rows=rows)
 
     return Panel(
         name="units",
@@ -60,22 +60,18 @@ def units_panel(trav: Traverse, *, styles: Mapping[str, UnitStyle], short: bool)
 def signs_panel(signs: Sequence[str], trav: Traverse, *, half_m: float | None, tight: bool) -> Panel:
     """Signs on the sheet; `tight` where the layout has drawn their rows together already."""
 
-    def listed(
-        x: float, top: float, width: float, *, tight: bool = tight, rows: slice = ALL_ROWS
-    ) -> Block | None:
+    def listed(width: float, *, tight: bool = tight, rows: slice = ALL_ROWS) -> Block | None:
         return signs_block(
             signs,
             trav,
-            x=x,
-            top=top,
             width=width,
             pitch=TIGHT_SIGN_PITCH_MM if tight else SIGN_PITCH_MM,
             half_m=half_m,
             rows=rows,
         )
 
-    def some(first: int, end: int, x: float, top: float, width: float) -> Block | None:
-        return listed(x, top, width, rows=slice(first, end))
+    def some(first: int, end: int, width: float) -> Block | None:
+        return listed(width, rows=slice(first, end))
 
     return Panel(
         name="signs",
@@ -104,16 +100,16 @@ def structure_panel(geology: Geology) -> Panel:
 
 
 def _structure(
-    geology: Geology, x: float, top: float, width: float, *, keep: int | None = None, run_on: bool = False
+    geology: Geology, width: float, *, keep: int | None = None, run_on: bool = False
 ) -> Block | None:
-    return structure_block(geology, x=x, top=top, width=width, keep=keep, run_on=run_on)
+    return structure_block(geology, width=width, keep=keep, run_on=run_on)
 
 
 def closure_panel(trav: Traverse) -> Panel:
     """How the walk closes; ever fewer sentences."""
 
-    def closure(x: float, top: float, width: float, *, keep: int | None = None) -> Block | None:
-        return closure_block(trav, x=x, top=top, width=width, keep=keep)
+    def closure(width: float, *, keep: int | None = None) -> Block | None:
+        return closure_block(trav, width=width, keep=keep)
 
     return Panel(
         name="closure",
@@ -132,8 +128,8 @@ def limits_panel(trav: Traverse, *, reported: bool, last: str | None = None) -> 
     """
     rest = "on the closure page" if reported else "on the next sheet"
 
-    def limits(x: float, top: float, width: float, *, most: int = MOST_HAZARDS) -> Block | None:
-        return limits_block(trav, x=x, top=top, width=width, most_hazards=most, rest=rest, last=last)
+    def limits(width: float, *, most: int = MOST_HAZARDS) -> Block | None:
+        return limits_block(trav, width=width, most_hazards=most, rest=rest, last=last)
 
     count = len(gather(trav).hazards)
     fewer = [most for most in (16, 8, 4, 2, 0) if most < count]
@@ -147,8 +143,8 @@ def limits_panel(trav: Traverse, *, reported: bool, last: str | None = None) -> 
 def hazards_panel(trav: Traverse) -> Panel:
     """Every hazard in full, for a page of its own."""
 
-    def some(first: int, end: int | None, x: float, top: float, width: float) -> Block | None:
-        return hazards_block(trav, x=x, top=top, width=width, rows=slice(first, end))
+    def some(first: int, end: int | None, width: float) -> Block | None:
+        return hazards_block(trav, width=width, rows=slice(first, end))
 
     def rows(width: float) -> int:
         return len(hazard_lines(trav, width=width))

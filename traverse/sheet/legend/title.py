@@ -23,8 +23,6 @@ KINDS = {"key": "key", "blank": "blank", "grey": "key, for copying"}
 def title_block(
     trav: Traverse,
     *,
-    x: float,
-    top: float,
     width: float,
     kind: str = "key",
     band: bool = False,
@@ -46,24 +44,27 @@ def title_block(
     )
     kind_words = KINDS.get(kind, kind)
     if band:
-        return _band(title, subtitle, notes, kind_words, x=x, top=top, width=width, named=named)
+        return _band(title, subtitle, notes, kind_words, width=width, named=named)
     kind_width = text_width_mm(kind_words, Face.SEMIBOLD, LARGE)
-    items: list[Item] = [_kind(kind_words, x + width, top - 6.4)]
-    y = _headline(items, title, x=x, top=top, width=width - kind_width - _GAP_MM)
+    items: list[Item] = [_kind(kind_words, width, -6.4)]
+    y = _headline(items, title, width=width - kind_width - _GAP_MM)
     subtitle = _fitting(named, subtitle, width)
     if subtitle:
         # The full width is free below the kind.
         y -= 5.4
         items.append(
             Text(
-                at=(x, y), text=cut(subtitle, Face.SEMIBOLD, LARGE, width), face=Face.SEMIBOLD, size_pt=LARGE
+                at=(0.0, y),
+                text=cut(subtitle, Face.SEMIBOLD, LARGE, width),
+                face=Face.SEMIBOLD,
+                size_pt=LARGE,
             )
         )
     y -= 1.2
     for line in notes:
         y -= 3.3
-        items.append(Text(at=(x, y), text=_short(line, width), size_pt=SMALL))
-    return Block(items=tuple(items), height=top - y + 2.4)
+        items.append(Text(at=(0.0, y), text=_short(line, width), size_pt=SMALL))
+    return Block(items=tuple(items), height=2.4 - y)
 
 
 def _with_structure(title: str, subtitle: str, geology: Geology) -> str | None:
@@ -81,16 +82,16 @@ def _fitting(named: str | None, subtitle: str, width: float) -> str:
     return named if named is not None and fits else subtitle
 
 
-def _headline(items: list[Item], title: str, *, x: float, top: float, width: float) -> float:
+def _headline(items: list[Item], title: str, *, width: float, top: float = 0.0) -> float:
     """Draw the title on one line, a little smaller where it must be, else on two; return its last base."""
     for size_pt in (TITLE, *_LESS_TITLES):
         if text_width_mm(title, Face.BOLD, size_pt) <= width:
-            items.append(Text(at=(x, top - 6.4), text=title, face=Face.BOLD, size_pt=size_pt))
+            items.append(Text(at=(0.0, top - 6.4), text=title, face=Face.BOLD, size_pt=size_pt))
             return top - 6.4
     lines = cut_lines(title, Face.BOLD, _SECOND_TITLE, width, most=2)
     y = top - 4.6
     for line in lines:
-        items.append(Text(at=(x, y), text=line, face=Face.BOLD, size_pt=_SECOND_TITLE))
+        items.append(Text(at=(0.0, y), text=line, face=Face.BOLD, size_pt=_SECOND_TITLE))
         y -= 5.4
     return y + 5.4
 
@@ -101,13 +102,10 @@ def _band(
     notes: Sequence[str],
     kind: str,
     *,
-    x: float,
-    top: float,
     width: float,
     named: str | None,
 ) -> Block:
-    right = x + width
-    items: list[Item] = [_kind(kind, right, top - 5.4, size=LARGE)]
+    items: list[Item] = [_kind(kind, width, -5.4)]
     # Days on the base of the kind's next line, party below: the left side takes the rest of the width.
     lines = [*notes]
     aside = min(
@@ -117,32 +115,31 @@ def _band(
     y = _headline(
         items,
         title,
-        x=x,
-        top=top + 0.6,
+        top=0.6,
         width=width - max(aside, text_width_mm(kind, Face.SEMIBOLD, LARGE)) - 6,
     )
     subtitle = _fitting(named, subtitle, width - aside - 6)
     if subtitle:
-        y = min(y - 5.0, top - 11.6)
+        y = min(y - 5.0, -11.6)
         items.append(
             Text(
-                at=(x, y),
+                at=(0.0, y),
                 text=cut(subtitle, Face.SEMIBOLD, LARGE, width - aside - 6),
                 face=Face.SEMIBOLD,
                 size_pt=LARGE,
             )
         )
-    base = top - 8.6
+    base = -8.6
     for line in lines:
         items.append(
-            Text(at=(right, base), text=_short(line, aside + 0.01), size_pt=SMALL, anchor=Anchor.END)
+            Text(at=(width, base), text=_short(line, aside + 0.01), size_pt=SMALL, anchor=Anchor.END)
         )
         base -= 3.3
-    return Block(items=tuple(items), height=max(14.0, top - y + 2.4))
+    return Block(items=tuple(items), height=max(14.0, 2.4 - y))
 
 
-def _kind(words: str, right: float, base: float, *, size: float = LARGE) -> Text:
-    return Text(at=(right, base), text=words, face=Face.SEMIBOLD, size_pt=size, anchor=Anchor.END)
+def _kind(words: str, width: float, base: float) -> Text:
+    return Text(at=(width, base), text=words, face=Face.SEMIBOLD, size_pt=LARGE, anchor=Anchor.END)
 
 
 def _days(log: Log) -> str:

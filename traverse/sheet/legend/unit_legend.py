@@ -41,8 +41,6 @@ _UNIT_ROWS = {
 def units_block(
     trav: Traverse,
     *,
-    x: float,
-    top: float,
     width: float,
     styles: Mapping[str, UnitStyle],
     rows: UnitRows = UnitRows.FULL,
@@ -62,12 +60,12 @@ def units_block(
     }
     shown = [("age", any(unit.age for unit in units)), ("true thickness", any(thick.values()))]
     aside = "; ".join(words for words, there in shown if there)
-    items = framed("Units, youngest first", x=x, top=top, width=width, aside=aside)
+    items = framed("Units, youngest first", width=width, aside=aside)
     pitch, height, second = _UNIT_ROWS[rows]
     short = rows is UnitRows.SHORT
-    y = top - _HEAD_MM
+    y = -_HEAD_MM
     for unit in units:
-        box = Box(x=x, y=y - height, width=_BOX_MM, height=height)
+        box = Box(x=0.0, y=y - height, width=_BOX_MM, height=height)
         items.append(
             Path(
                 commands=rectangle(box),
@@ -78,7 +76,7 @@ def units_block(
         )
         items.append(
             Text(
-                at=(x + _BOX_MM / 2, box.y + height / 2 - 1.2),
+                at=(_BOX_MM / 2, box.y + height / 2 - 1.2),
                 text=unit.letters,
                 face=Face.SEMIBOLD,
                 size_pt=LARGE if text_width_mm(unit.letters, Face.SEMIBOLD, LARGE) <= _BOX_MM - 1 else SMALL,
@@ -99,19 +97,19 @@ def units_block(
         age_width = text_width_mm(age, Face.REGULAR, SMALL) + 1.5 if age else 0.0
         items.append(
             Text(
-                at=(x + _NAME_MM, first),
+                at=(_NAME_MM, first),
                 text=cut(unit.name, Face.SEMIBOLD, HEAD, room - age_width),
                 face=Face.SEMIBOLD,
                 size_pt=HEAD,
             )
         )
         if age:
-            items.append(Text(at=(x + width, first), text=age, size_pt=SMALL, anchor=Anchor.END))
+            items.append(Text(at=(width, first), text=age, size_pt=SMALL, anchor=Anchor.END))
         if not short:
             if below:
                 items.append(
                     Text(
-                        at=(x + width, y - second),
+                        at=(width, y - second),
                         text=below,
                         face=Face.ITALIC,
                         size_pt=SMALL,
@@ -123,7 +121,7 @@ def units_block(
             if rock:
                 items.append(
                     Text(
-                        at=(x + _NAME_MM, y - second),
+                        at=(_NAME_MM, y - second),
                         text=cut(rock, Face.REGULAR, SMALL, free),
                         size_pt=SMALL,
                     )

@@ -21,17 +21,17 @@ BELOW_MM = 2.7
 """From the last base of a block to the next rule."""
 
 
-def framed(heading: str, *, x: float, top: float, width: float, aside: str = "") -> list[Item]:
+def framed(heading: str, *, width: float, aside: str = "") -> list[Item]:
     """Rule, heading and what stands at the right of it in italics."""
     items: list[Item] = [
-        Path(commands=polyline([(x, top), (x + width, top)]), pen=PENS["block rule"]),
-        Text(at=(x, top - HEAD_BASE_MM), text=heading, face=Face.SEMIBOLD, size_pt=HEAD),
+        Path(commands=polyline([(0.0, 0.0), (width, 0.0)]), pen=PENS["block rule"]),
+        Text(at=(0.0, -HEAD_BASE_MM), text=heading, face=Face.SEMIBOLD, size_pt=HEAD),
     ]
     room = width - text_width_mm(heading, Face.SEMIBOLD, HEAD) - 2.0
     if aside and room > 5.0:
         items.append(
             Text(
-                at=(x + width, top - HEAD_BASE_MM),
+                at=(width, -HEAD_BASE_MM),
                 text=cut(aside, Face.ITALIC, SMALL, room),
                 face=Face.ITALIC,
                 size_pt=SMALL,
@@ -45,7 +45,7 @@ def set_lines(
     items: list[Item],
     lines: Sequence[str],
     *,
-    x: float,
+    x: float = 0.0,
     y: float,
     face: Face = Face.REGULAR,
     size_pt: float = SMALL,
@@ -58,7 +58,7 @@ def set_lines(
 
 
 def text_block(
-    heading: str, paragraphs: Sequence[str], *, x: float, top: float, width: float, size_pt: float = SMALL
+    heading: str, paragraphs: Sequence[str], *, width: float, size_pt: float = SMALL
 ) -> Block | None:
     """A heading and paragraphs under it; None with nothing to say."""
     lines: list[str] = []
@@ -66,7 +66,7 @@ def text_block(
         lines.extend(wrap(paragraph, Face.REGULAR, size_pt, width))
     if not lines:
         return None
-    items = framed(heading, x=x, top=top, width=width)
+    items = framed(heading, width=width)
     first = TEXT_BASE_MM + line_mm(size_pt) - line_mm(SMALL)
-    y = set_lines(items, lines, x=x, y=top - first, size_pt=size_pt)
-    return Block(items=tuple(items), height=top - (y + line_mm(size_pt)) + BELOW_MM)
+    y = set_lines(items, lines, y=-first, size_pt=size_pt)
+    return Block(items=tuple(items), height=BELOW_MM - y - line_mm(size_pt))

@@ -10,8 +10,8 @@ from traverse.sheet.paper.page import Block, Box, Face, Item, Text
 from traverse.sheet.paper.style import SMALL, line_mm
 from traverse.sheet.paper.words import cut, listing
 
-Draw = Callable[[float, float, float], Block | None]
-"""Draws a block from x, top and width; None with nothing to say."""
+Draw = Callable[[float], Block | None]
+"""Draws a block to a width; None with nothing to say."""
 
 BESIDE = (
     "closer signs",
@@ -55,7 +55,7 @@ class Panel:
     draw: Draw
     shorter: tuple[Form, ...] = ()
     """Those of one step the longest first."""
-    part: Callable[[int, int, float, float, float], Block | None] | None = None
+    part: Callable[[int, int, float], Block | None] | None = None
     """From a row to another: a list that may be longer than a page. None for what never is."""
     rows: int | Callable[[float], int] = 0
     """How many there are; where it depends on the width, by that."""
@@ -88,7 +88,7 @@ def fit(
 
     @cache
     def height(draw: Draw) -> float:
-        block = draw(x, 0.0, width)
+        block = draw(width)
         return 0.0 if block is None else block.height
 
     def used() -> float:
@@ -119,9 +119,9 @@ def fit(
     items: list[Item] = []
     top = column.top
     for panel in kept:
-        block = forms[panel.name](x, top, width)
+        block = forms[panel.name](width)
         if block is not None:
-            items += block.items
+            items += block.at(x, top)
             top -= block.height
     if moved:
         own = [one.name for one in moved if one.name in pages]
@@ -143,7 +143,7 @@ def fit(
 def pieces(panels: Iterable[Panel], width: float, height: float) -> Iterable[Draw]:
     """Panels for columns of a page of their own; a list higher than a column in parts."""
     for panel in panels:
-        block = panel.draw(0.0, 0.0, width)
+        block = panel.draw(width)
         if panel.part is None or block is None or block.height <= height:
             yield panel.draw
             continue

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from enum import Enum
 from typing import TypeAlias
 
@@ -146,10 +147,20 @@ class Box:
 
 @record(frozen=True, slots=True, kw_only=True)
 class Block:
-    """Something drawn down from a given height, and how much of it was used."""
+    """Something drawn to a width, down from the origin: x from 0 to the right, y from 0 below it."""
 
     items: tuple[Item, ...]
     height: float
+
+    def at(self, x: float, top: float) -> tuple[Item, ...]:
+        """What is drawn, with its upper left corner at a place on the page."""
+        return shifted(self.items, x, top)
+
+
+def side_by_side(blocks: Sequence[tuple[float, Block]]) -> Block:
+    """Blocks at their distances from the left, as high as the highest."""
+    items = tuple(item for x, block in blocks for item in block.at(x, 0.0))
+    return Block(items=items, height=max(block.height for _, block in blocks))
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -173,6 +184,31 @@ def polyline(points: tuple[Point, ...] | list[Point], *, close: bool = False) ->
     if close:
         commands.append(("Z",))
     return tuple(commands)
+
+
+def shifted(items: Iterable[Item], dx: float, dy: float) -> tuple[Item, ...]:
+    """Items moved to the right and up.
+
+    >>> shifted([Text(at=(1.0, -2.0), text="a")], 10.0, 100.0)[0].at
+    (11.0, 98.0)
+    """
+
+    def moved(item: Item) -> Item:
+        if isinstance(item, Text):
+            return replace(item, at=(item.at[0] + dx, item.at[1] + dy))
+        if isinstance(item, Path):
+            return replace(item, commands=_shifted(item.commands, dx, dy))
+        clip = None if item.clip is None else _shifted(item.clip, dx, dy)
+        return replace(item, items=shifted(item.items, dx, dy), clip=clip)
+
+    return tuple(moved(item) for item in items)
+
+
+def _shifted(commands: Iterable[Command], dx: float, dy: float) -> tuple[Command, ...]:
+    return tuple(
+        (command[0], *(value + (dy if index % 2 else dx) for index, value in enumerate(command[1:])))
+        for command in commands
+    )
 
 
 def lowest(items: Iterable[Item]) -> float:

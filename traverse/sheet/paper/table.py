@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
+from traverse.sheet.paper.filling import Pages, Place
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
-from traverse.sheet.paper.page import Anchor, Box, Face, Item, Path, Text, polyline
+from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, line_mm
 from traverse.sheet.paper.words import ELLIPSIS, NOTHING, cut, cut_lines, plain
 
@@ -69,44 +70,6 @@ class Table:
     """What may stand at the right of the title, the fullest first."""
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
-
-
-@dataclass(slots=True)
-class Pages:
-    """Pages in the making, all with one frame to fill; items by page."""
-
-    frame: Box
-    row_mm: float = ROW_MM
-    """From one row to the next."""
-    items: list[list[Item]] = field(default_factory=lambda: [[]])
-
-    @property
-    def top(self) -> float:
-        """Upper edge of what may be filled."""
-        return self.frame.top
-
-    @property
-    def floor(self) -> float:
-        """Lower edge; the foot line stands below it."""
-        return self.frame.y
-
-    def on(self, page: int) -> list[Item]:
-        """Items of a page, which is made if it is not there yet."""
-        while len(self.items) <= page:
-            self.items.append([])
-        return self.items[page]
-
-
-@dataclass(frozen=True, slots=True, order=True)
-class Place:
-    """How far the pages are filled: page, and millimetres used from its top."""
-
-    page: int
-    used: float
-
-    def y(self, pages: Pages) -> float:
-        """Height on the page."""
-        return pages.top - self.used
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -243,44 +206,45 @@ def _squeezed(
 
 
 def flow(
-    table: Table, pages: Pages, start: Place, *, x: float, width: float, page_title: str
+    table: Table, pages: Pages, at: Place, *, page_title: str, row_mm: float = ROW_MM
 ) -> tuple[Place, Laid]:
-    """Draw a table down from a place, with its head again on every page; return where it ends.
+    """Draw a table down a column from a place, with its head again on every page; return where it ends.
 
-    `page_title` stands in bold over the table where it goes on.
+    `page_title` stands in bold over the table where it goes on; rows are `row_mm` apart.
     """
+    width = pages.columns[at.column].width
     laid = lay(table, width=width)
-    heights = [pages.row_mm + (_most_lines(cells) - 1) * line_mm(SMALL) for _, cells in laid.rows]
-    at = start
+    heights = [row_mm + (_most_lines(cells) - 1) * line_mm(SMALL) for _, cells in laid.rows]
     # A head alone at the foot of a page is no beginning.
-    first = sum(heights[:_LEAST_ROWS]) + _TITLE_MM + _head_mm(table)
-    if at.used > 0.0 and at.y(pages) - first < pages.floor:
-        at = Place(at.page + 1, 0.0)
-    at = _head(table, laid, pages, at, x=x, width=width, title=table.title)
+    at = pages.fitting(sum(heights[:_LEAST_ROWS]) + _TITLE_MM + _head_mm(table), at)
+    at = pages.put(_head(table, laid, width=width, title=table.title), at)
     since_rule = 0
     for number, ((row, cells), height) in enumerate(zip(laid.rows, heights, strict=True)):
-        if at.y(pages) - height < pages.floor:
-            _rule(pages, at, x=x, width=width, pen="table rule")
-            at = Place(at.page + 1, 0.0)
-            at = _head(table, laid, pages, at, x=x, width=width, title=f"{page_title}, continued")
+        if pages.room(at) < height:
+            pages.put(_rule(width, "table rule"), at)
+            at = pages.after(at)
+            at = pages.put(_head(table, laid, width=width, title=f"{page_title}, continued"), at)
             since_rule = 0
         elif number and not row.joined:
             since_rule += 1
             if row.rule_above:
-                _rule(pages, at, x=x, width=width, pen="table rule")
+                pages.put(_rule(width, "table rule"), at)
                 since_rule = 0
             elif since_rule == 3:
-                _rule(pages, at, x=x, width=width, pen="row rule")
+                pages.put(_rule(width, "row rule"), at)
                 since_rule = 0
-        _draw_row(row, cells, laid, pages, at, x=x)
-        at = Place(at.page, at.used + height)
-    _rule(pages, at, x=x, width=width, pen="table rule")
+        at = pages.put(_drawn(row, cells, laid, height=height, row_mm=row_mm), at)
+    pages.put(_rule(width, "table rule"), at)
     return at, laid
 
 
-def table_height(table: Table) -> float:
-    """Height of a table whose cells take one line each."""
-    return _TITLE_MM + _head_mm(table) + ROW_MM * len(table.rows)
+def table_block(table: Table, *, width: float) -> Block:
+    """A table whose cells take one line each, in one piece."""
+    tall = _TITLE_MM + _head_mm(table) + ROW_MM * len(table.rows)
+    room = Box(x=0.0, y=-tall - ROW_MM, width=width, height=tall + ROW_MM)
+    pages = Pages.of(room)
+    flow(table, pages, Place(), page_title=table.title)
+    return Block(items=tuple(pages.on(0)), height=tall)
 
 
 def _head_mm(table: Table) -> float:
@@ -292,21 +256,19 @@ def _most_lines(cells: Sequence[Sequence[str]]) -> int:
     return max([len(cell) for cell in cells] + [1])
 
 
-def _head(table: Table, laid: Laid, pages: Pages, at: Place, *, x: float, width: float, title: str) -> Place:
+def _head(table: Table, laid: Laid, *, width: float, title: str) -> Block:
     """Title, rule, names and units of the columns, rule."""
-    items = pages.on(at.page)
-    y = at.y(pages)
     title_width = min(text_width_mm(title, Face.BOLD, LARGE), width)
-    items.append(
-        Text(at=(x, y - 4.2), text=cut(title, Face.BOLD, LARGE, width), face=Face.BOLD, size_pt=LARGE)
-    )
+    items: list[Item] = [
+        Text(at=(0.0, -4.2), text=cut(title, Face.BOLD, LARGE, width), face=Face.BOLD, size_pt=LARGE)
+    ]
     room = width - title_width - 4.0
     aside = next((one for one in table.asides if text_width_mm(one, Face.REGULAR, SMALL) <= room), "")
     if aside:
-        items.append(Text(at=(x + width, y - 4.2), text=aside, size_pt=SMALL, anchor=Anchor.END))
-    y -= _TITLE_MM
-    items.append(Path(commands=polyline([(x, y), (x + width, y)]), pen=PENS["table rule"]))
-    left = x
+        items.append(Text(at=(width, -4.2), text=aside, size_pt=SMALL, anchor=Anchor.END))
+    y = -_TITLE_MM
+    items.append(Path(commands=polyline([(0.0, y), (width, y)]), pen=PENS["table rule"]))
+    left = 0.0
     for column, wide in zip(laid.columns, laid.widths, strict=True):
         edge = left + wide - laid.gap
         for text, face, down in ((column.name, Face.SEMIBOLD, 3.4), (column.unit, Face.ITALIC, 6.4)):
@@ -322,18 +284,16 @@ def _head(table: Table, laid: Laid, pages: Pages, at: Place, *, x: float, width:
                 )
         left += wide
     y -= _head_mm(table)
-    items.append(Path(commands=polyline([(x, y), (x + width, y)]), pen=PENS["axis"]))
-    return Place(at.page, at.used + _TITLE_MM + _head_mm(table))
+    items.append(Path(commands=polyline([(0.0, y), (width, y)]), pen=PENS["axis"]))
+    return Block(items=tuple(items), height=-y)
 
 
-def _draw_row(
-    row: Row, cells: Sequence[Sequence[str]], laid: Laid, pages: Pages, at: Place, *, x: float
-) -> None:
-    items = pages.on(at.page)
-    left = x
+def _drawn(row: Row, cells: Sequence[Sequence[str]], laid: Laid, *, height: float, row_mm: float) -> Block:
+    items: list[Item] = []
+    left = 0.0
     for index, (column, wide, lines) in enumerate(zip(laid.columns, laid.widths, cells, strict=True)):
         face = Face.BOLD if index in row.bold else column.face
-        y = at.y(pages) - _BASE_MM + (ROW_MM - pages.row_mm) / 2.0
+        y = (ROW_MM - row_mm) / 2.0 - _BASE_MM
         for line in lines:
             edge = left + wide - laid.gap
             items.append(
@@ -352,8 +312,9 @@ def _draw_row(
                 )
             y -= line_mm(SMALL)
         left += wide
+    return Block(items=tuple(items), height=height)
 
 
-def _rule(pages: Pages, at: Place, *, x: float, width: float, pen: str) -> None:
-    y = at.y(pages)
-    pages.on(at.page).append(Path(commands=polyline([(x, y), (x + width, y)]), pen=PENS[pen]))
+def _rule(width: float, pen: str) -> Block:
+    rule = Path(commands=polyline([(0.0, 0.0), (width, 0.0)]), pen=PENS[pen])
+    return Block(items=(rule,), height=0.0)

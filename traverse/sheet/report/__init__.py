@@ -1,1 +1,1 @@
-"""Closure report, structure sheet, net, rose and column."""
+"""Closure report, structure sheet, net, rose, column and readings laid flat."""

@@ -100,9 +100,7 @@ def _polar(vector: Vector) -> tuple[float, float]:
     )
 
 
-def bars_block(
-    survey: Survey, lengths: Lengths, *, x: float, top: float, width: float, height: float
-) -> Block | None:
+def bars_block(survey: Survey, lengths: Lengths, *, width: float, height: float) -> Block | None:
     """Bars of every leg, or of the worst where there are more than fit; None with nothing to show."""
     legs = moved_legs(survey, lengths)
     shown = [index for index in range(3) if any(leg.bars[index].value is not None for leg in legs)]
@@ -120,24 +118,24 @@ def bars_block(
         worst = sorted(range(len(legs)), key=lambda index: -legs[index].worst)[:most]
         chosen = [legs[index] for index in sorted(worst)]
         aside = f"the {most} farthest off of {len(legs)}"
-    items = framed(heading, x=x, top=top, width=width, aside=aside)
+    items = framed(heading, width=width, aside=aside)
     column = (width - 25.0) / max(len(shown), 2)
     name_room = 15.0
     for place, index in enumerate(shown):
-        zero = x + 27.0 + column * (place + 0.5) - 4.0
-        items.extend(_bar_column(index, chosen, lengths, zero, top, min(_HALF_MM, column / 2.0 - _FIGURE_MM)))
-    y = top - 13.6
+        zero = 27.0 + column * (place + 0.5) - 4.0
+        items.extend(_bar_column(index, chosen, lengths, zero, min(_HALF_MM, column / 2.0 - _FIGURE_MM)))
+    y = -13.6
     for leg in chosen:
         items += (
-            Text(at=(x, y), text=cut(leg.name, Face.BOLD, SMALL, name_room), face=Face.BOLD, size_pt=SMALL),
-            Text(at=(x + 21.0, y), text=lengths.printed(leg.length_m), size_pt=SMALL, anchor=Anchor.END),
+            Text(at=(0.0, y), text=cut(leg.name, Face.BOLD, SMALL, name_room), face=Face.BOLD, size_pt=SMALL),
+            Text(at=(21.0, y), text=lengths.printed(leg.length_m), size_pt=SMALL, anchor=Anchor.END),
         )
         y -= ROW_MM
     note = "Black: more than twice its standard deviation."
     if survey.closures and survey.adjusted:
         note += f" {_RULE_NOTES.get(survey.rule.value, '')}"
-    y = set_lines(items, wrap(note, Face.ITALIC, SMALL, width), x=x, y=y - 0.8, face=Face.ITALIC)
-    return Block(items=tuple(items), height=top - y + 0.9)
+    y = set_lines(items, wrap(note, Face.ITALIC, SMALL, width), y=y - 0.8, face=Face.ITALIC)
+    return Block(items=tuple(items), height=0.9 - y)
 
 
 _RULE_NOTES = {
@@ -148,9 +146,7 @@ _RULE_NOTES = {
 }
 
 
-def _bar_column(
-    index: int, legs: Sequence[Moved], lengths: Lengths, zero: float, top: float, half: float
-) -> list[Item]:
+def _bar_column(index: int, legs: Sequence[Moved], lengths: Lengths, zero: float, half: float) -> list[Item]:
     name, unit, usual, places = _BARS[index]
     if unit is None:
         unit, usual = NO_BREAK + lengths.sign, usual * lengths.metres_each
@@ -160,8 +156,8 @@ def _bar_column(
     values = [abs(leg.bars[index].value or 0.0) for leg in legs]
     per = min(usual, half / max(values)) if max(values) > 0.0 else usual
     mark = next((one for one in (1, 2, 5, 10, 20, 50, 100, 200) if one * per >= 6.0), 500)
-    head = top - 7.4
-    bottom = top - 13.6 + 2.4 - ROW_MM * len(legs) + 0.6
+    head = -7.4
+    bottom = -13.6 + 2.4 - ROW_MM * len(legs) + 0.6
     items: list[Item] = [
         Text(at=(zero, head), text=name, face=Face.SEMIBOLD, size_pt=SMALL, anchor=Anchor.MIDDLE)
     ]
@@ -180,7 +176,7 @@ def _bar_column(
                     pen=PENS["axis" if value == 0 else "row rule"],
                 ),
             )
-    y = top - 13.6
+    y = -13.6
     for leg in legs:
         bar = leg.bars[index]
         if bar.value is not None:

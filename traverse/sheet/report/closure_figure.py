@@ -37,39 +37,37 @@ _ELLIPSE_MM = 4.5
 # --- raw against adjusted -----------------------------------------------------------------------------------
 
 
-def figure_block(
-    log: Log, survey: Survey, *, x: float, top: float, width: float, height: float
-) -> Block | None:
+def figure_block(log: Log, survey: Survey, *, width: float, height: float) -> Block | None:
     """The walk as paced and as adjusted, with ellipses, and beside it the gap of the worst closure."""
     if not survey.closures:
         return None
     worst = max(survey.closures, key=lambda one: one.q)
     room = Box(
-        x=x,
-        y=top - height + 9.0,
+        x=0.0,
+        y=9.0 - height,
         width=width - 2.0 * GAP_RADIUS_MM - 4.0,
         height=height - 17.0,
     )
     plot, words = _walk(log, survey, room)
-    items = framed("Raw figure against adjusted", x=x, top=top, width=width, aside=words)
+    items = framed("Raw figure against adjusted", width=width, aside=words)
     items.extend(plot)
-    y = top - height + 3.0
+    y = 3.0 - height
     rule = RULES[survey.rule]
     for left, pen, text in (
         (
-            x,
+            0.0,
             "adjusted figure",
             f"adjusted, {rule}"
             if any(one.adjusted for one in survey.closures)
             else "as placed, not adjusted",
         ),
-        (x + 40.0, "raw figure", "raw, as paced"),
+        (40.0, "raw figure", "raw, as paced"),
     ):
         items += (
             Path(commands=polyline([(left, y + 0.85), (left + 7.0, y + 0.85)]), pen=PENS[pen]),
             Text(at=(left + 8.5, y), text=text, size_pt=SMALL),
         )
-    centre = (x + width - GAP_RADIUS_MM - 1.0, top - 9.0 - GAP_RADIUS_MM - max(0.0, (height - 66.0) / 2.0))
+    centre = (width - GAP_RADIUS_MM - 1.0, -9.0 - GAP_RADIUS_MM - max(0.0, (height - 66.0) / 2.0))
     items.extend(gap_items(worst, survey, centre, log.lengths))
     return Block(items=tuple(items), height=height)
 
@@ -202,9 +200,3 @@ def _names(survey: Survey, at: Callable[[tuple[float, float]], Point]) -> list[I
                 )
                 break
     return items
-
-
-# --- the gap ------------------------------------------------------------------------------------------------
-
-
-# --- bars ---------------------------------------------------------------------------------------------------

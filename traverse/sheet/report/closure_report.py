@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
@@ -11,7 +11,20 @@ from traverse.location.records import LoopKind, Survey
 from traverse.log.records import Log
 from traverse.sheet.paper.block import framed, set_lines
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
-from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Page, Path, Text, polyline, rectangle
+from traverse.sheet.paper.page import (
+    Anchor,
+    Block,
+    Box,
+    Face,
+    Item,
+    Page,
+    Path,
+    Text,
+    polyline,
+    rectangle,
+    shifted,
+    side_by_side,
+)
 from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, line_mm
 from traverse.sheet.paper.words import NO_BREAK, address, cut, number, plain, wrap
 from traverse.sheet.report.closure_bars import bars_block
@@ -40,8 +53,8 @@ _TWO_COLUMNS_MM = 150.0
 _BELOW_HAZARDS_MM = 30.0
 """The closing sentence and the three lines to fill in."""
 
-_Draw = Callable[[float, float, float, float], Block | None]
-"""From x, top, width and the height there is."""
+_Draw = Callable[[float, float], Block | None]
+"""To a width, in the height there is."""
 
 
 def closure_pages(
@@ -101,20 +114,17 @@ class _Report:
             if not self._speaks(shelf):
                 continue
             kept = list(self.tasks), self.numbered
-            drawn = self._draw(shelf, top) if top - shelf.least >= frame.y else []
-            too_tall = not drawn or top - max(block.height for block in drawn) < frame.y - 0.5
+            drawn = self._draw(shelf, top - frame.y) if top - shelf.least >= frame.y else None
+            too_tall = drawn is None or top - drawn.height < frame.y - 0.5
             if too_tall and top < fresh:
                 self.tasks, self.numbered = kept
                 items = []
                 pages.append(items)
                 top = fresh = self._head(items, frame.top, again=True)
-                drawn = self._draw(shelf, top)
-            if not drawn:
-                continue
-            tall = max(block.height for block in drawn)
-            for block in drawn:
-                items.extend(block.items)
-            top -= tall
+                drawn = self._draw(shelf, top - frame.y)
+            if drawn is not None:
+                items.extend(drawn.at(frame.x, top))
+                top -= drawn.height
         while self.tasks:
             items = []
             pages.append(items)
@@ -123,8 +133,8 @@ class _Report:
             wide = (frame.width - (count - 1) * _GAP_MM) / count
             for column in range(count):
                 left = frame.x + column * (wide + _GAP_MM)
-                listed = self._tasks(left, top, wide, top - frame.y)
-                items.extend(listed.items if listed is not None else ())
+                listed = self._tasks(wide, top - frame.y)
+                items.extend(listed.at(left, top) if listed is not None else ())
         return pages
 
     def _speaks(self, shelf: _Shelf) -> list[tuple[float, _Draw]]:
@@ -133,44 +143,41 @@ class _Report:
         there = [
             (share, draw)
             for share, draw in shelf.panels
-            if draw(0.0, 0.0, share * self.frame.width, self.frame.height) is not None
+            if draw(share * self.frame.width, self.frame.height) is not None
         ]
         self.tasks, self.numbered = tasks, numbered
         return there
 
-    def _draw(self, shelf: _Shelf, top: float) -> list[Block]:
+    def _draw(self, shelf: _Shelf, room: float) -> Block | None:
         """The panels of a shelf; the room of those that have nothing to say goes to the others."""
-        room = top - self.frame.y
         there = self._speaks(shelf)
         total = sum(share for share, _ in there)
         free = self.frame.width - _GAP_MM * (len(there) - 1)
         # A panel alone does not grow without end: lines of more than 130 mm are hard to follow.
-        x = self.frame.x
-        blocks: list[Block] = []
+        x = 0.0
+        blocks: list[tuple[float, Block]] = []
         for share, draw in there:
             width = min(free * share / total, 1.5 * share * self.frame.width)
-            block = draw(x, top, width, room)
+            block = draw(width, room)
             if block is not None:
-                blocks.append(block)
+                blocks.append((x, block))
             x += width + _GAP_MM
-        return blocks
+        return side_by_side(blocks) if blocks else None
 
     def _shelves(self) -> list[_Shelf]:
         upright = self.frame.height > self.frame.width
         height = _FIGURE_MM if not upright else 64.0
 
-        def figure(x: float, top: float, width: float, room: float) -> Block | None:
+        def figure(width: float, room: float) -> Block | None:
             del room
-            return figure_block(self.log, self.survey, x=x, top=top, width=width, height=height)
+            return figure_block(self.log, self.survey, width=width, height=height)
 
-        def bars(x: float, top: float, width: float, room: float) -> Block | None:
-            return bars_block(
-                self.survey, self.log.lengths, x=x, top=top, width=width, height=min(room, 92.0)
-            )
+        def bars(width: float, room: float) -> Block | None:
+            return bars_block(self.survey, self.log.lengths, width=width, height=min(room, 92.0))
 
-        def net(x: float, top: float, width: float, room: float) -> Block | None:
+        def net(width: float, room: float) -> Block | None:
             del room
-            return net_block(self.geology, x=x, top=top, width=width)
+            return net_block(self.geology, width=width)
 
         if upright:
             return [
@@ -248,18 +255,18 @@ class _Report:
 
     # --- words ----------------------------------------------------------------------------------------------
 
-    def _words(self, x: float, top: float, width: float, room: float) -> Block:
+    def _words(self, width: float, room: float) -> Block:
         """What can't be checked, and below it the hazards with lines to fill in, as many as there is room for."""
-        floor = top - room + _BELOW_HAZARDS_MM
+        floor = _BELOW_HAZARDS_MM - room
         heading = "What this loop cannot check" if self.survey.closures else "What nothing here checks"
         if len(self.survey.closures) > 1:
             heading = "What these cannot check"
-        items = framed(heading, x=x, top=top, width=width)
-        y = top - 7.4
+        items = framed(heading, width=width)
+        y = -7.4
         for paragraph in unchecked_paragraphs(self.log, self.survey):
-            y = set_lines(items, wrap(paragraph, Face.REGULAR, HEAD, width), x=x, y=y, size_pt=HEAD) - 1.1
+            y = set_lines(items, wrap(paragraph, Face.REGULAR, HEAD, width), y=y, size_pt=HEAD) - 1.1
         y += line_mm(HEAD) - 4.2
-        items += framed("Hazards noticed", x=x, top=y, width=width)
+        items += shifted(framed("Hazards noticed", width=width), 0.0, y)
         y -= 7.6
         indent = 5.6 + max([text_width_mm(mark, Face.BOLD, HEAD) for mark, _ in self.stops.hazards] or [0.0])
         for number_told, (mark, hazard) in enumerate(self.stops.hazards):
@@ -267,52 +274,48 @@ class _Report:
             lines = wrap(words, Face.REGULAR, HEAD, width - indent)
             if y - len(lines) * line_mm(HEAD) < floor:
                 rest = f"{len(self.stops.hazards) - number_told} more stand in the tables."
-                y = set_lines(items, [rest], x=x, y=y, face=Face.SEMIBOLD, size_pt=HEAD)
+                y = set_lines(items, [rest], y=y, face=Face.SEMIBOLD, size_pt=HEAD)
                 break
-            items.extend(symbol("hazard", (x + 1.5, y + 0.9)))
-            items.append(Text(at=(x + 4.6, y), text=mark, face=Face.BOLD, size_pt=HEAD))
+            items.extend(symbol("hazard", (1.5, y + 0.9)))
+            items.append(Text(at=(4.6, y), text=mark, face=Face.BOLD, size_pt=HEAD))
             y = set_lines(
                 items,
                 lines,
-                x=x + indent,
+                x=indent,
                 y=y,
                 size_pt=HEAD,
             )
             y -= 0.5
         closing = HAZARDS if self.stops.hazards else f"None was noted. {HAZARDS}"
-        y = set_lines(items, wrap(closing, Face.REGULAR, HEAD, width), x=x, y=y, size_pt=HEAD)
+        y = set_lines(items, wrap(closing, Face.REGULAR, HEAD, width), y=y, size_pt=HEAD)
         for words in _ROOM_FOR:
             y -= 1.9
-            items.append(Text(at=(x, y), text=words, size_pt=HEAD))
-            left = x + text_width_mm(_ROOM_FOR[1], Face.REGULAR, HEAD) + 3.0
-            items.append(
-                Path(commands=polyline([(left, y - 0.4), (x + width, y - 0.4)]), pen=PENS["ruled line"])
-            )
+            items.append(Text(at=(0.0, y), text=words, size_pt=HEAD))
+            left = text_width_mm(_ROOM_FOR[1], Face.REGULAR, HEAD) + 3.0
+            items.append(Path(commands=polyline([(left, y - 0.4), (width, y - 0.4)]), pen=PENS["ruled line"]))
             y -= line_mm(HEAD)
-        return Block(items=tuple(items), height=top - y)
+        return Block(items=tuple(items), height=-y)
 
-    def _tasks_in_columns(self, x: float, top: float, width: float, room: float) -> Block | None:
+    def _tasks_in_columns(self, width: float, room: float) -> Block | None:
         """The readings to check below each other, or in two columns where that leaves fewer for the next page."""
         kept = list(self.tasks), self.numbered
-        block = self._tasks(x, top, width, room)
+        block = self._tasks(width, room)
         if not self.tasks or width < _TWO_COLUMNS_MM:
             return block
         self.tasks, self.numbered = kept
         half = (width - _GAP_MM) / 2.0
-        blocks = [self._tasks(left, top, half, room) for left in (x, x + half + _GAP_MM)]
-        items = tuple(item for one in blocks if one is not None for item in one.items)
+        blocks = [(x, one) for x in (0.0, half + _GAP_MM) if (one := self._tasks(half, room)) is not None]
+        both = side_by_side(blocks)
         # The air below the last of a full column is none of it.
-        return Block(items=items, height=min(room, max(one.height for one in blocks if one is not None)))
+        return replace(both, height=min(room, both.height))
 
-    def _tasks(self, x: float, top: float, width: float, room: float) -> Block | None:
+    def _tasks(self, width: float, room: float) -> Block | None:
         """As many of the readings to check as there is room for; the rest stays for the next column."""
         if not self.tasks:
             return None
-        items = framed(
-            "Readings to check tomorrow" + (", continued" if self.numbered else ""), x=x, top=top, width=width
-        )
-        y = top - 7.4
-        floor = top - room
+        items = framed("Readings to check tomorrow" + (", continued" if self.numbered else ""), width=width)
+        y = -7.4
+        floor = -room
         step = line_mm(HEAD)
         first = True
         while self.tasks:
@@ -324,14 +327,14 @@ class _Report:
             first = False
             self.numbered += 1
             self.tasks.pop(0)
-            box = Box(x=x + width - _BOX_MM, y=y - 0.5, width=_BOX_MM, height=_BOX_MM)
+            box = Box(x=width - _BOX_MM, y=y - 0.5, width=_BOX_MM, height=_BOX_MM)
             items += (
-                Text(at=(x, y), text=str(self.numbered), face=Face.BOLD, size_pt=HEAD),
+                Text(at=(0.0, y), text=str(self.numbered), face=Face.BOLD, size_pt=HEAD),
                 Path(commands=rectangle(box), pen=PENS["tick box"]),
             )
-            y = set_lines(items, head, x=x + 4.6, y=y, face=Face.SEMIBOLD, size_pt=HEAD)
-            y = set_lines(items, body, x=x + 4.6, y=y, size_pt=HEAD) - 0.9
-        return Block(items=tuple(items), height=top - y)
+            y = set_lines(items, head, x=4.6, y=y, face=Face.SEMIBOLD, size_pt=HEAD)
+            y = set_lines(items, body, x=4.6, y=y, size_pt=HEAD) - 0.9
+        return Block(items=tuple(items), height=-y)
 
 
 def unchecked_paragraphs(log: Log, survey: Survey) -> list[str]:

@@ -34,7 +34,7 @@ _LEAST_MM = 6.5
 """Of a unit, so that its letters stand in it; a thinner one is drawn thicker and marked so."""
 
 
-def column_block(trav: Traverse, *, x: float, top: float, width: float, height: float) -> Block | None:
+def column_block(trav: Traverse, *, width: float, height: float) -> Block | None:
     """The column in at most `height`; None where no thickness was measured.
 
     A unit that was never crossed whole is drawn with an open foot, as thick as it is at least. A sample stands at its level, as
@@ -64,10 +64,10 @@ def column_block(trav: Traverse, *, x: float, top: float, width: float, height: 
     rocks = {unit.letters: rock_line(unit.letters, trav.log, stops) for unit in units}
     patterns = unit_patterns(units, rocks)
     samples = {one.unit.letters: one.samples for one in trav.geology.column}
-    items = framed("Column", x=x, top=top, width=width, aside=f"1:{number(scale)}, youngest on top")
+    items = framed("Column", width=width, aside=f"1:{number(scale)}, youngest on top")
     bar = _NARROW_BAR_MM if width < _NARROW_MM else _BAR_MM
-    left, y = x + _FIGURES_MM, top - _HEAD_MM
-    most = (x + width - left - bar) * _LANE_SHARE
+    left, y = _FIGURES_MM, -_HEAD_MM
+    most = (width - left - bar) * _LANE_SHARE
     lane = max(
         (
             width_mm(_level_words(one, lengths), Face.REGULAR, SMALL) + _TICK_MM
@@ -76,7 +76,7 @@ def column_block(trav: Traverse, *, x: float, top: float, width: float, height: 
         default=0.0,
     )
     words_x = left + bar + 3.0 + min(lane, most)
-    free = x + width - words_x
+    free = width - words_x
     marks: list[_Mark] = []
     beside = False
     shortened = False
@@ -121,7 +121,7 @@ def column_block(trav: Traverse, *, x: float, top: float, width: float, height: 
         y -= tall
     if units[-1].letters not in ends:
         items.append(Path(commands=polyline([(left, y), (left + bar, y)]), pen=PENS["axis"]))
-    items += _levels(marks, x=left + bar, low=y, high=top - _HEAD_MM)
+    items += _levels(marks, x=left + bar, low=y, high=-_HEAD_MM)
     note = "mean of the crossings"
     if marks:
         note += "; samples at their level, square to the beds from the nearest contact"
@@ -134,8 +134,8 @@ def column_block(trav: Traverse, *, x: float, top: float, width: float, height: 
         note += "; open units drawn shorter than they are"
     for line in cut_lines(note, Face.ITALIC, SMALL, width, most=3):
         y -= line_mm(SMALL)
-        items.append(Text(at=(x, y - 1.0), text=line, face=Face.ITALIC, size_pt=SMALL))
-    return Block(items=tuple(items), height=top - y + _BELOW_MM)
+        items.append(Text(at=(0.0, y - 1.0), text=line, face=Face.ITALIC, size_pt=SMALL))
+    return Block(items=tuple(items), height=_BELOW_MM - y)
 
 
 def _scale(measured: list[float], room_mm: float, *, feet: bool) -> int:

@@ -14,7 +14,19 @@ from traverse.log.records import LineKind
 from traverse.settled import settled_all
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm
-from traverse.sheet.paper.page import Anchor, Block, Face, Group, Item, Path, Point, Text, circle, polyline
+from traverse.sheet.paper.page import (
+    Anchor,
+    Block,
+    Face,
+    Group,
+    Item,
+    Path,
+    Point,
+    Text,
+    circle,
+    polyline,
+    shifted,
+)
 from traverse.sheet.paper.style import BLACK, PENS, SMALL, WHITE, line_mm
 from traverse.sheet.paper.words import arrow, counted, degrees
 from traverse.structure.form.records import Fold
@@ -111,21 +123,17 @@ def cone(trend_deg: float, plunge_deg: float, half_deg: float, radius: float) ->
     return [piece for piece in pieces if len(piece) > 1]
 
 
-def net_block(
-    geology: Geology, *, x: float, top: float, width: float, most_mm: float = RADIUS_MM
-) -> Block | None:
+def net_block(geology: Geology, *, width: float, most_mm: float = RADIUS_MM) -> Block | None:
     """The net with its key and numbers, of radius `most_mm` or less; None without a reading of bedding or of a line."""
     beds, lines = geology.beds, lines_of(geology)
     if not beds and not lines:
         return None
     words = max([_KEY_MM, *(width_mm(one, face, SMALL) for one, face in _numbers(geology, beds))])
     radius = min(most_mm, (width - words - _ROUND_MM - _AIR_MM) / 2.0)
-    centre = (x + radius + _ROUND_MM, top - 9.0 - radius)
+    centre = (radius + _ROUND_MM, -9.0 - radius)
     heading = " and lines" if lines else ""
     items = framed(
         f"Poles to bedding{heading}" if beds else "Lines",
-        x=x,
-        top=top,
         width=width,
         aside="equal area, lower hemisphere, true north",
     )
@@ -159,7 +167,7 @@ def net_block(
         end = _moved([on_net(axis.trend_deg, axis.plunge_deg, radius)], centre)[0]
         items.append(_diamond(end))
         items.append(_axis_label(end, centre, f"axis {arrow(axis.plunge_deg, axis.trend_deg)}"))
-    items.extend(_key(geology, beds, lines, levels, x=centre[0] + radius + _AIR_MM, top=top - 9.0))
+    items.extend(_key(geology, beds, lines, levels, x=centre[0] + radius + _AIR_MM, top=-9.0))
     return Block(items=tuple(items), height=2.0 * radius + NET_ROUND_MM)
 
 
@@ -344,21 +352,7 @@ def _key(
         (_line_sign(kind, (x + 2.0, 0.0)), f"{kind.value}, {len(read)}") for kind, read in lines_read.items()
     ]
     for sign, words in signs:
-        assert isinstance(sign, Path)
-        items += (
-            Path(
-                commands=tuple(
-                    (
-                        command[0],
-                        *(value + (y if index % 2 else 0.0) for index, value in enumerate(command[1:])),
-                    )
-                    for command in sign.commands
-                ),
-                pen=sign.pen,
-                fill=sign.fill,
-            ),
-            Text(at=(x + 6.0, y - 0.85), text=words, size_pt=SMALL),
-        )
+        items += (*shifted([sign], 0.0, y), Text(at=(x + 6.0, y - 0.85), text=words, size_pt=SMALL))
         y -= 4.2
     y -= 0.8
     lines = _numbers(geology, beds)

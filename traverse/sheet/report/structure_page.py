@@ -2,29 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from functools import partial
+from collections.abc import Sequence
+from dataclasses import replace
 from itertools import accumulate
 
 from traverse.ground.records import Traverse
-from traverse.length import Lengths
 from traverse.sheet.legend.blocks import structure_lines
-from traverse.sheet.paper.block import framed, text_block
+from traverse.sheet.paper.block import text_block
+from traverse.sheet.paper.filling import Pages, Place
 from traverse.sheet.paper.page import Block, Box, Face, Item, Page, Text
-from traverse.sheet.paper.style import HEAD, LARGE, SMALL, line_mm
-from traverse.sheet.paper.table import Pages, Place, flow, table_height
-from traverse.sheet.paper.words import cut, plain
+from traverse.sheet.paper.style import HEAD, LARGE
+from traverse.sheet.paper.table import table_block
+from traverse.sheet.paper.words import cut
 from traverse.sheet.report.column import column_block
+from traverse.sheet.report.laid_flat import laid_flat_block
 from traverse.sheet.report.net import NET_ROUND_MM, net_block
-from traverse.sheet.report.rose import restored_lines, rose_block
+from traverse.sheet.report.rose import rose_block
 from traverse.sheet.said.sentences import carried_sentences, named_sentences, short_title
 from traverse.sheet.said.thickness_words import relief_lines, thickness_table
-from traverse.structure.records import Geology
-
-_Draw = Callable[[float, float, float], Block | None]
-"""From x, top and width."""
-_Sized = tuple[_Draw, float]
-"""With the height it takes."""
 
 _GAP_MM = 8.0
 _HEAD_MM = 7.2
@@ -33,9 +28,6 @@ _TWO_COLUMNS_MM = 150.0
 _LEAST_RADIUS_MM, _MOST_RADIUS_MM = 25.0, 45.0
 _LEAST_COLUMN_MM = 75.0
 """Lower, thin units are drawn thicker than they are."""
-_SHARES = (0.0, 0.12, 0.26, 0.5, 0.72)
-"""Where the columns of the readings begin, in shares of the width."""
-_MOST_READINGS = 24
 
 
 def structure_pages(
@@ -71,21 +63,23 @@ class _Builder:
             trav.geology,
             frame,
         )
-        self.sides = range(2 if frame.width >= _TWO_COLUMNS_MM else 1)
-        self.wide = (frame.width - _GAP_MM * self.sides[-1]) / len(self.sides)
-        self.room = frame.height - _HEAD_MM
+        count = 2 if frame.width >= _TWO_COLUMNS_MM else 1
+        heads = (self._head(), self._head(again=True))
+        self.filled = Pages.of(frame, count=count, gap=_GAP_MM, heads=heads)
+        self.wide, self.room = self.filled.width, self.filled.room(Place())
 
     def has_figures(self) -> bool:
         """Whether a thickness was measured or a direction of flow read."""
         geology = self.geology
         return bool(geology.unit_thicknesses or geology.restored or geology.reliefs) or (
-            rose_block(geology, x=0.0, top=0.0, width=self.wide) is not None
+            rose_block(geology.rose, width=self.wide) is not None
         )
 
     def pages(self) -> list[list[Item]]:
         """Items of each page."""
-        drawn = [
-            (draw, block.height + _BETWEEN_MM)
+        pages = self.filled
+        blocks = [
+            _spaced(block)
             for draw in (
                 self._words,
                 self._thicknesses,
@@ -94,146 +88,105 @@ class _Builder:
                 self._rose,
                 self._restored,
             )
-            if (block := draw(0.0, 0.0, self.wide)) is not None
+            if (block := draw(self.wide)) is not None
         ]
-        pages = [self._head()]
-        tops = [self.frame.top - _HEAD_MM] * len(self.sides)
-        first, rest = self._split(drawn)
-        for draw, _ in first:
-            self._put(pages[-1], draw, 0, tops)
-        column = self._column_over(sum(tall for _, tall in rest)) if len(self.sides) > 1 else self._column
-        if column(0.0, 0.0, self.wide) is None:
-            column = self._column
-        tall = column(0.0, 0.0, self.wide)
-        if tall is not None:
-            side = self.sides[-1]
-            if tops[side] - tall.height < self.frame.y:
-                self._turn(pages, tops)
-                side = 0
-            self._put(pages[-1], column, side, tops)
-        for draw, height in rest:
+        pages.on(0)
+        ends = self._tops(0)
+        first, rest = self._split(blocks)
+        for block in first:
+            ends[0] = pages.put(block, ends[0])
+        column = self._column_over(sum(block.height for block in rest))
+        if column is not None:
+            if pages.room(ends[-1]) < column.height:
+                ends = self._tops(len(pages.items))
+                ends[0] = pages.put(_spaced(column), ends[0])
+            else:
+                ends[-1] = pages.put(_spaced(column), ends[-1])
+        for block in rest:
             # Below the column on the first page, from the left on the next.
-            order = self.sides if len(pages) > 1 else self.sides[-1:]
-            side = next((one for one in order if tops[one] - height >= self.frame.y - 0.01), -1)
-            if side < 0:
-                self._turn(pages, tops)
-                side = 0
-            self._put(pages[-1], draw, side, tops)
+            order = range(len(ends)) if len(pages.items) > 1 else range(len(ends))[-1:]
+            side = next((one for one in order if pages.room(ends[one]) >= block.height - 0.01), None)
+            if side is None:
+                ends, side = self._tops(len(pages.items)), 0
+            ends[side] = pages.put(block, ends[side])
         # The net stands with the closure; here it fills what would stay white.
-        room = [top - self.frame.y for top in tops]
-        side = room.index(max(room))
-        draw = partial(self._net, height=room[side])
-        net = draw(0.0, 0.0, self.wide)
-        if net is not None and net.height <= room[side]:
-            self._put(pages[-1], draw, side, tops)
-        return pages
+        emptiest = max(ends, key=pages.room)
+        net = self._net(self.wide, height=pages.room(emptiest))
+        if net is not None and net.height <= pages.room(emptiest):
+            pages.put(net, emptiest)
+        return pages.items
 
-    def _split(self, drawn: Sequence[_Sized]) -> tuple[list[_Sized], list[_Sized]]:
+    def _tops(self, page: int) -> list[Place]:
+        return [Place(page, side) for side in range(len(self.filled.columns))]
+
+    def _split(self, blocks: Sequence[Block]) -> tuple[Sequence[Block], Sequence[Block]]:
         """What stands in the first column, and what follows in the next or on another page.
 
         With a diagram of units as much as the first column holds; else so that both are about as high.
         """
-        heights = list(accumulate(height for _, height in drawn))
+        heights = list(accumulate(block.height for block in blocks))
         fits = sum(height <= self.room + _BETWEEN_MM for height in heights)
-        if heights and len(self.sides) > 1 and self._column(0.0, 0.0, self.wide) is None:
+        if heights and len(self.filled.columns) > 1 and self._column() is None:
             fits = min(
                 fits, 1 + min(range(len(heights)), key=lambda at: max(heights[at], heights[-1] - heights[at]))
             )
-        return list(drawn[:fits]), list(drawn[fits:])
+        return blocks[:fits], blocks[fits:]
 
-    def _turn(self, pages: list[list[Item]], tops: list[float]) -> None:
-        """Go on on another page."""
-        pages.append(self._head(again=True))
-        tops[:] = [self.frame.top - _HEAD_MM] * len(self.sides)
-
-    def _put(self, items: list[Item], draw: _Draw, side: int, tops: list[float]) -> None:
-        block = draw(self.frame.x + side * (self.wide + _GAP_MM), tops[side], self.wide)
-        assert block is not None
-        items += block.items
-        tops[side] -= block.height + _BETWEEN_MM
-
-    def _head(self, *, again: bool = False) -> list[Item]:
+    def _head(self, *, again: bool = False) -> Block:
         title = f"{short_title(self.log)}: structure" + (", continued" if again else "")
-        return [
-            Text(
-                at=(self.frame.x, self.frame.top - 4.2),
-                text=cut(title, Face.BOLD, LARGE, self.frame.width),
-                face=Face.BOLD,
-                size_pt=LARGE,
-            )
-        ]
+        words = cut(title, Face.BOLD, LARGE, self.frame.width)
+        text = Text(at=(0.0, -4.2), text=words, face=Face.BOLD, size_pt=LARGE)
+        return Block(items=(text,), height=_HEAD_MM)
 
-    def _words(self, x: float, top: float, width: float) -> Block | None:
+    def _words(self, width: float) -> Block | None:
         lines = structure_lines(self.geology)
-        whole = text_block("Structure", lines, x=x, top=top, width=width, size_pt=HEAD)
+        whole = text_block("Structure", lines, width=width, size_pt=HEAD)
         if whole is not None and whole.height > self.room:
-            return text_block("Structure", lines, x=x, top=top, width=width)
+            return text_block("Structure", lines, width=width)
         return whole
 
-    def _thicknesses(self, x: float, top: float, width: float) -> Block | None:
+    def _thicknesses(self, width: float) -> Block | None:
         table = thickness_table(self.geology, self.log.lengths)
         if table is None:
             return None
-        tall = table_height(table)
-        pages = Pages(Box(x=x, y=top - tall, width=width, height=tall))
-        flow(table, pages, Place(0, 0.0), x=x, width=width, page_title=table.title)
-        return Block(items=tuple(pages.on(0)), height=tall + 3.0)
+        block = table_block(table, width=width)
+        return replace(block, height=block.height + 3.0)
 
-    def _reliefs(self, x: float, top: float, width: float) -> Block | None:
-        return text_block(
-            "Relief of horizons", relief_lines(self.geology, self.log.lengths), x=x, top=top, width=width
-        )
+    def _reliefs(self, width: float) -> Block | None:
+        return text_block("Relief of horizons", relief_lines(self.geology, self.log.lengths), width=width)
 
-    def _sections(self, x: float, top: float, width: float) -> Block | None:
+    def _sections(self, width: float) -> Block | None:
         told = [
             sentence
             for section in self.geology.sections
             for sentence in (*carried_sentences(section, self.log.lengths), *named_sentences(section))
         ]
-        return text_block("Sections", told, x=x, top=top, width=width)
+        return text_block("Sections", told, width=width)
 
-    def _column(self, x: float, top: float, width: float, *, height: float | None = None) -> Block | None:
-        tall = self.room if height is None else height
-        return column_block(self.trav, x=x, top=top, width=width, height=tall)
+    def _column(self, *, height: float | None = None) -> Block | None:
+        return column_block(self.trav, width=self.wide, height=self.room if height is None else height)
 
-    def _column_over(self, below_mm: float) -> _Draw:
+    def _column_over(self, below_mm: float) -> Block | None:
         """The column as high as leaves room for what stands below it, where it stays one to read off."""
         height = self.room - below_mm
-        if below_mm <= 0.0 or height < _LEAST_COLUMN_MM:
-            return self._column
-        return partial(self._column, height=height)
+        lower = None
+        if len(self.filled.columns) > 1 and below_mm > 0.0 and height >= _LEAST_COLUMN_MM:
+            lower = self._column(height=height)
+        return self._column() if lower is None else lower
 
-    def _net(self, x: float, top: float, width: float, *, height: float) -> Block | None:
+    def _net(self, width: float, *, height: float) -> Block | None:
         """As large as the room, within reason; None where that would be too small to plot on."""
         most = min(_MOST_RADIUS_MM, (height - NET_ROUND_MM) / 2.0 - _BETWEEN_MM)
         if most < _LEAST_RADIUS_MM:
             return None
-        return net_block(self.geology, x=x, top=top, width=width, most_mm=most)
+        return net_block(self.geology, width=width, most_mm=most)
 
-    def _rose(self, x: float, top: float, width: float) -> Block | None:
-        return rose_block(self.geology, x=x, top=top, width=width)
+    def _rose(self, width: float) -> Block | None:
+        return rose_block(self.geology.rose, width=width)
 
-    def _restored(self, x: float, top: float, width: float) -> Block | None:
-        return _restored_block(self.geology, self.log.lengths, x=x, top=top, width=width)
+    def _restored(self, width: float) -> Block | None:
+        return laid_flat_block(self.geology, self.log.lengths, width=width)
 
 
-def _restored_block(
-    geology: Geology, lengths: Lengths, *, x: float, top: float, width: float
-) -> Block | None:
-    rows = restored_lines(geology, lengths)
-    if not rows:
-        return None
-    items = framed("Laid flat", x=x, top=top, width=width, aside="as read, and with the bed turned level")
-    y = top - 7.2
-    for row in rows[:_MOST_READINGS]:
-        for index, (share, cell) in enumerate(zip(_SHARES, row, strict=True)):
-            end = _SHARES[index + 1] if index + 1 < len(_SHARES) else 1.0
-            face = Face.BOLD if index == 0 else Face.REGULAR
-            words = cut(plain(cell), face, SMALL, (end - share) * width - 1.5)
-            items.append(Text(at=(x + share * width, y), text=words, face=face, size_pt=SMALL))
-        y -= line_mm(SMALL)
-    if len(rows) > _MOST_READINGS:
-        more = f"and {len(rows) - _MOST_READINGS} more"
-        items.append(Text(at=(x, y), text=more, face=Face.ITALIC, size_pt=SMALL))
-        y -= line_mm(SMALL)
-    return Block(items=tuple(items), height=top - y + 1.0)
+def _spaced(block: Block) -> Block:
+    return replace(block, height=block.height + _BETWEEN_MM)

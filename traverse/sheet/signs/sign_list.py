@@ -67,8 +67,6 @@ def signs_block(
     signs: Sequence[str],
     trav: Traverse,
     *,
-    x: float,
-    top: float,
     width: float,
     pitch: float = SIGN_PITCH_MM,
     half_m: float | None = None,
@@ -93,9 +91,9 @@ def signs_block(
         )
         for name in names
     ]
-    drawn, used = in_columns(entries, x=x, top=top - _FIRST_MM, width=width, pitch=pitch)
-    items = [*framed("Signs on this sheet", x=x, top=top, width=width), *drawn]
-    return Block(items=tuple(items), height=_FIRST_MM + used + 1.1)
+    listed = in_columns(entries, width=width, pitch=pitch)
+    items = [*framed("Signs on this sheet", width=width), *listed.at(0.0, -_FIRST_MM)]
+    return Block(items=tuple(items), height=_FIRST_MM + listed.height + 1.1)
 
 
 # --- rows -----------------------------------------------------------------------------------------------------
@@ -119,13 +117,10 @@ class _Row:
     down: float
 
 
-def in_columns(
-    entries: Sequence[Entry], *, x: float, top: float, width: float, pitch: float
-) -> tuple[list[Item], float]:
-    """Rows in two columns, or in one where a word is wider than half; the middle of the first row is at `top`.
+def in_columns(entries: Sequence[Entry], *, width: float, pitch: float) -> Block:
+    """Rows in two columns, or in one where a word is wider than half; its top is the middle of the first row.
 
-    Returns what is drawn and how far below `top` the rows reach. No word is ever cut: lines are broken, and what is
-    taller than the usual row takes the room it needs.
+    No word is ever cut: lines are broken, and what is taller than the usual row takes the room it needs.
     """
     best: tuple[float, float, list[list[_Row]]] | None = None
     drawn = [_drawn(entry) for entry in entries]
@@ -146,7 +141,7 @@ def in_columns(
     high, first, columns = best
     items: list[Item] = []
     for index, column in enumerate(columns):
-        left, y = x + index * first, top - _lower(column)
+        left, y = index * first, -_lower(column)
         for above, row in zip((None, *column), column, strict=False):
             if above is not None:
                 y -= _step(above, row, pitch)
@@ -155,7 +150,7 @@ def in_columns(
                 Text(at=(left + _WORDS_MM, y - _BASE_MM - line * line_mm(SMALL)), text=words, size_pt=SMALL)
                 for line, words in enumerate(row.lines)
             ]
-    return items, high
+    return Block(items=tuple(items), height=high)
 
 
 def _longest(words: str) -> float:

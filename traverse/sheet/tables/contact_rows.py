@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import assert_never
 
 from traverse.ground.records import Traverse
@@ -14,10 +15,12 @@ from traverse.log.records import (
     ContactKind,
     Log,
 )
+from traverse.sheet.paper.block import set_lines
+from traverse.sheet.paper.filling import Pages, Place
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
-from traverse.sheet.paper.page import Anchor, Face, Text
+from traverse.sheet.paper.page import Anchor, Block, Face, Item, Text
 from traverse.sheet.paper.style import HEAD, SMALL, line_mm
-from traverse.sheet.paper.table import Column, Pages, Place, Row, Table
+from traverse.sheet.paper.table import Column, Row, Table
 from traverse.sheet.paper.words import (
     EN_DASH,
     NO_BREAK,
@@ -167,43 +170,34 @@ def thickness_lines(geology: Geology, stops: Stops, lengths: Lengths) -> list[tu
 
 
 def draw_thicknesses(
-    found: Sequence[tuple[str, str, str]],
-    lengths: Lengths,
-    pages: Pages,
-    at: Place,
-    *,
-    x: float,
-    width: float,
+    found: Sequence[tuple[str, str, str]], lengths: Lengths, pages: Pages, at: Place
 ) -> Place:
     """Thickness by each crossing and the weighted mean, under the contacts."""
     if not found:
         return at
+    width = pages.columns[at.column].width
     indent = 2.0 + max(text_width_mm(unit, Face.SEMIBOLD, SMALL) for unit, _, _ in found)
     room = width - indent - max(text_width_mm(mean, Face.SEMIBOLD, SMALL) for _, _, mean in found) - 3.0
-    blocks = [(unit, wrap(words, Face.REGULAR, SMALL, room), mean) for unit, words, mean in found]
-    tall = 5.0 + sum(len(lines) for _, lines, _ in blocks) * line_mm(SMALL)
-    if at.y(pages) - tall < pages.floor:
-        at = Place(at.page + 1, 0.0)
-    y = at.y(pages) - 3.9
-    pages.on(at.page).append(
-        Text(
-            at=(x, y),
-            text=f"Thickness between contacts, {lengths.name}",
-            face=Face.SEMIBOLD,
-            size_pt=HEAD,
-        )
+    units = [(unit, wrap(words, Face.REGULAR, SMALL, room), mean) for unit, words, mean in found]
+    heading = Text(
+        at=(0.0, -_LEAD_MM),
+        text=f"Thickness between contacts, {lengths.name}",
+        face=Face.SEMIBOLD,
+        size_pt=HEAD,
     )
-    y -= 3.9
-    for unit, lines, mean in blocks:
-        if y < pages.floor:
-            at = Place(at.page + 1, 0.0)
-            y = at.y(pages) - 3.9
-        items = pages.on(at.page)
-        items += (
-            Text(at=(x, y), text=unit, face=Face.SEMIBOLD, size_pt=SMALL),
-            Text(at=(x + width, y), text=mean, face=Face.SEMIBOLD, size_pt=SMALL, anchor=Anchor.END),
-        )
-        for line in lines:
-            items.append(Text(at=(x + indent, y), text=line, size_pt=SMALL))
-            y -= line_mm(SMALL)
-    return Place(at.page, pages.top - y)
+    tall = 5.0 + sum(len(lines) for _, lines, _ in units) * line_mm(SMALL)
+    at = pages.put(Block(items=(heading,), height=2.0 * _LEAD_MM), pages.fitting(tall, at))
+    for unit, lines, mean in units:
+        if pages.room(at) < 0.0:
+            at = replace(pages.after(at), used=_LEAD_MM)
+        items: list[Item] = [
+            Text(at=(0.0, 0.0), text=unit, face=Face.SEMIBOLD, size_pt=SMALL),
+            Text(at=(width, 0.0), text=mean, face=Face.SEMIBOLD, size_pt=SMALL, anchor=Anchor.END),
+        ]
+        below = -set_lines(items, lines, x=indent, y=0.0)
+        at = pages.put(Block(items=tuple(items), height=below), at)
+    return at
+
+
+_LEAD_MM = 3.9
+"""From a rule or the top of a page to the base below it."""

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.length import Lengths
+from traverse.sheet.paper.filling import Pages, Place
 from traverse.sheet.paper.page import Box, Page
-from traverse.sheet.paper.table import ROW_MM, TIGHT_ROW_MM, Pages, Place, Table, flow
+from traverse.sheet.paper.table import ROW_MM, TIGHT_ROW_MM, Table, flow
 from traverse.sheet.said.sentences import short_title
 from traverse.sheet.said.stops import Stops, gather
 from traverse.sheet.tables.contact_rows import contacts_table, draw_thicknesses, thickness_lines
@@ -42,11 +44,11 @@ def table_pages(
     `width` and `height` are the paper's, `frame` is what may be filled, in millimetres. Foot lines are not drawn here.
     """
     stops = gather(trav)
-    laid = _laid(trav, diagnostics, stops, Pages(frame), whole=True)
+    laid = _laid(trav, diagnostics, stops, Pages.of(frame), ROW_MM, whole=True)
     if 1 < len(laid.items) <= _FEW_PAGES:
         # Rows a little nearer, or a table broken over two pages, where that saves a page.
         for row_mm, whole in ((TIGHT_ROW_MM, True), (ROW_MM, False), (TIGHT_ROW_MM, False)):
-            other = _laid(trav, diagnostics, stops, Pages(frame, row_mm=row_mm), whole=whole)
+            other = _laid(trav, diagnostics, stops, Pages.of(frame), row_mm, whole=whole)
             if len(other.items) < len(laid.items):
                 laid = other
     filled = [items for items in laid.items if items]
@@ -66,14 +68,14 @@ def _laid(
     diagnostics: Sequence[Diagnostic],
     stops: Stops,
     pages: Pages,
+    row_mm: float,
     *,
     whole: bool,
 ) -> Pages:
     """All tables on pages; `whole` keeps legs and contacts from breaking over a page where one can hold them."""
-    at = Place(0, 0.0)
+    at = Place()
     shortened: list[tuple[str, str, str]] = []
     rows, keys = station_rows(trav.log, trav.survey, stops)
-    x, width = pages.frame.x, pages.frame.width
     if rows:
         title = f"{short_title(trav.log)}: stations and attitudes"
         table = Table(
@@ -82,7 +84,7 @@ def _laid(
             columns=station_columns(trav.log, trav.survey),
             rows=tuple(rows),
         )
-        at, laid = flow(table, pages, at, x=x, width=width, page_title=title)
+        at, laid = flow(table, pages, at, page_title=title, row_mm=row_mm)
         shortened.extend(cut_words(table, laid, keys))
     legs, contacts = legs_table(trav.log, trav.survey), contacts_table(trav, stops)
     thicknesses = thickness_lines(trav.geology, stops, trav.log.lengths)
@@ -94,12 +96,14 @@ def _laid(
         if rows
         else None
     )
-    if notes is not None and _fits_before(notes, legs, contacts, len(thicknesses), pages, at, whole=whole):
-        at, _ = flow(notes, pages, _below(at), x=x, width=width, page_title=notes.title)
+    if notes is not None and _fits_before(
+        notes, legs, contacts, len(thicknesses), pages, at, row_mm, whole=whole
+    ):
+        at, _ = flow(notes, pages, _below(at), page_title=notes.title, row_mm=row_mm)
         notes = None
-    at = _legs_and_contacts(legs, contacts, thicknesses, trav.log.lengths, pages, at, whole=whole)
+    at = _legs_and_contacts(legs, contacts, thicknesses, trav.log.lengths, pages, at, row_mm, whole=whole)
     if notes is not None:
-        flow(notes, pages, _below(at), x=x, width=width, page_title=notes.title)
+        flow(notes, pages, _below(at), page_title=notes.title, row_mm=row_mm)
     return pages
 
 
@@ -110,39 +114,34 @@ def _fits_before(
     thicknesses: int,
     pages: Pages,
     at: Place,
+    row_mm: float,
     *,
     whole: bool,
 ) -> bool:
     """Whether legs and contacts begin a page of their own and the notes have room before them."""
-    if not at.used or not whole or not _side_by_side(legs, contacts, pages.frame.width):
+    if not at.used or not whole or not _side_by_side(legs, contacts, pages.width):
         return False
     assert legs is not None
     assert contacts is not None
-    tall = _tall(legs, contacts, thicknesses, pages)
-    if _below(at).y(pages) - tall >= pages.floor or tall > pages.frame.height:
+    tall = _tall(legs, contacts, thicknesses, row_mm)
+    if pages.room(_below(at)) >= tall or tall > pages.room(Place()):
         return False
-    alone, _ = flow(
-        notes,
-        Pages(pages.frame, row_mm=pages.row_mm),
-        Place(0, 0.0),
-        x=pages.frame.x,
-        width=pages.frame.width,
-        page_title=notes.title,
-    )
-    return alone.page == 0 and _below(at).y(pages) - alone.used >= pages.floor
+    spare = Pages(columns=pages.columns)
+    alone, _ = flow(notes, spare, Place(), page_title=notes.title, row_mm=row_mm)
+    return alone.page == 0 and pages.room(_below(at)) >= alone.used
 
 
 def _below(at: Place) -> Place:
-    return Place(at.page, at.used + _BETWEEN_MM) if at.used else at
+    return replace(at, used=at.used + _BETWEEN_MM) if at.used else at
 
 
 def _side_by_side(legs: Table | None, contacts: Table | None, width: float) -> bool:
     return legs is not None and contacts is not None and width >= _WIDE_MM
 
 
-def _tall(legs: Table, contacts: Table, thicknesses: int, pages: Pages) -> float:
+def _tall(legs: Table, contacts: Table, thicknesses: int, row_mm: float) -> float:
     """Height of legs beside contacts, with the thicknesses below these."""
-    return max(len(legs.rows), len(contacts.rows) + 3 + thicknesses) * pages.row_mm + 18.0
+    return max(len(legs.rows), len(contacts.rows) + 3 + thicknesses) * row_mm + 18.0
 
 
 def _legs_and_contacts(
@@ -152,29 +151,33 @@ def _legs_and_contacts(
     lengths: Lengths,
     pages: Pages,
     at: Place,
+    row_mm: float,
     *,
     whole: bool,
 ) -> Place:
     """Side by side where the paper is wide, else below each other."""
     start = _below(at)
-    x, width = pages.frame.x, pages.frame.width
-    if _side_by_side(legs, contacts, width):
+    (frame,) = pages.columns
+    if _side_by_side(legs, contacts, frame.width):
         assert legs is not None
         assert contacts is not None
-        tall = _tall(legs, contacts, len(thicknesses), pages)
+        tall = _tall(legs, contacts, len(thicknesses), row_mm)
         # Both begin on a page of their own where that keeps them whole.
-        if whole and start.y(pages) - tall < pages.floor and tall <= pages.frame.height:
-            start = Place(start.page + 1, 0.0)
-        first = width * _LEGS_SHARE - _GAP_MM / 2.0
-        second, rest = x + first + _GAP_MM, width - first - _GAP_MM
-        left, _ = flow(legs, pages, start, x=x, width=first, page_title=legs.title)
-        right, _ = flow(contacts, pages, start, x=second, width=rest, page_title=contacts.title)
-        return max(left, draw_thicknesses(thicknesses, lengths, pages, right, x=second, width=rest))
+        if whole and pages.room(start) < tall <= frame.height:
+            start = pages.after(start)
+        first = frame.width * _LEGS_SHARE - _GAP_MM / 2.0
+        left = pages.within(replace(frame, width=first))
+        x = frame.x + first + _GAP_MM
+        right = pages.within(replace(frame, x=x, width=frame.right - x))
+        end, _ = flow(legs, left, start, page_title=legs.title, row_mm=row_mm)
+        other, _ = flow(contacts, right, start, page_title=contacts.title, row_mm=row_mm)
+        return max(end, draw_thicknesses(thicknesses, lengths, right, other))
     if legs is not None:
-        start, _ = flow(legs, pages, start, x=x, width=min(width, _LEGS_MM), page_title=legs.title)
+        narrow = pages.within(replace(frame, width=min(frame.width, _LEGS_MM)))
+        start, _ = flow(legs, narrow, start, page_title=legs.title, row_mm=row_mm)
         start = _below(start)
     if contacts is not None:
-        wide = min(width, _CONTACTS_MM)
-        start, _ = flow(contacts, pages, start, x=x, width=wide, page_title=contacts.title)
-        start = _below(draw_thicknesses(thicknesses, lengths, pages, start, x=x, width=wide))
+        narrow = pages.within(replace(frame, width=min(frame.width, _CONTACTS_MM)))
+        start, _ = flow(contacts, narrow, start, page_title=contacts.title, row_mm=row_mm)
+        start = _below(draw_thicknesses(thicknesses, lengths, narrow, start))
     return start

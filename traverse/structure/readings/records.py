@@ -190,27 +190,17 @@ class Restored:
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class RoseClass:
-    """A class of directions."""
-
-    start_deg: float
-    """True azimuth; the class runs clockwise from here, its end not in it."""
-    end_deg: float
-    count: float
-    """A line of unknown sense counts half on either side."""
-
-
-@record(frozen=True, slots=True, kw_only=True)
 class Rose:
     """Directions of flow, from currents and cross-beds, with tilted beds laid flat first."""
 
-    classes: tuple[RoseClass, ...]
-    """All round, from north."""
+    class_deg: float
+    """Width of a class."""
+    counts: tuple[float, ...]
+    """Of each class clockwise, the first about true north; a line of unknown sense counts half on either side."""
     n: int
-    n_restored: int
+    n_axial: int
+    """How many of them have no sense."""
     mean_deg: float | None
-    """Vector mean of those whose sense is known, else the mean line; None where they cancel."""
-    strength: float | None
+    """Vector mean of those whose sense is known, else the mean line, in [0, 180); None where they cancel."""
+    strength: float
     """Length of the mean vector, 0 all ways alike to 1 all one way."""
-    axial: bool
-    """No sense is known: the mean is a line, in [0, 180)."""

@@ -9,7 +9,7 @@ import numpy as np
 from traverse.angle import mean_axis, mean_azimuth
 from traverse.log.records import LineKind, PlaneKind
 from traverse.settled import settled
-from traverse.structure.readings.records import Attitude, LineAttitude, Restored, Rose, RoseClass
+from traverse.structure.readings.records import Attitude, LineAttitude, Restored, Rose
 from traverse.trade import ROSE_READINGS
 
 
@@ -34,20 +34,16 @@ def rose(attitudes: Sequence[Attitude], restored: Sequence[Restored]) -> Rose | 
     counts = np.zeros(round(360.0 / width))
     ways, lines = np.array(azimuths), np.array(both)
     for turn, weight in ((0.0, np.where(lines, 0.5, 1.0)), (180.0, np.where(lines, 0.5, 0.0))):
-        # A whisker added, so that 29.999999999 from a rotation and 30 as read fall in one class.
-        index = (((ways + turn + 1e-7) % 360.0) // width).astype(int)
+        # A whisker added, so that 14.999999999 from a rotation and 15 as read fall in one class.
+        index = (((ways + turn + width / 2.0 + 1e-7) % 360.0) // width).astype(int)
         np.add.at(counts, index, weight)
-    axial = bool(lines.all())
-    mean, strength = mean_axis(azimuths) if axial else mean_azimuth(ways[~lines].tolist())
+    mean, strength = mean_axis(azimuths) if lines.all() else mean_azimuth(ways[~lines].tolist())
     mean, strength = settled(mean), settled(strength)
     return Rose(
-        classes=tuple(
-            RoseClass(start_deg=width * place, end_deg=width * (place + 1), count=float(count))
-            for place, count in enumerate(counts)
-        ),
+        class_deg=width,
+        counts=tuple(counts.tolist()),
         n=len(azimuths),
-        n_restored=sum(one.order in back for one in attitudes),
+        n_axial=int(lines.sum()),
         mean_deg=None if strength < 1e-9 else mean,
         strength=strength,
-        axial=axial,
     )

@@ -1,0 +1,76 @@
+"""Pages in the making: a head on each, and columns below it that are filled from the top."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+from traverse.sheet.paper.page import Block, Box, Item
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Place:
+    """How far pages are filled: page, column, and millimetres used from the top of the column."""
+
+    page: int = 0
+    column: int = 0
+    used: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pages:
+    """Pages that are made as they are filled, all alike but for their heads.
+
+    What is put may begin anywhere; `fitting` says where the next thing goes.
+    """
+
+    columns: tuple[Box, ...]
+    """From the upper edge of the head."""
+    heads: tuple[Block, ...] = ()
+    """Of the pages from the first on, the last of them of all that follow; none without any."""
+    items: list[list[Item]] = field(default_factory=list)
+    """Of each page."""
+
+    @classmethod
+    def of(cls, frame: Box, *, count: int = 1, gap: float = 0.0, heads: tuple[Block, ...] = ()) -> Pages:
+        """In columns of one width."""
+        wide = (frame.width - (count - 1) * gap) / count
+        xs = [frame.x + column * (wide + gap) for column in range(count)]
+        return cls(columns=tuple(replace(frame, x=x, width=wide) for x in xs), heads=heads)
+
+    @property
+    def width(self) -> float:
+        """Of a column, where all are alike."""
+        return self.columns[0].width
+
+    def on(self, page: int) -> list[Item]:
+        """Items of a page, which is made if it is not there yet."""
+        while len(self.items) <= page:
+            left = self.columns[0]
+            self.items.append([*self._head(len(self.items)).at(left.x, left.top)])
+        return self.items[page]
+
+    def _head(self, page: int) -> Block:
+        return self.heads[min(page, len(self.heads) - 1)] if self.heads else Block(items=(), height=0.0)
+
+    def room(self, at: Place) -> float:
+        """Height that is left in a column."""
+        return self.columns[at.column].height - self._head(at.page).height - at.used
+
+    def after(self, at: Place) -> Place:
+        """The top of the next column, on the next page where there is none."""
+        last = at.column + 1 == len(self.columns)
+        return Place(at.page + 1) if last else Place(at.page, at.column + 1)
+
+    def fitting(self, height: float, at: Place) -> Place:
+        """Where something so high goes: here, or at the top of the next column, be it too high for that or not."""
+        return at if not at.used or self.room(at) >= height else self.after(at)
+
+    def put(self, block: Block, at: Place) -> Place:
+        """Draw a block at a place; the place below it."""
+        column = self.columns[at.column]
+        self.on(at.page).extend(block.at(column.x, column.y + self.room(at)))
+        return replace(at, used=at.used + block.height)
+
+    def within(self, *columns: Box) -> Pages:
+        """The same pages in other columns."""
+        return replace(self, columns=columns)
