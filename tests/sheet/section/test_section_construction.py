@@ -239,6 +239,10 @@ def test_a_line_of_unknown_course_goes_as_deep_as_the_ground_was_looked_at(loop)
     ]
     assert "contacts drawn upright where they were met; colour to 20" in words(items)
     assert "lines to" not in words(items)
+    fault = line([("ground", (150.0, GROUND_M), (150.0, 900.0))], kind=PointKind.FAULT)
+    told = words(panel(loop, [upright, fault], rule=Rule.STRAIGHT))
+    assert "contacts drawn upright where they were met; colour to 20" in told
+    assert "lines to" in told
 
 
 @pytest.mark.parametrize(

@@ -19,7 +19,7 @@ from traverse.sheet.paper.look import SHIPPED, Look, drawn_with, look_in_force
 from traverse.sheet.paper.page import Face
 from traverse.sheet.paper.style import PENS, SHIPPED_PENS
 from traverse.sheet.signs.symbols import SIGNS
-from traverse.sheet.template.look import look_of
+from traverse.sheet.template.own_look import look_of
 from traverse.sheet.template.reading import read_template
 
 WALK = """date 2026-07-03

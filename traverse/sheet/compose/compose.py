@@ -53,7 +53,7 @@ from traverse.sheet.section.strip import (
 from traverse.sheet.signs.colour import check_colours, unit_styles
 from traverse.sheet.signs.signs_page import signs_pages
 from traverse.sheet.tables.data_tables import table_pages
-from traverse.sheet.template.look import look_of
+from traverse.sheet.template.own_look import look_of
 from traverse.sheet.template.papers import papers_for
 from traverse.sheet.template.reading import Paper, Template
 from traverse.sheet.template.settings import PAGES

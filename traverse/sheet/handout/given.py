@@ -390,9 +390,9 @@ def _square(section: Section, log: Log, survey: Survey) -> Iterable[SectionPoint
         address.station: address.span for address in reversed(log.addresses) if address.station is not None
     }
     for name, place in survey.places.items():
-        best: tuple[float, float] | None = None
+        best: tuple[float, float, int] | None = None
         start = 0.0
-        for (x0, y0), (x1, y1) in pairwise(section.line):
+        for stretch, ((x0, y0), (x1, y1)) in enumerate(pairwise(section.line)):
             length = math.hypot(x1 - x0, y1 - y0)
             if length <= 0.0:
                 continue
@@ -402,7 +402,7 @@ def _square(section: Section, log: Log, survey: Survey) -> Iterable[SectionPoint
             if -BEYOND_M <= along <= length + BEYOND_M and (
                 best is None or abs(aside) < abs(best[1]) - SAME_M
             ):
-                best = start + along, aside
+                best = start + along, aside, stretch
             start += length
         if best is not None and name in spans:
             yield SectionPoint(
@@ -413,4 +413,5 @@ def _square(section: Section, log: Log, survey: Survey) -> Iterable[SectionPoint
                 up_m=None,
                 carried_m=best[1],
                 apparent_dip_deg=None,
+                stretch=best[2],
             )

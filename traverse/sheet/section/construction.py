@@ -111,7 +111,9 @@ def _words(construction: Construction) -> tuple[str, str]:
     drawn = [line for line in construction.lines if line.pieces]
     if not drawn:
         return "", ""
-    return _WORDS[construction.rule] if any(line.course_known for line in drawn) else _UPRIGHT
+    contacts = [line for line in drawn if line.kind is not PointKind.FAULT]
+    upright = contacts and not any(line.course_known for line in contacts)
+    return _UPRIGHT if upright else _WORDS[construction.rule]
 
 
 def _drawn(line: CarriedLine, surface: LineString, frame: Frame) -> _Drawn:

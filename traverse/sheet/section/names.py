@@ -45,7 +45,7 @@ def side_of(section: Section, point: SectionPoint, lengths: Lengths) -> str:
     """How far it was carried, and the side it came from: `59 N`."""
     if lengths.of(abs(point.carried_m)) < 0.5:
         return "0"
-    way = section.azimuth_deg + (90.0 if point.carried_m > 0.0 else -90.0)
+    way = section.azimuths_deg[point.stretch] + (90.0 if point.carried_m > 0.0 else -90.0)
     return f"{lengths.figure(abs(point.carried_m))}{NO_BREAK}{nearest_point(wrap_360(way), points=8)}"
 
 

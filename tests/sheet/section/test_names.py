@@ -1,0 +1,32 @@
+"""Stations named over the section: how far each was carried, and from which side."""
+
+import pytest
+
+from traverse.sheet.section.names import named_points, side_of
+
+LOG = """notation 1
+bearings true
+attitudes dip-direction
+control 0 1000 E 1000 N 0 m
+at 0
+to 1 000 300m level
+to 2 090 300m level
+section A-A' from 0 via 1 to 2, project square
+at 0
+to 3 000 100m level
+to 4 270 {first}m level
+at 1
+to 5 090 200m level
+to 6 180 {second}m level
+"""
+
+
+@pytest.mark.parametrize(("first", "second"), [(40, 50), (20, 80)])
+def test_the_side_is_told_by_the_stretch_that_a_station_was_carried_to(compile_text, first, second):
+    """North, then east: west of the first stretch lies west, right of the second south."""
+    found = compile_text(LOG.format(first=first, second=second))
+    (section,) = found.geology.sections
+    told = {one.label: side_of(section, one, found.log.lengths) for one in named_points(section)}
+    assert told["4"] == f"{first}\N{NO-BREAK SPACE}W"
+    assert told["6"] == f"{second}\N{NO-BREAK SPACE}S"
+    assert told["3"] == told["5"] == "0"
