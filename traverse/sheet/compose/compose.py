@@ -29,6 +29,7 @@ from traverse.sheet.map.framing import Framing
 from traverse.sheet.map.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map.map_signs import signs_expected
 from traverse.sheet.paper.document import Document
+from traverse.sheet.paper.filling import Pages, Place
 from traverse.sheet.paper.fitting import BESIDE, UPRIGHT, Panel, fit, pieces
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import drawn_with
@@ -465,7 +466,8 @@ class Composer:
 
     def _sections(self, paper: Paper) -> list[Page]:
         """Sections after the first, at the map's scale, as many to a page as stand below each other."""
-        frame, head = self._frame(paper), self._head("sections", self._frame(paper))
+        frame = self._frame(paper)
+        head = self._head("sections", frame).at(frame.x, frame.top)
         high = frame.height - _HEAD_MM
         pages: list[Page] = []
         items: list[Item] = []
@@ -502,35 +504,23 @@ class Composer:
             low = min((lowest(items) for items in below), default=under.y)
             if len(below) == 1 and low >= under.y - 0.5:
                 return [*before[:-1], replace(last, items=(*last.items, *below[0]))]
-        head = self._head("legend", frame)
-        columns = self._in_columns(replace(frame, height=frame.height - _HEAD_MM), paper)
-        return [*before, *(self._page(paper, [*head, *items], "Legend") for items in columns)]
+        pages = self._in_columns(frame, paper, heads=(self._head("legend", frame),))
+        return [*before, *(self._page(paper, items, "Legend") for items in pages)]
 
-    def _in_columns(self, frame: Box, paper: Paper) -> list[list[Item]]:
+    def _in_columns(self, frame: Box, paper: Paper, *, heads: tuple[Block, ...] = ()) -> list[list[Item]]:
         """The moved blocks in columns, page by page."""
         gap = self.template.gap
         count = max(1, min(3 if paper.landscape else 2, int((frame.width + gap) / (_LEAST_COLUMN_MM + gap))))
-        width = (frame.width - (count - 1) * gap) / count
-        pages: list[list[Item]] = []
-        items: list[Item] = []
-        column, top = 0, frame.top
-        for draw in pieces(self.moved, width, frame.height):
-            block = draw(width)
-            if block is None:
-                continue
-            if top < frame.top and top - block.height < frame.y:
-                column, top = column + 1, frame.top
-                if column == count:
-                    pages.append(items)
-                    items, column = [], 0
-            items += block.at(frame.x + column * (width + gap), top)
-            top -= block.height
-        return [*pages, items] if items else pages
+        pages, at = Pages.of(frame, count=count, gap=gap, heads=heads), Place()
+        for block in pieces(self.moved, pages.width, pages.room(at)):
+            at = pages.put(block, pages.fitting(block.height, at))
+        return pages.items
 
-    def _head(self, what: str, frame: Box) -> tuple[Item, ...]:
+    def _head(self, what: str, frame: Box) -> Block:
         """Whose page it is, should it lie apart from sheet 1."""
         words = cut(f"{short_title(self.log)}: {what}", Face.BOLD, LARGE, frame.width)
-        return (Text(at=(frame.x, frame.top - 4.2), text=words, face=Face.BOLD, size_pt=LARGE),)
+        text = Text(at=(0.0, -4.2), text=words, face=Face.BOLD, size_pt=LARGE)
+        return Block(items=(text,), height=_HEAD_MM)
 
     def _page(self, paper: Paper, items: list[Item], title: str) -> Page:
         return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title=title)

@@ -19,6 +19,7 @@ from traverse.sheet.legend.title import title_block
 from traverse.sheet.legend.unit_legend import units_block
 from traverse.sheet.paper.block import TEXT_BASE_MM, framed
 from traverse.sheet.paper.document import Document
+from traverse.sheet.paper.filling import Pages, Place
 from traverse.sheet.paper.fitting import Form, Panel
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import (
@@ -359,29 +360,23 @@ def ruled_tables(log: Log, *, paper: Paper, frame: Box) -> list[Page]:
         ),
         ("",) * max(_LEGS_SPARE, min(len(log.legs), 24)),
     )
-    pages: list[Page] = []
-    items: list[Item] = []
-    y = frame.top
+    pages, at = Pages.of(frame), Place()
     for table in (stations, contacts):
         names = list(table.names)
         while names:
-            room = int((y - frame.y - _TABLE_HEAD_MM) / _ROW_MM)
-            if room < min(3, len(names)):
-                pages.append(_table_page(paper, items, len(pages)))
-                items, y = [], frame.top
-                continue
-            block = table.block(names[:room], width=frame.width)
-            items += block.at(frame.x, y)
-            y -= block.height
-            names = names[room:]
-    if items:
-        pages.append(_table_page(paper, items, len(pages)))
-    return pages
-
-
-def _table_page(paper: Paper, items: list[Item], before: int) -> Page:
-    title = "Table to complete" + (f", {before + 1}" if before else "")
-    return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title=title)
+            at = pages.fitting(_TABLE_HEAD_MM + min(3, len(names)) * _ROW_MM, at)
+            count = max(1, int((pages.room(at) - _TABLE_HEAD_MM) / _ROW_MM))
+            at = pages.put(table.block(names[:count], width=frame.width), at)
+            names = names[count:]
+    return [
+        Page(
+            width_mm=paper.width,
+            height_mm=paper.height,
+            items=tuple(items),
+            title="Table to complete" + (f", {index + 1}" if index else ""),
+        )
+        for index, items in enumerate(pages.items)
+    ]
 
 
 _TABLE_HEAD_MM, _BELOW_TABLE_MM = 12.4, 6.0

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from functools import cache, partial
+from functools import cache
 
 from traverse.record import record
+from traverse.sheet.paper.filling import Pages, Place
 from traverse.sheet.paper.page import Block, Box, Face, Item, Text
 from traverse.sheet.paper.style import SMALL, line_mm
 from traverse.sheet.paper.words import cut, listing
@@ -81,14 +82,17 @@ def fit(
 
     `pages` names those that have a page of their own anyway.
     """
-    x, width = column.x, column.width
+    width = column.width
     forms = {one.name: one.draw for one in panels}
     kept = list(panels)
     room = column.height + 1e-6
 
     @cache
+    def drawn(draw: Draw) -> Block | None:
+        return draw(width)
+
     def height(draw: Draw) -> float:
-        block = draw(width)
+        block = drawn(draw)
         return 0.0 if block is None else block.height
 
     def used() -> float:
@@ -116,13 +120,11 @@ def fit(
             break
         forms[panel.name] = form.draw
     moved = tuple(one for one in panels if one not in kept)
-    items: list[Item] = []
-    top = column.top
+    filled, at = Pages(columns=(column,)), Place()
     for panel in kept:
-        block = forms[panel.name](width)
+        block = drawn(forms[panel.name])
         if block is not None:
-            items += block.at(x, top)
-            top -= block.height
+            at = filled.put(block, at)
     if moved:
         own = [one.name for one in moved if one.name in pages]
         later = [one.name for one in moved if one.name not in pages]
@@ -132,20 +134,23 @@ def fit(
                 f"{listing(own).capitalize()}: {'sheets of their' if len(own) > 1 else 'a sheet of its'} own"
             )
         words = cut(". ".join(told), Face.ITALIC, SMALL, width)
-        items.append(Text(at=(x, top - line_mm(SMALL)), text=words, face=Face.ITALIC, size_pt=SMALL))
+        text = Text(at=(0.0, -line_mm(SMALL)), text=words, face=Face.ITALIC, size_pt=SMALL)
+        filled.put(Block(items=(text,), height=line_mm(SMALL)), at)
     return Fitted(
-        items=tuple(items),
+        items=tuple(filled.on(0)),
         moved=moved,
         shortened=frozenset(one.name for one in kept if forms[one.name] is not one.draw),
     )
 
 
-def pieces(panels: Iterable[Panel], width: float, height: float) -> Iterable[Draw]:
+def pieces(panels: Iterable[Panel], width: float, height: float) -> Iterable[Block]:
     """Panels for columns of a page of their own; a list higher than a column in parts."""
     for panel in panels:
         block = panel.draw(width)
-        if panel.part is None or block is None or block.height <= height:
-            yield panel.draw
+        if block is None:
+            continue
+        if panel.part is None or block.height <= height:
+            yield block
             continue
         rows = panel.rows(width) if callable(panel.rows) else panel.rows
         each = max(1, int((height - 8.0) / (block.height / rows)))
@@ -156,5 +161,7 @@ def pieces(panels: Iterable[Panel], width: float, height: float) -> Iterable[Dra
             if end < rows:
                 # What is longer than a column is broken all the same.
                 end = max((one for one in breaks if start < one <= end), default=end)
-            yield partial(panel.part, start, end)
+            part = panel.part(start, end, width)
+            if part is not None:
+                yield part
             start = end

@@ -10,6 +10,7 @@ from traverse.ground.records import Traverse
 from traverse.location.records import LoopKind, Survey
 from traverse.log.records import Log
 from traverse.sheet.paper.block import framed, set_lines
+from traverse.sheet.paper.filling import Pages, Place
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import (
     Anchor,
@@ -107,35 +108,27 @@ class _Report:
     def pages(self) -> list[list[Item]]:
         """Items of each page."""
         frame = self.frame
-        items: list[Item] = []
-        pages = [items]
-        top = fresh = self._head(items, frame.top)
+        pages, at = Pages.of(frame, heads=(self._head(), self._head(again=True))), Place()
+        pages.on(0)
         for shelf in self._shelves():
             if not self._speaks(shelf):
                 continue
             kept = list(self.tasks), self.numbered
-            drawn = self._draw(shelf, top - frame.y) if top - shelf.least >= frame.y else None
-            too_tall = drawn is None or top - drawn.height < frame.y - 0.5
-            if too_tall and top < fresh:
+            drawn = self._draw(shelf, pages.room(at)) if pages.room(at) >= shelf.least else None
+            too_tall = drawn is None or drawn.height > pages.room(at) + 0.5
+            if too_tall and at.used:
                 self.tasks, self.numbered = kept
-                items = []
-                pages.append(items)
-                top = fresh = self._head(items, frame.top, again=True)
-                drawn = self._draw(shelf, top - frame.y)
+                at = pages.after(at)
+                drawn = self._draw(shelf, pages.room(at))
             if drawn is not None:
-                items.extend(drawn.at(frame.x, top))
-                top -= drawn.height
-        while self.tasks:
-            items = []
-            pages.append(items)
-            top = self._head(items, frame.top, again=True)
-            count = 3 if frame.width > frame.height else 2
-            wide = (frame.width - (count - 1) * _GAP_MM) / count
-            for column in range(count):
-                left = frame.x + column * (wide + _GAP_MM)
-                listed = self._tasks(wide, top - frame.y)
-                items.extend(listed.at(left, top) if listed is not None else ())
-        return pages
+                at = pages.put(drawn, at)
+        count = 3 if frame.width > frame.height else 2
+        lists = Pages.of(frame, count=count, gap=_GAP_MM, heads=pages.heads)
+        listing, at = pages.within(*lists.columns), Place(len(pages.items))
+        while (listed := self._tasks(listing.width, listing.room(at))) is not None:
+            listing.put(listed, at)
+            at = listing.after(at)
+        return pages.items
 
     def _speaks(self, shelf: _Shelf) -> list[tuple[float, _Draw]]:
         """The panels of a shelf that have something to say."""
@@ -193,7 +186,7 @@ class _Report:
 
     # --- head -----------------------------------------------------------------------------------------------
 
-    def _head(self, items: list[Item], top: float, *, again: bool = False) -> float:
+    def _head(self, *, again: bool = False) -> Block:
         """Title and the sentence of the closure; more than one line where there are several."""
         frame = self.frame
         what = "how the loop closes" if len(self.survey.closures) == 1 else "how the loops close"
@@ -203,14 +196,8 @@ class _Report:
             what = "how the walk closes"
         title = f"{short_title(self.log)}: {what}" + (", continued" if again else "")
         title_width = min(text_width_mm(title, Face.BOLD, LARGE), frame.width)
-        items.append(
-            Text(
-                at=(frame.x, top - 4.2),
-                text=cut(title, Face.BOLD, LARGE, frame.width),
-                face=Face.BOLD,
-                size_pt=LARGE,
-            )
-        )
+        words = cut(title, Face.BOLD, LARGE, frame.width)
+        items: list[Item] = [Text(at=(0.0, -4.2), text=words, face=Face.BOLD, size_pt=LARGE)]
         used = _HEAD_MM
         sentences = [] if again else self._sentences()
         if sentences:
@@ -218,7 +205,7 @@ class _Report:
             if len(sentences) == 1 and text_width_mm(sentences[0], Face.REGULAR, SMALL) <= room:
                 items.append(
                     Text(
-                        at=(frame.x + frame.width, top - 4.2),
+                        at=(frame.width, -4.2),
                         text=sentences[0],
                         size_pt=SMALL,
                         anchor=Anchor.END,
@@ -226,9 +213,9 @@ class _Report:
                 )
             else:
                 lines = [line for one in sentences for line in wrap(one, Face.REGULAR, SMALL, frame.width)]
-                set_lines(items, lines, x=frame.x, y=top - 8.6)
+                set_lines(items, lines, y=-8.6)
                 used += 3.0 + line_mm(SMALL) * (len(lines) - 1) + 1.0
-        return top - used
+        return Block(items=tuple(items), height=used)
 
     def _sentences(self) -> list[str]:
         """A closure each: out by how much, expected, tested, passed or not. The worst first where there are many."""

@@ -3,11 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from traverse.record import record
+from traverse.sheet.paper.block import framed, set_lines
+from traverse.sheet.paper.filling import Pages, Place
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
-from traverse.sheet.paper.page import Anchor, Box, Face, Item, Page, Path, Pen, Text, polyline, rectangle
-from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, line_mm
+from traverse.sheet.paper.page import (
+    Anchor,
+    Block,
+    Box,
+    Face,
+    Item,
+    Page,
+    Path,
+    Pen,
+    Text,
+    polyline,
+    rectangle,
+    shifted,
+)
+from traverse.sheet.paper.style import LARGE, PENS, SMALL, line_mm
 from traverse.sheet.paper.words import wrap
 from traverse.sheet.signs.pattern import NUMBERS, PATTERNS
 from traverse.sheet.signs.sign_list import SAMPLE_MM, sample
@@ -99,88 +115,62 @@ def _laid(frame: Box) -> list[list[Item]]:
 
 
 def _in_columns(frame: Box, count: int) -> list[list[Item]]:
-    wide = (frame.width - (count - 1) * _GAP_MM) / count
-    top = frame.top - _TOP_MM - len(_said_lines(frame)) * line_mm(SMALL)
-    pages = [_page_head(frame)]
-    column, y = 0, top
+    pages, at = Pages.of(frame, count=count, gap=_GAP_MM, heads=(_page_head(frame),)), Place()
     for heading, names in sections():
-        rows = [_row(_entry(name), wide) for name in names]
+        rows = [_row(_entry(name), pages.width) for name in names]
         for index, row in enumerate(rows):
             # A heading wants a few rows below it.
-            wanted = row.up + row.down
+            wanted = row.height
             if index == 0:
                 least = len(rows) if len(rows) <= _MOST_TOGETHER else _LEAST_ROWS
-                wanted = _HEAD_MM + sum(one.up + one.down for one in rows[:least])
-            new = index == 0
-            if y - wanted < frame.y:
-                column, y, new = column + 1, top, True
-                if column == count:
-                    column = 0
-                    pages.append(_page_head(frame))
-            left = frame.x + column * (wide + _GAP_MM)
-            if new:
-                pages[-1] += _heading(heading if index == 0 else f"{heading}, continued", left, y, wide)
-                y -= _HEAD_MM
-            y -= row.up
-            pages[-1] += _drawn(row, left, y, wide)
-            y -= row.down
-        y -= _BETWEEN_MM
-    return pages
+                wanted = _HEAD_MM + sum(one.height for one in rows[:least])
+            here, at = at, pages.fitting(wanted, at)
+            if index == 0 or at != here:
+                words = framed(heading if index == 0 else f"{heading}, continued", width=pages.width)
+                at = pages.put(Block(items=tuple(words), height=_HEAD_MM), at)
+            at = pages.put(row, at)
+        at = replace(at, used=at.used + _BETWEEN_MM)
+    return pages.items
 
 
-def _said_lines(frame: Box) -> tuple[str, ...]:
-    return wrap(_SAID, Face.REGULAR, SMALL, min(frame.width, 230.0))
+def _page_head(frame: Box) -> Block:
+    items: list[Item] = [Text(at=(0.0, -3.7), text=_TITLE, face=Face.BOLD, size_pt=LARGE)]
+    said = wrap(_SAID, Face.REGULAR, SMALL, min(frame.width, 230.0))
+    set_lines(items, said, y=-7.6)
+    return Block(items=tuple(items), height=_TOP_MM + len(said) * line_mm(SMALL))
 
 
-def _page_head(frame: Box) -> list[Item]:
-    items: list[Item] = [
-        Text(at=(frame.x, frame.top - 3.7), text=_TITLE, face=Face.BOLD, size_pt=LARGE),
-    ]
-    items += [
-        Text(at=(frame.x, frame.top - 7.6 - index * line_mm(SMALL)), text=line, size_pt=SMALL)
-        for index, line in enumerate(_said_lines(frame))
-    ]
-    return items
-
-
-def _heading(words: str, left: float, top: float, wide: float) -> list[Item]:
-    return [
-        Path(commands=polyline([(left, top), (left + wide, top)]), pen=PENS["block rule"]),
-        Text(at=(left, top - 3.7), text=words, face=Face.SEMIBOLD, size_pt=HEAD),
-    ]
-
-
-@record(frozen=True, kw_only=True)
-class _Row:
-    entry: _Entry
-    words: tuple[str, ...]
-    measures: tuple[str, ...]
-    """On the first line beside the words, or below them."""
-    beside: bool
-    up: float
-    down: float
-
-
-def _row(entry: _Entry, wide: float) -> _Row:
+def _row(entry: _Entry, wide: float) -> Block:
+    """A sample, its words, and its measures on the first line beside them or below them."""
     start = _WORDS_MM + (_QUERIED_MM if entry.queried else 0.0)
     room = wide - start
     words = wrap(entry.words, Face.REGULAR, SMALL, room)
     used = text_width_mm(words[-1], Face.REGULAR, SMALL)
     beside = used + 2.0 + text_width_mm(entry.measures, Face.ITALIC, SMALL) <= room
     measures = (entry.measures,) if beside else wrap(entry.measures, Face.ITALIC, SMALL, room)
+    items = [*_samples(entry, 0.0, 0.0)]
     heights = [
-        y
-        for item in _samples(entry, 0.0, 0.0)
-        if isinstance(item, Path)
-        for _, *numbers in item.commands
-        for y in numbers[1::2]
+        y for item in items if isinstance(item, Path) for _, *numbers in item.commands for y in numbers[1::2]
     ]
     lines = len(words) + (0 if beside or not entry.measures else len(measures))
     up = max([1.1, *heights]) + _AIR_MM / 2
     text = 1.5 + (lines - 1) * line_mm(SMALL)
     down = max([text, *(-y for y in heights)]) + _AIR_MM / 2
     spare = max(0.0, _PITCH_MM - up - down) / 2
-    return _Row(entry=entry, words=words, measures=measures, beside=beside, up=up + spare, down=down + spare)
+    base = set_lines(items, words, x=start, y=-0.85)
+    if not beside:
+        set_lines(items, measures, x=start, y=base, face=Face.ITALIC)
+    elif entry.measures:
+        items.append(
+            Text(
+                at=(wide, base + line_mm(SMALL)),
+                text=entry.measures,
+                face=Face.ITALIC,
+                size_pt=SMALL,
+                anchor=Anchor.END,
+            )
+        )
+    return Block(items=shifted(items, 0.0, -up - spare), height=up + down + 2.0 * spare)
 
 
 def _samples(entry: _Entry, left: float, y: float) -> Sequence[Item]:
@@ -206,30 +196,3 @@ def _in_doubt(name: str, left: float, y: float) -> list[Item]:
         *(Path(commands=polyline([(start, y), (end, y)]), pen=PENS[name]) for start, end in pieces),
         Text(at=(middle, y - 0.85), text="?", face=Face.ITALIC, size_pt=SMALL, anchor=Anchor.MIDDLE),
     ]
-
-
-def _drawn(row: _Row, left: float, y: float, wide: float) -> list[Item]:
-    entry = row.entry
-    items = list(_samples(entry, left, y))
-    at = left + _WORDS_MM + (_QUERIED_MM if entry.queried else 0.0)
-    base = y - 0.85
-    for line in row.words:
-        items.append(Text(at=(at, base), text=line, size_pt=SMALL))
-        base -= line_mm(SMALL)
-    if row.beside:
-        base += line_mm(SMALL)
-        if entry.measures:
-            items.append(
-                Text(
-                    at=(left + wide, base),
-                    text=entry.measures,
-                    face=Face.ITALIC,
-                    size_pt=SMALL,
-                    anchor=Anchor.END,
-                )
-            )
-        return items
-    for line in row.measures:
-        items.append(Text(at=(at, base), text=line, face=Face.ITALIC, size_pt=SMALL))
-        base -= line_mm(SMALL)
-    return items
