@@ -55,7 +55,7 @@ def test_an_error_goes_to_stderr_with_its_place_and_status_1(day):
     assert done.returncode == 1
     message = done.stderr.decode()
     assert f"{day}:11:6" in message
-    assert "^^^^" in message
+    assert "~~~~" in message
     assert "Traceback" not in message
 
 

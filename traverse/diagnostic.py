@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from enum import Enum
@@ -134,37 +135,76 @@ def answered(
     )
 
 
+_SAID = {"error": "can't be", "warning": "look again", "note": "by the way", "answered": "answered"}
+"""How much a message matters, as one says it over somebody's shoulder."""
+
+
 def render(one: Diagnostic, sources: Mapping[str, Source], *, width: int = 100) -> str:
-    """The message as the terminal shows it: fact, place, line with the words underlined, remedy."""
-    head = f"{one.kind}[{one.code}]: {one.message}"
-    rows = [head]
-    if one.span is not None:
-        rows.append(f"  {one.span.file}:{one.span.line}:{one.span.column}")
+    """The message as the terminal shows it: where, the line with its words marked, and a sentence with the remedy.
+
+    The place stands first, so that an editor can jump to it.
+    """
+    said = _SAID[one.kind]
+    typed = ""
+    if one.span is None:
+        rows = [f"{said}"]
+    else:
+        rows = [f"{one.span.file}:{one.span.line}:{one.span.column}: {said}"]
         source = sources.get(one.span.file)
         if source is not None:
-            rows.extend(_excerpt(source.line(one.span.line), one.span, width=width))
+            typed = source.line(one.span.line)
+            rows.extend(_excerpt(typed, one.span, width=width))
     rows.extend(
-        f"   = {label.text}: {label.span.file}:{label.span.line}:{label.span.column}" for label in one.labels
+        textwrap.wrap(
+            _sentences(one, typed),
+            width,
+            initial_indent="  ",
+            subsequent_indent="  ",
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
     )
-    rows.extend(f"   = hint: {hint}" for hint in one.hints)
-    if one.answer:
-        rows.append(f"   = checked by {one.answer.who}: {one.answer.why}")
     return "\n".join(rows)
+
+
+def _sentences(one: Diagnostic, typed: str) -> str:
+    """The fact, where else to look, the remedy and the answer, in one breath."""
+    parts = [one.message]
+    parts += [f"{label.text}: {_place(label.span, one.span)}" for label in one.labels]
+    parts += one.hints
+    if one.answer:
+        parts.append(f"checked by {one.answer.who}: {one.answer.why}")
+    return " ".join(_sentence("".join(map(_visible, part)), typed) for part in parts)
+
+
+def _place(there: Span, here: Span | None) -> str:
+    """A line, and its file where that is another one."""
+    return (
+        f"line {there.line}" if here is not None and there.file == here.file else f"{there.file}:{there.line}"
+    )
+
+
+def _sentence(words: str, typed: str) -> str:
+    """With a capital and a full stop; what stands so in the line, or names a file, keeps its spelling."""
+    first = words.partition(" ")[0].rstrip(":,;")
+    if first.isalpha() and first not in typed.split():
+        words = words[0].upper() + words[1:]
+    return words if words.endswith((".", "?", "!", "…")) else f"{words}."
 
 
 def _excerpt(line: str, span: Span, *, width: int) -> list[str]:
     """The line and the marks under it, cut to a window when it is long."""
     start = max(0, span.column - 1)
     first = 0 if span.end - 1 <= width else max(0, start - 20)
+    # A line that is shown whole stands without its own indent.
+    first = first or len(line[:start]) - len(line[:start].lstrip())
     window = "".join(_visible(char) for char in line[first : first + width])
     marks = max(1, min(span.end, first + width + 1) - span.column)
-    gutter = str(span.line)
-    lead = "… " if first else ""
+    lead = "… " if line[:first].strip() else ""
     tail = " …" if first + width < len(line) else ""
-    pad = " " * len(gutter)
     return [
-        f"{gutter} | {lead}{window}{tail}",
-        f"{pad} | {' ' * (len(lead) + start - first)}{'^' * marks}",
+        f"    {lead}{window}{tail}".rstrip(),
+        f"    {' ' * (len(lead) + start - first)}{'~' * marks}",
     ]
 
 

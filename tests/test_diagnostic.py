@@ -1,0 +1,70 @@
+"""How a message is told: where first, the words marked, then a sentence that says what to do."""
+
+import pytest
+
+from traverse.diagnostic import Answer, Label, error, note, render, warning
+from traverse.source import Source, Span
+
+TEXT = "notation 1\nunit sh Reed Shale ;\n  to 2\tN95E 64p\n" + "x" * 300 + " end\n"
+SOURCES = {"tarn.trav": Source(name="tarn.trav", text=TEXT)}
+
+
+def span(line, column, end):
+    return Span("tarn.trav", line, column, end)
+
+
+def test_the_place_stands_first_and_the_words_are_marked():
+    """Editors jump to `file:line:column:`; a tab takes one column, and the line's own indent is left out."""
+    told = render(
+        error("x", "N95E: a quadrant angle is 0 to 90", span(3, 8, 12), "look at the page"), SOURCES
+    )
+    assert told.splitlines() == [
+        "tarn.trav:3:8: can't be",
+        "    to 2 N95E 64p",
+        "         ~~~~",
+        "  N95E: a quadrant angle is 0 to 90. Look at the page.",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("message", "sentence"),
+    [
+        ("the leg has no name", "The leg has no name."),
+        ("sh is followed by nothing", "sh is followed by nothing."),
+        ("valley.xyz can't be read", "valley.xyz can't be read."),
+        ("which way; `tops SE`?", "Which way; `tops SE`?"),
+    ],
+)
+def test_a_fact_is_told_as_a_sentence_and_names_keep_their_spelling(message, sentence):
+    told = render(warning("x", message, span(2, 1, 5)), SOURCES)
+    assert told.splitlines()[0] == "tarn.trav:2:1: look again"
+    assert told.splitlines()[-1] == f"  {sentence}"
+
+
+def test_other_places_and_answers_are_told_in_the_same_breath():
+    other = error("x", "2 exists", span(3, 6, 7), labels=(Label(span(2, 1, 5), "it stands here"),))
+    assert render(other, SOURCES).endswith("  2 exists. It stands here: line 2.")
+    away = error("x", "2 exists", span(3, 6, 7), labels=(Label(Span("b.trav", 9, 1, 2), "it stands here"),))
+    assert render(away, SOURCES).endswith("It stands here: b.trav:9.")
+    seen = warning("x", "steep", span(3, 6, 7))
+    replaced = type(seen)(
+        code="x",
+        severity=seen.severity,
+        message="steep",
+        span=seen.span,
+        answer=Answer("MO", "read twice", span(3, 1, 2)),
+    )
+    assert render(replaced, SOURCES).splitlines()[0].endswith(": answered")
+    assert render(replaced, SOURCES).endswith("Steep. Checked by MO: read twice.")
+
+
+def test_a_long_line_is_cut_about_the_words():
+    told = render(note("x", "an end", span(4, 302, 305)), SOURCES)
+    head, line, marks, _ = told.splitlines()
+    assert head.endswith(": by the way")
+    assert len(line) < 120
+    assert line[marks.index("~") : marks.rindex("~") + 1] == "end"
+
+
+def test_what_concerns_no_line_is_told_without_one():
+    assert render(error("x", "nothing to read", None), {}) == "can't be\n  Nothing to read."
