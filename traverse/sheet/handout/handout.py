@@ -168,52 +168,36 @@ class _Blank(Composer):
     def _panels(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:
         log = self.log
 
-        def units(width: float, *, short: bool = yielding.short_units) -> Block | None:
-            if "units" in self.given.parts:
-                return units_block(self.trav, width=width, styles=self.styles, units=log.units)
-            pitch = _LEAST_BOX_PITCH_MM if short else _BOX_PITCH_MM
-            return boxes_block(self.boxes, width=width, pitch=pitch)
+        given_units = "units" in self.given.parts
+        boxes = partial(boxes_block, self.boxes)
+        named = partial(units_block, self.trav, styles=self.styles, units=log.units)
+        low = partial(boxes, pitch=_LEAST_BOX_PITCH_MM)
+        structure = partial(lines_block, "Structure")
 
-        def part(first: int, end: int, width: float) -> Block | None:
-            if "units" in self.given.parts:
-                return units_block(
-                    self.trav,
-                    width=width,
-                    styles=self.styles,
-                    units=log.units[first:end],
-                )
-            return boxes_block(end - first, width=width, pitch=_BOX_PITCH_MM)
-
-        def listed(width: float, *, tight: bool = yielding.tight_signs) -> Block | None:
-            pitch = TIGHT_SIGN_PITCH_MM if tight else SIGN_PITCH_MM
+        def listed(*, width: float, pitch: float = SIGN_PITCH_MM) -> Block:
             there = signs_block(signs, self.trav, width=width, pitch=pitch, half_m=self.half_m)
             return draw_with_block(there, width=width, pitch=pitch)
 
-        def structure(width: float, *, lines: int = 2) -> Block | None:
-            return lines_block("Structure", lines, width=width)
-
-        def closure(width: float) -> Block | None:
-            return closure_prompts(log.lengths, width=width)
-
+        tight = partial(listed, pitch=TIGHT_SIGN_PITCH_MM)
         return [
             Panel(
                 name="units",
-                draw=units,
-                shorter=(Form(step="short units", draw=partial(units, short=True)),),
-                part=part,
-                rows=len(log.units) if "units" in self.given.parts else self.boxes,
+                draw=named if given_units else low if yielding.short_units else boxes,
+                shorter=() if given_units else (Form(step="short units", draw=low),),
+                part=named if given_units else boxes,
+                rows=len(log.units) if given_units else self.boxes,
             ),
             Panel(
                 name="signs",
-                draw=listed,
-                shorter=(Form(step="closer signs", draw=partial(listed, tight=True)),),
+                draw=tight if yielding.tight_signs else listed,
+                shorter=(Form(step="closer signs", draw=tight),),
             ),
             Panel(
                 name="structure",
-                draw=structure,
-                shorter=(Form(step="fewer words", draw=partial(structure, lines=1)),),
+                draw=partial(structure, 2),
+                shorter=(Form(step="fewer words", draw=partial(structure, 1)),),
             ),
-            Panel(name="closure", draw=closure),
+            Panel(name="closure", draw=partial(closure_prompts, log.lengths)),
             limits_panel(
                 self.trav,
                 reported=self._reported(),
@@ -261,8 +245,11 @@ def _ruled(parts: Sequence[tuple[str, float]], width: float) -> str:
     return line
 
 
-def boxes_block(count: int, *, width: float, pitch: float) -> Block | None:
+def boxes_block(
+    count: int, *, width: float, pitch: float = _BOX_PITCH_MM, part: slice = slice(None)
+) -> Block | None:
     """Empty boxes for the units, each with a line to write on."""
+    count = len(range(count)[part])
     if count <= 0:
         return None
     items = framed("Units, youngest first", width=width, aside="letter, name, age, rock")

@@ -138,11 +138,11 @@ def hazards_whole(trav: Traverse, *, width: float) -> bool:
     )
 
 
-def hazards_block(trav: Traverse, *, width: float, rows: slice) -> Block:
-    """Hazards noticed, in full: some of `hazard_lines`."""
+def hazards_block(trav: Traverse, *, width: float, part: slice = slice(None)) -> Block:
+    """Hazards noticed, in full: all of `hazard_lines`, or some."""
     items = framed("Hazards noticed, in full", width=width)
     y = -TEXT_BASE_MM
-    for line, first in hazard_lines(trav, width=width)[rows]:
+    for line, first in hazard_lines(trav, width=width)[part]:
         if first:
             y -= 0.45
             items.extend(symbol("hazard", (1.5, y + 0.75)))

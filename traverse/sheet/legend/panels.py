@@ -7,7 +7,6 @@ from functools import partial
 
 from traverse.ground.records import Traverse
 from traverse.sheet.legend.blocks import (
-    MOST_HAZARDS,
     closure_block,
     hazard_lines,
     hazards_block,
@@ -17,13 +16,10 @@ from traverse.sheet.legend.blocks import (
 )
 from traverse.sheet.legend.unit_legend import UnitRows, units_block
 from traverse.sheet.paper.fitting import FEWER_HAZARDS, Form, Panel
-from traverse.sheet.paper.page import Block
 from traverse.sheet.paper.style import UnitStyle
 from traverse.sheet.said.sentences import closure_lines
 from traverse.sheet.said.stops import gather, units_on_sheet
 from traverse.sheet.signs.sign_list import (
-    ALL_ROWS,
-    SIGN_PITCH_MM,
     TIGHT_SIGN_PITCH_MM,
     listed_signs,
     signs_block,
@@ -36,55 +32,37 @@ _LEAST_SENTENCES = 2
 
 def units_panel(trav: Traverse, *, styles: Mapping[str, UnitStyle], short: bool) -> Panel:
     """Units on the sheet; `short` where the layout has taken their second lines already."""
-    shown = units_on_sheet(trav.log, trav.geology)
-    usual = UnitRows.SHORT if short else UnitRows.FULL
-
-    def some(first: int, end: int, width: float) -> Block | None:
-        return units_block(trav, width=width, styles=styles, units=shown[first:end])
-
-    def units(width: float, *, rows: UnitRows = usual) -> Block | None:
-        return units_block(trav, width=width, styles=styles, rows=rows)
-
+    units = partial(units_block, trav, styles=styles)
+    usual = partial(units, rows=UnitRows.SHORT) if short else units
     return Panel(
         name="units",
-        draw=units,
+        draw=usual,
         shorter=(
             Form(step="closer units", draw=partial(units, rows=UnitRows.CLOSE)),
             Form(step="short units", draw=partial(units, rows=UnitRows.SHORT)),
         ),
-        part=some,
-        rows=len(shown),
+        part=units,
+        rows=len(units_on_sheet(trav.log, trav.geology)),
     )
 
 
 def signs_panel(signs: Sequence[str], trav: Traverse, *, half_m: float | None, tight: bool) -> Panel:
     """Signs on the sheet; `tight` where the layout has drawn their rows together already."""
-
-    def listed(width: float, *, tight: bool = tight, rows: slice = ALL_ROWS) -> Block | None:
-        return signs_block(
-            signs,
-            trav,
-            width=width,
-            pitch=TIGHT_SIGN_PITCH_MM if tight else SIGN_PITCH_MM,
-            half_m=half_m,
-            rows=rows,
-        )
-
-    def some(first: int, end: int, width: float) -> Block | None:
-        return listed(width, rows=slice(first, end))
-
+    listed = partial(signs_block, signs, trav, half_m=half_m)
+    closer = partial(listed, pitch=TIGHT_SIGN_PITCH_MM)
+    usual = closer if tight else listed
     return Panel(
         name="signs",
-        draw=listed,
-        shorter=(Form(step="closer signs", draw=partial(listed, tight=True)),),
-        part=some,
+        draw=usual,
+        shorter=(Form(step="closer signs", draw=closer),),
+        part=usual,
         rows=len(listed_signs(signs)),
     )
 
 
 def structure_panel(geology: Geology) -> Panel:
     """What is said of the structure: in paragraphs, running on, and ever fewer sentences."""
-    whole = partial(_structure, geology)
+    whole = partial(structure_block, geology)
     fewer = tuple(
         Form(
             step="fewer words" if keep >= _LEAST_SENTENCES else "least words",
@@ -99,23 +77,13 @@ def structure_panel(geology: Geology) -> Panel:
     )
 
 
-def _structure(
-    geology: Geology, width: float, *, keep: int | None = None, run_on: bool = False
-) -> Block | None:
-    return structure_block(geology, width=width, keep=keep, run_on=run_on)
-
-
 def closure_panel(trav: Traverse) -> Panel:
     """How the walk closes; ever fewer sentences."""
-
-    def closure(width: float, *, keep: int | None = None) -> Block | None:
-        return closure_block(trav, width=width, keep=keep)
-
     return Panel(
         name="closure",
-        draw=closure,
+        draw=partial(closure_block, trav),
         shorter=tuple(
-            Form(step="closure", draw=partial(closure, keep=keep))
+            Form(step="closure", draw=partial(closure_block, trav, keep=keep))
             for keep in reversed(range(1, len(closure_lines(trav.survey, trav.log.lengths))))
         ),
     )
@@ -128,23 +96,19 @@ def limits_panel(trav: Traverse, *, reported: bool, last: str | None = None) -> 
     """
     rest = "on the closure page" if reported else "on the next sheet"
 
-    def limits(width: float, *, most: int = MOST_HAZARDS) -> Block | None:
-        return limits_block(trav, width=width, most_hazards=most, rest=rest, last=last)
-
+    limits = partial(limits_block, trav, rest=rest, last=last)
     count = len(gather(trav).hazards)
     fewer = [most for most in (16, 8, 4, 2, 0) if most < count]
     return Panel(
         name="limits",
         draw=limits,
-        shorter=tuple(Form(step=FEWER_HAZARDS, draw=partial(limits, most=most)) for most in fewer),
+        shorter=tuple(Form(step=FEWER_HAZARDS, draw=partial(limits, most_hazards=most)) for most in fewer),
     )
 
 
 def hazards_panel(trav: Traverse) -> Panel:
     """Every hazard in full, for a page of its own."""
-
-    def some(first: int, end: int | None, width: float) -> Block | None:
-        return hazards_block(trav, width=width, rows=slice(first, end))
+    hazards = partial(hazards_block, trav)
 
     def rows(width: float) -> int:
         return len(hazard_lines(trav, width=width))
@@ -153,4 +117,4 @@ def hazards_panel(trav: Traverse) -> Panel:
         lines = hazard_lines(trav, width=width)
         return [index for index, (_, first) in enumerate(lines) if first]
 
-    return Panel(name="hazards", draw=partial(some, 0, None), part=some, rows=rows, breaks=breaks)
+    return Panel(name="hazards", draw=hazards, part=hazards, rows=rows, breaks=breaks)

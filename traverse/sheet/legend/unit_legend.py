@@ -45,13 +45,14 @@ def units_block(
     styles: Mapping[str, UnitStyle],
     rows: UnitRows = UnitRows.FULL,
     units: Sequence[RockUnit] | None = None,
+    part: slice = slice(None),
 ) -> Block | None:
     """Units that are on the sheet, youngest first: box with letters, name, rock, age, measured thickness.
 
     None where no unit is on the sheet.
-    `units` may name them where nothing on the sheet does.
+    `units` may name them where nothing on the sheet does; `part` of them are drawn where a page can't hold all.
     """
-    units = units_on_sheet(trav.log, trav.geology) if units is None else tuple(units)
+    units = (units_on_sheet(trav.log, trav.geology) if units is None else tuple(units))[part]
     if not units:
         return None
     stops = gather(trav)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from functools import cache
+from typing import Protocol
 
 from traverse.record import record
 from traverse.sheet.paper.filling import Pages, Place
@@ -11,8 +12,20 @@ from traverse.sheet.paper.page import Block, Box, Face, Item, Text
 from traverse.sheet.paper.style import SMALL, line_mm
 from traverse.sheet.paper.words import cut, listing
 
-Draw = Callable[[float], Block | None]
-"""Draws a block to a width; None with nothing to say."""
+
+class Draw(Hashable, Protocol):
+    """Draws a block of words."""
+
+    def __call__(self, *, width: float) -> Block | None:
+        """The block to a width; None with nothing to say."""
+
+
+class DrawPart(Protocol):
+    """Draws a list."""
+
+    def __call__(self, *, width: float, part: slice) -> Block | None:
+        """Some of its rows to a width."""
+
 
 BESIDE = (
     "closer signs",
@@ -56,8 +69,8 @@ class Panel:
     draw: Draw
     shorter: tuple[Form, ...] = ()
     """Those of one step the longest first."""
-    part: Callable[[int, int, float], Block | None] | None = None
-    """From a row to another: a list that may be longer than a page. None for what never is."""
+    part: DrawPart | None = None
+    """Of a list that may be longer than a page; None for what never is."""
     rows: int | Callable[[float], int] = 0
     """How many there are; where it depends on the width, by that."""
     breaks: Callable[[float], Sequence[int]] | None = None
@@ -89,7 +102,7 @@ def fit(
 
     @cache
     def drawn(draw: Draw) -> Block | None:
-        return draw(width)
+        return draw(width=width)
 
     def height(draw: Draw) -> float:
         block = drawn(draw)
@@ -146,7 +159,7 @@ def fit(
 def pieces(panels: Iterable[Panel], width: float, height: float) -> Iterable[Block]:
     """Panels for columns of a page of their own; a list higher than a column in parts."""
     for panel in panels:
-        block = panel.draw(width)
+        block = panel.draw(width=width)
         if block is None:
             continue
         if panel.part is None or block.height <= height:
@@ -161,7 +174,7 @@ def pieces(panels: Iterable[Panel], width: float, height: float) -> Iterable[Blo
             if end < rows:
                 # What is longer than a column is broken all the same.
                 end = max((one for one in breaks if start < one <= end), default=end)
-            part = panel.part(start, end, width)
+            part = panel.part(part=slice(start, end), width=width)
             if part is not None:
                 yield part
             start = end

@@ -39,7 +39,7 @@ def upright_columns(
                 else one.draw
                 for one in there
             ]
-            drawn = [form(width) for form in forms]
+            drawn = [form(width=width) for form in forms]
             highest = max(highest, sum(block.height for block in drawn if block is not None))
         found.append((columns, highest))
     usual, least = found[0], min(found, key=lambda one: one[1])
@@ -56,7 +56,7 @@ def upright_height(
         for one in there:
             if one.name == "limits":
                 forms = [one.draw, *(form.draw for form in one.shorter)]
-                drawn = [block for form in forms if (block := form(width)) is not None]
+                drawn = [block for form in forms if (block := form(width=width)) is not None]
                 heights = [block.height + line_mm(SMALL) for block in drawn]
                 # The map may be a little lower for a hazard's sake.
                 fitting = (height for height in heights if height <= room + _FOR_HAZARDS_MM)

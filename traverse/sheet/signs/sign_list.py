@@ -36,8 +36,6 @@ _AIR_MM = 0.5
 _SHARES = (0.53, 0.5, 0.56, 0.47, 0.6, 0.44)
 """Of the first column in the width, the usual one first."""
 
-ALL_ROWS = slice(None)
-
 
 @record(frozen=True, slots=True, kw_only=True)
 class Entry:
@@ -70,15 +68,15 @@ def signs_block(
     width: float,
     pitch: float = SIGN_PITCH_MM,
     half_m: float | None = None,
-    rows: slice = ALL_ROWS,
+    part: slice = slice(None),
 ) -> Block | None:
     """Every sign that the map and the section drew, in two columns, each by the table it was drawn from.
 
     `signs` are names of `symbols.LINES` and `symbols.SIGNS`, in any order; None without any. `half_m` is how far to
-    each side of the walk the ground was looked at, in metres. `rows` are those to draw of `listed_signs`, where
+    each side of the walk the ground was looked at, in metres. `part` are those to draw of `listed_signs`, where
     a page can't hold them. Words that are too long go on in a second line.
     """
-    names = listed_signs(signs)[rows]
+    names = listed_signs(signs)[part]
     if not names:
         return None
     special = dict(sign_words(trav))
