@@ -33,6 +33,7 @@ def test_the_place_stands_first_and_the_words_are_marked():
         ("sh is followed by nothing", "sh is followed by nothing."),
         ("valley.xyz can't be read", "valley.xyz can't be read."),
         ("which way; `tops SE`?", "Which way; `tops SE`?"),
+        ("carried 900\u00a0m\x1b[31m", "Carried 900 m�[31m."),
     ],
 )
 def test_a_fact_is_told_as_a_sentence_and_names_keep_their_spelling(message, sentence):

@@ -210,6 +210,6 @@ def _excerpt(line: str, span: Span, *, width: int) -> list[str]:
 
 def _visible(char: str) -> str:
     """A character that takes one column and can't move the cursor."""
-    if char == "\t":
+    if char.isspace():
         return " "
     return char if char.isprintable() else "�"

@@ -173,8 +173,6 @@ COURSE_BEYOND = 2.5
 walked. Common practice, no source."""
 CAP_DEG = 10.0
 """Beds no steeper than this may lie over others as a cap, degrees; common practice, no source."""
-LOOSE_DEG = 8.0
-"""The border of loose ground is no steeper where it was measured at all, degrees; common practice, no source."""
 DISCORDANT_DEG = 10.0
 """Beds above and below a contact that differ by more do not belong together, degrees; common practice, no source."""
 UNEVEN_DEG = 15.0

@@ -77,7 +77,7 @@ def test_a_mistake_in_a_template_is_shown_with_its_line(log, capsys):
     said = capsys.readouterr().err
     assert f"{template}:2:1" in said
     assert "margn = 12.0" in said
-    assert "do you mean `margin`?" in said
+    assert "Do you mean `margin`?" in said
     assert not list(log.parent.glob("*.pdf"))
 
 
