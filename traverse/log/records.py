@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 from enum import Enum
+from functools import cached_property
 from typing import TypeAlias
 
 from traverse.length import FEET, METRES, Lengths, metres_to_feet
@@ -741,7 +742,7 @@ class Heading:
     terrain_span: Span | None = None
 
 
-@record(frozen=True, slots=True, kw_only=True)
+@record(frozen=True, kw_only=True)
 class Log:
     """A log as booked, in walking order."""
 
@@ -765,7 +766,7 @@ class Log:
     checked: tuple[Checked, ...] = ()
     corrections: tuple[Correction, ...] = ()
 
-    @property
+    @cached_property
     def lengths(self) -> Lengths:
         """Words of lengths, in the unit in which the party measures.
 
