@@ -227,3 +227,12 @@ def test_what_only_checks_or_exports_lays_none():
     assert (
         compile_log(Source(name="a.trav", text=f"notation 1\n{TWO_UNITS}"), load=None).trav.ground.map is None
     )
+
+
+def test_ground_of_a_walk_on_a_regular_net_is_parted():
+    """Cells of points on a net cross themselves by a hair: once they had no union, and there was no sheet."""
+    from tests.bench.bench_large_sheet import log
+
+    found = compile_log(Source(name="net.trav", text=log(32, 31)), load=lambda name: b"")
+    band = map_ground(found.trav).ground.map.band
+    assert all(part.is_valid for area in band.areas for part in area.parts)

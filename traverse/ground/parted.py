@@ -21,7 +21,6 @@ from traverse.settled import SAME_M, settled
 from traverse.structure.walk.records import BandStretch
 from traverse.trade import WALKED_SHARE
 
-_GRID_M = 1e-6
 _STEP_SHARE = 0.1
 """Distance of points along a walk whose ground is parted by what is nearest, over half the band."""
 _SPECK_SHARE = 0.0003
@@ -134,9 +133,9 @@ class _Walked:
         found: dict[_Kind, list[BaseGeometry]] = defaultdict(list)
         for number, index in own.items():
             found[there[index]].append(cells[number])
-        # Cells that all but touch have no sound union in plain floats.
+        # Of points on a regular net some cells cross themselves by a hair, and have no union as they are.
         return [
-            (kind, shapely.union_all(parts, grid_size=_GRID_M).intersection(face))
+            (kind, shapely.union_all(shapely.make_valid(np.array(parts, dtype=object))).intersection(face))
             for kind, parts in found.items()
         ]
 
