@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -139,6 +140,9 @@ _SAID = {"error": "can't be", "warning": "look again", "note": "by the way", "an
 """How much a message matters, as one says it over somebody's shoulder."""
 
 
+_ASKS = re.compile(r"(^|: )((from|to) )?(where|which|who|whose|how|why)\b[^:.;]*$| what$")
+
+
 def render(one: Diagnostic, sources: Mapping[str, Source], *, width: int = 100) -> str:
     """The message as the terminal shows it: where, the line with its words marked, and a sentence with the remedy.
 
@@ -169,7 +173,9 @@ def render(one: Diagnostic, sources: Mapping[str, Source], *, width: int = 100) 
 
 def _sentences(one: Diagnostic, typed: str) -> str:
     """The fact, where else to look, the remedy and the answer, in one breath."""
-    parts = [one.message]
+    # A fact that is a question is asked.
+    asked = _ASKS.search(one.message) and "?" not in one.message
+    parts = [f"{one.message}?" if asked else one.message]
     parts += [f"{label.text}: {_place(label.span, one.span)}" for label in one.labels]
     parts += one.hints
     if one.answer:
