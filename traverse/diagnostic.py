@@ -53,6 +53,8 @@ class Diagnostic:
     hints: tuple[str, ...] = ()
     answer: Answer | None = None
     """Set on a warning that `checked` answered."""
+    below: int = 0
+    """Lines that rest on what is wrong here and are not called wrong as well."""
 
     @property
     def kind(self) -> str:
@@ -178,6 +180,10 @@ def _sentences(one: Diagnostic, typed: str) -> str:
     parts = [f"{one.message}?" if asked else one.message]
     parts += [f"{label.text}: {_place(label.span, one.span)}" for label in one.labels]
     parts += one.hints
+    if one.below:
+        parts.append(
+            "one line below rests on this" if one.below == 1 else f"{one.below} lines below rest on this"
+        )
     if one.answer:
         parts.append(f"checked by {one.answer.who}: {one.answer.why}")
     return " ".join(_sentence("".join(map(_visible, part)), typed) for part in parts)

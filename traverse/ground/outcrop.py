@@ -123,7 +123,7 @@ def _plane(
     trace: Trace, contact: PlacedContact, beds: Sequence[PlaneAttitude], survey: Survey
 ) -> tuple[float, float] | None:
     """True strike and dip: of the `trace` line, else of the contact, else of the nearest bed."""
-    if trace.plane is not None:
+    if trace.plane is not None and trace.plane.dip_deg is not None:
         if trace.plane.strike_deg is None:
             return 0.0, trace.plane.dip_deg
         return trace.plane.strike_deg + _to_true(trace, survey), trace.plane.dip_deg

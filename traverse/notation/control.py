@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from traverse.log.records import Control
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.names import check_name, known_name
-from traverse.notation.terms import length_m, number, within
+from traverse.notation.terms import length_m, number, source_of, within
 from traverse.notation.text import shortened
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ def control(draft: Draft, s: Statement) -> None:
         if token.type == "LENGTH":
             height = length_m(draft, token)
         elif token.type == "TEXT":
-            source = draft.words(token)
+            source = source_of(draft, s, token)
         elif height is None:
             plan = within(draft, token)
         else:

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from difflib import get_close_matches
 from functools import lru_cache
 from typing import NamedTuple
 
 from traverse.diagnostic import Diagnostic, error
 from traverse.log.described import DESCRIBED
 from traverse.log.records import Planes
+from traverse.log.zones import utm_zone, zone_codes
+from traverse.notation.guess import nearest_word
 from traverse.notation.parse import Statement, Unread
 from traverse.notation.text import shortened
-from traverse.notation.vocabulary import FORMS, TRIED, kind_in_words
+from traverse.notation.vocabulary import FORMS, KINDS, TRIED, kind_in_words
 from traverse.source import Span
 
 
@@ -50,9 +51,40 @@ def explain(unread: Unread, *, file: str, typed: str) -> Diagnostic:
         code, message, hints = _first_word(typed.strip(" \t"))
     else:
         fault = Fault(unread.read[0].lower(), unread.read, rest, unread.expected)
-        found = _particular(fault)
-        code, message, hints = found or _general(fault)
+        code, message, hints = _misspelt(fault) or _particular(fault) or _general(fault)
     return error(code, message, span, *(shortened(hint, 160) for hint in hints))
+
+
+_INSIDE = {
+    "CERTAINTY": ("certain", "approximate", "inferred", "concealed"),
+    "MOVEMENT": ("normal", "reverse", "thrust", "left-lateral", "right-lateral", "sinistral", "dextral"),
+    "QUALITY": ("good", "fair", "poor"),
+    "PACEKIND": ("single", "double"),
+    "WAY": ("up", "down", "unseen"),
+    "SLOPE": ("level",),
+    "FLAT": ("flat",),
+}
+"""Words that one kind of word of the grammar stands for."""
+
+
+def _misspelt(fault: Fault) -> Finding | None:
+    """A word inside a statement that is one letter off one that could stand there."""
+    bad = _head(fault.rest).rstrip(",")
+    if len(bad) < 4 or not bad.isalpha():
+        return None
+    could = [
+        word
+        for kind in sorted(fault.expected)
+        for word in _INSIDE.get(kind, () if kind in KINDS else (kind.lower(),))
+    ]
+    near = nearest_word(bad, could)
+    if near is None:
+        return None
+    return (
+        "misspelt",
+        f"`{shortened(bad)}` can't stand here",
+        (f"did you mean `{near}`?", f"`{FORMS[fault.word].form}`"),
+    )
 
 
 def _general(fault: Fault) -> Finding:
@@ -76,17 +108,14 @@ def _either(words: list[str]) -> str:
 
 
 @lru_cache(maxsize=1000)
-def _near(word: str) -> list[str]:
+def _near(word: str) -> str | None:
     """The word of the notation that is nearest, if one is near."""
-    return get_close_matches(word, FORMS, n=1, cutoff=0.6) or [
-        known for known in FORMS if len(word) > 2 and known.startswith(word)
-    ]
+    return nearest_word(word, tuple(FORMS))
 
 
 def meant_word(line: str) -> str | None:
     """The word of the notation that a line probably begins with, where it begins with none."""
-    near = _near(_head(line).rstrip(":").lower()[:40])
-    return near[0] if near else None
+    return _near(_head(line).rstrip(":").lower()[:40])
 
 
 def _first_word(line: str) -> Finding:
@@ -123,7 +152,7 @@ def _first_word(line: str) -> Finding:
     near = _near(known[:40])
     message = f"`{shown}` is not a word of the notation"
     if near:
-        return code, message, (f"did you mean `{near[0]}`? such as `{FORMS[near[0]].example}`",)
+        return code, message, (f"did you mean `{near}`? such as `{FORMS[near].example}`",)
     return code, message, ("words about a place begin with `note` or `rock`",)
 
 
@@ -308,6 +337,14 @@ def _date(fault: Fault) -> Finding | None:
     return "date", f"{said} is not written as a date here", ("year-month-day, such as `2026-07-03`",)
 
 
+def _grid(fault: Fault) -> Finding | None:
+    said = " ".join([*map(str, fault.read[1:]), fault.rest])
+    zone = utm_zone(said)
+    if zone is not None:
+        return "grid", f"{shortened(said)}: on which datum", (zone_codes(*zone),)
+    return None
+
+
 def _time(fault: Fault) -> Finding | None:
     if not fault.rest:
         return None
@@ -379,11 +416,11 @@ def _adjust(fault: Fault) -> Finding | None:
     if len(fault.read) > 1 and fault.rest:
         joined = f"{fault.read[1]}-{_head(fault.rest)}".lower()
         rules = ("compass-rule", "transit-rule", "least-squares", "none")
-        near = get_close_matches(joined[:40], rules, n=1)
+        near = nearest_word(joined, rules)
         return (
             "adjust",
             f"{shortened(fault.read[1])} {shortened(fault.rest)} is no rule of adjustment",
-            (f"`{near[0]}`" if near else "`compass-rule`, `transit-rule`, `least-squares` or `none`",),
+            (f"`{near}`" if near else "`compass-rule`, `transit-rule`, `least-squares` or `none`",),
         )
     return None
 
@@ -466,6 +503,7 @@ _FINDERS: dict[str, _Finder] = {
     "at": _at,
     "sight": _sight,
     "date": _date,
+    "grid": _grid,
     "time": _time,
     **dict.fromkeys((word for word, one in DESCRIBED.items() if one.record is Planes), _plane),
     **dict.fromkeys(("contact", "unconformity"), _contact),

@@ -27,13 +27,15 @@ from traverse.log.records import (
     Sight,
     Tops,
     Trace,
+    Unit,
     UnitHere,
     WayUp,
     Words,
     WordsKind,
 )
 from traverse.notation.attitude import MODIFIERS, PLANE_WORDS, arrow, line, plane
-from traverse.notation.draft import Draft, Mistake, nearest
+from traverse.notation.draft import Draft, Mistake
+from traverse.notation.guess import nearest
 from traverse.notation.heading import letters, rock_unit
 from traverse.notation.terms import bearing, unqueried, within
 from traverse.notation.text import shortened
@@ -46,6 +48,9 @@ if TYPE_CHECKING:
     from traverse.notation.parse import Statement
     from traverse.source import Span
 
+_LENGTHS = frozenset({Unit.METRES, Unit.FEET})
+_MOVEMENTS = {"dextral": Movement.RIGHT_LATERAL, "sinistral": Movement.LEFT_LATERAL}
+"""Other words for a movement."""
 _GROUND = tuple(one.value for one in GroundLine)
 
 
@@ -54,16 +59,18 @@ def known_unit(draft: Draft, name: str, span: Span) -> str:
     if name in draft.unit_order:
         return name
     letters(name, span)
-    if ("unit", name) not in draft.told and not {"UNIT", "USE"} <= draft.failed:
-        draft.told.add(("unit", name))
+    key = ("unit", name)
+    if not draft.rests_on(key, ("unread", "USE")):
         guess = draft.guess(name, draft.unit_order)
-        raise Mistake(
+        problem = Mistake(
             "unknown-unit",
             f"no unit {shortened(name)} in this log" + (f"; did you mean {guess}?" if guess else ""),
             span,
             f"write `{guess}`, or add the unit to the heading" if guess else "add it to the heading",
             f"`unit {shortened(name)} NAME ; AGE ; #rrggbb`",
         )
+        draft.cause(key, problem.diagnostic)
+        raise problem
     return name
 
 
@@ -261,6 +268,28 @@ def _pair(draft: Draft, token: Token) -> tuple[tuple[str, str], bool]:
     return (first, second), queried
 
 
+def _no_plane(read: Statement) -> bool:
+    return not any(one.type in PLANE_WORDS for one in read)
+
+
+def _alone(draft: Draft, token: Token) -> Mistake:
+    """What is said of an attitude, where there is none."""
+    figure = token.lstrip("±+/- \t").rstrip("° \t")
+    if token.type == "SPREAD" and figure:
+        return Mistake(
+            "modifier-alone",
+            f"{shortened(token)} what",
+            draft.span(token),
+            f"`±{figure} m` or `±{figure} ft` of a place; degrees stand after strike and dip",
+        )
+    return Mistake(
+        "modifier-alone",
+        f"{shortened(token)} of which attitude",
+        draft.span(token),
+        "write it after strike and dip",
+    )
+
+
 def contact(draft: Draft, s: Statement) -> None:
     """`contact`, `unconformity` and `fault`."""
     address = here(draft, s)
@@ -280,18 +309,15 @@ def contact(draft: Draft, s: Statement) -> None:
             certainty = Certainty(text)
             queried |= doubt
         elif token.type == "MOVEMENT":
-            movement = Movement(token.lower())
+            movement = _MOVEMENTS.get(token.lower()) or Movement(token.lower())
         elif token.type == "POINT":
             down = bearing(draft, token, points=True)
-        elif token.type == "TOLERANCE":
+        elif token.type == "TOLERANCE" or (
+            token.type == "SPREAD" and at == len(s) - 1 and _no_plane(s[:at]) and draft.bare in _LENGTHS
+        ):
             sd = within(draft, token)
-        elif token.type in MODIFIERS and not any(one.type in PLANE_WORDS for one in s[:at]):
-            raise Mistake(
-                "modifier-alone",
-                f"{shortened(token)} of which attitude",
-                draft.span(token),
-                "write it after strike and dip; a place has `±8 m`",
-            )
+        elif token.type in MODIFIERS and _no_plane(s[:at]):
+            raise _alone(draft, token)
     surfaces = _planes(draft, s)
     if len(surfaces) > 1:
         raise Mistake(
@@ -360,6 +386,13 @@ def trace(draft: Draft, s: Statement) -> None:
     """`trace YOUNGER/OLDER [ATTITUDE]`."""
     (younger, older), _ = _pair(draft, s[1])
     surfaces = _planes(draft, s)
+    if surfaces and surfaces[0].dip_deg is None:
+        raise Mistake(
+            "trace-dip",
+            f"{shortened(surfaces[0].written)}: a trace over the ground needs the dip",
+            surfaces[0].span,
+            f"`trace {younger}/{older} 140/72`, or `trace {younger}/{older}` for that of the contact or its beds",
+        )
     draft.traces.append(
         Trace(
             younger=younger,

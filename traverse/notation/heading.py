@@ -18,7 +18,9 @@ from traverse.log.records import (
     RockUnit,
     Unit,
 )
-from traverse.notation.draft import Draft, Mistake, nearest
+from traverse.log.zones import utm_zone, zone_codes
+from traverse.notation.draft import Draft, Mistake
+from traverse.notation.guess import nearest
 from traverse.notation.terms import angle, date, length_m, number
 from traverse.notation.text import shortened
 
@@ -157,6 +159,9 @@ def grid(draft: Draft, s: Statement) -> None:
     span = draft.span(s[1])
     match = re.match(r"epsg:(\d{1,9})$", s[1], re.IGNORECASE)
     hint = "a UTM zone on WGS 84 is EPSG:326zz north, EPSG:327zz south, zz the zone"
+    zone = utm_zone(str(s[1]))
+    if zone is not None:
+        raise Mistake("grid", *_which_datum(str(s[1]), zone, span))
     if match is None:
         figures = s[1] if s[1].isdigit() else "25830"
         raise Mistake(
@@ -166,6 +171,10 @@ def grid(draft: Draft, s: Statement) -> None:
         raise Mistake("grid", f"no such system is known here: {shortened(s[1])}", span, hint)
     draft.epsg = int(match[1])
     draft.grid_span = span
+
+
+def _which_datum(said: str, zone: tuple[int, str], span: Span) -> tuple[str, Span, str]:
+    return f"{shortened(said)}: on which datum", span, zone_codes(*zone)
 
 
 def _choice(draft: Draft, token: Token, table: dict[str, _E], code: str, message: str, *hints: str) -> _E:
@@ -199,7 +208,7 @@ def attitudes(draft: Draft, s: Statement) -> None:
         "taught in two senses; is the dip to the right of the strike as written?"
         if "hand" in s[1].lower() or "rule" in s[1].lower()
         else "not a way to write attitudes",
-        "`attitudes dip-right` or `attitudes dip-left`; or `dip-direction`, `letters`",
+        "`attitudes dip-right` or `attitudes dip-left`; or `dip-direction`, `dip-first`, `letters`",
     )
     draft.attitudes_north = (
         _choice(draft, s[2], _NORTHS, "attitudes", "which north", "`true`, `magnetic` or `grid`")
@@ -231,6 +240,8 @@ def _signed(draft: Draft, token: Token) -> float:
     span = draft.span(token)
     match = re.match(r"(.*?)[ \t]*(e|w|east|west)$", text, re.DOTALL)
     figures = (match[1] if match else text).lstrip("+-")
+    if figures.endswith("'") and "°" not in figures:
+        figures = f"0°{figures}"  # minutes alone
     if match is None or text[0] in "+-":
         what = "a sign can be read two ways" if text[0] in "+-" else "east or west of true north"
         raise Mistake(
@@ -306,12 +317,17 @@ def pace(draft: Draft, s: Statement) -> None:
     who = kind = length = course = None
     counts: list[float] = []
     walked = any(token.type == "IN" for token in s)
+    counting = False
     for token in s[1:]:
         if token.type == "WORD":
             who = initials(draft, token, "such as `pace LB double 1.52 m`")
         elif token.type == "PACEKIND":
             kind = PaceKind(token.lower())
-        elif token.type == "LENGTH":
+        elif token.type == "IN":
+            counting = True
+        elif counting and token.type == "SHARE":
+            counts.append(_count(draft, token))
+        elif token.type in {"LENGTH", "SHARE"}:
             length = length_m(draft, token)
             if length <= 0.0:
                 what = "a course" if walked else "a pace"
@@ -321,15 +337,6 @@ def pace(draft: Draft, s: Statement) -> None:
                     draft.span(token),
                     "`pace 0.76 m`",
                 )
-        elif token.type == "SHARE":
-            if not walked:
-                raise Mistake(
-                    "length-unit",
-                    f"{shortened(token)} what",
-                    draft.span(token),
-                    f"`{token} m` or `{token} ft`",
-                )
-            counts.append(_count(draft, token))
     if walked:
         course, length = length, None
     record = PaceCourse(who=who, kind=kind, length_m=length, course_m=course, counts=tuple(counts), span=span)

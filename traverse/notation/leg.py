@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from traverse.diagnostic import warning
-from traverse.log.records import Bearing, Distance, Slope
+from traverse.log.records import Bearing, Distance, Slope, Unit
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.layout import leg_roles
 from traverse.notation.terms import bearing, distance, slope, within
@@ -95,7 +95,7 @@ def _take(draft: Draft, given: Given, role: str, token: Token) -> None:
     elif role == "horizontal":
         given.horizontal = True
     elif role == "length":
-        if token.type == "SPREAD":
+        if token.type == "SPREAD" and (draft.bare not in {Unit.METRES, Unit.FEET} or token.endswith("°")):
             amount = token.lstrip("±+/-").strip(" \t") or "8"
             raise Mistake(
                 "plus-minus",

@@ -13,8 +13,7 @@ from traverse.log.check import check_log
 from traverse.log.described import DESCRIBED
 from traverse.log.records import Heading, Log
 from traverse.notation import answers, control, geology, heading, walk
-from traverse.notation.attitude import Unsaid
-from traverse.notation.draft import Draft, Mistake
+from traverse.notation.draft import Draft, Mistake, Unsaid
 from traverse.notation.explain import explain, meant_word
 from traverse.notation.parse import Parsed, Statement, Unread, uncollected
 from traverse.notation.text import plain, shortened
@@ -47,10 +46,11 @@ def _read_log(source: Source, load: Loader) -> Outcome[Reading]:
     if _begins(draft, source, parsed):
         _read_file(draft, files, parsed, used=False)
     walk.lone_faces(draft)
+    walk.judge_past(draft)
     walk.judge_loose(draft)
     _judge_names(draft)
     log = _log(draft)
-    found = [*draft.diagnostics, *check_log(log, unread=frozenset(draft.failed))]
+    found = [*draft.with_consequences(), *check_log(log, unread=frozenset(draft.failed))]
     return Outcome(Reading(log=log, sources=draft.sources), in_order(found))
 
 
@@ -116,6 +116,7 @@ def _read_file(draft: Draft, files: Files, parsed: Parsed, *, used: bool) -> Non
             except Mistake as problem:
                 if not isinstance(problem, Unsaid):
                     draft.say(problem.diagnostic)
+                    draft.cause(("unread", one[0].type), problem.diagnostic)
                 _failed(draft, one)
         first = False
 
@@ -203,16 +204,22 @@ def _nothing_to_go_on_with(draft: Draft, token: Token) -> None:
 
 def _unread(draft: Draft, one: Unread) -> None:
     """Say what is wrong with a line that is no statement, and let what follows it stand."""
-    draft.say(explain(one, file=draft.file, typed=plain(draft.line(one.line))))
+    problem = explain(one, file=draft.file, typed=plain(draft.line(one.line)))
+    draft.say(problem)
     if one.read:
+        draft.cause(("unread", one.read[0].type), problem)
         if one.read[0].type not in _ANSWERS:
             draft.above = one.read
         _failed(draft, one.read)
     else:
-        # A misspelt line is not missing as well.
+        # A misspelt line is not missing as well, and where it leads is known.
+        typed = plain(draft.line(one.line)).split()
         meant = meant_word(plain(draft.line(one.line)))
         if meant is not None:
             draft.failed.add(meant.upper())
+            draft.cause(("unread", meant.upper()), problem)
+        if meant in _LEADING and problem.span is not None:
+            walk.lead_there(draft, typed[1] if len(typed) > 1 else None, problem.span, side=meant == "side")
 
 
 def _failed(draft: Draft, words: Statement) -> None:
@@ -328,6 +335,7 @@ def _terrain(draft: Draft, s: Statement) -> None:
 
 
 _Handler: TypeAlias = Callable[[Draft, Statement], None]
+_LEADING = frozenset({"at", "to", "close", "side"})
 _ANSWERS = frozenset({"CHECKED", "WAS", "OMIT"})
 _MAY_HAVE_WORDS = {"COVERED", *(word.upper() for word, one in DESCRIBED.items() if one.takes_words)}
 STATEMENTS: dict[str, _Handler] = {

@@ -28,7 +28,7 @@ FORMS: dict[str, Form] = {
     "grid": Form("grid EPSG:n", "grid EPSG:25830"),
     "bearings": Form("bearings true|magnetic|grid", "bearings magnetic"),
     "declination": Form("declination VALUE E|W, YEAR, SOURCE", "declination 8 1/2 E, 2026, map margin"),
-    "attitudes": Form("attitudes dip-right|dip-left|dip-direction|letters", "attitudes dip-right"),
+    "attitudes": Form("attitudes dip-right|dip-left|dip-direction|dip-first|letters", "attitudes dip-right"),
     "pace": Form("pace WHO double LENGTH in COUNT, …", "pace LB double 100 m in 65, 66, 66, 67"),
     "precision": Form("precision ITEM VALUE, …", "precision bearing 1, slope 1, pace 2%"),
     "distances": Form("distances feet|metres|paces", "distances feet"),

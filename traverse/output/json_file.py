@@ -15,7 +15,7 @@ from traverse.log.records import Log, WayUp
 from traverse.output.figures import angle, degree, length, significant
 from traverse.source import Span
 from traverse.structure.form.records import Limb
-from traverse.structure.readings.records import Attitude, LineAttitude, PlaneAttitude
+from traverse.structure.readings.records import Attitude, LineAttitude, PlaneAttitude, StrikeAttitude
 from traverse.structure.records import Geology
 from traverse.structure.section.records import PointKind
 
@@ -234,8 +234,9 @@ def _lie(one: Attitude) -> Json:
     """Angles of a plane or of a line, the other's null."""
     plane = one if isinstance(one, PlaneAttitude) else None
     line = one if isinstance(one, LineAttitude) else None
+    strike = one.strike_deg if isinstance(one, StrikeAttitude) else None
     return {
-        "strike": angle(None if plane is None else plane.course_deg),
+        "strike": angle(strike if plane is None else plane.course_deg),
         "dip": angle(None if plane is None else plane.dip_deg),
         "dip_direction": angle(None if plane is None or plane.flat else plane.dip_direction_deg),
         "overturned": None if plane is None else plane.overturned,

@@ -64,5 +64,6 @@ _CONVENTIONS = {
     Convention.DIP_RIGHT: ("dip to the right of the strike as written", "dip right of strike"),
     Convention.DIP_LEFT: ("dip to the left of the strike as written", "dip left of strike"),
     Convention.DIP_DIRECTION: ("dip direction before dip", "dip direction/dip"),
+    Convention.DIP_FIRST: ("dip before its direction", "dip/direction"),
     Convention.LETTERS: ("strike and dip with the letter of the dip", "strike/dip, letter"),
 }

@@ -44,7 +44,7 @@ from traverse.sheet.paper.words import (
 )
 from traverse.sheet.said.stops import Stops, common_control, own_sd
 from traverse.sheet.signs.shown import Printed, shown, told
-from traverse.structure.readings.records import Attitude, LineAttitude
+from traverse.structure.readings.records import Attitude, LineAttitude, StrikeAttitude
 
 
 def station_columns(log: Log, survey: Survey) -> tuple[Column, ...]:
@@ -75,6 +75,7 @@ _CONVENTIONS = {
     Convention.DIP_RIGHT: "dip to the right of the strike",
     Convention.DIP_LEFT: "dip to the left of the strike",
     Convention.DIP_DIRECTION: "dip direction and dip",
+    Convention.DIP_FIRST: "dip and its direction",
     Convention.LETTERS: "side of the dip by its letters",
 }
 
@@ -264,6 +265,8 @@ def _attitude_cells(attitude: Attitude | None) -> tuple[str, str, str]:
         written += f" (mean of {attitude.n})"
     if isinstance(attitude, LineAttitude):
         return (written, arrow(attitude.plunge_deg, attitude.trend_deg), "")
+    if isinstance(attitude, StrikeAttitude):
+        return (written, "dip not read", f"{azimuth(attitude.strike_deg)}°")
     way = None if attitude.flat else attitude.dip_direction_deg
     return (
         written,
