@@ -167,8 +167,14 @@ class Draft:
     units: list[RockUnit] = field(default_factory=list)
     unit_order: dict[str, int] = field(default_factory=dict)
     """Letters of every unit line of all files, in order; known before the first line is read."""
+    unknown_units: dict[str, list[Span]] = field(default_factory=dict)
+    """Where letters are used that no unit has."""
+    against_order: list[tuple[tuple[str, str], Span]] = field(default_factory=list)
+    """Contacts whose first unit, the younger, stands below the other in the list."""
+    in_order: set[tuple[str, str]] = field(default_factory=set)
+    """Pairs, turned round, that some contact names as the list has them."""
     control_names: set[str] = field(default_factory=set)
-    """Likewise."""
+    """Known before the first line is read, as the letters are."""
     controls: list[Control] = field(default_factory=list)
     paces: list[PaceCourse] = field(default_factory=list)
     stations: dict[str, Span] = field(default_factory=dict)
@@ -205,8 +211,8 @@ class Draft:
     """The leg that `along` and `covered` are on."""
     lost: bool = False
     """Whether the line that walked there could not be read: then `along` is not called wrong as well."""
-    reused: bool = False
-    """Whether the last leg was refused for a station that exists: a new name after it is the one that was meant."""
+    unnamed: list[Diagnostic] = field(default_factory=list)
+    """Legs refused because their end has no name, or one that is taken: a new name after one is what was meant."""
     plane: PlaneReading | None = None
     """The last plane measured at this place."""
     items_here: int = 0
@@ -267,6 +273,12 @@ class Draft:
                 self.resting[self.causes[key]] += 1
                 return True
         return False
+
+    def meant(self, name: str) -> bool:
+        """Whether a name that nothing reaches is that of a leg above, which was refused for its own."""
+        if ("name", name) not in self.causes and self.unnamed:
+            self.cause(("name", name), self.unnamed.pop(0))
+        return self.rests_on(("name", name))
 
     def with_consequences(self) -> list[Diagnostic]:
         """The messages, each with the number of lines that rest on it."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 from traverse.diagnostic import Label, warning
@@ -51,27 +52,67 @@ if TYPE_CHECKING:
 _LENGTHS = frozenset({Unit.METRES, Unit.FEET})
 _MOVEMENTS = {"dextral": Movement.RIGHT_LATERAL, "sinistral": Movement.LEFT_LATERAL}
 """Other words for a movement."""
+_AGAIN = 3
+"""Uses of letters from which on they are no slip."""
 _GROUND = tuple(one.value for one in GroundLine)
 
 
 def known_unit(draft: Draft, name: str, span: Span) -> str:
-    """Letters of a unit of the list; of letters that no unit has, the first use is an error."""
+    """Letters of a unit of the list; what no unit has is judged when all is read."""
     if name in draft.unit_order:
         return name
     letters(name, span)
-    key = ("unit", name)
-    if not draft.rests_on(key, ("unread", "USE")):
-        guess = draft.guess(name, draft.unit_order)
+    if not draft.rests_on(("unread", "USE")):
+        draft.unknown_units.setdefault(name, []).append(span)
+    return name
+
+
+def judge_units(draft: Draft) -> None:
+    """Say of letters that no unit has whether one line is wrong or the list lacks them."""
+    for name, spans in draft.unknown_units.items():
+        # Letters that come again and again are no slip: their line is missing.
+        guess = draft.guess(name, draft.unit_order) if len(spans) < _AGAIN else None
         problem = Mistake(
             "unknown-unit",
             f"no unit {shortened(name)} in this log" + (f"; did you mean {guess}?" if guess else ""),
-            span,
+            spans[0],
             f"write `{guess}`, or add the unit to the heading" if guess else "add it to the heading",
             f"`unit {shortened(name)} NAME ; AGE ; #rrggbb`",
         )
-        draft.cause(key, problem.diagnostic)
-        raise problem
-    return name
+        draft.say(replace(problem.diagnostic, below=len(spans) - 1))
+
+
+def judge_order(draft: Draft) -> None:
+    """Say of contacts that go against the list of units whether one of them is turned round or the list is."""
+    against: dict[tuple[str, str], list[Span]] = {}
+    for pair, span in draft.against_order:
+        against.setdefault(pair, []).append(span)
+    listed = {pair: spans for pair, spans in against.items() if len(spans) > 1 and pair not in draft.in_order}
+    spans = [span for found in listed.values() for span in found]
+    if spans:
+        younger, older = next(iter(listed))
+        more = f", and so with {len(listed) - 1} more pairs" if len(listed) > 1 else ""
+        one = warning(
+            "younger-first",
+            f"the list has {older} above {younger}, and the contacts name {younger} first, as the younger{more}",
+            draft.once.get(f"UNIT {older}", spans[0]),
+            f"`unit` lines stand youngest first: move `unit {younger}` above `unit {older}`, or turn the contacts round",
+            labels=(Label(spans[0], "the first of them"),),
+        )
+        draft.say(replace(one, below=len(spans)))
+    for pair, found in against.items():
+        if pair in listed:
+            continue
+        younger, older = pair
+        for span in found:
+            draft.say(
+                warning(
+                    "younger-first",
+                    f"{younger} is named first, as the younger, and stands below {older} in the list of units",
+                    span,
+                    f"`{older}/{younger}`, or mend the list, youngest first",
+                )
+            )
 
 
 def unit(draft: Draft, s: Statement) -> None:
@@ -367,18 +408,12 @@ def _by_age(
         return None, None
     first, second = (draft.unit_order.get(name) for name in named)
     if first is None or second is None or first < second:
+        draft.in_order.add((named[1], named[0]))
         return named
     if kind is ContactKind.FAULT:
         return named[1], named[0]
     pair = next(token for token in s if token.type in {"UNITPAIR", "LETTERS"})
-    draft.say(
-        warning(
-            "younger-first",
-            f"{named[0]} is named first, as the younger, and stands below {named[1]} in the list of units",
-            draft.span(pair),
-            f"`{named[1]}/{named[0]}`, or mend the list, youngest first",
-        )
-    )
+    draft.against_order.append((named, draft.span(pair)))
     return named
 
 

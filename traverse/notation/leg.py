@@ -144,12 +144,15 @@ def _incomplete(
     word, name = s[at].lower(), s[at + 1]
     readings = " ".join(map(draft.written, s[at + 2 :]))
     if fore is None and ground is not None and _looks_like_bearing(name):
-        return Mistake(
+        problem = Mistake(
             "no-station-name",
             "the leg has no station name",
             draft.span(name),
             f"`{word} NAME {name} {shortened(readings)}`",
         )
+        if word != "close":
+            draft.unnamed.append(problem.diagnostic)
+        return problem
     if fore is None and ground is None:
         return Mistake(
             "leg-empty",

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 from lark import Token
 
-from traverse.diagnostic import Outcome, error, in_order, warning
+from traverse.diagnostic import Diagnostic, Outcome, error, in_order, warning
 from traverse.log.check import check_log
 from traverse.log.described import DESCRIBED
 from traverse.log.records import Heading, Log
@@ -48,10 +48,24 @@ def _read_log(source: Source, load: Loader) -> Outcome[Reading]:
     walk.lone_faces(draft)
     walk.judge_past(draft)
     walk.judge_loose(draft)
+    geology.judge_units(draft)
+    geology.judge_order(draft)
     _judge_names(draft)
     log = _log(draft)
-    found = [*draft.with_consequences(), *check_log(log, unread=frozenset(draft.failed))]
+    found = _one_order([*draft.with_consequences(), *check_log(log, unread=frozenset(draft.failed))])
     return Outcome(Reading(log=log, sources=draft.sources), in_order(found))
+
+
+def _one_order(found: list[Diagnostic]) -> list[Diagnostic]:
+    """Of a list of units that is upside down no contact, and no pair of it, is called wrong as well."""
+    if all(one.code != "units-upside-down" for one in found):
+        return found
+    resting = sum(max(1, one.below) for one in found if one.code == "younger-first")
+    return [
+        replace(one, below=resting) if one.code == "units-upside-down" else one
+        for one in found
+        if one.code != "younger-first"
+    ]
 
 
 def _begins(draft: Draft, source: Source, parsed: Parsed) -> bool:
@@ -232,6 +246,8 @@ def _failed(draft: Draft, words: Statement) -> None:
         draft.control_names.add(str(words[1]))
     elif kind in {"AT", "FROM", "TO", "CLOSE", "SIDE"}:
         walk.lead_to(draft, words)
+    elif kind in {"ALONG", "COVERED"}:
+        walk.nowhere(draft, words)
 
 
 def _judge_names(draft: Draft) -> None:
@@ -256,6 +272,8 @@ def _judge_names(draft: Draft) -> None:
     for name, span in draft.section_stations:
         if name not in known and ("section", name) not in draft.told:
             draft.told.add(("section", name))
+            if draft.meant(name):
+                continue
             guess = draft.guess(name, draft.stations)
             draft.say(
                 error(

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from statistics import median
 from typing import TYPE_CHECKING
 
-from traverse.diagnostic import Label, warning
+from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.length import feet_to_metres
 from traverse.log.records import (
     Address,
@@ -77,8 +77,7 @@ def stand_at(draft: Draft, token: Token) -> str:
     name = check_name(draft, token)
     if name not in draft.stations:
         span = draft.span(token)
-        meant, draft.reused = draft.reused, False
-        if draft.stations and name not in draft.control_names and not meant:
+        if draft.stations and name not in draft.control_names and not draft.meant(name):
             other = draft.places.get(lookalike(name))
             if other is not None and other != name and other in draft.stations:
                 raise _no_station(draft, name, span, _NEW_ONE)
@@ -219,7 +218,6 @@ def leg(draft: Draft, s: Statement) -> None:
             index=len(draft.legs),
         )
         draft.legs.append(walked)
-    draft.reused = False
     if kind is not LegKind.SIDE:
         draft.station = end
         draft.walked = walked
@@ -231,35 +229,38 @@ def leg(draft: Draft, s: Statement) -> None:
 
 def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: Span) -> None:
     if start == end:
-        draft.reused = True
-        raise Mistake(
+        problem = Mistake(
             "leg-to-itself", f"a leg from {shortened(end)} to itself", span, "look at the page: which station"
         )
+        if kind is not LegKind.CLOSE:
+            draft.unnamed.append(problem.diagnostic)
+        raise problem
     exists = end in draft.stations and end not in draft.struck
     if kind is LegKind.CLOSE:
         if exists or end in draft.control_names:
             return
         if draft.places.get(lookalike(end)) == end:  # a landmark that was sighted
             return
-        if draft.rests_on(_NO_START):
-            return  # the start that was not named
+        if draft.rests_on(_NO_START) or draft.meant(end):
+            return  # the start that was not named, or the end of a leg that was refused
         hint = f"`to {shortened(end)}` walks to a new one"
         raise _no_station(draft, end, span, hint)
     if exists:
-        draft.reused = True
         first = draft.stations[end]
         hint = (
             f"`close {shortened(end)}` if this leg comes back to it"
             if kind is LegKind.TO
             else "a side shot needs a name of its own"
         )
-        raise Mistake(
+        problem = Mistake(
             "station-exists",
             f"station {shortened(end)} exists (line {first.line})",
             span,
             hint,
             labels=(Label(first, f"{shortened(end)} was reached here"),),
         )
+        draft.unnamed.append(problem.diagnostic)
+        raise problem
     known_name(draft, end, span)
 
 
@@ -270,12 +271,16 @@ def _place_on_leg(draft: Draft, s: Statement) -> Leg | None:
     if draft.walked is None and draft.lost:
         return None
     if draft.walked is None:
-        raise Mistake(
+        problem = Mistake(
             "no-leg",
             f"`{s[0].lower()}` is on the leg just walked, and there is none",
             draft.whole(s),
             "put it below its `to` or `close` line",
         )
+        draft.unnamed.append(
+            problem.diagnostic
+        )  # a leg that is missing leads to a station that nothing reaches
+        raise problem
     return draft.walked
 
 
@@ -299,6 +304,14 @@ def judge_past(draft: Draft) -> None:
     along = Counter(one.leg.index for one in draft.addresses if one.leg is not None) if draft.past else {}
     for index, parts in draft.past.items():
         leg = next(one for one in draft.legs if one.index == index)
+        missing = next(
+            (one for one in draft.loose if one.walked is not None and one.walked.index == index), None
+        )
+        if missing is not None:
+            draft.loose.remove(missing)
+            draft.failed.add("AT")
+            draft.say(_leg_missing(missing, leg, parts))
+            continue
         first, farthest = parts[0], max(parts, key=lambda part: part.value)
         if len(parts) > 1 or (not along.get(index) and _short_count(draft, leg, first)):
             problem = Mistake(
@@ -321,6 +334,20 @@ def judge_past(draft: Draft) -> None:
         )
 
 
+def _leg_missing(missing: Loose, leg: Leg, parts: Sequence[Distance]) -> Diagnostic:
+    """What lies past the end of one leg and before a station that no leg reaches is on a leg that was left out."""
+    name = shortened(missing.name)
+    problem = Mistake(
+        "leg-missing",
+        f"{parts[0].written} is past the end of the leg to {shortened(leg.end)}, {leg.distance.written}, and no leg leads "
+        f"to {name}",
+        parts[0].span,
+        f"is the leg missing above this line? `to {name} BEARING DISTANCE`",
+        labels=(Label(missing.span, f"{name} is here"),),
+    )
+    return replace(problem.diagnostic, below=len(parts))
+
+
 def _short_count(draft: Draft, leg: Leg, part: Distance) -> bool:
     """Whether a leg is so much shorter than the others that its count is to be doubted before that of a place on it."""
     others = [one.distance.value for one in draft.legs if one.distance.unit is leg.distance.unit]
@@ -335,6 +362,8 @@ def _metres(distance: Distance) -> float:
 def along(draft: Draft, s: Statement) -> None:
     """`along DISTANCE …` and `covered DISTANCE to DISTANCE [WORDS]`."""
     leg = _place_on_leg(draft, s)
+    if leg is None:
+        nowhere(draft, s)
     covered = s[0].type == "COVERED"
     start = _from_start(draft, s[1])
     end = offset = side = None
@@ -381,6 +410,14 @@ def along(draft: Draft, s: Statement) -> None:
             conditions=draft.conditions(),
             span=draft.whole(s),
         ),
+    )
+
+
+def nowhere(draft: Draft, s: Statement) -> None:
+    """Stand on a leg that could not be read: what is described there is not called the station's."""
+    _new_address(
+        draft,
+        Address(station=None, index=len(draft.addresses), conditions=draft.conditions(), span=draft.whole(s)),
     )
 
 
