@@ -14,8 +14,8 @@ from traverse.compile import compile_log, map_ground
 from traverse.length import FEET, METRES
 from traverse.log.records import Log
 from traverse.output.json_file import write_json
-from traverse.output.plain import plain_text
 from traverse.output.report import report
+from traverse.output.report_lines import plain_text
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.handout.given import PARTS
 from traverse.sheet.handout.handout import compose_blank

@@ -1,6 +1,6 @@
 """The report that `check` gives: what was walked, how it closes, what nothing checks, where to look again.
 
-Parts without layout; `plain` and `terminal` lay them out.
+Parts without layout; `report_lines` lays them out.
 """
 
 from __future__ import annotations
