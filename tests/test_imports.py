@@ -146,6 +146,22 @@ def test_what_draws_and_writes_asks_the_steps_before_for_records_only(step):
                 assert last in {"records", "described"}, f"{path.name} may not import {module}"
 
 
+def test_a_sheet_fits_and_contours_nothing():
+    """Statistics and linear algebra belong to the structure; but how far apart heights are drawn hangs on the scale."""
+    kept = PACKAGE / "sheet" / "map" / "contours.py"
+    for path in (PACKAGE / "sheet").rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom):
+                names = [node.module, *(f"{node.module}.{alias.name}" for alias in node.names)]
+            elif isinstance(node, ast.Import):
+                names = [alias.name for alias in node.names]
+            else:
+                names = [node.attr] if isinstance(node, ast.Attribute) else []
+            words = {word for name in names for word in name.split(".")}
+            assert not words & {"scipy", "linalg", "eigh"}, f"{path.name} works out what it draws"
+            assert "contourpy" not in words or path == kept, f"{path.name} contours what it draws"
+
+
 def test_no_files_import_each_other_in_a_circle():
     graph = {named(path): set(ours(path)) for path in FILES}
     done = set()

@@ -10,7 +10,7 @@ import pytest
 from tests.reference.drawn import logs
 from tests.sheet.pages import flat
 from traverse.command.files import loader
-from traverse.compile import compile_log, map_ground
+from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.length import FEET, METRES
 from traverse.log.records import Log
 from traverse.output.json_file import write_json
@@ -199,7 +199,7 @@ def pages(compiled):
     template = read_template("field").value
     composed = compose(trav, compiled.diagnostics, template=template, mark="a")
     yield "sheet", composed.value
-    blank = compose_blank(trav, lay=map_ground, template=template, mark="a", give=PARTS)
+    blank = compose_blank(trav, lay=blank_ground, template=template, mark="a", give=PARTS)
     yield "handout", blank.value
 
 

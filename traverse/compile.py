@@ -72,11 +72,28 @@ def _terrain(log: Log, survey: Survey, load: Loader) -> Outcome[Terrain | None]:
 
 
 def map_ground(trav: Traverse) -> Traverse:
-    """The traverse with what a map and the sections show of its ground, for a command that draws a sheet."""
+    """The traverse with what map, sections and net show besides, for a command that draws a sheet."""
     from traverse.ground.lay_map import lay_map
 
     laid = section_ground(trav)
-    return replace(laid, ground=replace(laid.ground, map=lay_map(trav)))
+    return replace(laid, geology=net_density(trav.geology), ground=replace(laid.ground, map=lay_map(trav)))
+
+
+def blank_ground(trav: Traverse) -> Traverse:
+    """As `map_ground`, of the records that a handout is given, with its stations on the sections."""
+    from traverse.structure.section.sections import stations_squared
+
+    sections = tuple(
+        replace(one, points=stations_squared(one, trav.log, trav.survey)) for one in trav.geology.sections
+    )
+    return map_ground(replace(trav, geology=replace(trav.geology, sections=sections)))
+
+
+def net_density(geology: Geology) -> Geology:
+    """The geology with the density of its poles, for a command that draws the net alone."""
+    from traverse.structure.readings.density import pole_density
+
+    return replace(geology, density=pole_density(geology.beds))
 
 
 def section_ground(trav: Traverse) -> Traverse:

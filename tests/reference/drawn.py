@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 
 from tests.reference.page_text import page_text
-from traverse.compile import Compiled, compile_log, map_ground, section_ground
+from traverse.compile import Compiled, blank_ground, compile_log, map_ground, net_density, section_ground
 from traverse.output.json_file import write_json
 from traverse.sheet.compose.alone import net_document, section_document
 from traverse.sheet.compose.compose import compose
@@ -129,7 +129,7 @@ def _composed(compiled: Compiled, sheet: Sheet) -> tuple[Document, list[str]]:
     if sheet.kind in _GIVEN:
         composed = compose_blank(
             trav,
-            lay=map_ground,
+            lay=blank_ground,
             template=template,
             mark=_MARK,
             give=_GIVEN[sheet.kind],
@@ -157,7 +157,7 @@ def _alone(compiled: Compiled) -> Iterator[tuple[str, Document | None]]:
     sections = tuple(replace(one, construction=one.arcs) for one in trav.geology.sections)
     arcs = replace(trav, geology=replace(trav.geology, sections=sections))
     yield "arcs", section_document(section_ground(arcs), mark=_MARK)
-    yield "net", net_document(trav.log, trav.geology, mark=_MARK)
+    yield "net", net_document(trav.log, net_density(trav.geology), mark=_MARK)
 
 
 @cache

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from traverse.command.drawing import compiled_log, kind_of, mark_of, write_drawing
 from traverse.command.files import STANDARD, WrongUseError, complain, tell
-from traverse.compile import map_ground
+from traverse.compile import blank_ground, map_ground
 from traverse.diagnostic import Diagnostic, Severity, warning
 from traverse.log.records import Log
 
@@ -55,7 +55,7 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
 
         composed = compose_blank(
             compiled.trav,
-            lay=map_ground,
+            lay=blank_ground,
             template=template.value,
             mark=mark_of(compiled),
             give=give,

@@ -6,7 +6,7 @@ import pytest
 
 from tests.sheet.fixture_sheet import compiled, sheet, walk
 from traverse.command.files import loader, read_source
-from traverse.compile import compile_log, map_ground
+from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
@@ -85,7 +85,7 @@ def test_blank_key_and_grey_sheet_lie_on_each_other(name, line):
     """One paper, turned one way, and one scale: a leader lays the key on what was drawn."""
     found, key = made(name, sheet_line=f"sheet paper {line}")
     template = read_template("field").value
-    handout = compose_blank(found.trav, lay=map_ground, template=template, mark="x")
+    handout = compose_blank(found.trav, lay=blank_ground, template=template, mark="x")
     blank = handout.value
     grey = compose_grey(map_ground(found.trav), found.diagnostics, template=template, mark="x").value
     firsts = [one.pages[0] for one in (key, blank, grey)]

@@ -10,7 +10,7 @@ from shapely import LineString
 
 from tests.sheet.pages import paths, words
 from traverse.command.files import loader, read_source
-from traverse.compile import compile_log, map_ground
+from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.length import METRES
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
@@ -115,7 +115,7 @@ def test_the_key_and_the_grey_key_have_them_with_their_signs_and_the_blank_has_n
     for give in ((), ("contacts", "attitudes", "units", "profile")):
         blank = compose_blank(
             valley.trav,
-            lay=map_ground,
+            lay=blank_ground,
             template=read_template("field").value,
             mark="a",
             give=give,

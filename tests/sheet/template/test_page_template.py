@@ -8,7 +8,7 @@ import pytest
 
 from tests.sheet.compose.test_page_compose import POOR, finite
 from tests.sheet.fixture_sheet import compiled, paths, texts
-from traverse.compile import map_ground
+from traverse.compile import blank_ground, map_ground
 from traverse.output.pdf import write_pdf
 from traverse.resources import data
 from traverse.sheet.compose.compose import compose
@@ -229,7 +229,7 @@ def test_every_template_makes_every_kind_of_sheet(name, log):
         for page in document.pages:
             finite(page)
         assert write_pdf(document).startswith(b"%PDF")
-    blank = compose_blank(found.trav, lay=map_ground, template=template, mark="abc").value
+    blank = compose_blank(found.trav, lay=blank_ground, template=template, mark="abc").value
     assert write_pdf(blank).startswith(b"%PDF")
 
 

@@ -8,7 +8,7 @@ from shapely import Point, Polygon
 
 from tests.sheet.pages import paths, words
 from traverse.__main__ import main
-from traverse.compile import map_ground, section_ground
+from traverse.compile import blank_ground, map_ground, section_ground
 from traverse.sheet.compose.alone import section_document
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.handout.handout import compose_blank
@@ -271,7 +271,7 @@ def test_a_blank_tells_nothing_of_it(compile_text, case):
     compiled = compile_text(HEAD + text + "\n")
     blank = compose_blank(
         compiled.trav,
-        lay=map_ground,
+        lay=blank_ground,
         template=read_template("field").value,
         mark="000000",
     ).value

@@ -161,6 +161,17 @@ class FoldAxis:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class PoleDensity:
+    """How closely the poles that go down from beds crowd."""
+
+    levels: tuple[int, ...]
+    """That are reached: multiples of the density of an even spread."""
+    lines: tuple[tuple[tuple[float, float], ...], ...]
+    """Of equal density, on an equal-area net of the lower hemisphere of radius 1 about (0, 0), north up; they run a
+    little over its rim."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Placed:
     """Something described at a place: a unit, words, a sample, a photo or a line of the ground."""
 

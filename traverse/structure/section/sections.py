@@ -212,10 +212,7 @@ class _SectionMaker:
         )
 
     def _stations(self, line: LineOfSection, projection: Projection) -> list[SectionPoint]:
-        spans: dict[str, Span] = {}
-        for address in self.log.addresses:
-            if address.station is not None:
-                spans.setdefault(address.station, address.span)
+        spans = _station_spans(self.log)
         beds: dict[str, PlaneAttitude] = {}
         for one in self.beds:
             if one.booked.address.station is not None:
@@ -306,13 +303,38 @@ class _SectionMaker:
             )
 
 
+def _station_spans(log: Log) -> dict[str, Span]:
+    """Where each station was first written."""
+    spans: dict[str, Span] = {}
+    for address in log.addresses:
+        if address.station is not None:
+            spans.setdefault(address.station, address.span)
+    return spans
+
+
+def stations_squared(section: Section, log: Log, survey: Survey) -> tuple[SectionPoint, ...]:
+    """The stations carried square to a section and down to its ground, however the section itself is carried."""
+    line = _line(list(section.line))
+    if line is None:
+        return ()
+    carrier, spans = Carrier(None, survey.frame.to_true_deg), _station_spans(log)
+    points = []
+    for name, place in survey.places.items():
+        carried = carrier.carry(
+            line, place.east_m, place.north_m, None, strike_deg=None, projection=Projection.SQUARE
+        )
+        if carried is not None and name in spans:
+            points.append(_point(PointKind.STATION, spans[name], name, carried, None, None))
+    return tuple(points)
+
+
 def _point(
     kind: PointKind,
     span: Span,
     label: str,
     carried: Carried,
     dip: float | None,
-    sd: float,
+    sd: float | None,
     *,
     attitude: PlaneAttitude | None = None,
     contact: PlacedContact | None = None,
