@@ -4,6 +4,7 @@ import ast
 import re
 import sys
 import tomllib
+from collections import defaultdict
 from importlib.metadata import packages_distributions
 from itertools import chain
 from pathlib import Path
@@ -175,6 +176,19 @@ def test_no_files_import_each_other_in_a_circle():
 
     for module in sorted(graph):
         follow(module, [])
+
+
+def test_no_name_of_a_class_and_of_a_file_means_two_things():
+    """But for the records of each step."""
+    classes, files = defaultdict(set), defaultdict(set)
+    for path in FILES:
+        if path.stem not in {"__init__", "records"}:
+            files[path.stem].add(named(path))
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ClassDef):
+                classes[node.name.lstrip("_")].add(named(path))
+    for places in (classes, files):
+        assert {name: where for name, where in places.items() if len(where) > 1} == {}
 
 
 def test_no_folder_holds_more_files_than_a_reader_takes_in():

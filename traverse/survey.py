@@ -21,8 +21,8 @@ from traverse.adjustment.vectors import Drawn, draw, true_azimuth_deg
 from traverse.adjustment.verdict import loose_pieces, verdicts, waiting_ties
 from traverse.diagnostic import Diagnostic, Found, Outcome, Severity, note, warning
 from traverse.location.address import Spread, place_addresses
-from traverse.location.control import known_points
 from traverse.location.frame import frame_of, grid_of
+from traverse.location.known_points import known_points
 from traverse.location.place import (
     closures,
     heights_measured,

@@ -11,7 +11,7 @@ from tests.notation.test_statements import HEADING, read
 from traverse.diagnostic import Severity, render
 from traverse.log.records import Convention, Leg, Side, Unit
 from traverse.notation.read import read_log
-from traverse.notation.tidy import tidy
+from traverse.notation.tidy_text import tidy
 from traverse.notation.vocabulary import FORMS
 from traverse.source import Source
 

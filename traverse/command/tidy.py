@@ -7,7 +7,7 @@ import sys
 
 from traverse.command.files import STANDARD, WrongUseError, complain, read_source, tell, write_whole
 from traverse.diagnostic import Severity
-from traverse.notation.tidy import tidy
+from traverse.notation.tidy_text import tidy
 
 
 def run(options: argparse.Namespace) -> int:

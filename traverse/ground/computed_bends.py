@@ -12,7 +12,7 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
-from traverse.ground.arms import TOUCH_M
+from traverse.ground.arm_network import TOUCH_M
 from traverse.ground.records import CrossedContact, Ground, Point
 from traverse.source import Span
 

@@ -11,7 +11,7 @@ import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.arms import TOUCH_M, Network, about
+from traverse.ground.arm_network import TOUCH_M, ArmNetwork, about
 from traverse.ground.records import CrossedContact, Point
 from traverse.settled import least, settled_shape
 from traverse.structure.readings.records import PlacedContact
@@ -33,7 +33,7 @@ _ONE_LINE_SHARE = 0.75
 
 
 def crossings(
-    geology: Geology, network: Network, whole: BaseGeometry, *, half_m: float, convergence_deg: float
+    geology: Geology, network: ArmNetwork, whole: BaseGeometry, *, half_m: float, convergence_deg: float
 ) -> tuple[CrossedContact, ...]:
     """Every contact in the band, straight along its course; one contact met twice in one line."""
     found = (_crossing(one, network, whole, half_m, convergence_deg) for one in geology.contacts)
@@ -41,7 +41,7 @@ def crossings(
 
 
 def _crossing(
-    contact: PlacedContact, network: Network, whole: BaseGeometry, half_m: float, convergence_deg: float
+    contact: PlacedContact, network: ArmNetwork, whole: BaseGeometry, half_m: float, convergence_deg: float
 ) -> CrossedContact | None:
     """The line of a contact from edge to edge of the arm that it was met on."""
     at = (contact.place.east_m, contact.place.north_m)

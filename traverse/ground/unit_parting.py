@@ -13,7 +13,7 @@ import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.arms import TOUCH_M
+from traverse.ground.arm_network import TOUCH_M
 from traverse.ground.records import CrossedContact, UnitArea
 from traverse.settled import settled, settled_shape
 from traverse.trade import IN_ONE_UNIT_SHARE

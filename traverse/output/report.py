@@ -57,7 +57,7 @@ class Sentences:
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Table:
+class ReportTable:
     """Rows of cells under a heading, with what there is to say below."""
 
     heading: str
@@ -68,7 +68,7 @@ class Table:
     below: tuple[str, ...] = ()
 
 
-Part: TypeAlias = Sentences | Table
+Part: TypeAlias = Sentences | ReportTable
 
 
 def report(trav: Traverse, diagnostics: Iterable[Diagnostic]) -> tuple[Part, ...]:
@@ -134,7 +134,7 @@ def _look_here_first(survey: Survey, lengths: Lengths) -> Part | None:
             name = f"{closure_name(closure, several=True)}: " if several else ""
             below.append(f"{name}{closure.decides}." if several else f"{_capital(closure.decides)}.")
     below.append("Each would explain what closes badly; nothing was changed. Look at the page first.")
-    return Table(
+    return ReportTable(
         heading="Look here first",
         columns=("line", "leg", "the log says", "was it", "gap then", "what would have happened"),
         rows=rows,
@@ -280,7 +280,7 @@ def _legs(survey: Survey, lengths: Lengths) -> Part | None:
             "No leg has a residual: while the loop stands open nothing else checks its readings."
             " `adjust RULE anyway WHY` shows what it would put on each."
         )
-    return Table(
+    return ReportTable(
         heading="Legs of what closes badly",
         columns=("line", "leg", "fore", "back", "differ", "moved", "redundancy", "std. residual"),
         rows=rows,
@@ -337,7 +337,9 @@ def _stations(survey: Survey, lengths: Lengths) -> Part | None:
                 place.kind.value,
             )
         )
-    return Table(heading="Stations", columns=columns, rows=tuple(rows), left=frozenset({0, len(columns) - 1}))
+    return ReportTable(
+        heading="Stations", columns=columns, rows=tuple(rows), left=frozenset({0, len(columns) - 1})
+    )
 
 
 def _structure(geology: Geology, lengths: Lengths) -> Part | None:
@@ -361,7 +363,7 @@ def _tomorrow(trav: Traverse, said: Sequence[Diagnostic]) -> Part:
     )
     if not rows:
         return Sentences(heading=None, paragraphs=("Nothing to look at again.",))
-    return Table(
+    return ReportTable(
         heading="Readings to check tomorrow",
         columns=("line", "in walking order"),
         rows=rows,

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from enum import Enum
 from typing import TYPE_CHECKING
 
-from traverse.output.report import Part, Sentences, Table
+from traverse.output.report import Part, ReportTable, Sentences
 from traverse.record import record
 from traverse.sheet.paper.words import NO_BREAK, THOUSANDS
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 WIDTH = 96
 
 
-class Role(Enum):
+class LineRole(Enum):
     """What a line of the report is."""
 
     HEADING = "heading"
@@ -28,24 +28,24 @@ class Role(Enum):
     """Parts one from the other; empty."""
 
 
-_BOLD = frozenset({Role.HEADING, Role.COLUMNS})
+_BOLD = frozenset({LineRole.HEADING, LineRole.COLUMNS})
 
 
 @record(frozen=True, slots=True)
-class Line:
+class ReportLine:
     """A line of the report."""
 
-    role: Role
+    role: LineRole
     words: str
 
 
-def report_lines(parts: Iterable[Part], *, width: int) -> Iterator[Line]:
+def report_lines(parts: Iterable[Part], *, width: int) -> Iterator[ReportLine]:
     """No wider than `width` columns but for words that are longer, and tables that can't be narrower."""
     for index, part in enumerate(parts):
         if index:
-            yield Line(Role.BETWEEN, "")
+            yield ReportLine(LineRole.BETWEEN, "")
         for line in _part(part, width):
-            yield Line(line.role, line.words.replace(NO_BREAK, " ").replace(THOUSANDS, " "))
+            yield ReportLine(line.role, line.words.replace(NO_BREAK, " ").replace(THOUSANDS, " "))
 
 
 def plain_text(parts: Iterable[Part]) -> str:
@@ -62,10 +62,10 @@ def show(parts: Iterable[Part], console: Console) -> None:
         console.print(Text(words, style="bold" if line.role in _BOLD else ""), soft_wrap=True)
 
 
-def _part(part: Part, width: int) -> Iterator[Line]:
+def _part(part: Part, width: int) -> Iterator[ReportLine]:
     if part.heading:
-        yield Line(Role.HEADING, part.heading)
-    if isinstance(part, Table):
+        yield ReportLine(LineRole.HEADING, part.heading)
+    if isinstance(part, ReportTable):
         yield from _columns(part, width)
     paragraphs = part.paragraphs if isinstance(part, Sentences) else part.below
     indent = "  " if part.heading else ""
@@ -77,17 +77,17 @@ def _part(part: Part, width: int) -> Iterator[Line]:
             subsequent_indent=indent + "  ",
             break_long_words=False,
         ):
-            yield Line(Role.BODY, line)
+            yield ReportLine(LineRole.BODY, line)
 
 
-def _columns(table: Table, width: int) -> Iterator[Line]:
+def _columns(table: ReportTable, width: int) -> Iterator[ReportLine]:
     """Cells in columns; words in the last one run on below themselves."""
     cells = [table.columns, *table.rows]
     last = len(table.columns) - 1
     widths = [max(len(row[column]) for row in cells) for column in range(last + 1)]
     room = max(24, width - sum(widths[:last]) - 2 * last - 2)
     for index, row in enumerate(cells):
-        role = Role.BODY if index else Role.COLUMNS
+        role = LineRole.BODY if index else LineRole.COLUMNS
         shown = [
             cell.ljust(wide) if column in table.left else cell.rjust(wide)
             for column, (cell, wide) in enumerate(zip(row[:last], widths[:last], strict=True))
@@ -97,6 +97,6 @@ def _columns(table: Table, width: int) -> Iterator[Line]:
         else:
             first, more = row[last].rjust(widths[last]), []
         start = "  " + "  ".join([*shown, ""])
-        yield Line(role, (start + first).rstrip())
+        yield ReportLine(role, (start + first).rstrip())
         for words in more:
-            yield Line(role, " " * len(start) + words)
+            yield ReportLine(role, " " * len(start) + words)

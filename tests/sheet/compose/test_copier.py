@@ -25,7 +25,7 @@ from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Face, Group, Page, Path, Role, Text, Tile, polyline
 from traverse.sheet.paper.style import GREY_25, LARGE, PENS
 from traverse.sheet.signs.pattern import PATTERNS, ink_of, rock_of, unit_patterns
-from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, Heading, symbol
+from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, SignHeading, symbol
 from traverse.sheet.template.reading import read_template
 from traverse.source import Span
 
@@ -393,7 +393,7 @@ def test_every_sign_of_a_place_is_told_from_every_other():
 
     def drawn(name):
         def draw(at):
-            on_top = () if HEADINGS[name] is Heading.PLACES else symbol("station", at)
+            on_top = () if HEADINGS[name] is SignHeading.PLACES else symbol("station", at)
             return (*symbol(name, at, turn_deg=30.0), *on_top)
 
         return draw

@@ -11,7 +11,7 @@ from tests.sheet.pages import assert_inside, paths, words
 from traverse.compile import net_density
 from traverse.log.records import LineKind, Lines
 from traverse.sheet.paper.style import PENS
-from traverse.sheet.report.net import cone, net_block
+from traverse.sheet.report.net_block import cone, net_block
 from traverse.structure.readings.records import LineAttitude
 
 

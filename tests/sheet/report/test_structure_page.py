@@ -16,7 +16,7 @@ from traverse.sheet.compose.compose import compose
 from traverse.sheet.paper.page import Box, Tile
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.report.column import column_block
-from traverse.sheet.report.rose import rose_block
+from traverse.sheet.report.rose_block import rose_block
 from traverse.sheet.report.structure_page import structure_pages
 from traverse.sheet.template.reading import read_template
 from traverse.source import Source

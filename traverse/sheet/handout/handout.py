@@ -19,7 +19,7 @@ from traverse.sheet.legend.title import title_block
 from traverse.sheet.legend.unit_legend import units_block
 from traverse.sheet.paper.block import TEXT_BASE_MM, framed
 from traverse.sheet.paper.document import Document
-from traverse.sheet.paper.filling import Pages, Place
+from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fitting import Form, Panel
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import (
@@ -347,7 +347,7 @@ def ruled_tables(log: Log, *, paper: Paper, frame: Box) -> list[Page]:
         ),
         ("",) * max(_LEGS_SPARE, min(len(log.legs), 24)),
     )
-    pages, at = Pages.of(frame), Place()
+    pages, at = Pages.of(frame), FilledTo()
     for table in (stations, contacts):
         names = list(table.names)
         while names:

@@ -7,7 +7,7 @@ from functools import cache
 from typing import Protocol
 
 from traverse.record import record
-from traverse.sheet.paper.filling import Pages, Place
+from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.page import Block, Box, Face, Item, Text
 from traverse.sheet.paper.style import SMALL, line_mm
 from traverse.sheet.paper.words import cut, listing
@@ -133,7 +133,7 @@ def fit(
             break
         forms[panel.name] = form.draw
     moved = tuple(one for one in panels if one not in kept)
-    filled, at = Pages(columns=(column,)), Place()
+    filled, at = Pages(columns=(column,)), FilledTo()
     for panel in kept:
         block = drawn(forms[panel.name])
         if block is not None:

@@ -10,7 +10,7 @@ from traverse.ground.records import Traverse
 from traverse.location.records import LoopKind, Survey
 from traverse.log.records import Log
 from traverse.sheet.paper.block import framed, set_lines
-from traverse.sheet.paper.filling import Pages, Place
+from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import (
     Anchor,
@@ -30,7 +30,7 @@ from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, line_mm
 from traverse.sheet.paper.words import NO_BREAK, address, cut, number, plain, wrap
 from traverse.sheet.report.closure_bars import bars_block
 from traverse.sheet.report.closure_figure import figure_block
-from traverse.sheet.report.net import net_block
+from traverse.sheet.report.net_block import net_block
 from traverse.sheet.said.sentences import (
     AGREES_WITH_ITSELF,
     HAZARDS,
@@ -108,7 +108,7 @@ class _Report:
     def pages(self) -> list[list[Item]]:
         """Items of each page."""
         frame = self.frame
-        pages, at = Pages.of(frame, heads=(self._head(), self._head(again=True))), Place()
+        pages, at = Pages.of(frame, heads=(self._head(), self._head(again=True))), FilledTo()
         pages.on(0)
         for shelf in self._shelves():
             if not self._speaks(shelf):
@@ -124,7 +124,7 @@ class _Report:
                 at = pages.put(drawn, at)
         count = 3 if frame.width > frame.height else 2
         lists = Pages.of(frame, count=count, gap=_GAP_MM, heads=pages.heads)
-        listing, at = pages.within(*lists.columns), Place(len(pages.items))
+        listing, at = pages.within(*lists.columns), FilledTo(len(pages.items))
         while (listed := self._tasks(listing.width, listing.room(at))) is not None:
             listing.put(listed, at)
             at = listing.after(at)

@@ -8,10 +8,10 @@ from typing import assert_never
 from traverse.length import METRES, Lengths
 from traverse.location.records import (
     HeightsMeasured,
+    Place,
     PlaceKind,
     Survey,
 )
-from traverse.location.records import Place as Station
 from traverse.log.records import (
     Address,
     Control,
@@ -215,7 +215,7 @@ def own_error(sd_m: float | None, common_m: float | None, lengths: Lengths) -> s
 
 
 def _coordinates(
-    place: Station | None, common: Control | None, lengths: Lengths, *, heights: bool
+    place: Place | None, common: Control | None, lengths: Lengths, *, heights: bool
 ) -> tuple[str, str, str, str, str]:
     if place is None:
         return (NOTHING,) * 5
@@ -231,7 +231,7 @@ def _coordinates(
     )
 
 
-def _fixed_by(name: str, place: Station | None, log: Log) -> str:
+def _fixed_by(name: str, place: Place | None, log: Log) -> str:
     if place is None:
         return "not placed"
     match place.kind:

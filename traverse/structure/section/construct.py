@@ -41,10 +41,10 @@ from traverse.structure.section.inputs import FaultLine, SectionInput, Start
 from traverse.structure.section.joining import joined_lines
 from traverse.structure.section.records import (
     AxialLine,
+    CarryRule,
     ConstructedLine,
     Construction,
     PointKind,
-    Rule,
     Section,
     Stop,
 )
@@ -154,7 +154,7 @@ class _Constructor:
         said = []
         if any(one.field.flat_axial for field in fields.values() for one in field.stretches):
             said.append("An axial surface lies nearly flat: what is above and below it is not told apart.")
-        return self._construction(Rule.DIP_DOMAINS, fields, tuple(axial), said)
+        return self._construction(CarryRule.DIP_DOMAINS, fields, tuple(axial), said)
 
     def arcs(self) -> Construction:
         """Arcs of constant thickness."""
@@ -176,16 +176,16 @@ class _Constructor:
             ]
             if stretches:
                 fields[block] = Bent(stretches, self.given.plane.at)
-        return self._construction(Rule.ARCS, fields, (), [])
+        return self._construction(CarryRule.ARCS, fields, (), [])
 
     def straight(self) -> Construction:
         """Each contact along its own apparent dip, else that of the nearest bed however far it was carried."""
         lines, stopped = self._lines(self._straight, range(len(self.given.edges) + 1))
-        return Construction(rule=Rule.STRAIGHT, lines=lines, sentences=(*self.given.said, *stopped))
+        return Construction(rule=CarryRule.STRAIGHT, lines=lines, sentences=(*self.given.said, *stopped))
 
     def _construction(
         self,
-        rule: Rule,
+        rule: CarryRule,
         fields: Mapping[int, Bent[DipDomains]] | Mapping[int, Bent[Arcs]],
         axial: tuple[AxialLine, ...],
         said: list[str],

@@ -138,7 +138,7 @@ class AxialLine:
     """Whether beds young the other way beyond it: the axis of a fold, not a change of dip within one limb."""
 
 
-class Rule(Enum):
+class CarryRule(Enum):
     """How contacts are carried beyond what was seen."""
 
     DIP_DOMAINS = "dip domains"
@@ -153,7 +153,7 @@ class Rule(Enum):
 class Construction:
     """Contacts of a section carried beyond what was seen, by one rule; lighter than the data."""
 
-    rule: Rule
+    rule: CarryRule
     lines: tuple[ConstructedLine, ...] = ()
     axial: tuple[AxialLine, ...] = ()
     """Only of dip domains."""
@@ -161,7 +161,7 @@ class Construction:
     """What it rests on, and where it can't go on."""
 
 
-NOTHING_CARRIED = Construction(rule=Rule.STRAIGHT)
+NOTHING_CARRIED = Construction(rule=CarryRule.STRAIGHT)
 """Of a section that nothing lies on."""
 
 

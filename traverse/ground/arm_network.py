@@ -75,7 +75,7 @@ def arms(survey: Survey, stretches: tuple[BandStretch, ...], half_m: float) -> t
     return tuple(found)
 
 
-class Network:
+class ArmNetwork:
     """Arms by the places where they meet."""
 
     def __init__(self, walked: tuple[Arm, ...]) -> None:
