@@ -5,6 +5,7 @@ import re
 import sys
 import tomllib
 from collections import defaultdict
+from functools import cache
 from importlib.metadata import packages_distributions
 from itertools import chain
 from pathlib import Path
@@ -85,9 +86,15 @@ MOST_FILES = 20
 FILES = sorted(PACKAGE.rglob("*.py"))
 
 
+@cache
+def nodes(path):
+    """All that stands in a file."""
+    return tuple(ast.walk(ast.parse(path.read_text(encoding="utf-8"))))
+
+
 def ours(path):
     """Modules of ours that a file imports, without the package's name."""
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in nodes(path):
         if isinstance(node, ast.ImportFrom) and node.module and node.module.startswith("traverse."):
             yield node.module.removeprefix("traverse.")
         elif isinstance(node, ast.Import):
@@ -151,7 +158,7 @@ def test_a_sheet_fits_and_contours_nothing():
     """Statistics and linear algebra belong to the structure; but how far apart heights are drawn hangs on the scale."""
     kept = PACKAGE / "sheet" / "map" / "contours.py"
     for path in (PACKAGE / "sheet").rglob("*.py"):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in nodes(path):
             if isinstance(node, ast.ImportFrom):
                 names = [node.module, *(f"{node.module}.{alias.name}" for alias in node.names)]
             elif isinstance(node, ast.Import):
@@ -184,7 +191,7 @@ def test_no_name_of_a_class_and_of_a_file_means_two_things():
     for path in FILES:
         if path.stem not in {"__init__", "records"}:
             files[path.stem].add(named(path))
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in nodes(path):
             if isinstance(node, ast.ClassDef):
                 classes[node.name.lstrip("_")].add(named(path))
     for places in (classes, files):
@@ -206,7 +213,7 @@ def test_what_is_imported_is_declared():
     declared = {re.match(r"[\w-]+", need).group().lower() for need in needs}
     made_by = packages_distributions()
     for path in PACKAGE.rglob("*.py"):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in nodes(path):
             if isinstance(node, ast.ImportFrom):
                 names = [node.module]
             elif isinstance(node, ast.Import):

@@ -1,6 +1,7 @@
 """Whole sheets: poor logs hold together, papers and scales are as asked, nothing leaves the margins."""
 
 import math
+from functools import cache
 from itertools import combinations
 from pathlib import Path as File
 
@@ -23,7 +24,7 @@ MANY = (
     + "".join(
         f"to {n} {n * 37 % 360:03d} {20 + n % 30}m +{n % 9}\n  unit {'Aa' if n // 7 % 2 else 'Bb'}\n  bed {n * 53 % 360:03d}/{5 + n % 80}\n"
         f"  sample S-{n}\n"
-        for n in range(2, 401)
+        for n in range(2, 151)
     )
 )
 POOR = {
@@ -49,7 +50,7 @@ POOR = {
     + "".join(f"unit U{n} Number {n} ; Triassic\n" for n in range(60))
     + "at 1\n  unit U0\n"
     + "".join(f"to {n + 1} {n * 9 % 360:03d} 40m\n  unit U{n}\n" for n in range(1, 60)),
-    "400 stations": MANY,
+    "150 stations": MANY,
 }
 
 
@@ -68,19 +69,23 @@ def box(item):
     return left, item.at[1], left + wide, item.at[1] + 0.6 * item.size_pt * MM_PER_POINT
 
 
+@cache
+def poor_sheet(name):
+    return sheet(compiled(POOR[name], title="Title & <i>" if name == "markup" else "Dale, day 1"))[0]
+
+
 @pytest.mark.parametrize("name", POOR)
 def test_a_poor_log_still_makes_a_sheet(name):
-    document, _ = sheet(compiled(POOR[name], title="Title & <i>" if name == "markup" else "Dale, day 1"))
+    document = poor_sheet(name)
     assert document.pages
     for page in document.pages:
         finite(page)
     assert write_pdf(document).startswith(b"%PDF")
 
 
-@pytest.mark.parametrize("name", [name for name in POOR if name != "400 stations"])
+@pytest.mark.parametrize("name", POOR)
 def test_no_text_leaves_the_margins(name):
-    document, _ = sheet(compiled(POOR[name]))
-    for page in document.pages:
+    for page in poor_sheet(name).pages:
         for item in walk(page.items):
             if isinstance(item, Text) and not item.turn_deg:
                 left, lower, right, upper = box(item)
