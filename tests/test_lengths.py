@@ -55,7 +55,7 @@ FIXED = (
 
 EXCEPTIONS = {
     "length.py": "the formatter",
-    "log/records.py": "units as they are booked",
+    "log/readings.py": "units as they are booked",
     "adjustment/slips.py": "names the unit that was taken for another",
     "notation/": "words of the notation, and what may be typed",
     "log/described.py": "examples of the notation",

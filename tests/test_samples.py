@@ -10,7 +10,7 @@ import pytest
 
 from traverse.command.files import loader, read_source
 from traverse.compile import compile_log
-from traverse.log.records import GroundLine
+from traverse.log.items import GroundLine
 from traverse.notation.tidy_text import tidy
 
 SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*/*.trav"))

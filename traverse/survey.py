@@ -32,7 +32,8 @@ from traverse.location.place import (
     suspects,
 )
 from traverse.location.records import Deviation, Fit, PaceLength, Place, Survey
-from traverse.log.records import Elevation, Log, Rule, Sight
+from traverse.log.items import Elevation, Sight
+from traverse.log.records import Log, Rule
 from traverse.reduction.attraction import local_attraction
 from traverse.reduction.pace import pace_length_m, pace_sd_m
 from traverse.reduction.reduce import reduce_legs

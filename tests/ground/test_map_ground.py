@@ -13,7 +13,7 @@ from tests.sheet.fixture_sheet import compiled
 from traverse.command.files import loader, read_source
 from traverse.compile import compile_log, map_ground
 from traverse.ground.records import BandWidth
-from traverse.log.records import GroundLine
+from traverse.log.items import GroundLine
 from traverse.sheet.compose.tiles import ground_of, lay_tiles
 from traverse.sheet.handout.given import PARTS, given
 from traverse.sheet.map.on_page import band_on_page

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from tests.notation.test_statements import HEADING, read
 from traverse.diagnostic import Severity, render
-from traverse.log.records import Convention, Leg, Side, Unit
+from traverse.log.items import Leg, Side
+from traverse.log.readings import Convention, Unit
 from traverse.notation.read import read_log
 from traverse.notation.tidy_text import tidy
 from traverse.notation.vocabulary import FORMS

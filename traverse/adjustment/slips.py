@@ -10,7 +10,8 @@ from dataclasses import replace
 from traverse.angle import quadrant as quadrant_azimuth
 from traverse.angle import wrap_180, wrap_360
 from traverse.length import METRES_PER_FOOT
-from traverse.log.records import Leg, North, Slope, SlopeKind, Unit
+from traverse.log.items import Leg
+from traverse.log.readings import North, Slope, SlopeKind, Unit
 from traverse.record import record
 from traverse.reduction.pace import metres
 from traverse.trade import RARE_SLIP

@@ -21,7 +21,7 @@ from traverse.ground.plane import Vector, angle_deg, holding, normal
 from traverse.ground.records import Join
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
-from traverse.log.records import Certainty, ContactKind
+from traverse.log.items import Certainty, ContactKind
 from traverse.record import record
 from traverse.settled import first_least, settled
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude

@@ -12,7 +12,7 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import Course, Point
-from traverse.log.records import Crossing, GroundLine
+from traverse.log.items import Crossing, GroundLine
 from traverse.record import record
 from traverse.structure.records import Geology
 from traverse.trade import COURSE_BEYOND

@@ -23,7 +23,8 @@ from traverse.ground.plane import angle_deg, normal
 from traverse.ground.records import Join, Outcrop
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
-from traverse.log.records import Certainty, ContactKind, Log, Trace
+from traverse.log.items import Certainty, ContactKind
+from traverse.log.records import Log, Trace
 from traverse.settled import least, settled_all, settled_shape
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.records import Geology

@@ -16,7 +16,9 @@ from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.location.records import Ellipse, Place, PlacedAddress, PlaceKind, Vector
 from traverse.location.sighting import Met, Rays, meet
-from traverse.log.records import Log, North, Sight
+from traverse.log.items import Sight
+from traverse.log.readings import North
+from traverse.log.records import Log
 from traverse.record import record
 from traverse.reduction.declination import in_force_deg
 from traverse.reduction.slope import slope_rad

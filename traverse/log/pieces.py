@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from traverse.diagnostic import Diagnostic, Label, error, note
-from traverse.log.records import Leg, LegKind, Log, Sight
+from traverse.log.items import Leg, LegKind, Sight
+from traverse.log.records import Log
 from traverse.source import Span
 
 _LISTED = 8

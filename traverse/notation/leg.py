@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from traverse.diagnostic import warning
-from traverse.log.records import Bearing, Distance, Slope
+from traverse.log.readings import Bearing, Distance, Slope
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.layout import leg_roles
 from traverse.notation.terms import bearing, distance, slope, within

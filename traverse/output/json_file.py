@@ -11,7 +11,8 @@ from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.location.records import Survey, Vector
 from traverse.log.described import described
-from traverse.log.records import Log, WayUp
+from traverse.log.items import WayUp
+from traverse.log.records import Log
 from traverse.output.figures import angle, degree, length, significant
 from traverse.source import Span
 from traverse.structure.form.records import Limb

@@ -21,7 +21,8 @@ from traverse.location.records import (
     Survey,
 )
 from traverse.log.described import DESCRIBED, described
-from traverse.log.records import LegKind, Rule
+from traverse.log.items import LegKind
+from traverse.log.records import Rule
 from traverse.record import record
 from traverse.sheet.paper.words import EN_DASH, NOTHING, counted, dates, number, quoted
 from traverse.sheet.said.sentences import (

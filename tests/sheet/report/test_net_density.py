@@ -9,7 +9,7 @@ import pytest
 from tests.sheet.fixture_loop import make
 from tests.sheet.pages import assert_inside, paths, words
 from traverse.compile import net_density
-from traverse.log.records import LineKind, Lines
+from traverse.log.items import LineKind, Lines
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.report.net_block import cone, net_block
 from traverse.structure.readings.records import LineAttitude

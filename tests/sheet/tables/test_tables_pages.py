@@ -10,7 +10,8 @@ from tests.sheet.fixture_loop import make, span
 from tests.sheet.pages import assert_inside, flat, overlaps, texts, words
 from traverse.diagnostic import Answer, warning
 from traverse.ground.records import Traverse
-from traverse.log.records import Checked, Correction, Omitted, Words, WordsKind
+from traverse.log.items import Correction, Words, WordsKind
+from traverse.log.records import Checked, Omitted
 from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.page import Box, Face, Path, Text
 from traverse.sheet.paper.style import PENS

@@ -13,20 +13,8 @@ from typing import assert_never
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.ground.records import Ground, Traverse
 from traverse.location.records import Survey
-from traverse.log.records import (
-    Address,
-    Control,
-    Crossing,
-    Heading,
-    Item,
-    Log,
-    Photo,
-    Projection,
-    RockUnit,
-    Sample,
-    UnitHere,
-    Words,
-)
+from traverse.log.items import Address, Crossing, Item, Photo, Sample, UnitHere, Words
+from traverse.log.records import Control, Heading, Log, Projection, RockUnit
 from traverse.record import record
 from traverse.sheet.paper.words import plain, title_parts
 from traverse.sheet.said.stops import units_on_sheet

@@ -9,7 +9,8 @@ from functools import partial
 from traverse.diagnostic import Outcome, warning
 from traverse.ground.records import SectionCut, Traverse
 from traverse.length import Lengths
-from traverse.log.records import Convention, Log
+from traverse.log.readings import Convention
+from traverse.log.records import Log
 from traverse.sheet.compose.arrangement import Layout, Yielding
 from traverse.sheet.compose.compose import Composer
 from traverse.sheet.compose.grey import in_black_ink

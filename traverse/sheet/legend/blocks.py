@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from traverse.ground.records import Traverse
 from traverse.length import unbroken
-from traverse.log.records import Words
+from traverse.log.items import Words
 from traverse.sheet.paper.block import BELOW_MM, TEXT_BASE_MM, framed, set_lines, text_block
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Block, Face

@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import Course
 from traverse.ground.records import Point as GroundPoint
-from traverse.log.records import GroundLine
+from traverse.log.items import GroundLine
 from traverse.record import record
 from traverse.sheet.map.on_page import frame_of, on_page
 from traverse.sheet.paper.fonts import width_mm

@@ -12,9 +12,7 @@ import shapely
 from traverse.diagnostic import Diagnostic, note, warning
 from traverse.ground.records import Traverse
 from traverse.location.records import PlaceKind, Survey
-from traverse.log.records import (
-    North,
-)
+from traverse.log.readings import North
 from traverse.record import record
 from traverse.sheet.map.attitudes import plot_attitudes
 from traverse.sheet.map.axial_trace import draw_trace

@@ -8,7 +8,9 @@ import re
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
-from traverse.log.records import Address, Log, Slope, SlopeKind
+from traverse.log.items import Address
+from traverse.log.readings import Slope, SlopeKind
+from traverse.log.records import Log
 from traverse.numerals import EN_DASH as EN_DASH
 from traverse.numerals import MINUS as MINUS
 from traverse.numerals import NO_BREAK as NO_BREAK

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from traverse.angle import wrap_180
 from traverse.length import Lengths
 from traverse.location.records import Survey, Vector
-from traverse.log.records import LegKind
+from traverse.log.items import LegKind
 from traverse.sheet.paper.block import framed, set_lines
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Text, polyline, rectangle
 from traverse.sheet.paper.style import BLACK, GREY_70, PENS, SMALL, WHITE

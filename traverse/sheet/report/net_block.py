@@ -8,7 +8,7 @@ from typing import assert_never
 
 import numpy as np
 
-from traverse.log.records import LineKind
+from traverse.log.items import LineKind
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import (

@@ -9,17 +9,8 @@ from dataclasses import dataclass
 
 from traverse.ground.records import Traverse
 from traverse.location.records import Survey
-from traverse.log.records import (
-    Address,
-    Contact,
-    Control,
-    Item,
-    Log,
-    RockUnit,
-    UnitHere,
-    Words,
-    WordsKind,
-)
+from traverse.log.items import Address, Contact, Item, UnitHere, Words, WordsKind
+from traverse.log.records import Control, Log, RockUnit
 from traverse.sheet.paper.words import EN_DASH
 from traverse.source import Span
 from traverse.structure.readings.records import Attitude

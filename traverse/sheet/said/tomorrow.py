@@ -10,17 +10,9 @@ from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.length import Lengths
 from traverse.location.records import Survey
-from traverse.log.records import (
-    Certainty,
-    Contact,
-    ContactKind,
-    LineReading,
-    Log,
-    PlaneReading,
-    UnitHere,
-    Words,
-    WordsKind,
-)
+from traverse.log.items import Certainty, Contact, ContactKind, UnitHere, Words, WordsKind
+from traverse.log.readings import LineReading, PlaneReading
+from traverse.log.records import Log
 from traverse.sheet.paper.words import (
     EN_DASH,
     NO_BREAK,

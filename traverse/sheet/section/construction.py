@@ -14,7 +14,7 @@ from shapely.ops import nearest_points
 from shapely.ops import substring as _substring
 
 from traverse.ground.records import CarriedLine, SectionCut
-from traverse.log.records import Certainty
+from traverse.log.items import Certainty
 from traverse.settled import settled, settled_shape
 from traverse.sheet.paper.labels import Apart
 from traverse.sheet.paper.page import Item, Path, Pen, polyline

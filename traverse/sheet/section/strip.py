@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from traverse.ground.records import SectionCut, Traverse
-from traverse.log.records import Certainty
+from traverse.log.items import Certainty
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
 from traverse.sheet.paper.style import PENS, SMALL, UnitStyle
 from traverse.sheet.paper.taken import TakenBoxes

@@ -8,7 +8,7 @@ from itertools import cycle, groupby, pairwise
 from typing import assert_never
 
 from traverse.ground.records import Traverse
-from traverse.log.records import Certainty, ContactKind
+from traverse.log.items import Certainty, ContactKind
 from traverse.record import record
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm as text_width_mm

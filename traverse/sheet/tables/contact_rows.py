@@ -8,13 +8,8 @@ from typing import assert_never
 
 from traverse.ground.records import Traverse
 from traverse.length import METRES, Lengths
-from traverse.log.records import (
-    Address,
-    Certainty,
-    Contact,
-    ContactKind,
-    Log,
-)
+from traverse.log.items import Address, Certainty, Contact, ContactKind
+from traverse.log.records import Log
 from traverse.sheet.paper.block import set_lines
 from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fonts import width_mm as text_width_mm

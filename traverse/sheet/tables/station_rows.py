@@ -12,21 +12,10 @@ from traverse.location.records import (
     PlaceKind,
     Survey,
 )
-from traverse.log.records import (
-    Address,
-    Control,
-    Convention,
-    Leg,
-    Log,
-    PlaneKind,
-    Tops,
-    UnitHere,
-    WayUp,
-    Words,
-)
-from traverse.log.records import (
-    Item as Described,
-)
+from traverse.log.items import Address, Leg, PlaneKind, Tops, UnitHere, WayUp, Words
+from traverse.log.items import Item as Described
+from traverse.log.readings import Convention
+from traverse.log.records import Control, Log
 from traverse.sheet.paper.page import Face
 from traverse.sheet.paper.table import Column, Laid, Row, Table
 from traverse.sheet.paper.words import (

@@ -8,7 +8,8 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from traverse.angle import mean_azimuth, wrap_180
-from traverse.log.records import ContactKind, Log
+from traverse.log.items import ContactKind
+from traverse.log.records import Log
 from traverse.structure.form.finding_words import sentence
 from traverse.structure.form.records import (
     AxisFound,

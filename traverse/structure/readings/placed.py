@@ -12,27 +12,24 @@ import numpy as np
 from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.location.records import PlacedAddress, Survey
-from traverse.log.records import (
+from traverse.log.items import (
     Address,
     Apparent,
-    Conditions,
     Contact,
     ContactKind,
     Crossing,
     Item,
-    LineReading,
     Lines,
-    Log,
-    North,
     Photo,
     PlaneKind,
-    PlaneReading,
     Planes,
     Sample,
     UnitHere,
     WayUp,
     Words,
 )
+from traverse.log.readings import Conditions, LineReading, North, PlaneReading
+from traverse.log.records import Log
 from traverse.settled import first_least, settled
 from traverse.structure.readings.directions import (
     Vectors,

@@ -7,7 +7,7 @@ from typing import TypeAlias
 
 from traverse.angle import wrap_180, wrap_360
 from traverse.location.records import PlacedAddress
-from traverse.log.records import (
+from traverse.log.items import (
     Apparent,
     Certainty,
     Contact,
@@ -18,13 +18,13 @@ from traverse.log.records import (
     Photo,
     PlaneKind,
     Planes,
-    Quality,
     Sample,
     Tops,
     UnitHere,
     WayUp,
     Words,
 )
+from traverse.log.readings import Quality
 from traverse.record import record
 from traverse.settled import settled
 from traverse.source import Span

@@ -12,7 +12,8 @@ from dataclasses import replace
 import numpy as np
 
 from traverse.location.records import Survey
-from traverse.log.records import Certainty, Log
+from traverse.log.items import Certainty
+from traverse.log.records import Log
 from traverse.settled import SAME_M, part_at
 from traverse.structure.readings.directions import dip_of
 from traverse.structure.section.ahead import younger_ahead

@@ -8,7 +8,8 @@ from enum import Enum
 from itertools import pairwise
 
 from traverse.angle import wrap_360
-from traverse.log.records import Certainty, PlaneKind, Projection, SectionLine
+from traverse.log.items import Certainty, PlaneKind
+from traverse.log.records import Projection, SectionLine
 from traverse.record import record
 from traverse.settled import part_at, settled
 from traverse.source import Span
