@@ -27,6 +27,18 @@ MANY = (
         for n in range(2, 151)
     )
 )
+
+
+def many_units(count):
+    """A walk with another unit at each station."""
+    return (
+        "bearings true\n"
+        + "".join(f"unit U{n} Number {n} ; Triassic\n" for n in range(count))
+        + "at 1\n  unit U0\n"
+        + "".join(f"to {n + 1} {n * 9 % 360:03d} 40m\n  unit U{n}\n" for n in range(1, count))
+    )
+
+
 POOR = {
     "header only": "",
     "units and no walk": "unit Aa Alpha ; Triassic\n",
@@ -46,10 +58,7 @@ POOR = {
     "500 words": "bearings true\nat 1\n  note " + "word " * 500 + "\nto 2 090 50m\n",
     "contacts at stations": PAIR + "at 1\n  contact Aa/Bb certain\nto 2 090 50m\n  fault 090/60\n"
     "  contact Aa/Bb? inferred\nto 3 100 60m\nalong 20m left 40m\n  contact Aa/Bb concealed flat\n",
-    "sixty units": "bearings true\n"
-    + "".join(f"unit U{n} Number {n} ; Triassic\n" for n in range(60))
-    + "at 1\n  unit U0\n"
-    + "".join(f"to {n + 1} {n * 9 % 360:03d} 40m\n  unit U{n}\n" for n in range(1, 60)),
+    "sixty units": many_units(60),
     "150 stations": MANY,
 }
 

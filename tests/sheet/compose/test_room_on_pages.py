@@ -79,8 +79,16 @@ def test_the_foot_line_begins_under_the_map_beside_a_column(paper, aligned):
     assert at(document.pages[1], "Grid: ")[0] == pytest.approx(10.0)
 
 
-@pytest.mark.parametrize("name", SAMPLES)
-@pytest.mark.parametrize("line", ["A4", "A4 landscape", "A4 portrait", "A3", "Letter portrait"])
+@pytest.mark.parametrize(
+    ("name", "line"),
+    [
+        (name, line)
+        for name in SAMPLES
+        for line in ("A4", "A4 landscape", "A4 portrait", "A3", "Letter portrait")
+        # The largest of them is turned the way that suits it, and has room on A3.
+        if name != "oskerra-valley" or line in {"A4", "A3"}
+    ],
+)
 def test_blank_key_and_grey_sheet_lie_on_each_other(name, line):
     """One paper, turned one way, and one scale: a leader lays the key on what was drawn."""
     found, key = made(name, sheet_line=f"sheet paper {line}")
