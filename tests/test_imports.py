@@ -22,6 +22,7 @@ ROOT = {
     "numerals",
     "record",
     "resources",
+    "shapes",
     "settled",
     "version",
 }

@@ -14,6 +14,7 @@ from shapely.ops import substring
 
 from traverse.ground.arm_network import TOUCH_M
 from traverse.ground.records import CrossedContact, Ground, Point
+from traverse.shapes import lines_in
 from traverse.source import Span
 
 _LEAVES_M = 0.5
@@ -86,8 +87,8 @@ def _toward(at: Point, end: Point, way: LineString) -> float:
 def _first_part(line: LineString, whole: BaseGeometry) -> LineString | None:
     """The line as far as it first leaves the band; None where it does not begin in it."""
     start = shapely.Point(line.coords[0])
-    for part in shapely.get_parts(line.intersection(whole)):
-        if isinstance(part, LineString) and part.length > TOUCH_M and part.distance(start) < TOUCH_M:
+    for part in lines_in(line.intersection(whole)):
+        if part.length > TOUCH_M and part.distance(start) < TOUCH_M:
             points = _points(part)
             near = math.dist(points[0], line.coords[0]) <= math.dist(points[-1], line.coords[0])
             return LineString(points if near else points[::-1])

@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from traverse.ground.arm_network import TOUCH_M, ArmNetwork, about
 from traverse.ground.records import CrossedContact, Point
 from traverse.settled import least, settled_shape
+from traverse.shapes import lines_in
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.records import Geology
 from traverse.structure.walk.records import BandStretch
@@ -73,7 +74,7 @@ def through(at: Point, way_deg: float, ground: BaseGeometry, *, half_m: float) -
         [(at[0] - far * sin, at[1] - far * cos), (at[0] + far * sin, at[1] + far * cos)]
     ).intersection(ground)
     here = shapely.Point(at)
-    pieces = [one for one in shapely.get_parts(line) if isinstance(one, LineString) and not one.is_empty]
+    pieces = list(lines_in(line))
     found = least(pieces, key=lambda one: one.distance(here), same=TOUCH_M)
     if (
         found is None

@@ -18,6 +18,7 @@ from traverse.ground.edge_to_edge import AT_M, longer, through
 from traverse.ground.records import CrossedContact, Point, UnitArea
 from traverse.record import record
 from traverse.settled import SAME_M, settled
+from traverse.shapes import areas_in
 from traverse.structure.walk.records import BandStretch
 from traverse.trade import WALKED_SHARE
 
@@ -70,8 +71,8 @@ def areas(
             continue
         parts = tuple(
             one
-            for one in shapely.get_parts(shapely.union_all(ground_of, grid_size=SAME_M))
-            if isinstance(one, Polygon) and one.area > _SPECK_SHARE * half_m**2
+            for one in areas_in(shapely.union_all(ground_of, grid_size=SAME_M))
+            if one.area > _SPECK_SHARE * half_m**2
         )
         found.append(UnitArea(unit=unit, covered=covered, queried=queried, parts=parts))
     return tuple(found)
@@ -188,7 +189,5 @@ def _across(
 def _faces(whole: BaseGeometry, cuts: Sequence[LineString]) -> list[Polygon]:
     lines = shapely.union_all([whole.boundary, *cuts])
     return [
-        face
-        for face in shapely.get_parts(shapely.polygonize([lines]))
-        if isinstance(face, Polygon) and whole.contains(face.representative_point())
+        face for face in areas_in(shapely.polygonize([lines])) if whole.contains(face.representative_point())
     ]

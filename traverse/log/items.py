@@ -168,6 +168,13 @@ class Address:
     conditions: Conditions
     span: Span
 
+    @property
+    def at_or_from(self) -> str:
+        """The station it is at, or that its leg starts from."""
+        if self.station is not None:
+            return self.station
+        return self.leg.start if self.leg is not None else ""
+
 
 @record(frozen=True, slots=True, kw_only=True)
 class Tie:

@@ -221,6 +221,15 @@ class Log:
     corrections: tuple[Correction, ...] = ()
 
     @cached_property
+    def first_at(self) -> dict[str, Address]:
+        """Each station where it was first written, in that order."""
+        found: dict[str, Address] = {}
+        for address in self.addresses:
+            if address.station is not None:
+                found.setdefault(address.station, address)
+        return found
+
+    @cached_property
     def lengths(self) -> Lengths:
         """Words of lengths, in the unit in which the party measures.
 

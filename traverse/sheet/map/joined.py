@@ -10,6 +10,7 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from traverse.record import record
+from traverse.shapes import lines_in
 from traverse.sheet.map.on_page import frame_of, on_page
 from traverse.sheet.paper.page import Item, Path, Point, polyline
 from traverse.sheet.paper.style import PENS
@@ -41,8 +42,8 @@ def draw_joins(joins: Sequence[Join], window: Window, edge: BaseGeometry) -> Joi
         sign = "computed fault trace" if join.fault else "computed trace"
         for points in join.lines:
             line = on_page(LineString(points), window)
-            for part in shapely.get_parts(line.intersection(bare)):
-                if isinstance(part, LineString) and part.length >= _LEAST_MM:
+            for part in lines_in(line.intersection(bare)):
+                if part.length >= _LEAST_MM:
                     items.append(Path(commands=polyline(_points(part)), pen=PENS[sign]))
                     shapes.append(part.buffer(0.3, quad_segs=1))
                     signs.add(sign)

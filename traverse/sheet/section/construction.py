@@ -9,13 +9,13 @@ from itertools import pairwise
 import shapely
 from shapely import LineString, Polygon
 from shapely import Point as ShapelyPoint
-from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 from shapely.ops import substring as _substring
 
 from traverse.ground.records import CarriedLine, SectionCut
 from traverse.log.items import Certainty
 from traverse.settled import settled, settled_shape
+from traverse.shapes import lines_in
 from traverse.sheet.paper.labels import Apart
 from traverse.sheet.paper.page import Item, Path, Pen, polyline
 from traverse.sheet.paper.style import PENS, UnitStyle
@@ -147,15 +147,6 @@ def _part(line: LineString, start: float, end: float) -> LineString:
     return part
 
 
-def _parts(found: BaseGeometry) -> Iterator[LineString]:
-    """Lines of a geometry that may hold points and collections too."""
-    for one in getattr(found, "geoms", [found]):
-        if isinstance(one, LineString) and one.length > 0.0:
-            yield one
-        elif hasattr(one, "geoms"):
-            yield from _parts(one)
-
-
 def _add(taken: TakenBoxes, line: LineString, *, wide: float = 0.5) -> None:
     for start, end in pairwise(line.coords):
         taken.add_line((start[0], start[1]), (end[0], end[1]), wide=wide)
@@ -179,9 +170,9 @@ def _pieces(
                 yield _path(tail, PENS["contact concealed"])
         # A hair of room keeps the end that lies on the ground inside.
         room = settled_shape(looked_at.buffer(0.02))
-        for piece in _parts(line.intersection(room)):
+        for piece in lines_in(line.intersection(room)):
             yield _path(piece, _near_pen(one.of.of.certainty or Certainty.CERTAIN, fault=fault))
-        for piece in _parts(line.difference(room)):
+        for piece in lines_in(line.difference(room)):
             yield _path(piece, _deep_pen(fault=fault))
 
 
@@ -235,7 +226,7 @@ def _axial(shown_lines: Sequence[AxialLine], surface: LineString, frame: StripFr
     shown = under.union(room)
     for axial in shown_lines:
         if len(axial.points) > 1:
-            yield from _parts(LineString([frame.at(point) for point in axial.points]).intersection(shown))
+            yield from lines_in(LineString([frame.at(point) for point in axial.points]).intersection(shown))
 
 
 def _path(line: LineString, pen: Pen) -> Path:

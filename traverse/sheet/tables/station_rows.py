@@ -161,11 +161,7 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
 
 def _walking_order(log: Log) -> list[Address]:
     """Every station once and every place on a leg, as they are met: places of a leg before the station it ends at."""
-    first: dict[str, Address] = {}
-    for address in log.addresses:
-        if address.station is not None:
-            first.setdefault(address.station, address)
-    order = {name: index for index, name in enumerate(first)}
+    order = {name: index for index, name in enumerate(log.first_at)}
     reached: dict[str, Leg] = {}
     for leg in log.legs:
         reached.setdefault(leg.end, leg)
@@ -184,7 +180,9 @@ def _walking_order(log: Log) -> list[Address]:
         return (len(order), 0, address.index)
 
     found = [
-        address for address in log.addresses if address.station is None or first[address.station] is address
+        address
+        for address in log.addresses
+        if address.station is None or log.first_at[address.station] is address
     ]
     return sorted(found, key=key)
 
