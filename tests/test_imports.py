@@ -25,6 +25,7 @@ ROOT = {
     "shapes",
     "settled",
     "version",
+    "wording",
 }
 BOOKED = {"log.readings", "log.items", "log.records"}
 """The records of a log."""

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from traverse.diagnostic import Answer, Diagnostic, Found, Outcome, Severity, answered, error, in_order
+from traverse.diagnostic import Answer, Diagnostic, Found, Outcome, answered, error, has_error, in_order
 from traverse.ground.records import Traverse
 from traverse.location.records import Survey
 from traverse.log.records import Log
@@ -44,7 +44,7 @@ class Compiled:
     @property
     def failed(self) -> bool:
         """Whether the log has errors."""
-        return any(one.severity is Severity.ERROR for one in self.diagnostics)
+        return has_error(self.diagnostics)
 
 
 def _terrain(log: Log, survey: Survey, load: Loader) -> Outcome[Terrain | None]:

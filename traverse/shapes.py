@@ -23,6 +23,11 @@ def lines_in(shape: BaseGeometry) -> Iterator[LineString]:
             yield from lines_in(one)
 
 
+def points_of(line: LineString) -> list[tuple[float, float]]:
+    """Its corners."""
+    return [(float(x), float(y)) for x, y in line.coords]
+
+
 def areas_in(shape: BaseGeometry) -> Iterator[Polygon]:
     """Its areas that are not empty, in order.
 

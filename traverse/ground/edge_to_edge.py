@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from traverse.ground.arm_network import TOUCH_M, ArmNetwork, about
 from traverse.ground.records import CrossedContact, Point
 from traverse.settled import least, settled_shape
-from traverse.shapes import lines_in
+from traverse.shapes import lines_in, points_of
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.records import Geology
 from traverse.structure.walk.records import BandStretch
@@ -87,7 +87,7 @@ def through(at: Point, way_deg: float, ground: BaseGeometry, *, half_m: float) -
 
 def longer(line: LineString, *, tied: bool = False) -> LineString:
     """The line with its ends a little farther out; of a tied one only the outer end, the other meets its twin."""
-    points = [(float(x), float(y)) for x, y in line.coords]
+    points = points_of(line)
     last = points[-1] if tied else _beyond(points[-2], points[-1])
     return LineString([_beyond(points[1], points[0]), *points[1:-1], last])
 

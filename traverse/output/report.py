@@ -38,6 +38,7 @@ from traverse.sheet.said.stops import gather
 from traverse.sheet.said.tomorrow import in_walking_order, to_check
 from traverse.structure.records import Geology
 from traverse.trade import OUTLYING, PLAN_WARN
+from traverse.wording import capital
 
 _ALWAYS = ("attitude", "contact")
 """Counted even where there are none."""
@@ -133,7 +134,7 @@ def _look_here_first(survey: Survey, lengths: Lengths) -> Part | None:
     for closure in survey.closures:
         if closure.decides is not None:
             name = f"{closure_name(closure, several=True)}: " if several else ""
-            below.append(f"{name}{closure.decides}." if several else f"{_capital(closure.decides)}.")
+            below.append(f"{name}{closure.decides}." if several else f"{capital(closure.decides)}.")
     below.append("Each would explain what closes badly; nothing was changed. Look at the page first.")
     return ReportTable(
         heading="Look here first",
@@ -381,7 +382,3 @@ def _counted(said: Sequence[Diagnostic]) -> Part | None:
     if notes:
         rows.append(f"{counted(notes, 'note')}, shown with --notes")
     return Sentences(heading=None, paragraphs=tuple(rows)) if rows else None
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]

@@ -17,7 +17,7 @@ from traverse.ground.records import Outcrop
 from traverse.heights.records import Terrain
 from traverse.length import METRES, Lengths
 from traverse.record import record
-from traverse.shapes import lines_in
+from traverse.shapes import lines_in, points_of
 from traverse.sheet.map.on_page import outline
 from traverse.sheet.paper.labels import Taken, text_size
 from traverse.sheet.paper.page import Anchor, Face, Item, Path, Point, Text, polyline
@@ -100,7 +100,7 @@ def draw_ground(
             fifth = index % _FIFTH == 0
             contours.append(
                 Path(
-                    commands=polyline([(x, y) for x, y in line.coords]),
+                    commands=polyline(points_of(line)),
                     pen=PENS["contour every fifth" if fifth else "contour"],
                 )
             )
@@ -120,7 +120,7 @@ def draw_ground(
             whole = LineString([window.at(*point) for point in line_m])
             bare: BaseGeometry = whole if walked is None else whole.difference(walked)
             traces += [
-                Path(commands=polyline([(x, y) for x, y in part.coords]), pen=PENS["projected trace"])
+                Path(commands=polyline(points_of(part)), pen=PENS["projected trace"])
                 for part in lines_in(bare)
             ]
     signs = (*(("contour",) if contours else ()), *(("projected trace",) if traces else ()))

@@ -44,6 +44,7 @@ from traverse.sheet.said.stops import Stops, gather
 from traverse.sheet.said.tomorrow import Task, to_check
 from traverse.sheet.signs.symbols import symbol
 from traverse.trade import BACK_AGREES_DEG, PLAN_REFUSE, PLAN_WARN
+from traverse.wording import capital
 
 _GAP_MM = 7.0
 _HEAD_MM = 7.2
@@ -223,7 +224,7 @@ class _Report:
         several = len(self.survey.closures) > 1
         for one in sorted(self.survey.closures, key=lambda one: -one.q)[:6]:
             words = misclosure(one, self.survey, self.log.lengths, length=True)
-            words = words if several else words[0].upper() + words[1:]
+            words = words if several else capital(words)
             name = f"{plain(closure_name(one, several=True))}: " if several else ""
             limit = (
                 f"above {number(PLAN_REFUSE, places=1)} not adjusted"

@@ -15,7 +15,7 @@ from shapely.ops import substring as _substring
 from traverse.ground.records import CarriedLine, SectionCut
 from traverse.log.items import Certainty
 from traverse.settled import settled, settled_shape
-from traverse.shapes import lines_in
+from traverse.shapes import lines_in, points_of
 from traverse.sheet.paper.labels import Apart
 from traverse.sheet.paper.page import Item, Path, Pen, polyline
 from traverse.sheet.paper.style import PENS, UnitStyle
@@ -230,4 +230,4 @@ def _axial(shown_lines: Sequence[AxialLine], surface: LineString, frame: StripFr
 
 
 def _path(line: LineString, pen: Pen) -> Path:
-    return Path(commands=polyline([(x, y) for x, y in line.coords]), pen=pen)
+    return Path(commands=polyline(points_of(line)), pen=pen)

@@ -23,6 +23,7 @@ from traverse.sheet.section.point_names import named_points, side_of
 from traverse.sheet.section.strip_frame import StripFrame
 from traverse.structure.records import Geology
 from traverse.structure.section.records import Section
+from traverse.wording import capital
 
 BESIDE_MM = 9.0
 """Height figures, to either side of the drawn section."""
@@ -204,7 +205,7 @@ def caption(
     told = [" " + " ".join(limits[:count]) for count in range(len(limits), 0, -1)]
     told += [" " + one.partition(": ")[0].rstrip(".") + "." for one in limits[:1] if ": " in one]
     kept = [*((limit, 1) for limit in told), *((limit, 0) for limit in (*told, ""))]
-    built = [f". {one[0].upper()}{one[1:]}" for one in made]
+    built = [f". {capital(one)}" for one in made]
     return [
         words + "".join(parts[:count]) + one + "." + limit + end
         for limit, least in kept

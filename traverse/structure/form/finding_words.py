@@ -40,8 +40,8 @@ from traverse.structure.form.records import (
 from traverse.structure.readings.records import PlaneAttitude
 from traverse.structure.walk.across import address_words
 from traverse.structure.walk.beds import place_words
-from traverse.structure.wording import article, listed
 from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG, GENTLE_DEG, INTERLIMB_DEG, NEARLY_FLAT_DEG
+from traverse.wording import article, listed
 
 _POINTS = {
     "N": "north",

@@ -52,8 +52,8 @@ from traverse.structure.section.records import (
 from traverse.structure.section.stopping import Half, stop_at_crossings
 from traverse.structure.thickness.records import Thickness
 from traverse.structure.walk.records import BandStretch
-from traverse.structure.wording import listed
 from traverse.trade import BAND_M
+from traverse.wording import listed
 
 _SURE = tuple(Certainty)
 

@@ -14,6 +14,7 @@ from traverse.record import record
 from traverse.settled import part_at, settled
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.wording import capital
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -180,7 +181,7 @@ class SectionLimit:
     @property
     def sentence(self) -> str:
         """Both, as they are printed."""
-        return f"{self.fact[0].upper()}{self.fact[1:]}: {self.remedy}."
+        return f"{capital(self.fact)}: {self.remedy}."
 
 
 @record(frozen=True, slots=True, kw_only=True)
