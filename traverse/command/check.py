@@ -38,17 +38,14 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _print(trav: Traverse, diagnostics: tuple[Diagnostic, ...]) -> None:
-    """Tables where stdout is a terminal, plain text where it is not."""
+    """To the width of a terminal, where stdout is one."""
     from traverse.output.report import report
+    from traverse.output.report_lines import plain_text, show
 
     parts = report(trav, diagnostics)
     if sys.stdout.isatty():
         from rich.console import Console
 
-        from traverse.output.terminal import show
-
         show(parts, Console())
-        return
-    from traverse.output.plain import plain_text
-
-    say(plain_text(parts))
+    else:
+        say(plain_text(parts))

@@ -11,8 +11,8 @@ from pathlib import Path
 
 from traverse.command.drawing import compiled_log, kind_of, mark_of, write_drawing
 from traverse.command.files import STANDARD, LogFiles, WrongUseError, complain, each, tell
-from traverse.compile import map_ground
-from traverse.diagnostic import Diagnostic, Severity, warning
+from traverse.compile import blank_ground, map_ground
+from traverse.diagnostic import Diagnostic, has_error, warning
 from traverse.log.records import Log
 
 MOST_CARRIED = 16 * 1024 * 1024
@@ -58,7 +58,7 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
 
         composed = compose_blank(
             compiled.trav,
-            lay=map_ground,
+            lay=blank_ground,
             template=template.value,
             mark=mark_of(compiled),
             give=give,
@@ -86,7 +86,7 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
     left = _left_behind(set(kept) - set(carried), compiled.log)
     diagnostics = (*compiled.diagnostics, *composed.diagnostics, *left)
     tell(diagnostics, dict(compiled.sources))
-    if any(one.severity is Severity.ERROR for one in composed.diagnostics):
+    if has_error(composed.diagnostics):
         return 1
     write_drawing(output, replace(composed.value, attachments=tuple(carried.items())))
     if options.blank and options.boxes is None and "units" not in give:

@@ -8,7 +8,7 @@ from functools import partial
 
 from traverse.command.files import STANDARD, each, read_source, say, tell, write_whole
 from traverse.diagnostic import Severity
-from traverse.notation.tidy import tidy
+from traverse.notation.tidy_text import tidy
 
 
 def run(options: argparse.Namespace) -> int:
