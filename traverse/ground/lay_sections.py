@@ -5,6 +5,7 @@ from __future__ import annotations
 from shapely import Polygon
 
 from traverse.ground.records import SectionCut, Traverse
+from traverse.ground.section_bodies import cut_bodies, without_body
 from traverse.ground.section_fills import Parting, lenses
 from traverse.ground.section_lines import carried_line
 from traverse.ground.section_runs import unit_runs, without_loose
@@ -31,12 +32,18 @@ def cut_section(section: Section, *, loose: frozenset[str], depth_m: float) -> S
     runs = unit_runs(section)
     loose -= _with_base(section.construction)
     parting = Parting(section, looked_at, depth_m)
+    fills = tuple(parting.fills(without_loose(runs, loose), lines))
+    # Beds are parted as if no body were there: they go on beyond it.
+    bodies = cut_bodies(section, lines, looked_at)
+    for body in bodies:
+        lines, fills = without_body(lines, fills, body)
     return SectionCut(
         section=section,
         looked_at=looked_at,
-        lines=lines,
+        lines=(*lines, *(wall for body in bodies for wall in body.walls)),
         fills=(
-            *parting.fills(without_loose(runs, loose), lines),
+            *fills,
+            *(fill for body in bodies for fill in body.fills(looked_at)),
             *lenses(section, runs, loose, depth_m=depth_m),
         ),
     )

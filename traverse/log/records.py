@@ -350,6 +350,10 @@ class RockUnit:
     age: str | None
     colour: str | None
     """`#rrggbb`, lower case."""
+    intrusive: bool = False
+    """A body that cuts what it lies in: no part of the order of units, of folds or of thicknesses."""
+    also: tuple[str, ...] = ()
+    """What other parties call it."""
     span: Span
 
     @property
@@ -765,6 +769,11 @@ class Log:
     omitted: tuple[Omitted, ...] = ()
     checked: tuple[Checked, ...] = ()
     corrections: tuple[Correction, ...] = ()
+
+    @cached_property
+    def intrusive(self) -> frozenset[str]:
+        """Letters of the units that are intrusive bodies."""
+        return frozenset(unit.letters for unit in self.units if unit.intrusive)
 
     @cached_property
     def lengths(self) -> Lengths:

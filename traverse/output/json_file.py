@@ -90,7 +90,14 @@ def _heading(log: Log, survey: Survey | None) -> Json:
         "adjustment": survey.rule.value if survey else None,
         "heights": survey.heights.value if survey else None,
         "units": [
-            {"letters": unit.letters, "name": unit.name, "age": unit.age, "colour": unit.colour}
+            {
+                "letters": unit.letters,
+                "name": unit.name,
+                "age": unit.age,
+                "colour": unit.colour,
+                **({"intrusive": True} if unit.intrusive else {}),
+                **({"also": list(unit.also)} if unit.also else {}),
+            }
             for unit in log.units
         ],
     }

@@ -270,7 +270,12 @@ def _without_attitude(log: Log, stops: Stops) -> Iterable[Task]:
     for item in log.items:
         if isinstance(item, Words) and item.kind is WordsKind.ROCK and item.address.station is not None:
             rocky.setdefault(item.address.station, item.span)
-    spans = {plain(name): span for name, span in rocky.items() if name not in measured}
+    # In an intrusive body there are no beds to measure.
+    spans = {
+        plain(name): span
+        for name, span in rocky.items()
+        if name not in measured and (stops.unit_at(name) or "").rstrip("?") not in log.intrusive
+    }
     bare = list(spans)
     if bare:
         yield Task(

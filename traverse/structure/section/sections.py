@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -62,7 +63,8 @@ def sections(
     return Outcome(tuple(found), tuple(said))
 
 
-def _line(points: list[tuple[float, float]]) -> LineOfSection | None:
+def line_through(points: Sequence[tuple[float, float]]) -> LineOfSection | None:
+    """The line of section through points of the map; None where they are one."""
     kept = [
         point
         for index, point in enumerate(points)
@@ -84,7 +86,7 @@ def _line_of(booked: SectionLine, survey: Survey) -> LineOfSection | None:
     if len(places) != len(booked.stations):
         return None
     if booked.bearing is None:
-        return _line([(place.east_m, place.north_m) for place in places])
+        return line_through([(place.east_m, place.north_m) for place in places])
     norths = Norths(survey)
     turn = norths.turn_deg(booked.conditions.bearings, booked.conditions, station=None)
     azimuth = booked.bearing.azimuth_deg + turn - survey.frame.to_true_deg
@@ -102,7 +104,7 @@ def _through(point: tuple[float, float], grid_azimuth_deg: float, survey: Survey
     along = ((where - np.array(point)) * way).sum(axis=1)
     over = OVERHANG_SHARE * float(along.max() - along.min())
     first, last = np.array(point) + (along.min() - over) * way, np.array(point) + (along.max() + over) * way
-    return _line([(float(first[0]), float(first[1])), (float(last[0]), float(last[1]))])
+    return line_through([(float(first[0]), float(first[1])), (float(last[0]), float(last[1]))])
 
 
 def _default_line(survey: Survey, attitudes: tuple[Attitude, ...]) -> LineOfSection | None:
