@@ -15,7 +15,6 @@ from traverse.ground.arms import TOUCH_M, Network, about
 from traverse.ground.records import CrossedContact, Point
 from traverse.settled import least, settled_shape
 from traverse.structure.readings.records import PlacedContact
-from traverse.structure.records import Geology
 from traverse.structure.walk.records import BandStretch
 from traverse.trade import ONE_CONTACT_M, STRIKE_SLIP_DEG
 
@@ -33,11 +32,17 @@ _ONE_LINE_SHARE = 0.75
 
 
 def crossings(
-    geology: Geology, network: Network, whole: BaseGeometry, *, half_m: float, convergence_deg: float
+    contacts: Sequence[PlacedContact],
+    stretches: tuple[BandStretch, ...],
+    network: Network,
+    whole: BaseGeometry,
+    *,
+    half_m: float,
+    convergence_deg: float,
 ) -> tuple[CrossedContact, ...]:
     """Every contact in the band, straight along its course; one contact met twice in one line."""
-    found = (_crossing(one, network, whole, half_m, convergence_deg) for one in geology.contacts)
-    return _tied([one for one in found if one is not None], whole, geology.band, half_m)
+    found = (_crossing(one, network, whole, half_m, convergence_deg) for one in contacts)
+    return _tied([one for one in found if one is not None], whole, stretches, half_m)
 
 
 def _crossing(
@@ -46,8 +51,24 @@ def _crossing(
     """The line of a contact from edge to edge of the arm that it was met on."""
     at = (contact.place.east_m, contact.place.north_m)
     leg_deg = contact.place.leg_azimuth_deg
-    if contact.course_deg is not None:
-        way_deg = contact.course_deg - convergence_deg
+    line = edge_to_edge(at, contact.course_deg, leg_deg, network, whole, half_m, convergence_deg)
+    if line is None:
+        return None
+    return CrossedContact(contact=contact, at=at, line=line, course_known=contact.course_deg is not None)
+
+
+def edge_to_edge(
+    at: Point,
+    course_deg: float | None,
+    leg_deg: float | None,
+    network: Network,
+    whole: BaseGeometry,
+    half_m: float,
+    convergence_deg: float,
+) -> LineString | None:
+    """The line through a place of the walk along a true course, square to the leg where none is known."""
+    if course_deg is not None:
+        way_deg = course_deg - convergence_deg
     elif leg_deg is not None:
         way_deg = leg_deg + 90.0
     else:
@@ -62,7 +83,7 @@ def _crossing(
     if max(ends) > OVER_M:
         # It would end in ground that was looked at: run on to the edge.
         line = _run_on(line, through(at, way_deg, whole, half_m=half_m), ends)
-    return CrossedContact(contact=contact, at=at, line=line, course_known=contact.course_deg is not None)
+    return line
 
 
 def through(at: Point, way_deg: float, ground: BaseGeometry, *, half_m: float) -> LineString | None:

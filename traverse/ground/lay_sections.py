@@ -46,6 +46,7 @@ def cut_section(section: Section, *, loose: frozenset[str], depth_m: float) -> S
             *(fill for body in bodies for fill in body.fills(looked_at)),
             *lenses(section, runs, loose, depth_m=depth_m),
         ),
+        edges=tuple(edge for body in bodies for edge in body.edges),
     )
 
 

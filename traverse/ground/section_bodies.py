@@ -11,8 +11,9 @@ from shapely import LineString, Polygon
 from shapely import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.records import CarriedLine, Point, SectionFill
+from traverse.ground.records import CarriedLine, SectionFill
 from traverse.ground.section_lines import lines_in
+from traverse.log.records import Certainty
 from traverse.settled import settled, settled_shape
 from traverse.structure.section.records import (
     BodySide,
@@ -35,7 +36,12 @@ class BodyCut:
     area: BaseGeometry
     """Between its sides, from the ground down; no deeper than was looked at where its course is not known."""
     walls: tuple[CarriedLine, ...]
-    """Those that were met."""
+    """Those that were met; both of a narrow body."""
+
+    @property
+    def edges(self) -> tuple[LineString, ...]:
+        """Its outline."""
+        return tuple(LineString(part.exterior) for part in _polygons(self.area))
 
     def fills(self, looked_at: Polygon) -> Iterator[SectionFill]:
         """Its ground, as deep as that of the beds."""
@@ -60,10 +66,9 @@ def cut_bodies(section: Section, lines: Sequence[CarriedLine], looked_at: Polygo
     for one in section.bodies:
         area = _area(one, section, surface, looked_at).difference(faults)
         # What comes out of the ground where it was met; not again where it was not.
-        out = surface.intersection(_strip(one, section))
         place = _met(one, section)
         parts = [part for part in _polygons(area) if part.distance(place) < _TOUCHING_M * 4.0]
-        area = settled_shape(shapely.union_all(parts)) if parts and not out.is_empty else Polygon()
+        area = settled_shape(shapely.union_all(parts)) if parts else Polygon()
         found.append(BodyCut(of=one, area=area, walls=tuple(_walls(one, area, section))))
     return tuple(found)
 
@@ -140,7 +145,7 @@ def _walls(one: SectionBody, area: BaseGeometry, section: Section) -> Iterator[C
     tops = [point.up_m for point in section.profile]
     far = 4.0 * (section.length_m + max(tops) - one.floor_m) + 10.0
     for side in one.sides:
-        if side is None or side.wall is None:
+        if side is None or (side.wall is None and not one.body.narrow):
             continue
         (x, y), (dx, dy) = side.at, side.way
         whole = LineString([(x - far * dx, y - far * dy), (x, y), (x + far * dx, y + far * dy)])
@@ -149,16 +154,14 @@ def _walls(one: SectionBody, area: BaseGeometry, section: Section) -> Iterator[C
 
 
 def _line(side: BodySide, one: SectionBody) -> ConstructedLine:
-    wall = side.wall
-    assert wall is not None
-    outcrop: Point = side.at
+    wall, outcrop = side.wall, side.at
     return ConstructedLine(
         kind=PointKind.CONTACT,
-        younger=wall.younger,
-        older=wall.older,
-        certainty=wall.certainty,
-        queried=wall.queried,
-        contacts=(wall,),
+        younger=one.body.unit if wall is None else wall.younger,
+        older=None if wall is None else wall.older,
+        certainty=Certainty.APPROXIMATE if wall is None else wall.certainty,
+        queried=wall is not None and wall.queried,
+        contacts=() if wall is None else (wall,),
         outcrops=(outcrop,),
         pieces=(),
         course_known=one.course_known,

@@ -56,6 +56,6 @@ def bodies_words(unit: RockUnit, geology: Geology, lengths: Lengths) -> str:
     """A body in a line: its name, how wide it is, what it was seen in."""
     hosts = seen_in(unit.letters, geology)
     parts = [f"{plain(unit.letters)}, {plain(unit.name)}: intrusive"]
-    parts += [words] if (words := width_words(geology, unit.letters, lengths)) else []
+    parts += [f"true {words}"] if (words := width_words(geology, unit.letters, lengths)) else []
     parts += [f"seen in {listed(hosts)}"] if hosts else []
     return ", ".join(parts)

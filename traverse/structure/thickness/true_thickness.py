@@ -69,10 +69,11 @@ def thicknesses(
             thickness = _between(first, second, unit, normal, sd_deg, common, moved)
             within = first.order, second.order
             ends = tuple(_plane_at(contact, beds, caps, within) for contact in (first, second))
+            apart = place_vector(second.place) - place_vector(first.place)
             found.append(
                 _turned(
                     thickness,
-                    place_vector(second.place) - place_vector(first.place),
+                    apart - sum(by_m for by_m, _ in moved) * normal,
                     ends,
                     _cut(first, second, unit, caps),
                 )

@@ -71,11 +71,8 @@ def bodies_of(
 
 def with_courses(contacts: Sequence[PlacedContact], bodies: Sequence[Body]) -> tuple[PlacedContact, ...]:
     """The contacts; a wall that was not measured runs as the rest of its body does."""
-    course = {wall.booked.span: body.strike_deg for body in bodies for wall in body.walls}
-    return tuple(
-        replace(one, course_deg=course.get(one.booked.span)) if one.course_deg is None else one
-        for one in contacts
-    )
+    walls = {wall.booked.span: wall for body in bodies for wall in body.walls}
+    return tuple(walls.get(one.booked.span, one) for one in contacts)
 
 
 def strata_of(log: Log, band: tuple[BandStretch, ...], contacts: tuple[PlacedContact, ...]) -> Strata:
@@ -264,9 +261,10 @@ def _body(
     if strike is not None and dip is not None and sd is not None and len(walls) == 2:
         normal = pole(dip, dip_direction_deg=strike + 90.0 - survey.frame.to_true_deg)
         width, width_sd = _width(survey, ends, stretches, normal, sd)
+    first, last = (_running(end, strike) for end in ends)
     return Body(
         unit=unit,
-        ends=ends,
+        ends=(first, last),
         stretches=stretches,
         strike_deg=strike,
         dip_deg=dip,
@@ -278,6 +276,13 @@ def _body(
         narrow=_both_known(ends)
         and (walked if width is None else width) < _precision(survey, log, stretches, walls),
     )
+
+
+def _running(end: BodyEnd, strike_deg: float | None) -> BodyEnd:
+    """The end, its wall along the strike of the body where it was not measured."""
+    if end.wall is None or end.wall.course_deg is not None:
+        return end
+    return replace(end, wall=replace(end.wall, course_deg=strike_deg))
 
 
 def _both_known(ends: tuple[BodyEnd, BodyEnd]) -> bool:
