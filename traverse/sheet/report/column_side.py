@@ -11,7 +11,6 @@ from traverse.sheet.paper.style import LARGE, PENS
 from traverse.sheet.paper.words import plain
 from traverse.sheet.said.thickness_words import width_words
 from traverse.structure.records import Geology
-from traverse.structure.wording import listed
 
 SIDE_MM = 11.0
 """From one body to the next."""
@@ -57,5 +56,5 @@ def bodies_words(unit: RockUnit, geology: Geology, lengths: Lengths) -> str:
     hosts = seen_in(unit.letters, geology)
     parts = [f"{plain(unit.letters)}, {plain(unit.name)}: intrusive"]
     parts += [f"true {words}"] if (words := width_words(geology, unit.letters, lengths)) else []
-    parts += [f"seen in {listed(hosts)}"] if hosts else []
+    parts += ["seen in " + ", ".join(hosts)] if hosts else []
     return ", ".join(parts)
