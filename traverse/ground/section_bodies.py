@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import CarriedLine, SectionFill
 from traverse.ground.section_lines import lines_in
+from traverse.ground.section_runs import UnitRun
 from traverse.log.records import Certainty
 from traverse.settled import settled, settled_shape
 from traverse.structure.section.records import (
@@ -22,6 +23,7 @@ from traverse.structure.section.records import (
     Section,
     SectionBody,
 )
+from traverse.trade import ONE_CONTACT_M
 
 _TOUCHING_M = 0.05
 _SPECK_M2 = 0.05
@@ -47,6 +49,27 @@ class BodyCut:
         """Its ground, as deep as that of the beds."""
         for part in _polygons(self.area.intersection(looked_at)):
             yield _fill(self.of.body.unit, part)
+
+
+def where_seen(one: SectionBody, section: Section, seen: Sequence[UnitRun]) -> SectionBody:
+    """A body with its sides where the map shows them, where the line of section runs over its ground there."""
+    low, high = one.sides
+    first = 0.0 if low is None else low.at[0]
+    last = section.length_m if high is None else high.at[0]
+    mine = [run for run in seen if run.unit == one.body.unit and run.start_m < last and first < run.end_m]
+    if not mine:
+        return one
+
+    def moved(side: BodySide | None, distance: float) -> BodySide | None:
+        # Farther off, what the map ends at there is the edge of the ground that was looked at.
+        if side is None:
+            return None
+        reach_m = ONE_CONTACT_M if side.wall is None else max(ONE_CONTACT_M, 3.0 * side.wall.sd_m)
+        if abs(distance - side.at[0]) > reach_m:
+            return side
+        return replace(side, at=(distance, section.ground_at(distance)))
+
+    return replace(one, sides=(moved(low, mine[0].start_m), moved(high, mine[-1].end_m)))
 
 
 def cut_bodies(section: Section, lines: Sequence[CarriedLine], looked_at: Polygon) -> tuple[BodyCut, ...]:
