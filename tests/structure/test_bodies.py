@@ -418,3 +418,68 @@ def test_a_concordant_border_is_not_asked_about(compile_text):
         "unit Ks", UNMARKED + "unit Ks", 1
     )
     assert "intrusive-unsaid" not in codes(compile_text(text))
+
+
+# --- what was not walked through ------------------------------------------------------------------------------
+
+
+def test_a_body_left_by_the_wall_it_was_entered_by_has_no_width(compile_text):
+    """Into a granite east of 80 m on one arm, out of it on the other: it goes on east, and lies between no two walls."""
+    text = (
+        HEAD
+        + GRANITE
+        + """section A-A' from 1 to 2
+at 1
+unit Jl
+bed 000/30
+to 2 090 120m level
+along 80m
+contact Gr/Jl certain 000/80
+to 3 000 40m level
+to 4 270 120m level
+along 44m
+contact Gr/Jl certain 000/80
+at 4
+unit Jl
+"""
+    )
+    found = compile_text(text)
+    (body,) = found.geology.bodies
+    assert (body.through, body.width_m, body.narrow) == (False, None, False)
+    drawn = cut(found)
+    low, high = drawn.section.bodies[0].sides
+    assert (low.at[0], high) == (pytest.approx(80.0), None)
+    assert unit_at(drawn, 110.0, 98.0) == "Gr"
+    assert unit_at(drawn, 70.0, 98.0) == "Jl"
+
+
+def test_a_flat_body_is_not_carried_to_ground_where_it_was_not_met(compile_text):
+    """A flat wall at the foot of a hill: all the ground of the other flank as low was walked, and is limestone."""
+    text = (
+        HEAD
+        + GRANITE
+        + """section A-A' from 1 to 4
+at 1
+unit Jl
+bed 000/02
+to 2 090 60m +20
+to 3 090 60m -20
+along 40m
+contact Gr/Jl certain flat
+at 3
+unit Gr
+to 4 090 20m level
+"""
+    )
+    drawn = cut(compile_text(text))
+    assert unit_at(drawn, 5.0, drawn.section.ground_at(5.0) - 1.0) == "Jl"
+    end = drawn.section.length_m - 2.0
+    assert unit_at(drawn, end, drawn.section.ground_at(end) - 1.0) == "Gr"
+
+
+def test_a_section_without_heights_says_nothing_of_depth(compile_text):
+    text = beds(second=VERTICAL.replace(" 000/90", "")).replace(" level", "").replace(" 100 m\n", "\n")
+    (section,) = compile_text(text).geology.sections
+    assert section.profile == ()
+    assert [side.at[0] for side in section.bodies[0].sides] == pytest.approx([170.0, 174.0])
+    assert not any("drawn upright" in one for one in section.construction.sentences)

@@ -26,6 +26,8 @@ from traverse.structure.section.records import (
 from traverse.trade import ONE_CONTACT_M
 
 _TOUCHING_M = 0.05
+_OUT_AGAIN_M = 1.0
+"""So far beyond its sides a body comes out again."""
 _SPECK_M2 = 0.05
 """A piece of ground smaller than this is nothing."""
 
@@ -91,7 +93,7 @@ def cut_bodies(section: Section, lines: Sequence[CarriedLine], looked_at: Polygo
         # What comes out of the ground where it was met; not again where it was not.
         place = _met(one, section)
         parts = [part for part in _polygons(area) if part.distance(place) < _TOUCHING_M * 4.0]
-        area = settled_shape(shapely.union_all(parts)) if parts else Polygon()
+        area = _not_out_again(shapely.union_all(parts), one, section, surface) if parts else Polygon()
         found.append(BodyCut(of=one, area=area, walls=tuple(_walls(one, area, section))))
     return tuple(found)
 
@@ -141,6 +143,24 @@ def _strip(one: SectionBody, section: Section) -> BaseGeometry:
     return found
 
 
+def _not_out_again(
+    area: BaseGeometry, one: SectionBody, section: Section, surface: LineString
+) -> BaseGeometry:
+    """What lies this side of any place where it would come out of the ground and was not met."""
+    low, high = one.sides
+    first = 0.0 if low is None else low.at[0]
+    last = section.length_m if high is None else high.at[0]
+    start, end = -1.0, section.length_m + 1.0
+    for part in lines_in(surface.intersection(area.buffer(_TOUCHING_M))):
+        left, _, right, _ = part.bounds
+        if right < first - _OUT_AGAIN_M:
+            start = max(start, right)
+        elif left > last + _OUT_AGAIN_M:
+            end = min(end, left)
+    _, bottom, _, top = area.bounds
+    return settled_shape(area.intersection(shapely.box(start, bottom - 1.0, end, top + 1.0)))
+
+
 def _half(side: BodySide, toward: ShapelyPoint, far: float) -> Polygon:
     """All that lies on the body's side of a wall."""
     (x, y), (dx, dy) = side.at, side.way
@@ -182,7 +202,7 @@ def _line(side: BodySide, one: SectionBody) -> ConstructedLine:
         kind=PointKind.CONTACT,
         younger=one.body.unit if wall is None else wall.younger,
         older=None if wall is None else wall.older,
-        certainty=Certainty.APPROXIMATE if wall is None else wall.certainty,
+        certainty=Certainty.CERTAIN if wall is None else wall.certainty,
         queried=wall is not None and wall.queried,
         contacts=() if wall is None else (wall,),
         outcrops=(outcrop,),

@@ -366,9 +366,9 @@ class RockUnit:
         """Whether it is loose ground, a deposit that lies on the surface: all that is wholly of the Quaternary.
 
         Its borders are no planes that go down, and it lies over whatever it meets. What began before the Quaternary
-        may be tilted and is taken for bedrock. Common practice, no source.
+        may be tilted and is taken for bedrock; so is an intrusive body. Common practice, no source.
         """
-        return self.dated is not None and self.dated.quaternary
+        return not self.intrusive and self.dated is not None and self.dated.quaternary
 
 
 @record(frozen=True, slots=True, kw_only=True)

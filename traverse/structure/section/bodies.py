@@ -9,8 +9,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from traverse.location.records import Survey
 from traverse.log.records import Projection
+from traverse.settled import SAME_M
 from traverse.structure.section.carry import Carried, Carrier, LineOfSection
 from traverse.structure.section.drawing_plane import Plane, meets_ground
 from traverse.structure.section.records import BodySide, Section, SectionBody
@@ -35,7 +38,8 @@ def with_bodies(survey: Survey, section: Section, plane: Plane, bodies: Sequence
             kept.append(one)
     kept.sort(key=lambda one: -round(one.body.walked_m, 3))
     made = tuple(one.record() for one in kept)
-    said = tuple(dict.fromkeys(words for one in made if (words := _told(one))))
+    # Over a level line nothing is drawn of them below the ground.
+    said = () if plane.level else tuple(dict.fromkeys(words for one in made if (words := _told(one))))
     built, arcs = (
         replace(one, sentences=(*one.sentences, *said)) for one in (section.construction, section.arcs)
     )
@@ -83,17 +87,39 @@ class _OnLine:
 
     def record(self) -> SectionBody:
         """As it lies on the section."""
-        first, last = self._extent()
-        # An end that lies beyond the section lies beyond the nearer end of it.
-        beyond = -1.0 if first + last < self.section.length_m else self.section.length_m + 1.0
-        sides = sorted(self.ends, key=lambda one: beyond if one[1] is None else one[1].distance_m)
-        low, high = (self._side(end, carried) for end, carried in sides)
+        low, high = (self._facing(sense) for sense in (1.0, -1.0))
         return SectionBody(
             body=self.body,
             sides=(low, high),
             course_known=bool(self.body.read_at),
             floor_m=self.plane.floor_m,
         )
+
+    def _facing(self, sense: float) -> BodySide | None:
+        """The side from which the body lies with increasing distance, or against it; of two the one carried less far."""
+        mine = [
+            (end, carried)
+            for end, carried in self.ends
+            if carried is not None and self._ahead(end, carried) == sense
+        ]
+        if not mine:
+            return None
+        return self._side(*min(mine, key=lambda one: round(abs(one[1].offset_m), 3)))
+
+    def _ahead(self, end: BodyEnd, carried: Carried) -> float:
+        """1 where the body lies with increasing distance from an end, -1 where against it."""
+        other = next(there for here, there in self.ends if here is not end)
+        if self.body.through and other is not None and abs(other.distance_m - carried.distance_m) > SAME_M:
+            return 1.0 if other.distance_m > carried.distance_m else -1.0
+        azimuth = math.radians(self.line.grid_azimuths_deg[carried.stretch])
+        way = np.array([math.sin(azimuth), math.cos(azimuth)])
+        inward = np.array(end.inward)
+        if self.body.strike_deg is not None:
+            # A leg that crosses the wall askew goes in, but along the section it may go the other way.
+            strike = math.radians(self.body.strike_deg - self.carrier.turn)
+            square = np.array([math.cos(strike), -math.sin(strike)])
+            inward = float((inward * square).sum()) * square
+        return 1.0 if float((inward * way).sum()) >= 0.0 else -1.0
 
     def _side(self, end: BodyEnd, carried: Carried | None) -> BodySide | None:
         if carried is None or (end.wall is None and end.host is None):
@@ -125,9 +151,11 @@ def _told(one: SectionBody) -> str:
     """What a body on a section rests on, where it was not read on both sides; empty where it was."""
     body = one.body
     unit = body.unit
+    if not any(one.sides):
+        return ""
+    walls = [side.wall for side in one.sides if side is not None and side.wall is not None]
     if not body.read_at:
         return f"The walls of {unit} were not measured: it is drawn upright, no deeper than the ground was looked at."
-    walls = [side.wall for side in one.sides if side is not None and side.wall is not None]
     if any(wall.dip_deg is None for wall in walls) and any(wall.dip_deg is not None for wall in walls):
         return f"One wall of {unit} was measured: the other is drawn with the same dip."
     return ""

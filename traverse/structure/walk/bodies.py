@@ -147,8 +147,11 @@ def opening(body: Body, normal: Vectors, *, to_true_deg: float) -> tuple[float, 
     """How much of a walk through a body lies across beds of that pole, metres, and its standard deviation.
 
     A body that pushed its walls apart moved the beds by its width, square to its walls; of one whose walls are not
-    known it is anything up to all of the walk in it. Common practice, no source.
+    known it is anything up to all of the walk in it. One that the walk did not go through lies beside the beds that were
+    walked, and moves none of them. Common practice, no source.
     """
+    if not body.through:
+        return 0.0, 0.0
     if body.width_m is not None and body.strike_deg is not None and body.dip_deg is not None:
         wall = pole(body.dip_deg, dip_direction_deg=body.strike_deg + 90.0 - to_true_deg)
         apart = np.subtract(body.ends[1].place, body.ends[0].place)
@@ -225,6 +228,8 @@ def _end(
     east, north = stretch.start if share == stretch.start_share else stretch.end
     rise = share * (leg.adjusted.up_m or 0.0)
     met = met_at(stretch, share)
+    (way_east, way_north, _), _ = _ways(leg.adjusted.east_m, leg.adjusted.north_m)
+    sense = 1.0 if share == stretch.start_share else -1.0
     wall = next((one for one in met if one.kind is ContactKind.CONTACT), None)
     other = any(one.kind is not ContactKind.CONTACT for one in met)
     return BodyEnd(
@@ -232,6 +237,7 @@ def _end(
         up_m=None if start.up_m is None else settled(start.up_m + rise),
         wall=wall,
         host=None if beyond is None or other else beyond.unit,
+        inward=(settled(sense * float(way_east)), settled(sense * float(way_north))),
     )
 
 
@@ -258,8 +264,11 @@ def _body(
             sd = settled(math.sqrt(sum(one**2 for _, one, _ in read)) / len(read))
     walked = math.dist(ends[0].place[:2], ends[1].place[:2])
     width = width_sd = None
-    if strike is not None and dip is not None and sd is not None and len(walls) == 2:
+    normal = None
+    if strike is not None and dip is not None:
         normal = pole(dip, dip_direction_deg=strike + 90.0 - survey.frame.to_true_deg)
+    through = _through(ends, normal)
+    if normal is not None and sd is not None and len(walls) == 2 and through:
         width, width_sd = _width(survey, ends, stretches, normal, sd)
     first, last = (_running(end, strike) for end in ends)
     return Body(
@@ -271,10 +280,10 @@ def _body(
         sd_deg=sd,
         read_at=tuple(span for _, _, span in read),
         walked_m=settled(walked),
+        through=through,
         width_m=width,
         width_sd_m=width_sd,
-        narrow=_both_known(ends)
-        and (walked if width is None else width) < _precision(survey, log, stretches, walls),
+        narrow=through and (walked if width is None else width) < _precision(survey, log, stretches, walls),
     )
 
 
@@ -285,9 +294,14 @@ def _running(end: BodyEnd, strike_deg: float | None) -> BodyEnd:
     return replace(end, wall=replace(end.wall, course_deg=strike_deg))
 
 
-def _both_known(ends: tuple[BodyEnd, BodyEnd]) -> bool:
-    """Whether the walk came out of a body on both sides."""
-    return all(end.wall is not None or end.host is not None for end in ends)
+def _through(ends: tuple[BodyEnd, BodyEnd], normal: Vectors | None) -> bool:
+    """Whether the walk goes into a body by one wall and out by the other: on along the pole of its walls, where that is known."""
+    if not all(end.wall is not None or end.host is not None for end in ends):
+        return False
+    into, back = (np.array([*end.inward, 0.0]) for end in ends)
+    if normal is None or math.hypot(*normal[:2].tolist()) < _AT:
+        return dot(into, back) < 0.0
+    return dot(into, normal) * dot(back, normal) < 0.0
 
 
 def _dikes(

@@ -45,6 +45,8 @@ class BodyEnd:
     """None where no contact was booked there."""
     host: str | None
     """The unit beyond; None where the walk began or ended in the body, or nothing is known."""
+    inward: tuple[float, float]
+    """East and north of the way along the leg into the body, of length 1."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -66,8 +68,10 @@ class Body:
     """Lines that its walls were read on."""
     walked_m: float
     """From end to end, level."""
+    through: bool
+    """Whether the walk came out on the other side; else it came out by the wall that it went in by, or not at all."""
     width_m: float | None
-    """Square to its walls; None unless both were met and one was measured."""
+    """Square to its walls; None unless both were met, one was measured, and the walk went through."""
     width_sd_m: float | None
     narrow: bool
     """Whether it is narrower than the walk knows its place."""
