@@ -14,7 +14,7 @@ import numpy as np
 from traverse.location.records import Survey
 from traverse.log.records import Projection
 from traverse.settled import SAME_M
-from traverse.structure.section.carry import Carried, Carrier, LineOfSection
+from traverse.structure.section.carry import Carried, Carrier, LineOfSection, Walked
 from traverse.structure.section.drawing_plane import Plane, meets_ground
 from traverse.structure.section.records import BodySide, Section, SectionBody
 from traverse.structure.section.sections import line_through
@@ -29,7 +29,8 @@ def with_bodies(survey: Survey, section: Section, plane: Plane, bodies: Sequence
     line = line_through(section.line) if bodies else None
     if line is None:
         return section
-    carrier = Carrier(None, survey.frame.to_true_deg)
+    # A body goes along its own strike whatever ground was looked at between.
+    carrier = Carrier(None, survey.frame.to_true_deg, Walked((), 0.0))
     carried = [one for body in bodies if (one := _OnLine(body, section, line, plane, carrier)).comes_to_it]
     near = max(ONE_LINE_M, ONE_LINE_SHARE * section.length_m)
     kept: list[_OnLine] = []

@@ -111,7 +111,6 @@ def constructed(
             plane=plane,
             caps=caps,
             ahead=younger_ahead(log, survey, band, section),
-            beside_m=log.heading.sheet.band_m or BAND_M,
             lengths=log.lengths,
         )
         maker = _Constructor(given)
