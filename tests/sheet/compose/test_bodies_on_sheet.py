@@ -5,8 +5,7 @@ from pathlib import Path
 import pytest
 
 from tests.sheet.pages import assert_inside, overlaps, paths, texts, words
-from traverse.command.files import loader
-from traverse.compile import compile_log, map_ground
+from traverse.compile import map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.legend.unit_legend import UnitRows, units_block
@@ -14,26 +13,19 @@ from traverse.sheet.paper.page import Tile
 from traverse.sheet.report.column import column_block
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.template.reading import read_template
-from traverse.source import Source
 
 LOG = Path(__file__).parents[2] / "reference" / "logs" / "intrusive-bodies.trav"
 
 
-def compiled(text):
-    found = compile_log(Source(name=LOG.name, text=text), load=loader(str(LOG)))
-    assert not found.failed
-    return found
-
-
 @pytest.fixture(scope="module")
-def beck():
-    return compiled(LOG.read_text(encoding="utf-8"))
+def beck(compile_text):
+    return compile_text(LOG.read_text(encoding="utf-8"))
 
 
 @pytest.mark.parametrize("rows", UnitRows)
-def test_bodies_stand_apart_in_the_legend(beck, rows):
+def test_bodies_stand_apart_in_the_legend(beck, compile_text, rows):
     """Under the others, below a heading of their own, wherever the list of units has them."""
-    first = compiled(
+    first = compile_text(
         LOG.read_text(encoding="utf-8").replace("unit  Ks", "unit  Bx Late dike ; intrusive\nunit  Ks", 1)
     )
     for found in (beck, first):
