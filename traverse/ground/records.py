@@ -12,6 +12,7 @@ from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.records import Geology
 from traverse.structure.section.records import ConstructedLine, Section
+from traverse.structure.walk.records import Body
 from traverse.trade import BAND_M
 
 if TYPE_CHECKING:
@@ -101,12 +102,24 @@ class CrossedContact:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class NarrowBody:
+    """An intrusive body that is narrower than the walk knows its place: one line."""
+
+    body: Body
+    line: LineString
+    """From edge to edge of the band."""
+    course_known: bool
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Band:
     """The ground that was looked at."""
 
     whole: BaseGeometry
     areas: tuple[UnitArea, ...]
     crossed: tuple[CrossedContact, ...]
+    narrow: tuple[NarrowBody, ...] = ()
+    """Their ground is not among the areas, nor are their walls among what is crossed."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -183,6 +196,8 @@ class SectionCut:
     lines: tuple[CarriedLine, ...]
     fills: tuple[SectionFill, ...]
     """Those of loose ground last, over the others."""
+    edges: tuple[LineString, ...] = ()
+    """Outlines of intrusive bodies, at which the contacts of the beds end."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -339,7 +339,7 @@ def _by_age(
     if named is None:
         return None, None
     first, second = (draft.unit_order.get(name) for name in named)
-    if first is None or second is None or first < second:
+    if first is None or second is None or first < second or draft.intrusive & {*named}:
         return named
     if kind is ContactKind.FAULT:
         return named[1], named[0]

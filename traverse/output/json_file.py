@@ -18,7 +18,7 @@ from traverse.source import Span
 from traverse.structure.form.records import Limb
 from traverse.structure.readings.records import Attitude, LineAttitude, PlaneAttitude
 from traverse.structure.records import Geology
-from traverse.structure.section.records import PointKind
+from traverse.structure.section.records import PointKind, Section
 
 Json = dict[str, Any]
 
@@ -45,6 +45,7 @@ def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) 
         "attitudes": _attitudes(geology, where) if geology else [],
         "contacts": _contacts(geology, where) if geology else [],
         "thicknesses": _thicknesses(geology) if geology else [],
+        **({"bodies": _bodies(geology)} if geology and geology.bodies else {}),
         "things": _things(geology, where) if geology else [],
         "column": _column(geology, where) if geology else [],
         "structure": _structure(geology),
@@ -91,7 +92,14 @@ def _heading(log: Log, survey: Survey | None) -> Json:
         "adjustment": survey.rule.value if survey else None,
         "heights": survey.heights.value if survey else None,
         "units": [
-            {"letters": unit.letters, "name": unit.name, "age": unit.age, "colour": unit.colour}
+            {
+                "letters": unit.letters,
+                "name": unit.name,
+                "age": unit.age,
+                "colour": unit.colour,
+                **({"intrusive": True} if unit.intrusive else {}),
+                **({"also": list(unit.also)} if unit.also else {}),
+            }
             for unit in log.units
         ],
     }
@@ -285,6 +293,36 @@ def _thicknesses(geology: Geology) -> list[Json]:
     ]
 
 
+def _bodies(geology: Geology) -> list[Json]:
+    """Crossings of intrusive bodies, in walking order."""
+    return [
+        {
+            "unit": one.unit,
+            "walls": [wall.booked.span.line for wall in one.walls],
+            "hosts": [end.host for end in one.ends],
+            "strike": angle(one.strike_deg),
+            "dip": angle(one.dip_deg),
+            "walked": length(one.walked_m),
+            "width": length(one.width_m),
+            "sd": length(one.width_sd_m),
+            "narrow": one.narrow,
+        }
+        for one in geology.bodies
+    ]
+
+
+def _bodies_on(section: Section) -> list[Json]:
+    """Where bodies come out on a section; null where one goes on to its end."""
+    return [
+        {
+            "unit": one.body.unit,
+            "sides": [None if side is None else length(side.at[0]) for side in one.sides],
+            "course_known": one.course_known,
+        }
+        for one in section.bodies
+    ]
+
+
 def _things(geology: Geology, where: _WrittenAt) -> list[Json]:
     rows: list[Json] = []
     for one in geology.things:
@@ -438,6 +476,7 @@ def _sections(geology: Geology, where: _WrittenAt) -> list[Json]:
                     }
                     for point in section.points
                 ],
+                **({"bodies": _bodies_on(section)} if section.bodies else {}),
             }
         )
     return rows

@@ -18,7 +18,7 @@ from traverse.structure.readings.records import (
 )
 from traverse.structure.section.records import Relief, Section
 from traverse.structure.thickness.records import ColumnUnit, LeastThickness, Thickness, UnitThickness
-from traverse.structure.walk.records import BandStretch, StationUnit
+from traverse.structure.walk.records import BandStretch, Body, StationUnit
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -30,6 +30,8 @@ class Geology:
     things: tuple[Placed, ...]
     """Units, rock, notes, hazards, samples, photos and crossings in the order of the log."""
     band: tuple[BandStretch, ...]
+    bodies: tuple[Body, ...] = ()
+    """Intrusive bodies where they were crossed, in walking order."""
     station_units: tuple[StationUnit, ...] = ()
     """Of each station whose unit is known."""
     thicknesses: tuple[Thickness, ...]

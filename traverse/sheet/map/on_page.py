@@ -17,6 +17,7 @@ from traverse.shapes import areas_in
 from traverse.sheet.paper.page import Command, Point, polyline
 from traverse.sheet.paper.window import Window
 from traverse.structure.readings.records import PlacedContact
+from traverse.structure.walk.records import Body
 
 _RIM_MM = 0.2
 _RIM_CORNERS = 12
@@ -47,12 +48,21 @@ class DrawnContact:
 
 
 @record(frozen=True, kw_only=True)
+class DrawnBody:
+    """A narrow intrusive body that the window shows, all of its line."""
+
+    body: Body
+    line: LineString
+
+
+@record(frozen=True, kw_only=True)
 class DrawnBand:
     """The band in the window."""
 
     edge: BaseGeometry
     areas: tuple[DrawnArea, ...]
     crossed: tuple[DrawnContact, ...]
+    narrow: tuple[DrawnBody, ...] = ()
 
 
 def on_page(shape: Shape, window: Window) -> Shape:
@@ -94,6 +104,11 @@ def band_on_page(band: Band, window: Window) -> DrawnBand:
             DrawnContact(contact=one.contact, at=window.at(*one.at), line=line, course_known=one.course_known)
             for one, line in lines
             if line.intersects(frame)
+        ),
+        narrow=tuple(
+            DrawnBody(body=one.body, line=line)
+            for one in band.narrow
+            if (line := on_page(one.line, window)).intersects(frame)
         ),
     )
 

@@ -92,7 +92,9 @@ def build(cut: SectionCut, frame: StripFrame, styles: Mapping[str, UnitStyle]) -
     for part in _axial(axial, surface, frame):
         _add(whole, part)
         lines.append(_path(part, PENS["axial surface"]))
-    others = shapely.STRtree([part for one in drawn for part in one.below] or [LineString([(0, 0), (0, 1)])])
+    edges = [LineString([frame.at((x, up)) for x, up in edge.coords]) for edge in cut.edges]
+    met = [*(part for one in drawn for part in one.below), *edges]
+    others = shapely.STRtree(met or [LineString([(0, 0), (0, 1)])])
     for one in drawn:
         lines += _pieces(one, looked_at, frame, others)
     return Built(

@@ -216,6 +216,12 @@ def _without_heights(
                 )
             )
             placed.add_line((x, level), (x, level - 5.0))
+    for side in (side for one in section.bodies for side in one.sides if side is not None):
+        x = frame.x(side.at[0])
+        certainty = (None if side.wall is None else side.wall.certainty) or Certainty.CERTAIN
+        pen = PENS[f"contact {certainty.value}"]
+        contacts.append(Path(commands=polyline([(x, level), (x, level - 5.0)]), pen=pen))
+        placed.add_line((x, level), (x, level - 5.0))
     turned = bends(section, frame, placed, TakenBoxes())
     names, untold = names_of(flat, frame, placed)
     ticks, figures, crowded, unwritten = ticks_of(flat, frame, placed, TakenBoxes(), ())

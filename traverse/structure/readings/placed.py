@@ -240,7 +240,7 @@ def _plunge_and_trend(reading: LineReading, plane: PlaneReading | None) -> tuple
 
 
 def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[PlacedContact, ...]:
-    """Contacts, unconformities and faults on the ground, in the order of the log."""
+    """Contacts, unconformities and faults on the ground, in the order of the log; what cuts the beds has no course of theirs."""
     norths = Norths(survey)
     strike_near = nearest_strike(beds)
     placed: list[PlacedContact] = []
@@ -257,7 +257,8 @@ def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[P
         own_sd = place.half_width_m / np.sqrt(3.0) if place.half_width_m is not None else item.sd_m or 0.0
         course = strike
         flat = item.plane is not None and item.plane.strike_deg is None
-        if course is None and not flat and item.kind is not ContactKind.FAULT:
+        cuts = item.kind is ContactKind.FAULT or bool({item.younger, item.older} & log.intrusive)
+        if course is None and not flat and not cuts:
             course = strike_near(place.east_m, place.north_m)
         placed.append(
             PlacedContact(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -17,7 +18,7 @@ from traverse.source import Span
 from traverse.structure.readings.placed import Norths
 from traverse.structure.readings.records import Attitude, FoldAxis, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.section.cannot_show import section_limits, told
-from traverse.structure.section.carry import Carried, Carrier, LineOfSection, Walked, too_near
+from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt, too_near
 from traverse.structure.section.profile import SectionGround
 from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.structure.walk.records import BandStretch
@@ -62,7 +63,8 @@ def sections(
     return Outcome(tuple(found), tuple(said))
 
 
-def _line(points: list[tuple[float, float]]) -> LineOfSection | None:
+def line_through(points: Sequence[tuple[float, float]]) -> LineOfSection | None:
+    """The line of section through points of the map; None where they are one."""
     kept = [
         point
         for index, point in enumerate(points)
@@ -84,7 +86,7 @@ def _line_of(booked: SectionLine, survey: Survey) -> LineOfSection | None:
     if len(places) != len(booked.stations):
         return None
     if booked.bearing is None:
-        return _line([(place.east_m, place.north_m) for place in places])
+        return line_through([(place.east_m, place.north_m) for place in places])
     norths = Norths(survey)
     turn = norths.turn_deg(booked.conditions.bearings, booked.conditions, station=None)
     azimuth = booked.bearing.azimuth_deg + turn - survey.frame.to_true_deg
@@ -102,7 +104,7 @@ def _through(point: tuple[float, float], grid_azimuth_deg: float, survey: Survey
     along = ((where - np.array(point)) * way).sum(axis=1)
     over = OVERHANG_SHARE * float(along.max() - along.min())
     first, last = np.array(point) + (along.min() - over) * way, np.array(point) + (along.max() + over) * way
-    return _line([(float(first[0]), float(first[1])), (float(last[0]), float(last[1]))])
+    return line_through([(float(first[0]), float(first[1])), (float(last[0]), float(last[1]))])
 
 
 def _default_line(survey: Survey, attitudes: tuple[Attitude, ...]) -> LineOfSection | None:
@@ -146,7 +148,7 @@ class _SectionMaker:
         self.log, self.survey = log, survey
         self.attitudes, self.contacts, self.axis = attitudes, contacts, axis
         self.turn = survey.frame.to_true_deg
-        self.carrier = Carrier(axis, self.turn, Walked(band, log.heading.sheet.band_m or BAND_M))
+        self.carrier = Carrier(axis, self.turn, LookedAt(band, log.heading.sheet.band_m or BAND_M))
         self.beds = bedding(attitudes)
         self.ground = SectionGround(log, survey, self.beds, contacts, band, terrain, self.carrier)
         self.said: list[Diagnostic] = []
@@ -304,7 +306,7 @@ class _SectionMaker:
 
 def stations_squared(section: Section, log: Log, survey: Survey) -> tuple[SectionPoint, ...]:
     """The stations carried square to a section and down to its ground, however the section itself is carried."""
-    line = _line(list(section.line))
+    line = line_through(section.line)
     if line is None:
         return ()
     carrier = Carrier(None, survey.frame.to_true_deg)
