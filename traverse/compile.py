@@ -12,6 +12,7 @@ from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.notation.read import read_log
 from traverse.notation.use import Loader
+from traverse.record import uncollected
 from traverse.source import Source
 from traverse.structure.records import Geology
 
@@ -75,8 +76,9 @@ def map_ground(trav: Traverse) -> Traverse:
     """The traverse with what a map and the sections show of its ground, for a command that draws a sheet."""
     from traverse.ground.lay_map import lay_map
 
-    laid = section_ground(trav)
-    return replace(laid, ground=replace(laid.ground, map=lay_map(trav)))
+    with uncollected():
+        laid = section_ground(trav)
+        return replace(laid, ground=replace(laid.ground, map=lay_map(trav)))
 
 
 def section_ground(trav: Traverse) -> Traverse:

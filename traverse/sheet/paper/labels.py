@@ -194,11 +194,17 @@ class Taken:
 
     def best(self, boxes: Boxes, *, leader_from: Point | None = None) -> int | None:
         """Number of the first free box, of those that lie off every soft shape if there are any; None for none."""
-        free = np.flatnonzero(self.free(boxes, leader_from=leader_from))
-        if not len(free):
-            return None
-        off = free[~self.discouraged(shapes_of(boxes[free]))]
-        return int(off[0] if len(off) else free[0])
+        second: int | None = None
+        # Most labels stand in the first ring; those farther out are looked at only where they do not.
+        for start in range(0, len(boxes), _DIRECTIONS):
+            part = boxes[start : start + _DIRECTIONS]
+            free = np.flatnonzero(self.free(part, leader_from=leader_from))
+            off = free[~self.discouraged(shapes_of(part[free]))]
+            if len(off):
+                return start + int(off[0])
+            if second is None and len(free):
+                second = start + int(free[0])
+        return second
 
     def first(self, centres: Sequence[Point], size: tuple[float, float]) -> Point | None:
         """The best of the centres at which a box of that size is free; it is taken from then on."""
@@ -282,9 +288,7 @@ def shapes_in(items: Iterable[Item], *, by: float = 0.15) -> list[BaseGeometry]:
 def shape_of_text(text: Text) -> BaseGeometry:
     """Box of a text, turned with it, from a little below its base line to a little over its capitals."""
     wide, high = text_size(text.text, text.face, text.size_pt)
-    start = -_PAD_MM - {Anchor.START: 0.0, Anchor.MIDDLE: 0.5, Anchor.END: 1.0}[text.anchor] * (
-        wide - 2 * _PAD_MM
-    )
+    start = -_PAD_MM - text.anchor.value * (wide - 2 * _PAD_MM)
     turn = math.radians(text.turn_deg)
     sin, cos = math.sin(turn), math.cos(turn)
     corners = [
