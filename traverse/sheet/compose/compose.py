@@ -28,16 +28,18 @@ from traverse.sheet.legend.title import title_block
 from traverse.sheet.map.framing import Framing
 from traverse.sheet.map.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map.map_signs import signs_expected
+from traverse.sheet.paper.block import page_head
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.filling import Pages, Place
-from traverse.sheet.paper.fitting import BESIDE, UPRIGHT, Panel, fit, pieces
+from traverse.sheet.paper.fitting import BESIDE, UPRIGHT, fit
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import drawn_with
-from traverse.sheet.paper.page import Block, Box, Face, Group, Item, Page, Text, lowest
-from traverse.sheet.paper.style import LARGE, UnitStyle
+from traverse.sheet.paper.page import Block, Box, Group, Item, Page, lowest, shifted
+from traverse.sheet.paper.panel import Panel, pieces
+from traverse.sheet.paper.style import UnitStyle
 from traverse.sheet.paper.upright import upright_columns, upright_height
 from traverse.sheet.paper.window import scale_strip
-from traverse.sheet.paper.words import cut, dates, number, plain
+from traverse.sheet.paper.words import dates, number, plain
 from traverse.sheet.report.closure_report import closure_pages
 from traverse.sheet.report.structure_page import structure_pages
 from traverse.sheet.said.sentences import short_title
@@ -111,7 +113,7 @@ class Composer:
 
     def _composed(self) -> Outcome[Document]:
         pages, paper = self._beginning()
-        pages += [*self.maps, *self._moved(paper, self._sections(paper)), *self._further(paper)]
+        pages += [*self.maps, *self._moved(paper, [*self._sections(paper)]), *self._further(paper)]
         if not pages:
             # A template that leaves out all that there is still makes a sheet that says whose it is.
             pages = [self._without_map(paper)]
@@ -464,33 +466,27 @@ class Composer:
 
     # --- further pages --------------------------------------------------------------------------------------
 
-    def _sections(self, paper: Paper) -> list[Page]:
+    def _sections(self, paper: Paper) -> tuple[Page, ...]:
         """Sections after the first, at the map's scale, as many to a page as stand below each other."""
         frame = self._frame(paper)
-        head = self._head("sections", frame).at(frame.x, frame.top)
-        high = frame.height - _HEAD_MM
-        pages: list[Page] = []
-        items: list[Item] = []
-        top = frame.top - _HEAD_MM
+        pages, at = Pages.of(frame, heads=(self._head("sections", frame),)), Place()
         for opened in self.trav.ground.cuts[1:]:
             section = opened.section
             height = wanted_height_mm(section, self.trav, scale=self.scale)
-            height = min(height, high - ROOM_ABOVE_MM - ROOM_BELOW_MM - 4.0)
-            if items and top - height - ROOM_ABOVE_MM - ROOM_BELOW_MM < frame.y:
-                pages.append(self._page(paper, [*head, *items], "Sections"))
-                items, top = [], frame.top - _HEAD_MM
+            height = min(height, pages.room(Place()) - ROOM_ABOVE_MM - ROOM_BELOW_MM - 4.0)
             wide = section.length_m * 1000.0 / self.scale
             box = Box(
                 x=frame.x + max(ROOM_BESIDE_MM, (frame.width - wide) / 2),
-                y=top - ROOM_ABOVE_MM - height,
+                y=-ROOM_ABOVE_MM - height,
                 width=wide,
                 height=height,
             )
-            items += self._section(opened, box)
-            top = box.y - ROOM_BELOW_MM - 6.0
-        if items:
-            pages.append(self._page(paper, [*head, *items], "Sections"))
-        return pages
+            tall = ROOM_ABOVE_MM + height + ROOM_BELOW_MM
+            # Drawn where it stands from the left: its caption goes as far as the page does.
+            items = shifted(self._section(opened, box), -frame.x, 0.0)
+            block = Block(items=items, height=tall + 6.0)
+            at = pages.put(block, pages.fitting(tall, at))
+        return pages.made(width=paper.width, height=paper.height, title="Sections")
 
     def _moved(self, paper: Paper, before: list[Page]) -> list[Page]:
         """Pages, and on them or after them the blocks that found no room on sheet 1."""
@@ -500,30 +496,25 @@ class Composer:
         if before:
             last = before[-1]
             under = replace(frame, height=max(0.0, lowest(last.items) - _UNDER_MM - frame.y))
-            below = self._in_columns(under, paper)
+            below = self._in_columns(under, paper).items
             low = min((lowest(items) for items in below), default=under.y)
             if len(below) == 1 and low >= under.y - 0.5:
                 return [*before[:-1], replace(last, items=(*last.items, *below[0]))]
         pages = self._in_columns(frame, paper, heads=(self._head("legend", frame),))
-        return [*before, *(self._page(paper, items, "Legend") for items in pages)]
+        return [*before, *pages.made(width=paper.width, height=paper.height, title="Legend")]
 
-    def _in_columns(self, frame: Box, paper: Paper, *, heads: tuple[Block, ...] = ()) -> list[list[Item]]:
+    def _in_columns(self, frame: Box, paper: Paper, *, heads: tuple[Block, ...] = ()) -> Pages:
         """The moved blocks in columns, page by page."""
         gap = self.template.gap
         count = max(1, min(3 if paper.landscape else 2, int((frame.width + gap) / (_LEAST_COLUMN_MM + gap))))
-        pages, at = Pages.of(frame, count=count, gap=gap, heads=heads), Place()
+        pages, at = Pages.of(frame, columns=count, gap=gap, heads=heads), Place()
         for block in pieces(self.moved, pages.width, pages.room(at)):
             at = pages.put(block, pages.fitting(block.height, at))
-        return pages.items
+        return pages
 
     def _head(self, what: str, frame: Box) -> Block:
         """Whose page it is, should it lie apart from sheet 1."""
-        words = cut(f"{short_title(self.log)}: {what}", Face.BOLD, LARGE, frame.width)
-        text = Text(at=(0.0, -4.2), text=words, face=Face.BOLD, size_pt=LARGE)
-        return Block(items=(text,), height=_HEAD_MM)
-
-    def _page(self, paper: Paper, items: list[Item], title: str) -> Page:
-        return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title=title)
+        return page_head(f"{short_title(self.log)}: {what}", width=frame.width, height=_HEAD_MM)
 
 
 def _under(pages: list[Page], draw: Callable[..., tuple[Page, ...]], frame: Box) -> list[Page]:

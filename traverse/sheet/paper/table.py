@@ -244,13 +244,13 @@ def flow(
     return at, laid
 
 
-def table_block(table: Table, *, width: float) -> Block:
-    """A table whose cells take one line each, in one piece."""
+def table_block(table: Table, *, width: float, below_mm: float = 0.0) -> Block:
+    """A table whose cells take one line each, in one piece, and what is kept clear below it."""
     tall = _TITLE_MM + _head_mm(table) + ROW_MM * len(table.rows)
     room = Box(x=0.0, y=-tall - ROW_MM, width=width, height=tall + ROW_MM)
     pages = Pages.of(room)
     flow(table, pages, Place(), page_title=table.title)
-    return Block(items=tuple(pages.on(0)), height=tall)
+    return Block(items=tuple(pages.on(0)), height=tall + below_mm)
 
 
 def _head_mm(table: Table) -> float:
