@@ -15,8 +15,8 @@ from shapely.geometry.base import BaseGeometry
 from traverse.record import record
 from traverse.settled import settled_all
 from traverse.sheet.paper.fonts import CAP_HEIGHT, width_mm
-from traverse.sheet.paper.growing import Boxes, GrowingBoxes, GrowingTree, Shapes, shapes_of
-from traverse.sheet.paper.page import Anchor, Box, Face, Item, Path, Point, Text
+from traverse.sheet.paper.growing import Boxes, GrowingBoxes, GrowingTree, Shapes, shapes_of, shared
+from traverse.sheet.paper.page import Anchor, Box, Face, Item, Path, Point, Role, Text
 from traverse.sheet.paper.style import MM_PER_POINT
 
 _DIRECTIONS = 24
@@ -56,6 +56,11 @@ def boxes_at(centres: Sequence[Point] | NDArray[np.float64], size: tuple[float, 
     at = settled_all(np.asarray(centres, dtype=np.float64).reshape(-1, 2))
     half = np.array(size) / 2.0
     return np.hstack([at - half, at + half])
+
+
+def cheapest(costs: NDArray[np.float64]) -> int:
+    """Number of the place that costs least, the first of those that cost the same."""
+    return int(np.argmin(settled_all(costs, 6)))
 
 
 def ringed(
@@ -138,8 +143,7 @@ class Taken:
 
     def add(self, box: NDArray[np.float64]) -> None:
         """A label has been placed."""
-        left, lower, right, upper = (float(value) for value in box)
-        self._placed.add((left, lower, right, upper))
+        self._placed.add(box)
 
     def free(
         self, boxes: Boxes, *, leader_from: Point | None = None, leader_to: NDArray[np.float64] | None = None
@@ -157,7 +161,7 @@ class Taken:
             left, right = min(left, leader_from[0]), max(right, leader_from[0])
             lower, upper = min(lower, leader_from[1]), max(upper, leader_from[1])
         placed = self._placed.near(left, lower, right, upper)
-        free &= ~_over(boxes, placed)
+        free &= ~shared(boxes, placed).any(axis=1)
         rest = np.flatnonzero(free)
         free[rest] = ~self._drawn.hits(shapes_of(boxes[rest]))
         rest = np.flatnonzero(free)
@@ -241,7 +245,7 @@ class Taken:
     def clear(self, at: Point, radius: float) -> bool:
         """Whether nothing is drawn within a distance of a point."""
         box = boxes_at([at], (2 * radius, 2 * radius))
-        if _over(box, self._placed.near(*box[0].tolist()))[0]:
+        if self._placed.overlap(box)[0]:
             return False
         shapes = shapes_of(box)
         return not (self._drawn.hits(shapes)[0] or self._soft.hits(shapes)[0])
@@ -256,17 +260,6 @@ def meets(centre: Point, at: Point, size: tuple[float, float]) -> Point:
         1.0,
     )
     return centre[0] + dx * share, centre[1] + dy * share
-
-
-def _over(boxes: Boxes, placed: Boxes) -> NDArray[np.bool_]:
-    """Which boxes cover a part of any that is placed."""
-    covered = (
-        (boxes[:, None, 0] < placed[None, :, 2])
-        & (boxes[:, None, 2] > placed[None, :, 0])
-        & (boxes[:, None, 1] < placed[None, :, 3])
-        & (boxes[:, None, 3] > placed[None, :, 1])
-    )
-    return np.asarray(covered.any(axis=1), dtype=bool)
 
 
 def shapes_in(items: Iterable[Item], *, by: float = 0.15) -> list[BaseGeometry]:
@@ -307,6 +300,7 @@ def label(
     size_pt: float,
     colour: str = "#000000",
     halo: tuple[str | None, float] = (None, 0.5),
+    role: Role = Role.WORDS,
 ) -> Text:
     """A label centred at a point; `halo` is its colour and its width in millimetres."""
     return Text(
@@ -318,6 +312,7 @@ def label(
         anchor=Anchor.MIDDLE,
         halo=halo[0],
         halo_mm=halo[1],
+        role=role,
     )
 
 
