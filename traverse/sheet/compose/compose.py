@@ -9,6 +9,7 @@ from functools import cache, partial
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.ground.records import SectionCut, Traverse
 from traverse.sheet.compose.arrangement import Layout, Yielding, lay_out
+from traverse.sheet.compose.following import LEAST_REPORT_MM, legend_pages, under
 from traverse.sheet.compose.placing import place
 from traverse.sheet.compose.tiles import index_of, lay_tiles, tile_pages
 from traverse.sheet.compose.undrawn import undrawn
@@ -34,8 +35,8 @@ from traverse.sheet.paper.filling import Pages, Place
 from traverse.sheet.paper.fitting import BESIDE, UPRIGHT, fit
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import drawn_with
-from traverse.sheet.paper.page import Block, Box, Group, Item, Page, lowest, shifted
-from traverse.sheet.paper.panel import Panel, pieces
+from traverse.sheet.paper.page import Block, Box, Group, Item, Page, shifted
+from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import UnitStyle
 from traverse.sheet.paper.upright import upright_columns, upright_height
 from traverse.sheet.paper.window import scale_strip
@@ -162,15 +163,13 @@ class Composer:
                 width=lying.width,
                 height=lying.height,
             )
+        reports: list[Callable[..., tuple[Page, ...]]] = []
         if "report" in shown or wanted:
-            draw = partial(structure_pages, self.trav, wanted=wanted, width=width, height=height)
-            pages = _under(pages, draw, frame)
+            reports.append(partial(structure_pages, self.trav, wanted=wanted))
         if "report" in shown:
-            pages = _under(
-                pages,
-                partial(closure_pages, self.trav, self.diagnostics, width=width, height=height),
-                frame,
-            )
+            reports.append(partial(closure_pages, self.trav, self.diagnostics))
+        for report in reports:
+            pages = under(pages, partial(report, width=width, height=height), frame, least_mm=LEAST_REPORT_MM)
         if "reference" in shown:
             pages += signs_pages(width=width, height=height, frame=frame)
         return [*turned, *pages]
@@ -493,54 +492,21 @@ class Composer:
         if not self.moved:
             return before
         frame = self._frame(paper)
-        if before:
-            last = before[-1]
-            under = replace(frame, height=max(0.0, lowest(last.items) - _UNDER_MM - frame.y))
-            below = self._in_columns(under, paper).items
-            low = min((lowest(items) for items in below), default=under.y)
-            if len(below) == 1 and low >= under.y - 0.5:
-                return [*before[:-1], replace(last, items=(*last.items, *below[0]))]
-        pages = self._in_columns(frame, paper, heads=(self._head("legend", frame),))
-        return [*before, *pages.made(width=paper.width, height=paper.height, title="Legend")]
-
-    def _in_columns(self, frame: Box, paper: Paper, *, heads: tuple[Block, ...] = ()) -> Pages:
-        """The moved blocks in columns, page by page."""
-        gap = self.template.gap
-        count = max(1, min(3 if paper.landscape else 2, int((frame.width + gap) / (_LEAST_COLUMN_MM + gap))))
-        pages, at = Pages.of(frame, columns=count, gap=gap, heads=heads), Place()
-        for block in pieces(self.moved, pages.width, pages.room(at)):
-            at = pages.put(block, pages.fitting(block.height, at))
-        return pages
+        draw = partial(legend_pages, self.moved, paper=paper, gap=self.template.gap)
+        alone = partial(draw, heads=(self._head("legend", frame),))
+        return under(before, draw, frame, least_mm=0.0, alone=alone)
 
     def _head(self, what: str, frame: Box) -> Block:
         """Whose page it is, should it lie apart from sheet 1."""
         return page_head(f"{short_title(self.log)}: {what}", width=frame.width, height=_HEAD_MM)
 
 
-def _under(pages: list[Page], draw: Callable[..., tuple[Page, ...]], frame: Box) -> list[Page]:
-    """The pages and what is drawn next: on pages of its own, or under the last one where a short log has room there."""
-    if pages:
-        last = pages[-1]
-        room = replace(frame, height=lowest(last.items) - _UNDER_MM - frame.y)
-        below = draw(frame=room) if room.height > _LEAST_UNDER_MM else ()
-        if len(below) == 1 and lowest(below[0].items) >= room.y - 0.5:
-            both = replace(
-                last, items=(*last.items, *below[0].items), title=f"{last.title}; {below[0].title.lower()}"
-            )
-            return [*pages[:-1], both]
-    return [*pages, *draw(frame=frame)]
-
-
 _REPORTS = frozenset({"structure", "closure"})
 """Blocks that have a page of their own in the report."""
 _HEAD_MM = 8.0
-_LEAST_COLUMN_MM = 72.0
 _TABLES_MM = 150.0
 _TAILS_MM = 0.6
 """What the letters of the foot line reach below its base."""
-_UNDER_MM = 8.0
-_LEAST_UNDER_MM = 100.0
-"""Between the end of one report and another on the same page, and room that the other wants at least."""
 _BAND_MM = 130.0
 """A placed title wider than this has its words side by side, and one that is too low for all of them too."""
 _TITLE_AIR_MM = 2.4
