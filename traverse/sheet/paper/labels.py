@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from traverse.record import record
 from traverse.settled import settled_all
 from traverse.sheet.paper.fonts import CAP_HEIGHT, width_mm
-from traverse.sheet.paper.growing import Boxes, GrowingBoxes, GrowingTree, Shapes, shapes_of, shared
+from traverse.sheet.paper.growing import Boxes, GrowingBoxes, GrowingTree, Shapes, shapes_of
 from traverse.sheet.paper.page import Anchor, Box, Face, Item, Path, Point, Role, Text
 from traverse.sheet.paper.style import MM_PER_POINT
 
@@ -161,7 +161,7 @@ class Taken:
             left, right = min(left, leader_from[0]), max(right, leader_from[0])
             lower, upper = min(lower, leader_from[1]), max(upper, leader_from[1])
         placed = self._placed.near(left, lower, right, upper)
-        free &= ~shared(boxes, placed).any(axis=1)
+        free &= ~_over(boxes, placed)
         rest = np.flatnonzero(free)
         free[rest] = ~self._drawn.hits(shapes_of(boxes[rest]))
         rest = np.flatnonzero(free)
@@ -260,6 +260,15 @@ def meets(centre: Point, at: Point, size: tuple[float, float]) -> Point:
         1.0,
     )
     return centre[0] + dx * share, centre[1] + dy * share
+
+
+def _over(boxes: Boxes, placed: Boxes) -> NDArray[np.bool_]:
+    """Which boxes cover a part of any that is placed; quicker than how much."""
+    covered = boxes[:, None, 0] < placed[None, :, 2]
+    covered &= boxes[:, None, 2] > placed[None, :, 0]
+    covered &= boxes[:, None, 1] < placed[None, :, 3]
+    covered &= boxes[:, None, 3] > placed[None, :, 1]
+    return np.asarray(covered.any(axis=1), dtype=bool)
 
 
 def shapes_in(items: Iterable[Item], *, by: float = 0.15) -> list[BaseGeometry]:
