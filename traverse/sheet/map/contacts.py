@@ -17,7 +17,7 @@ from traverse.sheet.map.fault_signs import draw_movement
 from traverse.sheet.paper.page import Ink, Item, Path, Pen, Point, polyline
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.signs.shown import sign_of
-from traverse.sheet.signs.symbols import SIGNS, offset, symbol
+from traverse.sheet.signs.symbols import SIGNS, offsets, symbol
 
 if TYPE_CHECKING:
     from traverse.sheet.map.on_page import DrawnBody, DrawnContact
@@ -98,18 +98,19 @@ def draw_contact(crossed: DrawnContact, window: Window, *, down_true_deg: float 
         if axial_difference(turn, course) < 75.0:
             items += symbol(sign, (at.x, at.y), turn_deg=turn)
             signs.append(sign)
-            tip = offset((at.x, at.y), (SIGNS[sign].tip, 0.0), turn_deg=turn)
+            (tip,) = offsets((at.x, at.y), [(SIGNS[sign].tip, 0.0)], turn_deg=turn)
             shapes.append(shapely.LineString([(at.x, at.y), tip]).buffer(0.4, quad_segs=1))
             stand = SIGNS[sign].figure
             assert stand is not None
+            stands = [
+                (stand[0] + out, slide)
+                for out in (0.0, 0.7, 1.4, 2.2, 3.0)
+                for slide in (0.0, 1.2, -1.2, 2.0, -2.0)
+            ]
             figures.append(
                 Figure(
                     text=f"{contact.dip_deg:.0f}",
-                    centres=tuple(
-                        offset((at.x, at.y), (stand[0] + out, slide), turn_deg=turn)
-                        for out in (0.0, 0.7, 1.4, 2.2, 3.0)
-                        for slide in (0.0, 1.2, -1.2, 2.0, -2.0)
-                    ),
+                    centres=offsets((at.x, at.y), stands, turn_deg=turn),
                     name=_named(crossed),
                 )
             )

@@ -16,7 +16,7 @@ from traverse.sheet.paper.page import Anchor, Block, Face, Item, Path, Pen, Text
 from traverse.sheet.paper.style import PENS, SMALL, line_mm
 from traverse.sheet.paper.words import plain, wrap
 from traverse.sheet.said.stops import common_control, own_sd
-from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, SignHeading, offset, symbol
+from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, SignHeading, offsets, symbol
 
 SIGN_PITCH_MM = 4.02
 TIGHT_SIGN_PITCH_MM = 3.7
@@ -261,7 +261,7 @@ def sample(name: str, left: float, y: float, present: Iterable[str] | None = Non
     items = list(symbol(name, at, turn_deg=turn))
     if dips:
         # The figure stands off the bar's end here, so that rows may follow each other closely.
-        fx, fy = offset(at, (0.9, sign.reach + 1.0), turn_deg=turn)
+        ((fx, fy),) = offsets(at, [(0.9, sign.reach + 1.0)], turn_deg=turn)
         items.append(Text(at=(fx - 0.6, fy - 0.8), text="35", face=Face.ITALIC, size_pt=SMALL))
     return items
 
