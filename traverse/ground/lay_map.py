@@ -5,9 +5,9 @@ from __future__ import annotations
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.arms import Network, about, arms
+from traverse.ground.arm_network import ArmNetwork, about, arms
 from traverse.ground.computed_bends import along_computed
-from traverse.ground.edge_to_edge import crossings
+from traverse.ground.edge_to_edge import crossings, narrow_bodies, without_narrow
 from traverse.ground.fold_traces import fold_traces
 from traverse.ground.lines_met import courses
 from traverse.ground.parted import areas
@@ -41,8 +41,12 @@ def lay_band(trav: Traverse) -> Band | None:
         about(shapely.Point(one.place.east_m, one.place.north_m), 0.5 * half_m) for one in geology.contacts
     ]
     whole = shapely.union_all([*(arm.ground for arm in walked), *met])
-    network = Network(walked)
-    crossed = crossings(geology, network, whole, half_m=half_m, convergence_deg=convergence_deg)
+    network = ArmNetwork(walked)
+    stretches, contacts = without_narrow(geology)
+    crossed = crossings(contacts, stretches, network, whole, half_m=half_m, convergence_deg=convergence_deg)
     crossed = along_computed(crossed, trav.ground, whole)
-    found = areas(geology.band, network, whole, crossed, half_m)
-    return Band(whole=whole, areas=found, crossed=part_units(crossed, found, half_m))
+    found = areas(stretches, network, whole, crossed, half_m)
+    narrow = narrow_bodies(
+        trav.survey, geology.bodies, network, whole, half_m=half_m, convergence_deg=convergence_deg
+    )
+    return Band(whole=whole, areas=found, crossed=part_units(crossed, found, half_m), narrow=narrow)

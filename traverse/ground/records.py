@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeAlias
 
 from traverse.location.records import Survey
-from traverse.log.records import GroundLine, Log
+from traverse.log.items import GroundLine
+from traverse.log.records import Log
 from traverse.record import record
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.records import Geology
 from traverse.structure.section.records import ConstructedLine, Section
+from traverse.structure.walk.records import Body
 from traverse.trade import BAND_M
 
 if TYPE_CHECKING:
@@ -100,12 +102,24 @@ class CrossedContact:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class NarrowBody:
+    """An intrusive body that is narrower than the walk knows its place: one line."""
+
+    body: Body
+    line: LineString
+    """From edge to edge of the band."""
+    course_known: bool
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Band:
     """The ground that was looked at."""
 
     whole: BaseGeometry
     areas: tuple[UnitArea, ...]
     crossed: tuple[CrossedContact, ...]
+    narrow: tuple[NarrowBody, ...] = ()
+    """Their ground is not among the areas, nor are their walls among what is crossed."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -182,6 +196,8 @@ class SectionCut:
     lines: tuple[CarriedLine, ...]
     fills: tuple[SectionFill, ...]
     """Those of loose ground last, over the others."""
+    edges: tuple[LineString, ...] = ()
+    """Outlines of intrusive bodies, at which the contacts of the beds end."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

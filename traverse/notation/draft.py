@@ -9,33 +9,31 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from traverse.diagnostic import Diagnostic, Label, Severity
-from traverse.log.records import (
-    Address,
-    Adjust,
-    Checked,
+from traverse.log.items import Address, Correction, Item, Leg, Tie
+from traverse.log.readings import (
     Conditions,
-    Control,
     Convention,
-    Correction,
-    Day,
     Declination,
     Distance,
-    Item,
-    Leg,
     LineReading,
     North,
-    Omitted,
     PaceCourse,
-    Person,
     PlaneReading,
     Precision,
+    SlopeKind,
+    Unit,
+)
+from traverse.log.records import (
+    Adjust,
+    Checked,
+    Control,
+    Day,
+    Omitted,
+    Person,
     RockUnit,
     SectionLine,
     SheetOptions,
-    SlopeKind,
-    Tie,
     Trace,
-    Unit,
 )
 from traverse.notation.guess import nearest
 from traverse.notation.text import shortened
@@ -173,6 +171,8 @@ class Draft:
     """Contacts whose first unit, the younger, stands below the other in the list."""
     in_order: set[tuple[str, str]] = field(default_factory=set)
     """Pairs, turned round, that some contact names as the list has them."""
+    intrusive: set[str] = field(default_factory=set)
+    """Likewise of those that cut the others, and have no place in their order."""
     control_names: set[str] = field(default_factory=set)
     """Known before the first line is read, as the letters are."""
     controls: list[Control] = field(default_factory=list)

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from traverse.diagnostic import Diagnostic, error
 from traverse.log.described import DESCRIBED
-from traverse.log.records import Planes
+from traverse.log.items import Planes
 from traverse.log.zones import utm_zone, zone_codes
 from traverse.notation.guess import nearest_word
 from traverse.notation.parse import Statement, Unread

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 from traverse.diagnostic import Label, warning
-from traverse.log.records import (
+from traverse.log.items import (
     Apparent,
     Certainty,
     Contact,
@@ -17,23 +17,21 @@ from traverse.log.records import (
     Elevation,
     GroundLine,
     LineKind,
-    LineReading,
     Lines,
     Movement,
     Photo,
     PlaneKind,
-    PlaneReading,
     Planes,
     Sample,
     Sight,
     Tops,
-    Trace,
-    Unit,
     UnitHere,
     WayUp,
     Words,
     WordsKind,
 )
+from traverse.log.readings import LineReading, PlaneReading, Unit
+from traverse.log.records import Trace
 from traverse.notation.attitude import MODIFIERS, PLANE_WORDS, arrow, line, plane
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.guess import nearest
@@ -45,7 +43,7 @@ from traverse.notation.walk import elevation, here, sight
 if TYPE_CHECKING:
     from lark import Token
 
-    from traverse.log.records import Bearing
+    from traverse.log.readings import Bearing
     from traverse.notation.parse import Statement
     from traverse.source import Span
 
@@ -407,6 +405,8 @@ def _by_age(
     if named is None:
         return None, None
     first, second = (draft.unit_order.get(name) for name in named)
+    if draft.intrusive & {*named}:
+        return named
     if first is None or second is None or first < second:
         draft.in_order.add((named[1], named[0]))
         return named

@@ -11,9 +11,10 @@ from itertools import pairwise
 import numpy as np
 
 from traverse.angle import wrap_180
-from traverse.diagnostic import Diagnostic, Label, warning
+from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
-from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Words, WordsKind
+from traverse.log.items import Certainty, ContactKind, PlaneKind, Words, WordsKind
+from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
 from traverse.structure.form.records import ContactPlane
 from traverse.structure.readings.directions import Vectors, dot, pole, pole_angle
@@ -21,6 +22,7 @@ from traverse.structure.readings.place_errors import bed_pole, contact_pole, pol
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.walk.across import unit_ranks
 from traverse.structure.walk.beds import place_words
+from traverse.structure.walk.bodies import Strata
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
 from traverse.trade import (
@@ -49,13 +51,16 @@ def doubts(
     log: Log,
     survey: Survey,
     attitudes: tuple[Attitude, ...],
-    contacts: tuple[PlacedContact, ...],
-    band: tuple[BandStretch, ...],
+    strata: Strata,
+    met: tuple[PlacedContact, ...],
     planes: tuple[ContactPlane, ...],
     caps: frozenset[str],
 ) -> tuple[Diagnostic, ...]:
-    """Warnings on readings that do not fit the rock, the ground, each other or the order of the units."""
-    beds = bedding(attitudes)
+    """Warnings on readings that do not fit the rock, the ground, each other or the order of the units.
+
+    `met` are all contacts, the walls of intrusive bodies with them.
+    """
+    beds, contacts = bedding(attitudes), strata.contacts
     near = _Neighbours(beds, [one.order for one in contacts if one.kind is ContactKind.FAULT])
     words = _words(log)
     return (
@@ -63,9 +68,10 @@ def doubts(
         *_downslope(log, survey, beds, words),
         *_odd_ones(near),
         *_off_their_contact(beds, contacts, planes),
-        *_upside_down(log, survey, near, contacts, band, caps),
+        *_upside_down(log, survey, near, contacts, strata.band, caps),
         *_way_up(beds),
-        *_edges(log, survey, contacts),
+        *_edges(log, survey, met),
+        *_unsaid_bodies(log, near, contacts),
     )
 
 
@@ -329,3 +335,29 @@ def _edges(log: Log, survey: Survey, contacts: Sequence[PlacedContact]) -> Itera
                     "`inferred` under the `covered` line where the two rocks were not seen to touch",
                 )
                 break
+
+
+_BODY = re.compile(
+    r"\b(?:dikes?|dykes?|sills?|intrusions?|intrusive|plutons?|stocks?|plugs?|batholiths?|laccoliths?)\b",
+    re.IGNORECASE,
+)
+
+
+def _unsaid_bodies(log: Log, near: _Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[Diagnostic]:
+    """Units that are called a body and whose borders cut the beds, but that the list does not call intrusive."""
+    called = {unit.letters: unit for unit in log.units if not unit.intrusive and _BODY.search(unit.name)}
+    for contact in contacts:
+        unit = called.get(contact.younger or "") or called.get(contact.older or "")
+        own = contact_pole(contact)
+        if unit is None or own is None or contact.kind is not ContactKind.CONTACT:
+            continue
+        beside = near.beside(contact.order)
+        off = min((pole_angle(own[0], near.poles[one]) for one in beside), default=0.0)
+        if off > ODD_BED_DEG:
+            del called[unit.letters]
+            yield note(
+                "intrusive-unsaid",
+                f"is {unit.letters} intrusive? its border cuts the beds beside it at {off:.0f}°",
+                contact.booked.span,
+                f"then add `; intrusive` to its `unit` line, and it is no part of the order of units (line {unit.span.line})",
+            )

@@ -24,6 +24,7 @@ from traverse.structure.thickness.succession import column
 from traverse.structure.thickness.true_thickness import thicknesses
 from traverse.structure.walk.across import across, caps_of
 from traverse.structure.walk.band import band
+from traverse.structure.walk.bodies import bodies_of, strata_of, with_courses
 from traverse.structure.walk.float_rule import float_limits
 from traverse.structure.walk.unit_at import station_units, unit_finder
 
@@ -41,27 +42,31 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     measured = found.keep(attitudes(log, survey, unit_at))
     beds = bedding(measured)
     met = contacts(log, survey, beds)
-    caps = caps_of(log, beds, met, under)
+    cutting = bodies_of(log, survey, measured, met, under)
+    met = with_courses(met, cutting)
+    # All that is told by the order of units is told without the bodies that cut them.
+    strata = strata_of(log, under, met)
+    caps = caps_of(log, beds, strata.contacts, strata.band)
 
     # What the readings make together.
     # Beds laid down on the worn edges of a fold took no part in it.
     folded = [bed for bed in beds if bed.unit not in caps]
     mean, axis = bedding_mean(poles_of(beds)), fold_axis(poles_of(folded))
     laid_flat = found.keep(restored(measured, axis))
-    planes = contact_planes(log, survey, met)
+    planes = contact_planes(log, survey, strata.contacts)
 
     # How thick the units are.
-    thick = thicknesses(log, survey, met, beds, caps)
-    least = least_thicknesses(log, survey, met, beds, under, caps)
+    thick = thicknesses(log, survey, strata.contacts, beds, caps, cutting)
+    least = least_thicknesses(log, survey, strata.contacts, beds, strata.band, caps, cutting)
     units_thick = unit_thicknesses(log, thick, least)
 
     # What lies under the ground, and what all of it says.
-    carried = found.keep(sections(log, survey, measured, met, under, axis, terrain))
-    drawn = constructed(log, survey, carried, under, thick, caps)
-    seen = across(log, survey, beds, met, under, axis, caps)
-    said = findings(log, seen, beds, met, thick, mean, axis, planes, caps)
-    found.diagnostics.extend(doubts(log, survey, measured, met, under, planes, caps))
-    found.diagnostics.extend(float_limits(log, survey, met, under))
+    carried = found.keep(sections(log, survey, measured, strata.contacts, strata.band, axis, terrain))
+    drawn = constructed(log, survey, carried, strata.band, thick, caps, cutting)
+    seen = across(log, survey, beds, strata.contacts, strata.band, axis, caps)
+    said = findings(log, seen, beds, strata.contacts, thick, mean, axis, planes, caps)
+    found.diagnostics.extend(doubts(log, survey, measured, strata, met, planes, caps))
+    found.diagnostics.extend(float_limits(log, survey, strata.contacts, strata.band))
 
     geology = Geology(
         attitudes=measured,
@@ -80,7 +85,8 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         reliefs=reliefs(drawn),
         restored=laid_flat,
         rose=rose(measured, laid_flat),
-        column=column(log, survey, beds, met, under, units_thick, caps, unit_at),
+        column=column(log, survey, beds, strata.contacts, strata.band, units_thick, caps, unit_at),
+        bodies=cutting,
         caps=caps,
         n_folded=len(folded),
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from itertools import combinations
 
@@ -22,7 +23,7 @@ from traverse.sheet.paper.page import Box, Text
 from traverse.sheet.report.closure_bars import moved_legs
 from traverse.sheet.report.closure_gap import ellipse, expected_spread
 from traverse.sheet.report.closure_report import closure_pages
-from traverse.sheet.report.net import great_circle, on_net, pole_of
+from traverse.sheet.report.net_block import great_circle, on_net, pole_of
 from traverse.sheet.said.stops import gather
 from traverse.sheet.said.tomorrow import to_check
 from traverse.sheet.section.strip import section_panel
@@ -60,6 +61,27 @@ def test_the_report_stays_in_its_frame_and_nothing_overlaps(loop, paper):
     for page in pages(loop, paper):
         assert_inside(page.items, 10.0, 15.0, width - 10.0, height - 10.0)
         assert not overlaps(page.items)
+
+
+@pytest.mark.parametrize("words_each", [1, 25, 400])
+@pytest.mark.parametrize("size", [(297.0, 210.0), (210.0, 297.0), (148.0, 210.0), (210.0, 148.0)])
+def test_every_reading_to_check_stands_once_on_the_pages(loop, size, words_each):
+    """Columns end anywhere in a long list of short, of usual and of endless words; no task is lost or drawn off the page."""
+    width, height = size
+    frame = Box(x=10.0, y=15.0, width=width - 20.0, height=height - 25.0)
+    doubts = tuple(
+        warning(
+            f"doubt-{number}",
+            f"doubt {number}: " + "read it again " * words_each,
+            Span("x.trav", number + 1, 1, 4),
+        )
+        for number in range(50)
+    )
+    found = closure_pages(loop, doubts, width=width, height=height, frame=frame)
+    texts = [one for page in found for one in flat(page.items) if isinstance(one, Text)]
+    told = [int(match[1]) for one in texts if (match := re.match(r"[Dd]oubt (\d+):", one.text))]
+    assert told == list(range(50))
+    assert min(one.at[1] for one in texts) >= 15.0 - 0.01
 
 
 @pytest.mark.parametrize("degree", [329, 330, 331])

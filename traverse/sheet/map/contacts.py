@@ -1,4 +1,4 @@
-"""Contacts and faults on the map: lines by certainty, with the fault's ball and the plane's dip."""
+"""Contacts and faults on the map: lines by certainty, with the fault's ball and the plane's dip; narrow bodies."""
 
 from __future__ import annotations
 
@@ -11,16 +11,16 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from traverse.angle import axial_difference
-from traverse.log.records import Certainty, ContactKind
+from traverse.log.items import Certainty, ContactKind
 from traverse.record import record
 from traverse.sheet.map.fault_signs import draw_movement
-from traverse.sheet.paper.page import Item, Path, Point, polyline
+from traverse.sheet.paper.page import Ink, Item, Path, Pen, Point, polyline
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.signs.shown import sign_of
-from traverse.sheet.signs.symbols import SIGNS, offset, symbol
+from traverse.sheet.signs.symbols import SIGNS, offsets, symbol
 
 if TYPE_CHECKING:
-    from traverse.sheet.map.on_page import DrawnContact
+    from traverse.sheet.map.on_page import DrawnBody, DrawnContact
     from traverse.sheet.paper.window import Window
     from traverse.structure.readings.records import PlacedContact
 
@@ -28,6 +28,8 @@ _SEEN_MM = 4.0
 """A contact that was seen is solid for this far to each side of the walk, then approximate."""
 
 
+NARROW_MM = 0.5
+"""Half as wide as the line of a narrow body with its two edges."""
 _LEAST_DASH_MM = 1.0
 _QUERY_MM = 1.25
 """Half of the break for a query: its letter, and 0.75 clear on both sides (FGDC-STD-013-2006, 1.1.2)."""
@@ -96,18 +98,19 @@ def draw_contact(crossed: DrawnContact, window: Window, *, down_true_deg: float 
         if axial_difference(turn, course) < 75.0:
             items += symbol(sign, (at.x, at.y), turn_deg=turn)
             signs.append(sign)
-            tip = offset((at.x, at.y), (SIGNS[sign].tip, 0.0), turn_deg=turn)
+            (tip,) = offsets((at.x, at.y), [(SIGNS[sign].tip, 0.0)], turn_deg=turn)
             shapes.append(shapely.LineString([(at.x, at.y), tip]).buffer(0.4, quad_segs=1))
             stand = SIGNS[sign].figure
             assert stand is not None
+            stands = [
+                (stand[0] + out, slide)
+                for out in (0.0, 0.7, 1.4, 2.2, 3.0)
+                for slide in (0.0, 1.2, -1.2, 2.0, -2.0)
+            ]
             figures.append(
                 Figure(
                     text=f"{contact.dip_deg:.0f}",
-                    centres=tuple(
-                        offset((at.x, at.y), (stand[0] + out, slide), turn_deg=turn)
-                        for out in (0.0, 0.7, 1.4, 2.2, 3.0)
-                        for slide in (0.0, 1.2, -1.2, 2.0, -2.0)
-                    ),
+                    centres=offsets((at.x, at.y), stands, turn_deg=turn),
                     name=_named(crossed),
                 )
             )
@@ -118,6 +121,19 @@ def draw_contact(crossed: DrawnContact, window: Window, *, down_true_deg: float 
         figures=tuple(figures),
         doubts=tuple((at.x, at.y) for at in map(line.interpolate, doubts)),
     )
+
+
+def draw_narrow(one: DrawnBody, colour: str) -> list[Item]:
+    """A narrow intrusive body: a black line with the unit's colour within, so that a copy keeps it."""
+    points = [(float(x), float(y)) for x, y in one.line.coords]
+    return [
+        Path(commands=polyline(points), pen=Pen(width_mm=2.0 * NARROW_MM)),
+        Path(
+            commands=polyline(points),
+            pen=Pen(width_mm=2.0 * NARROW_MM - 0.4, colour=colour, ink=Ink.FADES),
+            unit=one.body.unit,
+        ),
+    ]
 
 
 def _has_arrow(contact: PlacedContact) -> bool:

@@ -36,6 +36,26 @@ def thickness_words(known: UnitThickness | None, lengths: Lengths) -> str:
     return "" if known.least_m is None else f"at least {lengths.printed(known.least_m)}"
 
 
+def width_words(geology: Geology, letters: str, lengths: Lengths) -> str:
+    """How wide an intrusive body is across its walls: `width 3.2 ± 0.4 m`, over all crossings; empty where it is not known.
+
+    A body is narrow, so its figures have a decimal where it is under ten of the unit.
+    """
+    known = [
+        (one.width_m, one.width_sd_m)
+        for one in geology.bodies
+        if one.unit == letters and one.width_m is not None and one.width_sd_m is not None
+    ]
+    if not known:
+        return ""
+    widths = [width for width, _ in known]
+    low, high = min(widths), max(widths)
+    error = max(sd for _, sd in known)
+    if len(known) > 1 and high - low > 2.0 * error:
+        return f"width {lengths.printed(low, places=1)} to {lengths.printed(high, places=1)}"
+    return f"width {lengths.short_plus_minus(sum(widths) / len(widths), error)}"
+
+
 def thickness_table(geology: Geology, lengths: Lengths) -> Table | None:
     """Each unit by every rule; None where nothing is known of any."""
     if not geology.unit_thicknesses:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -17,7 +18,7 @@ from traverse.source import Span
 from traverse.structure.readings.placed import Norths
 from traverse.structure.readings.records import Attitude, FoldAxis, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.section.cannot_show import section_limits, told
-from traverse.structure.section.carry import Carried, Carrier, LineOfSection, too_near
+from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt, too_near
 from traverse.structure.section.profile import SectionGround
 from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.structure.walk.records import BandStretch
@@ -62,7 +63,8 @@ def sections(
     return Outcome(tuple(found), tuple(said))
 
 
-def _line(points: list[tuple[float, float]]) -> LineOfSection | None:
+def line_through(points: Sequence[tuple[float, float]]) -> LineOfSection | None:
+    """The line of section through points of the map; None where they are one."""
     kept = [
         point
         for index, point in enumerate(points)
@@ -84,7 +86,7 @@ def _line_of(booked: SectionLine, survey: Survey) -> LineOfSection | None:
     if len(places) != len(booked.stations):
         return None
     if booked.bearing is None:
-        return _line([(place.east_m, place.north_m) for place in places])
+        return line_through([(place.east_m, place.north_m) for place in places])
     norths = Norths(survey)
     turn = norths.turn_deg(booked.conditions.bearings, booked.conditions, station=None)
     azimuth = booked.bearing.azimuth_deg + turn - survey.frame.to_true_deg
@@ -102,7 +104,7 @@ def _through(point: tuple[float, float], grid_azimuth_deg: float, survey: Survey
     along = ((where - np.array(point)) * way).sum(axis=1)
     over = OVERHANG_SHARE * float(along.max() - along.min())
     first, last = np.array(point) + (along.min() - over) * way, np.array(point) + (along.max() + over) * way
-    return _line([(float(first[0]), float(first[1])), (float(last[0]), float(last[1]))])
+    return line_through([(float(first[0]), float(first[1])), (float(last[0]), float(last[1]))])
 
 
 def _default_line(survey: Survey, attitudes: tuple[Attitude, ...]) -> LineOfSection | None:
@@ -146,7 +148,7 @@ class _SectionMaker:
         self.log, self.survey = log, survey
         self.attitudes, self.contacts, self.axis = attitudes, contacts, axis
         self.turn = survey.frame.to_true_deg
-        self.carrier = Carrier(axis, self.turn, beside_m=log.heading.sheet.band_m or BAND_M)
+        self.carrier = Carrier(axis, self.turn, LookedAt(band, log.heading.sheet.band_m or BAND_M))
         self.beds = bedding(attitudes)
         self.ground = SectionGround(log, survey, self.beds, contacts, band, terrain, self.carrier)
         self.said: list[Diagnostic] = []
@@ -212,10 +214,6 @@ class _SectionMaker:
         )
 
     def _stations(self, line: LineOfSection, projection: Projection) -> list[SectionPoint]:
-        spans: dict[str, Span] = {}
-        for address in self.log.addresses:
-            if address.station is not None:
-                spans.setdefault(address.station, address.span)
         beds: dict[str, PlaneAttitude] = {}
         for one in self.beds:
             if one.booked.address.station is not None:
@@ -231,10 +229,14 @@ class _SectionMaker:
                 strike_deg=None if bed is None else bed.course_deg,
                 projection=projection,
             )
-            if carried is not None and place.name in spans:
+            if carried is not None and place.name in self.log.first_at:
                 own = float(np.sqrt(((place.sd_east_m or 0.0) ** 2 + (place.sd_north_m or 0.0) ** 2) / 2.0))
                 sd = self.carrier.sd(own, carried, None if bed is None else (bed.sd_deg, bed.dip_deg))
-                points.append(_point(PointKind.STATION, spans[place.name], place.name, carried, None, sd))
+                points.append(
+                    _point(
+                        PointKind.STATION, self.log.first_at[place.name].span, place.name, carried, None, sd
+                    )
+                )
         return points
 
     def _readings(self, line: LineOfSection, projection: Projection) -> list[SectionPoint]:
@@ -302,13 +304,29 @@ class _SectionMaker:
             )
 
 
+def stations_squared(section: Section, log: Log, survey: Survey) -> tuple[SectionPoint, ...]:
+    """The stations carried square to a section and down to its ground, however the section itself is carried."""
+    line = line_through(section.line)
+    if line is None:
+        return ()
+    carrier = Carrier(None, survey.frame.to_true_deg)
+    points = []
+    for name, place in survey.places.items():
+        carried = carrier.carry(
+            line, place.east_m, place.north_m, None, strike_deg=None, projection=Projection.SQUARE
+        )
+        if carried is not None and name in log.first_at:
+            points.append(_point(PointKind.STATION, log.first_at[name].span, name, carried, None, None))
+    return tuple(points)
+
+
 def _point(
     kind: PointKind,
     span: Span,
     label: str,
     carried: Carried,
     dip: float | None,
-    sd: float,
+    sd: float | None,
     *,
     attitude: PlaneAttitude | None = None,
     contact: PlacedContact | None = None,
@@ -325,6 +343,7 @@ def _point(
         attitude=attitude,
         contact=contact,
         stretch=carried.stretch,
+        beside=carried.beside,
     )
 
 

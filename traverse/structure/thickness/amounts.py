@@ -9,7 +9,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from traverse.location.records import Survey
-from traverse.log.records import ContactKind, Log
+from traverse.log.items import ContactKind
+from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
 from traverse.structure.readings.directions import Vectors, dot
 from traverse.structure.readings.mean import principal_axis
@@ -23,7 +24,8 @@ from traverse.structure.readings.place_errors import (
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import LeastThickness, Thickness, UnitThickness
 from traverse.structure.thickness.true_thickness import variance_along
-from traverse.structure.walk.records import BandStretch
+from traverse.structure.walk.bodies import StretchKey, opening, stretch_keys
+from traverse.structure.walk.records import BandStretch, Body
 from traverse.trade import FOLDED_DEG, LEVEL_DEG
 
 _AT = 1e-6
@@ -45,6 +47,7 @@ class _Run:
         self.beyond = beyond
         """Units beyond its two ends."""
         self.legs: set[int] = set()
+        self.stretches: set[StretchKey] = set()
 
 
 def least_thicknesses(
@@ -54,6 +57,7 @@ def least_thicknesses(
     beds: Sequence[PlaneAttitude],
     band: tuple[BandStretch, ...],
     caps: frozenset[str],
+    bodies: Sequence[Body] = (),
 ) -> tuple[LeastThickness, ...]:
     """Lower bounds for units entered over a contact and lost under a younger deposit, or never left.
 
@@ -94,9 +98,12 @@ def least_thicknesses(
         if spread > FOLDED_DEG:
             continue
         apart = run.places[1 - known] - place_vector(contact.place)
-        true = settled(dot(apart, axis))
+        inside = [body for body in bodies if any(one in run.stretches for one in stretch_keys(body))]
+        moved = [opening(body, axis, to_true_deg=survey.frame.to_true_deg) for body in inside]
+        out = 1.0 if known == 0 else -1.0
+        true = settled(dot(apart, axis) - out * sum(by_m for by_m, _ in moved))
         sd = math.radians(math.sqrt(sum(one**2 for _, one in poles)) / len(poles))
-        variance = sd**2 * max(0.0, dot(apart, apart) - true**2)
+        variance = sd**2 * max(0.0, dot(apart, apart) - true**2) + sum(one**2 for _, one in moved)
         variance += variance_along(axis, place_covariance(contact) - common)
         if abs(true) >= 0.5:
             found.append(
@@ -184,6 +191,7 @@ def _runs(
                 runs[-2].beyond[1] = stretch.unit
         if runs and stretch.unit is not None:
             runs[-1].legs.add(stretch.leg)
+            runs[-1].stretches.add((stretch.leg, stretch.start_share))
         last = stretch
     return runs
 

@@ -9,7 +9,8 @@ from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.location.records import PlacedLeg, Survey
-from traverse.log.records import Address, Certainty, Contact, Leg, LegKind, Log, UnitHere
+from traverse.log.items import Address, Certainty, Contact, Leg, LegKind, UnitHere
+from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.walk.records import BandStretch
@@ -28,7 +29,8 @@ class _BandWalk:
     """By the index of the address."""
     at_stations: Mapping[str, tuple[Contact, ...]]
     rank: Mapping[str, int]
-    """Place of a unit in the list, youngest first."""
+    """Place of a unit in the list, youngest first; intrusive ones before all."""
+    intrusive: frozenset[str]
     here: dict[str, str | None] = field(default_factory=dict)
     """Unit on which each station was left."""
 
@@ -41,6 +43,8 @@ class _Change:
     contact: Contact | None = None
     unit: str | None = None
     """Unit of a stretch from here on; None at its end."""
+    ends: str | None = None
+    """Unit of the stretch that ends here."""
     queried: bool = False
 
 
@@ -112,7 +116,11 @@ def _gather(log: Log, survey: Survey) -> _BandWalk:
         else:
             by_address[item.address.index].append(item)
     return _BandWalk(
-        rank={unit.letters: index for index, unit in enumerate(log.units)},
+        rank={
+            unit.letters: index
+            for index, unit in enumerate(sorted(log.units, key=lambda one: not one.intrusive))
+        },
+        intrusive=log.intrusive,
         said=units_said(log),
         on_legs={key: tuple(value) for key, value in on_legs.items()},
         contacts={key: tuple(value) for key, value in by_address.items()},
@@ -185,7 +193,7 @@ def _along(
         pair = (crossed[0].contact.younger, crossed[0].contact.older)
         after = _beyond(crossed, 0, ahead)
         unit = None if after is None else pair[after == pair[0]]
-    pieces, unit, position = _cut(changes, unit, ahead)
+    pieces, unit, position = _cut(changes, unit, ahead, wanted, walk.intrusive)
     missing = None
     if wanted is not None and unit is not None and unit != wanted:
         half = (position + 1.0) / 2.0
@@ -234,8 +242,9 @@ def _changes(leg: Leg, survey: Survey, walk: _BandWalk) -> tuple[list[_Change], 
         if unit is not None and not found:
             changes.append(_Change(first, unit=unit.letters, queried=unit.queried))
             if address.end is not None:
-                changes.append(_Change(last))
-    return sorted(changes, key=lambda change: change.share), covers
+                changes.append(_Change(last, ends=unit.letters))
+    # A contact at the end of a stretch leads into it or out of it, whichever stands first on the page.
+    return sorted(changes, key=lambda change: (change.share, change.contact is None)), covers
 
 
 def _beyond(crossed: list[_Change], index: int, ahead: set[str | None]) -> str | None:
@@ -251,10 +260,15 @@ def _beyond(crossed: list[_Change], index: int, ahead: set[str | None]) -> str |
 
 
 def _cut(
-    changes: list[_Change], unit: str | None, ahead: set[str | None]
+    changes: list[_Change],
+    unit: str | None,
+    ahead: set[str | None],
+    wanted: str | None,
+    intrusive: frozenset[str],
 ) -> tuple[list[tuple[float, float, str | None, bool]], str | None, float]:
     pieces: list[tuple[float, float, str | None, bool]] = []
     position, queried = 0.0, False
+    host: str | None = None
     crossed = [change for change in changes if change.contact is not None]
     for change in changes:
         after = unit
@@ -267,8 +281,15 @@ def _cut(
                 after = _beyond(crossed, crossed.index(change), ahead)
         elif change.unit is not None:
             after = change.unit
+        elif (
+            change.ends == unit
+            and wanted != unit
+            and (unit in intrusive or (host is not None and wanted == host))
+        ):
+            after = host
         if after != unit or change.queried != queried:
             pieces.append((position, change.share, unit, queried))
+            host = unit if after != unit else host
             position, unit, queried = change.share, after, change.queried
     return pieces, unit, position
 
