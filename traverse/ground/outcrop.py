@@ -59,7 +59,9 @@ def outcrops(
                     f"no trace of {trace.younger}/{trace.older}: "
                     + ("no plane, or no heights there" if mine else "no contact of the two was placed"),
                     trace.span,
-                    f"`trace {trace.younger}/{trace.older} 140/72`" if mine else "place the contact first",
+                    f"`trace {trace.younger}/{trace.older} STRIKE/DIP`"
+                    if mine
+                    else "place the contact first",
                 )
             )
     return Outcome(tuple(found), tuple(said))

@@ -190,7 +190,7 @@ def _no_pace(log: Log, distance: Distance, conditions: Conditions) -> Diagnostic
         "whose-paces",
         f"{distance.written}: whose paces",
         distance.span,
-        f"`pacer {owners[0] if owners else 'LB'}` above this line",
+        f"`pacer {owners[0] if owners else 'WHO'}` above this line",
     )
 
 
@@ -259,7 +259,8 @@ def _declinations(log: Log) -> Iterator[Diagnostic]:
                     "old-declination",
                     f"the declination of {given.year} is {apart} years from the day of the work",
                     given.span,
-                    f"give the year's change too, `declination 25 W, {given.year}, change 0.1 E, chart`, "
+                    f"give the year's change too, `declination {abs(given.value_deg):g} {'W' if given.value_deg < 0.0 else 'E'}, "
+                    f"{given.year}, change VALUE E|W, SOURCE`, "
                     "or `declination from model`",
                 )
 

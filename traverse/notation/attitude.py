@@ -110,7 +110,7 @@ def _strike_and_dip(draft: Draft, kind: str, text: str, span: Span) -> tuple[flo
             )
         return None, 0.0
     if kind == "VERTICAL":
-        raise Mistake("strike-missing", "vertical along which strike", span, "`040/vertical`")
+        raise Mistake("strike-missing", "vertical along which strike", span, "`STRIKE/vertical`")
     if kind == "ARROW":
         dip, direction = arrow(draft, text, span, "a dip")
         return (None if dip == 0.0 else wrap_360(direction - 90.0)), dip
@@ -234,13 +234,13 @@ def _lone(text: str, span: Span) -> Mistake:
     shown = shortened(text)
     if re.match(r"\d{1,2}(?!\d)[^\d]*[nsew]", text, re.IGNORECASE):
         return Mistake(
-            "strike-missing", f"{shown}: a dip without its strike", span, f"one attitude is `N45E/{text}`"
+            "strike-missing", f"{shown}: a dip without its strike", span, f"one attitude is `STRIKE/{text}`"
         )
     return Mistake(
         "dip-missing",
         f"{shown} alone: one attitude or two",
         span,
-        f"strike and dip go together, like `{text}/30SE`; `{text}/?` if the dip was not read",
+        f"strike and dip go together, like `{text}/DIP`; `{text}/?` if the dip was not read",
     )
 
 
@@ -370,7 +370,7 @@ def _level(draft: Draft, token: Token, *, both: bool, kind: str) -> LineReading:
     text, queried = unqueried(str(token))
     span = draft.span(token)
     if kind != "CURRENT":
-        figure = text if text.isdigit() else "310"
+        figure = text if text.isdigit() else "TREND"
         raise Mistake(
             "plunge-missing",
             f"{shortened(text)}: how steep does it plunge",
@@ -426,21 +426,21 @@ def _rake(draft: Draft, words: list[Token]) -> LineReading:
             "rake-plane",
             "a rake in which plane",
             span,
-            "measure the plane on a line above, or say `on 310/75NE` after the rake",
+            "measure the plane on a line above, or say `on STRIKE/DIP` after the rake",
         )
     if surface.dip_deg is None:
         raise Mistake(
             "rake-plane",
             f"a rake needs the dip of its plane, and {shortened(surface.written)} has none",
             span,
-            "write the line like `24->310`, or say `on 310/75NE` after the rake",
+            "write the line by plunge and trend, or say `on STRIKE/DIP` after the rake",
         )
     if surface.strike_deg is None:
         raise Mistake(
             "rake-plane",
             "a flat plane has no strike to take a rake from",
             span,
-            "write the line like `24->310`",
+            "write the line by plunge and trend, such as `24->310`",
         )
     if axial_difference(end, surface.strike_deg) > LETTER_REFUSED_DEG:
         ends = sorted(

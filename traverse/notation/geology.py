@@ -298,11 +298,11 @@ def _pair(draft: Draft, token: Token) -> tuple[tuple[str, str], bool]:
     span = draft.span(token)
     names = [part.strip(" \t") for part in text.split("/")]
     if len(names) != 2:
-        raise Mistake("unit-pair", f"{shortened(text)}: two units, younger first", span, "`Ms/Lt`")
+        raise Mistake("unit-pair", f"{shortened(text)}: two units, younger first", span, "such as `Ms/Lt`")
     first, second = (known_unit(draft, name, span) for name in names)
     if first == second:
         raise Mistake(
-            "unit-pair", f"{first} on both sides", span, "a contact lies between two units; `Ms/Lt`"
+            "unit-pair", f"{first} on both sides", span, "a contact lies between two units, such as `Ms/Lt`"
         )
     return (first, second), queried
 
@@ -374,7 +374,10 @@ def contact(draft: Draft, s: Statement) -> None:
         )
     if named is None and not surfaces:
         raise Mistake(
-            "fault", "which units, or which plane", draft.whole(s), "`fault Ms/Sr approximate 050/60 down SE`"
+            "fault",
+            "which units, or which plane",
+            draft.whole(s),
+            "such as `fault Ms/Sr approximate 050/60 down SE`",
         )
     if surfaces:
         draft.plane = surfaces[0]
@@ -426,7 +429,7 @@ def trace(draft: Draft, s: Statement) -> None:
             "trace-dip",
             f"{shortened(surfaces[0].written)}: a trace over the ground needs the dip",
             surfaces[0].span,
-            f"`trace {younger}/{older} 140/72`, or `trace {younger}/{older}` for that of the contact or its beds",
+            f"`trace {younger}/{older} STRIKE/DIP`, or `trace {younger}/{older}` for that of the contact or its beds",
         )
     draft.traces.append(
         Trace(
@@ -452,7 +455,7 @@ def crosses(draft: Draft, s: Statement) -> None:
             f"did you mean `{guess}`?" if guess else "one of " + ", ".join(f"`{one}`" for one in _GROUND),
         )
     if len(s) < 3:
-        raise Mistake("crosses", "which way does it run", draft.whole(s), f"`crosses {kind} 200`")
+        raise Mistake("crosses", "which way does it run", draft.whole(s), f"`crosses {kind} BEARING`")
     draft.items.append(
         Crossing(
             address=address,

@@ -139,7 +139,7 @@ def group(draft: Draft, s: Statement) -> None:
     once(draft, "GROUP", draft.whole(s))
     if not s[1].isalnum():
         raise Mistake(
-            "group", f"{shortened(s[1])}: a party is named by letters", draft.span(s[1]), "`group B`"
+            "group", f"{shortened(s[1])}: a party is named by letters", draft.span(s[1]), "such as `group B`"
         )
     draft.group = str(s[1])
 
@@ -154,7 +154,7 @@ def grid(draft: Draft, s: Statement) -> None:
     if zone is not None:
         raise Mistake("grid", *_which_datum(str(s[1]), zone, span))
     if match is None:
-        figures = s[1] if s[1].isdigit() else "25830"
+        figures = s[1] if s[1].isdigit() else "n"
         raise Mistake(
             "grid", f"{shortened(s[1])}: a grid is named by its EPSG number", span, f"`EPSG:{figures}`", hint
         )
@@ -274,7 +274,7 @@ def declination(draft: Draft, s: Statement) -> None:
             "declination-source",
             "give the year and where it comes from",
             span,
-            f"`declination {said}, {year or 2026}, chart`",
+            f"`declination {said}, {year or 'YEAR'}, SOURCE`, such as `{year or 2026}, map margin`",
         )
     draft.declination = Declination(value_deg=value, year=year, change_deg=change, source=source, span=span)
     draft.in_force = None
@@ -326,7 +326,7 @@ def pace(draft: Draft, s: Statement) -> None:
                     "pace-length",
                     f"{shortened(token)}: {what} is a length above zero",
                     draft.span(token),
-                    "`pace 0.76 m`",
+                    "such as `pace 0.76 m`",
                 )
     if walked:
         course, length = length, None
@@ -439,7 +439,7 @@ def rock_unit(draft: Draft, s: Statement) -> None:
             if colour is not None:
                 raise Mistake("unit-part", "a second colour", where, "a unit has one; leave the other out")
             if _COLOUR.match(part) is None:
-                example = f"`unit {name} {full} ; {age or 'Miocene'} ; #d9d2a6`"
+                example = f"`unit {name} {full} ; {age or 'AGE'} ; #rrggbb`"
                 raise Mistake("unit-colour", f"{shortened(part)} is no colour", where, example)
             colour = part.lower()
         elif part.lower() == "intrusive":

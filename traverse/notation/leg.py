@@ -96,7 +96,7 @@ def _take(draft: Draft, given: LegReadings, role: str, token: Token) -> None:
         given.horizontal = True
     elif role == "length":
         if token.type == "SPREAD" and (draft.bare not in {Unit.METRES, Unit.FEET} or token.endswith("°")):
-            amount = token.lstrip("±+/-").strip(" \t") or "8"
+            amount = token.lstrip("±+/-").strip(" \t") or "n"
             raise Mistake(
                 "plus-minus",
                 f"{shortened(token)} what",
@@ -158,20 +158,20 @@ def _incomplete(
             "leg-empty",
             f"how to {shortened(name)}: no bearing and no distance",
             span,
-            f"`{word} {shortened(name)} 052 118p`",
+            f"`{word} {shortened(name)} BEARING DISTANCE`",
         )
     if fore is None:
         return Mistake(
             "no-bearing",
             "the leg has no bearing",
             span,
-            f"`{word} {shortened(name)} 052 {shortened(readings)}`",
+            f"`{word} {shortened(name)} BEARING {shortened(readings)}`",
         )
     return Mistake(
         "no-distance",
         "the leg has no distance",
         span,
-        f"`{word} {shortened(name)} {shortened(readings)} 118p`",
+        f"`{word} {shortened(name)} {shortened(readings)} DISTANCE`",
     )
 
 

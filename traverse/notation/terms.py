@@ -147,7 +147,7 @@ def _quadrant(draft: Draft, text: str, span: Span) -> float:
         more = (
             (f"is it 120 degrees from north, like `120` or `N120`? then write `{figures}` or `N{figures}`",)
             if (three and start == "N" and value <= 360.0)
-            else (f"look at the page; `{start}` and an angle up to 90, then `{last}`",)
+            else (f"look at the page, and type `{start}`, an angle up to 90, then `{last}`",)
         )
         if three and start == "N" and value <= 360.0:
             more = (f"azimuth {figures}? write `{figures}` or `N{figures}`",)
@@ -287,7 +287,12 @@ def within(draft: Draft, token: Token, *, metres: bool = True, of: Token | None 
     span = draft.span(token)
     text = re.sub(r"^(?:±|\+/?-)[ \t]*", "", str(token)).rstrip("° \t")
     if not text:
-        raise Mistake("plus-minus", "± what", span, "`±8 m` for a place, `±5` for an attitude")
+        raise Mistake(
+            "plus-minus",
+            "± what",
+            span,
+            "`±n m` for a place, `±n` for an attitude, with the figure of the page",
+        )
     if token.type == "TOLERANCE":
         match = _QUANTITY.match(text)
         assert match is not None

@@ -50,7 +50,7 @@ def lone_faces(draft: Draft) -> None:
                 "apparent-alone",
                 "one face is not enough for a plane",
                 span,
-                "add a second, `apparent 20->080, 28->150`",
+                "add a second, such as `apparent 20->080, 28->150`",
             ).diagnostic
         )
     draft.faces.clear()
@@ -370,7 +370,10 @@ def along(draft: Draft, s: Statement) -> None:
     if covered and end is None:
         first = start.written
         raise Mistake(
-            "stretch-end", "from where to where is it covered", draft.whole(s), f"`covered {first} to 90p`"
+            "stretch-end",
+            "from where to where is it covered",
+            draft.whole(s),
+            f"`covered {first} to DISTANCE`",
         )
     if leg is None:
         return
@@ -437,7 +440,7 @@ def tie(draft: Draft, s: Statement) -> None:
             "use `close NAME BEARING DISTANCE`",
         )
     if len(s) < 4:
-        raise Mistake("tie", "to which", draft.whole(s), f"`tie {shortened(s[1])} to A-7`")
+        raise Mistake("tie", "to which", draft.whole(s), f"`tie {shortened(s[1])} to NAME`")
     first, second = check_name(draft, s[1]), check_name(draft, s[3])
     if first == second:
         raise Mistake("tie", f"{shortened(first)} is itself", draft.whole(s), "a tie joins two names")
@@ -479,14 +482,14 @@ def sight(draft: Draft, s: Statement) -> None:
                 "sight",
                 f"{shortened(token)}: a sight has a bearing and a slope only",
                 draft.span(token),
-                "`sight Peak-A 312 +6`",
+                "such as `sight Peak-A 312 +6`",
             )
     if ray is None:
         raise Mistake(
             "sight",
             f"in which direction is {shortened(name)}",
             draft.whole(s),
-            f"`sight {shortened(name)} 312`",
+            f"`sight {shortened(name)} BEARING`",
         )
     draft.items.append(
         Sight(
@@ -560,9 +563,9 @@ def hand_over(draft: Draft, s: Statement) -> None:
     if s[0].type == "COMPASS":
         draft.compass = str(s[1])
     elif s[0].type == "READER":
-        draft.reader = initials(draft, s[1], "`reader MO`")
+        draft.reader = initials(draft, s[1], "such as `reader MO`")
     else:
-        draft.pacer = initials(draft, s[1], "`pacer KT`")
+        draft.pacer = initials(draft, s[1], "such as `pacer KT`")
     draft.in_force = None
 
 
