@@ -33,6 +33,9 @@ def parser() -> argparse.ArgumentParser:
     check = commands.add_parser("check", help="read and reduce; what is wrong; how it closes")
     check.add_argument("logs", metavar="LOG", nargs="+", help=_LOG_HELP)
     check.add_argument("--notes", action="store_true", help="show the notes too")
+    check.add_argument(
+        "--details", action="store_true", help="of many logs tell all in full, below a line each"
+    )
 
     sheet = commands.add_parser("sheet", help="the sheet")
     sheet.add_argument("logs", metavar="LOG", nargs="+", help=_LOG_HELP)
