@@ -81,7 +81,7 @@ def parser() -> argparse.ArgumentParser:
     export.add_argument(
         "--table",
         metavar="NAME",
-        help="which table of csv: stations, legs, loops, attitudes, contacts, thicknesses or things",
+        help="which table of csv: stations, legs, loops, attitudes, contacts, thicknesses, things, elevations or times",
     )
 
     extract = commands.add_parser("extract", help="the log that a sheet was made from")

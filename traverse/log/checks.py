@@ -108,8 +108,9 @@ def _read(item: Item) -> tuple[str, Conditions, bool] | None:
         case WayUp():
             return None if item.toward is None else (item.toward.written, item.conditions, False)
         case Photo() | Crossing():
-            # They are turned to true north where one is stated, and drawn as they are where not.
-            return None
+            way = item.looking if isinstance(item, Photo) else item.runs
+            # A compass point is as coarse as the norths are apart; it is drawn as it is where none is stated.
+            return None if way is None or way.written.isalpha() else (way.written, item.conditions, False)
         case UnitHere() | Words() | Sample() | Elevation():
             return None
         case _:

@@ -32,6 +32,7 @@ from traverse.log.items import (
     Words,
 )
 from traverse.record import record
+from traverse.sheet.paper.words import NO_BREAK
 from traverse.sheet.signs.symbols import LINES, SIGNS
 
 
@@ -45,7 +46,6 @@ class Printed(Enum):
     BESIDE = "samples, photos, hazards, fossils"
     CONTACTS = "contacts"
     IN_FULL = "notes in full"
-    NOWHERE = "nowhere"
 
 
 class Kept(Enum):
@@ -97,8 +97,8 @@ SHOWN: Final[Mapping[str, Shown]] = MappingProxyType(
         "unit": _words(Printed.UNIT),
         "sight": Shown(printed=Printed.IN_FULL, kept=Kept.NOTHING, sign="landmark"),
         "elevation": _words(Printed.IN_FULL),
-        # It moves the heights that were read, and is told by them.
-        "time": _words(Printed.NOWHERE),
+        # Of the whole walk in one row.
+        "time": _words(Printed.IN_FULL),
         "rock": _words(Printed.ROCK),
         "note": _words(Printed.IN_FULL),
         "hazard": _icon("hazard", Kept.ALL),
@@ -203,7 +203,9 @@ def told(item: Item) -> tuple[str, str] | None:
         case Sight():
             return "sight", f"{item.target} {item.bearing.written} {item.slope.written if item.slope else ''}"
         case Elevation():
-            return "elevation", item.written
+            good = f" ±{NO_BREAK}{item.sd_m:.3g}{NO_BREAK}m" if item.sd_m is not None else ""
+            at = f", {item.time:%H:%M}" if item.time is not None else ""
+            return "elevation", f"{item.written}{good}{f', {item.source}' if item.source else ''}{at}"
         case UnitHere() | Planes() | Apparent() | Lines() | WayUp() | Contact():
             return None
         case _:
