@@ -141,6 +141,17 @@ def _tops_toward(tops: WayUp | None, norths: Norths) -> float | None:
     return wrap_360(settled(tops.toward.azimuth_deg + turn))
 
 
+def _strike(reading: PlaneReading, turn_deg: float) -> float | None:
+    """True strike, right-handed; None of a flat plane.
+
+    A vertical plane has two, and is the same plane by either: its dip direction is in the half from 000 to 180.
+    """
+    if reading.strike_deg is None:
+        return None
+    toward = wrap_360(settled(reading.strike_deg + turn_deg + 90.0))
+    return wrap_360(settled((toward % 180.0 if reading.dip_deg == 90.0 else toward) - 90.0))
+
+
 def _normal(reading: PlaneReading, turn_deg: float) -> Vectors:
     strike = reading.strike_deg
     return pole(reading.dip_deg, dip_direction_deg=0.0 if strike is None else strike + 90.0 + turn_deg)
@@ -150,9 +161,9 @@ def _plane(item: Planes, where: _Where, norths: Norths, tops: WayUp | None) -> P
     turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
     first = item.readings[0]
     if len(item.readings) == 1:
-        # As written, not through a vector and back: a vertical plane keeps the strike that was read.
-        strike = first.strike_deg
-        dip, direction = first.dip_deg, None if strike is None else wrap_360(settled(strike + 90.0 + turn))
+        # As written, not through a vector and back.
+        strike = _strike(first, turn)
+        dip, direction = first.dip_deg, None if strike is None else wrap_360(settled(strike + 90.0))
         spread = 0.0
     else:
         axis, spread = principal_axis(np.array([_normal(reading, turn) for reading in item.readings]))
@@ -259,11 +270,7 @@ def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[P
         if not isinstance(item, Contact) or (place := survey.at(item.address)) is None:
             continue
         turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
-        strike = (
-            wrap_360(settled(item.plane.strike_deg + turn))
-            if item.plane is not None and item.plane.strike_deg is not None
-            else None
-        )
+        strike = None if item.plane is None else _strike(item.plane, turn)
         half_width = place.half_width_m if place.half_width_m is not None else item.sd_m
         own_sd = place.half_width_m / np.sqrt(3.0) if place.half_width_m is not None else item.sd_m or 0.0
         course = strike

@@ -245,7 +245,7 @@ def _beyond(crossed: list[_Change], index: int, ahead: set[str | None]) -> str |
     if following == pair:
         # The same contact again: what lies beyond that tells.
         last = _beyond(crossed, index + 1, ahead) if index + 1 < len(crossed) else None
-        return None if last is None else (pair - {last}).pop()
+        return None if last is None else next(iter(pair - {last}), last)
     common = pair & following
     return common.pop() if len(common) == 1 else None
 
