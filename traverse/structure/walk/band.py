@@ -47,7 +47,8 @@ class _Change:
 def band(log: Log, survey: Survey) -> Outcome[tuple[BandStretch, ...]]:
     """The coloured band: the unit of the last station, then that beyond each contact crossed, until the next one's own.
 
-    Where two units follow each other without a contact the change is drawn half-way, with a warning.
+    It begins where a unit was first booked; a contact tells of both its sides, back to the start of its leg. Where two
+    units follow each other without a contact the change is drawn half-way, with a warning.
     """
     walk = _gather(log, survey)
     ahead = _ahead(log, survey, walk)
@@ -193,8 +194,6 @@ def _along(
         missing = _missing(leg, (unit, wanted), own_end.span if own_end else leg.span, rank=walk.rank)
         unit = wanted
     else:
-        if unit is None:
-            unit = next(iter(ahead)) if len(ahead) == 1 and not changes else wanted
         pieces.append((position, 1.0, unit, False))
     if own_end is not None and leg.kind is not LegKind.SIDE:
         walk.here.setdefault(leg.end, wanted)
