@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.arms import TOUCH_M, Network, about
 from traverse.ground.records import CrossedContact, Point
+from traverse.log.records import Met
 from traverse.settled import least, settled_shape
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.records import Geology
@@ -35,8 +36,9 @@ _ONE_LINE_SHARE = 0.75
 def crossings(
     geology: Geology, network: Network, whole: BaseGeometry, *, half_m: float, convergence_deg: float
 ) -> tuple[CrossedContact, ...]:
-    """Every contact in the band, straight along its course; one contact met twice in one line."""
-    found = (_crossing(one, network, whole, half_m, convergence_deg) for one in geology.contacts)
+    """Every contact that the walk crossed in the band, straight along its course; one contact met twice in one line."""
+    crossed = (one for one in geology.contacts if one.met is Met.CROSSED)
+    found = (_crossing(one, network, whole, half_m, convergence_deg) for one in crossed)
     return _tied([one for one in found if one is not None], whole, geology.band, half_m)
 
 

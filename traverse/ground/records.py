@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import Enum
 from typing import TYPE_CHECKING, TypeAlias
 
 from traverse.location.records import Survey
@@ -99,6 +100,26 @@ class CrossedContact:
     """Whether it goes on, from its last point, in the line of another crossing."""
 
 
+class Seen(Enum):
+    """How a piece of a contact beside the walk was seen."""
+
+    AT = "at a place"
+    ALONG = "all along"
+    BETWEEN = "between two places"
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class ContactPiece:
+    """Part of a contact beside the walk, or followed along it."""
+
+    contact: PlacedContact
+    seen: Seen
+    at: Point
+    """Where it was seen; else its middle."""
+    line: LineString
+    course_known: bool
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class Band:
     """The ground that was looked at."""
@@ -106,6 +127,8 @@ class Band:
     whole: BaseGeometry
     areas: tuple[UnitArea, ...]
     crossed: tuple[CrossedContact, ...]
+    beside: tuple[ContactPiece, ...] = ()
+    """Contacts beside the walk and along it."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

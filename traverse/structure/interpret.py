@@ -5,7 +5,7 @@ from __future__ import annotations
 from traverse.diagnostic import Found, Outcome
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
-from traverse.log.records import Log
+from traverse.log.records import Log, Met
 from traverse.structure.doubts import doubts
 from traverse.structure.form.contact_plane import contact_planes
 from traverse.structure.form.findings import findings
@@ -24,6 +24,7 @@ from traverse.structure.thickness.succession import column
 from traverse.structure.thickness.true_thickness import thicknesses
 from traverse.structure.walk.across import across, caps_of
 from traverse.structure.walk.band import band
+from traverse.structure.walk.contact_lines import contact_lines
 from traverse.structure.walk.float_rule import float_limits
 from traverse.structure.walk.unit_at import station_units, unit_finder
 
@@ -41,6 +42,9 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     measured = found.keep(attitudes(log, survey, unit_at))
     beds = bedding(measured)
     met = contacts(log, survey, beds)
+    # What the walk only saw beside it, or went along, is no border between what it walked on.
+    crossed = tuple(one for one in met if one.met is Met.CROSSED)
+    lines = contact_lines(log, survey, met, under)
     caps = caps_of(log, beds, met, under)
 
     # What the readings make together.
@@ -51,21 +55,22 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     planes = contact_planes(log, survey, met)
 
     # How thick the units are.
-    thick = thicknesses(log, survey, met, beds, caps)
-    least = least_thicknesses(log, survey, met, beds, under, caps)
+    thick = thicknesses(log, survey, crossed, beds, caps)
+    least = least_thicknesses(log, survey, crossed, beds, under, caps)
     units_thick = unit_thicknesses(log, thick, least)
 
     # What lies under the ground, and what all of it says.
-    carried = found.keep(sections(log, survey, measured, met, under, axis, terrain))
+    carried = found.keep(sections(log, survey, measured, crossed, under, axis, terrain, lines))
     drawn = constructed(log, survey, carried, under, thick, caps)
-    seen = across(log, survey, beds, met, under, axis, caps)
-    said = findings(log, seen, beds, met, thick, mean, axis, planes, caps)
+    seen = across(log, survey, beds, crossed, under, axis, caps)
+    said = findings(log, seen, beds, crossed, thick, mean, axis, planes, caps)
     found.diagnostics.extend(doubts(log, survey, measured, met, under, planes, caps))
-    found.diagnostics.extend(float_limits(log, survey, met, under))
+    found.diagnostics.extend(float_limits(log, survey, crossed, under))
 
     geology = Geology(
         attitudes=measured,
         contacts=met,
+        contact_lines=lines,
         things=things(log, survey),
         band=under,
         station_units=station_units(log, under),
@@ -80,7 +85,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         reliefs=reliefs(drawn),
         restored=laid_flat,
         rose=rose(measured, laid_flat),
-        column=column(log, survey, beds, met, under, units_thick, caps, unit_at),
+        column=column(log, survey, beds, crossed, under, units_thick, caps, unit_at),
         caps=caps,
         n_folded=len(folded),
     )

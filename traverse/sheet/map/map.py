@@ -223,7 +223,7 @@ class _Map:
         self.layers[Layer.COMPUTED_TRACES] += between.items
         self._sign(*between.signs)
         self.taken.discourage(between.obstacle)
-        for crossed in self.band.crossed:
+        for crossed in self.band.contacts:
             down = crossed.contact.booked.down
             drawing = draw_contact(
                 crossed,
@@ -246,7 +246,8 @@ class _Map:
                 self.said.append(
                     note(
                         "contact-without-course",
-                        "no attitude is known near this contact; drawn square to the leg",
+                        "no attitude is known near this contact; drawn "
+                        + ("square to the leg" if crossed.beside is None else "along the leg"),
                         crossed.contact.booked.span,
                         "give the attitude of the contact on its line, or of a bed near it",
                     )

@@ -34,6 +34,7 @@ from traverse.log.records import (
     Words,
 )
 from traverse.settled import first_least, settled
+from traverse.structure.readings.contact_reach import Reaches
 from traverse.structure.readings.directions import (
     Vectors,
     dip_of,
@@ -265,14 +266,14 @@ def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[P
     """Contacts, unconformities and faults on the ground, in the order of the log."""
     norths = Norths(survey)
     strike_near = nearest_strike(beds)
+    reaches = Reaches(log, survey)
     placed: list[PlacedContact] = []
     for order, item in enumerate(log.items):
         if not isinstance(item, Contact) or (place := survey.at(item.address)) is None:
             continue
         turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
         strike = None if item.plane is None else _strike(item.plane, turn)
-        half_width = place.half_width_m if place.half_width_m is not None else item.sd_m
-        own_sd = place.half_width_m / np.sqrt(3.0) if place.half_width_m is not None else item.sd_m or 0.0
+        reach = reaches.of(item, place)
         course = strike
         flat = item.plane is not None and item.plane.strike_deg is None
         if course is None and not flat and item.kind is not ContactKind.FAULT:
@@ -287,8 +288,9 @@ def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[P
                 older=item.older,
                 certainty=item.certainty,
                 queried=item.queried,
-                half_width_m=half_width,
-                sd_m=settled(math.hypot(own_sd, place.sd_m)),
+                half_width_m=reach.half_m,
+                own_sd_m=reach.sd_m,
+                sd_m=settled(math.hypot(reach.sd_m, place.sd_m)),
                 strike_deg=strike,
                 dip_deg=None if item.plane is None else item.plane.dip_deg,
                 course_deg=course,

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, Outcome, warning
-from traverse.location.records import PlacedLeg, Survey
-from traverse.log.records import Address, Certainty, Contact, Leg, LegKind, Log, UnitHere
+from traverse.location.records import PlacedAddress, PlacedLeg, Survey
+from traverse.log.records import Address, Certainty, Contact, Leg, LegKind, Log, Met, UnitHere
 from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.walk.records import BandStretch
@@ -25,7 +25,9 @@ class _BandWalk:
     on_legs: Mapping[int, tuple[Address, ...]]
     """Points and stretches of a leg, by the leg's index."""
     contacts: Mapping[int, tuple[Contact, ...]]
-    """By the index of the address."""
+    """Those crossed, by the index of the address."""
+    beside: Mapping[int, tuple[Contact, ...]]
+    """Those beside the walk or followed, by the index of the address."""
     at_stations: Mapping[str, tuple[Contact, ...]]
     rank: Mapping[str, int]
     """Place of a unit in the list, youngest first."""
@@ -105,10 +107,13 @@ def _gather(log: Log, survey: Survey) -> _BandWalk:
             on_legs[address.leg.index].append(address)
     by_address: dict[int, list[Contact]] = defaultdict(list)
     by_station: dict[str, list[Contact]] = defaultdict(list)
+    beside: dict[int, list[Contact]] = defaultdict(list)
     for item in log.items:
         if not isinstance(item, Contact) or item.younger is None or survey.at(item.address) is None:
             continue
-        if item.address.station is not None:
+        if item.met is not Met.CROSSED:
+            beside[item.address.index].append(item)
+        elif item.address.station is not None:
             by_station[item.address.station].append(item)
         else:
             by_address[item.address.index].append(item)
@@ -117,6 +122,7 @@ def _gather(log: Log, survey: Survey) -> _BandWalk:
         said=units_said(log),
         on_legs={key: tuple(value) for key, value in on_legs.items()},
         contacts={key: tuple(value) for key, value in by_address.items()},
+        beside={key: tuple(value) for key, value in beside.items()},
         at_stations={key: tuple(value) for key, value in by_station.items()},
     )
 
@@ -177,6 +183,11 @@ def _along(
             if at is not None:
                 changes = sorted([*changes, _Change(share, contact=at)], key=lambda change: change.share)
                 break
+        else:
+            # One that was followed on the walk may be left on its other side.
+            changes = sorted(
+                [*changes, *_followed(leg, survey, walk, {unit, wanted})], key=lambda one: one.share
+            )
     if crossed and unit is not None and unit not in _pair(crossed[0]):
         # Left on one side of a contact booked at the station, the leg begins on its other side.
         changes = [*_bridge(walk, leg.start, unit, _pair(crossed[0]), share=0.0), *changes]
@@ -191,7 +202,7 @@ def _along(
     if wanted is not None and unit is not None and unit != wanted:
         half = (position + 1.0) / 2.0
         pieces += [(position, half, unit, False), (half, 1.0, wanted, False)]
-        missing = _missing(leg, (unit, wanted), own_end.span if own_end else leg.span, rank=walk.rank)
+        missing = _missing(leg, (unit, wanted), own_end.span if own_end else leg.span, walk)
         unit = wanted
     else:
         pieces.append((position, 1.0, unit, False))
@@ -199,6 +210,22 @@ def _along(
         walk.here.setdefault(leg.end, wanted)
     walk.here.setdefault(leg.end, unit)
     return _with_cover([piece for piece in pieces if piece[1] > piece[0]], covers), missing
+
+
+def _followed(leg: Leg, survey: Survey, walk: _BandWalk, units: set[str | None]) -> list[_Change]:
+    """A contact of two units that was followed on the walk itself, as crossed in the midst of it."""
+    return [
+        _Change(sum(_shares(place)) / 2.0, contact=contact)
+        for address in walk.on_legs.get(leg.index, ())
+        if address.offset is None and (place := survey.at(address)) is not None
+        for contact in walk.beside.get(address.index, ())
+        if {contact.younger, contact.older} == units
+    ][:1]
+
+
+def _shares(place: PlacedAddress) -> tuple[float, float]:
+    first = place.start_share or 0.0
+    return first, first if place.end_share is None else place.end_share
 
 
 def _pair(change: _Change) -> set[str | None]:
@@ -223,14 +250,13 @@ def _changes(leg: Leg, survey: Survey, walk: _BandWalk) -> tuple[list[_Change], 
         place = survey.at(address)
         if place is None or place.start_share is None:
             continue
-        first = place.start_share
-        last = place.end_share if place.end_share is not None else first
+        first, last = _shares(place)
         if address.covered:
             covers.append((first, last))
         found = walk.contacts.get(address.index, ())
         changes.extend(_Change((first + last) / 2.0, contact=contact) for contact in found)
         unit = walk.said.get(address.index)
-        if unit is not None and not found:
+        if unit is not None and not found and address.index not in walk.beside:
             changes.append(_Change(first, unit=unit.letters, queried=unit.queried))
             if address.end is not None:
                 changes.append(_Change(last))
@@ -286,11 +312,18 @@ def _with_cover(
     return out
 
 
-def _missing(leg: Leg, units: tuple[str, str], span: Span, *, rank: Mapping[str, int]) -> Diagnostic:
-    younger, older = sorted(units, key=lambda unit: rank.get(unit, len(rank)))
+def _missing(leg: Leg, units: tuple[str, str], span: Span, walk: _BandWalk) -> Diagnostic:
+    younger, older = sorted(units, key=lambda unit: walk.rank.get(unit, len(walk.rank)))
+    beside = any(
+        {one.younger, one.older} == set(units)
+        for address in walk.on_legs.get(leg.index, ())
+        for one in walk.beside.get(address.index, ())
+    )
     return warning(
         "contact-missing",
         f"{units[0]} is followed by {units[1]} between {leg.start} and {leg.end} with no contact; drawn half-way",
         span,
-        f"`contact {younger}/{older} inferred` under a `covered … to …` or `along …` line of that leg",
+        "the one beside the walk is not crossed; `along DISTANCE` without a side where the walk does"
+        if beside
+        else f"`contact {younger}/{older} inferred` under a `covered … to …` or `along …` line of that leg",
     )
