@@ -1,6 +1,7 @@
 """Contacts beside the walk and along it: what they change, what they are joined to, what their shape tells."""
 
 import math
+from itertools import pairwise
 
 import pytest
 
@@ -106,7 +107,7 @@ def round_a_hill(corners, *, aside=0.0):
         return 100.0 - fall * (east * math.sin(way) + north * math.cos(way))
 
     text = ""
-    for number, (start, end) in enumerate(zip(corners, corners[1:], strict=False), start=2):
+    for number, (start, end) in enumerate(pairwise(corners), start=2):
         east, north = end[0] - start[0], end[1] - start[1]
         level = math.hypot(east, north)
         slope = math.degrees(math.atan2(up(*end) - up(*start), level))

@@ -93,7 +93,7 @@ class SectionGround:
         """Unit at each distance: what the contacts on both sides say, else what most of the walked ground there is on."""
         met: list[tuple[float, str | None, str | None, bool]] = []
         for contact in self.contacts:
-            carried = self.carrier.at(line, contact.place, contact.course_deg, projection)
+            carried = self.carrier.contact(line, contact, projection)
             if contact.younger is not None and carried is not None:
                 east, north, _ = self.younger_side(contact).tolist()
                 met.append(
