@@ -130,32 +130,28 @@ def _piece(
 
 
 def sides_seen(beside: Beside, whole: BaseGeometry, half_m: float) -> Iterator[SideSeen]:
-    """The ground beyond a line, out to the edge of what was looked at; on both sides of one followed on the walk."""
+    """The ground beyond a line, out to the edge of what was looked at; on both sides of one on the walk or far off it."""
     line, of = beside.line, beside.of
     points = [(float(x), float(y)) for x, y in line.coords]
     queried = any(part.contact.queried for part in of.parts)
     for unit, way, side in ((of.left, 1.0, -1), (of.right, -1.0, 1)):
-        if unit is None or of.side == -side:
-            # On the near side the walk itself tells.
+        near = of.side == -side
+        if unit is None or (near and abs(of.parts[0].contact.place.right_m) < half_m):
+            # Between it and the walk the walk itself tells.
             continue
         inside = line.offset_curve(way * _INSIDE_SHARE * half_m)
         if not isinstance(inside, LineString) or inside.is_empty:
             continue
-        caps = [
-            _cap(points[0], points[1], way, whole, half_m),
-            _cap(
-                points[-1],
-                (2 * points[-1][0] - points[-2][0], 2 * points[-1][1] - points[-2][1]),
-                way,
-                whole,
-                half_m,
-            ),
-        ]
-        # Clear of the cuts, or its ends would lie in the faces beyond them.
+        (x0, y0), (x1, y1) = points[-2:]
+        caps = [] if near else [_cap(points[0], points[1], way, whole, half_m)]
+        caps += [] if near else [_cap((x1, y1), (2 * x1 - x0, 2 * y1 - y0), way, whole, half_m)]
+        # Clear of its cuts, or its ends would lie in the faces beyond them.
         clear = min(_OVER_M, inside.length / 4.0)
         kept = substring(inside, clear, inside.length - clear)
         if isinstance(kept, LineString):
-            yield SideSeen(unit=unit, queried=queried, inside=settled_shape(kept), cuts=(line, *caps))
+            yield SideSeen(
+                unit=unit, queried=queried and not near, inside=settled_shape(kept), cuts=(line, *caps)
+            )
 
 
 def _cap(at: Point, ahead: Point, way: float, whole: BaseGeometry, half_m: float) -> LineString:

@@ -91,6 +91,10 @@ def _line(
     parts = [list(_points(one)) for one in contacts]
     for first, second in pairwise(parts):
         _cut_corner(first, second)
+    start, end = contacts[0].place.address.leg, contacts[-1].place.address.leg
+    if len(parts) > 2 and start is not None and end is not None and end.end == start.start:
+        # All round a hill.
+        _cut_corner(parts[-1], parts[0])
     left, right = None, None
     for contact in contacts:
         left, right = left or _beside(contact, on_legs, -1), right or _beside(contact, on_legs, 1)
