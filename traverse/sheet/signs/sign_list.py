@@ -81,7 +81,10 @@ def signs_block(
         return None
     special = dict(sign_words(trav))
     if half_m is not None:
-        special["edge of ground seen"] = f"ground seen to {trav.log.lengths.printed(half_m)}"
+        seen = trav.log.lengths.printed(half_m)
+        special["edge of ground seen"] = (
+            f"ground seen to {seen}" if trav.ground.width.asked else f"seen to {seen}, assumed"
+        )
     entries = [
         Entry(
             draw=partial(sample, name, present=frozenset(signs)),
