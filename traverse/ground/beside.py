@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from traverse.ground.records import ContactPiece, Point, Seen
-from traverse.log.records import Met
+from traverse.log.items import Met
 from traverse.record import record
 from traverse.settled import settled_shape
 from traverse.structure.readings.records import PlacedContact

@@ -5,7 +5,7 @@ from __future__ import annotations
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.arms import Network, about, arms
+from traverse.ground.arm_network import ArmNetwork, about, arms
 from traverse.ground.beside import lie_beside, sides_seen
 from traverse.ground.computed_bends import along_computed
 from traverse.ground.edge_to_edge import crossings
@@ -14,7 +14,7 @@ from traverse.ground.lines_met import courses
 from traverse.ground.parted import areas
 from traverse.ground.records import Band, MapGround, Traverse
 from traverse.ground.unit_parting import part_units
-from traverse.log.records import Met
+from traverse.log.items import Met
 
 
 def lay_map(trav: Traverse, band: Band | None) -> MapGround:
@@ -47,7 +47,7 @@ def lay_band(trav: Traverse) -> Band | None:
     beside = [lie_beside(one, half_m, convergence_deg) for one in geology.contact_lines]
     met += [about(one.line, 0.5 * half_m) for one in beside]
     whole = shapely.union_all([*(arm.ground for arm in walked), *met])
-    network = Network(walked)
+    network = ArmNetwork(walked)
     crossed = crossings(geology, network, whole, half_m=half_m, convergence_deg=convergence_deg)
     crossed = along_computed(crossed, trav.ground, whole)
     seen = [side for one in beside for side in sides_seen(one, whole, half_m)]

@@ -6,7 +6,8 @@ from enum import Enum
 from typing import TYPE_CHECKING, TypeAlias
 
 from traverse.location.records import Survey
-from traverse.log.records import GroundLine, Log
+from traverse.log.items import GroundLine
+from traverse.log.records import Log
 from traverse.record import record
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact

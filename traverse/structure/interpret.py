@@ -5,7 +5,8 @@ from __future__ import annotations
 from traverse.diagnostic import Found, Outcome
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
-from traverse.log.records import Log, Met
+from traverse.log.items import Met
+from traverse.log.records import Log
 from traverse.structure.doubts import doubts
 from traverse.structure.form.contact_plane import contact_planes
 from traverse.structure.form.findings import findings

@@ -12,7 +12,7 @@ from shapely.ops import substring
 
 from traverse.angle import axial_difference
 from traverse.ground.records import Seen
-from traverse.log.records import Certainty, ContactKind
+from traverse.log.items import Certainty, ContactKind
 from traverse.record import record
 from traverse.sheet.map.fault_signs import draw_movement
 from traverse.sheet.paper.page import Item, Path, Point, polyline

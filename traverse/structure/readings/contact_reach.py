@@ -8,12 +8,11 @@ from itertools import chain
 from typing import NamedTuple
 
 from traverse.location.records import PlacedAddress, Survey
-from traverse.log.records import (
+from traverse.log.items import (
     Apparent,
     Certainty,
     Contact,
     Lines,
-    Log,
     Met,
     Planes,
     UnitHere,
@@ -21,6 +20,7 @@ from traverse.log.records import (
     Words,
     WordsKind,
 )
+from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
 from traverse.trade import APPROXIMATE_SD_M, INFERRED_SD_M
 

@@ -8,7 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from traverse.location.records import PlacedAddress, Survey
-from traverse.log.records import Log, Met
+from traverse.log.items import Met
+from traverse.log.records import Log
 from traverse.structure.readings.directions import Vectors, pole
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.trade import BESIDE_SLOPE_DEG

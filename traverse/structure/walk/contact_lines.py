@@ -9,7 +9,8 @@ from itertools import pairwise
 
 from traverse.angle import wrap_180
 from traverse.location.records import Survey
-from traverse.log.records import ContactKind, LegKind, Log, Met
+from traverse.log.items import ContactKind, LegKind, Met
+from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.walk.records import BandStretch, ContactLine, LinePart
