@@ -7,7 +7,6 @@ import shapely
 
 from tests.ground.test_map_ground import band_of
 from tests.sheet.fixture_sheet import compiled
-from traverse.command.files import loader
 from traverse.compile import compile_log, map_ground
 from traverse.ground.records import Seen
 from traverse.source import Source
@@ -136,7 +135,7 @@ def test_followed_on_the_walk_it_has_a_unit_on_each_side():
 )
 def test_odd_places_are_drawn_without_a_fault(body):
     text = f"traverse X\n{HEAD}to 2 090 100m +4\n{body}\nto 3 270 100m\n{body}\nclose 1 180 3m\n"
-    found = compile_log(Source(name="x.trav", text=f"notation 1\n{text}"), load=loader("x.trav"))
+    found = compile_log(Source(name="x.trav", text=f"notation 1\n{text}"), load=lambda _: b"")
     assert not found.failed
     laid = map_ground(found.trav)
     assert laid.ground.map.band.whole.is_valid
