@@ -8,7 +8,7 @@ import shapely
 from tests.ground.test_map_ground import band_of
 from tests.sheet.fixture_sheet import compiled
 from traverse.compile import compile_log, map_ground
-from traverse.ground.records import Seen
+from traverse.ground.records import HowSeen
 from traverse.source import Source
 
 HEAD = """\
@@ -78,7 +78,7 @@ def test_two_places_beside_the_walk_colour_the_ground_beyond_them_and_no_more():
     assert marl.bounds == pytest.approx((20.0, 4.0, 70.0, 20.0), abs=0.1)
     assert marl.area == pytest.approx(50.0 * 16.0, rel=0.01)
     assert ground(band, "Gg").area == pytest.approx(band.whole.area - marl.area, rel=0.001)
-    assert [one.seen for one in band.beside] == [Seen.AT, Seen.AT]
+    assert [one.seen for one in band.beside] == [HowSeen.AT, HowSeen.AT]
 
 
 def test_a_stretch_leaves_no_stray_patch():
@@ -92,7 +92,7 @@ def test_a_stretch_leaves_no_stray_patch():
     assert marl.bounds == pytest.approx((-20.0, 0.0, -4.0, 49.0), abs=0.1)
     assert shapely.get_num_geometries(marl) == 1
     assert drawn(band).equals_exact(shapely.LineString([(-4, 0), (-4, 49)]), 0.01)
-    assert [one.seen for one in band.beside] == [Seen.ALONG]
+    assert [one.seen for one in band.beside] == [HowSeen.ALONG]
 
 
 def test_one_place_alone_keeps_clear_of_the_walk():

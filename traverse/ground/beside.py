@@ -11,8 +11,8 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
-from traverse.ground.records import ContactPiece, Point, Seen
-from traverse.log.items import Met
+from traverse.ground.records import ContactPiece, HowSeen, Point
+from traverse.log.items import HowMet
 from traverse.record import record
 from traverse.settled import settled_shape
 from traverse.structure.readings.records import PlacedContact
@@ -58,7 +58,7 @@ def lie_beside(line: ContactLine, half_m: float, convergence_deg: float) -> Besi
     if len(points) < 2:
         alone = line.parts[0].contact
         drawn, known = _alone(alone, points[0], half_m, convergence_deg)
-        piece = ContactPiece(contact=alone, seen=Seen.AT, at=points[0], line=drawn, course_known=known)
+        piece = ContactPiece(contact=alone, seen=HowSeen.AT, at=points[0], line=drawn, course_known=known)
         return Beside(of=line, line=drawn, pieces=(piece,))
     whole = settled_shape(LineString(points))
     return Beside(of=line, line=whole, pieces=tuple(_pieces(line.parts)))
@@ -100,7 +100,7 @@ def _pieces(parts: Sequence[LinePart]) -> Iterator[ContactPiece]:
     for index, (first, second) in enumerate(pairwise(parts)):
         start, end = reach[index][-1], _plan(second)[0]
         middle = ((start[0] + end[0]) / 2.0, (start[1] + end[1]) / 2.0)
-        at = [one.contact.met is Met.BESIDE for one in (first, second)]
+        at = [one.contact.met is HowMet.BESIDE for one in (first, second)]
         if at[0]:
             reach[index].append(middle)
         if at[1]:
@@ -108,16 +108,16 @@ def _pieces(parts: Sequence[LinePart]) -> Iterator[ContactPiece]:
         bend = [] if first.corner is None else [first.corner[:2]]
         gaps.append([middle if at[0] else start, *bend, middle if at[1] else end])
     for index, part in enumerate(parts):
-        if part.contact.met is Met.BESIDE:
-            yield from _piece(part.contact, Seen.AT, reach[index], _plan(part)[0])
+        if part.contact.met is HowMet.BESIDE:
+            yield from _piece(part.contact, HowSeen.AT, reach[index], _plan(part)[0])
         else:
-            yield from _piece(part.contact, Seen.ALONG, reach[index], None)
+            yield from _piece(part.contact, HowSeen.ALONG, reach[index], None)
         if index < len(gaps):
-            yield from _piece(part.contact, Seen.BETWEEN, gaps[index], None)
+            yield from _piece(part.contact, HowSeen.BETWEEN, gaps[index], None)
 
 
 def _piece(
-    contact: PlacedContact, seen: Seen, points: Sequence[Point], at: Point | None
+    contact: PlacedContact, seen: HowSeen, points: Sequence[Point], at: Point | None
 ) -> Iterator[ContactPiece]:
     kept = _without_steps(iter(points))
     if len(kept) < 2:

@@ -14,7 +14,7 @@ from traverse.ground.lines_met import courses
 from traverse.ground.parted import areas
 from traverse.ground.records import Band, MapGround, Traverse
 from traverse.ground.unit_parting import part_units
-from traverse.log.items import Met
+from traverse.log.items import HowMet
 
 
 def lay_map(trav: Traverse, band: Band | None) -> MapGround:
@@ -42,7 +42,7 @@ def lay_band(trav: Traverse) -> Band | None:
     met = [
         about(shapely.Point(one.place.east_m, one.place.north_m), 0.5 * half_m)
         for one in geology.contacts
-        if one.met is Met.CROSSED
+        if one.met is HowMet.CROSSED
     ]
     beside = [lie_beside(one, half_m, convergence_deg) for one in geology.contact_lines]
     met += [about(one.line, 0.5 * half_m) for one in beside]

@@ -101,7 +101,7 @@ class CrossedContact:
     """Whether it goes on, from its last point, in the line of another crossing."""
 
 
-class Seen(Enum):
+class HowSeen(Enum):
     """How a piece of a contact beside the walk was seen."""
 
     AT = "at a place"
@@ -114,7 +114,7 @@ class ContactPiece:
     """Part of a contact beside the walk, or followed along it."""
 
     contact: PlacedContact
-    seen: Seen
+    seen: HowSeen
     at: Point
     """Where it was seen; else its middle."""
     line: LineString

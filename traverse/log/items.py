@@ -74,7 +74,7 @@ class Certainty(Enum):
     CONCEALED = "concealed"
 
 
-class Met(Enum):
+class HowMet(Enum):
     """How the walk met a contact."""
 
     CROSSED = "crossed"
@@ -341,17 +341,17 @@ class Contact:
     span: Span
 
     @property
-    def met(self) -> Met:
+    def met(self) -> HowMet:
         """How the walk met it, by where it was booked."""
         address = self.address
         aside = address.offset is not None
         if address.station is not None or address.covered or address.leg is None:
-            return Met.CROSSED
+            return HowMet.CROSSED
         if address.end is None:
-            return Met.BESIDE if aside else Met.CROSSED
+            return HowMet.BESIDE if aside else HowMet.CROSSED
         # What is hidden under the walk can't be followed on it: it lies somewhere in the stretch.
         hidden = self.certainty is Certainty.CONCEALED and not aside
-        return Met.CROSSED if hidden else Met.FOLLOWED
+        return HowMet.CROSSED if hidden else HowMet.FOLLOWED
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from traverse.diagnostic import Found, Outcome
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
-from traverse.log.items import Met
+from traverse.log.items import HowMet
 from traverse.log.records import Log
 from traverse.structure.doubts import doubts
 from traverse.structure.form.contact_plane import contact_planes
@@ -44,7 +44,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     beds = bedding(measured)
     met = contacts(log, survey, beds)
     # What the walk only saw beside it, or went along, is no border between what it walked on.
-    crossed = tuple(one for one in met if one.met is Met.CROSSED)
+    crossed = tuple(one for one in met if one.met is HowMet.CROSSED)
     lines = contact_lines(log, survey, met, under)
     caps = caps_of(log, beds, met, under)
 

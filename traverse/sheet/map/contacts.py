@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from traverse.angle import axial_difference
-from traverse.ground.records import Seen
+from traverse.ground.records import HowSeen
 from traverse.log.items import Certainty, ContactKind
 from traverse.record import record
 from traverse.sheet.map.fault_signs import draw_movement
@@ -67,7 +67,7 @@ def draw_contact(crossed: DrawnContact, window: Window, *, down_true_deg: float 
     pen = f"{name} {certainty.value}"
     signs = [pen]
     line = crossed.line
-    if crossed.beside is Seen.BETWEEN and certainty is Certainty.CERTAIN:
+    if crossed.beside is HowSeen.BETWEEN and certainty is Certainty.CERTAIN:
         # Nobody saw it there.
         certainty = Certainty.APPROXIMATE
         signs = [f"{name} {certainty.value}"]
@@ -94,7 +94,7 @@ def draw_contact(crossed: DrawnContact, window: Window, *, down_true_deg: float 
         items += moved.items
         signs += moved.signs
         shapes += moved.shapes
-    if _has_arrow(contact) and contact.strike_deg is not None and crossed.beside is not Seen.BETWEEN:
+    if _has_arrow(contact) and contact.strike_deg is not None and crossed.beside is not HowSeen.BETWEEN:
         sign = f"{name} dip"
         at = line.interpolate(dip_at)
         turn = window.turn_deg(contact.strike_deg)
@@ -139,10 +139,10 @@ def _doubts(line: LineString, middle: float) -> list[float]:
 
 
 def _pieces(
-    length: float, middle: float, name: str, certainty: Certainty, beside: Seen | None
+    length: float, middle: float, name: str, certainty: Certainty, beside: HowSeen | None
 ) -> list[tuple[float, float, str]]:
     """From where to where along the line which pen draws: dashes begin at the walk, so that the crossing is inked."""
-    if beside in {Seen.ALONG, Seen.BETWEEN}:
+    if beside in {HowSeen.ALONG, HowSeen.BETWEEN}:
         return [(0.0, length, f"{name} {certainty.value}")]
     if certainty is not Certainty.CERTAIN:
         return [(middle, 0.0, f"{name} {certainty.value}"), (middle, length, f"{name} {certainty.value}")]

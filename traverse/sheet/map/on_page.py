@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.records import Band, ContactPiece, CrossedContact, MapGround, Seen, Traverse
+from traverse.ground.records import Band, ContactPiece, CrossedContact, HowSeen, MapGround, Traverse
 from traverse.record import record
 from traverse.shapes import areas_in
 from traverse.sheet.paper.page import Command, Point, polyline
@@ -44,7 +44,7 @@ class DrawnContact:
     at: Point
     line: LineString
     course_known: bool
-    beside: Seen | None = None
+    beside: HowSeen | None = None
     """How this piece of it was seen, of one beside the walk or along it."""
 
 
@@ -88,7 +88,7 @@ def band_on_page(band: Band, window: Window) -> DrawnBand:
         )
         for area in band.areas
     ]
-    lines: list[tuple[CrossedContact | ContactPiece, Seen | None, LineString]]
+    lines: list[tuple[CrossedContact | ContactPiece, HowSeen | None, LineString]]
     lines = [(one, None, on_page(one.line, window)) for one in band.crossed]
     lines += [(one, one.seen, on_page(one.line, window)) for one in band.beside]
     return DrawnBand(

@@ -12,8 +12,8 @@ from traverse.log.items import (
     Apparent,
     Certainty,
     Contact,
+    HowMet,
     Lines,
-    Met,
     Planes,
     UnitHere,
     WayUp,
@@ -72,7 +72,7 @@ class Reaches:
         """Of a contact at its place."""
         if contact.sd_m is not None:
             return Reach(contact.sd_m, contact.sd_m)
-        if contact.met is Met.CROSSED and place.half_width_m is not None:
+        if contact.met is HowMet.CROSSED and place.half_width_m is not None:
             return Reach(settled(place.half_width_m / math.sqrt(3.0)), place.half_width_m)
         certainty = contact.certainty
         if certainty is None or certainty is Certainty.CERTAIN:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from traverse.location.records import PlacedAddress, Survey
-from traverse.log.items import Met
+from traverse.log.items import HowMet
 from traverse.log.records import Log
 from traverse.structure.readings.directions import Vectors, pole
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
@@ -61,7 +61,7 @@ def place_covariance(contact: PlacedContact) -> Vectors:
     else:
         covariance = np.diag([place.sd_m**2, place.sd_m**2, 0.0])
     along = contact.own_sd_m
-    if contact.met is not Met.CROSSED:
+    if contact.met is not HowMet.CROSSED:
         up = place.right_m * math.tan(math.radians(BESIDE_SLOPE_DEG))
         return np.asarray(covariance + np.diag([along**2, along**2, up**2]), dtype=np.float64)
     if along:
@@ -76,6 +76,6 @@ def place_covariance(contact: PlacedContact) -> Vectors:
 
 def points_of(contact: PlacedContact) -> Vectors:
     """East, north and height, shape (n, 3): both ends of a stretch along which it was followed, else its place."""
-    if contact.met is Met.FOLLOWED and contact.place.ends:
+    if contact.met is HowMet.FOLLOWED and contact.place.ends:
         return np.array(contact.place.ends)
     return place_vector(contact.place)[None, :]

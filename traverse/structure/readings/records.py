@@ -13,9 +13,9 @@ from traverse.log.items import (
     Contact,
     ContactKind,
     Crossing,
+    HowMet,
     LineKind,
     Lines,
-    Met,
     Photo,
     PlaneKind,
     Planes,
@@ -142,7 +142,7 @@ class PlacedContact:
     """True azimuth it is drawn along: its own strike, else that of the nearest bed; None where no bed is known."""
 
     @property
-    def met(self) -> Met:
+    def met(self) -> HowMet:
         """How the walk met it."""
         return self.booked.met
 

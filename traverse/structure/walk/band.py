@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.location.records import PlacedAddress, PlacedLeg, Survey
-from traverse.log.items import Address, Certainty, Contact, Leg, LegKind, Met, UnitHere
+from traverse.log.items import Address, Certainty, Contact, HowMet, Leg, LegKind, UnitHere
 from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Span
@@ -112,7 +112,7 @@ def _gather(log: Log, survey: Survey) -> _BandWalk:
     for item in log.items:
         if not isinstance(item, Contact) or item.younger is None or survey.at(item.address) is None:
             continue
-        if item.met is not Met.CROSSED:
+        if item.met is not HowMet.CROSSED:
             beside[item.address.index].append(item)
         elif item.address.station is not None:
             by_station[item.address.station].append(item)

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from traverse.angle import wrap_180
 from traverse.location.records import Survey
-from traverse.log.items import ContactKind, LegKind, Met
+from traverse.log.items import ContactKind, HowMet, LegKind
 from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.structure.readings.records import PlacedContact
@@ -32,7 +32,7 @@ def contact_lines(
     groups: list[list[PlacedContact]] = []
     for contact in contacts:
         pair = (contact.kind, contact.younger, contact.older)
-        if contact.met is Met.CROSSED:
+        if contact.met is HowMet.CROSSED:
             open_lines.pop(pair, None)
             continue
         last = open_lines.get(pair)
@@ -75,7 +75,7 @@ def _follows(log: Log, line: Sequence[PlacedContact], contact: PlacedContact) ->
 
 def _points(contact: PlacedContact) -> tuple[_Point, ...]:
     place = contact.place
-    if contact.met is Met.FOLLOWED and place.ends:
+    if contact.met is HowMet.FOLLOWED and place.ends:
         return place.ends
     return ((place.east_m, place.north_m, place.relative_up_m),)
 
