@@ -166,6 +166,12 @@ practice, no source."""
 IN_ONE_UNIT_SHARE = 0.375
 """A contact may run so far, over half the band, between ground of one unit: a hand draws no bend for less; common
 practice, no source."""
+APPROXIMATE_SD_M, INFERRED_SD_M = 5.0, 10.0
+"""Standard deviation along the walk of an approximate and of an inferred contact whose line gives no ±, metres; common
+practice, no source."""
+BESIDE_SLOPE_DEG = 20.0
+"""Ground beside the walk, whose height nobody took, lies as much above or below it as such a slope makes, one standard
+deviation, degrees; common practice, no source."""
 ONE_CONTACT_M = 5.0
 """Two lines of one contact nearer together than this are one, metres; common practice, no source."""
 COURSE_BEYOND = 2.5

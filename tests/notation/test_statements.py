@@ -212,6 +212,8 @@ RIGHT_BODY = [
     "fault Ms/Sr approximate 050/60 down SE",
     "fault 310/75NE normal",
     "fault Ms/Sr inferred",
+    "fault Ms/Ms inferred",
+    "fault Ms/Ms? concealed 050/60",
     "fault Ms/Sr? certain? 050/60 left-lateral ±8 m",
     "trace Ms/Lt 140/72",
     "trace Ms/Lt",

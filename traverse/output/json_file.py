@@ -268,6 +268,7 @@ def _contacts(geology: Geology, where: _WrittenAt) -> list[Json]:
             "older": contact.older,
             "identity": contact.certainty.value if contact.certainty else None,
             "queried": contact.queried,
+            "met": contact.met.value,
             "half_width": length(contact.half_width_m),
             "east": length(contact.place.east_m),
             "north": length(contact.place.north_m),

@@ -58,7 +58,7 @@ def doubts(
 ) -> tuple[Diagnostic, ...]:
     """Warnings on readings that do not fit the rock, the ground, each other or the order of the units.
 
-    `met` are all contacts, the walls of intrusive bodies with them.
+    `met` are all contacts, with the walls of intrusive bodies and those beside the walk.
     """
     beds, contacts = bedding(attitudes), strata.contacts
     near = _Neighbours(beds, [one.order for one in contacts if one.kind is ContactKind.FAULT])
@@ -67,7 +67,7 @@ def doubts(
         *_crossbeds(near, attitudes, contacts, words),
         *_downslope(log, survey, beds, words),
         *_odd_ones(near),
-        *_off_their_contact(beds, contacts, planes),
+        *_off_their_contact(beds, met, planes),
         *_upside_down(log, survey, near, contacts, strata.band, caps),
         *_way_up(beds),
         *_edges(log, survey, met),

@@ -18,7 +18,7 @@ from traverse.structure.readings.records import (
 )
 from traverse.structure.section.records import Relief, Section
 from traverse.structure.thickness.records import ColumnUnit, LeastThickness, Thickness, UnitThickness
-from traverse.structure.walk.records import BandStretch, Body, StationUnit
+from traverse.structure.walk.records import BandStretch, Body, ContactLine, StationUnit
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -27,6 +27,8 @@ class Geology:
 
     attitudes: tuple[Attitude, ...]
     contacts: tuple[PlacedContact, ...]
+    contact_lines: tuple[ContactLine, ...] = ()
+    """Contacts beside the walk and followed along it, as lines."""
     things: tuple[Placed, ...]
     """Units, rock, notes, hazards, samples, photos and crossings in the order of the log."""
     band: tuple[BandStretch, ...]

@@ -13,6 +13,7 @@ from traverse.log.items import (
     Contact,
     ContactKind,
     Crossing,
+    HowMet,
     LineKind,
     Lines,
     Photo,
@@ -129,7 +130,9 @@ class PlacedContact:
     certainty: Certainty | None
     queried: bool
     half_width_m: float | None
-    """Half the stretch it lies in."""
+    """Half the stretch it lies in, or its ± as noted."""
+    own_sd_m: float = 0.0
+    """Of its place along the walk, the error of the walk apart."""
     sd_m: float
     """Along the leg: of its place there, joined with the station's own."""
     strike_deg: float | None
@@ -137,6 +140,11 @@ class PlacedContact:
     dip_deg: float | None
     course_deg: float | None
     """True azimuth it is drawn along: its own strike, else that of the nearest bed; None where no bed is known."""
+
+    @property
+    def met(self) -> HowMet:
+        """How the walk met it."""
+        return self.booked.met
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -191,7 +191,5 @@ def _off(here: Vectors, plane: tuple[Vectors, float], border: PlacedContact) -> 
     apart = here - place_vector(border.place)
     off = settled(abs(dot(apart, normal)))
     along = max(0.0, dot(apart, apart) - off**2)
-    half = border.place.half_width_m
-    own = half / np.sqrt(3.0) if half is not None else border.booked.sd_m or 0.0
-    variance = np.radians(sd_deg) ** 2 * along + own**2 * (1.0 - float(normal[2]) ** 2)
+    variance = np.radians(sd_deg) ** 2 * along + border.own_sd_m**2 * (1.0 - float(normal[2]) ** 2)
     return off, settled(math.sqrt(variance))
