@@ -118,6 +118,18 @@ FOLD_BEDS = 5
 """Fewer beds than this do not determine an axis; common practice, no source."""
 FOLD_SPREAD_DEG = 30.0
 """Nor do beds of which no two are this far apart, degrees; common practice, no source."""
+GIRDLE_SHAPE = 1.0
+"""Logarithm of the first eigenvalue of the poles over the second, in that of the second over the third: a girdle below
+this, a cluster above. Source: Woodcock (1977), Geol. Soc. Am. Bull. 88, 1231-1236, from memory."""
+GIRDLE_RMS_DEG = 10.0
+"""Poles farther than this from their best girdle turn about no one line, degrees: two thirds of what beds of one panel
+may differ by. Common practice, no source."""
+AXIS_SD_DEG = 5.0
+"""An axis whose standard error is larger is not told: two of them are the 10 degrees that an axis is read to, degrees;
+common practice, no source."""
+SURE_SD = 3.0
+"""A dip is taken for a dip, and a side for a side, from so many standard deviations on: one good reading in 370 lies
+farther off. Source: any table of the normal distribution."""
 FOLDED_DEG = 20.0
 """Beds of one unit or stretch that differ by more lie on two limbs, and no one plane stands for them, degrees; common
 practice, no source."""

@@ -8,9 +8,8 @@ from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.structure.doubts import doubts
 from traverse.structure.form.contact_plane import contact_planes
+from traverse.structure.form.domains import domains, others
 from traverse.structure.form.findings import findings
-from traverse.structure.readings.mean import bedding_mean, fold_axis
-from traverse.structure.readings.place_errors import poles_of
 from traverse.structure.readings.placed import attitudes, contacts, things
 from traverse.structure.readings.records import bedding
 from traverse.structure.readings.rose import rose
@@ -24,6 +23,7 @@ from traverse.structure.thickness.succession import column
 from traverse.structure.thickness.true_thickness import thicknesses
 from traverse.structure.walk.across import across, caps_of
 from traverse.structure.walk.band import band
+from traverse.structure.walk.bodies import block_finder
 from traverse.structure.walk.float_rule import float_limits
 from traverse.structure.walk.unit_at import station_units, unit_finder
 
@@ -43,10 +43,11 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     met = contacts(log, survey, beds)
     caps = caps_of(log, beds, met, under)
 
-    # What the readings make together.
-    # Beds laid down on the worn edges of a fold took no part in it.
-    folded = [bed for bed in beds if bed.unit not in caps]
-    mean, axis = bedding_mean(poles_of(beds)), fold_axis(poles_of(folded))
+    # What the readings make together, body by body: beds laid down on the worn edges of a fold took no part in it.
+    bodies = domains(log, beds, met)
+    mean, axis, no_axis = (
+        (bodies[0].mean, bodies[0].axis, bodies[0].no_axis) if bodies else (None, None, None)
+    )
     laid_flat = found.keep(restored(measured, axis))
     planes = contact_planes(log, survey, met)
 
@@ -58,8 +59,12 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     # What lies under the ground, and what all of it says.
     carried = found.keep(sections(log, survey, measured, met, under, axis, terrain))
     drawn = constructed(log, survey, carried, under, thick, caps)
-    seen = across(log, survey, beds, met, under, axis, caps)
-    said = findings(log, seen, beds, met, thick, mean, axis, planes, caps)
+    block = block_finder(log, met)
+    seen = [
+        (one, across(log, survey, one.beds, met, under, one.axis, others(log, met, one, caps), block))
+        for one in bodies
+    ]
+    said = findings(log, seen, beds, met, thick, planes, caps)
     found.diagnostics.extend(doubts(log, survey, measured, met, under, planes, caps))
     found.diagnostics.extend(float_limits(log, survey, met, under))
 
@@ -82,6 +87,6 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         rose=rose(measured, laid_flat),
         column=column(log, survey, beds, met, under, units_thick, caps, unit_at),
         caps=caps,
-        n_folded=len(folded),
+        no_axis=no_axis,
     )
     return Outcome(geology, tuple(found.diagnostics))

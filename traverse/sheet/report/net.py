@@ -30,9 +30,9 @@ from traverse.sheet.paper.page import (
 from traverse.sheet.paper.style import BLACK, PENS, SMALL, WHITE, line_mm
 from traverse.sheet.paper.words import arrow, counted, degrees
 from traverse.structure.form.records import Fold
-from traverse.structure.readings.records import LineAttitude, PlaneAttitude
+from traverse.structure.readings.records import LineAttitude, NoGirdle, PlaneAttitude
 from traverse.structure.records import Geology
-from traverse.trade import DENSITY_KAPPA, DENSITY_READINGS, FOLD_BEDS
+from traverse.trade import DENSITY_KAPPA, DENSITY_READINGS, FOLD_BEDS, FOLD_SPREAD_DEG
 
 RADIUS_MM = 31.5
 NET_ROUND_MM = 14.5
@@ -392,6 +392,16 @@ def _axis_label(end: Point, centre: Point, words: str) -> Text:
     )
 
 
+_LACKS = {
+    NoGirdle.FEW: f"fewer than {counted(FOLD_BEDS, 'reading')}",
+    NoGirdle.ALIKE: f"no two beds {FOLD_SPREAD_DEG:.0f}° apart",
+    NoGirdle.SCATTERED: "they turn about no one line",
+    NoGirdle.NO_GIRDLE: "a cluster, no girdle",
+    NoGirdle.ONE_READING: "one bed alone lies apart",
+    NoGirdle.ACROSS_FAULT: "they turn across a fault alone",
+}
+
+
 def _numbers(geology: Geology, beds: Sequence[PlaneAttitude]) -> list[tuple[str, Face]]:
     axis, mean = geology.fold_axis, geology.bedding_mean
     if axis is not None:
@@ -410,11 +420,8 @@ def _numbers(geology: Geology, beds: Sequence[PlaneAttitude]) -> list[tuple[str,
         return lines
     lines.append((f"n = {len(beds)}", Face.REGULAR))
     lines.append(("axis not determined:", Face.REGULAR))
-    folded = len(beds) if geology.n_folded is None else geology.n_folded
-    if folded < FOLD_BEDS:
-        lines.append((f"fewer than {counted(FOLD_BEDS, 'reading')}", Face.REGULAR))
-    else:
-        lines.append(("no two beds 30° apart", Face.REGULAR))
-    if folded < len(beds):
-        lines.append(("under the cover", Face.REGULAR))
+    lacks = geology.no_axis
+    lines.append((_LACKS[NoGirdle.FEW if lacks is None else lacks.why], Face.REGULAR))
+    if lacks is not None and lacks.n < len(beds):
+        lines.append((f"in {lacks.n} of one body", Face.REGULAR))
     return lines
