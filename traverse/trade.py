@@ -200,7 +200,8 @@ OUTLIER_RISE = 0.02
 """The ground stands out of that plane by this share of the width, which a degree of slope does not explain; common
 practice, no source."""
 REACH_M = 300.0
-"""No plane of a contact is carried farther over the ground than this, metres; common practice, no source."""
+"""No plane of a contact and no trace of a fold is carried farther over the ground than this, metres; common practice,
+no source."""
 REACH_BED_M = 150.0
 """A contact without a plane of its own has that of the nearest bed, no farther off than this, metres; common
 practice, no source."""

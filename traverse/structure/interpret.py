@@ -8,7 +8,7 @@ from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.structure.doubts import doubts
 from traverse.structure.form.contact_plane import contact_planes
-from traverse.structure.form.domains import domains, others
+from traverse.structure.form.domains import domains
 from traverse.structure.form.findings import findings
 from traverse.structure.readings.placed import attitudes, contacts, things
 from traverse.structure.readings.records import bedding
@@ -61,7 +61,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     drawn = constructed(log, survey, carried, under, thick, caps)
     block = block_finder(log, met)
     seen = [
-        (one, across(log, survey, one.beds, met, under, one.axis, others(log, met, one, caps), block))
+        (one, across(log, survey, one.beds, met, under, one.axis, one.left_out | caps, block))
         for one in bodies
     ]
     said = findings(log, seen, beds, met, thick, planes, caps)

@@ -26,10 +26,12 @@ from traverse.trade import FOLD_SPREAD_DEG, SURE_SD
 
 @record(frozen=True, slots=True, kw_only=True)
 class Domain:
-    """Beds that may have one structure: of one body, with no unconformity between them."""
+    """Beds that may have one structure: of one body, with no angular unconformity between them."""
 
     body: int
     """0 the uppermost bedrock."""
+    left_out: frozenset[str]
+    """Units of other bodies."""
     beds: tuple[PlaneAttitude, ...]
     """In the order of the log, each surface once."""
     mean: MeanBedding | None
@@ -40,7 +42,7 @@ class Domain:
 
 def domains(log: Log, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]) -> tuple[Domain, ...]:
     """The domains with a bed in them, that with most beds first, of two alike the lower."""
-    body, block = body_finder(log, contacts), block_finder(log, contacts)
+    body, block = body_finder(log, beds, contacts), block_finder(log, contacts)
     parted: dict[int, list[PlaneAttitude]] = {}
     for bed in distinct(beds):
         where = body(bed.unit)
@@ -49,18 +51,16 @@ def domains(log: Log, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedCo
     if len(parted) > 1:
         # Loose ground has no structure, unless there is nothing else.
         parted.pop(-1, None)
-    found = [_domain(where, tuple(own), block) for where, own in parted.items()]
+    found = [
+        _domain(
+            where,
+            tuple(own),
+            block,
+            frozenset(unit.letters for unit in log.units if body(unit.letters) != where),
+        )
+        for where, own in parted.items()
+    ]
     return tuple(sorted(found, key=lambda one: (-len(one.beds), -one.body)))
-
-
-def others(
-    log: Log, contacts: Sequence[PlacedContact], domain: Domain, caps: frozenset[str]
-) -> frozenset[str]:
-    """Units that take no part in the structure of a domain: those of other bodies, and caps over it."""
-    body = body_finder(log, contacts)
-    own = {unit.letters for unit in log.units if body(unit.letters) == domain.body}
-    every = {unit.letters for unit in log.units}
-    return frozenset(every - own) | (caps - {bed.unit for bed in domain.beds})
 
 
 def distinct(beds: Sequence[PlaneAttitude]) -> tuple[PlaneAttitude, ...]:
@@ -72,13 +72,17 @@ def distinct(beds: Sequence[PlaneAttitude]) -> tuple[PlaneAttitude, ...]:
 
 
 def _domain(
-    body: int, beds: tuple[PlaneAttitude, ...], block: Callable[[PlaneAttitude], int | None]
+    body: int,
+    beds: tuple[PlaneAttitude, ...],
+    block: Callable[[PlaneAttitude], int | None],
+    left_out: frozenset[str],
 ) -> Domain:
     poles = poles_of(beds)
     found = _axis(poles, [block(bed) for bed in beds], sd_deg=max(bed.sd_deg for bed in beds))
     axis = found if isinstance(found, FoldAxis) else None
     return Domain(
         body=body,
+        left_out=left_out,
         beds=beds,
         mean=bedding_mean(poles),
         axis=axis,

@@ -377,6 +377,12 @@ class Told:
     """`4, 8, 12 and leg 14–15`; empty where the sentence names no more than was seen."""
 
     @property
+    def claim(self) -> str:
+        """What kind of finding it is, in words for other programs: `units mirrored`."""
+        name = type(self.finding).__name__
+        return "".join(f" {letter.lower()}" if letter.isupper() else letter for letter in name).strip()
+
+    @property
     def whole(self) -> str:
         """Both, as the sheet prints them."""
         return f"{self.words} Rests on {self.rests_on}." if self.rests_on else self.words

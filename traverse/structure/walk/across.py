@@ -15,7 +15,13 @@ from traverse.settled import SAME_M, first_least, settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.directions import Vectors, apparent_dips, pole_angle
 from traverse.structure.readings.mean import principal_axis
-from traverse.structure.readings.place_errors import bed_pole, contact_pole, place_covariance, place_vector
+from traverse.structure.readings.place_errors import (
+    bed_pole,
+    contact_pole,
+    place_covariance,
+    place_vector,
+    poles_of,
+)
 from traverse.structure.readings.records import FoldAxis, PlacedContact, PlaneAttitude
 from traverse.structure.walk.arms import ArmStep, arms
 from traverse.structure.walk.beds import Bed
@@ -76,10 +82,19 @@ class Across:
         first, last = normals
         if first is None or last is None or pole_angle(first, last) > ALIKE_DEG:
             return False
-        normal = principal_axis(np.array([first, last]))[0]
+        normal, normal_sd_deg = principal_axis(np.array([first, last]))[0], POLE_SD_DEG
+        if not self.turning and len(self.beds) > 2:
+            # Beds that do not turn are told better by all of them than by the nearest.
+            poles = poles_of([bed.attitude for bed in self.beds])
+            mean = principal_axis(poles)[0]
+            off = [pole_angle(one, mean) for one in poles]
+            good = max(
+                math.hypot(*off), max(bed.attitude.sd_deg for bed in self.beds) * math.sqrt(len(poles))
+            )
+            normal, normal_sd_deg = self._in_grid(mean), good / len(poles)
         step = place_vector(met[1].place) - place_vector(met[0].place)
         error = sum(float(normal @ place_covariance(one) @ normal) for one in met)
-        carried = math.hypot(*step.tolist()) * math.radians(POLE_SD_DEG)
+        carried = math.hypot(*step.tolist()) * math.radians(normal_sd_deg)
         return abs(float(step @ normal)) <= SURE_SD * math.hypot(math.sqrt(max(0.0, error)), carried)
 
     def _normal_at(self, contact: PlacedContact) -> Vectors | None:
@@ -96,7 +111,10 @@ class Across:
                 for bed in self.beds
             ]
             own = bed_pole(self.beds[first_least(np.array(off), same=SAME_M)].attitude)
-        east, north, up = own[0].tolist()
+        return self._in_grid(own[0])
+
+    def _in_grid(self, normal: Vectors) -> Vectors:
+        east, north, up = normal.tolist()
         turn = math.radians(self.to_true_deg)
         return np.array(
             [

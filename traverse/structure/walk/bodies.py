@@ -2,22 +2,32 @@
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 
+import numpy as np
+
 from traverse.log.records import ContactKind, Log
+from traverse.settled import first_least
+from traverse.structure.readings.directions import pole_angle
+from traverse.structure.readings.place_errors import bed_pole
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.walk.across import unit_ranks
+from traverse.trade import DISCORDANT_DEG
 
 Node = tuple[str | int, int]
 """A station before and after the faults booked at it, or a leg between its faults."""
 
 
-def body_finder(log: Log, contacts: Sequence[PlacedContact]) -> Callable[[str | None], int | None]:
+def body_finder(
+    log: Log, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]
+) -> Callable[[str | None], int | None]:
     """Which body a unit belongs to, 0 the uppermost bedrock; loose ground is -1.
 
-    An unconformity parts all units from its upper one on from those below it. None of no unit where there are several.
+    An unconformity parts all units from its upper one on from those below it, unless the beds beside it agree: then both
+    were turned together. None of no unit where there are several bodies.
     """
     rank = unit_ranks(log)
     loose = {unit.letters for unit in log.units if unit.loose}
@@ -29,6 +39,7 @@ def body_finder(log: Log, contacts: Sequence[PlacedContact]) -> Callable[[str | 
             and one.younger is not None
             and one.younger not in loose
             and rank.get(one.younger, 0) < rank.get(one.older or "", -1)
+            and _angular(one, beds)
         }
     )
 
@@ -40,6 +51,19 @@ def body_finder(log: Log, contacts: Sequence[PlacedContact]) -> Callable[[str | 
         return None if cuts else 0
 
     return body
+
+
+def _angular(contact: PlacedContact, beds: Sequence[PlaneAttitude]) -> bool:
+    """Whether the beds nearest to a contact above and below it differ, or one of them is not known."""
+    here = contact.place
+    near = []
+    for unit in (contact.younger, contact.older):
+        own = [bed for bed in beds if bed.unit == unit]
+        if not own:
+            return True
+        off = [math.hypot(bed.place.east_m - here.east_m, bed.place.north_m - here.north_m) for bed in own]
+        near.append(bed_pole(own[first_least(np.array(off))])[0])
+    return pole_angle(near[0], near[1]) > DISCORDANT_DEG
 
 
 def block_finder(log: Log, contacts: Sequence[PlacedContact]) -> Callable[[PlaneAttitude], int | None]:
