@@ -93,6 +93,10 @@ ALIKE_DEG = 20.0
 ODD_BED_DEG = 40.0
 """A bed that differs by more from both neighbours, which agree, is asked about, degrees; common practice, no
 source."""
+SLIP_CHI_SQUARE = 20.0
+"""Twice the logarithm of how much likelier a slip must make a reading: e^10 = 22 000 times, which leaves 20 to 1 after
+some 1000 to 1 against this slip at this reading. Source of the 20 to 1, strong evidence: Kass and Raftery (1995), Bayes
+factors, J. Am. Stat. Assoc. 90, 773-795, from memory; of the odds: common practice, no source."""
 FORESET_DEG = 15.0
 """A bed in cross-bedded rock that differs by more from its neighbours may be a foreset, degrees; common practice, no
 source."""

@@ -23,7 +23,7 @@ from traverse.structure.thickness.succession import column
 from traverse.structure.thickness.true_thickness import thicknesses
 from traverse.structure.walk.across import across, caps_of
 from traverse.structure.walk.band import band
-from traverse.structure.walk.bodies import block_finder
+from traverse.structure.walk.blocks import block_finder
 from traverse.structure.walk.float_rule import float_limits
 from traverse.structure.walk.unit_at import station_units, unit_finder
 
@@ -65,7 +65,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         for one in bodies
     ]
     said = findings(log, seen, beds, met, thick, planes, caps)
-    found.diagnostics.extend(doubts(log, survey, measured, met, under, planes, caps))
+    found.diagnostics.extend(doubts(log, survey, measured, met, under, planes, caps, bodies))
     found.diagnostics.extend(float_limits(log, survey, met, under))
 
     geology = Geology(

@@ -39,13 +39,16 @@ def fold_told(kind):
     )
 
 
+FOLLOWS = (fold_told(FormKind.SYNCLINE),)
+
+
 def traces(
     plunge,
     *,
     hinge=True,
     walked=WALKED,
     seen=(0.0, 0.0, 400.0, 400.0),
-    told=(fold_told(FormKind.SYNCLINE),),
+    told=FOLLOWS,
     sections=1,
 ):
     """`seen` is the part of the page that the window shows; the ground stays where it is on the page."""

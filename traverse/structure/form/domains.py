@@ -20,7 +20,7 @@ from traverse.structure.readings.records import (
     PlacedContact,
     PlaneAttitude,
 )
-from traverse.structure.walk.bodies import block_finder, body_finder
+from traverse.structure.walk.blocks import block_finder, body_finder
 from traverse.trade import FOLD_SPREAD_DEG, SURE_SD
 
 
