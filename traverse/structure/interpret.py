@@ -19,7 +19,7 @@ from traverse.structure.section.construct import constructed
 from traverse.structure.section.relief import reliefs
 from traverse.structure.section.sections import sections
 from traverse.structure.thickness.amounts import least_thicknesses, unit_thicknesses
-from traverse.structure.thickness.succession import column
+from traverse.structure.thickness.succession import as_thick_as_sampled, column
 from traverse.structure.thickness.true_thickness import thicknesses
 from traverse.structure.walk.across import across, caps_of
 from traverse.structure.walk.band import band
@@ -68,6 +68,9 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     found.diagnostics.extend(doubts(log, survey, measured, met, under, planes, caps, bodies))
     found.diagnostics.extend(float_limits(log, survey, met, under))
 
+    succession = column(log, survey, beds, met, under, units_thick, caps, unit_at)
+    units_thick = as_thick_as_sampled(units_thick, succession)
+
     geology = Geology(
         attitudes=measured,
         contacts=met,
@@ -85,7 +88,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         reliefs=reliefs(drawn),
         restored=laid_flat,
         rose=rose(measured, laid_flat),
-        column=column(log, survey, beds, met, under, units_thick, caps, unit_at),
+        column=succession,
         caps=caps,
         no_axis=no_axis,
     )

@@ -13,7 +13,7 @@ from traverse.angle import wrap_360
 from traverse.settled import settled
 from traverse.structure.form.domains import Domain
 from traverse.structure.readings.directions import Vectors, along, pole, pole_angle
-from traverse.structure.readings.girdle import tested_axis
+from traverse.structure.readings.girdle import axis_or_lack
 from traverse.structure.readings.mean import orientation, principal_axis
 from traverse.structure.readings.place_errors import poles_of
 from traverse.structure.readings.records import FoldAxis, PlaneAttitude
@@ -72,7 +72,7 @@ def _odd_ones(beds: Sequence[PlaneAttitude]) -> Iterator[Odd]:
     }
     for index in sorted(suspects):
         rest = np.delete(poles, index, axis=0)
-        found = tested_axis(rest)
+        found = axis_or_lack(rest)
         if isinstance(found, FoldAxis):
             odd = _off_girdle(beds, poles, index, rest)
         else:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import assert_never
 
-from traverse.angle import nearest_point
+from traverse.angle import nearest_point, wrap_180
 from traverse.length import Lengths
 from traverse.structure.form.records import (
     Against,
@@ -154,7 +154,7 @@ def _dips(one: BedsDip) -> str:
         )
     if one.toward_deg is None:
         return f"Beds at {places} dip {extent}, in more than one direction."
-    way = _point(one.toward_deg)
+    way = _ways([bed.dip_direction_deg for bed in beds if bed.dip_deg >= GENTLE_DEG], one.toward_deg)
     if one.steep_ones:
         return f"Beds at {places} dip {extent}, all steeper than {GENTLE_DEG:.0f}° toward the {way}."
     return f"Beds at {places} dip {extent}, {'' if len(beds) == 1 else 'all '}toward the {way}."
@@ -302,7 +302,8 @@ def _lacks(one: AxisOpen) -> str:
 
 def rests_on(one: Finding) -> str:
     """Where a finding that more than repeats what was read was read: `4, 8, 12 and leg 14–15`; empty of others."""
-    if one.sure is Sure.OBSERVED:
+    # The sentence of an axis counts its poles.
+    if one.sure is Sure.OBSERVED or isinstance(one, AxisFound):
         return ""
     places = _places(one.readings)
     places += [place for met in one.contacts if (place := contact_words(met)) not in places]
@@ -366,6 +367,13 @@ def _extent(dips_deg: Iterable[float]) -> str:
 
 def _point(azimuth_deg: float) -> str:
     return _POINTS[nearest_point(azimuth_deg, points=8)]
+
+
+def _ways(azimuths_deg: Iterable[float], mean_deg: float) -> str:
+    """The points of the compass that azimuths about a mean take, from the first clockwise to the last: `west to north-west`."""
+    off = [wrap_180(azimuth - mean_deg) for azimuth in azimuths_deg] or [0.0]
+    ends = (_point(mean_deg + min(off)), _point(mean_deg + max(off)))
+    return " to ".join(dict.fromkeys(ends))
 
 
 def _places(beds: Iterable[PlaneAttitude]) -> list[str]:

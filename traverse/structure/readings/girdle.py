@@ -39,11 +39,11 @@ def girdle_axis(poles: Vectors) -> FoldAxis:
 
 def fold_axis(poles: Vectors) -> FoldAxis | None:
     """Axis of the girdle of the poles, shape (n, 3); None where they make none."""
-    found = tested_axis(poles)
+    found = axis_or_lack(poles)
     return found if isinstance(found, FoldAxis) else None
 
 
-def tested_axis(poles: Vectors) -> FoldAxis | NoAxis:
+def axis_or_lack(poles: Vectors) -> FoldAxis | NoAxis:
     """The axis where the poles, shape (n, 3), make a girdle that no one reading makes alone; else what they lack.
 
     Source of the shape test: Woodcock (1977), Specification of fabric shapes using an eigenvalue method, Geol. Soc. Am.
