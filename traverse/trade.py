@@ -131,6 +131,13 @@ may differ by. Common practice, no source."""
 AXIS_SD_DEG = 5.0
 """An axis whose standard error is larger is not told: two of them are the 10 degrees that an axis is read to, degrees;
 common practice, no source."""
+CONE_F = 11.3
+"""Ratio of the F test by which poles lie on a small circle, not on a great one: 1 and 8 degrees of freedom, 1 %. Source:
+Pearson and Hartley, Biometrika Tables for Statisticians, table 18, from memory."""
+CONE_DEG = 5.0
+"""A small circle nearer to a great one than this may be called one, degrees; common practice, no source."""
+CONE_BEDS = 8
+"""Fewer beds do not tell a small circle from a great one; common practice, no source."""
 SURE_SD = 3.0
 """A dip is taken for a dip, and a side for a side, from so many standard deviations on: one good reading in 370 lies
 farther off. Source: any table of the normal distribution."""

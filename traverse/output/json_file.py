@@ -363,7 +363,7 @@ def _findings(geology: Geology, where: _Where) -> list[Json]:
         {
             "claim": one.claim,
             "words": one.words,
-            "sure": one.finding.sure.value,
+            "level": one.finding.level.value,
             "form": None if one.finding.form is None else one.finding.form.name,
             "rests_on": [
                 *({**where(bed.span), "kind": bed.kind.value} for bed in one.finding.readings),

@@ -16,7 +16,7 @@ from traverse.structure.readings.directions import Vectors, along, pole, pole_an
 from traverse.structure.readings.girdle import axis_or_lack
 from traverse.structure.readings.mean import orientation, principal_axis
 from traverse.structure.readings.place_errors import poles_of
-from traverse.structure.readings.records import FoldAxis, PlaneAttitude
+from traverse.structure.readings.records import FoldAxis, NoGirdle, PlaneAttitude
 from traverse.trade import FOLD_BEDS, LIMB_DEG, PANEL_DEG, SLIP_CHI_SQUARE, SURE_SD
 
 _MOST = 8
@@ -73,7 +73,8 @@ def _odd_ones(beds: Sequence[PlaneAttitude]) -> Iterator[Odd]:
     for index in sorted(suspects):
         rest = np.delete(poles, index, axis=0)
         found = axis_or_lack(rest)
-        if isinstance(found, FoldAxis):
+        # Even of a cone the best girdle tells what is far off it.
+        if isinstance(found, FoldAxis) or found.why is NoGirdle.CONICAL:
             odd = _off_girdle(beds, poles, index, rest)
         else:
             odd = _off_panel(beds, poles, index, rest)

@@ -13,7 +13,7 @@ from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
-from traverse.structure.form.records import Age, DipTurns, Fold, FormKind, Limb, StructuralForm, Sure, Told
+from traverse.structure.form.records import Age, DipTurns, Fold, FormKind, Level, Limb, StructuralForm, Told
 from traverse.structure.readings.records import FoldAxis
 from traverse.structure.section.records import AxialLine, Construction, Rule
 
@@ -35,7 +35,8 @@ def fold_told(kind):
     """The finding that a fold of one kind follows."""
     form = StructuralForm(kind=kind, fold=FOLD)
     return Told(
-        finding=DipTurns(weighed=kind, age=Age.WAY_UP, form=form, sure=Sure.FOLLOWS), words="A fold follows."
+        finding=DipTurns(weighed=kind, age=Age.WAY_UP, form=form, level=Level.FOLLOWS),
+        words="A fold follows.",
     )
 
 

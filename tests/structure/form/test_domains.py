@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from traverse.structure.form.records import Mirror, Sure
+from traverse.structure.form.records import Level, Mirror
 from traverse.structure.readings.directions import pole
 from traverse.structure.readings.girdle import axis_or_lack, fold_axis
 from traverse.structure.readings.mean import bedding_mean
@@ -78,7 +78,7 @@ def test_steep_beds_without_tops_make_no_fold(compile_text):
     assert asked.geology.recognised == ()
     (one,) = [two.finding for two in asked.geology.findings if "mirrored" in two.words]
     assert one.says is Mirror.UPRIGHT
-    assert one.sure is Sure.POSSIBLE
+    assert one.level is Level.POSSIBLE
 
 
 def test_cover_and_basement_make_no_anticline(compile_text):
@@ -147,7 +147,10 @@ def test_an_axis_is_as_good_as_its_error_says():
     for _ in range(1000):
         poles = exact + rng.normal(0.0, np.radians(3.0), exact.shape)
         found = fold_axis(poles / np.linalg.norm(poles, axis=1)[:, None])
-        off.append(np.sin(np.radians(found.plunge_deg)) / np.radians(found.sd_deg))
+        if found is not None:
+            off.append(np.sin(np.radians(found.plunge_deg)) / np.radians(found.sd_deg))
+    # One test in a hundred is failed by chance.
+    assert len(off) > 970
     # Two limbs at a right angle: the axis is known alike in every direction.
     assert np.sqrt(np.mean(np.square(off))) == pytest.approx(1.0, abs=0.25)
 
@@ -174,10 +177,10 @@ def test_a_bed_logged_twice_counts_once(compile_text):
 def test_a_finding_says_how_sure_it_is_and_what_it_does_not_exclude(compile_text):
     beds = ["090/40", "090/30", "270/30", "270/40"]
     (told,) = compile_text(walk(beds, ["Ju"] * 4)).geology.recognised
-    assert told.finding.sure is Sure.FOLLOWS
+    assert told.finding.level is Level.FOLLOWS
     assert told.whole.endswith("Rests on 1, 2, 3 and 4.")
     lone = compile_text(walk(beds[:3], ["Ju"] * 3))
-    (asked,) = [one for one in lone.geology.findings if one.finding.sure is Sure.POSSIBLE]
+    (asked,) = [one for one in lone.geology.findings if one.finding.level is Level.POSSIBLE]
     assert asked.finding.form is None
     assert asked.finding.decides == "3"
     assert asked.words.endswith("a synform? A second bed there would tell.")

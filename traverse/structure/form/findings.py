@@ -20,12 +20,12 @@ from traverse.structure.form.records import (
     ContactPlane,
     Discordance,
     Finding,
+    Level,
     Mirror,
     OneSurface,
     OnOneLine,
     OpenDiscordance,
     Other,
-    Sure,
     Told,
     TurnedBetween,
     UnitsMirrored,
@@ -104,7 +104,7 @@ def _of_domain(
     said: list[Finding] = []
     # The axis goes with what the beds make; that there is none comes last.
     if axis is not None:
-        said.append(AxisFound(axis=axis, readings=beds, sure=Sure.FOLLOWS))
+        said.append(AxisFound(axis=axis, readings=beds, level=Level.FOLLOWS))
     said.append(_dips(beds))
     said += _overturned(beds, form)
     said += _one_surface(beds, mean) if mean is not None else []
@@ -135,7 +135,7 @@ def _dips(beds: Sequence[PlaneAttitude]) -> BedsDip:
     read = tuple(beds)
     dipping = [bed for bed in beds if bed.dip_deg >= LEVEL_DEG]
     if not dipping:
-        return BedsDip(readings=read, level=True, toward_deg=None)
+        return BedsDip(readings=read, flat=True, toward_deg=None)
     if all(bed.dip_deg >= 90.0 - SURE_SD * bed.sd_deg for bed in beds):
         strike, strength = mean_axis([bed.strike_deg for bed in beds])
         if strength > math.cos(math.radians(2.0 * ALIKE_DEG)):
@@ -235,7 +235,7 @@ def _discordances(
                 lower_dip_deg=tilt[0],
                 lower_direction_deg=tilt[1],
                 apart_deg=apart,
-                sure=Sure.OBSERVED if logged else Sure.POSSIBLE,
+                level=Level.OBSERVED if logged else Level.POSSIBLE,
                 others=() if logged else (Other.FLAT_FAULT,),
                 decides=None if logged else f"the contact {address_words(contact.booked.address)}",
             )

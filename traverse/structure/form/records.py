@@ -84,7 +84,7 @@ class StructuralForm:
 # --- what can be said, one record for each kind of sentence
 
 
-class Sure(Enum):
+class Level(Enum):
     """How sure a finding is."""
 
     OBSERVED = "observed"
@@ -118,7 +118,7 @@ class Founded:
     contacts: tuple[PlacedContact, ...] = ()
     named: tuple[PlaneAttitude, ...] = ()
     """Those of its readings that the sentence names, where not all."""
-    sure: Sure = Sure.OBSERVED
+    level: Level = Level.OBSERVED
     others: tuple[Other, ...] = ()
     """What is not excluded."""
     decides: str | None = None
@@ -147,7 +147,7 @@ class BedsDip(Founded):
 
     toward_deg: float | None
     """Mean dip direction; None where they dip in more than one, and where they lie flat."""
-    level: bool = False
+    flat: bool = False
     standing_deg: float | None = None
     """Mean strike of beds that are all upright within their errors, 0 to 180, true; None of others."""
     steep_ones: bool = False

@@ -23,6 +23,7 @@ from traverse.structure.form.records import (
     Fold,
     FormKind,
     LaidBare,
+    Level,
     LimbsThick,
     ManyTurns,
     Mirror,
@@ -33,7 +34,6 @@ from traverse.structure.form.records import (
     OverturnedFold,
     Steepening,
     StructuralForm,
-    Sure,
     TurnedBetween,
     UnitsMirrored,
     UnitsRepeat,
@@ -145,7 +145,7 @@ def _dips(one: BedsDip) -> str:
     dips = [round(bed.dip_deg) for bed in beds]
     places = "one place" if len(beds) == 1 else f"{len(beds)} places"
     extent = f"{dips[0]}°" if min(dips) == max(dips) else f"{min(dips)}° to {max(dips)}°"
-    if one.level:
+    if one.flat:
         return f"Beds at {places} lie flat or nearly so."
     if one.standing_deg is not None:
         return (
@@ -291,6 +291,8 @@ def _lacks(one: AxisOpen) -> str:
             return f"the beds turn about no one line, rms {lacks.rms_deg or 0.0:.0f}°"
         case NoGirdle.NO_GIRDLE:
             return "the beds spread as much across any girdle as along it"
+        case NoGirdle.CONICAL:
+            return "the beds lie on a cone, as those of a dome or of a fold that dies out"
         case NoGirdle.ONE_READING:
             at = "" if lacks.farthest is None else f", at {place_words(one.readings[lacks.farthest])}"
             return f"one bed alone{at} lies {FOLD_SPREAD_DEG:.0f}° or more from the rest"
@@ -303,7 +305,7 @@ def _lacks(one: AxisOpen) -> str:
 def rests_on(one: Finding) -> str:
     """Where a finding that more than repeats what was read was read: `4, 8, 12 and leg 14–15`; empty of others."""
     # The sentence of an axis counts its poles.
-    if one.sure is Sure.OBSERVED or isinstance(one, AxisFound):
+    if one.level is Level.OBSERVED or isinstance(one, AxisFound):
         return ""
     places = _places(one.readings)
     places += [place for met in one.contacts if (place := contact_words(met)) not in places]

@@ -22,13 +22,13 @@ from traverse.structure.form.records import (
     Finding,
     Flexed,
     FormKind,
+    Level,
     ManyTurns,
     OneOverturnedLimb,
     Other,
     OverturnedFold,
     Steepening,
     StructuralForm,
-    Sure,
     TurnedBetween,
 )
 from traverse.structure.form.what_units_tell import rock_between
@@ -67,7 +67,7 @@ def against(lone: Sequence[Bed]) -> Finding:
     """Beds that dip against those on both sides."""
     return Against(
         readings=readings(lone),
-        sure=Sure.POSSIBLE,
+        level=Level.POSSIBLE,
         others=(Other.SMALL_FOLD, Other.FAULT, Other.READING),
         decides=listed_places(readings(lone)),
     )
@@ -100,7 +100,7 @@ def _overturned_fold(
         form=StructuralForm(kind=kind, overturned=True, fold=fold_of(left, right)),
         side_deg=seen.toward_deg(-1.0 if sum(bed.overturned for bed in left) * 2 > len(left) else 1.0),
         readings=readings([*left, *right]),
-        sure=Sure.FOLLOWS,
+        level=Level.FOLLOWS,
     )
 
 
@@ -113,7 +113,7 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Finding | None:
             readings=readings([*over, *known]),
             named=readings(over),
             upright=readings(known),
-            sure=Sure.POSSIBLE,
+            level=Level.POSSIBLE,
             others=(Other.FOLD, Other.FAULT),
             decides=f"the beds between {place_words(over[0].attitude)} and {place_words(known[0].attitude)}",
         )
@@ -123,7 +123,7 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Finding | None:
         return (
             None
             if len(over) < len(dipping)
-            else OneOverturnedLimb(readings=readings(over), sure=Sure.FOLLOWS)
+            else OneOverturnedLimb(readings=readings(over), level=Level.FOLLOWS)
         )
     way_up = any(bed.known for bed in seen.beds)
     dips = np.array([bed.attitude.dip_deg for bed in seen.beds])
@@ -133,12 +133,12 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Finding | None:
         shown = tuple(seen.beds[index].attitude for index in (0, top, -1))
         # Of one steep reading it is only weighed.
         steep = int((dips >= max(gentle) + PANEL_DEG).sum())
-        sure = Sure.FOLLOWS if steep > 1 else Sure.POSSIBLE
+        sure = Level.FOLLOWS if steep > 1 else Level.POSSIBLE
         return Flexed(
             readings=readings(seen.beds),
             named=shown,
             form=StructuralForm(kind=FormKind.MONOCLINE) if steep > 1 else None,
-            sure=sure,
+            level=sure,
             others=() if steep > 1 else (Other.READING,),
             decides=None if steep > 1 else place_words(shown[1]),
             way_up=way_up,
@@ -149,7 +149,7 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Finding | None:
     mean = mean_azimuth(ways)[0]
     if dips.max() <= GENTLE_DEG or max(abs(wrap_180(way - mean)) for way in ways) > 30.0:
         return None
-    return EvenDip(readings=readings(seen.beds), way_up=way_up, sure=Sure.FOLLOWS)
+    return EvenDip(readings=readings(seen.beds), way_up=way_up, level=Level.FOLLOWS)
 
 
 def _steepening(seen: Across, dips: Vectors) -> Finding | None:
@@ -166,7 +166,7 @@ def _steepening(seen: Across, dips: Vectors) -> Finding | None:
         readings=readings(seen.beds),
         named=(gentlest.attitude, steep.attitude),
         toward_deg=seen.toward_deg(along),
-        sure=Sure.FOLLOWS,
+        level=Level.FOLLOWS,
     )
 
 
@@ -184,7 +184,7 @@ def _reversals(seen: Across, dipping: list[Bed], rank: Mapping[str, int]) -> lis
             ManyTurns(
                 readings=readings(upright),
                 times=len(runs) - 1,
-                sure=Sure.POSSIBLE,
+                level=Level.POSSIBLE,
                 others=(Other.SMALL_FOLD, Other.READING),
             )
         ]
@@ -213,7 +213,7 @@ def _reversal(seen: Across, left: list[Bed], right: list[Bed], rank: Mapping[str
         lone=tuple(alone),
         over_fault=over_fault,
         form=StructuralForm(kind=kind, fold=fold_of(left, right)) if sure else None,
-        sure=Sure.FOLLOWS if sure else Sure.POSSIBLE,
+        level=Level.FOLLOWS if sure else Level.POSSIBLE,
         others=(
             *((Other.DRAG,) if over_fault else ()),
             *((Other.READING,) if alone else ()),
@@ -249,7 +249,9 @@ def all_round(beds: Sequence[Bed]) -> Finding | None:
         return None
     apart = np.abs((ways - bearing + 180.0) % 360.0 - 180.0)
     if np.all(apart <= 60.0):
-        return AllRound(readings=tuple(dipping), form=StructuralForm(kind=FormKind.DOME), sure=Sure.FOLLOWS)
+        return AllRound(readings=tuple(dipping), form=StructuralForm(kind=FormKind.DOME), level=Level.FOLLOWS)
     if np.all(apart >= 120.0):
-        return AllRound(readings=tuple(dipping), form=StructuralForm(kind=FormKind.BASIN), sure=Sure.FOLLOWS)
+        return AllRound(
+            readings=tuple(dipping), form=StructuralForm(kind=FormKind.BASIN), level=Level.FOLLOWS
+        )
     return None

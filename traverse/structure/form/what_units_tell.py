@@ -23,12 +23,12 @@ from traverse.structure.form.records import (
     Finding,
     FormKind,
     LaidBare,
+    Level,
     LimbsThick,
     Mirror,
     Other,
     OverturnedFold,
     StructuralForm,
-    Sure,
     UnitsMirrored,
     UnitsRepeat,
 )
@@ -97,7 +97,7 @@ def repeats(seen: Across) -> list[Finding]:
                     continue
                 faults = [step.fault_before for step in arm[first + 1 : second + 1] if step.fault_before]
                 if faults:
-                    return [UnitsRepeat(units=pair, contacts=tuple(faults), sure=Sure.FOLLOWS)]
+                    return [UnitsRepeat(units=pair, contacts=tuple(faults), level=Level.FOLLOWS)]
                 borders = (seen.border(arm, first + 1), seen.border(arm, second + 1))
                 met = tuple(one for one in borders if one is not None)
                 if seen.is_one_contact(met):
@@ -106,7 +106,7 @@ def repeats(seen: Across) -> list[Finding]:
                     UnitsRepeat(
                         units=pair,
                         contacts=met,
-                        sure=Sure.POSSIBLE,
+                        level=Level.POSSIBLE,
                         others=(Other.FAULT, Other.TWO_FOLDS),
                         decides=f"the ground {between(met)}" if met else None,
                     )
@@ -122,7 +122,7 @@ def by_the_ground(seen: Across) -> list[Finding]:
             within=one.within,
             younger=one.younger,
             readings=readings(seen.beds),
-            sure=Sure.FOLLOWS,
+            level=Level.FOLLOWS,
         )
         for one in seen.outliers
     ]
@@ -154,7 +154,7 @@ def fold_by_units(
             readings=readings(seen.beds),
             contacts=borders,
             named=tuple(named),
-            sure=Sure.POSSIBLE,
+            level=Level.POSSIBLE,
             others=(*others, *open_ground),
             decides=decides,
             toward_deg=toward_deg,
@@ -219,7 +219,7 @@ def fold_by_units(
             side_deg=seen.toward_deg(-1.0 if limb is left else 1.0),
             readings=readings((*left, *right)),
             contacts=borders,
-            sure=Sure.FOLLOWS,
+            level=Level.FOLLOWS,
         ),
         UnitsMirrored(
             order=order,
@@ -298,7 +298,7 @@ def _opposed(
         readings=readings((*left, *right)),
         contacts=borders,
         named=over,
-        sure=Sure.FOLLOWS,
+        level=Level.FOLLOWS,
     )
 
 
