@@ -13,15 +13,16 @@ import numpy as np
 from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.location.records import Survey
-from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Words, WordsKind
+from traverse.log.items import Certainty, ContactKind, PlaneKind, Words, WordsKind
+from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
-from traverse.structure.form.domains import Domain
+from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
+from traverse.structure.odd_attitudes import Odd, fitting_slip, odd_attitudes
 from traverse.structure.readings.directions import Vectors, dot, pole, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole, poles_of
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
-from traverse.structure.slips import Odd, fitting_slip, odd_attitudes
 from traverse.structure.walk.across import unit_ranks
 from traverse.structure.walk.beds import place_words
 from traverse.structure.walk.records import BandStretch
@@ -56,7 +57,7 @@ def doubts(
     band: tuple[BandStretch, ...],
     planes: tuple[ContactPlane, ...],
     caps: frozenset[str],
-    domains: tuple[Domain, ...] = (),
+    domains: tuple[BedDomain, ...] = (),
 ) -> tuple[Diagnostic, ...]:
     """Warnings on readings that do not fit the rock, the ground, each other or the order of the units."""
     beds = bedding(attitudes)

@@ -13,9 +13,18 @@ from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
-from traverse.structure.form.records import Age, DipTurns, Fold, FormKind, Level, Limb, StructuralForm, Told
+from traverse.structure.form.records import (
+    DipTurns,
+    Fold,
+    FoldAge,
+    FormKind,
+    Level,
+    Limb,
+    StructuralForm,
+    Told,
+)
 from traverse.structure.readings.records import FoldAxis
-from traverse.structure.section.records import AxialLine, Construction, Rule
+from traverse.structure.section.records import AxialLine, CarryRule, Construction
 
 WALKED = box(50, 50, 350, 350)
 LOOP = WALKED.difference(box(70, 70, 330, 330))
@@ -35,7 +44,7 @@ def fold_told(kind):
     """The finding that a fold of one kind follows."""
     form = StructuralForm(kind=kind, fold=FOLD)
     return Told(
-        finding=DipTurns(weighed=kind, age=Age.WAY_UP, form=form, level=Level.FOLLOWS),
+        finding=DipTurns(weighed=kind, age=FoldAge.WAY_UP, form=form, level=Level.FOLLOWS),
         words="A fold follows.",
     )
 
@@ -60,7 +69,7 @@ def traces(
     axial = AxialLine(
         points=((middle, 9000.0), (middle, -9000.0)), left_dip_deg=40.0, right_dip_deg=-40.0, hinge=hinge
     )
-    built = Construction(rule=Rule.DIP_DOMAINS, axial=(axial,))
+    built = Construction(rule=CarryRule.DIP_DOMAINS, axial=(axial,))
     shifted = tuple(
         replace(
             section,

@@ -25,7 +25,7 @@ from traverse.trade import FOLD_SPREAD_DEG, SURE_SD
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Domain:
+class BedDomain:
     """Beds that may have one structure: of one body, with no angular unconformity between them."""
 
     body: int
@@ -40,7 +40,9 @@ class Domain:
     """What they lack where they have none."""
 
 
-def domains(log: Log, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]) -> tuple[Domain, ...]:
+def domains(
+    log: Log, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]
+) -> tuple[BedDomain, ...]:
     """The domains with a bed in them, that with most beds first, of two alike the lower."""
     body, block = body_finder(log, beds, contacts), block_finder(log, contacts)
     parted: dict[int, list[PlaneAttitude]] = {}
@@ -76,11 +78,11 @@ def _domain(
     beds: tuple[PlaneAttitude, ...],
     block: Callable[[PlaneAttitude], int | None],
     left_out: frozenset[str],
-) -> Domain:
+) -> BedDomain:
     poles = poles_of(beds)
     found = _axis(poles, [block(bed) for bed in beds], sd_deg=max(bed.sd_deg for bed in beds))
     axis = found if isinstance(found, FoldAxis) else None
-    return Domain(
+    return BedDomain(
         body=body,
         left_out=left_out,
         beds=beds,

@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING
 
 from traverse.angle import mean_axis, mean_azimuth, wrap_180
 from traverse.length import Lengths
-from traverse.log.records import ContactKind, Log
-from traverse.structure.form.domains import Domain
+from traverse.log.items import ContactKind
+from traverse.log.records import Log
+from traverse.structure.form.domains import BedDomain
+from traverse.structure.form.finding_words import rests_on, sentence
 from traverse.structure.form.records import (
     AxisFound,
     AxisOpen,
@@ -30,7 +32,6 @@ from traverse.structure.form.records import (
     TurnedBetween,
     UnitsMirrored,
 )
-from traverse.structure.form.sentences import rests_on, sentence
 from traverse.structure.form.what_beds_tell import against, all_round, by_dips, lone_beds, turns_again
 from traverse.structure.form.what_units_tell import by_the_ground, fold_by_units, mirrored, repeats
 from traverse.structure.readings.directions import Vectors, dip_of, pole, pole_angle
@@ -55,7 +56,7 @@ if TYPE_CHECKING:
 
 def findings(
     log: Log,
-    told_by: Sequence[tuple[Domain, Across | None]],
+    told_by: Sequence[tuple[BedDomain, Across | None]],
     beds: Sequence[PlaneAttitude],
     contacts: tuple[PlacedContact, ...],
     thicknesses: Sequence[Thickness],
@@ -85,7 +86,7 @@ def _told(one: Finding, lengths: Lengths, head: str = "") -> Told:
     return Told(finding=one, words=head + sentence(one, lengths), rests_on=rests_on(one))
 
 
-def _head(every: Sequence[Domain], domain: Domain) -> str:
+def _head(every: Sequence[BedDomain], domain: BedDomain) -> str:
     """Which body a sentence speaks of, where there are several."""
     bodies = sorted(one.body for one in every)
     if domain.body == bodies[-1]:
@@ -96,7 +97,7 @@ def _head(every: Sequence[Domain], domain: Domain) -> str:
 
 
 def _of_domain(
-    domain: Domain, seen: Across | None, rank: Mapping[str, int], thicknesses: Sequence[Thickness]
+    domain: BedDomain, seen: Across | None, rank: Mapping[str, int], thicknesses: Sequence[Thickness]
 ) -> tuple[list[Finding], list[Finding]]:
     """What is said of one domain, and that it has no axis."""
     beds, mean, axis = domain.beds, domain.mean, domain.axis

@@ -315,7 +315,7 @@ class ManyTurns(Founded):
     times: int
 
 
-class Age(Enum):
+class FoldAge(Enum):
     """What tells the age of a fold, or does not."""
 
     ROCK = "the rock between is younger, or older, as the form has it"
@@ -329,7 +329,7 @@ class DipTurns(Founded):
     """The dip turns round between the two beds that it names."""
 
     weighed: FormKind
-    age: Age
+    age: FoldAge
     lone: tuple[PlaneAttitude, ...] = ()
     """Readings that are alone on their side."""
     over_fault: bool = False

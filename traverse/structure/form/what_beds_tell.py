@@ -15,12 +15,12 @@ from traverse.angle import mean_azimuth, wrap_180
 from traverse.structure.form.limbs import faces_apart, fold_of, parted_by_way_up, readings
 from traverse.structure.form.records import (
     Against,
-    Age,
     AllRound,
     DipTurns,
     EvenDip,
     Finding,
     Flexed,
+    FoldAge,
     FormKind,
     Level,
     ManyTurns,
@@ -196,14 +196,14 @@ def _reversal(seen: Across, left: list[Bed], right: list[Bed], rank: Mapping[str
     kind = FormKind.SYNCLINE if hollow else FormKind.ANTICLINE
     core = rock_between(seen, left, right, rank)
     if core:
-        age = Age.ROCK if (core == 1) == hollow else Age.ROCK_REVERSED
+        age = FoldAge.ROCK if (core == 1) == hollow else FoldAge.ROCK_REVERSED
     elif all(any(bed.known for bed in side) for side in (left, right)):
-        age = Age.WAY_UP
+        age = FoldAge.WAY_UP
     else:
-        age, kind = Age.OPEN, FormKind.SYNFORM if hollow else FormKind.ANTIFORM
+        age, kind = FoldAge.OPEN, FormKind.SYNFORM if hollow else FormKind.ANTIFORM
     alone = [side[0].attitude for side in (left, right) if len(side) == 1]
     over_fault = left[-1].block != right[0].block
-    sure = not (alone or over_fault or age is Age.ROCK_REVERSED)
+    sure = not (alone or over_fault or age is FoldAge.ROCK_REVERSED)
     named = (left[-1].attitude, right[0].attitude)
     return DipTurns(
         readings=readings([*left, *right]),
@@ -217,7 +217,7 @@ def _reversal(seen: Across, left: list[Bed], right: list[Bed], rank: Mapping[str
         others=(
             *((Other.DRAG,) if over_fault else ()),
             *((Other.READING,) if alone else ()),
-            *((Other.UPSIDE_DOWN, Other.LIST) if age is Age.ROCK_REVERSED else ()),
+            *((Other.UPSIDE_DOWN, Other.LIST) if age is FoldAge.ROCK_REVERSED else ()),
         ),
         decides=None if sure else listed_places(alone or named),
     )

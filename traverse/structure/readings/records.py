@@ -8,7 +8,7 @@ from typing import TypeAlias
 
 from traverse.angle import wrap_180, wrap_360
 from traverse.location.records import PlacedAddress
-from traverse.log.records import (
+from traverse.log.items import (
     Apparent,
     Certainty,
     Contact,
@@ -19,13 +19,13 @@ from traverse.log.records import (
     Photo,
     PlaneKind,
     Planes,
-    Quality,
     Sample,
     Tops,
     UnitHere,
     WayUp,
     Words,
 )
+from traverse.log.readings import Quality
 from traverse.record import record
 from traverse.settled import settled
 from traverse.source import Span
@@ -187,6 +187,17 @@ class NoAxis:
     rms_deg: float | None = None
     farthest: int | None = None
     """Which of them alone lies apart."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class PoleDensity:
+    """How closely the poles that go down from beds crowd."""
+
+    levels: tuple[int, ...]
+    """That are reached: multiples of the density of an even spread."""
+    lines: tuple[tuple[tuple[float, float], ...], ...]
+    """Of equal density, on an equal-area net of the lower hemisphere of radius 1 about (0, 0), north up; they run a
+    little over its rim."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

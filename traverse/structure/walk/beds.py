@@ -6,8 +6,8 @@ from collections.abc import Iterable
 
 from traverse.record import record
 from traverse.structure.readings.records import Attitude, PlaneAttitude
-from traverse.structure.wording import listed
 from traverse.trade import LEVEL_DEG, SURE_SD
+from traverse.wording import listed
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -9,7 +9,8 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from traverse.log.records import ContactKind, Log
+from traverse.log.items import ContactKind
+from traverse.log.records import Log
 from traverse.settled import first_least
 from traverse.structure.readings.directions import pole_angle
 from traverse.structure.readings.place_errors import bed_pole

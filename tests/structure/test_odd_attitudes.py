@@ -3,7 +3,7 @@
 import pytest
 
 from tests.structure.form.test_domains import HEAD, walk
-from tests.structure.form.test_sentences import TRESCURA
+from tests.structure.form.test_finding_words import TRESCURA
 
 PANEL = ["120/35", "122/36", "118/34", "121/35", "119/37", "123/34", "120/33"]
 FOLD = ["095/42", "093/38", "092/25", "060/12", "000/11", "295/22", "277/35", "275/43", "273/46"]

@@ -11,7 +11,7 @@ import numpy as np
 
 from traverse.angle import wrap_360
 from traverse.settled import settled
-from traverse.structure.form.domains import Domain
+from traverse.structure.form.domains import BedDomain
 from traverse.structure.readings.directions import Vectors, along, pole, pole_angle
 from traverse.structure.readings.girdle import axis_or_lack
 from traverse.structure.readings.mean import orientation, principal_axis
@@ -25,7 +25,7 @@ _WRITTEN = re.compile(r"(\d{3})/(\d{2})(?!\d)")
 _TURNS = {90.0: "a quarter turn", -90.0: "a quarter turn", 180.0: "a half turn"}
 
 
-class Slip(NamedTuple):
+class WrittenSlip(NamedTuple):
     """A slip of the pen, and the plane that it would have made of what was read."""
 
     words: str
@@ -47,10 +47,10 @@ class Odd(NamedTuple):
     off_deg: float
     """From the girdle or the mean of the rest."""
     girdle: bool
-    slip: Slip
+    slip: WrittenSlip
 
 
-def odd_attitudes(domains: Sequence[Domain]) -> Iterator[Odd]:
+def odd_attitudes(domains: Sequence[BedDomain]) -> Iterator[Odd]:
     """Readings that a slip explains clearly better than the structure of the rest does as they stand.
 
     Each is left out in turn, and is held against the girdle of the rest, or against their mean where they are one panel,
@@ -123,14 +123,14 @@ def _beside(poles: Vectors, index: int, one: Vectors) -> bool:
     return any(pole_angle(one, other) <= LIMB_DEG for other in near)
 
 
-def fitting_slip(bed: PlaneAttitude, normal: Vectors, *, within_deg: float) -> Slip | None:
+def fitting_slip(bed: PlaneAttitude, normal: Vectors, *, within_deg: float) -> WrittenSlip | None:
     """The slip that leads nearest to a plane, no farther off than `within_deg`; None where none does."""
     off = [(pole_angle(slip.pole, normal), slip) for slip in slips(bed)]
     best = min(off, key=lambda one: one[0], default=None)
     return best[1] if best is not None and best[0] <= within_deg else None
 
 
-def slips(bed: PlaneAttitude) -> Iterator[Slip]:
+def slips(bed: PlaneAttitude) -> Iterator[WrittenSlip]:
     """What may have been read where a bed was written: strike for dip direction, the other side, exchanged digits.
 
     Common practice, no source.
@@ -145,17 +145,17 @@ def slips(bed: PlaneAttitude) -> Iterator[Slip]:
             if written
             else f"{bed.dip_deg:.0f}° toward {round(way) % 360:03d}° true"
         )
-        yield Slip(words, bed.dip_deg, way, reading)
+        yield WrittenSlip(words, bed.dip_deg, way, reading)
     if written is None:
         return
     azimuth, dip = written[1], written[2]
     turned = dip[::-1]
     if turned != dip and int(turned) <= 90:
-        yield Slip("digits exchanged", float(turned), bed.dip_direction_deg, f"{azimuth}/{turned}")
+        yield WrittenSlip("digits exchanged", float(turned), bed.dip_direction_deg, f"{azimuth}/{turned}")
     for first, second in ((0, 1), (1, 2)):
         digits = list(azimuth)
         digits[first], digits[second] = digits[second], digits[first]
         other = "".join(digits)
         if other != azimuth and int(other) <= 360:
             way = wrap_360(settled(bed.dip_direction_deg + float(other) - float(azimuth)))
-            yield Slip("digits exchanged", bed.dip_deg, way, f"{other}/{dip}")
+            yield WrittenSlip("digits exchanged", bed.dip_deg, way, f"{other}/{dip}")

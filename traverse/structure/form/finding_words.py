@@ -9,7 +9,6 @@ from traverse.angle import nearest_point, wrap_180
 from traverse.length import Lengths
 from traverse.structure.form.records import (
     Against,
-    Age,
     AllRound,
     AxisFound,
     AxisOpen,
@@ -21,6 +20,7 @@ from traverse.structure.form.records import (
     Finding,
     Flexed,
     Fold,
+    FoldAge,
     FormKind,
     LaidBare,
     Level,
@@ -41,8 +41,8 @@ from traverse.structure.form.records import (
 from traverse.structure.readings.records import NoGirdle, PlaneAttitude
 from traverse.structure.walk.across import address_words, contact_words
 from traverse.structure.walk.beds import place_words
-from traverse.structure.wording import article, listed
 from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG, GENTLE_DEG, INTERLIMB_DEG, NEARLY_FLAT_DEG
+from traverse.wording import article, listed
 
 _MOST_PLACES = 8
 """More places than these are counted."""
@@ -258,7 +258,7 @@ def _turns(one: DipTurns) -> str:
     kind = one.weighed
     head = f"Beds dip {_together(kind)} between {first} and {last}"
     form = article(kind.value)
-    if one.age is Age.ROCK_REVERSED:
+    if one.age is FoldAge.ROCK_REVERSED:
         return (
             f"{head}, but the rock between is the wrong way about for {form}: which holds? Way-up would tell."
         )
@@ -268,12 +268,12 @@ def _turns(one: DipTurns) -> str:
         alone = "one bed alone says" if len(one.lone) == 1 else "each by one bed alone"
         return f"{head}, {alone} at {_listed(one.lone)}: {form}? A second bed there would tell."
     match one.age:
-        case Age.ROCK:
+        case FoldAge.ROCK:
             word = "younger" if kind.hollow else "older"
             return f"{head}, with {word} rock between: {form}; {_angles(one.form)}."
-        case Age.WAY_UP:
+        case FoldAge.WAY_UP:
             return f"{head} and way-up is seen on both sides: {form}; {_angles(one.form)}."
-        case Age.OPEN:
+        case FoldAge.OPEN:
             return f"{head}: {form}; no order of units across it, nor way-up on both limbs, tells its age."
         case _:
             assert_never(one.age)
