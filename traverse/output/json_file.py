@@ -48,7 +48,7 @@ def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) 
         **({"bodies": _bodies(geology)} if geology and geology.bodies else {}),
         "things": _things(geology, where) if geology else [],
         "column": _column(geology, where) if geology else [],
-        "structure": _structure(geology),
+        "structure": _structure(geology, where),
         "sections": _sections(geology, where) if geology else [],
         "messages": [_message(one, where) for one in diagnostics],
     }
@@ -398,7 +398,26 @@ def _limb(limb: Limb) -> Json:
     }
 
 
-def _structure(geology: Geology | None) -> Json:
+def _findings(geology: Geology, where: _WrittenAt) -> list[Json]:
+    return [
+        {
+            "claim": one.claim,
+            "words": one.words,
+            "level": one.finding.level.value,
+            "form": None if one.finding.form is None else one.finding.form.name,
+            "rests_on": [
+                *({**where(bed.span), "kind": bed.kind.value} for bed in one.finding.readings),
+                *({**where(met.booked.span), "kind": met.kind.value} for met in one.finding.contacts),
+            ],
+            "places": one.rests_on or None,
+            "not_excluded": [other.value for other in one.finding.others],
+            "decided_by": one.finding.decides,
+        }
+        for one in geology.findings
+    ]
+
+
+def _structure(geology: Geology | None, where: _WrittenAt) -> Json:
     mean = geology.bedding_mean if geology else None
     axis = geology.fold_axis if geology else None
     return {
@@ -417,6 +436,7 @@ def _structure(geology: Geology | None) -> Json:
             "trend": angle(axis.trend_deg),
             "plunge": angle(axis.plunge_deg),
             "rms": angle(axis.rms_deg),
+            "sd": angle(axis.sd_deg),
             "n": axis.n,
         },
         "planes": [
@@ -430,6 +450,7 @@ def _structure(geology: Geology | None) -> Json:
             }
             for plane in (geology.planes if geology else ())
         ],
+        "findings": _findings(geology, where) if geology else [],
         "forms": _forms(geology) if geology else [],
         "sentences": [one.words for one in geology.findings] if geology else [],
     }

@@ -30,12 +30,11 @@ def said(compiled):
 
 
 def test_a_contact_beside_the_walk_changes_no_unit_on_it(compile_text):
-    """Nor does it make a fold of ground that is all grit, which the same two contacts crossed would."""
+    """Nor does it make a fold of ground that is all grit."""
     beside = compile_text(HEAD + twice())
     crossed = compile_text(HEAD + twice("along 20m", "along 70m"))
     assert units(beside) == {"Gg"}
     assert units(crossed) == {"Gg", "Cm"}
-    assert "Gg, Cm, Gg" in said(crossed)
     assert "Cm" not in said(beside)
     assert not beside.geology.thicknesses
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from enum import Enum
 from typing import TypeAlias
 
 from traverse.angle import wrap_180, wrap_360
@@ -149,7 +150,7 @@ class PlacedContact:
 
 @record(frozen=True, slots=True, kw_only=True)
 class MeanBedding:
-    """Vector mean of the upward poles of every bed."""
+    """The plane nearest to all beds: the principal axis of their poles, which have no sense."""
 
     dip_deg: float
     dip_direction_deg: float
@@ -165,7 +166,35 @@ class FoldAxis:
     trend_deg: float
     plunge_deg: float
     rms_deg: float
+    """Of the poles off their girdle."""
     n: int
+    sd_deg: float | None = None
+    """Standard error in the direction in which it is known worst."""
+
+
+class NoGirdle(Enum):
+    """Why beds make no axis."""
+
+    FEW = "too few"
+    ALIKE = "too much alike"
+    SCATTERED = "too far off any girdle"
+    NO_GIRDLE = "spread no more along a girdle than across it"
+    CONICAL = "they lie on a cone"
+    ONE_READING = "one reading alone lies apart"
+    ACROSS_FAULT = "they turn across a fault alone"
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class NoAxis:
+    """That beds make no axis, and what they lack."""
+
+    why: NoGirdle
+    n: int
+    widest_deg: float | None = None
+    """Most that two of them lie apart; None where they are too few."""
+    rms_deg: float | None = None
+    farthest: int | None = None
+    """Which of them alone lies apart."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
