@@ -220,6 +220,8 @@ RIGHT_BODY = [
     "fault 310/75NE dextral",
     "fault Ms/Sr certain sinistral",
     "fault Ms/Sr inferred",
+    "fault Ms/Ms inferred",
+    "fault Ms/Ms? concealed 050/60",
     "fault Ms/Sr? certain? 050/60 left-lateral ±8 m",
     "trace Ms/Lt 140/72",
     "trace Ms/Lt",

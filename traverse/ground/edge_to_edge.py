@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from traverse.ground.arm_network import TOUCH_M, ArmNetwork, about
 from traverse.ground.records import CrossedContact, NarrowBody, Point
 from traverse.location.records import Survey
+from traverse.log.items import HowMet
 from traverse.settled import least, settled_shape
 from traverse.shapes import lines_in, points_of
 from traverse.structure.readings.records import PlacedContact
@@ -43,8 +44,9 @@ def crossings(
     half_m: float,
     convergence_deg: float,
 ) -> tuple[CrossedContact, ...]:
-    """Every contact in the band, straight along its course; one contact met twice in one line."""
-    found = (_crossing(one, network, whole, half_m, convergence_deg) for one in contacts)
+    """Every contact that the walk crossed in the band, straight along its course; one contact met twice in one line."""
+    crossed = (one for one in contacts if one.met is HowMet.CROSSED)
+    found = (_crossing(one, network, whole, half_m, convergence_deg) for one in crossed)
     return _tied([one for one in found if one is not None], whole, stretches, half_m)
 
 

@@ -21,7 +21,7 @@ from traverse.ground.plane import Vector, angle_deg, holding, normal
 from traverse.ground.records import Join
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
-from traverse.log.items import Certainty, ContactKind
+from traverse.log.items import Certainty, ContactKind, HowMet
 from traverse.record import record
 from traverse.settled import first_least, settled
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
@@ -56,6 +56,8 @@ def joins(survey: Survey, geology: Geology, terrain: Terrain | None = None) -> t
     groups: dict[tuple[str | None, str | None], list[_ContactMet]] = defaultdict(list)
     faults: list[_ContactMet] = []
     for contact in geology.contacts:
+        if contact.met is not HowMet.CROSSED:
+            continue
         if contact.kind is ContactKind.FAULT:
             faults.append(met.fault(contact))
         elif (one := met.contact(contact)) is not None:

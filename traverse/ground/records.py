@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import Enum
 from typing import TYPE_CHECKING, TypeAlias
 
 from traverse.location.records import Survey
@@ -101,6 +102,26 @@ class CrossedContact:
     """Whether it goes on, from its last point, in the line of another crossing."""
 
 
+class HowSeen(Enum):
+    """How a piece of a contact beside the walk was seen."""
+
+    AT = "at a place"
+    ALONG = "all along"
+    BETWEEN = "between two places"
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class ContactPiece:
+    """Part of a contact beside the walk, or followed along it."""
+
+    contact: PlacedContact
+    seen: HowSeen
+    at: Point
+    """Where it was seen; else its middle."""
+    line: LineString
+    course_known: bool
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class NarrowBody:
     """An intrusive body that is narrower than the walk knows its place: one line."""
@@ -120,6 +141,8 @@ class Band:
     crossed: tuple[CrossedContact, ...]
     narrow: tuple[NarrowBody, ...] = ()
     """Their ground is not among the areas, nor are their walls among what is crossed."""
+    beside: tuple[ContactPiece, ...] = ()
+    """Contacts beside the walk and along it."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -50,7 +50,7 @@ def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) 
         "elevations": _elevations(log, survey, where) if survey else [],
         "times": _times(log, where) if survey else [],
         "column": _column(geology, where) if geology else [],
-        "structure": _structure(geology),
+        "structure": _structure(geology, where),
         "sections": _sections(geology, where) if geology else [],
         "messages": [_message(one, where) for one in diagnostics],
     }
@@ -272,6 +272,7 @@ def _contacts(geology: Geology, where: _WrittenAt) -> list[Json]:
             "older": contact.older,
             "identity": contact.certainty.value if contact.certainty else None,
             "queried": contact.queried,
+            "met": contact.met.value,
             "half_width": length(contact.half_width_m),
             "east": length(contact.place.east_m),
             "north": length(contact.place.north_m),
@@ -438,7 +439,26 @@ def _limb(limb: Limb) -> Json:
     }
 
 
-def _structure(geology: Geology | None) -> Json:
+def _findings(geology: Geology, where: _WrittenAt) -> list[Json]:
+    return [
+        {
+            "claim": one.claim,
+            "words": one.words,
+            "level": one.finding.level.value,
+            "form": None if one.finding.form is None else one.finding.form.name,
+            "rests_on": [
+                *({**where(bed.span), "kind": bed.kind.value} for bed in one.finding.readings),
+                *({**where(met.booked.span), "kind": met.kind.value} for met in one.finding.contacts),
+            ],
+            "places": one.rests_on or None,
+            "not_excluded": [other.value for other in one.finding.others],
+            "decided_by": one.finding.decides,
+        }
+        for one in geology.findings
+    ]
+
+
+def _structure(geology: Geology | None, where: _WrittenAt) -> Json:
     mean = geology.bedding_mean if geology else None
     axis = geology.fold_axis if geology else None
     return {
@@ -457,6 +477,7 @@ def _structure(geology: Geology | None) -> Json:
             "trend": angle(axis.trend_deg),
             "plunge": angle(axis.plunge_deg),
             "rms": angle(axis.rms_deg),
+            "sd": angle(axis.sd_deg),
             "n": axis.n,
         },
         "planes": [
@@ -470,6 +491,7 @@ def _structure(geology: Geology | None) -> Json:
             }
             for plane in (geology.planes if geology else ())
         ],
+        "findings": _findings(geology, where) if geology else [],
         "forms": _forms(geology) if geology else [],
         "sentences": [one.words for one in geology.findings] if geology else [],
     }

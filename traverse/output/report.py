@@ -345,7 +345,7 @@ def _stations(survey: Survey, lengths: Lengths) -> Part | None:
 
 
 def _structure(geology: Geology, lengths: Lengths) -> Part | None:
-    rows = [one.words for one in geology.findings]
+    rows = [one.whole for one in geology.findings]
     for one in geology.thicknesses:
         first, second = (span.line for span in one.between)
         rows.append(

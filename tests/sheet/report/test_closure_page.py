@@ -30,6 +30,7 @@ from traverse.sheet.section.strip import section_panel
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.tables.data_tables import table_pages
 from traverse.source import Span
+from traverse.structure.readings.records import NoAxis, NoGirdle
 
 PAPERS = {
     "A4 lying": (297.0, 210.0),
@@ -267,7 +268,9 @@ def test_a_girdle_is_square_to_its_axis(trend, plunge):
 
 def test_the_net_says_when_no_axis_is_determined(loop):
     log, survey, geology = loop.log, loop.survey, loop.geology
-    text = said(pages(Traverse(log=log, survey=survey, geology=replace(geology, fold_axis=None))))
+    lacks = NoAxis(why=NoGirdle.ALIKE, n=len(geology.beds), widest_deg=12.0)
+    geology = replace(geology, fold_axis=None, no_axis=lacks)
+    text = said(pages(Traverse(log=log, survey=survey, geology=geology)))
     assert "axis not determined" in text
     assert "no two beds 30° apart" in text
 

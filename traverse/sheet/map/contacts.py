@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from traverse.angle import axial_difference
+from traverse.ground.records import HowSeen
 from traverse.log.items import Certainty, ContactKind
 from traverse.record import record
 from traverse.sheet.map.fault_signs import draw_movement
@@ -60,7 +61,7 @@ class ContactDrawing:
 
 
 def draw_contact(crossed: DrawnContact, window: Window, *, down_true_deg: float | None) -> ContactDrawing:
-    """The line of one contact from edge to edge of the band."""
+    """The line of one contact from edge to edge of the band, or a piece of one beside the walk."""
     contact = crossed.contact
     fault = contact.kind is ContactKind.FAULT
     name = sign_of(contact.kind)
@@ -68,11 +69,15 @@ def draw_contact(crossed: DrawnContact, window: Window, *, down_true_deg: float 
     pen = f"{name} {certainty.value}"
     signs = [pen]
     line = crossed.line
+    if crossed.beside is HowSeen.BETWEEN and certainty is Certainty.CERTAIN:
+        # Nobody saw it there.
+        certainty = Certainty.APPROXIMATE
+        signs = [f"{name} {certainty.value}"]
     middle = line.project(shapely.Point(crossed.at))
     doubts = _doubts(line, middle) if contact.queried else []
     items = [
         item
-        for start, end, style in _pieces(line.length, middle, name, certainty)
+        for start, end, style in _pieces(line.length, middle, name, certainty, crossed.beside)
         for shown in _between(start, end, doubts)
         for item in _piece(line, *shown, style)
     ]
@@ -91,7 +96,7 @@ def draw_contact(crossed: DrawnContact, window: Window, *, down_true_deg: float 
         items += moved.items
         signs += moved.signs
         shapes += moved.shapes
-    if _has_arrow(contact) and contact.strike_deg is not None:
+    if _has_arrow(contact) and contact.strike_deg is not None and crossed.beside is not HowSeen.BETWEEN:
         sign = f"{name} dip"
         at = line.interpolate(dip_at)
         turn = window.turn_deg(contact.strike_deg)
@@ -149,8 +154,12 @@ def _doubts(line: LineString, middle: float) -> list[float]:
     return found or [middle + 0.5 * (line.length - middle)]
 
 
-def _pieces(length: float, middle: float, name: str, certainty: Certainty) -> list[tuple[float, float, str]]:
+def _pieces(
+    length: float, middle: float, name: str, certainty: Certainty, beside: HowSeen | None
+) -> list[tuple[float, float, str]]:
     """From where to where along the line which pen draws: dashes begin at the walk, so that the crossing is inked."""
+    if beside in {HowSeen.ALONG, HowSeen.BETWEEN}:
+        return [(0.0, length, f"{name} {certainty.value}")]
     if certainty is not Certainty.CERTAIN:
         return [(middle, 0.0, f"{name} {certainty.value}"), (middle, length, f"{name} {certainty.value}")]
     less = f"{name} approximate"

@@ -226,7 +226,7 @@ class _Map:
             if one.body.unit in self.styles:
                 self.layers[Layer.CONTACTS] += draw_narrow(one, self.styles[one.body.unit].colour)
                 self.taken.block(one.line.buffer(NARROW_MM, quad_segs=1))
-        for crossed in self.band.crossed:
+        for crossed in self.band.contacts:
             down = crossed.contact.booked.down
             drawing = draw_contact(
                 crossed,
@@ -249,7 +249,8 @@ class _Map:
                 self.said.append(
                     note(
                         "contact-without-course",
-                        "no attitude is known near this contact; drawn square to the leg",
+                        "no attitude is known near this contact; drawn "
+                        + ("square to the leg" if crossed.beside is None else "along the leg"),
                         crossed.contact.booked.span,
                         "give the attitude of the contact on its line, or of a bed near it",
                     )

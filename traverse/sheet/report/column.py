@@ -31,6 +31,8 @@ _MOST_OPEN_MM = 22.0
 """Of a unit that was never crossed whole: how much more there is nobody knows, so it need not fill the page."""
 _TICK_MM, _LANE_SHARE = 4.4, 0.55
 """From the column to the words at a level, and how much of the room beside it these may take."""
+_BREAK_MM = 0.6
+"""Half the height of a break, and of its slant."""
 _LEAST_MM = 6.5
 """Of a unit, so that its letters stand in it; a thinner one is drawn thicker and marked so."""
 
@@ -98,6 +100,8 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
         if is_open:
             open_foot = polyline([(left, box.y), (box.right, box.y)])
             items.append(Path(commands=open_foot, pen=PENS["level unknown"]))
+            if tall < (mean or 0.0) * 1000.0 / scale:
+                items += _break(box)
         letters = plain(unit.letters)
         half = width_mm(letters, Face.SEMIBOLD, LARGE) / 2 + 0.8
         plate = Box(x=left + bar / 2 - half, y=y - tall / 2 - 2.0, width=2 * half, height=4.0)
@@ -138,12 +142,25 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
     if thin:
         note += f"; units under {lengths.printed(_LEAST_MM * scale / 1000.0)} drawn thicker"
     if shortened:
-        note += "; open units drawn shorter than they are"
+        note += "; open units drawn shorter than they are, with a break"
     told = [bodies_words(unit, trav.geology, lengths) for unit in bodies]
     for line in (*told, *cut_lines(note, Face.ITALIC, SMALL, width, most=3)):
         y -= line_mm(SMALL)
         items.append(Text(at=(0.0, y - 1.0), text=line, face=Face.ITALIC, size_pt=SMALL))
     return Block(items=tuple(items), height=_BELOW_MM - y)
+
+
+def _break(box: Box) -> list[Item]:
+    """A gap across the foot of a unit that is drawn shorter than it is."""
+    low = box.y + 0.22 * box.height
+    edges = [
+        [(box.x - 0.8, y - _BREAK_MM), (box.right + 0.8, y + _BREAK_MM)] for y in (low, low + 2.0 * _BREAK_MM)
+    ]
+    gap = polyline([*edges[0], *reversed(edges[1])], close=True)
+    return [
+        Path(commands=gap, fill=WHITE),
+        *(Path(commands=polyline(edge), pen=PENS["axis"]) for edge in edges),
+    ]
 
 
 def _scale(measured: list[float], room_mm: float, *, feet: bool) -> int:

@@ -81,7 +81,10 @@ def signs_block(
         return None
     special = dict(sign_words(trav))
     if half_m is not None:
-        special["edge of ground seen"] = f"ground seen to {trav.log.lengths.printed(half_m)}"
+        seen = trav.log.lengths.printed(half_m)
+        special["edge of ground seen"] = (
+            f"ground seen to {seen}" if trav.ground.width.asked else f"seen to {seen}, assumed"
+        )
     entries = [
         Entry(
             draw=partial(sample, name, present=frozenset(signs)),
@@ -284,13 +287,16 @@ def sign_words(trav: Traverse) -> Mapping[str, str]:
     shared = common.sd_plan_m if common is not None else None
     contacts = sorted(
         (one for one in trav.geology.contacts if one.certainty is not None),
-        key=lambda one: one.certainty.value if one.certainty else "",
+        key=lambda one: list(Certainty).index(one.certainty or Certainty.CERTAIN),
     )
+    most_m = 1.0
     for certainty, group in groupby(contacts, key=lambda one: one.certainty):
         found = [one for one in group if one.kind is not ContactKind.FAULT]
         if not found or certainty is None:
             continue
-        most = lengths.printed(max(1.0, *(own_sd(one.sd_m, shared) or 0.0 for one in found)))
+        # Never better than the class above it, whose contacts may stand where the walk itself is worse.
+        most_m = max(most_m, *(own_sd(one.sd_m, shared) or 0.0 for one in found))
+        most = lengths.printed(most_m)
         name = f"contact {certainty.value}"
         match certainty:
             case Certainty.CERTAIN:

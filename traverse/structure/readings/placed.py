@@ -30,6 +30,7 @@ from traverse.log.items import (
 from traverse.log.readings import Conditions, LineReading, North, PlaneReading
 from traverse.log.records import Log
 from traverse.settled import first_least, settled
+from traverse.structure.readings.contact_reach import Reaches
 from traverse.structure.readings.directions import (
     Vectors,
     dip_of,
@@ -101,7 +102,7 @@ def attitudes(
             if isinstance(item, Contact) and item.plane is not None:
                 plane = item.plane
             elif isinstance(item, Planes) and all(one.dip_deg is None for one in item.readings):
-                found.append(_strike(item, _Where(place, order, unit), norths))
+                found.append(_strike_alone(item, _Where(place, order, unit), norths))
             elif isinstance(item, Planes):
                 seen = tops if item.kind is PlaneKind.BED else None
                 tops = None if seen is not None else tops
@@ -139,6 +140,17 @@ def _tops_toward(tops: WayUp | None, norths: Norths) -> float | None:
     return wrap_360(settled(tops.toward.azimuth_deg + turn))
 
 
+def _strike(reading: PlaneReading, turn_deg: float) -> float | None:
+    """True strike, right-handed; None of a flat plane.
+
+    A vertical plane has two, and is the same plane by either: its dip direction is in the half from 000 to 180.
+    """
+    if reading.strike_deg is None:
+        return None
+    toward = wrap_360(settled(reading.strike_deg + turn_deg + 90.0))
+    return wrap_360(settled((toward % 180.0 if reading.dip_deg == 90.0 else toward) - 90.0))
+
+
 def _normal(dip_deg: float, strike: float | None, turn_deg: float) -> Vectors:
     return pole(dip_deg, dip_direction_deg=0.0 if strike is None else strike + 90.0 + turn_deg)
 
@@ -149,9 +161,10 @@ def _plane(item: Planes, where: _Where, norths: Norths, tops: WayUp | None) -> P
     lies = [(one.dip_deg, one.strike_deg) for one in item.readings if one.dip_deg is not None]
     first = item.readings[0]
     if len(lies) == 1:
-        # As written, not through a vector and back: a vertical plane keeps the strike that was read.
-        dip, strike = lies[0]
-        direction = None if strike is None else wrap_360(settled(strike + 90.0 + turn))
+        # As written, not through a vector and back.
+        (alone,) = (one for one in item.readings if one.dip_deg is not None)
+        strike = _strike(alone, turn)
+        dip, direction = lies[0][0], None if strike is None else wrap_360(settled(strike + 90.0))
         spread = 0.0
     else:
         axis, spread = principal_axis(np.array([_normal(*lie, turn) for lie in lies]))
@@ -180,7 +193,7 @@ def _plane(item: Planes, where: _Where, norths: Norths, tops: WayUp | None) -> P
     )
 
 
-def _strike(item: Planes, where: _Where, norths: Norths) -> StrikeAttitude:
+def _strike_alone(item: Planes, where: _Where, norths: Norths) -> StrikeAttitude:
     turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
     strikes = [one.strike_deg for one in item.readings if one.strike_deg is not None]
     mean, _ = mean_axis(strikes)
@@ -275,18 +288,14 @@ def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[P
     """Contacts, unconformities and faults on the ground, in the order of the log; what cuts the beds has no course of theirs."""
     norths = Norths(survey)
     strike_near = nearest_strike(beds)
+    reaches = Reaches(log, survey)
     placed: list[PlacedContact] = []
     for order, item in enumerate(log.items):
         if not isinstance(item, Contact) or (place := survey.at(item.address)) is None:
             continue
         turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
-        strike = (
-            wrap_360(settled(item.plane.strike_deg + turn))
-            if item.plane is not None and item.plane.strike_deg is not None
-            else None
-        )
-        half_width = place.half_width_m if place.half_width_m is not None else item.sd_m
-        own_sd = place.half_width_m / np.sqrt(3.0) if place.half_width_m is not None else item.sd_m or 0.0
+        strike = None if item.plane is None else _strike(item.plane, turn)
+        reach = reaches.of(item, place)
         course = strike
         flat = item.plane is not None and item.plane.strike_deg is None
         cuts = item.kind is ContactKind.FAULT or bool({item.younger, item.older} & log.intrusive)
@@ -302,8 +311,9 @@ def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[P
                 older=item.older,
                 certainty=item.certainty,
                 queried=item.queried,
-                half_width_m=half_width,
-                sd_m=settled(math.hypot(own_sd, place.sd_m)),
+                half_width_m=reach.half_m,
+                own_sd_m=reach.sd_m,
+                sd_m=settled(math.hypot(reach.sd_m, place.sd_m)),
                 strike_deg=strike,
                 dip_deg=None if item.plane is None else item.plane.dip_deg,
                 course_deg=course,

@@ -19,9 +19,10 @@ from traverse.structure.readings.placed import Norths
 from traverse.structure.readings.records import Attitude, FoldAxis, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.section.cannot_show import section_limits, told
 from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt, too_near
+from traverse.structure.section.lines_cut import CutContact, cut_contacts
 from traverse.structure.section.profile import SectionGround
 from traverse.structure.section.records import PointKind, Section, SectionPoint
-from traverse.structure.walk.records import BandStretch
+from traverse.structure.walk.records import BandStretch, ContactLine
 from traverse.trade import BAND_M, NEARLY_FLAT_DEG, OVERHANG_SHARE
 
 
@@ -33,6 +34,7 @@ def sections(
     band: tuple[BandStretch, ...],
     axis: FoldAxis | None,
     terrain: Terrain | None = None,
+    lines: tuple[ContactLine, ...] = (),
 ) -> Outcome[tuple[Section, ...]]:
     """The sections that the log asks for; where it asks for none, one square to the beds (or along the walk)."""
     found: list[Section] = []
@@ -49,14 +51,14 @@ def sections(
                 )
             )
             continue
-        maker = _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain)
+        maker = _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain, lines)
         found.append(maker.section(line, booked=booked))
         said.extend(maker.said)
     if not log.sections:
         line = _default_line(survey, attitudes)
         if line is not None:
             found.append(
-                _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain).section(
+                _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain, lines).section(
                     line, booked=None
                 )
             )
@@ -144,9 +146,11 @@ class _SectionMaker:
         band: tuple[BandStretch, ...],
         axis: FoldAxis | None,
         terrain: Terrain | None,
+        lines: tuple[ContactLine, ...],
     ) -> None:
         self.log, self.survey = log, survey
         self.attitudes, self.contacts, self.axis = attitudes, contacts, axis
+        self.lines = lines
         self.turn = survey.frame.to_true_deg
         self.carrier = Carrier(axis, self.turn, LookedAt(band, log.heading.sheet.band_m or BAND_M))
         self.beds = bedding(attitudes)
@@ -171,14 +175,18 @@ class _SectionMaker:
                 )
         name = booked.name if booked else "A-A'"
         first, last = _letters(name)
+        cut = cut_contacts(line, self.lines)
         points = [
             *self._stations(line, projection),
             *self._readings(line, projection),
-            *self._contacts(line, projection, booked),
+            *self._contacts(line, projection, booked, self.contacts),
+            *self._contacts(line, projection, None, [one.contact for one in cut]),
         ]
         points.sort(key=lambda point: (point.span.line, point.span.column))
-        made = self._section(line, booked, name, (first, last), projection, tuple(points))
-        limits = section_limits(made, anything=bool(self.beds or self.contacts), lengths=self.log.lengths)
+        made = self._section(line, booked, name, (first, last), projection, tuple(points), cut)
+        limits = section_limits(
+            made, anything=bool(self.beds or self.contacts or self.lines), lengths=self.log.lengths
+        )
         if not any(one.code == "strike-along-section" for one in limits):
             # Of a whole section along the strike it is said once.
             self.said.extend(self.oblique)
@@ -194,6 +202,7 @@ class _SectionMaker:
         letters: tuple[str, str],
         projection: Projection,
         points: tuple[SectionPoint, ...],
+        cut: Sequence[CutContact],
     ) -> Section:
         first, last = letters
         return Section(
@@ -208,7 +217,7 @@ class _SectionMaker:
             projection=projection,
             exaggeration=booked.exaggeration if booked else 1.0,
             depth_m=booked.depth_m if booked else None,
-            profile=self.ground.profile(line, projection),
+            profile=self.ground.profile(line, projection, cut),
             points=points,
             bends_m=tuple(float(distance) for distance in line.starts_m[1:-1]),
         )
@@ -264,10 +273,14 @@ class _SectionMaker:
         return points
 
     def _contacts(
-        self, line: LineOfSection, projection: Projection, booked: SectionLine | None
+        self,
+        line: LineOfSection,
+        projection: Projection,
+        booked: SectionLine | None,
+        contacts: Sequence[PlacedContact],
     ) -> list[SectionPoint]:
         points = []
-        for contact in self.contacts:
+        for contact in contacts:
             carried = self.carrier.contact(line, contact, projection)
             if carried is None:
                 if booked is not None:

@@ -203,8 +203,8 @@ def unit_thicknesses(
     found = []
     for unit in (one.letters for one in log.units):
         whole = [one for one in thicknesses if one.unit == unit and not one.at_least]
-        parts = [one.true_m for one in thicknesses if one.unit == unit and one.at_least]
-        parts += [one.true_m for one in least if one.unit == unit]
+        parts = [(one.true_m, one.sd_m) for one in thicknesses if one.unit == unit and one.at_least]
+        parts += [(one.true_m, one.sd_m) for one in least if one.unit == unit]
         if not whole and not parts:
             continue
         true = sd = extent = None
@@ -213,7 +213,9 @@ def unit_thicknesses(
             true = settled(float(np.average([one.true_m for one in whole], weights=weights)))
             sd = settled(1.0 / math.sqrt(float(weights.sum())))
             extent = (min(one.range_m[0] for one in whole), max(one.range_m[1] for one in whole))
-        most = max(parts, default=None)
+        most, most_sd = max(parts, default=(None, 0.0))
+        # Within the errors of both a part says no more than the whole does.
+        says_more = true is None or (most or 0.0) - true > 2.0 * math.hypot(sd or 0.0, most_sd)
         found.append(
             UnitThickness(
                 unit=unit,
@@ -221,7 +223,7 @@ def unit_thicknesses(
                 sd_m=sd,
                 range_m=extent,
                 n=len(whole),
-                least_m=most if most is not None and (true is None or most > true) else None,
+                least_m=most if says_more else None,
             )
         )
     return tuple(found)

@@ -86,3 +86,27 @@ class Body:
         """East and north half-way through it."""
         (first, second) = (end.place for end in self.ends)
         return (first[0] + second[0]) / 2.0, (first[1] + second[1]) / 2.0
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class LinePart:
+    """Where a contact was seen beside the walk or on it."""
+
+    contact: PlacedContact
+    points: tuple[tuple[float, float, float], ...]
+    """East, north and height for differences, metres: one place, or the two ends of a stretch."""
+    corner: tuple[float, float, float] | None = None
+    """The bend of the walk between it and the next part, where both lie on the walk."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class ContactLine:
+    """A contact beside the walk, or followed along it."""
+
+    parts: tuple[LinePart, ...]
+    """In the order of the walk."""
+    side: int
+    """Of the walk on which it lies, facing forward: 1 the right, -1 the left, 0 on it."""
+    left: str | None
+    """The unit on its left, in the order of its parts; None where that was not seen."""
+    right: str | None
