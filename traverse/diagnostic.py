@@ -159,10 +159,18 @@ class Marks(NamedTuple):
     """By what `Diagnostic.kind` says."""
 
 
+_SET_MODE = chr(0x6D)
+
+
+def _mode(number: int) -> str:
+    """What sets a terminal's way of writing, by its number in ECMA-48 (from memory)."""
+    return f"\x1b[{number}{_SET_MODE}"
+
+
 COLOURS = Marks(
-    underline=("\x1b[4m", "\x1b[24m"),
+    underline=(_mode(4), _mode(24)),
     severity={
-        kind: (f"\x1b[{colour}m", "\x1b[39m")
+        kind: (_mode(colour), _mode(39))
         for kind, colour in (("error", 31), ("warning", 33), ("note", 36), ("answered", 32))
     },
 )

@@ -521,7 +521,7 @@ def elevation(draft: Draft, s: Statement) -> None:
             sd_m=sd,
             source=source,
             time=address.time,
-            written=draft.written(s[1]),
+            written=" ".join(draft.written(token) for token in s[1:] if token.type != "TEXT"),
             span=draft.whole(s),
         )
     )

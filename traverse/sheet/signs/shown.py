@@ -32,7 +32,6 @@ from traverse.log.items import (
     Words,
 )
 from traverse.record import record
-from traverse.sheet.paper.words import NO_BREAK
 from traverse.sheet.signs.symbols import LINES, SIGNS
 
 
@@ -203,9 +202,8 @@ def told(item: Item) -> tuple[str, str] | None:
         case Sight():
             return "sight", f"{item.target} {item.bearing.written} {item.slope.written if item.slope else ''}"
         case Elevation():
-            good = f" ±{NO_BREAK}{item.sd_m:.3g}{NO_BREAK}m" if item.sd_m is not None else ""
             at = f", {item.time:%H:%M}" if item.time is not None else ""
-            return "elevation", f"{item.written}{good}{f', {item.source}' if item.source else ''}{at}"
+            return "elevation", f"{item.written}{f', {item.source}' if item.source else ''}{at}"
         case UnitHere() | Planes() | Apparent() | Lines() | WayUp() | Contact():
             return None
         case _:
