@@ -341,6 +341,7 @@ def _upside_down(
 ) -> Iterator[Diagnostic]:
     """Contacts at which the walk goes down through the beds into the younger unit."""
     side = younger_side(log, survey, band)
+    turn_deg = survey.frame.to_true_deg
     rank = unit_ranks(log)
     for contact in contacts:
         younger, older = contact.younger, contact.older
@@ -352,8 +353,11 @@ def _upside_down(
             continue
         way = way / size
         beside = near.beside(contact.order)
-        normals = [near.poles[one] * (-1.0 if near.beds[one].upside_down else 1.0) for one in beside]
-        if (own := contact_pole(contact)) is not None:
+        normals = [
+            bed_pole(bed, to_true_deg=turn_deg)[0] * (-1.0 if bed.upside_down else 1.0)
+            for bed in (near.beds[one] for one in beside)
+        ]
+        if (own := contact_pole(contact, to_true_deg=turn_deg)) is not None:
             normals = [own[0] if dot(own[0], normal) >= 0.0 else -own[0] for normal in normals]
         rises = [
             settled(math.degrees(math.asin(max(-1.0, min(1.0, dot(normal, way)))))) for normal in normals

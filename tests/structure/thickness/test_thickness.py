@@ -101,3 +101,48 @@ def test_a_bed_beyond_the_hinge_does_not_measure_the_limb(compile_text):
     true = 200.0 * math.sin(math.radians(40.0))
     assert one.true_m == pytest.approx(true, abs=1e-6)
     assert one.range_m == pytest.approx((true, true), abs=1e-6)
+
+
+LEANING = """
+notation 1
+bearings true
+attitudes dip-direction
+{place}
+unit  Cc Cover ; Jurassic
+unit  Bb Beds ; Triassic
+unit  Aa Base ; Permian
+{control}at 1
+  unit Aa
+  bed 118/22
+to 2 062 386m +7
+along 197m
+  contact Bb/Aa approximate
+along 250m
+  sample S-1 sandstone
+to 3 071 397m +6
+along 358m
+  contact Cc/Bb certain 121/24
+to 4 055 386m -2
+  unit Cc
+  bed 124/26
+"""
+
+
+def test_thickness_does_not_hang_on_the_north_of_the_grid(compile_text):
+    """One walk by true north, in a zone whose grid turns 2.9° off it and in none: the ground is the same."""
+    alone = compile_text(LEANING.format(place="", control="")).geology
+    grid = compile_text(
+        LEANING.format(place="grid EPSG:25832", control="control 1 788000 E 5201400 N 0 m ±3\n")
+    )
+    assert grid.survey.frame.convergence_deg > 2.5
+    for one, other in zip(alone.thicknesses, grid.geology.thicknesses, strict=True):
+        # The scale of the grid there is 0.06 %.
+        assert other.true_m == pytest.approx(one.true_m, rel=1.5e-3)
+    for one, other in zip(alone.least, grid.geology.least, strict=True):
+        assert other.true_m == pytest.approx(one.true_m, rel=1.5e-3)
+    (level,), (other) = (
+        [sample.level_m for unit in geology.column for sample in unit.samples]
+        for geology in (alone, grid.geology)
+    )
+    assert other == pytest.approx([level], rel=1.5e-3)
+    assert alone.thicknesses and alone.least

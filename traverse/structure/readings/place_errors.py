@@ -15,28 +15,34 @@ from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.trade import BESIDE_SLOPE_DEG
 
 
-def contact_pole(contact: PlacedContact) -> tuple[Vectors, float] | None:
-    """Pole of a measured contact and its standard deviation in degrees."""
+def contact_pole(contact: PlacedContact, *, to_true_deg: float = 0.0) -> tuple[Vectors, float] | None:
+    """Pole of a measured contact and its standard deviation in degrees.
+
+    In true north; in the grid of the places where the degrees from grid to true north are given.
+    """
     reading = contact.booked.plane
     if reading is None or contact.dip_deg is None:
         return None
     direction = 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
     sd = reading.sd_deg if reading.sd_deg is not None else contact.booked.conditions.precision.attitude_deg
-    return pole(contact.dip_deg, dip_direction_deg=direction), sd
+    return pole(contact.dip_deg, dip_direction_deg=direction - to_true_deg), sd
 
 
-def bed_pole(bed: PlaneAttitude) -> tuple[Vectors, float]:
-    """Pole of a bed and its standard deviation in degrees."""
-    return pole(bed.dip_deg, dip_direction_deg=bed.dip_direction_deg), bed.sd_deg
+def bed_pole(bed: PlaneAttitude, *, to_true_deg: float = 0.0) -> tuple[Vectors, float]:
+    """Pole of a bed and its standard deviation in degrees; by true or by grid north as `contact_pole`."""
+    return pole(bed.dip_deg, dip_direction_deg=bed.dip_direction_deg - to_true_deg), bed.sd_deg
 
 
-def poles_of(beds: Sequence[PlaneAttitude]) -> Vectors:
-    """Poles of beds, shape (n, 3)."""
-    return pole([bed.dip_deg for bed in beds], dip_direction_deg=[bed.dip_direction_deg for bed in beds])
+def poles_of(beds: Sequence[PlaneAttitude], *, to_true_deg: float = 0.0) -> Vectors:
+    """Poles of beds, shape (n, 3); by true or by grid north as `contact_pole`."""
+    return pole(
+        [bed.dip_deg for bed in beds],
+        dip_direction_deg=[bed.dip_direction_deg - to_true_deg for bed in beds],
+    )
 
 
 def place_vector(place: PlacedAddress) -> Vectors:
-    """East, north and height, for differences."""
+    """East and north in the grid and height, for differences."""
     return np.array([place.east_m, place.north_m, place.relative_up_m])
 
 

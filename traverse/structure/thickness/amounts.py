@@ -72,6 +72,7 @@ def least_thicknesses(
         elif address.leg is not None:
             on_legs[address.leg.index].append(bed)
     common = start_covariance(log, survey)
+    turn_deg = survey.frame.to_true_deg
     found = []
     for run in _runs(log, survey, contacts, band):
         whole = [
@@ -91,7 +92,8 @@ def least_thicknesses(
         if other is None and lost is not None and lost not in caps:
             continue
         read = [bed for leg in run.legs for bed in _read_on(leg, log, on_legs, at_stations, run)]
-        poles = [bed_pole(bed) for bed in read] or ([own] if (own := contact_pole(contact)) else [])
+        own = contact_pole(contact, to_true_deg=turn_deg)
+        poles = [bed_pole(bed, to_true_deg=turn_deg) for bed in read] or ([own] if own else [])
         if not poles:
             continue
         axis, spread = principal_axis(np.array([pole for pole, _ in poles]))
@@ -99,7 +101,7 @@ def least_thicknesses(
             continue
         apart = run.places[1 - known] - place_vector(contact.place)
         inside = [body for body in bodies if any(one in run.stretches for one in stretch_keys(body))]
-        moved = [opening(body, axis, to_true_deg=survey.frame.to_true_deg) for body in inside]
+        moved = [opening(body, axis, to_true_deg=turn_deg) for body in inside]
         out = 1.0 if known == 0 else -1.0
         true = settled(dot(apart, axis) - out * sum(by_m for by_m, _ in moved))
         sd = math.radians(math.sqrt(sum(one**2 for _, one in poles)) / len(poles))

@@ -177,9 +177,10 @@ class _Levels:
         ]
 
     def _plane(self, contact: PlacedContact, at: int, here: Vectors) -> tuple[Vectors, float] | None:
-        """Mean pole of the contact and the beds between it and the sample, or of the nearest bed over no fault; its deviation in degrees."""
+        """Mean pole in the grid of the contact and the beds between it and the sample, or of the nearest bed over no fault; its deviation in degrees."""
         low, high = sorted((at, contact.order))
-        own = contact_pole(contact) if contact.kind is ContactKind.CONTACT else None
+        turn_deg = self.survey.frame.to_true_deg
+        own = contact_pole(contact, to_true_deg=turn_deg) if contact.kind is ContactKind.CONTACT else None
         between = list(self.beds[bisect_left(self.read_at, low) : bisect_right(self.read_at, high)])
         address = self.log.items[at].address
         # What was read where the sample was taken may stand after it on the page.
@@ -187,7 +188,7 @@ class _Levels:
         while after < len(self.beds) and self.beds[after].booked.address is address:
             between = [*between, self.beds[after]]
             after += 1
-        poles = [bed_pole(bed) for bed in between] + ([own] if own is not None else [])
+        poles = [bed_pole(bed, to_true_deg=turn_deg) for bed in between] + ([own] if own is not None else [])
         if not poles:
             block = np.searchsorted(self.faults, at)
             mine = (
@@ -196,7 +197,7 @@ class _Levels:
             if not mine.any():
                 return None
             apart = np.where(mine, np.linalg.norm(self.places - here, axis=1), np.inf)
-            return bed_pole(self.beds[first_least(apart)])
+            return bed_pole(self.beds[first_least(apart)], to_true_deg=turn_deg)
         axis, spread = principal_axis(np.array([normal for normal, _ in poles]))
         if spread > FOLDED_DEG:
             # Two limbs: no one plane leads from the contact to the sample.

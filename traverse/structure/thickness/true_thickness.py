@@ -63,13 +63,13 @@ def thicknesses(
         unit = _crossed(first, second)
         if unit is None or _other_between(first, second, unit, met, survey, caps):
             continue
-        normal, sd_deg = _mean_plane(first, second, beds)
+        normal, sd_deg = _mean_plane(first, second, beds, to_true_deg)
         if normal is not None:
             inside = crossed_between(log, bodies, first.place, second.place)
             moved = [opening(body, normal, to_true_deg=to_true_deg) for body in inside]
             thickness = _between(first, second, unit, normal, sd_deg, common, moved)
             within = first.order, second.order
-            ends = tuple(_plane_at(contact, beds, caps, within) for contact in (first, second))
+            ends = tuple(_plane_at(one, beds, caps, within, to_true_deg) for one in (first, second))
             apart = place_vector(second.place) - place_vector(first.place)
             found.append(
                 _turned(
@@ -116,20 +116,21 @@ def _plane_at(
     beds: Sequence[PlaneAttitude],
     caps: frozenset[str],
     within: tuple[int, int],
+    to_true_deg: float,
 ) -> Vectors | None:
-    """Pole of the beds at a contact: its own, unless it cuts them, else that of the bed nearest on the ground among the two next to it in the log.
+    """Pole in the grid of the beds at a contact: its own, unless it cuts them, else that of the bed nearest on the ground among the two next to it in the log.
 
     Of these one outside the crossing, whose items in the log run from the first to the last of `within`, is not taken
     where it differs so much from the one inside that it lies on the other limb of a fold.
     """
-    own = contact_pole(contact)
+    own = contact_pole(contact, to_true_deg=to_true_deg)
     if own is not None and contact.kind is ContactKind.CONTACT and contact.younger not in caps:
         return own[0]
     place = bisect_left(beds, contact.order, key=lambda bed: bed.order)
     near = beds[max(0, place - 1) : place + 1]
     here = place_vector(contact.place)
     by_distance = sorted(near, key=lambda one: settled(_apart(place_vector(one.place), here), 3))
-    poles = [bed_pole(bed)[0] for bed in by_distance]
+    poles = [bed_pole(bed, to_true_deg=to_true_deg)[0] for bed in by_distance]
     inside = [within[0] <= bed.order <= within[1] for bed in by_distance]
     if inside == [False, True] and pole_angle(*poles) > LIMB_DEG:
         return poles[1]
@@ -157,18 +158,18 @@ def _crossed(first: PlacedContact, second: PlacedContact) -> str | None:
 
 
 def _mean_plane(
-    first: PlacedContact, second: PlacedContact, beds: Sequence[PlaneAttitude]
+    first: PlacedContact, second: PlacedContact, beds: Sequence[PlaneAttitude], to_true_deg: float
 ) -> tuple[Vectors | None, float]:
-    """Upward pole of the mean plane, and its standard deviation in degrees."""
-    planes = [contact_pole(contact) for contact in (first, second)]
+    """Upward pole in the grid of the mean plane, and its standard deviation in degrees."""
+    planes = [contact_pole(contact, to_true_deg=to_true_deg) for contact in (first, second)]
     poles = [plane for plane in planes if plane is not None]
     low = bisect_right(beds, first.order, key=lambda bed: bed.order)
     high = bisect_left(beds, second.order, key=lambda bed: bed.order)
     if len(poles) < 2:
-        poles = [bed_pole(bed) for bed in beds[low:high]]
+        poles = [bed_pole(bed, to_true_deg=to_true_deg) for bed in beds[low:high]]
     if not poles:
-        before = [bed_pole(bed) for bed in beds[max(0, low - 1) : low]]
-        after = [bed_pole(bed) for bed in beds[high : high + 1]]
+        before = [bed_pole(bed, to_true_deg=to_true_deg) for bed in beds[max(0, low - 1) : low]]
+        after = [bed_pole(bed, to_true_deg=to_true_deg) for bed in beds[high : high + 1]]
         # A contact that was measured is the nearest plane on its own side.
         poles = [
             one for own, near in zip(planes, (before, after), strict=True) for one in ([own] if own else near)

@@ -86,13 +86,13 @@ class Across:
         normal, normal_sd_deg = principal_axis(np.array([first, last]))[0], POLE_SD_DEG
         if not self.turning and len(self.beds) > 2:
             # Beds that do not turn are told better by all of them than by the nearest.
-            poles = poles_of([bed.attitude for bed in self.beds])
+            poles = poles_of([bed.attitude for bed in self.beds], to_true_deg=self.to_true_deg)
             mean = principal_axis(poles)[0]
             off = [pole_angle(one, mean) for one in poles]
             good = max(
                 math.hypot(*off), max(bed.attitude.sd_deg for bed in self.beds) * math.sqrt(len(poles))
             )
-            normal, normal_sd_deg = self._in_grid(mean), good / len(poles)
+            normal, normal_sd_deg = mean, good / len(poles)
         step = place_vector(met[1].place) - place_vector(met[0].place)
         error = sum(float(normal @ place_covariance(one) @ normal) for one in met)
         carried = math.hypot(*step.tolist()) * math.radians(normal_sd_deg)
@@ -100,7 +100,7 @@ class Across:
 
     def _normal_at(self, contact: PlacedContact) -> Vectors | None:
         """Normal of a contact in the grid: its own, else that of the nearest bed."""
-        own = contact_pole(contact)
+        own = contact_pole(contact, to_true_deg=self.to_true_deg)
         if own is None:
             if not self.beds:
                 return None
@@ -111,19 +111,9 @@ class Across:
                 )
                 for bed in self.beds
             ]
-            own = bed_pole(self.beds[first_least(np.array(off), same=SAME_M)].attitude)
-        return self._in_grid(own[0])
-
-    def _in_grid(self, normal: Vectors) -> Vectors:
-        east, north, up = normal.tolist()
-        turn = math.radians(self.to_true_deg)
-        return np.array(
-            [
-                east * math.cos(turn) - north * math.sin(turn),
-                east * math.sin(turn) + north * math.cos(turn),
-                up,
-            ]
-        )
+            near = self.beds[first_least(np.array(off), same=SAME_M)].attitude
+            own = bed_pole(near, to_true_deg=self.to_true_deg)
+        return own[0]
 
     def toward_deg(self, sense: float) -> float:
         """True azimuth of increasing distance, or the other way where `sense` is not above 0."""
