@@ -160,7 +160,7 @@ def _alone(compiled: Compiled) -> Iterator[tuple[str, Document | None]]:
     sections = tuple(replace(one, construction=one.arcs) for one in trav.geology.sections)
     arcs = replace(trav, geology=replace(trav.geology, sections=sections))
     yield "arcs", section_document(section_ground(arcs), mark=_MARK)
-    yield "net", net_document(trav.log, net_density(trav.geology), mark=_MARK)
+    yield "net", net_document(replace(trav, geology=net_density(trav.geology)), mark=_MARK)
 
 
 @cache

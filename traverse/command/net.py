@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 
 from traverse.command.drawing import drawing
 from traverse.compile import Compiled, net_density
@@ -17,5 +18,6 @@ def run(options: argparse.Namespace) -> int:
 def _net(compiled: Compiled, mark: str) -> Document | None:
     from traverse.sheet.compose.alone import net_document
 
-    assert compiled.geology is not None
-    return net_document(compiled.log, net_density(compiled.geology), mark=mark)
+    trav = compiled.trav
+    assert trav is not None
+    return net_document(replace(trav, geology=net_density(trav.geology)), mark=mark)

@@ -1,6 +1,7 @@
 """A template's own pens, signs and type are in force for its sheet alone, whatever is drawn before, beside or inside it."""
 
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 from threading import Barrier
 
@@ -83,7 +84,7 @@ def drawn(found, template):
 
 def alone(found):
     return (
-        net_document(found.log, net_density(found.geology), mark="abc"),
+        net_document(replace(found.trav, geology=net_density(found.geology)), mark="abc"),
         section_document(found.trav, mark="abc"),
     )
 

@@ -145,4 +145,5 @@ def test_thickness_does_not_hang_on_the_north_of_the_grid(compile_text):
         for geology in (alone, grid.geology)
     )
     assert other == pytest.approx([level], rel=1.5e-3)
-    assert alone.thicknesses and alone.least
+    assert alone.thicknesses
+    assert alone.least

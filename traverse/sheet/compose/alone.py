@@ -9,6 +9,7 @@ from collections.abc import Sequence
 
 from traverse.ground.records import SectionCut, Traverse
 from traverse.log.records import Log
+from traverse.sheet.legend.title import days_and_party
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.layers import Layer
@@ -16,9 +17,9 @@ from traverse.sheet.paper.look import SHIPPED, drawn_with
 from traverse.sheet.paper.page import Box, Face, Group, Item, Page, Text
 from traverse.sheet.paper.style import HEAD, LARGE, SMALL, line_mm
 from traverse.sheet.paper.window import round_scales
-from traverse.sheet.paper.words import cut, plain, wrap
+from traverse.sheet.paper.words import NO_BREAK, cut, plain, wrap
 from traverse.sheet.report.net_block import net_block
-from traverse.sheet.said.sentences import SKETCH, section_sentences
+from traverse.sheet.said.sentences import NOT_ADJUSTED, SKETCH, section_sentences
 from traverse.sheet.section.strip import (
     ROOM_ABOVE_MM,
     ROOM_BELOW_MM,
@@ -27,7 +28,6 @@ from traverse.sheet.section.strip import (
     wanted_height_mm,
 )
 from traverse.sheet.signs.colour import unit_styles
-from traverse.structure.records import Geology
 from traverse.structure.section.records import Section
 
 _MARGIN_MM = 5.0
@@ -49,23 +49,24 @@ def section_document(trav: Traverse, *, mark: str) -> Document | None:
     return Document(pages=pages, title=_title(trav.log), subject="Sections")
 
 
-def net_document(log: Log, geology: Geology, *, mark: str) -> Document | None:
+def net_document(trav: Traverse, *, mark: str) -> Document | None:
     """The net on a page cut to its size; None without a reading that goes on it."""
     with drawn_with(SHIPPED):
-        page = _net_page(log, geology, mark)
+        page = _net_page(trav, mark)
     if page is None:
         return None
-    return Document(pages=(page,), title=_title(log), subject="Equal-area net")
+    return Document(pages=(page,), title=_title(trav.log), subject="Equal-area net")
 
 
-def _net_page(log: Log, geology: Geology, mark: str) -> Page | None:
+def _net_page(trav: Traverse, mark: str) -> Page | None:
+    log = trav.log
     width = _NET_WIDTH_MM + 2.0 * _MARGIN_MM
-    block = net_block(geology, width=_NET_WIDTH_MM)
+    block = net_block(trav.geology, width=_NET_WIDTH_MM)
     if block is None:
         return None
     height = block.height + _HEAD_MM + line_mm(SMALL) + 2.0 * _MARGIN_MM
     top = height - _MARGIN_MM
-    items = (*_head(log, "", top, width), *block.at(_MARGIN_MM, top - _HEAD_MM), *_foot(mark, width))
+    items = (*_head(log, "", top, width), *block.at(_MARGIN_MM, top - _HEAD_MM), *_foot(trav, mark, width))
     return Page(width_mm=width, height_mm=height, items=items, title=f"{_title(log)}: net")
 
 
@@ -88,7 +89,8 @@ def _section_page(opened: SectionCut, trav: Traverse, scale: int, mark: str) -> 
     tall = min(wanted_height_mm(section, trav, scale=scale), _MOST_HEIGHT_MM)
     room = width - 2.0 * _MARGIN_MM
     words = [(line, Face.SEMIBOLD) for line in wrap(SKETCH, Face.SEMIBOLD, SMALL, room)]
-    said = section_sentences(section)
+    named = _names(opened, trav.log)
+    said = (*([f"{named}."] if named else []), *section_sentences(section))
     words[:0] = [(line, Face.REGULAR) for one in said for line in wrap(one, Face.REGULAR, SMALL, room)]
     foot = (len(words) + 1) * line_mm(SMALL) + 2.0
     height = _HEAD_MM + ROOM_ABOVE_MM + tall + ROOM_BELOW_MM + foot + 2.0 * _MARGIN_MM
@@ -114,7 +116,7 @@ def _section_page(opened: SectionCut, trav: Traverse, scale: int, mark: str) -> 
             *_head(trav.log, name, top, width),
             Group(items=panel, layer=Layer.SECTION),
             *lines,
-            *_foot(mark, width),
+            *_foot(trav, mark, width),
         ),
         title=f"{_title(trav.log)}: {name}",
     )
@@ -131,6 +133,24 @@ def _head(log: Log, name: str, top: float, width: float) -> list[Item]:
     ]
 
 
-def _foot(mark: str, width: float) -> list[Item]:
-    words = cut(f"log {mark}", Face.REGULAR, SMALL, width - 2.0 * _MARGIN_MM)
-    return [Text(at=(_MARGIN_MM, _MARGIN_MM), text=words, size_pt=SMALL)]
+def _foot(trav: Traverse, mark: str, width: float) -> list[Item]:
+    """What was not adjusted, when and by whom it was walked, and the log's mark."""
+    items: list[Item] = []
+    x, room = _MARGIN_MM, width - 2.0 * _MARGIN_MM
+    if not trav.survey.adjusted:
+        items.append(Text(at=(x, _MARGIN_MM), text=NOT_ADJUSTED, face=Face.BOLD, size_pt=LARGE))
+        aside = width_mm(NOT_ADJUSTED, Face.BOLD, LARGE) + 4.0
+        x, room = x + aside, room - aside
+    words = " · ".join([*days_and_party(trav.log, room / 2.0), f"log {mark}"])
+    items.append(Text(at=(x, _MARGIN_MM), text=cut(words, Face.REGULAR, SMALL, room), size_pt=SMALL))
+    return items
+
+
+def _names(opened: SectionCut, log: Log) -> str:
+    """`Js Upper Shale, Jl Lower Limestone`: the units whose letters stand on a section, youngest first."""
+    drawn = {fill.unit for fill in opened.fills} | {point.unit for point in opened.section.profile}
+    for line in opened.lines:
+        drawn |= {line.of.younger, line.of.older}
+    return ", ".join(
+        f"{unit.letters}{NO_BREAK}{plain(unit.name)}" for unit in log.units if unit.letters in drawn
+    )

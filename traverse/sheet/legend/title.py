@@ -37,11 +37,7 @@ def title_block(
     title, subtitle = title_parts(trav.log)
     named = None if kind == "blank" else _with_structure(title, subtitle, trav.geology)
     room = 0.42 * width if band else width
-    notes = (
-        [*lines]
-        if lines is not None
-        else [line for line in (_days(trav.log), _party(trav.log, room)) if line]
-    )
+    notes = [*lines] if lines is not None else days_and_party(trav.log, room)
     kind_words = KINDS.get(kind, kind)
     if band:
         return _band(title, subtitle, notes, kind_words, width=width, named=named)
@@ -140,6 +136,11 @@ def _band(
 
 def _kind(words: str, width: float, base: float) -> Text:
     return Text(at=(width, base), text=words, face=Face.SEMIBOLD, size_pt=LARGE, anchor=Anchor.END)
+
+
+def days_and_party(log: Log, width: float) -> list[str]:
+    """Days with their weather, and the party, as lines; none that is empty."""
+    return [line for line in (_days(log), _party(log, width)) if line]
 
 
 def _days(log: Log) -> str:

@@ -7,6 +7,7 @@ import math
 from traverse.ground.records import Ground
 from traverse.length import Lengths
 from traverse.location.records import Closure, HeightsMeasured, LoopKind, Survey
+from traverse.log.items import LegKind
 from traverse.log.records import Log, Rule
 from traverse.sheet.paper.words import (
     EN_DASH,
@@ -137,11 +138,18 @@ def no_closure(survey: Survey, lengths: Lengths) -> str:
 
 
 def accuracy(survey: Survey, lengths: Lengths) -> str:
-    """How good the stations are, by the largest ellipse, alone and joined with the control's own error."""
+    """How good the stations are, by the largest ellipse, alone and joined with the control's own error.
+
+    Where a closure was refused no ellipse tells that: the walk is off by as much somewhere.
+    """
+    refused = [one.misclosure.distance_m for one in survey.closures if not one.adjusted]
+    if refused:
+        gap = lengths.printed(max(1.0, *refused))
+        return f"Not adjusted: a walk that leaves {gap} has stations off by up to that."
     within = survey.largest_ellipse_m
     if within is None or not math.isfinite(within):
         return "How good the stations are is not known."
-    where = "in the loop" if survey.closures else "along the walk"
+    where = "in the loop" if _is_one_loop(survey) else "along the walk"
     words = f"Stations good to {lengths.printed(max(1.0, within))} {where}"
     if not survey.frame.local:
         joined = math.hypot(within, survey.control_sd_m or 0.0)
@@ -149,6 +157,13 @@ def accuracy(survey: Survey, lengths: Lengths) -> str:
         if survey.control_sd_m is None:
             words += " if the start is right"
     return words + f" (1{NO_BREAK}sd)."
+
+
+def _is_one_loop(survey: Survey) -> bool:
+    """Whether all that was walked lies between the legs of loops; side shots apart."""
+    looped = {leg.index for one in survey.closures if one.kind is LoopKind.LOOP for leg in one.legs}
+    walked = {one.booked.index for one in survey.legs if one.booked.kind is not LegKind.SIDE}
+    return bool(looped) and walked <= looped
 
 
 def named_structure(geology: Geology) -> Told | None:
