@@ -135,17 +135,22 @@ class Parting:
         if seen is not None:
             return seen[0].unit
         room = cell.buffer(self.touching_m)
-        told: list[tuple[float, str]] = []
+        told: list[tuple[bool, float, str]] = []
         for one in carried:
             if one.of.kind is PointKind.FAULT:
                 continue
             for part in one.below:
                 for shared in lines_in(part.intersection(room)):
-                    unit = one.of.younger if self._on_left(cell, part, shared) else one.of.older
+                    over = self._on_left(cell, part, shared)
+                    unit = one.of.younger if over else one.of.older
                     if unit is not None and shared.length > self.seen_m:
-                        told.append((shared.length, unit))
-        longest = least(told, key=lambda one: -one[0])
-        return None if longest is None else longest[1]
+                        # What an unconformity cuts was seen where it was met, and is another farther on.
+                        cut = not over and one.of.kind is PointKind.UNCONFORMITY
+                        told.append((cut, -shared.length, unit))
+        longest = least(
+            [one for one in told if one[0] == min(cut for cut, _, _ in told)], key=lambda one: one[1]
+        )
+        return None if longest is None else longest[2]
 
     def _on_left(self, cell: Polygon, line: LineString, shared: LineString) -> bool:
         """Whether a piece lies on the left of a line, where the younger unit does."""

@@ -216,7 +216,9 @@ class SectionInput:
             contact = point.contact
             if contact is None or point.kind is PointKind.FAULT:
                 continue
-            if point.kind is PointKind.CONTACT and contact.younger in self.flat - self.cover:
+            loose = contact.younger in self.flat - self.cover
+            if loose and (point.kind is PointKind.CONTACT or contact.dip_deg is None):
+                # Loose ground has a base of unknown depth, whatever it lies on, unless that was measured.
                 self.loose.append(point)
                 continue
             block = self._block(self._place(point))

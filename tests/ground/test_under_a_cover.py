@@ -1,0 +1,66 @@
+"""What lies under an unconformity on a section: loose ground on it, and folded beds farther on below it."""
+
+from shapely import Point
+
+from traverse.compile import section_ground
+
+GAP = """notation 1
+bearings true
+attitudes dip-direction
+unit Gv Terrace gravel ; Holocene
+unit Rc Red Conglomerate ; Devonian
+unit Fl Upper Flags ; Silurian
+unit Gw Greywacke ; Silurian
+unit Bk Black Shale ; Ordovician
+at 1
+  unit Gv
+to 2 090 60m +2
+along 35m
+  {kind} Gv/Bk certain
+at 2
+  unit Bk
+  bed 090/45
+to 3 090 80m +3
+along 30m
+  contact Gw/Bk certain
+at 3
+  bed 092/42
+to 4 088 90m +4
+along 25m
+  contact Fl/Gw certain
+at 4
+  bed 270/44
+to 5 090 80m +6
+along 30m
+  contact Fl/Gw certain
+at 5
+  bed 271/43
+to 6 090 100m +15
+along 40m
+  unconformity Rc/Gw certain
+along 70m
+  bed flat
+"""
+
+
+def cut_of(compile_text, kind):
+    (cut,) = section_ground(compile_text(GAP.format(kind=kind)).trav).ground.cuts
+    return cut
+
+
+def depth_of(cut, unit):
+    return max(fill.area.bounds[3] - fill.area.bounds[1] for fill in cut.fills if fill.unit == unit)
+
+
+def test_loose_ground_is_a_lens_on_whatever_it_lies(compile_text):
+    """A terrace of a few metres is no body of 20 m under the shale beside it."""
+    by_contact, by_unconformity = (cut_of(compile_text, kind) for kind in ("contact", "unconformity"))
+    assert depth_of(by_unconformity, "Gv") == depth_of(by_contact, "Gv") < 8.0
+
+
+def test_beds_go_on_below_what_cuts_them(compile_text):
+    """The Gw/Bk limb comes up to the conglomerate at about 375 m; beyond it there is shale, by the fold."""
+    cut = cut_of(compile_text, "unconformity")
+    end = cut.section.length_m - 5.0
+    below = Point(end, cut.section.ground_at(end) - 17.0)
+    assert [fill.unit for fill in cut.fills if fill.area.contains(below)] == ["Bk"]
