@@ -256,6 +256,8 @@ source."""
 ALONG_STRIKE_DEG = 30.0
 """A section nearer to a strike shows little of the dip, and nothing is carried to it along that strike, degrees;
 common practice, no source."""
+ALONG_WALL_DEG = 10.0
+"""The same of the walls of an intrusive body, which run on straight where beds bend; common practice, no source."""
 BEYOND_M = 0.5
 """Points farther than this beyond the ends of a section are left out, metres; common practice, no source."""
 FAR_SHARE = 0.5

@@ -482,3 +482,87 @@ def test_a_section_without_heights_says_nothing_of_depth(compile_text):
     assert section.profile == ()
     assert [side.at[0] for side in section.bodies[0].sides] == pytest.approx([170.0, 174.0])
     assert not any("drawn upright" in one for one in section.construction.sentences)
+
+
+# --- one body met twice --------------------------------------------------------------------------------------
+
+ROUND = """notation 1
+bearings true
+attitudes dip-right
+unit Cs Upper Shale ; Jurassic
+unit Bs Middle Sandstone ; Jurassic
+unit As Lower Limestone ; Triassic
+unit Dk Dolerite ; Paleogene ; intrusive
+at 1
+  unit As
+  bed 358/25
+to 2 084 91m +3
+along 50m
+  contact Bs/As certain
+at 2
+  unit Bs
+  bed 002/26
+{there}to 3 096 101m +3
+{first}along 50m
+  contact Cs/Bs certain
+at 3
+  unit Cs
+  bed 001/25
+to 4 186 91m -2
+to 5 275 121m -3
+along 36m
+  contact Cs/Bs certain
+{back}at 5
+  unit Bs
+  bed 000/25
+close 1 323 100m level
+along 10m
+  contact Bs/As certain
+{second}"""
+DIKE_ROUND = {
+    "there": "",
+    "back": "",
+    "first": "along 24m\n  contact Dk/Bs certain 240/80\nalong 30m\n  contact Dk/Bs certain 241/79\n",
+    "second": "along 47m\n  contact Dk/As certain 240/80\nalong 50m\n  contact Dk/As certain\n",
+}
+"""A vertical dike over both arms, in the sandstone on one and in the limestone on the other."""
+
+
+def test_a_dike_met_on_two_arms_is_one_on_map_and_section(compile_text):
+    """Carried along its own strike, 30° off the section, both places are one; on the map each wall is joined once."""
+    trav = section_ground(compile_text(ROUND.format(**DIKE_ROUND)).trav)
+    (section,) = trav.geology.sections
+    assert len(trav.geology.bodies) == 2
+    assert len(section.bodies) == 1
+    by_line = {end: one for one in trav.ground.joins for end in one.ends}
+    walls = [wall.booked.span for body in trav.geology.bodies for wall in body.walls]
+    assert all(span in by_line for span in walls)
+    # Along the map's joins the dike crosses the line where the section has it.
+    (east, north), (last_east, last_north) = by_line[walls[0]].lines[0][0], by_line[walls[0]].lines[-1][-1]
+    level = section.line[0][1]
+    crossed = east + (level - north) / (last_north - north) * (last_east - east) - section.line[0][0]
+    assert crossed == pytest.approx(section.bodies[0].sides[0].at[0], abs=8.0)
+
+
+@pytest.mark.parametrize(("on_plane", "measured"), [(True, True), (False, False)])
+def test_a_sill_is_drawn_by_its_other_crossing_only_where_one_plane_holds_both(
+    compile_text, on_plane, measured
+):
+    """Of the sill read on leg 1–2 only: 106 m along leg 4–5 it comes out by its plane; 30 m off that it is another."""
+    at = 106 if on_plane else 60
+    text = ROUND.format(
+        first="",
+        second="",
+        there="along 68m\n  contact Dk/Bs certain 001/25\nalong 80m\n  contact Dk/Bs certain 002/26\n",
+        back=f"along {at}m\n  contact Dk/Bs certain\nalong {at + 12}m\n  contact Dk/Bs certain\n",
+    )
+    found = compile_text(text)
+    read, other = found.geology.bodies
+    assert read.as_on is None
+    assert (other.as_on == "leg 1\u20132") == measured
+    assert (other.width_m is not None) == measured
+    if measured:
+        assert other.width_m == pytest.approx(12.0 * math.sin(math.radians(25.5)), abs=0.8)
+    said = " ".join(found.geology.sections[0].construction.sentences)
+    assert "leg 4\u20135" in said
+    assert ("whose plane goes through both" in said) == measured

@@ -61,7 +61,10 @@ def joins(survey: Survey, geology: Geology, terrain: Terrain | None = None) -> t
         if contact.kind is ContactKind.FAULT:
             faults.append(met.fault(contact))
         elif (one := met.contact(contact)) is not None:
-            groups[contact.younger, contact.older].append(one)
+            # A body is one whatever it was seen against.
+            body = met.walls.get(contact.booked.span)
+            key = (contact.younger, contact.older) if body is None else (body[0].unit, None)
+            groups[key].append(one)
     found = _joined(_pairs(faults), ground, terrain)
     ground.cut_by_faults(faults, found)
     walls = [key for key, group in groups.items() if group[0].contact.booked.span in met.walls]

@@ -18,8 +18,10 @@ from traverse.structure.section.carry import Carried, Carrier, LineOfSection, Lo
 from traverse.structure.section.drawing_plane import Plane, meets_ground
 from traverse.structure.section.records import BodySide, Section, SectionBody
 from traverse.structure.section.sections import line_through
+from traverse.structure.walk.across import contact_words
+from traverse.structure.walk.bodies import is_one_body
 from traverse.structure.walk.records import Body, BodyEnd
-from traverse.trade import ONE_LINE_M, ONE_LINE_SHARE
+from traverse.trade import ALONG_WALL_DEG, ONE_LINE_M, ONE_LINE_SHARE
 
 _UPRIGHT = (0.0, -1.0)
 
@@ -30,12 +32,12 @@ def with_bodies(survey: Survey, section: Section, plane: Plane, bodies: Sequence
     if line is None:
         return section
     # A body goes along its own strike whatever ground was looked at between.
-    carrier = Carrier(None, survey.frame.to_true_deg, LookedAt((), 0.0))
+    carrier = Carrier(None, survey.frame.to_true_deg, LookedAt((), 0.0), least_deg=ALONG_WALL_DEG)
     carried = [one for body in bodies if (one := _OnLine(body, section, line, plane, carrier)).comes_to_it]
     near = max(ONE_LINE_M, ONE_LINE_SHARE * section.length_m)
     kept: list[_OnLine] = []
     for one in sorted(carried, key=lambda one: round(one.offset_m, 3)):
-        if not any(one.body.unit == other.body.unit and one.gap_m(other) <= near for other in kept):
+        if not any(one.is_one_with(other, near) for other in kept):
             kept.append(one)
     kept.sort(key=lambda one: -round(one.body.walked_m, 3))
     made = tuple(one.record() for one in kept)
@@ -81,6 +83,12 @@ class _OnLine:
         """How far two lie apart on the section."""
         (low, high), (first, last) = self._extent(), other._extent()
         return max(0.0, first - high, low - last)
+
+    def is_one_with(self, other: _OnLine, near_m: float) -> bool:
+        """Whether both are one body on the section: they come to it at one place, or one plane goes through both."""
+        return self.body.unit == other.body.unit and (
+            self.gap_m(other) <= near_m or is_one_body(self.body, other.body, to_true_deg=self.carrier.turn)
+        )
 
     def _extent(self) -> tuple[float, float]:
         found = [carried.distance_m for _, carried in self.ends if carried is not None]
@@ -151,10 +159,13 @@ class _OnLine:
 def _told(one: SectionBody) -> str:
     """What a body on a section rests on, where it was not read on both sides; empty where it was."""
     body = one.body
-    unit = body.unit
     if not any(one.sides):
         return ""
     walls = [side.wall for side in one.sides if side is not None and side.wall is not None]
+    where = " and ".join(dict.fromkeys(map(contact_words, walls)))
+    unit = f"{body.unit} ({where})" if where else body.unit
+    if body.as_on is not None:
+        return f"The walls of {unit} were not measured: drawn with those on {body.as_on}, whose plane goes through both."
     if not body.read_at:
         return f"The walls of {unit} were not measured: it is drawn upright, no deeper than the ground was looked at."
     if any(wall.dip_deg is None for wall in walls) and any(wall.dip_deg is not None for wall in walls):

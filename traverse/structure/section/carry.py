@@ -21,9 +21,9 @@ _MOST_HALVES = 6
 """A contact is followed over ground that was looked at for so many halves of the band at most."""
 
 
-def too_near(strike_deg: float, azimuth_deg: float) -> bool:
+def too_near(strike_deg: float, azimuth_deg: float, *, least_deg: float = ALONG_STRIKE_DEG) -> bool:
     """Whether a strike lies too near to a line to carry a point along it; both in the grid."""
-    return axial_difference(strike_deg, azimuth_deg) < ALONG_STRIKE_DEG - SAME_DEG
+    return axial_difference(strike_deg, azimuth_deg) < least_deg - SAME_DEG
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,11 +84,20 @@ class LookedAt:
 class Carrier:
     """Carries places to a line, square to it, along their strike or down the plunge of the axis."""
 
-    def __init__(self, axis: FoldAxis | None, turn_deg: float, walked: LookedAt | None = None) -> None:
+    def __init__(
+        self,
+        axis: FoldAxis | None,
+        turn_deg: float,
+        walked: LookedAt | None = None,
+        *,
+        least_deg: float = ALONG_STRIKE_DEG,
+    ) -> None:
         self.axis = axis
         self.turn = turn_deg
         """Degrees from grid to true north."""
         self.walked = walked
+        self.least_deg = least_deg
+        """Between a strike and a line that something is carried to along it."""
 
     def carry(
         self,
@@ -150,7 +159,7 @@ class Carrier:
                 return math.radians(course), math.tan(math.radians(self.axis.plunge_deg)), True
         if projection is Projection.STRIKE and strike_deg is not None:
             course = strike_deg - self.turn
-            if not too_near(course, azimuth_deg):
+            if not too_near(course, azimuth_deg, least_deg=self.least_deg):
                 return math.radians(course), 0.0, True
         return math.radians(azimuth_deg + 90.0), 0.0, False
 

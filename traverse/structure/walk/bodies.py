@@ -20,14 +20,14 @@ from traverse.location.records import PlacedAddress, Survey
 from traverse.log.items import ContactKind, LegKind, PlaneKind
 from traverse.log.records import Log
 from traverse.record import record
-from traverse.settled import settled
+from traverse.settled import least, settled
 from traverse.source import Span
-from traverse.structure.readings.directions import Vectors, dip_of, dot, pole
+from traverse.structure.readings.directions import Vectors, dip_of, dot, pole, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude
 from traverse.structure.walk.records import BandStretch, Body, BodyEnd
-from traverse.trade import ALIKE_DEG
+from traverse.trade import ALIKE_DEG, SURE_SD
 
 _AT = 1e-6
 
@@ -67,7 +67,70 @@ def bodies_of(
                 _end(log, survey, run[-1], run[-1].end_share, met_at, beyond=after),
             )
             found.append(_body(log, survey, unit, ends, tuple(run), attitudes))
-    return tuple(found)
+    return tuple(_as_elsewhere(one, found, log, survey) for one in found)
+
+
+def is_one_body(one: Body, other: Body, *, to_true_deg: float) -> bool:
+    """Whether two crossings of a unit may be one body: one plane, as the walls were read, goes through both.
+
+    Within three standard errors of the places and of the plane carried from one to the other, whatever the walls were
+    seen against. One of the two may be without a plane; False where both are.
+    """
+    known = [body for body in (one, other) if body.strike_deg is not None and body.dip_deg is not None]
+    if one.unit != other.unit or not known:
+        return False
+    poles = [
+        pole(body.dip_deg or 0.0, dip_direction_deg=(body.strike_deg or 0.0) + 90.0 - to_true_deg)
+        for body in known
+    ]
+    if pole_angle(poles[0], poles[-1]) > ALIKE_DEG:
+        return False
+    normal = principal_axis(np.array(poles))[0]
+    first, second = (_places(body) @ normal for body in (one, other))
+    gap = max(0.0, float(first.min() - second.max()), float(second.min() - first.max()))
+    apart = math.dist(_places(one).mean(axis=0), _places(other).mean(axis=0))
+    sd_deg = math.hypot(*(body.sd_deg or 0.0 for body in known)) / len(known)
+    sds = [max((wall.sd_m for wall in body.walls), default=0.0) for body in (one, other)]
+    return gap <= SURE_SD * math.hypot(1.0, *sds, apart * math.radians(sd_deg))
+
+
+def _places(body: Body) -> Vectors:
+    """Its two ends, shape (2, 3)."""
+    return np.array([end.place for end in body.ends])
+
+
+def _as_elsewhere(body: Body, found: Sequence[Body], log: Log, survey: Survey) -> Body:
+    """A body whose walls were not read by the plane of another crossing, where that goes through both."""
+    if body.strike_deg is not None:
+        return body
+    turn_deg = survey.frame.to_true_deg
+    others = [one for one in found if one.read_at and is_one_body(body, one, to_true_deg=turn_deg)]
+    near = least(others, key=lambda one: math.dist(one.middle, body.middle))
+    if near is None or near.strike_deg is None or near.dip_deg is None or near.sd_deg is None:
+        return body
+    normal = pole(near.dip_deg, dip_direction_deg=near.strike_deg + 90.0 - turn_deg)
+    through = _through(body.ends, normal)
+    width = width_sd = None
+    if through and len(body.walls) == 2:
+        width, width_sd = _width(survey, body.ends, body.stretches, normal, near.sd_deg)
+    first, last = (_running(end, near.strike_deg) for end in body.ends)
+    leg = near.stretches[0].leg
+    assert leg is not None
+    return replace(
+        body,
+        ends=(first, last),
+        strike_deg=near.strike_deg,
+        dip_deg=near.dip_deg,
+        sd_deg=near.sd_deg,
+        read_at=near.read_at,
+        through=through,
+        width_m=width,
+        width_sd_m=width_sd,
+        narrow=through
+        and (body.walked_m if width is None else width)
+        < _precision(survey, log, body.stretches, list(body.walls)),
+        as_on=f"leg {log.legs[leg].start}\u2013{log.legs[leg].end}",
+    )
 
 
 def with_courses(contacts: Sequence[PlacedContact], bodies: Sequence[Body]) -> tuple[PlacedContact, ...]:

@@ -75,6 +75,8 @@ class Body:
     width_sd_m: float | None
     narrow: bool
     """Whether it is narrower than the walk knows its place."""
+    as_on: str | None = None
+    """`leg 2–3`: where the other crossing of the body was read whose plane it takes; None where its walls are its own."""
 
     @property
     def walls(self) -> tuple[PlacedContact, ...]:
