@@ -64,3 +64,14 @@ def test_beds_go_on_below_what_cuts_them(compile_text):
     end = cut.section.length_m - 5.0
     below = Point(end, cut.section.ground_at(end) - 17.0)
     assert [fill.unit for fill in cut.fills if fill.area.contains(below)] == ["Bk"]
+
+
+def test_an_unconformity_runs_as_the_beds_on_it(compile_text):
+    """Cover that dips 10° to the south strikes east; the steep beds below it, which are nearer, strike north."""
+    text = (
+        "notation 1\nbearings true\nattitudes dip-direction\nunit Cg Cover ; Permian\nunit Vt Tuff ; Silurian\n"
+        "at 1\nunit Vt\nbed 090/60\nto 2 180 60m level\nalong 10m\n{}at 2\nunit Cg\nbed 180/10\n"
+    )
+    for words, course in (("unconformity Cg/Vt certain\n", 90.0), ("contact Cg/Vt certain\n", 0.0)):
+        (contact,) = compile_text(text.format(words)).geology.contacts
+        assert contact.course_deg == course

@@ -316,3 +316,16 @@ def test_the_foot_line_takes_shorter_words_and_is_not_cut(compile_text, paper):
     assert "…" not in foot
     for part in ("Heights: above sea level", "agnetic + 10.5°", "Attitudes: "):
         assert part in foot
+
+
+def test_the_column_draws_each_rock_by_its_name_and_a_wave_where_beds_were_worn_off():
+    """Two conglomerates and two shales: none is ruled as another rock, however many there are of one."""
+    text = Path(__file__).parents[2] / "reference" / "logs" / "unconformity.trav"
+    words = text.read_text(encoding="utf-8").replace("Brae Slate", "Upper Tuff")
+    found = compile_text_of(words)
+    block = column_block(found.trav, width=130.0, height=170.0)
+    fills = [one.fill for one in paths(block.items) if isinstance(one.fill, Tile)]
+    names = ["basalt", "gravel", "basalt", "sand", "basalt"]
+    assert [one.name for one in fills] == names
+    waves = [one for one in paths(block.items) if one.pen and one.fill is None and len(one.commands) > 6]
+    assert len(waves) == 1

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from traverse.ground.records import Traverse
 from traverse.length import Lengths
+from traverse.log.items import ContactKind
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.labels import spread
@@ -17,7 +18,7 @@ from traverse.sheet.paper.words import cut, cut_lines, natural, number, plain
 from traverse.sheet.report.column_side import SIDE_MM, bodies_beside, bodies_words
 from traverse.sheet.said.stops import gather, rock_line, units_on_sheet
 from traverse.sheet.said.thickness_words import of_unit, thickness_words
-from traverse.sheet.signs.pattern import unit_patterns
+from traverse.sheet.signs.pattern import rock_patterns
 from traverse.structure.records import Geology
 from traverse.structure.thickness.records import ColumnSample, UnitThickness
 
@@ -33,6 +34,7 @@ _TICK_MM, _LANE_SHARE = 4.4, 0.55
 """From the column to the words at a level, and how much of the room beside it these may take."""
 _BREAK_MM = 0.6
 """Half the height of a break, and of its slant."""
+_WAVE_MM, _WAVE_HIGH_MM = 3.0, 0.55
 _LEAST_MM = 6.5
 """Of a unit, so that its letters stand in it; a thinner one is drawn thicker and marked so."""
 
@@ -68,7 +70,8 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
     scale = _scale(whole or measured, free_mm, feet=lengths.in_feet)
     stops = gather(trav)
     rocks = {unit.letters: rock_line(unit.letters, trav.log, stops) for unit in met}
-    patterns = unit_patterns(met, rocks)
+    patterns = rock_patterns(met, rocks)
+    on_worn = {one.unit.letters for one in trav.geology.column if one.base is ContactKind.UNCONFORMITY}
     samples = {one.unit.letters: one.samples for one in trav.geology.column}
     items = framed("Column", width=width, aside=f"1:{number(scale)}, youngest on top")
     bar = _NARROW_BAR_MM if width < _NARROW_MM else _BAR_MM
@@ -84,6 +87,7 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
     words_x = left + bar + 3.0 + min(lane, most)
     free = width - words_x - SIDE_MM * len(bodies)
     marks: list[_Mark] = []
+    waves: list[Item] = []
     beside = False
     shortened = False
     stands: dict[str, tuple[float, float]] = {}
@@ -102,6 +106,8 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
             items.append(Path(commands=open_foot, pen=PENS["level unknown"]))
             if tall < (mean or 0.0) * 1000.0 / scale:
                 items += _break(box)
+        if unit.letters in on_worn:
+            waves.append(_worn(box))
         letters = plain(unit.letters)
         half = width_mm(letters, Face.SEMIBOLD, LARGE) / 2 + 0.8
         plate = Box(x=left + bar / 2 - half, y=y - tall / 2 - 2.0, width=2 * half, height=4.0)
@@ -129,6 +135,7 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
         items += _words(plain(unit.name), rocks[unit.letters], others, x=words_x, y=y, tall=tall, free=free)
         stands[unit.letters] = (y, y - tall)
         y -= tall
+    items += waves
     items += bodies_beside(bodies, trav.geology, stands, patterns, right=width)
     if units[-1].letters not in ends:
         items.append(Path(commands=polyline([(left, y), (left + bar, y)]), pen=PENS["axis"]))
@@ -148,6 +155,17 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
         y -= line_mm(SMALL)
         items.append(Text(at=(0.0, y - 1.0), text=line, face=Face.ITALIC, size_pt=SMALL))
     return Block(items=tuple(items), height=_BELOW_MM - y)
+
+
+def _worn(box: Box) -> Path:
+    """The wave of an unconformity along the foot of a unit, a little to either side of the bar."""
+    count = max(4, 2 * round(box.width / _WAVE_MM))
+    left, wide = box.x - 1.0, box.width + 2.0
+    points = [
+        (left + wide * step / count, box.y + (_WAVE_HIGH_MM if step % 2 else -_WAVE_HIGH_MM))
+        for step in range(count + 1)
+    ]
+    return Path(commands=polyline(points), pen=PENS["axis"])
 
 
 def _break(box: Box) -> list[Item]:

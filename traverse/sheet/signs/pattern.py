@@ -232,6 +232,23 @@ def rock_of(words: str) -> str | None:
     return min(found)[1] if found else None
 
 
+def rock_patterns(units: Sequence[RockUnit], rocks: Mapping[str, str]) -> Mapping[str, Tile]:
+    """The pattern of each unit's rock, by its letters, where units need not be told apart by it; `rocks` as `unit_patterns`.
+
+    A unit without a word of rock has one that stands for none.
+    """
+    spare = [name for name in PATTERNS if name not in NUMBERS]
+    chosen: dict[str, Tile] = {}
+    unnamed = 0
+    for unit in units:
+        own = rock_of(unit.name) or rock_of(rocks.get(unit.letters, ""))
+        if own is None:
+            own = spare[unnamed % len(spare)]
+            unnamed += 1
+        chosen[unit.letters] = PATTERNS[own].tile
+    return MappingProxyType(chosen)
+
+
 def unit_patterns(units: Sequence[RockUnit], rocks: Mapping[str, str]) -> Mapping[str, Tile]:
     """A pattern for every unit by its letters; `rocks` holds what is said of the rock of each.
 

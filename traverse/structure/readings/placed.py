@@ -288,6 +288,7 @@ def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[P
     """Contacts, unconformities and faults on the ground, in the order of the log; what cuts the beds has no course of theirs."""
     norths = Norths(survey)
     strike_near = nearest_strike(beds)
+    above_near: dict[str, Callable[[float, float], float | None]] = {}
     reaches = Reaches(log, survey)
     placed: list[PlacedContact] = []
     for order, item in enumerate(log.items):
@@ -300,7 +301,12 @@ def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[P
         flat = item.plane is not None and item.plane.strike_deg is None
         cuts = item.kind is ContactKind.FAULT or bool({item.younger, item.older} & log.intrusive)
         if course is None and not flat and not cuts:
-            course = strike_near(place.east_m, place.north_m)
+            near = strike_near
+            if item.kind is ContactKind.UNCONFORMITY and item.younger is not None:
+                # It lies as the beds on it do, whatever those below: where they are flat it has no strike.
+                own = [bed for bed in beds if bed.unit == item.younger]
+                near = above_near.setdefault(item.younger, nearest_strike(own))
+            course = near(place.east_m, place.north_m)
         placed.append(
             PlacedContact(
                 booked=item,
