@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from traverse.adjustment.closure import is_suspicious, judge_circuits, left_out
+from traverse.adjustment.closure import judge_circuits, left_out, suspicious
 from traverse.adjustment.ellipse import ellipses
 from traverse.adjustment.least_squares import Adjusted, PlaceObservation, least_squares
 from traverse.adjustment.network import build_network
@@ -61,7 +61,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
     rule = rule_for(log.heading.adjust, network)
     anyway = log.heading.adjust.anyway if log.heading.adjust else None
     closings = judge_circuits(network, vectors, anyway=anyway is not None)
-    explained = _explain(legs, network, closings, drawn)
+    explained = _explain(log, legs, network, closings, drawn, grid)
     used, left = _taking_part(closings, rule)
     seen = beyond.observations(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
     places, adjusted = _adjust(network, vectors, used, left, rule=rule, raw=raw, seen=seen)
@@ -105,6 +105,9 @@ def survey_log(log: Log) -> Outcome[Survey]:
     found.diagnostics += verdicts(
         log, network, closings, explained, wanted=rule is not Rule.NONE, sighted=compared
     )
+    fitted = _fits(log, network, drawn, magnetic)
+    if not any(one.ranked and one.ranked[0].slip.edge < 0 for one in explained.values()):
+        found.keep(fitted)  # else the cause has been named: a figure of a known point, or of the heading
     survey = Survey(
         frame=frame_of(log, in_grid, fixes, magnetic, local=not network.fixes),
         paces=tuple(
@@ -120,7 +123,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
         heights=heights_measured(legs),
         suspects=suspects(log, explained),
         deviations=tuple(Deviation(station=name, degrees=value) for name, value in attraction.items()),
-        fits=found.keep(_fits(log, network, drawn, magnetic)),
+        fits=fitted.value,
         ties=log.ties,
         sights=tuple(item for item in log.items if isinstance(item, Sight)),
         model_declinations=magnetic,
@@ -163,14 +166,20 @@ def _beyond_legs(
 
 
 def _explain(
-    legs: ReducedLegs, network: Network, closings: tuple[Closing, ...], drawn: Drawn
+    log: Log,
+    legs: ReducedLegs,
+    network: Network,
+    closings: tuple[Closing, ...],
+    drawn: Drawn,
+    grid: Grid | None,
 ) -> Mapping[int, Explanation]:
     """Readings that would mend what closes badly."""
-    if not any(is_suspicious(closing) for closing in closings):
+    if not any(suspicious(closings)):
         return {}
     from traverse.adjustment.suspects import find_suspects
+    from traverse.location.misread import other_places
 
-    return find_suspects(legs, network, closings, drawn)
+    return find_suspects(log, legs, network, closings, drawn, known=other_places(log, network, grid))
 
 
 def _fits(

@@ -59,9 +59,27 @@ OUTLYING = 3.29
 """Standardised residual that one good reading in a thousand exceeds. Source: any table of the normal distribution."""
 MIRRORED = PLAN_REFUSE
 """By how much a mirrored fit must be better, as a chi-square. Source: that of 99 % in plan."""
+ACCUSED = 0.01
+"""Share of logs without a slip in which a reading is accused all the same; common practice, no source."""
 RARE_SLIP = 2.4
 """Added to the rank of a slip less common than the rest: twice the logarithm of how much less; common practice, no
 source."""
+UNCOMMON_SLIP = 6.0
+"""The same of one of many that a figure may have suffered, such as any one digit misread: twice the logarithm of some
+twenty; common practice, no source."""
+FACTOR_SLIP = ((10.0, RARE_SLIP), (100.0, UNCOMMON_SLIP))
+"""Factors by which a decimal point or a nought puts a figure out, and how rare; common practice, no source."""
+LEG_FIGURES = (1.0, 1000.0)
+"""Least and most that one leg is counted or taped at, paces or metres; common practice, no source."""
+UNLIKELIER = 9.21
+"""Twice the logarithm by which a suspect may be less likely than the first and still be named: a hundred to one;
+common practice, no source."""
+MENDS_LEAST = 3.84
+"""A suspect mends something where the chi-square falls by this at least. Source: that of 95 % with 1 degree of
+freedom."""
+BACK_BEARING_MOST = 12.0
+"""A back bearing counts for no more than this chi-square for or against a fore bearing: it may itself be misread.
+Common practice, no source."""
 ANY_ANGLE = 6.0
 """Added to the rank of an angle that only the closure names: twice the logarithm of some twenty that could be told
 apart; common practice, no source."""

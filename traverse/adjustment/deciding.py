@@ -27,8 +27,12 @@ def what_decides(
     """
     if len(ranked) < 2:
         return None
+    if any(one.slip.edge < 0 for one in ranked[:2]):
+        return None  # a figure of the map or of the heading is looked up, not walked again
     first = ranked[0].slip
-    second = next((one.slip for one in ranked if one.slip.edge != first.edge), ranked[1].slip)
+    second = next(
+        (one.slip for one in ranked if one.slip.edge >= 0 and one.slip.edge != first.edge), ranked[1].slip
+    )
     for slip in (first, second):
         leg = legs.booked[slip.edge]
         it_is = f"{leg.start} to {leg.end} is {slip.reading}"

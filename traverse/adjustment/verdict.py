@@ -156,18 +156,30 @@ def _with_suspects(
     """The message with the readings that would explain it, each at its own line."""
     explained = explanation.ranked
     if not explained:
-        hint = "no one wrong reading would explain it: two or more faults, or readings poorer than stated"
+        ends = [network.names[closing.circuit.stations[i]] for i in (0, -1)]
+        hint = (
+            "no one slip that is tried explains it: a figure was misread in another way, or more than one was"
+        )
+        if explanation.together is not None:
+            both = " and ".join(
+                f"{log.legs[slip.edge].start} to {log.legs[slip.edge].end} ({slip.slip}, {slip.reading}, "
+                f"line {log.legs[slip.edge].span.line})"
+                for slip in explanation.together
+            )
+            hint = f"no one slip explains it; two together would: {both}"
         if not closing.circuit.closed:
-            ends = " and ".join(network.names[closing.circuit.stations[i]] for i in (0, -1))
-            hint = f"no one wrong reading of the walk would explain it; look at the figures of the controls {ends}"
+            hint += f"; look at the legs, and at the known points {' and '.join(ends)}"
         return replace(said, hints=(hint, *said.hints[1:]))
     labels = []
     for number, one in enumerate(explained[:SHOWN_SUSPECTS], 1):
-        leg = log.legs[one.slip.edge]
+        leg = log.legs[one.slip.edge] if one.slip.edge >= 0 else None
+        span = leg.span if leg is not None else one.slip.span
+        assert span is not None
+        whose = f"{leg.start} to {leg.end}" if leg is not None else one.slip.what
         labels.append(
             Label(
-                leg.span,
-                f"({number}) {leg.start} to {leg.end}: {one.slip.reading}, {one.slip.slip}; "
+                span,
+                f"({number}) {whose}: {one.slip.reading}, {one.slip.slip}; "
                 f"it would close to {log.lengths.said_finely(one.misclosure_after_m)}",
             )
         )

@@ -206,8 +206,11 @@ class Suspect:
     """A reading that would explain a misclosure, were it another."""
 
     span: Span
-    start: str
-    end: str
+    start: str | None
+    """Of the leg; None for what is no leg's own reading, such as the figures of a control."""
+    end: str | None
+    what: str
+    """Whose reading it is: `3 to 4`, `control 5`, `the declination`."""
     slip: str
     """In trade words, such as `E and W exchanged`."""
     reading: str

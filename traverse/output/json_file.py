@@ -184,6 +184,7 @@ def _suspects(survey: Survey, where: _Where) -> list[Json]:
             **where(suspect.span),
             "from": suspect.start,
             "to": suspect.end,
+            "what": suspect.what,
             "slip": suspect.slip,
             "reading": suspect.reading,
             "misclosure_after": length(suspect.misclosure_after_m),

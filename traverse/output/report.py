@@ -116,7 +116,7 @@ def _look_here_first(survey: Survey, lengths: Lengths) -> Part | None:
     rows = tuple(
         (
             str(one.span.line),
-            f"{one.start}{EN_DASH}{one.end}",
+            one.what if one.start is None else f"{one.start}{EN_DASH}{one.end}",
             one.written,
             one.reading,
             lengths.printed(one.misclosure_after_m),

@@ -1,0 +1,138 @@
+"""A leg, and all that hangs on it, begun at another station: `at` forgotten or mistyped, `to` typed for `side`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from traverse.adjustment.explained import Loops
+from traverse.adjustment.records import Floats, Network
+from traverse.adjustment.slips import Slip
+from traverse.adjustment.trials import Trials, through
+from traverse.adjustment.vectors import Drawn
+from traverse.log.records import Leg, LegKind, Log
+from traverse.trade import PLAN_REFUSE, RARE_SLIP, UNCOMMON_SLIP
+
+NEAREST = 6
+"""Stations that are looked at for each leg, the nearest to where it would have to begin."""
+LONGEST_WAY = 200
+"""Legs between the two stations up to which a way is followed."""
+
+
+def try_starts(
+    trials: Trials,
+    log: Log,
+    network: Network,
+    loops: Loops,
+    edges: Sequence[int],
+    failing: Sequence[int],
+    drawn: Drawn,
+) -> None:
+    """Stations at which each leg of what closes badly would have had to begin for it to close."""
+    raw, vectors = drawn.raw.position_m, drawn.vectors
+    tree = _Tree(network)
+    by_east = raw[:, 0].argsort(kind="stable")
+    east = raw[by_east, 0]
+    over = through(loops, edges)
+    coefficients: dict[int, dict[int, float]] = {}
+    for edge in edges:
+        first = next(((i, sign) for i, sign in over[edge] if i in failing), None)
+        if first is None:
+            continue
+        leg = log.legs[edge]
+        start = int(network.start[edge])
+        i, sign = first
+        target = raw[start] - sign * loops.misclosure_m[i]
+        reach = np.sqrt(PLAN_REFUSE * 2.0 * np.trace(loops.covariance_m2[i][:2, :2]))
+        low, high = np.searchsorted(east, (target[0] - reach, target[0] + reach))
+        near = by_east[low:high]
+        apart = np.hypot(*(raw[near, :2] - target[:2]).T)
+        near = near[apart <= reach][apart[apart <= reach].argsort(kind="stable")]
+        for station in near[:NEAREST].tolist():
+            # A leg begins where the party had been before it.
+            if station in {start, int(network.end[edge])} or tree.reached_after(station, edge):
+                continue
+            way = tree.way(start, station)
+            if way is None:
+                continue
+            at = np.array([one for one, _ in way], dtype=np.intp)
+            direction = np.array([one for _, one in way])
+            rows: list[tuple[int, Floats, Floats]] = []
+            for circuit, there in over[edge]:
+                if circuit not in coefficients:
+                    signs: dict[int, float] = {}
+                    for step in loops.steps[circuit]:
+                        signs[step.edge] = signs.get(step.edge, 0.0) + step.sign
+                    coefficients[circuit] = signs
+                now = np.array([coefficients[circuit].get(one, 0.0) for one in at.tolist()])
+                growth = (now + there * direction) ** 2 - now**2
+                shift = there * (raw[station] - raw[start])
+                more = (growth[:, None, None] * vectors.covariance_m2[at]).sum(axis=0)
+                rows.append((circuit, shift, more))
+            slip = _slip(log, edge, leg, network.names[station])
+            trials.add(slip, slip.rank, rows)
+
+
+class _Tree:
+    """Trees of first reaching."""
+
+    def __init__(self, network: Network) -> None:
+        self.network = network
+        self.hooks: dict[int, tuple[int, int, float]] = {}
+        self.depth = [0] * len(network.names)
+        for edge, forward in network.forest:
+            a, b = int(network.start[edge]), int(network.end[edge])
+            parent, child = (a, b) if forward else (b, a)
+            self.hooks[child] = (parent, edge, 1.0 if forward else -1.0)
+            self.depth[child] = self.depth[parent] + 1
+
+    def reached_after(self, station: int, edge: int) -> bool:
+        return station in self.hooks and edge <= self.hooks[station][1] < self.network.leg_count
+
+    def way(self, first: int, last: int) -> list[tuple[int, float]] | None:
+        """Edges from one station to another with their signs; None where it is too long, or where none leads."""
+        up: list[tuple[int, float]] = []
+        down: list[tuple[int, float]] = []
+        while first != last:
+            if len(up) + len(down) > LONGEST_WAY:
+                return None
+            climb_first = self.depth[first] >= self.depth[last]
+            at = first if climb_first else last
+            if at not in self.hooks:
+                return None
+            parent, edge, sign = self.hooks[at]
+            if climb_first:
+                up.append((edge, -sign))
+                first = parent
+            else:
+                down.append((edge, sign))
+                last = parent
+        return up + down[::-1]
+
+
+def _slip(log: Log, edge: int, leg: Leg, other: str) -> Slip:
+    """What would have happened, by whether the page says where the leg begins or leaves it to the line above."""
+    before = log.legs[edge - 1] if edge else None
+    here = None
+    if before is not None:
+        here = before.start if before.kind is LegKind.SIDE else before.end
+    words, written, rank = "begun at another station", f"from {leg.start}", UNCOMMON_SLIP
+    if before is not None and here == leg.start:
+        words, rank = f"`at {other}` missing before it", RARE_SLIP
+        if any(one.start == other for one in log.legs[:edge] if one is not log.legs[edge - 1]):
+            rank = 0.0  # a spur was walked from there
+        if before.start == other and before.kind is LegKind.TO:
+            rank = 0.0
+            words = f"`at {other}` missing before it, or `to {leg.start}` for `side {leg.start}`"
+    elif _beside(log, leg.start, other):
+        rank = RARE_SLIP
+    return Slip(edge=edge, slip=words, reading=f"from {other}", written=written, rank=rank)
+
+
+def _beside(log: Log, name: str, other: str) -> bool:
+    """Whether two stations stand next to each other in the walk, or one figure apart in their names."""
+    order = {one: i for i, one in enumerate(log.stations)}
+    if abs(order.get(name, -9) - order.get(other, -9)) == 1:
+        return True
+    return len(name) == len(other) and sum(a != b for a, b in zip(name, other, strict=True)) == 1
