@@ -49,10 +49,10 @@ def survey_log(log: Log) -> Outcome[Survey]:
     found = Found()
     grid = found.keep(grid_of(log))
     fixes = found.keep(known_points(log, grid))
-    attraction = found.keep(local_attraction(log))
+    iron = found.keep(local_attraction(log))
     magnetic = found.keep(_model(log, grid, fixes))
-    legs = found.keep(reduce_legs(log, model=magnetic.get, deviations=attraction))
-    beyond = _beyond_legs(log, grid, fixes, magnetic, attraction)
+    legs = found.keep(reduce_legs(log, model=magnetic.get, deviations=iron.taken, asked=iron.asked))
+    beyond = _beyond_legs(log, grid, fixes, magnetic, iron.taken)
     network = found.keep(_connect(log, fixes, beyond))
     in_grid = grid if network.fixes else None
     drawn = draw(legs, network, in_grid.convergence_and_scale if in_grid else None)
@@ -122,7 +122,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
         anyway=anyway,
         heights=heights_measured(legs),
         suspects=suspects(log, explained),
-        deviations=tuple(Deviation(station=name, degrees=value) for name, value in attraction.items()),
+        deviations=tuple(Deviation(station=name, degrees=value) for name, value in iron.taken.items()),
         fits=fitted.value,
         ties=log.ties,
         sights=tuple(item for item in log.items if isinstance(item, Sight)),

@@ -25,6 +25,10 @@ MODEL_DECLINATION_DEG = 1.0
 REVERSED_DEG = 90.0
 """Fore and back that differ by more are a bearing read at the wrong end, not iron, degrees; common practice, no
 source."""
+IRON_MOST_DEG = 20.0
+"""Iron that a party walks by unseen turns a compass no farther, degrees; more is a slip. Common practice, no source."""
+IRON_TAKEN_DEG = 5.0
+"""Beyond this a correction for iron is asked about and not taken, degrees; common practice, no source."""
 BACK_AGREES_DEG = 5.0
 """Fore and back bearings that differ by more do not agree in a report, degrees; common practice, no source."""
 CLEAR_OF_EACH_OTHER = 5.0
@@ -74,6 +78,9 @@ LEG_FIGURES = (1.0, 1000.0)
 UNLIKELIER = 9.21
 """Twice the logarithm by which a suspect may be less likely than the first and still be named: a hundred to one;
 common practice, no source."""
+SECOND_SLIP = 9.21
+"""Added to the rank of two slips together: a second one in a circuit is a hundred times rarer; common practice, no
+source."""
 MENDS_LEAST = 3.84
 """A suspect mends something where the chi-square falls by this at least. Source: that of 95 % with 1 degree of
 freedom."""

@@ -12,7 +12,7 @@ from traverse.adjustment.ends import Ends
 from traverse.adjustment.everywhere import try_everywhere
 from traverse.adjustment.explained import Check, Explanation, Loops
 from traverse.adjustment.known import OtherPlace, try_known_points
-from traverse.adjustment.records import Closing, Floats, Indices, Network
+from traverse.adjustment.records import Closing, Flags, Floats, Indices, Network
 from traverse.adjustment.slips import Slip, slips_of
 from traverse.adjustment.starts import try_starts
 from traverse.adjustment.trials import Trials, judge, likeliest, through, two_together
@@ -61,14 +61,28 @@ def find_suspects(
     found, alone = judge(trials, loops)
     ends = Ends.of(network, loops, drawn)
     turned = turned_from_here(legs, network, loops, drawn, failing)
+    contradicted = set(np.flatnonzero(_contradicted(legs)).tolist())
     explained: dict[int, Explanation] = {}
     for i in failing:
         fitting = [*found.get(i, ()), *ends.fitting(i), *turned.get(i, ())] or alone.get(i, [])
         ranked = tuple(likeliest(fitting))
-        decides = what_decides(ranked, closings[i], legs, network, drawn)
-        together = None if ranked else two_together(trials, loops, i)
-        explained[i] = Explanation(ranked=ranked, decides=decides, together=together)
+        pair = None
+        if not ranked or len(contradicted.intersection(step.edge for step in loops.steps[i])) > 1:
+            pair = two_together(trials, loops, i)
+        if pair is not None and ranked and ranked[0].rank < pair[0]:
+            pair = None
+        ranked = () if pair is not None else ranked
+        explained[i] = Explanation(
+            ranked=ranked,
+            decides=what_decides(ranked, closings[i], legs, network, drawn),
+            together=None if pair is None else pair[1],
+        )
     return explained
+
+
+def _contradicted(legs: ReducedLegs) -> Flags:
+    """Legs whose back bearing says that the fore bearing is wrong, or the other way round, (n,)."""
+    return np.asarray(np.abs(legs.difference_deg) > backsight.limit_deg(legs.reading_sd_deg))
 
 
 def _try_legs(trials: Trials, legs: ReducedLegs, loops: Loops, edges: Sequence[int], drawn: Drawn) -> None:

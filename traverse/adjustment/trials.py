@@ -13,7 +13,7 @@ from traverse.adjustment.records import Flags, Floats
 from traverse.adjustment.slips import Slip
 from traverse.angle import wrap_180
 from traverse.settled import first_least, settled
-from traverse.trade import MENDS_LEAST, UNLIKELIER
+from traverse.trade import MENDS_LEAST, SECOND_SLIP, UNLIKELIER
 
 ALIKE_DEG = 3.0
 """Bearings nearer together than this are one to a closure."""
@@ -118,8 +118,8 @@ def judge(trials: Trials, loops: Loops) -> tuple[Fitting, Fitting]:
     return listed(whole), listed(alone)
 
 
-def two_together(trials: Trials, loops: Loops, circuit: int) -> tuple[Slip, Slip] | None:
-    """The two slips on two legs that would mend a circuit together, where no other two are nearly as likely.
+def two_together(trials: Trials, loops: Loops, circuit: int) -> tuple[float, tuple[Slip, Slip]] | None:
+    """The two slips on two legs that would mend a circuit together, with their rank, if no others are nearly as likely.
 
     Nearly any gap can be made up of two slips; so two are named only where the rest of the readings, such as back
     bearings, leaves these alone.
@@ -147,7 +147,7 @@ def two_together(trials: Trials, loops: Loops, circuit: int) -> tuple[Slip, Slip
     }
     if len(legs) != 1:
         return None
-    return trials.slips[trial[a[best]]], trials.slips[trial[b[best]]]
+    return float(rank[best]) + SECOND_SLIP, (trials.slips[trial[a[best]]], trials.slips[trial[b[best]]])
 
 
 def likeliest(found: Sequence[Explained]) -> list[Explained]:

@@ -41,7 +41,7 @@ def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) 
         "suspects": _suspects(survey, where) if survey else [],
         "deviations": _deviations(survey) if survey else [],
         "fits": _fits(survey) if survey else [],
-        "attitudes": _attitudes(geology, where) if geology else [],
+        "attitudes": _attitudes(geology, survey, where) if geology and survey else [],
         "contacts": _contacts(geology, where) if geology else [],
         "thicknesses": _thicknesses(geology) if geology else [],
         "things": _things(geology, where) if geology else [],
@@ -212,7 +212,8 @@ def _fits(survey: Survey) -> list[Json]:
     ]
 
 
-def _attitudes(geology: Geology, where: _Where) -> list[Json]:
+def _attitudes(geology: Geology, survey: Survey, where: _Where) -> list[Json]:
+    turned = {one.station: -one.degrees for one in survey.deviations}
     return [
         {
             "station": one.station,
@@ -222,6 +223,7 @@ def _attitudes(geology: Geology, where: _Where) -> list[Json]:
             **_lie(one),
             "n": one.n,
             "spread": angle(one.spread_deg),
+            "turned_for_iron": angle(turned.get(one.place.address.station or "")),
             "tops": _tops(one.tops) if isinstance(one, PlaneAttitude) else None,
             "east": length(one.place.east_m),
             "north": length(one.place.north_m),

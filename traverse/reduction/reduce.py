@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 
 import numpy as np
 
@@ -17,12 +17,16 @@ from traverse.reduction.slope import mean_slope_rad
 
 
 def reduce_legs(
-    log: Log, *, model: Model | None = None, deviations: Mapping[str, float] | None = None
+    log: Log,
+    *,
+    model: Model | None = None,
+    deviations: Mapping[str, float] | None = None,
+    asked: Container[str] = (),
 ) -> Outcome[ReducedLegs]:
     """Every leg of the log that counts.
 
     `model` answers `declination from model`. `deviations` are the local attraction at each station in degrees,
-    taken out of what was read there.
+    taken out of what was read there; of stations in `asked` it has been said that iron may have turned them.
     """
     legs = log.legs
     paces = {id(course): pace_length_m(course) for course in log.paces}
@@ -77,7 +81,7 @@ def reduce_legs(
         slope_sd_deg=slope_sd,
         distance_sd_m=distance_sd,
     )
-    return Outcome(reduced, tuple(_remarks(reduced, difference, agrees)))
+    return Outcome(reduced, tuple(_remarks(reduced, difference, agrees, asked)))
 
 
 def _turn_deg(conditions: Conditions, model: Model | None) -> float:
@@ -94,10 +98,13 @@ def _deviations(legs: tuple[Leg, ...], deviations: Mapping[str, float]) -> tuple
     return start, np.array([deviations.get(leg.end, 0.0) for leg in legs])
 
 
-def _remarks(reduced: ReducedLegs, difference: Floats, agrees: Flags) -> list[Diagnostic]:
+def _remarks(
+    reduced: ReducedLegs, difference: Floats, agrees: Flags, asked: Container[str]
+) -> list[Diagnostic]:
     found = [
         _disagreement(reduced.booked[i], float(reduced.fore_back_deg[i]))
         for i in np.flatnonzero(~agrees & ~np.isnan(difference))
+        if reduced.booked[i].start not in asked and reduced.booked[i].end not in asked
     ]
     for i in np.flatnonzero(~(reduced.ground_m > 0.0)):
         leg = reduced.booked[i]
