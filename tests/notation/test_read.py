@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 
 from tests.notation.test_statements import HEADING, read
 from traverse.diagnostic import Severity, render
-from traverse.log.records import Convention, Leg, Side, Unit
+from traverse.log.items import Leg, Side
+from traverse.log.readings import Convention, Unit
 from traverse.notation.read import read_log
-from traverse.notation.tidy import tidy
+from traverse.notation.tidy_text import tidy
 from traverse.notation.vocabulary import FORMS
 from traverse.source import Source
 
@@ -396,7 +397,7 @@ def test_any_text_gives_messages(text):
 )
 @pytest.mark.parametrize("piece", ["a", "1", "1 ", " ", "½", "N", "1/", "64p "])
 def test_a_very_long_line(word, piece):
-    outcome = judged(f"notation 1\nat 1\n{word}{piece * (200_000 // len(piece))}\n")
+    outcome = judged(f"notation 1\nat 1\n{word}{piece * (60_000 // len(piece))}\n")
     shown = [render(one, outcome.value.sources) for one in outcome.diagnostics]
     assert all(len(text) < 1500 for text in shown)
     assert len(shown) < 10

@@ -12,7 +12,8 @@ from traverse.adjustment.slips import Slip
 from traverse.adjustment.trials import Trials
 from traverse.adjustment.vectors import Drawn
 from traverse.length import METRES_PER_FOOT
-from traverse.log.records import Log, North, PaceCourse, PaceKind, Unit
+from traverse.log.readings import North, PaceCourse, PaceKind, Unit
+from traverse.log.records import Log
 from traverse.record import record
 from traverse.reduction.pace import pace_length_m
 from traverse.reduction.records import Flags, ReducedLegs

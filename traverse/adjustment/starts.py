@@ -11,7 +11,8 @@ from traverse.adjustment.records import Floats, Network
 from traverse.adjustment.slips import Slip
 from traverse.adjustment.trials import Trials, through
 from traverse.adjustment.vectors import Drawn
-from traverse.log.records import Leg, LegKind, Log
+from traverse.log.items import Leg, LegKind
+from traverse.log.records import Log
 from traverse.trade import PLAN_REFUSE, RARE_SLIP, UNCOMMON_SLIP
 
 NEAREST = 6

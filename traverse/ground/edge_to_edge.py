@@ -11,9 +11,10 @@ import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.arms import TOUCH_M, Network, about
+from traverse.ground.arm_network import TOUCH_M, ArmNetwork, about
 from traverse.ground.records import CrossedContact, Point
 from traverse.settled import least, settled_shape
+from traverse.shapes import lines_in, points_of
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.records import Geology
 from traverse.structure.walk.records import BandStretch
@@ -33,7 +34,7 @@ _ONE_LINE_SHARE = 0.75
 
 
 def crossings(
-    geology: Geology, network: Network, whole: BaseGeometry, *, half_m: float, convergence_deg: float
+    geology: Geology, network: ArmNetwork, whole: BaseGeometry, *, half_m: float, convergence_deg: float
 ) -> tuple[CrossedContact, ...]:
     """Every contact in the band, straight along its course; one contact met twice in one line."""
     found = (_crossing(one, network, whole, half_m, convergence_deg) for one in geology.contacts)
@@ -41,7 +42,7 @@ def crossings(
 
 
 def _crossing(
-    contact: PlacedContact, network: Network, whole: BaseGeometry, half_m: float, convergence_deg: float
+    contact: PlacedContact, network: ArmNetwork, whole: BaseGeometry, half_m: float, convergence_deg: float
 ) -> CrossedContact | None:
     """The line of a contact from edge to edge of the arm that it was met on."""
     at = (contact.place.east_m, contact.place.north_m)
@@ -73,7 +74,7 @@ def through(at: Point, way_deg: float, ground: BaseGeometry, *, half_m: float) -
         [(at[0] - far * sin, at[1] - far * cos), (at[0] + far * sin, at[1] + far * cos)]
     ).intersection(ground)
     here = shapely.Point(at)
-    pieces = [one for one in shapely.get_parts(line) if isinstance(one, LineString) and not one.is_empty]
+    pieces = list(lines_in(line))
     found = least(pieces, key=lambda one: one.distance(here), same=TOUCH_M)
     if (
         found is None
@@ -86,7 +87,7 @@ def through(at: Point, way_deg: float, ground: BaseGeometry, *, half_m: float) -
 
 def longer(line: LineString, *, tied: bool = False) -> LineString:
     """The line with its ends a little farther out; of a tied one only the outer end, the other meets its twin."""
-    points = [(float(x), float(y)) for x, y in line.coords]
+    points = points_of(line)
     last = points[-1] if tied else _beyond(points[-2], points[-1])
     return LineString([_beyond(points[1], points[0]), *points[1:-1], last])
 

@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from traverse.angle import axial_difference
 from traverse.ground.records import FoldTrace, Point
 from traverse.settled import SAME_M, settled, settled_shape
+from traverse.shapes import lines_in
 from traverse.structure.readings.records import FoldAxis
 from traverse.structure.records import Geology
 from traverse.structure.section.records import AxialLine, Section
@@ -119,11 +120,7 @@ def _run(at: Point, way: Point, whole: BaseGeometry) -> LineString:
 def _between(line: LineString, whole: BaseGeometry, half_m: float) -> list[LineString]:
     """Its pieces between the arms of the walk, clear of them; itself, on the ground walked, where none is."""
     free = line.difference(settled_shape(whole.buffer(_CLEAR_SHARE * half_m)))
-    found = [
-        part
-        for part in shapely.get_parts(free)
-        if isinstance(part, LineString) and part.length >= _LEAST * half_m
-    ]
+    found = [part for part in lines_in(free) if part.length >= _LEAST * half_m]
     return found or [line]
 
 

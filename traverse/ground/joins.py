@@ -21,7 +21,7 @@ from traverse.ground.plane import Vector, angle_deg, holding, normal
 from traverse.ground.records import Join
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
-from traverse.log.records import Certainty, ContactKind
+from traverse.log.items import Certainty, ContactKind
 from traverse.record import record
 from traverse.settled import first_least, settled
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
@@ -51,10 +51,10 @@ def joins(survey: Survey, geology: Geology, terrain: Terrain | None = None) -> t
 
     Over heights a trace is the outcrop of the plane that holds both places, else a straight line.
     """
-    ground = _Ground(survey, geology)
+    ground = _Barrier(survey, geology)
     met = _Meeting(survey, geology, terrain)
-    groups: dict[tuple[str | None, str | None], list[_Met]] = defaultdict(list)
-    faults: list[_Met] = []
+    groups: dict[tuple[str | None, str | None], list[_ContactMet]] = defaultdict(list)
+    faults: list[_ContactMet] = []
     for contact in geology.contacts:
         if contact.kind is ContactKind.FAULT:
             faults.append(met.fault(contact))
@@ -68,7 +68,7 @@ def joins(survey: Survey, geology: Geology, terrain: Terrain | None = None) -> t
 
 
 @record(frozen=True, kw_only=True)
-class _Met:
+class _ContactMet:
     """A contact where the walk met it."""
 
     contact: PlacedContact
@@ -86,8 +86,8 @@ class _Met:
 class _Pair:
     """Two that belong together."""
 
-    first: _Met
-    second: _Met
+    first: _ContactMet
+    second: _ContactMet
     start: Vector
     end: Vector
     normal: Vector
@@ -107,11 +107,11 @@ class _Meeting:
         self.beds = geology.beds
         self.where = np.array([(bed.place.east_m, bed.place.north_m) for bed in self.beds]).reshape(-1, 2)
 
-    def fault(self, contact: PlacedContact) -> _Met:
+    def fault(self, contact: PlacedContact) -> _ContactMet:
         """A fault; its plane is its own or none."""
         return self._placed(contact, self._own(contact), contact.booked.conditions.precision.attitude_deg)
 
-    def contact(self, contact: PlacedContact) -> _Met | None:
+    def contact(self, contact: PlacedContact) -> _ContactMet | None:
         """A contact; None for one of a surface deposit or under it, and where no plane is known or it is level."""
         if contact.younger is None or {contact.younger, contact.older} & self.caps:
             return None
@@ -147,13 +147,13 @@ class _Meeting:
         nearest = first_least(away)
         return self.beds[nearest] if away[nearest] <= REACH_BED_M else None
 
-    def _placed(self, contact: PlacedContact, plane: Vector | None, sd_deg: float) -> _Met:
+    def _placed(self, contact: PlacedContact, plane: Vector | None, sd_deg: float) -> _ContactMet:
         place = contact.place
         on_grid = None
         if self.terrain is not None:
             up = float(self.terrain.at(np.array([place.east_m]), np.array([place.north_m]))[0])
             on_grid = np.array([place.east_m, place.north_m, up]) if math.isfinite(up) else None
-        return _Met(
+        return _ContactMet(
             contact=contact,
             at=np.array([place.east_m, place.north_m, place.relative_up_m]),
             on_grid=on_grid,
@@ -164,7 +164,7 @@ class _Meeting:
         )
 
 
-def _pairs(group: Sequence[_Met]) -> list[_Pair]:
+def _pairs(group: Sequence[_ContactMet]) -> list[_Pair]:
     """All that may belong together, by their planes and how far they are apart."""
     found: list[_Pair] = []
     order = sorted(group, key=lambda one: float(one.at[0]))
@@ -181,7 +181,7 @@ def _pairs(group: Sequence[_Met]) -> list[_Pair]:
     return found
 
 
-def _pair(first: _Met, second: _Met) -> _Pair | None:
+def _pair(first: _ContactMet, second: _ContactMet) -> _Pair | None:
     legs = [one.contact.place.address.leg for one in (first, second)]
     if legs[0] is not None and legs[1] is not None and legs[0].index == legs[1].index:
         return None
@@ -223,7 +223,7 @@ def _pair(first: _Met, second: _Met) -> _Pair | None:
     )
 
 
-def _joined(pairs: Iterable[_Pair], ground: _Ground, terrain: Terrain | None) -> list[Join]:
+def _joined(pairs: Iterable[_Pair], ground: _Barrier, terrain: Terrain | None) -> list[Join]:
     """The nearest first, each way from each place once."""
     used: set[tuple[int, bool]] = set()
     found: list[Join] = []
@@ -257,7 +257,7 @@ def _way(pair: _Pair) -> bool:
     return bool(-pair.normal[1] * along[0] + pair.normal[0] * along[1] > 0.0)
 
 
-class _Ground:
+class _Barrier:
     """What a trace may not run over."""
 
     def __init__(self, survey: Survey, geology: Geology) -> None:
@@ -270,7 +270,7 @@ class _Ground:
         self.capped = np.array([one.unit in geology.caps for one in known], dtype=bool)
         self.drawn = _Segments()
 
-    def cut_by_faults(self, faults: Sequence[_Met], found: Sequence[Join]) -> None:
+    def cut_by_faults(self, faults: Sequence[_ContactMet], found: Sequence[Join]) -> None:
         """Beyond the places that it was joined between, a fault is taken to run on along its course."""
         joined: dict[object, list[Vector]] = defaultdict(list)
         for one in found:

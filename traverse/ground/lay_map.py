@@ -5,7 +5,7 @@ from __future__ import annotations
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.arms import Network, about, arms
+from traverse.ground.arm_network import ArmNetwork, about, arms
 from traverse.ground.computed_bends import along_computed
 from traverse.ground.edge_to_edge import crossings
 from traverse.ground.fold_traces import fold_traces
@@ -41,7 +41,7 @@ def lay_band(trav: Traverse) -> Band | None:
         about(shapely.Point(one.place.east_m, one.place.north_m), 0.5 * half_m) for one in geology.contacts
     ]
     whole = shapely.union_all([*(arm.ground for arm in walked), *met])
-    network = Network(walked)
+    network = ArmNetwork(walked)
     crossed = crossings(geology, network, whole, half_m=half_m, convergence_deg=convergence_deg)
     crossed = along_computed(crossed, trav.ground, whole)
     found = areas(geology.band, network, whole, crossed, half_m)

@@ -23,8 +23,10 @@ from traverse.ground.plane import angle_deg, normal
 from traverse.ground.records import Join, Outcrop
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
-from traverse.log.records import Certainty, ContactKind, Log, Trace
+from traverse.log.items import Certainty, ContactKind
+from traverse.log.records import Log, Trace
 from traverse.settled import least, settled_all, settled_shape
+from traverse.shapes import areas_in, lines_in
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.records import Geology
 from traverse.trade import BAND_M, HEIGHT_SD_SHARE, OTHER_DIP_DEG, POLE_SD_DEG, PRINTS_UPRIGHT_DEG, REACH_M
@@ -102,8 +104,8 @@ def _outcrop(
         return
     band = [
         area
-        for area in shapely.get_parts(shapely.intersection(_filled(x, y, settled_all(off / sd, 6)), room))
-        if isinstance(area, Polygon) and any(area.intersects(line) for line in lines)
+        for area in areas_in(shapely.intersection(_filled(x, y, settled_all(off / sd, 6)), room))
+        if any(area.intersects(line) for line in lines)
     ]
     yield Outcrop(
         younger=trace.younger,
@@ -256,7 +258,7 @@ def _concealed(contact: PlacedContact) -> bool:
 
 def _parts(lines: BaseGeometry, room: BaseGeometry, place: Point, spacing_m: float) -> list[LineString]:
     """Pieces of the outcrop inside its room that hang together with the contact itself."""
-    found = [one for one in shapely.get_parts(lines.intersection(room)) if isinstance(one, LineString)]
+    found = list(lines_in(lines.intersection(room)))
     if not found:
         return []
     whole = shapely.get_parts(shapely.line_merge(shapely.MultiLineString(found)))

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeAlias
 
 from traverse.location.records import Survey
-from traverse.log.records import GroundLine, Log
+from traverse.log.items import GroundLine
+from traverse.log.records import Log
 from traverse.record import record
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact

@@ -9,7 +9,8 @@ from traverse.adjustment.least_squares import Adjusted
 from traverse.adjustment.records import Floats, Network
 from traverse.angle import wrap_360
 from traverse.location.records import Place, PlacedAddress, PlacedLeg
-from traverse.log.records import Address, Distance, Leg, Side
+from traverse.log.items import Address, Leg, Side
+from traverse.log.readings import Distance
 from traverse.record import record
 from traverse.reduction.pace import metres
 from traverse.settled import settled, settled_all

@@ -7,7 +7,9 @@ from collections.abc import Mapping
 from dataclasses import field
 from enum import Enum
 
-from traverse.log.records import Address, Leg, PaceCourse, Rule, Sight, Tie
+from traverse.log.items import Address, Leg, Sight, Tie
+from traverse.log.readings import PaceCourse
+from traverse.log.records import Rule
 from traverse.record import record
 from traverse.source import Span
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 from traverse.diagnostic import Label, warning
-from traverse.log.records import (
+from traverse.log.items import (
     Apparent,
     Certainty,
     Contact,
@@ -16,22 +16,21 @@ from traverse.log.records import (
     Elevation,
     GroundLine,
     LineKind,
-    LineReading,
     Lines,
     Movement,
     Photo,
     PlaneKind,
-    PlaneReading,
     Planes,
     Sample,
     Sight,
     Tops,
-    Trace,
     UnitHere,
     WayUp,
     Words,
     WordsKind,
 )
+from traverse.log.readings import LineReading, PlaneReading
+from traverse.log.records import Trace
 from traverse.notation.attitude import MODIFIERS, PLANE_WORDS, arrow, line, plane
 from traverse.notation.draft import Draft, Mistake, nearest
 from traverse.notation.heading import letters, rock_unit
@@ -42,7 +41,7 @@ from traverse.notation.walk import elevation, here, sight
 if TYPE_CHECKING:
     from lark import Token
 
-    from traverse.log.records import Bearing
+    from traverse.log.readings import Bearing
     from traverse.notation.parse import Statement
     from traverse.source import Span
 

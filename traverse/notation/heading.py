@@ -7,17 +7,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, TypeVar
 
 from traverse.diagnostic import Label
-from traverse.log.records import (
-    Convention,
-    Day,
-    Declination,
-    North,
-    PaceCourse,
-    PaceKind,
-    Person,
-    RockUnit,
-    Unit,
-)
+from traverse.log.readings import Convention, Declination, North, PaceCourse, PaceKind, Unit
+from traverse.log.records import Day, Person, RockUnit
 from traverse.notation.draft import Draft, Mistake, nearest
 from traverse.notation.terms import angle, date, length_m, number
 from traverse.notation.text import shortened

@@ -9,7 +9,7 @@ from typing import TypeAlias
 from lark import Token
 
 from traverse.diagnostic import Outcome, error, in_order, warning
-from traverse.log.check import check_log
+from traverse.log.checks import check_log
 from traverse.log.described import DESCRIBED
 from traverse.log.records import Heading, Log
 from traverse.notation import answers, control, geology, heading, walk

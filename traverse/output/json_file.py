@@ -11,7 +11,8 @@ from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.location.records import Survey, Vector
 from traverse.log.described import described
-from traverse.log.records import Log, WayUp
+from traverse.log.items import WayUp
+from traverse.log.records import Log
 from traverse.output.figures import angle, degree, length, significant
 from traverse.source import Span
 from traverse.structure.form.records import Limb
@@ -30,7 +31,7 @@ def write_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic
 
 def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) -> Json:
     """All records as plain values; without `trav` (a log with errors) their arrays are empty."""
-    where = _Where(log.file)
+    where = _WrittenAt(log.file)
     survey, geology = (trav.survey, trav.geology) if trav else (None, None)
     return {
         "notation": 1,
@@ -52,7 +53,7 @@ def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) 
     }
 
 
-class _Where:
+class _WrittenAt:
     """Line of a record, and its file where that is another than the log's."""
 
     def __init__(self, file: str) -> None:
@@ -138,7 +139,7 @@ def _stations(survey: Survey) -> list[Json]:
     ]
 
 
-def _legs(survey: Survey, where: _Where) -> list[Json]:
+def _legs(survey: Survey, where: _WrittenAt) -> list[Json]:
     return [
         {
             "from": leg.booked.start,
@@ -155,7 +156,7 @@ def _legs(survey: Survey, where: _Where) -> list[Json]:
     ]
 
 
-def _loops(survey: Survey, where: _Where) -> list[Json]:
+def _loops(survey: Survey, where: _WrittenAt) -> list[Json]:
     return [
         {
             **where(closure.span),
@@ -178,7 +179,7 @@ def _loops(survey: Survey, where: _Where) -> list[Json]:
     ]
 
 
-def _suspects(survey: Survey, where: _Where) -> list[Json]:
+def _suspects(survey: Survey, where: _WrittenAt) -> list[Json]:
     return [
         {
             **where(suspect.span),
@@ -212,7 +213,7 @@ def _fits(survey: Survey) -> list[Json]:
     ]
 
 
-def _attitudes(geology: Geology, survey: Survey, where: _Where) -> list[Json]:
+def _attitudes(geology: Geology, survey: Survey, where: _WrittenAt) -> list[Json]:
     turned = {one.station: -one.degrees for one in survey.deviations}
     return [
         {
@@ -253,7 +254,7 @@ def _tops(tops: WayUp | None) -> str | None:
     return tops.tops.value if tops.tops else tops.toward.written if tops.toward else None
 
 
-def _contacts(geology: Geology, where: _Where) -> list[Json]:
+def _contacts(geology: Geology, where: _WrittenAt) -> list[Json]:
     return [
         {
             **where(contact.booked.span),
@@ -287,7 +288,7 @@ def _thicknesses(geology: Geology) -> list[Json]:
     ]
 
 
-def _things(geology: Geology, where: _Where) -> list[Json]:
+def _things(geology: Geology, where: _WrittenAt) -> list[Json]:
     rows: list[Json] = []
     for one in geology.things:
         record = one.record
@@ -308,7 +309,7 @@ def _things(geology: Geology, where: _Where) -> list[Json]:
     return rows
 
 
-def _column(geology: Geology, where: _Where) -> list[Json]:
+def _column(geology: Geology, where: _WrittenAt) -> list[Json]:
     """Units that were met, youngest first, each with its thickness over all crossings and its samples by level."""
     return [
         {
@@ -398,7 +399,7 @@ def _structure(geology: Geology | None) -> Json:
     }
 
 
-def _sections(geology: Geology, where: _Where) -> list[Json]:
+def _sections(geology: Geology, where: _WrittenAt) -> list[Json]:
     rows: list[Json] = []
     for section in geology.sections:
         if section.booked is None:
@@ -445,7 +446,7 @@ def _sections(geology: Geology, where: _Where) -> list[Json]:
     return rows
 
 
-def _message(one: Diagnostic, where: _Where) -> Json:
+def _message(one: Diagnostic, where: _WrittenAt) -> Json:
     place: Json = {"line": None} if one.span is None else where(one.span)
     return {
         "severity": one.kind,

@@ -5,6 +5,7 @@ The same document gives the same bytes on every day and machine; nothing of the 
 
 from __future__ import annotations
 
+import hashlib
 import io
 import math
 from collections.abc import Iterable
@@ -284,6 +285,8 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
             stream.dictionary["Params"] = pdfdoc.PDFDictionary(
                 {
                     "Size": len(content),
+                    # MD5, as the standard has it (ISO 32000-1, 7.11.4, table 46).
+                    "CheckSum": pdfdoc.PDFString(hashlib.md5(content, usedforsecurity=False).digest()),
                     "ModDate": pdfdoc.PDFString(f"D:{DATE[:10].replace('-', '')}000000+00'00'"),
                 }
             )

@@ -13,7 +13,8 @@ import numpy as np
 from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.location.records import Survey
-from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Words, WordsKind
+from traverse.log.items import Certainty, ContactKind, PlaneKind, Words, WordsKind
+from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
 from traverse.structure.form.records import ContactPlane
 from traverse.structure.readings.directions import Vectors, dot, pole, pole_angle

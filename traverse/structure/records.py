@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from traverse.record import record
-from traverse.structure.form.records import ContactPlane, Told
+from traverse.structure.form.records import ContactPlane, Fold, Told
 from traverse.structure.readings.records import (
     Attitude,
     FoldAxis,
@@ -11,6 +11,7 @@ from traverse.structure.readings.records import (
     Placed,
     PlacedContact,
     PlaneAttitude,
+    PoleDensity,
     Restored,
     Rose,
     bedding,
@@ -54,11 +55,20 @@ class Geology:
     """None where no direction of flow was read."""
     column: tuple[ColumnUnit, ...] = ()
     """Units that were met, youngest first."""
+    density: PoleDensity | None = None
+    """Of the beds, where there are enough; worked out for commands that draw the net only."""
 
     @property
     def recognised(self) -> tuple[Told, ...]:
         """The findings that state a form."""
         return tuple(one for one in self.findings if one.finding.form is not None)
+
+    @property
+    def the_fold(self) -> Fold | None:
+        """The one fold that the beds were recognised as; None of none or of several, whose surfaces would be mixed up."""
+        forms = [one.finding.form for one in self.recognised]
+        folds = [form.fold for form in forms if form is not None and form.fold is not None]
+        return folds[0] if len(folds) == 1 else None
 
     @property
     def beds(self) -> tuple[PlaneAttitude, ...]:

@@ -14,7 +14,7 @@ from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
 from traverse.structure.readings.records import FoldAxis
-from traverse.structure.section.records import AxialLine, Construction, Rule
+from traverse.structure.section.records import AxialLine, CarryRule, Construction
 
 WALKED = box(50, 50, 350, 350)
 LOOP = WALKED.difference(box(70, 70, 330, 330))
@@ -29,7 +29,7 @@ def traces(plunge, *, hinge=True, walked=WALKED, seen=(0.0, 0.0, 400.0, 400.0)):
     axial = AxialLine(
         points=((middle, 9000.0), (middle, -9000.0)), left_dip_deg=40.0, right_dip_deg=-40.0, hinge=hinge
     )
-    built = Construction(rule=Rule.DIP_DOMAINS, axial=(axial,))
+    built = Construction(rule=CarryRule.DIP_DOMAINS, axial=(axial,))
     geology = replace(
         geology,
         sections=(replace(section, construction=built),),

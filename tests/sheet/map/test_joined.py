@@ -9,8 +9,8 @@ import shapely
 from shapely import LineString
 
 from tests.sheet.pages import paths, words
-from traverse.command.files import loader, read_source
-from traverse.compile import compile_log, map_ground
+from traverse.command.files import LogFiles, read_source
+from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.length import METRES
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
@@ -38,7 +38,7 @@ WINDOW = Window(
 @pytest.fixture(scope="module")
 def valley():
     source, _ = read_source(str(SAMPLE))
-    return compile_log(source, load=loader(str(SAMPLE)))
+    return compile_log(source, load=LogFiles(str(SAMPLE)).load)
 
 
 def sheet(found, composer=compose):
@@ -115,7 +115,7 @@ def test_the_key_and_the_grey_key_have_them_with_their_signs_and_the_blank_has_n
     for give in ((), ("contacts", "attitudes", "units", "profile")):
         blank = compose_blank(
             valley.trav,
-            lay=map_ground,
+            lay=blank_ground,
             template=read_template("field").value,
             mark="a",
             give=give,
@@ -188,7 +188,7 @@ TRACED = SAMPLE.read_text(encoding="utf-8").replace("\nat 1\n", "\ntrace Js/Ts\n
 
 @pytest.fixture(scope="module")
 def traced():
-    found = compile_log(Source(name=str(SAMPLE), text=TRACED), load=loader(str(SAMPLE)))
+    found = compile_log(Source(name=str(SAMPLE), text=TRACED), load=LogFiles(str(SAMPLE)).load)
     assert not found.failed
     return found
 

@@ -22,7 +22,7 @@ from traverse.sheet.paper.page import Box, Text
 from traverse.sheet.report.closure_bars import moved_legs
 from traverse.sheet.report.closure_gap import ellipse, expected_spread
 from traverse.sheet.report.closure_report import closure_pages
-from traverse.sheet.report.net import great_circle, on_net, pole_of
+from traverse.sheet.report.net_block import great_circle, on_net, pole_of
 from traverse.sheet.said.stops import gather
 from traverse.sheet.said.tomorrow import to_check
 from traverse.sheet.section.strip import section_panel

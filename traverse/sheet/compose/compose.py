@@ -29,7 +29,7 @@ from traverse.sheet.map.framing import Framing
 from traverse.sheet.map.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map.map_signs import signs_expected
 from traverse.sheet.paper.document import Document
-from traverse.sheet.paper.filling import Pages, Place
+from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fitting import BESIDE, UPRIGHT, Panel, fit, pieces
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import drawn_with
@@ -511,7 +511,7 @@ class Composer:
         """The moved blocks in columns, page by page."""
         gap = self.template.gap
         count = max(1, min(3 if paper.landscape else 2, int((frame.width + gap) / (_LEAST_COLUMN_MM + gap))))
-        pages, at = Pages.of(frame, count=count, gap=gap, heads=heads), Place()
+        pages, at = Pages.of(frame, count=count, gap=gap, heads=heads), FilledTo()
         for block in pieces(self.moved, pages.width, pages.room(at)):
             at = pages.put(block, pages.fitting(block.height, at))
         return pages.items

@@ -7,7 +7,7 @@ from collections import defaultdict
 from typing import TypeAlias
 
 from traverse.angle import axial_difference
-from traverse.log.records import LineKind, PlaneKind, Tops
+from traverse.log.items import LineKind, PlaneKind, Tops
 from traverse.record import record
 from traverse.sheet.map.contacts import Figure
 from traverse.sheet.paper.labels import Apart, Taken, around, boxes_at, shapes_in

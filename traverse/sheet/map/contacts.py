@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from traverse.angle import axial_difference
-from traverse.log.records import Certainty, ContactKind
+from traverse.log.items import Certainty, ContactKind
 from traverse.record import record
 from traverse.sheet.map.fault_signs import draw_movement
 from traverse.sheet.paper.page import Item, Path, Point, polyline

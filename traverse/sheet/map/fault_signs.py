@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from traverse.log.records import Movement
+from traverse.log.items import Movement
 from traverse.record import record
 from traverse.sheet.paper.page import Item
 from traverse.sheet.signs.symbols import SIGNS, offset, symbol

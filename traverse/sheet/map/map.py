@@ -12,9 +12,7 @@ import shapely
 from traverse.diagnostic import Diagnostic, note, warning
 from traverse.ground.records import Traverse
 from traverse.location.records import PlaceKind, Survey
-from traverse.log.records import (
-    North,
-)
+from traverse.log.readings import North
 from traverse.record import record
 from traverse.sheet.map.attitudes import plot_attitudes
 from traverse.sheet.map.axial_trace import draw_trace
@@ -38,9 +36,10 @@ from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Box, Command, Face, Group, Item, Path, Point, Text, rectangle
 from traverse.sheet.paper.style import COVERED, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import Window, round_scales
-from traverse.sheet.paper.words import listing, number
+from traverse.sheet.paper.words import number
 from traverse.sheet.signs.shown import icons_named
 from traverse.sheet.signs.symbols import symbol
+from traverse.wording import listed
 
 if TYPE_CHECKING:
     from traverse.sheet.map.contours import GroundDrawing
@@ -434,7 +433,7 @@ class _Map:
         if not names:
             return
         rest = len(names) - _NAMED_AT_MOST
-        said = listing(names) if rest <= 0 else ", ".join(names[:-rest]) + f" and {number(rest)} more"
+        said = listed(names) if rest <= 0 else ", ".join(names[:-rest]) + f" and {number(rest)} more"
         what = one if len(names) == 1 else many
         self._no_room(f"{number(len(names))} {what} found no room on {self.name}, see the tables: {said}")
 

@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import Band, MapGround, Traverse
 from traverse.record import record
+from traverse.shapes import areas_in
 from traverse.sheet.paper.page import Command, Point, polyline
 from traverse.sheet.paper.window import Window
 from traverse.structure.readings.records import PlacedContact
@@ -99,21 +100,15 @@ def band_on_page(band: Band, window: Window) -> DrawnBand:
 
 def _cut(parts: Sequence[Polygon], window: Window, frame: Polygon) -> tuple[Polygon, ...]:
     shown = (part.intersection(frame) for part in (on_page(one, window) for one in parts))
-    return tuple(
-        one
-        for part in shown
-        for one in shapely.get_parts(part)
-        if isinstance(one, Polygon) and one.area > _SPECK_MM2
-    )
+    return tuple(one for part in shown for one in areas_in(part) if one.area > _SPECK_MM2)
 
 
 def outline(shape: BaseGeometry) -> tuple[Command, ...]:
     """Commands for the rings of areas, to be filled by the even-odd rule."""
     commands: list[Command] = []
-    for part in shapely.get_parts(shape):
-        if isinstance(part, Polygon):
-            for ring in (part.exterior, *part.interiors):
-                commands += polyline([(float(x), float(y)) for x, y in ring.coords[:-1]], close=True)
+    for part in areas_in(shape):
+        for ring in (part.exterior, *part.interiors):
+            commands += polyline([(float(x), float(y)) for x, y in ring.coords[:-1]], close=True)
     return tuple(commands)
 
 

@@ -8,7 +8,7 @@ from traverse.sheet.paper.page import Block, Box, Item
 
 
 @dataclass(frozen=True, slots=True, order=True)
-class Place:
+class FilledTo:
     """How far pages are filled: page, column, and millimetres used from the top of the column."""
 
     page: int = 0
@@ -52,20 +52,20 @@ class Pages:
     def _head(self, page: int) -> Block:
         return self.heads[min(page, len(self.heads) - 1)] if self.heads else Block(items=(), height=0.0)
 
-    def room(self, at: Place) -> float:
+    def room(self, at: FilledTo) -> float:
         """Height that is left in a column."""
         return self.columns[at.column].height - self._head(at.page).height - at.used
 
-    def after(self, at: Place) -> Place:
+    def after(self, at: FilledTo) -> FilledTo:
         """The top of the next column, on the next page where there is none."""
         last = at.column + 1 == len(self.columns)
-        return Place(at.page + 1) if last else Place(at.page, at.column + 1)
+        return FilledTo(at.page + 1) if last else FilledTo(at.page, at.column + 1)
 
-    def fitting(self, height: float, at: Place) -> Place:
+    def fitting(self, height: float, at: FilledTo) -> FilledTo:
         """Where something so high goes: here, or at the top of the next column, be it too high for that or not."""
         return at if not at.used or self.room(at) >= height else self.after(at)
 
-    def put(self, block: Block, at: Place) -> Place:
+    def put(self, block: Block, at: FilledTo) -> FilledTo:
         """Draw a block at a place; the place below it."""
         column = self.columns[at.column]
         self.on(at.page).extend(block.at(column.x, column.y + self.room(at)))

@@ -7,10 +7,11 @@ from functools import cache
 from typing import Protocol
 
 from traverse.record import record
-from traverse.sheet.paper.filling import Pages, Place
+from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.page import Block, Box, Face, Item, Text
 from traverse.sheet.paper.style import SMALL, line_mm
-from traverse.sheet.paper.words import cut, listing
+from traverse.sheet.paper.words import cut
+from traverse.wording import listed
 
 
 class Draw(Hashable, Protocol):
@@ -133,7 +134,7 @@ def fit(
             break
         forms[panel.name] = form.draw
     moved = tuple(one for one in panels if one not in kept)
-    filled, at = Pages(columns=(column,)), Place()
+    filled, at = Pages(columns=(column,)), FilledTo()
     for panel in kept:
         block = drawn(forms[panel.name])
         if block is not None:
@@ -141,10 +142,10 @@ def fit(
     if moved:
         own = [one.name for one in moved if one.name in pages]
         later = [one.name for one in moved if one.name not in pages]
-        told = [f"{listing(later).capitalize()}: next sheet"] if later else []
+        told = [f"{listed(later).capitalize()}: next sheet"] if later else []
         if own:
             told.append(
-                f"{listing(own).capitalize()}: {'sheets of their' if len(own) > 1 else 'a sheet of its'} own"
+                f"{listed(own).capitalize()}: {'sheets of their' if len(own) > 1 else 'a sheet of its'} own"
             )
         words = cut(". ".join(told), Face.ITALIC, SMALL, width)
         text = Text(at=(0.0, -line_mm(SMALL)), text=words, face=Face.ITALIC, size_pt=SMALL)

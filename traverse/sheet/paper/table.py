@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from traverse.sheet.paper.filling import Pages, Place
+from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, line_mm
@@ -206,8 +206,8 @@ def _squeezed(
 
 
 def flow(
-    table: Table, pages: Pages, at: Place, *, page_title: str, row_mm: float = ROW_MM
-) -> tuple[Place, Laid]:
+    table: Table, pages: Pages, at: FilledTo, *, page_title: str, row_mm: float = ROW_MM
+) -> tuple[FilledTo, Laid]:
     """Draw a table down a column from a place, with its head again on every page; return where it ends.
 
     `page_title` stands in bold over the table where it goes on; rows are `row_mm` apart.
@@ -243,7 +243,7 @@ def table_block(table: Table, *, width: float) -> Block:
     tall = _TITLE_MM + _head_mm(table) + ROW_MM * len(table.rows)
     room = Box(x=0.0, y=-tall - ROW_MM, width=width, height=tall + ROW_MM)
     pages = Pages.of(room)
-    flow(table, pages, Place(), page_title=table.title)
+    flow(table, pages, FilledTo(), page_title=table.title)
     return Block(items=tuple(pages.on(0)), height=tall)
 
 

@@ -11,7 +11,7 @@ from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Box, Face, Point, Role, Text
 
 
-class Taken:
+class TakenBoxes:
     """Boxes that text must keep clear of."""
 
     def __init__(self) -> None:
@@ -30,12 +30,12 @@ class Taken:
         """Left, lower, right and upper edge of every box, shape (n, 4)."""
         return self._rows[: self._count]
 
-    def about(self, at: Point, reach: float) -> Taken:
+    def about(self, at: Point, reach: float) -> TakenBoxes:
         """What comes nearer to a point than so many millimetres to every side."""
         left, lower, right, upper = self.rows().T
         near = (left < at[0] + reach) & (right > at[0] - reach)
         near &= (lower < at[1] + reach) & (upper > at[1] - reach)
-        found = Taken()
+        found = TakenBoxes()
         found._rows = self.rows()[near]
         found._count = len(found._rows)
         return found

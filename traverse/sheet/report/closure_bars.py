@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from traverse.angle import wrap_180
 from traverse.length import Lengths
 from traverse.location.records import Survey, Vector
-from traverse.log.records import LegKind
+from traverse.log.items import LegKind
 from traverse.sheet.paper.block import framed, set_lines
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Text, polyline, rectangle
 from traverse.sheet.paper.style import BLACK, GREY_70, PENS, SMALL, WHITE
@@ -19,7 +19,7 @@ ROW_MM = 4.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Bar:
+class _LegFigure:
     """One figure of a leg; None where it was not read."""
 
     value: float | None
@@ -32,7 +32,7 @@ class Moved:
 
     name: str
     length_m: float
-    bars: tuple[_Bar, _Bar, _Bar]
+    bars: tuple[_LegFigure, _LegFigure, _LegFigure]
 
     @property
     def worst(self) -> float:
@@ -77,15 +77,15 @@ def moved_legs(survey: Survey, lengths: Lengths) -> tuple[Moved, ...]:
                 name=f"{plain(leg.booked.start)}{EN_DASH}{plain(leg.booked.end)}",
                 length_m=leg.horizontal_m,
                 bars=(
-                    _Bar(
+                    _LegFigure(
                         value=wrap_180(adjusted[1] - raw[1]) if told else None,
                         sd=max(leg.bearing_sd_deg, 1e-6),
                     ),
-                    _Bar(
+                    _LegFigure(
                         value=lengths.of(adjusted[0] - raw[0]) if told else None,
                         sd=lengths.of(max(leg.distance_sd_m, 1e-6)),
                     ),
-                    _Bar(value=leg.fore_back_deg, sd=max(math.sqrt(2.0) * precision, 1e-6)),
+                    _LegFigure(value=leg.fore_back_deg, sd=max(math.sqrt(2.0) * precision, 1e-6)),
                 ),
             )
         )

@@ -10,7 +10,7 @@ from traverse.ground.records import Traverse
 from traverse.location.records import LoopKind, Survey
 from traverse.log.records import Log
 from traverse.sheet.paper.block import framed, set_lines
-from traverse.sheet.paper.filling import Pages, Place
+from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import (
     Anchor,
@@ -30,7 +30,7 @@ from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, line_mm
 from traverse.sheet.paper.words import NO_BREAK, address, cut, number, plain, wrap
 from traverse.sheet.report.closure_bars import bars_block
 from traverse.sheet.report.closure_figure import figure_block
-from traverse.sheet.report.net import net_block
+from traverse.sheet.report.net_block import net_block
 from traverse.sheet.said.sentences import (
     AGREES_WITH_ITSELF,
     HAZARDS,
@@ -44,6 +44,7 @@ from traverse.sheet.said.stops import Stops, gather
 from traverse.sheet.said.tomorrow import Task, to_check
 from traverse.sheet.signs.symbols import symbol
 from traverse.trade import BACK_AGREES_DEG, PLAN_REFUSE, PLAN_WARN
+from traverse.wording import capital
 
 _GAP_MM = 7.0
 _HEAD_MM = 7.2
@@ -108,7 +109,7 @@ class _Report:
     def pages(self) -> list[list[Item]]:
         """Items of each page."""
         frame = self.frame
-        pages, at = Pages.of(frame, heads=(self._head(), self._head(again=True))), Place()
+        pages, at = Pages.of(frame, heads=(self._head(), self._head(again=True))), FilledTo()
         pages.on(0)
         for shelf in self._shelves():
             if not self._speaks(shelf):
@@ -124,7 +125,7 @@ class _Report:
                 at = pages.put(drawn, at)
         count = 3 if frame.width > frame.height else 2
         lists = Pages.of(frame, count=count, gap=_GAP_MM, heads=pages.heads)
-        listing, at = pages.within(*lists.columns), Place(len(pages.items))
+        listing, at = pages.within(*lists.columns), FilledTo(len(pages.items))
         while (listed := self._tasks(listing.width, listing.room(at))) is not None:
             listing.put(listed, at)
             at = listing.after(at)
@@ -223,7 +224,7 @@ class _Report:
         several = len(self.survey.closures) > 1
         for one in sorted(self.survey.closures, key=lambda one: -one.q)[:6]:
             words = misclosure(one, self.survey, self.log.lengths, length=True)
-            words = words if several else words[0].upper() + words[1:]
+            words = words if several else capital(words)
             name = f"{plain(closure_name(one, several=True))}: " if several else ""
             limit = (
                 f"above {number(PLAN_REFUSE, places=1)} not adjusted"

@@ -9,15 +9,15 @@ from itertools import accumulate
 from traverse.ground.records import Traverse
 from traverse.sheet.legend.blocks import structure_lines
 from traverse.sheet.paper.block import text_block
-from traverse.sheet.paper.filling import Pages, Place
+from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.page import Block, Box, Face, Item, Page, Text
 from traverse.sheet.paper.style import HEAD, LARGE
 from traverse.sheet.paper.table import table_block
 from traverse.sheet.paper.words import cut
 from traverse.sheet.report.column import column_block
 from traverse.sheet.report.laid_flat import laid_flat_block
-from traverse.sheet.report.net import NET_ROUND_MM, net_block
-from traverse.sheet.report.rose import rose_block
+from traverse.sheet.report.net_block import NET_ROUND_MM, net_block
+from traverse.sheet.report.rose_block import rose_block
 from traverse.sheet.said.sentences import carried_sentences, named_sentences, short_title
 from traverse.sheet.said.thickness_words import relief_lines, thickness_table
 
@@ -66,7 +66,7 @@ class _Builder:
         count = 2 if frame.width >= _TWO_COLUMNS_MM else 1
         heads = (self._head(), self._head(again=True))
         self.filled = Pages.of(frame, count=count, gap=_GAP_MM, heads=heads)
-        self.wide, self.room = self.filled.width, self.filled.room(Place())
+        self.wide, self.room = self.filled.width, self.filled.room(FilledTo())
 
     def has_figures(self) -> bool:
         """Whether a thickness was measured or a direction of flow read."""
@@ -116,8 +116,8 @@ class _Builder:
             pages.put(net, emptiest)
         return pages.items
 
-    def _tops(self, page: int) -> list[Place]:
-        return [Place(page, side) for side in range(len(self.filled.columns))]
+    def _tops(self, page: int) -> list[FilledTo]:
+        return [FilledTo(page, side) for side in range(len(self.filled.columns))]
 
     def _split(self, blocks: Sequence[Block]) -> tuple[Sequence[Block], Sequence[Block]]:
         """What stands in the first column, and what follows in the next or on another page.

@@ -9,17 +9,8 @@ from dataclasses import dataclass
 
 from traverse.ground.records import Traverse
 from traverse.location.records import Survey
-from traverse.log.records import (
-    Address,
-    Contact,
-    Control,
-    Item,
-    Log,
-    RockUnit,
-    UnitHere,
-    Words,
-    WordsKind,
-)
+from traverse.log.items import Contact, Item, UnitHere, Words, WordsKind
+from traverse.log.records import Control, Log, RockUnit
 from traverse.sheet.paper.words import EN_DASH
 from traverse.source import Span
 from traverse.structure.readings.records import Attitude
@@ -116,13 +107,6 @@ def own_sd(sd_m: float | None, common_m: float | None) -> float | None:
 
 
 _HAIR_M = 0.005
-
-
-def station_of(address: Address) -> str:
-    """The station an address is at, or that its leg starts from."""
-    if address.station is not None:
-        return address.station
-    return address.leg.start if address.leg is not None else ""
 
 
 def units_on_sheet(log: Log, geology: Geology) -> tuple[RockUnit, ...]:

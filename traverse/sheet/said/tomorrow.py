@@ -10,32 +10,15 @@ from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.length import Lengths
 from traverse.location.records import Survey, Suspect
-from traverse.log.records import (
-    Certainty,
-    Contact,
-    ContactKind,
-    LineReading,
-    Log,
-    PlaneReading,
-    UnitHere,
-    Words,
-    WordsKind,
-)
-from traverse.sheet.paper.words import (
-    EN_DASH,
-    NO_BREAK,
-    address,
-    along,
-    leg_name,
-    listing,
-    number,
-    plain,
-    quoted,
-)
+from traverse.log.items import Certainty, Contact, ContactKind, UnitHere, Words, WordsKind
+from traverse.log.readings import LineReading, PlaneReading
+from traverse.log.records import Log
+from traverse.sheet.paper.words import EN_DASH, NO_BREAK, address, along, leg_name, number, plain, quoted
 from traverse.sheet.said.stops import Stops, common_control, names_by_line, own_sd
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.records import Geology
+from traverse.wording import capital, listed
 
 _MANY = 6
 """Names told of a list of stations."""
@@ -155,7 +138,7 @@ def _doubtful(log: Log, told: set[tuple[str, int]]) -> Iterable[Task]:
             told.add(_key(leg.span))
             yield Task(
                 place=f"Leg {plain(leg.start)}{EN_DASH}{plain(leg.end)}",
-                reason=f"{listing([_mark(words) for words in doubted])}: a figure in doubt. Read it again.",
+                reason=f"{listed([_mark(words) for words in doubted])}: a figure in doubt. Read it again.",
                 span=leg.span,
             )
     for item in log.items:
@@ -166,8 +149,8 @@ def _doubtful(log: Log, told: set[tuple[str, int]]) -> Iterable[Task]:
         if doubted:
             told.add(_key(item.span))
             yield Task(
-                place=_capital(address(item.address)),
-                reason=f"{listing([_mark(words) for words in doubted])}: in doubt. Look again.",
+                place=capital(address(item.address)),
+                reason=f"{listed([_mark(words) for words in doubted])}: in doubt. Look again.",
                 span=item.span,
             )
 
@@ -263,9 +246,9 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
             words = words.replace(f"section {lines[0]}", "it", 1)
         if len(group) > 1:
             words += "; the others likewise"
-        hint = f" {_capital(plain(quoted(first.hints[0])))}." if first.hints and len(group) == 1 else ""
+        hint = f" {capital(plain(quoted(first.hints[0])))}." if first.hints and len(group) == 1 else ""
         yield Task(
-            place=_capital("; ".join(places) or "the log"),
+            place=capital("; ".join(places) or "the log"),
             reason=f"{words}.{hint}",
             span=min(spans, key=lambda span: span.line, default=None),
         )
@@ -317,9 +300,5 @@ def _faults(geology: Geology, stops: Stops, told: set[tuple[str, int]]) -> Itera
 def _some(names: Sequence[str]) -> str:
     """A list of names, cut when it is long."""
     if len(names) <= _MANY:
-        return listing(names)
+        return listed(names)
     return f"{', '.join(names[: _MANY - 1])} and {len(names) - _MANY + 1} more"
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]

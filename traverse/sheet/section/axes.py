@@ -9,9 +9,9 @@ from traverse.length import Lengths
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Box, Face, Item, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE
-from traverse.sheet.paper.taken import Taken
+from traverse.sheet.paper.taken import TakenBoxes
 from traverse.sheet.paper.words import NO_BREAK, azimuth, cut, end_letter, number
-from traverse.sheet.section.frame import Frame
+from traverse.sheet.section.strip_frame import StripFrame
 from traverse.structure.section.records import Section
 
 _STRAIGHT_DEG = 0.5
@@ -34,7 +34,7 @@ def _step(mm_per_m: float, lengths: Lengths, *, least_mm: float) -> float:
     return next((step for step in steps if step * mm_per_m >= least_mm), steps[-1])
 
 
-def axes(section: Section, frame: Frame, placed: Taken) -> list[Item]:
+def axes(section: Section, frame: StripFrame, placed: TakenBoxes) -> list[Item]:
     """Heights at both ends, distances below; a height that a reading at the very end stands on is told at the other end."""
     box = frame.box
     items: list[Item] = []
@@ -62,7 +62,7 @@ def axes(section: Section, frame: Frame, placed: Taken) -> list[Item]:
     return items
 
 
-def distances(section: Section, frame: Frame) -> list[Item]:
+def distances(section: Section, frame: StripFrame) -> list[Item]:
     """The axis along the floor, with ticks and figures."""
     box = frame.box
     items: list[Item] = [Path(commands=polyline([(box.x, box.y), (box.right, box.y)]), pen=PENS["axis"])]
@@ -81,7 +81,7 @@ def distances(section: Section, frame: Frame) -> list[Item]:
     return items
 
 
-def rulings(section: Section, frame: Frame) -> list[Item]:
+def rulings(section: Section, frame: StripFrame) -> list[Item]:
     """Lines to draw by: level at each figure of height, upright at each tick of distance."""
     box = frame.box
     step = height_step(frame.mm_per_m * frame.exaggeration, frame.lengths)
@@ -96,7 +96,7 @@ def rulings(section: Section, frame: Frame) -> list[Item]:
     return [Path(commands=polyline(line), pen=PENS["ruling"]) for line in lines]
 
 
-def ends_of(section: Section, frame: Frame) -> list[Item]:
+def ends_of(section: Section, frame: StripFrame) -> list[Item]:
     """Letters of the ends over the way each looks, outside the axes."""
     box = frame.box
     last = section.azimuths_deg[-1] if section.azimuths_deg else section.azimuth_deg
@@ -119,7 +119,7 @@ def ends_of(section: Section, frame: Frame) -> list[Item]:
     return items
 
 
-def bends(section: Section, frame: Frame, placed: Taken, lines: Taken) -> list[Item]:
+def bends(section: Section, frame: StripFrame, placed: TakenBoxes, lines: TakenBoxes) -> list[Item]:
     """An upright line at each bend, with the bearing from there on where no line runs, as low as may be."""
     box = frame.box
     items: list[Item] = []

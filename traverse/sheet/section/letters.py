@@ -10,9 +10,9 @@ from shapely import box as rectangle_of
 
 from traverse.sheet.paper.page import Box, Face, Item, Path, Point, Role, polyline
 from traverse.sheet.paper.style import LARGE, PENS
-from traverse.sheet.paper.taken import Taken, centred, text_box
+from traverse.sheet.paper.taken import TakenBoxes, centred, text_box
 from traverse.sheet.section.fills import Fill
-from traverse.sheet.section.frame import Frame
+from traverse.sheet.section.strip_frame import StripFrame
 from traverse.structure.section.records import Section
 
 _AWAY_MM = 3.2
@@ -21,10 +21,10 @@ _AWAY_MM = 3.2
 
 def letters_of(
     section: Section,
-    frame: Frame,
+    frame: StripFrame,
     depth_m: float,
-    placed: Taken,
-    lines: Taken,
+    placed: TakenBoxes,
+    lines: TakenBoxes,
     fills: Sequence[Fill],
 ) -> list[Item]:
     """Letters of each coloured piece: in its colour, else close below it, else above ground."""
@@ -77,7 +77,7 @@ def _inside(fill: Fill) -> list[tuple[float, Point]]:
     return found
 
 
-def _beside(fill: Fill, section: Section, frame: Frame, depth_m: float) -> list[tuple[float, Point]]:
+def _beside(fill: Fill, section: Section, frame: StripFrame, depth_m: float) -> list[tuple[float, Point]]:
     """Places under the colour and over the ground, where a piece is too small for its letters."""
     run = fill.of
     deep_mm = depth_m * frame.mm_per_m * frame.exaggeration

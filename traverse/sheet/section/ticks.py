@@ -9,10 +9,10 @@ from itertools import pairwise
 from traverse.sheet.paper.labels import Apart, thinned
 from traverse.sheet.paper.page import Face, Item, Path, Point
 from traverse.sheet.paper.style import PENS, SMALL
-from traverse.sheet.paper.taken import Taken, centred, text_box
+from traverse.sheet.paper.taken import TakenBoxes, centred, text_box
 from traverse.sheet.paper.words import number
 from traverse.sheet.section.fills import Fill, tint
-from traverse.sheet.section.frame import Frame
+from traverse.sheet.section.strip_frame import StripFrame
 from traverse.sheet.signs.shown import SHOWN
 from traverse.sheet.signs.symbols import symbol
 from traverse.structure.section.records import PointKind, Section, SectionPoint
@@ -50,9 +50,9 @@ def other_sign(point: SectionPoint) -> str | None:
 
 def ticks_of(
     section: Section,
-    frame: Frame,
-    placed: Taken,
-    lines: Taken,
+    frame: StripFrame,
+    placed: TakenBoxes,
+    lines: TakenBoxes,
     fills: Sequence[Fill],
 ) -> tuple[list[Item], list[Item], int, int]:
     """Apparent dips at the height they are carried to, their figures, and how many ticks and figures found no room."""
@@ -83,7 +83,7 @@ def ticks_of(
     others, more = _others(section, frame, placed)
     ticks += others
     profile = [frame.at((one.distance_m, one.up_m)) for one in section.profile]
-    ground_line = Taken()
+    ground_line = TakenBoxes()
     for start, end in pairwise(profile):
         ground_line.add_line(start, end, wide=0.6)
     figures: list[Item] = []
@@ -125,7 +125,7 @@ def ticks_of(
 
 
 def _inside(
-    points: Sequence[SectionPoint], section: Section, frame: Frame
+    points: Sequence[SectionPoint], section: Section, frame: StripFrame
 ) -> list[tuple[Point, SectionPoint]]:
     places = [(frame.at(section.place_of(point)), point) for point in points]
     return [(at, point) for at, point in places if frame.box.y <= at[1] <= frame.box.top]
@@ -146,7 +146,7 @@ def _apart(
     return [places[index] for index in sorted(index for index in order if kept.add(places[index][0]))]
 
 
-def _others(section: Section, frame: Frame, placed: Taken) -> tuple[list[Item], int]:
+def _others(section: Section, frame: StripFrame, placed: TakenBoxes) -> tuple[list[Item], int]:
     """Cleavage and joints, thinner than beds and without figures, those on one line at one place once; and how many found no room."""
     items: list[Item] = []
     drawn: set[tuple[str, int, int, int]] = set()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Container, Mapping, Sequence
+from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
 
@@ -98,6 +99,7 @@ def chart_colour(unit: RockUnit) -> tuple[int, int, int] | None:
     return None if age is None else CHART.get(f"{age.part} {age.name}", CHART.get(age.name))
 
 
+@lru_cache(maxsize=4096)
 def lightness(colour: str) -> float:
     """Lightness L* of a colour `#rrggbb`, 0 to 100 (CIE 1976, white point D65)."""
     from coloraide import Color

@@ -31,7 +31,7 @@ _KAPPA = 0.5522847498
 _SLOPE = math.sqrt(0.5)
 
 
-class Heading(Enum):
+class SignHeading(Enum):
     """Headings of the page of signs, in their order."""
 
     PLANES = "Planes"
@@ -595,17 +595,17 @@ def _in_section(measures: Measures, pens: Pens) -> Part:
     }
 
 
-_PARTS: Final[tuple[tuple[Heading, Callable[[Measures, Pens], Part]], ...]] = (
-    (Heading.CONTACTS, _borders),
-    (Heading.TRACES, _traces),
-    (Heading.GROUND, _seen),
-    (Heading.PLANES, _bedding),
-    (Heading.PLANES, _kinds_of_planes),
-    (Heading.LINES, _arrows),
-    (Heading.PLACES, _places),
-    (Heading.GROUND, _ground),
-    (Heading.TRACES, _over_heights),
-    (Heading.SECTION, _in_section),
+_PARTS: Final[tuple[tuple[SignHeading, Callable[[Measures, Pens], Part]], ...]] = (
+    (SignHeading.CONTACTS, _borders),
+    (SignHeading.TRACES, _traces),
+    (SignHeading.GROUND, _seen),
+    (SignHeading.PLANES, _bedding),
+    (SignHeading.PLANES, _kinds_of_planes),
+    (SignHeading.LINES, _arrows),
+    (SignHeading.PLACES, _places),
+    (SignHeading.GROUND, _ground),
+    (SignHeading.TRACES, _over_heights),
+    (SignHeading.SECTION, _in_section),
 )
 """The table in the order of the legend: the geology from contacts to readings, then places and things, the base, and
 what only a section shows."""
@@ -620,7 +620,7 @@ def signs_with(pens: Pens, measures: Measures) -> dict[str, Sign]:
     }
 
 
-HEADINGS: Mapping[str, Heading] = MappingProxyType(
+HEADINGS: Mapping[str, SignHeading] = MappingProxyType(
     {name: heading for heading, part in _PARTS for name in part(SHIPPED, SHIPPED_PENS)}
 )
 """Every sign and every line, in the order of the legend, and its heading on the page of signs."""

@@ -6,7 +6,8 @@ import numpy as np
 
 from traverse.angle import wrap_360
 from traverse.location.records import Survey
-from traverse.log.records import ContactKind, Log
+from traverse.log.items import ContactKind
+from traverse.log.records import Log
 from traverse.settled import SAME_M, settled, settled_all
 from traverse.structure.form.records import ContactPlane
 from traverse.structure.readings.directions import Vectors, dip_of, pole, upward

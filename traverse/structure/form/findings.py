@@ -8,7 +8,9 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from traverse.angle import mean_azimuth, wrap_180
-from traverse.log.records import ContactKind, Log
+from traverse.log.items import ContactKind
+from traverse.log.records import Log
+from traverse.structure.form.finding_words import sentence
 from traverse.structure.form.records import (
     AxisFound,
     AxisOpen,
@@ -25,7 +27,6 @@ from traverse.structure.form.records import (
     TurnedBetween,
     UnitsMirrored,
 )
-from traverse.structure.form.sentences import sentence
 from traverse.structure.form.what_beds_tell import against, all_round, by_dips, lone_beds, turns_again
 from traverse.structure.form.what_units_tell import by_the_ground, fold_by_units, mirrored, repeats
 from traverse.structure.readings.directions import Vectors, dip_of, pole, pole_angle

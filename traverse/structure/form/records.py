@@ -280,7 +280,7 @@ class ManyTurns(Founded):
     times: int
 
 
-class Age(Enum):
+class FoldAge(Enum):
     """What tells the age of a fold, or does not."""
 
     ROCK = "the rock between is younger, or older, as the form has it"
@@ -294,7 +294,7 @@ class DipTurns(Founded):
     """The dip turns round between two beds, its readings."""
 
     weighed: FormKind
-    age: Age
+    age: FoldAge
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -15,12 +15,12 @@ from traverse.angle import mean_azimuth, wrap_180
 from traverse.structure.form.limbs import fold_of, readings
 from traverse.structure.form.records import (
     Against,
-    Age,
     AllRound,
     DipTurns,
     EvenDip,
     Finding,
     Flexed,
+    FoldAge,
     FormKind,
     ManyTurns,
     OneOverturnedLimb,
@@ -136,16 +136,16 @@ def _reversal(seen: Across, left: list[Bed], right: list[Bed], rank: Mapping[str
     kind = FormKind.SYNCLINE if hollow else FormKind.ANTICLINE
     core = rock_between(seen, left, right, rank)
     if core:
-        age = Age.ROCK if (core == 1) == hollow else Age.ROCK_REVERSED
+        age = FoldAge.ROCK if (core == 1) == hollow else FoldAge.ROCK_REVERSED
     elif all(any(bed.known for bed in side) for side in (left, right)):
-        age = Age.WAY_UP
+        age = FoldAge.WAY_UP
     else:
-        age, kind = Age.OPEN, FormKind.SYNFORM if hollow else FormKind.ANTIFORM
+        age, kind = FoldAge.OPEN, FormKind.SYNFORM if hollow else FormKind.ANTIFORM
     return DipTurns(
         readings=(left[-1].attitude, right[0].attitude),
         weighed=kind,
         age=age,
-        form=None if age is Age.ROCK_REVERSED else StructuralForm(kind=kind, fold=fold_of(left, right)),
+        form=None if age is FoldAge.ROCK_REVERSED else StructuralForm(kind=kind, fold=fold_of(left, right)),
     )
 
 

@@ -12,27 +12,23 @@ import numpy as np
 from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.location.records import PlacedAddress, Survey
-from traverse.log.records import (
-    Address,
+from traverse.log.items import (
     Apparent,
-    Conditions,
     Contact,
     ContactKind,
     Crossing,
     Item,
-    LineReading,
     Lines,
-    Log,
-    North,
     Photo,
     PlaneKind,
-    PlaneReading,
     Planes,
     Sample,
     UnitHere,
     WayUp,
     Words,
 )
+from traverse.log.readings import Conditions, LineReading, North, PlaneReading
+from traverse.log.records import Log
 from traverse.settled import first_least, settled
 from traverse.structure.readings.directions import (
     Vectors,
@@ -77,13 +73,6 @@ class Norths:
             models = self._survey.model_declinations
             return models.get(conditions.date, 0.0) if conditions.date else next(iter(models.values()), 0.0)
         return declination.on(conditions.date) or 0.0
-
-
-def station_of(address: Address) -> str:
-    """The station an address is at, or that its leg starts from."""
-    if address.station is not None:
-        return address.station
-    return address.leg.start if address.leg is not None else ""
 
 
 def attitudes(
@@ -162,7 +151,7 @@ def _plane(item: Planes, where: _Where, norths: Norths, tops: WayUp | None) -> P
         booked=item,
         place=where.place,
         order=where.order,
-        station=station_of(item.address),
+        station=item.address.at_or_from,
         unit=where.unit,
         kind=item.kind,
         written=item.written,
@@ -190,7 +179,7 @@ def _apparent(item: Apparent, where: _Where, norths: Norths) -> PlaneAttitude:
         booked=item,
         place=where.place,
         order=where.order,
-        station=station_of(item.address),
+        station=item.address.at_or_from,
         unit=where.unit,
         kind=PlaneKind.BED,
         written=item.written,
@@ -224,7 +213,7 @@ def _line(item: Lines, where: _Where, norths: Norths, plane: PlaneReading | None
         booked=item,
         place=where.place,
         order=where.order,
-        station=station_of(item.address),
+        station=item.address.at_or_from,
         unit=where.unit,
         kind=item.kind,
         written=item.written,
@@ -307,7 +296,7 @@ def things(log: Log, survey: Survey) -> tuple[Placed, ...]:
     """Units, words, samples, photos and lines of the ground where they lie, in the order of the log."""
     norths = Norths(survey)
     return tuple(
-        Placed(record=item, place=place, station=station_of(item.address), azimuth_deg=_looking(item, norths))
+        Placed(record=item, place=place, station=item.address.at_or_from, azimuth_deg=_looking(item, norths))
         for item in log.items
         if isinstance(item, UnitHere | Words | Sample | Photo | Crossing)
         and (place := survey.at(item.address)) is not None

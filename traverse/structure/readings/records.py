@@ -7,7 +7,7 @@ from typing import TypeAlias
 
 from traverse.angle import wrap_180, wrap_360
 from traverse.location.records import PlacedAddress
-from traverse.log.records import (
+from traverse.log.items import (
     Apparent,
     Certainty,
     Contact,
@@ -18,13 +18,13 @@ from traverse.log.records import (
     Photo,
     PlaneKind,
     Planes,
-    Quality,
     Sample,
     Tops,
     UnitHere,
     WayUp,
     Words,
 )
+from traverse.log.readings import Quality
 from traverse.record import record
 from traverse.settled import settled
 from traverse.source import Span
@@ -158,6 +158,17 @@ class FoldAxis:
     plunge_deg: float
     rms_deg: float
     n: int
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class PoleDensity:
+    """How closely the poles that go down from beds crowd."""
+
+    levels: tuple[int, ...]
+    """That are reached: multiples of the density of an even spread."""
+    lines: tuple[tuple[tuple[float, float], ...], ...]
+    """Of equal density, on an equal-area net of the lower hemisphere of radius 1 about (0, 0), north up; they run a
+    little over its rim."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

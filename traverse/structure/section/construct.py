@@ -14,7 +14,8 @@ from typing import TypeAlias
 import numpy as np
 
 from traverse.location.records import Survey
-from traverse.log.records import Certainty, Log
+from traverse.log.items import Certainty
+from traverse.log.records import Log
 from traverse.settled import SAME_M, part_at
 from traverse.structure.readings.directions import dip_of
 from traverse.structure.section.ahead import younger_ahead
@@ -44,18 +45,18 @@ from traverse.structure.section.inputs import FaultLine, SectionInput, Start
 from traverse.structure.section.joining import joined_lines
 from traverse.structure.section.records import (
     AxialLine,
+    CarryRule,
     ConstructedLine,
     Construction,
     PointKind,
-    Rule,
     Section,
     Stop,
 )
 from traverse.structure.section.stopping import Half, stop_at_crossings
 from traverse.structure.thickness.records import Thickness
 from traverse.structure.walk.records import BandStretch
-from traverse.structure.wording import listed
 from traverse.trade import BAND_M
+from traverse.wording import listed
 
 _OTHER_M = 1.0
 """An unconformity so far under what it cuts, or over what covers it, does not lie there."""
@@ -108,7 +109,6 @@ def constructed(
             plane=plane_of(section, below_m=below_m),
             caps=caps,
             ahead=younger_ahead(log, survey, band, section),
-            beside_m=log.heading.sheet.band_m or BAND_M,
             lengths=log.lengths,
         )
         maker = _Constructor(given)
@@ -144,7 +144,7 @@ class _Constructor:
         said = []
         if any(one.field.flat_axial for field in fields.values() for one in field.stretches):
             said.append("An axial surface lies nearly flat: what is above and below it is not told apart.")
-        return self._construction(Rule.DIP_DOMAINS, self._follower(fields), fields.keys(), axial, said)
+        return self._construction(CarryRule.DIP_DOMAINS, self._follower(fields), fields.keys(), axial, said)
 
     @cached_property
     def _domains(self) -> tuple[dict[int, Bent[DipDomains]], tuple[AxialLine, ...]]:
@@ -202,14 +202,14 @@ class _Constructor:
             bounds = rest.bounds if len(bent) == 1 else ()
             return TracedLine(points=(*bent, *rest.points[1:]), bounds=bounds, no_space=True)
 
-        return self._construction(Rule.ARCS, closed, fields.keys(), (), [])
+        return self._construction(CarryRule.ARCS, closed, fields.keys(), (), [])
 
     def straight(self) -> Construction:
         """Each contact along its own apparent dip, else that of the nearest bed however far it was carried."""
         lines, stopped = self._lines(
             lambda start, _, sense: self._straight(start, sense), range(len(self.given.edges) + 1)
         )
-        return Construction(rule=Rule.STRAIGHT, lines=lines, sentences=(*self.given.said, *stopped))
+        return Construction(rule=CarryRule.STRAIGHT, lines=lines, sentences=(*self.given.said, *stopped))
 
     def _follower(self, fields: Mapping[int, Bent[DipDomains]] | Mapping[int, Bent[Arcs]]) -> Follower:
         plane = self.given.plane
@@ -219,7 +219,7 @@ class _Constructor:
 
     def _construction(
         self,
-        rule: Rule,
+        rule: CarryRule,
         follow: Follower,
         known: Collection[int],
         axial: tuple[AxialLine, ...],

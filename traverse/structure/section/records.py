@@ -8,11 +8,13 @@ from enum import Enum
 from itertools import pairwise
 
 from traverse.angle import wrap_360
-from traverse.log.records import Certainty, PlaneKind, Projection, SectionLine
+from traverse.log.items import Certainty, PlaneKind
+from traverse.log.records import Projection, SectionLine
 from traverse.record import record
 from traverse.settled import part_at, settled
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.wording import capital
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -63,6 +65,8 @@ class SectionPoint:
     """Of its distance along the line: its own place, joined with what the strike or axis it was carried along is off by."""
     attitude: PlaneAttitude | None = None
     contact: PlacedContact | None = None
+    beside: bool = False
+    """Of a contact: whether the ground from where it was met to the line was looked at."""
     stretch: int = 0
     """Between which bends it lies, the one whose azimuth its apparent dip is for; at a bend, the stretch before."""
 
@@ -138,7 +142,7 @@ class AxialLine:
     """Whether beds young the other way beyond it: the axis of a fold, not a change of dip within one limb."""
 
 
-class Rule(Enum):
+class CarryRule(Enum):
     """How contacts are carried beyond what was seen."""
 
     DIP_DOMAINS = "dip domains"
@@ -153,7 +157,7 @@ class Rule(Enum):
 class Construction:
     """Contacts of a section carried beyond what was seen, by one rule; lighter than the data."""
 
-    rule: Rule
+    rule: CarryRule
     lines: tuple[ConstructedLine, ...] = ()
     axial: tuple[AxialLine, ...] = ()
     """Only of dip domains."""
@@ -161,7 +165,7 @@ class Construction:
     """What it rests on, and where it can't go on."""
 
 
-NOTHING_CARRIED = Construction(rule=Rule.STRAIGHT)
+NOTHING_CARRIED = Construction(rule=CarryRule.STRAIGHT)
 """Of a section that nothing lies on."""
 
 
@@ -179,7 +183,7 @@ class SectionLimit:
     @property
     def sentence(self) -> str:
         """Both, as they are printed."""
-        return f"{self.fact[0].upper()}{self.fact[1:]}: {self.remedy}."
+        return f"{capital(self.fact)}: {self.remedy}."
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -17,7 +17,7 @@ from traverse.source import Span
 from traverse.structure.readings.placed import Norths
 from traverse.structure.readings.records import Attitude, FoldAxis, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.section.cannot_show import section_limits, told
-from traverse.structure.section.carry import Carried, Carrier, LineOfSection, too_near
+from traverse.structure.section.carry import Carried, Carrier, LineOfSection, Walked, too_near
 from traverse.structure.section.profile import SectionGround
 from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.structure.walk.records import BandStretch
@@ -146,7 +146,7 @@ class _SectionMaker:
         self.log, self.survey = log, survey
         self.attitudes, self.contacts, self.axis = attitudes, contacts, axis
         self.turn = survey.frame.to_true_deg
-        self.carrier = Carrier(axis, self.turn, beside_m=log.heading.sheet.band_m or BAND_M)
+        self.carrier = Carrier(axis, self.turn, Walked(band, log.heading.sheet.band_m or BAND_M))
         self.beds = bedding(attitudes)
         self.ground = SectionGround(log, survey, self.beds, contacts, band, terrain, self.carrier)
         self.said: list[Diagnostic] = []
@@ -212,10 +212,6 @@ class _SectionMaker:
         )
 
     def _stations(self, line: LineOfSection, projection: Projection) -> list[SectionPoint]:
-        spans: dict[str, Span] = {}
-        for address in self.log.addresses:
-            if address.station is not None:
-                spans.setdefault(address.station, address.span)
         beds: dict[str, PlaneAttitude] = {}
         for one in self.beds:
             if one.booked.address.station is not None:
@@ -231,10 +227,14 @@ class _SectionMaker:
                 strike_deg=None if bed is None else bed.course_deg,
                 projection=projection,
             )
-            if carried is not None and place.name in spans:
+            if carried is not None and place.name in self.log.first_at:
                 own = float(np.sqrt(((place.sd_east_m or 0.0) ** 2 + (place.sd_north_m or 0.0) ** 2) / 2.0))
                 sd = self.carrier.sd(own, carried, None if bed is None else (bed.sd_deg, bed.dip_deg))
-                points.append(_point(PointKind.STATION, spans[place.name], place.name, carried, None, sd))
+                points.append(
+                    _point(
+                        PointKind.STATION, self.log.first_at[place.name].span, place.name, carried, None, sd
+                    )
+                )
         return points
 
     def _readings(self, line: LineOfSection, projection: Projection) -> list[SectionPoint]:
@@ -302,13 +302,29 @@ class _SectionMaker:
             )
 
 
+def stations_squared(section: Section, log: Log, survey: Survey) -> tuple[SectionPoint, ...]:
+    """The stations carried square to a section and down to its ground, however the section itself is carried."""
+    line = _line(list(section.line))
+    if line is None:
+        return ()
+    carrier = Carrier(None, survey.frame.to_true_deg)
+    points = []
+    for name, place in survey.places.items():
+        carried = carrier.carry(
+            line, place.east_m, place.north_m, None, strike_deg=None, projection=Projection.SQUARE
+        )
+        if carried is not None and name in log.first_at:
+            points.append(_point(PointKind.STATION, log.first_at[name].span, name, carried, None, None))
+    return tuple(points)
+
+
 def _point(
     kind: PointKind,
     span: Span,
     label: str,
     carried: Carried,
     dip: float | None,
-    sd: float,
+    sd: float | None,
     *,
     attitude: PlaneAttitude | None = None,
     contact: PlacedContact | None = None,
@@ -325,6 +341,7 @@ def _point(
         attitude=attitude,
         contact=contact,
         stretch=carried.stretch,
+        beside=carried.beside,
     )
 
 

@@ -9,7 +9,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from traverse.location.records import Survey
-from traverse.log.records import ContactKind, Log
+from traverse.log.items import ContactKind
+from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
 from traverse.structure.readings.directions import Vectors, dot
 from traverse.structure.readings.mean import principal_axis

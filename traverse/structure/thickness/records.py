@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from traverse.log.records import ContactKind, RockUnit, Sample
+from traverse.log.items import ContactKind, Sample
+from traverse.log.records import RockUnit
 from traverse.record import record
 from traverse.source import Span
 

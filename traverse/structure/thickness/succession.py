@@ -10,7 +10,8 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from traverse.location.records import PlacedAddress, Survey
-from traverse.log.records import ContactKind, Log, Sample
+from traverse.log.items import ContactKind, Sample
+from traverse.log.records import Log
 from traverse.settled import SAME_M, first_least, settled
 from traverse.structure.readings.directions import Vectors, dot
 from traverse.structure.readings.mean import principal_axis

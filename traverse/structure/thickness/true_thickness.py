@@ -11,7 +11,8 @@ from itertools import pairwise
 import numpy as np
 
 from traverse.location.records import PlaceKind, Survey
-from traverse.log.records import ContactKind, Log, UnitHere
+from traverse.log.items import ContactKind, UnitHere
+from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.structure.readings.directions import Vectors, dot, pole_angle
 from traverse.structure.readings.mean import principal_axis

@@ -9,7 +9,8 @@ import numpy as np
 
 from traverse.angle import mean_axis, wrap_360
 from traverse.location.records import HeightsMeasured, PlacedAddress, Survey
-from traverse.log.records import Address, ContactKind, Log
+from traverse.log.items import Address, ContactKind
+from traverse.log.records import Log
 from traverse.record import record
 from traverse.settled import settled, settled_all
 from traverse.source import Span

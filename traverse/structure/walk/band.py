@@ -9,7 +9,8 @@ from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.location.records import PlacedLeg, Survey
-from traverse.log.records import Address, Certainty, Contact, Leg, LegKind, Log, UnitHere
+from traverse.log.items import Address, Certainty, Contact, Leg, LegKind, UnitHere
+from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.walk.records import BandStretch

@@ -6,33 +6,35 @@ from collections.abc import Iterator
 from typing import assert_never
 
 from traverse.diagnostic import Diagnostic, Label, error, note, warning
-from traverse.log.pieces import check_pieces
-from traverse.log.records import (
+from traverse.log.items import (
     Apparent,
-    Conditions,
     Contact,
     Crossing,
-    Declination,
-    Distance,
     Elevation,
     Item,
     Lines,
-    Log,
-    North,
-    PaceCourse,
-    PaceKind,
     Photo,
     PlaneKind,
     Planes,
     Sample,
     Sight,
-    SlopeKind,
     Tops,
-    Unit,
     UnitHere,
     WayUp,
     Words,
 )
+from traverse.log.pieces import check_pieces
+from traverse.log.readings import (
+    Conditions,
+    Declination,
+    Distance,
+    North,
+    PaceCourse,
+    PaceKind,
+    SlopeKind,
+    Unit,
+)
+from traverse.log.records import Log
 from traverse.source import Span
 from traverse.trade import (
     DOUBLE_PACE_M,

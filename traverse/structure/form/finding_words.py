@@ -9,7 +9,6 @@ from traverse.angle import nearest_point
 from traverse.length import Lengths
 from traverse.structure.form.records import (
     Against,
-    Age,
     AllRound,
     AxisFound,
     AxisOpen,
@@ -21,6 +20,7 @@ from traverse.structure.form.records import (
     Finding,
     Flexed,
     Fold,
+    FoldAge,
     FormKind,
     LaidBare,
     LimbsThick,
@@ -40,8 +40,8 @@ from traverse.structure.form.records import (
 from traverse.structure.readings.records import PlaneAttitude
 from traverse.structure.walk.across import address_words
 from traverse.structure.walk.beds import place_words
-from traverse.structure.wording import article, listed
 from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG, GENTLE_DEG, INTERLIMB_DEG, NEARLY_FLAT_DEG
+from traverse.wording import article, listed
 
 _POINTS = {
     "N": "north",
@@ -243,14 +243,14 @@ def _turns(one: DipTurns) -> str:
     head = f"Beds dip {_together(kind)} between {first} and {last}"
     form = article(kind.value)
     match one.age:
-        case Age.ROCK:
+        case FoldAge.ROCK:
             word = "younger" if kind.hollow else "older"
             return f"{head}, with {word} rock between: {form}; {_angles(one.form)}."
-        case Age.ROCK_REVERSED:
+        case FoldAge.ROCK_REVERSED:
             return f"{head}, but the rock between is the wrong way about for {form}: way-up needed."
-        case Age.WAY_UP:
+        case FoldAge.WAY_UP:
             return f"{head} and way-up is seen on both sides: {form}; {_angles(one.form)}."
-        case Age.OPEN:
+        case FoldAge.OPEN:
             return f"{head}: {form}; no order of units across it, nor way-up on both limbs, tells its age."
         case _:
             assert_never(one.age)
