@@ -39,7 +39,7 @@ from traverse.reduction.pace import pace_length_m, pace_sd_m
 from traverse.reduction.reduce import reduce_legs
 
 if TYPE_CHECKING:
-    from traverse.adjustment.explained import Explanation
+    from traverse.adjustment.misread.explained import Explanation
     from traverse.location.beyond import BeyondLegs
     from traverse.location.crs import Grid
     from traverse.reduction.records import ReducedLegs
@@ -177,8 +177,8 @@ def _explain(
     """Readings that would mend what closes badly."""
     if not any(suspicious(closings)):
         return {}
-    from traverse.adjustment.suspects import find_suspects
-    from traverse.location.misread import other_places
+    from traverse.adjustment.misread.find import find_suspects
+    from traverse.location.other_figures import other_places
 
     return find_suspects(log, legs, network, closings, drawn, known=other_places(log, network, grid))
 

@@ -22,9 +22,9 @@ from tests.bench.aims import told
 from tests.walk import conditions, control, pace, walk
 from traverse.adjustment.closure import is_suspicious, judge_circuits
 from traverse.adjustment.least_squares import least_squares
+from traverse.adjustment.misread.find import find_suspects
 from traverse.adjustment.network import build_network
 from traverse.adjustment.records import LeftOut
-from traverse.adjustment.suspects import find_suspects
 from traverse.adjustment.vectors import draw
 from traverse.location.known_points import known_points
 from traverse.reduction.reduce import reduce_legs

@@ -17,7 +17,7 @@ from traverse.source import Span
 from traverse.trade import LUCKY, PLAN_REFUSE, PLAN_WARN, SHORT_LOOP_M, UP_REFUSE, UP_WARN
 
 if TYPE_CHECKING:
-    from traverse.adjustment.explained import Explanation
+    from traverse.adjustment.misread.explained import Explanation
 
 SHOWN_STATIONS = 8
 """A longer loop is named by its ends and its middle."""
@@ -168,7 +168,7 @@ def _with_suspects(
             )
             hint = f"no one slip explains it; two together would: {both}"
         if not closing.circuit.closed:
-            hint += f"; look at the legs, and at the known points {' and '.join(ends)}"
+            hint += f"; look at the legs, and at the figures of the known points {' and '.join(ends)}"
         return replace(said, hints=(hint, *said.hints[1:]))
     labels = []
     for number, one in enumerate(explained[:SHOWN_SUSPECTS], 1):
@@ -190,6 +190,9 @@ def _with_suspects(
         if count == 1
         else "look at them on the page, the likeliest first"
     )
+    if not closing.circuit.closed and all(one.slip.edge >= 0 for one in explained):
+        first, last = (network.names[closing.circuit.stations[i]] for i in (0, -1))
+        hint += f"; {first} or {last} may lie elsewhere as well: look at the figures of both known points"
     if explanation.decides is not None:
         hint += f"; {explanation.decides}"
     return replace(

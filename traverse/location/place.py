@@ -34,7 +34,7 @@ from traverse.reduction.records import ReducedLegs
 from traverse.settled import settled, settled_all
 
 if TYPE_CHECKING:
-    from traverse.adjustment.explained import Explanation
+    from traverse.adjustment.misread.explained import Explanation
     from traverse.location.crs import Grid
 
 Axes = tuple[Floats, Floats, Floats]

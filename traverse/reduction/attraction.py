@@ -15,6 +15,8 @@ from traverse.reduction.records import Flags, Floats, Indices
 from traverse.settled import settled_all
 from traverse.trade import IRON_MOST_DEG, IRON_TAKEN_DEG
 
+LEAST_SD_DEG = 1e-6
+"""Least deviation of a bearing that a weight is taken with."""
 DENSE_LIMIT = 300
 """Unknown deviations up to which the equations are solved as a whole matrix."""
 
@@ -92,8 +94,9 @@ def local_attraction(log: Log) -> Outcome[Attraction]:
 def _like_nothing(free: Flags, deviation: Floats, start: Indices, end: Indices, sd: Floats) -> Flags:
     """Stations whose deviation is within three of its standard errors of nothing."""
     count = len(free)
-    weight = np.bincount(start, weights=0.5 / sd**2, minlength=count)
-    weight += np.bincount(end, weights=0.5 / sd**2, minlength=count)
+    own = 0.5 / np.maximum(sd, LEAST_SD_DEG) ** 2
+    weight = np.bincount(start, weights=own, minlength=count)
+    weight += np.bincount(end, weights=own, minlength=count)
     with np.errstate(divide="ignore"):
         return np.asarray(~free & (np.abs(deviation) <= 3.0 / np.sqrt(weight)))
 

@@ -16,6 +16,7 @@ from traverse.reduction.declination import Model, in_force_deg
 from traverse.reduction.pace import metres, pace_length_m, paces_counted
 from traverse.reduction.records import Flags, Floats, ReducedLegs
 from traverse.reduction.slope import mean_slope_rad
+from traverse.trade import REVERSED_DEG
 
 
 def reduce_legs(
@@ -138,7 +139,7 @@ def _disagreement(leg: Leg, difference: float) -> Diagnostic:
     assert leg.back_bearing is not None
     limit = 3.0 * math.sqrt(2.0) * leg.conditions.precision.bearing_deg
     fact = f"leg {leg.start} to {leg.end}: fore {leg.bearing.written}, back {leg.back_bearing.written}"
-    if abs(difference) > 90.0:
+    if abs(difference) > REVERSED_DEG:
         return warning(
             "fore-back-reversed",
             f"{fact} point nearly the same way, {180.0 - abs(difference):.0f} degrees apart",

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from traverse.adjustment.explained import Explained
+from traverse.adjustment.misread.explained import Explained
+from traverse.adjustment.misread.slips import Slip, bearing_text, is_quadrant
 from traverse.adjustment.records import Closing, Floats, Network
-from traverse.adjustment.slips import Slip, bearing_text, is_quadrant
 from traverse.adjustment.vectors import Drawn
 from traverse.angle import wrap_180
 from traverse.reduction.records import ReducedLegs

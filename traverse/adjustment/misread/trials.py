@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from traverse.adjustment.explained import Explained, Loops
+from traverse.adjustment.misread.explained import Explained, Loops
+from traverse.adjustment.misread.slips import Slip
 from traverse.adjustment.records import Flags, Floats
-from traverse.adjustment.slips import Slip
 from traverse.angle import wrap_180
 from traverse.settled import first_least, settled
 from traverse.trade import MENDS_LEAST, SECOND_SLIP, UNLIKELIER

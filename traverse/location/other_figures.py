@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from traverse.adjustment.known import OtherPlace
+from traverse.adjustment.misread.known import OtherPlace
 from traverse.adjustment.records import Network
 from traverse.log.records import Control, Log
 from traverse.trade import RARE_SLIP, UNCOMMON_SLIP

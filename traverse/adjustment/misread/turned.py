@@ -7,9 +7,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from traverse.adjustment.explained import Explained, Loops
+from traverse.adjustment.misread.explained import Explained, Loops
+from traverse.adjustment.misread.slips import Slip, bearing_text, is_quadrant
 from traverse.adjustment.records import Floats, Network
-from traverse.adjustment.slips import Slip, bearing_text, is_quadrant
 from traverse.adjustment.vectors import Drawn
 from traverse.log.items import Leg
 from traverse.log.readings import North

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from traverse.adjustment.explained import Loops
+from traverse.adjustment.misread.explained import Loops
+from traverse.adjustment.misread.slips import Slip
+from traverse.adjustment.misread.trials import Trials
 from traverse.adjustment.records import Floats, Network
-from traverse.adjustment.slips import Slip
-from traverse.adjustment.trials import Trials
 from traverse.adjustment.vectors import Drawn
 from traverse.length import METRES_PER_FOOT
 from traverse.log.readings import North, PaceCourse, PaceKind, Unit

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from traverse.adjustment.explained import Loops
+from traverse.adjustment.misread.explained import Loops
+from traverse.adjustment.misread.slips import Slip
+from traverse.adjustment.misread.trials import Trials, through
 from traverse.adjustment.records import Floats, Network
-from traverse.adjustment.slips import Slip
-from traverse.adjustment.trials import Trials, through
 from traverse.adjustment.vectors import Drawn
 from traverse.log.items import Leg, LegKind
 from traverse.log.records import Log

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from traverse.adjustment.explained import Explained, Loops
+from traverse.adjustment.misread.explained import Explained, Loops
+from traverse.adjustment.misread.slips import Slip
 from traverse.adjustment.records import Floats, Indices, Network
-from traverse.adjustment.slips import Slip
 from traverse.adjustment.vectors import Drawn
 from traverse.record import record
 from traverse.trade import MENDS_LEAST, PLAN_WARN, RARE_SLIP

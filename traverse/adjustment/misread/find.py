@@ -7,16 +7,16 @@ from dataclasses import replace
 
 import numpy as np
 
-from traverse.adjustment.deciding import what_decides
-from traverse.adjustment.ends import Ends
-from traverse.adjustment.everywhere import try_everywhere
-from traverse.adjustment.explained import Check, Explanation, Loops
-from traverse.adjustment.known import OtherPlace, try_known_points
+from traverse.adjustment.misread.deciding import what_decides
+from traverse.adjustment.misread.ends import Ends
+from traverse.adjustment.misread.everywhere import try_everywhere
+from traverse.adjustment.misread.explained import Check, Explanation, Loops
+from traverse.adjustment.misread.known import OtherPlace, try_known_points
+from traverse.adjustment.misread.slips import Slip, slips_of
+from traverse.adjustment.misread.starts import try_starts
+from traverse.adjustment.misread.trials import Trials, judge, likeliest, through, two_together
+from traverse.adjustment.misread.turned import turned_from_here
 from traverse.adjustment.records import Closing, Flags, Floats, Indices, Network
-from traverse.adjustment.slips import Slip, slips_of
-from traverse.adjustment.starts import try_starts
-from traverse.adjustment.trials import Trials, judge, likeliest, through, two_together
-from traverse.adjustment.turned import turned_from_here
 from traverse.adjustment.vectors import Drawn, draw_legs
 from traverse.log.records import Log
 from traverse.reduction import backsight

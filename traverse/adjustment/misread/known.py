@@ -6,10 +6,12 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from traverse.adjustment.explained import Loops
+from traverse.adjustment.closure import usable
+from traverse.adjustment.misread.explained import Loops
+from traverse.adjustment.misread.slips import Slip
+from traverse.adjustment.misread.trials import ELSEWHERE, Trials
+from traverse.adjustment.normal_equations import inverses
 from traverse.adjustment.records import Floats, Network
-from traverse.adjustment.slips import Slip
-from traverse.adjustment.trials import ELSEWHERE, Trials
 from traverse.record import record
 from traverse.settled import settled
 from traverse.trade import UNCOMMON_SLIP
@@ -71,7 +73,7 @@ def _best_shift(loops: Loops, circuits: Sequence[tuple[int, float]]) -> Floats:
     """What a known point must be moved by for the ties to it to close best, (3,)."""
     normal, right = np.zeros((2, 2)), np.zeros(2)
     for i, sign in circuits:
-        weight = np.linalg.inv(loops.covariance_m2[i][:2, :2] + 1e-8 * np.eye(2))
+        weight = inverses(usable(loops.covariance_m2[i][:2, :2]))
         normal += weight
         right -= sign * weight @ loops.misclosure_m[i][:2]
     shift = np.zeros(3)

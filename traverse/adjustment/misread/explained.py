@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from traverse.adjustment.closure import suspicious, usable
+from traverse.adjustment.misread.slips import Slip
 from traverse.adjustment.records import Closing, Flags, Floats, Indices, Step, Vectors
-from traverse.adjustment.slips import Slip
 from traverse.record import record
 from traverse.settled import settled_all
 from traverse.trade import PLAN_REFUSE, UP_REFUSE
