@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from traverse.adjustment.calibration import Stretch, stretches
 from traverse.adjustment.closure import judge_circuits, left_out, suspicious
 from traverse.adjustment.ellipse import ellipses
 from traverse.adjustment.least_squares import Adjusted, PlaceObservation, least_squares
@@ -61,11 +62,12 @@ def survey_log(log: Log) -> Outcome[Survey]:
 
     rule = rule_for(log.heading.adjust, network)
     anyway = log.heading.adjust.anyway if log.heading.adjust else None
-    closings = judge_circuits(network, vectors, anyway=anyway is not None)
+    paces = stretches(legs)
+    closings = judge_circuits(network, vectors, anyway=anyway is not None, stretched=paces)
     explained = _explain(log, legs, network, closings, drawn, grid)
     used, left = _taking_part(closings, rule)
     seen = beyond.observations(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
-    places, adjusted = _adjust(network, vectors, used, left, rule=rule, raw=raw, seen=seen)
+    places, adjusted = _adjust(network, vectors, used, left, rule=rule, raw=raw, seen=seen, stretched=paces)
 
     checks = residuals(legs, network, drawn, adjusted, left)
     if adjusted.bounds:
@@ -234,11 +236,12 @@ def _adjust(
     rule: Rule,
     raw: Places,
     seen: Sequence[PlaceObservation],
+    stretched: Sequence[Stretch],
 ) -> tuple[Places, Adjusted]:
     """Places by the rule, and the covariance that least squares gives whichever rule it is."""
     weights = {Rule.COMPASS: compass_weights, Rule.TRANSIT: transit_weights}.get(rule)
     places = share_out(network, vectors, closings, left, weights=weights and weights(vectors), raw=raw)
-    adjusted = least_squares(network, vectors, left, near_m=places.position_m, seen=seen)
+    adjusted = least_squares(network, vectors, left, near_m=places.position_m, seen=seen, stretched=stretched)
     if rule is Rule.LEAST_SQUARES:
         places = Places(position_m=adjusted.position_m, height_known=places.height_known)
     return places, adjusted

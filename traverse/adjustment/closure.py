@@ -8,6 +8,7 @@ from statistics import NormalDist
 
 import numpy as np
 
+from traverse.adjustment.calibration import Stretch, stretched_m2
 from traverse.adjustment.records import (
     Circuit,
     Closing,
@@ -25,9 +26,16 @@ FLAT = 1e-10
 """A covariance is flat where its determinant is less than this of a round one's with the same trace."""
 
 
-def judge_circuits(network: Network, vectors: Vectors, *, anyway: bool) -> tuple[Closing, ...]:
-    """Every loop and tie of the network, in the order of the log; `anyway` uses those that fail as well."""
-    return tuple(_test(circuit, network, vectors, anyway=anyway) for circuit in network.circuits)
+def judge_circuits(
+    network: Network, vectors: Vectors, *, anyway: bool, stretched: Sequence[Stretch] = ()
+) -> tuple[Closing, ...]:
+    """Every loop and tie of the network, in the order of the log; `anyway` uses those that fail as well.
+
+    The error of each pacer's calibration counts where it shows: between known points.
+    """
+    return tuple(
+        _test(circuit, network, vectors, anyway=anyway, stretched=stretched) for circuit in network.circuits
+    )
 
 
 def left_out(closings: tuple[Closing, ...]) -> LeftOut:
@@ -83,11 +91,14 @@ def usable(covariance_m2: Floats) -> Floats:
     return covariance_m2 + np.asarray(flat)[..., None, None] * (SINGULAR_M2 * np.eye(size))
 
 
-def _test(circuit: Circuit, network: Network, vectors: Vectors, *, anyway: bool) -> Closing:
+def _test(
+    circuit: Circuit, network: Network, vectors: Vectors, *, anyway: bool, stretched: Sequence[Stretch]
+) -> Closing:
     edges = np.array([step.edge for step in circuit.steps], dtype=np.intp)
     signs = np.array([step.sign for step in circuit.steps])
     misclosure = (signs[:, None] * vectors.observed_m[edges]).sum(axis=0)
     covariance = vectors.covariance_m2[edges].sum(axis=0)
+    covariance = covariance + stretched_m2(circuit, vectors.observed_m, stretched)
     if not circuit.closed:
         first, last = (network.fixes[circuit.stations[i]] for i in (0, -1))
         misclosure = misclosure + (first.position_m - last.position_m)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from traverse.adjustment.calibration import Stretch
 from traverse.adjustment.closure import usable
 from traverse.adjustment.normal_equations import Solved, inverses, solve
 from traverse.adjustment.records import Flags, Floats, Indices, LeftOut, Network, Vectors
@@ -41,10 +42,13 @@ def least_squares(
     *,
     near_m: Floats,
     seen: Sequence[PlaceObservation] = (),
+    stretched: Sequence[Stretch] = (),
 ) -> Adjusted:
     """Minimum of the weighted squares, with legs as vectors in three dimensions.
 
     A control with a deviation is an observation, one without is held; two names of one place are one unknown.
+    The length of each calibrated pace is an unknown with the error of its calibration: a walk between known points
+    mends it, and what a walk away from them can't mend widens the ellipses.
     `near_m` are places to start from, (n_stations, 3): exact for what is held, anything for the rest.
     Source: parametric least squares, any adjustment text; checks in tests/published.
     """
@@ -89,14 +93,15 @@ def least_squares(
         own[node[one.station]] += one.weight
         own_right[node[one.station]] += one.weight @ (one.value_m - place[node[one.station]])
     misfit = vectors.observed_m[edges] - (place[end] - place[start])
-    solved = solve(start, end, weight, misfit, own=own, own_right=own_right, fixed=fixed)
+    lengths = _Lengths.of(stretched, edges, vectors)
+    solved = lengths.solve(start, end, weight, misfit, own=own, own_right=own_right, fixed=fixed)
     about_first = solved
     if count and (own[node[0]].any() or not fixed[node[0]].all()):
         held = fixed.copy()
         held[node[0]] = True
         nothing = np.zeros_like(own)
         _give_datum(network, node, held, nothing, start, end, plan_only)
-        about_first = solve(start, end, weight, misfit, own=nothing, own_right=own_right, fixed=held)
+        about_first = lengths.solve(start, end, weight, misfit, own=nothing, own_right=own_right, fixed=held)
     position = settled_all(place + settled_all(solved.shift))[node]
     position[~placed] = np.nan
     return Adjusted(
@@ -106,6 +111,60 @@ def least_squares(
         between_m2=_between(network, node, edges, solved),
         bounds=solved.bounds,
     )
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class _Lengths:
+    """Lengths of the paces as unknowns of the adjustment."""
+
+    walked_m: Floats  # (k, n_edges, 3) what each pacer walked
+    share: Floats  # (k,)
+
+    @classmethod
+    def of(cls, stretched: Sequence[Stretch], edges: Indices, vectors: Vectors) -> _Lengths:
+        under = [np.isin(edges, one.legs) for one in stretched]
+        walked = np.array([vectors.observed_m[edges] * one[:, None] for one in under])
+        return cls(
+            walked_m=walked.reshape(-1, len(edges), 3), share=np.array([one.share for one in stretched])
+        )
+
+    def solve(
+        self,
+        start: Indices,
+        end: Indices,
+        weight: Floats,
+        misfit: Floats,
+        *,
+        own: Floats,
+        own_right: Floats,
+        fixed: Flags,
+    ) -> Solved:
+        """As `solve`, with a common stretch of each pacer's legs.
+
+        Source: elimination of parameters from normal equations, any adjustment text.
+        """
+        solved = solve(start, end, weight, misfit, own=own, own_right=own_right, fixed=fixed)
+        count = len(self.share)
+        if not count or solved.bounds:
+            return solved
+        nothing = np.zeros_like(own_right)
+        moved = np.array(
+            [
+                solve(start, end, weight, walked, own=own, own_right=nothing, fixed=fixed).shift
+                for walked in self.walked_m
+            ]
+        )  # (k, n, 3): what a stretch does to the places
+        pull = np.einsum("eij,kej->kei", weight, self.walked_m)
+        left = self.walked_m - (moved[:, end] - moved[:, start])
+        normal = np.einsum("kei,lei->kl", pull, left) + np.diag(1.0 / self.share**2)
+        right = np.einsum("kei,ei->k", pull, misfit - (solved.shift[end] - solved.shift[start]))
+        spread = np.linalg.inv(normal)
+        return Solved(
+            shift=solved.shift - np.einsum("k,kni->ni", spread @ right, moved),
+            covariance=solved.covariance + np.einsum("kni,kl,lnj->nij", moved, spread, moved),
+            between=solved.between + np.einsum("kei,kl,lej->eij", moved[:, start], spread, moved[:, end]),
+            bounds=False,
+        )
 
 
 def _nodes(network: Network, left: LeftOut) -> Indices:

@@ -212,13 +212,13 @@ def _closure(log: Log, network: Network, closing: Closing, made: Made, decides: 
         adjusted=closing.used,
         adjusted_up=closing.used_up,
         shares=_shares(made),
-        calibration_m=made.calibration_m,
         decides=decides,
     )
 
 
 def _shares(made: Made) -> ErrorShares | None:
     total = made.bearing_m2 + made.distance_m2 + made.slope_m2 + made.known_points_m2
+    total += made.calibration_m2
     if not total > 0.0:
         return None
     return ErrorShares(
@@ -226,6 +226,7 @@ def _shares(made: Made) -> ErrorShares | None:
         distance=made.distance_m2 / total,
         slope=made.slope_m2 / total,
         known_points=made.known_points_m2 / total,
+        calibration=made.calibration_m2 / total,
     )
 
 

@@ -166,6 +166,8 @@ class ErrorShares:
     slope: float
     known_points: float
     """Of the controls at its ends."""
+    calibration: float = 0.0
+    """Of the pace's length: common to all legs of one pacer, so no loop of theirs shows it."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -197,8 +199,6 @@ class Closure:
     adjusted_up: bool
     shares: ErrorShares | None = None
     """None where everything is held without error."""
-    calibration_m: float = 0.0
-    """What one standard error of the pace's length does to it; common to all legs, so no part of the test."""
     decides: str | None = None
     """Of what would explain it: the one thing to read on the ground that tells the likeliest apart."""
 
