@@ -8,6 +8,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from traverse.adjustment.calibration import Stretch, stretches
 from traverse.adjustment.closure import judge_circuits, left_out, suspicious
 from traverse.adjustment.ellipse import ellipses
@@ -32,7 +34,7 @@ from traverse.location.place import (
     place_stations,
     suspects,
 )
-from traverse.location.records import Deviation, Fit, PaceLength, Place, Survey
+from traverse.location.records import Deviation, Fit, PaceLength, Place, Survey, Suspect
 from traverse.log.items import Elevation, Sight
 from traverse.log.records import Log, Rule
 from traverse.reduction.attraction import local_attraction
@@ -43,7 +45,12 @@ if TYPE_CHECKING:
     from traverse.adjustment.misread.explained import Explanation
     from traverse.location.beyond import BeyondLegs
     from traverse.location.crs import Grid
+    from traverse.location.elevation import HeightReading
     from traverse.reduction.records import ReducedLegs
+
+
+MOST_LEFT_OUT = 20
+"""Heights that are left out one after the other; in a log with more it is not the figures that are wrong."""
 
 
 def survey_log(log: Log) -> Outcome[Survey]:
@@ -58,7 +65,9 @@ def survey_log(log: Log) -> Outcome[Survey]:
     network = found.keep(_connect(log, fixes, beyond))
     in_grid = grid if network.fixes else None
     drawn = draw(legs, network, in_grid.convergence_and_scale if in_grid else None)
-    vectors, raw = drawn.vectors, drawn.raw
+    vectors = drawn.vectors
+    readings = found.keep(beyond.readings()) if beyond else ()
+    raw = _lifted(network, drawn.raw, readings)
 
     rule = rule_for(log.heading.adjust, network)
     anyway = log.heading.adjust.anyway if log.heading.adjust else None
@@ -66,8 +75,10 @@ def survey_log(log: Log) -> Outcome[Survey]:
     closings = judge_circuits(network, vectors, anyway=anyway is not None, stretched=paces)
     explained = _explain(log, legs, network, closings, drawn, grid)
     used, left = _taking_part(closings, rule)
-    seen = beyond.observations(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
-    places, adjusted = _adjust(network, vectors, used, left, rule=rule, raw=raw, seen=seen, stretched=paces)
+    seen = beyond.sights(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
+    places, adjusted, unused = _adjust(
+        network, vectors, used, left, rule=rule, raw=raw, seen=seen, stretched=paces, readings=readings
+    )
 
     checks = residuals(legs, network, drawn, adjusted, left)
     if adjusted.bounds:
@@ -101,9 +112,10 @@ def survey_log(log: Log) -> Outcome[Survey]:
     spread = Spread(network=network, adjusted=adjusted, sighted={})
     addresses = place_addresses(log.addresses, stations, placed_legs, spread)
     compared = False
+    misread: tuple[Suspect, ...] = ()
     if beyond:
-        stations, addresses, compared = found.keep(
-            beyond.look(network, stations, placed_legs, addresses, spread, rule=rule)
+        stations, addresses, compared, misread = found.keep(
+            beyond.look(network, stations, placed_legs, addresses, spread, unused=unused)
         )
     found.diagnostics += verdicts(
         log, network, closings, explained, wanted=rule is not Rule.NONE, sighted=compared
@@ -123,8 +135,8 @@ def survey_log(log: Log) -> Outcome[Survey]:
         closures=closures(log, network, used, made_of(legs, network, used, drawn), explained),
         rule=rule,
         anyway=anyway,
-        heights=heights_measured(legs),
-        suspects=suspects(log, explained),
+        heights=heights_measured(legs, read=sum(one.station in network.index for one in readings)),
+        suspects=(*suspects(log, explained), *misread),
         deviations=tuple(Deviation(station=name, degrees=value) for name, value in iron.taken.items()),
         fits=fitted.value,
         ties=log.ties,
@@ -227,6 +239,20 @@ def _taking_part(closings: tuple[Closing, ...], rule: Rule) -> tuple[tuple[Closi
     return closings, left_out(closings)
 
 
+def _lifted(network: Network, raw: Places, readings: Sequence[HeightReading]) -> Places:
+    """Raw places with a height that was read as their datum, where no known point has one."""
+    if not readings or len(network.roots) != 1:
+        return raw
+    from traverse.location.elevation import lift_m
+
+    lift = lift_m(readings, network, raw.position_m[:, 2])
+    if lift is None:
+        return raw
+    return Places(
+        position_m=raw.position_m + np.array((0.0, 0.0, lift)), height_known=np.ones_like(raw.height_known)
+    )
+
+
 def _adjust(
     network: Network,
     vectors: Vectors,
@@ -237,14 +263,48 @@ def _adjust(
     raw: Places,
     seen: Sequence[PlaceObservation],
     stretched: Sequence[Stretch],
-) -> tuple[Places, Adjusted]:
-    """Places by the rule, and the covariance that least squares gives whichever rule it is."""
+    readings: Sequence[HeightReading],
+) -> tuple[Places, Adjusted, tuple[HeightReading, ...]]:
+    """Places by the rule, the covariance that least squares gives whichever rule it is, and heights not used.
+
+    Where heights were read, heights come from least squares under every rule, which alone can weigh them against
+    slopes; a reading that does not fit the rest is left out.
+    """
     weights = {Rule.COMPASS: compass_weights, Rule.TRANSIT: transit_weights}.get(rule)
     places = share_out(network, vectors, closings, left, weights=weights and weights(vectors), raw=raw)
-    adjusted = least_squares(network, vectors, left, near_m=places.position_m, seen=seen, stretched=stretched)
+
+    def adjusted_with(heights: Sequence[PlaceObservation]) -> Adjusted:
+        return least_squares(
+            network,
+            vectors,
+            left,
+            near_m=places.position_m,
+            seen=(*seen, *heights),
+            stretched=stretched,
+        )
+
+    used: tuple[HeightReading, ...] = ()
+    if not any(one.station in network.index for one in readings):
+        adjusted = adjusted_with(())
+    else:
+        from traverse.location.elevation import elevation_observations, farthest_off
+
+        used = tuple(readings)
+        adjusted = adjusted_with(elevation_observations(used, network))
+        for _ in range(MOST_LEFT_OUT):
+            worst = farthest_off(used, network, adjusted)
+            if worst is None:
+                break
+            used = (*used[:worst], *used[worst + 1 :])
+            adjusted = adjusted_with(elevation_observations(used, network))
+        known = places.height_known | network.placed
+        position = places.position_m.copy()
+        position[:, 2] = adjusted.position_m[:, 2]
+        places = Places(position_m=position, height_known=known)
     if rule is Rule.LEAST_SQUARES:
         places = Places(position_m=adjusted.position_m, height_known=places.height_known)
-    return places, adjusted
+    taken = {id(one) for one in used if one.station in network.index}
+    return places, adjusted, tuple(one for one in readings if id(one) not in taken)
 
 
 def _largest_m(network: Network, adjusted: Adjusted) -> float | None:

@@ -92,6 +92,12 @@ ANY_ANGLE = 6.0
 apart; common practice, no source."""
 ELEVATION_SD_M = 5.0
 """Standard deviation of a height that was read without ±, metres; common practice, no source."""
+DRIFT_MOST_M_AN_HOUR = 20.0
+"""The air seldom makes an altimeter drift by more in an hour, metres; more is a figure misread or an altimeter set anew.
+Common practice, no source."""
+UNMEASURED_SLOPE_DEG = 15.0
+"""Standard deviation of a slope that nobody read, where heights were read along the way, degrees; common practice, no
+source."""
 POOR_CROSSING_DEG, NO_CROSSING_DEG = 30.0, 5.0
 """Sights that cross at less than the first give a poor place, at less than the second none, degrees; common practice,
 no source."""

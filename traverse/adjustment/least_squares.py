@@ -88,10 +88,10 @@ def least_squares(
     if plan_only.any():
         weight[plan_only] = 0.0
         weight[plan_only, :2, :2] = inverses(usable(vectors.covariance_m2[edges[plan_only], :2, :2]))
+    heights = [one for one in seen if not one.weight[:2, :2].any()]
+    _observe(heights, node, place, own, own_right)  # a height that was read is a datum, a sight alone is none
     _give_datum(network, node, fixed, own, start, end, plan_only)
-    for one in seen:
-        own[node[one.station]] += one.weight
-        own_right[node[one.station]] += one.weight @ (one.value_m - place[node[one.station]])
+    _observe([one for one in seen if one.weight[:2, :2].any()], node, place, own, own_right)
     misfit = vectors.observed_m[edges] - (place[end] - place[start])
     lengths = _Lengths.of(stretched, edges, vectors)
     solved = lengths.solve(start, end, weight, misfit, own=own, own_right=own_right, fixed=fixed)
@@ -123,10 +123,10 @@ class _Lengths:
     @classmethod
     def of(cls, stretched: Sequence[Stretch], edges: Indices, vectors: Vectors) -> _Lengths:
         under = [np.isin(edges, one.legs) for one in stretched]
-        walked = np.array([vectors.observed_m[edges] * one[:, None] for one in under])
-        return cls(
-            walked_m=walked.reshape(-1, len(edges), 3), share=np.array([one.share for one in stretched])
-        )
+        walked = np.zeros((len(stretched), len(edges), 3))
+        for i, one in enumerate(under):
+            walked[i] = vectors.observed_m[edges] * one[:, None]
+        return cls(walked_m=walked, share=np.array([one.share for one in stretched]))
 
     def solve(
         self,
@@ -165,6 +165,15 @@ class _Lengths:
             between=solved.between + np.einsum("kei,kl,lej->eij", moved[:, start], spread, moved[:, end]),
             bounds=False,
         )
+
+
+def _observe(
+    seen: Sequence[PlaceObservation], node: Indices, place: Floats, own: Floats, own_right: Floats
+) -> None:
+    for one in seen:
+        at = node[one.station]
+        own[at] += one.weight
+        own_right[at] += one.weight @ (one.value_m - place[at])
 
 
 def _nodes(network: Network, left: LeftOut) -> Indices:

@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from traverse.adjustment.misread.known import OtherPlace
 from traverse.adjustment.records import Network
+from traverse.location.figures import misread
 from traverse.log.records import Control, Log
-from traverse.trade import RARE_SLIP, UNCOMMON_SLIP
+from traverse.trade import RARE_SLIP
 
 if TYPE_CHECKING:
     from traverse.location.crs import Grid
@@ -43,11 +43,13 @@ def _of(control: Control, grid: Grid | None) -> Iterator[OtherPlace]:
         yield from _in_grid(control, control.east_m, control.north_m, grid)
     elif control.lat_deg is not None and control.lon_deg is not None and grid is not None:
         yield from _by_latitude(control, control.lat_deg, control.lon_deg, grid)
-    if control.height_m is not None:
-        for other, words, rank in _misread(f"{control.height_m:g}"):
+    height = re.search(r"(\d+(?:\.\d+)?)\s*(m|ft)\b", control.written)
+    if control.height_m and height is not None:
+        factor = control.height_m / float(height[1])
+        for other, words, rank in misread(height[1]):
             yield OtherPlace(
-                slip=f"height: {words}", reading=f"{other} m", written=f"{control.height_m:g} m",
-                position_m=np.array((*_plan(control, grid), float(other))), rank=rank,
+                slip=f"height: {words}", reading=f"{other} {height[2]}", written=f"{height[1]} {height[2]}",
+                position_m=np.array((*_plan(control, grid), float(other) * factor)), rank=rank,
             )  # fmt: skip
 
 
@@ -69,9 +71,9 @@ def _in_grid(control: Control, east: float, north: float, grid: Grid | None) -> 
 
     written = f"{east:.10g} E {north:.10g} N"
     yield place("E and N exchanged", (north, east), 0.0, f"{north:.10g} E {east:.10g} N", written)
-    for other, words, rank in _misread(f"{east:.10g}"):
+    for other, words, rank in misread(f"{east:.10g}"):
         yield place(f"E: {words}", (float(other), north), rank, f"{other} E", f"{east:.10g} E")
-    for other, words, rank in _misread(f"{north:.10g}"):
+    for other, words, rank in misread(f"{north:.10g}"):
         yield place(f"N: {words}", (east, float(other)), rank, f"{other} N", f"{north:.10g} N")
     if grid is None:
         return
@@ -110,7 +112,7 @@ def _by_latitude(control: Control, lat: float, lon: float, grid: Grid) -> Iterat
     ):
         if parts is None:
             return
-        for figures, words, rank in _misread(parts[at]):
+        for figures, words, rank in misread(parts[at]):
             value = sign * _degrees(figures)
             to = (value, lon) if at == 0 else (lat, value)
             if abs(to[0]) < 90.0 and abs(to[1]) < 180.0:
@@ -132,20 +134,3 @@ def _degrees(figures: str) -> float:
     """
     parts = [float(one) for one in re.findall(r"\d+(?:\.\d+)?", figures)]
     return sum(value / 60.0**k for k, value in enumerate(parts[:3]))
-
-
-def _misread(figures: str) -> Iterator[tuple[str, str, float]]:
-    """The figures with two neighbours exchanged, or with one digit another, with the words and how rare it is.
-
-    >>> [other for other, words, _ in _misread("12") if words == "two digits exchanged"]
-    ['21']
-    """
-    at = [i for i, sign in enumerate(figures) if sign.isdigit()]
-    for a, b in pairwise(at):
-        if figures[a] != figures[b]:
-            other = f"{figures[:a]}{figures[b]}{figures[a + 1 : b]}{figures[a]}{figures[b + 1 :]}"
-            yield other, "two digits exchanged", RARE_SLIP
-    for i in at:
-        for digit in "0123456789":
-            if digit != figures[i] and not (digit == "0" and i == at[0]):
-                yield f"{figures[:i]}{digit}{figures[i + 1 :]}", "one digit misread", UNCOMMON_SLIP

@@ -176,12 +176,12 @@ def suspects(log: Log, explained: Mapping[int, Explanation]) -> tuple[Suspect, .
     return tuple(found.values())
 
 
-def heights_measured(reduced: ReducedLegs) -> HeightsMeasured:
-    """How many legs had a slope."""
+def heights_measured(reduced: ReducedLegs, *, read: int) -> HeightsMeasured:
+    """How many legs had a slope; heights that were read at two stations or more count as some."""
     known = reduced.slope_known
     if len(known) and known.all():
         return HeightsMeasured.MEASURED
-    return HeightsMeasured.PARTLY if known.any() else HeightsMeasured.NONE
+    return HeightsMeasured.PARTLY if known.any() or read > 1 else HeightsMeasured.NONE
 
 
 def _closure(log: Log, network: Network, closing: Closing, made: Made, decides: str | None) -> Closure:

@@ -8,7 +8,7 @@ from collections.abc import Container, Mapping
 import numpy as np
 
 from traverse.diagnostic import Diagnostic, Outcome, error, note, warning
-from traverse.log.items import Leg
+from traverse.log.items import Elevation, Leg
 from traverse.log.readings import Conditions, North, PaceKind, Unit
 from traverse.log.records import Log
 from traverse.reduction import backsight
@@ -16,7 +16,7 @@ from traverse.reduction.declination import Model, in_force_deg
 from traverse.reduction.pace import metres, pace_length_m, paces_counted
 from traverse.reduction.records import Flags, Floats, ReducedLegs
 from traverse.reduction.slope import mean_slope_rad
-from traverse.trade import REVERSED_DEG
+from traverse.trade import REVERSED_DEG, UNMEASURED_SLOPE_DEG
 
 
 def reduce_legs(
@@ -35,6 +35,7 @@ def reduce_legs(
     paces = {id(course): pace_length_m(course) for course in log.paces}
     declinations: dict[int, float] = {}  # conditions are shared by hundreds of legs
     count = len(legs)
+    climbing = any(isinstance(item, Elevation) and item.address.station is not None for item in log.items)
     fore, back, turn = np.empty(count), np.full(count, np.nan), np.empty(count)
     ground, slope, distance_sd = np.empty(count), np.zeros(count), np.empty(count)
     bearing_sd, slope_sd = np.empty(count), np.empty(count)
@@ -57,7 +58,9 @@ def reduce_legs(
         precision = conditions.precision
         share = precision.pace_share if leg.distance.unit.is_pace else precision.tape_share
         distance_sd[i] = leg.sd_m if leg.sd_m is not None else share * ground[i]
-        bearing_sd[i], slope_sd[i] = precision.bearing_deg, precision.slope_deg
+        bearing_sd[i] = precision.bearing_deg
+        # Where heights were read, a leg without a slope is not level: nothing is known of it.
+        slope_sd[i] = UNMEASURED_SLOPE_DEG if climbing and leg.slope is None else precision.slope_deg
         level[i] = leg.horizontal
         if leg.slope is not None:
             slope_known[i] = True

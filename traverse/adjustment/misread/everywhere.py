@@ -84,16 +84,16 @@ def _shared(log: Log, legs: ReducedLegs) -> Iterator[_Shared]:
             part = reading.startswith("pace") and len(used) > 1
             slip = Slip(
                 span=course.span, what=_pacer(course), slip=words, reading=reading,
-                written=f"{pace_length_m(course):.3g} m", rank=rank,
+                written=log.lengths.printed(pace_length_m(course), places=2), rank=rank,
             )  # fmt: skip
             yield _Shared(slip=slip, legs=under, turn_deg=nothing, stretch=stretch, part=part)
-    for unit, other, stretch in (
-        (Unit.METRES, "feet", METRES_PER_FOOT), (Unit.FEET, "metres", 1.0 / METRES_PER_FOOT),
+    for unit, meant, stretch in (
+        (Unit.METRES, Unit.FEET, METRES_PER_FOOT), (Unit.FEET, Unit.METRES, 1.0 / METRES_PER_FOOT),
     ):  # fmt: skip
         under = np.array([leg.distance.unit is unit for leg in booked], dtype=np.bool_)
         if under.sum() > 1:
             leg = booked[int(np.flatnonzero(under)[0])]
-            written = "metres" if unit is Unit.METRES else "feet"
+            written, other = (one.name.lower() for one in (unit, meant))
             slip = Slip(
                 span=leg.span, what=f"all {written}", slip=f"{other} taken for {written} throughout",
                 reading=other, written=written, rank=RARE_SLIP,
@@ -111,8 +111,18 @@ def _other_paces(log: Log, course: PaceCourse) -> Iterator[tuple[str, str, float
             words = f"paces of {other.who or 'another'} reckoned by the pace of {course.who or 'all'}"
             yield words, f"pace {other.who or ''}".rstrip(), stretch, RARE_SLIP
     if course.kind is not PaceKind.SINGLE:
-        yield "single paces counted as double throughout", f"{length / 2.0:.3g} m", 0.5, RARE_SLIP
-    yield "double paces counted as single throughout", f"{2.0 * length:.3g} m", 2.0, RARE_SLIP
+        yield (
+            "single paces counted as double throughout",
+            log.lengths.printed(length / 2.0, places=2),
+            0.5,
+            RARE_SLIP,
+        )
+    yield (
+        "double paces counted as single throughout",
+        log.lengths.printed(2.0 * length, places=2),
+        2.0,
+        RARE_SLIP,
+    )
 
 
 def _pacer(course: PaceCourse) -> str:

@@ -57,7 +57,7 @@ def find_suspects(
     _try_legs(trials, legs, loops, edges, drawn)
     try_starts(trials, log, network, loops, edges, failing, drawn)
     try_everywhere(trials, log, legs, loops, network, drawn)
-    try_known_points(trials, network, loops, known)
+    try_known_points(trials, network, loops, known, log.lengths)
     found, alone = judge(trials, loops)
     ends = Ends.of(network, loops, drawn)
     turned = turned_from_here(legs, network, loops, drawn, failing)

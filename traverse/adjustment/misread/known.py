@@ -12,6 +12,7 @@ from traverse.adjustment.misread.slips import Slip
 from traverse.adjustment.misread.trials import ELSEWHERE, Trials
 from traverse.adjustment.normal_equations import inverses
 from traverse.adjustment.records import Floats, Network
+from traverse.length import Lengths
 from traverse.record import record
 from traverse.settled import settled
 from traverse.trade import UNCOMMON_SLIP
@@ -30,7 +31,11 @@ class OtherPlace:
 
 
 def try_known_points(
-    trials: Trials, network: Network, loops: Loops, known: Mapping[int, Sequence[OtherPlace]]
+    trials: Trials,
+    network: Network,
+    loops: Loops,
+    known: Mapping[int, Sequence[OtherPlace]],
+    lengths: Lengths,
 ) -> None:
     """Other figures of each known point, and any other place for one that several ties share."""
     at: dict[int, list[tuple[int, float]]] = {}
@@ -57,7 +62,7 @@ def try_known_points(
             toward = round(np.degrees(np.arctan2(shift[0], shift[1]))) % 360
             slip = Slip(
                 span=fix.span, what=f"control {name}", slip=ELSEWHERE,
-                reading=f"about {settled(far):.0f} m toward {toward:03d}", written=name, rank=2.0 * UNCOMMON_SLIP,
+                reading=f"about {lengths.said(settled(far))} toward {toward:03d}", written=name, rank=2.0 * UNCOMMON_SLIP,
             )  # fmt: skip
             trials.add(slip, slip.rank, [(i, sign * shift, nothing) for i, sign in circuits])
 
