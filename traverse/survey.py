@@ -42,7 +42,7 @@ from traverse.reduction.pace import pace_length_m, pace_sd_m
 from traverse.reduction.reduce import reduce_legs
 
 if TYPE_CHECKING:
-    from traverse.adjustment.misread.explained import Explanation
+    from traverse.adjustment.misread.explained import Check, Explanation
     from traverse.location.beyond import BeyondLegs
     from traverse.location.crs import Grid
     from traverse.location.elevation import HeightReading
@@ -73,7 +73,10 @@ def survey_log(log: Log) -> Outcome[Survey]:
     anyway = log.heading.adjust.anyway if log.heading.adjust else None
     paces = stretches(legs)
     closings = judge_circuits(network, vectors, anyway=anyway is not None, stretched=paces)
-    explained = _explain(log, legs, network, closings, drawn, grid)
+    explained: Mapping[int, Explanation] = {}
+    if any(suspicious(closings)):
+        beside = beyond.checks(network, raw, readings) if beyond else ()
+        explained = _explain(log, legs, network, closings, drawn, grid, beside)
     used, left = _taking_part(closings, rule)
     seen = beyond.sights(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
     places, adjusted, unused = _adjust(
@@ -187,14 +190,14 @@ def _explain(
     closings: tuple[Closing, ...],
     drawn: Drawn,
     grid: Grid | None,
+    checks: Sequence[Check],
 ) -> Mapping[int, Explanation]:
     """Readings that would mend what closes badly."""
-    if not any(suspicious(closings)):
-        return {}
     from traverse.adjustment.misread.find import find_suspects
     from traverse.location.other_figures import other_places
 
-    return find_suspects(log, legs, network, closings, drawn, known=other_places(log, network, grid))
+    known = other_places(log, network, grid)
+    return find_suspects(log, legs, network, closings, drawn, known=known, checks=checks)
 
 
 def _fits(

@@ -63,8 +63,9 @@ OUTLYING = 3.29
 """Standardised residual that one good reading in a thousand exceeds. Source: any table of the normal distribution."""
 MIRRORED = PLAN_REFUSE
 """By how much a mirrored fit must be better, as a chi-square. Source: that of 99 % in plan."""
-ACCUSED = 0.01
-"""Share of logs without a slip in which a reading is accused all the same; common practice, no source."""
+ACCUSED = 0.005
+"""Share of logs without a slip in which a reading is accused all the same, if its readings scatter as stated; with what
+rounding to whole degrees and paces adds it is one in a hundred. Common practice, no source."""
 RARE_SLIP = 2.4
 """Added to the rank of a slip less common than the rest: twice the logarithm of how much less; common practice, no
 source."""

@@ -167,11 +167,11 @@ def test_a_leg_typed_twice():
     ("slope", "slip", "reading"),
     [
         (20, "per cent taken for degrees", "+20%"),
-        ("14%", "degrees taken for per cent", "+14"),
+        ("18%", "degrees taken for per cent", "+18"),
     ],
 )
 def test_per_cent_for_degrees_and_back(slope, slip, reading):
-    true_rise = 100 * np.sin(np.arctan(0.20) if slope == 20 else np.radians(14))
+    true_rise = 100 * np.sin(np.arctan(0.20) if slope == 20 else np.radians(18))
     down = -float(np.degrees(np.arcsin(true_rise / 100)))
     legs = [
         ("1", "2", 92, 100, {"slope": slope}),

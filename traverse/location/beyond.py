@@ -6,12 +6,25 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from traverse.adjustment.least_squares import PlaceObservation
+from traverse.adjustment.misread.explained import Check
 from traverse.adjustment.records import Fix, Network
 from traverse.adjustment.sharing import Places
 from traverse.diagnostic import Diagnostic, Outcome
 from traverse.location.address import Spread, place_addresses
-from traverse.location.elevation import HeightReading, check_elevations, readings_without_drift
-from traverse.location.landmark import SightTurn, check_sights, landmarks, resections, sight_observations
+from traverse.location.elevation import (
+    HeightReading,
+    check_elevations,
+    elevation_checks,
+    readings_without_drift,
+)
+from traverse.location.landmark import (
+    SightTurn,
+    check_sights,
+    landmarks,
+    resections,
+    sight_checks,
+    sight_observations,
+)
 from traverse.location.records import Place, PlacedAddress, PlacedLeg, Suspect
 from traverse.log.items import Sight
 from traverse.log.records import Log
@@ -41,6 +54,13 @@ class BeyondLegs:
     def sights(self, network: Network, raw: Places) -> list[PlaceObservation]:
         """Sights to known points, for least squares."""
         return sight_observations(self.log, self.fixes, network, raw.position_m, self.turn)
+
+    def checks(self, network: Network, raw: Places, readings: Sequence[HeightReading]) -> tuple[Check, ...]:
+        """What sights and heights say of where the walk came to, for what closes badly."""
+        return (
+            *sight_checks(self.log, self.fixes, network, raw.position_m, self.turn),
+            *elevation_checks(readings, network, raw.position_m),
+        )
 
     def look(
         self,

@@ -9,6 +9,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from traverse.adjustment.least_squares import Adjusted, PlaceObservation
+from traverse.adjustment.misread.explained import Check
+from traverse.adjustment.misread.forest import Forest
 from traverse.adjustment.records import Floats, Network
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.length import Lengths
@@ -172,6 +174,25 @@ def elevation_observations(readings: Sequence[HeightReading], network: Network) 
         found.append(
             PlaceObservation(station=station, value_m=np.array((0.0, 0.0, reading.height_m)), weight=weight)
         )
+    return found
+
+
+def elevation_checks(readings: Sequence[HeightReading], network: Network, raw_m: Floats) -> list[Check]:
+    """Heights read at stations, as checks of how high the walk came."""
+    forest = Forest(network)
+    found = []
+    for reading in readings:
+        station = network.index.get(reading.station)
+        way = forest.from_root(station) if station is not None and network.placed[station] else None
+        if station is not None and way:
+            found.append(
+                Check(
+                    steps=way,
+                    misclosure_m=np.array((0.0, 0.0, float(raw_m[station, 2]) - reading.height_m)),
+                    covariance_m2=np.diag((1.0, 1.0, max(reading.sd_m, 0.01) ** 2)),
+                    onto=np.diag((0.0, 0.0, 1.0)),
+                )
+            )
     return found
 
 

@@ -54,8 +54,6 @@ class Check:
 
     steps: tuple[Step, ...]
     """The way from where the piece begins to the station."""
-    root: int
-    """Station where the piece begins."""
     misclosure_m: Floats  # (3,) the place as walked minus the place as seen
     covariance_m2: Floats  # (3, 3) of what was seen, the walk's own apart
     onto: Floats  # (3, 3) what of a place it tells: a projection

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from traverse.adjustment.misread.explained import Loops
+from traverse.adjustment.misread.forest import Forest
 from traverse.adjustment.misread.slips import Slip
 from traverse.adjustment.misread.trials import Trials, through
 from traverse.adjustment.records import Floats, Network
@@ -17,8 +18,6 @@ from traverse.trade import PLAN_REFUSE, RARE_SLIP, UNCOMMON_SLIP
 
 NEAREST = 6
 """Stations that are looked at for each leg, the nearest to where it would have to begin."""
-LONGEST_WAY = 200
-"""Legs between the two stations up to which a way is followed."""
 
 
 def try_starts(
@@ -32,7 +31,7 @@ def try_starts(
 ) -> None:
     """Stations at which each leg of what closes badly would have had to begin for it to close."""
     raw, vectors = drawn.raw.position_m, drawn.vectors
-    tree = _Tree(network)
+    tree = Forest(network)
     by_east = raw[:, 0].argsort(kind="stable")
     east = raw[by_east, 0]
     over = through(loops, edges)
@@ -73,43 +72,6 @@ def try_starts(
                 rows.append((circuit, shift, more))
             slip = _slip(log, edge, leg, network.names[station])
             trials.add(slip, slip.rank, rows)
-
-
-class _Tree:
-    """Trees of first reaching."""
-
-    def __init__(self, network: Network) -> None:
-        self.network = network
-        self.hooks: dict[int, tuple[int, int, float]] = {}
-        self.depth = [0] * len(network.names)
-        for edge, forward in network.forest:
-            a, b = int(network.start[edge]), int(network.end[edge])
-            parent, child = (a, b) if forward else (b, a)
-            self.hooks[child] = (parent, edge, 1.0 if forward else -1.0)
-            self.depth[child] = self.depth[parent] + 1
-
-    def reached_after(self, station: int, edge: int) -> bool:
-        return station in self.hooks and edge <= self.hooks[station][1] < self.network.leg_count
-
-    def way(self, first: int, last: int) -> list[tuple[int, float]] | None:
-        """Edges from one station to another with their signs; None where it is too long, or where none leads."""
-        up: list[tuple[int, float]] = []
-        down: list[tuple[int, float]] = []
-        while first != last:
-            if len(up) + len(down) > LONGEST_WAY:
-                return None
-            climb_first = self.depth[first] >= self.depth[last]
-            at = first if climb_first else last
-            if at not in self.hooks:
-                return None
-            parent, edge, sign = self.hooks[at]
-            if climb_first:
-                up.append((edge, -sign))
-                first = parent
-            else:
-                down.append((edge, sign))
-                last = parent
-        return up + down[::-1]
 
 
 def _slip(log: Log, edge: int, leg: Leg, other: str) -> Slip:
