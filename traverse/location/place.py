@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -52,6 +52,7 @@ def place_stations(
     covariance_m2: Floats,
     axes: Axes,
     grid: Grid | None,
+    unused: Container[int],
 ) -> dict[str, Place]:
     """Every station that has a place, in the order of the log; arrays are by station."""
     sides = {leg.end for leg in log.legs if leg.kind is LegKind.SIDE}
@@ -67,6 +68,7 @@ def place_stations(
         kind = PlaceKind.SIDE if name in sides else PlaceKind.WALKED
         if i in network.fixes:
             kind = PlaceKind.SIGHTED if network.fixes[i].resected else PlaceKind.CONTROL
+            kind = PlaceKind.UNUSED if i in unused else kind
         east, north, up = position_m[i].tolist()
         major, minor, azimuth = (float(axis[i]) for axis in axes)
         places[name] = Place(

@@ -18,6 +18,8 @@ class PlaceKind(Enum):
     """How a station got its place."""
 
     CONTROL = "control"
+    UNUSED = "control not used"
+    """A known point that the walk contradicts: its place is where the walk came to."""
     WALKED = "walked"
     SIDE = "side"
     SIGHTED = "sighted"
