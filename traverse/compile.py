@@ -12,6 +12,7 @@ from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.notation.read import read_log
 from traverse.notation.use import Loader
+from traverse.record import uncollected
 from traverse.source import Source
 from traverse.structure.records import Geology
 
@@ -76,8 +77,9 @@ def map_ground(trav: Traverse) -> Traverse:
     from traverse.ground.lay_map import lay_band, lay_map
     from traverse.ground.lay_sections import lay_sections
 
-    band = lay_band(trav)
-    ground = replace(trav.ground, map=lay_map(trav, band), cuts=lay_sections(trav, band))
+    with uncollected():
+        band = lay_band(trav)
+        ground = replace(trav.ground, map=lay_map(trav, band), cuts=lay_sections(trav, band))
     return replace(trav, geology=net_density(trav.geology), ground=ground)
 
 

@@ -57,7 +57,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class _Carried:
+class _Attached:
     """A file in a sheet, with what the sheet says of it."""
 
     name: str
@@ -67,7 +67,7 @@ class _Carried:
     """MD5, as the standard has it (ISO 32000-1, 7.11.4, table 46)."""
 
 
-def _whole(name: str, carried: list[_Carried]) -> list[tuple[str, bytes]]:
+def _whole(name: str, carried: list[_Attached]) -> list[tuple[str, bytes]]:
     """The files, if each is as it was put in. Raises `WrongUseError` for one that isn't."""
     unsure = [one.name for one in carried if one.checksum is None]
     for one in carried:
@@ -85,7 +85,7 @@ def _whole(name: str, carried: list[_Carried]) -> list[tuple[str, bytes]]:
     return [(one.name, one.data) for one in carried]
 
 
-def _carried(name: str) -> list[_Carried]:
+def _carried(name: str) -> list[_Attached]:
     """The files in a PDF."""
     from pypdf import PdfReader
 
@@ -112,7 +112,7 @@ def _carried(name: str) -> list[_Carried]:
     return found
 
 
-def _attached(reader: PdfReader) -> Iterator[_Carried]:
+def _attached(reader: PdfReader) -> Iterator[_Attached]:
     left = _MOST_OUT
     for one in reader.attachment_list:
         # What it says of its size is believed as far as that stops it.
@@ -125,7 +125,7 @@ def _attached(reader: PdfReader) -> Iterator[_Carried]:
         said = stream["/EF"]["/F"].get_object().get("/Params", {}).get("/CheckSum")
         # A string of bytes, which the library would read as letters.
         checksum = None if said is None else bytes(said.get_object().original_bytes)
-        yield _Carried(
+        yield _Attached(
             name=str(one.alternative_name or one.name), data=data, size=one.size, checksum=checksum
         )
 

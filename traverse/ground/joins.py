@@ -21,7 +21,7 @@ from traverse.ground.plane import Vector, angle_deg, holding, normal
 from traverse.ground.records import Join
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
-from traverse.log.items import Certainty, ContactKind
+from traverse.log.items import Certainty, ContactKind, HowMet
 from traverse.record import record
 from traverse.settled import first_least, settled
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
@@ -56,14 +56,23 @@ def joins(survey: Survey, geology: Geology, terrain: Terrain | None = None) -> t
     groups: dict[tuple[str | None, str | None], list[_ContactMet]] = defaultdict(list)
     faults: list[_ContactMet] = []
     for contact in geology.contacts:
+        if contact.met is not HowMet.CROSSED:
+            continue
         if contact.kind is ContactKind.FAULT:
             faults.append(met.fault(contact))
         elif (one := met.contact(contact)) is not None:
             groups[contact.younger, contact.older].append(one)
     found = _joined(_pairs(faults), ground, terrain)
     ground.cut_by_faults(faults, found)
+    walls = [key for key, group in groups.items() if group[0].contact.booked.span in met.walls]
+    cutting = [pair for key in walls for pair in _pairs(groups.pop(key))]
     contacts = [pair for group in groups.values() for pair in _pairs(group)]
     found += _joined(contacts, ground, terrain)
+    if cutting:
+        # A body cuts the beds: its walls may run over their traces, and they over its.
+        ground = _Barrier(survey, geology)
+        ground.cut_by_faults(faults, found)
+        found += _joined(cutting, ground, terrain)
     return tuple(found)
 
 
@@ -105,6 +114,12 @@ class _Meeting:
         self.caps = geology.caps
         self.terrain = terrain
         self.beds = geology.beds
+        self.walls = {
+            end.wall.booked.span: (body, other.place, end.place)
+            for body in geology.bodies
+            for end, other in (body.ends, body.ends[::-1])
+            if end.wall is not None
+        }
         self.where = np.array([(bed.place.east_m, bed.place.north_m) for bed in self.beds]).reshape(-1, 2)
 
     def fault(self, contact: PlacedContact) -> _ContactMet:
@@ -117,6 +132,8 @@ class _Meeting:
             return None
         if contact.certainty is Certainty.CONCEALED:
             return None
+        if contact.booked.span in self.walls:
+            return self._wall(contact)
         own, sd_deg = self._own(contact), contact.booked.conditions.precision.attitude_deg
         if own is None and contact.kind is ContactKind.UNCONFORMITY:
             # What lies on it need not lie as the beds below do.
@@ -133,6 +150,18 @@ class _Meeting:
         if bed is not None and up is not None and bed.upside_down:
             plane = -plane if angle_deg(plane, up) < FACES_ALIKE_DEG else plane
         return self._placed(contact, plane, sd_deg)
+
+    def _wall(self, contact: PlacedContact) -> _ContactMet | None:
+        """The wall of a body by its own plane or that of the body, its normal out of the body, so that no wall is joined to the other."""
+        body, inner, outer = self.walls[contact.booked.span]
+        plane = self._own(contact)
+        if plane is None and body.strike_deg is not None and body.dip_deg is not None:
+            plane = normal(body.strike_deg + self.turn_deg, body.dip_deg)
+        if plane is None or plane[2] > math.cos(math.radians(LEVEL_DEG)):
+            return None
+        outward = float(np.dot(np.subtract(outer, inner), plane))
+        sd_deg = body.sd_deg or contact.booked.conditions.precision.attitude_deg
+        return self._placed(contact, plane if outward >= 0.0 else -plane, sd_deg)
 
     def _own(self, contact: PlacedContact) -> Vector | None:
         if contact.dip_deg is None:

@@ -74,13 +74,20 @@ def _outcrop(
     geology: Geology,
     joins: tuple[Join, ...],
 ) -> Iterator[Outcrop]:
-    plane = _plane(trace, contact, geology.beds, survey)
+    # A wall of an intrusive body goes by its own plane or that of the body, and by no bed.
+    body = next(
+        (one for one in geology.bodies for wall in one.walls if wall.booked.span == contact.booked.span), None
+    )
+    beds = () if body is not None else geology.beds
+    plane = _plane(trace, contact, beds, survey)
+    if plane is None and body is not None and body.strike_deg is not None and body.dip_deg is not None:
+        plane = body.strike_deg, body.dip_deg
     east, north = contact.place.east_m, contact.place.north_m
     up = float(terrain.at(np.array([east]), np.array([north]))[0])
     if plane is None or not math.isfinite(up):
         return
     strike, dip = plane
-    reach = _reach(strike, dip, contact, geology.beds)
+    reach = _reach(strike, dip, contact, beds)
     grid_strike = strike - survey.frame.to_true_deg
     x, y, height = _window(terrain, east, north, reach)
     if len(x) < 2 or len(y) < 2:
@@ -199,13 +206,20 @@ def _room(
     for east, north in _ways_joined(contact, joins):
         # What was computed to the next arm takes its place there.
         room = room.difference(_half_plane(place, east, north))
-    order = {unit.letters: index for index, unit in enumerate(log.units)}
-    mine = order.get(contact.younger or "", -1)
+    over = _over(contact, log)
     for stretch in geology.band:
-        if stretch.unit is not None and order.get(stretch.unit, mine) < mine and not _concealed(contact):
+        if stretch.unit in over and not _concealed(contact):
             hidden = LineString([stretch.start, stretch.end]).buffer(BAND_M, cap_style="flat")
             room = room.difference(hidden)
     return room
+
+
+def _over(contact: PlacedContact, log: Log) -> frozenset[str]:
+    """Units that hide a contact where they lie: the younger ones; of the wall of a body loose ground alone."""
+    if {contact.younger, contact.older} & log.intrusive:
+        return frozenset(unit.letters for unit in log.units if unit.loose)
+    order = [unit.letters for unit in log.units]
+    return frozenset(order[: order.index(contact.younger)] if contact.younger in order else ())
 
 
 def _faults(

@@ -14,6 +14,7 @@ from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.arm_network import TOUCH_M, ArmNetwork, nearest_to, one_place, straight
+from traverse.ground.beside import SideSeen
 from traverse.ground.edge_to_edge import AT_M, longer, through
 from traverse.ground.records import CrossedContact, Point, UnitArea
 from traverse.record import record
@@ -37,8 +38,12 @@ def areas(
     whole: BaseGeometry,
     crossed: Sequence[CrossedContact],
     half_m: float,
+    beside: Sequence[SideSeen] = (),
 ) -> tuple[UnitArea, ...]:
-    """Faces of the band between the cuts, each of the unit walked on in it, those of one unit joined."""
+    """Faces of the band between the cuts, each of the unit walked on in it, those of one unit joined.
+
+    What was seen beyond a contact beside the walk counts as walked on.
+    """
     if not any(one.unit is not None or one.covered for one in stretches):
         return ()
     changes = _changes(stretches)
@@ -46,7 +51,8 @@ def areas(
     unbooked = [one for one in changes if not len(booked) or np.hypot(*(booked - one.at).T).min() > AT_M]
     cuts = [longer(one.line, tied=one.tied) for one in crossed]
     cuts += _across(unbooked, network, whole, half_m)
-    walked = _Walked(stretches, half_m)
+    cuts += [cut for one in beside for cut in one.cuts]
+    walked = _Walked(stretches, half_m, beside)
     faces = [(face, walked.inside(face)) for face in _faces(whole, cuts)]
     mixed = [face for face, lengths in faces if walked.is_mixed(lengths)]
     if mixed:
@@ -87,10 +93,12 @@ def _kind(stretch: BandStretch) -> _Kind:
 class _Walked:
     """Which kind of ground was walked on where."""
 
-    def __init__(self, stretches: Sequence[BandStretch], half_m: float) -> None:
+    def __init__(self, stretches: Sequence[BandStretch], half_m: float, beside: Sequence[SideSeen]) -> None:
         self.half_m = half_m
         self.lines = [straight(one.start, one.end) for one in stretches]
+        self.lines += [one.inside for one in beside]
         self.kinds = [_kind(one) for one in stretches]
+        self.kinds += [(one.unit, False, one.queried) for one in beside]
         self.tree = shapely.STRtree(self.lines)
 
     def is_mixed(self, lengths: dict[_Kind, float]) -> bool:

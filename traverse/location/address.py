@@ -73,12 +73,20 @@ def _place(
     vector = placed.adjusted
     azimuth = math.atan2(vector.east_m, vector.north_m)
     right = _offset_m(address, leg)
-    relative = settled(start.relative_up_m + share * (vector.up_m or 0.0))
+
+    def point(at: float) -> tuple[float, float, float]:
+        return (
+            settled(start.east_m + at * vector.east_m + right * math.cos(azimuth)),
+            settled(start.north_m + at * vector.north_m - right * math.sin(azimuth)),
+            settled(start.relative_up_m + at * (vector.up_m or 0.0)),
+        )
+
+    east, north, relative = point(share)
     covariance = settled_all(spread.at(leg.index, share))
     return PlacedAddress(
         address=address,
-        east_m=settled(start.east_m + share * vector.east_m + right * math.cos(azimuth)),
-        north_m=settled(start.north_m + share * vector.north_m - right * math.sin(azimuth)),
+        east_m=east,
+        north_m=north,
         up_m=None if start.up_m is None else relative,
         relative_up_m=relative,
         half_width_m=None if address.end is None else settled((last - first) / 2.0 * placed.ground_m),
@@ -87,6 +95,8 @@ def _place(
         leg_azimuth_deg=wrap_360(settled(math.degrees(azimuth))),
         start_share=first,
         end_share=None if address.end is None else last,
+        right_m=settled(right),
+        ends=() if address.end is None else (point(first), point(last)),
     )
 
 

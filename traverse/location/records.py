@@ -268,6 +268,10 @@ class PlacedAddress:
     end_share: float | None = None
     relative_up_m: float = 0.0
     """As `up_m`; where no height is known, counted from the first control of the piece. For differences."""
+    right_m: float = 0.0
+    """How far to the right of the leg it lies, facing forward; below 0 to the left."""
+    ends: tuple[tuple[float, float, float], ...] = ()
+    """Of a stretch: east, north and `relative_up_m` where it begins and where it ends. Empty for a point."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

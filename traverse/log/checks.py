@@ -288,7 +288,7 @@ def _controls(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:
 
 
 def _unit_order(log: Log) -> Iterator[Diagnostic]:
-    dated = [unit for unit in log.units if unit.age]
+    dated = [unit for unit in log.units if unit.age and not unit.intrusive]
     ranks = [unit.dated.middle for unit in dated if unit.dated is not None]
     if len(set(ranks)) > 1 and ranks == sorted(ranks, reverse=True):
         first, last = dated[0], dated[-1]

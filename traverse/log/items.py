@@ -74,6 +74,17 @@ class Certainty(Enum):
     CONCEALED = "concealed"
 
 
+class HowMet(Enum):
+    """How the walk met a contact."""
+
+    CROSSED = "crossed"
+    """On the walk: at a station, at a point of a leg, or somewhere in a stretch where it is hidden."""
+    BESIDE = "beside"
+    """At a place beside the walk, which goes on over the ground that it was on."""
+    FOLLOWED = "followed"
+    """Along a stretch, beside the walk or on it."""
+
+
 class Movement(Enum):
     """What a fault did."""
 
@@ -309,7 +320,7 @@ class WayUp:
 
 @record(frozen=True, slots=True, kw_only=True)
 class Contact:
-    """A contact, unconformity or fault where the walk meets it."""
+    """A contact, unconformity or fault where the walk meets it or sees it."""
 
     address: Address
     kind: ContactKind
@@ -328,6 +339,19 @@ class Contact:
     """Direction of the side that went down."""
     conditions: Conditions
     span: Span
+
+    @property
+    def met(self) -> HowMet:
+        """How the walk met it, by where it was booked."""
+        address = self.address
+        aside = address.offset is not None
+        if address.station is not None or address.covered or address.leg is None:
+            return HowMet.CROSSED
+        if address.end is None:
+            return HowMet.BESIDE if aside else HowMet.CROSSED
+        # What is hidden under the walk can't be followed on it: it lies somewhere in the stretch.
+        hidden = self.certainty is Certainty.CONCEALED and not aside
+        return HowMet.CROSSED if hidden else HowMet.FOLLOWED
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -55,6 +55,10 @@ class RockUnit:
     age: str | None
     colour: str | None
     """`#rrggbb`, lower case."""
+    intrusive: bool = False
+    """A body that cuts what it lies in: no part of the order of units, of folds or of thicknesses."""
+    also: tuple[str, ...] = ()
+    """What other parties call it."""
     span: Span
 
     @property
@@ -67,9 +71,9 @@ class RockUnit:
         """Whether it is loose ground, a deposit that lies on the surface: all that is wholly of the Quaternary.
 
         Its borders are no planes that go down, and it lies over whatever it meets. What began before the Quaternary
-        may be tilted and is taken for bedrock. Common practice, no source.
+        may be tilted and is taken for bedrock; so is an intrusive body. Common practice, no source.
         """
-        return self.dated is not None and self.dated.quaternary
+        return not self.intrusive and self.dated is not None and self.dated.quaternary
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -228,6 +232,11 @@ class Log:
             if address.station is not None:
                 found.setdefault(address.station, address)
         return found
+
+    @cached_property
+    def intrusive(self) -> frozenset[str]:
+        """Letters of the units that are intrusive bodies."""
+        return frozenset(unit.letters for unit in self.units if unit.intrusive)
 
     @cached_property
     def lengths(self) -> Lengths:

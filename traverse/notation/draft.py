@@ -143,6 +143,8 @@ class Draft:
     units: list[RockUnit] = field(default_factory=list)
     unit_order: dict[str, int] = field(default_factory=dict)
     """Letters of every unit line of all files, in order; known before the first line is read."""
+    intrusive: set[str] = field(default_factory=set)
+    """Likewise of those that cut the others, and have no place in their order."""
     control_names: set[str] = field(default_factory=set)
     """Likewise."""
     controls: list[Control] = field(default_factory=list)

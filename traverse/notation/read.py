@@ -16,9 +16,10 @@ from traverse.notation import answers, control, geology, heading, walk
 from traverse.notation.attitude import Unsaid
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.explain import explain, meant_word
-from traverse.notation.parse import Parsed, Statement, Unread, uncollected
+from traverse.notation.parse import Parsed, Statement, Unread
 from traverse.notation.text import plain, shortened
 from traverse.notation.use import HEADING_KINDS, Files, Loader, checked_path
+from traverse.record import uncollected
 from traverse.source import Source, Span
 
 

@@ -99,7 +99,7 @@ KINDS: dict[str, str] = {
     "LETTERS": "letters of a unit",
     "UNITPAIR": "two units, younger first",
     "UNITNAME": "a name with `;` after it",
-    "UNITPART": "an age or a colour",
+    "UNITPART": "an age, a colour, `intrusive` or `also B-Ls`",
     "SEMICOLON": "`;`",
     "COMMA": "a comma and a blank",
     "PERSONNAME": "a name",

@@ -18,7 +18,7 @@ from traverse.source import Span
 from traverse.structure.form.records import Limb
 from traverse.structure.readings.records import Attitude, LineAttitude, PlaneAttitude
 from traverse.structure.records import Geology
-from traverse.structure.section.records import PointKind
+from traverse.structure.section.records import PointKind, Section
 
 Json = dict[str, Any]
 
@@ -45,9 +45,10 @@ def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) 
         "attitudes": _attitudes(geology, survey, where) if geology and survey else [],
         "contacts": _contacts(geology, where) if geology else [],
         "thicknesses": _thicknesses(geology) if geology else [],
+        **({"bodies": _bodies(geology)} if geology and geology.bodies else {}),
         "things": _things(geology, where) if geology else [],
         "column": _column(geology, where) if geology else [],
-        "structure": _structure(geology),
+        "structure": _structure(geology, where),
         "sections": _sections(geology, where) if geology else [],
         "messages": [_message(one, where) for one in diagnostics],
     }
@@ -91,7 +92,14 @@ def _heading(log: Log, survey: Survey | None) -> Json:
         "adjustment": survey.rule.value if survey else None,
         "heights": survey.heights.value if survey else None,
         "units": [
-            {"letters": unit.letters, "name": unit.name, "age": unit.age, "colour": unit.colour}
+            {
+                "letters": unit.letters,
+                "name": unit.name,
+                "age": unit.age,
+                "colour": unit.colour,
+                **({"intrusive": True} if unit.intrusive else {}),
+                **({"also": list(unit.also)} if unit.also else {}),
+            }
             for unit in log.units
         ],
     }
@@ -263,6 +271,7 @@ def _contacts(geology: Geology, where: _WrittenAt) -> list[Json]:
             "older": contact.older,
             "identity": contact.certainty.value if contact.certainty else None,
             "queried": contact.queried,
+            "met": contact.met.value,
             "half_width": length(contact.half_width_m),
             "east": length(contact.place.east_m),
             "north": length(contact.place.north_m),
@@ -285,6 +294,36 @@ def _thicknesses(geology: Geology) -> list[Json]:
             "at_least": one.at_least,
         }
         for one in geology.thicknesses
+    ]
+
+
+def _bodies(geology: Geology) -> list[Json]:
+    """Crossings of intrusive bodies, in walking order."""
+    return [
+        {
+            "unit": one.unit,
+            "walls": [wall.booked.span.line for wall in one.walls],
+            "hosts": [end.host for end in one.ends],
+            "strike": angle(one.strike_deg),
+            "dip": angle(one.dip_deg),
+            "walked": length(one.walked_m),
+            "width": length(one.width_m),
+            "sd": length(one.width_sd_m),
+            "narrow": one.narrow,
+        }
+        for one in geology.bodies
+    ]
+
+
+def _bodies_on(section: Section) -> list[Json]:
+    """Where bodies come out on a section; null where one goes on to its end."""
+    return [
+        {
+            "unit": one.body.unit,
+            "sides": [None if side is None else length(side.at[0]) for side in one.sides],
+            "course_known": one.course_known,
+        }
+        for one in section.bodies
     ]
 
 
@@ -362,7 +401,26 @@ def _limb(limb: Limb) -> Json:
     }
 
 
-def _structure(geology: Geology | None) -> Json:
+def _findings(geology: Geology, where: _WrittenAt) -> list[Json]:
+    return [
+        {
+            "claim": one.claim,
+            "words": one.words,
+            "level": one.finding.level.value,
+            "form": None if one.finding.form is None else one.finding.form.name,
+            "rests_on": [
+                *({**where(bed.span), "kind": bed.kind.value} for bed in one.finding.readings),
+                *({**where(met.booked.span), "kind": met.kind.value} for met in one.finding.contacts),
+            ],
+            "places": one.rests_on or None,
+            "not_excluded": [other.value for other in one.finding.others],
+            "decided_by": one.finding.decides,
+        }
+        for one in geology.findings
+    ]
+
+
+def _structure(geology: Geology | None, where: _WrittenAt) -> Json:
     mean = geology.bedding_mean if geology else None
     axis = geology.fold_axis if geology else None
     return {
@@ -381,6 +439,7 @@ def _structure(geology: Geology | None) -> Json:
             "trend": angle(axis.trend_deg),
             "plunge": angle(axis.plunge_deg),
             "rms": angle(axis.rms_deg),
+            "sd": angle(axis.sd_deg),
             "n": axis.n,
         },
         "planes": [
@@ -394,6 +453,7 @@ def _structure(geology: Geology | None) -> Json:
             }
             for plane in (geology.planes if geology else ())
         ],
+        "findings": _findings(geology, where) if geology else [],
         "forms": _forms(geology) if geology else [],
         "sentences": [one.words for one in geology.findings] if geology else [],
     }
@@ -441,6 +501,7 @@ def _sections(geology: Geology, where: _WrittenAt) -> list[Json]:
                     }
                     for point in section.points
                 ],
+                **({"bodies": _bodies_on(section)} if section.bodies else {}),
             }
         )
     return rows

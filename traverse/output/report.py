@@ -340,13 +340,19 @@ def _stations(survey: Survey, lengths: Lengths) -> Part | None:
 
 
 def _structure(geology: Geology, lengths: Lengths) -> Part | None:
-    rows = [one.words for one in geology.findings]
+    rows = [one.whole for one in geology.findings]
     for one in geology.thicknesses:
         first, second = (span.line for span in one.between)
         rows.append(
             f"{one.unit} {'at least ' if one.at_least else ''}{lengths.printed(one.true_m)} ± {lengths.printed(max(1.0, one.sd_m))} thick,"
             f" contacts of lines {first} and {second}"
         )
+    rows += [
+        f"{one.unit}: true width {lengths.short_plus_minus(one.width_m, one.width_sd_m)},"
+        f" walls of lines {' and '.join(str(wall.booked.span.line) for wall in one.walls)}"
+        for one in geology.bodies
+        if one.width_m is not None and one.width_sd_m is not None
+    ]
     rows += [row for section in geology.sections for row in named_sentences(section, warned=False)]
     return Sentences(heading="Structure", paragraphs=tuple(rows)) if rows else None
 

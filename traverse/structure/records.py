@@ -8,6 +8,7 @@ from traverse.structure.readings.records import (
     Attitude,
     FoldAxis,
     MeanBedding,
+    NoAxis,
     Placed,
     PlacedContact,
     PlaneAttitude,
@@ -18,7 +19,7 @@ from traverse.structure.readings.records import (
 )
 from traverse.structure.section.records import Relief, Section
 from traverse.structure.thickness.records import ColumnUnit, LeastThickness, Thickness, UnitThickness
-from traverse.structure.walk.records import BandStretch, StationUnit
+from traverse.structure.walk.records import BandStretch, Body, ContactLine, StationUnit
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -27,13 +28,18 @@ class Geology:
 
     attitudes: tuple[Attitude, ...]
     contacts: tuple[PlacedContact, ...]
+    contact_lines: tuple[ContactLine, ...] = ()
+    """Contacts beside the walk and followed along it, as lines."""
     things: tuple[Placed, ...]
     """Units, rock, notes, hazards, samples, photos and crossings in the order of the log."""
     band: tuple[BandStretch, ...]
+    bodies: tuple[Body, ...] = ()
+    """Intrusive bodies where they were crossed, in walking order."""
     station_units: tuple[StationUnit, ...] = ()
     """Of each station whose unit is known."""
     thicknesses: tuple[Thickness, ...]
     bedding_mean: MeanBedding | None
+    """Of the body with most beds; so is the axis."""
     fold_axis: FoldAxis | None
     planes: tuple[ContactPlane, ...]
     sections: tuple[Section, ...]
@@ -43,8 +49,8 @@ class Geology:
     """Cross-beds and currents where the bedding is tilted, with it laid flat, in the order of the log."""
     caps: frozenset[str] = frozenset()
     """Units that lie over the others: loose ground, or above an unconformity."""
-    n_folded: int | None = None
-    """Beds that an axis is sought from, all but those of `caps`; None for all."""
+    no_axis: NoAxis | None = None
+    """What the beds lack where they have no axis; None without beds."""
     least: tuple[LeastThickness, ...] = ()
     """Units that were entered and not left, in walking order."""
     unit_thicknesses: tuple[UnitThickness, ...] = ()

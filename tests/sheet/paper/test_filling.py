@@ -15,7 +15,7 @@ def block(words, height):
 
 def test_blocks_go_down_a_column_then_into_the_next_then_over_the_page():
     heads = (block("head", 10.0), block("again", 5.0))
-    pages, at = Pages.of(FRAME, count=2, gap=4.0, heads=heads), FilledTo()
+    pages, at = Pages.of(FRAME, columns=2, gap=4.0, heads=heads), FilledTo()
     for words in "abcde":
         at = pages.put(block(words, 20.0), pages.fitting(20.0, at))
     # Two to a column: 50 less the head of 10; the columns are 48 wide, 4 apart.

@@ -108,7 +108,7 @@ def test_words_cut_on_sheet_1_stand_in_full_on_the_structure_sheet(oskerra):
     first, rest = words(document.pages[0].items), words(page.items)
     assert "More on the structure sheet." in first
     assert "structure" in texts(page.items)[0][2]
-    sentences = [one.words.replace("\u00a0", " ") for one in found.geology.findings]
+    sentences = [one.whole.replace("\u00a0", " ") for one in found.geology.findings]
     assert all(one in rest for one in sentences)
     shown = first.partition(" Structure ")[2].partition(" More on the structure sheet.")[0]
     kept = [one for one in sentences if one in shown]

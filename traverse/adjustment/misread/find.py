@@ -23,6 +23,8 @@ from traverse.reduction import backsight
 from traverse.reduction.records import ReducedLegs
 from traverse.trade import BACK_BEARING_MOST
 
+MOST_PAIRED = 5
+"""Circuits that close badly up to which pairs of slips are tried; where more do, there are more than two."""
 TINY_DEG = 1e-6
 """Least deviation of a bearing that a chi-square is taken with."""
 
@@ -67,7 +69,9 @@ def find_suspects(
         fitting = [*found.get(i, ()), *ends.fitting(i), *turned.get(i, ())] or alone.get(i, [])
         ranked = tuple(likeliest(fitting))
         pair = None
-        if not ranked or len(contradicted.intersection(step.edge for step in loops.steps[i])) > 1:
+        if len(failing) <= MOST_PAIRED and (
+            not ranked or len(contradicted.intersection(step.edge for step in loops.steps[i])) > 1
+        ):
             pair = two_together(trials, loops, i)
         if pair is not None and ranked and ranked[0].rank < pair[0]:
             pair = None

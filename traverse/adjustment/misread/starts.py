@@ -35,9 +35,10 @@ def try_starts(
     by_east = raw[:, 0].argsort(kind="stable")
     east = raw[by_east, 0]
     over = through(loops, edges)
+    bad, names = set(failing), _Names(log)
     coefficients: dict[int, dict[int, float]] = {}
     for edge in edges:
-        first = next(((i, sign) for i, sign in over[edge] if i in failing), None)
+        first = next(((i, sign) for i, sign in over[edge] if i in bad), None)
         if first is None:
             continue
         leg = log.legs[edge]
@@ -70,32 +71,39 @@ def try_starts(
                 shift = there * (raw[station] - raw[start])
                 more = (growth[:, None, None] * vectors.covariance_m2[at]).sum(axis=0)
                 rows.append((circuit, shift, more))
-            slip = _slip(log, edge, leg, network.names[station])
+            slip = names.slip(log, edge, leg, network.names[station])
             trials.add(slip, slip.rank, rows)
 
 
-def _slip(log: Log, edge: int, leg: Leg, other: str) -> Slip:
-    """What would have happened, by whether the page says where the leg begins or leaves it to the line above."""
-    before = log.legs[edge - 1] if edge else None
-    here = None
-    if before is not None:
-        here = before.start if before.kind is LegKind.SIDE else before.end
-    words, written, rank = "begun at another station", f"from {leg.start}", UNCOMMON_SLIP
-    if before is not None and here == leg.start:
-        words, rank = f"`at {other}` missing before it", RARE_SLIP
-        if any(one.start == other for one in log.legs[:edge] if one is not log.legs[edge - 1]):
-            rank = 0.0  # a spur was walked from there
-        if before.start == other and before.kind is LegKind.TO:
-            rank = 0.0
-            words = f"`at {other}` missing before it, or `to {leg.start}` for `side {leg.start}`"
-    elif _beside(log, leg.start, other):
-        rank = RARE_SLIP
-    return Slip(edge=edge, slip=words, reading=f"from {other}", written=written, rank=rank)
+class _Names:
+    """Stations by name: where they stand in the walk, and which leg first left them."""
 
+    def __init__(self, log: Log) -> None:
+        self.order = {name: i for i, name in enumerate(log.stations)}
+        self.left: dict[str, int] = {}
+        for i, leg in enumerate(log.legs):
+            self.left.setdefault(leg.start, i)
 
-def _beside(log: Log, name: str, other: str) -> bool:
-    """Whether two stations stand next to each other in the walk, or one figure apart in their names."""
-    order = {one: i for i, one in enumerate(log.stations)}
-    if abs(order.get(name, -9) - order.get(other, -9)) == 1:
-        return True
-    return len(name) == len(other) and sum(a != b for a, b in zip(name, other, strict=True)) == 1
+    def slip(self, log: Log, edge: int, leg: Leg, other: str) -> Slip:
+        """What would have happened, by whether the page says where the leg begins or leaves it to the line above."""
+        before = log.legs[edge - 1] if edge else None
+        here = None
+        if before is not None:
+            here = before.start if before.kind is LegKind.SIDE else before.end
+        words, written, rank = "begun at another station", f"from {leg.start}", UNCOMMON_SLIP
+        if before is not None and here == leg.start:
+            words, rank = f"`at {other}` missing before it", RARE_SLIP
+            if self.left.get(other, edge) < edge - 1:
+                rank = 0.0  # a spur was walked from there
+            if before.start == other and before.kind is LegKind.TO:
+                rank = 0.0
+                words = f"`at {other}` missing before it, or `to {leg.start}` for `side {leg.start}`"
+        elif self._beside(leg.start, other):
+            rank = RARE_SLIP
+        return Slip(edge=edge, slip=words, reading=f"from {other}", written=written, rank=rank)
+
+    def _beside(self, name: str, other: str) -> bool:
+        """Whether two stations stand next to each other in the walk, or one figure apart in their names."""
+        if abs(self.order.get(name, -9) - self.order.get(other, -9)) == 1:
+            return True
+        return len(name) == len(other) and sum(a != b for a, b in zip(name, other, strict=True)) == 1

@@ -212,6 +212,19 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
             for one in trav.geology.contacts
             if _gives(one.booked, chosen)
         ),
+        contact_lines=tuple(
+            replace(
+                line,
+                parts=tuple(
+                    replace(part, contact=replace(part.contact, younger=None, older=None))
+                    for part in line.parts
+                ),
+                left=None,
+                right=None,
+            )
+            for line in trav.geology.contact_lines
+            if all(_gives(part.contact.booked, chosen) for part in line.parts)
+        ),
         things=tuple(things),
         band=tuple(_bare(one) for one in trav.geology.band if one.leg is None),
         thicknesses=(),

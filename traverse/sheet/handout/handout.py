@@ -21,7 +21,6 @@ from traverse.sheet.legend.unit_legend import units_block
 from traverse.sheet.paper.block import TEXT_BASE_MM, framed
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.filling import FilledTo, Pages
-from traverse.sheet.paper.fitting import Form, Panel
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import (
     Anchor,
@@ -35,6 +34,7 @@ from traverse.sheet.paper.page import (
     polyline,
     rectangle,
 )
+from traverse.sheet.paper.panel import Form, Panel
 from traverse.sheet.paper.style import LARGE, PENS, SMALL
 from traverse.sheet.paper.words import cut, number, plain
 from traverse.sheet.section.strip import section_panel

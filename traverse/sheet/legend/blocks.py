@@ -42,7 +42,7 @@ def structure_lines(geology: Geology) -> tuple[str, ...]:
     named = named_structure(geology)
     # What the beds make stands first: where room is short, it is what must not be cut.
     told = sorted(geology.findings, key=lambda one: one is not named)
-    return tuple(_unbroken(one.words) for one in told)
+    return tuple(_unbroken(one.whole) for one in told)
 
 
 def _unbroken(sentence: str) -> str:

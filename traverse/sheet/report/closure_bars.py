@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from traverse.angle import wrap_180
 from traverse.length import Lengths
@@ -12,10 +13,13 @@ from traverse.location.records import Survey, Vector
 from traverse.log.items import LegKind
 from traverse.sheet.paper.block import framed, set_lines
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Text, polyline, rectangle
+from traverse.sheet.paper.panel import Form, Panel
 from traverse.sheet.paper.style import BLACK, GREY_70, PENS, SMALL, WHITE
 from traverse.sheet.paper.words import EN_DASH, NO_BREAK, cut, plain, signed, wrap
 
 ROW_MM = 4.1
+_MOST_ROWS, _LEAST_ROWS = 18, 3
+"""Legs that have a row, and how few there may be for want of room."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,13 +104,21 @@ def _polar(vector: Vector) -> tuple[float, float]:
     )
 
 
-def bars_block(survey: Survey, lengths: Lengths, *, width: float, height: float) -> Block | None:
-    """Bars of every leg, or of the worst where there are more than fit; None with nothing to show."""
+def bars_panel(survey: Survey, lengths: Lengths) -> Panel:
+    """Bars of every leg, or of the worst where there are more than fit."""
     legs = moved_legs(survey, lengths)
+    rows = range(min(_MOST_ROWS, len(legs)), min(_LEAST_ROWS, len(legs)) - 1, -1)
+    usual, *fewer = (partial(_block, legs, survey, lengths, most=most) for most in rows)
+    return Panel(name="bars", draw=usual, shorter=tuple(Form(draw=draw) for draw in fewer))
+
+
+def _block(
+    legs: Sequence[Moved], survey: Survey, lengths: Lengths, *, width: float, most: int
+) -> Block | None:
+    """Bars of `most` legs, the worst of them; None with nothing to show."""
     shown = [index for index in range(3) if any(leg.bars[index].value is not None for leg in legs)]
     if not legs or not shown:
         return None
-    most = max(3, int((height - 18.0) / ROW_MM))
     chosen: Sequence[Moved] = legs
     heading = "What each leg was moved, and how its two bearings agree"
     if 0 not in shown:

@@ -8,7 +8,7 @@ from typing import assert_never
 
 import numpy as np
 
-from traverse.log.items import LineKind
+from traverse.log.items import LineKind, PlaneKind
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import (
@@ -26,9 +26,9 @@ from traverse.sheet.paper.page import (
 )
 from traverse.sheet.paper.style import BLACK, PENS, SMALL, WHITE, line_mm
 from traverse.sheet.paper.words import arrow, counted, degrees
-from traverse.structure.readings.records import LineAttitude, PlaneAttitude, PoleDensity
+from traverse.structure.readings.records import LineAttitude, NoGirdle, PlaneAttitude, PoleDensity
 from traverse.structure.records import Geology
-from traverse.trade import FOLD_BEDS
+from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG
 
 RADIUS_MM = 31.5
 NET_ROUND_MM = 14.5
@@ -84,6 +84,14 @@ def lines_of(geology: Geology) -> dict[LineKind, list[LineAttitude]]:
     return {kind: lines for kind, lines in found.items() if lines}
 
 
+def planes_of(geology: Geology) -> dict[PlaneKind, list[PlaneAttitude]]:
+    """Readings of planes that are no beds, by kind in the order of the kinds; foresets are told by their currents."""
+    read = [one for one in geology.attitudes if isinstance(one, PlaneAttitude)]
+    wanted = [kind for kind in PlaneKind if kind not in {PlaneKind.BED, PlaneKind.CROSSBED}]
+    found = {kind: [one for one in read if one.kind is kind] for kind in wanted}
+    return {kind: planes for kind, planes in found.items() if planes}
+
+
 _LEVEL = 1e-9
 """A line that rises by less is level."""
 
@@ -111,16 +119,16 @@ def cone(trend_deg: float, plunge_deg: float, half_deg: float, radius: float) ->
 
 
 def net_block(geology: Geology, *, width: float, most_mm: float = RADIUS_MM) -> Block | None:
-    """The net with its key and numbers, of radius `most_mm` or less; None without a reading of bedding or of a line."""
-    beds, lines = geology.beds, lines_of(geology)
-    if not beds and not lines:
+    """The net with its key and numbers, of radius `most_mm` or less; None without a reading of a plane or of a line."""
+    beds, lines, planes = geology.beds, lines_of(geology), planes_of(geology)
+    if not beds and not lines and not planes:
         return None
     words = max([_KEY_MM, *(width_mm(one, face, SMALL) for one, face in _numbers(geology, beds))])
     radius = min(most_mm, (width - words - _ROUND_MM - _AIR_MM) / 2.0)
     centre = (radius + _ROUND_MM, -9.0 - radius)
-    heading = " and lines" if lines else ""
+    heading = "Poles to bedding" if beds and not planes else "Poles to planes" if beds or planes else ""
     items = framed(
-        f"Poles to bedding{heading}" if beds else "Lines",
+        " and ".join(one for one in (heading, "lines" if lines else "") if one).capitalize(),
         width=width,
         aside="equal area, lower hemisphere, true north",
     )
@@ -144,6 +152,10 @@ def net_block(geology: Geology, *, width: float, most_mm: float = RADIUS_MM) -> 
     for bed in beds:
         at = on_net(*pole_of(bed.dip_deg, bed.dip_direction_deg), radius)
         items.append(_pole(_moved([at], centre)[0], overturned=bed.overturned))
+    for plane_kind, surfaces in planes.items():
+        for read_plane in surfaces:
+            at = on_net(*pole_of(read_plane.dip_deg, read_plane.dip_direction_deg), radius)
+            items.append(_plane_sign(plane_kind, _moved([at], centre)[0]))
     for kind, read in lines.items():
         for line in read:
             at = on_net(line.trend_deg, line.plunge_deg, radius)
@@ -152,7 +164,7 @@ def net_block(geology: Geology, *, width: float, most_mm: float = RADIUS_MM) -> 
         end = _moved([on_net(axis.trend_deg, axis.plunge_deg, radius)], centre)[0]
         items.append(_diamond(end))
         items.append(_axis_label(end, centre, f"axis {arrow(axis.plunge_deg, axis.trend_deg)}"))
-    items.extend(_key(geology, beds, lines, x=centre[0] + radius + _AIR_MM, top=-9.0))
+    items.extend(_key(geology, beds, planes, lines, x=centre[0] + radius + _AIR_MM, top=-9.0))
     return Block(items=tuple(items), height=2.0 * radius + NET_ROUND_MM)
 
 
@@ -231,6 +243,22 @@ def _has_cone(geology: Geology) -> bool:
     return geology.fold_axis is None and mean is not None and mean.n > 1 and mean.alpha95_deg is not None
 
 
+def _plane_sign(kind: PlaneKind, at: Point) -> Path:
+    """Strokes, one figure for each kind of plane: none looks like a pole to bedding or like a line."""
+    x, y = at
+    return Path(commands=polyline([(x + u, y + v) for u, v in _PLANE_STROKES[kind]]), pen=PENS["symbol fine"])
+
+
+_PLANE_STROKES: dict[PlaneKind, tuple[Point, ...]] = {
+    PlaneKind.JOINT: ((-1.1, 0.0), (1.1, 0.0), (0.0, 0.0), (0.0, 1.1), (0.0, -1.1)),
+    PlaneKind.CLEAVAGE: ((-1.1, -0.5), (0.0, 0.7), (1.1, -0.5)),
+    PlaneKind.FOLIATION: ((-1.1, 0.5), (0.0, -0.7), (1.1, 0.5)),
+    PlaneKind.VEIN: ((-1.1, 0.6), (0.0, 0.6), (0.0, -1.0), (0.0, 0.6), (1.1, 0.6)),
+    PlaneKind.DIKE: ((0.0, -1.1), (0.0, 1.1)),
+    PlaneKind.AXIAL: ((-1.1, 0.0), (1.1, 0.0)),
+}
+
+
 def _line_sign(kind: LineKind, at: Point) -> Path:
     """Open signs, one for each kind of line: none looks like a pole or the axis."""
     x, y = at
@@ -260,6 +288,7 @@ def _line_shape(kind: LineKind) -> tuple[tuple[Point, ...], bool]:
 def _key(
     geology: Geology,
     beds: Sequence[PlaneAttitude],
+    planes: Mapping[PlaneKind, Sequence[PlaneAttitude]],
     lines_read: Mapping[LineKind, Sequence[LineAttitude]],
     *,
     x: float,
@@ -291,6 +320,9 @@ def _key(
         signs.append((Path(commands=bar, pen=PENS["great circle"]), "mean bedding"))
         if _has_cone(geology):
             signs.append((Path(commands=bar, pen=PENS["ellipse 95"]), "95 % cone"))
+    signs += [
+        (_plane_sign(kind, (x + 2.0, 0.0)), f"{kind.value}, {len(read)}") for kind, read in planes.items()
+    ]
     signs += [
         (_line_sign(kind, (x + 2.0, 0.0)), f"{kind.value}, {len(read)}") for kind, read in lines_read.items()
     ]
@@ -335,6 +367,17 @@ def _axis_label(end: Point, centre: Point, words: str) -> Text:
     )
 
 
+_LACKS = {
+    NoGirdle.FEW: f"fewer than {counted(FOLD_BEDS, 'reading')}",
+    NoGirdle.ALIKE: f"no two beds {FOLD_SPREAD_DEG:.0f}° apart",
+    NoGirdle.SCATTERED: "they turn about no one line",
+    NoGirdle.NO_GIRDLE: "a cluster, no girdle",
+    NoGirdle.CONICAL: "they lie on a cone",
+    NoGirdle.ONE_READING: "one bed alone lies apart",
+    NoGirdle.ACROSS_FAULT: "they turn across a fault alone",
+}
+
+
 def _numbers(geology: Geology, beds: Sequence[PlaneAttitude]) -> list[tuple[str, Face]]:
     axis, mean = geology.fold_axis, geology.bedding_mean
     if axis is not None:
@@ -353,11 +396,8 @@ def _numbers(geology: Geology, beds: Sequence[PlaneAttitude]) -> list[tuple[str,
         return lines
     lines.append((f"n = {len(beds)}", Face.REGULAR))
     lines.append(("axis not determined:", Face.REGULAR))
-    folded = len(beds) if geology.n_folded is None else geology.n_folded
-    if folded < FOLD_BEDS:
-        lines.append((f"fewer than {counted(FOLD_BEDS, 'reading')}", Face.REGULAR))
-    else:
-        lines.append(("no two beds 30° apart", Face.REGULAR))
-    if folded < len(beds):
-        lines.append(("under the cover", Face.REGULAR))
+    lacks = geology.no_axis
+    lines.append((_LACKS[NoGirdle.FEW if lacks is None else lacks.why], Face.REGULAR))
+    if lacks is not None and lacks.n < len(beds):
+        lines.append((f"in {lacks.n} of one body", Face.REGULAR))
     return lines

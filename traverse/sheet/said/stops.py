@@ -110,12 +110,13 @@ _HAIR_M = 0.005
 
 
 def units_on_sheet(log: Log, geology: Geology) -> tuple[RockUnit, ...]:
-    """Units under the walk, in a contact or said at a place, youngest first."""
+    """Units under the walk, in a contact or said at a place, youngest first; intrusive bodies apart, after the others."""
     seen: set[str | None] = {stretch.unit for stretch in geology.band}
     for contact in geology.contacts:
         seen |= {contact.younger, contact.older}
     seen |= {item.letters for item in log.items if isinstance(item, UnitHere)}
-    return tuple(unit for unit in log.units if unit.letters in seen)
+    met = [unit for unit in log.units if unit.letters in seen]
+    return tuple(sorted(met, key=lambda unit: unit.intrusive))
 
 
 def rock_line(letters: str, log: Log, stops: Stops) -> str:

@@ -18,6 +18,7 @@ from traverse.sheet.said.stops import Stops, common_control, names_by_line, own_
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.records import Geology
+from traverse.structure.walk.records import Body
 from traverse.wording import capital, listed
 
 _MANY = 6
@@ -47,6 +48,7 @@ def to_check(trav: Traverse, stops: Stops, diagnostics: Sequence[Diagnostic]) ->
         *_warnings(trav.log, diagnostics, told),
         *_without_attitude(trav.log, stops),
         *_without_tops(trav.geology),
+        *_without_walls(trav),
         *_faults(trav.geology, stops, told),
     ]
     return tuple(tasks)
@@ -260,7 +262,12 @@ def _without_attitude(log: Log, stops: Stops) -> Iterable[Task]:
     for item in log.items:
         if isinstance(item, Words) and item.kind is WordsKind.ROCK and item.address.station is not None:
             rocky.setdefault(item.address.station, item.span)
-    spans = {plain(name): span for name, span in rocky.items() if name not in measured}
+    # In an intrusive body there are no beds to measure.
+    spans = {
+        plain(name): span
+        for name, span in rocky.items()
+        if name not in measured and (stops.unit_at(name) or "").rstrip("?") not in log.intrusive
+    }
     bare = list(spans)
     if bare:
         yield Task(
@@ -284,6 +291,23 @@ def _without_tops(geology: Geology) -> Iterable[Task]:
             place=f"Station{'s' if len(bare) > 1 else ''} {_some(bare)}",
             reason=f"no way-up seen.{carried} Look for graded beds, cross-beds, scour.",
             span=first.span,
+        )
+
+
+def _without_walls(trav: Traverse) -> Iterable[Task]:
+    """Intrusive bodies that nothing tells the course of, one line for each unit."""
+    bare: dict[str, list[Body]] = {}
+    for body in trav.geology.bodies:
+        if not body.read_at and any(end.wall is not None or end.host is not None for end in body.ends):
+            bare.setdefault(body.unit, []).append(body)
+    for unit, bodies in bare.items():
+        legs = [trav.log.legs[one.leg] for body in bodies for one in body.stretches if one.leg is not None]
+        names = list(dict.fromkeys(f"{plain(leg.start)}{EN_DASH}{plain(leg.end)}" for leg in legs))
+        walls = [wall.booked.span for body in bodies for wall in body.walls]
+        yield Task(
+            place=f"Leg{'s' if len(names) > 1 else ''} {_some(names)}",
+            reason=f"no wall of {plain(unit)} was measured, so nothing tells how it goes down. Is one laid bare?",
+            span=walls[0] if walls else legs[0].span,
         )
 
 

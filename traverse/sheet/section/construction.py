@@ -16,10 +16,10 @@ from traverse.ground.records import CarriedLine, SectionCut
 from traverse.log.items import Certainty
 from traverse.settled import settled, settled_shape
 from traverse.shapes import lines_in, points_of
+from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.labels import Apart
 from traverse.sheet.paper.page import Item, Path, Pen, polyline
 from traverse.sheet.paper.style import PENS, UnitStyle
-from traverse.sheet.paper.taken import TakenBoxes
 from traverse.sheet.section.fills import Fill, fills_of
 from traverse.sheet.section.strip_frame import StripFrame
 from traverse.structure.section.records import AxialLine, CarryRule, Construction, PointKind
@@ -63,7 +63,7 @@ class Built:
 
     fills: tuple[Fill, ...]
     lines: tuple[Item, ...]
-    whole: TakenBoxes
+    whole: GrowingBoxes
     """All lines, the ground's with them."""
     words: str
     """How the lines were made; empty where there are none."""
@@ -82,7 +82,7 @@ def build(cut: SectionCut, frame: StripFrame, styles: Mapping[str, UnitStyle]) -
     looked_at = Polygon([frame.at((x, up)) for x, up in cut.looked_at.exterior.coords])
     drawn = [_drawn(line, surface, frame) for line in cut.lines]
     words, short = _words(construction)
-    whole = TakenBoxes()
+    whole = GrowingBoxes()
     for one in drawn:
         for part in (*one.below, *one.above):
             _add(whole, part)
@@ -92,7 +92,9 @@ def build(cut: SectionCut, frame: StripFrame, styles: Mapping[str, UnitStyle]) -
     for part in _axial(axial, surface, frame):
         _add(whole, part)
         lines.append(_path(part, PENS["axial surface"]))
-    others = shapely.STRtree([part for one in drawn for part in one.below] or [LineString([(0, 0), (0, 1)])])
+    edges = [LineString([frame.at((x, up)) for x, up in edge.coords]) for edge in cut.edges]
+    met = [*(part for one in drawn for part in one.below), *edges]
+    others = shapely.STRtree(met or [LineString([(0, 0), (0, 1)])])
     for one in drawn:
         lines += _pieces(one, looked_at, frame, others)
     return Built(
@@ -147,7 +149,7 @@ def _part(line: LineString, start: float, end: float) -> LineString:
     return part
 
 
-def _add(taken: TakenBoxes, line: LineString, *, wide: float = 0.5) -> None:
+def _add(taken: GrowingBoxes, line: LineString, *, wide: float = 0.5) -> None:
     for start, end in pairwise(line.coords):
         taken.add_line((start[0], start[1]), (end[0], end[1]), wide=wide)
 

@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 from traverse.ground.records import Traverse
 from traverse.log.records import Projection
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
+from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.page import Anchor, Box, Face, Item, Text
 from traverse.sheet.paper.style import SMALL, WHITE
-from traverse.sheet.paper.taken import TakenBoxes
 from traverse.sheet.paper.words import NO_BREAK, arrow, cut, number, wrap
 from traverse.sheet.section.construction import Built
 from traverse.sheet.section.point_names import named_points, side_of
@@ -74,7 +74,7 @@ def words_in_panel(
     sentences: Sequence[str],
     frame: StripFrame,
     depth_m: float,
-    placed: TakenBoxes,
+    placed: GrowingBoxes,
     *,
     fills: str = "colour",
 ) -> SetNote:
@@ -103,11 +103,11 @@ def words_in_panel(
 class _Free:
     """Ground and air of the panel that nothing is drawn on, by cells."""
 
-    def __init__(self, built: Built, frame: StripFrame, placed: TakenBoxes) -> None:
+    def __init__(self, built: Built, frame: StripFrame, placed: GrowingBoxes) -> None:
         box = self.box = frame.box
         wide, tall = (math.ceil(size / _CELL_MM) for size in (box.width, box.height))
         taken = np.zeros((tall, wide), dtype=bool)
-        for row in (*built.whole.rows(), *placed.rows()):
+        for row in (*built.whole.all(), *placed.all()):
             left, low = (math.floor(one / _CELL_MM) for one in (row[0] - box.x, row[1] - box.y))
             right, top = (math.floor(one / _CELL_MM) for one in (row[2] - box.x, row[3] - box.y))
             if right >= 0 and top >= 0:

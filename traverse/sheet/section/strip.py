@@ -8,9 +8,9 @@ from dataclasses import replace
 
 from traverse.ground.records import SectionCut, Traverse
 from traverse.log.items import Certainty
+from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
 from traverse.sheet.paper.style import PENS, SMALL, UnitStyle
-from traverse.sheet.paper.taken import TakenBoxes
 from traverse.sheet.paper.words import quoted
 from traverse.sheet.said.sentences import section_sentences
 from traverse.sheet.section.axes import axes, bends, distances, ends_of, height_step, rulings
@@ -107,7 +107,7 @@ def section_panel(
     depth = trav.ground.width.half_m
     frame = _frame(section, trav, drawn, mm_per_m, depth)
     built = build(cut, frame, styles)
-    placed = TakenBoxes()
+    placed = GrowingBoxes()
     turned = bends(section, frame, placed, built.whole)
     names, untold = names_of(section, frame, placed)
     ticks, figures, crowded, unwritten = ticks_of(section, frame, placed, built.whole, built.fills)
@@ -202,7 +202,7 @@ def _without_heights(
         profile=tuple(ProfilePoint(distance_m=distance, up_m=0.0) for distance in ends),
         points=tuple(replace(point, up_m=None) for point in section.points),
     )
-    placed = TakenBoxes()
+    placed = GrowingBoxes()
     contacts: list[Item] = []
     for point in flat.points:
         if point.contact is not None:
@@ -216,9 +216,9 @@ def _without_heights(
                 )
             )
             placed.add_line((x, level), (x, level - 5.0))
-    turned = bends(section, frame, placed, TakenBoxes())
+    turned = bends(section, frame, placed, GrowingBoxes())
     names, untold = names_of(flat, frame, placed)
-    ticks, figures, crowded, unwritten = ticks_of(flat, frame, placed, TakenBoxes(), ())
+    ticks, figures, crowded, unwritten = ticks_of(flat, frame, placed, GrowingBoxes(), ())
     told = section_sentences(replace(section, construction=NOTHING_CARRIED)) if limits else ()
     left = LeftOff(names=untold, ticks=crowded, figures=unwritten)
     notes = caption(section, trav, scale, left, limits=told)

@@ -304,6 +304,9 @@ def _one_grey(units: Sequence[RockUnit], light: Mapping[str, float]) -> list[Dia
 
 def _coloured(unit: RockUnit) -> str:
     """The line of a unit with a colour, as it is typed."""
+    if unit.intrusive:
+        age = f" ; {unit.age}" if unit.age else ""
+        return f"`unit {unit.letters} {unit.name}{age} ; #d9d9d9 ; intrusive`"
     return f"`unit {unit.letters} {unit.name} ; {unit.age or 'age'} ; #d9d9d9`"
 
 

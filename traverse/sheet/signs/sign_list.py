@@ -16,7 +16,7 @@ from traverse.sheet.paper.page import Anchor, Block, Face, Item, Path, Pen, Text
 from traverse.sheet.paper.style import PENS, SMALL, line_mm
 from traverse.sheet.paper.words import plain, wrap
 from traverse.sheet.said.stops import common_control, own_sd
-from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, SignHeading, offset, symbol
+from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, SignHeading, offsets, symbol
 
 SIGN_PITCH_MM = 4.02
 TIGHT_SIGN_PITCH_MM = 3.7
@@ -81,7 +81,10 @@ def signs_block(
         return None
     special = dict(sign_words(trav))
     if half_m is not None:
-        special["edge of ground seen"] = f"ground seen to {trav.log.lengths.printed(half_m)}"
+        seen = trav.log.lengths.printed(half_m)
+        special["edge of ground seen"] = (
+            f"ground seen to {seen}" if trav.ground.width.asked else f"seen to {seen}, assumed"
+        )
     entries = [
         Entry(
             draw=partial(sample, name, present=frozenset(signs)),
@@ -261,7 +264,7 @@ def sample(name: str, left: float, y: float, present: Iterable[str] | None = Non
     items = list(symbol(name, at, turn_deg=turn))
     if dips:
         # The figure stands off the bar's end here, so that rows may follow each other closely.
-        fx, fy = offset(at, (0.9, sign.reach + 1.0), turn_deg=turn)
+        ((fx, fy),) = offsets(at, [(0.9, sign.reach + 1.0)], turn_deg=turn)
         items.append(Text(at=(fx - 0.6, fy - 0.8), text="35", face=Face.ITALIC, size_pt=SMALL))
     return items
 
@@ -284,13 +287,16 @@ def sign_words(trav: Traverse) -> Mapping[str, str]:
     shared = common.sd_plan_m if common is not None else None
     contacts = sorted(
         (one for one in trav.geology.contacts if one.certainty is not None),
-        key=lambda one: one.certainty.value if one.certainty else "",
+        key=lambda one: list(Certainty).index(one.certainty or Certainty.CERTAIN),
     )
+    most_m = 1.0
     for certainty, group in groupby(contacts, key=lambda one: one.certainty):
         found = [one for one in group if one.kind is not ContactKind.FAULT]
         if not found or certainty is None:
             continue
-        most = lengths.printed(max(1.0, *(own_sd(one.sd_m, shared) or 0.0 for one in found)))
+        # Never better than the class above it, whose contacts may stand where the walk itself is worse.
+        most_m = max(most_m, *(own_sd(one.sd_m, shared) or 0.0 for one in found))
+        most = lengths.printed(most_m)
         name = f"contact {certainty.value}"
         match certainty:
             case Certainty.CERTAIN:

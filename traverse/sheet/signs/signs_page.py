@@ -64,9 +64,7 @@ def signs_pages(*, width: float, height: float, frame: Box) -> tuple[Page, ...]:
 
     `width` and `height` are the paper's, `frame` is what may be filled, in millimetres.
     """
-    return tuple(
-        Page(width_mm=width, height_mm=height, items=tuple(items), title=_TITLE) for items in _laid(frame)
-    )
+    return _laid(frame).made(width=width, height=height, title=_TITLE)
 
 
 def sections() -> tuple[tuple[str, tuple[str, ...]], ...]:
@@ -104,18 +102,18 @@ def _entry(name: str) -> _PageEntry:
     return _PageEntry(name=name, words=sign.words, measures=sign.measures)
 
 
-def _laid(frame: Box) -> list[list[Item]]:
+def _laid(frame: Box) -> Pages:
     """Pages of rows, in the fewest columns in which all fit one page, else in the most."""
     most = max(1, int((frame.width + _GAP_MM) / (_LEAST_COLUMN_MM + _GAP_MM)))
     for count in range(1, most):
         pages = _in_columns(frame, count)
-        if len(pages) == 1:
+        if len(pages.items) == 1:
             return pages
     return _in_columns(frame, most)
 
 
-def _in_columns(frame: Box, count: int) -> list[list[Item]]:
-    pages, at = Pages.of(frame, count=count, gap=_GAP_MM, heads=(_page_head(frame),)), FilledTo()
+def _in_columns(frame: Box, count: int) -> Pages:
+    pages, at = Pages.of(frame, columns=count, gap=_GAP_MM, heads=(_page_head(frame),)), FilledTo()
     for heading, names in sections():
         rows = [_row(_entry(name), pages.width) for name in names]
         for index, row in enumerate(rows):
@@ -130,7 +128,7 @@ def _in_columns(frame: Box, count: int) -> list[list[Item]]:
                 at = pages.put(Block(items=tuple(words), height=_HEAD_MM), at)
             at = pages.put(row, at)
         at = replace(at, used=at.used + _BETWEEN_MM)
-    return pages.items
+    return pages
 
 
 def _page_head(frame: Box) -> Block:

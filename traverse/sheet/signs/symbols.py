@@ -12,7 +12,7 @@ to, on both sides of the bar where it is vertical, and on both sides of a ring w
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from enum import Enum
 from types import MappingProxyType
@@ -653,12 +653,11 @@ def symbol(name: str, at: Point, *, turn_deg: float = 0.0) -> tuple[Item, ...]:
     )
 
 
-def offset(at: Point, along: Point, *, turn_deg: float) -> Point:
-    """Where a point of a sign's own frame comes to lie: x down the dip, y along the strike."""
+def offsets(at: Point, along: Iterable[Point], *, turn_deg: float) -> tuple[Point, ...]:
+    """Where points of a sign's own frame come to lie: x down the dip, y along the strike."""
     turn_rad = math.radians(turn_deg)
     sin, cos = math.sin(turn_rad), math.cos(turn_rad)
-    x, y = along
-    return (at[0] + x * cos + y * sin, at[1] - x * sin + y * cos)
+    return tuple((at[0] + x * cos + y * sin, at[1] - x * sin + y * cos) for x, y in along)
 
 
 def _moved(command: Command, at: Point, sin: float, cos: float) -> Command:

@@ -11,12 +11,14 @@ from traverse.log.records import Log
 from traverse.settled import SAME_M, settled, settled_all
 from traverse.structure.form.records import ContactPlane
 from traverse.structure.readings.directions import Vectors, dip_of, pole, upward
-from traverse.structure.readings.place_errors import place_covariance, start_covariance
+from traverse.structure.readings.place_errors import place_covariance, points_of, start_covariance
 from traverse.structure.readings.records import PlacedContact
 
 
 def contact_planes(log: Log, survey: Survey, contacts: tuple[PlacedContact, ...]) -> tuple[ContactPlane, ...]:
     """One plane for each pair of units that meet at three places or more, in the order of the log.
+
+    Where a contact was followed each end of the stretch is a place.
 
     Means nothing where the contact is folded between the places.
     """
@@ -26,15 +28,22 @@ def contact_planes(log: Log, survey: Survey, contacts: tuple[PlacedContact, ...]
             pairs.setdefault((contact.younger, contact.older), []).append(contact)
     turn = survey.frame.to_true_deg
     common = start_covariance(log, survey)
-    return tuple(_plane(pair, places, turn, common) for pair, places in pairs.items() if len(places) > 2)
+    return tuple(
+        _plane(pair, places, turn, common)
+        for pair, places in pairs.items()
+        if sum(len(points_of(one)) for one in places) > 2
+    )
 
 
 def _plane(
     pair: tuple[str, str], contacts: list[PlacedContact], turn_deg: float, common: Vectors
 ) -> ContactPlane:
     """Source: least squares by the normal of least spread; its errors by first-order perturbation of an eigenvector."""
-    points = np.array([(c.place.east_m, c.place.north_m, c.place.relative_up_m) for c in contacts])
-    covariances = np.array([place_covariance(contact) - common for contact in contacts])
+    seen = [points_of(contact) for contact in contacts]
+    points = np.concatenate(seen)
+    covariances = np.repeat(
+        [place_covariance(contact) - common for contact in contacts], [len(one) for one in seen], axis=0
+    )
     centred = points - points.mean(axis=0)
     _, spreads, axes = np.linalg.svd(centred, full_matrices=False)
     along, across, normal = (upward(axis) for axis in axes)

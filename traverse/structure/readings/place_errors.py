@@ -8,9 +8,11 @@ from collections.abc import Sequence
 import numpy as np
 
 from traverse.location.records import PlacedAddress, Survey
+from traverse.log.items import HowMet
 from traverse.log.records import Log
 from traverse.structure.readings.directions import Vectors, pole
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.trade import BESIDE_SLOPE_DEG
 
 
 def contact_pole(contact: PlacedContact) -> tuple[Vectors, float] | None:
@@ -50,16 +52,18 @@ def start_covariance(log: Log, survey: Survey) -> Vectors:
 def place_covariance(contact: PlacedContact) -> Vectors:
     """Covariance of a contact's place in east, north and up, shape (3, 3) in square metres.
 
-    The station's own error, joined with that of the contact along its leg.
+    The station's own error, joined with that of the contact along its leg; beside the walk with that to any side, and
+    with the height of ground that was not walked.
     """
     place = contact.place
     if place.covariance_m2 is not None:
         covariance = np.array(place.covariance_m2, dtype=np.float64)
     else:
         covariance = np.diag([place.sd_m**2, place.sd_m**2, 0.0])
-    along = (
-        place.half_width_m / np.sqrt(3.0) if place.half_width_m is not None else contact.booked.sd_m or 0.0
-    )
+    along = contact.own_sd_m
+    if contact.met is not HowMet.CROSSED:
+        up = place.right_m * math.tan(math.radians(BESIDE_SLOPE_DEG))
+        return np.asarray(covariance + np.diag([along**2, along**2, up**2]), dtype=np.float64)
     if along:
         if place.leg_azimuth_deg is None:
             covariance = covariance + np.diag([along**2, along**2, 0.0])
@@ -68,3 +72,10 @@ def place_covariance(contact: PlacedContact) -> Vectors:
             way = np.array([math.sin(azimuth), math.cos(azimuth), 0.0])
             covariance = covariance + along**2 * np.outer(way, way)
     return covariance
+
+
+def points_of(contact: PlacedContact) -> Vectors:
+    """East, north and height, shape (n, 3): both ends of a stretch along which it was followed, else its place."""
+    if contact.met is HowMet.FOLLOWED and contact.place.ends:
+        return np.array(contact.place.ends)
+    return place_vector(contact.place)[None, :]

@@ -30,6 +30,7 @@ from traverse.log.items import (
 from traverse.log.readings import Conditions, LineReading, North, PlaneReading
 from traverse.log.records import Log
 from traverse.settled import first_least, settled
+from traverse.structure.readings.contact_reach import Reaches
 from traverse.structure.readings.directions import (
     Vectors,
     dip_of,
@@ -130,6 +131,17 @@ def _tops_toward(tops: WayUp | None, norths: Norths) -> float | None:
     return wrap_360(settled(tops.toward.azimuth_deg + turn))
 
 
+def _strike(reading: PlaneReading, turn_deg: float) -> float | None:
+    """True strike, right-handed; None of a flat plane.
+
+    A vertical plane has two, and is the same plane by either: its dip direction is in the half from 000 to 180.
+    """
+    if reading.strike_deg is None:
+        return None
+    toward = wrap_360(settled(reading.strike_deg + turn_deg + 90.0))
+    return wrap_360(settled((toward % 180.0 if reading.dip_deg == 90.0 else toward) - 90.0))
+
+
 def _normal(reading: PlaneReading, turn_deg: float) -> Vectors:
     strike = reading.strike_deg
     return pole(reading.dip_deg, dip_direction_deg=0.0 if strike is None else strike + 90.0 + turn_deg)
@@ -139,9 +151,9 @@ def _plane(item: Planes, where: _Where, norths: Norths, tops: WayUp | None) -> P
     turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
     first = item.readings[0]
     if len(item.readings) == 1:
-        # As written, not through a vector and back: a vertical plane keeps the strike that was read.
-        strike = first.strike_deg
-        dip, direction = first.dip_deg, None if strike is None else wrap_360(settled(strike + 90.0 + turn))
+        # As written, not through a vector and back.
+        strike = _strike(first, turn)
+        dip, direction = first.dip_deg, None if strike is None else wrap_360(settled(strike + 90.0))
         spread = 0.0
     else:
         axis, spread = principal_axis(np.array([_normal(reading, turn) for reading in item.readings]))
@@ -240,24 +252,21 @@ def _plunge_and_trend(reading: LineReading, plane: PlaneReading | None) -> tuple
 
 
 def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[PlacedContact, ...]:
-    """Contacts, unconformities and faults on the ground, in the order of the log."""
+    """Contacts, unconformities and faults on the ground, in the order of the log; what cuts the beds has no course of theirs."""
     norths = Norths(survey)
     strike_near = nearest_strike(beds)
+    reaches = Reaches(log, survey)
     placed: list[PlacedContact] = []
     for order, item in enumerate(log.items):
         if not isinstance(item, Contact) or (place := survey.at(item.address)) is None:
             continue
         turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
-        strike = (
-            wrap_360(settled(item.plane.strike_deg + turn))
-            if item.plane is not None and item.plane.strike_deg is not None
-            else None
-        )
-        half_width = place.half_width_m if place.half_width_m is not None else item.sd_m
-        own_sd = place.half_width_m / np.sqrt(3.0) if place.half_width_m is not None else item.sd_m or 0.0
+        strike = None if item.plane is None else _strike(item.plane, turn)
+        reach = reaches.of(item, place)
         course = strike
         flat = item.plane is not None and item.plane.strike_deg is None
-        if course is None and not flat and item.kind is not ContactKind.FAULT:
+        cuts = item.kind is ContactKind.FAULT or bool({item.younger, item.older} & log.intrusive)
+        if course is None and not flat and not cuts:
             course = strike_near(place.east_m, place.north_m)
         placed.append(
             PlacedContact(
@@ -269,8 +278,9 @@ def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[P
                 older=item.older,
                 certainty=item.certainty,
                 queried=item.queried,
-                half_width_m=half_width,
-                sd_m=settled(math.hypot(own_sd, place.sd_m)),
+                half_width_m=reach.half_m,
+                own_sd_m=reach.sd_m,
+                sd_m=settled(math.hypot(reach.sd_m, place.sd_m)),
                 strike_deg=strike,
                 dip_deg=None if item.plane is None else item.plane.dip_deg,
                 course_deg=course,

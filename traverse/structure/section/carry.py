@@ -60,7 +60,7 @@ class Carried:
     """Whether the ground from it to the line was looked at: it is followed there, not carried."""
 
 
-class Walked:
+class LookedAt:
     """The ground about a walk that was looked at."""
 
     def __init__(self, band: Sequence[BandStretch], half_m: float) -> None:
@@ -84,7 +84,7 @@ class Walked:
 class Carrier:
     """Carries places to a line, square to it, along their strike or down the plunge of the axis."""
 
-    def __init__(self, axis: FoldAxis | None, turn_deg: float, walked: Walked | None = None) -> None:
+    def __init__(self, axis: FoldAxis | None, turn_deg: float, walked: LookedAt | None = None) -> None:
         self.axis = axis
         self.turn = turn_deg
         """Degrees from grid to true north."""

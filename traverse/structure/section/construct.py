@@ -21,6 +21,7 @@ from traverse.structure.readings.directions import dip_of
 from traverse.structure.section.ahead import younger_ahead
 from traverse.structure.section.arc import Arcs
 from traverse.structure.section.bent import Bent, Stretch, within
+from traverse.structure.section.body_sides import with_bodies
 from traverse.structure.section.dip_domains import (
     DipDomains,
     Domain,
@@ -54,7 +55,7 @@ from traverse.structure.section.records import (
 )
 from traverse.structure.section.stopping import Half, stop_at_crossings
 from traverse.structure.thickness.records import Thickness
-from traverse.structure.walk.records import BandStretch
+from traverse.structure.walk.records import BandStretch, Body
 from traverse.trade import BAND_M
 from traverse.wording import listed
 
@@ -94,8 +95,9 @@ def constructed(
     band: tuple[BandStretch, ...],
     thicknesses: Sequence[Thickness],
     caps: frozenset[str],
+    bodies: Sequence[Body] = (),
 ) -> tuple[Section, ...]:
-    """The sections with their constructions."""
+    """The sections with their constructions, and the intrusive bodies that cut them."""
     # A sheet shows as much below the relief as the ground was looked at, or one unit.
     thickest = max((one.true_m for one in thicknesses), default=0.0)
     below_m = max(thickest, log.heading.sheet.band_m or BAND_M)
@@ -104,19 +106,21 @@ def constructed(
         if not section.points:
             found.append(section)
             continue
+        plane = plane_of(section, below_m=below_m)
         given = SectionInput(
             section=section,
-            plane=plane_of(section, below_m=below_m),
+            plane=plane,
             caps=caps,
             ahead=younger_ahead(log, survey, band, section),
             lengths=log.lengths,
         )
         maker = _Constructor(given)
         if given.readings:
-            found.append(replace(section, construction=maker.dip_domains(), arcs=maker.arcs()))
+            made = replace(section, construction=maker.dip_domains(), arcs=maker.arcs())
         else:
             straight = maker.straight()
-            found.append(replace(section, construction=straight, arcs=straight))
+            made = replace(section, construction=straight, arcs=straight)
+        found.append(with_bodies(survey, made, plane, bodies))
     return tuple(found)
 
 

@@ -14,6 +14,7 @@ from traverse.record import record
 from traverse.settled import part_at, settled
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.walk.records import Body
 from traverse.wording import capital
 
 
@@ -130,6 +131,31 @@ class ConstructedLine:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class BodySide:
+    """One side of an intrusive body on a section, straight through the place where it comes out."""
+
+    at: tuple[float, float]
+    """Distance and height on the ground."""
+    way: tuple[float, float]
+    """Down it, of length 1; straight down where its course is not known."""
+    wall: PlacedContact | None
+    """None where the walk came out of the body and no contact was booked."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class SectionBody:
+    """An intrusive body on a section: it cuts the beds, and they go on beyond it."""
+
+    body: Body
+    sides: tuple[BodySide | None, BodySide | None]
+    """By distance; None where the body goes on to the end of the section."""
+    course_known: bool
+    """Whether a wall was measured; else it is drawn upright, and no deeper than the ground was looked at."""
+    floor_m: float
+    """Height down to which it is followed."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class AxialLine:
     """Trace of an axial surface on a section."""
 
@@ -210,6 +236,8 @@ class Section:
     """In the order of the log."""
     bends_m: tuple[float, ...] = ()
     """Distances of the bends."""
+    bodies: tuple[SectionBody, ...] = ()
+    """Wider ones first."""
     construction: Construction = NOTHING_CARRIED
     """By dip domains, or straight."""
     arcs: Construction = NOTHING_CARRIED

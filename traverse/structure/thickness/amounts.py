@@ -24,7 +24,8 @@ from traverse.structure.readings.place_errors import (
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import LeastThickness, Thickness, UnitThickness
 from traverse.structure.thickness.true_thickness import variance_along
-from traverse.structure.walk.records import BandStretch
+from traverse.structure.walk.bodies import StretchKey, opening, stretch_keys
+from traverse.structure.walk.records import BandStretch, Body
 from traverse.trade import FOLDED_DEG, LEVEL_DEG
 
 _AT = 1e-6
@@ -46,6 +47,7 @@ class _Run:
         self.beyond = beyond
         """Units beyond its two ends."""
         self.legs: set[int] = set()
+        self.stretches: set[StretchKey] = set()
 
 
 def least_thicknesses(
@@ -55,6 +57,7 @@ def least_thicknesses(
     beds: Sequence[PlaneAttitude],
     band: tuple[BandStretch, ...],
     caps: frozenset[str],
+    bodies: Sequence[Body] = (),
 ) -> tuple[LeastThickness, ...]:
     """Lower bounds for units entered over a contact and lost under a younger deposit, or never left.
 
@@ -95,9 +98,12 @@ def least_thicknesses(
         if spread > FOLDED_DEG:
             continue
         apart = run.places[1 - known] - place_vector(contact.place)
-        true = settled(dot(apart, axis))
+        inside = [body for body in bodies if any(one in run.stretches for one in stretch_keys(body))]
+        moved = [opening(body, axis, to_true_deg=survey.frame.to_true_deg) for body in inside]
+        out = 1.0 if known == 0 else -1.0
+        true = settled(dot(apart, axis) - out * sum(by_m for by_m, _ in moved))
         sd = math.radians(math.sqrt(sum(one**2 for _, one in poles)) / len(poles))
-        variance = sd**2 * max(0.0, dot(apart, apart) - true**2)
+        variance = sd**2 * max(0.0, dot(apart, apart) - true**2) + sum(one**2 for _, one in moved)
         variance += variance_along(axis, place_covariance(contact) - common)
         if abs(true) >= 0.5:
             found.append(
@@ -185,6 +191,7 @@ def _runs(
                 runs[-2].beyond[1] = stretch.unit
         if runs and stretch.unit is not None:
             runs[-1].legs.add(stretch.leg)
+            runs[-1].stretches.add((stretch.leg, stretch.start_share))
         last = stretch
     return runs
 
@@ -196,8 +203,8 @@ def unit_thicknesses(
     found = []
     for unit in (one.letters for one in log.units):
         whole = [one for one in thicknesses if one.unit == unit and not one.at_least]
-        parts = [one.true_m for one in thicknesses if one.unit == unit and one.at_least]
-        parts += [one.true_m for one in least if one.unit == unit]
+        parts = [(one.true_m, one.sd_m) for one in thicknesses if one.unit == unit and one.at_least]
+        parts += [(one.true_m, one.sd_m) for one in least if one.unit == unit]
         if not whole and not parts:
             continue
         true = sd = extent = None
@@ -206,7 +213,9 @@ def unit_thicknesses(
             true = settled(float(np.average([one.true_m for one in whole], weights=weights)))
             sd = settled(1.0 / math.sqrt(float(weights.sum())))
             extent = (min(one.range_m[0] for one in whole), max(one.range_m[1] for one in whole))
-        most = max(parts, default=None)
+        most, most_sd = max(parts, default=(None, 0.0))
+        # Within the errors of both a part says no more than the whole does.
+        says_more = true is None or (most or 0.0) - true > 2.0 * math.hypot(sd or 0.0, most_sd)
         found.append(
             UnitThickness(
                 unit=unit,
@@ -214,7 +223,7 @@ def unit_thicknesses(
                 sd_m=sd,
                 range_m=extent,
                 n=len(whole),
-                least_m=most if most is not None and (true is None or most > true) else None,
+                least_m=most if says_more else None,
             )
         )
     return tuple(found)

@@ -56,7 +56,7 @@ class UnitThickness:
     """Least and most that the rules give over all crossings."""
     n: int
     least_m: float | None
-    """Most of what parts of it are thick, where that is all there is or is more than the mean."""
+    """Most of what parts of it are thick, where that is all there is or is more than the mean by more than two errors."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

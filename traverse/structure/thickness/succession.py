@@ -6,6 +6,7 @@ import math
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -19,6 +20,7 @@ from traverse.structure.readings.place_errors import bed_pole, contact_pole, pla
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import ColumnSample, ColumnUnit, UnitThickness
 from traverse.structure.walk.records import BandStretch
+from traverse.trade import FOLDED_DEG
 
 
 def column(
@@ -74,6 +76,25 @@ def _from_above(one: ColumnSample) -> tuple[int, float, int]:
         return 0, -one.level_m, one.booked.span.line
     return (
         (1, one.depth_m, one.booked.span.line) if one.depth_m is not None else (2, 0.0, one.booked.span.line)
+    )
+
+
+def as_thick_as_sampled(
+    thicknesses: Sequence[UnitThickness], units: Sequence[ColumnUnit]
+) -> tuple[UnitThickness, ...]:
+    """Thicknesses with those of units that were never crossed whole raised to what their samples stand from a border."""
+    levels = {
+        one.unit.letters: max(
+            (at for sample in one.samples for at in (sample.level_m, sample.depth_m) if at is not None),
+            default=0.0,
+        )
+        for one in units
+    }
+    return tuple(
+        replace(one, least_m=levels[one.unit])
+        if one.true_m is None and one.least_m is not None and levels.get(one.unit, 0.0) > one.least_m
+        else one
+        for one in thicknesses
     )
 
 
@@ -176,7 +197,10 @@ class _Levels:
                 return None
             apart = np.where(mine, np.linalg.norm(self.places - here, axis=1), np.inf)
             return bed_pole(self.beds[first_least(apart)])
-        axis, _ = principal_axis(np.array([normal for normal, _ in poles]))
+        axis, spread = principal_axis(np.array([normal for normal, _ in poles]))
+        if spread > FOLDED_DEG:
+            # Two limbs: no one plane leads from the contact to the sample.
+            return None
         return axis, math.sqrt(sum(sd**2 for _, sd in poles)) / len(poles)
 
 
@@ -191,7 +215,5 @@ def _off(here: Vectors, plane: tuple[Vectors, float], border: PlacedContact) -> 
     apart = here - place_vector(border.place)
     off = settled(abs(dot(apart, normal)))
     along = max(0.0, dot(apart, apart) - off**2)
-    half = border.place.half_width_m
-    own = half / np.sqrt(3.0) if half is not None else border.booked.sd_m or 0.0
-    variance = np.radians(sd_deg) ** 2 * along + own**2 * (1.0 - float(normal[2]) ** 2)
+    variance = np.radians(sd_deg) ** 2 * along + border.own_sd_m**2 * (1.0 - float(normal[2]) ** 2)
     return off, settled(math.sqrt(variance))

@@ -26,6 +26,8 @@ from traverse.structure.readings.place_errors import (
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import Thickness
 from traverse.structure.thickness.turning import SHARES, by_arc, by_bend
+from traverse.structure.walk.bodies import crossed_between, opening
+from traverse.structure.walk.records import Body
 from traverse.structure.walk.unit_at import one_place, units_said
 from traverse.trade import LIMB_DEG, ONE_PLANE_DEG
 
@@ -36,8 +38,11 @@ def thicknesses(
     contacts: tuple[PlacedContact, ...],
     beds: Sequence[PlaneAttitude],
     caps: frozenset[str] = frozenset(),
+    bodies: Sequence[Body] = (),
 ) -> tuple[Thickness, ...]:
     """Thickness of each unit crossed: one for each two contacts next to each other that name it on either side.
+
+    By how much intrusive bodies between pushed its beds apart is no part of it.
 
     The mean plane stands for all beds between; where the two ends have planes of their own, what a bend or an arc
     between them gives stands beside it. A unit whose upper contact is that of a cap, or an unconformity, is at least so thick.
@@ -48,8 +53,11 @@ def thicknesses(
     met = [
         (order, item)
         for order, item in enumerate(log.items)
-        if isinstance(item, UnitHere) and item.letters == said[one_place(item.address)].letters
+        if isinstance(item, UnitHere)
+        and item.letters == said[one_place(item.address)].letters
+        and item.letters not in log.intrusive
     ]
+    to_true_deg = survey.frame.to_true_deg
     found: list[Thickness] = []
     for first, second in pairwise(contacts):
         unit = _crossed(first, second)
@@ -57,13 +65,16 @@ def thicknesses(
             continue
         normal, sd_deg = _mean_plane(first, second, beds)
         if normal is not None:
-            thickness = _between(first, second, unit, normal, sd_deg, common)
+            inside = crossed_between(log, bodies, first.place, second.place)
+            moved = [opening(body, normal, to_true_deg=to_true_deg) for body in inside]
+            thickness = _between(first, second, unit, normal, sd_deg, common, moved)
             within = first.order, second.order
             ends = tuple(_plane_at(contact, beds, caps, within) for contact in (first, second))
+            apart = place_vector(second.place) - place_vector(first.place)
             found.append(
                 _turned(
                     thickness,
-                    place_vector(second.place) - place_vector(first.place),
+                    apart - sum(by_m for by_m, _ in moved) * normal,
                     ends,
                     _cut(first, second, unit, caps),
                 )
@@ -169,9 +180,18 @@ def _mean_plane(
 
 
 def _between(
-    first: PlacedContact, second: PlacedContact, unit: str, normal: Vectors, sd_deg: float, common: Vectors
+    first: PlacedContact,
+    second: PlacedContact,
+    unit: str,
+    normal: Vectors,
+    sd_deg: float,
+    common: Vectors,
+    moved: Sequence[tuple[float, float]],
 ) -> Thickness:
-    """Source: thickness = |L . n|, L from one contact to the other, n the unit normal (vector form of the usual cases)."""
+    """Source: thickness = |L . n|, L from one contact to the other, n the unit normal (vector form of the usual cases).
+
+    `moved` is what bodies between add to L along n, metres, each with its standard deviation.
+    """
     apart = place_vector(second.place) - place_vector(first.place)
     true = dot(apart, normal)
     # To first order the pole tilts alike in every direction, so what counts is the part of L along the bed.
@@ -179,6 +199,8 @@ def _between(
     variance = np.radians(sd_deg) ** 2 * max(0.0, along)
     for contact in (first, second):
         variance += variance_along(normal, place_covariance(contact) - common)
+    variance += sum(sd_m**2 for _, sd_m in moved)
+    true -= sum(by_m for by_m, _ in moved)
     return Thickness(
         unit=unit,
         true_m=settled(abs(true)),
