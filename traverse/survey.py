@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from traverse.adjustment.calibration import Stretch, stretches
+from traverse.adjustment.calibration import PacedAlike, stretches
 from traverse.adjustment.closure import judge_circuits, left_out, suspicious
 from traverse.adjustment.ellipse import ellipses
 from traverse.adjustment.least_squares import Adjusted, PlaceObservation, least_squares
@@ -267,7 +267,7 @@ def _adjust(
     rule: Rule,
     raw: Places,
     seen: Sequence[PlaceObservation],
-    stretched: Sequence[Stretch],
+    stretched: Sequence[PacedAlike],
     readings: Sequence[HeightReading],
 ) -> tuple[Places, Adjusted, tuple[HeightReading, ...]]:
     """Places by the rule, the covariance that least squares gives whichever rule it is, and heights not used.

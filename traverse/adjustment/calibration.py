@@ -14,7 +14,7 @@ from traverse.reduction.records import ReducedLegs
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Stretch:
+class PacedAlike:
     """Legs that one calibration gives the length of."""
 
     share: float
@@ -22,7 +22,7 @@ class Stretch:
     legs: Indices
 
 
-def stretches(legs: ReducedLegs) -> tuple[Stretch, ...]:
+def stretches(legs: ReducedLegs) -> tuple[PacedAlike, ...]:
     """Every calibration of the log that walks tell the error of."""
     of: dict[int, tuple[PaceCourse, list[int]]] = {}
     for i, leg in enumerate(legs.booked):
@@ -30,13 +30,13 @@ def stretches(legs: ReducedLegs) -> tuple[Stretch, ...]:
         if leg.distance.unit.is_pace and course is not None:
             of.setdefault(id(course), (course, []))[1].append(i)
     return tuple(
-        Stretch(share=sd / pace_length_m(course), legs=np.array(edges, dtype=np.intp))
+        PacedAlike(share=sd / pace_length_m(course), legs=np.array(edges, dtype=np.intp))
         for course, edges in of.values()
         if (sd := pace_sd_m(course))
     )
 
 
-def stretched_m2(circuit: Circuit, observed_m: Floats, several: Sequence[Stretch]) -> Floats:
+def stretched_m2(circuit: Circuit, observed_m: Floats, several: Sequence[PacedAlike]) -> Floats:
     """What the calibrations add to the covariance of a misclosure, (3, 3).
 
     Between two points it adds up along the straight line. Round a loop of one pacer it cancels but for a share of the

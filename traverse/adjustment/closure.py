@@ -8,7 +8,7 @@ from statistics import NormalDist
 
 import numpy as np
 
-from traverse.adjustment.calibration import Stretch, stretched_m2
+from traverse.adjustment.calibration import PacedAlike, stretched_m2
 from traverse.adjustment.records import (
     Circuit,
     Closing,
@@ -27,7 +27,7 @@ FLAT = 1e-10
 
 
 def judge_circuits(
-    network: Network, vectors: Vectors, *, anyway: bool, stretched: Sequence[Stretch] = ()
+    network: Network, vectors: Vectors, *, anyway: bool, stretched: Sequence[PacedAlike] = ()
 ) -> tuple[Closing, ...]:
     """Every loop and tie of the network, in the order of the log; `anyway` uses those that fail as well.
 
@@ -92,7 +92,7 @@ def usable(covariance_m2: Floats) -> Floats:
 
 
 def _test(
-    circuit: Circuit, network: Network, vectors: Vectors, *, anyway: bool, stretched: Sequence[Stretch]
+    circuit: Circuit, network: Network, vectors: Vectors, *, anyway: bool, stretched: Sequence[PacedAlike]
 ) -> Closing:
     edges = np.array([step.edge for step in circuit.steps], dtype=np.intp)
     signs = np.array([step.sign for step in circuit.steps])

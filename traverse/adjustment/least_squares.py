@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from traverse.adjustment.calibration import Stretch
+from traverse.adjustment.calibration import PacedAlike
 from traverse.adjustment.closure import usable
 from traverse.adjustment.normal_equations import Solved, inverses, solve
 from traverse.adjustment.records import Flags, Floats, Indices, LeftOut, Network, Vectors
@@ -42,7 +42,7 @@ def least_squares(
     *,
     near_m: Floats,
     seen: Sequence[PlaceObservation] = (),
-    stretched: Sequence[Stretch] = (),
+    stretched: Sequence[PacedAlike] = (),
 ) -> Adjusted:
     """Minimum of the weighted squares, with legs as vectors in three dimensions.
 
@@ -93,7 +93,7 @@ def least_squares(
     _give_datum(network, node, fixed, own, start, end, plan_only)
     _observe([one for one in seen if one.weight[:2, :2].any()], node, place, own, own_right)
     misfit = vectors.observed_m[edges] - (place[end] - place[start])
-    lengths = _Lengths.of(stretched, edges, vectors)
+    lengths = _PaceLengths.of(stretched, edges, vectors)
     solved = lengths.solve(start, end, weight, misfit, own=own, own_right=own_right, fixed=fixed)
     about_first = solved
     if count and (own[node[0]].any() or not fixed[node[0]].all()):
@@ -114,14 +114,14 @@ def least_squares(
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class _Lengths:
+class _PaceLengths:
     """Lengths of the paces as unknowns of the adjustment."""
 
     walked_m: Floats  # (k, n_edges, 3) what each pacer walked
     share: Floats  # (k,)
 
     @classmethod
-    def of(cls, stretched: Sequence[Stretch], edges: Indices, vectors: Vectors) -> _Lengths:
+    def of(cls, stretched: Sequence[PacedAlike], edges: Indices, vectors: Vectors) -> _PaceLengths:
         under = [np.isin(edges, one.legs) for one in stretched]
         walked = np.zeros((len(stretched), len(edges), 3))
         for i, one in enumerate(under):
