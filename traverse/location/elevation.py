@@ -14,7 +14,7 @@ from traverse.adjustment.misread.forest import Forest
 from traverse.adjustment.records import Floats, Network
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.length import Lengths
-from traverse.location.figures import misread
+from traverse.location.digits import misread
 from traverse.location.records import PlacedAddress, Suspect
 from traverse.log.items import Elevation
 from traverse.log.records import Log

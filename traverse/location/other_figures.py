@@ -11,7 +11,7 @@ import numpy as np
 
 from traverse.adjustment.misread.known import OtherPlace
 from traverse.adjustment.records import Network
-from traverse.location.figures import misread
+from traverse.location.digits import misread
 from traverse.log.records import Control, Log
 from traverse.trade import RARE_SLIP
 
