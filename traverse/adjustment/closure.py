@@ -87,7 +87,7 @@ def usable(covariance_m2: Floats) -> Floats:
     size = covariance_m2.shape[-1]
     mean = np.trace(covariance_m2, axis1=-2, axis2=-1) / size
     with np.errstate(all="ignore"):  # a slope of next to nothing underflows on the way
-        flat = ~(np.linalg.det(covariance_m2) > FLAT * mean**size)
+        flat = ~(np.linalg.det(covariance_m2) > FLAT * mean**size) | ~(mean > 0.0)
     return covariance_m2 + np.asarray(flat)[..., None, None] * (SINGULAR_M2 * np.eye(size))
 
 

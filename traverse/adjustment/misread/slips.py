@@ -53,6 +53,11 @@ class Slip:
     rank: float = 0.0
 
     @property
+    def of_reading(self) -> bool:
+        """Whether it is a figure of the leg itself that may be wrong."""
+        return self.edge >= 0 and (self.turn_deg, self.stretch, self.tilt) != (0.0, 1.0, 1.0)
+
+    @property
     def is_bearing(self) -> bool:
         """Whether it is the bearing that may be wrong."""
         return self.turn_deg != 0.0

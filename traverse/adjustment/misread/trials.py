@@ -126,8 +126,9 @@ def two_together(trials: Trials, loops: Loops, circuit: int) -> tuple[float, tup
     """
     row = np.flatnonzero(np.array(trials.circuit) == circuit)
     trial = np.array(trials.trial, dtype=np.intp)[row]
-    edge = np.array([trials.slips[k].edge for k in trial.tolist()])
-    keep = edge >= 0
+    edge = np.array([trials.slips[k].edge for k in trial.tolist()], dtype=np.intp)
+    # Readings of the legs alone: two ways that begin elsewhere may run over one leg, and don't add up.
+    keep = np.array([trials.slips[k].of_reading for k in trial.tolist()], dtype=np.bool_)
     row, trial, edge = row[keep], trial[keep], edge[keep]
     if not 2 <= len(row) <= MOST_IN_PAIRS:
         return None
