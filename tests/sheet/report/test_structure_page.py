@@ -112,7 +112,7 @@ def test_words_cut_on_sheet_1_stand_in_full_on_the_structure_sheet(oskerra):
     assert all(one in rest for one in sentences)
     shown = first.partition(" Structure ")[2].partition(" More on the structure sheet.")[0]
     # What they rest on stands with the rest, on the structure sheet.
-    kept = [words for one in found.geology.findings if (words := one.words.replace("\u00a0", " ")) in shown]
+    kept = [said for one in found.geology.findings if (said := one.words.replace("\u00a0", " ")) in shown]
     assert kept
     assert sorted(shown) == sorted(" ".join(kept))
     assert shown.startswith("An overturned syncline")
