@@ -1,0 +1,54 @@
+"""Invented ground whose truth is known, walked with ordinary errors; the full run is `judge.py`."""
+
+import numpy as np
+import pytest
+
+from tests.invented.judge import judged, shares
+from tests.invented.models import KINDS, make
+from tests.invented.walker import walked
+
+WALKS = 6
+"""Of each kind."""
+
+
+@pytest.fixture(scope="module")
+def verdicts():
+    return [judged(kind, seed) for kind in KINDS for seed in range(WALKS)]
+
+
+def test_every_walk_compiles(verdicts):
+    assert [(one.kind, one.seed, one.failed) for one in verdicts if one.failed] == []
+
+
+def test_a_seed_makes_the_same_log_again():
+    assert walked(make("cover", 3)).text == walked(make("cover", 3)).text
+    assert walked(make("cover", 3)).text != walked(make("cover", 4)).text
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_model_has_the_unit_and_the_beds_of_its_own_field(kind):
+    """Up a bed's own pole the field grows by the distance, so that its differences are thicknesses."""
+    model = make(kind, 1)
+    place = model.ground(140.0, 30.0)[0]
+    young = model.bedding(place)
+    assert np.linalg.norm(young) == pytest.approx(1.0)
+    pile = model.cover if model.codes(place)[0][1] else model.pile
+    moved = place + 0.5 * young
+    if (model.codes(moved)[0] == model.codes(place)[0]).all():
+        grown = pile.height(moved[None, :] - model.throw) - pile.height(place[None, :] - model.throw)
+        assert float(grown[0]) == pytest.approx(0.5, abs=1e-4)
+    assert model.unit(*place) in model.order
+
+
+def test_places_and_thicknesses_lie_within_three_of_their_deviations(verdicts):
+    for what in ("stations", "thickness", "contact places, certain"):
+        values = [one for verdict in verdicts for one in verdict.off.get(what, ())]
+        count, _, three = shares(values)
+        assert count > 100
+        assert three >= 98.0, what
+
+
+def test_folds_are_found_with_their_axis(verdicts):
+    found = [one.fold for one in verdicts if one.fold is not None]
+    assert len(found) >= 10
+    assert sum(found) >= 0.9 * len(found)
