@@ -24,7 +24,7 @@ from tests.invented.walker import walked
 from traverse.compile import compile_log
 from traverse.diagnostic import Severity
 from traverse.source import Source
-from traverse.structure.readings.place_errors import place_covariance
+from traverse.structure.readings.place_errors import place_covariance, scale_sd
 
 FOUND_DEG = 10.0
 """A fold is found where its axis is given within this."""
@@ -125,7 +125,7 @@ def _claims(verdict, walk, geology):
 def level_of(told):
     """`observed`, `follows` or `possible`."""
     level = getattr(told, "level", None) or getattr(told.finding, "level", None)
-    return "follows" if level is None else str(getattr(level, "value", level))
+    return str(getattr(level, "value", "follows"))
 
 
 def _folds(verdict, walk, geology):
@@ -161,10 +161,20 @@ def _folds(verdict, walk, geology):
 
 
 def _places(verdict, walk, survey, geology):
+    """The pace's own length is stated for the whole map, so it counts here by the distance from the control."""
+    scale = scale_sd(survey)
+    start = walk.stations["1"]
     for name, place in survey.places.items():
         if name in walk.stations and place.sd_east_m:
-            verdict.add("stations", place.east_m - walk.stations[name][0], place.sd_east_m)
-            verdict.add("stations", place.north_m - walk.stations[name][1], place.sd_north_m)
+            east, north = walk.stations[name][:2] - start[:2]
+            verdict.add(
+                "stations", place.east_m - walk.stations[name][0], math.hypot(place.sd_east_m, scale * east)
+            )
+            verdict.add(
+                "stations",
+                place.north_m - walk.stations[name][1],
+                math.hypot(place.sd_north_m, scale * north),
+            )
     for contact in geology.contacts:
         true = walk.contacts.get(contact.booked.span.line)
         if true is None or contact.place.leg_azimuth_deg is None:
@@ -173,13 +183,15 @@ def _places(verdict, walk, survey, geology):
         ahead = np.array([math.sin(way), math.cos(way), 0.0])
         here = np.array([contact.place.east_m, contact.place.north_m, contact.place.relative_up_m])
         sd = math.sqrt(max(0.0, float(ahead @ place_covariance(contact) @ ahead)))
+        sd = math.hypot(sd, scale * float((true.place - start) @ ahead))
         verdict.add(f"contact places, {true.certainty}", float((here - true.place) @ ahead), sd)
 
 
 def _thicknesses(verdict, walk, geology):
     for one in geology.thicknesses:
         true = walk.model.thickness(one.unit)
-        if true is None or one.at_least:
+        ends = [walk.contacts.get(span.line) for span in one.between]
+        if true is None or one.at_least or None in ends or _over_a_fault(walk, *ends):
             continue
         low, high = one.range_m
         outside = max(low - true, true - high, 0.0)
@@ -187,6 +199,14 @@ def _thicknesses(verdict, walk, geology):
             verdict.add("thickness", one.true_m - true, one.sd_m)
         else:
             verdict.add("thickness, range", outside, one.sd_m)
+
+
+def _over_a_fault(walk, first, second):
+    """Whether a fault runs between two places; inside one unit a party can't book it."""
+    if walk.model.fault is None:
+        return False
+    sides = walk.model.fault(np.array([first.place, second.place]) - walk.origin)
+    return bool(sides[0] * sides[1] < 0.0)
 
 
 def _planes(verdict, walk, geology):

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import cache
+
 import numpy as np
 
 from traverse.adjustment.elimination import eliminate, minimum_degree
@@ -19,6 +22,8 @@ class Solved:
     shift: Floats  # (n, 3)
     covariance: Floats  # (n, 3, 3)
     between: Floats  # (n_edges, 3, 3), of each edge's start with its end
+    joint: Callable[[Indices], Floats]
+    """Of some places (k,), each with each, (k, k, 3, 3); worked out when it is asked for."""
     bounds: bool = False
     """Whether the covariances are upper bounds, because the network is too tangled for more."""
 
@@ -51,6 +56,7 @@ def solve(
     right *= free
     off = -weight * free[start][:, :, None] * free[end][:, None, :]
     order = None
+    columns: Callable[[Indices], Floats]
     if len(own) > DENSE_LIMIT:
         order = minimum_degree(len(own), start.tolist(), end.tolist())
         if order is None:
@@ -58,12 +64,25 @@ def solve(
             covariance, between = _bounds(start, end, weight, own=own, fixed=fixed)
         else:
             shift, covariance, between = eliminate(start, end, diagonal, off, right, order)
+        columns = _sparse_columns(start, end, diagonal, off)
     else:
-        shift, covariance, between = _dense(start, end, diagonal, off, right)
+        shift, pairs = _dense(start, end, diagonal, off, right)
+        every = np.arange(len(own))
+        covariance, between = pairs[every, every], pairs[start, end]
+
+        def columns(some: Indices) -> Floats:
+            return pairs[np.ix_(some, some)]
+
+    def joint(some: Indices) -> Floats:
+        known = free[some]
+        both = columns(some) * known[:, None, :, None] * known[None, :, None, :]
+        return np.asarray(both, dtype=np.float64)
+
     return Solved(
         shift=shift,
         covariance=covariance * (free[:, :, None] * free[:, None, :]),
         between=between * (free[start][:, :, None] * free[end][:, None, :]),
+        joint=joint,
         bounds=len(own) > DENSE_LIMIT and order is None,
     )
 
@@ -75,7 +94,8 @@ def inverses(matrices: Floats) -> Floats:
 
 def _dense(
     start: Indices, end: Indices, diagonal: Floats, off: Floats, right: Floats
-) -> tuple[Floats, Floats, Floats]:
+) -> tuple[Floats, Floats]:
+    """Shifts, and the inverse block by block, (n, n, 3, 3)."""
     count = len(diagonal)
     blocks = np.zeros((count, count, 3, 3))
     np.add.at(blocks, (start, end), off)
@@ -85,11 +105,34 @@ def _dense(
     inverse = inverses(blocks.transpose(0, 2, 1, 3).reshape(3 * count, 3 * count))
     shift: Floats = (inverse @ right.reshape(-1)).reshape(count, 3)
     pairs: Floats = inverse.reshape(count, 3, count, 3).transpose(0, 2, 1, 3)
-    return shift, pairs[every, every], pairs[start, end]
+    return shift, pairs
 
 
 def _solve_only(start: Indices, end: Indices, diagonal: Floats, off: Floats, right: Floats) -> Floats:
     """The shifts alone, by the sparse factorisation of scipy."""
+    shift: Floats = _factored(start, end, diagonal, off)(right.reshape(-1)).reshape(len(diagonal), 3)
+    return shift
+
+
+def _sparse_columns(
+    start: Indices, end: Indices, diagonal: Floats, off: Floats
+) -> Callable[[Indices], Floats]:
+    """A function that gives the inverse between some places, by a factorisation that is made once it is wanted."""
+    factor = cache(lambda: _factored(start, end, diagonal, off))
+
+    def columns(some: Indices) -> Floats:
+        count = len(some)
+        rows = (3 * some[:, None] + np.arange(3)).ravel()
+        right = np.zeros((3 * len(diagonal), 3 * count))
+        right[rows, np.arange(3 * count)] = 1.0
+        found: Floats = factor()(right)[rows]
+        return found.reshape(count, 3, count, 3).transpose(0, 2, 1, 3)
+
+    return columns
+
+
+def _factored(start: Indices, end: Indices, diagonal: Floats, off: Floats) -> Callable[[Floats], Floats]:
+    """What solves the equations for right sides (3 n,) or (3 n, k)."""
     from scipy.sparse import bsr_matrix, coo_matrix
     from scipy.sparse.linalg import splu
 
@@ -106,8 +149,7 @@ def _solve_only(start: Indices, end: Indices, diagonal: Floats, off: Floats, rig
     ).tocsc()
     options = {"SymmetricMode": True}
     factor = splu(matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options=options)
-    shift: Floats = factor.solve(right.reshape(-1)).reshape(count, 3)
-    return shift
+    return lambda right: np.asarray(factor.solve(right), dtype=np.float64)
 
 
 def _bounds(

@@ -122,13 +122,13 @@ def _outcrop(
 def _plane(
     trace: Trace, contact: PlacedContact, beds: Sequence[PlaneAttitude], survey: Survey
 ) -> tuple[float, float] | None:
-    """True strike and dip: of the `trace` line, else of the contact, else of the nearest bed."""
+    """True strike and dip: of the `trace` line, else of the contact as read or through its places, else of the nearest bed."""
     if trace.plane is not None:
         if trace.plane.strike_deg is None:
             return 0.0, trace.plane.dip_deg
         return trace.plane.strike_deg + _to_true(trace, survey), trace.plane.dip_deg
-    if contact.strike_deg is not None and contact.dip_deg is not None:
-        return contact.strike_deg, contact.dip_deg
+    if contact.surface is not None:
+        return contact.surface.strike_deg or 0.0, contact.surface.dip_deg
     near = least(beds, key=lambda bed: _apart(bed, contact))
     return None if near is None else (near.strike_deg, near.dip_deg)
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+
+import numpy as np
 
 from traverse.adjustment.least_squares import Adjusted
 from traverse.adjustment.records import Floats, Network
 from traverse.angle import wrap_360
-from traverse.location.records import Place, PlacedAddress, PlacedLeg
+from traverse.location.records import Place, PlacedAddress, PlacedLeg, Rests
 from traverse.log.records import Address, Distance, Leg, Side
 from traverse.record import record
 from traverse.reduction.pace import metres
@@ -40,6 +42,27 @@ class Spread:
             + share * (1.0 - share) * (both + both.T)
         )
         return covariance
+
+    def joint(self, places: Sequence[Rests]) -> Floats:
+        """Of places by what they rest on, each with each, (n, n, 3, 3). A landmark shares nothing with another place."""
+        names = list(dict.fromkeys(name for place in places for name, _ in place))
+        walked = [name for name in names if name in self.network.index and name not in self.sighted]
+        shares = np.zeros((len(places), len(walked)))
+        row = {name: at for at, name in enumerate(walked)}
+        alone = np.zeros((len(places), 3, 3))
+        for at, place in enumerate(places):
+            for name, share in place:
+                if name in row:
+                    shares[at, row[name]] += share
+                elif name in self.sighted:
+                    alone[at] += share**2 * self.sighted[name]
+        stations = np.array([self.network.index[name] for name in walked], dtype=np.intp)
+        found: Floats = np.einsum(
+            "ia,abkl,jb->ijkl", shares, self.adjusted.joint(stations), shares, optimize=True
+        )
+        every = np.arange(len(places))
+        found[every, every] += alone
+        return settled_all(found)
 
 
 def place_addresses(

@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import field
 from enum import Enum
+from typing import TYPE_CHECKING, TypeAlias
 
 from traverse.log.records import Address, Leg, PaceCourse, Rule, Sight, Tie
 from traverse.record import record
 from traverse.source import Span
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+Rests: TypeAlias = tuple[tuple[str, float], ...]
+"""What a place rests on: stations, each with its share of it."""
 
 
 class PlaceKind(Enum):
@@ -262,6 +270,15 @@ class PlacedAddress:
     relative_up_m: float = 0.0
     """As `up_m`; where no height is known, counted from the first control of the piece. For differences."""
 
+    @property
+    def rests_on(self) -> Rests:
+        """Its station, or the two of its leg; a stretch by its middle."""
+        leg, first = self.address.leg, self.start_share
+        if leg is None or first is None:
+            return ((self.address.station or "", 1.0),)
+        share = (first + (first if self.end_share is None else self.end_share)) / 2.0
+        return ((leg.start, 1.0 - share), (leg.end, share))
+
 
 @record(frozen=True, slots=True, kw_only=True)
 class Frame:
@@ -318,6 +335,11 @@ class Survey:
     """Half-axis of the largest station ellipse about the first station, the control's own error apart."""
     control_sd_m: float | None = None
     """Plan standard deviation of the first control; None where it is held or there is none."""
+    joint_m2: Callable[[Sequence[Rests]], NDArray[np.float64]] | None = field(
+        default=None, compare=False, repr=False
+    )
+    """Covariance of places by what they rest on, each with each, (n, n, 3, 3) in east, north and up: what two of them
+    share is in the block between them, so that it cancels in a difference. None of a survey without errors."""
 
     def at(self, address: Address) -> PlacedAddress | None:
         """Where an address lies, or None where its station has no place."""

@@ -7,7 +7,7 @@ from traverse.heights.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.structure.doubts import doubts
-from traverse.structure.form.contact_plane import contact_planes
+from traverse.structure.form.contact_plane import contact_planes, with_surfaces
 from traverse.structure.form.findings import findings
 from traverse.structure.readings.mean import bedding_mean, fold_axis
 from traverse.structure.readings.place_errors import poles_of
@@ -48,7 +48,8 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     folded = [bed for bed in beds if bed.unit not in caps]
     mean, axis = bedding_mean(poles_of(beds)), fold_axis(poles_of(folded))
     laid_flat = found.keep(restored(measured, axis))
-    planes = contact_planes(log, survey, met)
+    planes = found.keep(contact_planes(log, survey, met, beds))
+    met = with_surfaces(met, planes)
 
     # How thick the units are.
     thick = thicknesses(log, survey, met, beds, caps)

@@ -7,10 +7,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from traverse.location.records import PlacedAddress, Survey
-from traverse.log.records import Log
+from traverse.location.records import PlacedAddress, Rests, Survey
 from traverse.structure.readings.directions import Vectors, pole
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+
+_AT_ONCE = 32
+"""Pairs whose errors are worked out together: a large network answers few questions with much in them fastest."""
 
 
 def contact_pole(contact: PlacedContact) -> tuple[Vectors, float] | None:
@@ -38,15 +40,6 @@ def place_vector(place: PlacedAddress) -> Vectors:
     return np.array([place.east_m, place.north_m, place.relative_up_m])
 
 
-def start_covariance(log: Log, survey: Survey) -> Vectors:
-    """Error that a single fix gives to every place alike, shape (3, 3); it moves the map and changes no thickness."""
-    names = {control.name for control in log.controls}
-    place = survey.places.get(next(iter(names))) if len(names) == 1 else None
-    if place is None:
-        return np.zeros((3, 3))
-    return np.diag([(sd or 0.0) ** 2 for sd in (place.sd_east_m, place.sd_north_m, place.sd_up_m)])
-
-
 def place_covariance(contact: PlacedContact) -> Vectors:
     """Covariance of a contact's place in east, north and up, shape (3, 3) in square metres.
 
@@ -57,14 +50,76 @@ def place_covariance(contact: PlacedContact) -> Vectors:
         covariance = np.array(place.covariance_m2, dtype=np.float64)
     else:
         covariance = np.diag([place.sd_m**2, place.sd_m**2, 0.0])
+    return np.asarray(covariance + along_covariance(contact), dtype=np.float64)
+
+
+def along_covariance(contact: PlacedContact) -> Vectors:
+    """What a contact's place is off by along its leg, or all round where no leg is known; shape (3, 3)."""
+    place = contact.place
     along = (
         place.half_width_m / np.sqrt(3.0) if place.half_width_m is not None else contact.booked.sd_m or 0.0
     )
-    if along:
-        if place.leg_azimuth_deg is None:
-            covariance = covariance + np.diag([along**2, along**2, 0.0])
-        else:
-            azimuth = math.radians(place.leg_azimuth_deg)
-            way = np.array([math.sin(azimuth), math.cos(azimuth), 0.0])
-            covariance = covariance + along**2 * np.outer(way, way)
-    return covariance
+    if not along:
+        return np.zeros((3, 3))
+    if place.leg_azimuth_deg is None:
+        return np.diag([along**2, along**2, 0.0])
+    azimuth = math.radians(place.leg_azimuth_deg)
+    way = np.array([math.sin(azimuth), math.cos(azimuth), 0.0])
+    return np.asarray(along**2 * np.outer(way, way), dtype=np.float64)
+
+
+def together(survey: Survey, contacts: Sequence[PlacedContact]) -> Vectors:
+    """Covariance of the places of contacts, each with each, shape (n, n, 3, 3) in square metres.
+
+    What the walk makes two of them share is in the block between them, so that it cancels in a difference; what each is
+    off by along its leg is its own. The length of a pace, common to all, is apart: see `scale_sd`.
+    """
+    found = _joint(survey, [contact.place for contact in contacts])
+    every = np.arange(len(contacts))
+    found[every, every] += np.array([along_covariance(contact) for contact in contacts]).reshape(-1, 3, 3)
+    return found
+
+
+def apart(survey: Survey, pairs: Sequence[tuple[Rests, Rests]]) -> Vectors:
+    """Covariance of the way from one place to another, shape (n, 3, 3), for pairs by what they rest on.
+
+    Only the walk between counts: what both share cancels. Source: var(a - b) = var a + var b - cov(a, b) - cov(b, a).
+    """
+    if survey.joint_m2 is None or not pairs:
+        return np.zeros((len(pairs), 3, 3))
+    found = []
+    for start in range(0, len(pairs), _AT_ONCE):
+        some = pairs[start : start + _AT_ONCE]
+        both = survey.joint_m2([*(one for one, _ in some), *(other for _, other in some)])
+        one = np.arange(len(some))
+        other = one + len(some)
+        found.append(both[one, one] + both[other, other] - both[one, other] - both[other, one])
+    return np.concatenate(found)
+
+
+def scale_sd(survey: Survey) -> float:
+    """Share by which all paced lengths may be off together, by the calibration of the pace; 0 where two known points tell.
+
+    It turns no plane: rises are paced too.
+    """
+    if survey.fits:
+        return 0.0
+    paced = {id(leg.booked.conditions.pace) for leg in survey.legs if leg.booked.distance.unit.is_pace}
+    shares = [
+        pace.sd_m / pace.length_m
+        for pace in survey.paces
+        if pace.sd_m is not None and id(pace.course) in paced
+    ]
+    return max(shares, default=0.0)
+
+
+def _joint(survey: Survey, places: Sequence[PlacedAddress]) -> Vectors:
+    if survey.joint_m2 is None:
+        found = np.zeros((len(places), len(places), 3, 3))
+    else:
+        found = np.array(survey.joint_m2([place.rests_on for place in places]))
+    for at, place in enumerate(places):
+        # A landmark that was only looked at shares its place with nothing.
+        if place.covariance_m2 is not None and not found[at, at].any():
+            found[at, at] = place.covariance_m2
+    return found

@@ -281,11 +281,17 @@ class _SectionMaker:
                         )
                     )
                 continue
-            dip_deg, strike_deg = contact.dip_deg, contact.strike_deg
-            dip = None if dip_deg is None else self.carrier.apparent(line, carried, dip_deg, strike_deg)
+            lies = contact.surface
+            dip = (
+                None if lies is None else self.carrier.apparent(line, carried, lies.dip_deg, lies.strike_deg)
+            )
             kind = PointKind(contact.kind.value)
             label = f"{contact.younger}/{contact.older}" if contact.younger else "fault"
-            plane = contact.booked.conditions.precision.attitude_deg, dip_deg
+            plane = (
+                (contact.booked.conditions.precision.attitude_deg, None)
+                if lies is None
+                else (lies.sd_deg, lies.dip_deg)
+            )
             sd = self.carrier.sd(contact.sd_m, carried, projection, plane)
             points.append(_point(kind, contact.booked.span, label, carried, dip, sd, contact=contact))
         return points
