@@ -73,17 +73,19 @@ def _terrain(log: Log, survey: Survey, load: Loader) -> Outcome[Terrain | None]:
 
 def map_ground(trav: Traverse) -> Traverse:
     """The traverse with what a map and the sections show of its ground, for a command that draws a sheet."""
-    from traverse.ground.lay_map import lay_map
+    from traverse.ground.lay_map import lay_band, lay_map
+    from traverse.ground.lay_sections import lay_sections
 
-    laid = section_ground(trav)
-    return replace(laid, ground=replace(laid.ground, map=lay_map(trav)))
+    band = lay_band(trav)
+    return replace(trav, ground=replace(trav.ground, map=lay_map(trav, band), cuts=lay_sections(trav, band)))
 
 
 def section_ground(trav: Traverse) -> Traverse:
     """The traverse with the ground under its sections, for a command that draws these alone."""
+    from traverse.ground.lay_map import lay_band
     from traverse.ground.lay_sections import lay_sections
 
-    return replace(trav, ground=replace(trav.ground, cuts=lay_sections(trav)))
+    return replace(trav, ground=replace(trav.ground, cuts=lay_sections(trav, lay_band(trav))))
 
 
 def compile_log(source: Source, *, load: Loader) -> Compiled:

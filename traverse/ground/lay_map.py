@@ -15,11 +15,10 @@ from traverse.ground.records import Band, MapGround, Traverse
 from traverse.ground.unit_parting import part_units
 
 
-def lay_map(trav: Traverse) -> MapGround:
-    """The band with its areas by unit and the contacts that cut it, traces of folds, and lines of the ground."""
+def lay_map(trav: Traverse, band: Band | None) -> MapGround:
+    """The band, traces of folds, and lines of the ground."""
     half_m = trav.ground.width.half_m
     convergence_deg = trav.survey.frame.to_true_deg
-    band = _band(trav, half_m, convergence_deg)
     whole: BaseGeometry | None = None if band is None else band.whole
     return MapGround(
         band=band,
@@ -30,7 +29,10 @@ def lay_map(trav: Traverse) -> MapGround:
     )
 
 
-def _band(trav: Traverse, half_m: float, convergence_deg: float) -> Band | None:
+def lay_band(trav: Traverse) -> Band | None:
+    """The band with its areas by unit and the contacts that cut it; None where nobody walked."""
+    half_m = trav.ground.width.half_m
+    convergence_deg = trav.survey.frame.to_true_deg
     geology = trav.geology
     walked = arms(trav.survey, geology.band, half_m)
     if not walked:

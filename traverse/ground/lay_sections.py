@@ -4,31 +4,39 @@ from __future__ import annotations
 
 from shapely import Polygon
 
-from traverse.ground.records import SectionCut, Traverse
+from traverse.ground.records import Band, SectionCut, Traverse
 from traverse.ground.section_fills import Parting, lenses
 from traverse.ground.section_lines import carried_line
-from traverse.ground.section_runs import unit_runs, without_loose
+from traverse.ground.section_runs import as_seen, unit_runs, without_loose
+from traverse.ground.section_seen import seen_runs
 from traverse.settled import settled_shape
 from traverse.structure.section.records import Construction, PointKind, Section
 
 
-def lay_sections(trav: Traverse) -> tuple[SectionCut, ...]:
+def lay_sections(trav: Traverse, band: Band | None) -> tuple[SectionCut, ...]:
     """In the order of the sections, coloured as deep as the ground to each side of the walk was looked at."""
     loose = frozenset(unit.letters for unit in trav.log.units if unit.loose)
     return tuple(
-        cut_section(section, loose=loose, depth_m=trav.ground.width.half_m)
+        cut_section(section, loose=loose, depth_m=trav.ground.width.half_m, band=band)
         for section in trav.geology.sections
     )
 
 
-def cut_section(section: Section, *, loose: frozenset[str], depth_m: float) -> SectionCut:
-    """Lines and coloured ground of one section; `loose` are the letters of surface deposits."""
+def cut_section(
+    section: Section, *, loose: frozenset[str], depth_m: float, band: Band | None = None
+) -> SectionCut:
+    """Lines and coloured ground of one section, with what the band shows where the line runs through it.
+
+    `loose` are the letters of surface deposits.
+    """
     if len(section.profile) < 2:
         return SectionCut(section=section, looked_at=Polygon(), lines=(), fills=())
     top = [(one.distance_m, one.up_m) for one in section.profile]
     looked_at = settled_shape(Polygon([*top, *((x, up - depth_m) for x, up in reversed(top))]))
     lines = tuple(carried_line(line, looked_at) for line in section.construction.lines)
     runs = unit_runs(section)
+    if band is not None:
+        runs = as_seen(runs, seen_runs(section, band))
     loose -= _with_base(section.construction)
     parting = Parting(section, looked_at, depth_m)
     return SectionCut(

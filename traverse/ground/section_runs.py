@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -51,6 +51,32 @@ def unit_runs(section: Section) -> tuple[UnitRun, ...]:
             runs.append(UnitRun(unit=unit, start_m=start_m, end_m=end_m))
         reached = end_m
     return tuple(runs)
+
+
+def as_seen(runs: Sequence[UnitRun], seen: Sequence[UnitRun]) -> tuple[UnitRun, ...]:
+    """The runs with those that the map shows, `seen`, over them: what was seen on the ground stands."""
+    found = sorted([*seen, *_besides(runs, seen)], key=lambda one: one.start_m)
+    joined: list[UnitRun] = []
+    for run in found:
+        if joined and joined[-1].unit == run.unit and run.start_m - joined[-1].end_m <= SAME_M:
+            joined[-1] = replace(joined[-1], end_m=run.end_m)
+        else:
+            joined.append(run)
+    return tuple(joined)
+
+
+def _besides(runs: Sequence[UnitRun], seen: Sequence[UnitRun]) -> Iterator[UnitRun]:
+    """What of the runs lies between those that were seen."""
+    for run in runs:
+        start_m = run.start_m
+        for other in seen:
+            if other.end_m <= start_m or other.start_m >= run.end_m:
+                continue
+            if other.start_m - start_m > SAME_M:
+                yield replace(run, start_m=start_m, end_m=other.start_m)
+            start_m = other.end_m
+        if run.end_m - start_m > SAME_M:
+            yield replace(run, start_m=start_m)
 
 
 def _contacts_out(section: Section) -> list[_Out]:

@@ -94,7 +94,8 @@ def panel(
         exaggeration=factor,
         construction=Construction(rule=rule, lines=tuple(lines), axial=tuple(axial), sentences=sentences),
     )
-    trav = Traverse(log=log, survey=survey, geology=geology)
+    # Of an invented construction over this ground: what the walk itself saw is left out.
+    trav = Traverse(log=log, survey=survey, geology=replace(geology, band=()))
     return section_panel(
         opened(section, trav),
         trav,

@@ -7,7 +7,6 @@ import pytest
 
 from traverse.structure.section.arc import Arcs, centre
 from traverse.structure.section.dip_domains import SectionReading
-from traverse.structure.section.records import Stop
 
 
 def reading(x, angle, z=0.0):
@@ -31,14 +30,14 @@ def test_normals_of_a_circle_meet_in_its_centre():
 def test_an_arc_with_its_centre_between_the_beds_ends_in_the_core():
     """Limbs that dip the same way, one upside down: the normals meet on opposite sides of the two beds."""
     path = Arcs(readings=(reading(0.0, 28), reading(70.0, -114))).trace((10.0, 0.0), 1.0, reach_m=300.0)
-    assert path.impossible is Stop.NO_SPACE
+    assert path.no_space
 
 
 def test_beyond_its_centre_a_bed_has_no_arc():
     beds = Arcs(readings=(reading(0.0, 45), reading(100.0, -45)))
     # Centre 50 above the middle: what comes out over it at 30 m height has a radius; nothing above 50 has.
-    assert beds.trace((20.0, 0.0), 1.0, reach_m=100.0).impossible is None
-    assert beds.trace((50.0, 60.0), 1.0, reach_m=100.0).impossible is Stop.NO_SPACE
+    assert beds.trace((20.0, 0.0), 1.0, reach_m=100.0).no_space is False
+    assert beds.trace((50.0, 60.0), 1.0, reach_m=100.0).no_space
 
 
 def test_like_dips_are_a_straight_panel():

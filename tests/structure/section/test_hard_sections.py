@@ -201,7 +201,7 @@ def test_every_command_makes_its_drawing(page, capsys, case, arcs):
         # The normals of the third and fourth bed meet between them.
         (
             ("090/20", "090/50", "090/80", "270/70 overturned"),
-            "Bb/Aa and Cc/Bb end in the core, where arcs of constant thickness find no room: measure beds nearer to the hinge.",
+            "Bb/Aa and Cc/Bb: no room for arcs of constant thickness in the core, which straight limbs close there. Measure beds nearer to the hinge.",
         ),
     ],
 )

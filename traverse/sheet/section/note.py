@@ -33,6 +33,8 @@ _CLEAR_MM = (3.0, 2.0, 1.2, 0.6)
 _STEPS, _CELL_MM = 48, 0.4
 _LEFT_MM, _CAPTION_MM = 14.0, 190.0
 """Left edge of every panel, and the widest line that can be read across."""
+_NEAR_NORTH_DEG = 30.0
+"""Nearer to north and south than this a section has no left and right of the map to be held against."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -188,6 +190,8 @@ def caption(
             f"{ratio}, heights {number(factor, places=0 if factor == round(factor) else 1)} times:"
             " dips drawn steeper, thicknesses not true"
         )
+    if _NEAR_NORTH_DEG < section.grid_azimuth_deg - 180.0 < 180.0 - _NEAR_NORTH_DEG:
+        words += ", seen from the north: west is on the right"
     lengths = trav.log.lengths
     named = named_points(section)
     sides = sorted({side_of(section, one, lengths).split(NO_BREAK)[-1] for one in named} - {"0"})

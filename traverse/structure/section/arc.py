@@ -18,7 +18,6 @@ from traverse.structure.section.dip_domains import (
     direction,
     wrap,
 )
-from traverse.structure.section.records import Stop
 from traverse.trade import AS_READ_M
 
 _PARALLEL_DEG = 2.0
@@ -78,7 +77,7 @@ class Arcs:
                     level, rise = direction(near.younging_rad)
                     points.append((start[0] + run * level, start[1] - run * rise))
                 if found is None:
-                    return TracedLine(points=tuple(points), impossible=Stop.NO_SPACE)
+                    return TracedLine(points=tuple(points), no_space=True)
                 points.extend(found)
                 came = step
             place += came

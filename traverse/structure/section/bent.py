@@ -56,7 +56,7 @@ class Bent(Generic[F]):
         self.ground = ground
 
     def trace(self, start: Point, sense: float, *, reach_m: float, frame: SectionFrame) -> TracedLine:
-        """A bed followed from a place on the ground through every stretch it comes to."""
+        """A bed followed from a place, on the ground or off it, through every stretch it comes to."""
         here = part_at([one.high_m for one in self.stretches[:-1]], start[0])
         points: list[Point] = [start]
         crossed: list[int] = []
@@ -64,14 +64,16 @@ class Bent(Generic[F]):
         turned = False
         while True:
             stretch = self.stretches[here]
-            ground_m = self.ground(points[-1][0]) if len(points) > 1 else None
+            under_m = self.ground(points[-1][0])
+            on_ground = len(points) == 1 and abs(start[1] - under_m) <= SAME_M
+            ground_m = None if on_ground else under_m
             path = stretch.field.trace(points[-1], sense, reach_m=left_m, frame=frame, ground_m=ground_m)
             leaves = _leaves(path.points, stretch.low_m, stretch.high_m)
             bounds = [here * _MANY + bound for bound in path.bounds]
             if leaves is None:
                 points.extend(path.points[1:])
                 crossed.extend(bounds)
-                return TracedLine(points=tuple(points), bounds=tuple(crossed), impossible=path.impossible)
+                return TracedLine(points=tuple(points), bounds=tuple(crossed), no_space=path.no_space)
             count, place, step = leaves
             if len(points) > 1 and count == 1 and math.dist(place, points[-1]) < 1e-9:
                 # Seen from here it turns straight back: it goes along the bend.

@@ -10,7 +10,7 @@ from traverse.location.records import PlacedAddress
 from traverse.log.records import Projection
 from traverse.settled import SAME_DEG, SAME_M, settled
 from traverse.structure.readings.directions import Vectors, apparent_dip
-from traverse.structure.readings.records import FoldAxis
+from traverse.structure.readings.records import FoldAxis, PlacedContact
 from traverse.trade import ALONG_STRIKE_DEG, BEYOND_M
 
 
@@ -47,15 +47,19 @@ class Carried:
     stretch: int
     swing_m: float | None
     """Metres along the line that it moves for each radian that the strike or axis turns; None where carried square."""
+    by: Projection
+    """How it was carried."""
 
 
 class Carrier:
     """Carries places to a line, square to it, along their strike or down the plunge of the axis."""
 
-    def __init__(self, axis: FoldAxis | None, turn_deg: float) -> None:
+    def __init__(self, axis: FoldAxis | None, turn_deg: float, *, beside_m: float = 0.0) -> None:
         self.axis = axis
         self.turn = turn_deg
         """Degrees from grid to true north."""
+        self.beside_m = beside_m
+        """Ground this near to the line was looked at as well: contacts there are not carried, but followed."""
 
     def carry(
         self,
@@ -103,6 +107,7 @@ class Carrier:
                 up_m=None if up is None else settled(up - share * drop),
                 stretch=here,
                 swing_m=settled(abs(share) / max(1e-9, abs(turn))) if free else None,
+                by=projection,
             )
         return best
 
@@ -124,7 +129,6 @@ class Carrier:
         self,
         own_m: float,
         carried: Carried,
-        projection: Projection,
         plane: tuple[float, float | None] | None,
     ) -> float:
         """Of a distance along the line, from the place's own and the direction it was carried along, metres.
@@ -135,7 +139,7 @@ class Carrier:
         """
         if carried.swing_m is None:
             return own_m
-        if projection is Projection.PLUNGE and self.axis is not None:
+        if carried.by is Projection.PLUNGE and self.axis is not None:
             off = self.axis.rms_deg / math.sqrt(self.axis.n)
         elif plane is not None:
             off = plane[0] / max(0.02, math.sin(math.radians(plane[1] if plane[1] is not None else 30.0)))
@@ -150,6 +154,14 @@ class Carrier:
         return self.carry(
             line, place.east_m, place.north_m, place.up_m, strike_deg=strike_deg, projection=projection
         )
+
+    def contact(self, line: LineOfSection, contact: PlacedContact, projection: Projection) -> Carried | None:
+        """A contact; one beside the line along its course, as the map draws it there, however the rest is carried."""
+        if projection is not Projection.STRIKE:
+            beside = self.at(line, contact.place, contact.course_deg, Projection.STRIKE)
+            if beside is not None and beside.swing_m is not None and abs(beside.offset_m) <= self.beside_m:
+                return beside
+        return self.at(line, contact.place, contact.course_deg, projection)
 
     def apparent(
         self, line: LineOfSection, carried: Carried, dip_deg: float, strike_deg: float | None

@@ -8,6 +8,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
+from functools import cached_property
+from typing import TypeAlias
 
 import numpy as np
 
@@ -36,6 +38,7 @@ from traverse.structure.section.drawing_plane import (
     meets_ground,
     pieces,
     plane_of,
+    runs,
 )
 from traverse.structure.section.inputs import FaultLine, SectionInput, Start
 from traverse.structure.section.joining import joined_lines
@@ -54,7 +57,11 @@ from traverse.structure.walk.records import BandStretch
 from traverse.structure.wording import listed
 from traverse.trade import BAND_M
 
+_OTHER_M = 1.0
+"""An unconformity so far under what it cuts, or over what covers it, does not lie there."""
 _SURE = tuple(Certainty)
+Follower: TypeAlias = Callable[[Start, Point, float], TracedLine]
+"""Follows a contact from a place of its block; a sense of 1 keeps its younger side on the left."""
 
 
 class _Line:
@@ -101,6 +108,7 @@ def constructed(
             plane=plane_of(section, below_m=below_m),
             caps=caps,
             ahead=younger_ahead(log, survey, band, section),
+            beside_m=log.heading.sheet.band_m or BAND_M,
             lengths=log.lengths,
         )
         maker = _Constructor(given)
@@ -132,6 +140,15 @@ class _Constructor:
 
     def dip_domains(self) -> Construction:
         """Straight limbs."""
+        fields, axial = self._domains
+        said = []
+        if any(one.field.flat_axial for field in fields.values() for one in field.stretches):
+            said.append("An axial surface lies nearly flat: what is above and below it is not told apart.")
+        return self._construction(Rule.DIP_DOMAINS, self._follower(fields), fields.keys(), axial, said)
+
+    @cached_property
+    def _domains(self) -> tuple[dict[int, Bent[DipDomains]], tuple[AxialLine, ...]]:
+        """Domains by block, and the traces between them."""
         axial: list[AxialLine] = []
         fields: dict[int, Bent[DipDomains]] = {}
         for block in range(len(self.given.edges) + 1):
@@ -151,13 +168,10 @@ class _Constructor:
                 axial.extend(self._axial(stretches[-1], block))
             if stretches:
                 fields[block] = Bent(stretches, self.given.plane.at)
-        said = []
-        if any(one.field.flat_axial for field in fields.values() for one in field.stretches):
-            said.append("An axial surface lies nearly flat: what is above and below it is not told apart.")
-        return self._construction(Rule.DIP_DOMAINS, fields, tuple(axial), said)
+        return fields, tuple(axial)
 
     def arcs(self) -> Construction:
-        """Arcs of constant thickness."""
+        """Arcs of constant thickness; where they have no room in a core, straight limbs close it."""
         fields: dict[int, Bent[Arcs]] = {}
         for block in range(len(self.given.edges) + 1):
             stretches = [
@@ -176,26 +190,42 @@ class _Constructor:
             ]
             if stretches:
                 fields[block] = Bent(stretches, self.given.plane.at)
-        return self._construction(Rule.ARCS, fields, (), [])
+        arcs, limbs = self._follower(fields), self._follower(self._domains[0])
+
+        def closed(start: Start, at: Point, sense: float) -> TracedLine:
+            path = arcs(start, at, sense)
+            if not path.no_space:
+                return path
+            # Of a bed that finds no arc at all nothing is kept, so that both limbs meet corner on corner.
+            bent = path.points if len(path.points) > 2 else path.points[:1]
+            rest = limbs(start, bent[-1], sense)
+            bounds = rest.bounds if len(bent) == 1 else ()
+            return TracedLine(points=(*bent, *rest.points[1:]), bounds=bounds, no_space=True)
+
+        return self._construction(Rule.ARCS, closed, fields.keys(), (), [])
 
     def straight(self) -> Construction:
         """Each contact along its own apparent dip, else that of the nearest bed however far it was carried."""
-        lines, stopped = self._lines(self._straight, range(len(self.given.edges) + 1))
+        lines, stopped = self._lines(
+            lambda start, _, sense: self._straight(start, sense), range(len(self.given.edges) + 1)
+        )
         return Construction(rule=Rule.STRAIGHT, lines=lines, sentences=(*self.given.said, *stopped))
+
+    def _follower(self, fields: Mapping[int, Bent[DipDomains]] | Mapping[int, Bent[Arcs]]) -> Follower:
+        plane = self.given.plane
+        return lambda start, at, sense: fields[start.block].trace(
+            at, sense, reach_m=plane.reach_m, frame=plane
+        )
 
     def _construction(
         self,
         rule: Rule,
-        fields: Mapping[int, Bent[DipDomains]] | Mapping[int, Bent[Arcs]],
+        follow: Follower,
+        known: Collection[int],
         axial: tuple[AxialLine, ...],
         said: list[str],
     ) -> Construction:
-        plane = self.given.plane
-
-        def trace(start: Start, sense: float) -> TracedLine:
-            return fields[start.block].trace(start.at, sense, reach_m=plane.reach_m, frame=plane)
-
-        lines, stopped = self._lines(trace, fields.keys())
+        lines, stopped = self._lines(follow, known)
         return Construction(
             rule=rule,
             lines=lines,
@@ -270,7 +300,7 @@ class _Constructor:
     # --- lines
 
     def _lines(
-        self, trace: Callable[[Start, float], TracedLine], known: Collection[int]
+        self, follow: Follower, known: Collection[int]
     ) -> tuple[tuple[ConstructedLine, ...], list[str]]:
         lines = [self._fault_line(fault) for fault in self.given.faults]
         paths: dict[tuple[int, float], TracedLine] = {}
@@ -280,20 +310,37 @@ class _Constructor:
                 if start.points[0].kind is PointKind.UNCONFORMITY:
                     path = self._straight(start, sense)
                 elif start.block in known:
-                    path = trace(start, sense)
+                    path = follow(start, start.at, sense)
                 else:
                     continue
                 points = in_frame(path.points, self.given.plane)
-                whole = len(points) == len(path.points) and points[-1] == path.points[-1]
                 points, fault = self._at_faults(points, start.block)
                 if fault:
                     reasons[index, sense] = Stop.AT_FAULT
-                elif whole and path.impossible:
-                    reasons[index, sense] = path.impossible
-                paths[index, sense] = TracedLine(points=points, bounds=path.bounds[: max(0, len(points) - 2)])
+                if start.points[0].kind is PointKind.UNCONFORMITY:
+                    points, seen = self._at_other_ground(points)
+                    if seen:
+                        reasons[index, sense] = Stop.OTHER_GROUND
+                paths[index, sense] = TracedLine(
+                    points=points, bounds=path.bounds[: max(0, len(points) - 2)], no_space=path.no_space
+                )
         lines += self._contact_lines(paths, reasons)
         stop_at_crossings([half for line in lines for half in (*line.halves, *line.middle)])
-        return tuple(self._record(line) for line in lines) + self._surface(), _impossible(lines)
+        said = [*_stopped(lines), *self._no_room(paths)]
+        return tuple(self._record(line) for line in lines) + self._surface(), said
+
+    def _no_room(self, paths: Mapping[tuple[int, float], TracedLine]) -> list[str]:
+        names = [
+            self.given.starts[index].points[0].label for (index, _), path in paths.items() if path.no_space
+        ]
+        if not names:
+            return []
+        return [
+            (
+                f"{listed(list(dict.fromkeys(names)))}: no room for arcs of constant thickness in the core, which "
+                "straight limbs close there. Measure beds nearer to the hinge."
+            )
+        ]
 
     def _straight(self, start: Start, sense: float) -> TracedLine:
         way = self.given.way_at(start.points[0], start.block)
@@ -323,6 +370,22 @@ class _Constructor:
                 if met and run < best:
                     best, hit = run, True
         return (along(points, best), True) if hit else (tuple(points), False)
+
+    def _at_other_ground(self, points: Sequence[Point]) -> tuple[tuple[Point, ...], bool]:
+        """An unconformity up to where it would leave what it cuts above it, or what covers it below it, on the profile."""
+        line = np.asarray(points, dtype=np.float64)
+        ran = runs(points)
+        low, high = sorted((float(line[0, 0]), float(line[-1, 0])))
+        best = math.inf
+        for ground in self.given.section.profile:
+            if ground.unit is None or not low <= ground.distance_m <= high:
+                continue
+            order = 1 if line[-1, 0] >= line[0, 0] else -1
+            at = float(np.interp(ground.distance_m, line[::order, 0], ran[::order]))
+            over = float(np.interp(ground.distance_m, line[::order, 0], line[::order, 1])) - ground.up_m
+            if (over > _OTHER_M) if ground.unit in self.given.caps else (over < -_OTHER_M):
+                best = min(best, at)
+        return (along(points, best), True) if best < ran[-1] else (tuple(points), False)
 
     def _contact_lines(
         self, paths: Mapping[tuple[int, float], TracedLine], reasons: Mapping[tuple[int, float], Stop]
@@ -444,14 +507,14 @@ def _dip(younging_rad: float) -> float:
 
 _SAID = {
     Stop.OUT_AGAIN: (
-        "{names} {comes} out of the ground again where {it} not met: look there, or measure more beds between."
+        "{names} {comes} out of the ground again where {it} {were} not met: look there, or measure more beds between."
     ),
+    Stop.OTHER_GROUND: "{names}, carried on, would leave ground on its wrong side: {it} {ends} there.",
     Stop.AT_CONTACT: "{names} would cross: look again at the dips beside them.",
-    Stop.NO_SPACE: "{names} {ends} in the core, where arcs of constant thickness find no room: measure beds nearer to the hinge.",
 }
 
 
-def _impossible(lines: Sequence[_Line]) -> list[str]:
+def _stopped(lines: Sequence[_Line]) -> list[str]:
     """One sentence for each thing that could not be drawn on."""
     told: dict[Stop, list[str]] = {}
     for line in lines:
@@ -469,7 +532,8 @@ def _impossible(lines: Sequence[_Line]) -> list[str]:
                 else f"Two lines of {names[0]}",
                 comes="comes" if one else "come",
                 ends="ends" if one else "end",
-                it="it was" if one else "they were",
+                it="it" if one else "they",
+                were="was" if one else "were",
             )
         )
     return said

@@ -14,7 +14,6 @@ from itertools import pairwise
 
 from traverse.record import record
 from traverse.settled import SAME_M, part_at, settled
-from traverse.structure.section.records import Stop
 from traverse.trade import DOMAIN_DEG
 
 _UPRIGHT = 1e-9
@@ -40,8 +39,8 @@ class TracedLine:
     points: tuple[Point, ...]
     bounds: tuple[int, ...] = ()
     """What was crossed at each point between the first and the last."""
-    impossible: Stop | None = None
-    """Why it can't go on."""
+    no_space: bool = False
+    """Whether it came to a place where arcs have no room."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

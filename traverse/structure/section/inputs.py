@@ -21,6 +21,8 @@ from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.trade import FAR_SHARE, ONE_LINE_M, ONE_LINE_SAID_SHARE, ONE_LINE_SHARE
 
 _UPRIGHT: Point = (0.0, -1.0)
+_FLAT = 1e-6
+"""A fault that falls less than this for each metre has no place at other heights."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -68,6 +70,11 @@ class FaultLine:
         """Down it."""
         self.measured = measured
 
+    def distance_at(self, up_m: float) -> float:
+        """Where it lies at a height; of a flat fault where it comes out."""
+        level, fall = self.way
+        return self.at[0] + (up_m - self.at[1]) * level / fall if abs(fall) > _FLAT else self.at[0]
+
 
 class SectionInput:
     """Readings, contacts and faults of one section, on its plane."""
@@ -79,10 +86,13 @@ class SectionInput:
         plane: Plane,
         caps: frozenset[str],
         ahead: Callable[[SectionPoint], int],
+        beside_m: float,
         lengths: Lengths,
     ) -> None:
         self.section, self.plane, self.caps = section, plane, caps
         self.ahead = ahead
+        self.beside_m = beside_m
+        """Ground this near to the line was looked at."""
         self.lengths = lengths
         self.said: list[str] = []
         self.azimuths = section.azimuths_deg
@@ -92,13 +102,13 @@ class SectionInput:
         self.beds: dict[int, list[SectionPoint]] = {}
         for point in sorted(section.points, key=lambda one: one.distance_m):
             if point.is_bed:
-                self.beds.setdefault(self._block(point.distance_m), []).append(point)
+                self.beds.setdefault(self._block(self._place(point)), []).append(point)
         self.far: list[Seen] = []
         """Carried too far to take part, where anything nearer tells how beds lie."""
         self.readings = self._readings()
         self.by_block: dict[int, list[Seen]] = {}
         for reading in self.readings:
-            self.by_block.setdefault(self._block(reading.at[0]), []).append(reading)
+            self.by_block.setdefault(self._block(reading.at), []).append(reading)
         self.loose: list[SectionPoint] = []
         self.starts = self._starts()
 
@@ -126,15 +136,10 @@ class SectionInput:
                 plane = lies.dip_deg, 0.0 if lies.strike_deg is None else lies.strike_deg + 90.0
             else:
                 continue
-            up = (
-                point.up_m
-                if point.up_m is not None and not self.plane.level
-                else self.plane.at(point.distance_m)
-            )
             far = abs(point.carried_m) > FAR_SHARE * self.section.length_m
             (self.far if far else kept).append(
                 Seen(
-                    at=(point.distance_m, up),
+                    at=self._place(point),
                     younging_rad=_younging(dip, overturned=over),
                     dip_deg=plane[0],
                     dip_direction_deg=plane[1],
@@ -147,16 +152,23 @@ class SectionInput:
 
     def _over_near(self, point: SectionPoint) -> bool:
         """Whether the bed nearest to a contact, no fault between, is overturned."""
-        beds = self.beds.get(self._block(point.distance_m), [])
+        beds = self.beds.get(self._block(self._place(point)), [])
         place = bisect.bisect_left(beds, point.distance_m, key=lambda one: one.distance_m)
         near = least(
             beds[max(0, place - 1) : place + 1], key=lambda one: abs(one.distance_m - point.distance_m)
         )
         return near is not None and near.attitude is not None and bool(near.attitude.upside_down)
 
-    def _block(self, distance_m: float) -> int:
-        """Between which faults a place lies; at a fault, before it."""
-        return part_at(self.edges, distance_m)
+    def _place(self, point: SectionPoint) -> Point:
+        """Where something was carried to; on the ground where it has no height."""
+        if point.up_m is None or self.plane.level:
+            return (point.distance_m, self.plane.at(point.distance_m))
+        return (point.distance_m, point.up_m)
+
+    def _block(self, at: Point) -> int:
+        """Between which faults a place lies, at its height; at a fault, before it."""
+        edges = (fault.distance_at(at[1]) for fault in self.faults)
+        return sum(part_at([edge], at[0]) for edge in edges)
 
     def _faults(self) -> list[FaultLine]:
         """Faults by distance; places within reach of each other are one, with the dip read at any of them."""
@@ -181,13 +193,8 @@ class SectionInput:
 
     def _outcrop(self, points: Sequence[SectionPoint], way: Point) -> Point:
         """Where a line through carried places meets the ground; nearer ones count for more."""
-        places = []
-        for point in points:
-            at = (point.distance_m, point.up_m) if point.up_m is not None and not self.plane.level else None
-            if at is None:
-                places.append((point.distance_m, self.plane.at(point.distance_m)))
-            else:
-                places.append(meets_ground(at, way, self.plane, reach_m=self.section.length_m / 4.0))
+        reach_m = self.section.length_m / 4.0
+        places = [meets_ground(self._place(point), way, self.plane, reach_m=reach_m) for point in points]
         weights = [1.0 / (10.0 + abs(point.carried_m)) for point in points]
         # What lies a step beyond an end still belongs to the section.
         middle = settled(float(np.average([place[0] for place in places], weights=weights)))
@@ -204,12 +211,12 @@ class SectionInput:
             if point.kind is PointKind.CONTACT and contact.younger in self.caps:
                 self.loose.append(point)
                 continue
-            block = self._block(point.distance_m)
+            block = self._block(self._place(point))
             way = self.way_at(point, block)
             at = self._outcrop([point], way)
-            if self._block(at[0]) != block:
-                distance = min(max(point.distance_m, 0.0), self.plane.length_m)
-                at = (distance, self.plane.at(distance))
+            if self._block(at) != block:
+                # It comes out nowhere on this side of the fault: it starts where it was carried to.
+                at = self._place(point)
             single.append(Start(points=[point], at=at, ahead=self.ahead(point), block=block))
         single.sort(key=lambda start: start.at[0])
         return self._joined(single)
@@ -267,15 +274,29 @@ class SectionInput:
                     self.said.append(
                         f"{younger}/{older} comes to the section twice, {self.lengths.said(apart)} apart: drawn as one line between."
                     )
-                before.points.append(start.points[0])
-                weights = [1.0 / (10.0 + abs(point.carried_m)) for point in before.points]
-                share = weights[-1] / sum(weights)
-                distance = before.at[0] + share * apart
-                before.at = (distance, self.plane.at(distance))
+                self._join(before, start)
                 continue
             found.append(start)
             last[key] = start
         return sorted(found, key=lambda start: start.at[0])
+
+    def _join(self, before: Start, start: Start) -> None:
+        """One line of two: where the line of section itself meets it if it does, else nearer places count for more."""
+        beside = [all(self._beside(point) for point in one.points) for one in (before, start)]
+        before.points.append(start.points[0])
+        if beside[0] and not beside[1]:
+            return
+        if beside[1] and not beside[0]:
+            before.at = start.at
+            before.points.sort(key=lambda point: not self._beside(point))
+            return
+        weights = [1.0 / (10.0 + abs(point.carried_m)) for point in before.points]
+        share = weights[-1] / sum(weights)
+        distance = before.at[0] + share * (start.at[0] - before.at[0])
+        before.at = (distance, self.plane.at(distance))
+
+    def _beside(self, point: SectionPoint) -> bool:
+        return abs(point.carried_m) <= self.beside_m
 
     def of_block(self, block: int) -> list[Seen]:
         """Readings between two faults; where there are contacts and no bed, the nearest of all."""

@@ -88,7 +88,7 @@ class SectionGround:
         """Unit at each distance: what the contacts on both sides say, else what most of the walked ground there is on."""
         met: list[tuple[float, str | None, str | None]] = []
         for contact in self.contacts:
-            carried = self.carrier.at(line, contact.place, contact.course_deg, projection)
+            carried = self.carrier.contact(line, contact, projection)
             if contact.younger is not None and carried is not None:
                 met.append((carried.distance_m, *self._sides(line, contact, carried.stretch)))
         met.sort(key=lambda one: settled(one[0], 3))

@@ -98,7 +98,7 @@ class Stop(Enum):
     AT_FAULT = "at a fault"
     AT_UNCONFORMITY = "at an unconformity"
     AT_CONTACT = "meets another contact"
-    NO_SPACE = "no space left in a core of arcs"
+    OTHER_GROUND = "what it parts was seen on the other side"
     OUT_AGAIN = "out of the ground again, where it was not met"
 
 

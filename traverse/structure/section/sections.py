@@ -21,7 +21,7 @@ from traverse.structure.section.carry import Carried, Carrier, LineOfSection, to
 from traverse.structure.section.profile import SectionGround
 from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.structure.walk.records import BandStretch
-from traverse.trade import NEARLY_FLAT_DEG, OVERHANG_SHARE
+from traverse.trade import BAND_M, NEARLY_FLAT_DEG, OVERHANG_SHARE
 
 
 def sections(
@@ -146,7 +146,7 @@ class _SectionMaker:
         self.log, self.survey = log, survey
         self.attitudes, self.contacts, self.axis = attitudes, contacts, axis
         self.turn = survey.frame.to_true_deg
-        self.carrier = Carrier(axis, self.turn)
+        self.carrier = Carrier(axis, self.turn, beside_m=log.heading.sheet.band_m or BAND_M)
         self.beds = bedding(attitudes)
         self.ground = SectionGround(log, survey, self.beds, contacts, band, terrain, self.carrier)
         self.said: list[Diagnostic] = []
@@ -233,9 +233,7 @@ class _SectionMaker:
             )
             if carried is not None and place.name in spans:
                 own = float(np.sqrt(((place.sd_east_m or 0.0) ** 2 + (place.sd_north_m or 0.0) ** 2) / 2.0))
-                sd = self.carrier.sd(
-                    own, carried, projection, None if bed is None else (bed.sd_deg, bed.dip_deg)
-                )
+                sd = self.carrier.sd(own, carried, None if bed is None else (bed.sd_deg, bed.dip_deg))
                 points.append(_point(PointKind.STATION, spans[place.name], place.name, carried, None, sd))
         return points
 
@@ -257,9 +255,7 @@ class _SectionMaker:
                     attitude.station,
                     carried,
                     dip,
-                    self.carrier.sd(
-                        attitude.place.sd_m, carried, projection, (attitude.sd_deg, attitude.dip_deg)
-                    ),
+                    self.carrier.sd(attitude.place.sd_m, carried, (attitude.sd_deg, attitude.dip_deg)),
                     attitude=attitude,
                 )
             )
@@ -270,7 +266,7 @@ class _SectionMaker:
     ) -> list[SectionPoint]:
         points = []
         for contact in self.contacts:
-            carried = self.carrier.at(line, contact.place, contact.course_deg, projection)
+            carried = self.carrier.contact(line, contact, projection)
             if carried is None:
                 if booked is not None:
                     self.said.append(
@@ -292,7 +288,7 @@ class _SectionMaker:
                 if lies is None
                 else (lies.sd_deg, lies.dip_deg)
             )
-            sd = self.carrier.sd(contact.sd_m, carried, projection, plane)
+            sd = self.carrier.sd(contact.sd_m, carried, plane)
             points.append(_point(kind, contact.booked.span, label, carried, dip, sd, contact=contact))
         return points
 
