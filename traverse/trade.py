@@ -125,6 +125,11 @@ SLIPPED_DEG = 10.0
 source."""
 SLIPPED_WAY_DEG = 45.0
 """And dips no farther off the way down than this, degrees; common practice, no source."""
+OFFSET_SHARE = 0.1
+"""Standard error of a distance beside the walk, which is guessed or paced off once, as a share of it; common practice,
+no source."""
+HILLSIDE_DEG = 10.0
+"""What the ground beside the walk rises or falls by, one standard deviation, degrees; common practice, no source."""
 FLOAT_SLOPE_DEG = 2.0
 """On gentler ground nothing says which way loose rock moved, degrees; common practice, no source."""
 LEG_ON_BED_DEG = 5.0

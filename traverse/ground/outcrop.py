@@ -77,7 +77,7 @@ def _outcrop(
     up = float(terrain.at(np.array([east]), np.array([north]))[0])
     if plane is None or not math.isfinite(up):
         return
-    strike, dip = plane
+    strike, dip, sd_pole = plane
     reach = _reach(strike, dip, contact, geology.beds)
     grid_strike = strike - survey.frame.to_true_deg
     x, y, height = _window(terrain, east, north, reach)
@@ -94,7 +94,7 @@ def _outcrop(
     # A node of the grid often lies on the plane: the last bit would say on which side of it the outcrop runs.
     off = settled_all(off, 6)
     sd = np.hypot(
-        np.hypot(sd_up * math.cos(fall), contact.sd_m * math.sin(fall)), away * math.radians(POLE_SD_DEG)
+        np.hypot(sd_up * math.cos(fall), contact.sd_m * math.sin(fall)), away * math.radians(sd_pole)
     )
     room = _room(contact, reach, log, geology, survey, joins)
     lines = _parts(_contoured(x, y, off), room, Point(east, north), terrain.spacing_m)
@@ -121,16 +121,17 @@ def _outcrop(
 
 def _plane(
     trace: Trace, contact: PlacedContact, beds: Sequence[PlaneAttitude], survey: Survey
-) -> tuple[float, float] | None:
-    """True strike and dip: of the `trace` line, else of the contact as read or through its places, else of the nearest bed."""
+) -> tuple[float, float, float] | None:
+    """True strike, dip, and what the pole is off by in degrees: of the `trace` line, else of the contact as read or through its places, else of the nearest bed."""
     if trace.plane is not None:
         if trace.plane.strike_deg is None:
-            return 0.0, trace.plane.dip_deg
-        return trace.plane.strike_deg + _to_true(trace, survey), trace.plane.dip_deg
+            return 0.0, trace.plane.dip_deg, POLE_SD_DEG
+        return trace.plane.strike_deg + _to_true(trace, survey), trace.plane.dip_deg, POLE_SD_DEG
     if contact.surface is not None:
-        return contact.surface.strike_deg or 0.0, contact.surface.dip_deg
+        lies = contact.surface
+        return lies.strike_deg or 0.0, lies.dip_deg, lies.sd_deg if lies.through else POLE_SD_DEG
     near = least(beds, key=lambda bed: _apart(bed, contact))
-    return None if near is None else (near.strike_deg, near.dip_deg)
+    return None if near is None else (near.strike_deg, near.dip_deg, POLE_SD_DEG)
 
 
 def _to_true(trace: Trace, survey: Survey) -> float:
@@ -256,13 +257,18 @@ def _concealed(contact: PlacedContact) -> bool:
 
 def _parts(lines: BaseGeometry, room: BaseGeometry, place: Point, spacing_m: float) -> list[LineString]:
     """Pieces of the outcrop inside its room that hang together with the contact itself."""
-    found = [one for one in shapely.get_parts(lines.intersection(room)) if isinstance(one, LineString)]
+    found = [
+        one
+        for one in shapely.get_parts(lines.intersection(room))
+        if isinstance(one, LineString) and not one.is_empty
+    ]
     if not found:
         return []
     whole = shapely.get_parts(shapely.line_merge(shapely.MultiLineString(found)))
     near = [one for one in whole if one.distance(place) <= 2.0 * spacing_m]
     simple = (one.simplify(0.02 * spacing_m) for one in near)
-    return [_through(one, place) for one in simple if isinstance(one, LineString)]
+    # A node of the grid that touches the plane makes a line of no length.
+    return [_through(one, place) for one in simple if isinstance(one, LineString) and one.length > _HAIR_M]
 
 
 def _through(line: LineString, place: Point) -> LineString:

@@ -109,6 +109,7 @@ def _place(
         leg_azimuth_deg=wrap_360(settled(math.degrees(azimuth))),
         start_share=first,
         end_share=None if address.end is None else last,
+        offset_m=right,
     )
 
 

@@ -267,6 +267,8 @@ class PlacedAddress:
     start_share: float | None = None
     """Share of the leg at which it begins, 0 to 1."""
     end_share: float | None = None
+    offset_m: float = 0.0
+    """To the right of the leg, facing forward; below zero to the left."""
     relative_up_m: float = 0.0
     """As `up_m`; where no height is known, counted from the first control of the piece. For differences."""
 

@@ -9,7 +9,8 @@ import numpy as np
 
 from traverse.location.records import PlacedAddress, Rests, Survey
 from traverse.structure.readings.directions import Vectors, pole
-from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.readings.records import Measured, PlacedContact, PlaneAttitude
+from traverse.trade import HILLSIDE_DEG, OFFSET_SHARE
 
 _AT_ONCE = 32
 """Pairs whose errors are worked out together: a large network answers few questions with much in them fastest."""
@@ -45,27 +46,41 @@ def place_covariance(contact: PlacedContact) -> Vectors:
 
     The station's own error, joined with that of the contact along its leg.
     """
-    place = contact.place
+    return np.asarray(_walked(contact.place) + own_covariance(contact), dtype=np.float64)
+
+
+def reading_covariance(reading: Measured) -> Vectors:
+    """Covariance of the place of a reading in east, north and up, shape (3, 3) in square metres."""
+    return _walked(reading.place)
+
+
+def _walked(place: PlacedAddress) -> Vectors:
     if place.covariance_m2 is not None:
-        covariance = np.array(place.covariance_m2, dtype=np.float64)
-    else:
-        covariance = np.diag([place.sd_m**2, place.sd_m**2, 0.0])
-    return np.asarray(covariance + along_covariance(contact), dtype=np.float64)
+        return np.array(place.covariance_m2, dtype=np.float64)
+    return np.diag([place.sd_m**2, place.sd_m**2, 0.0])
 
 
-def along_covariance(contact: PlacedContact) -> Vectors:
-    """What a contact's place is off by along its leg, or all round where no leg is known; shape (3, 3)."""
+def own_covariance(contact: PlacedContact) -> Vectors:
+    """What a contact's place is off by in itself, apart from the walk, shape (3, 3).
+
+    Along its leg, or all round where no leg is known; beside it by the guess of the distance and by the hillside, whose
+    slope nobody read.
+    """
     place = contact.place
     along = (
         place.half_width_m / np.sqrt(3.0) if place.half_width_m is not None else contact.booked.sd_m or 0.0
     )
-    if not along:
-        return np.zeros((3, 3))
     if place.leg_azimuth_deg is None:
         return np.diag([along**2, along**2, 0.0])
     azimuth = math.radians(place.leg_azimuth_deg)
     way = np.array([math.sin(azimuth), math.cos(azimuth), 0.0])
-    return np.asarray(along**2 * np.outer(way, way), dtype=np.float64)
+    covariance = along**2 * np.outer(way, way)
+    away = abs(place.offset_m)
+    if away:
+        right = np.array([math.cos(azimuth), -math.sin(azimuth), 0.0])
+        covariance = covariance + (OFFSET_SHARE * away) ** 2 * np.outer(right, right)
+        covariance[2, 2] += (math.tan(math.radians(HILLSIDE_DEG)) * away) ** 2
+    return np.asarray(covariance, dtype=np.float64)
 
 
 def together(survey: Survey, contacts: Sequence[PlacedContact]) -> Vectors:
@@ -76,7 +91,7 @@ def together(survey: Survey, contacts: Sequence[PlacedContact]) -> Vectors:
     """
     found = _joint(survey, [contact.place for contact in contacts])
     every = np.arange(len(contacts))
-    found[every, every] += np.array([along_covariance(contact) for contact in contacts]).reshape(-1, 3, 3)
+    found[every, every] += np.array([own_covariance(contact) for contact in contacts]).reshape(-1, 3, 3)
     return found
 
 

@@ -14,10 +14,10 @@ from traverse.settled import SAME_M, settled
 from traverse.structure.readings.directions import Vectors, dot
 from traverse.structure.readings.mean import mean_plane, principal_axis
 from traverse.structure.readings.place_errors import (
-    along_covariance,
     apart,
     bed_pole,
     contact_pole,
+    own_covariance,
     place_vector,
     scale_sd,
 )
@@ -106,7 +106,7 @@ def least_thicknesses(
         true = settled(dot(way, axis))
         walked = apart(survey, [(contact.place.rests_on, run.rests[1 - known])])[0]
         variance = thickness_variance(way, axis, sd_deg) + (scale * true) ** 2
-        variance += variance_along(axis, walked) + variance_along(axis, along_covariance(contact))
+        variance += variance_along(axis, walked) + variance_along(axis, own_covariance(contact))
         if abs(true) >= 0.5:
             found.append(
                 LeastThickness(

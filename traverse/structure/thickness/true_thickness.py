@@ -16,10 +16,10 @@ from traverse.settled import settled
 from traverse.structure.readings.directions import Vectors, dot, pole_angle
 from traverse.structure.readings.mean import mean_plane
 from traverse.structure.readings.place_errors import (
-    along_covariance,
     apart,
     bed_pole,
     contact_pole,
+    own_covariance,
     place_vector,
     scale_sd,
 )
@@ -189,7 +189,7 @@ def _between(
     variance = thickness_variance(way, normal, sd_deg) + (scale * true) ** 2
     variance += variance_along(normal, walked_m2)
     for contact in (first, second):
-        variance += variance_along(normal, along_covariance(contact))
+        variance += variance_along(normal, own_covariance(contact))
     return Thickness(
         unit=unit,
         true_m=settled(abs(true)),
