@@ -366,15 +366,15 @@ def test_one_contact_on_both_arms_of_a_loop_is_one_line(compile_text):
     compiled = compile_text(TWO_ARMS.format(first="50m", second="46m"))
     (line,) = built(compiled).lines
     assert len(line.contacts) == 2
-    # 50 m along the line of section itself; the other, at 54, was carried 40 m to it.
-    assert line.outcrops[0][0] == pytest.approx(50.0)
-
-
-def test_of_two_arms_beside_the_section_the_nearer_counts_for_more(compile_text):
-    compiled = compile_text(TWO_ARMS.format(first="50m", second="46m") + "sheet band 40 m\n")
-    (line,) = built(compiled).lines
     # 50 on the line of section, 54 carried 40 m: the near one counts five times the far one.
     assert line.outcrops[0][0] == pytest.approx((50 / 10 + 54 / 50) / (1 / 10 + 1 / 50))
+
+
+def test_where_one_lies_beside_the_section_the_other_was_only_carried(compile_text):
+    compiled = compile_text(TWO_ARMS.format(first="50m", second="46m") + "sheet band 10 m\n")
+    (line,) = built(compiled).lines
+    assert len(line.contacts) == 2
+    assert line.outcrops[0][0] == pytest.approx(50.0)
 
 
 def test_far_apart_on_the_two_arms_they_stay_two(compile_text):

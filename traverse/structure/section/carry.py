@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 import numpy as np
 
@@ -13,7 +16,11 @@ from traverse.log.records import Projection
 from traverse.settled import SAME_DEG, SAME_M, settled
 from traverse.structure.readings.directions import Vectors, apparent_dip
 from traverse.structure.readings.records import FoldAxis, PlacedContact
+from traverse.structure.walk.records import BandStretch
 from traverse.trade import ALONG_STRIKE_DEG, BEYOND_M
+
+_MOST_HALVES = 6
+"""A contact is followed over ground that was looked at for so many halves of the band at most."""
 
 
 def too_near(strike_deg: float, azimuth_deg: float) -> bool:
@@ -53,17 +60,39 @@ class Carried:
     """Metres along the line that it moves for each that the place moves east, and north."""
     by: Projection
     """How it was carried."""
+    beside: bool = False
+    """Whether the ground from it to the line was looked at: it is followed there, not carried."""
+
+
+class Walked:
+    """The ground about a walk that was looked at."""
+
+    def __init__(self, band: Sequence[BandStretch], half_m: float) -> None:
+        self.starts = np.array([one.start for one in band], dtype=np.float64).reshape(-1, 2)
+        self.ends = np.array([one.end for one in band], dtype=np.float64).reshape(-1, 2)
+        self.half_m = half_m
+
+    def beside(self, one: tuple[float, float], other: tuple[float, float]) -> bool:
+        """Whether all ground straight between two places was looked at."""
+        if math.dist(one, other) > _MOST_HALVES * self.half_m or not len(self.starts):
+            return False
+        shares = np.linspace(0.0, 1.0, 2 * _MOST_HALVES + 1)[:, None]
+        places = (np.array(one) + shares * (np.array(other) - np.array(one)))[:, None, :]
+        ways = self.ends - self.starts
+        square = np.maximum((ways**2).sum(axis=1), SAME_M)
+        on = np.clip(((places - self.starts) * ways).sum(axis=2) / square, 0.0, 1.0)
+        off = np.hypot(*np.moveaxis(places - self.starts - on[..., None] * ways, 2, 0))
+        return bool((off.min(axis=1) <= self.half_m + SAME_M).all())
 
 
 class Carrier:
     """Carries places to a line, square to it, along their strike or down the plunge of the axis."""
 
-    def __init__(self, axis: FoldAxis | None, turn_deg: float, *, beside_m: float = 0.0) -> None:
+    def __init__(self, axis: FoldAxis | None, turn_deg: float, walked: Walked) -> None:
         self.axis = axis
         self.turn = turn_deg
         """Degrees from grid to true north."""
-        self.beside_m = beside_m
-        """Ground this near to the line was looked at as well: contacts there are not carried, but followed."""
+        self.walked = walked
 
     def carry(
         self,
@@ -168,12 +197,19 @@ class Carrier:
         )
 
     def contact(self, line: LineOfSection, contact: PlacedContact, projection: Projection) -> Carried | None:
-        """A contact; one beside the line along its course, as the map draws it there, however the rest is carried."""
-        if projection is not Projection.STRIKE:
-            beside = self.at(line, contact.place, contact.course_deg, Projection.STRIKE)
-            if beside is not None and beside.swing_m is not None and abs(beside.offset_m) <= self.beside_m:
-                return beside
-        return self.at(line, contact.place, contact.course_deg, projection)
+        """A contact; along its course, as the map draws it, where the ground from it to the line was looked at.
+
+        However the rest is carried: what was seen stands.
+        """
+        place, course_deg = contact.place, contact.course_deg
+        along = self.at(line, place, course_deg, Projection.STRIKE)
+        if along is not None and along.swing_m is not None and course_deg is not None:
+            east, north = (
+                float(np.interp(along.distance_m, line.starts_m, line.points[:, axis])) for axis in (0, 1)
+            )
+            if self.walked.beside((place.east_m, place.north_m), (east, north)):
+                return replace(along, beside=True)
+        return self.at(line, place, course_deg, projection)
 
     def apparent(
         self, line: LineOfSection, carried: Carried, dip_deg: float, strike_deg: float | None

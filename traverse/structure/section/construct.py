@@ -108,7 +108,6 @@ def constructed(
             plane=plane_of(section, below_m=below_m),
             caps=caps,
             ahead=younger_ahead(log, survey, band, section),
-            beside_m=log.heading.sheet.band_m or BAND_M,
             lengths=log.lengths,
         )
         maker = _Constructor(given)

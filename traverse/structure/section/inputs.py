@@ -86,13 +86,10 @@ class SectionInput:
         plane: Plane,
         caps: frozenset[str],
         ahead: Callable[[SectionPoint], int],
-        beside_m: float,
         lengths: Lengths,
     ) -> None:
         self.section, self.plane, self.caps = section, plane, caps
         self.ahead = ahead
-        self.beside_m = beside_m
-        """Ground this near to the line was looked at."""
         self.lengths = lengths
         self.said: list[str] = []
         self.azimuths = section.azimuths_deg
@@ -160,8 +157,8 @@ class SectionInput:
         return near is not None and near.attitude is not None and bool(near.attitude.upside_down)
 
     def _place(self, point: SectionPoint) -> Point:
-        """Where something was carried to; on the ground where it has no height."""
-        if point.up_m is None or self.plane.level:
+        """Where something was carried to; on the ground where it has no height, or was followed over the ground."""
+        if point.up_m is None or point.beside or self.plane.level:
             return (point.distance_m, self.plane.at(point.distance_m))
         return (point.distance_m, point.up_m)
 
@@ -282,21 +279,18 @@ class SectionInput:
 
     def _join(self, before: Start, start: Start) -> None:
         """One line of two: where the line of section itself meets it if it does, else nearer places count for more."""
-        beside = [all(self._beside(point) for point in one.points) for one in (before, start)]
+        beside = [all(point.beside for point in one.points) for one in (before, start)]
         before.points.append(start.points[0])
         if beside[0] and not beside[1]:
             return
         if beside[1] and not beside[0]:
             before.at = start.at
-            before.points.sort(key=lambda point: not self._beside(point))
+            before.points.sort(key=lambda point: not point.beside)
             return
         weights = [1.0 / (10.0 + abs(point.carried_m)) for point in before.points]
         share = weights[-1] / sum(weights)
         distance = before.at[0] + share * (start.at[0] - before.at[0])
         before.at = (distance, self.plane.at(distance))
-
-    def _beside(self, point: SectionPoint) -> bool:
-        return abs(point.carried_m) <= self.beside_m
 
     def of_block(self, block: int) -> list[Seen]:
         """Readings between two faults; where there are contacts and no bed, the nearest of all."""

@@ -63,6 +63,8 @@ class SectionPoint:
     """Of its distance along the line: its own place, joined with what the strike or axis it was carried along is off by."""
     attitude: PlaneAttitude | None = None
     contact: PlacedContact | None = None
+    beside: bool = False
+    """Of a contact: whether the ground from where it was met to the line was looked at."""
     stretch: int = 0
     """Between which bends it lies, the one whose azimuth its apparent dip is for; at a bend, the stretch before."""
 

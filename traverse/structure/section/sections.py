@@ -19,7 +19,7 @@ from traverse.structure.readings.place_errors import place_covariance, reading_c
 from traverse.structure.readings.placed import Norths
 from traverse.structure.readings.records import Attitude, FoldAxis, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.section.cannot_show import section_limits, told
-from traverse.structure.section.carry import Carried, Carrier, LineOfSection, too_near
+from traverse.structure.section.carry import Carried, Carrier, LineOfSection, Walked, too_near
 from traverse.structure.section.profile import SectionGround
 from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.structure.walk.records import BandStretch
@@ -148,7 +148,7 @@ class _SectionMaker:
         self.log, self.survey = log, survey
         self.attitudes, self.contacts, self.axis = attitudes, contacts, axis
         self.turn = survey.frame.to_true_deg
-        self.carrier = Carrier(axis, self.turn, beside_m=log.heading.sheet.band_m or BAND_M)
+        self.carrier = Carrier(axis, self.turn, Walked(band, log.heading.sheet.band_m or BAND_M))
         self.beds = bedding(attitudes)
         self.ground = SectionGround(log, survey, self.beds, contacts, band, terrain, self.carrier)
         self.said: list[Diagnostic] = []
@@ -345,6 +345,7 @@ def _point(
         attitude=attitude,
         contact=contact,
         stretch=carried.stretch,
+        beside=carried.beside,
     )
 
 
