@@ -67,7 +67,7 @@ def judged(kind, seed):
     _places(verdict, walk, compiled.survey, geology)
     _thicknesses(verdict, walk, geology)
     _planes(verdict, walk, geology)
-    _sections(verdict, walk, geology)
+    _sections(verdict, walk, compiled.survey, geology)
     return verdict
 
 
@@ -228,7 +228,7 @@ def _planes(verdict, walk, geology):
             verdict.add("plane strike", wrong, plane.sd_strike_deg)
 
 
-def _sections(verdict, walk, geology):
+def _sections(verdict, walk, survey, geology):
     """Contacts 20 m below their outcrop, against the true surface, within what place and dip are off by."""
     model = walk.model
     errors = [one.sd_deg for one in geology.beds]
@@ -264,13 +264,14 @@ def _sections(verdict, walk, geology):
             own = math.sqrt(
                 max(0.0, float(met[0].normal @ place_covariance(line.contacts[0]) @ met[0].normal))
             )
+            scale = scale_sd(survey) * float((met[0].place - walk.stations["1"]) @ met[0].normal)
             carried = max(
                 (abs(one.carried_m) for one in section.points if one.contact in line.contacts), default=0.0
             )
             reach = math.hypot(
                 DEPTH_M / max(0.17, abs(math.sin(math.radians(dip_and_direction(met[0].normal)[0])))), carried
             )
-            verdict.add("section at 20 m", error, math.hypot(own, reach * math.radians(sd_deg)))
+            verdict.add("section at 20 m", error, math.hypot(own, scale, reach * math.radians(sd_deg)))
 
 
 def _at_depth(points, deep, near):

@@ -40,12 +40,25 @@ def test_the_model_has_the_unit_and_the_beds_of_its_own_field(kind):
     assert model.unit(*place) in model.order
 
 
-def test_places_and_thicknesses_lie_within_three_of_their_deviations(verdicts):
-    for what in ("stations", "thickness", "contact places, certain"):
-        values = [one for verdict in verdicts for one in verdict.off.get(what, ())]
-        count, _, three = shares(values)
-        assert count > 100
-        assert three >= 98.0, what
+@pytest.mark.parametrize(
+    ("what", "least"),
+    [("stations", 1000), ("contact places, certain", 200), ("thickness", 50), ("section at 20 m", 100)],
+)
+def test_errors_are_as_large_as_they_are_stated(verdicts, what, least):
+    """Aimed at over a thousand walks are 99 % within three and 65 to 72 % within one; of these few a little less is asked.
+
+    A dike or sill that the notation can't yet set apart splits its host, and over a dome nothing is carried along one strike.
+    """
+    values = [
+        one
+        for verdict in verdicts
+        if verdict.kind not in {"dike", "sill", "dome"}
+        for one in verdict.off.get(what, ())
+    ]
+    count, one_sd, three_sd = shares(values)
+    assert count > least
+    assert three_sd >= 97.0
+    assert 52.0 <= one_sd <= 80.0
 
 
 def test_folds_are_found_with_their_axis(verdicts):

@@ -80,9 +80,10 @@ def says_intrusive():
 
 
 class _Party:
-    def __init__(self, model, rng, errors, *, loop, heights):
+    def __init__(self, model, rng, errors, *, shape, heights):
         self.model, self.rng, self.errors = model, rng, errors
-        self.loop, self.heights = loop, heights
+        self.shape, self.heights = shape, heights
+        self.loop = shape == "loop"
         self.pace_m = float(rng.uniform(1.45, 1.7))
         self.back = bool(rng.random() < 0.5)
         self.tops = bool(rng.random() < 0.7)
@@ -124,15 +125,19 @@ class _Party:
 
     def route(self):
         """Corners of the way, (n, 2)."""
-        half = self.model.length_m / 2.0
+        half = self.model.length_m / 2.0 * (0.6 if self.shape == "arms" else 1.0)
         way = math.radians(self.model.across_deg)
         ahead, right = np.array([math.sin(way), math.cos(way)]), np.array([math.cos(way), -math.sin(way)])
         off = self.rng.uniform(-20.0, 20.0)
         start, end = -half * ahead + off * right, half * ahead + off * right
+        wide = self.rng.uniform(60.0, 130.0) * (1 if self.rng.random() < 0.5 else -1)
+        if self.shape == "arms":
+            # Each contact is met on three of them, which gives its plane.
+            second, third = wide * right, 2.0 * wide * right
+            return np.array([start, end, end + second, start + second, start + third, end + third])
         if not self.loop:
             middle = self.rng.uniform(-0.2, 0.2) * half * ahead + self.rng.uniform(-60.0, 60.0) * right
             return np.array([start, middle, end])
-        wide = self.rng.uniform(60.0, 130.0) * (1 if self.rng.random() < 0.5 else -1)
         return np.array([start, end, end + wide * right, start + wide * right, start])
 
     def stops(self):
@@ -200,7 +205,8 @@ class _Party:
                 self.at_station(name, places[leg + 1])
             self.path.append(places[leg + 1])
         far = max(self.stations, key=lambda name: np.linalg.norm(self.stations[name][:2] - places[0][:2]))
-        add(f"section A-A' from 1 to {far}, depth 60 m")
+        carried = {"plunging": "plunge", "dome": "square"}.get(model.kind, "strike")
+        add(f"section A-A' from 1 to {far}, depth 60 m, project {carried}")
 
     def at_station(self, name, place):
         self.stations[name] = place
@@ -419,10 +425,14 @@ class _Follower(_Party):
         return max(at for at, line in enumerate(self.page.lines) if line.startswith(("to ", "close ")))
 
 
-def walked(model, *, loop=None, heights=None, errors=None):
-    """The walk of a party over a model; the same for the same model and arguments."""
+def walked(model, *, shape=None, heights=None, errors=None):
+    """The walk of a party over a model; the same for the same model and arguments.
+
+    `shape` is `open`, `loop` or `arms`, three of them across the beds.
+    """
     rng = np.random.default_rng([len(model.kind), model.seed, 17])
-    loop = bool(rng.random() < 0.4) if loop is None else loop
+    drawn = str(rng.choice(["open", "loop", "arms"], p=[0.45, 0.35, 0.2]))
+    shape = drawn if shape is None else shape
     heights = bool(rng.random() < 0.2) if heights is None else heights
     if errors is None:
         errors = Errors(
@@ -431,7 +441,7 @@ def walked(model, *, loop=None, heights=None, errors=None):
             attitude_deg=float(rng.choice([2.0, 3.0, 4.0])),
         )
     kind = _Follower if model.kind == "followed" else _Party
-    party = kind(model, rng, errors, loop=loop and kind is _Party, heights=heights)
+    party = kind(model, rng, errors, shape=shape if kind is _Party else "open", heights=heights)
     party.walk()
     return Walk(
         model=model,

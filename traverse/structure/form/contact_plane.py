@@ -20,6 +20,9 @@ from traverse.structure.readings.plane_of_places import PlaneOfPlaces, plane_of_
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude, Surface
 from traverse.trade import ALIKE_DEG, PLANE_SD_DEG, REACH_BED_M
 
+_MOST_PLACES = 40
+"""More places of one contact than this make its plane no surer than the ground is even."""
+
 
 def contact_planes(
     log: Log, survey: Survey, contacts: tuple[PlacedContact, ...], beds: Sequence[PlaneAttitude]
@@ -34,6 +37,9 @@ def contact_planes(
     for (younger, older, _), met in _on_one_side(contacts).items():
         if len(met) < 3:
             continue
+        if len(met) > _MOST_PLACES:
+            # Evenly along the walk: their errors, each with each, grow with the square of their number.
+            met = [met[at * len(met) // _MOST_PLACES] for at in range(_MOST_PLACES)]  # noqa: PLW2901
         places = met
         fitted = _fitted(survey, places)
         odd = fitted.odd if len(places) > 4 else None

@@ -8,8 +8,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-import numpy as np
-
 from traverse.angle import axial_difference
 from traverse.location.records import PlacedAddress
 from traverse.log.records import Projection
