@@ -19,11 +19,11 @@ from tests.notation.test_statements import (
 )
 from tests.sheet.pages import words as words_of
 from tests.sheet.signs.fixture_signs import walk as every_sign
-from traverse.command.files import loader, read_source
+from traverse.command.files import LogFiles, read_source
 from traverse.compile import compile_log, map_ground
 from traverse.log.described import DESCRIBED, Rows, described
 from traverse.notation.read import STATEMENTS
-from traverse.notation.tidy import tidy
+from traverse.notation.tidy_text import tidy
 from traverse.notation.vocabulary import FORMS
 from traverse.output.json_file import as_json
 from traverse.output.report import report
@@ -39,7 +39,7 @@ from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.signs.pattern import NUMBERS
 from traverse.sheet.signs.shown import SHOWN, Kept, Printed, shown, told
 from traverse.sheet.signs.signs_page import sections, signs_pages
-from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, Heading
+from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, SignHeading
 from traverse.sheet.tables.contact_rows import contacts_table
 from traverse.sheet.tables.full_notes import note_rows
 from traverse.sheet.tables.station_rows import station_columns, station_rows
@@ -323,7 +323,7 @@ def drawn_somewhere():
         (ROOT / "samples" / "oskerra-valley" / "oskerra-valley.trav", 2500),
     ):
         source, _ = read_source(str(path))
-        yield from signs_on(compile_log(source, load=loader(str(path))).trav, scale=scale)
+        yield from signs_on(compile_log(source, load=LogFiles(str(path)).load).trav, scale=scale)
 
 
 def test_some_log_draws_every_sign():
@@ -332,7 +332,7 @@ def test_some_log_draws_every_sign():
 
 def test_the_page_of_signs_lists_every_sign_under_its_heading():
     listed = dict(sections())
-    assert list(listed) == [*(heading.value for heading in Heading), "Rocks, in grey"]
+    assert list(listed) == [*(heading.value for heading in SignHeading), "Rocks, in grey"]
     for name, heading in HEADINGS.items():
         assert name in listed[heading.value]
     assert Counter(name for names in listed.values() for name in names) == Counter([*HEADINGS, *NUMBERS])

@@ -4,6 +4,8 @@ import ast
 import re
 import sys
 import tomllib
+from collections import defaultdict
+from functools import cache
 from importlib.metadata import packages_distributions
 from itertools import chain
 from pathlib import Path
@@ -20,24 +22,28 @@ ROOT = {
     "numerals",
     "record",
     "resources",
+    "shapes",
     "settled",
     "version",
+    "wording",
 }
+BOOKED = {"log.readings", "log.items", "log.records"}
+"""The records of a log."""
 # Steps in the order in which `compile` runs them. Each may import its own modules, and what its line names: "log.records"
 # is that module of a folder or of one of its rooms, "log" all of it.
 STEPS = {
     "log": set(),
     "notation": {"log"},
-    "reduction": {"log.records"},
-    "adjustment": {"log.records", "reduction"},
-    "location": {"log.records", "reduction", "adjustment"},
-    "survey": {"log.records", "reduction", "adjustment", "location"},
+    "reduction": BOOKED,
+    "adjustment": {*BOOKED, "reduction"},
+    "location": {*BOOKED, "reduction", "adjustment"},
+    "survey": {*BOOKED, "reduction", "adjustment", "location"},
     "heights": {"location.records"},
-    "structure": {"log.records", "location.records", "heights.records"},
-    "ground": {"log.records", "location.records", "heights.records", "structure.records"},
-    "compile": {"log.records", "location.records", "notation", "survey", "heights", "structure", "ground"},
+    "structure": {*BOOKED, "location.records", "heights.records"},
+    "ground": {*BOOKED, "location.records", "heights.records", "structure.records"},
+    "compile": {*BOOKED, "location.records", "notation", "survey", "heights", "structure", "ground"},
     "sheet": {
-        "log.records",
+        *BOOKED,
         "log.described",
         "location.records",
         "heights.records",
@@ -45,7 +51,7 @@ STEPS = {
         "ground.records",
     },
     "output": {
-        "log.records",
+        *BOOKED,
         "log.described",
         "location.records",
         "structure.records",
@@ -53,7 +59,7 @@ STEPS = {
         "sheet.paper",
         "sheet.said",
     },
-    "command": {"notation", "log.records", "ground.records", "compile", "sheet", "output"},
+    "command": {"notation", *BOOKED, "ground.records", "compile", "sheet", "output"},
     "__main__": {"command"},
 }
 # Rooms of a step in the order in which they build on each other: each may import those before it, or what it names.
@@ -84,9 +90,15 @@ MOST_FILES = 20
 FILES = sorted(PACKAGE.rglob("*.py"))
 
 
+@cache
+def nodes(path):
+    """All that stands in a file."""
+    return tuple(ast.walk(ast.parse(path.read_text(encoding="utf-8"))))
+
+
 def ours(path):
     """Modules of ours that a file imports, without the package's name."""
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in nodes(path):
         if isinstance(node, ast.ImportFrom) and node.module and node.module.startswith("traverse."):
             yield node.module.removeprefix("traverse.")
         elif isinstance(node, ast.Import):
@@ -143,7 +155,25 @@ def test_what_draws_and_writes_asks_the_steps_before_for_records_only(step):
         for module in ours(path):
             first, last = module.split(".")[0], module.split(".")[-1]
             if first in {"reduction", "adjustment", "location", "heights", "structure", "ground", "log"}:
-                assert last in {"records", "described"}, f"{path.name} may not import {module}"
+                assert last in {"records", "described"} or module in BOOKED, (
+                    f"{path.name} may not import {module}"
+                )
+
+
+def test_a_sheet_fits_and_contours_nothing():
+    """Statistics and linear algebra belong to the structure; but how far apart heights are drawn hangs on the scale."""
+    kept = PACKAGE / "sheet" / "map" / "contours.py"
+    for path in (PACKAGE / "sheet").rglob("*.py"):
+        for node in nodes(path):
+            if isinstance(node, ast.ImportFrom):
+                names = [node.module, *(f"{node.module}.{alias.name}" for alias in node.names)]
+            elif isinstance(node, ast.Import):
+                names = [alias.name for alias in node.names]
+            else:
+                names = [node.attr] if isinstance(node, ast.Attribute) else []
+            words = {word for name in names for word in name.split(".")}
+            assert not words & {"scipy", "linalg", "eigh"}, f"{path.name} works out what it draws"
+            assert "contourpy" not in words or path == kept, f"{path.name} contours what it draws"
 
 
 def test_no_files_import_each_other_in_a_circle():
@@ -161,6 +191,19 @@ def test_no_files_import_each_other_in_a_circle():
         follow(module, [])
 
 
+def test_no_name_of_a_class_and_of_a_file_means_two_things():
+    """But for the records of each step."""
+    classes, files = defaultdict(set), defaultdict(set)
+    for path in FILES:
+        if path.stem not in {"__init__", "records"}:
+            files[path.stem].add(named(path))
+        for node in nodes(path):
+            if isinstance(node, ast.ClassDef):
+                classes[node.name.lstrip("_")].add(named(path))
+    for places in (classes, files):
+        assert {name: where for name, where in places.items() if len(where) > 1} == {}
+
+
 def test_no_folder_holds_more_files_than_a_reader_takes_in():
     folders = {path.parent for path in FILES}
     counts = {
@@ -176,7 +219,7 @@ def test_what_is_imported_is_declared():
     declared = {re.match(r"[\w-]+", need).group().lower() for need in needs}
     made_by = packages_distributions()
     for path in PACKAGE.rglob("*.py"):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in nodes(path):
             if isinstance(node, ast.ImportFrom):
                 names = [node.module]
             elif isinstance(node, ast.Import):

@@ -9,13 +9,13 @@ import pytest
 
 from tests.reference.drawn import logs
 from tests.sheet.pages import flat
-from traverse.command.files import loader
-from traverse.compile import compile_log, map_ground
+from traverse.command.files import LogFiles
+from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.length import FEET, METRES
 from traverse.log.records import Log
 from traverse.output.json_file import write_json
-from traverse.output.plain import plain_text
 from traverse.output.report import report
+from traverse.output.report_lines import plain_text
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.handout.given import PARTS
 from traverse.sheet.handout.handout import compose_blank
@@ -55,7 +55,7 @@ FIXED = (
 
 EXCEPTIONS = {
     "length.py": "the formatter",
-    "log/records.py": "units as they are booked",
+    "log/readings.py": "units as they are booked",
     "adjustment/slips.py": "names the unit that was taken for another",
     "notation/": "words of the notation, and what may be typed",
     "log/described.py": "examples of the notation",
@@ -199,7 +199,7 @@ def pages(compiled):
     template = read_template("field").value
     composed = compose(trav, compiled.diagnostics, template=template, mark="a")
     yield "sheet", composed.value
-    blank = compose_blank(trav, lay=map_ground, template=template, mark="a", give=PARTS)
+    blank = compose_blank(trav, lay=blank_ground, template=template, mark="a", give=PARTS)
     yield "handout", blank.value
 
 
@@ -209,7 +209,7 @@ def test_a_log_in_feet_tells_no_length_in_metres(path, monkeypatch):
     monkeypatch.setattr(Log, "lengths", FEET)
     source = Source(name=path.name, text=path.read_text(encoding="utf-8"))
     typed = source.text.replace(" ", "")
-    compiled = compile_log(source, load=loader(str(path)))
+    compiled = compile_log(source, load=LogFiles(str(path)).load)
     found = [
         (where, words)
         for where, words in told(compiled)
@@ -224,7 +224,8 @@ SOUTHERN = next(path for path in logs() if path.stem == "southern-feet")
 
 def southern():
     return compile_log(
-        Source(name=SOUTHERN.name, text=SOUTHERN.read_text(encoding="utf-8")), load=loader(str(SOUTHERN))
+        Source(name=SOUTHERN.name, text=SOUTHERN.read_text(encoding="utf-8")),
+        load=LogFiles(str(SOUTHERN)).load,
     )
 
 

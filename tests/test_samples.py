@@ -8,10 +8,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from traverse.command.files import loader, read_source
+from traverse.command.files import LogFiles, read_source
 from traverse.compile import compile_log
-from traverse.log.records import GroundLine
-from traverse.notation.tidy import tidy
+from traverse.log.items import GroundLine
+from traverse.notation.tidy_text import tidy
 
 SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*/*.trav"))
 
@@ -19,7 +19,7 @@ SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*/*.trav"))
 def compiled(path):
     source, problems = read_source(str(path))
     assert not problems
-    return compile_log(source, load=loader(str(path)))
+    return compile_log(source, load=LogFiles(str(path)).load)
 
 
 @pytest.fixture(params=SAMPLES, ids=lambda path: path.stem)

@@ -5,29 +5,21 @@ from __future__ import annotations
 import datetime as dt
 
 from traverse.angle import quadrant
-from traverse.log.records import (
-    Address,
-    Adjust,
+from traverse.log.items import Address, Leg, LegKind, Side, Tie
+from traverse.log.readings import (
     Bearing,
     Conditions,
-    Control,
     Declination,
     Distance,
-    Heading,
-    Leg,
-    LegKind,
-    Log,
     North,
     PaceCourse,
     PaceKind,
     Precision,
-    Rule,
-    Side,
     Slope,
     SlopeKind,
-    Tie,
     Unit,
 )
+from traverse.log.records import Adjust, Control, Heading, Log, Rule
 from traverse.source import Span
 
 FILE = "walk.trav"

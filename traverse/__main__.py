@@ -7,6 +7,8 @@ import importlib
 import os
 import sys
 from collections.abc import Sequence
+from pathlib import Path
+from typing import TextIO
 
 from traverse.version import __version__
 
@@ -19,7 +21,7 @@ def parser() -> argparse.ArgumentParser:
     top = argparse.ArgumentParser(
         prog="traverse",
         description="From a typed notebook page to a map sheet, a table and a section.",
-        epilog="Exit status: 0 done, 1 the log has errors, 2 wrong use.",
+        epilog="Exit status: 0 done, 1 the log has errors, 2 wrong use, 3 a fault of this program.",
     )
     top.add_argument("--version", action="version", version=f"traverse {__version__}")
     commands = top.add_subparsers(dest="command", metavar="COMMAND", required=True)
@@ -90,24 +92,38 @@ def parser() -> argparse.ArgumentParser:
     return top
 
 
+def _nowhere() -> TextIO:
+    return Path(os.devnull).open("w", encoding="utf-8")
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; the exit status."""
     options = parser().parse_args(arguments)
+    # Whoever closed a stream wants nothing on it; the work goes on.
+    sys.stdout = sys.stdout or _nowhere()
+    sys.stderr = sys.stderr or _nowhere()
     for stream in (sys.stdout, sys.stderr):
         # A console that lacks a character shows a stand-in; it must not end the program.
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
-    module = importlib.import_module(f"traverse.command.{options.command}")
+    status = 0
     try:
-        status = module.run(options)
+        status = int(importlib.import_module(f"traverse.command.{options.command}").run(options))
         sys.stdout.flush()
     except KeyboardInterrupt:
         return 130
     except BrokenPipeError:
-        # The reader of a pipe has seen enough.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
-    return int(status)
+        from traverse.command.files import no_more
+
+        no_more(sys.stdout)
+    except Exception as problem:  # noqa: BLE001 a fault of the program, whatever it is, must not look like one of the log
+        from traverse.command.files import complain, fault, is_full, no_more
+
+        if not is_full(problem):
+            return fault(problem)
+        no_more(sys.stdout)
+        return complain(f"standard output: can't be written: {getattr(problem, 'strerror', problem)}")
+    return status
 
 
 if __name__ == "__main__":

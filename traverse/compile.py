@@ -6,12 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from traverse.diagnostic import Answer, Diagnostic, Found, Outcome, Severity, answered, error, in_order
+from traverse.diagnostic import Answer, Diagnostic, Found, Outcome, answered, error, has_error, in_order
 from traverse.ground.records import Traverse
 from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.notation.read import read_log
 from traverse.notation.use import Loader
+from traverse.record import uncollected
 from traverse.source import Source
 from traverse.structure.records import Geology
 
@@ -44,7 +45,7 @@ class Compiled:
     @property
     def failed(self) -> bool:
         """Whether the log has errors."""
-        return any(one.severity is Severity.ERROR for one in self.diagnostics)
+        return has_error(self.diagnostics)
 
 
 def _terrain(log: Log, survey: Survey, load: Loader) -> Outcome[Terrain | None]:
@@ -72,12 +73,31 @@ def _terrain(log: Log, survey: Survey, load: Loader) -> Outcome[Terrain | None]:
 
 
 def map_ground(trav: Traverse) -> Traverse:
-    """The traverse with what a map and the sections show of its ground, for a command that draws a sheet."""
+    """The traverse with what map, sections and net show besides, for a command that draws a sheet."""
     from traverse.ground.lay_map import lay_band, lay_map
     from traverse.ground.lay_sections import lay_sections
 
-    band = lay_band(trav)
-    return replace(trav, ground=replace(trav.ground, map=lay_map(trav, band), cuts=lay_sections(trav, band)))
+    with uncollected():
+        band = lay_band(trav)
+        ground = replace(trav.ground, map=lay_map(trav, band), cuts=lay_sections(trav, band))
+    return replace(trav, geology=net_density(trav.geology), ground=ground)
+
+
+def blank_ground(trav: Traverse) -> Traverse:
+    """As `map_ground`, of the records that a handout is given, with its stations on the sections."""
+    from traverse.structure.section.sections import stations_squared
+
+    sections = tuple(
+        replace(one, points=stations_squared(one, trav.log, trav.survey)) for one in trav.geology.sections
+    )
+    return map_ground(replace(trav, geology=replace(trav.geology, sections=sections)))
+
+
+def net_density(geology: Geology) -> Geology:
+    """The geology with the density of its poles, for a command that draws the net alone."""
+    from traverse.structure.readings.density import pole_density
+
+    return replace(geology, density=pole_density(geology.beds))
 
 
 def section_ground(trav: Traverse) -> Traverse:

@@ -10,6 +10,7 @@ from enum import Enum
 from typing import Generic, NamedTuple, TypeVar
 
 from traverse.source import Source, Span
+from traverse.wording import capital
 
 T = TypeVar("T")
 
@@ -104,7 +105,12 @@ class Found:
     @property
     def failed(self) -> bool:
         """Whether any error was found."""
-        return any(one.severity is Severity.ERROR for one in self.diagnostics)
+        return has_error(self.diagnostics)
+
+
+def has_error(diagnostics: Iterable[Diagnostic]) -> bool:
+    """Whether there is an error among them."""
+    return any(one.severity is Severity.ERROR for one in diagnostics)
 
 
 def in_order(diagnostics: Iterable[Diagnostic]) -> tuple[Diagnostic, ...]:
@@ -194,7 +200,7 @@ def _sentence(words: str, typed: str) -> str:
     """With a capital and a full stop; what stands so in the line, or names a file, keeps its spelling."""
     first = words.partition(" ")[0].rstrip(":,;")
     if first.isalpha() and first not in typed.split():
-        words = words[0].upper() + words[1:]
+        words = capital(words)
     return words if words.endswith((".", "?", "!", "…")) else f"{words}."
 
 

@@ -138,6 +138,19 @@ class Lengths:
         """The bare figure with its standard deviation: `24 ± 3`."""
         return f"{self.figure(length_m)}{NO_BREAK}±{NO_BREAK}{self.error(sd_m)}"
 
+    def short_plus_minus(self, length_m: float, sd_m: float) -> str:
+        r"""A short length that was walked in one go, with its unit; to tenths where it is under ten.
+
+        Where the walk came from moves both its ends alike, so that its error may well be under a metre.
+
+        >>> METRES.short_plus_minus(3.21, 0.34), METRES.short_plus_minus(31.4, 0.34), METRES.short_plus_minus(3.2, 0.01)
+        ('3.2\xa0±\xa00.3\xa0m', '31\xa0±\xa01\xa0m', '3.2\xa0±\xa00.1\xa0m')
+        """
+        if self.of(length_m) >= 9.95 or self.of(sd_m) >= 0.95:
+            return self.with_unit(self.plus_minus(length_m, sd_m))
+        error = number(max(0.1, self.of(sd_m)), places=1)
+        return self.with_unit(f"{self.figure(length_m, places=1)}{NO_BREAK}±{NO_BREAK}{error}")
+
     def extent(self, lengths_m: Iterable[float]) -> str:
         """`21–23`, or one figure where both ends round to it; an en dash of nothing."""
         every = list(lengths_m)

@@ -21,8 +21,8 @@ from traverse.adjustment.vectors import Drawn, draw, true_azimuth_deg
 from traverse.adjustment.verdict import loose_pieces, verdicts, waiting_ties
 from traverse.diagnostic import Diagnostic, Found, Outcome, Severity, note, warning
 from traverse.location.address import Spread, place_addresses
-from traverse.location.control import known_points
 from traverse.location.frame import frame_of, grid_of
+from traverse.location.known_points import known_points
 from traverse.location.place import (
     closures,
     heights_measured,
@@ -32,7 +32,8 @@ from traverse.location.place import (
     suspects,
 )
 from traverse.location.records import Deviation, Fit, PaceLength, Place, Survey
-from traverse.log.records import Elevation, Log, Rule, Sight
+from traverse.log.items import Elevation, Sight
+from traverse.log.records import Log, Rule
 from traverse.reduction.attraction import local_attraction
 from traverse.reduction.pace import pace_length_m, pace_sd_m
 from traverse.reduction.reduce import reduce_legs
@@ -128,6 +129,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
         largest_ellipse_m=_largest_m(network, adjusted),
         control_sd_m=_control_sd_m(network),
         joint_m2=spread.joint,
+        apart_m2=spread.apart,
     )
     return Outcome(survey, tuple(found.diagnostics))
 

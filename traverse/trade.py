@@ -111,6 +111,10 @@ drawn toward what the readings of one plane scatter; common practice, no source.
 ODD_BED_DEG = 40.0
 """A bed that differs by more from both neighbours, which agree, is asked about, degrees; common practice, no
 source."""
+SLIP_CHI_SQUARE = 20.0
+"""Twice the logarithm of how much likelier a slip must make a reading: e^10 = 22 000 times, which leaves 20 to 1 after
+some 1000 to 1 against this slip at this reading. Source of the 20 to 1, strong evidence: Kass and Raftery (1995), Bayes
+factors, J. Am. Stat. Assoc. 90, 773-795, from memory; of the odds: common practice, no source."""
 FORESET_DEG = 15.0
 """A bed in cross-bedded rock that differs by more from its neighbours may be a foreset, degrees; common practice, no
 source."""
@@ -128,8 +132,6 @@ SLIPPED_WAY_DEG = 45.0
 OFFSET_SHARE = 0.1
 """Standard error of a distance beside the walk, which is guessed or paced off once, as a share of it; common practice,
 no source."""
-HILLSIDE_DEG = 10.0
-"""What the ground beside the walk rises or falls by, one standard deviation, degrees; common practice, no source."""
 FLOAT_SLOPE_DEG = 2.0
 """On gentler ground nothing says which way loose rock moved, degrees; common practice, no source."""
 LEG_ON_BED_DEG = 5.0
@@ -141,6 +143,25 @@ FOLD_BEDS = 5
 """Fewer beds than this do not determine an axis; common practice, no source."""
 FOLD_SPREAD_DEG = 30.0
 """Nor do beds of which no two are this far apart, degrees; common practice, no source."""
+GIRDLE_SHAPE = 1.0
+"""Logarithm of the first eigenvalue of the poles over the second, in that of the second over the third: a girdle below
+this, a cluster above. Source: Woodcock (1977), Geol. Soc. Am. Bull. 88, 1231-1236, from memory."""
+GIRDLE_RMS_DEG = 10.0
+"""Poles farther than this from their best girdle turn about no one line, degrees: two thirds of what beds of one panel
+may differ by. Common practice, no source."""
+AXIS_SD_DEG = 5.0
+"""An axis whose standard error is larger is not told: two of them are the 10 degrees that an axis is read to, degrees;
+common practice, no source."""
+CONE_F = 11.3
+"""Ratio of the F test by which poles lie on a small circle, not on a great one: 1 and 8 degrees of freedom, 1 %. Source:
+Pearson and Hartley, Biometrika Tables for Statisticians, table 18, from memory."""
+CONE_DEG = 5.0
+"""A small circle nearer to a great one than this may be called one, degrees; common practice, no source."""
+CONE_BEDS = 8
+"""Fewer beds do not tell a small circle from a great one; common practice, no source."""
+SURE_SD = 3.0
+"""A dip is taken for a dip, and a side for a side, from so many standard deviations on: one good reading in 370 lies
+farther off. Source: any table of the normal distribution."""
 FOLDED_DEG = 20.0
 """Beds of one unit or stretch that differ by more lie on two limbs, and no one plane stands for them, degrees; common
 practice, no source."""
@@ -189,6 +210,12 @@ practice, no source."""
 IN_ONE_UNIT_SHARE = 0.375
 """A contact may run so far, over half the band, between ground of one unit: a hand draws no bend for less; common
 practice, no source."""
+APPROXIMATE_SD_M, INFERRED_SD_M = 5.0, 10.0
+"""Standard deviation along the walk of an approximate and of an inferred contact whose line gives no ±, metres; common
+practice, no source."""
+BESIDE_SLOPE_DEG = 20.0
+"""Ground beside the walk, whose height nobody took, lies as much above or below it as such a slope makes, one standard
+deviation, degrees; common practice, no source."""
 ONE_CONTACT_M = 5.0
 """Two lines of one contact nearer together than this are one, metres; common practice, no source."""
 COURSE_BEYOND = 2.5
@@ -211,7 +238,8 @@ OUTLIER_RISE = 0.02
 """The ground stands out of that plane by this share of the width, which a degree of slope does not explain; common
 practice, no source."""
 REACH_M = 300.0
-"""No plane of a contact is carried farther over the ground than this, metres; common practice, no source."""
+"""No plane of a contact and no trace of a fold is carried farther over the ground than this, metres; common practice,
+no source."""
 REACH_BED_M = 150.0
 """A contact without a plane of its own has that of the nearest bed, no farther off than this, metres; common
 practice, no source."""

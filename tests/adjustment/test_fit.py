@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tests.walk import conditions, control, pace, walk
-from traverse.log.records import North
+from traverse.log.readings import North
 from traverse.survey import survey_log
 
 LEGS = [("1", "2", 50, 140), ("2", "3", 120, 160), ("3", "4", 30, 150), ("4", "5", 80, 130)]

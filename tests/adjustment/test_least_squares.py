@@ -130,7 +130,7 @@ def test_a_loose_tie_pulls_and_a_firm_one_binds():
 
 
 def test_readings_without_any_error_do_not_break_the_solution():
-    from traverse.log.records import Precision
+    from traverse.log.readings import Precision
 
     exact = Precision(bearing_deg=0.0, slope_deg=0.0, tape_share=0.0)
     legs = [("1", "2", 90, 100), ("2", "3", 180, 100), ("3", "1", 315, 141.4)]

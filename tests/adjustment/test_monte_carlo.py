@@ -11,7 +11,7 @@ import pytest
 from scipy import stats
 
 from tests.walk import conditions, control, pace, walk
-from traverse.log.records import Precision
+from traverse.log.readings import Precision
 from traverse.survey import survey_log
 
 LOOPS = 2_000

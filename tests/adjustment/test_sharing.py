@@ -7,7 +7,8 @@ import math
 import pytest
 
 from tests.walk import along, conditions, control, pace, walk
-from traverse.log.records import North, PaceKind, Precision, Rule
+from traverse.log.readings import North, PaceKind, Precision
+from traverse.log.records import Rule
 from traverse.survey import survey_log
 
 # An invented loop, computed for these tests.

@@ -9,7 +9,7 @@ import pytest
 
 from tests.adjustment.test_sharing import SAWBILL_AT, sawbill
 from tests.walk import conditions, control, pace, walk
-from traverse.log.records import North
+from traverse.log.readings import North
 from traverse.survey import survey_log
 
 

@@ -26,7 +26,7 @@ from traverse.adjustment.network import build_network
 from traverse.adjustment.records import LeftOut
 from traverse.adjustment.suspects import find_suspects
 from traverse.adjustment.vectors import draw
-from traverse.location.control import known_points
+from traverse.location.known_points import known_points
 from traverse.reduction.reduce import reduce_legs
 from traverse.survey import survey_log
 

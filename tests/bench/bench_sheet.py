@@ -60,7 +60,7 @@ def seconds(arguments):
 
 def primitives():
     """Pages of the sample's sheet, and paths and texts on each in the mean."""
-    from traverse.command.files import loader, read_source
+    from traverse.command.files import LogFiles, read_source
     from traverse.compile import compile_log, map_ground
     from traverse.sheet.compose.compose import compose
     from traverse.sheet.paper.page import Group, Text
@@ -74,7 +74,7 @@ def primitives():
                 yield item
 
     source, _ = read_source(str(SAMPLE))
-    found = compile_log(source, load=loader(str(SAMPLE)))
+    found = compile_log(source, load=LogFiles(str(SAMPLE)).load)
     document = compose(map_ground(found.trav), (), template=read_template("field").value, mark="x").value
     kinds = [isinstance(item, Text) for page in document.pages for item in walk(page.items)]
     pages = len(document.pages)

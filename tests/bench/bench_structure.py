@@ -20,7 +20,8 @@ from traverse.sheet.template.reading import read_template
 from traverse.source import Source
 from traverse.structure import interpret
 from traverse.structure.readings.directions import apparent_dips, pole
-from traverse.structure.readings.mean import bedding_mean, fold_axis, principal_axis
+from traverse.structure.readings.girdle import girdle_axis
+from traverse.structure.readings.mean import bedding_mean, principal_axis
 from traverse.structure.section.construct import constructed
 
 
@@ -49,7 +50,7 @@ def bulk(count=100_000):
             lambda: principal_axis(poles),
             bare_spread,
         ),
-        ("girdle", lambda: fold_axis(poles), lambda: np.linalg.eigh(poles.T @ poles / count)),
+        ("girdle", lambda: girdle_axis(poles), lambda: np.linalg.eigh(poles.T @ poles / count)),
         (
             "apparent dips",
             lambda: apparent_dips(dips, dip_direction_deg=ways, azimuth_deg=azimuths),

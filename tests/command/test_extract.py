@@ -158,3 +158,28 @@ def test_a_sheet_without_a_log_and_a_file_that_is_not_there(tmp_path, capsys):
 def test_drawings_alone_carry_nothing(sheet, tmp_path):
     assert main(["section", str(tmp_path / "day.trav"), "-o", str(tmp_path / "s.pdf")]) == 0
     assert main(["extract", str(tmp_path / "s.pdf"), "-o", str(tmp_path / "f")]) == 1
+
+
+def test_a_damaged_log_is_refused_and_nothing_is_written(sheet, tmp_path, capsys):
+    """The size stands, a digit differs: only the checksum tells (ISO 32000-1, 7.11.4)."""
+    writer = pypdf.PdfWriter(clone_from=str(sheet))
+    for one in writer.attachment_list:
+        if one.name == "day.trav":
+            one.content = LOG.replace(b"64p", b"46p")
+    damaged = tmp_path / "damaged.pdf"
+    writer.write(str(damaged))
+    assert main(["extract", str(damaged), "-o", str(tmp_path / "back")]) == 2
+    assert "day.trav in it is damaged, and nothing was written" in capsys.readouterr().err
+    assert not (tmp_path / "back").exists()
+
+
+def test_of_a_sheet_without_checksums_it_says_so(sheet, tmp_path, capsys):
+    writer = pypdf.PdfWriter(clone_from=str(sheet))
+    for one in writer.attachment_list:
+        stream = one.pdf_object.get_object()["/EF"]["/F"].get_object()
+        del stream["/Params"]
+    old = tmp_path / "old.pdf"
+    writer.write(str(old))
+    assert main(["extract", str(old), "-o", str(tmp_path / "back")]) == 0
+    assert (tmp_path / "back" / "day.trav").read_bytes() == LOG
+    assert "can't be told from a whole one" in capsys.readouterr().err

@@ -10,10 +10,10 @@ import pytest
 import shapely
 
 from tests.sheet.fixture_sheet import compiled
-from traverse.command.files import loader, read_source
+from traverse.command.files import LogFiles, read_source
 from traverse.compile import compile_log, map_ground
 from traverse.ground.records import BandWidth
-from traverse.log.records import GroundLine
+from traverse.log.items import GroundLine
 from traverse.sheet.compose.tiles import ground_of, lay_tiles
 from traverse.sheet.handout.given import PARTS, given
 from traverse.sheet.map.on_page import band_on_page
@@ -45,7 +45,7 @@ def band_of(found, half_m=20.0):
 
 def sample(name):
     source, _ = read_source(str(SAMPLES / name / f"{name}.trav"))
-    found = compile_log(source, load=loader(source.name))
+    found = compile_log(source, load=LogFiles(source.name).load)
     return map_ground(found.trav)
 
 
@@ -214,7 +214,7 @@ def test_a_stream_runs_on_through_its_places_beyond_the_ground_looked_at():
 @pytest.mark.parametrize("give", [(), PARTS])
 def test_a_handout_lays_its_own_ground_and_knows_no_unit_of_the_key(give):
     source, _ = read_source(str(SAMPLES / "oskerra-valley" / "oskerra-valley.trav"))
-    trav = map_ground(compile_log(source, load=loader(source.name)).trav)
+    trav = map_ground(compile_log(source, load=LogFiles(source.name).load).trav)
     shown = given(trav, parts=give).value.trav
     assert shown.ground.map is None
     laid = map_ground(shown).ground.map

@@ -259,3 +259,37 @@ def test_the_profile_of_a_section_is_that_of_the_heights():
             share = point.distance_m / section.length_m
             place = np.array([x0 + share * (x1 - x0)]), np.array([y0 + share * (y1 - y0)])
             assert point.up_m == pytest.approx(float(terrain.at(*place)[0]))
+
+
+def test_a_wall_goes_by_its_body_and_by_no_bed():
+    """An upright dike through flat beds runs straight over hill and stream, though its wall here was not measured."""
+    east, north, up = valley(0.1)
+    log = HEADING.format(east=EAST, north=NORTH, up=500, plane="", more="").replace(
+        "trace Sh/Ss", "trace Db/Ss"
+    )
+    log = log.replace("contact Sh/Ss certain", "unit Ss\n  bed flat")
+    log = log.replace(
+        "unit Sh Shale ; Jurassic", "unit Sh Shale ; Jurassic\nunit Db Dike ; intrusive ; Holocene"
+    )
+    walk = """to 2 090 30m
+along 10m
+  contact Db/Ss certain
+along 14m
+  contact Db/Ss certain 110/90
+at 2
+  unit Ss
+  bed flat
+"""
+    compiled = compile_log(
+        Source(name="day.trav", text=log + walk),
+        load=lambda name: {"heights.xyz": text_of(east, north, up)}[name],
+    )
+    assert not compiled.failed, [one.message for one in compiled.diagnostics]
+    found = compiled.trav.ground.outcrops
+    assert len(found) == 2
+    course = math.radians(20.0)
+    for one, start in zip(found, (10.0, 14.0), strict=True):
+        points = np.array([p for line in one.lines for p in line]) - (EAST + start, NORTH)
+        off = points[:, 0] * math.cos(course) - points[:, 1] * math.sin(course)
+        assert np.abs(off).max() < 0.5
+        assert np.abs(points).max() > 250.0

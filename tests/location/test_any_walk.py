@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from tests.walk import along, conditions, control, pace, tie, walk
 from traverse.diagnostic import Severity
-from traverse.log.records import North, Precision
+from traverse.log.readings import North, Precision
 from traverse.survey import survey_log
 
 NAMES = st.sampled_from(["1", "2", "3", "4", "5", "6", "7a"])

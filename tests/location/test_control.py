@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from tests.walk import control, control_at, walk
-from traverse.location.control import known_points
 from traverse.location.crs import open_grid
+from traverse.location.known_points import known_points
 from traverse.survey import survey_log
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from traverse.diagnostic import Severity
-from traverse.log.records import PlaneKind, Planes
+from traverse.log.items import PlaneKind, Planes
 from traverse.notation.read import read_log
 from traverse.source import Source
 

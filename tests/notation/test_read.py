@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 
 from tests.notation.test_statements import HEADING, read
 from traverse.diagnostic import Severity, render
-from traverse.log.records import Convention, Leg, Side, Unit
+from traverse.log.items import Leg, Side
+from traverse.log.readings import Convention, Unit
 from traverse.notation.read import read_log
-from traverse.notation.tidy import tidy
+from traverse.notation.tidy_text import tidy
 from traverse.notation.vocabulary import FORMS
 from traverse.source import Source
 
@@ -396,7 +397,46 @@ def test_any_text_gives_messages(text):
 )
 @pytest.mark.parametrize("piece", ["a", "1", "1 ", " ", "½", "N", "1/", "64p "])
 def test_a_very_long_line(word, piece):
-    outcome = judged(f"notation 1\nat 1\n{word}{piece * (200_000 // len(piece))}\n")
+    outcome = judged(f"notation 1\nat 1\n{word}{piece * (60_000 // len(piece))}\n")
     shown = [render(one, outcome.value.sources) for one in outcome.diagnostics]
     assert all(len(text) < 1500 for text in shown)
     assert len(shown) < 10
+
+
+# --- parts of a unit ------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "parts",
+    [
+        "Neogene ; #A05050 ; intrusive ; also B-Ls, C-Lst",
+        "intrusive ; also B-Ls, C-Lst ; #a05050 ; Neogene",
+        "also B-Ls ; Neogene ; INTRUSIVE ; also C-Lst ; #a05050",
+        "; Neogene ; ; #a05050 ; intrusive ; also B-Ls,\tC-Lst",
+    ],
+)
+def test_the_parts_of_a_unit_stand_in_any_order(parts):
+    (unit,) = log_of(f"unit Db Basalt dike ; {parts}\n").units[-1:]
+    assert (unit.name, unit.age, unit.colour) == ("Basalt dike", "Neogene", "#a05050")
+    assert (unit.intrusive, unit.also) == (True, ("B-Ls", "C-Lst"))
+
+
+def test_a_unit_is_intrusive_only_where_its_line_says_so():
+    units = log_of("unit Db Intrusive basalt dike ; intrusive, Neogene ; #a05050\n").units
+    assert [unit.letters for unit in units if unit.intrusive] == []
+    assert units[-1].age == "intrusive, Neogene"
+
+
+@pytest.mark.parametrize("pair", ["Db/Lt", "Lt/Db"])
+def test_an_intrusive_unit_has_no_place_in_the_order(pair):
+    """Named first or last in a contact, and of an age that would turn the list upside down."""
+    body = f"unit Db Dike ; Neogene ; intrusive\nat 1\ncontact {pair} certain\n"
+    assert not {"younger-first", "units-upside-down"} & set(codes(body))
+    # Its `unit` line may stand below the contact.
+    first, *rest = body.splitlines()
+    assert "younger-first" not in codes("\n".join([*rest, first, ""]))
+
+
+def test_an_intrusive_unit_of_the_quaternary_is_no_loose_ground():
+    *_, unit = log_of("unit Db Dike ; Holocene ; intrusive\n").units
+    assert not unit.loose

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from tests.strategies import logs
 from traverse.diagnostic import Severity
 from traverse.notation.read import read_log
-from traverse.notation.tidy import tidy
+from traverse.notation.tidy_text import tidy
 from traverse.source import Source, Span
 
 

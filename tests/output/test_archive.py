@@ -12,7 +12,7 @@ from fontTools.ttLib import TTFont
 from PIL import Image, ImageCms
 
 from tests.sheet.fixture_sheet import compiled
-from traverse.compile import map_ground
+from traverse.compile import blank_ground, map_ground
 from traverse.output.archive import srgb_profile
 from traverse.output.pdf import write_pdf
 from traverse.sheet.compose.compose import compose
@@ -34,7 +34,7 @@ def made(kind):
     found = compiled(LOG, title="Dale <b> & Ł")
     template = read_template("field").value
     if kind == "blank":
-        return compose_blank(found.trav, lay=map_ground, template=template, mark="abc").value
+        return compose_blank(found.trav, lay=blank_ground, template=template, mark="abc").value
     make = compose_grey if kind == "grey" else compose
     document = make(map_ground(found.trav), (), template=template, mark="abc").value
     return Document(

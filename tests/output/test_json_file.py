@@ -192,3 +192,30 @@ def test_samples_stand_at_their_level_in_the_column(compile_text):
         False,
         True,
     )
+
+
+def test_intrusive_bodies_have_a_list_of_their_own(compile_text):
+    """Only where a log has one, so that nothing changes for the programs that read the others."""
+    assert "bodies" not in exported(compile_text)
+    text = LOG.replace("unit Ms Marl ;", "unit Ms Marl ;\nunit Db Dike ; intrusive ; also B-Ls")
+    text = text.replace(
+        "to 3 137 40p\n",
+        "to 3 137 40p\nalong 10p\ncontact Db/Ms certain 047/90\nalong 14p\ncontact Db/Ms certain 047/90\n",
+    )
+    body = exported(compile_text, text)
+    (crossing,) = body["bodies"]
+    assert {one["letters"]: one.get("intrusive", False) for one in body["traverse"]["units"]} == {
+        "Ms": False,
+        "Db": True,
+        "Lt": False,
+    }
+    assert body["traverse"]["units"][1]["also"] == ["B-Ls"]
+    assert crossing["unit"] == "Db"
+    assert crossing["walls"] == [one["line"] for one in body["contacts"] if one["younger"] == "Db"]
+    assert crossing["hosts"] == ["Ms", "Ms"]
+    assert (crossing["strike"], crossing["dip"]) == (pytest.approx(47.0), pytest.approx(90.0))
+    # Four paces square to the walls.
+    assert crossing["width"] == pytest.approx(4 * 100.0 * 4 / (65 + 66 + 66 + 67), abs=0.05)
+    (section,) = body["sections"]
+    assert "Db" not in {one["unit"] for one in body["column"]}
+    assert not [one for one in section["points"] if one["label"] == "Db/Ms"]

@@ -9,9 +9,8 @@ import pytest
 from rich.console import Console
 
 from traverse.compile import compile_log
-from traverse.output.plain import plain_text
-from traverse.output.report import Table, report
-from traverse.output.terminal import show
+from traverse.output.report import report
+from traverse.output.report_lines import WIDTH, plain_text, show
 from traverse.source import Source
 
 # An invented loop, computed for these tests, as it would be typed; tests/adjustment/test_sharing.py holds its figures.
@@ -136,17 +135,20 @@ def test_it_ends_with_the_readings_to_check_in_walking_order():
     assert any("282" in row[1] or "272" in row[1] for row in last.rows if row[0] == "14")
 
 
-def test_on_a_terminal_the_same_stands_in_tables_and_obeys_nothing():
+def test_on_a_terminal_the_same_stands_with_heads_in_bold_and_obeys_nothing():
+    parts = parts_of(WRONG.replace("Sawbill Draw", "Sawbill [red]Draw[/red] :smile: \x9b31m"))
     out = io.StringIO()
-    parts = parts_of(WRONG.replace("Sawbill Draw", "Sawbill [red]Draw[/red] :smile:"))
-    show(parts, Console(file=out, width=100, force_terminal=False))
-    text = out.getvalue()
-    assert "Sawbill [red]Draw[/red] :smile:" in text
-    for part in parts:
-        if isinstance(part, Table):
-            assert part.heading in text
-    assert "bearing 10 degrees too large" in text
-    assert "530 m walked" in " ".join(text.split())
+    show(parts, Console(file=out, width=WIDTH, force_terminal=True))
+    shown = out.getvalue()
+    assert "\x1b[1mSawbill [red]Draw[/red] :smile: 31m\x1b[0m\n" in shown
+    assert "\x1b[1mLook here first\x1b[0m\n" in shown
+    assert re.sub(r"\x1b\[[01]m", "", shown) == plain_text(parts).replace("\x9b", "") + "\n"
+
+
+def test_a_narrow_terminal_gets_narrow_lines():
+    out = io.StringIO()
+    show(parts_of(GOOD), Console(file=out, width=60))
+    assert max(map(len, out.getvalue().splitlines())) <= 60
 
 
 def test_a_piped_check_does_not_load_what_only_a_terminal_needs(tmp_path):

@@ -10,7 +10,7 @@ import pytest
 from tests.walk import conditions, control, span, walk
 from traverse.diagnostic import Severity
 from traverse.location.magnetic import declination_at
-from traverse.log.records import Declination, North
+from traverse.log.readings import Declination, North
 from traverse.survey import survey_log
 
 # NOAA NCEI and BGS, WMM2025 test values (WMM2025testvalues.pdf, February 2025): year, km, latitude, longitude, D.

@@ -8,7 +8,7 @@ import pytest
 
 from tests.walk import conditions, control, control_at, walk
 from traverse.location.crs import UnusableGridError, open_grid
-from traverse.log.records import North
+from traverse.log.readings import North
 from traverse.survey import survey_log
 
 

@@ -81,7 +81,7 @@ def test_expected_closure_of_equal_legs():
 
 def test_grid_azimuth_from_magnetic():
     """US Army common task, convert azimuths: magnetic 190 and an easterly G-M angle of 9 are grid 199; second-hand."""
-    from traverse.log.records import North
+    from traverse.log.readings import North
 
     at = conditions(bearings=North.MAGNETIC, declination=9.0)
     leg = survey_log(walk(("1", "2", 190.0, 100.0), at=at)).value.legs[0]

@@ -18,7 +18,8 @@ from traverse.structure.readings.directions import (
     rake_line,
     trend_of,
 )
-from traverse.structure.readings.mean import bedding_mean, fold_axis, orientation, principal_axis
+from traverse.structure.readings.girdle import fold_axis, girdle_axis
+from traverse.structure.readings.mean import bedding_mean, orientation, principal_axis
 
 # Relation: tan(apparent) = tan(true) sin(angle between strike and section), Dennis (1972), Structural Geology.
 # Degrees and minutes, derived, in the layout of the classical table: columns are the angle strike to section.
@@ -196,10 +197,14 @@ def test_eigenvalues_of_26_directions():
 
 
 def test_girdle_of_26_directions_and_a_far_one():
-    """Least eigenvalue and its vector beside numpy's, which finds them from the singular values of the same rows."""
+    """Least eigenvalue and its vector beside numpy's, which finds them from the singular values of the same rows.
+
+    The one far direction alone spreads them: no axis is told from it.
+    """
     figures = np.array(DIRECTIONS.split(), dtype=float).reshape(-1, 2)
     vectors = np.concatenate([line(figures[:, 1], trend_deg=figures[:, 0]), line([20.0], trend_deg=[60.0])])
-    found = fold_axis(vectors)
+    found = girdle_axis(vectors)
+    assert fold_axis(vectors) is None
     _, sizes, rows = np.linalg.svd(vectors)
     assert found.rms_deg == pytest.approx(
         math.degrees(math.asin(sizes[2] / math.sqrt(len(vectors)))), abs=1e-9

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tests.walk import conditions, pace, walk
-from traverse.log.records import North, PaceKind, Precision
+from traverse.log.readings import North, PaceKind, Precision
 from traverse.reduction.reduce import reduce_legs
 from traverse.survey import survey_log
 

@@ -8,7 +8,8 @@ from functools import cache
 from pathlib import Path
 
 from tests.reference.page_text import page_text
-from traverse.compile import Compiled, compile_log, map_ground, section_ground
+from traverse.compile import Compiled, blank_ground, compile_log, map_ground, net_density, section_ground
+from traverse.ground.records import Traverse
 from traverse.output.json_file import write_json
 from traverse.sheet.compose.alone import net_document, section_document
 from traverse.sheet.compose.compose import compose
@@ -106,8 +107,10 @@ def texts(path: Path) -> Iterator[tuple[str, str]]:
     exported = write_json(compiled.log, compiled.trav, compiled.diagnostics)
     yield f"{name} json", exported.decode()
     sheets = _SOME[folder] + (_SIGNS if name == _SIGNS_OF else ())
+    # Once for all its sheets: the ground does not hang on the paper.
+    laid = map_ground(compiled.trav)
     for sheet in sheets:
-        document, said = _composed(compiled, sheet)
+        document, said = _composed(compiled, laid, sheet)
         yield from _pages(f"{name} {sheet.name}", document, said)
     # After the sheets: these two are drawn in the type and with the signs of the sheet before.
     for drawing, document in _alone(compiled):
@@ -119,7 +122,7 @@ def _folder(path: Path) -> str:
     return next(name for name, folder in FOLDERS.items() if path.is_relative_to(folder))
 
 
-def _composed(compiled: Compiled, sheet: Sheet) -> tuple[Document, list[str]]:
+def _composed(compiled: Compiled, laid: Traverse, sheet: Sheet) -> tuple[Document, list[str]]:
     log, template = compiled.log, _template(sheet.template)
     if sheet.paper is not None:
         paper, landscape = sheet.paper
@@ -129,7 +132,7 @@ def _composed(compiled: Compiled, sheet: Sheet) -> tuple[Document, list[str]]:
     if sheet.kind in _GIVEN:
         composed = compose_blank(
             trav,
-            lay=map_ground,
+            lay=blank_ground,
             template=template,
             mark=_MARK,
             give=_GIVEN[sheet.kind],
@@ -138,7 +141,7 @@ def _composed(compiled: Compiled, sheet: Sheet) -> tuple[Document, list[str]]:
         )
     else:
         draw = compose_grey if sheet.kind == "grey" else compose
-        composed = draw(map_ground(trav), compiled.diagnostics, template=template, mark=_MARK)
+        composed = draw(replace(laid, log=log), compiled.diagnostics, template=template, mark=_MARK)
     said = [
         line
         for one in composed.diagnostics
@@ -157,7 +160,7 @@ def _alone(compiled: Compiled) -> Iterator[tuple[str, Document | None]]:
     sections = tuple(replace(one, construction=one.arcs) for one in trav.geology.sections)
     arcs = replace(trav, geology=replace(trav.geology, sections=sections))
     yield "arcs", section_document(section_ground(arcs), mark=_MARK)
-    yield "net", net_document(trav.log, trav.geology, mark=_MARK)
+    yield "net", net_document(trav.log, net_density(trav.geology), mark=_MARK)
 
 
 @cache

@@ -64,7 +64,7 @@ def _text(text: Text) -> str:
     if text.face is not Face.REGULAR:
         parts.append(text.face.value)
     if text.anchor is not Anchor.START:
-        parts.append(f"by its {text.anchor.value}")
+        parts.append(f"by its {text.anchor.name.lower()}")
     if text.turn_deg:
         parts.append(f"turn {figure(text.turn_deg)}")
     parts.append(text.colour)

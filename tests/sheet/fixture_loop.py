@@ -6,6 +6,8 @@ import datetime as dt
 import math
 
 from traverse.location import records as loc
+from traverse.log import items as as_met
+from traverse.log import readings as as_read
 from traverse.log import records as book
 from traverse.source import Span
 from traverse.structure.form.records import AxisFound, Told
@@ -29,21 +31,23 @@ def span():
     return Span(FILE, _line, 1, 10)
 
 
-DECLINATION = book.Declination(value_deg=4.1, year=2026, change_deg=None, source="survey chart", span=span())
-COURSE = book.PaceCourse(
+DECLINATION = as_read.Declination(
+    value_deg=4.1, year=2026, change_deg=None, source="survey chart", span=span()
+)
+COURSE = as_read.PaceCourse(
     who="TB",
-    kind=book.PaceKind.DOUBLE,
+    kind=as_read.PaceKind.DOUBLE,
     length_m=None,
     course_m=100.0,
     counts=(65, 66, 65, 66),
     span=span(),
 )
-CONDITIONS = book.Conditions(
+CONDITIONS = as_read.Conditions(
     date=dt.date(2026, 7, 14),
-    bearings=book.North.MAGNETIC,
+    bearings=as_read.North.MAGNETIC,
     declination=DECLINATION,
-    convention=book.Convention.DIP_RIGHT,
-    attitudes_from=book.North.MAGNETIC,
+    convention=as_read.Convention.DIP_RIGHT,
+    attitudes_from=as_read.North.MAGNETIC,
     pace=COURSE,
 )
 UNITS = tuple(
@@ -113,12 +117,12 @@ CONTACTS = """
 """
 
 
-def distance(value, unit=book.Unit.PACES):
-    return book.Distance(value=float(value), unit=unit, written=f"{value:g}p", span=span())
+def distance(value, unit=as_read.Unit.PACES):
+    return as_read.Distance(value=float(value), unit=unit, written=f"{value:g}p", span=span())
 
 
 def bearing(azimuth, written=None):
-    return book.Bearing(azimuth_deg=float(azimuth), written=written or f"{azimuth:03.0f}", span=span())
+    return as_read.Bearing(azimuth_deg=float(azimuth), written=written or f"{azimuth:03.0f}", span=span())
 
 
 def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", heights=True, sections=True):
@@ -129,7 +133,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
     places, items, addresses, placed_addresses, attitudes, things = {}, [], [], [], [], []
 
     def address(station=None, leg=None, start=None, at=None, sd=2.0):
-        one = book.Address(
+        one = as_met.Address(
             station=station, leg=leg, start=start, index=len(addresses), conditions=CONDITIONS, span=span()
         )
         addresses.append(one)
@@ -169,18 +173,18 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
             ellipse=loc.Ellipse(major_m=sd + 0.3, minor_m=sd, azimuth_deg=80.0) if sd else None,
         )
         one, where = address(station=name, at=at)
-        here = book.UnitHere(address=one, letters=unit, queried=False, span=span())
+        here = as_met.UnitHere(address=one, letters=unit, queried=False, span=span())
         items.append(here)
         things.append(Placed(record=here, place=where, station=name))
         if written != "-":
             strike, dip = (float(part) for part in written.split("/"))
-            reading = book.PlaneReading(
+            reading = as_read.PlaneReading(
                 strike_deg=strike, dip_deg=dip, overturned=overturned == "o", written=written, span=span()
             )
             words_written = written + (" overturned" if overturned == "o" else "")
-            bed = book.Planes(
+            bed = as_met.Planes(
                 address=one,
-                kind=book.PlaneKind.BED,
+                kind=as_met.PlaneKind.BED,
                 readings=(reading,),
                 written=words_written,
                 conditions=CONDITIONS,
@@ -189,7 +193,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
             items.append(bed)
             way = None
             if tops != "-":
-                way = book.WayUp(
+                way = as_met.WayUp(
                     address=one,
                     tops=None,
                     toward=bearing(90),
@@ -203,7 +207,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
                     booked=bed,
                     place=where,
                     station=name,
-                    kind=book.PlaneKind.BED,
+                    kind=as_met.PlaneKind.BED,
                     written=words_written,
                     order=items.index(bed),
                     unit=None,
@@ -215,11 +219,11 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
                     span=bed.span,
                 )
             )
-        rock = book.Words(address=one, kind=book.WordsKind.ROCK, text=" ".join(words), span=span())
+        rock = as_met.Words(address=one, kind=as_met.WordsKind.ROCK, text=" ".join(words), span=span())
         items.append(rock)
         things.append(Placed(record=rock, place=where, station=name))
         extra = {
-            "3": book.Photo(
+            "3": as_met.Photo(
                 address=one,
                 number="0412",
                 looking=bearing(140),
@@ -227,15 +231,15 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
                 conditions=CONDITIONS,
                 span=span(),
             ),
-            "5": book.Sample(address=one, label="IV-01", words="shell band", span=span()),
-            "8": book.Words(
-                address=one, kind=book.WordsKind.HAZARD, text="loose blocks above the path", span=span()
+            "5": as_met.Sample(address=one, label="IV-01", words="shell band", span=span()),
+            "8": as_met.Words(
+                address=one, kind=as_met.WordsKind.HAZARD, text="loose blocks above the path", span=span()
             ),
-            "14": book.Words(
-                address=one, kind=book.WordsKind.HAZARD, text="ford: deep and fast after rain", span=span()
+            "14": as_met.Words(
+                address=one, kind=as_met.WordsKind.HAZARD, text="ford: deep and fast after rain", span=span()
             ),
-            "17": book.Sample(address=one, label="IV-02", words=None, span=span()),
-            "10": book.Words(address=one, kind=book.WordsKind.NOTE, text="marker cairn", span=span()),
+            "17": as_met.Sample(address=one, label="IV-02", words=None, span=span()),
+            "10": as_met.Words(address=one, kind=as_met.WordsKind.NOTE, text="marker cairn", span=span()),
         }.get(name)
         if extra is not None:
             items.append(extra)
@@ -247,14 +251,18 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
         ["12", "12a", "348", None, "-3", "24"],
     ]:
         start, end, fore, back, slope, paces = row
-        kind = book.LegKind.SIDE if end == "12a" else book.LegKind.CLOSE if end == "1" else book.LegKind.TO
-        leg = book.Leg(
+        kind = (
+            as_met.LegKind.SIDE if end == "12a" else as_met.LegKind.CLOSE if end == "1" else as_met.LegKind.TO
+        )
+        leg = as_met.Leg(
             kind=kind,
             start=start,
             end=end,
             bearing=bearing(float(fore)),
             distance=distance(float(paces)),
-            slope=book.Slope(value=float(slope), kind=book.SlopeKind.DEGREES, written=slope, span=span())
+            slope=as_read.Slope(
+                value=float(slope), kind=as_read.SlopeKind.DEGREES, written=slope, span=span()
+            )
             if heights
             else None,
             horizontal=False,
@@ -301,15 +309,17 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
         at = (a.east_m + share * (b.east_m - a.east_m), a.north_m + share * (b.north_m - a.north_m), up)
         one, where = address(leg=leg, start=distance(float(paces)), at=at)
         plane = (
-            book.PlaneReading(strike_deg=11.0, dip_deg=68.0, written="011/68", span=span()) if fault else None
+            as_read.PlaneReading(strike_deg=11.0, dip_deg=68.0, written="011/68", span=span())
+            if fault
+            else None
         )
-        contact = book.Contact(
+        contact = as_met.Contact(
             address=one,
-            kind=book.ContactKind.FAULT if fault else book.ContactKind.CONTACT,
+            kind=as_met.ContactKind.FAULT if fault else as_met.ContactKind.CONTACT,
             younger=younger,
             older=older,
             named=(younger, older),
-            certainty=book.Certainty(how),
+            certainty=as_met.Certainty(how),
             queried=False,
             plane=plane,
             sd_m=None,
@@ -455,7 +465,7 @@ def make(*, title="Hollin Dale, loop 2: overturned syncline of Hollin Beck", hei
             ("Jd", 29.0, 7.0, 4, 5),
         )
     ]
-    loop_legs = tuple(leg for leg in booked if leg.kind is not book.LegKind.SIDE)
+    loop_legs = tuple(leg for leg in booked if leg.kind is not as_met.LegKind.SIDE)
     closure = loc.Closure(
         kind=loc.LoopKind.LOOP,
         span=loop_legs[-1].span,

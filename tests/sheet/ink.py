@@ -69,12 +69,12 @@ class Render:
 
     def score(self, shape, at, turn_deg, others=None):
         """How well a shape fits at a place, turned clockwise from page-up; what `others` cover is left out."""
-        black, white = _samples(placed(shape, at, turn_deg), others)
+        black, white = _clear(shape, at, turn_deg, others)
         return self._score(black, white, 0.0, 0.0)
 
     def inked(self, shape, at, turn_deg):
         """Share of a shape that is black at a place."""
-        black, _ = _samples(placed(shape, (0.0, 0.0), turn_deg), None)
+        black, _ = _clear(shape, (0.0, 0.0), turn_deg, None)
         return float(self.dark(black[:, 0] + at[0], black[:, 1] + at[1]).mean())
 
     def _score(self, black, white, dx, dy):
@@ -84,7 +84,7 @@ class Render:
 
     def best(self, shape, at, turn_deg, others=None, *, reach=0.7, step=0.1, turns=range(-8, 9)):
         """The shift about a place, then the turn, at which a shape fits best."""
-        black, white = _samples(placed(shape, at, turn_deg), others)
+        black, white = _clear(shape, at, turn_deg, others)
         offs = np.arange(-reach, reach + 1e-9, step)
         found = max(
             (self._score(black, white, dx, dy), -math.hypot(dx, dy), dx, dy) for dx in offs for dy in offs
@@ -99,8 +99,18 @@ def placed(shape, at, turn_deg):
     return translate(rotate(shape, -turn_deg, origin=(0.0, 0.0)), *at)
 
 
+def _clear(shape, at, turn_deg, others):
+    """The places of a shape that is turned and moved, as by `placed`, off what `others` cover."""
+    turn = math.radians(turn_deg)
+    turned = np.array([[math.cos(turn), -math.sin(turn)], [math.sin(turn), math.cos(turn)]])
+    found = [points @ turned + at for points in _samples(shape)]
+    if others is None:
+        return found
+    return [points[shapely.distance(others, shapely.points(points)) > EDGE_MM] for points in found]
+
+
 @lru_cache(maxsize=64)
-def _samples(shape, others):
+def _samples(shape):
     """Places well inside a shape, and places well outside but near."""
     left, low, right, top = shape.bounds
     margin = AROUND_MM + EDGE_MM
@@ -112,7 +122,4 @@ def _samples(shape, others):
     shapely.prepare([inner, outer])
     black = shapely.contains_properly(inner, points)
     white = ~shapely.intersects(outer, points) & (shapely.distance(shape, points) < margin)
-    if others is not None:
-        clear = shapely.distance(others, points) > EDGE_MM
-        black, white = black & clear, white & clear
     return grid[black], grid[white]

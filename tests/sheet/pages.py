@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from traverse.sheet.paper.fonts import width_mm
-from traverse.sheet.paper.page import Anchor, Group, Path, Text
+from traverse.sheet.paper.page import Group, Path, Text
 
 
 def flat(items):
@@ -33,7 +33,7 @@ def paths(items):
 
 def start(text):
     wide = width_mm(text.text, text.face, text.size_pt)
-    share = {Anchor.START: 0.0, Anchor.MIDDLE: 0.5, Anchor.END: 1.0}[text.anchor]
+    share = text.anchor.value
     return text.at[0] - share * wide
 
 

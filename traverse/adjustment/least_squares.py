@@ -32,6 +32,8 @@ class Adjusted:
     between_m2: Floats  # (n_edges, 3, 3), of each edge's start with its end
     joint: Callable[[Indices], Floats]
     """Covariance of some stations (k,), each with each, (k, k, 3, 3)."""
+    shared: Callable[[Indices, Indices], Floats]
+    """Covariance of one station of each pair with the other, (k, 3, 3), for pairs by two lists (k,)."""
     bounds: bool
     """Whether the other covariances are upper bounds only."""
 
@@ -107,6 +109,7 @@ def least_squares(
         about_first_m2=about_first.covariance[node],
         between_m2=_between(network, node, edges, solved),
         joint=lambda stations: solved.joint(node[stations]),
+        shared=lambda one, other: solved.shared(node[one], node[other]),
         bounds=solved.bounds,
     )
 

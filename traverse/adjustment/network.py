@@ -8,7 +8,8 @@ from collections.abc import Container, Iterator, Mapping
 import numpy as np
 
 from traverse.adjustment.records import Circuit, Fix, Network, Step
-from traverse.log.records import Leg, Log, Sight, Tie
+from traverse.log.items import Leg, Sight, Tie
+from traverse.log.records import Log
 
 
 def build_network(log: Log, fixes: Mapping[str, Fix]) -> Network:

@@ -24,6 +24,8 @@ class Solved:
     between: Floats  # (n_edges, 3, 3), of each edge's start with its end
     joint: Callable[[Indices], Floats]
     """Of some places (k,), each with each, (k, k, 3, 3); worked out when it is asked for."""
+    shared: Callable[[Indices, Indices], Floats]
+    """Of one place of each pair with the other (k, 3, 3), for pairs by two lists (k,); worked out when it is asked for."""
     bounds: bool = False
     """Whether the covariances are upper bounds, because the network is too tangled for more."""
 
@@ -57,6 +59,7 @@ def solve(
     off = -weight * free[start][:, :, None] * free[end][:, None, :]
     order = None
     columns: Callable[[Indices], Floats]
+    between_pairs: Callable[[Indices, Indices], Floats]
     if len(own) > DENSE_LIMIT:
         order = minimum_degree(len(own), start.tolist(), end.tolist())
         if order is None:
@@ -65,6 +68,10 @@ def solve(
         else:
             shift, covariance, between = eliminate(start, end, diagonal, off, right, order)
         columns = _sparse_columns(start, end, diagonal, off)
+
+        def between_pairs(one: Indices, other: Indices) -> Floats:
+            found = _eliminated_between(start, end, diagonal, off, one, other)
+            return _pair_by_pair(columns, one, other) if found is None else found
     else:
         shift, pairs = _dense(start, end, diagonal, off, right)
         every = np.arange(len(own))
@@ -73,9 +80,16 @@ def solve(
         def columns(some: Indices) -> Floats:
             return pairs[np.ix_(some, some)]
 
+        def between_pairs(one: Indices, other: Indices) -> Floats:
+            return pairs[one, other]
+
     def joint(some: Indices) -> Floats:
         known = free[some]
         both = columns(some) * known[:, None, :, None] * known[None, :, None, :]
+        return np.asarray(both, dtype=np.float64)
+
+    def shared(one: Indices, other: Indices) -> Floats:
+        both = between_pairs(one, other) * free[one][:, :, None] * free[other][:, None, :]
         return np.asarray(both, dtype=np.float64)
 
     return Solved(
@@ -83,6 +97,7 @@ def solve(
         covariance=covariance * (free[:, :, None] * free[:, None, :]),
         between=between * (free[start][:, :, None] * free[end][:, None, :]),
         joint=joint,
+        shared=shared,
         bounds=len(own) > DENSE_LIMIT and order is None,
     )
 
@@ -129,6 +144,42 @@ def _sparse_columns(
         return found.reshape(count, 3, count, 3).transpose(0, 2, 1, 3)
 
     return columns
+
+
+_AT_ONCE = 32
+"""Pairs of a tangled network that are solved together: few right sides with much in them are solved fastest."""
+
+
+def _pair_by_pair(columns: Callable[[Indices], Floats], one: Indices, other: Indices) -> Floats:
+    found = [np.zeros((0, 3, 3))]
+    for first in range(0, len(one), _AT_ONCE):
+        some = slice(first, first + _AT_ONCE)
+        both = columns(np.concatenate((one[some], other[some])))
+        every = np.arange(len(one[some]))
+        found.append(both[every, every + len(every)])
+    return np.concatenate(found)
+
+
+def _eliminated_between(
+    start: Indices, end: Indices, diagonal: Floats, off: Floats, one: Indices, other: Indices
+) -> Floats | None:
+    """The inverse between pairs of places, (k, 3, 3); None where that would cost too much.
+
+    A pair is an edge of which nothing was observed: so the inverse on the pattern of the factor has its block, and a walk
+    with few of them far apart costs hardly more than the walk alone.
+    """
+    if not len(one):
+        return np.zeros((0, 3, 3))
+    apart = one != other
+    starts, ends = np.concatenate((start, one[apart])), np.concatenate((end, other[apart]))
+    order = minimum_degree(len(diagonal), starts.tolist(), ends.tolist())
+    if order is None:
+        return None
+    offs = np.concatenate((off, np.zeros((int(apart.sum()), 3, 3))))
+    _, own, between = eliminate(starts, ends, diagonal.copy(), offs, np.zeros((len(diagonal), 3)), order)
+    found: Floats = own[one]
+    found[apart] = between[len(start) :]
+    return found
 
 
 def _factored(start: Indices, end: Indices, diagonal: Floats, off: Floats) -> Callable[[Floats], Floats]:

@@ -9,7 +9,7 @@ import numpy as np
 
 from traverse.adjustment.records import Closing, Floats, Network
 from traverse.adjustment.vectors import Drawn, scaled_jacobian
-from traverse.log.records import PaceCourse
+from traverse.log.readings import PaceCourse
 from traverse.record import record
 from traverse.reduction.pace import pace_length_m, pace_sd_m
 from traverse.reduction.records import ReducedLegs

@@ -10,9 +10,11 @@ from dataclasses import replace
 from traverse.angle import quadrant as quadrant_azimuth
 from traverse.angle import wrap_180, wrap_360
 from traverse.length import METRES_PER_FOOT
-from traverse.log.records import Leg, North, Slope, SlopeKind, Unit
+from traverse.log.items import Leg
+from traverse.log.readings import North, SlopeKind, Unit
 from traverse.record import record
 from traverse.reduction.pace import metres
+from traverse.reduction.slope import slope_rad
 from traverse.trade import RARE_SLIP
 
 LEVEL_RAD = 1e-6
@@ -158,7 +160,7 @@ def _slopes(edge: int, leg: Leg) -> Iterator[Slip]:
         written=written,
         tilt=-1.0,
     )
-    was = _radians(slope)
+    was = slope_rad(slope)
     if abs(was) < LEVEL_RAD:
         return
     if slope.kind is SlopeKind.DEGREES:
@@ -170,12 +172,6 @@ def _slopes(edge: int, leg: Leg) -> Iterator[Slip]:
     yield Slip(
         edge=edge, slip=words, reading=f"{slope.value:+g}{mark}", written=written, tilt=tilt, rank=RARE_SLIP
     )
-
-
-def _radians(slope: Slope) -> float:
-    if slope.kind is SlopeKind.GRADE:
-        return math.atan(slope.value / 100.0)
-    return math.radians(slope.value)
 
 
 def _legs(edge: int, leg: Leg, before: Leg | None) -> Iterator[Slip]:

@@ -11,7 +11,8 @@ from traverse.adjustment.explained import Explained, Loops
 from traverse.adjustment.records import Floats, Network
 from traverse.adjustment.slips import Slip, bearing_text, is_quadrant
 from traverse.adjustment.vectors import Drawn
-from traverse.log.records import Leg, North
+from traverse.log.items import Leg
+from traverse.log.readings import North
 from traverse.reduction.records import ReducedLegs
 from traverse.trade import ANY_ANGLE, LEAST_SET_DEG, MOST_SET_DEG, RARE_SLIP
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 
-from traverse.command.files import WrongUseError, complain, count, loader, read_source, tell
+from traverse.command.files import LogFiles, WrongUseError, complain, count, say, tell
 from traverse.compile import compile_log
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
@@ -16,7 +16,8 @@ def run(options: argparse.Namespace) -> int:
     status = 0
     for index, name in enumerate(options.logs):
         try:
-            source, unread = read_source(name)
+            files = LogFiles(name)
+            source, unread = files.source()
         except WrongUseError as problem:
             status = max(status, complain(str(problem)))
             continue
@@ -24,30 +25,27 @@ def run(options: argparse.Namespace) -> int:
             tell(unread, {})
             status = max(status, 1)
             continue
-        compiled = compile_log(source, load=loader(name))
+        compiled = compile_log(source, load=files.load)
         tell(compiled.diagnostics, dict(compiled.sources), notes=options.notes)
         if index:
-            print()
+            say()
         if compiled.trav is not None:
             _print(compiled.trav, compiled.diagnostics)
         else:
-            print(f"{name}: {count(compiled.diagnostics)}; mend these first, then it is worked out")
+            say(f"{name}: {count(compiled.diagnostics)}; mend these first, then it is worked out")
             status = max(status, 1)
     return status
 
 
 def _print(trav: Traverse, diagnostics: tuple[Diagnostic, ...]) -> None:
-    """Tables where stdout is a terminal, plain text where it is not."""
+    """To the width of a terminal, where stdout is one."""
     from traverse.output.report import report
+    from traverse.output.report_lines import plain_text, show
 
     parts = report(trav, diagnostics)
     if sys.stdout.isatty():
         from rich.console import Console
 
-        from traverse.output.terminal import show
-
         show(parts, Console())
-        return
-    from traverse.output.plain import plain_text
-
-    print(plain_text(parts))
+    else:
+        say(plain_text(parts))

@@ -10,12 +10,10 @@ from pathlib import Path, PurePosixPath
 
 from traverse.command.files import (
     STANDARD,
+    LogFiles,
     WrongUseError,
     complain,
     count,
-    loader,
-    read_source,
-    same_file,
     tell,
     write_whole,
 )
@@ -38,18 +36,19 @@ def kind_of(output: str) -> str:
     return ending
 
 
-def compiled_log(name: str, output: str, what: str, kept: dict[str, bytes] | None = None) -> Compiled | None:
+def compiled_log(files: LogFiles, output: str, what: str) -> Compiled | None:
     """A log that can be drawn; None where it has errors, which are told, and no drawing is made.
 
-    The bytes of every file that was read go into `kept`. Raises `WrongUseError` where the output would replace the log.
+    Raises `WrongUseError` where the output would replace the log, or a file that it names.
     """
-    if same_file(name, output):
-        raise WrongUseError(f"{output}: is the log itself; give the {what} another name")
-    source, unread = read_source(name, kept)
+    name = files.name
+    files.spare(output)
+    source, unread = files.source()
     if source is None:
         tell(unread, {})
         return None
-    compiled = compile_log(source, load=loader(name, kept))
+    compiled = compile_log(source, load=files.load)
+    files.spare(output)
     if compiled.trav is None:
         tell(compiled.diagnostics, dict(compiled.sources))
         print(f"{name}: {count(compiled.diagnostics)}; no {what} made", file=sys.stderr)
@@ -97,7 +96,7 @@ def drawing(
     )
     try:
         kind_of(output)
-        compiled = compiled_log(name, output, what)
+        compiled = compiled_log(LogFiles(name), output, what)
         if compiled is None:
             return 1
         tell(compiled.diagnostics, dict(compiled.sources))

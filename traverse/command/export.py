@@ -7,12 +7,11 @@ from pathlib import Path
 
 from traverse.command.files import (
     STANDARD,
+    LogFiles,
     WrongUseError,
     complain,
-    loader,
-    read_source,
-    same_file,
     tell,
+    write_all,
     write_whole,
 )
 from traverse.compile import Compiled, compile_log
@@ -27,16 +26,16 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _export(options: argparse.Namespace) -> int:
-    name, output = options.log, options.output or STANDARD
-    if same_file(name, output):
-        raise WrongUseError(f"{output}: is the log itself; give the export another name")
+    files, output = LogFiles(options.log), options.output or STANDARD
+    files.spare(output)
     if options.table and options.to != "csv":
         raise WrongUseError("--table goes with --to csv")
-    source, unread = read_source(name)
+    source, unread = files.source()
     if source is None:
         tell(unread, {})
         return 1
-    compiled = compile_log(source, load=loader(name))
+    compiled = compile_log(source, load=files.load)
+    files.spare(output)
     tell(compiled.diagnostics, dict(compiled.sources))
     if options.to == "json":
         from traverse.output.json_file import write_json
@@ -44,11 +43,11 @@ def _export(options: argparse.Namespace) -> int:
         data = write_json(compiled.log, compiled.trav, compiled.diagnostics)
         write_whole(output, data)
     elif not compiled.failed:
-        _csv(compiled, output, options.table)
+        _csv(compiled, files, output, options.table)
     return 1 if compiled.failed else 0
 
 
-def _csv(compiled: Compiled, output: str, table: str | None) -> None:
+def _csv(compiled: Compiled, files: LogFiles, output: str, table: str | None) -> None:
     from traverse.output.csv_file import TABLES, write_csv
 
     assert compiled.trav is not None
@@ -62,6 +61,7 @@ def _csv(compiled: Compiled, output: str, table: str | None) -> None:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as problem:
         raise WrongUseError(f"{output}: can't be made a folder: {problem.strerror}") from problem
-    for name in TABLES:
-        data = write_csv(name, compiled.trav)
-        write_whole(str(folder / f"{name}.csv"), data)
+    made = [(str(folder / f"{name}.csv"), write_csv(name, compiled.trav)) for name in TABLES]
+    for name, _ in made:
+        files.spare(name)
+    write_all(made)

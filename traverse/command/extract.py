@@ -3,14 +3,29 @@
 from __future__ import annotations
 
 import argparse
+import hashlib
 import io
 import re
 import sys
+from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
-from traverse.command.files import MOST_BYTES, STANDARD, WrongUseError, complain, write_whole
+from traverse.command.files import MOST_BYTES, STANDARD, WrongUseError, complain, say, write_all
+from traverse.record import record
+
+if TYPE_CHECKING:
+    from pypdf import PdfReader
 
 _LONGEST = 120
+_MOST_OUT = 256 * 1024 * 1024
+"""All files of a sheet together are smaller."""
+
+
+class _TooMuchError(Exception):
+    """A sheet that would fill the disk."""
+
+
 _UNFIT = re.compile(r'[<>:"|?*]')
 """What no file name may hold on one system or another."""
 _DEVICES = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
@@ -25,23 +40,53 @@ def run(options: argparse.Namespace) -> int:
         if not carried:
             print(f"{name}: carries no log", file=sys.stderr)
             return 1
-        targets = _targets(carried, folder, overwrite=options.overwrite)
-        for target, data in targets:
+        targets = _targets(_whole(name, carried), folder, overwrite=options.overwrite)
+        for target, _ in targets:
             try:
                 target.parent.mkdir(parents=True, exist_ok=True)
             except OSError as problem:
                 raise WrongUseError(
                     f"{target.parent}: can't be made a folder: {problem.strerror or problem}"
                 ) from problem
-            write_whole(str(target), data)
-            print(target)
+        write_all([(str(target), data) for target, data in targets])
+        for target, _ in targets:
+            say(str(target))
     except WrongUseError as problem:
         return complain(str(problem))
     return 0
 
 
-def _carried(name: str) -> list[tuple[str, bytes]]:
-    """Names and bytes of the files in a PDF."""
+@record(frozen=True, slots=True, kw_only=True)
+class _Attached:
+    """A file in a sheet, with what the sheet says of it."""
+
+    name: str
+    data: bytes
+    size: int | None
+    checksum: bytes | None
+    """MD5, as the standard has it (ISO 32000-1, 7.11.4, table 46)."""
+
+
+def _whole(name: str, carried: list[_Attached]) -> list[tuple[str, bytes]]:
+    """The files, if each is as it was put in. Raises `WrongUseError` for one that isn't."""
+    unsure = [one.name for one in carried if one.checksum is None]
+    for one in carried:
+        sums = one.checksum is None or hashlib.md5(one.data, usedforsecurity=False).digest() == one.checksum
+        if not sums or one.size not in {None, len(one.data)}:
+            raise WrongUseError(
+                f"{name}: {one.name} in it is damaged, and nothing was written; take another copy of the sheet"
+            )
+    if unsure:
+        print(
+            f"{name}: carries no checksum of {', '.join(unsure)}, so a damaged copy can't be told from a whole one; "
+            "look at it against the pages",
+            file=sys.stderr,
+        )
+    return [(one.name, one.data) for one in carried]
+
+
+def _carried(name: str) -> list[_Attached]:
+    """The files in a PDF."""
     from pypdf import PdfReader
 
     try:
@@ -57,10 +102,32 @@ def _carried(name: str) -> list[tuple[str, bytes]]:
     if len(data) > MOST_BYTES:
         raise WrongUseError(f"{name}: over {MOST_BYTES // 1024 // 1024} MB; that is not a sheet")
     try:
-        reader = PdfReader(io.BytesIO(data))
-        return [(str(key), one) for key, several in reader.attachments.items() for one in several]
+        found = list(_attached(PdfReader(io.BytesIO(data))))
+    except _TooMuchError:
+        raise WrongUseError(
+            f"{name}: would give more than {_MOST_OUT // 1024 // 1024} MB; that is no sheet of ours"
+        ) from None
     except Exception as problem:  # a broken file can fail in the library in any way
         raise WrongUseError(f"{name}: is no PDF that can be read") from problem
+    return found
+
+
+def _attached(reader: PdfReader) -> Iterator[_Attached]:
+    left = _MOST_OUT
+    for one in reader.attachment_list:
+        # What it says of its size is believed as far as that stops it.
+        left -= one.size or 0
+        data = one.content if left >= 0 else b""
+        left -= max(0, len(data) - (one.size or 0))
+        if left < 0:
+            raise _TooMuchError
+        stream: Any = one.pdf_object.get_object()
+        said = stream["/EF"]["/F"].get_object().get("/Params", {}).get("/CheckSum")
+        # A string of bytes, which the library would read as letters.
+        checksum = None if said is None else bytes(said.get_object().original_bytes)
+        yield _Attached(
+            name=str(one.alternative_name or one.name), data=data, size=one.size, checksum=checksum
+        )
 
 
 def safe_name(name: str) -> str:

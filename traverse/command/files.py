@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import errno
+import glob
 import os
 import sys
 import tempfile
+import time
+import traceback
+from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import TextIO
 
 from traverse.diagnostic import Diagnostic, Severity, render
 from traverse.notation.text import decode
-from traverse.notation.use import Loader
 from traverse.source import Source
 
 STANDARD = "-"
@@ -18,6 +22,8 @@ UNNAMED = "log.trav"
 """What a log from standard input is called where it needs a name."""
 MOST_BYTES = 64 * 1024 * 1024
 """A log larger than this is not a log."""
+_LEFT_S = 3600.0
+"""An unfinished file older than this, in seconds, is no other run's at work."""
 _MOST_NAMED_BYTES = 512 * 1024 * 1024
 """A file that a log names, such as a grid of heights."""
 
@@ -26,13 +32,72 @@ class WrongUseError(Exception):
     """The call can't be done as it was given; its text is for the user."""
 
 
-def read_source(
-    name: str, kept: dict[str, bytes] | None = None
-) -> tuple[Source | None, tuple[Diagnostic, ...]]:
+class LogFiles:
+    """The files that one log is made of, as they are read: the log, and what it names with `use` or `terrain`."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self.kept: dict[str, bytes] = {}
+        """Their bytes, by the name that a sheet carries them under: the log's own, else the path as the log has it."""
+        self._paths: set[Path] = set() if name == STANDARD else {_followed(name)}
+        self._own = b""
+
+    def source(self) -> tuple[Source | None, tuple[Diagnostic, ...]]:
+        """The log; None with an error where it is no text. Raises `WrongUseError` for a file that can't be read."""
+        source, said, self._own = _read(self.name)
+        if self.name != STANDARD:
+            self.kept[Path(self.name).name] = self._own
+        return source, said
+
+    def load(self, path: str) -> bytes:
+        """A file that the log names, in or below the log's own folder only.
+
+        Links are followed before it is judged whether the file lies there.
+        """
+        folder = Path.cwd() if self.name == STANDARD else Path(self.name).resolve().parent
+        target = _followed(str(folder / path))
+        if not target.is_relative_to(folder.resolve()):
+            raise PermissionError(f"{path} leads out of the log's folder")
+        if target.exists() and not target.is_file():
+            raise OSError(errno.EINVAL, "is no file")
+        with target.open("rb") as file:
+            data = file.read(_MOST_NAMED_BYTES + 1)
+        if len(data) > _MOST_NAMED_BYTES:
+            raise OSError(errno.EFBIG, f"over {_MOST_NAMED_BYTES // 1024 // 1024} MB")
+        self.kept[path] = data
+        self._paths.add(target)
+        return data
+
+    def carried(self) -> dict[str, bytes]:
+        """All of them, for a sheet: a log from standard input under a name that no other has."""
+        if self.name != STANDARD:
+            return dict(self.kept)
+        names = [UNNAMED, *(f"log-{number}.trav" for number in range(2, len(self.kept) + 3))]
+        return {next(one for one in names if one not in self.kept): self._own, **self.kept}
+
+    def spare(self, output: str) -> None:
+        """Raises `WrongUseError` where an output would replace one of them."""
+        if output == STANDARD:
+            return
+        target = _followed(output)
+        if target in self._paths:
+            what = (
+                "the log itself"
+                if self.name != STANDARD and target == _followed(self.name)
+                else "what the log was read from"
+            )
+            raise WrongUseError(f"{output}: is {what}; give it another name")
+
+
+def read_source(name: str) -> tuple[Source | None, tuple[Diagnostic, ...]]:
     """A log by its path, or standard input for `-`; None with an error where it is no text.
 
-    Its bytes go into `kept` too, under the last part of its name. Raises `WrongUseError` for a file that can't be read.
+    Raises `WrongUseError` for a file that can't be read.
     """
+    return _read(name)[:2]
+
+
+def _read(name: str) -> tuple[Source | None, tuple[Diagnostic, ...], bytes]:
     if name == STANDARD:
         data, shown = sys.stdin.buffer.read(MOST_BYTES + 1), "standard input"
     else:
@@ -45,32 +110,18 @@ def read_source(
             raise WrongUseError(f"{name!r}: no file can have this name") from problem
     if len(data) > MOST_BYTES:
         raise WrongUseError(f"{shown}: over {MOST_BYTES // 1024 // 1024} MB; that is not a log")
-    if kept is not None:
-        kept[UNNAMED if name == STANDARD else Path(name).name] = data
     decoded = decode(shown, data)
-    return decoded.value, decoded.diagnostics
+    return decoded.value, decoded.diagnostics, data
 
 
-def loader(name: str, kept: dict[str, bytes] | None = None) -> Loader:
-    """Reads the files that a log names with `use`, in or below the log's own folder only.
-
-    Links are followed before it is judged whether the file lies there. The bytes go into `kept` too, by the path.
-    """
-    folder = Path.cwd() if name == STANDARD else Path(name).resolve().parent
-
-    def load(path: str) -> bytes:
-        target = (folder / path).resolve()
-        if not target.is_relative_to(folder.resolve()):
-            raise PermissionError(f"{path} leads out of the log's folder")
-        with target.open("rb") as file:
-            data = file.read(_MOST_NAMED_BYTES + 1)
-        if len(data) > _MOST_NAMED_BYTES:
-            raise OSError(errno.EFBIG, f"over {_MOST_NAMED_BYTES // 1024 // 1024} MB")
-        if kept is not None:
-            kept[path] = data
-        return data
-
-    return load
+def _followed(name: str) -> Path:
+    """Where a path leads, links followed. Raises `WrongUseError` where it leads nowhere."""
+    try:
+        return Path(name).resolve()
+    except (OSError, RuntimeError, ValueError) as problem:
+        raise WrongUseError(
+            f"{name}: leads nowhere: {getattr(problem, 'strerror', None) or problem}"
+        ) from problem
 
 
 def write_whole(name: str, data: bytes) -> None:
@@ -82,44 +133,66 @@ def write_whole(name: str, data: bytes) -> None:
         sys.stdout.buffer.write(data)
         sys.stdout.buffer.flush()
         return
-    path = Path(name)
-    # What a link points to is replaced, not the link.
-    path = path.resolve() if path.is_symlink() else path
-    if path.exists() and not path.is_file():
-        if path.is_dir():
-            raise WrongUseError(f"{name}: is a folder; give a file")
-        # A device or a pipe takes the bytes as they come.
-        path.write_bytes(data)
-        return
-    temporary: str | None = None
+    write_all([(name, data)])
+
+
+def write_all(files: Sequence[tuple[str, bytes]]) -> None:
+    """Write several files: each is made beside its place first, and put there when all are made.
+
+    Raises `WrongUseError` where one can't be written; then none is.
+    """
+    made: list[tuple[str, Path, Path]] = []
     try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:40]}-", suffix=".tmp")
+        for name, data in files:
+            path = Path(name)
+            # What a link points to is replaced, not the link.
+            path = _followed(name) if path.is_symlink() else path
+            try:
+                if path.exists() and not path.is_file():
+                    if path.is_dir():
+                        raise WrongUseError(f"{name}: is a folder; give a file")
+                    # A device or a pipe takes the bytes as they come.
+                    path.write_bytes(data)
+                    continue
+                made.append((name, _beside(path, data), path))
+            except OSError as problem:
+                raise WrongUseError(f"{name}: can't be written: {problem.strerror or problem}") from problem
+        while made:
+            name, temporary, path = made[0]
+            try:
+                temporary.replace(path)
+            except OSError as problem:
+                raise WrongUseError(f"{name}: can't be written: {problem.strerror or problem}") from problem
+            made.pop(0)
+    finally:
+        for _, temporary, _ in made:
+            temporary.unlink(missing_ok=True)
+
+
+def _beside(path: Path, data: bytes) -> Path:
+    """A file with these bytes beside its place, hidden; what a killed run left there is swept."""
+    start = f".{path.name[:40]}-"
+    for left in path.parent.glob(f"{glob.escape(start)}*.tmp"):
+        if time.time() - left.stat().st_mtime > _LEFT_S:
+            left.unlink(missing_ok=True)
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=start, suffix=".tmp")
+    temporary = Path(name)
+    try:
         with os.fdopen(handle, "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
-        Path(temporary).chmod(mode)
-        Path(temporary).replace(path)
-        temporary = None
-    except OSError as problem:
-        raise WrongUseError(f"{name}: can't be written: {problem.strerror or problem}") from problem
-    finally:
-        if temporary is not None:
-            Path(temporary).unlink(missing_ok=True)
+        temporary.chmod(path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask())
+    except BaseException:
+        temporary.unlink(missing_ok=True)
+        raise
+    return temporary
 
 
 def _umask() -> int:
     mask = os.umask(0)
     os.umask(mask)
     return mask
-
-
-def same_file(first: str, second: str) -> bool:
-    """Whether two names lead to one file, so that an output would replace its own log."""
-    if STANDARD in {first, second}:
-        return False
-    return Path(first).resolve() == Path(second).resolve()
 
 
 def complain(text: str) -> int:
@@ -136,8 +209,20 @@ def tell(diagnostics: tuple[Diagnostic, ...], sources: dict[str, Source], *, not
             print(render(one, sources), end="\n\n", file=sys.stderr)
         sys.stderr.flush()
     except BrokenPipeError:
-        # Whoever read the messages has seen enough; the work itself goes on.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stderr.fileno())
+        no_more(sys.stderr)
+
+
+def say(text: str = "") -> None:
+    """Print a line of results on stdout."""
+    try:
+        print(text)
+    except BrokenPipeError:
+        no_more(sys.stdout)
+
+
+def no_more(stream: TextIO) -> None:
+    """Whoever read a pipe has seen enough; the work itself goes on, and its status stands."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def count(diagnostics: tuple[Diagnostic, ...]) -> str:
@@ -149,3 +234,38 @@ def count(diagnostics: tuple[Diagnostic, ...]) -> str:
         if (number := kinds.count(kind))
     ]
     return ", ".join(parts)
+
+
+def each(names: Sequence[str], one: Callable[[str], int]) -> int:
+    """Do one thing with every log; what goes wrong with one does not end the others. The highest exit status."""
+    status = 0
+    for name in names:
+        try:
+            status = max(status, one(name))
+        except WrongUseError as problem:
+            status = max(status, complain(str(problem)))
+        except BrokenPipeError:
+            raise
+        except Exception as problem:
+            if is_full(problem):
+                raise
+            status = max(status, fault(problem, name))
+    return status
+
+
+def is_full(problem: Exception) -> bool:
+    """Whether a stream takes no more."""
+    return isinstance(problem, OSError) and problem.errno in {errno.ENOSPC, errno.EIO, errno.EBADF}
+
+
+def fault(problem: Exception, name: str | None = None) -> int:
+    """Say that the program itself failed, and where the details are; the exit status."""
+    handle, details = tempfile.mkstemp(prefix="traverse-fault-", suffix=".txt")
+    with os.fdopen(handle, "w", encoding="utf-8", errors="backslashreplace") as file:
+        traceback.print_exception(problem, file=file)
+    about = "" if name is None else f"{name}: "
+    print(
+        f"traverse: {about}a fault of this program, not of your page; nothing was written. Details are in {details}",
+        file=sys.stderr,
+    )
+    return 3

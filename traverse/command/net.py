@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from traverse.command.drawing import drawing
-from traverse.compile import Compiled
+from traverse.compile import Compiled, net_density
 from traverse.sheet.paper.document import Document
 
 
@@ -18,4 +18,4 @@ def _net(compiled: Compiled, mark: str) -> Document | None:
     from traverse.sheet.compose.alone import net_document
 
     assert compiled.geology is not None
-    return net_document(compiled.log, compiled.geology, mark=mark)
+    return net_document(compiled.log, net_density(compiled.geology), mark=mark)

@@ -6,12 +6,13 @@ import argparse
 import sys
 from collections.abc import Iterable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from traverse.command.drawing import compiled_log, kind_of, mark_of, write_drawing
-from traverse.command.files import STANDARD, WrongUseError, complain, tell
-from traverse.compile import map_ground
-from traverse.diagnostic import Diagnostic, Severity, warning
+from traverse.command.files import STANDARD, LogFiles, WrongUseError, complain, each, tell
+from traverse.compile import blank_ground, map_ground
+from traverse.diagnostic import Diagnostic, has_error, warning
 from traverse.log.records import Log
 
 MOST_CARRIED = 16 * 1024 * 1024
@@ -24,13 +25,15 @@ def run(options: argparse.Namespace) -> int:
         return complain(
             "-o names one file, and there are several logs; without it each gets its own name with .pdf"
         )
-    status = 0
-    for name in options.logs:
-        try:
-            status = max(status, _sheet(name, options))
-        except WrongUseError as problem:
-            status = max(status, complain(str(problem)))
-    return status
+    if options.output is None:
+        outputs: dict[str, str] = {}
+        for name in options.logs:
+            other = outputs.setdefault(name if name == STANDARD else _named(name, options), name)
+            if other != name:
+                return complain(
+                    f"{other} and {name} would both make {_named(name, options)}; make one at a time, with -o"
+                )
+    return each(options.logs, partial(_sheet, options=options))
 
 
 def _sheet(name: str, options: argparse.Namespace) -> int:
@@ -44,8 +47,8 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
         return 2
     output = options.output or (STANDARD if name == STANDARD else _named(name, options))
     kind_of(output)
-    kept: dict[str, bytes] = {}
-    compiled = compiled_log(name, output, "sheet", kept)
+    files = LogFiles(name)
+    compiled = compiled_log(files, output, "sheet")
     if compiled is None:
         return 1
     assert compiled.trav is not None
@@ -55,7 +58,7 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
 
         composed = compose_blank(
             compiled.trav,
-            lay=map_ground,
+            lay=blank_ground,
             template=template.value,
             mark=mark_of(compiled),
             give=give,
@@ -63,10 +66,11 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
             title=options.title,
         )
         # The log is the key: a handout carries none of it, nor a name that tells.
-        kept = {}
+        kept: dict[str, bytes] = {}
         if options.output is None and tells(Path(name).stem.replace("_", " "), compiled.log, names=False):
             output = STANDARD if name == STANDARD else str(Path(name).with_name("exercise-blank.pdf"))
     else:
+        kept = files.carried()
         if options.grey:
             from traverse.sheet.compose.grey import compose_grey as compose
         else:
@@ -82,7 +86,7 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
     left = _left_behind(set(kept) - set(carried), compiled.log)
     diagnostics = (*compiled.diagnostics, *composed.diagnostics, *left)
     tell(diagnostics, dict(compiled.sources))
-    if any(one.severity is Severity.ERROR for one in composed.diagnostics):
+    if has_error(composed.diagnostics):
         return 1
     write_drawing(output, replace(composed.value, attachments=tuple(carried.items())))
     if options.blank and options.boxes is None and "units" not in give:

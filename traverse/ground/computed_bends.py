@@ -12,8 +12,9 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
-from traverse.ground.arms import TOUCH_M
+from traverse.ground.arm_network import TOUCH_M
 from traverse.ground.records import CrossedContact, Ground, Point
+from traverse.shapes import lines_in, points_of
 from traverse.source import Span
 
 _LEAVES_M = 0.5
@@ -48,7 +49,7 @@ def _halves(line: LineString, at: Point) -> list[LineString]:
     if line.distance(shapely.Point(at)) > TOUCH_M:
         return []
     return [
-        LineString([at, *_points(part)[1:]])
+        LineString([at, *points_of(part)[1:]])
         for part in (substring(line, along, 0.0), substring(line, along, line.length))
         if isinstance(part, LineString) and part.length > _LEAVES_M
     ]
@@ -57,11 +58,11 @@ def _halves(line: LineString, at: Point) -> list[LineString]:
 def _bent(one: CrossedContact, ways: Sequence[LineString], whole: BaseGeometry) -> CrossedContact:
     if not ways:
         return one
-    first, last = (_points(one.line)[index] for index in (0, -1))
+    first, last = (points_of(one.line)[index] for index in (0, -1))
     if one.tied:
         # Its last point lies on another crossing of the same contact.
         outer = [way for way in ways if _toward(one.at, first, way) > _toward(one.at, last, way)]
-        return replace(one, line=LineString([*reversed(_points(outer[0])), last])) if outer else one
+        return replace(one, line=LineString([*reversed(points_of(outer[0])), last])) if outer else one
     if not one.course_known:
         # Drawn square to the leg for want of a plane; what was computed tells better how it runs.
         x, y = _step(ways[0])
@@ -70,10 +71,10 @@ def _bent(one: CrossedContact, ways: Sequence[LineString], whole: BaseGeometry) 
         back = LineString([one.at, (one.at[0] - far * x, one.at[1] - far * y)])
         other = _first_part(back, whole)
         if other is not None:
-            first, last = _points(other)[-1], _points(ways[0])[-1]
+            first, last = points_of(other)[-1], points_of(ways[0])[-1]
     halves: list[list[Point]] = [[one.at, first], [one.at, last]]
     for way in ways:
-        halves[_toward(one.at, last, way) > _toward(one.at, first, way)] = [one.at, *_points(way)[1:]]
+        halves[_toward(one.at, last, way) > _toward(one.at, first, way)] = [one.at, *points_of(way)[1:]]
     return replace(one, line=LineString([*reversed(halves[0]), *halves[1][1:]]), course_known=True)
 
 
@@ -86,9 +87,9 @@ def _toward(at: Point, end: Point, way: LineString) -> float:
 def _first_part(line: LineString, whole: BaseGeometry) -> LineString | None:
     """The line as far as it first leaves the band; None where it does not begin in it."""
     start = shapely.Point(line.coords[0])
-    for part in shapely.get_parts(line.intersection(whole)):
-        if isinstance(part, LineString) and part.length > TOUCH_M and part.distance(start) < TOUCH_M:
-            points = _points(part)
+    for part in lines_in(line.intersection(whole)):
+        if part.length > TOUCH_M and part.distance(start) < TOUCH_M:
+            points = points_of(part)
             near = math.dist(points[0], line.coords[0]) <= math.dist(points[-1], line.coords[0])
             return LineString(points if near else points[::-1])
     return None
@@ -96,10 +97,6 @@ def _first_part(line: LineString, whole: BaseGeometry) -> LineString | None:
 
 def _step(line: LineString) -> Point:
     """Direction in which a line begins, of length 1."""
-    (x0, y0), (x1, y1) = _points(line)[0], _points(line)[-1]
+    (x0, y0), (x1, y1) = points_of(line)[0], points_of(line)[-1]
     length = math.hypot(x1 - x0, y1 - y0)
     return ((x1 - x0) / length, (y1 - y0) / length)
-
-
-def _points(line: LineString) -> list[Point]:
-    return [(float(x), float(y)) for x, y in line.coords]

@@ -1,9 +1,9 @@
-"""The contacts that the walk met, each in a line from edge to edge of the ground that was looked at."""
+"""The contacts and narrow bodies that the walk met, each in a line from edge to edge of the ground that was looked at."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
 
@@ -11,12 +11,15 @@ import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.arms import TOUCH_M, Network, about
-from traverse.ground.records import CrossedContact, Point
+from traverse.ground.arm_network import TOUCH_M, ArmNetwork, about
+from traverse.ground.records import CrossedContact, NarrowBody, Point
+from traverse.location.records import Survey
+from traverse.log.items import HowMet
 from traverse.settled import least, settled_shape
+from traverse.shapes import lines_in, points_of
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.records import Geology
-from traverse.structure.walk.records import BandStretch
+from traverse.structure.walk.records import BandStretch, Body
 from traverse.trade import ONE_CONTACT_M, STRIKE_SLIP_DEG
 
 OVER_M = 0.1
@@ -33,21 +36,44 @@ _ONE_LINE_SHARE = 0.75
 
 
 def crossings(
-    geology: Geology, network: Network, whole: BaseGeometry, *, half_m: float, convergence_deg: float
+    contacts: Sequence[PlacedContact],
+    stretches: tuple[BandStretch, ...],
+    network: ArmNetwork,
+    whole: BaseGeometry,
+    *,
+    half_m: float,
+    convergence_deg: float,
 ) -> tuple[CrossedContact, ...]:
-    """Every contact in the band, straight along its course; one contact met twice in one line."""
-    found = (_crossing(one, network, whole, half_m, convergence_deg) for one in geology.contacts)
-    return _tied([one for one in found if one is not None], whole, geology.band, half_m)
+    """Every contact that the walk crossed in the band, straight along its course; one contact met twice in one line."""
+    crossed = (one for one in contacts if one.met is HowMet.CROSSED)
+    found = (_crossing(one, network, whole, half_m, convergence_deg) for one in crossed)
+    return _tied([one for one in found if one is not None], whole, stretches, half_m)
 
 
 def _crossing(
-    contact: PlacedContact, network: Network, whole: BaseGeometry, half_m: float, convergence_deg: float
+    contact: PlacedContact, network: ArmNetwork, whole: BaseGeometry, half_m: float, convergence_deg: float
 ) -> CrossedContact | None:
     """The line of a contact from edge to edge of the arm that it was met on."""
     at = (contact.place.east_m, contact.place.north_m)
     leg_deg = contact.place.leg_azimuth_deg
-    if contact.course_deg is not None:
-        way_deg = contact.course_deg - convergence_deg
+    line = edge_to_edge(at, contact.course_deg, leg_deg, network, whole, half_m, convergence_deg)
+    if line is None:
+        return None
+    return CrossedContact(contact=contact, at=at, line=line, course_known=contact.course_deg is not None)
+
+
+def edge_to_edge(
+    at: Point,
+    course_deg: float | None,
+    leg_deg: float | None,
+    network: ArmNetwork,
+    whole: BaseGeometry,
+    half_m: float,
+    convergence_deg: float,
+) -> LineString | None:
+    """The line through a place of the walk along a true course, square to the leg where none is known."""
+    if course_deg is not None:
+        way_deg = course_deg - convergence_deg
     elif leg_deg is not None:
         way_deg = leg_deg + 90.0
     else:
@@ -62,7 +88,7 @@ def _crossing(
     if max(ends) > OVER_M:
         # It would end in ground that was looked at: run on to the edge.
         line = _run_on(line, through(at, way_deg, whole, half_m=half_m), ends)
-    return CrossedContact(contact=contact, at=at, line=line, course_known=contact.course_deg is not None)
+    return line
 
 
 def through(at: Point, way_deg: float, ground: BaseGeometry, *, half_m: float) -> LineString | None:
@@ -73,7 +99,7 @@ def through(at: Point, way_deg: float, ground: BaseGeometry, *, half_m: float) -
         [(at[0] - far * sin, at[1] - far * cos), (at[0] + far * sin, at[1] + far * cos)]
     ).intersection(ground)
     here = shapely.Point(at)
-    pieces = [one for one in shapely.get_parts(line) if isinstance(one, LineString) and not one.is_empty]
+    pieces = list(lines_in(line))
     found = least(pieces, key=lambda one: one.distance(here), same=TOUCH_M)
     if (
         found is None
@@ -86,7 +112,7 @@ def through(at: Point, way_deg: float, ground: BaseGeometry, *, half_m: float) -
 
 def longer(line: LineString, *, tied: bool = False) -> LineString:
     """The line with its ends a little farther out; of a tied one only the outer end, the other meets its twin."""
-    points = [(float(x), float(y)) for x, y in line.coords]
+    points = points_of(line)
     last = points[-1] if tied else _beyond(points[-2], points[-1])
     return LineString([_beyond(points[1], points[0]), *points[1:-1], last])
 
@@ -171,3 +197,52 @@ def _half(one: CrossedContact, middle: Point, *, away_from: Point) -> CrossedCon
     ends = [(float(x), float(y)) for x, y in (one.line.coords[0], one.line.coords[-1])]
     outer = max(ends, key=lambda end: math.dist(end, away_from))
     return replace(one, line=LineString([outer, one.at, middle]), tied=True)
+
+
+def without_narrow(geology: Geology) -> tuple[tuple[BandStretch, ...], tuple[PlacedContact, ...]]:
+    """The walk and its contacts, with what lies before a narrow body in place of it, and without its walls."""
+    host = {
+        (one.leg, one.start_share): body.ends[0].host or body.ends[1].host
+        for body in geology.bodies
+        if body.narrow
+        for one in body.stretches
+    }
+    if not host:
+        return geology.band, geology.contacts
+    walls = {wall.booked.span for body in geology.bodies if body.narrow for wall in body.walls}
+    return (
+        tuple(
+            replace(one, unit=host[one.leg, one.start_share], queried=False)
+            if (one.leg, one.start_share) in host
+            else one
+            for one in geology.band
+        ),
+        tuple(one for one in geology.contacts if one.booked.span not in walls),
+    )
+
+
+def narrow_bodies(
+    survey: Survey,
+    bodies: Sequence[Body],
+    network: ArmNetwork,
+    whole: BaseGeometry,
+    *,
+    half_m: float,
+    convergence_deg: float,
+) -> tuple[NarrowBody, ...]:
+    """The line of each, through its middle and along its walls; square to the leg where these were not measured."""
+
+    def found() -> Iterator[NarrowBody]:
+        for body in bodies:
+            leg = body.stretches[0].leg
+            if not body.narrow or leg is None:
+                continue
+            step = survey.legs[leg].adjusted
+            leg_deg = math.degrees(math.atan2(step.east_m, step.north_m))
+            line = edge_to_edge(
+                body.middle, body.strike_deg, leg_deg, network, whole, half_m, convergence_deg
+            )
+            if line is not None:
+                yield NarrowBody(body=body, line=line, course_known=body.strike_deg is not None)
+
+    return tuple(found())

@@ -13,9 +13,11 @@ from shapely.geometry.base import BaseGeometry
 from traverse.angle import axial_difference
 from traverse.ground.records import FoldTrace, Point
 from traverse.settled import SAME_M, settled, settled_shape
+from traverse.shapes import lines_in
 from traverse.structure.readings.records import FoldAxis
 from traverse.structure.records import Geology
 from traverse.structure.section.records import AxialLine, Section
+from traverse.trade import JOINED_DEG, REACH_M
 
 _SAME_DEG = 0.5
 """Traces at one place that differ by less are one."""
@@ -28,23 +30,31 @@ _LEAST = 1.25
 def fold_traces(
     geology: Geology, whole: BaseGeometry, *, half_m: float, convergence_deg: float
 ) -> Iterator[FoldTrace]:
-    """Traces of the hinges of every section whose fold has an axis, as far as ground was walked about them.
+    """Traces of the hinges of folds that follow from the readings, one of each fold, by the first section that shows it.
 
-    Where beds only steepen within one limb there is no trace: that would name a fold of which one limb was seen.
+    As far as ground was walked about it, and no farther from its section than a contact may run. Where beds only steepen
+    within one limb there is no trace: that would name a fold of which one limb was seen.
 
     A trace runs straight along the strike of its axial plane, which holds the fold axis and the line on the section;
     the relief of the ground is left out of it. Where it runs between the arms of the walk it keeps off them: what was
     seen there is told by what was seen.
     """
     axis = geology.fold_axis
-    if axis is None:
+    hollow = {
+        one.finding.form.kind.hollow
+        for one in geology.recognised
+        if one.finding.form is not None and one.finding.form.fold is not None
+    }
+    if axis is None or not hollow:
         return
+    drawn: list[tuple[bool | None, Point, Point]] = []
     for section in geology.sections:
         if len(section.profile) < 2:
             continue
         met: list[tuple[float, float]] = []
         for axial in section.construction.axial:
-            if not axial.hinge:
+            shape = _hollow(axial)
+            if not axial.hinge or (shape is not None and shape not in hollow):
                 continue
             for distance in _outcrops(section, axial):
                 strike = strike_of(axial, axis, section.azimuths_deg[section.stretch_at(distance)])
@@ -57,13 +67,37 @@ def fold_traces(
                 met.append((distance, strike))
                 place = LineString(section.line).interpolate(distance)
                 way = math.radians(strike - convergence_deg)
-                line = _run((place.x, place.y), (math.sin(way), math.cos(way)), whole)
+                at, ahead = (place.x, place.y), (math.sin(way), math.cos(way))
+                if any(
+                    shape == kind and _one_trace(at, ahead, other, its_way, half_m)
+                    for kind, other, its_way in drawn
+                ):
+                    continue
+                line = _run(at, ahead, whole)
                 if line.length > 0.0:
+                    drawn.append((shape, at, ahead))
                     yield FoldTrace(
                         strike_deg=strike,
                         plunge_deg=axis.plunge_deg,
                         lines=tuple(_ends(one) for one in _between(line, whole, half_m)),
                     )
+
+
+def _hollow(axial: AxialLine) -> bool | None:
+    """Whether beds dip toward an axial surface from both sides; None where they dip one way, one limb overturned."""
+    if axial.left_dip_deg * axial.right_dip_deg >= 0.0:
+        return None
+    return axial.left_dip_deg > 0.0
+
+
+def _one_trace(at: Point, way: Point, other: Point, its_way: Point, half_m: float) -> bool:
+    """Whether a trace at one section is that of another, run on: off it by no more than its strike may err."""
+    east, north = at[0] - other[0], at[1] - other[1]
+    along = abs(east * its_way[0] + north * its_way[1])
+    off = abs(east * its_way[1] - north * its_way[0])
+    turned = abs(way[0] * its_way[1] - way[1] * its_way[0])
+    near = along <= 2.0 * REACH_M and turned <= math.sin(math.radians(2.0 * JOINED_DEG))
+    return near and off <= half_m + along * math.tan(math.radians(JOINED_DEG))
 
 
 def _outcrops(section: Section, axial: AxialLine) -> Iterator[float]:
@@ -104,11 +138,9 @@ def strike_of(axial: AxialLine, axis: FoldAxis, section_azimuth_deg: float) -> f
 
 
 def _run(at: Point, way: Point, whole: BaseGeometry) -> LineString:
-    """The line through a place as far as ground was walked about it, toward the plunge."""
+    """The line through a place as far as ground was walked about it, `REACH_M` at most, toward the plunge."""
     hull = whole.convex_hull
-    left, lower, right, upper = hull.bounds
-    far = math.hypot(right - left, upper - lower) + math.dist(at, ((left + right) / 2, (lower + upper) / 2))
-    ends = [(at[0] + sign * far * way[0], at[1] + sign * far * way[1]) for sign in (-1.0, 1.0)]
+    ends = [(at[0] + sign * REACH_M * way[0], at[1] + sign * REACH_M * way[1]) for sign in (-1.0, 1.0)]
     line = LineString(ends).intersection(hull)
     if not isinstance(line, LineString) or line.is_empty:
         return LineString()
@@ -119,11 +151,7 @@ def _run(at: Point, way: Point, whole: BaseGeometry) -> LineString:
 def _between(line: LineString, whole: BaseGeometry, half_m: float) -> list[LineString]:
     """Its pieces between the arms of the walk, clear of them; itself, on the ground walked, where none is."""
     free = line.difference(settled_shape(whole.buffer(_CLEAR_SHARE * half_m)))
-    found = [
-        part
-        for part in shapely.get_parts(free)
-        if isinstance(part, LineString) and part.length >= _LEAST * half_m
-    ]
+    found = [part for part in lines_in(free) if part.length >= _LEAST * half_m]
     return found or [line]
 
 

@@ -21,7 +21,7 @@ from traverse.ground.plane import Vector, angle_deg, holding, normal
 from traverse.ground.records import Join
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
-from traverse.log.records import Certainty, ContactKind
+from traverse.log.items import Certainty, ContactKind, HowMet
 from traverse.record import record
 from traverse.settled import first_least, settled
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
@@ -51,24 +51,33 @@ def joins(survey: Survey, geology: Geology, terrain: Terrain | None = None) -> t
 
     Over heights a trace is the outcrop of the plane that holds both places, else a straight line.
     """
-    ground = _Ground(survey, geology)
+    ground = _Barrier(survey, geology)
     met = _Meeting(survey, geology, terrain)
-    groups: dict[tuple[str | None, str | None], list[_Met]] = defaultdict(list)
-    faults: list[_Met] = []
+    groups: dict[tuple[str | None, str | None], list[_ContactMet]] = defaultdict(list)
+    faults: list[_ContactMet] = []
     for contact in geology.contacts:
+        if contact.met is not HowMet.CROSSED:
+            continue
         if contact.kind is ContactKind.FAULT:
             faults.append(met.fault(contact))
         elif (one := met.contact(contact)) is not None:
             groups[contact.younger, contact.older].append(one)
     found = _joined(_pairs(faults), ground, terrain)
     ground.cut_by_faults(faults, found)
+    walls = [key for key, group in groups.items() if group[0].contact.booked.span in met.walls]
+    cutting = [pair for key in walls for pair in _pairs(groups.pop(key))]
     contacts = [pair for group in groups.values() for pair in _pairs(group)]
     found += _joined(contacts, ground, terrain)
+    if cutting:
+        # A body cuts the beds: its walls may run over their traces, and they over its.
+        ground = _Barrier(survey, geology)
+        ground.cut_by_faults(faults, found)
+        found += _joined(cutting, ground, terrain)
     return tuple(found)
 
 
 @record(frozen=True, kw_only=True)
-class _Met:
+class _ContactMet:
     """A contact where the walk met it."""
 
     contact: PlacedContact
@@ -86,8 +95,8 @@ class _Met:
 class _Pair:
     """Two that belong together."""
 
-    first: _Met
-    second: _Met
+    first: _ContactMet
+    second: _ContactMet
     start: Vector
     end: Vector
     normal: Vector
@@ -105,18 +114,26 @@ class _Meeting:
         self.caps = geology.caps
         self.terrain = terrain
         self.beds = geology.beds
+        self.walls = {
+            end.wall.booked.span: (body, other.place, end.place)
+            for body in geology.bodies
+            for end, other in (body.ends, body.ends[::-1])
+            if end.wall is not None
+        }
         self.where = np.array([(bed.place.east_m, bed.place.north_m) for bed in self.beds]).reshape(-1, 2)
 
-    def fault(self, contact: PlacedContact) -> _Met:
+    def fault(self, contact: PlacedContact) -> _ContactMet:
         """A fault; its plane is its own or none."""
         return self._placed(contact, self._own(contact), contact.booked.conditions.precision.attitude_deg)
 
-    def contact(self, contact: PlacedContact) -> _Met | None:
+    def contact(self, contact: PlacedContact) -> _ContactMet | None:
         """A contact; None for one of a surface deposit or under it, and where no plane is known or it is level."""
         if contact.younger is None or {contact.younger, contact.older} & self.caps:
             return None
         if contact.certainty is Certainty.CONCEALED:
             return None
+        if contact.booked.span in self.walls:
+            return self._wall(contact)
         own, sd_deg = self._own(contact), 0.0 if contact.surface is None else contact.surface.sd_deg
         if own is None and contact.kind is ContactKind.UNCONFORMITY:
             # What lies on it need not lie as the beds below do.
@@ -134,6 +151,18 @@ class _Meeting:
             plane = -plane if angle_deg(plane, up) < FACES_ALIKE_DEG else plane
         return self._placed(contact, plane, sd_deg)
 
+    def _wall(self, contact: PlacedContact) -> _ContactMet | None:
+        """The wall of a body by its own plane or that of the body, its normal out of the body, so that no wall is joined to the other."""
+        body, inner, outer = self.walls[contact.booked.span]
+        plane = self._own(contact)
+        if plane is None and body.strike_deg is not None and body.dip_deg is not None:
+            plane = normal(body.strike_deg + self.turn_deg, body.dip_deg)
+        if plane is None or plane[2] > math.cos(math.radians(LEVEL_DEG)):
+            return None
+        outward = float(np.dot(np.subtract(outer, inner), plane))
+        sd_deg = body.sd_deg or contact.booked.conditions.precision.attitude_deg
+        return self._placed(contact, plane if outward >= 0.0 else -plane, sd_deg)
+
     def _own(self, contact: PlacedContact) -> Vector | None:
         if contact.surface is None:
             return None
@@ -147,13 +176,13 @@ class _Meeting:
         nearest = first_least(away)
         return self.beds[nearest] if away[nearest] <= REACH_BED_M else None
 
-    def _placed(self, contact: PlacedContact, plane: Vector | None, sd_deg: float) -> _Met:
+    def _placed(self, contact: PlacedContact, plane: Vector | None, sd_deg: float) -> _ContactMet:
         place = contact.place
         on_grid = None
         if self.terrain is not None:
             up = float(self.terrain.at(np.array([place.east_m]), np.array([place.north_m]))[0])
             on_grid = np.array([place.east_m, place.north_m, up]) if math.isfinite(up) else None
-        return _Met(
+        return _ContactMet(
             contact=contact,
             at=np.array([place.east_m, place.north_m, place.relative_up_m]),
             on_grid=on_grid,
@@ -164,7 +193,7 @@ class _Meeting:
         )
 
 
-def _pairs(group: Sequence[_Met]) -> list[_Pair]:
+def _pairs(group: Sequence[_ContactMet]) -> list[_Pair]:
     """All that may belong together, by their planes and how far they are apart."""
     found: list[_Pair] = []
     order = sorted(group, key=lambda one: float(one.at[0]))
@@ -181,7 +210,7 @@ def _pairs(group: Sequence[_Met]) -> list[_Pair]:
     return found
 
 
-def _pair(first: _Met, second: _Met) -> _Pair | None:
+def _pair(first: _ContactMet, second: _ContactMet) -> _Pair | None:
     legs = [one.contact.place.address.leg for one in (first, second)]
     if legs[0] is not None and legs[1] is not None and legs[0].index == legs[1].index:
         return None
@@ -223,7 +252,7 @@ def _pair(first: _Met, second: _Met) -> _Pair | None:
     )
 
 
-def _joined(pairs: Iterable[_Pair], ground: _Ground, terrain: Terrain | None) -> list[Join]:
+def _joined(pairs: Iterable[_Pair], ground: _Barrier, terrain: Terrain | None) -> list[Join]:
     """The nearest first, each way from each place once."""
     used: set[tuple[int, bool]] = set()
     found: list[Join] = []
@@ -257,7 +286,7 @@ def _way(pair: _Pair) -> bool:
     return bool(-pair.normal[1] * along[0] + pair.normal[0] * along[1] > 0.0)
 
 
-class _Ground:
+class _Barrier:
     """What a trace may not run over."""
 
     def __init__(self, survey: Survey, geology: Geology) -> None:
@@ -270,7 +299,7 @@ class _Ground:
         self.capped = np.array([one.unit in geology.caps for one in known], dtype=bool)
         self.drawn = _Segments()
 
-    def cut_by_faults(self, faults: Sequence[_Met], found: Sequence[Join]) -> None:
+    def cut_by_faults(self, faults: Sequence[_ContactMet], found: Sequence[Join]) -> None:
         """Beyond the places that it was joined between, a fault is taken to run on along its course."""
         joined: dict[object, list[Vector]] = defaultdict(list)
         for one in found:

@@ -5,14 +5,16 @@ from __future__ import annotations
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.arms import Network, about, arms
+from traverse.ground.arm_network import ArmNetwork, about, arms
+from traverse.ground.beside import lie_beside, sides_seen
 from traverse.ground.computed_bends import along_computed
-from traverse.ground.edge_to_edge import crossings
+from traverse.ground.edge_to_edge import crossings, narrow_bodies, without_narrow
 from traverse.ground.fold_traces import fold_traces
 from traverse.ground.lines_met import courses
 from traverse.ground.parted import areas
 from traverse.ground.records import Band, MapGround, Traverse
 from traverse.ground.unit_parting import part_units
+from traverse.log.items import HowMet
 
 
 def lay_map(trav: Traverse, band: Band | None) -> MapGround:
@@ -38,11 +40,26 @@ def lay_band(trav: Traverse) -> Band | None:
     if not walked:
         return None
     met = [
-        about(shapely.Point(one.place.east_m, one.place.north_m), 0.5 * half_m) for one in geology.contacts
+        about(shapely.Point(one.place.east_m, one.place.north_m), 0.5 * half_m)
+        for one in geology.contacts
+        if one.met is HowMet.CROSSED
     ]
+    beside = [lie_beside(one, half_m, convergence_deg) for one in geology.contact_lines]
+    met += [about(one.line, 0.5 * half_m) for one in beside]
     whole = shapely.union_all([*(arm.ground for arm in walked), *met])
-    network = Network(walked)
-    crossed = crossings(geology, network, whole, half_m=half_m, convergence_deg=convergence_deg)
+    network = ArmNetwork(walked)
+    stretches, contacts = without_narrow(geology)
+    crossed = crossings(contacts, stretches, network, whole, half_m=half_m, convergence_deg=convergence_deg)
     crossed = along_computed(crossed, trav.ground, whole)
-    found = areas(geology.band, network, whole, crossed, half_m)
-    return Band(whole=whole, areas=found, crossed=part_units(crossed, found, half_m))
+    seen = [side for one in beside for side in sides_seen(one, whole, half_m)]
+    found = areas(stretches, network, whole, crossed, half_m, seen)
+    narrow = narrow_bodies(
+        trav.survey, geology.bodies, network, whole, half_m=half_m, convergence_deg=convergence_deg
+    )
+    return Band(
+        whole=whole,
+        areas=found,
+        crossed=part_units(crossed, found, half_m),
+        narrow=narrow,
+        beside=tuple(piece for one in beside for piece in one.pieces),
+    )

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from shapely import Polygon
 
 from traverse.ground.records import Band, SectionCut, Traverse
+from traverse.ground.section_bodies import cut_bodies, where_seen, without_body
 from traverse.ground.section_fills import Parting, lenses
 from traverse.ground.section_lines import carried_line
 from traverse.ground.section_runs import as_seen, unit_runs, without_loose
@@ -36,17 +39,28 @@ def cut_section(
     lines = tuple(carried_line(line, looked_at) for line in section.construction.lines)
     runs = unit_runs(section)
     if band is not None:
-        runs = as_seen(runs, seen_runs(section, band))
+        # Under a body the beds go on as on both sides of it.
+        seen = seen_runs(section, band)
+        cutting = {one.body.unit for one in section.bodies}
+        runs = as_seen(runs, [run for run in seen if run.unit not in cutting])
+        section = replace(section, bodies=tuple(where_seen(one, section, seen) for one in section.bodies))
     loose -= _with_base(section.construction)
     parting = Parting(section, looked_at, depth_m)
+    fills = tuple(parting.fills(without_loose(runs, loose), lines))
+    # Beds are parted as if no body were there: they go on beyond it.
+    bodies = cut_bodies(section, lines, looked_at)
+    for body in bodies:
+        lines, fills = without_body(lines, fills, body)
     return SectionCut(
         section=section,
         looked_at=looked_at,
-        lines=lines,
+        lines=(*lines, *(wall for body in bodies for wall in body.walls)),
         fills=(
-            *parting.fills(without_loose(runs, loose), lines),
+            *fills,
+            *(fill for body in bodies for fill in body.fills(looked_at)),
             *lenses(section, runs, loose, depth_m=depth_m),
         ),
+        edges=tuple(edge for body in bodies for edge in body.edges),
     )
 
 

@@ -12,7 +12,7 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import Course, Point
-from traverse.log.records import Crossing, GroundLine
+from traverse.log.items import Crossing, GroundLine
 from traverse.record import record
 from traverse.structure.records import Geology
 from traverse.trade import COURSE_BEYOND
@@ -24,7 +24,7 @@ _STEPS = 12
 
 
 @record(frozen=True, kw_only=True)
-class _Met:
+class _LineMet:
     at: Point
     way: Point
     """In which it runs there, of length 1."""
@@ -34,13 +34,13 @@ def courses(
     geology: Geology, whole: BaseGeometry | None, *, half_m: float, convergence_deg: float
 ) -> tuple[Course, ...]:
     """Every line of the ground: a curve through the places of one name, in the direction it runs at each."""
-    by_name: dict[tuple[GroundLine, str], list[_Met]] = defaultdict(list)
+    by_name: dict[tuple[GroundLine, str], list[_LineMet]] = defaultdict(list)
     for index, thing in enumerate(geology.things):
         booked = thing.record
         if not isinstance(booked, Crossing) or thing.azimuth_deg is None:
             continue
         way = math.radians(thing.azimuth_deg - convergence_deg)
-        met = _Met(at=(thing.place.east_m, thing.place.north_m), way=(math.sin(way), math.cos(way)))
+        met = _LineMet(at=(thing.place.east_m, thing.place.north_m), way=(math.sin(way), math.cos(way)))
         by_name[booked.kind, booked.name or f"\x00{index}"].append(met)
     return tuple(
         _course(kind, None if name.startswith("\x00") else name, _along(met), whole, half_m)
@@ -48,14 +48,14 @@ def courses(
     )
 
 
-def _along(met: Sequence[_Met]) -> list[_Met]:
+def _along(met: Sequence[_LineMet]) -> list[_LineMet]:
     """In the order in which the line passes them; a course walked upstream is turned round where it must be."""
     east, north = sum(one.way[0] for one in met), sum(one.way[1] for one in met)
     return sorted(met, key=lambda one: one.at[0] * east + one.at[1] * north)
 
 
 def _course(
-    kind: GroundLine, name: str | None, met: Sequence[_Met], whole: BaseGeometry | None, half_m: float
+    kind: GroundLine, name: str | None, met: Sequence[_LineMet], whole: BaseGeometry | None, half_m: float
 ) -> Course:
     """Through the places met, and on to both sides beyond the ground looked at."""
     first, last = met[0], met[-1]
@@ -89,11 +89,11 @@ def _course(
     )
 
 
-def _step(one: _Met, length_m: float) -> Point:
+def _step(one: _LineMet, length_m: float) -> Point:
     return (one.at[0] + length_m * one.way[0], one.at[1] + length_m * one.way[1])
 
 
-def _leaves(one: _Met, ray_m: float, whole: BaseGeometry | None) -> float:
+def _leaves(one: _LineMet, ray_m: float, whole: BaseGeometry | None) -> float:
     """How far it runs from there before it leaves the band."""
     if whole is None:
         return 0.0

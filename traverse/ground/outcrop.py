@@ -23,8 +23,10 @@ from traverse.ground.plane import angle_deg, normal
 from traverse.ground.records import Join, Outcrop
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
-from traverse.log.records import Certainty, ContactKind, Log, Trace
+from traverse.log.items import Certainty, ContactKind
+from traverse.log.records import Log, Trace
 from traverse.settled import least, settled_all, settled_shape
+from traverse.shapes import areas_in, lines_in
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.records import Geology
 from traverse.trade import BAND_M, HEIGHT_SD_SHARE, OTHER_DIP_DEG, POLE_SD_DEG, PRINTS_UPRIGHT_DEG, REACH_M
@@ -72,13 +74,20 @@ def _outcrop(
     geology: Geology,
     joins: tuple[Join, ...],
 ) -> Iterator[Outcrop]:
-    plane = _plane(trace, contact, geology.beds, survey)
+    # A wall of an intrusive body goes by its own plane or that of the body, and by no bed.
+    body = next(
+        (one for one in geology.bodies for wall in one.walls if wall.booked.span == contact.booked.span), None
+    )
+    beds = () if body is not None else geology.beds
+    plane = _plane(trace, contact, beds, survey)
+    if plane is None and body is not None and body.strike_deg is not None and body.dip_deg is not None:
+        plane = body.strike_deg, body.dip_deg, body.sd_deg or POLE_SD_DEG
     east, north = contact.place.east_m, contact.place.north_m
     up = float(terrain.at(np.array([east]), np.array([north]))[0])
     if plane is None or not math.isfinite(up):
         return
     strike, dip, sd_pole = plane
-    reach = _reach(strike, dip, contact, geology.beds)
+    reach = _reach(strike, dip, contact, beds)
     grid_strike = strike - survey.frame.to_true_deg
     x, y, height = _window(terrain, east, north, reach)
     if len(x) < 2 or len(y) < 2:
@@ -102,8 +111,8 @@ def _outcrop(
         return
     band = [
         area
-        for area in shapely.get_parts(shapely.intersection(_filled(x, y, settled_all(off / sd, 6)), room))
-        if isinstance(area, Polygon) and any(area.intersects(line) for line in lines)
+        for area in areas_in(shapely.intersection(_filled(x, y, settled_all(off / sd, 6)), room))
+        if any(area.intersects(line) for line in lines)
     ]
     yield Outcrop(
         younger=trace.younger,
@@ -198,13 +207,20 @@ def _room(
     for east, north in _ways_joined(contact, joins):
         # What was computed to the next arm takes its place there.
         room = room.difference(_half_plane(place, east, north))
-    order = {unit.letters: index for index, unit in enumerate(log.units)}
-    mine = order.get(contact.younger or "", -1)
+    over = _over(contact, log)
     for stretch in geology.band:
-        if stretch.unit is not None and order.get(stretch.unit, mine) < mine and not _concealed(contact):
+        if stretch.unit in over and not _concealed(contact):
             hidden = LineString([stretch.start, stretch.end]).buffer(BAND_M, cap_style="flat")
             room = room.difference(hidden)
     return room
+
+
+def _over(contact: PlacedContact, log: Log) -> frozenset[str]:
+    """Units that hide a contact where they lie: the younger ones; of the wall of a body loose ground alone."""
+    if {contact.younger, contact.older} & log.intrusive:
+        return frozenset(unit.letters for unit in log.units if unit.loose)
+    order = [unit.letters for unit in log.units]
+    return frozenset(order[: order.index(contact.younger)] if contact.younger in order else ())
 
 
 def _faults(
@@ -257,11 +273,7 @@ def _concealed(contact: PlacedContact) -> bool:
 
 def _parts(lines: BaseGeometry, room: BaseGeometry, place: Point, spacing_m: float) -> list[LineString]:
     """Pieces of the outcrop inside its room that hang together with the contact itself."""
-    found = [
-        one
-        for one in shapely.get_parts(lines.intersection(room))
-        if isinstance(one, LineString) and not one.is_empty
-    ]
+    found = list(lines_in(lines.intersection(room)))
     if not found:
         return []
     whole = shapely.get_parts(shapely.line_merge(shapely.MultiLineString(found)))

@@ -13,11 +13,13 @@ import shapely
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.arms import TOUCH_M, Network, nearest_to, one_place, straight
+from traverse.ground.arm_network import TOUCH_M, ArmNetwork, nearest_to, one_place, straight
+from traverse.ground.beside import SideSeen
 from traverse.ground.edge_to_edge import AT_M, longer, through
 from traverse.ground.records import CrossedContact, Point, UnitArea
 from traverse.record import record
 from traverse.settled import SAME_M, settled
+from traverse.shapes import areas_in
 from traverse.structure.walk.records import BandStretch
 from traverse.trade import WALKED_SHARE
 
@@ -32,12 +34,16 @@ _Kind: TypeAlias = tuple[str | None, bool, bool]
 
 def areas(
     stretches: tuple[BandStretch, ...],
-    network: Network,
+    network: ArmNetwork,
     whole: BaseGeometry,
     crossed: Sequence[CrossedContact],
     half_m: float,
+    beside: Sequence[SideSeen] = (),
 ) -> tuple[UnitArea, ...]:
-    """Faces of the band between the cuts, each of the unit walked on in it, those of one unit joined."""
+    """Faces of the band between the cuts, each of the unit walked on in it, those of one unit joined.
+
+    What was seen beyond a contact beside the walk counts as walked on.
+    """
     if not any(one.unit is not None or one.covered for one in stretches):
         return ()
     changes = _changes(stretches)
@@ -45,7 +51,8 @@ def areas(
     unbooked = [one for one in changes if not len(booked) or np.hypot(*(booked - one.at).T).min() > AT_M]
     cuts = [longer(one.line, tied=one.tied) for one in crossed]
     cuts += _across(unbooked, network, whole, half_m)
-    walked = _Walked(stretches, half_m)
+    cuts += [cut for one in beside for cut in one.cuts]
+    walked = _Walked(stretches, half_m, beside)
     faces = [(face, walked.inside(face)) for face in _faces(whole, cuts)]
     mixed = [face for face, lengths in faces if walked.is_mixed(lengths)]
     if mixed:
@@ -70,8 +77,8 @@ def areas(
             continue
         parts = tuple(
             one
-            for one in shapely.get_parts(shapely.union_all(ground_of, grid_size=SAME_M))
-            if isinstance(one, Polygon) and one.area > _SPECK_SHARE * half_m**2
+            for one in areas_in(shapely.union_all(ground_of, grid_size=SAME_M))
+            if one.area > _SPECK_SHARE * half_m**2
         )
         found.append(UnitArea(unit=unit, covered=covered, queried=queried, parts=parts))
     return tuple(found)
@@ -86,10 +93,12 @@ def _kind(stretch: BandStretch) -> _Kind:
 class _Walked:
     """Which kind of ground was walked on where."""
 
-    def __init__(self, stretches: Sequence[BandStretch], half_m: float) -> None:
+    def __init__(self, stretches: Sequence[BandStretch], half_m: float, beside: Sequence[SideSeen]) -> None:
         self.half_m = half_m
         self.lines = [straight(one.start, one.end) for one in stretches]
+        self.lines += [one.inside for one in beside]
         self.kinds = [_kind(one) for one in stretches]
+        self.kinds += [(one.unit, False, one.queried) for one in beside]
         self.tree = shapely.STRtree(self.lines)
 
     def is_mixed(self, lengths: dict[_Kind, float]) -> bool:
@@ -141,7 +150,7 @@ class _Walked:
 
 
 @record(frozen=True, kw_only=True)
-class _Change:
+class _GroundChange:
     """Where two stretches of different ground meet."""
 
     at: Point
@@ -149,7 +158,7 @@ class _Change:
     """Of the line that halves the angle between them; square to the leg in the midst of one."""
 
 
-def _changes(stretches: Sequence[BandStretch]) -> list[_Change]:
+def _changes(stretches: Sequence[BandStretch]) -> list[_GroundChange]:
     """Every place where the ground changes along the walk."""
     meeting: dict[Point, list[tuple[_Kind, Point, Point]]] = defaultdict(list)
     for stretch in stretches:
@@ -159,7 +168,7 @@ def _changes(stretches: Sequence[BandStretch]) -> list[_Change]:
             way = ((end[0] - start[0]) / length, (end[1] - start[1]) / length)
             meeting[one_place(start)].append((_kind(stretch), start, way))
             meeting[one_place(end)].append((_kind(stretch), end, (-way[0], -way[1])))
-    found: list[_Change] = []
+    found: list[_GroundChange] = []
     for ends in meeting.values():
         for (kind, at, way), (other, _, back) in combinations(ends, 2):
             if kind == other:
@@ -167,12 +176,12 @@ def _changes(stretches: Sequence[BandStretch]) -> list[_Change]:
             x, y = way[0] + back[0], way[1] + back[1]
             if math.hypot(x, y) < 0.05:
                 x, y = way[1], -way[0]
-            found.append(_Change(at=at, way_deg=math.degrees(math.atan2(x, y))))
+            found.append(_GroundChange(at=at, way_deg=math.degrees(math.atan2(x, y))))
     return found
 
 
 def _across(
-    changes: Sequence[_Change], network: Network, whole: BaseGeometry, half_m: float
+    changes: Sequence[_GroundChange], network: ArmNetwork, whole: BaseGeometry, half_m: float
 ) -> list[LineString]:
     """Cuts across the walk."""
     cuts: list[LineString] = []
@@ -188,7 +197,5 @@ def _across(
 def _faces(whole: BaseGeometry, cuts: Sequence[LineString]) -> list[Polygon]:
     lines = shapely.union_all([whole.boundary, *cuts])
     return [
-        face
-        for face in shapely.get_parts(shapely.polygonize([lines]))
-        if isinstance(face, Polygon) and whole.contains(face.representative_point())
+        face for face in areas_in(shapely.polygonize([lines])) if whole.contains(face.representative_point())
     ]

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from enum import Enum
 from typing import TYPE_CHECKING, TypeAlias
 
 from traverse.location.records import Survey
-from traverse.log.records import GroundLine, Log
+from traverse.log.items import GroundLine
+from traverse.log.records import Log
 from traverse.record import record
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.records import Geology
 from traverse.structure.section.records import ConstructedLine, Section
+from traverse.structure.walk.records import Body
 from traverse.trade import BAND_M
 
 if TYPE_CHECKING:
@@ -99,6 +102,36 @@ class CrossedContact:
     """Whether it goes on, from its last point, in the line of another crossing."""
 
 
+class HowSeen(Enum):
+    """How a piece of a contact beside the walk was seen."""
+
+    AT = "at a place"
+    ALONG = "all along"
+    BETWEEN = "between two places"
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class ContactPiece:
+    """Part of a contact beside the walk, or followed along it."""
+
+    contact: PlacedContact
+    seen: HowSeen
+    at: Point
+    """Where it was seen; else its middle."""
+    line: LineString
+    course_known: bool
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class NarrowBody:
+    """An intrusive body that is narrower than the walk knows its place: one line."""
+
+    body: Body
+    line: LineString
+    """From edge to edge of the band."""
+    course_known: bool
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class Band:
     """The ground that was looked at."""
@@ -106,6 +139,10 @@ class Band:
     whole: BaseGeometry
     areas: tuple[UnitArea, ...]
     crossed: tuple[CrossedContact, ...]
+    narrow: tuple[NarrowBody, ...] = ()
+    """Their ground is not among the areas, nor are their walls among what is crossed."""
+    beside: tuple[ContactPiece, ...] = ()
+    """Contacts beside the walk and along it."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -182,6 +219,8 @@ class SectionCut:
     lines: tuple[CarriedLine, ...]
     fills: tuple[SectionFill, ...]
     """Those of loose ground last, over the others."""
+    edges: tuple[LineString, ...] = ()
+    """Outlines of intrusive bodies, at which the contacts of the beds end."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -16,9 +16,9 @@ from shapely import Point as ShapelyPoint
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import CarriedLine, Point, SectionFill
-from traverse.ground.section_lines import lines_in
 from traverse.ground.section_runs import UnitRun
 from traverse.settled import least, settled_shape
+from traverse.shapes import areas_in, lines_in
 from traverse.structure.section.records import PointKind, Section
 from traverse.trade import DISAGREE_SHARE, LENS_DEPTH_SHARE, LENS_WIDTH_SHARE, SEEN_SHARE
 
@@ -124,7 +124,7 @@ class Parting:
         edges = [left - 1.0, *(run.start_m for run in kept[1:]), right + 1.0]
         for run, (start, end) in zip(kept, pairwise(edges), strict=True):
             part = cell.intersection(shapely.box(start, low - 1.0, end, high + 1.0))
-            found += [(run.unit, one) for one in shapely.get_parts(part) if isinstance(one, Polygon)]
+            found += [(run.unit, one) for one in areas_in(part)]
         return found
 
     def _unit_of(

@@ -2,23 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from shapely import LineString, Polygon
-from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import CarriedLine, Point
 from traverse.settled import SAME_M, settled_shape
+from traverse.shapes import lines_in
 from traverse.structure.section.records import ConstructedLine
-
-
-def lines_in(shape: BaseGeometry) -> Iterator[LineString]:
-    """Lines of a shape that may hold points and collections too."""
-    for one in getattr(shape, "geoms", [shape]):
-        if isinstance(one, LineString) and one.length > 0.0:
-            yield one
-        elif hasattr(one, "geoms"):
-            yield from lines_in(one)
 
 
 def carried_line(line: ConstructedLine, looked_at: Polygon) -> CarriedLine:

@@ -10,9 +10,9 @@ import shapely
 from shapely import LineString
 
 from traverse.ground.records import Band
-from traverse.ground.section_lines import lines_in
 from traverse.ground.section_runs import UnitRun
 from traverse.settled import SAME_M, settled
+from traverse.shapes import lines_in
 from traverse.structure.section.records import Section
 
 

@@ -13,9 +13,10 @@ import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.arms import TOUCH_M
+from traverse.ground.arm_network import TOUCH_M
 from traverse.ground.records import CrossedContact, UnitArea
 from traverse.settled import settled, settled_shape
+from traverse.shapes import lines_in
 from traverse.trade import IN_ONE_UNIT_SHARE
 
 _BESIDE_SHARE = 0.04
@@ -51,10 +52,8 @@ def _parted(one: CrossedContact, ground: dict[str, BaseGeometry], half_m: float)
     here = shapely.Point(one.at)
     pieces = [
         piece
-        for piece in shapely.get_parts(shapely.line_merge(shapely.union_all(shapely.get_parts(meeting))))
-        if isinstance(piece, LineString)
-        and piece.length > _LEAST_SHARE * half_m
-        and piece.distance(here) < _NEAR_SHARE * half_m
+        for piece in lines_in(shapely.line_merge(shapely.union_all(shapely.get_parts(meeting))))
+        if piece.length > _LEAST_SHARE * half_m and piece.distance(here) < _NEAR_SHARE * half_m
     ]
     if not pieces:
         return one

@@ -11,7 +11,8 @@ from traverse.adjustment.least_squares import Adjusted
 from traverse.adjustment.records import Floats, Network
 from traverse.angle import wrap_360
 from traverse.location.records import Place, PlacedAddress, PlacedLeg, Rests
-from traverse.log.records import Address, Distance, Leg, Side
+from traverse.log.items import Address, Leg, Side
+from traverse.log.readings import Distance
 from traverse.record import record
 from traverse.reduction.pace import metres
 from traverse.settled import settled, settled_all
@@ -64,6 +65,39 @@ class Spread:
         found[every, every] += alone
         return settled_all(found)
 
+    def apart(self, pairs: Sequence[tuple[Rests, Rests]]) -> Floats:
+        """Of the way from one place to the other of each pair by what they rest on, (n, 3, 3): what both share cancels.
+
+        Source: the way is a sum of places with shares that add to 0, and its covariance that of the sum.
+        """
+        found = np.zeros((len(pairs), 3, 3))
+        owners, one, other, shares = [], [], [], []
+        for at, (first, second) in enumerate(pairs):
+            sums: dict[str, float] = {}
+            for sign, place in ((-1.0, first), (1.0, second)):
+                for name, share in place:
+                    sums[name] = sums.get(name, 0.0) + sign * share
+            walked = []
+            for name, share in sums.items():
+                if name in self.sighted:
+                    found[at] += share**2 * self.sighted[name]
+                elif share and name in self.network.index:
+                    walked.append((self.network.index[name], share))
+            for last, (station, share) in enumerate(walked):
+                for before, (earlier, its) in enumerate(walked[: last + 1]):
+                    owners.append(at)
+                    one.append(earlier)
+                    other.append(station)
+                    shares.append(its * share * (0.5 if before == last else 1.0))
+        if owners:
+            # The least of two numbers first, so that a pair that comes twice is one.
+            low, high = np.minimum(one, other), np.maximum(one, other)
+            keys, back = np.unique(low * len(self.network.names) + high, return_inverse=True)
+            both = self.adjusted.shared(keys // len(self.network.names), keys % len(self.network.names))
+            both = both + both.transpose(0, 2, 1)
+            np.add.at(found, owners, np.array(shares)[:, None, None] * both[back])
+        return np.asarray(settled_all(found))
+
 
 def place_addresses(
     addresses: tuple[Address, ...],
@@ -95,12 +129,20 @@ def _place(
     vector = placed.adjusted
     azimuth = math.atan2(vector.east_m, vector.north_m)
     right = _offset_m(address, leg)
-    relative = settled(start.relative_up_m + share * (vector.up_m or 0.0))
+
+    def point(at: float) -> tuple[float, float, float]:
+        return (
+            settled(start.east_m + at * vector.east_m + right * math.cos(azimuth)),
+            settled(start.north_m + at * vector.north_m - right * math.sin(azimuth)),
+            settled(start.relative_up_m + at * (vector.up_m or 0.0)),
+        )
+
+    east, north, relative = point(share)
     covariance = settled_all(spread.at(leg.index, share))
     return PlacedAddress(
         address=address,
-        east_m=settled(start.east_m + share * vector.east_m + right * math.cos(azimuth)),
-        north_m=settled(start.north_m + share * vector.north_m - right * math.sin(azimuth)),
+        east_m=east,
+        north_m=north,
         up_m=None if start.up_m is None else relative,
         relative_up_m=relative,
         half_width_m=None if address.end is None else settled((last - first) / 2.0 * placed.ground_m),
@@ -109,7 +151,8 @@ def _place(
         leg_azimuth_deg=wrap_360(settled(math.degrees(azimuth))),
         start_share=first,
         end_share=None if address.end is None else last,
-        offset_m=right,
+        right_m=settled(right),
+        ends=() if address.end is None else (point(first), point(last)),
     )
 
 

@@ -13,7 +13,8 @@ from traverse.location.address import Spread, place_addresses
 from traverse.location.elevation import check_elevations, elevation_observations, readings_without_drift
 from traverse.location.landmark import SightTurn, check_sights, landmarks, resections, sight_observations
 from traverse.location.records import Place, PlacedAddress, PlacedLeg
-from traverse.log.records import Log, Rule, Sight
+from traverse.log.items import Sight
+from traverse.log.records import Log, Rule
 from traverse.record import record
 
 Looked = tuple[Mapping[str, Place], tuple[PlacedAddress | None, ...], bool]

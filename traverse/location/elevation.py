@@ -13,7 +13,8 @@ from traverse.adjustment.records import Network
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.length import Lengths
 from traverse.location.records import PlacedAddress
-from traverse.log.records import Elevation, Log
+from traverse.log.items import Elevation
+from traverse.log.records import Log
 from traverse.record import record
 from traverse.settled import settled
 from traverse.trade import ELEVATION_SD_M

@@ -11,7 +11,8 @@ from traverse.adjustment.records import Network, Vectors
 from traverse.adjustment.sharing import Places
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.location.records import Fit
-from traverse.log.records import Log, North, Unit
+from traverse.log.readings import North, Unit
+from traverse.log.records import Log
 from traverse.reduction.declination import in_force_deg
 
 

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from traverse.adjustment.records import Fix
 from traverse.diagnostic import Outcome, error, note
 from traverse.location.records import Frame
-from traverse.log.records import Conditions, Log
+from traverse.log.readings import Conditions
+from traverse.log.records import Log
 from traverse.reduction.declination import in_force_deg
 
 if TYPE_CHECKING:

@@ -16,11 +16,14 @@ from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.location.records import Ellipse, Place, PlacedAddress, PlaceKind, Vector
 from traverse.location.sighting import Met, Rays, meet
-from traverse.log.records import Log, North, Sight
+from traverse.log.items import Sight
+from traverse.log.readings import North
+from traverse.log.records import Log
 from traverse.record import record
 from traverse.reduction.declination import in_force_deg
 from traverse.reduction.slope import slope_rad
 from traverse.trade import GROSS_SIGHT, NO_CROSSING_DEG, POOR_CROSSING_DEG
+from traverse.wording import listed
 
 if TYPE_CHECKING:
     from traverse.location.crs import Grid
@@ -101,7 +104,7 @@ def resections(
         remarks.append(
             note(
                 "resection",
-                f"{name} is placed by its sights to {_listed([s.target for s in sights])}, "
+                f"{name} is placed by its sights to {listed([s.target for s in sights])}, "
                 f"good to {log.lengths.of(float(minor[0])):.0f} by {log.lengths.said(float(major[0]))}; pacing is often better",
                 sights[0].address.span,
             )
@@ -303,7 +306,3 @@ def _height_sd(sights: list[Sight], met: Met) -> float:
         if one.slope is not None and one.conditions.precision.slope_deg > 0.0
     ]
     return 1.0 / math.sqrt(sum(weights)) if weights else 0.0
-
-
-def _listed(names: list[str]) -> str:
-    return f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0]

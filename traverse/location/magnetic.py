@@ -10,7 +10,8 @@ import numpy as np
 
 from traverse.adjustment.records import Fix
 from traverse.diagnostic import Diagnostic, Outcome, error, warning
-from traverse.log.records import Conditions, Log
+from traverse.log.readings import Conditions
+from traverse.log.records import Log
 from traverse.trade import MODEL_DECLINATION_DEG
 
 if TYPE_CHECKING:

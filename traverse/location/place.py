@@ -28,7 +28,8 @@ from traverse.location.records import (
     Suspect,
     Vector,
 )
-from traverse.log.records import LegKind, Log
+from traverse.log.items import LegKind
+from traverse.log.records import Log
 from traverse.reduction.records import ReducedLegs
 from traverse.settled import settled, settled_all
 from traverse.trade import chi_square_limit

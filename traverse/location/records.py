@@ -8,7 +8,9 @@ from dataclasses import field
 from enum import Enum
 from typing import TYPE_CHECKING, TypeAlias
 
-from traverse.log.records import Address, Leg, PaceCourse, Rule, Sight, Tie
+from traverse.log.items import Address, Leg, Sight, Tie
+from traverse.log.readings import PaceCourse
+from traverse.log.records import Rule
 from traverse.record import record
 from traverse.source import Span
 
@@ -267,18 +269,32 @@ class PlacedAddress:
     start_share: float | None = None
     """Share of the leg at which it begins, 0 to 1."""
     end_share: float | None = None
-    offset_m: float = 0.0
-    """To the right of the leg, facing forward; below zero to the left."""
     relative_up_m: float = 0.0
     """As `up_m`; where no height is known, counted from the first control of the piece. For differences."""
+    right_m: float = 0.0
+    """How far to the right of the leg it lies, facing forward; below 0 to the left."""
+    ends: tuple[tuple[float, float, float], ...] = ()
+    """Of a stretch: east, north and `relative_up_m` where it begins and where it ends. Empty for a point."""
 
     @property
     def rests_on(self) -> Rests:
         """Its station, or the two of its leg; a stretch by its middle."""
-        leg, first = self.address.leg, self.start_share
-        if leg is None or first is None:
+        first = self.start_share or 0.0
+        return self._resting_at((first + (first if self.end_share is None else self.end_share)) / 2.0)
+
+    @property
+    def ends_rest_on(self) -> tuple[Rests, ...]:
+        """The same of both ends of a stretch; empty for a point."""
+        return tuple(
+            self._resting_at(one)
+            for one in (self.start_share, self.end_share)
+            if one is not None and self.ends
+        )
+
+    def _resting_at(self, share: float) -> Rests:
+        leg = self.address.leg
+        if leg is None or self.start_share is None:
             return ((self.address.station or "", 1.0),)
-        share = (first + (first if self.end_share is None else self.end_share)) / 2.0
         return ((leg.start, 1.0 - share), (leg.end, share))
 
 
@@ -341,7 +357,12 @@ class Survey:
         default=None, compare=False, repr=False
     )
     """Covariance of places by what they rest on, each with each, (n, n, 3, 3) in east, north and up: what two of them
-    share is in the block between them, so that it cancels in a difference. None of a survey without errors."""
+    share is in the block between them, so that it cancels in a difference. For few; None of a survey without errors."""
+    apart_m2: Callable[[Sequence[tuple[Rests, Rests]]], NDArray[np.float64]] | None = field(
+        default=None, compare=False, repr=False
+    )
+    """Covariance of the way from one place to another, (n, 3, 3), for pairs by what they rest on: only the walk between
+    counts. For many, next to each other on the walk; None of a survey without errors."""
 
     def at(self, address: Address) -> PlacedAddress | None:
         """Where an address lies, or None where its station has no place."""

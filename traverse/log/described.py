@@ -12,7 +12,7 @@ from enum import Enum
 from types import MappingProxyType
 from typing import Final, TypeAlias, assert_never, get_args
 
-from traverse.log.records import (
+from traverse.log.items import (
     Apparent,
     Contact,
     ContactKind,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from traverse.diagnostic import Diagnostic, Label, error, note
-from traverse.log.records import Leg, LegKind, Log, Sight
-from traverse.source import Span
+from traverse.log.items import Leg, LegKind, Sight
+from traverse.log.records import Log
 
 _LISTED = 8
 """Stations of a piece that a message names."""
@@ -19,28 +19,29 @@ def check_pieces(log: Log, *, unread: frozenset[str] = frozenset()) -> Iterator[
     """
     if unread & {"AT", "FROM", "TO", "CLOSE", "SIDE", "CONTROL", "TIE"}:
         return
-    first_seen: dict[str, Span] = {}
-    for address in log.addresses:
-        if address.station is not None:
-            first_seen.setdefault(address.station, address.span)
     pieces = _pieces(log)
     anchors = {control.name for control in log.controls} | _sighted(log)
     placed = [piece for piece in pieces if any(name in anchors for name in piece)]
-    if not any(control.name in first_seen for control in log.controls) and pieces and pieces[0] not in placed:
+    if (
+        not any(control.name in log.first_at for control in log.controls)
+        and pieces
+        and pieces[0] not in placed
+    ):
         placed.append(pieces[0])
     loose = [piece for piece in pieces if piece not in placed]
     if loose:
         struck = {one.record.end for one in log.omitted if isinstance(one.record, Leg)}
-        span = first_seen.get(loose[0][0])
+        first = log.first_at.get(loose[0][0])
+        span = None if first is None else first.span
         names = " and ".join(_list(piece) for piece in loose)
         joined = "; ".join(_list(piece) for piece in placed)
         why = (
             " (a leg to it is struck out)" if any(name in struck for piece in loose for name in piece) else ""
         )
         labels = tuple(
-            Label(first_seen[piece[0]], f"the piece of {piece[0]}")
+            Label(log.first_at[piece[0]].span, f"the piece of {piece[0]}")
             for piece in loose[1:]
-            if piece[0] in first_seen
+            if piece[0] in log.first_at
         )
         yield error(
             "loose-piece",

@@ -1,5 +1,6 @@
 """What was booked, with the conventions in force applied and nothing computed.
 
+The log as a whole; `readings` has what was read off an instrument, `items` what was met on the way.
 All records are immutable. What came from text keeps its span and the words as written. Azimuths are degrees
 clockwise from the north that the record's `conditions` name; nothing here is turned to another north.
 Lines that `omit` takes out of the count are not among the records of their kind but in `Log.omitted`.
@@ -10,140 +11,13 @@ from __future__ import annotations
 import datetime as dt
 from enum import Enum
 from functools import cached_property
-from typing import TypeAlias
 
 from traverse.length import FEET, METRES, Lengths, metres_to_feet
 from traverse.log.ages import Age, read_age
+from traverse.log.items import Address, Correction, Item, Leg, Tie
+from traverse.log.readings import Bearing, Conditions, PaceCourse, PlaneReading, Unit
 from traverse.record import record
 from traverse.source import Span
-
-
-class North(Enum):
-    """The north that an azimuth is counted from."""
-
-    TRUE = "true"
-    MAGNETIC = "magnetic"
-    GRID = "grid"
-
-
-class Convention(Enum):
-    """How a pair of figures for a plane is to be read."""
-
-    DIP_RIGHT = "dip-right"
-    DIP_LEFT = "dip-left"
-    DIP_DIRECTION = "dip-direction"
-    LETTERS = "letters"
-
-
-class PaceKind(Enum):
-    """Whether a pace is one step or two."""
-
-    SINGLE = "single"
-    DOUBLE = "double"
-
-
-class Unit(Enum):
-    """Unit of a distance on the ground."""
-
-    PACES = "p"
-    DOUBLE_PACES = "dp"
-    SINGLE_PACES = "sp"
-    METRES = "m"
-    FEET = "ft"
-
-    @property
-    def is_pace(self) -> bool:
-        """Whether the distance was counted rather than measured."""
-        return self in {Unit.PACES, Unit.DOUBLE_PACES, Unit.SINGLE_PACES}
-
-
-class SlopeKind(Enum):
-    """Unit of a slope."""
-
-    DEGREES = "degrees"
-    GRADE = "grade"
-    """Per cent."""
-
-
-class LegKind(Enum):
-    """What a leg does."""
-
-    TO = "to"
-    CLOSE = "close"
-    SIDE = "side"
-
-
-class Side(Enum):
-    """Side of a leg, facing forward along it."""
-
-    LEFT = "left"
-    RIGHT = "right"
-    BOTH = "both"
-
-
-class PlaneKind(Enum):
-    """What a plane is."""
-
-    BED = "bed"
-    CROSSBED = "crossbed"
-    FOLIATION = "foliation"
-    CLEAVAGE = "cleavage"
-    JOINT = "joint"
-    VEIN = "vein"
-    DIKE = "dike"
-    AXIAL = "axial"
-
-
-class LineKind(Enum):
-    """What a line is."""
-
-    LINEATION = "lineation"
-    STRIATION = "striation"
-    HINGE = "hinge"
-    CURRENT = "current"
-
-
-class Quality(Enum):
-    """How good a surface was."""
-
-    GOOD = "good"
-    FAIR = "fair"
-    POOR = "poor"
-
-
-class Tops(Enum):
-    """Way-up where it is not a direction."""
-
-    UP = "up"
-    DOWN = "down"
-    UNSEEN = "unseen"
-
-
-class ContactKind(Enum):
-    """What kind of line two units meet in."""
-
-    CONTACT = "contact"
-    UNCONFORMITY = "unconformity"
-    FAULT = "fault"
-
-
-class Certainty(Enum):
-    """How a contact is placed. `CERTAIN` means seen, both what it is and where."""
-
-    CERTAIN = "certain"
-    APPROXIMATE = "approximate"
-    INFERRED = "inferred"
-    CONCEALED = "concealed"
-
-
-class Movement(Enum):
-    """What a fault did."""
-
-    NORMAL = "normal"
-    REVERSE = "reverse"
-    THRUST = "thrust"
-    LEFT_LATERAL = "left-lateral"
-    RIGHT_LATERAL = "right-lateral"
 
 
 class Rule(Enum):
@@ -163,109 +37,6 @@ class Projection(Enum):
     PLUNGE = "plunge"
 
 
-class GroundLine(Enum):
-    """Lines of the ground that a walk may cross."""
-
-    STREAM = "stream"
-    PATH = "path"
-    TRACK = "track"
-    ROAD = "road"
-    RIDGE = "ridge"
-    CLIFF = "cliff"
-    WALL = "wall"
-    FENCE = "fence"
-
-
-class WordsKind(Enum):
-    """Statements that take words about a place."""
-
-    ROCK = "rock"
-    NOTE = "note"
-    HAZARD = "hazard"
-    FOSSIL = "fossil"
-    SKETCH = "sketch"
-    FLOAT = "float"
-
-
-# --- readings -----------------------------------------------------------------------------------------------
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Bearing:
-    """A direction as read."""
-
-    azimuth_deg: float
-    """In [0, 360), from the north in force."""
-    written: str
-    queried: bool = False
-    span: Span
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Distance:
-    """A distance on the ground as counted, taped or paced."""
-
-    value: float
-    unit: Unit
-    """Never a bare number: `distances` has been applied."""
-    written: str
-    queried: bool = False
-    span: Span
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Slope:
-    """A slope as read, upward positive."""
-
-    value: float
-    """Degrees, or per cent where `kind` says so."""
-    kind: SlopeKind
-    written: str
-    queried: bool = False
-    span: Span
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class PlaneReading:
-    """Attitude of a plane, by right-handed strike: the dip is to the right of it."""
-
-    strike_deg: float | None
-    """In [0, 360) from the north that the attitudes are read from; None for a flat bed."""
-    dip_deg: float
-    """0 to 90."""
-    overturned: bool = False
-    upright: bool = False
-    """Said to be upright; neither word said leaves both False."""
-    quality: Quality | None = None
-    sd_deg: float | None = None
-    """Of the pole, where ± gives it."""
-    queried: bool = False
-    written: str
-    span: Span
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class LineReading:
-    """Attitude of a line, by trend and plunge; a rake stays a rake until the plane is known."""
-
-    trend_deg: float | None
-    """From the north that the attitudes are read from; None for a rake."""
-    plunge_deg: float | None
-    rake_deg: float | None = None
-    """Angle in the plane from the end named, 0 to 90 (or to 180)."""
-    rake_from_deg: float | None = None
-    """Azimuth of the compass point of that end, as written."""
-    rake_on: PlaneReading | None = None
-    both: bool = False
-    """Sense unknown: a line without a head."""
-    queried: bool = False
-    written: str
-    span: Span
-
-
-# --- heading ------------------------------------------------------------------------------------------------
-
-
 @record(frozen=True, slots=True, kw_only=True)
 class Person:
     """A member of the party."""
@@ -273,72 +44,6 @@ class Person:
     initials: str
     name: str | None
     span: Span
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Declination:
-    """Angle from true north to magnetic north, east positive."""
-
-    value_deg: float | None
-    """None where it is to come from the model."""
-    year: int | None
-    change_deg: float | None
-    """A year's change, east positive; None where it was not given."""
-    source: str | None
-    from_model: bool = False
-    span: Span
-
-    def on(self, date: dt.date | None) -> float | None:
-        """Degrees east on a day: the value, plus whole years since its year times the change. None from a model."""
-        if self.value_deg is None or self.change_deg is None or self.year is None or date is None:
-            return self.value_deg
-        return self.value_deg + (date.year - self.year) * self.change_deg
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class PaceCourse:
-    """A pace length: stated, or walked over a measured course."""
-
-    who: str | None
-    """Initials; None serves everybody."""
-    kind: PaceKind | None
-    length_m: float | None
-    """Stated length; None where walks give it."""
-    course_m: float | None
-    counts: tuple[float, ...]
-    """Paces counted on each walk of the course."""
-    span: Span
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Precision:
-    """Standard deviations that are taken where a line gives none."""
-
-    bearing_deg: float = 1.0
-    slope_deg: float = 1.0
-    pace_share: float = 0.02
-    tape_share: float = 0.005
-    attitude_deg: float = 2.0
-    """Of the pole."""
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Conditions:
-    """What is in force at a line. One object serves all lines until something changes."""
-
-    date: dt.date | None = None
-    bearings: North | None = None
-    declination: Declination | None = None
-    convention: Convention | None = None
-    attitudes_from: North | None = None
-    """North of the attitudes: what `attitudes` names, else that of the bearings."""
-    pace: PaceCourse | None = None
-    """Calibration of whoever paces at this line."""
-    precision: Precision = Precision()
-    pacer: str | None = None
-    reader: str | None = None
-    compass: str | None = None
-    page: str | None = None
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -350,6 +55,10 @@ class RockUnit:
     age: str | None
     colour: str | None
     """`#rrggbb`, lower case."""
+    intrusive: bool = False
+    """A body that cuts what it lies in: no part of the order of units, of folds or of thicknesses."""
+    also: tuple[str, ...] = ()
+    """What other parties call it."""
     span: Span
 
     @property
@@ -362,9 +71,9 @@ class RockUnit:
         """Whether it is loose ground, a deposit that lies on the surface: all that is wholly of the Quaternary.
 
         Its borders are no planes that go down, and it lies over whatever it meets. What began before the Quaternary
-        may be tilted and is taken for bedrock. Common practice, no source.
+        may be tilted and is taken for bedrock; so is an intrusive body. Common practice, no source.
         """
-        return self.dated is not None and self.dated.quaternary
+        return not self.intrusive and self.dated is not None and self.dated.quaternary
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -427,240 +136,6 @@ class Adjust:
     span: Span
 
 
-# --- walking ------------------------------------------------------------------------------------------------
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Correction:
-    """The line above once read otherwise."""
-
-    old: str
-    who: str
-    date: dt.date | None
-    why: str
-    span: Span
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Leg:
-    """A walk or a shot from one station to another."""
-
-    kind: LegKind
-    start: str
-    end: str
-    bearing: Bearing
-    distance: Distance
-    slope: Slope | None
-    horizontal: bool
-    """The pacer has allowed for the slope."""
-    sd_m: float | None
-    """The leg's own ±."""
-    back_bearing: Bearing | None
-    back_slope: Slope | None
-    conditions: Conditions
-    span: Span
-    """The whole statement."""
-    end_span: Span
-    """The name of the station walked to."""
-    index: int = -1
-    """In `Log.legs`; -1 for a leg that counts for nothing."""
-    corrections: tuple[Correction, ...] = ()
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Address:
-    """Where what is described lies, as the walk tells it: at a station, or at or over part of a leg. One for all its lines."""
-
-    station: str | None
-    """None on a leg."""
-    leg: Leg | None = None
-    start: Distance | None = None
-    """Along the leg, from its start."""
-    end: Distance | None = None
-    """End of a stretch; None for a point."""
-    side: Side | None = None
-    offset: Distance | None = None
-    covered: bool = False
-    words: str | None = None
-    """What covers the ground."""
-    time: dt.time | None = None
-    """The first `time` read there."""
-    index: int
-    """In `Log.addresses`."""
-    conditions: Conditions
-    span: Span
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Tie:
-    """One place under two names."""
-
-    first: str
-    second: str
-    sd_m: float | None
-    """None says that the two are one place exactly."""
-    span: Span
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Sight:
-    """A bearing to a landmark."""
-
-    address: Address
-    target: str
-    bearing: Bearing
-    slope: Slope | None
-    conditions: Conditions
-    span: Span
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Elevation:
-    """A height read at a place."""
-
-    address: Address
-    height_m: float
-    sd_m: float | None
-    source: str | None
-    time: dt.time | None
-    written: str
-    span: Span
-
-
-# --- what is there ------------------------------------------------------------------------------------------
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class UnitHere:
-    """Which unit a place is on."""
-
-    address: Address
-    letters: str
-    queried: bool
-    span: Span
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Words:
-    """Rock, note, hazard, fossil, sketch or float, in the party's words."""
-
-    address: Address
-    kind: WordsKind
-    text: str
-    """As written; a continuation line begins a new line of it."""
-    unit: str | None = None
-    """Of a float, where its first word is a unit."""
-    span: Span
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Sample:
-    """A sample taken."""
-
-    address: Address
-    label: str
-    words: str | None
-    span: Span
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Photo:
-    """A photo taken."""
-
-    address: Address
-    number: str
-    looking: Bearing | None
-    words: str | None
-    conditions: Conditions
-    span: Span
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Planes:
-    """One line of readings of one plane."""
-
-    address: Address
-    kind: PlaneKind
-    readings: tuple[PlaneReading, ...]
-    written: str
-    """All of the line's readings."""
-    conditions: Conditions
-    span: Span
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Apparent:
-    """One bed seen on two faces or more, as lines in it."""
-
-    address: Address
-    faces: tuple[LineReading, ...]
-    """Two or more, by inclination (`plunge_deg`) and the direction it goes down (`trend_deg`)."""
-    written: str
-    conditions: Conditions
-    span: Span
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Lines:
-    """One line of readings of lines."""
-
-    address: Address
-    kind: LineKind
-    readings: tuple[LineReading, ...]
-    written: str
-    conditions: Conditions
-    span: Span
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class WayUp:
-    """Which way the beds young."""
-
-    address: Address
-    tops: Tops | None
-    toward: Bearing | None
-    """Direction of younging, where it was given as a direction."""
-    words: str | None
-    conditions: Conditions
-    span: Span
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Contact:
-    """A contact, unconformity or fault where the walk meets it."""
-
-    address: Address
-    kind: ContactKind
-    younger: str | None
-    """First named; of a fault the upper in the list of units. None for a fault without units."""
-    older: str | None
-    named: tuple[str, str] | None
-    """The two as written."""
-    certainty: Certainty | None
-    """None for a fault without units."""
-    queried: bool
-    plane: PlaneReading | None
-    sd_m: float | None
-    movement: Movement | None = None
-    down: Bearing | None = None
-    """Direction of the side that went down."""
-    conditions: Conditions
-    span: Span
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class Crossing:
-    """A line of the ground that the walk meets."""
-
-    address: Address
-    kind: GroundLine
-    runs: Bearing
-    """Which way it runs; a stream, which way it flows."""
-    name: str | None
-    conditions: Conditions
-    span: Span
-
-
 @record(frozen=True, slots=True, kw_only=True)
 class Trace:
     """A contact to be drawn over a grid of heights."""
@@ -670,23 +145,6 @@ class Trace:
     plane: PlaneReading | None
     conditions: Conditions
     span: Span
-
-
-Item: TypeAlias = (
-    UnitHere
-    | Words
-    | Sample
-    | Photo
-    | Planes
-    | Apparent
-    | Lines
-    | WayUp
-    | Contact
-    | Crossing
-    | Sight
-    | Elevation
-)
-"""Whatever is described at an address."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -765,6 +223,20 @@ class Log:
     omitted: tuple[Omitted, ...] = ()
     checked: tuple[Checked, ...] = ()
     corrections: tuple[Correction, ...] = ()
+
+    @cached_property
+    def first_at(self) -> dict[str, Address]:
+        """Each station where it was first written, in that order."""
+        found: dict[str, Address] = {}
+        for address in self.addresses:
+            if address.station is not None:
+                found.setdefault(address.station, address)
+        return found
+
+    @cached_property
+    def intrusive(self) -> frozenset[str]:
+        """Letters of the units that are intrusive bodies."""
+        return frozenset(unit.letters for unit in self.units if unit.intrusive)
 
     @cached_property
     def lengths(self) -> Lengths:

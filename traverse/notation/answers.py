@@ -6,20 +6,16 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from traverse.log.items import Correction, Item, Leg, Sample, Tie
 from traverse.log.records import (
     Adjust,
     Checked,
     Control,
-    Correction,
-    Item,
-    Leg,
     Omitted,
     Projection,
     Rule,
-    Sample,
     SectionLine,
     SheetOptions,
-    Tie,
 )
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.heading import initials, once

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from traverse.angle import axial_difference, nearest_point, wrap_180, wrap_360
 from traverse.diagnostic import note, warning
-from traverse.log.records import Convention, LineReading, PlaneReading, Quality
+from traverse.log.readings import Convention, LineReading, PlaneReading, Quality
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.terms import angle, azimuth, unqueried, within
 from traverse.notation.text import shortened

@@ -11,32 +11,30 @@ from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
 from traverse.diagnostic import Diagnostic, Label, Severity
-from traverse.log.records import (
-    Address,
-    Adjust,
-    Checked,
+from traverse.log.items import Address, Correction, Item, Leg, Tie
+from traverse.log.readings import (
     Conditions,
-    Control,
     Convention,
-    Correction,
-    Day,
     Declination,
-    Item,
-    Leg,
     LineReading,
     North,
-    Omitted,
     PaceCourse,
-    Person,
     PlaneReading,
     Precision,
+    SlopeKind,
+    Unit,
+)
+from traverse.log.records import (
+    Adjust,
+    Checked,
+    Control,
+    Day,
+    Omitted,
+    Person,
     RockUnit,
     SectionLine,
     SheetOptions,
-    SlopeKind,
-    Tie,
     Trace,
-    Unit,
 )
 from traverse.notation.text import shortened
 from traverse.source import Source, Span
@@ -145,6 +143,8 @@ class Draft:
     units: list[RockUnit] = field(default_factory=list)
     unit_order: dict[str, int] = field(default_factory=dict)
     """Letters of every unit line of all files, in order; known before the first line is read."""
+    intrusive: set[str] = field(default_factory=set)
+    """Likewise of those that cut the others, and have no place in their order."""
     control_names: set[str] = field(default_factory=set)
     """Likewise."""
     controls: list[Control] = field(default_factory=list)

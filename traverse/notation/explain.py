@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from traverse.diagnostic import Diagnostic, error
 from traverse.log.described import DESCRIBED
-from traverse.log.records import Planes
+from traverse.log.items import Planes
 from traverse.notation.parse import Statement, Unread
 from traverse.notation.text import shortened
 from traverse.notation.vocabulary import FORMS, TRIED, kind_in_words

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 from traverse.diagnostic import Label, warning
-from traverse.log.records import (
+from traverse.log.items import (
     Apparent,
     Certainty,
     Contact,
@@ -16,22 +16,21 @@ from traverse.log.records import (
     Elevation,
     GroundLine,
     LineKind,
-    LineReading,
     Lines,
     Movement,
     Photo,
     PlaneKind,
-    PlaneReading,
     Planes,
     Sample,
     Sight,
     Tops,
-    Trace,
     UnitHere,
     WayUp,
     Words,
     WordsKind,
 )
+from traverse.log.readings import LineReading, PlaneReading
+from traverse.log.records import Trace
 from traverse.notation.attitude import MODIFIERS, PLANE_WORDS, arrow, line, plane
 from traverse.notation.draft import Draft, Mistake, nearest
 from traverse.notation.heading import letters, rock_unit
@@ -42,7 +41,7 @@ from traverse.notation.walk import elevation, here, sight
 if TYPE_CHECKING:
     from lark import Token
 
-    from traverse.log.records import Bearing
+    from traverse.log.readings import Bearing
     from traverse.notation.parse import Statement
     from traverse.source import Span
 
@@ -246,15 +245,15 @@ def tops(draft: Draft, s: Statement) -> None:
     )
 
 
-def _pair(draft: Draft, token: Token) -> tuple[tuple[str, str], bool]:
-    """Two units as written, and whether they are doubted."""
+def _pair(draft: Draft, token: Token, *, one_unit: bool = False) -> tuple[tuple[str, str], bool]:
+    """Two units as written, and whether they are doubted; `one_unit` lets them be the same one."""
     text, queried = unqueried(str(token))
     span = draft.span(token)
     names = [part.strip(" \t") for part in text.split("/")]
     if len(names) != 2:
         raise Mistake("unit-pair", f"{shortened(text)}: two units, younger first", span, "`Ms/Lt`")
     first, second = (known_unit(draft, name, span) for name in names)
-    if first == second:
+    if first == second and not one_unit:
         raise Mistake(
             "unit-pair", f"{first} on both sides", span, "a contact lies between two units; `Ms/Lt`"
         )
@@ -273,7 +272,7 @@ def contact(draft: Draft, s: Statement) -> None:
     sd: float | None = None
     for at, token in enumerate(s):
         if token.type in {"UNITPAIR", "LETTERS"}:
-            named, doubt = _pair(draft, token)
+            named, doubt = _pair(draft, token, one_unit=kind is ContactKind.FAULT)
             queried |= doubt
         elif token.type == "CERTAINTY":
             text, doubt = unqueried(token.lower())
@@ -340,7 +339,7 @@ def _by_age(
     if named is None:
         return None, None
     first, second = (draft.unit_order.get(name) for name in named)
-    if first is None or second is None or first < second:
+    if first is None or second is None or first < second or draft.intrusive & {*named}:
         return named
     if kind is ContactKind.FAULT:
         return named[1], named[0]

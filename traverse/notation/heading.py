@@ -7,17 +7,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, TypeVar
 
 from traverse.diagnostic import Label
-from traverse.log.records import (
-    Convention,
-    Day,
-    Declination,
-    North,
-    PaceCourse,
-    PaceKind,
-    Person,
-    RockUnit,
-    Unit,
-)
+from traverse.log.readings import Convention, Declination, North, PaceCourse, PaceKind, Unit
+from traverse.log.records import Day, Person, RockUnit
 from traverse.notation.draft import Draft, Mistake, nearest
 from traverse.notation.terms import angle, date, length_m, number
 from traverse.notation.text import shortened
@@ -417,30 +408,63 @@ def letters(text: str, span: Span) -> str:
     return text
 
 
+_PARTS = "`#rrggbb`, `intrusive` or `also B-Ls`"
+_COLOUR = re.compile(r"#[0-9a-fA-F]{6}$")
+_ALSO = re.compile(r"also(?=[ \t]|$)", re.IGNORECASE)
+_THEIRS = re.compile(r"(?:[^\W\d_]\w{0,4}-)?[^\W\d_]\w{0,7}$")
+"""Letters of a unit, with those of a party before them or without."""
+
+
 def rock_unit(draft: Draft, s: Statement) -> None:
-    """`unit LETTERS NAME ; AGE ; #rrggbb`."""
-    span = draft.whole(s)
+    """`unit LETTERS NAME ; AGE ; #rrggbb ; intrusive ; also B-Ls`, the parts after the name in any order."""
     name = letters(str(s[1]), draft.span(s[1]))
-    once(draft, "UNIT", span, name)
-    parts: list[str] = []
-    for token in s[2:]:
+    once(draft, "UNIT", draft.whole(s), name)
+    full = draft.written(s[2])
+    age: str | None = None
+    colour: str | None = None
+    intrusive = False
+    also: tuple[str, ...] = ()
+    for token in s[3:]:
         if token.type == "SEMICOLON":
-            parts.append("")
-        elif token.type == "UNITNAME":
-            full = draft.written(token)
+            continue
+        part, where = draft.written(token), draft.span(token)
+        if part.startswith("#"):
+            if colour is not None:
+                raise Mistake("unit-part", "a second colour", where, "a unit has one; leave the other out")
+            if _COLOUR.match(part) is None:
+                example = f"`unit {name} {full} ; {age or 'Miocene'} ; #d9d2a6`"
+                raise Mistake("unit-colour", f"{shortened(part)} is no colour", where, example)
+            colour = part.lower()
+        elif part.lower() == "intrusive":
+            intrusive = True
+        elif _ALSO.match(part):
+            also = (*also, *_theirs(part[len("also") :], where))
+        elif age is None:
+            age = part
         else:
-            parts[-1] = draft.written(token)
-    colour = parts[1] if len(parts) > 1 else ""
-    if len(parts) > 2 or (colour and re.match(r"#[0-9a-fA-F]{6}$", colour) is None):
-        where = s[-1]
-        raise Mistake(
-            "unit-colour",
-            f"{shortened(colour or draft.written(where))}: name, age and colour, and no more"
-            if len(parts) > 2
-            else f"{shortened(colour)} is no colour",
-            draft.span(where),
-            f"`unit {name} {full} ; {parts[0] or 'Miocene'} ; #d9d2a6`",
-        )
+            raise Mistake(
+                "unit-part", f"{shortened(part)}: the age is {shortened(age)} already", where, f"{_PARTS}"
+            )
     draft.units.append(
-        RockUnit(letters=name, name=full, age=parts[0] or None, colour=colour.lower() or None, span=span)
+        RockUnit(
+            letters=name,
+            name=full,
+            age=age,
+            colour=colour,
+            intrusive=intrusive,
+            also=also,
+            span=draft.whole(s),
+        )
     )
+
+
+def _theirs(text: str, span: Span) -> tuple[str, ...]:
+    """Names of a unit in other parties' logs, a comma and a blank between them."""
+    names = tuple(one.strip(" \t") for one in re.split(r",(?=[ \t])", text))
+    wrong = next((one for one in names if _THEIRS.match(one) is None), None)
+    if wrong is not None:
+        fact = (
+            f"{shortened(wrong)}: letters of a unit in another log" if wrong else "which unit, in whose log"
+        )
+        raise Mistake("unit-also", fact, span, "`also B-Ls`, or `also B-Ls, C-Lst`")
+    return names

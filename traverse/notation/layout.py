@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from traverse.log.described import DESCRIBED
-from traverse.log.records import Lines
+from traverse.log.items import Lines
 
 if TYPE_CHECKING:
     from lark import Token

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from traverse.diagnostic import warning
-from traverse.log.records import Bearing, Distance, Slope
+from traverse.log.readings import Bearing, Distance, Slope
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.layout import leg_roles
 from traverse.notation.terms import bearing, distance, slope, within
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 @dataclass
-class Given:
+class LegReadings:
     """Readings of a leg as they are found."""
 
     bearing: Bearing | None = None
@@ -36,9 +36,9 @@ _ENOUGH = 4
 """Mistakes of one line that are told."""
 
 
-def leg_readings(draft: Draft, s: Statement, at: int, problems: list[Mistake]) -> Given:
+def leg_readings(draft: Draft, s: Statement, at: int, problems: list[Mistake]) -> LegReadings:
     """Readings of a leg in whatever order they stand."""
-    given = Given()
+    given = LegReadings()
     seen: dict[str, Token] = {}
     for role, token in leg_roles(s[at + 2 :]):
         if len(problems) >= _ENOUGH:
@@ -81,7 +81,7 @@ def leg_readings(draft: Draft, s: Statement, at: int, problems: list[Mistake]) -
     return given
 
 
-def _take(draft: Draft, given: Given, role: str, token: Token) -> None:
+def _take(draft: Draft, given: LegReadings, role: str, token: Token) -> None:
     if role == "bearing":
         given.bearing = bearing(draft, token)
     elif role == "back bearing":

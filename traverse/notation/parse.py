@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
@@ -16,6 +14,7 @@ import lark
 from lark import Lark, Token, UnexpectedInput, UnexpectedToken
 
 from traverse.notation.text import plain
+from traverse.record import uncollected
 from traverse.resources import data
 from traverse.source import Source
 
@@ -90,18 +89,6 @@ def _cache_folder() -> Path | None:
     else:
         base = os.environ.get("XDG_CACHE_HOME") or str(Path("~/.cache").expanduser())
     return Path(base) / "traverse" if base and Path(base).is_absolute() else None
-
-
-@contextmanager
-def uncollected() -> Iterator[None]:
-    """No search for cycles meanwhile: a long log makes a million tokens and records, and no cycle."""
-    collecting = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if collecting:
-            gc.enable()
 
 
 def parse(source: Source) -> Parsed:

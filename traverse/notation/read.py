@@ -9,16 +9,17 @@ from typing import TypeAlias
 from lark import Token
 
 from traverse.diagnostic import Outcome, error, in_order, warning
-from traverse.log.check import check_log
+from traverse.log.checks import check_log
 from traverse.log.described import DESCRIBED
 from traverse.log.records import Heading, Log
 from traverse.notation import answers, control, geology, heading, walk
 from traverse.notation.attitude import Unsaid
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.explain import explain, meant_word
-from traverse.notation.parse import Parsed, Statement, Unread, uncollected
+from traverse.notation.parse import Parsed, Statement, Unread
 from traverse.notation.text import plain, shortened
 from traverse.notation.use import HEADING_KINDS, Files, Loader, checked_path
+from traverse.record import uncollected
 from traverse.source import Source, Span
 
 

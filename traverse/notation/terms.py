@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from traverse.angle import POINT_DEG, quadrant, wrap_360
 from traverse.length import feet_to_metres
-from traverse.log.records import Bearing, Distance, Slope, SlopeKind, Unit
+from traverse.log.readings import Bearing, Distance, Slope, SlopeKind, Unit
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.text import shortened
 

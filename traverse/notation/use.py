@@ -85,6 +85,10 @@ class Files:
             kind = words[0].type
             if kind == "UNIT" and (isinstance(one, Unread) or len(words) > 2) and len(words) > 1:
                 draft.unit_order.setdefault(str(words[1]), len(draft.unit_order))
+                if any(
+                    part.type == "UNITPART" and part.strip(" \t").lower() == "intrusive" for part in words
+                ):
+                    draft.intrusive.add(str(words[1]))
             elif kind == "CONTROL" and len(words) > 1:
                 draft.control_names.add(str(words[1]))
             elif kind == "DECIMALS":

@@ -7,56 +7,60 @@ from typing import NamedTuple
 from traverse.log.described import DESCRIBED
 
 
-class Form(NamedTuple):
+class StatementForm(NamedTuple):
     """How a statement is written."""
 
     form: str
     example: str
 
 
-FORMS: dict[str, Form] = {
-    "notation": Form("notation 1", "notation 1"),
-    "traverse": Form("traverse PLACE, DAY", "traverse Tollhouse Gorge, day 3"),
-    "date": Form("date YYYY-MM-DD", "date 2026-07-03"),
-    "party": Form("party INITIALS NAME, …", "party MO Mara Okafor, LB"),
-    "area": Form("area WORDS", "area upper Tollhouse valley"),
-    "weather": Form("weather WORDS", "weather dry, wind from the west"),
-    "instrument": Form("instrument WORDS", "instrument compass 2, clinometer in degrees"),
-    "heights": Form("heights WORDS", "heights above sea level, map sheet"),
-    "page": Form("page WORDS", "page 12"),
-    "group": Form("group LETTERS", "group B"),
-    "grid": Form("grid EPSG:n", "grid EPSG:25830"),
-    "bearings": Form("bearings true|magnetic|grid", "bearings magnetic"),
-    "declination": Form("declination VALUE E|W, YEAR, SOURCE", "declination 8 1/2 E, 2026, map margin"),
-    "attitudes": Form("attitudes dip-right|dip-left|dip-direction|letters", "attitudes dip-right"),
-    "pace": Form("pace WHO double LENGTH in COUNT, …", "pace LB double 100 m in 65, 66, 66, 67"),
-    "precision": Form("precision ITEM VALUE, …", "precision bearing 1, slope 1, pace 2%"),
-    "distances": Form("distances feet|metres|paces", "distances feet"),
-    "decimals": Form("decimals comma", "decimals comma"),
-    "use": Form("use FILE", "use camp.trav"),
-    "control": Form("control NAME x E y N HEIGHT ±n SOURCE", "control 1 412350 E 4289020 N 786 m ±4 gps"),
-    "terrain": Form("terrain FILE", "terrain heights/valley.xyz"),
-    "at": Form("at NAME", "at 1"),
-    "from": Form("from NAME to NAME BEARING DISTANCE SLOPE", "from 4 to 5 N88W 99p level"),
-    "to": Form("to NAME BEARING DISTANCE SLOPE back BEARING", "to 2 N47E 64p +3 back 230"),
-    "close": Form("close NAME BEARING DISTANCE SLOPE", "close 1 S48W 176p -3"),
-    "side": Form("side NAME BEARING DISTANCE SLOPE", "side 3a N30W 12m -5"),
-    "along": Form("along DISTANCE to DISTANCE left|right DISTANCE", "along 45p right 6p"),
-    "covered": Form("covered DISTANCE to DISTANCE WORDS", "covered 62p to 90p scree"),
-    "tie": Form("tie NAME to NAME ±n m", "tie 3 to A-7"),
-    "reader": Form("reader WHO", "reader MO"),
-    "pacer": Form("pacer WHO", "pacer KT"),
-    "compass": Form("compass WHICH", "compass 2"),
-    **{word: Form(one.form, one.example) for word, one in DESCRIBED.items()},
-    "trace": Form("trace YOUNGER/OLDER ATTITUDE", "trace Ms/Lt 140/72"),
-    "checked": Form("checked WHO WHY", "checked MO read twice, no iron near"),
-    "was": Form("was OLD, WHO DATE, WHY", "was S84W, SR 2026-07-03, digits exchanged"),
-    "omit": Form("omit WHO WHY", "omit SR counted twice"),
-    "adjust": Form("adjust compass-rule|transit-rule|least-squares|none", "adjust least-squares"),
-    "section": Form(
+FORMS: dict[str, StatementForm] = {
+    "notation": StatementForm("notation 1", "notation 1"),
+    "traverse": StatementForm("traverse PLACE, DAY", "traverse Tollhouse Gorge, day 3"),
+    "date": StatementForm("date YYYY-MM-DD", "date 2026-07-03"),
+    "party": StatementForm("party INITIALS NAME, …", "party MO Mara Okafor, LB"),
+    "area": StatementForm("area WORDS", "area upper Tollhouse valley"),
+    "weather": StatementForm("weather WORDS", "weather dry, wind from the west"),
+    "instrument": StatementForm("instrument WORDS", "instrument compass 2, clinometer in degrees"),
+    "heights": StatementForm("heights WORDS", "heights above sea level, map sheet"),
+    "page": StatementForm("page WORDS", "page 12"),
+    "group": StatementForm("group LETTERS", "group B"),
+    "grid": StatementForm("grid EPSG:n", "grid EPSG:25830"),
+    "bearings": StatementForm("bearings true|magnetic|grid", "bearings magnetic"),
+    "declination": StatementForm(
+        "declination VALUE E|W, YEAR, SOURCE", "declination 8 1/2 E, 2026, map margin"
+    ),
+    "attitudes": StatementForm("attitudes dip-right|dip-left|dip-direction|letters", "attitudes dip-right"),
+    "pace": StatementForm("pace WHO double LENGTH in COUNT, …", "pace LB double 100 m in 65, 66, 66, 67"),
+    "precision": StatementForm("precision ITEM VALUE, …", "precision bearing 1, slope 1, pace 2%"),
+    "distances": StatementForm("distances feet|metres|paces", "distances feet"),
+    "decimals": StatementForm("decimals comma", "decimals comma"),
+    "use": StatementForm("use FILE", "use camp.trav"),
+    "control": StatementForm(
+        "control NAME x E y N HEIGHT ±n SOURCE", "control 1 412350 E 4289020 N 786 m ±4 gps"
+    ),
+    "terrain": StatementForm("terrain FILE", "terrain heights/valley.xyz"),
+    "at": StatementForm("at NAME", "at 1"),
+    "from": StatementForm("from NAME to NAME BEARING DISTANCE SLOPE", "from 4 to 5 N88W 99p level"),
+    "to": StatementForm("to NAME BEARING DISTANCE SLOPE back BEARING", "to 2 N47E 64p +3 back 230"),
+    "close": StatementForm("close NAME BEARING DISTANCE SLOPE", "close 1 S48W 176p -3"),
+    "side": StatementForm("side NAME BEARING DISTANCE SLOPE", "side 3a N30W 12m -5"),
+    "along": StatementForm("along DISTANCE to DISTANCE left|right DISTANCE", "along 45p right 6p"),
+    "covered": StatementForm("covered DISTANCE to DISTANCE WORDS", "covered 62p to 90p scree"),
+    "tie": StatementForm("tie NAME to NAME ±n m", "tie 3 to A-7"),
+    "reader": StatementForm("reader WHO", "reader MO"),
+    "pacer": StatementForm("pacer WHO", "pacer KT"),
+    "compass": StatementForm("compass WHICH", "compass 2"),
+    **{word: StatementForm(one.form, one.example) for word, one in DESCRIBED.items()},
+    "trace": StatementForm("trace YOUNGER/OLDER ATTITUDE", "trace Ms/Lt 140/72"),
+    "checked": StatementForm("checked WHO WHY", "checked MO read twice, no iron near"),
+    "was": StatementForm("was OLD, WHO DATE, WHY", "was S84W, SR 2026-07-03, digits exchanged"),
+    "omit": StatementForm("omit WHO WHY", "omit SR counted twice"),
+    "adjust": StatementForm("adjust compass-rule|transit-rule|least-squares|none", "adjust least-squares"),
+    "section": StatementForm(
         "section NAME from STATION to STATION, OPTION", "section A-A' from 1 to 9, exaggeration 2"
     ),
-    "sheet": Form("sheet OPTION …", "sheet scale 1:5000 paper A4"),
+    "sheet": StatementForm("sheet OPTION …", "sheet scale 1:5000 paper A4"),
 }
 """Every statement by its first word."""
 
@@ -95,7 +99,7 @@ KINDS: dict[str, str] = {
     "LETTERS": "letters of a unit",
     "UNITPAIR": "two units, younger first",
     "UNITNAME": "a name with `;` after it",
-    "UNITPART": "an age or a colour",
+    "UNITPART": "an age, a colour, `intrusive` or `also B-Ls`",
     "SEMICOLON": "`;`",
     "COMMA": "a comma and a blank",
     "PERSONNAME": "a name",

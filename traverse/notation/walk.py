@@ -8,19 +8,8 @@ from typing import TYPE_CHECKING
 
 from traverse.diagnostic import Label, warning
 from traverse.length import feet_to_metres
-from traverse.log.records import (
-    Address,
-    Bearing,
-    Distance,
-    Elevation,
-    Leg,
-    LegKind,
-    Side,
-    Sight,
-    Slope,
-    Tie,
-    Unit,
-)
+from traverse.log.items import Address, Elevation, Leg, LegKind, Side, Sight, Tie
+from traverse.log.readings import Bearing, Distance, Slope, Unit
 from traverse.notation.draft import Draft, Mistake, lookalike
 from traverse.notation.heading import initials
 from traverse.notation.leg import leg_readings

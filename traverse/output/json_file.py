@@ -11,13 +11,14 @@ from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.location.records import Survey, Vector
 from traverse.log.described import described
-from traverse.log.records import Log, WayUp
+from traverse.log.items import WayUp
+from traverse.log.records import Log
 from traverse.output.figures import angle, degree, length, significant
 from traverse.source import Span
 from traverse.structure.form.records import Limb
 from traverse.structure.readings.records import Attitude, LineAttitude, PlaneAttitude
 from traverse.structure.records import Geology
-from traverse.structure.section.records import PointKind
+from traverse.structure.section.records import PointKind, Section
 
 Json = dict[str, Any]
 
@@ -30,7 +31,7 @@ def write_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic
 
 def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) -> Json:
     """All records as plain values; without `trav` (a log with errors) their arrays are empty."""
-    where = _Where(log.file)
+    where = _WrittenAt(log.file)
     survey, geology = (trav.survey, trav.geology) if trav else (None, None)
     return {
         "notation": 1,
@@ -44,15 +45,16 @@ def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) 
         "attitudes": _attitudes(geology, where) if geology else [],
         "contacts": _contacts(geology, where) if geology else [],
         "thicknesses": _thicknesses(geology) if geology else [],
+        **({"bodies": _bodies(geology)} if geology and geology.bodies else {}),
         "things": _things(geology, where) if geology else [],
         "column": _column(geology, where) if geology else [],
-        "structure": _structure(geology),
+        "structure": _structure(geology, where),
         "sections": _sections(geology, where) if geology else [],
         "messages": [_message(one, where) for one in diagnostics],
     }
 
 
-class _Where:
+class _WrittenAt:
     """Line of a record, and its file where that is another than the log's."""
 
     def __init__(self, file: str) -> None:
@@ -90,7 +92,14 @@ def _heading(log: Log, survey: Survey | None) -> Json:
         "adjustment": survey.rule.value if survey else None,
         "heights": survey.heights.value if survey else None,
         "units": [
-            {"letters": unit.letters, "name": unit.name, "age": unit.age, "colour": unit.colour}
+            {
+                "letters": unit.letters,
+                "name": unit.name,
+                "age": unit.age,
+                "colour": unit.colour,
+                **({"intrusive": True} if unit.intrusive else {}),
+                **({"also": list(unit.also)} if unit.also else {}),
+            }
             for unit in log.units
         ],
     }
@@ -138,7 +147,7 @@ def _stations(survey: Survey) -> list[Json]:
     ]
 
 
-def _legs(survey: Survey, where: _Where) -> list[Json]:
+def _legs(survey: Survey, where: _WrittenAt) -> list[Json]:
     return [
         {
             "from": leg.booked.start,
@@ -155,7 +164,7 @@ def _legs(survey: Survey, where: _Where) -> list[Json]:
     ]
 
 
-def _loops(survey: Survey, where: _Where) -> list[Json]:
+def _loops(survey: Survey, where: _WrittenAt) -> list[Json]:
     return [
         {
             **where(closure.span),
@@ -178,7 +187,7 @@ def _loops(survey: Survey, where: _Where) -> list[Json]:
     ]
 
 
-def _suspects(survey: Survey, where: _Where) -> list[Json]:
+def _suspects(survey: Survey, where: _WrittenAt) -> list[Json]:
     return [
         {
             **where(suspect.span),
@@ -211,7 +220,7 @@ def _fits(survey: Survey) -> list[Json]:
     ]
 
 
-def _attitudes(geology: Geology, where: _Where) -> list[Json]:
+def _attitudes(geology: Geology, where: _WrittenAt) -> list[Json]:
     return [
         {
             "station": one.station,
@@ -250,7 +259,7 @@ def _tops(tops: WayUp | None) -> str | None:
     return tops.tops.value if tops.tops else tops.toward.written if tops.toward else None
 
 
-def _contacts(geology: Geology, where: _Where) -> list[Json]:
+def _contacts(geology: Geology, where: _WrittenAt) -> list[Json]:
     return [
         {
             **where(contact.booked.span),
@@ -259,6 +268,7 @@ def _contacts(geology: Geology, where: _Where) -> list[Json]:
             "older": contact.older,
             "identity": contact.certainty.value if contact.certainty else None,
             "queried": contact.queried,
+            "met": contact.met.value,
             "half_width": length(contact.half_width_m),
             "east": length(contact.place.east_m),
             "north": length(contact.place.north_m),
@@ -284,7 +294,37 @@ def _thicknesses(geology: Geology) -> list[Json]:
     ]
 
 
-def _things(geology: Geology, where: _Where) -> list[Json]:
+def _bodies(geology: Geology) -> list[Json]:
+    """Crossings of intrusive bodies, in walking order."""
+    return [
+        {
+            "unit": one.unit,
+            "walls": [wall.booked.span.line for wall in one.walls],
+            "hosts": [end.host for end in one.ends],
+            "strike": angle(one.strike_deg),
+            "dip": angle(one.dip_deg),
+            "walked": length(one.walked_m),
+            "width": length(one.width_m),
+            "sd": length(one.width_sd_m),
+            "narrow": one.narrow,
+        }
+        for one in geology.bodies
+    ]
+
+
+def _bodies_on(section: Section) -> list[Json]:
+    """Where bodies come out on a section; null where one goes on to its end."""
+    return [
+        {
+            "unit": one.body.unit,
+            "sides": [None if side is None else length(side.at[0]) for side in one.sides],
+            "course_known": one.course_known,
+        }
+        for one in section.bodies
+    ]
+
+
+def _things(geology: Geology, where: _WrittenAt) -> list[Json]:
     rows: list[Json] = []
     for one in geology.things:
         record = one.record
@@ -305,7 +345,7 @@ def _things(geology: Geology, where: _Where) -> list[Json]:
     return rows
 
 
-def _column(geology: Geology, where: _Where) -> list[Json]:
+def _column(geology: Geology, where: _WrittenAt) -> list[Json]:
     """Units that were met, youngest first, each with its thickness over all crossings and its samples by level."""
     return [
         {
@@ -358,7 +398,26 @@ def _limb(limb: Limb) -> Json:
     }
 
 
-def _structure(geology: Geology | None) -> Json:
+def _findings(geology: Geology, where: _WrittenAt) -> list[Json]:
+    return [
+        {
+            "claim": one.claim,
+            "words": one.words,
+            "level": one.finding.level.value,
+            "form": None if one.finding.form is None else one.finding.form.name,
+            "rests_on": [
+                *({**where(bed.span), "kind": bed.kind.value} for bed in one.finding.readings),
+                *({**where(met.booked.span), "kind": met.kind.value} for met in one.finding.contacts),
+            ],
+            "places": one.rests_on or None,
+            "not_excluded": [other.value for other in one.finding.others],
+            "decided_by": one.finding.decides,
+        }
+        for one in geology.findings
+    ]
+
+
+def _structure(geology: Geology | None, where: _WrittenAt) -> Json:
     mean = geology.bedding_mean if geology else None
     axis = geology.fold_axis if geology else None
     return {
@@ -377,6 +436,7 @@ def _structure(geology: Geology | None) -> Json:
             "trend": angle(axis.trend_deg),
             "plunge": angle(axis.plunge_deg),
             "rms": angle(axis.rms_deg),
+            "sd": angle(axis.sd_deg),
             "n": axis.n,
         },
         "planes": [
@@ -393,12 +453,13 @@ def _structure(geology: Geology | None) -> Json:
             }
             for plane in (geology.planes if geology else ())
         ],
+        "findings": _findings(geology, where) if geology else [],
         "forms": _forms(geology) if geology else [],
         "sentences": [one.words for one in geology.findings] if geology else [],
     }
 
 
-def _sections(geology: Geology, where: _Where) -> list[Json]:
+def _sections(geology: Geology, where: _WrittenAt) -> list[Json]:
     rows: list[Json] = []
     for section in geology.sections:
         if section.booked is None:
@@ -440,12 +501,13 @@ def _sections(geology: Geology, where: _Where) -> list[Json]:
                     }
                     for point in section.points
                 ],
+                **({"bodies": _bodies_on(section)} if section.bodies else {}),
             }
         )
     return rows
 
 
-def _message(one: Diagnostic, where: _Where) -> Json:
+def _message(one: Diagnostic, where: _WrittenAt) -> Json:
     place: Json = {"line": None} if one.span is None else where(one.span)
     return {
         "severity": one.kind,

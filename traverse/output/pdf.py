@@ -5,6 +5,7 @@ The same document gives the same bytes on every day and machine; nothing of the 
 
 from __future__ import annotations
 
+import hashlib
 import io
 import math
 from collections.abc import Iterable
@@ -22,7 +23,6 @@ from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fonts import family, runs, visible, width_mm
 from traverse.sheet.paper.look import drawn_with
 from traverse.sheet.paper.page import (
-    Anchor,
     Command,
     Face,
     Group,
@@ -173,12 +173,12 @@ class _PdfWriter:
             self.fill = colour
 
     def _text(self, text: Text) -> None:
-        pieces = runs(text.text, text.face)
-        if not pieces:
+        shown = self.canvas.words(text.text, text.face, text.size_pt)
+        if not shown:
             return
         turn_rad = math.radians(text.turn_deg)
         sin, cos = math.sin(turn_rad), math.cos(turn_rad)
-        back = {Anchor.START: 0.0, Anchor.MIDDLE: 0.5, Anchor.END: 1.0}[text.anchor]
+        back = text.anchor.value
         shift = back * width_mm(text.text, text.face, text.size_pt) if back else 0.0
         x = (text.at[0] - shift * cos) * _POINTS
         y = (text.at[1] - shift * sin) * _POINTS
@@ -188,7 +188,6 @@ class _PdfWriter:
         place = f"{turned} {x + _AWAY:.3f} {y + _AWAY:.3f} Tm".replace("-0.000 ", "0.000 ").replace(
             "-0.000000 ", "0.000000 "
         )
-        shown = self.canvas.words(pieces, text.size_pt)
         if text.halo is not None:
             with self._saved():
                 self._set_pen(Pen(width_mm=2.0 * text.halo_mm, colour=text.halo))
@@ -227,7 +226,7 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
         super().__init__(*args, **options)
         self._groups: dict[str, tuple[str, Any]] = {}
         self._tiles: dict[Tile, tuple[str, Any]] = {}
-        self._words: dict[tuple[tuple[tuple[str, str], ...], float], str] = {}
+        self._words: dict[tuple[str, Face, float], str] = {}
 
     def begin_layer(self, name: str) -> None:
         if name not in self._groups:
@@ -245,13 +244,13 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
         ]
         self._code.append(f"{traced} {operator}")
 
-    def words(self, pieces: tuple[tuple[str, str], ...], size_pt: float) -> str:
-        """Operators that show pieces of text, each in the font of its name."""
-        key = pieces, size_pt
+    def words(self, text: str, face: Face, size_pt: float) -> str:
+        """Operators that show a text, each piece of it in the font that has it; empty for nothing to show."""
+        key = text, face, size_pt
         found = self._words.get(key)
         if found is None:
             parts: list[str] = []
-            for name, piece in pieces:
+            for name, piece in runs(text, face):
                 font = getFont(name)
                 for subset, codes in font.splitString(piece, self._doc):
                     internal = font.getSubsetInternalName(subset, self._doc)
@@ -284,6 +283,8 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
             stream.dictionary["Params"] = pdfdoc.PDFDictionary(
                 {
                     "Size": len(content),
+                    # MD5, as the standard has it (ISO 32000-1, 7.11.4, table 46).
+                    "CheckSum": pdfdoc.PDFString(hashlib.md5(content, usedforsecurity=False).digest()),
                     "ModDate": pdfdoc.PDFString(f"D:{DATE[:10].replace('-', '')}000000+00'00'"),
                 }
             )

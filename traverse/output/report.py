@@ -1,6 +1,6 @@
 """The report that `check` gives: what was walked, how it closes, what nothing checks, where to look again.
 
-Parts without layout; `plain` and `terminal` lay them out.
+Parts without layout; `report_lines` lays them out.
 """
 
 from __future__ import annotations
@@ -21,7 +21,8 @@ from traverse.location.records import (
     Survey,
 )
 from traverse.log.described import DESCRIBED, described
-from traverse.log.records import LegKind, Rule
+from traverse.log.items import LegKind
+from traverse.log.records import Rule
 from traverse.record import record
 from traverse.sheet.paper.words import EN_DASH, NOTHING, counted, dates, number, quoted
 from traverse.sheet.said.sentences import (
@@ -37,6 +38,7 @@ from traverse.sheet.said.stops import gather
 from traverse.sheet.said.tomorrow import in_walking_order, to_check
 from traverse.structure.records import Geology
 from traverse.trade import OUTLYING, PLAN_WARN
+from traverse.wording import capital
 
 _ALWAYS = ("attitude", "contact")
 """Counted even where there are none."""
@@ -57,7 +59,7 @@ class Sentences:
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Table:
+class ReportTable:
     """Rows of cells under a heading, with what there is to say below."""
 
     heading: str
@@ -68,7 +70,7 @@ class Table:
     below: tuple[str, ...] = ()
 
 
-Part: TypeAlias = Sentences | Table
+Part: TypeAlias = Sentences | ReportTable
 
 
 def report(trav: Traverse, diagnostics: Iterable[Diagnostic]) -> tuple[Part, ...]:
@@ -132,9 +134,9 @@ def _look_here_first(survey: Survey, lengths: Lengths) -> Part | None:
     for closure in survey.closures:
         if closure.decides is not None:
             name = f"{closure_name(closure, several=True)}: " if several else ""
-            below.append(f"{name}{closure.decides}." if several else f"{_capital(closure.decides)}.")
+            below.append(f"{name}{closure.decides}." if several else f"{capital(closure.decides)}.")
     below.append("Each would explain what closes badly; nothing was changed. Look at the page first.")
-    return Table(
+    return ReportTable(
         heading="Look here first",
         columns=("line", "leg", "the log says", "was it", "gap then", "what would have happened"),
         rows=rows,
@@ -280,7 +282,7 @@ def _legs(survey: Survey, lengths: Lengths) -> Part | None:
             "No leg has a residual: while the loop stands open nothing else checks its readings."
             " `adjust RULE anyway WHY` shows what it would put on each."
         )
-    return Table(
+    return ReportTable(
         heading="Legs of what closes badly",
         columns=("line", "leg", "fore", "back", "differ", "moved", "redundancy", "std. residual"),
         rows=rows,
@@ -337,17 +339,25 @@ def _stations(survey: Survey, lengths: Lengths) -> Part | None:
                 place.kind.value,
             )
         )
-    return Table(heading="Stations", columns=columns, rows=tuple(rows), left=frozenset({0, len(columns) - 1}))
+    return ReportTable(
+        heading="Stations", columns=columns, rows=tuple(rows), left=frozenset({0, len(columns) - 1})
+    )
 
 
 def _structure(geology: Geology, lengths: Lengths) -> Part | None:
-    rows = [one.words for one in geology.findings]
+    rows = [one.whole for one in geology.findings]
     for one in geology.thicknesses:
         first, second = (span.line for span in one.between)
         rows.append(
             f"{one.unit} {'at least ' if one.at_least else ''}{lengths.printed(one.true_m)} ± {lengths.printed(max(1.0, one.sd_m))} thick,"
             f" contacts of lines {first} and {second}"
         )
+    rows += [
+        f"{one.unit}: true width {lengths.short_plus_minus(one.width_m, one.width_sd_m)},"
+        f" walls of lines {' and '.join(str(wall.booked.span.line) for wall in one.walls)}"
+        for one in geology.bodies
+        if one.width_m is not None and one.width_sd_m is not None
+    ]
     rows += [row for section in geology.sections for row in named_sentences(section, warned=False)]
     return Sentences(heading="Structure", paragraphs=tuple(rows)) if rows else None
 
@@ -361,7 +371,7 @@ def _tomorrow(trav: Traverse, said: Sequence[Diagnostic]) -> Part:
     )
     if not rows:
         return Sentences(heading=None, paragraphs=("Nothing to look at again.",))
-    return Table(
+    return ReportTable(
         heading="Readings to check tomorrow",
         columns=("line", "in walking order"),
         rows=rows,
@@ -378,7 +388,3 @@ def _counted(said: Sequence[Diagnostic]) -> Part | None:
     if notes:
         rows.append(f"{counted(notes, 'note')}, shown with --notes")
     return Sentences(heading=None, paragraphs=tuple(rows)) if rows else None
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable
 
-from traverse.log.records import Conditions, Declination
+from traverse.log.readings import Conditions, Declination
 
 Model = Callable[[dt.date], float | None]
 """Declination in degrees, east positive, at the first control on a day."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from traverse.length import METRES_PER_FOOT
-from traverse.log.records import Distance, PaceCourse, PaceKind, Unit
+from traverse.log.readings import Distance, PaceCourse, PaceKind, Unit
 
 
 def pace_length_m(course: PaceCourse) -> float:

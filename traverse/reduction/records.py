@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from traverse.log.records import Leg
+from traverse.log.items import Leg
 from traverse.record import record
 
 Floats = NDArray[np.float64]

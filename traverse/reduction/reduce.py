@@ -8,7 +8,9 @@ from collections.abc import Mapping
 import numpy as np
 
 from traverse.diagnostic import Diagnostic, Outcome, error, note, warning
-from traverse.log.records import Conditions, Leg, Log, North, PaceKind, Unit
+from traverse.log.items import Leg
+from traverse.log.readings import Conditions, North, PaceKind, Unit
+from traverse.log.records import Log
 from traverse.reduction import backsight
 from traverse.reduction.declination import Model, in_force_deg
 from traverse.reduction.pace import metres, pace_length_m, paces_counted

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from traverse.log.records import Slope, SlopeKind
+from traverse.log.readings import Slope, SlopeKind
 
 
 def slope_rad(slope: Slope) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
@@ -11,16 +12,21 @@ from itertools import pairwise
 import numpy as np
 
 from traverse.angle import wrap_180
-from traverse.diagnostic import Diagnostic, Label, warning
+from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
-from traverse.log.records import Certainty, ContactKind, Log, PlaneKind, Words, WordsKind
+from traverse.log.items import Certainty, ContactKind, PlaneKind, Words, WordsKind
+from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
+from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
+from traverse.structure.odd_attitudes import Odd, fitting_slip, odd_attitudes
 from traverse.structure.readings.directions import Vectors, dot, pole, pole_angle
+from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole, poles_of
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.walk.across import unit_ranks
 from traverse.structure.walk.beds import place_words
+from traverse.structure.walk.bodies import Strata
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
 from traverse.trade import (
@@ -49,28 +55,42 @@ def doubts(
     log: Log,
     survey: Survey,
     attitudes: tuple[Attitude, ...],
-    contacts: tuple[PlacedContact, ...],
-    band: tuple[BandStretch, ...],
+    strata: Strata,
+    met: tuple[PlacedContact, ...],
     planes: tuple[ContactPlane, ...],
     caps: frozenset[str],
+    domains: tuple[BedDomain, ...] = (),
 ) -> tuple[Diagnostic, ...]:
-    """Warnings on readings that do not fit the rock, the ground, each other or the order of the units."""
-    beds = bedding(attitudes)
-    near = _Neighbours(beds, [one.order for one in contacts if one.kind is ContactKind.FAULT])
+    """Warnings on readings that do not fit the rock, the ground, each other or the order of the units.
+
+    `met` are all contacts, with the walls of intrusive bodies and those beside the walk.
+    """
+    beds, contacts = bedding(attitudes), strata.contacts
+    near = _Neighbours(beds, [one.order for one in contacts if one.kind is not ContactKind.CONTACT])
     words = _words(log)
+    odd = {one.bed.span: one for one in odd_attitudes(domains)}
+    wrong = {one.span: one for one in _wrong_units(contacts, strata.band, log) if one.span is not None}
     return (
         *_crossbeds(near, attitudes, contacts, words),
         *_downslope(log, survey, beds, words),
-        *_odd_ones(near),
-        *_off_their_contact(beds, contacts, planes),
-        *_upside_down(log, survey, near, contacts, band, caps),
+        *map(_slipped, odd.values()),
+        *(one for one in _odd_ones(near) if one.span not in odd),
+        *_overturned_apart(near),
+        *wrong.values(),
+        *_off_their_contact(beds, met, planes),
+        *(
+            one
+            for one in _upside_down(log, survey, near, contacts, strata.band, caps)
+            if one.span not in wrong
+        ),
         *_way_up(beds),
-        *_edges(log, survey, contacts),
+        *_edges(log, survey, met),
+        *_unsaid_bodies(log, near, contacts),
     )
 
 
 class _Neighbours:
-    """Beds in the order of the log, with the ones next to each place and no fault between."""
+    """Beds in the order of the log, with the ones next to each place, no fault and no unconformity between."""
 
     def __init__(self, beds: Sequence[PlaneAttitude], faults: Sequence[int]) -> None:
         self.beds, self.faults = beds, np.array(faults)
@@ -195,13 +215,87 @@ def _odd_ones(near: _Neighbours) -> Iterator[Diagnostic]:
         off = min(pole_angle(near.poles[index], other) for other in (first, second))
         if off > ODD_BED_DEG and pole_angle(first, second) <= ALIKE_DEG:
             one, other = (near.beds[place] for place in beside)
+            mean = principal_axis(np.array([first, second]))[0]
+            slip = fitting_slip(bed, mean, within_deg=FORESET_DEG)
+            fits = "" if slip is None else f": {slip.words}? {slip.reading} would fit"
             yield warning(
                 "bed-apart",
                 f"bed {bed.written} lies {off:.0f}° off the beds at {place_words(one)} and {place_words(other)}, which agree",
                 bed.span,
-                "a fold or fault between, a joint or block taken for bedding, or a slip of the pen",
+                f"a fold or fault between, a joint or block taken for bedding, or a slip of the pen{fits}",
                 labels=(Label(one.span, one.written), Label(other.span, other.written)),
             )
+
+
+def _slipped(one: Odd) -> Diagnostic:
+    what = "the girdle" if one.girdle else "the mean"
+    return warning(
+        "bed-slipped",
+        f"bed {one.bed.written} lies {one.off_deg:.0f}° off {what} of all other beds",
+        one.bed.span,
+        f"{one.slip.words}? {one.slip.reading} would fit; or a joint or block taken for bedding",
+    )
+
+
+def _overturned_apart(near: _Neighbours) -> Iterator[Diagnostic]:
+    """Beds that lie as those before and after them do, and alone are said to be overturned, or not to be."""
+    for index, bed in enumerate(near.beds):
+        beside = near.beside(int(near.at[index]), bed.booked.address)
+        if len(beside) < 2 or bed.tops is not None or (bed.upside_down is False and not bed.overturned):
+            continue
+        others = [near.beds[place] for place in beside]
+        alike = all(pole_angle(near.poles[index], near.poles[place]) <= ALIKE_DEG for place in beside)
+        over = bool(bed.upside_down)
+        if not alike or any(bool(one.upside_down) == over for one in others):
+            continue
+        where = " and ".join(dict.fromkeys(place_words(one) for one in others))
+        said, rest = ("is said to be", "are not") if over else ("is not said to be", "are")
+        yield warning(
+            "overturned-apart",
+            f"bed {bed.written} {said} overturned; the beds at {where}, which lie alike, {rest}",
+            bed.span,
+            "`overturned` after the attitude, or `upright`, and `tops` where it was seen",
+            labels=tuple(Label(one.span, one.written) for one in others),
+        )
+
+
+def _wrong_units(
+    contacts: Sequence[PlacedContact], band: Sequence[BandStretch], log: Log
+) -> Iterator[Diagnostic]:
+    """Contacts that were seen, of two units of which the walk came from neither."""
+    loose = {unit.letters for unit in log.units if unit.loose}
+    rank = unit_ranks(log)
+    ends = {(one.leg, settled(one.end_share)): one.unit for one in band if one.leg is not None}
+    known = [
+        ((one.leg, settled(one.start_share)), one.unit)
+        for one in band
+        if one.leg is not None and one.unit is not None
+    ]
+    known.sort(key=lambda one: one[0])
+    for contact in contacts:
+        leg, place = contact.booked.address.leg, contact.place
+        pair = {contact.younger, contact.older}
+        beside = contact.booked.address.offset is not None or contact.booked.address.covered
+        if leg is None or beside or place.start_share is None or contact.certainty is not Certainty.CERTAIN:
+            continue
+        last = place.start_share if place.end_share is None else place.end_share
+        share = settled((place.start_share + last) / 2.0)
+        before = ends.get((leg.index, share))
+        # The ground next to a contact that fits nothing may have no unit until the next is booked.
+        next_known = bisect_left(known, (leg.index, share), key=lambda one: one[0])
+        after = known[next_known][1] if next_known < len(known) else None
+        if before is None or before in pair or before in loose or not pair <= rank.keys():
+            continue
+        hint = "look at the page for the units, or book the contact that was crossed before it"
+        if after is not None and after != before:
+            younger, older = sorted((before, after), key=lambda unit: rank.get(unit, 0))
+            hint = f"`{contact.kind.value} {younger}/{older}` would fit; else a contact before it is missing"
+        yield warning(
+            "contact-of-others",
+            f"{contact.younger}/{contact.older} is met in {before}, which is neither of them",
+            contact.booked.span,
+            hint,
+        )
 
 
 def _off_their_contact(
@@ -329,3 +423,29 @@ def _edges(log: Log, survey: Survey, contacts: Sequence[PlacedContact]) -> Itera
                     "`inferred` under the `covered` line where the two rocks were not seen to touch",
                 )
                 break
+
+
+_BODY = re.compile(
+    r"\b(?:dikes?|dykes?|sills?|intrusions?|intrusive|plutons?|stocks?|plugs?|batholiths?|laccoliths?)\b",
+    re.IGNORECASE,
+)
+
+
+def _unsaid_bodies(log: Log, near: _Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[Diagnostic]:
+    """Units that are called a body and whose borders cut the beds, but that the list does not call intrusive."""
+    called = {unit.letters: unit for unit in log.units if not unit.intrusive and _BODY.search(unit.name)}
+    for contact in contacts:
+        unit = called.get(contact.younger or "") or called.get(contact.older or "")
+        own = contact_pole(contact)
+        if unit is None or own is None or contact.kind is not ContactKind.CONTACT:
+            continue
+        beside = near.beside(contact.order)
+        off = min((pole_angle(own[0], near.poles[one]) for one in beside), default=0.0)
+        if off > ODD_BED_DEG:
+            del called[unit.letters]
+            yield note(
+                "intrusive-unsaid",
+                f"is {unit.letters} intrusive? its border cuts the beds beside it at {off:.0f}°",
+                contact.booked.span,
+                f"then add `; intrusive` to its `unit` line, and it is no part of the order of units (line {unit.span.line})",
+            )

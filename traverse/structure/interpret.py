@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 from traverse.diagnostic import Found, Outcome
 from traverse.heights.records import Terrain
 from traverse.location.records import Survey
+from traverse.log.items import HowMet
 from traverse.log.records import Log
 from traverse.structure.doubts import doubts
 from traverse.structure.form.contact_plane import contact_planes, with_surfaces
+from traverse.structure.form.domains import domains
 from traverse.structure.form.findings import findings
-from traverse.structure.readings.mean import bedding_mean, fold_axis
-from traverse.structure.readings.place_errors import poles_of
 from traverse.structure.readings.placed import attitudes, contacts, things
-from traverse.structure.readings.records import bedding
+from traverse.structure.readings.records import PlacedContact, bedding
 from traverse.structure.readings.rose import rose
 from traverse.structure.readings.tilt import restored
 from traverse.structure.records import Geology
@@ -20,10 +23,13 @@ from traverse.structure.section.construct import constructed
 from traverse.structure.section.relief import reliefs
 from traverse.structure.section.sections import sections
 from traverse.structure.thickness.amounts import least_thicknesses, unit_thicknesses
-from traverse.structure.thickness.succession import column
+from traverse.structure.thickness.succession import as_thick_as_sampled, column
 from traverse.structure.thickness.true_thickness import thicknesses
 from traverse.structure.walk.across import across, caps_of
 from traverse.structure.walk.band import band
+from traverse.structure.walk.bodies import bodies_of, strata_of, with_courses
+from traverse.structure.walk.contact_lines import contact_lines
+from traverse.structure.walk.fault_blocks import block_finder
 from traverse.structure.walk.float_rule import float_limits
 from traverse.structure.walk.unit_at import station_units, unit_finder
 
@@ -41,32 +47,52 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     measured = found.keep(attitudes(log, survey, unit_at))
     beds = bedding(measured)
     met = contacts(log, survey, beds)
-    caps = caps_of(log, beds, met, under)
+    # What the walk only saw beside it, or went along, is no border between what it walked on.
+    cutting = bodies_of(log, survey, measured, _crossed(met), under)
+    met = with_courses(met, cutting)
+    # All that is told by the order of units is told without the bodies that cut them.
+    every = strata_of(log, under, met)
+    planes = found.keep(contact_planes(survey, every.contacts, beds, log.lengths))
+    met, uncut = with_surfaces(met, planes), with_surfaces(every.contacts, planes)
+    lines = contact_lines(log, survey, met, under)
+    every = replace(every, contacts=uncut)
+    strata = replace(every, contacts=_crossed(uncut))
+    caps = caps_of(log, beds, every.contacts, strata.band)
 
-    # What the readings make together.
-    # Beds laid down on the worn edges of a fold took no part in it.
-    folded = [bed for bed in beds if bed.unit not in caps]
-    mean, axis = bedding_mean(poles_of(beds)), fold_axis(poles_of(folded))
+    # What the readings make together, body by body: beds laid down on the worn edges of a fold took no part in it.
+    parted = domains(log, [bed for bed in beds if bed.unit not in log.intrusive], strata.contacts)
+    mean, axis, no_axis = (
+        (parted[0].mean, parted[0].axis, parted[0].no_axis) if parted else (None, None, None)
+    )
     laid_flat = found.keep(restored(measured, axis))
-    planes = found.keep(contact_planes(log, survey, met, beds))
-    met = with_surfaces(met, planes)
 
     # How thick the units are.
-    thick = thicknesses(log, survey, met, beds, caps)
-    least = least_thicknesses(log, survey, met, beds, under, caps)
+    thick = thicknesses(log, survey, strata.contacts, beds, caps, cutting)
+    least = least_thicknesses(log, survey, strata.contacts, beds, strata.band, caps, cutting)
     units_thick = unit_thicknesses(log, thick, least)
 
     # What lies under the ground, and what all of it says.
-    carried = found.keep(sections(log, survey, measured, met, under, axis, terrain))
-    drawn = constructed(log, survey, carried, under, thick, caps)
-    seen = across(log, survey, beds, met, under, axis, caps)
-    said = findings(log, seen, beds, met, thick, mean, axis, planes, caps)
-    found.diagnostics.extend(doubts(log, survey, measured, met, under, planes, caps))
-    found.diagnostics.extend(float_limits(log, survey, met, under))
+    carried = found.keep(sections(log, survey, measured, strata.contacts, strata.band, axis, terrain, lines))
+    drawn = constructed(log, survey, carried, strata.band, thick, caps, cutting)
+    block = block_finder(log, strata.contacts)
+    seen = [
+        (
+            one,
+            across(log, survey, one.beds, strata.contacts, strata.band, one.axis, one.left_out | caps, block),
+        )
+        for one in parted
+    ]
+    said = findings(log, seen, beds, strata.contacts, thick, planes, caps)
+    found.diagnostics.extend(doubts(log, survey, measured, strata, met, planes, caps, parted))
+    found.diagnostics.extend(float_limits(log, survey, strata.contacts, strata.band))
+
+    succession = column(log, survey, beds, strata.contacts, strata.band, units_thick, caps, unit_at)
+    units_thick = as_thick_as_sampled(units_thick, succession)
 
     geology = Geology(
         attitudes=measured,
         contacts=met,
+        contact_lines=lines,
         things=things(log, survey),
         band=under,
         station_units=station_units(log, under),
@@ -81,8 +107,13 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         reliefs=reliefs(drawn),
         restored=laid_flat,
         rose=rose(measured, laid_flat),
-        column=column(log, survey, beds, met, under, units_thick, caps, unit_at),
+        column=succession,
+        bodies=cutting,
         caps=caps,
-        n_folded=len(folded),
+        no_axis=no_axis,
     )
     return Outcome(geology, tuple(found.diagnostics))
+
+
+def _crossed(contacts: Sequence[PlacedContact]) -> tuple[PlacedContact, ...]:
+    return tuple(one for one in contacts if one.met is HowMet.CROSSED)

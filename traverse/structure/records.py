@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 from traverse.record import record
-from traverse.structure.form.records import ContactPlane, Told
+from traverse.structure.form.records import ContactPlane, Fold, Told
 from traverse.structure.readings.records import (
     Attitude,
     FoldAxis,
     MeanBedding,
+    NoAxis,
     Placed,
     PlacedContact,
     PlaneAttitude,
+    PoleDensity,
     Restored,
     Rose,
     bedding,
 )
 from traverse.structure.section.records import Relief, Section
 from traverse.structure.thickness.records import ColumnUnit, LeastThickness, Thickness, UnitThickness
-from traverse.structure.walk.records import BandStretch, StationUnit
+from traverse.structure.walk.records import BandStretch, Body, ContactLine, StationUnit
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -26,13 +28,18 @@ class Geology:
 
     attitudes: tuple[Attitude, ...]
     contacts: tuple[PlacedContact, ...]
+    contact_lines: tuple[ContactLine, ...] = ()
+    """Contacts beside the walk and followed along it, as lines."""
     things: tuple[Placed, ...]
     """Units, rock, notes, hazards, samples, photos and crossings in the order of the log."""
     band: tuple[BandStretch, ...]
+    bodies: tuple[Body, ...] = ()
+    """Intrusive bodies where they were crossed, in walking order."""
     station_units: tuple[StationUnit, ...] = ()
     """Of each station whose unit is known."""
     thicknesses: tuple[Thickness, ...]
     bedding_mean: MeanBedding | None
+    """Of the body with most beds; so is the axis."""
     fold_axis: FoldAxis | None
     planes: tuple[ContactPlane, ...]
     sections: tuple[Section, ...]
@@ -42,8 +49,8 @@ class Geology:
     """Cross-beds and currents where the bedding is tilted, with it laid flat, in the order of the log."""
     caps: frozenset[str] = frozenset()
     """Units that lie over the others: loose ground, or above an unconformity."""
-    n_folded: int | None = None
-    """Beds that an axis is sought from, all but those of `caps`; None for all."""
+    no_axis: NoAxis | None = None
+    """What the beds lack where they have no axis; None without beds."""
     least: tuple[LeastThickness, ...] = ()
     """Units that were entered and not left, in walking order."""
     unit_thicknesses: tuple[UnitThickness, ...] = ()
@@ -54,11 +61,20 @@ class Geology:
     """None where no direction of flow was read."""
     column: tuple[ColumnUnit, ...] = ()
     """Units that were met, youngest first."""
+    density: PoleDensity | None = None
+    """Of the beds, where there are enough; worked out for commands that draw the net only."""
 
     @property
     def recognised(self) -> tuple[Told, ...]:
         """The findings that state a form."""
         return tuple(one for one in self.findings if one.finding.form is not None)
+
+    @property
+    def the_fold(self) -> Fold | None:
+        """The one fold that the beds were recognised as; None of none or of several, whose surfaces would be mixed up."""
+        forms = [one.finding.form for one in self.recognised]
+        folds = [form.fold for form in forms if form is not None and form.fold is not None]
+        return folds[0] if len(folds) == 1 else None
 
     @property
     def beds(self) -> tuple[PlaneAttitude, ...]:

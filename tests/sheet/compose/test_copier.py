@@ -15,7 +15,7 @@ from tests.sheet.compose.test_page_compose import POOR, finite
 from tests.sheet.fixture_sheet import compiled, layer, walk
 from tests.sheet.pages import box as text_box
 from tests.sheet.signs.fixture_signs import walk as every_sign
-from traverse.command.files import loader, read_source
+from traverse.command.files import LogFiles, read_source
 from traverse.compile import compile_log, map_ground
 from traverse.log.records import RockUnit
 from traverse.output.pdf import write_pdf
@@ -25,7 +25,7 @@ from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Face, Group, Page, Path, Role, Text, Tile, polyline
 from traverse.sheet.paper.style import GREY_25, LARGE, PENS
 from traverse.sheet.signs.pattern import PATTERNS, ink_of, rock_of, unit_patterns
-from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, Heading, symbol
+from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, SignHeading, symbol
 from traverse.sheet.template.reading import read_template
 from traverse.source import Span
 
@@ -76,7 +76,7 @@ def part(image, left, low, right, top, height_mm):
 @pytest.fixture(scope="module", params=SAMPLES, ids=lambda path: path.stem)
 def sheet(request):
     source, _ = read_source(str(request.param))
-    found = compile_log(source, load=loader(str(request.param)))
+    found = compile_log(source, load=LogFiles(str(request.param)).load)
     document = grey(found)
     first = rendered(document)
     # Askew one way, then the other: what is compared still lies where it lay.
@@ -393,7 +393,7 @@ def test_every_sign_of_a_place_is_told_from_every_other():
 
     def drawn(name):
         def draw(at):
-            on_top = () if HEADINGS[name] is Heading.PLACES else symbol("station", at)
+            on_top = () if HEADINGS[name] is SignHeading.PLACES else symbol("station", at)
             return (*symbol(name, at, turn_deg=30.0), *on_top)
 
         return draw

@@ -5,8 +5,8 @@ from pathlib import Path as File
 import pytest
 
 from tests.sheet.fixture_sheet import compiled, sheet, walk
-from traverse.command.files import loader, read_source
-from traverse.compile import compile_log, map_ground
+from traverse.command.files import LogFiles, read_source
+from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
@@ -22,7 +22,7 @@ def made(name, *, sheet_line=None):
     if sheet_line is not None:
         kept = [line for line in source.text.splitlines() if not line.startswith("sheet ")]
         source = type(source)(name=source.name, text="\n".join([*kept, sheet_line, ""]))
-    found = compile_log(source, load=loader(str(SAMPLES[name])))
+    found = compile_log(source, load=LogFiles(str(SAMPLES[name])).load)
     assert not found.failed
     return found, sheet(found)[0]
 
@@ -79,13 +79,21 @@ def test_the_foot_line_begins_under_the_map_beside_a_column(paper, aligned):
     assert at(document.pages[1], "Grid: ")[0] == pytest.approx(10.0)
 
 
-@pytest.mark.parametrize("name", SAMPLES)
-@pytest.mark.parametrize("line", ["A4", "A4 landscape", "A4 portrait", "A3", "Letter portrait"])
+@pytest.mark.parametrize(
+    ("name", "line"),
+    [
+        (name, line)
+        for name in SAMPLES
+        for line in ("A4", "A4 landscape", "A4 portrait", "A3", "Letter portrait")
+        # The largest of them is turned the way that suits it, and has room on A3.
+        if name != "oskerra-valley" or line in {"A4", "A3"}
+    ],
+)
 def test_blank_key_and_grey_sheet_lie_on_each_other(name, line):
     """One paper, turned one way, and one scale: a leader lays the key on what was drawn."""
     found, key = made(name, sheet_line=f"sheet paper {line}")
     template = read_template("field").value
-    handout = compose_blank(found.trav, lay=map_ground, template=template, mark="x")
+    handout = compose_blank(found.trav, lay=blank_ground, template=template, mark="x")
     blank = handout.value
     grey = compose_grey(map_ground(found.trav), found.diagnostics, template=template, mark="x").value
     firsts = [one.pages[0] for one in (key, blank, grey)]

@@ -11,8 +11,8 @@ import pytest
 
 from tests.sheet.compose.test_page_compose import POOR, finite
 from tests.sheet.fixture_sheet import compiled, layer, paths, texts
-from traverse.command.files import loader, read_source
-from traverse.compile import compile_log, map_ground
+from traverse.command.files import LogFiles, read_source
+from traverse.compile import blank_ground, compile_log
 from traverse.output.pdf import write_pdf
 from traverse.sheet.handout.given import PARTS, tells
 from traverse.sheet.handout.handout import TO_DRAW_WITH, compose_blank
@@ -38,7 +38,7 @@ ANSWERS = {
 def handout(found, **options):
     outcome = compose_blank(
         found.trav,
-        lay=map_ground,
+        lay=blank_ground,
         template=read_template("field").value,
         mark="abc123",
         **options,
@@ -48,7 +48,7 @@ def handout(found, **options):
 
 def sample(path):
     source, _ = read_source(str(path))
-    found = compile_log(source, load=loader(str(path)))
+    found = compile_log(source, load=LogFiles(str(path)).load)
     assert not found.failed
     return found
 

@@ -9,7 +9,8 @@ import pytest
 from tests.sheet.fixture_loop import make
 from tests.sheet.pages import assert_inside, overlaps, paths, texts, words
 from traverse.ground.records import Traverse
-from traverse.log.records import Heading, Log, Words, WordsKind
+from traverse.log.items import Words, WordsKind
+from traverse.log.records import Heading, Log
 from traverse.sheet.legend.blocks import closure_block, limits_block, structure_block
 from traverse.sheet.legend.title import title_block
 from traverse.sheet.legend.unit_legend import UnitRows, units_block

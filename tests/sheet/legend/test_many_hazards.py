@@ -8,7 +8,7 @@ import pytest
 
 from tests.sheet.fixture_sheet import compiled
 from tests.sheet.pages import box, flat
-from traverse.compile import map_ground
+from traverse.compile import blank_ground, map_ground
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
@@ -28,7 +28,7 @@ def log(count, paper):
 def made(found, template, kind):
     read = read_template(template).value
     if kind is compose_blank:
-        return kind(found.trav, lay=map_ground, template=read, mark="abc").value
+        return kind(found.trav, lay=blank_ground, template=read, mark="abc").value
     return kind(map_ground(found.trav), (), template=read, mark="abc").value
 
 
@@ -40,7 +40,7 @@ def said(page):
 @pytest.mark.parametrize(
     ("template", "paper"), [("field", "A5 portrait"), ("field", "A4"), ("wall", "A1"), ("insert", "A5")]
 )
-@pytest.mark.parametrize("count", [3, 9, 45])
+@pytest.mark.parametrize("count", [3, 45])
 def test_every_hazard_is_there_in_full(kind, template, paper, count):
     document = made(log(count, paper), template, kind)
     whole = " ".join(said(page) for page in document.pages)

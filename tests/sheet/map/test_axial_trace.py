@@ -13,14 +13,54 @@ from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
+from traverse.structure.form.records import (
+    DipTurns,
+    Fold,
+    FoldAge,
+    FormKind,
+    Level,
+    Limb,
+    StructuralForm,
+    Told,
+)
 from traverse.structure.readings.records import FoldAxis
-from traverse.structure.section.records import AxialLine, Construction, Rule
+from traverse.structure.section.records import AxialLine, CarryRule, Construction
 
 WALKED = box(50, 50, 350, 350)
 LOOP = WALKED.difference(box(70, 70, 330, 330))
 
 
-def traces(plunge, *, hinge=True, walked=WALKED, seen=(0.0, 0.0, 400.0, 400.0)):
+LIMB = Limb(dip_deg=40.0, dip_direction_deg=90.0, overturned=False, n=4)
+FOLD = Fold(
+    limbs=(LIMB, LIMB),
+    interlimb_deg=100.0,
+    closest_deg=100.0,
+    axial_dip_deg=90.0,
+    axial_dip_direction_deg=90.0,
+)
+
+
+def fold_told(kind):
+    """The finding that a fold of one kind follows."""
+    form = StructuralForm(kind=kind, fold=FOLD)
+    return Told(
+        finding=DipTurns(weighed=kind, age=FoldAge.WAY_UP, form=form, level=Level.FOLLOWS),
+        words="A fold follows.",
+    )
+
+
+FOLLOWS = (fold_told(FormKind.SYNCLINE),)
+
+
+def traces(
+    plunge,
+    *,
+    hinge=True,
+    walked=WALKED,
+    seen=(0.0, 0.0, 400.0, 400.0),
+    told=FOLLOWS,
+    sections=1,
+):
     """`seen` is the part of the page that the window shows; the ground stays where it is on the page."""
     _, _, geology = make()
     (section,) = geology.sections[:1]
@@ -29,10 +69,19 @@ def traces(plunge, *, hinge=True, walked=WALKED, seen=(0.0, 0.0, 400.0, 400.0)):
     axial = AxialLine(
         points=((middle, 9000.0), (middle, -9000.0)), left_dip_deg=40.0, right_dip_deg=-40.0, hinge=hinge
     )
-    built = Construction(rule=Rule.DIP_DOMAINS, axial=(axial,))
+    built = Construction(rule=CarryRule.DIP_DOMAINS, axial=(axial,))
+    shifted = tuple(
+        replace(
+            section,
+            construction=built,
+            line=tuple((east, north + 100.0 * index) for east, north in section.line),
+        )
+        for index in range(sections)
+    )
     geology = replace(
         geology,
-        sections=(replace(section, construction=built),),
+        sections=shifted,
+        findings=told,
         fold_axis=FoldAxis(trend_deg=180.0, plunge_deg=plunge, rms_deg=1.0, n=9),
     )
     left, lower, right, upper = seen
@@ -72,6 +121,16 @@ def test_a_change_of_dip_within_one_limb_has_no_trace():
     assert traces(9.0, hinge=False) == []
 
 
+def test_a_fold_that_does_not_follow_has_no_trace():
+    """Nothing found, or a fold of the other shape: the section alone draws it."""
+    assert traces(9.0, told=()) == []
+    assert traces(9.0, told=(fold_told(FormKind.ANTICLINE),)) == []
+
+
+def test_two_sections_through_one_fold_give_one_trace():
+    assert len(traces(9.0, sections=2)) == 1
+
+
 def ends(trace):
     (line,) = [one for one in paths(trace.items) if one.pen == PENS["axial trace"]]
     (_, *start), (_, *end) = line.commands
@@ -83,8 +142,8 @@ def test_between_the_arms_of_a_loop_a_trace_keeps_off_the_ground_that_was_walked
     (trace,) = traces(9.0, walked=LOOP)
     assert trace.obstacle.distance(LOOP) > 1.0
     start, end = ends(trace)
-    # From arm to arm: 260 mm, less the air and the head.
-    assert 248.0 < math.dist(start, end) < 258.0
+    # From arm to arm 260 mm, 650 m; 300 m each way from the section, less the head.
+    assert math.dist(start, end) == pytest.approx(240.0 - 2.6, abs=0.1)
     assert start[1] > end[1]
     for at in trace.figure.centres[:4]:
         assert LOOP.distance(Point(at)) > 2.0

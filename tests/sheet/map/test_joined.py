@@ -9,8 +9,8 @@ import shapely
 from shapely import LineString
 
 from tests.sheet.pages import paths, words
-from traverse.command.files import loader, read_source
-from traverse.compile import compile_log, map_ground
+from traverse.command.files import LogFiles, read_source
+from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.length import METRES
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
@@ -38,7 +38,7 @@ WINDOW = Window(
 @pytest.fixture(scope="module")
 def valley():
     source, _ = read_source(str(SAMPLE))
-    return compile_log(source, load=loader(str(SAMPLE)))
+    return compile_log(source, load=LogFiles(str(SAMPLE)).load)
 
 
 def sheet(found, composer=compose):
@@ -78,7 +78,7 @@ def test_the_valley_has_a_trace_for_each_contact_met_on_both_arms_of_a_limb(vall
 def test_it_runs_from_edge_to_edge_and_meets_the_contacts_there(valley):
     band = band_of(valley, WINDOW)
     drawing = draw_joins(valley.trav.ground.joins, WINDOW, band.edge)
-    contacts = [LineString(one.line.coords) for one in band.crossed]
+    contacts = [LineString(one.line.coords) for one in band.contacts]
     assert len(drawing.items) >= 5
     for item in drawing.items:
         for end in ends(item):
@@ -94,7 +94,7 @@ def test_it_runs_from_edge_to_edge_and_meets_the_contacts_there(valley):
 
 def test_contacts_bend_by_no_more_than_the_planes_may_differ(valley):
     band = band_of(valley, WINDOW)
-    for one in band.crossed:
+    for one in band.contacts:
         steps = np.diff(np.array(one.line.coords), axis=0)
         turns = np.degrees(np.unwrap(np.arctan2(steps[:, 1], steps[:, 0])))
         assert np.abs(np.diff(turns)).max(initial=0.0) < 15.0
@@ -115,7 +115,7 @@ def test_the_key_and_the_grey_key_have_them_with_their_signs_and_the_blank_has_n
     for give in ((), ("contacts", "attitudes", "units", "profile")):
         blank = compose_blank(
             valley.trav,
-            lay=map_ground,
+            lay=blank_ground,
             template=read_template("field").value,
             mark="a",
             give=give,
@@ -176,7 +176,7 @@ along 100m
         convergence_deg=0.0,
     )
     band = band_of(found, window)
-    (first, _) = [one for one in band.crossed if one.contact.kind.value == "fault"]
+    (first, _) = [one for one in band.contacts if one.contact.kind.value == "fault"]
     (x0, y0), (x1, y1) = first.line.coords[0], first.line.coords[-1]
     # Both lie 60 m down from the north end of their legs: straight across the loop, and on beyond.
     assert math.degrees(math.atan2(y1 - y0, x1 - x0)) % 180.0 == pytest.approx(0.0, abs=0.5)
@@ -188,7 +188,7 @@ TRACED = SAMPLE.read_text(encoding="utf-8").replace("\nat 1\n", "\ntrace Js/Ts\n
 
 @pytest.fixture(scope="module")
 def traced():
-    found = compile_log(Source(name=str(SAMPLE), text=TRACED), load=loader(str(SAMPLE)))
+    found = compile_log(Source(name=str(SAMPLE), text=TRACED), load=LogFiles(str(SAMPLE)).load)
     assert not found.failed
     return found
 
@@ -199,7 +199,7 @@ def test_what_is_projected_begins_at_the_edge_where_the_contact_ends(traced):
         traced.trav.ground.terrain, traced.trav.ground.outcrops, WINDOW, band.edge, lengths=METRES
     )
     contacts = [
-        shapely.Point(end) for one in band.crossed for end in (one.line.coords[0], one.line.coords[-1])
+        shapely.Point(end) for one in band.contacts for end in (one.line.coords[0], one.line.coords[-1])
     ]
     assert len(drawing.traces) >= 6
     for item in drawing.traces:

@@ -8,7 +8,7 @@ import pytest
 import shapely
 
 from tests.sheet.fixture_sheet import compiled, layer, paths, texts, walk
-from traverse.command.files import loader, read_source
+from traverse.command.files import LogFiles, read_source
 from traverse.compile import compile_log, map_ground
 from traverse.sheet.map.map import map_panel
 from traverse.sheet.map.on_page import band_on_page
@@ -163,7 +163,7 @@ def test_a_loop_that_fails_is_stamped_and_drawn_with_its_gap():
 
 def sample_map(path, scale=2500):
     source, _ = read_source(str(path))
-    found = compile_log(source, load=loader(str(path)))
+    found = compile_log(source, load=LogFiles(str(path)).load)
     return found, drawn(found, scale=scale)
 
 

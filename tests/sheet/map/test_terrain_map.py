@@ -11,7 +11,7 @@ from shapely import box
 
 from tests.sheet.fixture_sheet import layer
 from tests.sheet.pages import paths, words
-from traverse.compile import compile_log, map_ground
+from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.ground.records import Outcrop
 from traverse.heights.records import Terrain
 from traverse.length import FEET, METRES
@@ -218,7 +218,7 @@ def heights(name):
 
 def test_a_handout_has_the_contours_and_no_outcrop():
     compiled = compile_log(Source(name="d.trav", text=LOG), load=heights)
-    composed = compose_blank(compiled.trav, lay=map_ground, template=read_template("field").value, mark="a")
+    composed = compose_blank(compiled.trav, lay=blank_ground, template=read_template("field").value, mark="a")
     drawn = [one for page in composed.value.pages for one in paths(page.items)]
     assert [one for one in layer(composed.value.pages[0].items, "contours") if one.pen is not None]
     said = words([item for page in composed.value.pages for item in page.items])

@@ -3,7 +3,7 @@
 import pytest
 
 from tests.sheet.pages import texts
-from traverse.sheet.paper.filling import Pages, Place
+from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.page import Block, Box, Face, Group, Path, Text, polyline, shifted, side_by_side
 
 FRAME = Box(x=10.0, y=20.0, width=100.0, height=50.0)
@@ -15,7 +15,7 @@ def block(words, height):
 
 def test_blocks_go_down_a_column_then_into_the_next_then_over_the_page():
     heads = (block("head", 10.0), block("again", 5.0))
-    pages, at = Pages.of(FRAME, count=2, gap=4.0, heads=heads), Place()
+    pages, at = Pages.of(FRAME, columns=2, gap=4.0, heads=heads), FilledTo()
     for words in "abcde":
         at = pages.put(block(words, 20.0), pages.fitting(20.0, at))
     # Two to a column: 50 less the head of 10; the columns are 48 wide, 4 apart.
@@ -27,19 +27,19 @@ def test_blocks_go_down_a_column_then_into_the_next_then_over_the_page():
         (62.0, 38.0, "d"),
     ]
     assert texts(pages.items[1]) == [(10.0, 68.0, "again"), (10.0, 63.0, "e")]
-    assert at == Place(1, 0, 20.0)
+    assert at == FilledTo(1, 0, 20.0)
 
 
 def test_what_is_higher_than_a_column_makes_no_empty_page():
     pages = Pages.of(FRAME)
-    end = pages.put(block("tall", 80.0), pages.fitting(80.0, Place()))
-    assert pages.fitting(1.0, end) == Place(1)
+    end = pages.put(block("tall", 80.0), pages.fitting(80.0, FilledTo()))
+    assert pages.fitting(1.0, end) == FilledTo(1)
     assert len(pages.items) == 1
 
 
 def test_pages_seen_in_other_columns_are_the_same_pages():
     pages = Pages.of(FRAME)
-    pages.within(Box(x=60.0, y=20.0, width=50.0, height=50.0)).put(block("right", 5.0), Place(1))
+    pages.within(Box(x=60.0, y=20.0, width=50.0, height=50.0)).put(block("right", 5.0), FilledTo(1))
     assert pages.items[0] == []
     assert texts(pages.items[1]) == [(60.0, 68.0, "right")]
 

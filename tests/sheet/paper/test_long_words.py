@@ -7,7 +7,7 @@ import pypdfium2
 import pytest
 
 from tests.sheet.fixture_sheet import compiled
-from traverse.compile import map_ground
+from traverse.compile import blank_ground, map_ground
 from traverse.output.pdf import write_pdf
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.handout.handout import compose_blank
@@ -48,7 +48,7 @@ def test_long_words_stay_inside_and_none_is_lost(title, paper):
     assert {f"Person{n}" for n in range(30)} <= printed
     if title != "W" * 300:
         assert set(re.findall(r"[\w-]+", title)) - {title.split()[-1]} <= printed
-    blank = compose_blank(log.trav, lay=map_ground, template=template, mark="abc").value
+    blank = compose_blank(log.trav, lay=blank_ground, template=template, mark="abc").value
     for one in (data, write_pdf(blank)):
         for page in pypdfium2.PdfDocument(one):
             ink = page.render(scale=2.0, grayscale=True).to_numpy() < 200

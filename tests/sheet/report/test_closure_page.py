@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from itertools import combinations
 
@@ -22,13 +23,14 @@ from traverse.sheet.paper.page import Box, Text
 from traverse.sheet.report.closure_bars import moved_legs
 from traverse.sheet.report.closure_gap import ellipse, expected_spread
 from traverse.sheet.report.closure_report import closure_pages
-from traverse.sheet.report.net import great_circle, on_net, pole_of
+from traverse.sheet.report.net_block import great_circle, on_net, pole_of
 from traverse.sheet.said.stops import gather
 from traverse.sheet.said.tomorrow import to_check
 from traverse.sheet.section.strip import section_panel
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.tables.data_tables import table_pages
 from traverse.source import Span
+from traverse.structure.readings.records import NoAxis, NoGirdle
 
 PAPERS = {
     "A4 lying": (297.0, 210.0),
@@ -60,6 +62,27 @@ def test_the_report_stays_in_its_frame_and_nothing_overlaps(loop, paper):
     for page in pages(loop, paper):
         assert_inside(page.items, 10.0, 15.0, width - 10.0, height - 10.0)
         assert not overlaps(page.items)
+
+
+@pytest.mark.parametrize("words_each", [1, 25, 400])
+@pytest.mark.parametrize("size", [(297.0, 210.0), (210.0, 297.0), (148.0, 210.0), (210.0, 148.0)])
+def test_every_reading_to_check_stands_once_on_the_pages(loop, size, words_each):
+    """Columns end anywhere in a long list of short, of usual and of endless words; no task is lost or drawn off the page."""
+    width, height = size
+    frame = Box(x=10.0, y=15.0, width=width - 20.0, height=height - 25.0)
+    doubts = tuple(
+        warning(
+            f"doubt-{number}",
+            f"doubt {number}: " + "read it again " * words_each,
+            Span("x.trav", number + 1, 1, 4),
+        )
+        for number in range(50)
+    )
+    found = closure_pages(loop, doubts, width=width, height=height, frame=frame)
+    texts = [one for page in found for one in flat(page.items) if isinstance(one, Text)]
+    told = [int(match[1]) for one in texts if (match := re.match(r"[Dd]oubt (\d+):", one.text))]
+    assert told == list(range(50))
+    assert min(one.at[1] for one in texts) >= 15.0 - 0.01
 
 
 @pytest.mark.parametrize("degree", [329, 330, 331])
@@ -245,7 +268,9 @@ def test_a_girdle_is_square_to_its_axis(trend, plunge):
 
 def test_the_net_says_when_no_axis_is_determined(loop):
     log, survey, geology = loop.log, loop.survey, loop.geology
-    text = said(pages(Traverse(log=log, survey=survey, geology=replace(geology, fold_axis=None))))
+    lacks = NoAxis(why=NoGirdle.ALIKE, n=len(geology.beds), widest_deg=12.0)
+    geology = replace(geology, fold_axis=None, no_axis=lacks)
+    text = said(pages(Traverse(log=log, survey=survey, geology=geology)))
     assert "axis not determined" in text
     assert "no two beds 30° apart" in text
 

@@ -9,14 +9,14 @@ import pytest
 from tests.sheet.fixture_loop import make
 from tests.sheet.pages import assert_inside, overlaps, paths, texts, words
 from traverse.angle import mean_azimuth
-from traverse.command.files import loader
+from traverse.command.files import LogFiles
 from traverse.compile import compile_log, map_ground
 from traverse.ground.records import Traverse
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.paper.page import Box, Tile
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.report.column import column_block
-from traverse.sheet.report.rose import rose_block
+from traverse.sheet.report.rose_block import rose_block
 from traverse.sheet.report.structure_page import structure_pages
 from traverse.sheet.template.reading import read_template
 from traverse.source import Source
@@ -42,7 +42,7 @@ OSKERRA = Path(__file__).parents[3] / "samples" / "oskerra-valley" / "oskerra-va
 
 def compiled_beside(path, text):
     """Text compiled as if it stood in a file, with the files beside that."""
-    found = compile_log(Source(name=path.name, text=text), load=loader(str(path)))
+    found = compile_log(Source(name=path.name, text=text), load=LogFiles(str(path)).load)
     assert not found.failed
     return found
 
@@ -108,7 +108,7 @@ def test_words_cut_on_sheet_1_stand_in_full_on_the_structure_sheet(oskerra):
     first, rest = words(document.pages[0].items), words(page.items)
     assert "More on the structure sheet." in first
     assert "structure" in texts(page.items)[0][2]
-    sentences = [one.words.replace("\u00a0", " ") for one in found.geology.findings]
+    sentences = [one.whole.replace("\u00a0", " ") for one in found.geology.findings]
     assert all(one in rest for one in sentences)
     shown = first.partition(" Structure ")[2].partition(" More on the structure sheet.")[0]
     kept = [one for one in sentences if one in shown]

@@ -2,7 +2,7 @@
 
 import pytest
 
-from traverse.sheet.section.names import named_points, side_of
+from traverse.sheet.section.point_names import named_points, side_of
 
 LOG = """notation 1
 bearings true

@@ -18,12 +18,12 @@ from traverse.sheet.section.strip import section_panel
 from traverse.sheet.signs.colour import unit_styles
 from traverse.structure.section.records import (
     AxialLine,
+    CarryRule,
     ConstructedLine,
     Construction,
     LinePiece,
     PointKind,
     ProfilePoint,
-    Rule,
 )
 
 BOX = Box(x=26.0, y=40.0, width=160.0, height=60.0)
@@ -67,7 +67,7 @@ def panel(
     lines,
     *,
     axial=(),
-    rule=Rule.DIP_DOMAINS,
+    rule=CarryRule.DIP_DOMAINS,
     sentences=(),
     units=("Jd", "Jq", "Jd"),
     factor=1.0,
@@ -215,9 +215,9 @@ def test_axial_surfaces_have_a_pen_of_their_own_and_end_a_little_over_the_ground
 @pytest.mark.parametrize(
     ("rule", "said"),
     [
-        (Rule.DIP_DOMAINS, "straight limbs"),
-        (Rule.ARCS, "arcs of constant"),
-        (Rule.STRAIGHT, "straight, along their own apparent dip"),
+        (CarryRule.DIP_DOMAINS, "straight limbs"),
+        (CarryRule.ARCS, "arcs of constant"),
+        (CarryRule.STRAIGHT, "straight, along their own apparent dip"),
     ],
 )
 def test_the_panel_names_the_construction_and_what_it_can_not_do(loop, rule, said):
@@ -232,7 +232,7 @@ def test_a_line_of_unknown_course_goes_as_deep_as_the_ground_was_looked_at(loop)
         [("above", (100.0, 1300.0), (100.0, GROUND_M)), ("ground", (100.0, GROUND_M), (100.0, 1000.0))],
         course_known=False,
     )
-    items = panel(loop, [upright], rule=Rule.STRAIGHT)
+    items = panel(loop, [upright], rule=CarryRule.STRAIGHT)
     (near,) = drawn(items, "contact in section")
     assert near.length == pytest.approx(8.0)
     assert not [
@@ -241,7 +241,7 @@ def test_a_line_of_unknown_course_goes_as_deep_as_the_ground_was_looked_at(loop)
     assert "contacts drawn upright where they were met; colour to 20" in words(items)
     assert "lines to" not in words(items)
     fault = line([("ground", (150.0, GROUND_M), (150.0, 900.0))], kind=PointKind.FAULT)
-    told = words(panel(loop, [upright, fault], rule=Rule.STRAIGHT))
+    told = words(panel(loop, [upright, fault], rule=CarryRule.STRAIGHT))
     assert "contacts drawn upright where they were met; colour to 20" in told
     assert "lines to" in told
 

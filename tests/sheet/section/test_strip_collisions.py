@@ -8,7 +8,7 @@ from shapely import LineString, Polygon
 from shapely import box as rectangle
 
 from tests.sheet.pages import box, overlaps
-from traverse.command.files import loader
+from traverse.command.files import LogFiles
 from traverse.compile import compile_log, map_ground, section_ground
 from traverse.sheet.compose.alone import section_document
 from traverse.sheet.compose.compose import compose
@@ -23,7 +23,7 @@ _TOUCH_MM = 0.3
 
 def compiled(path, edit=lambda text: text):
     text = edit(path.read_text(encoding="utf-8"))
-    found = compile_log(Source(name=path.name, text=text), load=loader(str(path)))
+    found = compile_log(Source(name=path.name, text=text), load=LogFiles(str(path)).load)
     assert found.geology is not None
     return found
 

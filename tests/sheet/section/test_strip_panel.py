@@ -14,7 +14,8 @@ from tests.sheet.fixture_loop import make
 from tests.sheet.opened import opened
 from tests.sheet.pages import assert_inside, flat, overlaps, paths, texts, words
 from traverse.ground.records import Traverse
-from traverse.log.records import PlaneKind, Projection
+from traverse.log.items import PlaneKind
+from traverse.log.records import Projection
 from traverse.sheet.paper.labels import spread
 from traverse.sheet.paper.page import Box, Face, Text
 from traverse.sheet.paper.style import PENS

@@ -4,7 +4,7 @@ import pytest
 
 from tests.sheet.fixture_sheet import compiled, walk
 from tests.sheet.pages import assert_inside, overlaps
-from traverse.compile import map_ground
+from traverse.compile import blank_ground, map_ground
 from traverse.output.pdf import write_pdf
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
@@ -84,7 +84,7 @@ def test_the_template_of_signs_makes_that_page_alone(make):
 def test_a_handout_may_carry_it_and_it_tells_nothing():
     found = compiled(WALK, title="Quiet Beck, day 1")
     document = compose_blank(
-        found.trav, lay=map_ground, template=read_template("signs").value, mark="abc123"
+        found.trav, lay=blank_ground, template=read_template("signs").value, mark="abc123"
     ).value
     assert [page.title for page in document.pages] == ["Signs"]
     assert "Marl" not in " ".join(words_of(document.pages))

@@ -8,7 +8,7 @@ from tests.sheet.fixture_sheet import compiled
 from traverse.sheet.map.attitudes import sighting
 from traverse.sheet.paper.page import Path
 from traverse.sheet.paper.style import PENS
-from traverse.sheet.signs.symbols import LINES, SIGNS, offset, symbol
+from traverse.sheet.signs.symbols import LINES, SIGNS, offsets, symbol
 
 AT = (40.0, 30.0)
 OTHER_KINDS = ("crossbed", "foliation", "cleavage", "joint", "vein", "dike", "axial")
@@ -97,8 +97,8 @@ def test_no_two_signs_look_alike():
 
 def test_offsets_turn_with_the_sign():
     """Down the dip of a bed that strikes north is east of it; of one that strikes east, south."""
-    assert offset(AT, (2.9, 0.0), turn_deg=0.0) == pytest.approx((AT[0] + 2.9, AT[1]))
-    assert offset(AT, (2.9, 0.0), turn_deg=90.0) == pytest.approx((AT[0], AT[1] - 2.9))
+    assert offsets(AT, [(2.9, 0.0)], turn_deg=0.0) == (pytest.approx((AT[0] + 2.9, AT[1])),)
+    assert offsets(AT, [(2.9, 0.0)], turn_deg=90.0) == (pytest.approx((AT[0], AT[1] - 2.9)),)
 
 
 # --- which sign a reading has -------------------------------------------------------------------------------------

@@ -10,8 +10,9 @@ from tests.sheet.fixture_loop import make, span
 from tests.sheet.pages import assert_inside, flat, overlaps, texts, words
 from traverse.diagnostic import Answer, warning
 from traverse.ground.records import Traverse
-from traverse.log.records import Checked, Correction, Omitted, Words, WordsKind
-from traverse.sheet.paper.filling import Pages, Place
+from traverse.log.items import Correction, Words, WordsKind
+from traverse.log.records import Checked, Omitted
+from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.page import Box, Face, Path, Text
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.table import Column, Row, Table, flow, lay
@@ -226,7 +227,7 @@ def test_a_table_goes_on_with_its_head_again():
         rows=tuple(Row(cells=(f"r{number}", str(number))) for number in range(100)),
     )
     made = Pages.of(Box(x=10.0, y=15.0, width=100.0, height=100.0))
-    end, _ = flow(table, made, Place(), page_title="Long")
+    end, _ = flow(table, made, FilledTo(), page_title="Long")
     assert end.page == len(made.items) - 1 > 2
     for number, items in enumerate(made.items):
         said = [text for _, _, text in texts(items)]

@@ -7,7 +7,7 @@ from threading import Barrier
 import pytest
 
 from tests.sheet.fixture_sheet import compiled
-from traverse.compile import map_ground
+from traverse.compile import blank_ground, map_ground, net_density
 from traverse.output.pdf import write_pdf
 from traverse.output.svg import write_svg
 from traverse.sheet.compose.alone import net_document, section_document
@@ -83,7 +83,7 @@ def drawn(found, template):
 
 def alone(found):
     return (
-        net_document(found.log, found.geology, mark="abc"),
+        net_document(found.log, net_density(found.geology), mark="abc"),
         section_document(found.trav, mark="abc"),
     )
 
@@ -104,7 +104,7 @@ def test_a_sheet_with_a_look_of_its_own_leaves_nothing_behind(found, plain, heav
     "make",
     [
         lambda found, template: compose_grey(map_ground(found.trav), (), template=template, mark="abc"),
-        lambda found, template: compose_blank(found.trav, lay=map_ground, template=template, mark="abc"),
+        lambda found, template: compose_blank(found.trav, lay=blank_ground, template=template, mark="abc"),
     ],
     ids=["grey", "blank"],
 )

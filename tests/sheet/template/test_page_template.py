@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.sheet.compose.test_page_compose import POOR, finite
+from tests.sheet.compose.test_page_compose import POOR, finite, many_units
 from tests.sheet.fixture_sheet import compiled, paths, texts
-from traverse.compile import map_ground
+from traverse.compile import blank_ground, map_ground
 from traverse.output.pdf import write_pdf
 from traverse.resources import data
 from traverse.sheet.compose.compose import compose
@@ -219,17 +219,22 @@ def test_a_broken_file_is_told_by_line_and_column(tmp_path):
     assert said.span[1:3] == (2, 7)
 
 
+SOME = {name: POOR[name] for name in ("header only", "one station", "straight north", "markup")} | {
+    "thirty units": many_units(30)
+}
+
+
 @pytest.mark.parametrize("name", known_templates())
-@pytest.mark.parametrize("log", ["header only", "one station", "straight north", "sixty units", "markup"])
+@pytest.mark.parametrize("log", SOME)
 def test_every_template_makes_every_kind_of_sheet(name, log):
-    found = compiled(POOR[log])
+    found = compiled(SOME[log])
     template = read_template(name).value
     for make in (compose, compose_grey):
         document = make(map_ground(found.trav), found.diagnostics, template=template, mark="abc").value
         for page in document.pages:
             finite(page)
         assert write_pdf(document).startswith(b"%PDF")
-    blank = compose_blank(found.trav, lay=map_ground, template=template, mark="abc").value
+    blank = compose_blank(found.trav, lay=blank_ground, template=template, mark="abc").value
     assert write_pdf(blank).startswith(b"%PDF")
 
 

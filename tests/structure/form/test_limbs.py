@@ -5,10 +5,10 @@ import math
 import numpy as np
 import pytest
 
-from tests.structure.form.test_sentences import HEAD, TRESCURA
+from tests.structure.form.test_finding_words import HEAD, TRESCURA
 from traverse.sheet.paper.page import Path, Text
 from traverse.sheet.paper.style import PENS
-from traverse.sheet.report.net import net_block
+from traverse.sheet.report.net_block import net_block
 
 
 def fold_of(compiled):

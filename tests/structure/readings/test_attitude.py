@@ -16,7 +16,7 @@ from traverse.structure.readings.directions import (
     rake_line,
     rake_of,
 )
-from traverse.structure.readings.mean import fold_axis, principal_axis, widest_angle
+from traverse.structure.readings.mean import principal_axis, widest_angle
 
 DIPS = st.floats(1.0, 89.0)
 AZIMUTHS = st.floats(0.0, 359.9)
@@ -69,7 +69,6 @@ def test_the_widest_pair_is_that_of_every_pair_compared(spread):
     poles = pole(rng.uniform(0, spread, 300), dip_direction_deg=rng.uniform(0, 360, 300))
     every = np.degrees(np.arccos(np.clip(np.abs(poles @ poles.T).min(), -1, 1)))
     assert widest_angle(poles) == pytest.approx(every, abs=1e-6)
-    assert (fold_axis(poles) is None) == (every < 30.0)
 
 
 def test_the_mean_plane_is_numpys_first_singular_vector():

@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from scipy.stats import circmean
 
+from traverse.structure.readings.density import density
+
 HEAD = "notation 1\nbearings true\nattitudes dip-direction\nat 1\n"
 
 
@@ -159,3 +161,24 @@ def test_a_sample_in_a_unit_without_a_contact_has_no_level(compile_text):
         )
     ).geology.column
     assert only.samples[0].level_m is None
+
+
+def test_an_even_spread_has_density_one():
+    """2,000 directions on a Fibonacci spiral over the lower hemisphere, which spreads them evenly."""
+    count = 2000
+    index = np.arange(count)
+    plunge = np.degrees(np.arcsin((index + 0.5) / count))
+    trend = np.degrees(index * math.pi * (3.0 - math.sqrt(5.0))) % 360.0
+    poles = np.stack([plunge, trend], axis=-1)
+    places = np.array([(0.0, 0.0), (10.0, 45.0), (45.0, 200.0), (90.0, 0.0), (70.0, 300.0)])
+    assert density(poles, places) == pytest.approx(1.0, abs=0.05)
+
+
+def test_one_direction_crowds_there_and_over_the_rim_on_the_other_side():
+    found = density(
+        np.array([(2.0, 90.0)] * 5), np.array([(2.0, 90.0), (1.0, 270.0), (0.0, 0.0), (60.0, 90.0)])
+    )
+    assert found[0] == pytest.approx(100.0)
+    # 3 degrees off, across the rim: exp(100 (cos 3 - 1)) of the peak.
+    assert found[1] == pytest.approx(100.0 * math.exp(100.0 * (math.cos(math.radians(3.0)) - 1.0)))
+    assert found[2:] == pytest.approx(0.0, abs=1e-3)

@@ -122,3 +122,40 @@ def test_younging_is_turned_to_true_north_like_the_bed(compile_text):
     seen = sighting(bed)
     assert seen is not None
     assert seen.turn_deg == pytest.approx(350.0)
+
+
+@pytest.mark.parametrize("declination", [0, 20])
+def test_a_vertical_bed_is_one_plane_by_either_end_of_its_strike(compile_text, declination):
+    """And so are its contact, the mean, the axis and what is said."""
+
+    def told(spelling):
+        head = f"notation 1\nbearings magnetic\ndeclination {declination} E, 2026, map\nattitudes dip-right\n"
+        walk = "at 1\nbed 010/40\nto 2 090 80m\nbed 015/60\nto 3 090 80m\nbed 000/vertical\n"
+        walk += "contact Aa/Bb certain 000/90\nto 4 090 80m\nbed 190/70\nto 5 090 80m\nbed 180/50\n"
+        units = "unit Aa Ash ;\nunit Bb Beds ;\n"
+        walk = walk.replace("000/", spelling)
+        geology = compile_text(head + units + walk).geology
+        bed = geology.beds[2]
+        return (
+            (bed.dip_deg, bed.dip_direction_deg, bed.strike_deg, geology.contacts[0].strike_deg),
+            geology.bedding_mean,
+            geology.fold_axis,
+            [one.words for one in geology.findings],
+        )
+
+    assert told("000/") == told("180/")
+    assert told("000/")[0] == (90.0, 90.0 + declination, declination, declination)
+
+
+def test_a_fault_inside_one_unit_is_graded(compile_text):
+    """The unit goes on beyond it, and the fault ends what is counted on."""
+    found = compile_text(
+        "notation 1\nbearings true\nattitudes dip-right\nunit Aa Ash ;\nat 1\nunit Aa\nbed 000/30\n"
+        "to 2 090 100m\nalong 50m\nfault Aa/Aa inferred 010/70\nfault Aa/Aa? concealed\nto 3 090 50m\nunit Aa\n"
+    )
+    assert not [one for one in found.diagnostics if one.code in {"unit-pair", "contact-missing"}]
+    assert {one.unit for one in found.geology.band} == {"Aa"}
+    assert [(one.certainty.value, one.queried) for one in found.geology.contacts] == [
+        ("inferred", False),
+        ("concealed", True),
+    ]

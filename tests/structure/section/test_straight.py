@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from traverse.structure.section.records import PointKind, Rule, Stop
+from traverse.structure.section.records import CarryRule, PointKind, Stop
 
 HEAD = """notation 1
 bearings true
@@ -53,7 +53,7 @@ def down(line):
 def test_without_a_bed_contacts_stand_upright_and_their_course_is_unknown(compile_text, rule):
     (section,) = compile_text(WALK.format("contact Bb/Aa certain", "contact Cc/Bb certain")).geology.sections
     built = getattr(section, rule)
-    assert built.rule is Rule.STRAIGHT
+    assert built.rule is CarryRule.STRAIGHT
     assert [line.outcrops[0][0] for line in built.lines] == pytest.approx([100.0, 300.0])
     for line in built.lines:
         assert not line.course_known
@@ -64,7 +64,7 @@ def test_a_bed_carried_too_far_for_a_fold_still_gives_a_dip(compile_text):
     """300 m off a section of 400 m: nothing nearer was read, so both contacts go down east at 30 degrees."""
     text = WALK.format("contact Bb/Aa certain", "contact Cc/Bb certain") + FAR.format(300)
     built = only(compile_text(text))
-    assert built.rule is Rule.STRAIGHT
+    assert built.rule is CarryRule.STRAIGHT
     for line in built.lines:
         assert line.course_known
         assert down(line) == pytest.approx([30.0] * len(line.pieces))
@@ -72,7 +72,7 @@ def test_a_bed_carried_too_far_for_a_fold_still_gives_a_dip(compile_text):
 
 def test_a_bed_near_enough_makes_dip_domains(compile_text):
     text = WALK.format("contact Bb/Aa certain", "contact Cc/Bb certain") + FAR.format(100)
-    assert only(compile_text(text)).rule is Rule.DIP_DOMAINS
+    assert only(compile_text(text)).rule is CarryRule.DIP_DOMAINS
 
 
 def test_straight_contacts_end_at_a_fault_that_goes_on(compile_text):
@@ -96,5 +96,5 @@ def test_the_younger_unit_lies_on_the_left_of_an_upright_line(compile_text):
 
 def test_a_section_that_nothing_lies_on_has_no_line(compile_text):
     built = only(compile_text(HEAD + "at 1\nto 2 090 400m level\nsection A-A' from 1 to 2\n"))
-    assert built.rule is Rule.STRAIGHT
+    assert built.rule is CarryRule.STRAIGHT
     assert built.lines == ()

@@ -5,7 +5,7 @@ import pytest
 
 from tests.structure.fold_logs import HEAD, height, normal, walk
 from traverse.structure.readings.directions import dip_of, pole
-from traverse.structure.readings.mean import fold_axis
+from traverse.structure.readings.girdle import fold_axis
 from traverse.structure.thickness.turning import by_arc, by_bend
 
 

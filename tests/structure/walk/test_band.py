@@ -83,7 +83,7 @@ def runs(compiled):
 
 def test_contacts_alone_tell_what_lies_between_and_beyond_them(compile_text):
     body = CONTACTS.format(first="contact Ms/Lt certain", last="contact Qa/Ms certain")
-    assert runs(compile_text(HEAD + body)) == ["Lt", "Ms", "Qa"]
+    assert runs(compile_text(HEAD + body)) == [None, "Lt", "Ms", "Qa"]
 
 
 def test_the_same_contact_twice_is_told_by_the_next_one(compile_text):
@@ -91,7 +91,7 @@ def test_the_same_contact_twice_is_told_by_the_next_one(compile_text):
         first="contact Ms/Lt certain\nalong 70m\ncontact Ms/Lt certain\nalong 80m\ncontact Ms/Lt certain",
         last="contact Qa/Ms certain",
     )
-    assert runs(compile_text(HEAD + body)) == ["Lt", "Ms", "Lt", "Ms", "Qa"]
+    assert runs(compile_text(HEAD + body)) == [None, "Lt", "Ms", "Lt", "Ms", "Qa"]
 
 
 def test_one_contact_alone_leaves_its_sides_open(compile_text):
@@ -111,15 +111,16 @@ def test_loose_ground_goes_on_over_a_contact_that_it_hides(compile_text):
     assert runs(compile_text(HEAD + body)) == ["Qa"]
 
 
-def test_a_unit_seen_on_a_leg_alone_tells_what_its_start_lies_in(compile_text):
+def test_colour_begins_where_the_unit_was_first_booked(compile_text):
+    """Not a leg before, nor on the way to it: the party had not seen it there."""
+    found = compile_text(HEAD + "to 2 090 100m\nto 3 090 100m\nunit Lt\nto 4 090 100m\n")
+    assert stretches(found) == [(0, 1, None, False), (0, 1, None, False), (0, 1, "Lt", False)]
+
+
+def test_a_unit_seen_on_a_leg_alone_tells_the_ground_from_there_on(compile_text):
     """No unit at either station and no contact anywhere: the one that was seen along the leg."""
-    text = (
-        "notation 1\nbearings true\nunit Aa Alpha ; Triassic\nunit Bb Beta ; Permian\n"
-        "at 1\nto 2 090 100m\nalong 30m\nunit Bb\nto 3 090 100m\n"
-    )
-    units = {stretch.unit for stretch in compile_text(text).geology.band}
-    assert units <= {"Bb", None}
-    assert "Bb" in units
+    found = compile_text(HEAD + "to 2 090 100m\nalong 30m\nunit Lt\nto 3 090 100m\n")
+    assert stretches(found) == [(0, 0.3, None, False), (0.3, 1, "Lt", False), (0, 1, "Lt", False)]
 
 
 def stations(compiled):

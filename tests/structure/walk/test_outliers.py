@@ -95,9 +95,11 @@ def test_a_hill_cut_in_a_fold_is_still_a_fold(compile_text):
 
 def test_without_heights_the_ground_is_named_among_what_may_do_it(compile_text):
     words = said(compile_text(walk(HILL, [6], typed=False)))
-    assert "a fold or a fault, or the ground, whose heights were not measured; way-up needed" in words
+    assert "a fold or a fault, or the ground, whose heights were not measured? Way-up at" in words
     words = said(compile_text(walk(HILL, [6], typed=False, tops="up")))
-    assert "a fault that is not logged, or the ground, whose heights were not measured; not a fold" in words
+    assert (
+        "a fault that is not logged, or the ground, whose heights were not measured? It is no fold." in words
+    )
 
 
 def test_a_fault_between_makes_no_outlier(compile_text):

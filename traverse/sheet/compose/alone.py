@@ -17,7 +17,7 @@ from traverse.sheet.paper.page import Box, Face, Group, Item, Page, Text
 from traverse.sheet.paper.style import HEAD, LARGE, SMALL, line_mm
 from traverse.sheet.paper.window import round_scales
 from traverse.sheet.paper.words import cut, plain, wrap
-from traverse.sheet.report.net import net_block
+from traverse.sheet.report.net_block import net_block
 from traverse.sheet.said.sentences import SKETCH, section_sentences
 from traverse.sheet.section.strip import (
     ROOM_ABOVE_MM,

@@ -9,6 +9,7 @@ from functools import cache, partial
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.ground.records import SectionCut, Traverse
 from traverse.sheet.compose.arrangement import Layout, Yielding, lay_out
+from traverse.sheet.compose.following import LEAST_REPORT_MM, legend_pages, under
 from traverse.sheet.compose.placing import place
 from traverse.sheet.compose.tiles import index_of, lay_tiles, tile_pages
 from traverse.sheet.compose.undrawn import undrawn
@@ -28,16 +29,18 @@ from traverse.sheet.legend.title import title_block
 from traverse.sheet.map.framing import Framing
 from traverse.sheet.map.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map.map_signs import signs_expected
+from traverse.sheet.paper.block import page_head
 from traverse.sheet.paper.document import Document
-from traverse.sheet.paper.filling import Pages, Place
-from traverse.sheet.paper.fitting import BESIDE, UPRIGHT, Panel, fit, pieces
+from traverse.sheet.paper.filling import FilledTo, Pages
+from traverse.sheet.paper.fitting import BESIDE, UPRIGHT, fit
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import drawn_with
-from traverse.sheet.paper.page import Block, Box, Face, Group, Item, Page, Text, lowest
-from traverse.sheet.paper.style import LARGE, UnitStyle
+from traverse.sheet.paper.page import Block, Box, Group, Item, Page, shifted
+from traverse.sheet.paper.panel import Panel
+from traverse.sheet.paper.style import UnitStyle
 from traverse.sheet.paper.upright import upright_columns, upright_height
 from traverse.sheet.paper.window import scale_strip
-from traverse.sheet.paper.words import cut, dates, number, plain
+from traverse.sheet.paper.words import dates, number, plain
 from traverse.sheet.report.closure_report import closure_pages
 from traverse.sheet.report.structure_page import structure_pages
 from traverse.sheet.said.sentences import short_title
@@ -111,7 +114,7 @@ class Composer:
 
     def _composed(self) -> Outcome[Document]:
         pages, paper = self._beginning()
-        pages += [*self.maps, *self._moved(paper, self._sections(paper)), *self._further(paper)]
+        pages += [*self.maps, *self._moved(paper, [*self._sections(paper)]), *self._further(paper)]
         if not pages:
             # A template that leaves out all that there is still makes a sheet that says whose it is.
             pages = [self._without_map(paper)]
@@ -160,15 +163,13 @@ class Composer:
                 width=lying.width,
                 height=lying.height,
             )
+        reports: list[Callable[..., tuple[Page, ...]]] = []
         if "report" in shown or wanted:
-            draw = partial(structure_pages, self.trav, wanted=wanted, width=width, height=height)
-            pages = _under(pages, draw, frame)
+            reports.append(partial(structure_pages, self.trav, wanted=wanted))
         if "report" in shown:
-            pages = _under(
-                pages,
-                partial(closure_pages, self.trav, self.diagnostics, width=width, height=height),
-                frame,
-            )
+            reports.append(partial(closure_pages, self.trav, self.diagnostics))
+        for report in reports:
+            pages = under(pages, partial(report, width=width, height=height), frame, least_mm=LEAST_REPORT_MM)
         if "reference" in shown:
             pages += signs_pages(width=width, height=height, frame=frame)
         return [*turned, *pages]
@@ -464,92 +465,48 @@ class Composer:
 
     # --- further pages --------------------------------------------------------------------------------------
 
-    def _sections(self, paper: Paper) -> list[Page]:
+    def _sections(self, paper: Paper) -> tuple[Page, ...]:
         """Sections after the first, at the map's scale, as many to a page as stand below each other."""
         frame = self._frame(paper)
-        head = self._head("sections", frame).at(frame.x, frame.top)
-        high = frame.height - _HEAD_MM
-        pages: list[Page] = []
-        items: list[Item] = []
-        top = frame.top - _HEAD_MM
+        pages, at = Pages.of(frame, heads=(self._head("sections", frame),)), FilledTo()
         for opened in self.trav.ground.cuts[1:]:
             section = opened.section
             height = wanted_height_mm(section, self.trav, scale=self.scale)
-            height = min(height, high - ROOM_ABOVE_MM - ROOM_BELOW_MM - 4.0)
-            if items and top - height - ROOM_ABOVE_MM - ROOM_BELOW_MM < frame.y:
-                pages.append(self._page(paper, [*head, *items], "Sections"))
-                items, top = [], frame.top - _HEAD_MM
+            height = min(height, pages.room(FilledTo()) - ROOM_ABOVE_MM - ROOM_BELOW_MM - 4.0)
             wide = section.length_m * 1000.0 / self.scale
             box = Box(
                 x=frame.x + max(ROOM_BESIDE_MM, (frame.width - wide) / 2),
-                y=top - ROOM_ABOVE_MM - height,
+                y=-ROOM_ABOVE_MM - height,
                 width=wide,
                 height=height,
             )
-            items += self._section(opened, box)
-            top = box.y - ROOM_BELOW_MM - 6.0
-        if items:
-            pages.append(self._page(paper, [*head, *items], "Sections"))
-        return pages
+            tall = ROOM_ABOVE_MM + height + ROOM_BELOW_MM
+            # Drawn where it stands from the left: its caption goes as far as the page does.
+            items = shifted(self._section(opened, box), -frame.x, 0.0)
+            block = Block(items=items, height=tall + 6.0)
+            at = pages.put(block, pages.fitting(tall, at))
+        return pages.made(width=paper.width, height=paper.height, title="Sections")
 
     def _moved(self, paper: Paper, before: list[Page]) -> list[Page]:
         """Pages, and on them or after them the blocks that found no room on sheet 1."""
         if not self.moved:
             return before
         frame = self._frame(paper)
-        if before:
-            last = before[-1]
-            under = replace(frame, height=max(0.0, lowest(last.items) - _UNDER_MM - frame.y))
-            below = self._in_columns(under, paper)
-            low = min((lowest(items) for items in below), default=under.y)
-            if len(below) == 1 and low >= under.y - 0.5:
-                return [*before[:-1], replace(last, items=(*last.items, *below[0]))]
-        pages = self._in_columns(frame, paper, heads=(self._head("legend", frame),))
-        return [*before, *(self._page(paper, items, "Legend") for items in pages)]
-
-    def _in_columns(self, frame: Box, paper: Paper, *, heads: tuple[Block, ...] = ()) -> list[list[Item]]:
-        """The moved blocks in columns, page by page."""
-        gap = self.template.gap
-        count = max(1, min(3 if paper.landscape else 2, int((frame.width + gap) / (_LEAST_COLUMN_MM + gap))))
-        pages, at = Pages.of(frame, count=count, gap=gap, heads=heads), Place()
-        for block in pieces(self.moved, pages.width, pages.room(at)):
-            at = pages.put(block, pages.fitting(block.height, at))
-        return pages.items
+        draw = partial(legend_pages, self.moved, paper=paper, gap=self.template.gap)
+        alone = partial(draw, heads=(self._head("legend", frame),))
+        return under(before, draw, frame, least_mm=0.0, alone=alone)
 
     def _head(self, what: str, frame: Box) -> Block:
         """Whose page it is, should it lie apart from sheet 1."""
-        words = cut(f"{short_title(self.log)}: {what}", Face.BOLD, LARGE, frame.width)
-        text = Text(at=(0.0, -4.2), text=words, face=Face.BOLD, size_pt=LARGE)
-        return Block(items=(text,), height=_HEAD_MM)
-
-    def _page(self, paper: Paper, items: list[Item], title: str) -> Page:
-        return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title=title)
-
-
-def _under(pages: list[Page], draw: Callable[..., tuple[Page, ...]], frame: Box) -> list[Page]:
-    """The pages and what is drawn next: on pages of its own, or under the last one where a short log has room there."""
-    if pages:
-        last = pages[-1]
-        room = replace(frame, height=lowest(last.items) - _UNDER_MM - frame.y)
-        below = draw(frame=room) if room.height > _LEAST_UNDER_MM else ()
-        if len(below) == 1 and lowest(below[0].items) >= room.y - 0.5:
-            both = replace(
-                last, items=(*last.items, *below[0].items), title=f"{last.title}; {below[0].title.lower()}"
-            )
-            return [*pages[:-1], both]
-    return [*pages, *draw(frame=frame)]
+        return page_head(f"{short_title(self.log)}: {what}", width=frame.width, height=_HEAD_MM)
 
 
 _REPORTS = frozenset({"structure", "closure"})
 """Blocks that have a page of their own in the report."""
 _HEAD_MM = 8.0
-_LEAST_COLUMN_MM = 72.0
 _TABLES_MM = 150.0
 _TAILS_MM = 0.6
 """What the letters of the foot line reach below its base."""
-_UNDER_MM = 8.0
-_LEAST_UNDER_MM = 100.0
-"""Between the end of one report and another on the same page, and room that the other wants at least."""
 _BAND_MM = 130.0
 """A placed title wider than this has its words side by side, and one that is too low for all of them too."""
 _TITLE_AIR_MM = 2.4

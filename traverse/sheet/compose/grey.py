@@ -12,7 +12,6 @@ from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fonts import CAP_HEIGHT, width_mm
 from traverse.sheet.paper.layers import COPIED, Copied, Layer
 from traverse.sheet.paper.page import (
-    Anchor,
     Box,
     Group,
     Ink,
@@ -196,7 +195,7 @@ def _text(text: Text, *, patterned: bool) -> Iterable[Item]:
 
 def _plate(text: Text) -> Box:
     wide = width_mm(text.text, text.face, text.size_pt)
-    left = text.at[0] - {Anchor.START: 0.0, Anchor.MIDDLE: wide / 2, Anchor.END: wide}[text.anchor]
+    left = text.at[0] - text.anchor.value * wide
     high = CAP_HEIGHT * text.size_pt * MM_PER_POINT
     return Box(x=left, y=text.at[1], width=wide, height=high).inset(-_PLATE_MM)
 

@@ -32,7 +32,7 @@ _LINE_WEIGHT_MM = 4.0
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Tile:
+class MapTile:
     """One sheet of the map, numbered by rows from the upper left."""
 
     number: int
@@ -41,7 +41,7 @@ class Tile:
     window: Window
 
 
-def lay_tiles(trav: Traverse, *, frame: Box, scale: int) -> tuple[Tile, ...]:
+def lay_tiles(trav: Traverse, *, frame: Box, scale: int) -> tuple[MapTile, ...]:
     """Windows of one size that hold the walk at 1 : `scale`, 20 mm of each seen on its neighbour too.
 
     Sheets that the walk does not touch are left out. None where they would be more than sixty, or all overlap.
@@ -61,7 +61,7 @@ def lay_tiles(trav: Traverse, *, frame: Box, scale: int) -> tuple[Tile, ...]:
     rows, north_m = _along(lower, upper, panel.height * per_mm, OVERLAP_MM * per_mm)
     if columns * rows > MOST:
         return ()
-    found: list[Tile] = []
+    found: list[MapTile] = []
     for row in range(rows):
         for column in range(columns):
             window = Window(
@@ -72,7 +72,7 @@ def lay_tiles(trav: Traverse, *, frame: Box, scale: int) -> tuple[Tile, ...]:
                 convergence_deg=convergence_of(trav.survey.frame.convergence_deg),
             )
             if walk.intersects(ground_of(window)):
-                found.append(Tile(number=len(found) + 1, row=row, column=column, window=window))
+                found.append(MapTile(number=len(found) + 1, row=row, column=column, window=window))
     return tuple(found)
 
 
@@ -94,7 +94,7 @@ def ground_of(window: Window) -> BaseGeometry:
     )
 
 
-def index_of(tiles: Sequence[Tile], window: Window) -> Group:
+def index_of(tiles: Sequence[MapTile], window: Window) -> Group:
     """Outlines and numbers of the sheets, on a map of the whole."""
     items: list[Item] = []
     for tile in tiles:
@@ -114,7 +114,7 @@ def index_of(tiles: Sequence[Tile], window: Window) -> Group:
 
 
 def tile_pages(
-    tiles: Sequence[Tile],
+    tiles: Sequence[MapTile],
     trav: Traverse,
     *,
     width: float,
@@ -160,7 +160,7 @@ def tile_pages(
     return Outcome(tuple(pages), tuple(said))
 
 
-def _framing(tile: Tile, ground: MapGround, band_m: BaseGeometry) -> Framing:
+def _framing(tile: MapTile, ground: MapGround, band_m: BaseGeometry) -> Framing:
     """The norths in the corner where they hide least of the band, of lines of the ground and of axial traces."""
     window = tile.window
     band = on_page(band_m, window)
@@ -183,7 +183,7 @@ def _framing(tile: Tile, ground: MapGround, band_m: BaseGeometry) -> Framing:
     )
 
 
-def _match_lines(tile: Tile, places: Mapping[tuple[int, int], int]) -> list[Item]:
+def _match_lines(tile: MapTile, places: Mapping[tuple[int, int], int]) -> list[Item]:
     """In the middle of each overlap, with the number of the sheet that goes on beyond it."""
     box, half = tile.window.box, OVERLAP_MM / 2.0
     items: list[Item] = []

@@ -5,41 +5,26 @@ Every field that is passed on is named here; what is not named does not exist fo
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Iterable
 from dataclasses import replace
-from itertools import pairwise
 from typing import assert_never
 
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.ground.records import Ground, Traverse
 from traverse.location.records import Survey
-from traverse.log.records import (
-    Address,
-    Control,
-    Crossing,
-    Heading,
-    Item,
-    Log,
-    Photo,
-    Projection,
-    RockUnit,
-    Sample,
-    UnitHere,
-    Words,
-)
+from traverse.log.items import Address, Crossing, Item, Photo, Sample, UnitHere, Words
+from traverse.log.records import Control, Heading, Log, Projection, RockUnit
 from traverse.record import record
-from traverse.settled import SAME_M
 from traverse.sheet.paper.words import plain, title_parts
 from traverse.sheet.said.stops import units_on_sheet
 from traverse.sheet.signs.colour import CHART
 from traverse.sheet.signs.shown import Kept, shown, told
 from traverse.structure.readings.records import Placed
 from traverse.structure.records import Geology
-from traverse.structure.section.records import PointKind, ProfilePoint, Section, SectionPoint
+from traverse.structure.section.records import ProfilePoint, Section
 from traverse.structure.walk.records import BandStretch
-from traverse.trade import BAND_M, BEYOND_M
+from traverse.trade import BAND_M
 
 PARTS = ("attitudes", "contacts", "units", "profile", "tables")
 """What a leader may give beside the base."""
@@ -227,15 +212,26 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
             for one in trav.geology.contacts
             if _gives(one.booked, chosen)
         ),
+        contact_lines=tuple(
+            replace(
+                line,
+                parts=tuple(
+                    replace(part, contact=replace(part.contact, younger=None, older=None))
+                    for part in line.parts
+                ),
+                left=None,
+                right=None,
+            )
+            for line in trav.geology.contact_lines
+            if all(_gives(part.contact.booked, chosen) for part in line.parts)
+        ),
         things=tuple(things),
         band=tuple(_bare(one) for one in trav.geology.band if one.leg is None),
         thicknesses=(),
         bedding_mean=None,
         fold_axis=None,
         planes=(),
-        sections=tuple(
-            _section(one, trav.log, trav.survey, ground="profile" in chosen) for one in trav.geology.sections
-        ),
+        sections=tuple(_section(one, ground="profile" in chosen) for one in trav.geology.sections),
     )
     if not trav.log.sections and trav.geology.sections and trav.geology.attitudes:
         said.append(
@@ -350,13 +346,12 @@ def _bare(stretch: BandStretch) -> BandStretch:
     return replace(stretch, unit=None, covered=False, queried=False)
 
 
-def _section(section: Section, log: Log, survey: Survey, *, ground: bool) -> Section:
-    """Its line, its ground and the stations, carried square to it: another way of carrying would be an answer.
+def _section(section: Section, *, ground: bool) -> Section:
+    """Its line and its ground, to which stations are carried square: another way of carrying would be an answer.
 
     Without the `ground` its axes span the same heights, and the names stand over a level line at the top of them.
     """
     profile = tuple(ProfilePoint(distance_m=one.distance_m, up_m=one.up_m) for one in section.profile)
-    points = tuple(_square(section, log, survey))
     depth_m = section.depth_m
     if profile and not ground:
         highest = max(one.up_m for one in profile)
@@ -379,39 +374,6 @@ def _section(section: Section, log: Log, survey: Survey, *, ground: bool) -> Sec
         exaggeration=section.exaggeration,
         depth_m=depth_m,
         profile=profile,
-        points=points,
+        points=(),
         bends_m=section.bends_m,
     )
-
-
-def _square(section: Section, log: Log, survey: Survey) -> Iterable[SectionPoint]:
-    """Stations carried to the nearest stretch of the line that they stand square to, down to its ground."""
-    spans = {
-        address.station: address.span for address in reversed(log.addresses) if address.station is not None
-    }
-    for name, place in survey.places.items():
-        best: tuple[float, float, int] | None = None
-        start = 0.0
-        for stretch, ((x0, y0), (x1, y1)) in enumerate(pairwise(section.line)):
-            length = math.hypot(x1 - x0, y1 - y0)
-            if length <= 0.0:
-                continue
-            east, north = (x1 - x0) / length, (y1 - y0) / length
-            along = (place.east_m - x0) * east + (place.north_m - y0) * north
-            aside = (place.east_m - x0) * north - (place.north_m - y0) * east
-            if -BEYOND_M <= along <= length + BEYOND_M and (
-                best is None or abs(aside) < abs(best[1]) - SAME_M
-            ):
-                best = start + along, aside, stretch
-            start += length
-        if best is not None and name in spans:
-            yield SectionPoint(
-                kind=PointKind.STATION,
-                span=spans[name],
-                label=name,
-                distance_m=best[0],
-                up_m=None,
-                carried_m=best[1],
-                apparent_dip_deg=None,
-                stretch=best[2],
-            )

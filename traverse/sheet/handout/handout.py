@@ -9,7 +9,8 @@ from functools import partial
 from traverse.diagnostic import Outcome, warning
 from traverse.ground.records import SectionCut, Traverse
 from traverse.length import Lengths
-from traverse.log.records import Convention, Log
+from traverse.log.readings import Convention
+from traverse.log.records import Log
 from traverse.sheet.compose.arrangement import Layout, Yielding
 from traverse.sheet.compose.compose import Composer
 from traverse.sheet.compose.grey import in_black_ink
@@ -19,8 +20,7 @@ from traverse.sheet.legend.title import title_block
 from traverse.sheet.legend.unit_legend import units_block
 from traverse.sheet.paper.block import TEXT_BASE_MM, framed
 from traverse.sheet.paper.document import Document
-from traverse.sheet.paper.filling import Pages, Place
-from traverse.sheet.paper.fitting import Form, Panel
+from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import (
     Anchor,
@@ -34,6 +34,7 @@ from traverse.sheet.paper.page import (
     polyline,
     rectangle,
 )
+from traverse.sheet.paper.panel import Form, Panel
 from traverse.sheet.paper.style import LARGE, PENS, SMALL
 from traverse.sheet.paper.words import cut, number, plain
 from traverse.sheet.section.strip import section_panel
@@ -347,7 +348,7 @@ def ruled_tables(log: Log, *, paper: Paper, frame: Box) -> list[Page]:
         ),
         ("",) * max(_LEGS_SPARE, min(len(log.legs), 24)),
     )
-    pages, at = Pages.of(frame), Place()
+    pages, at = Pages.of(frame), FilledTo()
     for table in (stations, contacts):
         names = list(table.names)
         while names:

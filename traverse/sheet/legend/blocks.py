@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from traverse.ground.records import Traverse
 from traverse.length import unbroken
-from traverse.log.records import Words
+from traverse.log.items import Words
 from traverse.sheet.paper.block import BELOW_MM, TEXT_BASE_MM, framed, set_lines, text_block
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Block, Face
@@ -20,7 +20,7 @@ from traverse.sheet.said.sentences import (
     interpretation,
     named_structure,
 )
-from traverse.sheet.said.stops import gather, station_of
+from traverse.sheet.said.stops import gather
 from traverse.sheet.signs.symbols import symbol
 from traverse.structure.records import Geology
 
@@ -42,7 +42,7 @@ def structure_lines(geology: Geology) -> tuple[str, ...]:
     named = named_structure(geology)
     # What the beds make stands first: where room is short, it is what must not be cut.
     told = sorted(geology.findings, key=lambda one: one is not named)
-    return tuple(_unbroken(one.words) for one in told)
+    return tuple(_unbroken(one.whole) for one in told)
 
 
 def _unbroken(sentence: str) -> str:
@@ -109,7 +109,7 @@ def limits_block(
             y -= 0.45
     elif told:
         words = "; ".join(
-            f"{mark} {_where(station_of(one.address), one.address.station is None)}: "
+            f"{mark} {_where(one.address.at_or_from, one.address.station is None)}: "
             + cut(one.text, Face.REGULAR, SMALL, _HAZARD_MM)
             for mark, one in told
         )
@@ -162,7 +162,7 @@ def hazard_lines(trav: Traverse, *, width: float) -> list[tuple[str, bool]]:
 
 
 def _hazard(mark: str, hazard: Words) -> str:
-    where = _where(station_of(hazard.address), hazard.address.station is None)
+    where = _where(hazard.address.at_or_from, hazard.address.station is None)
     return f"{mark}, {where}: {_closed(hazard.text)}"
 
 

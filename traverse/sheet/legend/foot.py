@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from traverse.location.records import Survey
-from traverse.log.records import Convention, Log, North
+from traverse.log.readings import Convention, North
+from traverse.log.records import Log
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Anchor, Face, Item, Text
 from traverse.sheet.paper.style import LARGE, SMALL

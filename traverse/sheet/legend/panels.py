@@ -15,7 +15,8 @@ from traverse.sheet.legend.blocks import (
     structure_lines,
 )
 from traverse.sheet.legend.unit_legend import UnitRows, units_block
-from traverse.sheet.paper.fitting import FEWER_HAZARDS, Form, Panel
+from traverse.sheet.paper.fitting import FEWER_HAZARDS
+from traverse.sheet.paper.panel import Form, Panel
 from traverse.sheet.paper.style import UnitStyle
 from traverse.sheet.said.sentences import closure_lines
 from traverse.sheet.said.stops import gather, units_on_sheet

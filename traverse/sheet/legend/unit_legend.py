@@ -13,12 +13,14 @@ from traverse.sheet.paper.page import Anchor, Block, Box, Face, Path, Role, Text
 from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, UnitStyle
 from traverse.sheet.paper.words import cut, plain
 from traverse.sheet.said.stops import gather, rock_line, units_on_sheet
-from traverse.sheet.said.thickness_words import of_unit, thickness_words
+from traverse.sheet.said.thickness_words import of_unit, thickness_words, width_words
 
 UNIT_PITCH_MM = 7.5
 _HEAD_MM = 5.8
 _BOX_MM = 11.0
 _NAME_MM = 13.1
+_APART_MM = 4.2
+"""Height of the small heading over intrusive bodies."""
 
 
 class UnitRows(Enum):
@@ -49,6 +51,7 @@ def units_block(
 ) -> Block | None:
     """Units that are on the sheet, youngest first: box with letters, name, rock, age, measured thickness.
 
+    Intrusive bodies stand apart, under a heading of their own, with their width.
     None where no unit is on the sheet.
     `units` may name them where nothing on the sheet does; `part` of them are drawn where a page can't hold all.
     """
@@ -56,16 +59,28 @@ def units_block(
     if not units:
         return None
     stops = gather(trav)
+    lengths = trav.log.lengths
     thick = {
-        unit.letters: thickness_words(of_unit(trav.geology, unit.letters), trav.log.lengths) for unit in units
+        unit.letters: width_words(trav.geology, unit.letters, lengths)
+        if unit.intrusive
+        else thickness_words(of_unit(trav.geology, unit.letters), lengths)
+        for unit in units
     }
-    shown = [("age", any(unit.age for unit in units)), ("true thickness", any(thick.values()))]
+    shown = [
+        ("age", any(unit.age for unit in units)),
+        ("true thickness", any(thick[unit.letters] for unit in units if not unit.intrusive)),
+    ]
     aside = "; ".join(words for words, there in shown if there)
     items = framed("Units, youngest first", width=width, aside=aside)
     pitch, height, second = _UNIT_ROWS[rows]
     short = rows is UnitRows.SHORT
     y = -_HEAD_MM
+    apart = False
     for unit in units:
+        if unit.intrusive and not apart:
+            apart = True
+            y -= _APART_MM
+            items.append(Text(at=(0.0, y + 1.5), text="Intrusive", face=Face.SEMIBOLD, size_pt=SMALL))
         box = Box(x=0.0, y=y - height, width=_BOX_MM, height=height)
         items.append(
             Path(
@@ -128,7 +143,7 @@ def units_block(
                     )
                 )
         y -= pitch
-    return Block(items=tuple(items), height=_HEAD_MM + pitch * len(units) + 0.8)
+    return Block(items=tuple(items), height=0.8 - y)
 
 
 def _aside(age: str, thickness: str, room: float) -> str:

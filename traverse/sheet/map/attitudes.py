@@ -7,7 +7,7 @@ from collections import defaultdict
 from typing import TypeAlias
 
 from traverse.angle import axial_difference
-from traverse.log.records import LineKind, PlaneKind, Tops
+from traverse.log.items import LineKind, PlaneKind, Tops
 from traverse.record import record
 from traverse.sheet.map.contacts import Figure
 from traverse.sheet.paper.labels import Apart, Taken, around, boxes_at, shapes_in
@@ -15,7 +15,7 @@ from traverse.sheet.paper.page import Item, Path, Point, polyline
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
 from traverse.sheet.signs.shown import sign_of
-from traverse.sheet.signs.symbols import SIGNS, offset, symbol
+from traverse.sheet.signs.symbols import SIGNS, offsets, symbol
 from traverse.structure.readings.records import Attitude, LineAttitude
 from traverse.structure.records import Geology
 from traverse.trade import PRINTS_LEVEL_DEG, PRINTS_UPRIGHT_DEG
@@ -189,4 +189,4 @@ def _stands(name: str, at: Point, turn_deg: float) -> tuple[Point, ...]:
         stands = [(x, slide) for slide in _SLIDES]
         stands += [(0.0, end), (0.0, -end), (x - 1.4, end), (x - 1.4, -end)]
         stands += [(x + 0.8, slide) for slide in _SLIDES]
-    return tuple(offset(at, one, turn_deg=turn_deg) for one in stands)
+    return offsets(at, stands, turn_deg=turn_deg)

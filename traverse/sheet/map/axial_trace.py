@@ -11,6 +11,7 @@ from shapely.ops import substring
 
 from traverse.ground.records import FoldTrace
 from traverse.record import record
+from traverse.shapes import lines_in, points_of
 from traverse.sheet.map.contacts import Figure
 from traverse.sheet.map.on_page import frame_of, on_page
 from traverse.sheet.paper.page import Item, Path, polyline
@@ -46,17 +47,10 @@ def draw_trace(trace: FoldTrace, window: Window) -> TraceDrawing | None:
         substring(one, 0.0, one.length - _HEAD_MM) for one in whole if one.length >= _LEAST_MM + _HEAD_MM
     ]
     frame = frame_of(window)
-    shown = [
-        part
-        for piece in pieces
-        for part in shapely.get_parts(piece.intersection(frame))
-        if isinstance(part, LineString) and part.length > 0.0
-    ]
+    shown = [part for piece in pieces for part in lines_in(piece.intersection(frame))]
     if not shown:
         return None
-    items: list[Item] = [
-        Path(commands=polyline([(x, y) for x, y in part.coords]), pen=PENS["axial trace"]) for part in shown
-    ]
+    items: list[Item] = [Path(commands=polyline(points_of(part)), pen=PENS["axial trace"]) for part in shown]
     signs = ["axial trace"]
     figure: Figure | None = None
     shapes: list[BaseGeometry] = list(shown)

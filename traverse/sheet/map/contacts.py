@@ -1,4 +1,4 @@
-"""Contacts and faults on the map: lines by certainty, with the fault's ball and the plane's dip."""
+"""Contacts and faults on the map: lines by certainty, with the fault's ball and the plane's dip; narrow bodies."""
 
 from __future__ import annotations
 
@@ -11,16 +11,17 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from traverse.angle import axial_difference
-from traverse.log.records import Certainty, ContactKind
+from traverse.ground.records import HowSeen
+from traverse.log.items import Certainty, ContactKind
 from traverse.record import record
 from traverse.sheet.map.fault_signs import draw_movement
-from traverse.sheet.paper.page import Item, Path, Point, polyline
+from traverse.sheet.paper.page import Ink, Item, Path, Pen, Point, polyline
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.signs.shown import sign_of
-from traverse.sheet.signs.symbols import SIGNS, offset, symbol
+from traverse.sheet.signs.symbols import SIGNS, offsets, symbol
 
 if TYPE_CHECKING:
-    from traverse.sheet.map.on_page import DrawnContact
+    from traverse.sheet.map.on_page import DrawnBody, DrawnContact
     from traverse.sheet.paper.window import Window
     from traverse.structure.readings.records import PlacedContact
 
@@ -28,6 +29,8 @@ _SEEN_MM = 4.0
 """A contact that was seen is solid for this far to each side of the walk, then approximate."""
 
 
+NARROW_MM = 0.5
+"""Half as wide as the line of a narrow body with its two edges."""
 _LEAST_DASH_MM = 1.0
 _QUERY_MM = 1.25
 """Half of the break for a query: its letter, and 0.75 clear on both sides (FGDC-STD-013-2006, 1.1.2)."""
@@ -58,7 +61,7 @@ class ContactDrawing:
 
 
 def draw_contact(crossed: DrawnContact, window: Window, *, down_true_deg: float | None) -> ContactDrawing:
-    """The line of one contact from edge to edge of the band."""
+    """The line of one contact from edge to edge of the band, or a piece of one beside the walk."""
     contact = crossed.contact
     fault = contact.kind is ContactKind.FAULT
     name = sign_of(contact.kind)
@@ -66,11 +69,15 @@ def draw_contact(crossed: DrawnContact, window: Window, *, down_true_deg: float 
     pen = f"{name} {certainty.value}"
     signs = [pen]
     line = crossed.line
+    if crossed.beside is HowSeen.BETWEEN and certainty is Certainty.CERTAIN:
+        # Nobody saw it there.
+        certainty = Certainty.APPROXIMATE
+        signs = [f"{name} {certainty.value}"]
     middle = line.project(shapely.Point(crossed.at))
     doubts = _doubts(line, middle) if contact.queried else []
     items = [
         item
-        for start, end, style in _pieces(line.length, middle, name, certainty)
+        for start, end, style in _pieces(line.length, middle, name, certainty, crossed.beside)
         for shown in _between(start, end, doubts)
         for item in _piece(line, *shown, style)
     ]
@@ -89,25 +96,26 @@ def draw_contact(crossed: DrawnContact, window: Window, *, down_true_deg: float 
         items += moved.items
         signs += moved.signs
         shapes += moved.shapes
-    if _has_arrow(contact) and contact.strike_deg is not None:
+    if _has_arrow(contact) and contact.strike_deg is not None and crossed.beside is not HowSeen.BETWEEN:
         sign = f"{name} dip"
         at = line.interpolate(dip_at)
         turn = window.turn_deg(contact.strike_deg)
         if axial_difference(turn, course) < 75.0:
             items += symbol(sign, (at.x, at.y), turn_deg=turn)
             signs.append(sign)
-            tip = offset((at.x, at.y), (SIGNS[sign].tip, 0.0), turn_deg=turn)
+            (tip,) = offsets((at.x, at.y), [(SIGNS[sign].tip, 0.0)], turn_deg=turn)
             shapes.append(shapely.LineString([(at.x, at.y), tip]).buffer(0.4, quad_segs=1))
             stand = SIGNS[sign].figure
             assert stand is not None
+            stands = [
+                (stand[0] + out, slide)
+                for out in (0.0, 0.7, 1.4, 2.2, 3.0)
+                for slide in (0.0, 1.2, -1.2, 2.0, -2.0)
+            ]
             figures.append(
                 Figure(
                     text=f"{contact.dip_deg:.0f}",
-                    centres=tuple(
-                        offset((at.x, at.y), (stand[0] + out, slide), turn_deg=turn)
-                        for out in (0.0, 0.7, 1.4, 2.2, 3.0)
-                        for slide in (0.0, 1.2, -1.2, 2.0, -2.0)
-                    ),
+                    centres=offsets((at.x, at.y), stands, turn_deg=turn),
                     name=_named(crossed),
                 )
             )
@@ -118,6 +126,19 @@ def draw_contact(crossed: DrawnContact, window: Window, *, down_true_deg: float 
         figures=tuple(figures),
         doubts=tuple((at.x, at.y) for at in map(line.interpolate, doubts)),
     )
+
+
+def draw_narrow(one: DrawnBody, colour: str) -> list[Item]:
+    """A narrow intrusive body: a black line with the unit's colour within, so that a copy keeps it."""
+    points = [(float(x), float(y)) for x, y in one.line.coords]
+    return [
+        Path(commands=polyline(points), pen=Pen(width_mm=2.0 * NARROW_MM)),
+        Path(
+            commands=polyline(points),
+            pen=Pen(width_mm=2.0 * NARROW_MM - 0.4, colour=colour, ink=Ink.FADES),
+            unit=one.body.unit,
+        ),
+    ]
 
 
 def _has_arrow(contact: PlacedContact) -> bool:
@@ -133,8 +154,12 @@ def _doubts(line: LineString, middle: float) -> list[float]:
     return found or [middle + 0.5 * (line.length - middle)]
 
 
-def _pieces(length: float, middle: float, name: str, certainty: Certainty) -> list[tuple[float, float, str]]:
+def _pieces(
+    length: float, middle: float, name: str, certainty: Certainty, beside: HowSeen | None
+) -> list[tuple[float, float, str]]:
     """From where to where along the line which pen draws: dashes begin at the walk, so that the crossing is inked."""
+    if beside in {HowSeen.ALONG, HowSeen.BETWEEN}:
+        return [(0.0, length, f"{name} {certainty.value}")]
     if certainty is not Certainty.CERTAIN:
         return [(middle, 0.0, f"{name} {certainty.value}"), (middle, length, f"{name} {certainty.value}")]
     less = f"{name} approximate"

@@ -17,6 +17,7 @@ from traverse.ground.records import Outcrop
 from traverse.heights.records import Terrain
 from traverse.length import METRES, Lengths
 from traverse.record import record
+from traverse.shapes import lines_in, points_of
 from traverse.sheet.map.on_page import outline
 from traverse.sheet.paper.labels import Taken, text_size
 from traverse.sheet.paper.page import Anchor, Face, Item, Path, Point, Text, polyline
@@ -99,7 +100,7 @@ def draw_ground(
             fifth = index % _FIFTH == 0
             contours.append(
                 Path(
-                    commands=polyline([(x, y) for x, y in line.coords]),
+                    commands=polyline(points_of(line)),
                     pen=PENS["contour every fifth" if fifth else "contour"],
                 )
             )
@@ -119,9 +120,8 @@ def draw_ground(
             whole = LineString([window.at(*point) for point in line_m])
             bare: BaseGeometry = whole if walked is None else whole.difference(walked)
             traces += [
-                Path(commands=polyline([(x, y) for x, y in part.coords]), pen=PENS["projected trace"])
-                for part in shapely.get_parts(bare)
-                if isinstance(part, LineString) and part.length > 0.0
+                Path(commands=polyline(points_of(part)), pen=PENS["projected trace"])
+                for part in lines_in(bare)
             ]
     signs = (*(("contour",) if contours else ()), *(("projected trace",) if traces else ()))
     return GroundDrawing(
@@ -178,8 +178,8 @@ def _lines(terrain: Terrain, interval_m: float, window: Window) -> Iterator[tupl
 
 def _figures(level: int, shown: BaseGeometry) -> Iterator[Height]:
     """The figures of one contour: near the ends of what is shown of it, and between where it is long."""
-    for line in shapely.get_parts(shown):
-        if not isinstance(line, LineString) or line.length < _FIGURE_LEAST_MM:
+    for line in lines_in(shown):
+        if line.length < _FIGURE_LEAST_MM:
             continue
         count = max(1, round(line.length / _FIGURE_EVERY_MM))
         for index in range(count):

@@ -10,8 +10,8 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import Course
-from traverse.ground.records import Point as Place
-from traverse.log.records import GroundLine
+from traverse.ground.records import Point as GroundPoint
+from traverse.log.items import GroundLine
 from traverse.record import record
 from traverse.sheet.map.on_page import frame_of, on_page
 from traverse.sheet.paper.fonts import width_mm
@@ -58,7 +58,7 @@ def courses_on_page(courses: Sequence[Course], window: Window) -> tuple[DrawnCou
     )
 
 
-def _curve(curve: tuple[Place, Place, Place], window: Window) -> Command:
+def _curve(curve: tuple[GroundPoint, GroundPoint, GroundPoint], window: Window) -> Command:
     first, second, end = (window.at(*place) for place in curve)
     return ("C", *first, *second, *end)
 

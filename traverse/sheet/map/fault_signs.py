@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from traverse.log.records import Movement
+from traverse.log.items import Movement
 from traverse.record import record
 from traverse.sheet.paper.page import Item
-from traverse.sheet.signs.symbols import SIGNS, offset, symbol
+from traverse.sheet.signs.symbols import SIGNS, offsets, symbol
 from traverse.trade import PRINTS_LEVEL_DEG, PRINTS_UPRIGHT_DEG
 
 if TYPE_CHECKING:
@@ -79,7 +79,8 @@ def draw_movement(
                 continue
             at = line.interpolate(at_mm)
             items += symbol(name, (at.x, at.y), turn_deg=turn)
-            reach = [offset((at.x, at.y), (sign.tip, y), turn_deg=turn) for y in (-sign.reach, sign.reach)]
+            tips = [(sign.tip, -sign.reach), (sign.tip, sign.reach)]
+            reach = offsets((at.x, at.y), tips, turn_deg=turn)
             shapes.append(LineString([(at.x, at.y), *reach]).convex_hull.buffer(0.2, quad_segs=1))
             signs.append(name)
     return FaultSigns(items=tuple(items), signs=tuple(dict.fromkeys(signs)), shapes=tuple(shapes))

@@ -130,7 +130,7 @@ def corners(box: Box) -> tuple[Box, ...]:
 
 
 def walked(survey: Survey, geology: Geology) -> BaseGeometry:
-    """Legs and places in metres."""
+    """Legs and places in metres, and what was seen beside them."""
     lines: list[tuple[tuple[float, float], tuple[float, float]]] = []
     for leg in survey.legs:
         start = survey.places.get(leg.booked.start)
@@ -139,6 +139,7 @@ def walked(survey: Survey, geology: Geology) -> BaseGeometry:
             lines.append(((start.east_m, start.north_m), end))
     points = [(one.east_m, one.north_m) for one in survey.places.values()]
     points += [(one.place.east_m, one.place.north_m) for one in geology.attitudes]
+    points += [point[:2] for line in geology.contact_lines for part in line.parts for point in part.points]
     legs = np.asarray(shapely.linestrings(np.array(lines, dtype=np.float64).reshape(-1, 2, 2)), dtype=object)
     addresses = np.asarray(shapely.points(np.array(points, dtype=np.float64).reshape(-1, 2)), dtype=object)
     return shapely.GeometryCollection([*legs, *addresses])

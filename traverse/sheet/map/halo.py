@@ -45,5 +45,5 @@ class Grounds:
         return self._colours[found], _HALO_MM if shapely.covers(self._parts[found], box) else _NARROW_MM
 
     def _under(self, at: Point) -> int | None:
-        found = self._tree.query(shapely.Point(at)).tolist()
+        found = self._tree.query(shapely.points(*at)).tolist()
         return next((one for one in found if shapely.intersects_xy(self._parts[one], *at)), None)

@@ -10,8 +10,9 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from traverse.record import record
+from traverse.shapes import lines_in, points_of
 from traverse.sheet.map.on_page import frame_of, on_page
-from traverse.sheet.paper.page import Item, Path, Point, polyline
+from traverse.sheet.paper.page import Item, Path, polyline
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
 
@@ -41,16 +42,12 @@ def draw_joins(joins: Sequence[Join], window: Window, edge: BaseGeometry) -> Joi
         sign = "computed fault trace" if join.fault else "computed trace"
         for points in join.lines:
             line = on_page(LineString(points), window)
-            for part in shapely.get_parts(line.intersection(bare)):
-                if isinstance(part, LineString) and part.length >= _LEAST_MM:
-                    items.append(Path(commands=polyline(_points(part)), pen=PENS[sign]))
+            for part in lines_in(line.intersection(bare)):
+                if part.length >= _LEAST_MM:
+                    items.append(Path(commands=polyline(points_of(part)), pen=PENS[sign]))
                     shapes.append(part.buffer(0.3, quad_segs=1))
                     signs.add(sign)
     # A heavier one among them is a fault, as among the contacts: it needs no row of its own in the legend.
     return JoinDrawing(
         items=tuple(items), signs=tuple(sorted(signs, reverse=True)[:1]), obstacle=shapely.union_all(shapes)
     )
-
-
-def _points(line: LineString) -> list[Point]:
-    return [(float(x), float(y)) for x, y in line.coords]

@@ -6,7 +6,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from traverse.location.records import Survey
-from traverse.log.records import LegKind
+from traverse.log.items import LegKind
 from traverse.record import record
 from traverse.sheet.paper.page import Item, Path, Point, polyline
 from traverse.sheet.paper.style import PENS

@@ -12,13 +12,11 @@ import shapely
 from traverse.diagnostic import Diagnostic, note, warning
 from traverse.ground.records import Traverse
 from traverse.location.records import PlaceKind, Survey
-from traverse.log.records import (
-    North,
-)
+from traverse.log.readings import North
 from traverse.record import record
 from traverse.sheet.map.attitudes import plot_attitudes
 from traverse.sheet.map.axial_trace import draw_trace
-from traverse.sheet.map.contacts import Figure, draw_contact
+from traverse.sheet.map.contacts import NARROW_MM, Figure, draw_contact, draw_narrow
 from traverse.sheet.map.courses import courses_on_page, draw_courses, name_courses
 from traverse.sheet.map.framing import Framing, frame_map
 from traverse.sheet.map.grid_ticks import grid_crosses, grid_ticks
@@ -32,15 +30,16 @@ from traverse.sheet.map.section_line import draw_section_line, letter_ends
 from traverse.sheet.map.stamp import stamp
 from traverse.sheet.map.station_names import name_stations
 from traverse.sheet.map.things import place_things, things_of
-from traverse.sheet.map.unit_letters import letter_areas
+from traverse.sheet.map.unit_letters import letter_areas, lettered
 from traverse.sheet.paper.labels import Apart, Taken, label, shape_of_text, shapes_in, text_size, thinned
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Box, Command, Face, Group, Item, Path, Point, Text, rectangle
 from traverse.sheet.paper.style import COVERED, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import Window, round_scales
-from traverse.sheet.paper.words import listing, number
+from traverse.sheet.paper.words import number
 from traverse.sheet.signs.shown import icons_named
 from traverse.sheet.signs.symbols import symbol
+from traverse.wording import listed
 
 if TYPE_CHECKING:
     from traverse.sheet.map.contours import GroundDrawing
@@ -223,7 +222,11 @@ class _Map:
         self.layers[Layer.COMPUTED_TRACES] += between.items
         self._sign(*between.signs)
         self.taken.discourage(between.obstacle)
-        for crossed in self.band.crossed:
+        for one in self.band.narrow:
+            if one.body.unit in self.styles:
+                self.layers[Layer.CONTACTS] += draw_narrow(one, self.styles[one.body.unit].colour)
+                self.taken.block(one.line.buffer(NARROW_MM, quad_segs=1))
+        for crossed in self.band.contacts:
             down = crossed.contact.booked.down
             drawing = draw_contact(
                 crossed,
@@ -246,7 +249,8 @@ class _Map:
                 self.said.append(
                     note(
                         "contact-without-course",
-                        "no attitude is known near this contact; drawn square to the leg",
+                        "no attitude is known near this contact; drawn "
+                        + ("square to the leg" if crossed.beside is None else "along the leg"),
                         crossed.contact.booked.span,
                         "give the attitude of the contact on its line, or of a bed near it",
                     )
@@ -386,7 +390,10 @@ class _Map:
     def _letters(self) -> None:
         if self.band is None:
             return
-        areas = [area for area in self.band.areas if not area.covered]
+        areas = [
+            *(area for area in self.band.areas if not area.covered),
+            *(lettered(one, self.log.lengths) for one in self.band.narrow),
+        ]
         letters = letter_areas(areas, self.band.edge, self.taken, self.grounds)
         self.layers[Layer.UNIT_LETTERS] += letters.items
         self._left_off("unit letter", "unit letters", letters.left)
@@ -434,7 +441,7 @@ class _Map:
         if not names:
             return
         rest = len(names) - _NAMED_AT_MOST
-        said = listing(names) if rest <= 0 else ", ".join(names[:-rest]) + f" and {number(rest)} more"
+        said = listed(names) if rest <= 0 else ", ".join(names[:-rest]) + f" and {number(rest)} more"
         what = one if len(names) == 1 else many
         self._no_room(f"{number(len(names))} {what} found no room on {self.name}, see the tables: {said}")
 

@@ -4,12 +4,7 @@ from __future__ import annotations
 
 from traverse.ground.records import Traverse
 from traverse.location.records import PlaceKind
-from traverse.log.records import (
-    Certainty,
-    ContactKind,
-    Crossing,
-    LegKind,
-)
+from traverse.log.items import Certainty, ContactKind, Crossing, LegKind
 from traverse.sheet.map.attitudes import sighting
 from traverse.sheet.map.fault_signs import movement_signs
 from traverse.sheet.signs.shown import icon_of, sign_of

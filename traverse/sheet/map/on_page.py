@@ -11,11 +11,13 @@ from numpy.typing import NDArray
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.records import Band, MapGround, Traverse
+from traverse.ground.records import Band, ContactPiece, CrossedContact, HowSeen, MapGround, Traverse
 from traverse.record import record
+from traverse.shapes import areas_in
 from traverse.sheet.paper.page import Command, Point, polyline
 from traverse.sheet.paper.window import Window
 from traverse.structure.readings.records import PlacedContact
+from traverse.structure.walk.records import Body
 
 _RIM_MM = 0.2
 _RIM_CORNERS = 12
@@ -43,6 +45,16 @@ class DrawnContact:
     at: Point
     line: LineString
     course_known: bool
+    beside: HowSeen | None = None
+    """How this piece of it was seen, of one beside the walk or along it."""
+
+
+@record(frozen=True, kw_only=True)
+class DrawnBody:
+    """A narrow intrusive body that the window shows, all of its line."""
+
+    body: Body
+    line: LineString
 
 
 @record(frozen=True, kw_only=True)
@@ -51,7 +63,8 @@ class DrawnBand:
 
     edge: BaseGeometry
     areas: tuple[DrawnArea, ...]
-    crossed: tuple[DrawnContact, ...]
+    contacts: tuple[DrawnContact, ...]
+    narrow: tuple[DrawnBody, ...] = ()
 
 
 def on_page(shape: Shape, window: Window) -> Shape:
@@ -85,35 +98,42 @@ def band_on_page(band: Band, window: Window) -> DrawnBand:
         )
         for area in band.areas
     ]
-    lines = ((one, on_page(one.line, window)) for one in band.crossed)
+    lines: list[tuple[CrossedContact | ContactPiece, HowSeen | None, LineString]]
+    lines = [(one, None, on_page(one.line, window)) for one in band.crossed]
+    lines += [(one, one.seen, on_page(one.line, window)) for one in band.beside]
     return DrawnBand(
         edge=on_page(band.whole, window).intersection(frame),
         areas=tuple(area for area in areas if area.parts),
-        crossed=tuple(
-            DrawnContact(contact=one.contact, at=window.at(*one.at), line=line, course_known=one.course_known)
-            for one, line in lines
+        contacts=tuple(
+            DrawnContact(
+                contact=one.contact,
+                at=window.at(*one.at),
+                line=line,
+                course_known=one.course_known,
+                beside=seen,
+            )
+            for one, seen, line in lines
             if line.intersects(frame)
+        ),
+        narrow=tuple(
+            DrawnBody(body=one.body, line=line)
+            for one in band.narrow
+            if (line := on_page(one.line, window)).intersects(frame)
         ),
     )
 
 
 def _cut(parts: Sequence[Polygon], window: Window, frame: Polygon) -> tuple[Polygon, ...]:
     shown = (part.intersection(frame) for part in (on_page(one, window) for one in parts))
-    return tuple(
-        one
-        for part in shown
-        for one in shapely.get_parts(part)
-        if isinstance(one, Polygon) and one.area > _SPECK_MM2
-    )
+    return tuple(one for part in shown for one in areas_in(part) if one.area > _SPECK_MM2)
 
 
 def outline(shape: BaseGeometry) -> tuple[Command, ...]:
     """Commands for the rings of areas, to be filled by the even-odd rule."""
     commands: list[Command] = []
-    for part in shapely.get_parts(shape):
-        if isinstance(part, Polygon):
-            for ring in (part.exterior, *part.interiors):
-                commands += polyline([(float(x), float(y)) for x, y in ring.coords[:-1]], close=True)
+    for part in areas_in(shape):
+        for ring in (part.exterior, *part.interiors):
+            commands += polyline([(float(x), float(y)) for x, y in ring.coords[:-1]], close=True)
     return tuple(commands)
 
 

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from traverse.log.records import Crossing, Log, Photo, Sample, UnitHere, Words
+from traverse.log.items import Crossing, Photo, Sample, UnitHere, Words
+from traverse.log.records import Log
 from traverse.record import record
 from traverse.sheet.map.attitudes import sighting
 from traverse.sheet.map.halo import Grounds

@@ -11,12 +11,15 @@ import shapely
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from traverse.length import Lengths
+from traverse.sheet.map.contacts import NARROW_MM
 from traverse.sheet.map.halo import Grounds
-from traverse.sheet.map.on_page import DrawnArea
+from traverse.sheet.map.on_page import DrawnArea, DrawnBody
 from traverse.sheet.paper.growing import shapes_of
 from traverse.sheet.paper.labels import RINGS_OFF, Named, Taken, boxes_at, label, meets, ringed, text_size
 from traverse.sheet.paper.page import Face, Item, Path, Point, Role, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS
+from traverse.sheet.paper.words import NO_BREAK
 
 _LETTER_CLEAR_MM = 2.2
 """Farther from everything than this is no better for a letter."""
@@ -63,6 +66,16 @@ def letter_areas(areas: Sequence[DrawnArea], edge: BaseGeometry, taken: Taken, g
         taken.block(LineString([end, inner]).buffer(0.15, quad_segs=1))
         items.append(_letters(letters, centre, grounds))
     return Named(items=tuple(items), left=tuple(left))
+
+
+def lettered(one: DrawnBody, lengths: Lengths) -> DrawnArea:
+    """The strip of a narrow body, for its letters: `Db 2 m`; `Db, 2 m walked` where its walls were not measured."""
+    body = one.body
+    known = body.width_m is not None
+    width = f"{NO_BREAK}{lengths.printed_finely(body.walked_m if body.width_m is None else body.width_m)}"
+    words = f"{body.unit}{width}" if known else f"{body.unit},{width} walked"
+    strip = one.line.buffer(NARROW_MM, quad_segs=1)
+    return DrawnArea(unit=words, covered=False, queried=False, parts=(strip,))
 
 
 def _just_inside(part: Polygon, start: Point, inner: Point) -> Point:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Face, Item, Path, Text, polyline
-from traverse.sheet.paper.style import HEAD, PENS, SMALL, line_mm
+from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, line_mm
 from traverse.sheet.paper.words import cut, wrap
 
 HEAD_BASE_MM = 3.7
@@ -17,8 +17,17 @@ TEXT_BASE_MM = 7.2
 """First base of its text below the rule."""
 
 
+PAGE_HEAD_BASE_MM = -4.2
+"""Base of the words over a page or a table, from its upper edge."""
 BELOW_MM = 2.7
 """From the last base of a block to the next rule."""
+
+
+def page_head(words: str, *, width: float, height: float = 7.2) -> Block:
+    """Whose page it is and what stands on it, should it lie apart from sheet 1."""
+    title = cut(words, Face.BOLD, LARGE, width)
+    text = Text(at=(0.0, PAGE_HEAD_BASE_MM), text=title, face=Face.BOLD, size_pt=LARGE)
+    return Block(items=(text,), height=height)
 
 
 def framed(heading: str, *, width: float, aside: str = "") -> list[Item]:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from itertools import count
 
-from traverse.sheet.paper.page import Block, Box, Item
+from traverse.sheet.paper.page import Block, Box, Item, Page
 
 
 @dataclass(frozen=True, slots=True, order=True)
-class Place:
+class FilledTo:
     """How far pages are filled: page, column, and millimetres used from the top of the column."""
 
     page: int = 0
@@ -31,10 +33,10 @@ class Pages:
     """Of each page."""
 
     @classmethod
-    def of(cls, frame: Box, *, count: int = 1, gap: float = 0.0, heads: tuple[Block, ...] = ()) -> Pages:
+    def of(cls, frame: Box, *, columns: int = 1, gap: float = 0.0, heads: tuple[Block, ...] = ()) -> Pages:
         """In columns of one width."""
-        wide = (frame.width - (count - 1) * gap) / count
-        xs = [frame.x + column * (wide + gap) for column in range(count)]
+        wide = (frame.width - (columns - 1) * gap) / columns
+        xs = [frame.x + column * (wide + gap) for column in range(columns)]
         return cls(columns=tuple(replace(frame, x=x, width=wide) for x in xs), heads=heads)
 
     @property
@@ -52,24 +54,36 @@ class Pages:
     def _head(self, page: int) -> Block:
         return self.heads[min(page, len(self.heads) - 1)] if self.heads else Block(items=(), height=0.0)
 
-    def room(self, at: Place) -> float:
+    def room(self, at: FilledTo) -> float:
         """Height that is left in a column."""
         return self.columns[at.column].height - self._head(at.page).height - at.used
 
-    def after(self, at: Place) -> Place:
+    def after(self, at: FilledTo) -> FilledTo:
         """The top of the next column, on the next page where there is none."""
         last = at.column + 1 == len(self.columns)
-        return Place(at.page + 1) if last else Place(at.page, at.column + 1)
+        return FilledTo(at.page + 1) if last else FilledTo(at.page, at.column + 1)
 
-    def fitting(self, height: float, at: Place) -> Place:
+    def tops(self, at: FilledTo) -> Iterator[FilledTo]:
+        """Where columns begin: all of a page as far down as one is filled, then those of the pages after it."""
+        for page in count(at.page):
+            for column in range(len(self.columns)):
+                yield FilledTo(page, column, at.used if page == at.page else 0.0)
+
+    def fitting(self, height: float, at: FilledTo) -> FilledTo:
         """Where something so high goes: here, or at the top of the next column, be it too high for that or not."""
         return at if not at.used or self.room(at) >= height else self.after(at)
 
-    def put(self, block: Block, at: Place) -> Place:
+    def put(self, block: Block, at: FilledTo) -> FilledTo:
         """Draw a block at a place; the place below it."""
         column = self.columns[at.column]
         self.on(at.page).extend(block.at(column.x, column.y + self.room(at)))
         return replace(at, used=at.used + block.height)
+
+    def made(self, *, width: float, height: float, title: str) -> tuple[Page, ...]:
+        """The pages on paper of a size, in millimetres, all with one title."""
+        return tuple(
+            Page(width_mm=width, height_mm=height, items=tuple(items), title=title) for items in self.items
+        )
 
     def within(self, *columns: Box) -> Pages:
         """The same pages in other columns."""

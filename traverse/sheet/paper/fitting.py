@@ -2,30 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Sequence
+from collections.abc import Sequence
 from functools import cache
-from typing import Protocol
 
 from traverse.record import record
-from traverse.sheet.paper.filling import Pages, Place
+from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.page import Block, Box, Face, Item, Text
+from traverse.sheet.paper.panel import Draw, Panel
 from traverse.sheet.paper.style import SMALL, line_mm
-from traverse.sheet.paper.words import cut, listing
-
-
-class Draw(Hashable, Protocol):
-    """Draws a block of words."""
-
-    def __call__(self, *, width: float) -> Block | None:
-        """The block to a width; None with nothing to say."""
-
-
-class DrawPart(Protocol):
-    """Draws a list."""
-
-    def __call__(self, *, width: float, part: slice) -> Block | None:
-        """Some of its rows to a width."""
-
+from traverse.sheet.paper.words import cut
+from traverse.wording import listed
 
 BESIDE = (
     "closer signs",
@@ -51,30 +37,6 @@ _MOVE = ("structure", "closure", "signs", "units")
 """What moves to another page, in this order; hazards and limits never do."""
 FEWER_HAZARDS = "fewer hazards"
 """The step after all others, when nothing is left to move."""
-
-
-@record(frozen=True, kw_only=True)
-class Form:
-    """A block in less room, and at which step of `BESIDE` or `UPRIGHT` it is taken, or at `FEWER_HAZARDS`."""
-
-    step: str
-    draw: Draw
-
-
-@record(frozen=True, kw_only=True)
-class Panel:
-    """A block of sheet 1: how to draw it, and whether it may move to a page of its own."""
-
-    name: str
-    draw: Draw
-    shorter: tuple[Form, ...] = ()
-    """Those of one step the longest first."""
-    part: DrawPart | None = None
-    """Of a list that may be longer than a page; None for what never is."""
-    rows: int | Callable[[float], int] = 0
-    """How many there are; where it depends on the width, by that."""
-    breaks: Callable[[float], Sequence[int]] | None = None
-    """Rows that a part should begin with, by the width; None where any will do."""
 
 
 @record(frozen=True, kw_only=True)
@@ -133,7 +95,7 @@ def fit(
             break
         forms[panel.name] = form.draw
     moved = tuple(one for one in panels if one not in kept)
-    filled, at = Pages(columns=(column,)), Place()
+    filled, at = Pages(columns=(column,)), FilledTo()
     for panel in kept:
         block = drawn(forms[panel.name])
         if block is not None:
@@ -141,10 +103,10 @@ def fit(
     if moved:
         own = [one.name for one in moved if one.name in pages]
         later = [one.name for one in moved if one.name not in pages]
-        told = [f"{listing(later).capitalize()}: next sheet"] if later else []
+        told = [f"{listed(later).capitalize()}: next sheet"] if later else []
         if own:
             told.append(
-                f"{listing(own).capitalize()}: {'sheets of their' if len(own) > 1 else 'a sheet of its'} own"
+                f"{listed(own).capitalize()}: {'sheets of their' if len(own) > 1 else 'a sheet of its'} own"
             )
         words = cut(". ".join(told), Face.ITALIC, SMALL, width)
         text = Text(at=(0.0, -line_mm(SMALL)), text=words, face=Face.ITALIC, size_pt=SMALL)
@@ -154,27 +116,3 @@ def fit(
         moved=moved,
         shortened=frozenset(one.name for one in kept if forms[one.name] is not one.draw),
     )
-
-
-def pieces(panels: Iterable[Panel], width: float, height: float) -> Iterable[Block]:
-    """Panels for columns of a page of their own; a list higher than a column in parts."""
-    for panel in panels:
-        block = panel.draw(width=width)
-        if block is None:
-            continue
-        if panel.part is None or block.height <= height:
-            yield block
-            continue
-        rows = panel.rows(width) if callable(panel.rows) else panel.rows
-        each = max(1, int((height - 8.0) / (block.height / rows)))
-        breaks = range(rows) if panel.breaks is None else panel.breaks(width)
-        start = 0
-        while start < rows:
-            end = min(start + each, rows)
-            if end < rows:
-                # What is longer than a column is broken all the same.
-                end = max((one for one in breaks if start < one <= end), default=end)
-            part = panel.part(part=slice(start, end), width=width)
-            if part is not None:
-                yield part
-            start = end

@@ -84,9 +84,7 @@ def own_font(face: Face, path: Path) -> FontFile:
 
 def _file(face: Face) -> FontFile:
     """The font that a face is set in: of the look in force, or of the sheet's own family."""
-    own = look_in_force().fonts
-    # Asked for the width of every word: a hash of a face costs as much as the rest.
-    return own.get(face) or _FAMILY[face] if own else _FAMILY[face]
+    return look_in_force().fonts.get(face) or _FAMILY[face]
 
 
 def family_words(face: Face) -> tuple[str, str]:

@@ -13,12 +13,21 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from traverse.sheet.paper.page import Point
+
 Boxes: TypeAlias = NDArray[np.float64]
 """Shape (n, 4): left, lower, right, upper, in millimetres."""
 Shapes: TypeAlias = NDArray[np.object_]
 """Shape (n,), of shapely geometries."""
 _LOOSE = 24
 _CELL_MM = 10.0
+
+
+def shared(boxes: Boxes, others: Boxes) -> NDArray[np.float64]:
+    """Area that each box shares with each of the others, shape (boxes, others), square millimetres."""
+    upper = np.minimum(boxes[:, None, 2:], others[None, :, 2:])
+    sides = np.maximum(upper - np.maximum(boxes[:, None, :2], others[None, :, :2]), 0.0)
+    return np.asarray(sides[..., 0] * sides[..., 1], dtype=np.float64)
 
 
 def shapes_of(boxes: Boxes) -> Shapes:
@@ -89,21 +98,39 @@ class GrowingBoxes:
     _boxes: list[tuple[float, float, float, float]] = field(default_factory=list)
     _cells: dict[tuple[int, int], list[int]] = field(default_factory=lambda: defaultdict(list))
 
-    def add(self, box: tuple[float, float, float, float]) -> None:
-        """Take in a box."""
-        for cell in _cells(box):
+    def add(self, box: Iterable[float]) -> None:
+        """Take in a box by its left, lower, right and upper edge."""
+        left, lower, right, upper = (float(value) for value in box)
+        for cell in _cells((left, lower, right, upper)):
             self._cells[cell].append(len(self._boxes))
-        self._boxes.append(box)
+        self._boxes.append((left, lower, right, upper))
+
+    def add_line(self, start: Point, end: Point, *, wide: float = 0.5) -> None:
+        """Take in a line as small boxes along it."""
+        steps = max(1, math.ceil(math.dist(start, end) / 0.8))
+        for step in range(steps + 1):
+            x, y = (a + step / steps * (b - a) for a, b in zip(start, end, strict=True))
+            self.add((x - wide / 2, y - wide / 2, x + wide / 2, y + wide / 2))
+
+    def all(self) -> Boxes:
+        """Every box, in the order in which they came."""
+        return np.array(self._boxes, dtype=np.float64).reshape(-1, 4)
+
+    def overlap(self, boxes: Boxes) -> NDArray[np.float64]:
+        """Area that each of some boxes shares with what was taken in, square millimetres, once for each that it meets."""
+        if not len(boxes):
+            return np.zeros(0)
+        left, lower = boxes[:, :2].min(axis=0)
+        right, upper = boxes[:, 2:].max(axis=0)
+        return np.asarray(shared(boxes, self.near(left, lower, right, upper)).sum(axis=1), dtype=np.float64)
 
     def near(self, left: float, lower: float, right: float, upper: float) -> Boxes:
         """The boxes that reach into the cells of a rectangle, in the order in which they came."""
         wanted = _cells((left, lower, right, upper))
         if len(wanted) > len(self._boxes):
-            found: list[tuple[float, float, float, float]] = self._boxes
-        else:
-            numbers = {number for cell in wanted for number in self._cells.get(cell, ())}
-            found = [self._boxes[number] for number in sorted(numbers)]
-        return np.array(found, dtype=np.float64).reshape(-1, 4)
+            return self.all()
+        numbers = {number for cell in wanted for number in self._cells.get(cell, ())}
+        return np.array([self._boxes[number] for number in sorted(numbers)], dtype=np.float64).reshape(-1, 4)
 
 
 def _cells(box: tuple[float, float, float, float]) -> list[tuple[int, int]]:

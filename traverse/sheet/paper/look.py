@@ -16,7 +16,7 @@ from contextvars import ContextVar
 from dataclasses import field
 from typing import Generic, NamedTuple, TypeVar
 
-from traverse.record import record
+from traverse.record import record, uncollected
 from traverse.sheet.paper.page import Face, Path, Pen, Point
 
 T = TypeVar("T")
@@ -78,7 +78,8 @@ def drawn_with(look: Look) -> Iterator[None]:
     """Draw with this look inside, and with the one of before afterwards."""
     before = _IN_FORCE.set(look)
     try:
-        yield
+        with uncollected():
+            yield
     finally:
         _IN_FORCE.reset(before)
 

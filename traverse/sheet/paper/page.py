@@ -21,6 +21,9 @@ Command: TypeAlias = tuple[str, *tuple[float, ...]]
 class Face(Enum):
     """A face of the sheet's one family."""
 
+    # Widths and fonts are asked for by face for every word, and the hash of an enum is made anew from its name.
+    __hash__ = object.__hash__
+
     REGULAR = "regular"
     SEMIBOLD = "semibold"
     BOLD = "bold"
@@ -28,11 +31,11 @@ class Face(Enum):
 
 
 class Anchor(Enum):
-    """Which part of a text its point is."""
+    """Which part of a text its point is: how much of the text lies before it."""
 
-    START = "start"
-    MIDDLE = "middle"
-    END = "end"
+    START = 0.0
+    MIDDLE = 0.5
+    END = 1.0
 
 
 class Ink(Enum):

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from traverse.sheet.paper.filling import Pages, Place
+from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, line_mm
@@ -115,9 +115,13 @@ def lay(table: Table, *, width: float) -> Laid:
     short: set[tuple[int, str]] = set()
     for number, row in enumerate(table.rows):
         entries: list[list[tuple[str, ...]]] = []
-        for index, column, wide in zip(used, columns, widths, strict=True):
+        for index, column, wide, wants in zip(used, columns, widths, natural, strict=True):
+            texts = row.cells[index].split("\n")
+            if wants <= wide - gap + 1e-6:
+                entries.append([(text,) if text else () for text in texts])
+                continue
             face = Face.BOLD if index in row.bold else column.face
-            found = [_lines(text, column, face, room=wide - gap) for text in row.cells[index].split("\n")]
+            found = [_lines(text, column, face, room=wide - gap) for text in texts]
             if any(was_cut for _, was_cut in found):
                 short.add((number, column.name))
             entries.append([lines for lines, _ in found])
@@ -148,10 +152,12 @@ def _lines(text: str, column: Column, face: Face, *, room: float) -> tuple[tuple
 def _aligned(entries: Sequence[Sequence[tuple[str, ...]]]) -> tuple[tuple[str, ...], ...]:
     """Cells in lines; where cells have as many entries as the most have, each entry begins level with the others."""
     most = max(len(cell) for cell in entries)
+    if most == 1:
+        return tuple(cell[0] for cell in entries)
     tall = [max(max(1, len(cell[entry])) for cell in entries if len(cell) == most) for entry in range(most)]
     cells: list[tuple[str, ...]] = []
     for cell in entries:
-        if len(cell) == most and most > 1:
+        if len(cell) == most:
             padded = [(*lines, *("",) * (high - len(lines))) for lines, high in zip(cell, tall, strict=True)]
             cells.append(tuple(line for lines in padded for line in lines))
         else:
@@ -206,8 +212,8 @@ def _squeezed(
 
 
 def flow(
-    table: Table, pages: Pages, at: Place, *, page_title: str, row_mm: float = ROW_MM
-) -> tuple[Place, Laid]:
+    table: Table, pages: Pages, at: FilledTo, *, page_title: str, row_mm: float = ROW_MM
+) -> tuple[FilledTo, Laid]:
     """Draw a table down a column from a place, with its head again on every page; return where it ends.
 
     `page_title` stands in bold over the table where it goes on; rows are `row_mm` apart.
@@ -238,13 +244,13 @@ def flow(
     return at, laid
 
 
-def table_block(table: Table, *, width: float) -> Block:
-    """A table whose cells take one line each, in one piece."""
+def table_block(table: Table, *, width: float, below_mm: float = 0.0) -> Block:
+    """A table whose cells take one line each, in one piece, and what is kept clear below it."""
     tall = _TITLE_MM + _head_mm(table) + ROW_MM * len(table.rows)
     room = Box(x=0.0, y=-tall - ROW_MM, width=width, height=tall + ROW_MM)
     pages = Pages.of(room)
-    flow(table, pages, Place(), page_title=table.title)
-    return Block(items=tuple(pages.on(0)), height=tall)
+    flow(table, pages, FilledTo(), page_title=table.title)
+    return Block(items=tuple(pages.on(0)), height=tall + below_mm)
 
 
 def _head_mm(table: Table) -> float:

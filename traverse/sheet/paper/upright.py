@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from traverse.sheet.paper.fitting import Panel
+from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import SMALL, line_mm
 
 _COLUMNS = {
@@ -55,10 +55,7 @@ def upright_height(
     for width, there in zip(widths, columns, strict=True):
         for one in there:
             if one.name == "limits":
-                forms = [one.draw, *(form.draw for form in one.shorter)]
-                drawn = [block for form in forms if (block := form(width=width)) is not None]
-                heights = [block.height + line_mm(SMALL) for block in drawn]
                 # The map may be a little lower for a hazard's sake.
-                fitting = (height for height in heights if height <= room + _FOR_HAZARDS_MM)
-                least = max(least, next(fitting, min(heights)))
+                block, _ = one.begun(width, room + _FOR_HAZARDS_MM - line_mm(SMALL))
+                least = max(least, block.height + line_mm(SMALL) if block is not None else 0.0)
     return min(highest, max(min(room, _MOST_MM), least))

@@ -5,10 +5,12 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from itertools import pairwise
 
-from traverse.log.records import Address, Log, Slope, SlopeKind
+from traverse.log.items import Address
+from traverse.log.readings import Slope, SlopeKind
+from traverse.log.records import Log
 from traverse.numerals import EN_DASH as EN_DASH
 from traverse.numerals import MINUS as MINUS
 from traverse.numerals import NO_BREAK as NO_BREAK
@@ -19,6 +21,7 @@ from traverse.numerals import signed as signed
 from traverse.sheet.paper.fonts import visible
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Face
+from traverse.wording import capital
 
 ELLIPSIS = "\u2026"
 
@@ -168,13 +171,6 @@ def arrow(down_deg: float | None, toward_deg: float | None) -> str:
     return f"{degrees(down_deg)}{NO_BREAK}→{NO_BREAK}{azimuth(toward_deg)}°"
 
 
-def listing(things: Sequence[str]) -> str:
-    """Things in a sentence: `3, 8 and 12`."""
-    if len(things) < 2:
-        return "".join(things)
-    return f"{', '.join(things[:-1])} and {things[-1]}"
-
-
 def counted(count: int, thing: str) -> str:
     """A number of things: `1 leg`, `17 legs`."""
     return f"{count}{NO_BREAK}{thing}{'' if count == 1 else 's'}"
@@ -254,4 +250,4 @@ def title_parts(log: Log) -> tuple[str, str]:
     """Title up to the first comma with a blank after it, and the rest as subtitle with a capital."""
     whole = plain(log.heading.title or "") or plain(log.heading.area or "") or "Traverse"
     head, _, rest = whole.partition(", ")
-    return head, rest[:1].upper() + rest[1:]
+    return head, capital(rest)

@@ -5,21 +5,25 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from traverse.angle import wrap_180
 from traverse.length import Lengths
 from traverse.location.records import Survey, Vector
-from traverse.log.records import LegKind
+from traverse.log.items import LegKind
 from traverse.sheet.paper.block import framed, set_lines
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Text, polyline, rectangle
+from traverse.sheet.paper.panel import Form, Panel
 from traverse.sheet.paper.style import BLACK, GREY_70, PENS, SMALL, WHITE
 from traverse.sheet.paper.words import EN_DASH, NO_BREAK, cut, plain, signed, wrap
 
 ROW_MM = 4.1
+_MOST_ROWS, _LEAST_ROWS = 18, 3
+"""Legs that have a row, and how few there may be for want of room."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Bar:
+class _LegFigure:
     """One figure of a leg; None where it was not read."""
 
     value: float | None
@@ -32,7 +36,7 @@ class Moved:
 
     name: str
     length_m: float
-    bars: tuple[_Bar, _Bar, _Bar]
+    bars: tuple[_LegFigure, _LegFigure, _LegFigure]
 
     @property
     def worst(self) -> float:
@@ -77,15 +81,15 @@ def moved_legs(survey: Survey, lengths: Lengths) -> tuple[Moved, ...]:
                 name=f"{plain(leg.booked.start)}{EN_DASH}{plain(leg.booked.end)}",
                 length_m=leg.horizontal_m,
                 bars=(
-                    _Bar(
+                    _LegFigure(
                         value=wrap_180(adjusted[1] - raw[1]) if told else None,
                         sd=max(leg.bearing_sd_deg, 1e-6),
                     ),
-                    _Bar(
+                    _LegFigure(
                         value=lengths.of(adjusted[0] - raw[0]) if told else None,
                         sd=lengths.of(max(leg.distance_sd_m, 1e-6)),
                     ),
-                    _Bar(value=leg.fore_back_deg, sd=max(math.sqrt(2.0) * precision, 1e-6)),
+                    _LegFigure(value=leg.fore_back_deg, sd=max(math.sqrt(2.0) * precision, 1e-6)),
                 ),
             )
         )
@@ -100,13 +104,21 @@ def _polar(vector: Vector) -> tuple[float, float]:
     )
 
 
-def bars_block(survey: Survey, lengths: Lengths, *, width: float, height: float) -> Block | None:
-    """Bars of every leg, or of the worst where there are more than fit; None with nothing to show."""
+def bars_panel(survey: Survey, lengths: Lengths) -> Panel:
+    """Bars of every leg, or of the worst where there are more than fit."""
     legs = moved_legs(survey, lengths)
+    rows = range(min(_MOST_ROWS, len(legs)), min(_LEAST_ROWS, len(legs)) - 1, -1)
+    usual, *fewer = (partial(_block, legs, survey, lengths, most=most) for most in rows)
+    return Panel(name="bars", draw=usual, shorter=tuple(Form(draw=draw) for draw in fewer))
+
+
+def _block(
+    legs: Sequence[Moved], survey: Survey, lengths: Lengths, *, width: float, most: int
+) -> Block | None:
+    """Bars of `most` legs, the worst of them; None with nothing to show."""
     shown = [index for index in range(3) if any(leg.bars[index].value is not None for leg in legs)]
     if not legs or not shown:
         return None
-    most = max(3, int((height - 18.0) / ROW_MM))
     chosen: Sequence[Moved] = legs
     heading = "What each leg was moved, and how its two bearings agree"
     if 0 not in shown:

@@ -6,7 +6,8 @@ import math
 from collections.abc import Callable
 
 from traverse.location.records import Place, PlacedLeg, PlaceKind, Survey
-from traverse.log.records import LegKind, Log
+from traverse.log.items import LegKind
+from traverse.log.records import Log
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import (

@@ -47,7 +47,7 @@ def styled(path: Path, *, pen: str, fill: str | None = None) -> Path:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Spread:
+class _GapSpread:
     """Half-axes of the expected gap, and the azimuth of the larger."""
 
     major_m: float
@@ -55,12 +55,12 @@ class _Spread:
     azimuth_deg: float
 
 
-def expected_spread(closure: Closure) -> _Spread:
+def expected_spread(closure: Closure) -> _GapSpread:
     """Ellipse of one standard deviation of what the precision leads one to expect."""
     (ee, en), (_, nn) = closure.covariance_m2
     half, mean = math.hypot((ee - nn) / 2.0, en), (ee + nn) / 2.0
     turn = 0.5 * math.atan2(2.0 * en, nn - ee)
-    return _Spread(
+    return _GapSpread(
         major_m=math.sqrt(max(0.0, mean + half)),
         minor_m=math.sqrt(max(0.0, mean - half)),
         azimuth_deg=math.degrees(turn),

@@ -14,6 +14,7 @@ from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Role
 from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, WHITE, line_mm
 from traverse.sheet.paper.window import round_scales
 from traverse.sheet.paper.words import cut, cut_lines, natural, number, plain
+from traverse.sheet.report.column_side import SIDE_MM, bodies_beside, bodies_words
 from traverse.sheet.said.stops import gather, rock_line, units_on_sheet
 from traverse.sheet.said.thickness_words import of_unit, thickness_words
 from traverse.sheet.signs.pattern import unit_patterns
@@ -30,6 +31,8 @@ _MOST_OPEN_MM = 22.0
 """Of a unit that was never crossed whole: how much more there is nobody knows, so it need not fill the page."""
 _TICK_MM, _LANE_SHARE = 4.4, 0.55
 """From the column to the words at a level, and how much of the room beside it these may take."""
+_BREAK_MM = 0.6
+"""Half the height of a break, and of its slant."""
 _LEAST_MM = 6.5
 """Of a unit, so that its letters stand in it; a thinner one is drawn thicker and marked so."""
 
@@ -38,10 +41,13 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
     """The column in at most `height`; None where no thickness was measured.
 
     A unit that was never crossed whole is drawn with an open foot, as thick as it is at least. A sample stands at its level, as
-    the thickness of its crossing is to that drawn; one whose level is not known beside its unit.
+    the thickness of its crossing is to that drawn; one whose level is not known beside its unit. Intrusive bodies stand at the
+    side, along the units that they were seen in.
     """
     lengths = trav.log.lengths
-    units = units_on_sheet(trav.log, trav.geology)
+    met = units_on_sheet(trav.log, trav.geology)
+    units = tuple(unit for unit in met if not unit.intrusive)
+    bodies = [unit for unit in met if unit.intrusive]
     known = {unit.letters: of_unit(trav.geology, unit.letters) for unit in units}
     # Where a unit was never crossed whole, as much of it as was seen; its foot or top stays open.
     thick = {
@@ -50,7 +56,7 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
     }
     measured = [mean for mean in thick.values() if mean is not None]
     ends = frozenset(letters for letters, one in known.items() if one is None or one.true_m is None)
-    room = height - _HEAD_MM - line_mm(SMALL) * 3.0 - _BELOW_MM
+    room = height - _HEAD_MM - line_mm(SMALL) * (3.0 + len(bodies)) - _BELOW_MM
     if not measured or room < _LEAST_MM * len(units):
         return None
     each = room / len(units)
@@ -61,8 +67,8 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
     )
     scale = _scale(whole or measured, free_mm, feet=lengths.in_feet)
     stops = gather(trav)
-    rocks = {unit.letters: rock_line(unit.letters, trav.log, stops) for unit in units}
-    patterns = unit_patterns(units, rocks)
+    rocks = {unit.letters: rock_line(unit.letters, trav.log, stops) for unit in met}
+    patterns = unit_patterns(met, rocks)
     samples = {one.unit.letters: one.samples for one in trav.geology.column}
     items = framed("Column", width=width, aside=f"1:{number(scale)}, youngest on top")
     bar = _NARROW_BAR_MM if width < _NARROW_MM else _BAR_MM
@@ -76,14 +82,15 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
         default=0.0,
     )
     words_x = left + bar + 3.0 + min(lane, most)
-    free = width - words_x
+    free = width - words_x - SIDE_MM * len(bodies)
     marks: list[_Mark] = []
     beside = False
     shortened = False
+    stands: dict[str, tuple[float, float]] = {}
     for unit in units:
         mean = thick[unit.letters]
         tall = unmeasured_mm if mean is None else max(_LEAST_MM, mean * 1000.0 / scale)
-        told, is_open = known[unit.letters], unit.letters in ends
+        here, is_open = known[unit.letters], unit.letters in ends
         if is_open and tall > most_open_mm:
             tall, shortened = most_open_mm, True
         box = Box(x=left, y=y - tall, width=bar, height=tall)
@@ -93,6 +100,8 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
         if is_open:
             open_foot = polyline([(left, box.y), (box.right, box.y)])
             items.append(Path(commands=open_foot, pen=PENS["level unknown"]))
+            if tall < (mean or 0.0) * 1000.0 / scale:
+                items += _break(box)
         letters = plain(unit.letters)
         half = width_mm(letters, Face.SEMIBOLD, LARGE) / 2 + 0.8
         plate = Box(x=left + bar / 2 - half, y=y - tall / 2 - 2.0, width=2 * half, height=4.0)
@@ -108,17 +117,19 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
             ),
             Text(
                 at=(left - 1.5, y - tall / 2 - 0.85),
-                text=thickness_words(told, lengths) or "not measured",
+                text=thickness_words(here, lengths) or "not measured",
                 face=Face.ITALIC,
                 size_pt=SMALL,
                 anchor=Anchor.END,
             ),
         ]
-        mine, others = _marks(samples.get(unit.letters, ()), told, lengths, y=y, tall=tall, most=most)
+        mine, others = _marks(samples.get(unit.letters, ()), here, lengths, y=y, tall=tall, most=most)
         marks += mine
         beside = beside or bool(others)
         items += _words(plain(unit.name), rocks[unit.letters], others, x=words_x, y=y, tall=tall, free=free)
+        stands[unit.letters] = (y, y - tall)
         y -= tall
+    items += bodies_beside(bodies, trav.geology, stands, patterns, right=width)
     if units[-1].letters not in ends:
         items.append(Path(commands=polyline([(left, y), (left + bar, y)]), pen=PENS["axis"]))
     items += _levels(marks, x=left + bar, low=y, high=-_HEAD_MM)
@@ -131,11 +142,25 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
     if thin:
         note += f"; units under {lengths.printed(_LEAST_MM * scale / 1000.0)} drawn thicker"
     if shortened:
-        note += "; open units drawn shorter than they are"
-    for line in cut_lines(note, Face.ITALIC, SMALL, width, most=3):
+        note += "; open units drawn shorter than they are, with a break"
+    told = [bodies_words(unit, trav.geology, lengths) for unit in bodies]
+    for line in (*told, *cut_lines(note, Face.ITALIC, SMALL, width, most=3)):
         y -= line_mm(SMALL)
         items.append(Text(at=(0.0, y - 1.0), text=line, face=Face.ITALIC, size_pt=SMALL))
     return Block(items=tuple(items), height=_BELOW_MM - y)
+
+
+def _break(box: Box) -> list[Item]:
+    """A gap across the foot of a unit that is drawn shorter than it is."""
+    low = box.y + 0.22 * box.height
+    edges = [
+        [(box.x - 0.8, y - _BREAK_MM), (box.right + 0.8, y + _BREAK_MM)] for y in (low, low + 2.0 * _BREAK_MM)
+    ]
+    gap = polyline([*edges[0], *reversed(edges[1])], close=True)
+    return [
+        Path(commands=gap, fill=WHITE),
+        *(Path(commands=polyline(edge), pen=PENS["axis"]) for edge in edges),
+    ]
 
 
 def _scale(measured: list[float], room_mm: float, *, feet: bool) -> int:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from traverse.length import Lengths
-from traverse.log.records import PlaneKind
+from traverse.log.items import PlaneKind
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.page import Block, Face, Text
 from traverse.sheet.paper.style import SMALL, line_mm

@@ -22,6 +22,7 @@ from traverse.structure.form.records import Told
 from traverse.structure.records import Geology
 from traverse.structure.section.records import PointKind, Section
 from traverse.trade import JOINED_DEG, PLAN_REFUSE, PLAN_WARN, POLE_SD_DEG, UP_REFUSE, UP_WARN
+from traverse.wording import capital
 
 RULES = {
     Rule.COMPASS: "compass rule",
@@ -104,7 +105,7 @@ def closure_lines(survey: Survey, lengths: Lengths, *, most: int = 4) -> tuple[s
         words = f"{closure_name(one, several=len(survey.closures) > 1)}, {lengths.printed(one.length_m)}: {misclosure(one, survey, lengths)}."
         judged = verdict(one)
         if judged:
-            words += f" {judged[0].upper()}{judged[1:]} (q{NO_BREAK}={NO_BREAK}{number(one.q, places=1)})."
+            words += f" {capital(judged)} (q{NO_BREAK}={NO_BREAK}{number(one.q, places=1)})."
         lines.append(words)
     if len(survey.closures) > most:
         lines.append(f"{len(survey.closures) - most} more on the closure page.")

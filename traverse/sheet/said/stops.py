@@ -9,17 +9,8 @@ from dataclasses import dataclass
 
 from traverse.ground.records import Traverse
 from traverse.location.records import Survey
-from traverse.log.records import (
-    Address,
-    Contact,
-    Control,
-    Item,
-    Log,
-    RockUnit,
-    UnitHere,
-    Words,
-    WordsKind,
-)
+from traverse.log.items import Contact, Item, UnitHere, Words, WordsKind
+from traverse.log.records import Control, Log, RockUnit
 from traverse.sheet.paper.words import EN_DASH
 from traverse.source import Span
 from traverse.structure.readings.records import Attitude
@@ -118,20 +109,14 @@ def own_sd(sd_m: float | None, common_m: float | None) -> float | None:
 _HAIR_M = 0.005
 
 
-def station_of(address: Address) -> str:
-    """The station an address is at, or that its leg starts from."""
-    if address.station is not None:
-        return address.station
-    return address.leg.start if address.leg is not None else ""
-
-
 def units_on_sheet(log: Log, geology: Geology) -> tuple[RockUnit, ...]:
-    """Units under the walk, in a contact or said at a place, youngest first."""
+    """Units under the walk, in a contact or said at a place, youngest first; intrusive bodies apart, after the others."""
     seen: set[str | None] = {stretch.unit for stretch in geology.band}
     for contact in geology.contacts:
         seen |= {contact.younger, contact.older}
     seen |= {item.letters for item in log.items if isinstance(item, UnitHere)}
-    return tuple(unit for unit in log.units if unit.letters in seen)
+    met = [unit for unit in log.units if unit.letters in seen]
+    return tuple(sorted(met, key=lambda unit: unit.intrusive))
 
 
 def rock_line(letters: str, log: Log, stops: Stops) -> str:

@@ -23,17 +23,43 @@ def of_unit(geology: Geology, letters: str) -> UnitThickness | None:
 def thickness_words(known: UnitThickness | None, lengths: Lengths) -> str:
     """`22 ± 1 m` of a unit that was crossed whole, else `at least 13 m`; empty where nothing is known.
 
-    Where the rules and crossings lie farther apart than the standard error, what they range over: `60–77 ± 3 m`.
+    Where the rules and crossings lie farther apart than the standard error, what they range over alone: `60–77 m`. Where a
+    part of it elsewhere is thicker than that, beyond the errors: `22 ± 1 m; at least 40 m elsewhere`.
     """
     if known is None:
         return ""
     if known.true_m is not None and known.sd_m is not None:
-        if known.range_m is not None and known.range_m[1] - known.range_m[0] > 2.0 * known.sd_m:
-            return lengths.with_unit(
-                f"{lengths.extent(known.range_m)}{NO_BREAK}±{NO_BREAK}{lengths.error(known.sd_m)}"
-            )
-        return lengths.with_unit(lengths.plus_minus(known.true_m, known.sd_m))
+        extent = "" if known.range_m is None else lengths.extent(known.range_m)
+        if known.range_m and EN_DASH in extent and known.range_m[1] - known.range_m[0] > 2.0 * known.sd_m:
+            words = lengths.with_unit(extent)
+        else:
+            words = lengths.with_unit(lengths.plus_minus(known.true_m, known.sd_m))
+        return (
+            words
+            if known.least_m is None
+            else f"{words}; at least {lengths.printed(known.least_m)} elsewhere"
+        )
     return "" if known.least_m is None else f"at least {lengths.printed(known.least_m)}"
+
+
+def width_words(geology: Geology, letters: str, lengths: Lengths) -> str:
+    """How wide an intrusive body is across its walls: `width 3.2 ± 0.4 m`, over all crossings; empty where it is not known.
+
+    A body is narrow, so its figures have a decimal where it is under ten of the unit.
+    """
+    known = [
+        (one.width_m, one.width_sd_m)
+        for one in geology.bodies
+        if one.unit == letters and one.width_m is not None and one.width_sd_m is not None
+    ]
+    if not known:
+        return ""
+    widths = [width for width, _ in known]
+    low, high = min(widths), max(widths)
+    error = max(sd for _, sd in known)
+    if len(known) > 1 and high - low > 2.0 * error:
+        return f"width {lengths.printed(low, places=1)} to {lengths.printed(high, places=1)}"
+    return f"width {lengths.short_plus_minus(sum(widths) / len(widths), error)}"
 
 
 def thickness_table(geology: Geology, lengths: Lengths) -> Table | None:

@@ -10,32 +10,16 @@ from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.length import Lengths
 from traverse.location.records import Survey
-from traverse.log.records import (
-    Certainty,
-    Contact,
-    ContactKind,
-    LineReading,
-    Log,
-    PlaneReading,
-    UnitHere,
-    Words,
-    WordsKind,
-)
-from traverse.sheet.paper.words import (
-    EN_DASH,
-    NO_BREAK,
-    address,
-    along,
-    leg_name,
-    listing,
-    number,
-    plain,
-    quoted,
-)
+from traverse.log.items import Certainty, Contact, ContactKind, UnitHere, Words, WordsKind
+from traverse.log.readings import LineReading, PlaneReading
+from traverse.log.records import Log
+from traverse.sheet.paper.words import EN_DASH, NO_BREAK, address, along, leg_name, number, plain, quoted
 from traverse.sheet.said.stops import Stops, common_control, names_by_line, own_sd
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.records import Geology
+from traverse.structure.walk.records import Body
+from traverse.wording import capital, listed
 
 _MANY = 6
 """Names told of a list of stations."""
@@ -64,6 +48,7 @@ def to_check(trav: Traverse, stops: Stops, diagnostics: Sequence[Diagnostic]) ->
         *_warnings(trav.log, diagnostics, told),
         *_without_attitude(trav.log, stops),
         *_without_tops(trav.geology),
+        *_without_walls(trav),
         *_faults(trav.geology, stops, told),
     ]
     return tuple(tasks)
@@ -148,7 +133,7 @@ def _doubtful(log: Log, told: set[tuple[str, int]]) -> Iterable[Task]:
             told.add(_key(leg.span))
             yield Task(
                 place=f"Leg {plain(leg.start)}{EN_DASH}{plain(leg.end)}",
-                reason=f"{listing([_mark(words) for words in doubted])}: a figure in doubt. Read it again.",
+                reason=f"{listed([_mark(words) for words in doubted])}: a figure in doubt. Read it again.",
                 span=leg.span,
             )
     for item in log.items:
@@ -159,8 +144,8 @@ def _doubtful(log: Log, told: set[tuple[str, int]]) -> Iterable[Task]:
         if doubted:
             told.add(_key(item.span))
             yield Task(
-                place=_capital(address(item.address)),
-                reason=f"{listing([_mark(words) for words in doubted])}: in doubt. Look again.",
+                place=capital(address(item.address)),
+                reason=f"{listed([_mark(words) for words in doubted])}: in doubt. Look again.",
                 span=item.span,
             )
 
@@ -256,9 +241,9 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
             words = words.replace(f"section {lines[0]}", "it", 1)
         if len(group) > 1:
             words += "; the others likewise"
-        hint = f" {_capital(plain(quoted(first.hints[0])))}." if first.hints and len(group) == 1 else ""
+        hint = f" {capital(plain(quoted(first.hints[0])))}." if first.hints and len(group) == 1 else ""
         yield Task(
-            place=_capital("; ".join(places) or "the log"),
+            place=capital("; ".join(places) or "the log"),
             reason=f"{words}.{hint}",
             span=min(spans, key=lambda span: span.line, default=None),
         )
@@ -270,7 +255,12 @@ def _without_attitude(log: Log, stops: Stops) -> Iterable[Task]:
     for item in log.items:
         if isinstance(item, Words) and item.kind is WordsKind.ROCK and item.address.station is not None:
             rocky.setdefault(item.address.station, item.span)
-    spans = {plain(name): span for name, span in rocky.items() if name not in measured}
+    # In an intrusive body there are no beds to measure.
+    spans = {
+        plain(name): span
+        for name, span in rocky.items()
+        if name not in measured and (stops.unit_at(name) or "").rstrip("?") not in log.intrusive
+    }
     bare = list(spans)
     if bare:
         yield Task(
@@ -297,6 +287,23 @@ def _without_tops(geology: Geology) -> Iterable[Task]:
         )
 
 
+def _without_walls(trav: Traverse) -> Iterable[Task]:
+    """Intrusive bodies that nothing tells the course of, one line for each unit."""
+    bare: dict[str, list[Body]] = {}
+    for body in trav.geology.bodies:
+        if not body.read_at and any(end.wall is not None or end.host is not None for end in body.ends):
+            bare.setdefault(body.unit, []).append(body)
+    for unit, bodies in bare.items():
+        legs = [trav.log.legs[one.leg] for body in bodies for one in body.stretches if one.leg is not None]
+        names = list(dict.fromkeys(f"{plain(leg.start)}{EN_DASH}{plain(leg.end)}" for leg in legs))
+        walls = [wall.booked.span for body in bodies for wall in body.walls]
+        yield Task(
+            place=f"Leg{'s' if len(names) > 1 else ''} {_some(names)}",
+            reason=f"no wall of {plain(unit)} was measured, so nothing tells how it goes down. Is one laid bare?",
+            span=walls[0] if walls else legs[0].span,
+        )
+
+
 def _faults(geology: Geology, stops: Stops, told: set[tuple[str, int]]) -> Iterable[Task]:
     for one in geology.contacts:
         if one.kind is ContactKind.FAULT and one.dip_deg is None and _key(one.booked.span) not in told:
@@ -310,9 +317,5 @@ def _faults(geology: Geology, stops: Stops, told: set[tuple[str, int]]) -> Itera
 def _some(names: Sequence[str]) -> str:
     """A list of names, cut when it is long."""
     if len(names) <= _MANY:
-        return listing(names)
+        return listed(names)
     return f"{', '.join(names[: _MANY - 1])} and {len(names) - _MANY + 1} more"
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]

@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from traverse.angle import nearest_point, wrap_180, wrap_360
 from traverse.length import Lengths
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
-from traverse.sheet.paper.page import Anchor, Box, Face, Item, Path, Text, polyline
+from traverse.sheet.paper.growing import GrowingBoxes
+from traverse.sheet.paper.labels import cheapest
+from traverse.sheet.paper.page import Anchor, Face, Item, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE
-from traverse.sheet.paper.taken import Taken
 from traverse.sheet.paper.words import NO_BREAK, azimuth, cut, end_letter, number
-from traverse.sheet.section.frame import Frame
+from traverse.sheet.section.strip_frame import StripFrame
 from traverse.structure.section.records import Section
 
 _STRAIGHT_DEG = 0.5
+_BEND_MM = 2.2
+"""Height of the words at a bend, with air."""
 _LETTERS_MM = 9.0
 """Room for the letters of an end."""
 _ROUND = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000)
@@ -34,7 +39,7 @@ def _step(mm_per_m: float, lengths: Lengths, *, least_mm: float) -> float:
     return next((step for step in steps if step * mm_per_m >= least_mm), steps[-1])
 
 
-def axes(section: Section, frame: Frame, placed: Taken) -> list[Item]:
+def axes(section: Section, frame: StripFrame, placed: GrowingBoxes) -> list[Item]:
     """Heights at both ends, distances below; a height that a reading at the very end stands on is told at the other end."""
     box = frame.box
     items: list[Item] = []
@@ -48,7 +53,7 @@ def axes(section: Section, frame: Frame, placed: Taken) -> list[Item]:
             words = frame.lengths.figure(height)
             wide = text_width_mm(words, Face.REGULAR, SMALL)
             left = x + 1.6 if side > 0 else x - 1.6 - wide
-            if placed.overlap(Box(x=left, y=y - 0.85, width=wide, height=1.7)) == 0.0:
+            if not placed.overlap(np.array([[left, y - 0.85, left + wide, y + 0.85]]))[0]:
                 items.append(
                     Text(
                         at=(x + side * 1.6, y - 0.85),
@@ -62,7 +67,7 @@ def axes(section: Section, frame: Frame, placed: Taken) -> list[Item]:
     return items
 
 
-def distances(section: Section, frame: Frame) -> list[Item]:
+def distances(section: Section, frame: StripFrame) -> list[Item]:
     """The axis along the floor, with ticks and figures."""
     box = frame.box
     items: list[Item] = [Path(commands=polyline([(box.x, box.y), (box.right, box.y)]), pen=PENS["axis"])]
@@ -81,7 +86,7 @@ def distances(section: Section, frame: Frame) -> list[Item]:
     return items
 
 
-def rulings(section: Section, frame: Frame) -> list[Item]:
+def rulings(section: Section, frame: StripFrame) -> list[Item]:
     """Lines to draw by: level at each figure of height, upright at each tick of distance."""
     box = frame.box
     step = height_step(frame.mm_per_m * frame.exaggeration, frame.lengths)
@@ -96,7 +101,7 @@ def rulings(section: Section, frame: Frame) -> list[Item]:
     return [Path(commands=polyline(line), pen=PENS["ruling"]) for line in lines]
 
 
-def ends_of(section: Section, frame: Frame) -> list[Item]:
+def ends_of(section: Section, frame: StripFrame) -> list[Item]:
     """Letters of the ends over the way each looks, outside the axes."""
     box = frame.box
     last = section.azimuths_deg[-1] if section.azimuths_deg else section.azimuth_deg
@@ -119,7 +124,7 @@ def ends_of(section: Section, frame: Frame) -> list[Item]:
     return items
 
 
-def bends(section: Section, frame: Frame, placed: Taken, lines: Taken) -> list[Item]:
+def bends(section: Section, frame: StripFrame, placed: GrowingBoxes, lines: GrowingBoxes) -> list[Item]:
     """An upright line at each bend, with the bearing from there on where no line runs, as low as may be."""
     box = frame.box
     items: list[Item] = []
@@ -132,16 +137,20 @@ def bends(section: Section, frame: Frame, placed: Taken, lines: Taken) -> list[I
         words = f"bend, then {azimuth(way)}°"
         wide = text_width_mm(words, Face.ITALIC, SMALL)
         addresses = [
-            Box(x=left, y=box.y + 0.7 + 1.5 * row, width=wide, height=2.2)
+            (left, box.y + 0.7 + 1.5 * row)
             for row in range(max(1, int((box.height - 3.0) / 1.5)))
             for left in (x + 0.8, x - 0.8 - wide)
             if left >= box.x and left + wide <= box.right
-        ] or [Box(x=x + 0.8, y=box.y + 0.7, width=wide, height=2.2)]
-        place = min(addresses, key=lambda one: round(lines.overlap(one) + placed.overlap(one), 3))
+        ] or [(x + 0.8, box.y + 0.7)]
+        lower = np.array(addresses)
+        upper = lower + np.array((wide, _BEND_MM))
+        boxes = np.hstack([lower, upper])
+        best = cheapest(lines.overlap(boxes) + placed.overlap(boxes))
+        left, low = addresses[best]
         placed.add_line((x, box.y), (x, box.top))
-        placed.add(place)
+        placed.add(boxes[best])
         items += (
             Path(commands=polyline([(x, box.y), (x, box.top)]), pen=PENS["bend"]),
-            Text(at=(place.x, place.y + 0.5), text=words, face=Face.ITALIC, size_pt=SMALL, halo=WHITE),
+            Text(at=(left, low + 0.5), text=words, face=Face.ITALIC, size_pt=SMALL, halo=WHITE),
         )
     return items

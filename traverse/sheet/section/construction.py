@@ -9,28 +9,28 @@ from itertools import pairwise
 import shapely
 from shapely import LineString, Polygon
 from shapely import Point as ShapelyPoint
-from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 from shapely.ops import substring as _substring
 
 from traverse.ground.records import CarriedLine, SectionCut
-from traverse.log.records import Certainty
+from traverse.log.items import Certainty
 from traverse.settled import settled, settled_shape
+from traverse.shapes import lines_in, points_of
+from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.labels import Apart
 from traverse.sheet.paper.page import Item, Path, Pen, polyline
 from traverse.sheet.paper.style import PENS, UnitStyle
-from traverse.sheet.paper.taken import Taken
 from traverse.sheet.section.fills import Fill, fills_of
-from traverse.sheet.section.frame import Frame
-from traverse.structure.section.records import AxialLine, Construction, PointKind, Rule
+from traverse.sheet.section.strip_frame import StripFrame
+from traverse.structure.section.records import AxialLine, CarryRule, Construction, PointKind
 
 _WORDS = {
-    Rule.DIP_DOMAINS: (
+    CarryRule.DIP_DOMAINS: (
         "contacts constructed: straight limbs of constant thickness (dip domains)",
         "contacts by dip domains",
     ),
-    Rule.ARCS: ("contacts constructed: arcs of constant thickness", "contacts by arcs"),
-    Rule.STRAIGHT: (
+    CarryRule.ARCS: ("contacts constructed: arcs of constant thickness", "contacts by arcs"),
+    CarryRule.STRAIGHT: (
         "contacts drawn straight, along their own apparent dip or the nearest bed’s",
         "contacts straight",
     ),
@@ -47,7 +47,7 @@ _TOUCHING_MM, _ON_EDGE_MM = 0.05, 0.4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Drawn:
+class _LineOnPage:
     """One constructed line on the page."""
 
     of: CarriedLine
@@ -63,7 +63,7 @@ class Built:
 
     fills: tuple[Fill, ...]
     lines: tuple[Item, ...]
-    whole: Taken
+    whole: GrowingBoxes
     """All lines, the ground's with them."""
     words: str
     """How the lines were made; empty where there are none."""
@@ -75,14 +75,14 @@ class Built:
     """Axial surfaces that would have made one black patch."""
 
 
-def build(cut: SectionCut, frame: Frame, styles: Mapping[str, UnitStyle]) -> Built:
+def build(cut: SectionCut, frame: StripFrame, styles: Mapping[str, UnitStyle]) -> Built:
     """Lines, colour and axial surfaces of a section whose ground has heights."""
     section, construction = cut.section, cut.section.construction
     surface = LineString([frame.at((point.distance_m, point.up_m)) for point in section.profile])
     looked_at = Polygon([frame.at((x, up)) for x, up in cut.looked_at.exterior.coords])
     drawn = [_drawn(line, surface, frame) for line in cut.lines]
     words, short = _words(construction)
-    whole = Taken()
+    whole = GrowingBoxes()
     for one in drawn:
         for part in (*one.below, *one.above):
             _add(whole, part)
@@ -92,7 +92,9 @@ def build(cut: SectionCut, frame: Frame, styles: Mapping[str, UnitStyle]) -> Bui
     for part in _axial(axial, surface, frame):
         _add(whole, part)
         lines.append(_path(part, PENS["axial surface"]))
-    others = shapely.STRtree([part for one in drawn for part in one.below] or [LineString([(0, 0), (0, 1)])])
+    edges = [LineString([frame.at((x, up)) for x, up in edge.coords]) for edge in cut.edges]
+    met = [*(part for one in drawn for part in one.below), *edges]
+    others = shapely.STRtree(met or [LineString([(0, 0), (0, 1)])])
     for one in drawn:
         lines += _pieces(one, looked_at, frame, others)
     return Built(
@@ -116,12 +118,12 @@ def _words(construction: Construction) -> tuple[str, str]:
     return _UPRIGHT if upright else _WORDS[construction.rule]
 
 
-def _drawn(line: CarriedLine, surface: LineString, frame: Frame) -> _Drawn:
+def _drawn(line: CarriedLine, surface: LineString, frame: StripFrame) -> _LineOnPage:
     below, above = (
         [LineString([frame.at((x, up)) for x, up in part.coords]) for part in parts]
         for parts in (line.below, line.above)
     )
-    return _Drawn(
+    return _LineOnPage(
         of=line, below=tuple(below), above=tuple(part for one in above for part in _short(one, surface))
     )
 
@@ -147,21 +149,14 @@ def _part(line: LineString, start: float, end: float) -> LineString:
     return part
 
 
-def _parts(found: BaseGeometry) -> Iterator[LineString]:
-    """Lines of a geometry that may hold points and collections too."""
-    for one in getattr(found, "geoms", [found]):
-        if isinstance(one, LineString) and one.length > 0.0:
-            yield one
-        elif hasattr(one, "geoms"):
-            yield from _parts(one)
-
-
-def _add(taken: Taken, line: LineString, *, wide: float = 0.5) -> None:
+def _add(taken: GrowingBoxes, line: LineString, *, wide: float = 0.5) -> None:
     for start, end in pairwise(line.coords):
         taken.add_line((start[0], start[1]), (end[0], end[1]), wide=wide)
 
 
-def _pieces(one: _Drawn, looked_at: Polygon, frame: Frame, others: shapely.STRtree) -> Iterator[Item]:
+def _pieces(
+    one: _LineOnPage, looked_at: Polygon, frame: StripFrame, others: shapely.STRtree
+) -> Iterator[Item]:
     """Near the data by its certainty, long dashes deeper, dots where it can't go on, short grey dashes above ground."""
     fault = one.of.of.kind is PointKind.FAULT
     for part in one.above:
@@ -177,9 +172,9 @@ def _pieces(one: _Drawn, looked_at: Polygon, frame: Frame, others: shapely.STRtr
                 yield _path(tail, PENS["contact concealed"])
         # A hair of room keeps the end that lies on the ground inside.
         room = settled_shape(looked_at.buffer(0.02))
-        for piece in _parts(line.intersection(room)):
+        for piece in lines_in(line.intersection(room)):
             yield _path(piece, _near_pen(one.of.of.certainty or Certainty.CERTAIN, fault=fault))
-        for piece in _parts(line.difference(room)):
+        for piece in lines_in(line.difference(room)):
             yield _path(piece, _deep_pen(fault=fault))
 
 
@@ -195,7 +190,7 @@ def _deep_pen(*, fault: bool) -> Pen:
     return PENS["fault approximate" if fault else "section depth"]
 
 
-def _ends_free(place: ShapelyPoint, looked_at: Polygon, frame: Frame, others: shapely.STRtree) -> bool:
+def _ends_free(place: ShapelyPoint, looked_at: Polygon, frame: StripFrame, others: shapely.STRtree) -> bool:
     """Whether a line ends in the midst of the panel, on no other line and not on the ground."""
     box = frame.box
     inside = box.x + 0.3 < place.x < box.right - 0.3 and box.y + 0.3 < place.y < box.top - 0.3
@@ -204,7 +199,7 @@ def _ends_free(place: ShapelyPoint, looked_at: Polygon, frame: Frame, others: sh
     return len(others.query(place, predicate="dwithin", distance=_TOUCHING_MM)) < 2
 
 
-def _axial_shown(construction: Construction, surface: LineString, frame: Frame) -> list[AxialLine]:
+def _axial_shown(construction: Construction, surface: LineString, frame: StripFrame) -> list[AxialLine]:
     """All axial surfaces; of very many those that stand apart at the ground, hinges first, then the sharpest bends."""
     lines = [one for one in construction.axial if len(one.points) > 1]
     if len(lines) <= _MANY_AXIAL:
@@ -225,7 +220,7 @@ def _axial_shown(construction: Construction, surface: LineString, frame: Frame) 
     return kept
 
 
-def _axial(shown_lines: Sequence[AxialLine], surface: LineString, frame: Frame) -> Iterator[LineString]:
+def _axial(shown_lines: Sequence[AxialLine], surface: LineString, frame: StripFrame) -> Iterator[LineString]:
     """Axial surfaces below ground, and above it as short as what is gone."""
     room = settled_shape(surface.buffer(_ERODED_MM))
     low = min(y for _, y in surface.coords) - 10.0 * frame.box.height
@@ -233,8 +228,8 @@ def _axial(shown_lines: Sequence[AxialLine], surface: LineString, frame: Frame) 
     shown = under.union(room)
     for axial in shown_lines:
         if len(axial.points) > 1:
-            yield from _parts(LineString([frame.at(point) for point in axial.points]).intersection(shown))
+            yield from lines_in(LineString([frame.at(point) for point in axial.points]).intersection(shown))
 
 
 def _path(line: LineString, pen: Pen) -> Path:
-    return Path(commands=polyline([(x, y) for x, y in line.coords]), pen=pen)
+    return Path(commands=polyline(points_of(line)), pen=pen)

@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from traverse.ground.records import SectionCut, SectionFill
 from traverse.sheet.paper.page import Item, Path, Point, polyline
 from traverse.sheet.paper.style import PENS, WHITE, UnitStyle
-from traverse.sheet.section.frame import Frame
+from traverse.sheet.section.strip_frame import StripFrame
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,7 +30,7 @@ class Fill:
         return Path(commands=polyline(self.outline, close=True), fill=self.colour, unit=self.of.unit)
 
 
-def fills_of(cut: SectionCut, frame: Frame, styles: Mapping[str, UnitStyle]) -> list[Fill]:
+def fills_of(cut: SectionCut, frame: StripFrame, styles: Mapping[str, UnitStyle]) -> list[Fill]:
     """What the panel shows of the ground, in its colours."""
     box = frame.box
     panel = shapely.box(box.x, box.y, box.right, box.top)
@@ -46,7 +46,7 @@ def fills_of(cut: SectionCut, frame: Frame, styles: Mapping[str, UnitStyle]) -> 
     return found
 
 
-def base_lines(cut: SectionCut, frame: Frame) -> list[Item]:
+def base_lines(cut: SectionCut, frame: StripFrame) -> list[Item]:
     """Bases of loose ground."""
     bases = [[frame.at(place) for place in fill.base] for fill in cut.fills if fill.base]
     return [Path(commands=polyline(base), pen=PENS["section depth"]) for base in bases]

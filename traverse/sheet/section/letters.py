@@ -5,14 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+import numpy as np
+import shapely
 from shapely import Point as ShapelyPoint
-from shapely import box as rectangle_of
 
-from traverse.sheet.paper.page import Box, Face, Item, Path, Point, Role, polyline
+from traverse.sheet.paper.growing import GrowingBoxes, shapes_of
+from traverse.sheet.paper.labels import boxes_at, cheapest, label, text_size
+from traverse.sheet.paper.page import Face, Item, Path, Point, Role, polyline
 from traverse.sheet.paper.style import LARGE, PENS
-from traverse.sheet.paper.taken import Taken, centred, text_box
 from traverse.sheet.section.fills import Fill
-from traverse.sheet.section.frame import Frame
+from traverse.sheet.section.strip_frame import StripFrame
 from traverse.structure.section.records import Section
 
 _AWAY_MM = 3.2
@@ -21,63 +23,62 @@ _AWAY_MM = 3.2
 
 def letters_of(
     section: Section,
-    frame: Frame,
+    frame: StripFrame,
     depth_m: float,
-    placed: Taken,
-    lines: Taken,
+    placed: GrowingBoxes,
+    lines: GrowingBoxes,
     fills: Sequence[Fill],
 ) -> list[Item]:
     """Letters of each coloured piece: in its colour, else close below it, else above ground."""
     items: list[Item] = []
     for fill in fills:
-        addresses = [(cost, at) for cost, at in _inside(fill) if not fill.of.base]
-        addresses += _beside(fill, section, frame, depth_m)
-        boxes = [text_box(at, fill.of.unit, Face.SEMIBOLD, LARGE) for _, at in addresses]
-        costs = [
-            cost
-            + 12.0 * placed.overlap(one)
-            + 4.0 * lines.overlap(one)
-            + (0.0 if one.y > frame.box.y + 0.3 and one.top < frame.box.top else 90.0)
-            + (0.0 if one.x > frame.box.x and one.right < frame.box.right else 8.0)
-            for (cost, _), one in zip(addresses, boxes, strict=True)
-        ]
-        best = costs.index(min(costs))
+        size = text_size(fill.of.unit, Face.SEMIBOLD, LARGE)
+        places = [] if fill.of.base else _inside(fill, size)
+        places += _beside(fill, section, frame, depth_m)
+        boxes = boxes_at([at for _, at in places], size)
+        left, low, right, top = boxes.T
+        costs = np.array([cost for cost, _ in places])
+        costs += 12.0 * placed.overlap(boxes) + 4.0 * lines.overlap(boxes)
+        costs += np.where((low > frame.box.y + 0.3) & (top < frame.box.top), 0.0, 90.0)
+        costs += np.where((left > frame.box.x) & (right < frame.box.right), 0.0, 8.0)
+        best = cheapest(costs)
         if costs[best] < 90.0:
+            at = places[best][1]
             placed.add(boxes[best])
-            items += _leader(addresses[best][1], boxes[best], fill)
-            items.append(
-                centred(addresses[best][1], fill.of.unit, Face.SEMIBOLD, LARGE, role=Role.UNIT_LETTERS)
-            )
+            items += _leader(at, float(low[best]), float(top[best]), fill)
+            items.append(label(fill.of.unit, at, face=Face.SEMIBOLD, size_pt=LARGE, role=Role.UNIT_LETTERS))
     return items
 
 
-def _leader(at: Point, box: Box, fill: Fill) -> list[Item]:
+def _leader(at: Point, low: float, top: float, fill: Fill) -> list[Item]:
     """A line from letters that stand well away from their piece, to a point in it."""
     if fill.area.distance(ShapelyPoint(at)) < _AWAY_MM:
         return []
     inside = fill.area.representative_point()
-    low, high = box.y - 0.3, box.top + 0.3
-    start = (at[0], high if inside.y > high else low)
+    start = (at[0], top + 0.3 if inside.y > top + 0.3 else low - 0.3)
     return [Path(commands=polyline([start, (inside.x, inside.y)]), pen=PENS["leader"])]
 
 
-def _inside(fill: Fill) -> list[tuple[float, Point]]:
+def _inside(fill: Fill, size: tuple[float, float]) -> list[tuple[float, Point]]:
     """Places in a coloured piece that hold its letters whole, with a cost that grows away from its middle."""
     left, low, right, high = fill.area.bounds
     if right - left < 1.0 or high - low < 1.0:
         return []
     middle = fill.area.representative_point()
-    found: list[tuple[float, Point]] = []
-    for column in range(1, 12):
-        for row in range(1, 8):
-            at = (left + (right - left) * column / 12, low + (high - low) * row / 8)
-            one = text_box(at, fill.of.unit, Face.SEMIBOLD, LARGE)
-            if fill.area.contains(rectangle_of(one.x, one.y, one.right, one.top)):
-                found.append((0.02 * math.hypot(at[0] - middle.x, at[1] - middle.y), at))
-    return found
+    places = [
+        (left + (right - left) * column / 12, low + (high - low) * row / 8)
+        for column in range(1, 12)
+        for row in range(1, 8)
+    ]
+    whole = shapely.contains(fill.area, shapes_of(boxes_at(places, size)))
+    return [
+        (0.02 * math.hypot(at[0] - middle.x, at[1] - middle.y), at)
+        for at, held in zip(places, whole.tolist(), strict=True)
+        if held
+    ]
 
 
-def _beside(fill: Fill, section: Section, frame: Frame, depth_m: float) -> list[tuple[float, Point]]:
+def _beside(fill: Fill, section: Section, frame: StripFrame, depth_m: float) -> list[tuple[float, Point]]:
     """Places under the colour and over the ground, where a piece is too small for its letters."""
     run = fill.of
     deep_mm = depth_m * frame.mm_per_m * frame.exaggeration

@@ -14,15 +14,16 @@ from numpy.typing import NDArray
 from traverse.ground.records import Traverse
 from traverse.log.records import Projection
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
+from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.page import Anchor, Box, Face, Item, Text
 from traverse.sheet.paper.style import SMALL, WHITE
-from traverse.sheet.paper.taken import Taken
 from traverse.sheet.paper.words import NO_BREAK, arrow, cut, number, wrap
 from traverse.sheet.section.construction import Built
-from traverse.sheet.section.frame import Frame
-from traverse.sheet.section.names import named_points, side_of
+from traverse.sheet.section.point_names import named_points, side_of
+from traverse.sheet.section.strip_frame import StripFrame
 from traverse.structure.records import Geology
 from traverse.structure.section.records import Section
+from traverse.wording import capital
 
 BESIDE_MM = 9.0
 """Height figures, to either side of the drawn section."""
@@ -71,9 +72,9 @@ class SetNote:
 def words_in_panel(
     built: Built,
     sentences: Sequence[str],
-    frame: Frame,
+    frame: StripFrame,
     depth_m: float,
-    placed: Taken,
+    placed: GrowingBoxes,
     *,
     fills: str = "colour",
 ) -> SetNote:
@@ -102,11 +103,11 @@ def words_in_panel(
 class _Free:
     """Ground and air of the panel that nothing is drawn on, by cells."""
 
-    def __init__(self, built: Built, frame: Frame, placed: Taken) -> None:
+    def __init__(self, built: Built, frame: StripFrame, placed: GrowingBoxes) -> None:
         box = self.box = frame.box
         wide, tall = (math.ceil(size / _CELL_MM) for size in (box.width, box.height))
         taken = np.zeros((tall, wide), dtype=bool)
-        for row in (*built.whole.rows(), *placed.rows()):
+        for row in (*built.whole.all(), *placed.all()):
             left, low = (math.floor(one / _CELL_MM) for one in (row[0] - box.x, row[1] - box.y))
             right, top = (math.floor(one / _CELL_MM) for one in (row[2] - box.x, row[3] - box.y))
             if right >= 0 and top >= 0:
@@ -208,7 +209,7 @@ def caption(
     told = [" " + " ".join(limits[:count]) for count in range(len(limits), 0, -1)]
     told += [" " + one.partition(": ")[0].rstrip(".") + "." for one in limits[:1] if ": " in one]
     kept = [*((limit, 1) for limit in told), *((limit, 0) for limit in (*told, ""))]
-    built = [f". {one[0].upper()}{one[1:]}" for one in made]
+    built = [f". {capital(one)}" for one in made]
     return [
         words + "".join(parts[:count]) + one + "." + limit + end
         for limit, least in kept
@@ -241,7 +242,7 @@ def _ground_from(section: Section, trav: Traverse) -> str:
     return "the height grid and the walk" if known.any() else "the heights of the walk"
 
 
-def caption_line(notes: Sequence[str], frame: Frame, free_mm: float) -> list[Item]:
+def caption_line(notes: Sequence[str], frame: StripFrame, free_mm: float) -> list[Item]:
     """One line centred under the panel; it may be wider than the section, but not than what is free."""
     left = frame.box.x - BESIDE_MM
     middle = frame.box.x + frame.box.width / 2

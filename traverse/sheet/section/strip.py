@@ -7,18 +7,16 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from traverse.ground.records import SectionCut, Traverse
-from traverse.log.records import Certainty
+from traverse.log.items import Certainty
+from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
 from traverse.sheet.paper.style import PENS, SMALL, UnitStyle
-from traverse.sheet.paper.taken import Taken
 from traverse.sheet.paper.words import quoted
 from traverse.sheet.said.sentences import section_sentences
 from traverse.sheet.section.axes import axes, bends, distances, ends_of, height_step, rulings
 from traverse.sheet.section.construction import build
 from traverse.sheet.section.fills import base_lines
-from traverse.sheet.section.frame import Frame
 from traverse.sheet.section.letters import letters_of
-from traverse.sheet.section.names import names_of
 from traverse.sheet.section.note import (
     BESIDE_MM,
     LeftOff,
@@ -26,6 +24,8 @@ from traverse.sheet.section.note import (
     caption_line,
     words_in_panel,
 )
+from traverse.sheet.section.point_names import names_of
+from traverse.sheet.section.strip_frame import StripFrame
 from traverse.sheet.section.ticks import other_sign, ticks_of
 from traverse.sheet.signs.shown import sign_of
 from traverse.structure.records import Geology
@@ -107,7 +107,7 @@ def section_panel(
     depth = trav.ground.width.half_m
     frame = _frame(section, trav, drawn, mm_per_m, depth)
     built = build(cut, frame, styles)
-    placed = Taken()
+    placed = GrowingBoxes()
     turned = bends(section, frame, placed, built.whole)
     names, untold = names_of(section, frame, placed)
     ticks, figures, crowded, unwritten = ticks_of(section, frame, placed, built.whole, built.fills)
@@ -149,7 +149,7 @@ def section_panel(
 _SAME = 1e-6
 
 
-def _frame(section: Section, trav: Traverse, box: Box, mm_per_m: float, depth_m: float) -> Frame:
+def _frame(section: Section, trav: Traverse, box: Box, mm_per_m: float, depth_m: float) -> StripFrame:
     """Heights from the top of the relief down, as far as the box reaches or as lines may go."""
     exaggeration = section.exaggeration
     tall_m = box.height / (mm_per_m * exaggeration)
@@ -165,7 +165,7 @@ def _frame(section: Section, trav: Traverse, box: Box, mm_per_m: float, depth_m:
     floor = max(floor, lowest)
     if floor > min(heights) + _SAME:
         floor = min(floor, max(lowest, math.floor(min(heights) / step + _SAME) * step))
-    return Frame(
+    return StripFrame(
         box=box,
         mm_per_m=mm_per_m,
         exaggeration=exaggeration,
@@ -187,7 +187,7 @@ def _without_heights(
     """Readings and contacts on a level line, since no height was measured."""
     drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
     tall_m = drawn.height / (mm_per_m * section.exaggeration)
-    frame = Frame(
+    frame = StripFrame(
         box=drawn,
         mm_per_m=mm_per_m,
         exaggeration=section.exaggeration,
@@ -202,7 +202,7 @@ def _without_heights(
         profile=tuple(ProfilePoint(distance_m=distance, up_m=0.0) for distance in ends),
         points=tuple(replace(point, up_m=None) for point in section.points),
     )
-    placed = Taken()
+    placed = GrowingBoxes()
     contacts: list[Item] = []
     for point in flat.points:
         if point.contact is not None:
@@ -216,9 +216,9 @@ def _without_heights(
                 )
             )
             placed.add_line((x, level), (x, level - 5.0))
-    turned = bends(section, frame, placed, Taken())
+    turned = bends(section, frame, placed, GrowingBoxes())
     names, untold = names_of(flat, frame, placed)
-    ticks, figures, crowded, unwritten = ticks_of(flat, frame, placed, Taken(), ())
+    ticks, figures, crowded, unwritten = ticks_of(flat, frame, placed, GrowingBoxes(), ())
     told = section_sentences(replace(section, construction=NOTHING_CARRIED)) if limits else ()
     left = LeftOff(names=untold, ticks=crowded, figures=unwritten)
     notes = caption(section, trav, scale, left, limits=told)

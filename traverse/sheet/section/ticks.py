@@ -6,21 +6,22 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from traverse.sheet.paper.labels import Apart, thinned
+import numpy as np
+
+from traverse.sheet.paper.growing import GrowingBoxes
+from traverse.sheet.paper.labels import Apart, boxes_at, cheapest, label, text_size, thinned
 from traverse.sheet.paper.page import Face, Item, Path, Point
 from traverse.sheet.paper.style import PENS, SMALL
-from traverse.sheet.paper.taken import Taken, centred, text_box
 from traverse.sheet.paper.words import number
 from traverse.sheet.section.fills import Fill, tint
-from traverse.sheet.section.frame import Frame
+from traverse.sheet.section.strip_frame import StripFrame
 from traverse.sheet.signs.shown import SHOWN
 from traverse.sheet.signs.symbols import symbol
 from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.trade import DASHED_SHARE
 
 _CELL_MM = 5.0
-_FIGURE_REACH_MM = 12.0
-"""From a tick farther than any of its figure's places reaches."""
+_HALO_MM = 0.3
 _FIGURES_IN_CELL = 4
 """Figures of dip that are tried in a cell; fewer have room there."""
 _COVERED_MM2 = 0.5
@@ -50,9 +51,9 @@ def other_sign(point: SectionPoint) -> str | None:
 
 def ticks_of(
     section: Section,
-    frame: Frame,
-    placed: Taken,
-    lines: Taken,
+    frame: StripFrame,
+    placed: GrowingBoxes,
+    lines: GrowingBoxes,
     fills: Sequence[Fill],
 ) -> tuple[list[Item], list[Item], int, int]:
     """Apparent dips at the height they are carried to, their figures, and how many ticks and figures found no room."""
@@ -83,7 +84,7 @@ def ticks_of(
     others, more = _others(section, frame, placed)
     ticks += others
     profile = [frame.at((one.distance_m, one.up_m)) for one in section.profile]
-    ground_line = Taken()
+    ground_line = GrowingBoxes()
     for start, end in pairwise(profile):
         ground_line.add_line(start, end, wide=0.6)
     figures: list[Item] = []
@@ -99,33 +100,23 @@ def ticks_of(
             for across in (-2.1, 2.1, -2.7, 2.7)
             for along in (0.0, 1.2, -1.2)
         ] + [(at[0] + along * way[0], at[1] + along * way[1]) for along in (4.1, -4.1)]
-        boxes = [text_box(address, text, Face.ITALIC, SMALL) for address in addresses]
-        here, ground_here, lines_here = (
-            one.about(at, _FIGURE_REACH_MM) for one in (placed, ground_line, lines)
-        )
-        costs = [
-            here.overlap(one) * 10.0
-            + ground_here.overlap(one) * 8.0
-            + lines_here.overlap(one) * 6.0
-            + (
-                0.0
-                if frame.box.x <= one.x and one.right <= frame.box.right and one.y >= frame.box.y
-                else 50.0
-            )
-            + 0.02 * rank
-            for rank, one in enumerate(boxes)
-        ]
-        best = costs.index(min(costs))
-        if here.overlap(boxes[best]) > _COVERED_MM2 * len(text):
+        boxes = boxes_at(addresses, text_size(text, Face.ITALIC, SMALL))
+        over = placed.overlap(boxes)
+        inside = (boxes[:, :2] >= (frame.box.x, frame.box.y)).all(axis=1) & (boxes[:, 2] <= frame.box.right)
+        costs = 10.0 * over + 8.0 * ground_line.overlap(boxes) + 6.0 * lines.overlap(boxes)
+        costs += np.where(inside, 0.0, 50.0) + 0.02 * np.arange(len(boxes))
+        best = cheapest(costs)
+        if over[best] > _COVERED_MM2 * len(text):
             left += 1
             continue
         placed.add(boxes[best])
-        figures.append(centred(addresses[best], text, Face.ITALIC, SMALL, halo=tint(addresses[best], fills)))
+        halo = (tint(addresses[best], fills), _HALO_MM)
+        figures.append(label(text, addresses[best], face=Face.ITALIC, size_pt=SMALL, halo=halo))
     return ticks, figures, crowded + more, left
 
 
 def _inside(
-    points: Sequence[SectionPoint], section: Section, frame: Frame
+    points: Sequence[SectionPoint], section: Section, frame: StripFrame
 ) -> list[tuple[Point, SectionPoint]]:
     places = [(frame.at(section.place_of(point)), point) for point in points]
     return [(at, point) for at, point in places if frame.box.y <= at[1] <= frame.box.top]
@@ -146,7 +137,7 @@ def _apart(
     return [places[index] for index in sorted(index for index in order if kept.add(places[index][0]))]
 
 
-def _others(section: Section, frame: Frame, placed: Taken) -> tuple[list[Item], int]:
+def _others(section: Section, frame: StripFrame, placed: GrowingBoxes) -> tuple[list[Item], int]:
     """Cleavage and joints, thinner than beds and without figures, those on one line at one place once; and how many found no room."""
     items: list[Item] = []
     drawn: set[tuple[str, int, int, int]] = set()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Container, Mapping, Sequence
+from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
 
@@ -98,6 +99,7 @@ def chart_colour(unit: RockUnit) -> tuple[int, int, int] | None:
     return None if age is None else CHART.get(f"{age.part} {age.name}", CHART.get(age.name))
 
 
+@lru_cache(maxsize=4096)
 def lightness(colour: str) -> float:
     """Lightness L* of a colour `#rrggbb`, 0 to 100 (CIE 1976, white point D65)."""
     from coloraide import Color
@@ -302,6 +304,9 @@ def _one_grey(units: Sequence[RockUnit], light: Mapping[str, float]) -> list[Dia
 
 def _coloured(unit: RockUnit) -> str:
     """The line of a unit with a colour, as it is typed."""
+    if unit.intrusive:
+        age = f" ; {unit.age}" if unit.age else ""
+        return f"`unit {unit.letters} {unit.name}{age} ; #d9d9d9 ; intrusive`"
     return f"`unit {unit.letters} {unit.name} ; {unit.age or 'age'} ; #d9d9d9`"
 
 

@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import Final, assert_never
 
 from traverse.log.described import DESCRIBED, described
-from traverse.log.records import (
+from traverse.log.items import (
     Apparent,
     Contact,
     ContactKind,

@@ -8,7 +8,7 @@ from itertools import cycle, groupby, pairwise
 from typing import assert_never
 
 from traverse.ground.records import Traverse
-from traverse.log.records import Certainty, ContactKind
+from traverse.log.items import Certainty, ContactKind
 from traverse.record import record
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
@@ -16,7 +16,7 @@ from traverse.sheet.paper.page import Anchor, Block, Face, Item, Path, Pen, Text
 from traverse.sheet.paper.style import PENS, SMALL, line_mm
 from traverse.sheet.paper.words import plain, wrap
 from traverse.sheet.said.stops import common_control, own_sd
-from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, Heading, offset, symbol
+from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, SignHeading, offsets, symbol
 
 SIGN_PITCH_MM = 4.02
 TIGHT_SIGN_PITCH_MM = 3.7
@@ -81,7 +81,10 @@ def signs_block(
         return None
     special = dict(sign_words(trav))
     if half_m is not None:
-        special["edge of ground seen"] = f"ground seen to {trav.log.lengths.printed(half_m)}"
+        seen = trav.log.lengths.printed(half_m)
+        special["edge of ground seen"] = (
+            f"ground seen to {seen}" if trav.ground.width.asked else f"seen to {seen}, assumed"
+        )
     entries = [
         Entry(
             draw=partial(sample, name, present=frozenset(signs)),
@@ -98,7 +101,7 @@ def signs_block(
 
 
 @record(frozen=True, kw_only=True)
-class _Drawn:
+class _DrawnEntry:
     """An entry and what its drawing takes above the middle of the row, and below it."""
 
     entry: Entry
@@ -107,7 +110,7 @@ class _Drawn:
 
 
 @record(frozen=True, kw_only=True)
-class _Row:
+class _SignRow:
     entry: Entry
     lines: tuple[str, ...]
     up: float
@@ -120,7 +123,7 @@ def in_columns(entries: Sequence[Entry], *, width: float, pitch: float) -> Block
 
     No word is ever cut: lines are broken, and what is taller than the usual row takes the room it needs.
     """
-    best: tuple[float, float, list[list[_Row]]] | None = None
+    best: tuple[float, float, list[list[_SignRow]]] | None = None
     drawn = [_drawn(entry) for entry in entries]
     longest = max((_longest(entry.words) for entry in entries), default=0.0)
     for share in _SHARES:
@@ -155,7 +158,7 @@ def _longest(words: str) -> float:
     return max(text_width_mm(word, Face.REGULAR, SMALL) for word in words.split(" "))
 
 
-def _drawn(entry: Entry) -> _Drawn:
+def _drawn(entry: Entry) -> _DrawnEntry:
     heights = [
         y
         for item in entry.draw(0.0, 0.0)
@@ -163,12 +166,12 @@ def _drawn(entry: Entry) -> _Drawn:
         for _, *numbers in item.commands
         for y in numbers[1::2]
     ]
-    return _Drawn(entry=entry, up=max(heights, default=0.0), down=-min(heights, default=0.0))
+    return _DrawnEntry(entry=entry, up=max(heights, default=0.0), down=-min(heights, default=0.0))
 
 
-def _row(drawn: _Drawn, width: float) -> _Row:
+def _row(drawn: _DrawnEntry, width: float) -> _SignRow:
     lines = wrap(drawn.entry.words, Face.REGULAR, SMALL, width - _WORDS_MM - _AFTER_MM)
-    return _Row(
+    return _SignRow(
         entry=drawn.entry,
         lines=lines,
         up=max(0.9, drawn.up),
@@ -176,24 +179,26 @@ def _row(drawn: _Drawn, width: float) -> _Row:
     )
 
 
-def _step(above: _Row, below: _Row, pitch: float) -> float:
+def _step(above: _SignRow, below: _SignRow, pitch: float) -> float:
     # Words that go on below stay nearer to their own than to the next.
     lines = len(above.lines) * line_mm(SMALL) + _BETWEEN_MM if len(above.lines) > 1 else 0.0
     return max(pitch, above.down + below.up + _AIR_MM, lines)
 
 
-def _height(rows: Sequence[_Row], pitch: float) -> float:
+def _height(rows: Sequence[_SignRow], pitch: float) -> float:
     """From the middle of the first row to the end of the last."""
     steps = sum(_step(above, below, pitch) for above, below in pairwise(rows))
     return _lower(rows) + steps + max(rows[-1].down, pitch / 2) if rows else 0.0
 
 
-def _lower(rows: Sequence[_Row]) -> float:
+def _lower(rows: Sequence[_SignRow]) -> float:
     """How much lower the first row stands so that what is tall in it clears the heading."""
     return max(0.0, rows[0].up - _OVER_FIRST_MM) if rows else 0.0
 
 
-def _two_columns(drawn: Sequence[_Drawn], widths: tuple[float, float], pitch: float) -> list[list[_Row]]:
+def _two_columns(
+    drawn: Sequence[_DrawnEntry], widths: tuple[float, float], pitch: float
+) -> list[list[_SignRow]]:
     """Split where both columns end nearest to each other, the first the longer one of two equals."""
     wide, narrow = ([_row(one, width) for one in drawn] for width in widths)
     count = len(drawn)
@@ -248,7 +253,7 @@ def sample(name: str, left: float, y: float, present: Iterable[str] | None = Non
             at=(middle, y - _BASE_MM), text="?", face=Face.ITALIC, size_pt=SMALL, anchor=Anchor.MIDDLE
         )
         return [*symbol(name, (middle, y), turn_deg=90.0), letter]
-    turn = 60.0 if HEADINGS[name] is Heading.SECTION else 90.0
+    turn = 60.0 if HEADINGS[name] is SignHeading.SECTION else 90.0
     arrow = sign.figure is not None and sign.figure[0] == 0.0
     dips = sign.figure is not None and not arrow
     centred = not arrow or name.endswith(" level")
@@ -259,7 +264,7 @@ def sample(name: str, left: float, y: float, present: Iterable[str] | None = Non
     items = list(symbol(name, at, turn_deg=turn))
     if dips:
         # The figure stands off the bar's end here, so that rows may follow each other closely.
-        fx, fy = offset(at, (0.9, sign.reach + 1.0), turn_deg=turn)
+        ((fx, fy),) = offsets(at, [(0.9, sign.reach + 1.0)], turn_deg=turn)
         items.append(Text(at=(fx - 0.6, fy - 0.8), text="35", face=Face.ITALIC, size_pt=SMALL))
     return items
 
@@ -282,13 +287,16 @@ def sign_words(trav: Traverse) -> Mapping[str, str]:
     shared = common.sd_plan_m if common is not None else None
     contacts = sorted(
         (one for one in trav.geology.contacts if one.certainty is not None),
-        key=lambda one: one.certainty.value if one.certainty else "",
+        key=lambda one: list(Certainty).index(one.certainty or Certainty.CERTAIN),
     )
+    most_m = 1.0
     for certainty, group in groupby(contacts, key=lambda one: one.certainty):
         found = [one for one in group if one.kind is not ContactKind.FAULT]
         if not found or certainty is None:
             continue
-        most = lengths.printed(max(1.0, *(own_sd(one.sd_m, shared) or 0.0 for one in found)))
+        # Never better than the class above it, whose contacts may stand where the walk itself is worse.
+        most_m = max(most_m, *(own_sd(one.sd_m, shared) or 0.0 for one in found))
+        most = lengths.printed(most_m)
         name = f"contact {certainty.value}"
         match certainty:
             case Certainty.CERTAIN:

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from traverse.record import record
 from traverse.sheet.paper.block import framed, set_lines
-from traverse.sheet.paper.filling import Pages, Place
+from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import (
     Anchor,
@@ -27,7 +27,7 @@ from traverse.sheet.paper.style import LARGE, PENS, SMALL, line_mm
 from traverse.sheet.paper.words import wrap
 from traverse.sheet.signs.pattern import NUMBERS, PATTERNS
 from traverse.sheet.signs.sign_list import SAMPLE_MM, sample
-from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, Heading, symbol
+from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, SignHeading, symbol
 
 _TITLE = "Signs"
 _SAID = (
@@ -52,7 +52,7 @@ _QUERIED_MM = 10.4
 
 
 @record(frozen=True, kw_only=True)
-class _Entry:
+class _PageEntry:
     name: str
     words: str
     measures: str
@@ -64,20 +64,18 @@ def signs_pages(*, width: float, height: float, frame: Box) -> tuple[Page, ...]:
 
     `width` and `height` are the paper's, `frame` is what may be filled, in millimetres.
     """
-    return tuple(
-        Page(width_mm=width, height_mm=height, items=tuple(items), title=_TITLE) for items in _laid(frame)
-    )
+    return _laid(frame).made(width=width, height=height, title=_TITLE)
 
 
 def sections() -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Headings, and the names under each: every sign, line and pattern of rock once."""
     return (
-        *((heading.value, _under(heading)) for heading in Heading),
+        *((heading.value, _under(heading)) for heading in SignHeading),
         ("Rocks, in grey", tuple(NUMBERS)),
     )
 
 
-def _under(heading: Heading) -> tuple[str, ...]:
+def _under(heading: SignHeading) -> tuple[str, ...]:
     """In the order of the legend, but what stands by itself before what is shown on a line."""
     names = [name for name, its in HEADINGS.items() if its is heading]
     return tuple(sorted(names, key=lambda name: name in SIGNS and SIGNS[name].shown_on is not None))
@@ -94,28 +92,28 @@ def pen_words(pen: Pen) -> str:
     return ", ".join([words, *(f"{names[i % 2]} {one:g}" for i, one in enumerate(pen.dash_mm))])
 
 
-def _entry(name: str) -> _Entry:
+def _entry(name: str) -> _PageEntry:
     if name in NUMBERS:
-        return _Entry(name=name, words=name, measures=str(NUMBERS[name]))
+        return _PageEntry(name=name, words=name, measures=str(NUMBERS[name]))
     if name in LINES:
         queried = name.startswith(("contact ", "fault "))
-        return _Entry(name=name, words=LINES[name], measures=pen_words(PENS[name]), queried=queried)
+        return _PageEntry(name=name, words=LINES[name], measures=pen_words(PENS[name]), queried=queried)
     sign = SIGNS[name]
-    return _Entry(name=name, words=sign.words, measures=sign.measures)
+    return _PageEntry(name=name, words=sign.words, measures=sign.measures)
 
 
-def _laid(frame: Box) -> list[list[Item]]:
+def _laid(frame: Box) -> Pages:
     """Pages of rows, in the fewest columns in which all fit one page, else in the most."""
     most = max(1, int((frame.width + _GAP_MM) / (_LEAST_COLUMN_MM + _GAP_MM)))
     for count in range(1, most):
         pages = _in_columns(frame, count)
-        if len(pages) == 1:
+        if len(pages.items) == 1:
             return pages
     return _in_columns(frame, most)
 
 
-def _in_columns(frame: Box, count: int) -> list[list[Item]]:
-    pages, at = Pages.of(frame, count=count, gap=_GAP_MM, heads=(_page_head(frame),)), Place()
+def _in_columns(frame: Box, count: int) -> Pages:
+    pages, at = Pages.of(frame, columns=count, gap=_GAP_MM, heads=(_page_head(frame),)), FilledTo()
     for heading, names in sections():
         rows = [_row(_entry(name), pages.width) for name in names]
         for index, row in enumerate(rows):
@@ -130,7 +128,7 @@ def _in_columns(frame: Box, count: int) -> list[list[Item]]:
                 at = pages.put(Block(items=tuple(words), height=_HEAD_MM), at)
             at = pages.put(row, at)
         at = replace(at, used=at.used + _BETWEEN_MM)
-    return pages.items
+    return pages
 
 
 def _page_head(frame: Box) -> Block:
@@ -140,7 +138,7 @@ def _page_head(frame: Box) -> Block:
     return Block(items=tuple(items), height=_TOP_MM + len(said) * line_mm(SMALL))
 
 
-def _row(entry: _Entry, wide: float) -> Block:
+def _row(entry: _PageEntry, wide: float) -> Block:
     """A sample, its words, and its measures on the first line beside them or below them."""
     start = _WORDS_MM + (_QUERIED_MM if entry.queried else 0.0)
     room = wide - start
@@ -173,7 +171,7 @@ def _row(entry: _Entry, wide: float) -> Block:
     return Block(items=shifted(items, 0.0, -up - spare), height=up + down + 2.0 * spare)
 
 
-def _samples(entry: _Entry, left: float, y: float) -> Sequence[Item]:
+def _samples(entry: _PageEntry, left: float, y: float) -> Sequence[Item]:
     if entry.name in SIGNS and SIGNS[entry.name].row_of is not None and SIGNS[entry.name].turns:
         return symbol(entry.name, (left + SAMPLE_MM / 2, y), turn_deg=90.0)
     if entry.name in NUMBERS:

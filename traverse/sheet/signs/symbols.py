@@ -12,7 +12,7 @@ to, on both sides of the bar where it is vertical, and on both sides of a ring w
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from enum import Enum
 from types import MappingProxyType
@@ -31,7 +31,7 @@ _KAPPA = 0.5522847498
 _SLOPE = math.sqrt(0.5)
 
 
-class Heading(Enum):
+class SignHeading(Enum):
     """Headings of the page of signs, in their order."""
 
     PLANES = "Planes"
@@ -595,17 +595,17 @@ def _in_section(measures: Measures, pens: Pens) -> Part:
     }
 
 
-_PARTS: Final[tuple[tuple[Heading, Callable[[Measures, Pens], Part]], ...]] = (
-    (Heading.CONTACTS, _borders),
-    (Heading.TRACES, _traces),
-    (Heading.GROUND, _seen),
-    (Heading.PLANES, _bedding),
-    (Heading.PLANES, _kinds_of_planes),
-    (Heading.LINES, _arrows),
-    (Heading.PLACES, _places),
-    (Heading.GROUND, _ground),
-    (Heading.TRACES, _over_heights),
-    (Heading.SECTION, _in_section),
+_PARTS: Final[tuple[tuple[SignHeading, Callable[[Measures, Pens], Part]], ...]] = (
+    (SignHeading.CONTACTS, _borders),
+    (SignHeading.TRACES, _traces),
+    (SignHeading.GROUND, _seen),
+    (SignHeading.PLANES, _bedding),
+    (SignHeading.PLANES, _kinds_of_planes),
+    (SignHeading.LINES, _arrows),
+    (SignHeading.PLACES, _places),
+    (SignHeading.GROUND, _ground),
+    (SignHeading.TRACES, _over_heights),
+    (SignHeading.SECTION, _in_section),
 )
 """The table in the order of the legend: the geology from contacts to readings, then places and things, the base, and
 what only a section shows."""
@@ -620,7 +620,7 @@ def signs_with(pens: Pens, measures: Measures) -> dict[str, Sign]:
     }
 
 
-HEADINGS: Mapping[str, Heading] = MappingProxyType(
+HEADINGS: Mapping[str, SignHeading] = MappingProxyType(
     {name: heading for heading, part in _PARTS for name in part(SHIPPED, SHIPPED_PENS)}
 )
 """Every sign and every line, in the order of the legend, and its heading on the page of signs."""
@@ -653,12 +653,11 @@ def symbol(name: str, at: Point, *, turn_deg: float = 0.0) -> tuple[Item, ...]:
     )
 
 
-def offset(at: Point, along: Point, *, turn_deg: float) -> Point:
-    """Where a point of a sign's own frame comes to lie: x down the dip, y along the strike."""
+def offsets(at: Point, along: Iterable[Point], *, turn_deg: float) -> tuple[Point, ...]:
+    """Where points of a sign's own frame come to lie: x down the dip, y along the strike."""
     turn_rad = math.radians(turn_deg)
     sin, cos = math.sin(turn_rad), math.cos(turn_rad)
-    x, y = along
-    return (at[0] + x * cos + y * sin, at[1] - x * sin + y * cos)
+    return tuple((at[0] + x * cos + y * sin, at[1] - x * sin + y * cos) for x, y in along)
 
 
 def _moved(command: Command, at: Point, sin: float, cos: float) -> Command:

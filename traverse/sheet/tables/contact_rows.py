@@ -8,15 +8,10 @@ from typing import assert_never
 
 from traverse.ground.records import Traverse
 from traverse.length import METRES, Lengths
-from traverse.log.records import (
-    Address,
-    Certainty,
-    Contact,
-    ContactKind,
-    Log,
-)
+from traverse.log.items import Address, Certainty, Contact, ContactKind
+from traverse.log.records import Log
 from traverse.sheet.paper.block import set_lines
-from traverse.sheet.paper.filling import Pages, Place
+from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Face, Item, Text
 from traverse.sheet.paper.style import HEAD, SMALL, line_mm
@@ -170,8 +165,8 @@ def thickness_lines(geology: Geology, stops: Stops, lengths: Lengths) -> list[tu
 
 
 def draw_thicknesses(
-    found: Sequence[tuple[str, str, str]], lengths: Lengths, pages: Pages, at: Place
-) -> Place:
+    found: Sequence[tuple[str, str, str]], lengths: Lengths, pages: Pages, at: FilledTo
+) -> FilledTo:
     """Thickness by each crossing and the weighted mean, under the contacts."""
     if not found:
         return at

@@ -8,7 +8,7 @@ from dataclasses import replace
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.length import Lengths
-from traverse.sheet.paper.filling import Pages, Place
+from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.page import Box, Page
 from traverse.sheet.paper.table import ROW_MM, TIGHT_ROW_MM, Table, flow
 from traverse.sheet.said.sentences import short_title
@@ -73,7 +73,7 @@ def _laid(
     whole: bool,
 ) -> Pages:
     """All tables on pages; `whole` keeps legs and contacts from breaking over a page where one can hold them."""
-    at = Place()
+    at = FilledTo()
     shortened: list[tuple[str, str, str]] = []
     rows, keys = station_rows(trav.log, trav.survey, stops)
     if rows:
@@ -113,7 +113,7 @@ def _fits_before(
     contacts: Table | None,
     thicknesses: int,
     pages: Pages,
-    at: Place,
+    at: FilledTo,
     row_mm: float,
     *,
     whole: bool,
@@ -124,14 +124,14 @@ def _fits_before(
     assert legs is not None
     assert contacts is not None
     tall = _tall(legs, contacts, thicknesses, row_mm)
-    if pages.room(_below(at)) >= tall or tall > pages.room(Place()):
+    if pages.room(_below(at)) >= tall or tall > pages.room(FilledTo()):
         return False
     spare = Pages(columns=pages.columns)
-    alone, _ = flow(notes, spare, Place(), page_title=notes.title, row_mm=row_mm)
+    alone, _ = flow(notes, spare, FilledTo(), page_title=notes.title, row_mm=row_mm)
     return alone.page == 0 and pages.room(_below(at)) >= alone.used
 
 
-def _below(at: Place) -> Place:
+def _below(at: FilledTo) -> FilledTo:
     return replace(at, used=at.used + _BETWEEN_MM) if at.used else at
 
 
@@ -150,11 +150,11 @@ def _legs_and_contacts(
     thicknesses: Sequence[tuple[str, str, str]],
     lengths: Lengths,
     pages: Pages,
-    at: Place,
+    at: FilledTo,
     row_mm: float,
     *,
     whole: bool,
-) -> Place:
+) -> FilledTo:
     """Side by side where the paper is wide, else below each other."""
     start = _below(at)
     (frame,) = pages.columns

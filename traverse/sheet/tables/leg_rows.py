@@ -13,13 +13,9 @@ from traverse.location.records import (
     PlacedLeg,
     Survey,
 )
-from traverse.log.records import (
-    Leg,
-    LegKind,
-    Log,
-    North,
-    PaceKind,
-)
+from traverse.log.items import Leg, LegKind
+from traverse.log.readings import North, PaceKind
+from traverse.log.records import Log
 from traverse.sheet.paper.page import Face
 from traverse.sheet.paper.table import Column, Row, Table
 from traverse.sheet.paper.words import (

@@ -8,25 +8,14 @@ from typing import assert_never
 from traverse.length import METRES, Lengths
 from traverse.location.records import (
     HeightsMeasured,
+    Place,
     PlaceKind,
     Survey,
 )
-from traverse.location.records import Place as Station
-from traverse.log.records import (
-    Address,
-    Control,
-    Convention,
-    Leg,
-    Log,
-    PlaneKind,
-    Tops,
-    UnitHere,
-    WayUp,
-    Words,
-)
-from traverse.log.records import (
-    Item as Described,
-)
+from traverse.log.items import Address, Leg, PlaneKind, Tops, UnitHere, WayUp, Words
+from traverse.log.items import Item as Described
+from traverse.log.readings import Convention
+from traverse.log.records import Control, Log
 from traverse.sheet.paper.page import Face
 from traverse.sheet.paper.table import Column, Laid, Row, Table
 from traverse.sheet.paper.words import (
@@ -172,11 +161,7 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
 
 def _walking_order(log: Log) -> list[Address]:
     """Every station once and every place on a leg, as they are met: places of a leg before the station it ends at."""
-    first: dict[str, Address] = {}
-    for address in log.addresses:
-        if address.station is not None:
-            first.setdefault(address.station, address)
-    order = {name: index for index, name in enumerate(first)}
+    order = {name: index for index, name in enumerate(log.first_at)}
     reached: dict[str, Leg] = {}
     for leg in log.legs:
         reached.setdefault(leg.end, leg)
@@ -195,7 +180,9 @@ def _walking_order(log: Log) -> list[Address]:
         return (len(order), 0, address.index)
 
     found = [
-        address for address in log.addresses if address.station is None or first[address.station] is address
+        address
+        for address in log.addresses
+        if address.station is None or log.first_at[address.station] is address
     ]
     return sorted(found, key=key)
 
@@ -215,7 +202,7 @@ def own_error(sd_m: float | None, common_m: float | None, lengths: Lengths) -> s
 
 
 def _coordinates(
-    place: Station | None, common: Control | None, lengths: Lengths, *, heights: bool
+    place: Place | None, common: Control | None, lengths: Lengths, *, heights: bool
 ) -> tuple[str, str, str, str, str]:
     if place is None:
         return (NOTHING,) * 5
@@ -231,7 +218,7 @@ def _coordinates(
     )
 
 
-def _fixed_by(name: str, place: Station | None, log: Log) -> str:
+def _fixed_by(name: str, place: Place | None, log: Log) -> str:
     if place is None:
         return "not placed"
     match place.kind:

@@ -11,11 +11,11 @@ from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.length import Lengths
 from traverse.location.records import Survey
-from traverse.log.records import ContactKind, Log
+from traverse.log.items import ContactKind, HowMet
 from traverse.settled import first_least, settled
 from traverse.structure.form.records import ContactPlane
 from traverse.structure.readings.directions import pole, pole_angle
-from traverse.structure.readings.place_errors import bed_pole, place_vector, together
+from traverse.structure.readings.place_errors import bed_pole, points_of, together
 from traverse.structure.readings.plane_of_places import PlaneOfPlaces, plane_of_places
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude, Surface
 from traverse.trade import ALIKE_DEG, PLANE_SD_DEG, REACH_BED_M
@@ -25,31 +25,28 @@ _MOST_PLACES = 40
 
 
 def contact_planes(
-    log: Log, survey: Survey, contacts: tuple[PlacedContact, ...], beds: Sequence[PlaneAttitude]
+    survey: Survey, contacts: tuple[PlacedContact, ...], beds: Sequence[PlaneAttitude], lengths: Lengths
 ) -> Outcome[tuple[ContactPlane, ...]]:
     """One plane for each pair of units that meet at three places or more on one side of every fault, in the order of the log.
 
-    The place that keeps off the plane of the others is named and left out of it. Where they keep to no plane, or the beds
-    beside them lie otherwise, the contact is folded between or not one: the plane is there, and is carried nowhere.
+    Where a contact was followed each end of the stretch is a place. The contact that keeps off the plane of the others is
+    named and left out of it. Where they keep to no plane, or the beds beside them lie otherwise, the contact is folded
+    between or not one: the plane is there, and is carried nowhere.
     """
     found: list[ContactPlane] = []
     said: list[Diagnostic] = []
     for (younger, older, _), met in _on_one_side(contacts).items():
-        if len(met) < 3:
+        if sum(len(points_of(contact)) for contact in met) < 3:
             continue
-        if len(met) > _MOST_PLACES:
-            # Evenly along the walk: their errors, each with each, grow with the square of their number.
-            met = [met[at * len(met) // _MOST_PLACES] for at in range(_MOST_PLACES)]  # noqa: PLW2901
-        places = met
-        fitted = _fitted(survey, places)
-        odd = fitted.odd if len(places) > 4 else None
+        fitted, of = _fitted(survey, met)
+        odd = None if fitted.odd is None or len(met) <= 4 else of[fitted.odd]
         if odd is not None:
-            rest = [*met[:odd], *met[odd + 1 :]]
-            without = _fitted(survey, rest)
+            rest = [contact for contact in met if contact is not odd]
+            without, _ = _fitted(survey, rest)
             if without.refused is None and without.fits:
-                said.append(_off_its_plane(met[odd], fitted, odd, rest, log.lengths))
-                places, fitted = rest, without
-        found.append(_record((younger, older), places, fitted, survey.frame.to_true_deg, beds))
+                said.append(_off_its_plane(odd, fitted, rest, lengths))
+                met, fitted = rest, without  # noqa: PLW2901
+        found.append(_record((younger, older), met, fitted, survey.frame.to_true_deg, beds))
     return Outcome(tuple(found), tuple(said))
 
 
@@ -82,16 +79,22 @@ def _on_one_side(
     found: dict[tuple[str, str, frozenset[frozenset[str | None]]], list[PlacedContact]] = {}
     beyond: frozenset[frozenset[str | None]] = frozenset()
     for contact in contacts:
-        if contact.kind is ContactKind.FAULT:
+        if contact.kind is ContactKind.FAULT and contact.met is HowMet.CROSSED:
             beyond ^= {frozenset({contact.younger, contact.older})}
-        elif contact.younger and contact.older:
+        elif contact.kind is not ContactKind.FAULT and contact.younger and contact.older:
             found.setdefault((contact.younger, contact.older, beyond), []).append(contact)
     return found
 
 
-def _fitted(survey: Survey, places: list[PlacedContact]) -> PlaneOfPlaces:
-    points = np.array([place_vector(contact.place) for contact in places])
-    return plane_of_places(points, covariance_m2=together(survey, places))
+def _fitted(survey: Survey, met: Sequence[PlacedContact]) -> tuple[PlaneOfPlaces, Sequence[PlacedContact]]:
+    """The plane, and the contact of each of the places it goes through."""
+    # Evenly along the walk: their errors, each with each, grow with the square of their number.
+    some = (
+        [met[at * len(met) // _MOST_PLACES] for at in range(_MOST_PLACES)] if len(met) > _MOST_PLACES else met
+    )
+    points = [points_of(contact) for contact in some]
+    of = [contact for contact, its in zip(some, points, strict=True) for _ in its]
+    return plane_of_places(np.concatenate(points), covariance_m2=together(survey, some)), of
 
 
 def _record(
@@ -135,8 +138,10 @@ def _beside_agree(plane: ContactPlane, places: list[PlacedContact], beds: Sequen
 
 
 def _off_its_plane(
-    contact: PlacedContact, fitted: PlaneOfPlaces, odd: int, rest: list[PlacedContact], lengths: Lengths
+    contact: PlacedContact, fitted: PlaneOfPlaces, rest: Sequence[PlacedContact], lengths: Lengths
 ) -> Diagnostic:
+    odd = fitted.odd
+    assert odd is not None
     return warning(
         "off-its-plane",
         f"{contact.younger}/{contact.older} here keeps {abs(fitted.standardised[odd]):.1f} standard errors off the plane "

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from traverse.angle import mean_azimuth, wrap_180
-from traverse.log.records import ContactKind, Log
+from traverse.angle import mean_axis, mean_azimuth, wrap_180
+from traverse.length import Lengths
+from traverse.log.items import ContactKind
+from traverse.log.records import Log
+from traverse.structure.form.domains import BedDomain
+from traverse.structure.form.finding_words import rests_on, sentence
 from traverse.structure.form.records import (
     AxisFound,
     AxisOpen,
@@ -17,24 +22,33 @@ from traverse.structure.form.records import (
     ContactPlane,
     Discordance,
     Finding,
+    Level,
     Mirror,
     OneSurface,
     OnOneLine,
     OpenDiscordance,
+    Other,
     Told,
     TurnedBetween,
     UnitsMirrored,
 )
-from traverse.structure.form.sentences import sentence
 from traverse.structure.form.what_beds_tell import against, all_round, by_dips, lone_beds, turns_again
 from traverse.structure.form.what_units_tell import by_the_ground, fold_by_units, mirrored, repeats
 from traverse.structure.readings.directions import Vectors, dip_of, pole, pole_angle
-from traverse.structure.readings.mean import principal_axis, widest_angle
+from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import contact_pole, poles_of
-from traverse.structure.readings.records import FoldAxis, MeanBedding, PlacedContact, PlaneAttitude
+from traverse.structure.readings.records import MeanBedding, PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import Thickness
-from traverse.structure.walk.across import Across, unit_ranks
-from traverse.trade import DISCORDANT_DEG, FOLD_BEDS, FOLDED_DEG, GENTLE_DEG, NEARLY_FLAT_DEG
+from traverse.structure.walk.across import Across, address_words, unit_ranks
+from traverse.trade import (
+    ALIKE_DEG,
+    DISCORDANT_DEG,
+    FOLDED_DEG,
+    GENTLE_DEG,
+    LEVEL_DEG,
+    NEARLY_FLAT_DEG,
+    SURE_SD,
+)
 
 if TYPE_CHECKING:
     from shapely import STRtree
@@ -42,31 +56,61 @@ if TYPE_CHECKING:
 
 def findings(
     log: Log,
-    seen: Across | None,
+    told_by: Sequence[tuple[BedDomain, Across | None]],
     beds: Sequence[PlaneAttitude],
     contacts: tuple[PlacedContact, ...],
     thicknesses: Sequence[Thickness],
-    mean: MeanBedding | None,
-    axis: FoldAxis | None,
     planes: Sequence[ContactPlane] = (),
     caps: frozenset[str] = frozenset(),
 ) -> tuple[Told, ...]:
-    """Facts with their numbers, what they make together, and what is missing, each with its sentence."""
+    """Facts with their numbers, what they make together, and what is missing, each with its sentence.
+
+    `told_by` are the domains, the one with most beds first, and the walk across each.
+    """
+    rank = unit_ranks(log)
+    said: list[Told] = []
+    several = len(told_by) > 1
+    last: list[Told] = []
+    for domain, seen in told_by:
+        head = _head([one for one, _ in told_by], domain) if several else ""
+        found, open_axis = _of_domain(domain, seen, rank, thicknesses)
+        said += [_told(one, log.lengths, head) for one in found]
+        if domain is told_by[0][0]:
+            last = [_told(one, log.lengths, head) for one in open_axis]
+    said += [_told(one, log.lengths) for one in _discordances(beds, contacts, rank, caps)]
+    said += [_told(one, log.lengths) for one in _on_one_line(contacts, planes)]
+    return (*said, *last)
+
+
+def _told(one: Finding, lengths: Lengths, head: str = "") -> Told:
+    return Told(finding=one, words=head + sentence(one, lengths), rests_on=rests_on(one))
+
+
+def _head(every: Sequence[BedDomain], domain: BedDomain) -> str:
+    """Which body a sentence speaks of, where there are several."""
+    bodies = sorted(one.body for one in every)
+    if domain.body == bodies[-1]:
+        return "Below the unconformity: "
+    if domain.body == bodies[0]:
+        return "Above the unconformity: "
+    return "Between the unconformities: "
+
+
+def _of_domain(
+    domain: BedDomain, seen: Across | None, rank: Mapping[str, int], thicknesses: Sequence[Thickness]
+) -> tuple[list[Finding], list[Finding]]:
+    """What is said of one domain, and that it has no axis."""
+    beds, mean, axis = domain.beds, domain.mean, domain.axis
+    form = recognised(seen, rank, thicknesses) if seen is not None else ()
     said: list[Finding] = []
-    if beds and mean is not None:
-        rank = unit_ranks(log)
-        form = recognised(seen, rank, thicknesses) if seen is not None else ()
-        # The axis goes with what the beds make; that there is none comes last.
-        said += [AxisFound(axis=axis, readings=tuple(beds))] if axis is not None else []
-        said.append(_dips(beds))
-        said += _overturned(beds, form)
-        said += _one_surface(beds, mean)
-        said += form
-        said += _discordances(beds, contacts, rank, caps)
-    said += _on_one_line(contacts, planes)
-    if beds and mean is not None and axis is None:
-        said.append(_no_axis([bed for bed in beds if bed.unit not in caps]))
-    return tuple(Told(finding=one, words=sentence(one, log.lengths)) for one in said)
+    # The axis goes with what the beds make; that there is none comes last.
+    if axis is not None:
+        said.append(AxisFound(axis=axis, readings=beds, level=Level.FOLLOWS))
+    said.append(_dips(beds))
+    said += _overturned(beds, form)
+    said += _one_surface(beds, mean) if mean is not None else []
+    said += form
+    return said, [] if domain.no_axis is None else [AxisOpen(readings=beds, lacks=domain.no_axis)]
 
 
 def recognised(
@@ -90,9 +134,13 @@ def recognised(
 
 def _dips(beds: Sequence[PlaneAttitude]) -> BedsDip:
     read = tuple(beds)
-    dipping = [bed for bed in beds if bed.dip_deg >= 3.0]
+    dipping = [bed for bed in beds if bed.dip_deg >= LEVEL_DEG]
     if not dipping:
-        return BedsDip(readings=read, level=True, toward_deg=None)
+        return BedsDip(readings=read, flat=True, toward_deg=None)
+    if all(bed.dip_deg >= 90.0 - SURE_SD * bed.sd_deg for bed in beds):
+        strike, strength = mean_axis([bed.strike_deg for bed in beds])
+        if strength > math.cos(math.radians(2.0 * ALIKE_DEG)):
+            return BedsDip(readings=read, toward_deg=None, standing_deg=strike % 180.0)
     way = _one_way(dipping)
     if way is not None:
         return BedsDip(readings=read, toward_deg=way)
@@ -140,11 +188,6 @@ def _on_one_line(contacts: tuple[PlacedContact, ...], planes: Sequence[ContactPl
     ]
 
 
-def _no_axis(beds: Sequence[PlaneAttitude]) -> AxisOpen:
-    few = len(beds) < FOLD_BEDS
-    return AxisOpen(readings=tuple(beds), widest_deg=None if few else widest_angle(poles_of(beds)))
-
-
 def _discordances(
     beds: Sequence[PlaneAttitude],
     contacts: tuple[PlacedContact, ...],
@@ -169,7 +212,11 @@ def _discordances(
         if logged and (upper is None or lower is None):
             lacking = younger if upper is None else older
             said[younger, older] = OpenDiscordance(
-                contacts=(contact,), younger=younger, older=older, lacking=lacking
+                contacts=(contact,),
+                younger=younger,
+                older=older,
+                lacking=lacking,
+                decides=f"a bed of {lacking}",
             )
             continue
         if upper is None or lower is None or (younger in caps and not logged):
@@ -189,6 +236,9 @@ def _discordances(
                 lower_dip_deg=tilt[0],
                 lower_direction_deg=tilt[1],
                 apart_deg=apart,
+                level=Level.OBSERVED if logged else Level.POSSIBLE,
+                others=() if logged else (Other.FLAT_FAULT,),
+                decides=None if logged else f"the contact {address_words(contact.booked.address)}",
             )
     return list(said.values())
 

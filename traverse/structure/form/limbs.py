@@ -13,9 +13,12 @@ from traverse.structure.readings.directions import Vectors, along, dip_of, dot, 
 from traverse.structure.readings.place_errors import poles_of
 from traverse.structure.readings.records import PlaneAttitude
 from traverse.structure.walk.beds import Bed
-from traverse.trade import LEVEL_DEG, PANEL_DEG
+from traverse.trade import PANEL_DEG
 
 _SAME = 1e-9
+LIMB_BEDS = 2
+"""One reading makes no limb."""
+_STRAY_SHARE = 0.2
 
 
 def _normals(beds: Sequence[Bed]) -> Vectors:
@@ -36,9 +39,7 @@ def fold_of(left: Sequence[Bed], right: Sequence[Bed]) -> Fold:
 
     A level bed at the hinge belongs to neither.
     """
-    left, right = (
-        [bed for bed in side if abs(bed.dip_deg) >= LEVEL_DEG] or list(side) for side in (left, right)
-    )
+    left, right = ([bed for bed in side if bed.dips] or list(side) for side in (left, right))
     sides = (_normals(left), _normals(right))
     first, second = (_mean(side) for side in sides)
     between = closest = _interlimb(first, second)
@@ -69,14 +70,57 @@ def _limb(normal: Vectors, n: int) -> Limb:
 
 
 def dip_of_limb(beds: Sequence[Bed]) -> float:
-    """Mean apparent dip, positive down with increasing distance."""
-    return float(np.mean([bed.dip_deg for bed in beds]))
+    """Mean apparent dip of the beds whose side is known, positive down with increasing distance; 0 where there are none."""
+    dips = [bed.dip_deg for bed in beds if bed.sided]
+    return float(np.mean(dips)) if dips else 0.0
+
+
+def side_of_limb(beds: Sequence[Bed]) -> int:
+    """To which side a limb dips, 1 with increasing distance; 0 where as many of its beds dip each way, or none does.
+
+    Beds about a hinge dip less than their error or the other way; they are fewer than half as many as those of the limb.
+    """
+    sides = [1 if bed.dip_deg > 0.0 else -1 for bed in beds if bed.dips]
+    more, less = sides.count(1), sides.count(-1)
+    if max(more, less) <= 2 * min(more, less):
+        return 0
+    return 1 if more > less else -1
 
 
 def turned(beds: Sequence[Bed]) -> bool | None:
-    """Whether a limb is overturned; None where way-up was seen nowhere on it, or is told both ways."""
-    told = {bed.overturned for bed in beds if bed.known}
-    return told.pop() if len(told) == 1 else None
+    """Whether a limb is overturned, by most of its beds; None where way-up was seen nowhere on it, or as often each way."""
+    told = [bed.overturned for bed in beds if bed.known]
+    over = sum(told)
+    return None if 2 * over == len(told) else 2 * over > len(told)
+
+
+def faces_apart(left: Sequence[Bed], right: Sequence[Bed]) -> bool:
+    """Whether the younger sides of two limbs lean away from each other, as those of an anticline do."""
+    return float(np.median([bed.facing_deg for bed in right])) > float(
+        np.median([bed.facing_deg for bed in left])
+    )
+
+
+def parted_by_way_up(beds: Sequence[Bed]) -> tuple[list[Bed], list[Bed]] | None:
+    """Beds by distance parted into an overturned limb and an upright one, in that order on the ground.
+
+    Of each two beds or more were seen, and no more than one in five of all lies among the others; no fault between.
+    """
+    over = np.array([bed.overturned for bed in beds])
+    count = len(over)
+    if over.sum() < LIMB_BEDS or (~over).sum() < LIMB_BEDS:
+        return None
+    before = np.cumsum(over)[:-1]
+    after = over.sum() - before
+    sizes = np.arange(1, count)
+    # Of each parting, what lies among the others if the first part is the overturned one, and if it is the last.
+    strays = np.minimum((sizes - before) + after, before + (count - sizes - after))
+    cut = int(strays.argmin()) + 1
+    left, right = list(beds[:cut]), list(beds[cut:])
+    few = min(len(left), len(right)) < LIMB_BEDS
+    if few or strays.min() > _STRAY_SHARE * count or left[-1].block != right[0].block:
+        return None
+    return left, right
 
 
 def readings(beds: Iterable[Bed]) -> tuple[PlaneAttitude, ...]:

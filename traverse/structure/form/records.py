@@ -7,7 +7,7 @@ from typing import TypeAlias
 
 from traverse.record import record
 from traverse.source import Span
-from traverse.structure.readings.records import FoldAxis, MeanBedding, PlacedContact, PlaneAttitude
+from traverse.structure.readings.records import FoldAxis, MeanBedding, NoAxis, PlacedContact, PlaneAttitude
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -95,14 +95,47 @@ class StructuralForm:
 # --- what can be said, one record for each kind of sentence
 
 
+class Level(Enum):
+    """How sure a finding is."""
+
+    OBSERVED = "observed"
+    """It was read, and is told again."""
+    FOLLOWS = "follows"
+    """The readings leave nothing else that is as likely."""
+    POSSIBLE = "possible"
+    """Something else is not excluded: it is asked, with the place that decides."""
+
+
+class Other(Enum):
+    """What a finding does not exclude."""
+
+    FOLD = "a fold"
+    SMALL_FOLD = "a small fold"
+    TWO_FOLDS = "two folds"
+    FAULT = "a fault that is not logged"
+    DRAG = "beds turned by a fault"
+    FLAT_FAULT = "a flat fault"
+    GROUND = "the ground, whose heights were not measured"
+    READING = "a reading to look at again"
+    UPSIDE_DOWN = "beds upside down"
+    LIST = "the list of units the wrong way about"
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class Founded:
     """What every finding rests on."""
 
     readings: tuple[PlaneAttitude, ...] = ()
     contacts: tuple[PlacedContact, ...] = ()
+    named: tuple[PlaneAttitude, ...] = ()
+    """Those of its readings that the sentence names, where not all."""
+    level: Level = Level.OBSERVED
+    others: tuple[Other, ...] = ()
+    """What is not excluded."""
+    decides: str | None = None
+    """Where to look to decide it, in words."""
     form: StructuralForm | None = None
-    """The form that it states; None where it only weighs one, or states none."""
+    """The form that follows; None where one is only weighed, or none is stated."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -116,8 +149,7 @@ class AxisFound(Founded):
 class AxisOpen(Founded):
     """The readings make no axis."""
 
-    widest_deg: float | None
-    """Most that two of them lie apart; None where they are too few."""
+    lacks: NoAxis
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -126,7 +158,9 @@ class BedsDip(Founded):
 
     toward_deg: float | None
     """Mean dip direction; None where they dip in more than one, and where they lie flat."""
-    level: bool = False
+    flat: bool = False
+    standing_deg: float | None = None
+    """Mean strike of beds that are all upright within their errors, 0 to 180, true; None of others."""
     steep_ones: bool = False
     """Only those that are not gentle go down toward it."""
 
@@ -197,6 +231,8 @@ class Mirror(Enum):
 
     ONE_SIDE = "beds measured on one side alone"
     LEVEL_SIDE = "beds of one side lie level"
+    UPRIGHT = "beds of one side stand upright, their way-up not known"
+    FEW = "one bed alone on one side"
     FOLD = "beds dip apart or together as the order of units has it"
     PART_OVERTURNED = "beds dip apart or together, some of them overturned"
     REVERSED = "beds dip against the order of units"
@@ -211,8 +247,7 @@ class Mirror(Enum):
 class UnitsMirrored(Founded):
     """Units that come back in mirrored order.
 
-    Its readings are those that the sentence names: the overturned ones, or where way-up is wanted, the nearest to the
-    core first.
+    It names the overturned beds, or where way-up is wanted, the nearest to the core first.
     """
 
     order: tuple[str, ...]
@@ -252,7 +287,7 @@ class Against(Founded):
 
 @record(frozen=True, slots=True, kw_only=True)
 class TurnedBetween(Founded):
-    """Overturned beds, its readings, and upright ones that dip the same way."""
+    """Overturned beds, which it names, and upright ones that dip the same way."""
 
     upright: tuple[PlaneAttitude, ...]
 
@@ -264,7 +299,7 @@ class OneOverturnedLimb(Founded):
 
 @record(frozen=True, slots=True, kw_only=True)
 class Flexed(Founded):
-    """Flat, steep, flat: its readings are the first bed, the steepest and the last."""
+    """Flat, steep, flat: it names the first bed, the steepest and the last."""
 
     way_up: bool
     """Whether it was seen."""
@@ -279,7 +314,7 @@ class EvenDip(Founded):
 
 @record(frozen=True, slots=True, kw_only=True)
 class Steepening(Founded):
-    """Beds that steepen one way: its readings are the gentlest and the steepest."""
+    """Beds that steepen one way: it names the gentlest and the steepest."""
 
     toward_deg: float
 
@@ -291,7 +326,7 @@ class ManyTurns(Founded):
     times: int
 
 
-class Age(Enum):
+class FoldAge(Enum):
     """What tells the age of a fold, or does not."""
 
     ROCK = "the rock between is younger, or older, as the form has it"
@@ -302,10 +337,14 @@ class Age(Enum):
 
 @record(frozen=True, slots=True, kw_only=True)
 class DipTurns(Founded):
-    """The dip turns round between two beds, its readings."""
+    """The dip turns round between the two beds that it names."""
 
     weighed: FormKind
-    age: Age
+    age: FoldAge
+    lone: tuple[PlaneAttitude, ...] = ()
+    """Readings that are alone on their side."""
+    over_fault: bool = False
+    """Whether the two lie on either side of a fault."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -341,7 +380,20 @@ Finding: TypeAlias = (
 
 @record(frozen=True, slots=True, kw_only=True)
 class Told:
-    """A finding and the sentence made from it."""
+    """A finding, the sentence made from it, and what it rests on."""
 
     finding: Finding
     words: str
+    rests_on: str = ""
+    """`4, 8, 12 and leg 14–15`; empty where the sentence names no more than was seen."""
+
+    @property
+    def claim(self) -> str:
+        """What kind of finding it is, in words for other programs: `units mirrored`."""
+        name = type(self.finding).__name__
+        return "".join(f" {letter.lower()}" if letter.isupper() else letter for letter in name).strip()
+
+    @property
+    def whole(self) -> str:
+        """Both, as the sheet prints them."""
+        return f"{self.words} Rests on {self.rests_on}." if self.rests_on else self.words

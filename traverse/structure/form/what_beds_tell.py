@@ -12,18 +12,21 @@ from itertools import pairwise
 import numpy as np
 
 from traverse.angle import mean_azimuth, wrap_180
-from traverse.structure.form.limbs import fold_of, readings
+from traverse.structure.form.limbs import faces_apart, fold_of, parted_by_way_up, readings
 from traverse.structure.form.records import (
     Against,
-    Age,
     AllRound,
     DipTurns,
     EvenDip,
     Finding,
     Flexed,
+    FoldAge,
     FormKind,
+    Level,
     ManyTurns,
     OneOverturnedLimb,
+    Other,
+    OverturnedFold,
     Steepening,
     StructuralForm,
     TurnedBetween,
@@ -31,8 +34,8 @@ from traverse.structure.form.records import (
 from traverse.structure.form.what_units_tell import rock_between
 from traverse.structure.readings.directions import Vectors
 from traverse.structure.walk.across import Across
-from traverse.structure.walk.beds import Bed
-from traverse.trade import ALIKE_DEG, ALL_ROUND_DEG, GENTLE_DEG, LEVEL_DEG, PANEL_DEG, STEEPENS
+from traverse.structure.walk.beds import Bed, listed_places, place_words
+from traverse.trade import ALIKE_DEG, ALL_ROUND_DEG, GENTLE_DEG, LEVEL_DEG, PANEL_DEG, STEEPENS, SURE_SD
 
 _MOST_RUNS = 5
 """More changes of the dip are no single folds."""
@@ -41,7 +44,7 @@ _MOST_RUNS = 5
 def turns_again(beds: Sequence[Bed]) -> bool:
     """Whether upright beds turn round more than once: each fold is then told by its own limbs."""
     lone = lone_beds(beds)
-    dipping = [bed for bed in beds if abs(bed.dip_deg) >= LEVEL_DEG and not any(bed is one for one in lone)]
+    dipping = [bed for bed in beds if bed.dips and not any(bed is one for one in lone)]
     if any(bed.overturned for bed in dipping):
         return False
     turns = sum(one.dip_deg * other.dip_deg < 0.0 for one, other in pairwise(dipping))
@@ -50,7 +53,7 @@ def turns_again(beds: Sequence[Bed]) -> bool:
 
 def lone_beds(beds: Sequence[Bed]) -> list[Bed]:
     """Beds that dip the other way between two that agree: one reading makes no limb."""
-    dipping = [bed for bed in beds if abs(bed.dip_deg) >= LEVEL_DEG and not bed.overturned]
+    dipping = [bed for bed in beds if bed.dips and not bed.overturned]
     return [
         bed
         for before, bed, after in zip(dipping, dipping[1:], dipping[2:], strict=False)
@@ -62,16 +65,43 @@ def lone_beds(beds: Sequence[Bed]) -> list[Bed]:
 
 def against(lone: Sequence[Bed]) -> Finding:
     """Beds that dip against those on both sides."""
-    return Against(readings=readings(lone))
+    return Against(
+        readings=readings(lone),
+        level=Level.POSSIBLE,
+        others=(Other.SMALL_FOLD, Other.FAULT, Other.READING),
+        decides=listed_places(readings(lone)),
+    )
 
 
 def by_dips(seen: Across, rank: Mapping[str, int]) -> list[Finding]:
     """What the dips make: folds where they turn round, else a panel, a flexure or a limb."""
-    dipping = [bed for bed in seen.beds if abs(bed.dip_deg) >= LEVEL_DEG]
+    parts = parted_by_way_up([bed for bed in seen.beds if bed.sided])
+    if parts is not None and seen.turning:
+        over = _overturned_fold(seen, *parts, rank)
+        if over is not None:
+            return [over]
+    dipping = [bed for bed in seen.beds if bed.dips]
     if len({bed.dip_deg > 0.0 for bed in dipping}) > 1:
         return _reversals(seen, dipping, rank)
     one = _one_way(seen, dipping) if dipping else None
     return [] if one is None else [one]
+
+
+def _overturned_fold(
+    seen: Across, left: list[Bed], right: list[Bed], rank: Mapping[str, int]
+) -> Finding | None:
+    """A fold that is known by way-up on both its limbs; None where the rock between belies it."""
+    apart = faces_apart(left, right)
+    core = rock_between(seen, left, right, rank)
+    if core and (core == -1) != apart:
+        return None
+    kind = FormKind.ANTICLINE if apart else FormKind.SYNCLINE
+    return OverturnedFold(
+        form=StructuralForm(kind=kind, overturned=True, fold=fold_of(left, right)),
+        side_deg=seen.toward_deg(-1.0 if sum(bed.overturned for bed in left) * 2 > len(left) else 1.0),
+        readings=readings([*left, *right]),
+        level=Level.FOLLOWS,
+    )
 
 
 def _one_way(seen: Across, dipping: list[Bed]) -> Finding | None:
@@ -79,11 +109,22 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Finding | None:
     over = [bed for bed in dipping if bed.overturned]
     known = [bed for bed in dipping if bed.known and not bed.overturned]
     if over and known:
-        return TurnedBetween(readings=readings(over), upright=readings(known))
+        return TurnedBetween(
+            readings=readings([*over, *known]),
+            named=readings(over),
+            upright=readings(known),
+            level=Level.POSSIBLE,
+            others=(Other.FOLD, Other.FAULT),
+            decides=f"the beds between {place_words(over[0].attitude)} and {place_words(known[0].attitude)}",
+        )
     if len(seen.beds) < 3:
         return None
     if over:
-        return None if len(over) < len(dipping) else OneOverturnedLimb(readings=readings(over))
+        return (
+            None
+            if len(over) < len(dipping)
+            else OneOverturnedLimb(readings=readings(over), level=Level.FOLLOWS)
+        )
     way_up = any(bed.known for bed in seen.beds)
     dips = np.array([bed.attitude.dip_deg for bed in seen.beds])
     top = int(dips.argmax())
@@ -92,8 +133,15 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Finding | None:
         shown = tuple(seen.beds[index].attitude for index in (0, top, -1))
         # Of one steep reading it is only weighed.
         steep = int((dips >= max(gentle) + PANEL_DEG).sum())
+        sure = Level.FOLLOWS if steep > 1 else Level.POSSIBLE
         return Flexed(
-            readings=shown, form=StructuralForm(kind=FormKind.MONOCLINE) if steep > 1 else None, way_up=way_up
+            readings=readings(seen.beds),
+            named=shown,
+            form=StructuralForm(kind=FormKind.MONOCLINE) if steep > 1 else None,
+            level=sure,
+            others=() if steep > 1 else (Other.READING,),
+            decides=None if steep > 1 else place_words(shown[1]),
+            way_up=way_up,
         )
     if dips.max() - dips.min() >= PANEL_DEG:
         return _steepening(seen, dips)
@@ -101,7 +149,7 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Finding | None:
     mean = mean_azimuth(ways)[0]
     if dips.max() <= GENTLE_DEG or max(abs(wrap_180(way - mean)) for way in ways) > 30.0:
         return None
-    return EvenDip(readings=readings(seen.beds), way_up=way_up)
+    return EvenDip(readings=readings(seen.beds), way_up=way_up, level=Level.FOLLOWS)
 
 
 def _steepening(seen: Across, dips: Vectors) -> Finding | None:
@@ -114,7 +162,12 @@ def _steepening(seen: Across, dips: Vectors) -> Finding | None:
     order = list(seen.beds) if along > 0.0 else list(reversed(seen.beds))
     gentlest = min(order[: max(1, len(order) // 2)], key=lambda bed: abs(bed.dip_deg))
     steep = max(order, key=lambda bed: abs(bed.dip_deg))
-    return Steepening(readings=(gentlest.attitude, steep.attitude), toward_deg=seen.toward_deg(along))
+    return Steepening(
+        readings=readings(seen.beds),
+        named=(gentlest.attitude, steep.attitude),
+        toward_deg=seen.toward_deg(along),
+        level=Level.FOLLOWS,
+    )
 
 
 def _reversals(seen: Across, dipping: list[Bed], rank: Mapping[str, int]) -> list[Finding]:
@@ -127,7 +180,14 @@ def _reversals(seen: Across, dipping: list[Bed], rank: Mapping[str, int]) -> lis
         else:
             runs.append([bed])
     if len(runs) > _MOST_RUNS:
-        return [ManyTurns(readings=readings(upright), times=len(runs) - 1)]
+        return [
+            ManyTurns(
+                readings=readings(upright),
+                times=len(runs) - 1,
+                level=Level.POSSIBLE,
+                others=(Other.SMALL_FOLD, Other.READING),
+            )
+        ]
     return [_reversal(seen, left, right, rank) for left, right in pairwise(runs)]
 
 
@@ -136,35 +196,62 @@ def _reversal(seen: Across, left: list[Bed], right: list[Bed], rank: Mapping[str
     kind = FormKind.SYNCLINE if hollow else FormKind.ANTICLINE
     core = rock_between(seen, left, right, rank)
     if core:
-        age = Age.ROCK if (core == 1) == hollow else Age.ROCK_REVERSED
+        age = FoldAge.ROCK if (core == 1) == hollow else FoldAge.ROCK_REVERSED
     elif all(any(bed.known for bed in side) for side in (left, right)):
-        age = Age.WAY_UP
+        age = FoldAge.WAY_UP
     else:
-        age, kind = Age.OPEN, FormKind.SYNFORM if hollow else FormKind.ANTIFORM
+        age, kind = FoldAge.OPEN, FormKind.SYNFORM if hollow else FormKind.ANTIFORM
+    alone = [side[0].attitude for side in (left, right) if len(side) == 1]
+    over_fault = left[-1].block != right[0].block
+    sure = not (alone or over_fault or age is FoldAge.ROCK_REVERSED)
+    named = (left[-1].attitude, right[0].attitude)
     return DipTurns(
-        readings=(left[-1].attitude, right[0].attitude),
+        readings=readings([*left, *right]),
+        named=named,
         weighed=kind,
         age=age,
-        form=None if age is Age.ROCK_REVERSED else StructuralForm(kind=kind, fold=fold_of(left, right)),
+        lone=tuple(alone),
+        over_fault=over_fault,
+        form=StructuralForm(kind=kind, fold=fold_of(left, right)) if sure else None,
+        level=Level.FOLLOWS if sure else Level.POSSIBLE,
+        others=(
+            *((Other.DRAG,) if over_fault else ()),
+            *((Other.READING,) if alone else ()),
+            *((Other.UPSIDE_DOWN, Other.LIST) if age is FoldAge.ROCK_REVERSED else ()),
+        ),
+        decides=None if sure else listed_places(alone or named),
     )
+
+
+def _widest_gap(azimuths_deg: Vectors) -> float:
+    """Widest angle between two azimuths with none between them."""
+    sides = np.sort(azimuths_deg % 360.0)
+    return float(np.diff(np.append(sides, sides[0] + 360.0)).max())
 
 
 def all_round(beds: Sequence[Bed]) -> Finding | None:
     """Dome or basin: dips all away from the middle, or all toward it, with beds on every side."""
-    dipping = [bed.attitude for bed in beds if bed.attitude.dip_deg >= LEVEL_DEG and not bed.overturned]
+    dipping = [
+        bed.attitude
+        for bed in beds
+        if bed.sided
+        and bed.attitude.dip_deg >= max(LEVEL_DEG, SURE_SD * bed.attitude.sd_deg)
+        and not bed.overturned
+    ]
     if len(dipping) < 5:
         return None
     where = np.array([(bed.place.east_m, bed.place.north_m) for bed in dipping])
     out = where - (where.min(axis=0) + where.max(axis=0)) / 2.0
     bearing = np.degrees(np.arctan2(out[:, 0], out[:, 1]))
-    sides = np.sort(bearing % 360.0)
-    gaps = np.diff(np.append(sides, sides[0] + 360.0))
-    if gaps.max() > ALL_ROUND_DEG:
-        return None
     ways = np.array([bed.dip_direction_deg for bed in dipping])
+    # The two limbs of a long fold dip two ways alone, however its beds lie round the middle of the walk.
+    if max(_widest_gap(bearing), _widest_gap(ways)) > ALL_ROUND_DEG:
+        return None
     apart = np.abs((ways - bearing + 180.0) % 360.0 - 180.0)
     if np.all(apart <= 60.0):
-        return AllRound(readings=tuple(dipping), form=StructuralForm(kind=FormKind.DOME))
+        return AllRound(readings=tuple(dipping), form=StructuralForm(kind=FormKind.DOME), level=Level.FOLLOWS)
     if np.all(apart >= 120.0):
-        return AllRound(readings=tuple(dipping), form=StructuralForm(kind=FormKind.BASIN))
+        return AllRound(
+            readings=tuple(dipping), form=StructuralForm(kind=FormKind.BASIN), level=Level.FOLLOWS
+        )
     return None

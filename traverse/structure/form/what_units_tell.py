@@ -5,29 +5,39 @@ A name with an age (syncline, anticline) needs the order of the units, an overtu
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
 from traverse.record import record
-from traverse.structure.form.limbs import dip_of_limb, fold_of, readings, turned
+from traverse.structure.form.limbs import (
+    LIMB_BEDS,
+    dip_of_limb,
+    faces_apart,
+    fold_of,
+    readings,
+    side_of_limb,
+    turned,
+)
 from traverse.structure.form.records import (
     Finding,
     FormKind,
     LaidBare,
+    Level,
     LimbsThick,
     Mirror,
+    Other,
     OverturnedFold,
     StructuralForm,
     UnitsMirrored,
     UnitsRepeat,
 )
-from traverse.structure.readings.records import PlaneAttitude
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import Thickness
-from traverse.structure.walk.across import Across
+from traverse.structure.walk.across import Across, between
 from traverse.structure.walk.arms import ArmStep
-from traverse.structure.walk.beds import Bed
-from traverse.trade import LEVEL_DEG, WALKED_SLOPE_DEG
+from traverse.structure.walk.beds import Bed, listed_places, place_words
+from traverse.trade import WALKED_SLOPE_DEG
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -37,6 +47,8 @@ class Mirrored:
     core: ArmStep
     limb: tuple[str, ...]
     """From the core outward."""
+    borders: tuple[PlacedContact, ...] = ()
+    """Contacts of the core with its limbs."""
 
     @property
     def order(self) -> tuple[str, ...]:
@@ -49,6 +61,10 @@ def mirrored(seen: Across) -> Mirrored | None:
     best: Mirrored | None = None
     for arm in seen.arms:
         for index in range(1, len(arm) - 1):
+            borders = seen.borders(arm, index)
+            if arm[index - 1].unit == arm[index + 1].unit and seen.is_one_contact(borders):
+                # Walked along, or met on the way out and on the way back.
+                continue
             limb: list[str] = []
             left, right = index - 1, index + 1
             while (
@@ -62,7 +78,7 @@ def mirrored(seen: Across) -> Mirrored | None:
                 limb.append(arm[left].unit)
                 left, right = left - 1, right + 1
             if limb and (best is None or len(limb) > len(best.limb)):
-                best = Mirrored(core=arm[index], limb=tuple(limb))
+                best = Mirrored(core=arm[index], limb=tuple(limb), borders=borders)
     return best
 
 
@@ -80,13 +96,36 @@ def repeats(seen: Across) -> list[Finding]:
                     units.add(arm[second].unit)
                     continue
                 faults = [step.fault_before for step in arm[first + 1 : second + 1] if step.fault_before]
-                return [UnitsRepeat(units=pair, contacts=tuple(faults))]
+                if faults:
+                    return [UnitsRepeat(units=pair, contacts=tuple(faults), level=Level.FOLLOWS)]
+                borders = (seen.border(arm, first + 1), seen.border(arm, second + 1))
+                met = tuple(one for one in borders if one is not None)
+                if seen.is_one_contact(met):
+                    continue
+                return [
+                    UnitsRepeat(
+                        units=pair,
+                        contacts=met,
+                        level=Level.POSSIBLE,
+                        others=(Other.FAULT, Other.TWO_FOLDS),
+                        decides=f"the ground {between(met)}" if met else None,
+                    )
+                ]
     return []
 
 
 def by_the_ground(seen: Across) -> list[Finding]:
     """Outliers and inliers, which need neither fold nor fault."""
-    return [LaidBare(unit=one.unit, within=one.within, younger=one.younger) for one in seen.outliers]
+    return [
+        LaidBare(
+            unit=one.unit,
+            within=one.within,
+            younger=one.younger,
+            readings=readings(seen.beds),
+            level=Level.FOLLOWS,
+        )
+        for one in seen.outliers
+    ]
 
 
 def fold_by_units(
@@ -98,41 +137,98 @@ def fold_by_units(
     right = [bed for bed in seen.beds if bed.across_m >= middle]
     gentle = min((abs(bed.dip_deg) for bed in seen.beds), default=0.0) < WALKED_SLOPE_DEG
     ground = gentle and not seen.heights
-    order = mirror.order
+    order, borders = mirror.order, mirror.borders
+    open_ground = (Other.GROUND,) if ground else ()
+
+    def said(
+        says: Mirror,
+        *others: Other,
+        named: Sequence[PlaneAttitude] = (),
+        decides: str | None = None,
+        toward_deg: float | None = None,
+        weighed: FormKind | None = None,
+    ) -> UnitsMirrored:
+        return UnitsMirrored(
+            order=order,
+            says=says,
+            readings=readings(seen.beds),
+            contacts=borders,
+            named=tuple(named),
+            level=Level.POSSIBLE,
+            others=(*others, *open_ground),
+            decides=decides,
+            toward_deg=toward_deg,
+            weighed=weighed,
+            by_the_ground=ground,
+        )
+
     if not left or not right:
         side = seen.toward_deg(1.0 if not right else -1.0)
-        return [UnitsMirrored(order=order, says=Mirror.ONE_SIDE, toward_deg=side, by_the_ground=ground)]
+        return [said(Mirror.ONE_SIDE, Other.FOLD, Other.FAULT, toward_deg=side)]
     older_out = rank.get(mirror.core.unit, 0) < rank.get(mirror.limb[0], 0)
     name = FormKind.SYNCLINE if older_out else FormKind.ANTICLINE
+    if not all(any(bed.sided for bed in side) for side in (left, right)):
+        need = readings(bed for bed in (*left, *right) if not bed.sided)
+        return [said(Mirror.UPRIGHT, Other.FOLD, Other.FAULT, named=need, decides=listed_places(need))]
+    if any(bed.overturned for bed in (*left, *right)):
+        left, right = _by_way_up(left, right, mirror.core)
+    turns = (turned(left), turned(right))
     dips = (dip_of_limb(left), dip_of_limb(right))
-    if dips[0] * dips[1] <= 0.0 or min(abs(dip) for dip in dips) < LEVEL_DEG:
-        return [_opposed(order, name, dips, *_by_dip(left, right, dips, mirror.core), ground=ground)]
-    left, right = _by_way_up(left, right, mirror.core)
-    over = (turned(left), turned(right))
-    toward = seen.toward_deg(dips[0])
-    if None in over and True not in over:
-        need = _wanting(left, right, over)
-        wanted = Mirror.WAY_UP_WANTED
+    if (turns[0] is True) == (turns[1] is True):
+        ends = _by_dip(left, right, dips, mirror.core) if dips[0] * dips[1] < 0.0 else (left, right)
+        sides = (side_of_limb(ends[0]), side_of_limb(ends[1]))
+        if 0 in sides:
+            return [said(Mirror.LEVEL_SIDE, Other.FOLD, Other.FAULT, weighed=name)]
+        if sides[0] != sides[1]:
+            return [_opposed(said, name, *ends, borders=borders)]
+    one_way = side_of_limb([*left, *right])
+    toward = seen.toward_deg(one_way) if one_way else None
+    if None in turns and True not in turns:
+        need = _wanting(left, right, turns)
+        where = " or ".join(list(dict.fromkeys(place_words(bed) for bed in need))[:2])
         return [
-            UnitsMirrored(order=order, says=wanted, toward_deg=toward, by_the_ground=ground, readings=need)
+            said(
+                Mirror.WAY_UP_WANTED,
+                Other.FOLD,
+                Other.FAULT,
+                toward_deg=toward,
+                named=need,
+                decides=f"way-up at {where}",
+            )
         ]
-    if over[0] == over[1]:
-        unlogged = Mirror.ALL_OVERTURNED if over[0] else Mirror.YOUNG_ONE_WAY
-        return [UnitsMirrored(order=order, says=unlogged, toward_deg=toward, by_the_ground=ground)]
-    limb = left if over[0] else right
-    # Of a syncline both limbs young toward the core.
-    faces = 1 if dips[0] > 0.0 else -1
-    faces = -faces if over[0] else faces
+    if turns[0] == turns[1]:
+        unlogged = Mirror.ALL_OVERTURNED if turns[0] else Mirror.YOUNG_ONE_WAY
+        gap = f"the ground {between(borders)}" if borders else None
+        return [said(unlogged, Other.FAULT, toward_deg=toward, decides=gap)]
+    limb = left if turns[0] else right
     at = readings(bed for bed in limb if bed.overturned)
-    if (faces == 1) != (name is FormKind.SYNCLINE):
-        return [UnitsMirrored(order=order, says=Mirror.CONTRADICTED, weighed=name, readings=at)]
+    if faces_apart(left, right) != (name is FormKind.ANTICLINE):
+        return [
+            said(
+                Mirror.CONTRADICTED,
+                Other.READING,
+                Other.LIST,
+                weighed=name,
+                named=at,
+                decides=f"way-up at {listed_places(at)}",
+            )
+        ]
     return [
         OverturnedFold(
             form=StructuralForm(kind=name, overturned=True, fold=fold_of(left, right)),
             side_deg=seen.toward_deg(-1.0 if limb is left else 1.0),
             readings=readings((*left, *right)),
+            contacts=borders,
+            level=Level.FOLLOWS,
         ),
-        UnitsMirrored(order=order, says=Mirror.OVERTURNED_LIMB, toward_deg=toward, readings=at),
+        UnitsMirrored(
+            order=order,
+            says=Mirror.OVERTURNED_LIMB,
+            toward_deg=toward,
+            readings=readings((*left, *right)),
+            contacts=borders,
+            named=at,
+        ),
         *_alike(seen, mirror, thicknesses),
     ]
 
@@ -158,7 +254,7 @@ def _by_dip(
 
     def strays(bed: Bed, own: float) -> bool:
         inside = core.start_m <= bed.across_m <= core.end_m
-        return inside and abs(bed.dip_deg) >= LEVEL_DEG and bed.dip_deg * own < 0.0
+        return inside and bed.dips and bed.dip_deg * own < 0.0
 
     first = [bed for bed in left if not strays(bed, dips[0])]
     last = [bed for bed in right if not strays(bed, dips[1])]
@@ -171,28 +267,39 @@ def _by_dip(
 
 
 def _opposed(
-    order: tuple[str, ...],
+    said: Callable[..., UnitsMirrored],
     name: FormKind,
-    dips: tuple[float, float],
     left: list[Bed],
     right: list[Bed],
     *,
-    ground: bool,
+    borders: tuple[PlacedContact, ...],
 ) -> UnitsMirrored:
-    """Sides that dip toward each other, away from each other, or of which one lies level."""
-    if any(abs(dip) < LEVEL_DEG for dip in dips):
-        return UnitsMirrored(order=order, says=Mirror.LEVEL_SIDE, weighed=name, by_the_ground=ground)
-    shape = FormKind.SYNFORM if dips[0] > 0.0 else FormKind.ANTIFORM
+    """Sides that dip toward each other or away from each other."""
+    shape = FormKind.SYNFORM if side_of_limb(left) > 0 else FormKind.ANTIFORM
     over = readings(bed for bed in (*left, *right) if bed.overturned)
-    if over:
-        part = Mirror.PART_OVERTURNED
-        return UnitsMirrored(
-            order=order, says=part, weighed=shape, form=StructuralForm(kind=shape), readings=over
+    if not over and shape.hollow != name.hollow:
+        where = listed_places(readings([left[-1], right[0]]))
+        return said(
+            Mirror.REVERSED, Other.UPSIDE_DOWN, Other.LIST, weighed=shape, decides=f"way-up at {where}"
         )
-    if shape.hollow == name.hollow:
-        form = StructuralForm(kind=name, fold=fold_of(left, right))
-        return UnitsMirrored(order=order, says=Mirror.FOLD, weighed=name, form=form)
-    return UnitsMirrored(order=order, says=Mirror.REVERSED, weighed=shape)
+    few = [side for side in (left, right) if sum(bed.dips for bed in side) < LIMB_BEDS]
+    if few:
+        alone = readings(bed for bed in few[0] if bed.dips)
+        return said(
+            Mirror.FEW, Other.READING, Other.FAULT, weighed=shape, named=alone, decides=listed_places(alone)
+        )
+    kind = shape if over else name
+    form = StructuralForm(kind=kind) if over else StructuralForm(kind=kind, fold=fold_of(left, right))
+    return UnitsMirrored(
+        order=said(Mirror.FOLD).order,
+        says=Mirror.PART_OVERTURNED if over else Mirror.FOLD,
+        weighed=kind,
+        form=form,
+        readings=readings((*left, *right)),
+        contacts=borders,
+        named=over,
+        level=Level.FOLLOWS,
+    )
 
 
 def _wanting(
@@ -220,7 +327,19 @@ def _alike(seen: Across, mirror: Mirrored, thicknesses: Sequence[Thickness]) -> 
             for limb, weight in zip(limbs, weights, strict=True)
         )
         sd = float(np.sqrt(sum(1.0 / sum(weight) for weight in weights)))
-        return [LimbsThick(unit=unit, thin_m=thin, thick_m=thick, alike=thick - thin <= 2.0 * sd)]
+        return [
+            LimbsThick(
+                unit=unit,
+                thin_m=thin,
+                thick_m=thick,
+                alike=thick - thin <= 2.0 * sd,
+                contacts=tuple(
+                    one
+                    for one in seen.contacts
+                    if any(one.booked.span in thick.between for limb in limbs for thick in limb)
+                ),
+            )
+        ]
     return []
 
 

@@ -1,4 +1,4 @@
-"""Mean directions, their spread, and the axis that folded beds turn about."""
+"""Mean directions and their spread."""
 
 from __future__ import annotations
 
@@ -8,11 +8,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from traverse.settled import settled, settled_all
-from traverse.structure.readings.directions import Vectors, along, dip_of, pole_angle, trend_of, upward
-from traverse.structure.readings.records import FoldAxis, MeanBedding
-from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG, STATED_FREEDOM
-
-_SAME = 1e-9
+from traverse.structure.readings.directions import Vectors, along, dip_of, pole_angle, upward
+from traverse.structure.readings.records import MeanBedding
+from traverse.trade import STATED_FREEDOM
 
 
 def orientation(directions: Vectors) -> tuple[Vectors, Vectors]:
@@ -59,20 +57,23 @@ def mean_plane(poles: Sequence[tuple[Vectors, float]]) -> tuple[Vectors, float]:
 
 
 def bedding_mean(poles: Vectors) -> MeanBedding | None:
-    """Vector mean of upward poles, shape (n, 3), with Fisher's precision and cone of 95 per cent.
+    """Principal axis of the poles, shape (n, 3), with the precision and the cone of 95 per cent about it.
 
+    A pole has no sense: steep beds that dip to either side are one plane, where a sum of upward poles would cancel.
     Means little for folded beds: then the axis is what to read.
 
-    Source: Fisher (1953), Dispersion on a sphere, Proc. R. Soc. A 217, 295-305.
+    Source: axis by the largest eigenvalue of the orientation tensor, for axial data: Mardia and Jupp (2000), Directional
+    Statistics, 10.3, and Fisher, Lewis and Embleton (1987), Statistical Analysis of Spherical Data, 6.3.1, from memory.
+    Precision and cone, of the poles turned to its side: Fisher (1953), Dispersion on a sphere, Proc. R. Soc. A 217,
+    295-305.
     """
     n = len(poles)
     if n == 0:
         return None
-    total = poles.sum(axis=0)
+    axis = orientation(poles)[1][0]
+    dip_deg, direction = dip_of(axis)
+    total = np.where(along(poles, axis) < 0.0, -1.0, 1.0) @ poles
     length = math.hypot(*total.tolist())
-    if length < 1e-12:
-        return None
-    dip_deg, direction = dip_of(total / length)
     apart = settled(n - length, 12)
     kappa = alpha95 = None
     if n > 1 and apart > 1e-12:
@@ -82,20 +83,6 @@ def bedding_mean(poles: Vectors) -> MeanBedding | None:
     return MeanBedding(
         dip_deg=dip_deg, dip_direction_deg=direction or 0.0, kappa=kappa, alpha95_deg=alpha95, n=n
     )
-
-
-def fold_axis(poles: Vectors) -> FoldAxis | None:
-    """Axis of the girdle of the poles, shape (n, 3); None where too few or too similar beds leave it open.
-
-    Source: eigenvector of the least eigenvalue l of the mean of n n'; rms departure asin sqrt(l).
-    """
-    n = len(poles)
-    if n < FOLD_BEDS or not _spread_enough(poles):
-        return None
-    values, axes = orientation(poles)
-    plunge_deg, trend_deg = trend_of(axes[2])
-    rms_deg = settled(math.degrees(math.asin(math.sqrt(min(1.0, max(0.0, float(values[2])))))))
-    return FoldAxis(trend_deg=trend_deg, plunge_deg=plunge_deg, rms_deg=rms_deg, n=n)
 
 
 def widest_angle(poles: Vectors) -> float:
@@ -118,14 +105,3 @@ def widest_angle(poles: Vectors) -> float:
             break
         least = min(least, float(np.abs(outer[start : start + 512] @ outer.T).min()))
     return settled(math.degrees(math.acos(min(1.0, least))), 6)
-
-
-def _spread_enough(poles: Vectors) -> bool:
-    """Whether two poles lie `FOLD_SPREAD_DEG` apart; seldom needs every pair."""
-    far = poles[0]
-    for _ in range(3):
-        share = np.abs(poles @ far)
-        far = poles[int(share.argmin())]
-        if share.min() <= math.cos(math.radians(FOLD_SPREAD_DEG)) + _SAME:
-            return True
-    return widest_angle(poles) >= FOLD_SPREAD_DEG

@@ -8,12 +8,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from traverse.location.records import PlacedAddress, Rests, Survey
+from traverse.log.items import HowMet
 from traverse.structure.readings.directions import Vectors, pole
 from traverse.structure.readings.records import Measured, PlacedContact, PlaneAttitude
-from traverse.trade import HILLSIDE_DEG, OFFSET_SHARE
-
-_AT_ONCE = 32
-"""Pairs whose errors are worked out together: a large network answers few questions with much in them fastest."""
+from traverse.trade import BESIDE_SLOPE_DEG, OFFSET_SHARE
 
 
 def contact_pole(contact: PlacedContact) -> tuple[Vectors, float] | None:
@@ -44,7 +42,8 @@ def place_vector(place: PlacedAddress) -> Vectors:
 def place_covariance(contact: PlacedContact) -> Vectors:
     """Covariance of a contact's place in east, north and up, shape (3, 3) in square metres.
 
-    The station's own error, joined with that of the contact along its leg.
+    The station's own error, joined with that of the contact along its leg; beside the walk with that to any side, and
+    with the height of ground that was not walked.
     """
     return np.asarray(_walked(contact.place) + own_covariance(contact), dtype=np.float64)
 
@@ -63,53 +62,64 @@ def _walked(place: PlacedAddress) -> Vectors:
 def own_covariance(contact: PlacedContact) -> Vectors:
     """What a contact's place is off by in itself, apart from the walk, shape (3, 3).
 
-    Along its leg, or all round where no leg is known; beside it by the guess of the distance and by the hillside, whose
-    slope nobody read.
+    Along its leg, or all round where no leg is known. Beside the walk all round, by the guess of the distance, and in
+    height by the hillside, whose slope nobody read.
     """
-    place = contact.place
-    along = (
-        place.half_width_m / np.sqrt(3.0) if place.half_width_m is not None else contact.booked.sd_m or 0.0
-    )
+    place, along = contact.place, contact.own_sd_m
     if place.leg_azimuth_deg is None:
         return np.diag([along**2, along**2, 0.0])
     azimuth = math.radians(place.leg_azimuth_deg)
     way = np.array([math.sin(azimuth), math.cos(azimuth), 0.0])
     covariance = along**2 * np.outer(way, way)
-    away = abs(place.offset_m)
-    if away:
-        right = np.array([math.cos(azimuth), -math.sin(azimuth), 0.0])
-        covariance = covariance + (OFFSET_SHARE * away) ** 2 * np.outer(right, right)
-        covariance[2, 2] += (math.tan(math.radians(HILLSIDE_DEG)) * away) ** 2
+    if contact.met is not HowMet.CROSSED:
+        across = np.array([way[1], -way[0], 0.0])
+        covariance += (along**2 + (OFFSET_SHARE * place.right_m) ** 2) * np.outer(across, across)
+        covariance[2, 2] += (place.right_m * math.tan(math.radians(BESIDE_SLOPE_DEG))) ** 2
     return np.asarray(covariance, dtype=np.float64)
 
 
+def points_of(contact: PlacedContact) -> Vectors:
+    """East, north and height, shape (n, 3): both ends of a stretch along which it was followed, else its place."""
+    if contact.met is HowMet.FOLLOWED and contact.place.ends:
+        return np.array(contact.place.ends)
+    return place_vector(contact.place)[None, :]
+
+
+def _rests_of(contact: PlacedContact) -> tuple[Rests, ...]:
+    """What each of `points_of` rests on."""
+    if contact.met is HowMet.FOLLOWED and contact.place.ends:
+        return contact.place.ends_rest_on
+    return (contact.place.rests_on,)
+
+
 def together(survey: Survey, contacts: Sequence[PlacedContact]) -> Vectors:
-    """Covariance of the places of contacts, each with each, shape (n, n, 3, 3) in square metres.
+    """Covariance of the places of contacts, each with each, shape (n, n, 3, 3) in square metres, in the order of `points_of`.
 
     What the walk makes two of them share is in the block between them, so that it cancels in a difference; what each is
     off by along its leg is its own. The length of a pace, common to all, is apart: see `scale_sd`.
     """
-    found = _joint(survey, [contact.place for contact in contacts])
-    every = np.arange(len(contacts))
-    found[every, every] += np.array([own_covariance(contact) for contact in contacts]).reshape(-1, 3, 3)
+    rests = [_rests_of(contact) for contact in contacts]
+    of = [contact for contact, its in zip(contacts, rests, strict=True) for _ in its]
+    if survey.joint_m2 is None:
+        found = np.zeros((len(of), len(of), 3, 3))
+    else:
+        found = np.array(survey.joint_m2([one for its in rests for one in its]))
+    for at, contact in enumerate(of):
+        # A landmark that was only looked at shares its place with nothing.
+        if contact.place.covariance_m2 is not None and not found[at, at].any():
+            found[at, at] = contact.place.covariance_m2
+        found[at, at] += own_covariance(contact)
     return found
 
 
 def apart(survey: Survey, pairs: Sequence[tuple[Rests, Rests]]) -> Vectors:
     """Covariance of the way from one place to another, shape (n, 3, 3), for pairs by what they rest on.
 
-    Only the walk between counts: what both share cancels. Source: var(a - b) = var a + var b - cov(a, b) - cov(b, a).
+    Only the walk between counts: what both share cancels.
     """
-    if survey.joint_m2 is None or not pairs:
+    if survey.apart_m2 is None or not pairs:
         return np.zeros((len(pairs), 3, 3))
-    found = []
-    for start in range(0, len(pairs), _AT_ONCE):
-        some = pairs[start : start + _AT_ONCE]
-        both = survey.joint_m2([*(one for one, _ in some), *(other for _, other in some)])
-        one = np.arange(len(some))
-        other = one + len(some)
-        found.append(both[one, one] + both[other, other] - both[one, other] - both[other, one])
-    return np.concatenate(found)
+    return np.asarray(survey.apart_m2(pairs), dtype=np.float64)
 
 
 def scale_sd(survey: Survey) -> float:
@@ -126,15 +136,3 @@ def scale_sd(survey: Survey) -> float:
         if pace.sd_m is not None and id(pace.course) in paced
     ]
     return max(shares, default=0.0)
-
-
-def _joint(survey: Survey, places: Sequence[PlacedAddress]) -> Vectors:
-    if survey.joint_m2 is None:
-        found = np.zeros((len(places), len(places), 3, 3))
-    else:
-        found = np.array(survey.joint_m2([place.rests_on for place in places]))
-    for at, place in enumerate(places):
-        # A landmark that was only looked at shares its place with nothing.
-        if place.covariance_m2 is not None and not found[at, at].any():
-            found[at, at] = place.covariance_m2
-    return found

@@ -12,28 +12,25 @@ import numpy as np
 from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.location.records import PlacedAddress, Survey
-from traverse.log.records import (
-    Address,
+from traverse.log.items import (
     Apparent,
-    Conditions,
     Contact,
     ContactKind,
     Crossing,
     Item,
-    LineReading,
     Lines,
-    Log,
-    North,
     Photo,
     PlaneKind,
-    PlaneReading,
     Planes,
     Sample,
     UnitHere,
     WayUp,
     Words,
 )
+from traverse.log.readings import Conditions, LineReading, North, PlaneReading
+from traverse.log.records import Log
 from traverse.settled import first_least, settled
+from traverse.structure.readings.contact_reach import Reaches
 from traverse.structure.readings.directions import (
     Vectors,
     dip_of,
@@ -84,13 +81,6 @@ class Norths:
             models = self._survey.model_declinations
             return models.get(conditions.date, 0.0) if conditions.date else next(iter(models.values()), 0.0)
         return declination.on(conditions.date) or 0.0
-
-
-def station_of(address: Address) -> str:
-    """The station an address is at, or that its leg starts from."""
-    if address.station is not None:
-        return address.station
-    return address.leg.start if address.leg is not None else ""
 
 
 def attitudes(
@@ -148,6 +138,17 @@ def _tops_toward(tops: WayUp | None, norths: Norths) -> float | None:
     return wrap_360(settled(tops.toward.azimuth_deg + turn))
 
 
+def _strike(reading: PlaneReading, turn_deg: float) -> float | None:
+    """True strike, right-handed; None of a flat plane.
+
+    A vertical plane has two, and is the same plane by either: its dip direction is in the half from 000 to 180.
+    """
+    if reading.strike_deg is None:
+        return None
+    toward = wrap_360(settled(reading.strike_deg + turn_deg + 90.0))
+    return wrap_360(settled((toward % 180.0 if reading.dip_deg == 90.0 else toward) - 90.0))
+
+
 def _normal(reading: PlaneReading, turn_deg: float) -> Vectors:
     strike = reading.strike_deg
     return pole(reading.dip_deg, dip_direction_deg=0.0 if strike is None else strike + 90.0 + turn_deg)
@@ -157,9 +158,9 @@ def _plane(item: Planes, where: _Where, norths: Norths, tops: WayUp | None) -> P
     turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
     first = item.readings[0]
     if len(item.readings) == 1:
-        # As written, not through a vector and back: a vertical plane keeps the strike that was read.
-        strike = first.strike_deg
-        dip, direction = first.dip_deg, None if strike is None else wrap_360(settled(strike + 90.0 + turn))
+        # As written, not through a vector and back.
+        strike = _strike(first, turn)
+        dip, direction = first.dip_deg, None if strike is None else wrap_360(settled(strike + 90.0))
         spread = 0.0
     else:
         axis, spread = principal_axis(np.array([_normal(reading, turn) for reading in item.readings]))
@@ -169,7 +170,7 @@ def _plane(item: Planes, where: _Where, norths: Norths, tops: WayUp | None) -> P
         booked=item,
         place=where.place,
         order=where.order,
-        station=station_of(item.address),
+        station=item.address.at_or_from,
         unit=where.unit,
         kind=item.kind,
         written=item.written,
@@ -197,7 +198,7 @@ def _apparent(item: Apparent, where: _Where, norths: Norths) -> PlaneAttitude:
         booked=item,
         place=where.place,
         order=where.order,
-        station=station_of(item.address),
+        station=item.address.at_or_from,
         unit=where.unit,
         kind=PlaneKind.BED,
         written=item.written,
@@ -231,7 +232,7 @@ def _line(item: Lines, where: _Where, norths: Norths, plane: PlaneReading | None
         booked=item,
         place=where.place,
         order=where.order,
-        station=station_of(item.address),
+        station=item.address.at_or_from,
         unit=where.unit,
         kind=item.kind,
         written=item.written,
@@ -258,24 +259,21 @@ def _plunge_and_trend(reading: LineReading, plane: PlaneReading | None) -> tuple
 
 
 def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[PlacedContact, ...]:
-    """Contacts, unconformities and faults on the ground, in the order of the log."""
+    """Contacts, unconformities and faults on the ground, in the order of the log; what cuts the beds has no course of theirs."""
     norths = Norths(survey)
     strike_near = nearest_strike(beds)
+    reaches = Reaches(log, survey)
     placed: list[PlacedContact] = []
     for order, item in enumerate(log.items):
         if not isinstance(item, Contact) or (place := survey.at(item.address)) is None:
             continue
         turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
-        strike = (
-            wrap_360(settled(item.plane.strike_deg + turn))
-            if item.plane is not None and item.plane.strike_deg is not None
-            else None
-        )
-        half_width = place.half_width_m if place.half_width_m is not None else item.sd_m
-        own_sd = place.half_width_m / np.sqrt(3.0) if place.half_width_m is not None else item.sd_m or 0.0
+        strike = None if item.plane is None else _strike(item.plane, turn)
+        reach = reaches.of(item, place)
         course = strike
         flat = item.plane is not None and item.plane.strike_deg is None
-        if course is None and not flat and item.kind is not ContactKind.FAULT:
+        cuts = item.kind is ContactKind.FAULT or bool({item.younger, item.older} & log.intrusive)
+        if course is None and not flat and not cuts:
             course = strike_near(place.east_m, place.north_m)
         placed.append(
             PlacedContact(
@@ -287,8 +285,9 @@ def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[P
                 older=item.older,
                 certainty=item.certainty,
                 queried=item.queried,
-                half_width_m=half_width,
-                sd_m=settled(math.hypot(own_sd, place.sd_m)),
+                half_width_m=reach.half_m,
+                own_sd_m=reach.sd_m,
+                sd_m=settled(math.hypot(reach.sd_m, place.sd_m)),
                 strike_deg=strike,
                 dip_deg=None if item.plane is None else item.plane.dip_deg,
                 course_deg=course,
@@ -323,7 +322,7 @@ def things(log: Log, survey: Survey) -> tuple[Placed, ...]:
     """Units, words, samples, photos and lines of the ground where they lie, in the order of the log."""
     norths = Norths(survey)
     return tuple(
-        Placed(record=item, place=place, station=station_of(item.address), azimuth_deg=_looking(item, norths))
+        Placed(record=item, place=place, station=item.address.at_or_from, azimuth_deg=_looking(item, norths))
         for item in log.items
         if isinstance(item, UnitHere | Words | Sample | Photo | Crossing)
         and (place := survey.at(item.address)) is not None

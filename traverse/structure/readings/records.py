@@ -3,28 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from enum import Enum
 from typing import TypeAlias
 
 from traverse.angle import wrap_180, wrap_360
 from traverse.location.records import PlacedAddress
-from traverse.log.records import (
+from traverse.log.items import (
     Apparent,
     Certainty,
     Contact,
     ContactKind,
     Crossing,
+    HowMet,
     LineKind,
     Lines,
     Photo,
     PlaneKind,
     Planes,
-    Quality,
     Sample,
     Tops,
     UnitHere,
     WayUp,
     Words,
 )
+from traverse.log.readings import Quality
 from traverse.record import record
 from traverse.settled import settled
 from traverse.source import Span
@@ -142,7 +144,9 @@ class PlacedContact:
     certainty: Certainty | None
     queried: bool
     half_width_m: float | None
-    """Half the stretch it lies in."""
+    """Half the stretch it lies in, or its ± as noted."""
+    own_sd_m: float = 0.0
+    """Of its place along the walk, the error of the walk apart."""
     sd_m: float
     """Along the leg: of its place there, joined with the station's own."""
     strike_deg: float | None
@@ -153,10 +157,15 @@ class PlacedContact:
     surface: Surface | None = None
     """As read on its line, else through its own places; None where neither tells."""
 
+    @property
+    def met(self) -> HowMet:
+        """How the walk met it."""
+        return self.booked.met
+
 
 @record(frozen=True, slots=True, kw_only=True)
 class MeanBedding:
-    """Vector mean of the upward poles of every bed."""
+    """The plane nearest to all beds: the principal axis of their poles, which have no sense."""
 
     dip_deg: float
     dip_direction_deg: float
@@ -172,7 +181,46 @@ class FoldAxis:
     trend_deg: float
     plunge_deg: float
     rms_deg: float
+    """Of the poles off their girdle."""
     n: int
+    sd_deg: float | None = None
+    """Standard error in the direction in which it is known worst."""
+
+
+class NoGirdle(Enum):
+    """Why beds make no axis."""
+
+    FEW = "too few"
+    ALIKE = "too much alike"
+    SCATTERED = "too far off any girdle"
+    NO_GIRDLE = "spread no more along a girdle than across it"
+    CONICAL = "they lie on a cone"
+    ONE_READING = "one reading alone lies apart"
+    ACROSS_FAULT = "they turn across a fault alone"
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class NoAxis:
+    """That beds make no axis, and what they lack."""
+
+    why: NoGirdle
+    n: int
+    widest_deg: float | None = None
+    """Most that two of them lie apart; None where they are too few."""
+    rms_deg: float | None = None
+    farthest: int | None = None
+    """Which of them alone lies apart."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class PoleDensity:
+    """How closely the poles that go down from beds crowd."""
+
+    levels: tuple[int, ...]
+    """That are reached: multiples of the density of an even spread."""
+    lines: tuple[tuple[tuple[float, float], ...], ...]
+    """Of equal density, on an equal-area net of the lower hemisphere of radius 1 about (0, 0), north up; they run a
+    little over its rim."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from traverse.angle import mean_axis, mean_azimuth
-from traverse.log.records import LineKind, PlaneKind
+from traverse.log.items import LineKind, PlaneKind
 from traverse.settled import settled
 from traverse.structure.readings.records import Attitude, LineAttitude, Restored, Rose
 from traverse.trade import ROSE_READINGS

@@ -9,7 +9,8 @@ import numpy as np
 
 from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, warning
-from traverse.log.records import LineKind, LineReading, PlaneKind
+from traverse.log.items import LineKind, PlaneKind
+from traverse.log.readings import LineReading
 from traverse.settled import first_least, settled
 from traverse.structure.readings.directions import Vectors, apparent_dip, dip_of, dot, line, pole, trend_of
 from traverse.structure.readings.records import Attitude, FoldAxis, LineAttitude, Restored, bedding

@@ -62,7 +62,7 @@ class Carried:
     """Whether the ground from it to the line was looked at: it is followed there, not carried."""
 
 
-class Walked:
+class LookedAt:
     """The ground about a walk that was looked at."""
 
     def __init__(self, band: Sequence[BandStretch], half_m: float) -> None:
@@ -86,7 +86,7 @@ class Walked:
 class Carrier:
     """Carries places to a line, square to it, along their strike or down the plunge of the axis."""
 
-    def __init__(self, axis: FoldAxis | None, turn_deg: float, walked: Walked) -> None:
+    def __init__(self, axis: FoldAxis | None, turn_deg: float, walked: LookedAt | None = None) -> None:
         self.axis = axis
         self.turn = turn_deg
         """Degrees from grid to true north."""
@@ -205,7 +205,7 @@ class Carrier:
             east, north = (
                 float(np.interp(along.distance_m, line.starts_m, line.points[:, axis])) for axis in (0, 1)
             )
-            if self.walked.beside((place.east_m, place.north_m), (east, north)):
+            if self.walked is not None and self.walked.beside((place.east_m, place.north_m), (east, north)):
                 return replace(along, beside=True)
         return self.at(line, place, course_deg, projection)
 

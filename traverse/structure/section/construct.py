@@ -14,12 +14,14 @@ from typing import TypeAlias
 import numpy as np
 
 from traverse.location.records import Survey
-from traverse.log.records import Certainty, Log
+from traverse.log.items import Certainty
+from traverse.log.records import Log
 from traverse.settled import SAME_M, part_at
 from traverse.structure.readings.directions import dip_of
 from traverse.structure.section.ahead import younger_ahead
 from traverse.structure.section.arc import Arcs
 from traverse.structure.section.bent import Bent, Stretch, within
+from traverse.structure.section.body_sides import with_bodies
 from traverse.structure.section.dip_domains import (
     DipDomains,
     Domain,
@@ -44,18 +46,18 @@ from traverse.structure.section.inputs import FaultLine, SectionInput, Start
 from traverse.structure.section.joining import joined_lines
 from traverse.structure.section.records import (
     AxialLine,
+    CarryRule,
     ConstructedLine,
     Construction,
     PointKind,
-    Rule,
     Section,
     Stop,
 )
 from traverse.structure.section.stopping import Half, stop_at_crossings
 from traverse.structure.thickness.records import Thickness
-from traverse.structure.walk.records import BandStretch
-from traverse.structure.wording import listed
+from traverse.structure.walk.records import BandStretch, Body
 from traverse.trade import BAND_M
+from traverse.wording import listed
 
 _OTHER_M = 1.0
 """An unconformity so far under what it cuts, or over what covers it, does not lie there."""
@@ -93,8 +95,9 @@ def constructed(
     band: tuple[BandStretch, ...],
     thicknesses: Sequence[Thickness],
     caps: frozenset[str],
+    bodies: Sequence[Body] = (),
 ) -> tuple[Section, ...]:
-    """The sections with their constructions."""
+    """The sections with their constructions, and the intrusive bodies that cut them."""
     # A sheet shows as much below the relief as the ground was looked at, or one unit.
     thickest = max((one.true_m for one in thicknesses), default=0.0)
     below_m = max(thickest, log.heading.sheet.band_m or BAND_M)
@@ -103,19 +106,21 @@ def constructed(
         if not section.points:
             found.append(section)
             continue
+        plane = plane_of(section, below_m=below_m)
         given = SectionInput(
             section=section,
-            plane=plane_of(section, below_m=below_m),
+            plane=plane,
             caps=caps,
             ahead=younger_ahead(log, survey, band, section),
             lengths=log.lengths,
         )
         maker = _Constructor(given)
         if given.readings:
-            found.append(replace(section, construction=maker.dip_domains(), arcs=maker.arcs()))
+            made = replace(section, construction=maker.dip_domains(), arcs=maker.arcs())
         else:
             straight = maker.straight()
-            found.append(replace(section, construction=straight, arcs=straight))
+            made = replace(section, construction=straight, arcs=straight)
+        found.append(with_bodies(survey, made, plane, bodies))
     return tuple(found)
 
 
@@ -143,7 +148,7 @@ class _Constructor:
         said = []
         if any(one.field.flat_axial for field in fields.values() for one in field.stretches):
             said.append("An axial surface lies nearly flat: what is above and below it is not told apart.")
-        return self._construction(Rule.DIP_DOMAINS, self._follower(fields), fields.keys(), axial, said)
+        return self._construction(CarryRule.DIP_DOMAINS, self._follower(fields), fields.keys(), axial, said)
 
     @cached_property
     def _domains(self) -> tuple[dict[int, Bent[DipDomains]], tuple[AxialLine, ...]]:
@@ -201,14 +206,14 @@ class _Constructor:
             bounds = rest.bounds if len(bent) == 1 else ()
             return TracedLine(points=(*bent, *rest.points[1:]), bounds=bounds, no_space=True)
 
-        return self._construction(Rule.ARCS, closed, fields.keys(), (), [])
+        return self._construction(CarryRule.ARCS, closed, fields.keys(), (), [])
 
     def straight(self) -> Construction:
         """Each contact along its own apparent dip, else that of the nearest bed however far it was carried."""
         lines, stopped = self._lines(
             lambda start, _, sense: self._straight(start, sense), range(len(self.given.edges) + 1)
         )
-        return Construction(rule=Rule.STRAIGHT, lines=lines, sentences=(*self.given.said, *stopped))
+        return Construction(rule=CarryRule.STRAIGHT, lines=lines, sentences=(*self.given.said, *stopped))
 
     def _follower(self, fields: Mapping[int, Bent[DipDomains]] | Mapping[int, Bent[Arcs]]) -> Follower:
         plane = self.given.plane
@@ -218,7 +223,7 @@ class _Constructor:
 
     def _construction(
         self,
-        rule: Rule,
+        rule: CarryRule,
         follow: Follower,
         known: Collection[int],
         axial: tuple[AxialLine, ...],

@@ -16,6 +16,7 @@ from traverse.structure.readings.directions import Vectors
 from traverse.structure.readings.placed import nearest_strike
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.section.carry import Carrier, LineOfSection
+from traverse.structure.section.lines_cut import CutContact
 from traverse.structure.section.records import ProfilePoint
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
@@ -43,7 +44,9 @@ class SectionGround:
         self.strike_near = nearest_strike(beds)
         self.younger_side = younger_side(log, survey, band)
 
-    def profile(self, line: LineOfSection, projection: Projection) -> tuple[ProfilePoint, ...]:
+    def profile(
+        self, line: LineOfSection, projection: Projection, cut: Sequence[CutContact] = ()
+    ) -> tuple[ProfilePoint, ...]:
         """Heights of the grid, else of the walk weighed by nearness, under the line; with the unit that lies there.
 
         Exact where the line follows the walk; between two arms of a loop a smooth guess from both.
@@ -64,7 +67,7 @@ class SectionGround:
             if self.survey.heights is HeightsMeasured.NONE and not np.isfinite(known).all():
                 return ()
             heights = np.where(np.isfinite(known), known, heights)
-        units = self._units(line, shares, projection)
+        units = self._units(line, shares, projection, cut)
         return tuple(
             ProfilePoint(distance_m=float(distance), up_m=float(height), unit=unit)
             for distance, height, unit in zip(shares, heights, units, strict=True)
@@ -84,15 +87,24 @@ class SectionGround:
             rows.append(a + share[:, None] * (b - a))
         return np.concatenate(rows) if rows else np.empty((0, 3))
 
-    def _units(self, line: LineOfSection, shares: Vectors, projection: Projection) -> list[str | None]:
+    def _units(
+        self, line: LineOfSection, shares: Vectors, projection: Projection, cut: Sequence[CutContact]
+    ) -> list[str | None]:
         """Unit at each distance: what the contacts on both sides say, else what most of the walked ground there is on."""
-        met: list[tuple[float, str | None, str | None]] = []
+        met: list[tuple[float, str | None, str | None, bool]] = []
         for contact in self.contacts:
             carried = self.carrier.contact(line, contact, projection)
             if contact.younger is not None and carried is not None:
-                met.append((carried.distance_m, *self._sides(line, contact, carried.stretch)))
+                east, north, _ = self.younger_side(contact).tolist()
+                met.append(
+                    (carried.distance_m, *_sides(line, contact, carried.stretch, (east, north)), False)
+                )
+        for contact, younger in cut:
+            carried = self.carrier.at(line, contact.place, contact.course_deg, projection)
+            if contact.younger is not None and carried is not None:
+                met.append((carried.distance_m, *_sides(line, contact, carried.stretch, younger), True))
         met.sort(key=lambda one: settled(one[0], 3))
-        cuts = [distance for distance, _, _ in met]
+        cuts = [distance for distance, *_ in met]
         edges = [-np.inf, *cuts, np.inf]
         votes: list[dict[str, float]] = [{} for _ in edges[1:]]
         for stretch in self.band:
@@ -112,22 +124,23 @@ class SectionGround:
                 votes[interval][stretch.unit] = votes[interval].get(stretch.unit, 0.0) + weight
         # Of equals the first that was walked on.
         chosen = [least(vote, key=lambda unit: -vote[unit], same=_SAME) for vote in votes]
-        for index, ((_, _, after), (_, before, _)) in enumerate(pairwise(met), start=1):
+        for index, ((_, _, after, _), (_, before, _, _)) in enumerate(pairwise(met), start=1):
             # Both borders name it: an arm of the loop that does not cross it there tells nothing against it.
             if after is not None and after == before:
                 chosen[index] = after
-        for index, (_, before, after) in enumerate(met):
-            chosen[index] = chosen[index] or before
-            chosen[index + 1] = chosen[index + 1] or after
+        for index, (_, before, after, seen) in enumerate(met):
+            # Where the section cuts the line itself, what was seen on both sides of it stands before what was carried.
+            chosen[index] = (seen and before) or chosen[index] or before
+            chosen[index + 1] = (seen and after) or chosen[index + 1] or after
         return [chosen[part_at(cuts, float(distance))] for distance in shares]
 
-    def _sides(
-        self, line: LineOfSection, contact: PlacedContact, stretch: int
-    ) -> tuple[str | None, str | None]:
-        """Units before and after a contact with increasing distance; None where the walk does not tell."""
-        azimuth = math.radians(line.grid_azimuths_deg[stretch])
-        east, north, _ = self.younger_side(contact).tolist()
-        ahead = east * math.sin(azimuth) + north * math.cos(azimuth)
-        if abs(ahead) < SAME_M:
-            return None, None
-        return (contact.older, contact.younger) if ahead > 0.0 else (contact.younger, contact.older)
+
+def _sides(
+    line: LineOfSection, contact: PlacedContact, stretch: int, younger: tuple[float, float]
+) -> tuple[str | None, str | None]:
+    """Units before and after a contact with increasing distance, by the way into its younger one; None where unknown."""
+    azimuth = math.radians(line.grid_azimuths_deg[stretch])
+    ahead = younger[0] * math.sin(azimuth) + younger[1] * math.cos(azimuth)
+    if abs(ahead) < SAME_M:
+        return None, None
+    return (contact.older, contact.younger) if ahead > 0.0 else (contact.younger, contact.older)

@@ -8,11 +8,14 @@ from enum import Enum
 from itertools import pairwise
 
 from traverse.angle import wrap_360
-from traverse.log.records import Certainty, PlaneKind, Projection, SectionLine
+from traverse.log.items import Certainty, PlaneKind
+from traverse.log.records import Projection, SectionLine
 from traverse.record import record
 from traverse.settled import part_at, settled
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.walk.records import Body
+from traverse.wording import capital
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -128,6 +131,31 @@ class ConstructedLine:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class BodySide:
+    """One side of an intrusive body on a section, straight through the place where it comes out."""
+
+    at: tuple[float, float]
+    """Distance and height on the ground."""
+    way: tuple[float, float]
+    """Down it, of length 1; straight down where its course is not known."""
+    wall: PlacedContact | None
+    """None where the walk came out of the body and no contact was booked."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class SectionBody:
+    """An intrusive body on a section: it cuts the beds, and they go on beyond it."""
+
+    body: Body
+    sides: tuple[BodySide | None, BodySide | None]
+    """By distance; None where the body goes on to the end of the section."""
+    course_known: bool
+    """Whether a wall was measured; else it is drawn upright, and no deeper than the ground was looked at."""
+    floor_m: float
+    """Height down to which it is followed."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class AxialLine:
     """Trace of an axial surface on a section."""
 
@@ -140,7 +168,7 @@ class AxialLine:
     """Whether beds young the other way beyond it: the axis of a fold, not a change of dip within one limb."""
 
 
-class Rule(Enum):
+class CarryRule(Enum):
     """How contacts are carried beyond what was seen."""
 
     DIP_DOMAINS = "dip domains"
@@ -155,7 +183,7 @@ class Rule(Enum):
 class Construction:
     """Contacts of a section carried beyond what was seen, by one rule; lighter than the data."""
 
-    rule: Rule
+    rule: CarryRule
     lines: tuple[ConstructedLine, ...] = ()
     axial: tuple[AxialLine, ...] = ()
     """Only of dip domains."""
@@ -163,7 +191,7 @@ class Construction:
     """What it rests on, and where it can't go on."""
 
 
-NOTHING_CARRIED = Construction(rule=Rule.STRAIGHT)
+NOTHING_CARRIED = Construction(rule=CarryRule.STRAIGHT)
 """Of a section that nothing lies on."""
 
 
@@ -181,7 +209,7 @@ class SectionLimit:
     @property
     def sentence(self) -> str:
         """Both, as they are printed."""
-        return f"{self.fact[0].upper()}{self.fact[1:]}: {self.remedy}."
+        return f"{capital(self.fact)}: {self.remedy}."
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -208,6 +236,8 @@ class Section:
     """In the order of the log."""
     bends_m: tuple[float, ...] = ()
     """Distances of the bends."""
+    bodies: tuple[SectionBody, ...] = ()
+    """Wider ones first."""
     construction: Construction = NOTHING_CARRIED
     """By dip domains, or straight."""
     arcs: Construction = NOTHING_CARRIED

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -19,10 +20,11 @@ from traverse.structure.readings.place_errors import place_covariance, reading_c
 from traverse.structure.readings.placed import Norths
 from traverse.structure.readings.records import Attitude, FoldAxis, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.section.cannot_show import section_limits, told
-from traverse.structure.section.carry import Carried, Carrier, LineOfSection, Walked, too_near
+from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt, too_near
+from traverse.structure.section.lines_cut import CutContact, cut_contacts
 from traverse.structure.section.profile import SectionGround
 from traverse.structure.section.records import PointKind, Section, SectionPoint
-from traverse.structure.walk.records import BandStretch
+from traverse.structure.walk.records import BandStretch, ContactLine
 from traverse.trade import BAND_M, NEARLY_FLAT_DEG, OVERHANG_SHARE
 
 
@@ -34,6 +36,7 @@ def sections(
     band: tuple[BandStretch, ...],
     axis: FoldAxis | None,
     terrain: Terrain | None = None,
+    lines: tuple[ContactLine, ...] = (),
 ) -> Outcome[tuple[Section, ...]]:
     """The sections that the log asks for; where it asks for none, one square to the beds (or along the walk)."""
     found: list[Section] = []
@@ -50,21 +53,22 @@ def sections(
                 )
             )
             continue
-        maker = _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain)
+        maker = _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain, lines)
         found.append(maker.section(line, booked=booked))
         said.extend(maker.said)
     if not log.sections:
         line = _default_line(survey, attitudes)
         if line is not None:
             found.append(
-                _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain).section(
+                _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain, lines).section(
                     line, booked=None
                 )
             )
     return Outcome(tuple(found), tuple(said))
 
 
-def _line(points: list[tuple[float, float]]) -> LineOfSection | None:
+def line_through(points: Sequence[tuple[float, float]]) -> LineOfSection | None:
+    """The line of section through points of the map; None where they are one."""
     kept = [
         point
         for index, point in enumerate(points)
@@ -86,7 +90,7 @@ def _line_of(booked: SectionLine, survey: Survey) -> LineOfSection | None:
     if len(places) != len(booked.stations):
         return None
     if booked.bearing is None:
-        return _line([(place.east_m, place.north_m) for place in places])
+        return line_through([(place.east_m, place.north_m) for place in places])
     norths = Norths(survey)
     turn = norths.turn_deg(booked.conditions.bearings, booked.conditions, station=None)
     azimuth = booked.bearing.azimuth_deg + turn - survey.frame.to_true_deg
@@ -104,7 +108,7 @@ def _through(point: tuple[float, float], grid_azimuth_deg: float, survey: Survey
     along = ((where - np.array(point)) * way).sum(axis=1)
     over = OVERHANG_SHARE * float(along.max() - along.min())
     first, last = np.array(point) + (along.min() - over) * way, np.array(point) + (along.max() + over) * way
-    return _line([(float(first[0]), float(first[1])), (float(last[0]), float(last[1]))])
+    return line_through([(float(first[0]), float(first[1])), (float(last[0]), float(last[1]))])
 
 
 def _default_line(survey: Survey, attitudes: tuple[Attitude, ...]) -> LineOfSection | None:
@@ -144,11 +148,13 @@ class _SectionMaker:
         band: tuple[BandStretch, ...],
         axis: FoldAxis | None,
         terrain: Terrain | None,
+        lines: tuple[ContactLine, ...],
     ) -> None:
         self.log, self.survey = log, survey
         self.attitudes, self.contacts, self.axis = attitudes, contacts, axis
+        self.lines = lines
         self.turn = survey.frame.to_true_deg
-        self.carrier = Carrier(axis, self.turn, Walked(band, log.heading.sheet.band_m or BAND_M))
+        self.carrier = Carrier(axis, self.turn, LookedAt(band, log.heading.sheet.band_m or BAND_M))
         self.beds = bedding(attitudes)
         self.ground = SectionGround(log, survey, self.beds, contacts, band, terrain, self.carrier)
         self.said: list[Diagnostic] = []
@@ -171,14 +177,18 @@ class _SectionMaker:
                 )
         name = booked.name if booked else "A-A'"
         first, last = _letters(name)
+        cut = cut_contacts(line, self.lines)
         points = [
             *self._stations(line, projection),
             *self._readings(line, projection),
-            *self._contacts(line, projection, booked),
+            *self._contacts(line, projection, booked, self.contacts),
+            *self._contacts(line, projection, None, [one.contact for one in cut]),
         ]
         points.sort(key=lambda point: (point.span.line, point.span.column))
-        made = self._section(line, booked, name, (first, last), projection, tuple(points))
-        limits = section_limits(made, anything=bool(self.beds or self.contacts), lengths=self.log.lengths)
+        made = self._section(line, booked, name, (first, last), projection, tuple(points), cut)
+        limits = section_limits(
+            made, anything=bool(self.beds or self.contacts or self.lines), lengths=self.log.lengths
+        )
         if not any(one.code == "strike-along-section" for one in limits):
             # Of a whole section along the strike it is said once.
             self.said.extend(self.oblique)
@@ -194,6 +204,7 @@ class _SectionMaker:
         letters: tuple[str, str],
         projection: Projection,
         points: tuple[SectionPoint, ...],
+        cut: Sequence[CutContact],
     ) -> Section:
         first, last = letters
         return Section(
@@ -208,16 +219,12 @@ class _SectionMaker:
             projection=projection,
             exaggeration=booked.exaggeration if booked else 1.0,
             depth_m=booked.depth_m if booked else None,
-            profile=self.ground.profile(line, projection),
+            profile=self.ground.profile(line, projection, cut),
             points=points,
             bends_m=tuple(float(distance) for distance in line.starts_m[1:-1]),
         )
 
     def _stations(self, line: LineOfSection, projection: Projection) -> list[SectionPoint]:
-        spans: dict[str, Span] = {}
-        for address in self.log.addresses:
-            if address.station is not None:
-                spans.setdefault(address.station, address.span)
         beds: dict[str, PlaneAttitude] = {}
         for one in self.beds:
             if one.booked.address.station is not None:
@@ -233,11 +240,15 @@ class _SectionMaker:
                 strike_deg=None if bed is None else bed.course_deg,
                 projection=projection,
             )
-            if carried is not None and place.name in spans:
+            if carried is not None and place.name in self.log.first_at:
                 sd = self.carrier.sd(
                     _station_m2(place), carried, None if bed is None else (bed.sd_deg, bed.dip_deg)
                 )
-                points.append(_point(PointKind.STATION, spans[place.name], place.name, carried, None, sd))
+                points.append(
+                    _point(
+                        PointKind.STATION, self.log.first_at[place.name].span, place.name, carried, None, sd
+                    )
+                )
         return points
 
     def _readings(self, line: LineOfSection, projection: Projection) -> list[SectionPoint]:
@@ -267,10 +278,14 @@ class _SectionMaker:
         return points
 
     def _contacts(
-        self, line: LineOfSection, projection: Projection, booked: SectionLine | None
+        self,
+        line: LineOfSection,
+        projection: Projection,
+        booked: SectionLine | None,
+        contacts: Sequence[PlacedContact],
     ) -> list[SectionPoint]:
         points = []
-        for contact in self.contacts:
+        for contact in contacts:
             carried = self.carrier.contact(line, contact, projection)
             if carried is None:
                 if booked is not None:
@@ -322,13 +337,29 @@ def _station_m2(place: Place) -> Vectors:
     return np.asarray(axes.T @ np.diag([place.ellipse.major_m**2, place.ellipse.minor_m**2]) @ axes)
 
 
+def stations_squared(section: Section, log: Log, survey: Survey) -> tuple[SectionPoint, ...]:
+    """The stations carried square to a section and down to its ground, however the section itself is carried."""
+    line = line_through(section.line)
+    if line is None:
+        return ()
+    carrier = Carrier(None, survey.frame.to_true_deg)
+    points = []
+    for name, place in survey.places.items():
+        carried = carrier.carry(
+            line, place.east_m, place.north_m, None, strike_deg=None, projection=Projection.SQUARE
+        )
+        if carried is not None and name in log.first_at:
+            points.append(_point(PointKind.STATION, log.first_at[name].span, name, carried, None, None))
+    return tuple(points)
+
+
 def _point(
     kind: PointKind,
     span: Span,
     label: str,
     carried: Carried,
     dip: float | None,
-    sd: float,
+    sd: float | None,
     *,
     attitude: PlaneAttitude | None = None,
     contact: PlacedContact | None = None,

@@ -9,7 +9,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from traverse.location.records import Rests, Survey
-from traverse.log.records import ContactKind, Log
+from traverse.log.items import ContactKind
+from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
 from traverse.structure.readings.directions import Vectors, dot
 from traverse.structure.readings.mean import mean_plane, principal_axis
@@ -24,7 +25,8 @@ from traverse.structure.readings.place_errors import (
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import LeastThickness, Thickness, UnitThickness
 from traverse.structure.thickness.true_thickness import thickness_variance, variance_along
-from traverse.structure.walk.records import BandStretch
+from traverse.structure.walk.bodies import StretchKey, opening, stretch_keys
+from traverse.structure.walk.records import BandStretch, Body
 from traverse.trade import FOLDED_DEG, LEVEL_DEG
 
 _AT = 1e-6
@@ -54,6 +56,7 @@ class _Run:
         self.beyond = beyond
         """Units beyond its two ends."""
         self.legs: set[int] = set()
+        self.stretches: set[StretchKey] = set()
 
 
 def least_thicknesses(
@@ -63,6 +66,7 @@ def least_thicknesses(
     beds: Sequence[PlaneAttitude],
     band: tuple[BandStretch, ...],
     caps: frozenset[str],
+    bodies: Sequence[Body] = (),
 ) -> tuple[LeastThickness, ...]:
     """Lower bounds for units entered over a contact and lost under a younger deposit, or never left.
 
@@ -77,7 +81,7 @@ def least_thicknesses(
         elif address.leg is not None:
             on_legs[address.leg.index].append(bed)
     scale = scale_sd(survey)
-    found = []
+    bounds: list[tuple[_Run, int, PlacedContact, list[tuple[Vectors, float]]]] = []
     for run in _runs(log, survey, contacts, band):
         whole = [
             contact is not None
@@ -101,13 +105,23 @@ def least_thicknesses(
             continue
         if principal_axis(np.array([pole for pole, _ in poles]))[1] > FOLDED_DEG:
             continue
+        bounds.append((run, known, contact, poles))
+    walked = apart(
+        survey, [(contact.place.rests_on, run.rests[1 - known]) for run, known, contact, _ in bounds]
+    )
+    found = []
+    for (run, known, contact, poles), covariance in zip(bounds, walked, strict=True):
         axis, sd_deg = mean_plane(poles)
+        inside = [body for body in bodies if any(one in run.stretches for one in stretch_keys(body))]
+        moved = [opening(body, axis, to_true_deg=survey.frame.to_true_deg) for body in inside]
+        out = 1.0 if known == 0 else -1.0
         way = run.places[1 - known] - place_vector(contact.place)
-        true = settled(dot(way, axis))
-        walked = apart(survey, [(contact.place.rests_on, run.rests[1 - known])])[0]
+        true = settled(dot(way, axis) - out * sum(by_m for by_m, _ in moved))
         variance = thickness_variance(way, axis, sd_deg) + (scale * true) ** 2
-        variance += variance_along(axis, walked) + variance_along(axis, own_covariance(contact))
+        variance += variance_along(axis, covariance) + variance_along(axis, own_covariance(contact))
+        variance += sum(sd_m**2 for _, sd_m in moved)
         if abs(true) >= 0.5:
+            lost = run.beyond[1 - known]
             found.append(
                 LeastThickness(
                     unit=run.unit,
@@ -200,6 +214,7 @@ def _runs(
                 runs[-2].beyond[1] = stretch.unit
         if runs and stretch.unit is not None:
             runs[-1].legs.add(stretch.leg)
+            runs[-1].stretches.add((stretch.leg, stretch.start_share))
         last = stretch
     return runs
 
@@ -211,8 +226,8 @@ def unit_thicknesses(
     found = []
     for unit in (one.letters for one in log.units):
         whole = [one for one in thicknesses if one.unit == unit and not one.at_least]
-        parts = [one.true_m for one in thicknesses if one.unit == unit and one.at_least]
-        parts += [one.true_m for one in least if one.unit == unit]
+        parts = [(one.true_m, one.sd_m) for one in thicknesses if one.unit == unit and one.at_least]
+        parts += [(one.true_m, one.sd_m) for one in least if one.unit == unit]
         if not whole and not parts:
             continue
         true = sd = extent = None
@@ -221,7 +236,9 @@ def unit_thicknesses(
             true = settled(float(np.average([one.true_m for one in whole], weights=weights)))
             sd = settled(1.0 / math.sqrt(float(weights.sum())))
             extent = (min(one.range_m[0] for one in whole), max(one.range_m[1] for one in whole))
-        most = max(parts, default=None)
+        most, most_sd = max(parts, default=(None, 0.0))
+        # Within the errors of both a part says no more than the whole does.
+        says_more = true is None or (most or 0.0) - true > 2.0 * math.hypot(sd or 0.0, most_sd)
         found.append(
             UnitThickness(
                 unit=unit,
@@ -229,7 +246,7 @@ def unit_thicknesses(
                 sd_m=sd,
                 range_m=extent,
                 n=len(whole),
-                least_m=most if most is not None and (true is None or most > true) else None,
+                least_m=most if says_more else None,
             )
         )
     return tuple(found)

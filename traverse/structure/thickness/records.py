@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from traverse.log.records import ContactKind, RockUnit, Sample
+from traverse.log.items import ContactKind, Sample
+from traverse.log.records import RockUnit
 from traverse.record import record
 from traverse.source import Span
 
@@ -55,7 +56,7 @@ class UnitThickness:
     """Least and most that the rules give over all crossings."""
     n: int
     least_m: float | None
-    """Most of what parts of it are thick, where that is all there is or is more than the mean."""
+    """Most of what parts of it are thick, where that is all there is or is more than the mean by more than two errors."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

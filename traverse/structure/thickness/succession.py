@@ -6,18 +6,21 @@ import math
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from traverse.location.records import PlacedAddress, Survey
-from traverse.log.records import ContactKind, Log, Sample
+from traverse.log.items import ContactKind, Sample
+from traverse.log.records import Log
 from traverse.settled import SAME_M, first_least, settled
 from traverse.structure.readings.directions import Vectors, dot
-from traverse.structure.readings.mean import mean_plane
+from traverse.structure.readings.mean import mean_plane, principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole, place_vector
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import ColumnSample, ColumnUnit, UnitThickness
 from traverse.structure.walk.records import BandStretch
+from traverse.trade import FOLDED_DEG
 
 
 def column(
@@ -73,6 +76,25 @@ def _from_above(one: ColumnSample) -> tuple[int, float, int]:
         return 0, -one.level_m, one.booked.span.line
     return (
         (1, one.depth_m, one.booked.span.line) if one.depth_m is not None else (2, 0.0, one.booked.span.line)
+    )
+
+
+def as_thick_as_sampled(
+    thicknesses: Sequence[UnitThickness], units: Sequence[ColumnUnit]
+) -> tuple[UnitThickness, ...]:
+    """Thicknesses with those of units that were never crossed whole raised to what their samples stand from a border."""
+    levels = {
+        one.unit.letters: max(
+            (at for sample in one.samples for at in (sample.level_m, sample.depth_m) if at is not None),
+            default=0.0,
+        )
+        for one in units
+    }
+    return tuple(
+        replace(one, least_m=levels[one.unit])
+        if one.true_m is None and one.least_m is not None and levels.get(one.unit, 0.0) > one.least_m
+        else one
+        for one in thicknesses
     )
 
 
@@ -175,6 +197,9 @@ class _Levels:
                 return None
             apart = np.where(mine, np.linalg.norm(self.places - here, axis=1), np.inf)
             return bed_pole(self.beds[first_least(apart)])
+        if principal_axis(np.array([normal for normal, _ in poles]))[1] > FOLDED_DEG:
+            # Two limbs: no one plane leads from the contact to the sample.
+            return None
         return mean_plane(poles)
 
 
@@ -189,7 +214,5 @@ def _off(here: Vectors, plane: tuple[Vectors, float], border: PlacedContact) -> 
     apart = here - place_vector(border.place)
     off = settled(abs(dot(apart, normal)))
     along = max(0.0, dot(apart, apart) - off**2)
-    half = border.place.half_width_m
-    own = half / np.sqrt(3.0) if half is not None else border.booked.sd_m or 0.0
-    variance = np.radians(sd_deg) ** 2 * along + own**2 * (1.0 - float(normal[2]) ** 2)
+    variance = np.radians(sd_deg) ** 2 * along + border.own_sd_m**2 * (1.0 - float(normal[2]) ** 2)
     return off, settled(math.sqrt(variance))

@@ -11,7 +11,8 @@ from itertools import pairwise
 import numpy as np
 
 from traverse.location.records import PlaceKind, Survey
-from traverse.log.records import ContactKind, Log, UnitHere
+from traverse.log.items import ContactKind, UnitHere
+from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.structure.readings.directions import Vectors, dot, pole_angle
 from traverse.structure.readings.mean import mean_plane
@@ -26,6 +27,8 @@ from traverse.structure.readings.place_errors import (
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import Thickness
 from traverse.structure.thickness.turning import SHARES, by_arc, by_bend
+from traverse.structure.walk.bodies import crossed_between, opening
+from traverse.structure.walk.records import Body
 from traverse.structure.walk.unit_at import one_place, units_said
 from traverse.trade import LIMB_DEG, ONE_PLANE_DEG
 
@@ -36,8 +39,11 @@ def thicknesses(
     contacts: tuple[PlacedContact, ...],
     beds: Sequence[PlaneAttitude],
     caps: frozenset[str] = frozenset(),
+    bodies: Sequence[Body] = (),
 ) -> tuple[Thickness, ...]:
     """Thickness of each unit crossed: one for each two contacts next to each other that name it on either side.
+
+    By how much intrusive bodies between pushed its beds apart is no part of it.
 
     The mean plane stands for all beds between; where the two ends have planes of their own, what a bend or an arc
     between them gives stands beside it. A unit whose upper contact is that of a cap, or an unconformity, is at least so thick.
@@ -47,7 +53,9 @@ def thicknesses(
     met = [
         (order, item)
         for order, item in enumerate(log.items)
-        if isinstance(item, UnitHere) and item.letters == said[one_place(item.address)].letters
+        if isinstance(item, UnitHere)
+        and item.letters == said[one_place(item.address)].letters
+        and item.letters not in log.intrusive
     ]
     crossed = [
         (first, second, unit)
@@ -57,17 +65,21 @@ def thicknesses(
     ]
     walked = apart(survey, [(first.place.rests_on, second.place.rests_on) for first, second, _ in crossed])
     scale = scale_sd(survey)
+    to_true_deg = survey.frame.to_true_deg
     found: list[Thickness] = []
     for (first, second, unit), covariance in zip(crossed, walked, strict=True):
         normal, sd_deg = _mean_plane(first, second, beds)
         if normal is not None:
-            thickness = _between(first, second, unit, normal, sd_deg, covariance, scale)
+            inside = crossed_between(log, bodies, first.place, second.place)
+            moved = [opening(body, normal, to_true_deg=to_true_deg) for body in inside]
+            thickness = _between(first, second, unit, normal, sd_deg, covariance, scale, moved)
             within = first.order, second.order
             ends = tuple(_plane_at(contact, beds, caps, within) for contact in (first, second))
+            way = place_vector(second.place) - place_vector(first.place)
             found.append(
                 _turned(
                     thickness,
-                    place_vector(second.place) - place_vector(first.place),
+                    way - sum(by_m for by_m, _ in moved) * normal,
                     ends,
                     _cut(first, second, unit, caps),
                 )
@@ -179,10 +191,12 @@ def _between(
     sd_deg: float,
     walked_m2: Vectors,
     scale: float,
+    moved: Sequence[tuple[float, float]],
 ) -> Thickness:
     """Source: thickness = |L . n|, L from one contact to the other, n the unit normal (vector form of the usual cases).
 
-    `walked_m2` is the covariance of L by the walk between, `scale` the share that all its paces may be off by.
+    `walked_m2` is the covariance of L by the walk between, `scale` the share that all its paces may be off by, `moved`
+    what bodies between add to L along n, metres, each with its standard deviation.
     """
     way = place_vector(second.place) - place_vector(first.place)
     true = dot(way, normal)
@@ -190,6 +204,8 @@ def _between(
     variance += variance_along(normal, walked_m2)
     for contact in (first, second):
         variance += variance_along(normal, own_covariance(contact))
+    variance += sum(sd_m**2 for _, sd_m in moved)
+    true -= sum(by_m for by_m, _ in moved)
     return Thickness(
         unit=unit,
         true_m=settled(abs(true)),

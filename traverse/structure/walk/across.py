@@ -3,23 +3,32 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
 from traverse.angle import mean_axis, wrap_360
 from traverse.location.records import HeightsMeasured, PlacedAddress, Survey
-from traverse.log.records import Address, ContactKind, Log
+from traverse.log.items import Address, ContactKind
+from traverse.log.records import Log
 from traverse.record import record
-from traverse.settled import settled, settled_all
+from traverse.settled import SAME_M, first_least, settled, settled_all
 from traverse.source import Span
-from traverse.structure.readings.directions import Vectors, apparent_dips
+from traverse.structure.readings.directions import Vectors, apparent_dips, pole_angle
+from traverse.structure.readings.mean import principal_axis
+from traverse.structure.readings.place_errors import (
+    bed_pole,
+    contact_pole,
+    place_covariance,
+    place_vector,
+    poles_of,
+)
 from traverse.structure.readings.records import FoldAxis, PlacedContact, PlaneAttitude
 from traverse.structure.walk.arms import ArmStep, arms
 from traverse.structure.walk.beds import Bed
 from traverse.structure.walk.outliers import Outlier, without_outliers
 from traverse.structure.walk.records import BandStretch
-from traverse.trade import CAP_DEG, LEVEL_DEG
+from traverse.trade import ALIKE_DEG, CAP_DEG, LEVEL_DEG, POLE_SD_DEG, SURE_SD
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -29,17 +38,92 @@ class Across:
     azimuth_deg: float
     """True azimuth along which distances count."""
     beds: tuple[Bed, ...]
-    """By distance; beds of a cap that lies over the others left out."""
+    """By distance; beds of other bodies left out."""
     arms: tuple[tuple[ArmStep, ...], ...]
     """Bedrock units along each arm of the walk, with increasing distance; the widest arm first."""
-    caps: frozenset[str]
-    """Units that lie over the others: loose ground, or above an unconformity."""
+    left_out: frozenset[str]
+    """Units of other bodies: loose ground, and what an unconformity parts from these."""
+    contacts: tuple[PlacedContact, ...]
     contacts_m: Mapping[Span, float]
     """Distance of each contact, by its line."""
     outliers: tuple[Outlier, ...] = ()
     """Units that come again on an arm because of the ground alone; left out of `arms`."""
     heights: bool = True
     """Whether any were measured."""
+    turning: bool = False
+    """Whether its beds turn about an axis."""
+    to_true_deg: float = 0.0
+    """Of the grid."""
+
+    def border(self, arm: Sequence[ArmStep], index: int) -> PlacedContact | None:
+        """The contact at which a step of an arm begins, the nearest of its two units; None where none was booked."""
+        if not 0 < index < len(arm):
+            return None
+        pair = {arm[index - 1].unit, arm[index].unit}
+        met = [one for one in self.contacts if {one.younger, one.older} == pair]
+        off = [abs(self.contacts_m[one.booked.span] - arm[index].start_m) for one in met]
+        return met[first_least(np.array(off), same=SAME_M)] if met else None
+
+    def borders(self, arm: Sequence[ArmStep], index: int) -> tuple[PlacedContact, ...]:
+        """The contacts at both ends of a step of an arm."""
+        found = (self.border(arm, index), self.border(arm, index + 1))
+        return tuple(one for one in found if one is not None)
+
+    def is_one_contact(self, met: Sequence[PlacedContact]) -> bool:
+        """Whether one plane, as the beds beside both places lie, goes through two places of a contact.
+
+        Within three standard errors of the places and of the attitude that is carried from one to the other. Beds that
+        differ by more than two readings of one panel leave it a contact met twice.
+        """
+        if len(met) != 2 or {met[0].younger, met[0].older} != {met[1].younger, met[1].older}:
+            return False
+        if met[0] is met[1]:
+            return True
+        normals = [self._normal_at(one) for one in met]
+        first, last = normals
+        if first is None or last is None or pole_angle(first, last) > ALIKE_DEG:
+            return False
+        normal, normal_sd_deg = principal_axis(np.array([first, last]))[0], POLE_SD_DEG
+        if not self.turning and len(self.beds) > 2:
+            # Beds that do not turn are told better by all of them than by the nearest.
+            poles = poles_of([bed.attitude for bed in self.beds])
+            mean = principal_axis(poles)[0]
+            off = [pole_angle(one, mean) for one in poles]
+            good = max(
+                math.hypot(*off), max(bed.attitude.sd_deg for bed in self.beds) * math.sqrt(len(poles))
+            )
+            normal, normal_sd_deg = self._in_grid(mean), good / len(poles)
+        step = place_vector(met[1].place) - place_vector(met[0].place)
+        error = sum(float(normal @ place_covariance(one) @ normal) for one in met)
+        carried = math.hypot(*step.tolist()) * math.radians(normal_sd_deg)
+        return abs(float(step @ normal)) <= SURE_SD * math.hypot(math.sqrt(max(0.0, error)), carried)
+
+    def _normal_at(self, contact: PlacedContact) -> Vectors | None:
+        """Normal of a contact in the grid: its own, else that of the nearest bed."""
+        own = contact_pole(contact)
+        if own is None:
+            if not self.beds:
+                return None
+            off = [
+                math.hypot(
+                    bed.attitude.place.east_m - contact.place.east_m,
+                    bed.attitude.place.north_m - contact.place.north_m,
+                )
+                for bed in self.beds
+            ]
+            own = bed_pole(self.beds[first_least(np.array(off), same=SAME_M)].attitude)
+        return self._in_grid(own[0])
+
+    def _in_grid(self, normal: Vectors) -> Vectors:
+        east, north, up = normal.tolist()
+        turn = math.radians(self.to_true_deg)
+        return np.array(
+            [
+                east * math.cos(turn) - north * math.sin(turn),
+                east * math.sin(turn) + north * math.cos(turn),
+                up,
+            ]
+        )
 
     def toward_deg(self, sense: float) -> float:
         """True azimuth of increasing distance, or the other way where `sense` is not above 0."""
@@ -53,6 +137,17 @@ def address_words(address: Address) -> str:
     return f"on leg {address.leg.start}–{address.leg.end}"
 
 
+def contact_words(contact: PlacedContact) -> str:
+    """Where a contact was met: `5`, `leg 8–9`."""
+    return address_words(contact.booked.address).removeprefix("at ").removeprefix("on ")
+
+
+def between(contacts: Sequence[PlacedContact]) -> str:
+    """`between leg 3–4 and leg 7–8`, of two contacts."""
+    where = list(dict.fromkeys(map(contact_words, contacts)))
+    return f"between {' and '.join(where)}" if len(where) > 1 else address_words(contacts[0].booked.address)
+
+
 def across(
     log: Log,
     survey: Survey,
@@ -60,14 +155,14 @@ def across(
     contacts: tuple[PlacedContact, ...],
     band: tuple[BandStretch, ...],
     axis: FoldAxis | None,
-    caps: frozenset[str],
+    left_out: frozenset[str],
+    block: Callable[[PlaneAttitude], int | None] = lambda _: 0,
 ) -> Across | None:
-    """Beds and units by their distance square to the fold axis, else square to the mean strike.
+    """Beds and units of one body by their distance square to the fold axis, else square to the mean strike.
 
     None where no bed dips enough to have a strike. Distances along a level line square to the axis are the same
     wherever on its plunge a bed lies.
     """
-    beds = [bed for bed in beds if bed.unit not in caps]
     ways = [bed.dip_direction_deg for bed in beds if bed.dip_deg > LEVEL_DEG]
     if axis is not None:
         azimuth = axis.trend_deg + 90.0
@@ -92,6 +187,7 @@ def across(
             overturned=bool(up),
             known=up is not None,
             attitude=bed,
+            block=block(bed),
         )
         for bed, dip, up in zip(beds, dips, seen, strict=True)
     ]
@@ -101,16 +197,19 @@ def across(
     trend = np.radians((0.0 if axis is None else axis.trend_deg) - survey.frame.to_true_deg)
     fall = settled_all(plunging * np.array([np.sin(trend), np.cos(trend)]), 12)
     walked, lying = without_outliers(
-        arms(log, survey, band, contacts, way, fall, caps), standing, unit_ranks(log)
+        arms(log, survey, band, contacts, way, fall, left_out), standing, unit_ranks(log)
     )
     return Across(
         azimuth_deg=azimuth,
         beds=tuple(standing),
         arms=walked,
-        caps=caps,
+        left_out=left_out,
+        contacts=contacts,
         contacts_m={one.booked.span: along(one.place, way) for one in contacts},
         outliers=lying,
         heights=survey.heights is not HeightsMeasured.NONE,
+        turning=axis is not None,
+        to_true_deg=survey.frame.to_true_deg,
     )
 
 

@@ -8,7 +8,8 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from traverse.location.records import HeightsMeasured, Survey
-from traverse.log.records import ContactKind, Log
+from traverse.log.items import ContactKind
+from traverse.log.records import Log
 from traverse.record import record
 from traverse.settled import SAME_M, settled
 from traverse.structure.readings.directions import Vectors

@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, Outcome, warning
-from traverse.location.records import PlacedLeg, Survey
-from traverse.log.records import Address, Certainty, Contact, Leg, LegKind, Log, UnitHere
+from traverse.location.records import PlacedAddress, PlacedLeg, Survey
+from traverse.log.items import Address, Certainty, Contact, HowMet, Leg, LegKind, UnitHere
+from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.walk.records import BandStretch
@@ -25,10 +26,13 @@ class _BandWalk:
     on_legs: Mapping[int, tuple[Address, ...]]
     """Points and stretches of a leg, by the leg's index."""
     contacts: Mapping[int, tuple[Contact, ...]]
-    """By the index of the address."""
+    """Those crossed, by the index of the address."""
+    beside: Mapping[int, tuple[Contact, ...]]
+    """Those beside the walk or followed, by the index of the address."""
     at_stations: Mapping[str, tuple[Contact, ...]]
     rank: Mapping[str, int]
-    """Place of a unit in the list, youngest first."""
+    """Place of a unit in the list, youngest first; intrusive ones before all."""
+    intrusive: frozenset[str]
     here: dict[str, str | None] = field(default_factory=dict)
     """Unit on which each station was left."""
 
@@ -41,13 +45,16 @@ class _Change:
     contact: Contact | None = None
     unit: str | None = None
     """Unit of a stretch from here on; None at its end."""
+    ends: str | None = None
+    """Unit of the stretch that ends here."""
     queried: bool = False
 
 
 def band(log: Log, survey: Survey) -> Outcome[tuple[BandStretch, ...]]:
     """The coloured band: the unit of the last station, then that beyond each contact crossed, until the next one's own.
 
-    Where two units follow each other without a contact the change is drawn half-way, with a warning.
+    It begins where a unit was first booked; a contact tells of both its sides, back to the start of its leg. Where two
+    units follow each other without a contact the change is drawn half-way, with a warning.
     """
     walk = _gather(log, survey)
     ahead = _ahead(log, survey, walk)
@@ -104,18 +111,26 @@ def _gather(log: Log, survey: Survey) -> _BandWalk:
             on_legs[address.leg.index].append(address)
     by_address: dict[int, list[Contact]] = defaultdict(list)
     by_station: dict[str, list[Contact]] = defaultdict(list)
+    beside: dict[int, list[Contact]] = defaultdict(list)
     for item in log.items:
         if not isinstance(item, Contact) or item.younger is None or survey.at(item.address) is None:
             continue
-        if item.address.station is not None:
+        if item.met is not HowMet.CROSSED:
+            beside[item.address.index].append(item)
+        elif item.address.station is not None:
             by_station[item.address.station].append(item)
         else:
             by_address[item.address.index].append(item)
     return _BandWalk(
-        rank={unit.letters: index for index, unit in enumerate(log.units)},
+        rank={
+            unit.letters: index
+            for index, unit in enumerate(sorted(log.units, key=lambda one: not one.intrusive))
+        },
+        intrusive=log.intrusive,
         said=units_said(log),
         on_legs={key: tuple(value) for key, value in on_legs.items()},
         contacts={key: tuple(value) for key, value in by_address.items()},
+        beside={key: tuple(value) for key, value in beside.items()},
         at_stations={key: tuple(value) for key, value in by_station.items()},
     )
 
@@ -176,6 +191,11 @@ def _along(
             if at is not None:
                 changes = sorted([*changes, _Change(share, contact=at)], key=lambda change: change.share)
                 break
+        else:
+            # One that was followed on the walk may be left on its other side.
+            changes = sorted(
+                [*changes, *_followed(leg, survey, walk, {unit, wanted})], key=lambda one: one.share
+            )
     if crossed and unit is not None and unit not in _pair(crossed[0]):
         # Left on one side of a contact booked at the station, the leg begins on its other side.
         changes = [*_bridge(walk, leg.start, unit, _pair(crossed[0]), share=0.0), *changes]
@@ -185,21 +205,35 @@ def _along(
         pair = (crossed[0].contact.younger, crossed[0].contact.older)
         after = _beyond(crossed, 0, ahead)
         unit = None if after is None else pair[after == pair[0]]
-    pieces, unit, position = _cut(changes, unit, ahead)
+    pieces, unit, position = _cut(changes, unit, ahead, wanted, walk.intrusive)
     missing = None
     if wanted is not None and unit is not None and unit != wanted:
         half = (position + 1.0) / 2.0
         pieces += [(position, half, unit, False), (half, 1.0, wanted, False)]
-        missing = _missing(leg, (unit, wanted), own_end.span if own_end else leg.span, rank=walk.rank)
+        missing = _missing(leg, (unit, wanted), own_end.span if own_end else leg.span, walk)
         unit = wanted
     else:
-        if unit is None:
-            unit = next(iter(ahead)) if len(ahead) == 1 and not changes else wanted
         pieces.append((position, 1.0, unit, False))
     if own_end is not None and leg.kind is not LegKind.SIDE:
         walk.here.setdefault(leg.end, wanted)
     walk.here.setdefault(leg.end, unit)
     return _with_cover([piece for piece in pieces if piece[1] > piece[0]], covers), missing
+
+
+def _followed(leg: Leg, survey: Survey, walk: _BandWalk, units: set[str | None]) -> list[_Change]:
+    """A contact of two units that was followed on the walk itself, as crossed in the midst of it."""
+    return [
+        _Change(sum(_shares(place)) / 2.0, contact=contact)
+        for address in walk.on_legs.get(leg.index, ())
+        if address.offset is None and (place := survey.at(address)) is not None
+        for contact in walk.beside.get(address.index, ())
+        if {contact.younger, contact.older} == units
+    ][:1]
+
+
+def _shares(place: PlacedAddress) -> tuple[float, float]:
+    first = place.start_share or 0.0
+    return first, first if place.end_share is None else place.end_share
 
 
 def _pair(change: _Change) -> set[str | None]:
@@ -224,18 +258,18 @@ def _changes(leg: Leg, survey: Survey, walk: _BandWalk) -> tuple[list[_Change], 
         place = survey.at(address)
         if place is None or place.start_share is None:
             continue
-        first = place.start_share
-        last = place.end_share if place.end_share is not None else first
+        first, last = _shares(place)
         if address.covered:
             covers.append((first, last))
         found = walk.contacts.get(address.index, ())
         changes.extend(_Change((first + last) / 2.0, contact=contact) for contact in found)
         unit = walk.said.get(address.index)
-        if unit is not None and not found:
+        if unit is not None and not found and address.index not in walk.beside:
             changes.append(_Change(first, unit=unit.letters, queried=unit.queried))
             if address.end is not None:
-                changes.append(_Change(last))
-    return sorted(changes, key=lambda change: change.share), covers
+                changes.append(_Change(last, ends=unit.letters))
+    # A contact at the end of a stretch leads into it or out of it, whichever stands first on the page.
+    return sorted(changes, key=lambda change: (change.share, change.contact is None)), covers
 
 
 def _beyond(crossed: list[_Change], index: int, ahead: set[str | None]) -> str | None:
@@ -245,16 +279,21 @@ def _beyond(crossed: list[_Change], index: int, ahead: set[str | None]) -> str |
     if following == pair:
         # The same contact again: what lies beyond that tells.
         last = _beyond(crossed, index + 1, ahead) if index + 1 < len(crossed) else None
-        return None if last is None else (pair - {last}).pop()
+        return None if last is None else next(iter(pair - {last}), last)
     common = pair & following
     return common.pop() if len(common) == 1 else None
 
 
 def _cut(
-    changes: list[_Change], unit: str | None, ahead: set[str | None]
+    changes: list[_Change],
+    unit: str | None,
+    ahead: set[str | None],
+    wanted: str | None,
+    intrusive: frozenset[str],
 ) -> tuple[list[tuple[float, float, str | None, bool]], str | None, float]:
     pieces: list[tuple[float, float, str | None, bool]] = []
     position, queried = 0.0, False
+    host: str | None = None
     crossed = [change for change in changes if change.contact is not None]
     for change in changes:
         after = unit
@@ -267,8 +306,15 @@ def _cut(
                 after = _beyond(crossed, crossed.index(change), ahead)
         elif change.unit is not None:
             after = change.unit
+        elif (
+            change.ends == unit
+            and wanted != unit
+            and (unit in intrusive or (host is not None and wanted == host))
+        ):
+            after = host
         if after != unit or change.queried != queried:
             pieces.append((position, change.share, unit, queried))
+            host = unit if after != unit else host
             position, unit, queried = change.share, after, change.queried
     return pieces, unit, position
 
@@ -287,11 +333,18 @@ def _with_cover(
     return out
 
 
-def _missing(leg: Leg, units: tuple[str, str], span: Span, *, rank: Mapping[str, int]) -> Diagnostic:
-    younger, older = sorted(units, key=lambda unit: rank.get(unit, len(rank)))
+def _missing(leg: Leg, units: tuple[str, str], span: Span, walk: _BandWalk) -> Diagnostic:
+    younger, older = sorted(units, key=lambda unit: walk.rank.get(unit, len(walk.rank)))
+    beside = any(
+        {one.younger, one.older} == set(units)
+        for address in walk.on_legs.get(leg.index, ())
+        for one in walk.beside.get(address.index, ())
+    )
     return warning(
         "contact-missing",
         f"{units[0]} is followed by {units[1]} between {leg.start} and {leg.end} with no contact; drawn half-way",
         span,
-        f"`contact {younger}/{older} inferred` under a `covered … to …` or `along …` line of that leg",
+        "the one beside the walk is not crossed; `along DISTANCE` without a side where the walk does"
+        if beside
+        else f"`contact {younger}/{older} inferred` under a `covered … to …` or `along …` line of that leg",
     )

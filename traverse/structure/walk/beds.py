@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from traverse.record import record
 from traverse.structure.readings.records import Attitude, PlaneAttitude
-from traverse.trade import LEVEL_DEG
+from traverse.trade import LEVEL_DEG, SURE_SD
+from traverse.wording import listed
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -18,18 +21,25 @@ class Bed:
     known: bool
     """Whether its way-up was seen or said."""
     attitude: PlaneAttitude
+    block: int | None = 0
+    """Which block between faults it lies in; None where no leg leads to it."""
 
     @property
-    def where(self) -> str:
-        """Its place in words."""
-        return place_words(self.attitude)
+    def sided(self) -> bool:
+        """Whether it is known to which side it dips: one as steep as upright within its error has a side by its tops alone."""
+        return self.known or self.attitude.dip_deg < 90.0 - SURE_SD * self.attitude.sd_deg
 
     @property
-    def faces(self) -> int:
-        """Which way its younger side leans: 1 with increasing distance, -1 against it, 0 for a level bed."""
-        if abs(self.dip_deg) < LEVEL_DEG:
-            return 0
-        return (1 if self.dip_deg > 0.0 else -1) * (-1 if self.overturned else 1)
+    def facing_deg(self) -> float:
+        """How far its younger side leans over, positive with increasing distance; past 90 degrees it is overturned."""
+        if not self.overturned:
+            return self.dip_deg
+        return self.dip_deg - 180.0 if self.dip_deg > 0.0 else self.dip_deg + 180.0
+
+    @property
+    def dips(self) -> bool:
+        """Whether it dips across the walk, to a side that is known, by more than its own error."""
+        return self.sided and abs(self.dip_deg) >= max(LEVEL_DEG, SURE_SD * self.attitude.sd_deg)
 
 
 def place_words(attitude: Attitude) -> str:
@@ -38,3 +48,8 @@ def place_words(attitude: Attitude) -> str:
     if address.station is not None or address.leg is None:
         return attitude.station
     return f"leg {address.leg.start}–{address.leg.end}"
+
+
+def listed_places(beds: Iterable[Attitude]) -> str:
+    """Where they were read, each place once, as a list in a sentence."""
+    return listed(list(dict.fromkeys(place_words(bed) for bed in beds)))

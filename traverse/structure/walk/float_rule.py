@@ -8,7 +8,8 @@ from collections.abc import Iterator
 
 from traverse.diagnostic import Diagnostic, note, warning
 from traverse.location.records import Survey
-from traverse.log.records import Log, Words, WordsKind
+from traverse.log.items import Words, WordsKind
+from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.walk.records import BandStretch

@@ -1,8 +1,10 @@
-"""The ground under the walk."""
+"""The ground under the walk, and the bodies that cut it."""
 
 from __future__ import annotations
 
 from traverse.record import record
+from traverse.source import Span
+from traverse.structure.readings.records import PlacedContact
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -29,3 +31,82 @@ class StationUnit:
     station: str
     letters: str
     queried: bool
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class BodyEnd:
+    """Where the walk came into a body, or out of it."""
+
+    place: tuple[float, float, float]
+    """East, north and height, metres; the height for differences."""
+    up_m: float | None
+    """Height above the datum; None where none is known."""
+    wall: PlacedContact | None
+    """None where no contact was booked there."""
+    host: str | None
+    """The unit beyond; None where the walk began or ended in the body, or nothing is known."""
+    inward: tuple[float, float]
+    """East and north of the way along the leg into the body, of length 1."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Body:
+    """An intrusive body where the walk crossed it, or went into it."""
+
+    unit: str
+    ends: tuple[BodyEnd, BodyEnd]
+    """In walking order."""
+    stretches: tuple[BandStretch, ...]
+    """The walk in it."""
+    strike_deg: float | None
+    """True and right-handed, the mean of its walls; None where neither was measured (nor a `dike` in it)."""
+    dip_deg: float | None
+    """Likewise."""
+    sd_deg: float | None
+    """Of the pole of its walls."""
+    read_at: tuple[Span, ...]
+    """Lines that its walls were read on."""
+    walked_m: float
+    """From end to end, level."""
+    through: bool
+    """Whether the walk came out on the other side; else it came out by the wall that it went in by, or not at all."""
+    width_m: float | None
+    """Square to its walls; None unless both were met, one was measured, and the walk went through."""
+    width_sd_m: float | None
+    narrow: bool
+    """Whether it is narrower than the walk knows its place."""
+
+    @property
+    def walls(self) -> tuple[PlacedContact, ...]:
+        """The contacts met, in walking order."""
+        return tuple(end.wall for end in self.ends if end.wall is not None)
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        """East and north half-way through it."""
+        (first, second) = (end.place for end in self.ends)
+        return (first[0] + second[0]) / 2.0, (first[1] + second[1]) / 2.0
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class LinePart:
+    """Where a contact was seen beside the walk or on it."""
+
+    contact: PlacedContact
+    points: tuple[tuple[float, float, float], ...]
+    """East, north and height for differences, metres: one place, or the two ends of a stretch."""
+    corner: tuple[float, float, float] | None = None
+    """The bend of the walk between it and the next part, where both lie on the walk."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class ContactLine:
+    """A contact beside the walk, or followed along it."""
+
+    parts: tuple[LinePart, ...]
+    """In the order of the walk."""
+    side: int
+    """Of the walk on which it lies, facing forward: 1 the right, -1 the left, 0 on it."""
+    left: str | None
+    """The unit on its left, in the order of its parts; None where that was not seen."""
+    right: str | None

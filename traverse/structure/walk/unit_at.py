@@ -6,7 +6,8 @@ from collections import defaultdict
 from collections.abc import Callable, Mapping
 
 from traverse.location.records import PlacedAddress
-from traverse.log.records import Address, Log, UnitHere
+from traverse.log.items import Address, UnitHere
+from traverse.log.records import Log
 from traverse.structure.walk.records import BandStretch, StationUnit
 
 OnePlace = str | int

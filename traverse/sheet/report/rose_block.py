@@ -17,9 +17,14 @@ _RADIUS_MM = 22.0
 _LEAST_RADIUS_MM = 10.0
 
 
+def is_rose(rose: Rose | None) -> bool:
+    """Whether there are directions enough for one."""
+    return rose is not None and rose.n >= _LEAST
+
+
 def rose_block(rose: Rose | None, *, width: float) -> Block | None:
     """The rose with its numbers; None under three directions. The area of a petal is in proportion to its readings."""
-    if rose is None or rose.n < _LEAST:
+    if rose is None or not is_rose(rose):
         return None
     highest = max(rose.counts)
     toward = None if rose.n_axial == rose.n else rose.mean_deg

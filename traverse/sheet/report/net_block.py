@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from functools import lru_cache
 from typing import assert_never
 
 import numpy as np
-from numpy.typing import NDArray
 
-from traverse.log.records import LineKind
-from traverse.settled import settled_all
+from traverse.log.items import LineKind, PlaneKind
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import (
@@ -29,10 +26,9 @@ from traverse.sheet.paper.page import (
 )
 from traverse.sheet.paper.style import BLACK, PENS, SMALL, WHITE, line_mm
 from traverse.sheet.paper.words import arrow, counted, degrees
-from traverse.structure.form.records import Fold
-from traverse.structure.readings.records import LineAttitude, PlaneAttitude
+from traverse.structure.readings.records import LineAttitude, NoGirdle, PlaneAttitude, PoleDensity
 from traverse.structure.records import Geology
-from traverse.trade import DENSITY_KAPPA, DENSITY_READINGS, FOLD_BEDS
+from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG
 
 RADIUS_MM = 31.5
 NET_ROUND_MM = 14.5
@@ -41,8 +37,6 @@ _KEY_MM = 26.0
 _ROUND_MM, _AIR_MM = 4.5, 6.5
 """Left of the net, for its west; and between its rim and the key."""
 _POLE_MM = 0.85
-_LEVELS = (2, 4, 8, 16, 32)
-"""Multiples of an even spread."""
 
 
 def on_net(trend_deg: float, plunge_deg: float, radius: float) -> Point:
@@ -83,18 +77,19 @@ def great_circle(trend_deg: float, plunge_deg: float, radius: float) -> list[Poi
     return points
 
 
-def the_fold(geology: Geology) -> Fold | None:
-    """The one fold that the beds were recognised as; None of none or of several, whose surfaces would be mixed up."""
-    forms = [one.finding.form for one in geology.recognised]
-    folds = [form.fold for form in forms if form is not None and form.fold is not None]
-    return folds[0] if len(folds) == 1 else None
-
-
 def lines_of(geology: Geology) -> dict[LineKind, list[LineAttitude]]:
     """Readings of lines by kind, in the order of the kinds."""
     read = [one for one in geology.attitudes if isinstance(one, LineAttitude)]
     found = {kind: [one for one in read if one.kind is kind] for kind in LineKind}
     return {kind: lines for kind, lines in found.items() if lines}
+
+
+def planes_of(geology: Geology) -> dict[PlaneKind, list[PlaneAttitude]]:
+    """Readings of planes that are no beds, by kind in the order of the kinds; foresets are told by their currents."""
+    read = [one for one in geology.attitudes if isinstance(one, PlaneAttitude)]
+    wanted = [kind for kind in PlaneKind if kind not in {PlaneKind.BED, PlaneKind.CROSSBED}]
+    found = {kind: [one for one in read if one.kind is kind] for kind in wanted}
+    return {kind: planes for kind, planes in found.items() if planes}
 
 
 _LEVEL = 1e-9
@@ -124,28 +119,26 @@ def cone(trend_deg: float, plunge_deg: float, half_deg: float, radius: float) ->
 
 
 def net_block(geology: Geology, *, width: float, most_mm: float = RADIUS_MM) -> Block | None:
-    """The net with its key and numbers, of radius `most_mm` or less; None without a reading of bedding or of a line."""
-    beds, lines = geology.beds, lines_of(geology)
-    if not beds and not lines:
+    """The net with its key and numbers, of radius `most_mm` or less; None without a reading of a plane or of a line."""
+    beds, lines, planes = geology.beds, lines_of(geology), planes_of(geology)
+    if not beds and not lines and not planes:
         return None
     words = max([_KEY_MM, *(width_mm(one, face, SMALL) for one, face in _numbers(geology, beds))])
     radius = min(most_mm, (width - words - _ROUND_MM - _AIR_MM) / 2.0)
     centre = (radius + _ROUND_MM, -9.0 - radius)
-    heading = " and lines" if lines else ""
+    heading = "Poles to bedding" if beds and not planes else "Poles to planes" if beds or planes else ""
     items = framed(
-        f"Poles to bedding{heading}" if beds else "Lines",
+        " and ".join(one for one in (heading, "lines" if lines else "") if one).capitalize(),
         width=width,
         aside="equal area, lower hemisphere, true north",
     )
     items.extend(_graticule(centre, radius))
-    trends = [pole_of(bed.dip_deg, bed.dip_direction_deg) for bed in beds]
-    contours, levels = _contours(trends, centre, radius)
-    items.extend(contours)
+    items.extend(_contours(geology.density, centre, radius))
     axis = geology.fold_axis
     if axis is not None:
         girdle = great_circle(axis.trend_deg, axis.plunge_deg, radius)
         items.append(Path(commands=polyline(_moved(girdle, centre)), pen=PENS["girdle"]))
-        fold = the_fold(geology)
+        fold = geology.the_fold
         if fold is not None:
             surface = great_circle(*pole_of(fold.axial_dip_deg, fold.axial_dip_direction_deg), radius)
             items.append(Path(commands=polyline(_moved(surface, centre)), pen=PENS["great circle"]))
@@ -159,6 +152,10 @@ def net_block(geology: Geology, *, width: float, most_mm: float = RADIUS_MM) -> 
     for bed in beds:
         at = on_net(*pole_of(bed.dip_deg, bed.dip_direction_deg), radius)
         items.append(_pole(_moved([at], centre)[0], overturned=bed.overturned))
+    for plane_kind, surfaces in planes.items():
+        for read_plane in surfaces:
+            at = on_net(*pole_of(read_plane.dip_deg, read_plane.dip_direction_deg), radius)
+            items.append(_plane_sign(plane_kind, _moved([at], centre)[0]))
     for kind, read in lines.items():
         for line in read:
             at = on_net(line.trend_deg, line.plunge_deg, radius)
@@ -167,63 +164,22 @@ def net_block(geology: Geology, *, width: float, most_mm: float = RADIUS_MM) -> 
         end = _moved([on_net(axis.trend_deg, axis.plunge_deg, radius)], centre)[0]
         items.append(_diamond(end))
         items.append(_axis_label(end, centre, f"axis {arrow(axis.plunge_deg, axis.trend_deg)}"))
-    items.extend(_key(geology, beds, lines, levels, x=centre[0] + radius + _AIR_MM, top=-9.0))
+    items.extend(_key(geology, beds, planes, lines, x=centre[0] + radius + _AIR_MM, top=-9.0))
     return Block(items=tuple(items), height=2.0 * radius + NET_ROUND_MM)
 
 
-def density(poles: Sequence[tuple[float, float]], at: Sequence[tuple[float, float]]) -> NDArray[np.float64]:
-    """How much closer lines crowd about directions than if they were spread evenly: 1 is even, shape (len(at),).
-
-    `poles` and `at` are trends and plunges in degrees. Each line counts in its neighbourhood as Fisher's distribution,
-    and on the other side as well, since it has two ends; `DENSITY_KAPPA` gives the reason for its width.
-
-    Source: Fisher, Lewis and Embleton (1987), Statistical Analysis of Spherical Data, from memory.
-    """
-    # Readings are whole degrees, so many of a large log are the same.
-    different, times = np.unique(np.array(poles, dtype=float), axis=0, return_counts=True)
-    share = np.abs(_unit(at) @ _unit(different).T)
-    return settled_all(DENSITY_KAPPA / len(poles) * np.exp(DENSITY_KAPPA * (share - 1.0)) @ times)
-
-
-def _unit(lines: Sequence[tuple[float, float]] | NDArray[np.float64]) -> NDArray[np.float64]:
-    trend, plunge = np.radians(np.array(lines, dtype=float)).T
-    return np.stack([np.sin(trend) * np.cos(plunge), np.cos(trend) * np.cos(plunge), np.sin(plunge)], axis=-1)
-
-
-@lru_cache(maxsize=1)
-def _spread(poles: tuple[tuple[float, float], ...]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Density over the net, and the places of its rows and columns over its radius; a report draws a net twice."""
-    # A little over the rim, so that lines end on it: a line beyond it is the same as one on the other side.
-    places = np.linspace(-1.04, 1.04, 105)
-    x, y = np.meshgrid(places, places)
-    # The way back from the equal-area projection: r = sqrt(2) sin((90 - plunge) / 2).
-    plunge = 90.0 - 2.0 * np.degrees(np.arcsin(np.minimum(np.hypot(x, y) / math.sqrt(2.0), 1.0)))
-    trend = np.degrees(np.arctan2(x, y))
-    found = density(poles, list(zip(trend.ravel().tolist(), plunge.ravel().tolist(), strict=True)))
-    return places, found.reshape(x.shape)
-
-
-def _contours(
-    poles: Sequence[tuple[float, float]], centre: Point, radius: float
-) -> tuple[list[Item], list[int]]:
-    """Lines of equal density inside the rim, and their levels; none under twenty readings."""
-    if len(poles) < DENSITY_READINGS:
-        return [], []
-    from contourpy import LineType, contour_generator
-
-    places, found = _spread(tuple(poles))
-    reach = np.hypot(*np.meshgrid(places, places))
-    drawn = contour_generator(places, places, found, line_type=LineType.Separate)
-    items: list[Item] = []
-    levels = [level for level in _LEVELS if level < found[reach <= 1.0].max()]
-    for level in levels:
-        for line in drawn.lines(float(level)):
-            points = [
-                (centre[0] + radius * float(px), centre[1] + radius * float(py))
-                for px, py in np.asarray(line)
-            ]
-            items.append(Path(commands=polyline(points), pen=PENS["density"]))
-    return [Group(items=tuple(items), clip=circle(centre, radius))] if items else [], levels
+def _contours(drawn: PoleDensity | None, centre: Point, radius: float) -> list[Item]:
+    """Lines of equal density inside the rim."""
+    if drawn is None:
+        return []
+    items = tuple(
+        Path(
+            commands=polyline(_moved([(radius * x, radius * y) for x, y in line], centre)),
+            pen=PENS["density"],
+        )
+        for line in drawn.lines
+    )
+    return [Group(items=items, clip=circle(centre, radius))] if items else []
 
 
 def _moved(points: Sequence[Point], centre: Point) -> list[Point]:
@@ -287,6 +243,22 @@ def _has_cone(geology: Geology) -> bool:
     return geology.fold_axis is None and mean is not None and mean.n > 1 and mean.alpha95_deg is not None
 
 
+def _plane_sign(kind: PlaneKind, at: Point) -> Path:
+    """Strokes, one figure for each kind of plane: none looks like a pole to bedding or like a line."""
+    x, y = at
+    return Path(commands=polyline([(x + u, y + v) for u, v in _PLANE_STROKES[kind]]), pen=PENS["symbol fine"])
+
+
+_PLANE_STROKES: dict[PlaneKind, tuple[Point, ...]] = {
+    PlaneKind.JOINT: ((-1.1, 0.0), (1.1, 0.0), (0.0, 0.0), (0.0, 1.1), (0.0, -1.1)),
+    PlaneKind.CLEAVAGE: ((-1.1, -0.5), (0.0, 0.7), (1.1, -0.5)),
+    PlaneKind.FOLIATION: ((-1.1, 0.5), (0.0, -0.7), (1.1, 0.5)),
+    PlaneKind.VEIN: ((-1.1, 0.6), (0.0, 0.6), (0.0, -1.0), (0.0, 0.6), (1.1, 0.6)),
+    PlaneKind.DIKE: ((0.0, -1.1), (0.0, 1.1)),
+    PlaneKind.AXIAL: ((-1.1, 0.0), (1.1, 0.0)),
+}
+
+
 def _line_sign(kind: LineKind, at: Point) -> Path:
     """Open signs, one for each kind of line: none looks like a pole or the axis."""
     x, y = at
@@ -316,8 +288,8 @@ def _line_shape(kind: LineKind) -> tuple[tuple[Point, ...], bool]:
 def _key(
     geology: Geology,
     beds: Sequence[PlaneAttitude],
+    planes: Mapping[PlaneKind, Sequence[PlaneAttitude]],
     lines_read: Mapping[LineKind, Sequence[LineAttitude]],
-    levels: Sequence[int],
     *,
     x: float,
     top: float,
@@ -342,12 +314,15 @@ def _key(
             (_diamond((x + 2.0, 0.0)), "fold axis"),
             (Path(commands=bar, pen=PENS["girdle"]), "girdle"),
         ]
-        if the_fold(geology) is not None:
+        if geology.the_fold is not None:
             signs.append((Path(commands=bar, pen=PENS["great circle"]), "axial surface"))
     elif geology.bedding_mean is not None:
         signs.append((Path(commands=bar, pen=PENS["great circle"]), "mean bedding"))
         if _has_cone(geology):
             signs.append((Path(commands=bar, pen=PENS["ellipse 95"]), "95 % cone"))
+    signs += [
+        (_plane_sign(kind, (x + 2.0, 0.0)), f"{kind.value}, {len(read)}") for kind, read in planes.items()
+    ]
     signs += [
         (_line_sign(kind, (x + 2.0, 0.0)), f"{kind.value}, {len(read)}") for kind, read in lines_read.items()
     ]
@@ -356,10 +331,10 @@ def _key(
         y -= 4.2
     y -= 0.8
     lines = _numbers(geology, beds)
-    if levels:
+    if geology.density is not None and geology.density.levels:
         lines += [
             ("contours: density", Face.REGULAR),
-            (f"{', '.join(map(str, levels))} × even", Face.REGULAR),
+            (f"{', '.join(map(str, geology.density.levels))} × even", Face.REGULAR),
         ]
     for text, face in lines:
         items.append(Text(at=(x, y), text=text, face=face, size_pt=SMALL))
@@ -369,7 +344,7 @@ def _key(
 
 def _fold_numbers(geology: Geology) -> list[tuple[str, Face]]:
     """Limbs, the angle between them, and the surface that halves it."""
-    fold = the_fold(geology)
+    fold = geology.the_fold
     if fold is None:
         return []
     limbs = [f"{arrow(limb.dip_deg, limb.dip_direction_deg or 0.0)}, {limb.n}" for limb in fold.limbs]
@@ -392,6 +367,17 @@ def _axis_label(end: Point, centre: Point, words: str) -> Text:
     )
 
 
+_LACKS = {
+    NoGirdle.FEW: f"fewer than {counted(FOLD_BEDS, 'reading')}",
+    NoGirdle.ALIKE: f"no two beds {FOLD_SPREAD_DEG:.0f}° apart",
+    NoGirdle.SCATTERED: "they turn about no one line",
+    NoGirdle.NO_GIRDLE: "a cluster, no girdle",
+    NoGirdle.CONICAL: "they lie on a cone",
+    NoGirdle.ONE_READING: "one bed alone lies apart",
+    NoGirdle.ACROSS_FAULT: "they turn across a fault alone",
+}
+
+
 def _numbers(geology: Geology, beds: Sequence[PlaneAttitude]) -> list[tuple[str, Face]]:
     axis, mean = geology.fold_axis, geology.bedding_mean
     if axis is not None:
@@ -410,11 +396,8 @@ def _numbers(geology: Geology, beds: Sequence[PlaneAttitude]) -> list[tuple[str,
         return lines
     lines.append((f"n = {len(beds)}", Face.REGULAR))
     lines.append(("axis not determined:", Face.REGULAR))
-    folded = len(beds) if geology.n_folded is None else geology.n_folded
-    if folded < FOLD_BEDS:
-        lines.append((f"fewer than {counted(FOLD_BEDS, 'reading')}", Face.REGULAR))
-    else:
-        lines.append(("no two beds 30° apart", Face.REGULAR))
-    if folded < len(beds):
-        lines.append(("under the cover", Face.REGULAR))
+    lacks = geology.no_axis
+    lines.append((_LACKS[NoGirdle.FEW if lacks is None else lacks.why], Face.REGULAR))
+    if lacks is not None and lacks.n < len(beds):
+        lines.append((f"in {lacks.n} of one body", Face.REGULAR))
     return lines

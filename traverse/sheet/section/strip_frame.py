@@ -9,7 +9,7 @@ from traverse.sheet.paper.page import Box, Point
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Frame:
+class StripFrame:
     """Metres of the section to millimetres of the page."""
 
     box: Box

@@ -6,33 +6,35 @@ from collections.abc import Iterator
 from typing import assert_never
 
 from traverse.diagnostic import Diagnostic, Label, error, note, warning
-from traverse.log.pieces import check_pieces
-from traverse.log.records import (
+from traverse.log.items import (
     Apparent,
-    Conditions,
     Contact,
     Crossing,
-    Declination,
-    Distance,
     Elevation,
     Item,
     Lines,
-    Log,
-    North,
-    PaceCourse,
-    PaceKind,
     Photo,
     PlaneKind,
     Planes,
     Sample,
     Sight,
-    SlopeKind,
     Tops,
-    Unit,
     UnitHere,
     WayUp,
     Words,
 )
+from traverse.log.pieces import check_pieces
+from traverse.log.readings import (
+    Conditions,
+    Declination,
+    Distance,
+    North,
+    PaceCourse,
+    PaceKind,
+    SlopeKind,
+    Unit,
+)
+from traverse.log.records import Log
 from traverse.source import Span
 from traverse.trade import (
     DOUBLE_PACE_M,
@@ -286,7 +288,7 @@ def _controls(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:
 
 
 def _unit_order(log: Log) -> Iterator[Diagnostic]:
-    dated = [unit for unit in log.units if unit.age]
+    dated = [unit for unit in log.units if unit.age and not unit.intrusive]
     ranks = [unit.dated.middle for unit in dated if unit.dated is not None]
     if len(set(ranks)) > 1 and ranks == sorted(ranks, reverse=True):
         first, last = dated[0], dated[-1]

@@ -42,7 +42,7 @@ def _not_looked_at(path: str) -> bytes:
     raise OSError(path)
 
 
-class _Layout:
+class _TidyLines:
     """Lines written so far, and what they say of the next one."""
 
     def __init__(self) -> None:
@@ -60,7 +60,7 @@ class _Layout:
 
 
 def _laid_out(parsed: Parsed) -> str:
-    layout = _Layout()
+    layout = _TidyLines()
     remarks: list[tuple[str, bool]] = []
     last = 0
     for one in parsed.lines:
@@ -93,7 +93,7 @@ def _laid_out(parsed: Parsed) -> str:
 
 
 def _statement(
-    layout: _Layout, statement: Statement, original: str, remarks: list[tuple[str, bool]], *, apart: bool
+    layout: _TidyLines, statement: Statement, original: str, remarks: list[tuple[str, bool]], *, apart: bool
 ) -> None:
     kind = statement[0].type
     definition = kind == "UNIT" and len(statement) > 2

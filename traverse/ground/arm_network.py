@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import Point
 from traverse.location.records import Survey
-from traverse.log.records import LegKind
+from traverse.log.items import LegKind
 from traverse.record import record
 from traverse.settled import settled, settled_shape
 from traverse.structure.walk.records import BandStretch
@@ -75,7 +75,7 @@ def arms(survey: Survey, stretches: tuple[BandStretch, ...], half_m: float) -> t
     return tuple(found)
 
 
-class Network:
+class ArmNetwork:
     """Arms by the places where they meet."""
 
     def __init__(self, walked: tuple[Arm, ...]) -> None:

@@ -8,12 +8,12 @@ from heapq import heapify, heappop, heappush
 from traverse.angle import nearest_point, wrap_360
 from traverse.length import Lengths
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
+from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.labels import spread
 from traverse.sheet.paper.page import Anchor, Face, Item, Path, Text, polyline
 from traverse.sheet.paper.style import HEAD, PENS, SMALL
-from traverse.sheet.paper.taken import Taken
 from traverse.sheet.paper.words import NO_BREAK, plain
-from traverse.sheet.section.frame import Frame
+from traverse.sheet.section.strip_frame import StripFrame
 from traverse.structure.section.records import PointKind, Section, SectionPoint
 
 _NAME_PITCH_MM = 7.6
@@ -49,7 +49,7 @@ def side_of(section: Section, point: SectionPoint, lengths: Lengths) -> str:
     return f"{lengths.figure(abs(point.carried_m))}{NO_BREAK}{nearest_point(wrap_360(way), points=8)}"
 
 
-def names_of(section: Section, frame: Frame, placed: Taken) -> tuple[list[Item], int]:
+def names_of(section: Section, frame: StripFrame, placed: GrowingBoxes) -> tuple[list[Item], int]:
     """Stations over the section with how far each was carried, and how many found no room."""
     box = frame.box
     named = named_points(section)

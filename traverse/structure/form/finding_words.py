@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import assert_never
 
-from traverse.angle import nearest_point
+from traverse.angle import nearest_point, wrap_180
 from traverse.length import Lengths
 from traverse.structure.form.records import (
     Against,
-    Age,
     AllRound,
     AxisFound,
     AxisOpen,
@@ -21,8 +20,10 @@ from traverse.structure.form.records import (
     Finding,
     Flexed,
     Fold,
+    FoldAge,
     FormKind,
     LaidBare,
+    Level,
     LimbsThick,
     ManyTurns,
     Mirror,
@@ -37,12 +38,14 @@ from traverse.structure.form.records import (
     UnitsMirrored,
     UnitsRepeat,
 )
-from traverse.structure.readings.records import PlaneAttitude
-from traverse.structure.walk.across import address_words
+from traverse.structure.readings.records import NoGirdle, PlaneAttitude
+from traverse.structure.walk.across import address_words, contact_words
 from traverse.structure.walk.beds import place_words
-from traverse.structure.wording import article, listed
 from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG, GENTLE_DEG, INTERLIMB_DEG, NEARLY_FLAT_DEG
+from traverse.wording import article, listed
 
+_MOST_PLACES = 8
+"""More places than these are counted."""
 _POINTS = {
     "N": "north",
     "NE": "north-east",
@@ -60,15 +63,14 @@ def sentence(one: Finding, lengths: Lengths) -> str:
     match one:
         case AxisFound():
             axis = one.axis
-            return f"Axis {_arrow(axis.plunge_deg, axis.trend_deg)}, rms {axis.rms_deg:.0f}°, {axis.n} poles."
-        case AxisOpen(widest_deg=None):
-            return f"Axis not determined: {len(one.readings) or 'none'} of the {FOLD_BEDS} beds it needs."
+            good = "" if axis.sd_deg is None else f", good to {max(1.0, axis.sd_deg):.0f}°"
+            return f"Axis {_arrow(axis.plunge_deg, axis.trend_deg)}{good}, rms {axis.rms_deg:.0f}°, {axis.n} poles."
         case AxisOpen():
-            return f"Axis not determined: no two beds lie {FOLD_SPREAD_DEG:.0f}° apart, {one.widest_deg:.0f}° at most."
+            return f"Axis not determined: {_lacks(one)}."
         case BedsDip():
             return _dips(one)
         case BedsOverturned():
-            return f"Overturned at {_listed_stations(one.readings)}."
+            return f"Overturned at {_listed(one.readings)}."
         case OneSurface():
             mean = _arrow(one.mean.dip_deg, one.mean.dip_direction_deg)
             return f"Mean {mean}, every reading within {one.off_deg:.1f}° of it: at such dips no single strike means much."
@@ -104,18 +106,17 @@ def sentence(one: Finding, lengths: Lengths) -> str:
             return _against(one)
         case TurnedBetween():
             return (
-                f"Beds are overturned at {_listed(one.readings)} and upright at {_listed(one.upright)}, all dip one way: "
-                "a fold between them, or a fault; no order of units tells which."
+                f"Beds are overturned at {_listed(one.named)} and upright at {_listed(one.upright)}, all dip one way: "
+                f"a fold between them, or a fault? No order of units tells; {one.decides} would."
             )
         case OneOverturnedLimb():
             return "All beds are overturned: one limb of a fold."
         case Flexed():
-            places = ", ".join(f"{bed.dip_deg:.0f}° at {place_words(bed)}" for bed in one.readings)
-            held = "" if one.form is not None else ", if the one steep reading holds"
-            return (
-                f"Flat, steep, flat with one dip direction and no reversal ({places}): a monocline{held}"
-                f"{_unseen(one.way_up)}."
-            )
+            places = ", ".join(f"{bed.dip_deg:.0f}° at {place_words(bed)}" for bed in one.named)
+            head = f"Flat, steep, flat with one dip direction and no reversal ({places})"
+            if one.form is None:
+                return f"{head}: a monocline? Only if the one steep reading, at {one.decides}, holds."
+            return f"{head}: a monocline{_unseen(one.way_up)}."
         case EvenDip():
             extent = _extent([bed.dip_deg for bed in one.readings])
             return (
@@ -123,13 +124,13 @@ def sentence(one: Finding, lengths: Lengths) -> str:
                 f"{_unseen(one.way_up)}."
             )
         case Steepening():
-            first, last = (f"{bed.dip_deg:.0f}° at {place_words(bed)}" for bed in one.readings)
+            first, last = (f"{bed.dip_deg:.0f}° at {place_words(bed)}" for bed in one.named)
             return (
                 f"Beds steepen toward the {_point(one.toward_deg)}, from {first} to {last}, without a reversal: "
                 "a steepening panel; the other limb is not seen."
             )
         case ManyTurns():
-            return f"The dip turns round {one.times} times across the walk: small folds, or readings to look at again."
+            return f"The dip turns round {one.times} times across the walk: small folds, or readings to look at again?"
         case DipTurns():
             return _turns(one)
         case AllRound():
@@ -144,11 +145,16 @@ def _dips(one: BedsDip) -> str:
     dips = [round(bed.dip_deg) for bed in beds]
     places = "one place" if len(beds) == 1 else f"{len(beds)} places"
     extent = f"{dips[0]}°" if min(dips) == max(dips) else f"{min(dips)}° to {max(dips)}°"
-    if one.level:
+    if one.flat:
         return f"Beds at {places} lie flat or nearly so."
+    if one.standing_deg is not None:
+        return (
+            f"Beds at {places} dip {extent}, upright within their errors, striking {round(one.standing_deg) % 180:03d}°: "
+            "to which side they dip says nothing; way-up would."
+        )
     if one.toward_deg is None:
         return f"Beds at {places} dip {extent}, in more than one direction."
-    way = _point(one.toward_deg)
+    way = _ways([bed.dip_direction_deg for bed in beds if bed.dip_deg >= GENTLE_DEG], one.toward_deg)
     if one.steep_ones:
         return f"Beds at {places} dip {extent}, all steeper than {GENTLE_DEG:.0f}° toward the {way}."
     return f"Beds at {places} dip {extent}, {'' if len(beds) == 1 else 'all '}toward the {way}."
@@ -162,13 +168,16 @@ def _discordance(one: Discordance) -> str:
     head = f"{one.younger} lies {lies} over {one.older}, which dips {below}"
     if one.logged:
         return f"{head}: an unconformity, {one.apart_deg:.0f}° between them."
-    return f"{head}: an unconformity or a flat fault, though logged as a plain contact."
+    return (
+        f"{head}: an unconformity or a flat fault, though logged as a plain contact? Look at {one.decides}."
+    )
 
 
 def _repeat(one: UnitsRepeat) -> str:
     head = f"{' and '.join(one.units)} come again in the same order"
     if not one.contacts:
-        return f"{head}: a fault between them that is not logged, or two folds."
+        look = "" if one.decides is None else f" Look at {one.decides}."
+        return f"{head}: a fault between them that is not logged, or two folds?{look}"
     where = dict.fromkeys(address_words(fault.booked.address) for fault in one.contacts)
     return f"{head} across the fault {' and '.join(where)}: repeated by the fault."
 
@@ -176,40 +185,47 @@ def _repeat(one: UnitsRepeat) -> str:
 def _mirrored(one: UnitsMirrored) -> str:
     head = f"Units in mirrored order ({', '.join(one.order)})"
     ground = ", or the ground, whose heights were not measured" if one.by_the_ground else ""
-    unlogged = f"a fault that is not logged{ground}{';' if ground else ','} not a fold"
+    unlogged = f"a fault that is not logged{ground}? It is no fold."
     toward = "" if one.toward_deg is None else _point(one.toward_deg)
+    all_dip = f"all beds dip {toward}" if toward else "beds steep or turning"
     kind = one.weighed
     form = "" if kind is None else article(kind.value)
     together = "" if kind is None else f"beds dip {_together(kind)}"
+    look = "" if one.decides is None else f" Look at {one.decides}."
     match one.says:
         case Mirror.ONE_SIDE:
-            return f"{head}: a fold or a fault{ground}; no bed was measured on its {toward} side."
+            return f"{head}: a fold or a fault{ground}? No bed was measured on its {toward} side, where one would tell."
         case Mirror.LEVEL_SIDE:
-            return f"{head}, one side level: {form} by the order of units{ground}; one limb hardly dips."
+            return f"{head}, one side level: {form} by the order of units{ground}? One limb hardly dips; beds farther out would tell."
+        case Mirror.UPRIGHT:
+            return f"{head}, beds of one side upright: a fold or a fault{ground}? Way-up at {one.decides} would tell."
+        case Mirror.FEW:
+            return f"{head}, {together}: {form}{ground}? One bed alone, at {one.decides}, says so; a second would tell."
         case Mirror.FOLD:
             return f"{head}, {together}: {form}; {_angles(one.form)}."
         case Mirror.PART_OVERTURNED:
-            return f"{head}, {together}, overturned at {_listed(one.readings)}: {form}, upside down in part."
+            return f"{head}, {together}, overturned at {_listed(one.named)}: {form}, upside down in part."
         case Mirror.REVERSED:
             core = "oldest" if kind is not None and kind.hollow else "youngest"
             return (
-                f"{head}, {together}: {form} with the {core} unit in its core; either the beds are upside down, "
-                "or the list of units is: way-up needed."
+                f"{head}, {together}: {form} with the {core} unit in its core? Either the beds are upside down, "
+                f"or the list of units is; {one.decides} would tell."
             )
         case Mirror.WAY_UP_WANTED:
-            need = " or ".join(_places(one.readings)[:2])
-            return f"{head}, all beds dip {toward}: a fold or a fault{ground}; way-up needed at {need}."
+            return f"{head}, {all_dip}: a fold or a fault{ground}? {_capital(one.decides)} would tell."
         case Mirror.YOUNG_ONE_WAY:
-            return f"{head}, yet beds dip and young one way, {toward}: {unlogged}."
+            return (
+                f"{head}, yet beds dip and young one way{f', {toward}' if toward else ''}: {unlogged}{look}"
+            )
         case Mirror.ALL_OVERTURNED:
-            return f"{head}, all beds dip {toward} and are overturned: {unlogged}."
+            return f"{head}, {all_dip}, all overturned: {unlogged}{look}"
         case Mirror.CONTRADICTED:
             return (
-                f"{head}, but the way-up at {_listed(one.readings)} says the reverse of the order of units: "
-                "look at both again."
+                f"{head}, but the way-up at {_listed(one.named)} says the reverse of the order of units: "
+                "which of them holds? Look at both again."
             )
         case Mirror.OVERTURNED_LIMB:
-            return f"{head}, all beds dip {toward}, overturned at {_listed(one.readings)}."
+            return f"{head}, {all_dip}, overturned at {_listed(one.named)}."
         case _:
             assert_never(one.says)
 
@@ -229,31 +245,77 @@ def _against(one: Against) -> str:
     if len(one.readings) == 1:
         return (
             f"One bed, at {where}, dips against those on both sides, which agree: a small fold, a fault, or a reading to "
-            "look at again."
+            "look at again?"
         )
     return (
         f"Beds at {where} each dip against those on both sides, which agree: small folds, faults, or readings to look at "
-        "again."
+        "again?"
     )
 
 
 def _turns(one: DipTurns) -> str:
-    first, last = map(place_words, one.readings)
+    first, last = map(place_words, one.named)
     kind = one.weighed
     head = f"Beds dip {_together(kind)} between {first} and {last}"
     form = article(kind.value)
+    if one.age is FoldAge.ROCK_REVERSED:
+        return (
+            f"{head}, but the rock between is the wrong way about for {form}: which holds? Way-up would tell."
+        )
+    if one.over_fault:
+        return f"{head}, across a fault: {form} that it cuts, or beds turned by it? Beds on each side of it would tell."
+    if one.lone:
+        alone = "one bed alone says" if len(one.lone) == 1 else "each by one bed alone"
+        return f"{head}, {alone} at {_listed(one.lone)}: {form}? A second bed there would tell."
     match one.age:
-        case Age.ROCK:
+        case FoldAge.ROCK:
             word = "younger" if kind.hollow else "older"
             return f"{head}, with {word} rock between: {form}; {_angles(one.form)}."
-        case Age.ROCK_REVERSED:
-            return f"{head}, but the rock between is the wrong way about for {form}: way-up needed."
-        case Age.WAY_UP:
+        case FoldAge.WAY_UP:
             return f"{head} and way-up is seen on both sides: {form}; {_angles(one.form)}."
-        case Age.OPEN:
+        case FoldAge.OPEN:
             return f"{head}: {form}; no order of units across it, nor way-up on both limbs, tells its age."
         case _:
             assert_never(one.age)
+
+
+def _lacks(one: AxisOpen) -> str:
+    lacks = one.lacks
+    widest = f"{lacks.widest_deg:.0f}°" if lacks.widest_deg is not None else ""
+    match lacks.why:
+        case NoGirdle.FEW:
+            return f"{lacks.n or 'none'} of the {FOLD_BEDS} beds it needs"
+        case NoGirdle.ALIKE:
+            return f"no two beds lie {FOLD_SPREAD_DEG:.0f}° apart, {widest} at most"
+        case NoGirdle.SCATTERED:
+            return f"the beds turn about no one line, rms {lacks.rms_deg or 0.0:.0f}°"
+        case NoGirdle.NO_GIRDLE:
+            return "the beds spread as much across any girdle as along it"
+        case NoGirdle.CONICAL:
+            return "the beds lie on a cone, as those of a dome or of a fold that dies out"
+        case NoGirdle.ONE_READING:
+            at = "" if lacks.farthest is None else f", at {place_words(one.readings[lacks.farthest])}"
+            return f"one bed alone{at} lies {FOLD_SPREAD_DEG:.0f}° or more from the rest"
+        case NoGirdle.ACROSS_FAULT:
+            return "the beds turn across a fault alone"
+        case _:
+            assert_never(lacks.why)
+
+
+def rests_on(one: Finding) -> str:
+    """Where a finding that more than repeats what was read was read: `4, 8, 12 and leg 14–15`; empty of others."""
+    # The sentence of an axis counts its poles.
+    if one.level is Level.OBSERVED or isinstance(one, AxisFound):
+        return ""
+    places = _places(one.readings)
+    places += [place for met in one.contacts if (place := contact_words(met)) not in places]
+    if len(places) > _MOST_PLACES:
+        beds = (
+            f"{len(one.readings)} beds from {place_words(one.readings[0])} to {place_words(one.readings[-1])}"
+        )
+        met = len(one.contacts)
+        return beds + (f" and {met} contact{'' if met == 1 else 's'}" if met else "")
+    return listed(places) if places else ""
 
 
 # --- pieces of sentences
@@ -309,6 +371,13 @@ def _point(azimuth_deg: float) -> str:
     return _POINTS[nearest_point(azimuth_deg, points=8)]
 
 
+def _ways(azimuths_deg: Iterable[float], mean_deg: float) -> str:
+    """The points of the compass that azimuths about a mean take, from the first clockwise to the last: `west to north-west`."""
+    off = [wrap_180(azimuth - mean_deg) for azimuth in azimuths_deg] or [0.0]
+    ends = (_point(mean_deg + min(off)), _point(mean_deg + max(off)))
+    return " to ".join(dict.fromkeys(ends))
+
+
 def _places(beds: Iterable[PlaneAttitude]) -> list[str]:
     """Where beds were read, in the order given."""
     return list(dict.fromkeys(place_words(bed) for bed in beds))
@@ -318,5 +387,5 @@ def _listed(beds: Iterable[PlaneAttitude]) -> str:
     return listed(_places(beds))
 
 
-def _listed_stations(beds: Iterable[PlaneAttitude]) -> str:
-    return listed(list(dict.fromkeys(bed.station for bed in beds)))
+def _capital(words: str | None) -> str:
+    return "" if words is None else f"{words[:1].upper()}{words[1:]}"

@@ -1,0 +1,172 @@
+"""What goes wrong outside the log: streams that end, files in the way, a fault of the program itself."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from traverse.__main__ import main
+
+LOG = "notation 1\nbearings true\nat 1\nto 2 090 50m\nto 3 180 50m\nclose 1 315 71m\n"
+WRONG = LOG.replace("090", "N95E")
+
+
+@pytest.fixture
+def day(tmp_path):
+    (tmp_path / "day.trav").write_text(LOG)
+    return tmp_path / "day.trav"
+
+
+def run(*arguments, **options):
+    return subprocess.run(
+        [sys.executable, "-m", "traverse", *map(str, arguments)],
+        capture_output=True,
+        text=True,
+        check=False,
+        **options,
+    )
+
+
+def shell(line, folder):
+    return subprocess.run(["bash", "-c", line], cwd=folder, capture_output=True, text=True, check=False)
+
+
+def test_a_fault_of_the_program_has_its_own_status_and_one_sentence(day, monkeypatch, capsys):
+    def breaks(*_, **__):
+        raise ZeroDivisionError("float division by zero")
+
+    monkeypatch.setattr("traverse.command.export.compile_log", breaks)
+    assert main(["export", str(day), "--to", "json"]) == 3
+    told = capsys.readouterr().err
+    assert "Traceback" not in told
+    assert "a fault of this program, not of your page" in told
+    details = Path(told.rsplit(" ", 1)[1].strip())
+    assert "ZeroDivisionError" in details.read_text()
+    details.unlink()
+
+
+def test_a_fault_at_one_log_does_not_end_the_others(day, monkeypatch, capsys):
+    from traverse.command import drawing
+
+    real = drawing.compile_log
+
+    def breaks(source, **options):
+        if "first" in source.name:
+            raise RecursionError
+        return real(source, **options)
+
+    first = day.with_name("first.trav")
+    first.write_text(LOG)
+    monkeypatch.setattr(drawing, "compile_log", breaks)
+    assert main(["sheet", str(first), str(day)]) == 3
+    assert not first.with_suffix(".pdf").exists()
+    assert day.with_suffix(".pdf").exists()
+    assert "first.trav: a fault of this program" in capsys.readouterr().err
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no such device here")
+@pytest.mark.parametrize("arguments", [("check",), ("export", "--to", "json"), ("tidy", "--check")])
+def test_a_full_output_is_said_and_no_fault(day, arguments):
+    if arguments[0] == "tidy":
+        day.write_text(LOG.replace("to 2 ", "to 2      "))
+    with Path("/dev/full").open("w") as full:
+        found = subprocess.run(
+            [sys.executable, "-m", "traverse", arguments[0], str(day), *arguments[1:]],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+        )
+    assert found.returncode == 2
+    assert found.stderr.count("\n") == 1
+    assert "No space left" in found.stderr
+
+
+def test_a_pipe_that_ends_keeps_the_status(day):
+    day.write_text(WRONG)
+    found = shell(f"{sys.executable} -m traverse check day.trav | true; echo ${{PIPESTATUS[0]}}", day.parent)
+    assert found.stdout.strip() == "1"
+
+
+@pytest.mark.parametrize("closed", [">&-", "2>&-", ">&- 2>&-"])
+def test_closed_streams_are_no_fault(day, closed):
+    found = shell(f"{sys.executable} -m traverse check day.trav {closed}; echo $? >status", day.parent)
+    assert (day.parent / "status").read_text().strip() == "0"
+    assert "Traceback" not in found.stderr
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["x" * 400 + ".trav", "loop.trav", "folder.trav", b"caf\xe9.trav".decode("utf-8", "surrogateescape")],
+)
+@pytest.mark.parametrize("command", ["check", "sheet", "export", "tidy"])
+def test_names_that_lead_nowhere_are_said(tmp_path, name, command):
+    if name == "loop.trav":
+        (tmp_path / name).symlink_to("loop.trav")
+    if name == "folder.trav":
+        (tmp_path / name).mkdir()
+    more = ("--to", "json") if command == "export" else ()
+    found = run(command, tmp_path / name, *more)
+    assert found.returncode == 2
+    assert "Traceback" not in found.stderr
+    assert found.stderr.count("\n") == 1
+
+
+def test_nothing_that_was_read_is_replaced(tmp_path, capsys):
+    camp, day = tmp_path / "camp.trav", tmp_path / "day.trav"
+    camp.write_text("notation 1\nunit Ss Pike Sandstone ; Triassic\n")
+    day.write_text(LOG.replace("at 1", "use camp.trav\nat 1"))
+    before = camp.read_bytes(), day.read_bytes()
+    assert main(["export", str(day), "--to", "json", "-o", str(camp)]) == 2
+    assert main(["export", str(day), "--to", "csv", "--table", "legs", "-o", str(camp)]) == 2
+    assert main(["sheet", str(day), "-o", str(day)]) == 2
+    told = capsys.readouterr().err
+    assert "is what the log was read from; give it another name" in told
+    assert (camp.read_bytes(), day.read_bytes()) == before
+
+
+def test_two_logs_of_one_name_do_not_share_a_sheet(day, capsys):
+    other = day.with_suffix(".txt")
+    other.write_text(LOG)
+    assert main(["sheet", str(day), str(other)]) == 2
+    assert "would both make" in capsys.readouterr().err
+    assert not day.with_suffix(".pdf").exists()
+
+
+def test_a_log_from_a_pipe_that_uses_a_file_of_its_name_is_whole_in_its_sheet(tmp_path):
+    (tmp_path / "log.trav").write_text("notation 1\nunit Ss Pike Sandstone ; Triassic\n")
+    log = LOG.replace("at 1", "use log.trav\nat 1")
+    found = subprocess.run(
+        [sys.executable, "-m", "traverse", "sheet", "-", "-o", "out.pdf"],
+        cwd=tmp_path,
+        input=log.encode(),
+        check=False,
+    )
+    assert found.returncode == 0
+    assert main(["extract", str(tmp_path / "out.pdf"), "-o", str(tmp_path / "back")]) == 0
+    assert {file.read_text() for file in (tmp_path / "back").iterdir()} == {
+        log,
+        "notation 1\nunit Ss Pike Sandstone ; Triassic\n",
+    }
+
+
+def test_what_a_killed_run_left_is_swept(day):
+    left = day.with_name(".day.pdf-abc123.tmp")
+    left.write_bytes(b"half")
+    os.utime(left, (0, 0))
+    other = day.with_name(".other.pdf-abc123.tmp")
+    other.write_bytes(b"half")
+    assert main(["sheet", str(day)]) == 0
+    assert not left.exists()
+    assert other.exists()
+
+
+def test_tables_are_written_together_or_not_at_all(day, capsys):
+    folder = day.with_name("tables")
+    folder.mkdir()
+    (folder / "things.csv").mkdir()
+    assert main(["export", str(day), "--to", "csv", "-o", str(folder)]) == 2
+    assert "is a folder" in capsys.readouterr().err
+    assert [one.name for one in folder.iterdir()] == ["things.csv"]

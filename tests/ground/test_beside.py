@@ -1,0 +1,142 @@
+"""Contacts beside the walk on the map: where each unit's ground lies, and what is drawn, beside the ground as it is."""
+
+import math
+
+import pytest
+import shapely
+
+from tests.ground.test_map_ground import band_of
+from tests.sheet.fixture_sheet import compiled
+from traverse.compile import compile_log, map_ground
+from traverse.ground.records import HowSeen
+from traverse.source import Source
+
+HEAD = """\
+bearings true
+attitudes dip-right
+unit Cm Cliff marl ; Eocene
+unit Gg Grey grit ; Paleocene
+control 1 0 E 0 N 100 m map
+at 1
+  unit Gg
+"""
+EIGHT = 8
+"""Legs round a hill, each 50 m, turning left by 45 degrees."""
+
+
+def ground(band, unit):
+    return shapely.union_all([part for area in band.areas if area.unit == unit for part in area.parts])
+
+
+def drawn(band):
+    return shapely.union_all([one.line for one in band.beside])
+
+
+def hill():
+    """A flat contact 4 m above a path that goes round a hill of marl, walked with the hill to the left."""
+    text = HEAD + "bed flat\n"
+    for leg in range(EIGHT):
+        bearing = (90 - 45 * leg) % 360
+        name = f"to {leg + 2}" if leg < EIGHT - 1 else "close 1"
+        text += f"{name} {bearing:03d} 50m level\nalong 0m to 50m left 4m\ncontact Cm/Gg certain\n"
+        text += "at 1\n" if leg == EIGHT - 1 else f"at {leg + 2}\nunit Gg\n"
+    return compiled(text)
+
+
+def test_a_flat_contact_round_a_hill_is_one_line_and_no_dashes_across_the_path():
+    """The octagon of the path is 50 m a side; 4 m inside it one of 50 - 2·4·tan 22.5° = 46.7 m a side is the contact."""
+    band = band_of(hill())
+    assert not band.crossed
+    line = shapely.line_merge(drawn(band))
+    path = shapely.Polygon(_octagon()).exterior
+    assert line.length == pytest.approx(8 * (50.0 - 8.0 * math.tan(math.radians(22.5))), rel=0.02)
+    assert path.distance(line) == pytest.approx(4.0, abs=0.01)
+    inside = shapely.Polygon(_octagon()).buffer(-4.0, join_style="mitre")
+    marl, grit = ground(band, "Cm"), ground(band, "Gg")
+    assert marl.difference(inside.buffer(0.3)).area < 1.0
+    assert grit.intersection(inside.buffer(-0.3)).area < 5.0
+    assert marl.area == pytest.approx(
+        inside.difference(inside.buffer(-16.0, join_style="mitre")).area, rel=0.05
+    )
+
+
+def _octagon():
+    east, north, corners = 0.0, 0.0, []
+    for leg in range(EIGHT):
+        corners.append((east, north))
+        way = math.radians(90 - 45 * leg)
+        east, north = east + 50.0 * math.sin(way), north + 50.0 * math.cos(way)
+    return corners
+
+
+def test_two_places_beside_the_walk_colour_the_ground_beyond_them_and_no_more():
+    text = (
+        "to 2 090 100m\nalong 20m left 4m\ncontact Cm/Gg certain\nalong 70m left 4m\ncontact Cm/Gg certain\n"
+    )
+    band = band_of(compiled(HEAD + text + "at 2\nunit Gg\n"))
+    marl = ground(band, "Cm")
+    assert marl.bounds == pytest.approx((20.0, 4.0, 70.0, 20.0), abs=0.1)
+    assert marl.area == pytest.approx(50.0 * 16.0, rel=0.01)
+    assert ground(band, "Gg").area == pytest.approx(band.whole.area - marl.area, rel=0.001)
+    assert [one.seen for one in band.beside] == [HowSeen.AT, HowSeen.AT]
+
+
+def test_a_stretch_leaves_no_stray_patch():
+    """The contact goes 4 m beside the whole leg: marl beyond it, grit to this side, and on the next leg grit alone."""
+    text = (
+        "to 2 000 49m\nalong 0m to 49m left 4m\ncontact Cm/Gg certain\nat 2\nunit Gg\nto 3 045 80m\nunit Gg\n"
+    )
+    found = compiled(HEAD + "bed 350/30\n" + text)
+    band = band_of(found)
+    marl = ground(band, "Cm")
+    assert marl.bounds == pytest.approx((-20.0, 0.0, -4.0, 49.0), abs=0.1)
+    assert shapely.get_num_geometries(marl) == 1
+    assert drawn(band).equals_exact(shapely.LineString([(-4, 0), (-4, 49)]), 0.01)
+    assert [one.seen for one in band.beside] == [HowSeen.ALONG]
+
+
+def test_one_place_alone_keeps_clear_of_the_walk():
+    """Drawn along its strike, it would cross the path where grit was walked on."""
+    text = "to 2 090 100m\nalong 50m left 6m\ncontact Cm/Gg certain 030/50\nat 2\nunit Gg\n"
+    band = band_of(compiled(HEAD + text))
+    (piece,) = band.beside
+    assert piece.line.distance(shapely.LineString([(0, 0), (100, 0)])) > 1.0
+    (x0, y0), (x1, y1) = piece.line.coords
+    assert math.degrees(math.atan2(x1 - x0, y1 - y0)) % 180 == pytest.approx(30.0, abs=0.1)
+    # The younger lies beyond: north-west of it.
+    assert ground(band, "Cm").contains(shapely.Point(50 - 3, 6 + 3))
+    assert not ground(band, "Cm").intersects(shapely.LineString([(0, 0), (100, 0)]))
+
+
+def test_far_off_the_walk_the_near_side_is_there_too():
+    text = "to 2 090 100m\nalong 50m left 60m\ncontact Cm/Gg certain\nat 2\nunit Gg\n"
+    band = band_of(compiled(HEAD + text))
+    assert ground(band, "Cm").contains(shapely.Point(50, 62))
+    assert ground(band, "Gg").contains(shapely.Point(50, 58))
+
+
+def test_followed_on_the_walk_it_has_a_unit_on_each_side():
+    text = "to 2 090 100m\nalong 0m to 100m\ncontact Cm/Gg certain 090/30\nat 2\nunit Gg\n"
+    band = band_of(compiled(HEAD + text))
+    assert ground(band, "Cm").contains(shapely.Point(50, -10))
+    assert ground(band, "Gg").contains(shapely.Point(50, 10))
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        "along 0m to 100m left 4m\nfault 010/60",
+        "along 50m right 200m\nfault Cm/Gg certain",
+        "along 50m to 50.02m left 4m\ncontact Cm/Gg certain",
+        "along 90m left 4m\ncontact Cm/Gg certain\nalong 10m left 4m\ncontact Cm/Gg? inferred 090/30",
+        "along 0m to 100m\ncontact Cm/Gg certain\nunconformity Cm/Gg approximate flat",
+        "along 10m to 90m both\ncontact Cm/Gg certain",
+    ],
+)
+def test_odd_places_are_drawn_without_a_fault(body):
+    text = f"traverse X\n{HEAD}to 2 090 100m +4\n{body}\nto 3 270 100m\n{body}\nclose 1 180 3m\n"
+    found = compile_log(Source(name="x.trav", text=f"notation 1\n{text}"), load=lambda _: b"")
+    assert not found.failed
+    laid = map_ground(found.trav)
+    assert laid.ground.map.band.whole.is_valid
+    assert all(part.is_valid for area in laid.ground.map.band.areas for part in area.parts)

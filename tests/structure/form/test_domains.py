@@ -1,0 +1,187 @@
+"""Structure is fitted within a body, an axis is a girdle, a limb dips more than its error: small logs of known geometry."""
+
+import numpy as np
+import pytest
+
+from traverse.structure.form.records import Level, Mirror
+from traverse.structure.readings.directions import pole
+from traverse.structure.readings.girdle import axis_or_lack, fold_axis
+from traverse.structure.readings.mean import bedding_mean
+from traverse.structure.readings.records import NoGirdle
+
+HEAD = """notation 1
+bearings true
+attitudes dip-direction
+unit Kk Cover ; Neogene
+unit Ck Upper ; Cretaceous
+unit Ju Middle ; Jurassic
+unit Tr Lower ; Triassic
+"""
+
+
+def said(compiled):
+    return " ".join(one.words for one in compiled.geology.findings)
+
+
+def walk(beds, units, *, contact="contact", tops=None, close=False):
+    """A level walk east of 100 m a leg; `beds` as typed, a contact half-way where the unit changes."""
+    order = ["Kk", "Ck", "Ju", "Tr"]
+    lines = [HEAD + "at 1"]
+    for index, (bed, unit) in enumerate(zip(beds, units, strict=True)):
+        if index:
+            lines.append(f"to {index + 1} 090 100m level")
+            if units[index - 1] != unit:
+                pair = sorted((units[index - 1], unit), key=order.index)
+                word = contact if "Kk" in pair or contact == "fault" else "contact"
+                lines += ["along 50m", f"{word} {'/'.join(pair)} certain", f"at {index + 1}"]
+        lines += [f"unit {unit}", f"bed {bed}"]
+        if tops and tops[index]:
+            lines.append(f"tops {tops[index]}")
+    if close:
+        lines.append(f"close 1 270 {100 * (len(beds) - 1)}m level")
+    return "\n".join(lines) + "\n"
+
+
+def test_beds_that_stand_to_either_side_of_upright_have_one_mean():
+    """Six beds of 85 to 88 degrees that strike north: their upward poles nearly cancel, their axis lies level east."""
+    poles = pole([85, 86, 88, 85, 87, 88], dip_direction_deg=[90, 270, 90, 270, 90, 270])
+    mean = bedding_mean(poles)
+    assert mean.dip_deg > 89.0
+    assert min(mean.dip_direction_deg % 180.0, 180.0 - mean.dip_direction_deg % 180.0) == pytest.approx(
+        90, abs=1
+    )
+    assert mean.alpha95_deg < 5.0
+
+
+def test_a_mean_of_poles_does_not_hang_on_which_end_points_up():
+    """Poles drawn about an axis that lies level, as those of upright beds do; the axis within its cone in 19 of 20 draws."""
+    rng = np.random.default_rng(3)
+    inside = 0
+    for _ in range(400):
+        poles = np.array([1.0, 0.0, 0.0]) + rng.normal(0.0, 0.05, (8, 3))
+        poles /= np.linalg.norm(poles, axis=1)[:, None]
+        mean = bedding_mean(np.where(poles[:, 2:] < 0.0, -poles, poles))
+        off = np.degrees(
+            np.arccos(min(1.0, abs(pole(mean.dip_deg, dip_direction_deg=mean.dip_direction_deg)[0])))
+        )
+        inside += off <= mean.alpha95_deg
+    assert inside / 400 == pytest.approx(0.95, abs=0.03)
+
+
+def test_steep_beds_without_tops_make_no_fold(compile_text):
+    beds = ["090/85", "270/86", "090/88", "270/85", "090/87", "270/88"]
+    found = compile_text(walk(beds, ["Ju"] * 6))
+    assert found.geology.recognised == ()
+    assert "upright within their errors, striking 000°" in said(found)
+    units = ["Tr", "Ju", "Ck", "Ck", "Ju", "Tr"]
+    asked = compile_text(walk(beds, units))
+    assert asked.geology.recognised == ()
+    (one,) = [two.finding for two in asked.geology.findings if "mirrored" in two.words]
+    assert one.says is Mirror.UPRIGHT
+    assert one.level is Level.POSSIBLE
+
+
+def test_cover_and_basement_make_no_anticline(compile_text):
+    """Basement that dips 40 to the west under a cover that dips 15 to the east: each is one panel."""
+    beds = ["270/40", "270/41", "270/39", "272/40", "090/15", "092/14", "088/15", "090/16"]
+    units = ["Tr", "Tr", "Ju", "Ju", "Kk", "Kk", "Kk", "Kk"]
+    found = compile_text(walk(beds, units, contact="unconformity"))
+    assert found.geology.recognised == ()
+    assert found.geology.fold_axis is None
+    words = said(found)
+    assert "Below the unconformity: Beds at 4 places dip 39° to 41°, all toward the west." in words
+    assert "Above the unconformity: Beds at 4 places dip 14° to 16°, all toward the east." in words
+    assert "an unconformity, 54° between them" in words
+
+
+def test_beds_that_an_unconformity_does_not_part_are_one_body(compile_text):
+    """Cover and basement folded together."""
+    beds = ["090/40", "090/41", "090/39", "090/42", "270/40", "270/41", "270/38", "272/40"]
+    units = ["Ju", "Ju", "Kk", "Kk", "Kk", "Kk", "Ju", "Ju"]
+    found = compile_text(walk(beds, units, contact="unconformity"))
+    assert [one.finding.form.name for one in found.geology.recognised] == ["syncline"]
+
+
+def test_two_panels_on_either_side_of_a_fault_are_no_fold(compile_text):
+    beds = ["090/40", "091/41", "090/39", "270/40", "271/41", "270/38"]
+    units = ["Ju", "Ju", "Ju", "Tr", "Tr", "Tr"]
+    found = compile_text(walk(beds, units, contact="fault"))
+    assert found.geology.recognised == ()
+    assert found.geology.fold_axis is None
+    assert "Axis not determined: the beds turn across a fault alone." in said(found)
+    assert "across a fault: a syncline that it cuts, or beds turned by it?" in said(found)
+    # The same without the fault is one.
+    assert compile_text(walk(beds, units)).geology.fold_axis is not None
+
+
+def test_a_fault_that_can_be_walked_round_parts_nothing(compile_text):
+    beds = ["090/40", "091/41", "090/39", "270/40", "271/41", "270/38"]
+    text = walk(beds, ["Ju", "Ju", "Ju", "Tr", "Tr", "Tr"], contact="fault", close=True)
+    assert compile_text(text).geology.fold_axis is not None
+
+
+def test_flat_beds_that_dip_within_their_error_make_no_fold(compile_text):
+    beds = ["090/4", "090/5", "090/3", "270/4", "270/5", "270/3"]
+    found = compile_text(walk(beds, ["Tr", "Ju", "Ck", "Ck", "Ju", "Tr"]))
+    assert found.geology.recognised == ()
+    assert "syncline" not in said(found)
+
+
+@pytest.mark.parametrize(
+    ("dips", "ways", "why"),
+    [
+        ([40, 41, 39, 40], [90, 90, 270, 270], NoGirdle.FEW),
+        ([40, 41, 39, 40, 40, 38], [90, 92, 88, 90, 91, 180], NoGirdle.ONE_READING),
+        ([20, 60, 35, 80, 45, 70, 55, 30], [10, 130, 250, 80, 300, 200, 45, 160], NoGirdle.SCATTERED),
+    ],
+)
+def test_what_makes_no_girdle_has_no_axis(dips, ways, why):
+    assert axis_or_lack(pole(dips, dip_direction_deg=ways)).why is why
+
+
+def test_an_axis_is_as_good_as_its_error_says():
+    """Limbs of 45 degrees each way about an axis to the north, readings good to 3 degrees: a thousand draws."""
+    rng = np.random.default_rng(11)
+    exact = pole([45] * 10, dip_direction_deg=[90] * 5 + [270] * 5)
+    off = []
+    for _ in range(1000):
+        poles = exact + rng.normal(0.0, np.radians(3.0), exact.shape)
+        found = fold_axis(poles / np.linalg.norm(poles, axis=1)[:, None])
+        if found is not None:
+            off.append(np.sin(np.radians(found.plunge_deg)) / np.radians(found.sd_deg))
+    # One test in a hundred is failed by chance.
+    assert len(off) > 970
+    # Two limbs at a right angle: the axis is known alike in every direction.
+    assert np.sqrt(np.mean(np.square(off))) == pytest.approx(1.0, abs=0.25)
+
+
+def test_a_contact_met_on_the_way_out_and_back_is_no_repetition(compile_text):
+    """One panel that dips 30 to the east; the walk crosses one contact, goes on along the strike and comes back over it."""
+    text = HEAD + (
+        "at 1\nunit Tr\nbed 090/30\nto 2 090 100m level\nalong 50m\ncontact Ju/Tr certain\nat 2\nunit Ju\nbed 090/31\n"
+        "to 3 000 200m level\nunit Ju\nbed 090/30\nto 4 270 100m level\nalong 49m\ncontact Ju/Tr certain\n"
+        "at 4\nunit Tr\nbed 090/29\nclose 1 180 200m level\n"
+    )
+    words = said(compile_text(text))
+    assert "mirrored" not in words
+    assert "again" not in words
+
+
+def test_a_bed_logged_twice_counts_once(compile_text):
+    beds = ["090/30", "092/31", "091/32", "090/30"]
+    text = walk(beds, ["Ju"] * 4)
+    twice = text.replace("bed 092/31", "bed 092/31\nbed 092/31")
+    assert compile_text(twice).geology.bedding_mean == compile_text(text).geology.bedding_mean
+
+
+def test_a_finding_says_how_sure_it_is_and_what_it_does_not_exclude(compile_text):
+    beds = ["090/40", "090/30", "270/30", "270/40"]
+    (told,) = compile_text(walk(beds, ["Ju"] * 4)).geology.recognised
+    assert told.finding.level is Level.FOLLOWS
+    assert told.whole.endswith("Rests on 1, 2, 3 and 4.")
+    lone = compile_text(walk(beds[:3], ["Ju"] * 3))
+    (asked,) = [one for one in lone.geology.findings if one.finding.level is Level.POSSIBLE]
+    assert asked.finding.form is None
+    assert asked.finding.decides == "3"
+    assert asked.words.endswith("a synform? A second bed there would tell.")
+    assert [one.value for one in asked.finding.others] == ["a reading to look at again"]

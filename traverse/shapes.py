@@ -1,0 +1,42 @@
+"""What is in a shape that cutting or joining has made: it may hold points and collections besides."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+
+def lines_in(shape: BaseGeometry) -> Iterator[LineString]:
+    """Its lines that have a length, in order.
+
+    >>> from shapely import GeometryCollection, MultiLineString, Point
+    >>> two = MultiLineString([[(0, 0), (1, 0)], [(2, 0), (4, 0)]])
+    >>> [line.length for line in lines_in(GeometryCollection([Point(0, 0), two]))]
+    [1.0, 2.0]
+    """
+    for one in getattr(shape, "geoms", [shape]):
+        if isinstance(one, LineString) and one.length > 0.0:
+            yield one
+        elif hasattr(one, "geoms"):
+            yield from lines_in(one)
+
+
+def points_of(line: LineString) -> list[tuple[float, float]]:
+    """Its corners."""
+    return [(float(x), float(y)) for x, y in line.coords]
+
+
+def areas_in(shape: BaseGeometry) -> Iterator[Polygon]:
+    """Its areas that are not empty, in order.
+
+    >>> from shapely import box, union_all
+    >>> [area.area for area in areas_in(union_all([box(0, 0, 1, 1), box(2, 0, 4, 1)]))]
+    [1.0, 2.0]
+    """
+    for one in getattr(shape, "geoms", [shape]):
+        if isinstance(one, Polygon) and not one.is_empty:
+            yield one
+        elif hasattr(one, "geoms"):
+            yield from areas_in(one)

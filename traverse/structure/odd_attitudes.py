@@ -1,0 +1,161 @@
+"""Attitudes that do not fit the structure the rest of their body has, and the slip of the pen that would explain them."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from traverse.angle import wrap_360
+from traverse.settled import settled
+from traverse.structure.form.domains import BedDomain
+from traverse.structure.readings.directions import Vectors, along, pole, pole_angle
+from traverse.structure.readings.girdle import axis_or_lack
+from traverse.structure.readings.mean import orientation, principal_axis
+from traverse.structure.readings.place_errors import poles_of
+from traverse.structure.readings.records import FoldAxis, NoGirdle, PlaneAttitude
+from traverse.trade import FOLD_BEDS, LIMB_DEG, PANEL_DEG, SLIP_CHI_SQUARE, SURE_SD
+
+_MOST = 8
+"""So many of the readings that lie farthest off are looked at."""
+_WRITTEN = re.compile(r"(\d{3})/(\d{2})(?!\d)")
+_TURNS = {90.0: "a quarter turn", -90.0: "a quarter turn", 180.0: "a half turn"}
+
+
+class WrittenSlip(NamedTuple):
+    """A slip of the pen, and the plane that it would have made of what was read."""
+
+    words: str
+    dip_deg: float
+    dip_direction_deg: float
+    reading: str
+    """What the page may say, `123/45`, or the dip and its direction."""
+
+    @property
+    def pole(self) -> Vectors:
+        """Of the plane that was read."""
+        return pole(self.dip_deg, dip_direction_deg=self.dip_direction_deg)
+
+
+class Odd(NamedTuple):
+    """A reading that the rest does not bear out."""
+
+    bed: PlaneAttitude
+    off_deg: float
+    """From the girdle or the mean of the rest."""
+    girdle: bool
+    slip: WrittenSlip
+
+
+def odd_attitudes(domains: Sequence[BedDomain]) -> Iterator[Odd]:
+    """Readings that a slip explains clearly better than the structure of the rest does as they stand.
+
+    Each is left out in turn, and is held against the girdle of the rest, or against their mean where they are one panel,
+    within their scatter. A slip is told where twice the logarithm of how much likelier it makes the reading exceeds
+    `SLIP_CHI_SQUARE`, and where the reading that it leads to lies as a bed next to it does.
+    """
+    for domain in domains:
+        if len(domain.beds) > FOLD_BEDS:
+            yield from _odd_ones(domain.beds)
+
+
+def _odd_ones(beds: Sequence[PlaneAttitude]) -> Iterator[Odd]:
+    poles = poles_of(beds)
+    axes = orientation(poles)[1]
+    suspects = {
+        int(index)
+        for off in (-np.abs(along(poles, axes[0])), np.abs(along(poles, axes[2])))
+        for index in np.argsort(-off, kind="stable")[:_MOST]
+    }
+    for index in sorted(suspects):
+        rest = np.delete(poles, index, axis=0)
+        found = axis_or_lack(rest)
+        # Even of a cone the best girdle tells what is far off it.
+        if isinstance(found, FoldAxis) or found.why is NoGirdle.CONICAL:
+            odd = _off_girdle(beds, poles, index, rest)
+        else:
+            odd = _off_panel(beds, poles, index, rest)
+        if odd is not None:
+            yield odd
+
+
+def _off_girdle(beds: Sequence[PlaneAttitude], poles: Vectors, index: int, rest: Vectors) -> Odd | None:
+    axis = orientation(rest)[1][2]
+    spread = math.degrees(math.asin(min(1.0, math.sqrt(float(np.mean(along(rest, axis) ** 2))))))
+    sd = max(spread * math.sqrt(len(rest) / (len(rest) - 2)), beds[index].sd_deg)
+
+    def off(one: Vectors) -> float:
+        return settled(math.degrees(math.asin(min(1.0, abs(float(one @ axis))))))
+
+    fits = []
+    for slip in slips(beds[index]):
+        chi = (off(poles[index]) ** 2 - off(slip.pole) ** 2) / sd**2
+        if chi > SLIP_CHI_SQUARE and off(slip.pole) <= SURE_SD * sd and _beside(poles, index, slip.pole):
+            fits.append((-chi, slip))
+    if not fits:
+        return None
+    return Odd(beds[index], off(poles[index]), True, min(fits, key=lambda one: one[0])[1])
+
+
+def _off_panel(beds: Sequence[PlaneAttitude], poles: Vectors, index: int, rest: Vectors) -> Odd | None:
+    mean = principal_axis(rest)[0]
+    apart = [pole_angle(one, mean) for one in rest]
+    sd = math.sqrt(math.fsum(one**2 for one in apart) / (2 * (len(rest) - 1)))
+    if sd > PANEL_DEG:
+        return None
+    sd = max(sd, beds[index].sd_deg)
+    here = pole_angle(poles[index], mean)
+    fits = []
+    for slip in slips(beds[index]):
+        then = pole_angle(slip.pole, mean)
+        chi = (here**2 - then**2) / sd**2
+        if chi > SLIP_CHI_SQUARE and then <= SURE_SD * sd:
+            fits.append((-chi, slip))
+    return Odd(beds[index], here, False, min(fits, key=lambda one: one[0])[1]) if fits else None
+
+
+def _beside(poles: Vectors, index: int, one: Vectors) -> bool:
+    """Whether a bed next to it in the log lies on the same limb."""
+    near = [poles[at] for at in (index - 1, index + 1) if 0 <= at < len(poles)]
+    return any(pole_angle(one, other) <= LIMB_DEG for other in near)
+
+
+def fitting_slip(bed: PlaneAttitude, normal: Vectors, *, within_deg: float) -> WrittenSlip | None:
+    """The slip that leads nearest to a plane, no farther off than `within_deg`; None where none does."""
+    off = [(pole_angle(slip.pole, normal), slip) for slip in slips(bed)]
+    best = min(off, key=lambda one: one[0], default=None)
+    return best[1] if best is not None and best[0] <= within_deg else None
+
+
+def slips(bed: PlaneAttitude) -> Iterator[WrittenSlip]:
+    """What may have been read where a bed was written: strike for dip direction, the other side, exchanged digits.
+
+    Common practice, no source.
+    """
+    if bed.flat:
+        return
+    written = _WRITTEN.fullmatch(bed.written.split()[0]) if bed.written else None
+    for turn, words in _TURNS.items():
+        way = wrap_360(settled(bed.dip_direction_deg + turn))
+        reading = (
+            f"{round(wrap_360(float(written[1]) + turn)) % 360:03d}/{written[2]}"
+            if written
+            else f"{bed.dip_deg:.0f}° toward {round(way) % 360:03d}° true"
+        )
+        yield WrittenSlip(words, bed.dip_deg, way, reading)
+    if written is None:
+        return
+    azimuth, dip = written[1], written[2]
+    turned = dip[::-1]
+    if turned != dip and int(turned) <= 90:
+        yield WrittenSlip("digits exchanged", float(turned), bed.dip_direction_deg, f"{azimuth}/{turned}")
+    for first, second in ((0, 1), (1, 2)):
+        digits = list(azimuth)
+        digits[first], digits[second] = digits[second], digits[first]
+        other = "".join(digits)
+        if other != azimuth and int(other) <= 360:
+            way = wrap_360(settled(bed.dip_direction_deg + float(other) - float(azimuth)))
+            yield WrittenSlip("digits exchanged", bed.dip_deg, way, f"{other}/{dip}")

@@ -1,0 +1,109 @@
+"""The axis that folded beds turn about, and whether their poles make a girdle at all."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from traverse.settled import settled
+from traverse.structure.readings.directions import Vectors, along, trend_of
+from traverse.structure.readings.mean import orientation, widest_angle
+from traverse.structure.readings.records import FoldAxis, NoAxis, NoGirdle
+from traverse.trade import (
+    AXIS_SD_DEG,
+    CONE_BEDS,
+    CONE_DEG,
+    CONE_F,
+    FOLD_BEDS,
+    FOLD_SPREAD_DEG,
+    GIRDLE_RMS_DEG,
+    GIRDLE_SHAPE,
+)
+
+_SAME = 1e-9
+_ALIKE = 1e9
+"""Condition from which regression tells nothing."""
+
+
+def girdle_axis(poles: Vectors) -> FoldAxis:
+    """Axis of the great circle nearest to poles, shape (n, 3), whether or not they make a girdle.
+
+    Source: eigenvector of the least eigenvalue l of the mean of n n'; rms departure asin sqrt(l). Its standard error is
+    that of the direction in which it is known worst, to first order: the departure over the root of the sum of squares
+    along the girdle.
+    """
+    n = len(poles)
+    values, axes = orientation(poles)
+    plunge_deg, trend_deg = trend_of(axes[2])
+    turning, across = float(values[1]), min(1.0, max(0.0, float(values[2])))
+    free = max(1, n - 2)
+    sd = math.sqrt(across / free / turning) if turning > 0.0 else math.pi / 2.0
+    return FoldAxis(
+        trend_deg=trend_deg,
+        plunge_deg=plunge_deg,
+        rms_deg=settled(math.degrees(math.asin(math.sqrt(across)))),
+        sd_deg=settled(math.degrees(sd)),
+        n=n,
+    )
+
+
+def fold_axis(poles: Vectors) -> FoldAxis | None:
+    """Axis of the girdle of the poles, shape (n, 3); None where they make none."""
+    found = axis_or_lack(poles)
+    return found if isinstance(found, FoldAxis) else None
+
+
+def _conical(poles: Vectors, axes: Vectors) -> bool:
+    """Whether the poles lie on a small circle clearly better than on a great one, as those of a dome or a cone do.
+
+    `axes` are those of their orientation. Two straight limbs have no hinge to tell one from the other, and their error
+    says so.
+
+    Source: F test of one more parameter, the distance of the circle's plane from the centre, by linear regression of the
+    departures from the girdle; Gray, Geiser and Guiser (1980), On the least-squares fit of small and great circles to
+    spherical data, Math. Geol. 12, 173-184, from memory.
+    """
+    n = len(poles)
+    if n < CONE_BEDS:
+        return False
+    first, second, off = along(poles, axes[0]), along(poles, axes[1]), along(poles, axes[2])
+    known = np.stack([np.ones(n), second, first], axis=1)
+    normal = known.T @ known
+    if np.linalg.cond(normal) > _ALIKE:
+        return False
+    fit = np.linalg.solve(normal, known.T @ off)
+    rest = off - known @ fit
+    variance = float(rest @ rest) / (n - 3) * float(np.linalg.inv(normal)[0, 0])
+    offset_deg = math.degrees(math.asin(min(1.0, abs(float(fit[0])) / math.hypot(1.0, *fit[1:].tolist()))))
+    return offset_deg > CONE_DEG and float(fit[0]) ** 2 > CONE_F * max(variance, 1e-18)
+
+
+def axis_or_lack(poles: Vectors) -> FoldAxis | NoAxis:
+    """The axis where the poles, shape (n, 3), make a girdle that no one reading makes alone; else what they lack.
+
+    Source of the shape test: Woodcock (1977), Specification of fabric shapes using an eigenvalue method, Geol. Soc. Am.
+    Bull. 88, 1231-1236: ln(S1/S2) / ln(S2/S3) below 1 is a girdle, above it a cluster.
+    """
+    n = len(poles)
+    if n < FOLD_BEDS:
+        return NoAxis(why=NoGirdle.FEW, n=n)
+    widest = widest_angle(poles)
+    if widest < FOLD_SPREAD_DEG - _SAME:
+        return NoAxis(why=NoGirdle.ALIKE, n=n, widest_deg=widest)
+    values, axes = orientation(poles)
+    found = girdle_axis(poles)
+    if found.rms_deg > GIRDLE_RMS_DEG:
+        return NoAxis(why=NoGirdle.SCATTERED, n=n, widest_deg=widest, rms_deg=found.rms_deg)
+    first, second, third = (max(float(value), 1e-12) for value in values)
+    cluster = math.log(first / second) > GIRDLE_SHAPE * math.log(max(second / third, 1.0))
+    if cluster or (found.sd_deg or 0.0) > AXIS_SD_DEG:
+        return NoAxis(why=NoGirdle.NO_GIRDLE, n=n, widest_deg=widest, rms_deg=found.rms_deg)
+    if _conical(poles, axes):
+        return NoAxis(why=NoGirdle.CONICAL, n=n, widest_deg=widest, rms_deg=found.rms_deg)
+    # The reading farthest along the girdle: without it the rest must still turn.
+    farthest = int(np.abs(poles @ axes[1]).argmax())
+    rest = np.delete(poles, farthest, axis=0)
+    if widest_angle(rest) < FOLD_SPREAD_DEG - _SAME:
+        return NoAxis(why=NoGirdle.ONE_READING, n=n, widest_deg=widest, farthest=farthest)
+    return found

@@ -1,0 +1,162 @@
+"""Intrusive bodies on a section, each by its own walls.
+
+A body is carried along the strike of its walls, not as the beds are, and does not bend with them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from traverse.location.records import Survey
+from traverse.log.records import Projection
+from traverse.settled import SAME_M
+from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt
+from traverse.structure.section.drawing_plane import Plane, meets_ground
+from traverse.structure.section.records import BodySide, Section, SectionBody
+from traverse.structure.section.sections import line_through
+from traverse.structure.walk.records import Body, BodyEnd
+from traverse.trade import ONE_LINE_M, ONE_LINE_SHARE
+
+_UPRIGHT = (0.0, -1.0)
+
+
+def with_bodies(survey: Survey, section: Section, plane: Plane, bodies: Sequence[Body]) -> Section:
+    """The section with the bodies that come to it; one met on two arms of the walk where it was met nearest."""
+    line = line_through(section.line) if bodies else None
+    if line is None:
+        return section
+    # A body goes along its own strike whatever ground was looked at between.
+    carrier = Carrier(None, survey.frame.to_true_deg, LookedAt((), 0.0))
+    carried = [one for body in bodies if (one := _OnLine(body, section, line, plane, carrier)).comes_to_it]
+    near = max(ONE_LINE_M, ONE_LINE_SHARE * section.length_m)
+    kept: list[_OnLine] = []
+    for one in sorted(carried, key=lambda one: round(one.offset_m, 3)):
+        if not any(one.body.unit == other.body.unit and one.gap_m(other) <= near for other in kept):
+            kept.append(one)
+    kept.sort(key=lambda one: -round(one.body.walked_m, 3))
+    made = tuple(one.record() for one in kept)
+    # Over a level line nothing is drawn of them below the ground.
+    said = () if plane.level else tuple(dict.fromkeys(words for one in made if (words := _told(one))))
+    built, arcs = (
+        replace(one, sentences=(*one.sentences, *said)) for one in (section.construction, section.arcs)
+    )
+    return replace(section, bodies=made, construction=built, arcs=arcs)
+
+
+class _OnLine:
+    """A body carried to a line of section."""
+
+    def __init__(
+        self, body: Body, section: Section, line: LineOfSection, plane: Plane, carrier: Carrier
+    ) -> None:
+        self.body, self.section, self.line, self.plane, self.carrier = body, section, line, plane, carrier
+        self.ends = [(end, self._carried(end)) for end in body.ends]
+
+    def _carried(self, end: BodyEnd) -> Carried | None:
+        known = self.body.strike_deg is not None
+        return self.carrier.carry(
+            self.line,
+            end.place[0],
+            end.place[1],
+            end.up_m,
+            strike_deg=self.body.strike_deg,
+            projection=Projection.STRIKE if known else Projection.SQUARE,
+        )
+
+    @property
+    def comes_to_it(self) -> bool:
+        """Whether any of it lies on the line."""
+        return any(carried is not None for _, carried in self.ends)
+
+    @property
+    def offset_m(self) -> float:
+        """How far it was carried."""
+        return min(abs(carried.offset_m) for _, carried in self.ends if carried is not None)
+
+    def gap_m(self, other: _OnLine) -> float:
+        """How far two lie apart on the section."""
+        (low, high), (first, last) = self._extent(), other._extent()
+        return max(0.0, first - high, low - last)
+
+    def _extent(self) -> tuple[float, float]:
+        found = [carried.distance_m for _, carried in self.ends if carried is not None]
+        return min(found), max(found)
+
+    def record(self) -> SectionBody:
+        """As it lies on the section."""
+        low, high = (self._facing(sense) for sense in (1.0, -1.0))
+        return SectionBody(
+            body=self.body,
+            sides=(low, high),
+            course_known=bool(self.body.read_at),
+            floor_m=self.plane.floor_m,
+        )
+
+    def _facing(self, sense: float) -> BodySide | None:
+        """The side from which the body lies with increasing distance, or against it; of two the one carried less far."""
+        mine = [
+            (end, carried)
+            for end, carried in self.ends
+            if carried is not None and self._ahead(end, carried) == sense
+        ]
+        if not mine:
+            return None
+        return self._side(*min(mine, key=lambda one: round(abs(one[1].offset_m), 3)))
+
+    def _ahead(self, end: BodyEnd, carried: Carried) -> float:
+        """1 where the body lies with increasing distance from an end, -1 where against it."""
+        other = next(there for here, there in self.ends if here is not end)
+        if self.body.through and other is not None and abs(other.distance_m - carried.distance_m) > SAME_M:
+            return 1.0 if other.distance_m > carried.distance_m else -1.0
+        azimuth = math.radians(self.line.grid_azimuths_deg[carried.stretch])
+        way = np.array([math.sin(azimuth), math.cos(azimuth)])
+        inward = np.array(end.inward)
+        if self.body.strike_deg is not None:
+            # A leg that crosses the wall askew goes in, but along the section it may go the other way.
+            strike = math.radians(self.body.strike_deg - self.carrier.turn)
+            square = np.array([math.cos(strike), -math.sin(strike)])
+            inward = float((inward * square).sum()) * square
+        return 1.0 if float((inward * way).sum()) >= 0.0 else -1.0
+
+    def _side(self, end: BodyEnd, carried: Carried | None) -> BodySide | None:
+        if carried is None or (end.wall is None and end.host is None):
+            return None
+        way = self._way(end, carried)
+        at = min(max(carried.distance_m, 0.0), self.plane.length_m), carried.up_m
+        if at[1] is None or self.plane.level or way == _UPRIGHT:
+            place = (at[0], self.plane.at(at[0]))
+        else:
+            place = meets_ground((at[0], at[1]), way, self.plane, reach_m=self.section.length_m / 4.0)
+        return BodySide(at=(float(place[0]), float(place[1])), way=way, wall=end.wall)
+
+    def _way(self, end: BodyEnd, carried: Carried) -> tuple[float, float]:
+        """Down its own wall where that was measured, else as the rest of the body goes."""
+        wall = end.wall
+        dip, strike = self.body.dip_deg, self.body.strike_deg
+        if wall is not None and wall.dip_deg is not None:
+            dip, strike = wall.dip_deg, wall.strike_deg
+        if dip is None:
+            return _UPRIGHT
+        apparent = math.radians(self.carrier.apparent(self.line, carried, dip, strike))
+        sense = 1.0 if apparent >= 0.0 else -1.0
+        # A vertical wall goes straight down, whatever the last bit of a cosine says.
+        level = 0.0 if abs(abs(apparent) - math.pi / 2.0) < 1e-9 else sense * math.cos(apparent)
+        return level, -abs(math.sin(apparent))
+
+
+def _told(one: SectionBody) -> str:
+    """What a body on a section rests on, where it was not read on both sides; empty where it was."""
+    body = one.body
+    unit = body.unit
+    if not any(one.sides):
+        return ""
+    walls = [side.wall for side in one.sides if side is not None and side.wall is not None]
+    if not body.read_at:
+        return f"The walls of {unit} were not measured: it is drawn upright, no deeper than the ground was looked at."
+    if any(wall.dip_deg is None for wall in walls) and any(wall.dip_deg is not None for wall in walls):
+        return f"One wall of {unit} was measured: the other is drawn with the same dip."
+    return ""

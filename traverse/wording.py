@@ -1,0 +1,24 @@
+"""How words are put together in a sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+
+def article(word: str) -> str:
+    """A noun with its article."""
+    return f"an {word}" if word[0] in "aeiou" else f"a {word}"
+
+
+def capital(words: str) -> str:
+    """As they begin a sentence."""
+    return words[:1].upper() + words[1:]
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names as a list in a sentence.
+
+    >>> listed(["3", "8", "12"]), listed(["3"]), listed([])
+    ('3, 8 and 12', '3', '')
+    """
+    return "".join(names) if len(names) < 2 else f"{', '.join(names[:-1])} and {names[-1]}"
