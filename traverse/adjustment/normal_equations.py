@@ -7,7 +7,7 @@ from functools import cache
 
 import numpy as np
 
-from traverse.adjustment.elimination import eliminate, minimum_degree
+from traverse.adjustment.elimination import contraction, eliminate, minimum_degree
 from traverse.adjustment.records import Flags, Floats, Indices
 from traverse.record import record
 
@@ -67,7 +67,9 @@ def solve(
             covariance, between = _bounds(start, end, weight, own=own, fixed=fixed)
         else:
             shift, covariance, between = eliminate(start, end, diagonal, off, right, order)
-        columns = _sparse_columns(start, end, diagonal, off)
+        columns = _contracted_columns(
+            start, end, weight, own, free, otherwise=_sparse_columns(start, end, diagonal, off)
+        )
 
         def between_pairs(one: Indices, other: Indices) -> Floats:
             found = _eliminated_between(start, end, diagonal, off, one, other)
@@ -180,6 +182,39 @@ def _eliminated_between(
     found: Floats = own[one]
     found[apart] = between[len(start) :]
     return found
+
+
+def _contracted_columns(
+    start: Indices,
+    end: Indices,
+    weight: Floats,
+    own: Floats,
+    free: Floats,
+    *,
+    otherwise: Callable[[Indices], Floats],
+) -> Callable[[Indices], Floats]:
+    """A function that gives the inverse between some places, by the network drawn together to them where few others stay."""
+    held = (own != 0.0).any(axis=(1, 2)) | (free < 1.0).any(axis=1)
+    keeping = cache(lambda: contraction(start, end, weight, held=held))
+
+    def columns(some: Indices) -> Floats:
+        # Two names of one place are one.
+        once, back = np.unique(some, return_inverse=True)
+        kept = keeping()(once)
+        if len(kept.places) > len(once) + DENSE_LIMIT:
+            return otherwise(some)
+        known = free[kept.places]
+        diagonal = own[kept.places]
+        np.add.at(diagonal, kept.start, kept.weight)
+        np.add.at(diagonal, kept.end, kept.weight)
+        diagonal *= known[:, :, None] * known[:, None, :]
+        axis = np.arange(3)
+        diagonal[:, axis, axis] += 1.0 - known
+        off = -kept.weight * known[kept.start][:, :, None] * known[kept.end][:, None, :]
+        _, pairs = _dense(kept.start, kept.end, diagonal, off, np.zeros((len(diagonal), 3)))
+        return pairs[np.ix_(back, back)]
+
+    return columns
 
 
 def _factored(start: Indices, end: Indices, diagonal: Floats, off: Floats) -> Callable[[Floats], Floats]:

@@ -38,11 +38,21 @@ def contact_planes(
     for (younger, older, _), met in _on_one_side(contacts).items():
         if sum(len(points_of(contact)) for contact in met) < 3:
             continue
-        fitted, of = _fitted(survey, met)
+        # Evenly along the walk: their errors, each with each, grow with the square of their number.
+        some = (
+            [met[at * len(met) // _MOST_PLACES] for at in range(_MOST_PLACES)]
+            if len(met) > _MOST_PLACES
+            else met
+        )
+        points = np.concatenate([points_of(contact) for contact in some])
+        of = [contact for contact in some for _ in points_of(contact)]
+        joint = together(survey, some)
+        fitted = plane_of_places(points, covariance_m2=joint)
         odd = None if fitted.odd is None or len(met) <= 4 else of[fitted.odd]
         if odd is not None:
             rest = [contact for contact in met if contact is not odd]
-            without, _ = _fitted(survey, rest)
+            left = np.array([at for at, contact in enumerate(of) if contact is not odd])
+            without = plane_of_places(points[left], covariance_m2=joint[np.ix_(left, left)])
             if without.refused is None and without.fits:
                 said.append(_off_its_plane(odd, fitted, rest, lengths))
                 met, fitted = rest, without  # noqa: PLW2901
@@ -84,17 +94,6 @@ def _on_one_side(
         elif contact.kind is not ContactKind.FAULT and contact.younger and contact.older:
             found.setdefault((contact.younger, contact.older, beyond), []).append(contact)
     return found
-
-
-def _fitted(survey: Survey, met: Sequence[PlacedContact]) -> tuple[PlaneOfPlaces, Sequence[PlacedContact]]:
-    """The plane, and the contact of each of the places it goes through."""
-    # Evenly along the walk: their errors, each with each, grow with the square of their number.
-    some = (
-        [met[at * len(met) // _MOST_PLACES] for at in range(_MOST_PLACES)] if len(met) > _MOST_PLACES else met
-    )
-    points = [points_of(contact) for contact in some]
-    of = [contact for contact, its in zip(some, points, strict=True) for _ in its]
-    return plane_of_places(np.concatenate(points), covariance_m2=together(survey, some)), of
 
 
 def _record(
