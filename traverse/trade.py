@@ -149,6 +149,8 @@ this, a cluster above. Source: Woodcock (1977), Geol. Soc. Am. Bull. 88, 1231-12
 GIRDLE_RMS_DEG = 10.0
 """Poles farther than this from their best girdle turn about no one line, degrees: two thirds of what beds of one panel
 may differ by. Common practice, no source."""
+BED_ROUGH_DEG = 2.0
+"""What bedding undulates by within an arm's reach, one standard deviation, degrees; common practice, no source."""
 AXIS_SD_DEG = 5.0
 """An axis whose standard error is larger is not told: two of them are the 10 degrees that an axis is read to, degrees;
 common practice, no source."""

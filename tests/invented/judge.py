@@ -97,7 +97,8 @@ def _claims(verdict, walk, geology):
         true = {"dome", "anticline", "antiform"}
     if geology.fold_axis is not None and not model.folds:
         axis = geology.fold_axis
-        verdict.false.append(f"axis {axis.plunge_deg:.0f}->{axis.trend_deg:.0f}, rms {axis.rms_deg:.0f}")
+        if not _turn_about(np.array(list(walk.beds.values())), _line(axis)):
+            verdict.false.append(f"axis {axis.plunge_deg:.0f}->{axis.trend_deg:.0f}, rms {axis.rms_deg:.0f}")
     for told in geology.findings:
         one = told.finding
         if level_of(told) == "possible":
@@ -116,10 +117,40 @@ def _claims(verdict, walk, geology):
         elif name in {"Flexed", "Steepening", "Against", "ManyTurns", "UnitsMirrored", "DipTurns"}:
             wrong = not model.folds and model.kind != "dome"
         elif name == "LaidBare":
-            wrong = bool(model.folds)
+            wrong = not _lies_on_one_plane(walk, one.unit, one.within)
         if wrong:
             verdict.false.append(f"{name}: {told.words}")
     _folds(verdict, walk, geology)
+
+
+def _lies_on_one_plane(walk, unit, within):
+    """Whether somewhere on the walk one surface of two units comes out twice running, its beds alike at both."""
+    met = [walk.contacts[line] for line in sorted(walk.contacts)]
+    return any(
+        {one.younger, one.older} == {other.younger, other.older} == {unit, within}
+        and abs(float(one.normal @ other.normal)) > math.cos(math.radians(FOUND_DEG))
+        for one, other in pairwise(met)
+    )
+
+
+LOCAL_DEG = 5.0
+"""Beds of a dome that truly keep within this to one girdle have its axis, where they were read."""
+
+
+def _turn_about(beds, line):
+    """Whether true poles turn about a line to within what it is told to: as those on one flank of a cone do."""
+    _, spread, axes = np.linalg.svd(beds)
+    rms_deg = math.degrees(math.asin(min(1.0, spread[2] / math.sqrt(len(beds)))))
+    turning = math.degrees(math.asin(min(1.0, spread[1] / math.sqrt(len(beds)))))
+    off_deg = math.degrees(math.acos(min(1.0, abs(float(axes[2] @ line)))))
+    return rms_deg <= LOCAL_DEG and turning >= 2.0 * LOCAL_DEG and off_deg <= FOUND_DEG
+
+
+def _line(axis):
+    trend, plunge = math.radians(axis.trend_deg), math.radians(axis.plunge_deg)
+    return np.array(
+        [math.sin(trend) * math.cos(plunge), math.cos(trend) * math.cos(plunge), -math.sin(plunge)]
+    )
 
 
 def level_of(told):
@@ -145,11 +176,7 @@ def _folds(verdict, walk, geology):
     if axis is None:
         verdict.fold = False
         return
-    trend, plunge = math.radians(axis.trend_deg), math.radians(axis.plunge_deg)
-    given = np.array(
-        [math.sin(trend) * math.cos(plunge), math.cos(trend) * math.cos(plunge), -math.sin(plunge)]
-    )
-    verdict.axis_off_deg = math.degrees(math.acos(min(1.0, abs(float(given @ fold.axis)))))
+    verdict.axis_off_deg = math.degrees(math.acos(min(1.0, abs(float(_line(axis) @ fold.axis)))))
     verdict.fold = verdict.axis_off_deg <= FOUND_DEG
     if verdict.axis_off_deg > FALSE_AXIS_DEG:
         verdict.false.append(

@@ -370,6 +370,9 @@ class _Follower(_Party):
                 length > 15.0 and self.bent(here[:2], here[:2] + length / left * (end - here)[:2]) > SAGITTA_M
             ):
                 length *= 0.8
+            if left - length < 8.0:
+                # No leg of a pace or less.
+                length = left
             plan = here[:2] + length / left * (end - here)[:2]
             place = self.model.ground(*plan)[0]
             self.leg(here, place, str(number), closing=False)
