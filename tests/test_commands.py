@@ -49,6 +49,21 @@ def test_check_reports_on_stdout_and_is_content(day):
     assert b"Loop of 3 legs" in done.stdout
 
 
+def test_check_of_many_logs_is_a_line_each_and_all_of_them_with_details(day):
+    other = day.with_name("other.trav")
+    other.write_text(DAY.replace("047 100p", "N95E 100p"), encoding="utf-8")
+    done = traverse("check", day, other)
+    assert done.returncode == 1
+    assert done.stderr == b""
+    rows = done.stdout.decode().splitlines()
+    assert [row.split()[0] for row in rows[2:4]] == ["day", "other"]
+    assert "line 11: N95E" in rows[3]
+    full = traverse("check", "--details", day, other)
+    assert full.stdout.decode().splitlines()[:4] == rows[:4]
+    assert b"Tarn Side, day 1" in full.stdout
+    assert b"~~~~" in full.stderr
+
+
 def test_an_error_goes_to_stderr_with_its_place_and_status_1(day):
     day.write_text(DAY.replace("047 100p", "N95E 100p"), encoding="utf-8")
     done = traverse("check", day)

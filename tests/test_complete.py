@@ -192,7 +192,7 @@ def printed(word, *, there):
     cells = {where: Counter(row.cells[names.index(name)] for row in rows) for where, name in COLUMNS.items()}
     contacts = contacts_table(found.trav, stops)
     cells[Printed.CONTACTS] = Counter(row.cells for row in contacts.rows) if contacts else Counter()
-    cells[Printed.IN_FULL] = Counter(row.cells for row in note_rows(found.log, (), ()))
+    cells[Printed.IN_FULL] = Counter(row.cells for row in note_rows(found.log, found.survey, (), ()))
     return cells
 
 
@@ -215,11 +215,13 @@ def test_tops_alone_on_a_leg_are_printed():
     assert any("graded beds" in row.cells for row in rows)
 
 
-def test_a_word_without_a_record_of_its_own_moves_what_it_tells_of():
-    """`time` is not printed; the heights that it times are."""
+def test_a_word_without_a_record_of_its_own_is_printed_with_the_walk():
+    """Times stand in one row of the notes."""
     (word,) = set(DESCRIBED) - set(SEEN)
-    assert SHOWN[word].printed is Printed.NOWHERE
+    assert SHOWN[word].printed is Printed.IN_FULL
     (with_it, _), (without, _) = made(word), made(word, there=False)
+    new = printed(word, there=True)[Printed.IN_FULL] - printed(word, there=False)[Printed.IN_FULL]
+    assert ("the walk", "times") in [cells[:2] for cells in new]
     assert with_it.log.addresses[-1].time is not None
     assert without.log.addresses[-1].time is None
 

@@ -1,8 +1,11 @@
 """How a message is told: where first, the words marked, then a sentence that says what to do."""
 
+import re
+from dataclasses import replace
+
 import pytest
 
-from traverse.diagnostic import Answer, Label, error, note, render, warning
+from traverse.diagnostic import COLOURS, Answer, Label, error, note, render, warning
 from traverse.source import Source, Span
 
 TEXT = "notation 1\nunit sh Reed Shale ;\n  to 2\tN95E 64p\n" + "x" * 300 + " end\n"
@@ -72,3 +75,39 @@ def test_a_long_line_is_cut_about_the_words():
 
 def test_what_concerns_no_line_is_told_without_one():
     assert render(error("x", "nothing to read", None), {}) == "can't be\n  Nothing to read."
+
+
+def test_a_terminal_underlines_the_words_and_colours_the_severity_alone():
+    told = render(error("x", "N95E: which", span(3, 8, 12)), SOURCES, marks=COLOURS).splitlines()
+    assert told == [
+        "tarn.trav:3:8: \x1b[31mcan't be\x1b[39m",
+        "    to 2 \x1b[4mN95E\x1b[24m 64p",
+        "  N95E: which?",
+    ]
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+@pytest.mark.parametrize("marks", [None, COLOURS])
+def test_no_row_is_wider_than_the_terminal(width, marks):
+    hint = (
+        "`to 2 N47E 64p +3 back 228` if this leg comes back to it, and so on for a while, `close 1 047 64p`"
+    )
+    for where in (span(4, 302, 305), span(4, 1, 3), span(4, 140, 150), span(3, 8, 12)):
+        told = render(warning("x", "here", where, hint), SOURCES, width=width, marks=marks)
+        for row in re.sub(r"\x1b\[\d+m", "", told).splitlines():
+            assert len(row) <= width
+        assert "`to 2 N47E 64p +3 back 228`" in told
+        assert "`close 1 047 64p`" in told
+
+
+def test_what_is_to_be_typed_is_said_so():
+    typed = render(error("x", "100 what", span(3, 8, 12), "`100 m` or `100 ft`"), SOURCES)
+    assert typed.endswith("  100 what? Type `100 m` or `100 ft`.")
+    spoken = render(error("x", "no station 9", span(3, 8, 12), "`to 9` walks to a new one"), SOURCES)
+    assert spoken.endswith("  No station 9. `to 9` walks to a new one.")
+
+
+def test_what_rests_on_a_message_is_counted():
+    one = replace(error("x", "no north", span(3, 8, 12)), below=1)
+    assert render(one, SOURCES).endswith("One line below rests on this.")
+    assert render(replace(one, below=5), SOURCES).endswith("5 lines below rest on this.")

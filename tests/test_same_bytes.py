@@ -66,6 +66,7 @@ WORK = """
 import hashlib, json, sys
 from pathlib import Path
 from traverse.command.drawing import compiled_log, mark_of
+from traverse.command.files import LogFiles
 from traverse.output.json_file import write_json
 from traverse.output.pdf import write_pdf
 from traverse.compile import map_ground
@@ -75,7 +76,7 @@ from traverse.sheet.template.reading import read_template
 template = read_template("field").value
 found = {}
 for path in sys.argv[1:]:
-    one = compiled_log(path, "sheet.pdf", "sheet")
+    one = compiled_log(LogFiles(path), "sheet.pdf", "sheet")
     sheet = compose(map_ground(one.trav), one.diagnostics, template=template, mark=mark_of(one)).value
     for what, data in (
         ("json", write_json(one.log, one.trav, one.diagnostics)), ("pdf", write_pdf(sheet))

@@ -33,6 +33,9 @@ def parser() -> argparse.ArgumentParser:
     check = commands.add_parser("check", help="read and reduce; what is wrong; how it closes")
     check.add_argument("logs", metavar="LOG", nargs="+", help=_LOG_HELP)
     check.add_argument("--notes", action="store_true", help="show the notes too")
+    check.add_argument(
+        "--details", action="store_true", help="of many logs tell all in full, below a line each"
+    )
 
     sheet = commands.add_parser("sheet", help="the sheet")
     sheet.add_argument("logs", metavar="LOG", nargs="+", help=_LOG_HELP)
@@ -78,7 +81,7 @@ def parser() -> argparse.ArgumentParser:
     export.add_argument(
         "--table",
         metavar="NAME",
-        help="which table of csv: stations, legs, loops, attitudes, contacts, thicknesses or things",
+        help="which table of csv: stations, legs, loops, attitudes, contacts, thicknesses, things, elevations or times",
     )
 
     extract = commands.add_parser("extract", help="the log that a sheet was made from")

@@ -54,6 +54,8 @@ class Diagnostic:
     hints: tuple[str, ...] = ()
     answer: Answer | None = None
     """Set on a warning that `checked` answered."""
+    below: int = 0
+    """Lines that rest on what is wrong here and are not called wrong as well."""
 
     @property
     def kind(self) -> str:
@@ -146,35 +148,84 @@ _SAID = {"error": "can't be", "warning": "look again", "note": "by the way", "an
 """How much a message matters, as one says it over somebody's shoulder."""
 
 
-_ASKS = re.compile(r"(^|: )((from|to) )?(where|which|who|whose|how|why)\b[^:.;]*$| what$")
+_ASKS = re.compile(r"(^|: )((from|to|on|of|by|in) )?(where|which|who|whose|how|why)\b[^:.;]*$| what$")
 
 
-def render(one: Diagnostic, sources: Mapping[str, Source], *, width: int = 100) -> str:
+class Marks(NamedTuple):
+    """What a terminal begins and ends words with, beside the letters."""
+
+    underline: tuple[str, str]
+    severity: Mapping[str, tuple[str, str]]
+    """By what `Diagnostic.kind` says."""
+
+
+_SET_MODE = chr(0x6D)
+
+
+def _mode(number: int) -> str:
+    """What sets a terminal's way of writing, by its number in ECMA-48 (from memory)."""
+    return f"\x1b[{number}{_SET_MODE}"
+
+
+COLOURS = Marks(
+    underline=(_mode(4), _mode(24)),
+    severity={
+        kind: (_mode(colour), _mode(39))
+        for kind, colour in (("error", 31), ("warning", 33), ("note", 36), ("answered", 32))
+    },
+)
+"""Underlines and four of a terminal's own colours, so that they suit its ground."""
+_NARROWEST, _WIDEST = 40, 100
+"""Columns of a sentence; a longer row is hard to read."""
+
+
+_IS_TYPED = re.compile(r"`[^`]*`(?! (?:lines?|walks|says|makes|goes|is|are|has|have|stands?|must)\b)")
+"""A hint that begins with what to type, and doesn't go on to speak of it."""
+
+
+def render(
+    one: Diagnostic, sources: Mapping[str, Source], *, width: int = 100, marks: Marks | None = None
+) -> str:
     """The message as the terminal shows it: where, the line with its words marked, and a sentence with the remedy.
 
-    The place stands first, so that an editor can jump to it.
+    The place stands first, so that an editor can jump to it. With `marks` the words are underlined where they stand,
+    else by `~` below. `width` is that of the terminal, in columns.
     """
-    said = _SAID[one.kind]
+    start, end = marks.severity[one.kind] if marks is not None else ("", "")
+    said = f"{start}{_SAID[one.kind]}{end}"
     typed = ""
     if one.span is None:
-        rows = [f"{said}"]
+        rows = [said]
     else:
         rows = [f"{one.span.file}:{one.span.line}:{one.span.column}: {said}"]
         source = sources.get(one.span.file)
         if source is not None:
             typed = source.line(one.span.line)
-            rows.extend(_excerpt(typed, one.span, width=width))
-    rows.extend(
-        textwrap.wrap(
-            _sentences(one, typed),
-            width,
-            initial_indent="  ",
-            subsequent_indent="  ",
-            break_long_words=False,
-            break_on_hyphens=False,
-        )
-    )
+            rows.extend(_excerpt(typed, one.span, width=max(width, _NARROWEST), marks=marks))
+    rows.extend(_wrapped(_sentences(one, typed), min(max(width, _NARROWEST), _WIDEST)))
     return "\n".join(rows)
+
+
+_TYPED = re.compile(r"`[^`]*`[.,;:?!]*")
+_JOINT = "\x00"
+"""Stands for a blank that no row ends at."""
+
+
+def _wrapped(words: str, width: int) -> list[str]:
+    """Rows of no more than so many columns; what is to be typed stays in one, where it has the room."""
+
+    def joined(typed: re.Match[str]) -> str:
+        return typed[0].replace(" ", _JOINT) if len(typed[0]) <= width - 2 else typed[0]
+
+    rows = textwrap.wrap(
+        _TYPED.sub(joined, words),
+        width,
+        initial_indent="  ",
+        subsequent_indent="  ",
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    return [row.replace(_JOINT, " ") for row in rows]
 
 
 def _sentences(one: Diagnostic, typed: str) -> str:
@@ -183,7 +234,11 @@ def _sentences(one: Diagnostic, typed: str) -> str:
     asked = _ASKS.search(one.message) and "?" not in one.message
     parts = [f"{one.message}?" if asked else one.message]
     parts += [f"{label.text}: {_place(label.span, one.span)}" for label in one.labels]
-    parts += one.hints
+    parts += [f"type {hint}" if _IS_TYPED.match(hint) else hint for hint in one.hints]
+    if one.below:
+        parts.append(
+            "one line below rests on this" if one.below == 1 else f"{one.below} lines below rest on this"
+        )
     if one.answer:
         parts.append(f"checked by {one.answer.who}: {one.answer.why}")
     return " ".join(_sentence("".join(map(_visible, part)), typed) for part in parts)
@@ -204,19 +259,32 @@ def _sentence(words: str, typed: str) -> str:
     return words if words.endswith((".", "?", "!", "…")) else f"{words}."
 
 
-def _excerpt(line: str, span: Span, *, width: int) -> list[str]:
-    """The line and the marks under it, cut to a window when it is long."""
+_MARGIN = "    "
+
+
+def _excerpt(line: str, span: Span, *, width: int, marks: Marks | None) -> list[str]:
+    """The line and the marks in it or under it, cut to a window when it is long."""
     start = max(0, span.column - 1)
-    first = 0 if span.end - 1 <= width else max(0, start - 20)
     # A line that is shown whole stands without its own indent.
-    first = first or len(line[:start]) - len(line[:start].lstrip())
-    window = "".join(_visible(char) for char in line[first : first + width])
-    marks = max(1, min(span.end, first + width + 1) - span.column)
+    first = len(line[:start]) - len(line[:start].lstrip())
+    room = width - len(_MARGIN)
+    if span.end - 1 - first > room:
+        first = max(first, start - room // 4)
     lead = "… " if line[:first].strip() else ""
-    tail = " …" if first + width < len(line) else ""
+    room -= len(lead)
+    tail = " …" if first + room < len(line) else ""
+    room -= len(tail)
+    end = min(span.end - 1, first + room)
+    before, words, after = (
+        "".join(map(_visible, part))
+        for part in (line[first:start], line[start:end], line[end : first + room])
+    )
+    if marks is not None and words:
+        begin, finish = marks.underline
+        return [f"{_MARGIN}{lead}{before}{begin}{words}{finish}{after}{tail}".rstrip()]
     return [
-        f"    {lead}{window}{tail}".rstrip(),
-        f"    {' ' * (len(lead) + start - first)}{'~' * marks}",
+        f"{_MARGIN}{lead}{before}{words}{after}{tail}".rstrip(),
+        f"{_MARGIN}{' ' * (len(lead) + len(before))}{'~' * max(1, len(words))}",
     ]
 
 

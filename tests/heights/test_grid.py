@@ -149,7 +149,7 @@ def test_a_file_that_is_a_folder_or_too_large_is_told_from_one_that_is_not_there
     (tmp_path / "h.xyz").mkdir()
     (tmp_path / "day.trav").write_text(LOG, encoding="utf-8")
     assert main(["check", str(tmp_path / "day.trav")]) == 1
-    assert "h.xyz can't be read: is a directory" in capsys.readouterr().err
+    assert "h.xyz can't be read: is no file" in capsys.readouterr().err
     (tmp_path / "h.xyz").rmdir()
     (tmp_path / "h.xyz").write_text(grid(), encoding="utf-8")
     monkeypatch.setattr(files, "_MOST_NAMED_BYTES", 100)

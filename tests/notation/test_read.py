@@ -85,10 +85,92 @@ def test_a_vertical_plane_is_one_plane(typed):
     assert (reading.strike_deg % 180, reading.dip_deg) == (70, 90)
 
 
-def test_a_letter_against_the_rule_is_taken_with_a_warning():
+def test_a_letter_decides_whatever_the_rule():
     body = "at 1\nbed 045/60NW\n"
-    assert codes(body) == ["letter-against-rule"]
-    assert log_of(body).items[0].readings[0].strike_deg == 225
+    for rule in ("dip-right", "dip-left", "letters"):
+        outcome = read(f"{HEAD}attitudes {rule}\n{body}")
+        assert outcome.diagnostics == ()
+        assert outcome.value.log.items[0].readings[0].strike_deg == 225
+
+
+def test_dips_before_directions_are_read_where_the_page_says_so():
+    """24/318 dips 24 toward 318, and so strikes 228 (common practice, no source)."""
+    outcome = read(
+        f"{HEAD}attitudes dip-first\nat 1\nbed 24/318, 30/320NW\nbed 00/000\nbed 040/vertical\nbed 24/?\n"
+    )
+    assert [one.code for one in outcome.diagnostics] == ["vertical-strike", "strike-missing"]
+    readings = [reading for item in outcome.value.log.items for reading in item.readings]
+    assert [(one.strike_deg, one.dip_deg) for one in readings] == [(228, 24), (230, 30), (None, 0), (40, 90)]
+
+
+@pytest.mark.parametrize(
+    "rule",
+    [
+        "attitudes dip-right",
+        "attitudes dip-left",
+        "attitudes dip-direction",
+        "attitudes letters",
+        "weather dry",
+    ],
+)
+def test_a_page_of_dips_before_directions_under_another_rule_is_one_message(rule):
+    outcome = read(f"notation 1\nbearings true\n{rule}\nat 1\n" + "bed 24/318\nbed 30/320\nbed 28/316\n")
+    assert [one.code for one in outcome.diagnostics] == ["other-order"]
+    assert outcome.diagnostics[0].span.line == 5
+    assert outcome.diagnostics[0].below == 2
+    assert "`attitudes dip-first`" in outcome.diagnostics[0].hints[0]
+
+
+def test_a_page_of_directions_before_dips_under_dip_first_is_one_message():
+    outcome = read(f"{HEAD}attitudes dip-first\nat 1\n" + "bed 318/24\nbed 320/30\n")
+    assert [(one.code, one.below) for one in outcome.diagnostics] == [("other-order", 1)]
+
+
+def test_a_strike_without_a_dip_is_kept():
+    log = log_of("at 1\nbed 054/?\ncontact Ms/Lt certain N38W/?\n")
+    bed, contact = log.items
+    assert [(one.strike_deg, one.dip_deg) for one in (bed.readings[0], contact.plane)] == [
+        (54, None),
+        (322, None),
+    ]
+    assert not bed.readings[0].queried
+    under = read(f"{HEAD}attitudes dip-direction\nat 1\nbed 144/?\n").value.log
+    assert under.items[0].readings[0].strike_deg == 54
+
+
+def test_bare_lengths_are_what_distances_says_unless_they_say_otherwise():
+    """A foot is 0.3048 m exactly (international yard and pound agreement of 1959, from memory)."""
+    log = log_of(
+        "distances feet\npace 2.5\ncontrol 2 412350 E 4289020 N ±10\nat 1\nelevation 1000 ±10 map\n"
+        "elevation 300 m ±10\ncontact Ms/Lt inferred ±10\nto 2 054 100 ±10\n"
+    )
+    foot = 0.3048
+    assert log.paces[-1].length_m == pytest.approx(2.5 * foot)
+    assert log.controls[-1].sd_plan_m == pytest.approx(10 * foot)
+    first, second, contact = log.items
+    assert (first.height_m, first.sd_m) == (pytest.approx(1000 * foot), pytest.approx(10 * foot))
+    assert (second.height_m, second.sd_m) == (300, 10)
+    assert contact.sd_m == pytest.approx(10 * foot)
+    assert log.legs[0].sd_m == pytest.approx(10 * foot)
+
+
+def test_dextral_and_sinistral_are_right_and_left_lateral():
+    """What the words mean (common practice, no source)."""
+    log = log_of("at 1\nfault 050/60 dextral\nfault 050/60 sinistral\n")
+    assert [item.movement.value for item in log.items] == ["right-lateral", "left-lateral"]
+
+
+def test_a_change_of_the_declination_may_be_minutes():
+    log = log_of("declination 25 W, 2019, change 10' E, chart\nat 1\n")
+    assert log.heading.first.declination.change_deg == pytest.approx(1 / 6)
+
+
+@pytest.mark.parametrize("typed", ["UTM 33N", "utm33n", "UTM zone 33 N", "33N"])
+def test_a_zone_is_answered_with_the_numbers_it_may_mean(typed):
+    outcome = read(f"notation 1\ngrid {typed}\nbearings true\nat 1\n")
+    assert [one.code for one in outcome.diagnostics] == ["grid"]
+    for number in ("EPSG:32633` on WGS 84", "EPSG:25833` on ETRS89", "EPSG:23033` on ED50"):
+        assert number in outcome.diagnostics[0].hints[0]
 
 
 def test_a_letter_against_a_dip_direction_is_refused_with_both_readings():

@@ -1,51 +1,113 @@
-"""`traverse check LOG…`: read and reduce; what is wrong; how it closes."""
+"""`traverse check LOG…`: read and reduce; what is wrong; how it closes. Of many logs a line each."""
 
 from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, NamedTuple
 
 from traverse.command.files import LogFiles, WrongUseError, complain, count, say, tell
-from traverse.compile import compile_log
-from traverse.diagnostic import Diagnostic
-from traverse.ground.records import Traverse
+from traverse.compile import Compiled, compile_log
+from traverse.diagnostic import Diagnostic, Severity
+
+if TYPE_CHECKING:
+    from traverse.output.report import Part
+
+
+class _Read(NamedTuple):
+    """A log as far as it could be read."""
+
+    name: str
+    compiled: Compiled | None
+    """None where the file is no text."""
+    diagnostics: tuple[Diagnostic, ...]
+
+    @property
+    def failed(self) -> bool:
+        return any(one.severity is Severity.ERROR for one in self.diagnostics)
 
 
 def run(options: argparse.Namespace) -> int:
-    """Messages to stderr, the report to stdout, log by log."""
+    """Messages to stderr, the report to stdout. Of many logs a line each; in full with `--details`."""
+    if len(options.logs) > 1:
+        return _many(options.logs, details=options.details, notes=options.notes)
+    try:
+        one = _read(options.logs[0])
+    except WrongUseError as problem:
+        return complain(str(problem))
+    _in_full(one, notes=options.notes)
+    return int(one.failed)
+
+
+def _many(names: Sequence[str], *, details: bool, notes: bool) -> int:
     status = 0
-    for index, name in enumerate(options.logs):
+    found: list[_Read] = []
+    for name in names:
         try:
-            files = LogFiles(name)
-            source, unread = files.source()
+            found.append(_read(name))
         except WrongUseError as problem:
             status = max(status, complain(str(problem)))
-            continue
-        if source is None:
-            tell(unread, {})
-            status = max(status, 1)
-            continue
-        compiled = compile_log(source, load=files.load)
-        tell(compiled.diagnostics, dict(compiled.sources), notes=options.notes)
-        if index:
+    if found:
+        _at_a_glance(found)
+    for one in found:
+        status = max(status, int(one.failed))
+        if details:
             say()
-        if compiled.trav is not None:
-            _print(compiled.trav, compiled.diagnostics)
-        else:
-            say(f"{name}: {count(compiled.diagnostics)}; mend these first, then it is worked out")
-            status = max(status, 1)
+            _in_full(one, notes=notes)
+    if found and not details:
+        say("  `traverse check LOG` tells of one in full, `--details` of all")
     return status
 
 
-def _print(trav: Traverse, diagnostics: tuple[Diagnostic, ...]) -> None:
-    """To the width of a terminal, where stdout is one."""
-    from traverse.output.report import report
-    from traverse.output.report_lines import plain_text, show
+def _read(name: str) -> _Read:
+    """Raises `WrongUseError` for a file that can't be read."""
+    files = LogFiles(name)
+    source, unread = files.source()
+    if source is None:
+        return _Read(name, None, unread)
+    compiled = compile_log(source, load=files.load)
+    return _Read(name, compiled, compiled.diagnostics)
 
-    parts = report(trav, diagnostics)
+
+def _at_a_glance(found: Sequence[_Read]) -> None:
+    from traverse.output.many_logs import CheckedLog, many_logs
+
+    checked = [
+        CheckedLog(
+            name=one.name,
+            log=None if one.compiled is None else one.compiled.log,
+            survey=None if one.compiled is None else one.compiled.survey,
+            diagnostics=one.diagnostics,
+        )
+        for one in found
+    ]
+    _print(lambda width: (many_logs(checked, width=width),))
+
+
+def _in_full(one: _Read, *, notes: bool) -> None:
+    if one.compiled is None:
+        tell(one.diagnostics, {})
+        return
+    tell(one.diagnostics, dict(one.compiled.sources), notes=notes)
+    trav = one.compiled.trav
+    if trav is None:
+        say(f"{one.name}: {count(one.diagnostics)}; mend these first, then it is worked out")
+        return
+    from traverse.output.report import report
+
+    parts = report(trav, one.diagnostics)
+    _print(lambda _: parts)
+
+
+def _print(parts: Callable[[int], Sequence[Part]]) -> None:
+    """To the width of a terminal, where stdout is one."""
+    from traverse.output.report_lines import WIDTH, plain_text, show
+
     if sys.stdout.isatty():
         from rich.console import Console
 
-        show(parts, Console())
+        console = Console()
+        show(parts(console.width), console)
     else:
-        say(plain_text(parts))
+        say(plain_text(parts(WIDTH)))

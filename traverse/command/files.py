@@ -13,7 +13,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TextIO
 
-from traverse.diagnostic import Diagnostic, Severity, render
+from traverse.diagnostic import COLOURS, Diagnostic, Marks, Severity, render
 from traverse.notation.text import decode
 from traverse.source import Source
 
@@ -201,12 +201,32 @@ def complain(text: str) -> int:
     return 2
 
 
+_COLUMNS = 100
+"""Of a row where no terminal says how many it has."""
+
+
+def _terminal(stream: TextIO) -> tuple[int, Marks | None]:
+    """Columns of a terminal, and how it marks words; None where the stream is none or no colour is wished.
+
+    Source of the variable: no-color.org, an informal standard, from memory.
+    """
+    if not stream.isatty():
+        return _COLUMNS, None
+    plain = os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb"
+    try:
+        width = os.get_terminal_size(stream.fileno()).columns or _COLUMNS
+    except (OSError, ValueError):
+        width = _COLUMNS
+    return width, None if plain else COLOURS
+
+
 def tell(diagnostics: tuple[Diagnostic, ...], sources: dict[str, Source], *, notes: bool = False) -> None:
     """Print messages on stderr, a blank line between two."""
     shown = [one for one in diagnostics if notes or one.severity is not Severity.NOTE]
+    width, marks = _terminal(sys.stderr)
     try:
         for one in shown:
-            print(render(one, sources), end="\n\n", file=sys.stderr)
+            print(render(one, sources, width=width, marks=marks), end="\n\n", file=sys.stderr)
         sys.stderr.flush()
     except BrokenPipeError:
         no_more(sys.stderr)

@@ -59,7 +59,9 @@ def outcrops(
                     f"no trace of {trace.younger}/{trace.older}: "
                     + ("no plane, or no heights there" if mine else "no contact of the two was placed"),
                     trace.span,
-                    f"`trace {trace.younger}/{trace.older} 140/72`" if mine else "place the contact first",
+                    f"`trace {trace.younger}/{trace.older} STRIKE/DIP`"
+                    if mine
+                    else "place the contact first",
                 )
             )
     return Outcome(tuple(found), tuple(said))
@@ -132,7 +134,7 @@ def _plane(
     trace: Trace, contact: PlacedContact, beds: Sequence[PlaneAttitude], survey: Survey
 ) -> tuple[float, float, float] | None:
     """True strike, dip, and what the pole is off by in degrees: of the `trace` line, else of the contact as read or through its places, else of the nearest bed."""
-    if trace.plane is not None:
+    if trace.plane is not None and trace.plane.dip_deg is not None:
         if trace.plane.strike_deg is None:
             return 0.0, trace.plane.dip_deg, POLE_SD_DEG
         return trace.plane.strike_deg + _to_true(trace, survey), trace.plane.dip_deg, POLE_SD_DEG

@@ -108,8 +108,9 @@ def _read(item: Item) -> tuple[str, Conditions, bool] | None:
         case WayUp():
             return None if item.toward is None else (item.toward.written, item.conditions, False)
         case Photo() | Crossing():
-            # They are turned to true north where one is stated, and drawn as they are where not.
-            return None
+            way = item.looking if isinstance(item, Photo) else item.runs
+            # A compass point is as coarse as the norths are apart; it is drawn as it is where none is stated.
+            return None if way is None or way.written.isalpha() else (way.written, item.conditions, False)
         case UnitHere() | Words() | Sample() | Elevation():
             return None
         case _:
@@ -190,7 +191,7 @@ def _no_pace(log: Log, distance: Distance, conditions: Conditions) -> Diagnostic
         "whose-paces",
         f"{distance.written}: whose paces",
         distance.span,
-        f"`pacer {owners[0] if owners else 'LB'}` above this line",
+        f"`pacer {owners[0] if owners else 'WHO'}` above this line",
     )
 
 
@@ -259,7 +260,8 @@ def _declinations(log: Log) -> Iterator[Diagnostic]:
                     "old-declination",
                     f"the declination of {given.year} is {apart} years from the day of the work",
                     given.span,
-                    f"give the year's change too, `declination 25 W, {given.year}, change 0.1 E, chart`, "
+                    f"give the year's change too, `declination {abs(given.value_deg):g} {'W' if given.value_deg < 0.0 else 'E'}, "
+                    f"{given.year}, change VALUE E|W, SOURCE`, "
                     "or `declination from model`",
                 )
 

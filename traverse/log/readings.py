@@ -26,6 +26,8 @@ class Convention(Enum):
     DIP_RIGHT = "dip-right"
     DIP_LEFT = "dip-left"
     DIP_DIRECTION = "dip-direction"
+    DIP_FIRST = "dip-first"
+    """Dip, then its direction."""
     LETTERS = "letters"
 
 
@@ -108,8 +110,8 @@ class PlaneReading:
 
     strike_deg: float | None
     """In [0, 360) from the north that the attitudes are read from; None for a flat bed."""
-    dip_deg: float
-    """0 to 90."""
+    dip_deg: float | None
+    """0 to 90; None where the strike alone was read: then the dip may be to either side of it."""
     overturned: bool = False
     upright: bool = False
     """Said to be upright; neither word said leaves both False."""

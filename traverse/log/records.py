@@ -9,15 +9,19 @@ Lines that `omit` takes out of the count are not among the records of their kind
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
 from enum import Enum
 from functools import cached_property
+from typing import TypeVar
 
 from traverse.length import FEET, METRES, Lengths, metres_to_feet
 from traverse.log.ages import Age, read_age
-from traverse.log.items import Address, Correction, Item, Leg, Tie
+from traverse.log.items import Address, Apparent, Contact, Correction, Item, Leg, Lines, Planes, Sight, Tie
 from traverse.log.readings import Bearing, Conditions, PaceCourse, PlaneReading, Unit
 from traverse.record import record
 from traverse.source import Span
+
+T = TypeVar("T")
 
 
 class Rule(Enum):
@@ -232,6 +236,32 @@ class Log:
             if address.station is not None:
                 found.setdefault(address.station, address)
         return found
+
+    @cached_property
+    def _stretches(self) -> tuple[tuple[str, Conditions], ...]:
+        """What was in force along the walk, and the station at or from which it first counts; the first from none."""
+        read = [
+            *((leg.span, leg.start, leg.conditions) for leg in self.legs),
+            *(
+                (item.span, item.address.at_or_from, item.conditions)
+                for item in self.items
+                if isinstance(item, Planes | Lines | Apparent | Contact | Sight)
+            ),
+        ]
+        found = [("", self.heading.first)]
+        for _, station, conditions in sorted(read, key=lambda one: one[0].line):
+            if conditions is not found[-1][1]:
+                found.append((station, conditions))
+        return tuple(found)
+
+    def held(self, of: Callable[[Conditions], T]) -> tuple[tuple[str, T], ...]:
+        """What of the conditions held from which station on, where it changed; the first from none."""
+        found: list[tuple[str, T]] = []
+        for station, conditions in self._stretches:
+            value = of(conditions)
+            if not found or found[-1][1] != value:
+                found.append((station, value))
+        return tuple(found)
 
     @cached_property
     def intrusive(self) -> frozenset[str]:

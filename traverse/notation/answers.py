@@ -47,10 +47,10 @@ def _above(draft: Draft, s: Statement) -> Statement:
 def checked(draft: Draft, s: Statement) -> None:
     """`checked WHO WHY`."""
     above = _above(draft, s)
-    who = initials(draft, s[1], "`checked MO read twice`")
+    who = initials(draft, s[1], "such as `checked MO read twice`")
     why = draft.words(s[2] if len(s) > 2 else None)
     if why is None:
-        raise Mistake("checked", "say why", draft.whole(s), f"`checked {who} read twice`")
+        raise Mistake("checked", "say why", draft.whole(s), f"`checked {who} WHY`")
     draft.checked.append(Checked(of=draft.whole(above), who=who, why=why, span=draft.whole(s)))
 
 
@@ -63,13 +63,21 @@ def was(draft: Draft, s: Statement) -> None:
     span = draft.whole(s)
     if match is None:
         old = shortened(text.split(",", 1)[0])
-        raise Mistake("was", "who, when and why", span, f"`was {old}, SR 2026-07-03, WHY`")
+        raise Mistake(
+            "was",
+            "who, when and why",
+            span,
+            f"`was {old}, WHO DATE, WHY`, such as `was {old}, SR 2026-07-03, digits exchanged`",
+        )
     old, who, when, why = (part.strip(" \t") for part in match.groups())
     if not old or not why:
         raise Mistake(
-            "was", "what did it read, and why was it changed", span, "`was S84W, SR 2026-07-03, WHY`"
+            "was",
+            "what did it read, and why was it changed",
+            span,
+            "such as `was S84W, SR 2026-07-03, digits exchanged`",
         )
-    initials(draft, s[1].update(value=who), "`was S84W, SR 2026-07-03, WHY`")
+    initials(draft, s[1].update(value=who), "such as `was S84W, SR 2026-07-03, digits exchanged`")
     draft.people[-1] = (who, draft.span(s[1]))
     correction = Correction(old=old, who=who, date=date(when, draft.span(s[1])), why=why, span=span)
     draft.corrections.append(correction)
@@ -89,8 +97,10 @@ def omit(draft: Draft, s: Statement) -> None:
     """`omit WHO WHY`: the line above counts for nothing."""
     above = _above(draft, s)
     if len(s) < 3:
-        raise Mistake("omit", "who and why", draft.whole(s), "`omit SR counted twice`")
-    who = initials(draft, s[1], "`omit SR counted twice`")
+        raise Mistake(
+            "omit", "who and why", draft.whole(s), "`omit WHO WHY`, such as `omit SR counted twice`"
+        )
+    who = initials(draft, s[1], "such as `omit SR counted twice`")
     why = draft.words(s[2])
     assert why is not None
     record = _take_out(draft, draft.whole(above))
@@ -188,10 +198,10 @@ def section(draft: Draft, s: Statement) -> None:
             depth = length_m(draft, s[at + 1])
             if depth <= 0.0:
                 raise Mistake(
-                    "section-option", "a depth is above zero", draft.span(s[at + 1]), "`depth 200 m`"
+                    "section-option", "a depth is above zero", draft.span(s[at + 1]), "such as `depth 200 m`"
                 )
     if not ended:
-        raise Mistake("section-end", "to where", draft.whole(s), f"`from {shortened(stations[0])} to 9`")
+        raise Mistake("section-end", "to where", draft.whole(s), f"`from {shortened(stations[0])} to NAME`")
     draft.sections.append(
         SectionLine(
             name=name,
@@ -236,7 +246,9 @@ def sheet(draft: Draft, s: Statement) -> None:
         elif token.type == "BAND":
             band = length_m(draft, s[at + 1])
             if band <= 0.0:
-                raise Mistake("sheet-option", "a band is above zero", draft.span(s[at + 1]), "`band 10 m`")
+                raise Mistake(
+                    "sheet-option", "a band is above zero", draft.span(s[at + 1]), "such as `band 10 m`"
+                )
             options = replace(options, band_m=band)
     draft.sheet = options
 
@@ -246,7 +258,7 @@ def _scale(draft: Draft, token: Token) -> int:
     text = re.sub(r"[ \t]", "", token)
     match = re.match(r"1:(\d{1,9})$", text)
     if match is None or not 1 <= int(match[1]) <= 10_000_000:
-        figures = re.sub(r"\D", "", text.rpartition(":")[2])[:7] or "5000"
+        figures = re.sub(r"\D", "", text.rpartition(":")[2])[:7] or "n"
         raise Mistake("sheet-scale", f"scale {shortened(token)}", span, f"`scale 1:{figures}`")
     return int(match[1])
 

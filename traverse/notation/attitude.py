@@ -6,9 +6,9 @@ import re
 from typing import TYPE_CHECKING, NamedTuple
 
 from traverse.angle import axial_difference, nearest_point, wrap_180, wrap_360
-from traverse.diagnostic import note, warning
+from traverse.diagnostic import note
 from traverse.log.readings import Convention, LineReading, PlaneReading, Quality
-from traverse.notation.draft import Draft, Mistake
+from traverse.notation.draft import Draft, Mistake, Unsaid, unread
 from traverse.notation.terms import angle, azimuth, unqueried, within
 from traverse.notation.text import shortened
 from traverse.source import Span
@@ -21,9 +21,9 @@ PLANE_WORDS = frozenset({"PAIR", "ARROW", "FLAT", "VERTICAL", "LONE"})
 MODIFIERS = frozenset({"OVERTURNED", "UPRIGHT", "QUALITY", "SPREAD", "DOUBT"})
 
 _PAIR = re.compile(
-    r"(?P<strike>due[ \t]+\w+|[ns][ \t]*[^/]*?\d[^/]*?(?:[ \t]*[ew])?|[^/]*?)"
+    r"(?P<strike>\?|due[ \t]+\w+|[ns][ \t]*[^/]*?\d[^/]*?(?:[ \t]*[ew])?|[^/]*?)"
     r"(?:[ \t]*/[ \t]*|[ \t]+)"
-    r"(?P<dip>vert(?:ical)?|\d+(?:[.,]\d+)?(?:[ \t]*[½¼¾⅓⅔]|[ \t]+[123]/[234])?(?:[ \t]*°(?:[ \t]*\d+(?:[.,]\d+)?[ \t]*')?)?)"
+    r"(?P<dip>\?|vert(?:ical)?|\d+(?:[.,]\d+)?(?:[ \t]*[½¼¾⅓⅔]|[ \t]+[123]/[234])?(?:[ \t]*°(?:[ \t]*\d+(?:[.,]\d+)?[ \t]*')?)?)"
     r"[ \t]*(?P<letters>[nsew]{1,3})?$",
     re.IGNORECASE,
 )
@@ -45,6 +45,8 @@ def plane(draft: Draft, token: Token, modifiers: list[Token]) -> PlaneReading:
     known = draft.plane_of.get((token.value, draft.convention))
     if known is None:
         text, queried = unqueried(str(token))
+        if queried and text.endswith("/"):
+            text, queried = f"{text}?", False
         said = len(draft.diagnostics)
         strike, dip = _strike_and_dip(draft, token.type, text, span)
         if len(draft.diagnostics) == said:  # what is worth a word is worth it every time
@@ -99,8 +101,8 @@ class _Figures(NamedTuple):
         return f"`{self.strike}/{self.dip}{letters}`"
 
 
-def _strike_and_dip(draft: Draft, kind: str, text: str, span: Span) -> tuple[float | None, float]:
-    """Right-handed strike (None where flat) and dip."""
+def _strike_and_dip(draft: Draft, kind: str, text: str, span: Span) -> tuple[float | None, float | None]:
+    """Right-handed strike (None where flat) and dip (None where it was not read)."""
     if kind == "FLAT":
         if "/" in text:
             raise Mistake(
@@ -108,7 +110,7 @@ def _strike_and_dip(draft: Draft, kind: str, text: str, span: Span) -> tuple[flo
             )
         return None, 0.0
     if kind == "VERTICAL":
-        raise Mistake("strike-missing", "vertical along which strike", span, "`040/vertical`")
+        raise Mistake("strike-missing", "vertical along which strike", span, "`STRIKE/vertical`")
     if kind == "ARROW":
         dip, direction = arrow(draft, text, span, "a dip")
         return (None if dip == 0.0 else wrap_360(direction - 90.0)), dip
@@ -119,19 +121,109 @@ def _strike_and_dip(draft: Draft, kind: str, text: str, span: Span) -> tuple[flo
     as_written = _Figures(
         text, match["strike"].strip(" \t"), match["dip"], (match["letters"] or "").upper(), span
     )
+    if "?" in (as_written.strike, as_written.dip):
+        return _half_read(draft, as_written), None
+    if draft.convention is Convention.DIP_FIRST and not _is_quadrant(as_written.strike):
+        vertical_at = as_written.dip[0] in "vV"
+        if not vertical_at:
+            return _dip_first(draft, as_written)
+    elif _dip_before_direction(as_written):
+        raise _other_order(draft, as_written)
     vertical = as_written.dip[0] in "vV"
     dip = 90.0 if vertical else dip_angle(draft, as_written.dip, span, "a dip")
     figure = azimuth(draft, as_written.strike, span)
     toward = azimuth(draft, as_written.letters, span, points=True) if as_written.letters else None
     if dip == 0.0:
         return None, 0.0
-    if vertical and draft.convention is Convention.DIP_DIRECTION and not _is_quadrant(as_written.strike):
+    if (
+        vertical
+        and draft.convention in {Convention.DIP_DIRECTION, Convention.DIP_FIRST}
+        and not _is_quadrant(as_written.strike)
+    ):
         draft.say(
             note("vertical-strike", f"{shortened(text)}: {as_written.strike} is read as the strike", span)
         )
     if vertical or _is_quadrant(as_written.strike):
         return _by_letter(draft, figure, dip, toward, as_written), dip
     return _by_convention(draft, figure, dip, toward, as_written), dip
+
+
+def _half_read(draft: Draft, written: _Figures) -> float:
+    """Strike of a plane whose dip was not read."""
+    first = draft.convention is Convention.DIP_FIRST and not _is_quadrant(written.strike)
+    if (written.dip if first else written.strike) == "?":
+        raise Mistake(
+            "strike-missing",
+            f"{shortened(written.text)}: a dip without a {'direction' if first else 'strike'} is no plane",
+            written.span,
+            f"`{written.strike}/DIRECTION`" if first else f"`STRIKE/{written.dip}`",
+            "or `rock` for the words",
+        )
+    if first:
+        return wrap_360(azimuth(draft, written.dip, written.span) - 90.0)
+    strike = azimuth(draft, written.strike, written.span)
+    towards = draft.convention is Convention.DIP_DIRECTION and not _is_quadrant(written.strike)
+    return wrap_360(strike - 90.0) if towards else strike
+
+
+def _dip_before_direction(written: _Figures) -> bool:
+    """Whether a pair can only be a dip and then its direction: two figures or one, then three."""
+    return (
+        re.fullmatch(r"\d{1,2}(?!\d)\D*", written.strike.partition(".")[0]) is not None
+        and re.match(r"\d{3}(?!\d)", written.dip) is not None
+    )
+
+
+def _dip_first(draft: Draft, written: _Figures) -> tuple[float | None, float]:
+    """Strike and dip of a pair that begins with the dip."""
+    if re.match(r"\d{3}(?!\d)", written.strike) and not re.match(r"\d{3}(?!\d)", written.dip):
+        raise _other_order(draft, written)
+    dip = dip_angle(draft, written.strike, written.span, "a dip")
+    figure = azimuth(draft, written.dip, written.span)
+    if dip == 0.0:
+        return None, dip
+    if written.letters and dip < 90.0:
+        toward = azimuth(draft, written.letters, written.span, points=True)
+        off = abs(wrap_180(toward - figure))
+        if off > LETTER_REFUSED_DEG:
+            raise Mistake(
+                "letter-against-direction",
+                f"{shortened(written.text)}: under `attitudes dip-first` it dips toward {three(figure)}, and "
+                f"{written.letters} is not that way",
+                written.span,
+                f"`{written.strike}/{written.dip}` if it dips toward {three(figure)}",
+                f"a strike with its letter stands before the dip, `{written.dip}/{written.strike}{written.letters}`",
+            )
+        _loose(draft, off, figure, written)
+    return wrap_360(figure - 90.0), dip
+
+
+def _other_order(draft: Draft, written: _Figures) -> Mistake:
+    """The page is written in another order than `attitudes` says: told once, at the first of its lines."""
+    first = draft.convention is Convention.DIP_FIRST
+    key = ("other-order", "first" if first else "second")
+    if draft.rests_on(key, *unread("ATTITUDES")):
+        return Unsaid("other-order", "", written.span)
+    if first:
+        said = f"{written.strike} stands where `attitudes dip-first` has the dip, which is 0 to 90"
+        hints = (
+            "`attitudes dip-direction`, or `dip-right` or `dip-left` for strikes, if the page is written so",
+            f"`{written.dip}/{written.strike}` if this line alone is turned round",
+        )
+    else:
+        rule = (
+            f"`attitudes {draft.convention.value}` has the dip last"
+            if draft.convention is not None
+            else "no `attitudes` line says so"
+        )
+        said = f"{shortened(written.text)} looks like a dip before its direction, and {rule}"
+        hints = (
+            "`attitudes dip-first` if the page is written so",
+            f"`{written.strike}->{written.dip}` says the same under any rule",
+        )
+    problem = Mistake("other-order", said, written.span, *hints)
+    draft.cause(key, problem.diagnostic)
+    return problem
 
 
 def _is_quadrant(text: str) -> bool:
@@ -142,13 +234,13 @@ def _lone(text: str, span: Span) -> Mistake:
     shown = shortened(text)
     if re.match(r"\d{1,2}(?!\d)[^\d]*[nsew]", text, re.IGNORECASE):
         return Mistake(
-            "strike-missing", f"{shown}: a dip without its strike", span, f"one attitude is `N45E/{text}`"
+            "strike-missing", f"{shown}: a dip without its strike", span, f"one attitude is `STRIKE/{text}`"
         )
     return Mistake(
         "dip-missing",
         f"{shown} alone: one attitude or two",
         span,
-        f"strike and dip go together, like `{text}/30SE`",
+        f"strike and dip go together, like `{text}/DIP`; `{text}/?` if the dip was not read",
     )
 
 
@@ -221,21 +313,7 @@ def _by_convention(draft: Draft, figure: float, dip: float, toward: float | None
             _agree(draft, figure, toward, written)
         return wrap_360(figure - 90.0)
     if toward is not None or (convention is Convention.LETTERS and dip < 90.0):
-        strike = _by_letter(draft, figure, dip, toward, written)
-        rule = figure + 180.0 if convention is Convention.DIP_LEFT else figure
-        ruled = convention in {Convention.DIP_RIGHT, Convention.DIP_LEFT} and dip < 90.0
-        if ruled and abs(wrap_180(strike - rule)) > 90.0:
-            assert convention is not None
-            draft.say(
-                warning(
-                    "letter-against-rule",
-                    f"{shortened(written.text)}: {written.letters} goes against `attitudes {convention.value}`; read "
-                    f"as dipping toward {three(strike + 90.0)}, by the rule alone it would be {three(rule + 90.0)}",
-                    written.span,
-                    "look at the page; `checked WHO WHY` under the line keeps it",
-                )
-            )
-        return strike
+        return _by_letter(draft, figure, dip, toward, written)
     if convention is Convention.DIP_LEFT:
         return wrap_360(figure + 180.0)
     if convention is None:
@@ -256,6 +334,11 @@ def _agree(draft: Draft, figure: float, toward: float, written: _Figures) -> Non
             f"`{written.strike}/{written.dip}` if it dips toward {three(figure)}, "
             f"`{written.dip}->{three(near)}` if {written.strike} is the strike",
         )
+    _loose(draft, off, figure, written)
+
+
+def _loose(draft: Draft, off: float, figure: float, written: _Figures) -> None:
+    """Note a letter that only just agrees with a dip direction."""
     if off > LETTER_CLEAN_DEG:
         draft.say(
             note(
@@ -266,31 +349,28 @@ def _agree(draft: Draft, figure: float, toward: float, written: _Figures) -> Non
         )
 
 
-class Unsaid(Mistake):
-    """A mistake that has been reported at an earlier line already."""
-
-
 def _no_convention(draft: Draft, figure: float, dip: float, written: _Figures) -> Mistake:
     key = ("no-convention", "")
-    if key in draft.told or "ATTITUDES" in draft.failed:
+    if draft.rests_on(key, *unread("ATTITUDES")):
         return Unsaid("no-convention", "", written.span)
-    draft.told.add(key)
     sides = f"it dips toward {three(figure + 90.0)} or {three(figure - 90.0)}"
     if dip == 90.0:
         sides = f"its strike is {written.strike}"
-    return Mistake(
+    problem = Mistake(
         "no-convention",
         f"{shortened(written.text)}: {sides}, or {written.strike} is the dip direction; nothing says which",
         written.span,
         "add `attitudes dip-right`, `attitudes dip-left` or `attitudes dip-direction` to the heading",
     )
+    draft.cause(key, problem.diagnostic)
+    return problem
 
 
 def _level(draft: Draft, token: Token, *, both: bool, kind: str) -> LineReading:
     text, queried = unqueried(str(token))
     span = draft.span(token)
     if kind != "CURRENT":
-        figure = text if text.isdigit() else "310"
+        figure = text if text.isdigit() else "TREND"
         raise Mistake(
             "plunge-missing",
             f"{shortened(text)}: how steep does it plunge",
@@ -346,14 +426,21 @@ def _rake(draft: Draft, words: list[Token]) -> LineReading:
             "rake-plane",
             "a rake in which plane",
             span,
-            "measure the plane on a line above, or say `on 310/75NE` after the rake",
+            "measure the plane on a line above, or say `on STRIKE/DIP` after the rake",
+        )
+    if surface.dip_deg is None:
+        raise Mistake(
+            "rake-plane",
+            f"a rake needs the dip of its plane, and {shortened(surface.written)} has none",
+            span,
+            "write the line by plunge and trend, or say `on STRIKE/DIP` after the rake",
         )
     if surface.strike_deg is None:
         raise Mistake(
             "rake-plane",
             "a flat plane has no strike to take a rake from",
             span,
-            "write the line like `24->310`",
+            "write the line by plunge and trend, such as `24->310`",
         )
     if axial_difference(end, surface.strike_deg) > LETTER_REFUSED_DEG:
         ends = sorted(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from traverse.log.records import Control
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.names import check_name, known_name
-from traverse.notation.terms import length_m, number, within
+from traverse.notation.terms import length_m, number, source_of, within
 from traverse.notation.text import shortened
 
 if TYPE_CHECKING:
@@ -27,13 +27,16 @@ def control(draft: Draft, s: Statement) -> None:
     span = draft.between(first, second)
     if axis[0] in "NS":
         if axis[1] not in "EW":
-            raise Mistake("control-axes", "a latitude twice", span, "`45.34187 N 64.12217 W`")
+            raise Mistake("control-axes", "a latitude twice", span, "such as `45.34187 N 64.12217 W`")
         lat, lon = _geographic(draft, first, 90.0), _geographic(draft, second, 180.0)
     elif axis == ("E", "N"):
         east, north = _plane_figure(draft, first), _plane_figure(draft, second)
     else:
         raise Mistake(
-            "control-axes", "a grid reference gives east first, then north", span, "`412350 E 4289020 N`"
+            "control-axes",
+            "a grid reference gives east first, then north",
+            span,
+            "such as `412350 E 4289020 N`",
         )
     plan = height = height_sd = None
     source: str | None = None
@@ -41,7 +44,7 @@ def control(draft: Draft, s: Statement) -> None:
         if token.type == "LENGTH":
             height = length_m(draft, token)
         elif token.type == "TEXT":
-            source = draft.words(token)
+            source = source_of(draft, s, token)
         elif height is None:
             plan = within(draft, token)
         else:
@@ -99,7 +102,10 @@ def _geographic(draft: Draft, token: Token, limit: float) -> float:
             )
     if len(values) > 3 or any(value % 1.0 for value in values[:-1]):
         raise Mistake(
-            what, f"{shortened(token)}: degrees, minutes and seconds", span, "`45 20.512 N` or `45 20 30.7 N`"
+            what,
+            f"{shortened(token)}: degrees, minutes and seconds",
+            span,
+            "such as `45 20.512 N` or `45 20 30.7 N`",
         )
     value = sum(part / share for part, share in zip(values, (1.0, 60.0, 3600.0), strict=False))
     if value > limit:

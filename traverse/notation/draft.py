@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
-import unicodedata
+from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, field
-from difflib import get_close_matches
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, NamedTuple
 
 from traverse.diagnostic import Diagnostic, Label, Severity
 from traverse.log.items import Address, Correction, Item, Leg, Tie
@@ -16,6 +14,7 @@ from traverse.log.readings import (
     Conditions,
     Convention,
     Declination,
+    Distance,
     LineReading,
     North,
     PaceCourse,
@@ -36,6 +35,7 @@ from traverse.log.records import (
     SheetOptions,
     Trace,
 )
+from traverse.notation.guess import nearest
 from traverse.notation.text import shortened
 from traverse.source import Source, Span
 
@@ -45,8 +45,6 @@ if TYPE_CHECKING:
     from traverse.notation.parse import Statement
 
 
-LONGEST_NAME = 60
-"""Characters of a name or label; a longer one fits no sheet."""
 _LONGEST_HINT = 160
 _GUESSES = 100
 
@@ -68,6 +66,26 @@ class Mistake(Exception):  # noqa: N818 - a person's, not the program's
         super().__init__(message)
 
 
+def unread(kind: str) -> tuple[tuple[str, str], ...]:
+    """Keys of what follows from a line of a kind that could not be read, here or in a file that is used."""
+    return ("unread", kind), ("unread", "USE")
+
+
+class Unsaid(Mistake):
+    """A mistake that follows from one that was told, or is told when all is read."""
+
+
+class Loose(NamedTuple):
+    """A station that a line goes to although nothing reaches it yet."""
+
+    name: str
+    span: Span
+    walked: Leg | None
+    """The leg that ends at the line above, where the party did not go to its end."""
+    met: int
+    """How many stations had been met."""
+
+
 @dataclass
 class Draft:
     """The log so far. One for a whole log, whatever files it uses."""
@@ -83,6 +101,10 @@ class Draft:
     """First words of lines that could not be read: what they would have said is not called missing."""
     told: set[tuple[str, str]] = field(default_factory=set)
     """What has been said once and is not said again of every later line."""
+    causes: dict[tuple[str, str], Diagnostic] = field(default_factory=dict)
+    """What has been said and later lines rest on."""
+    resting: Counter[Diagnostic] = field(default_factory=Counter)
+    """How many lines do."""
     guesses: int = 0
     more: list[str] = field(default_factory=list)
     """Continuation lines of the statement being read."""
@@ -96,7 +118,7 @@ class Draft:
     bearing_of: dict[str, tuple[float, bool]] = field(default_factory=dict)
     distance_of: dict[tuple[str, Unit | None], tuple[float, Unit, bool]] = field(default_factory=dict)
     slope_of: dict[str, tuple[float, SlopeKind, bool]] = field(default_factory=dict)
-    plane_of: dict[tuple[str, Convention | None], tuple[float | None, float, bool]] = field(
+    plane_of: dict[tuple[str, Convention | None], tuple[float | None, float | None, bool]] = field(
         default_factory=dict
     )
 
@@ -143,20 +165,30 @@ class Draft:
     units: list[RockUnit] = field(default_factory=list)
     unit_order: dict[str, int] = field(default_factory=dict)
     """Letters of every unit line of all files, in order; known before the first line is read."""
+    unknown_units: dict[str, list[Span]] = field(default_factory=dict)
+    """Where letters are used that no unit has."""
+    against_order: list[tuple[tuple[str, str], Span]] = field(default_factory=list)
+    """Contacts whose first unit, the younger, stands below the other in the list."""
+    in_order: set[tuple[str, str]] = field(default_factory=set)
+    """Pairs, turned round, that some contact names as the list has them."""
     intrusive: set[str] = field(default_factory=set)
     """Likewise of those that cut the others, and have no place in their order."""
     control_names: set[str] = field(default_factory=set)
-    """Likewise."""
+    """Known before the first line is read, as the letters are."""
     controls: list[Control] = field(default_factory=list)
     paces: list[PaceCourse] = field(default_factory=list)
     stations: dict[str, Span] = field(default_factory=dict)
     """Where each was first reached."""
+    visited: set[str] = field(default_factory=set)
+    """Stations that an `at` line goes to."""
     struck: set[str] = field(default_factory=set)
     """Stations that only an omitted leg reaches."""
     places: dict[str, str] = field(default_factory=dict)
     """Names of stations and landmarks by what they look like, to find two that are nearly one."""
-    loose: list[tuple[str, Span]] = field(default_factory=list)
+    loose: list[Loose] = field(default_factory=list)
     """Stations that `at` or `from` names before any leg reaches them."""
+    past: dict[int, list[Distance]] = field(default_factory=dict)
+    """Places along a leg, by its index, that lie past its end."""
     legs: list[Leg] = field(default_factory=list)
     ties: list[Tie] = field(default_factory=list)
     addresses: list[Address] = field(default_factory=list)
@@ -179,8 +211,8 @@ class Draft:
     """The leg that `along` and `covered` are on."""
     lost: bool = False
     """Whether the line that walked there could not be read: then `along` is not called wrong as well."""
-    reused: bool = False
-    """Whether the last leg was refused for a station that exists: a new name after it is the one that was meant."""
+    unnamed: list[Diagnostic] = field(default_factory=list)
+    """Legs refused because their end has no name, or one that is taken: a new name after one is what was meant."""
     plane: PlaneReading | None = None
     """The last plane measured at this place."""
     items_here: int = 0
@@ -218,11 +250,40 @@ class Draft:
     def guess(self, name: str, known: Iterable[str]) -> str | None:
         """The name that was probably meant. The first mistakes get one; of thousands none is helped by it."""
         self.guesses += 1
-        return nearest(name, list(known)) if self.guesses <= _GUESSES else None
+        return nearest(name, known) if self.guesses <= _GUESSES else None
+
+    def names_near(self, met: int | None = None) -> list[str]:
+        """Stations and known points, those last met before the station of a number first."""
+        names = list(self.stations)
+        met = len(names) if met is None else met
+        return [*reversed(names[:met]), *names[met:], *sorted(self.control_names.difference(names))]
 
     def say(self, one: Diagnostic) -> None:
         """Keep a message."""
         self.diagnostics.append(one)
+
+    def cause(self, key: tuple[str, str], one: Diagnostic) -> None:
+        """Remember a message as the cause of what follows from it; the first of a key stands."""
+        self.causes.setdefault(key, one)
+
+    def rests_on(self, *keys: tuple[str, str]) -> bool:
+        """Whether what is wrong with this line follows from a message given already; if so it is counted there."""
+        for key in keys:
+            if key in self.causes:
+                self.resting[self.causes[key]] += 1
+                return True
+        return False
+
+    def meant(self, name: str) -> bool:
+        """Whether a name that nothing reaches is that of a leg above, which was refused for its own."""
+        if ("name", name) not in self.causes and self.unnamed:
+            self.cause(("name", name), self.unnamed.pop(0))
+        return self.rests_on(("name", name))
+
+    def with_consequences(self) -> list[Diagnostic]:
+        """The messages, each with the number of lines that rest on it."""
+        resting = self.resting
+        return [replace(one, below=resting[one]) if one in resting else one for one in self.diagnostics]
 
     def conditions(self) -> Conditions:
         """What is in force here."""
@@ -245,45 +306,3 @@ class Draft:
                 page=self.page,
             )
         return self.in_force
-
-
-def lookalike(name: str) -> str:
-    """What a name looks like on a page: case, leading zeros and the making of accents apart.
-
-    >>> lookalike("07A") == lookalike("7a")
-    True
-    """
-    key = name.lower() if name.isascii() else unicodedata.normalize("NFC", name).casefold()
-    return _LEADING_ZEROS.sub("", key) if "0" in key else key
-
-
-_LEADING_ZEROS = re.compile(r"(?<![0-9])0+(?=[0-9])")
-_MISREAD = {"1": "7", "7": "1", "4": "9", "9": "4", "5": "6", "6": "5", "3": "8", "8": "3"}
-"""Figures that one hand writes like another."""
-
-
-def nearest(name: str, known: list[str]) -> str | None:
-    """The name that was probably meant, if one is near.
-
-    >>> nearest("9", ["1", "2", "4"]), nearest("Lx", ["Ms", "Lt"]), nearest("12A", ["12a", "13"])
-    ('4', 'Lt', '12a')
-    >>> nearest("21", ["1", "2", "11", "12"])
-    '12'
-    """
-    if len(name) > LONGEST_NAME:
-        return None
-    looks = lookalike(name)
-    for other in known:
-        if lookalike(other) == looks:
-            return other
-    pool = set(known)
-    for at in range(len(name) - 1):
-        swapped = name[:at] + name[at + 1] + name[at] + name[at + 2 :]
-        if swapped != name and swapped in pool:
-            return swapped
-    for at, char in enumerate(name):
-        swapped = name[:at] + _MISREAD.get(char, char) + name[at + 1 :]
-        if swapped in pool:
-            return swapped
-    close = get_close_matches(name, known[-500:], n=1, cutoff=0.5)
-    return close[0] if close else None

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from difflib import get_close_matches
 from functools import lru_cache
 from typing import NamedTuple
 
 from traverse.diagnostic import Diagnostic, error
 from traverse.log.described import DESCRIBED
 from traverse.log.items import Planes
+from traverse.log.zones import utm_zone, zone_codes
+from traverse.notation.guess import nearest_word
 from traverse.notation.parse import Statement, Unread
 from traverse.notation.text import shortened
-from traverse.notation.vocabulary import FORMS, TRIED, kind_in_words
+from traverse.notation.vocabulary import FORMS, KINDS, TRIED, kind_in_words
 from traverse.source import Span
 
 
@@ -50,9 +51,40 @@ def explain(unread: Unread, *, file: str, typed: str) -> Diagnostic:
         code, message, hints = _first_word(typed.strip(" \t"))
     else:
         fault = Fault(unread.read[0].lower(), unread.read, rest, unread.expected)
-        found = _particular(fault)
-        code, message, hints = found or _general(fault)
+        code, message, hints = _misspelt(fault) or _particular(fault) or _general(fault)
     return error(code, message, span, *(shortened(hint, 160) for hint in hints))
+
+
+_INSIDE = {
+    "CERTAINTY": ("certain", "approximate", "inferred", "concealed"),
+    "MOVEMENT": ("normal", "reverse", "thrust", "left-lateral", "right-lateral", "sinistral", "dextral"),
+    "QUALITY": ("good", "fair", "poor"),
+    "PACEKIND": ("single", "double"),
+    "WAY": ("up", "down", "unseen"),
+    "SLOPE": ("level",),
+    "FLAT": ("flat",),
+}
+"""Words that one kind of word of the grammar stands for."""
+
+
+def _misspelt(fault: Fault) -> Finding | None:
+    """A word inside a statement that is one letter off one that could stand there."""
+    bad = _head(fault.rest).rstrip(",")
+    if len(bad) < 4 or not bad.isalpha():
+        return None
+    could = [
+        word
+        for kind in sorted(fault.expected)
+        for word in _INSIDE.get(kind, () if kind in KINDS else (kind.lower(),))
+    ]
+    near = nearest_word(bad, could)
+    if near is None:
+        return None
+    return (
+        "misspelt",
+        f"`{shortened(bad)}` can't stand here",
+        (f"did you mean `{near}`?",),
+    )
 
 
 def _general(fault: Fault) -> Finding:
@@ -76,17 +108,14 @@ def _either(words: list[str]) -> str:
 
 
 @lru_cache(maxsize=1000)
-def _near(word: str) -> list[str]:
+def _near(word: str) -> str | None:
     """The word of the notation that is nearest, if one is near."""
-    return get_close_matches(word, FORMS, n=1, cutoff=0.6) or [
-        known for known in FORMS if len(word) > 2 and known.startswith(word)
-    ]
+    return nearest_word(word, tuple(FORMS))
 
 
 def meant_word(line: str) -> str | None:
     """The word of the notation that a line probably begins with, where it begins with none."""
-    near = _near(_head(line).rstrip(":").lower()[:40])
-    return near[0] if near else None
+    return _near(_head(line).rstrip(":").lower()[:40])
 
 
 def _first_word(line: str) -> Finding:
@@ -97,7 +126,11 @@ def _first_word(line: str) -> Finding:
     if bare != first:
         known = bare.lower()
         if known in FORMS:
-            return code, f"`{shown}` has a colon", (f"leave out the colon, `{FORMS[known].example}`",)
+            return (
+                code,
+                f"`{shown}` has a colon",
+                (f"leave out the colon, `{shortened(line.replace(':', '', 1))}`",),
+            )
         if known in TRIED:
             return (
                 code,
@@ -123,7 +156,7 @@ def _first_word(line: str) -> Finding:
     near = _near(known[:40])
     message = f"`{shown}` is not a word of the notation"
     if near:
-        return code, message, (f"did you mean `{near[0]}`? such as `{FORMS[near[0]].example}`",)
+        return code, message, (f"did you mean `{near}`? such as `{FORMS[near].example}`",)
     return code, message, ("words about a place begin with `note` or `rock`",)
 
 
@@ -138,9 +171,9 @@ def _particular(fault: Fault) -> Finding | None:
     if found is not None or fault.rest or len(fault.read) > 1:
         return found
     if word in _WORDS:
-        return "words-missing", f"`{word}` needs words", (f"`{FORMS[word].example}`",)
+        return "words-missing", f"`{word}` needs words", (f"such as `{FORMS[word].example}`",)
     if word in _MISSING:
-        return "unfinished", _MISSING[word], (f"`{FORMS[word].example}`",)
+        return "unfinished", _MISSING[word], (f"such as `{FORMS[word].example}`",)
     return None
 
 
@@ -193,7 +226,7 @@ def _unit(fault: Fault) -> Finding | None:
         "unit-name",
         f"`{rest}`: a name needs `;` after it",
         (
-            f"in the heading `unit {letters} {rest} ; Miocene ; #d9d2a6`",
+            f"in the heading `unit {letters} {rest} ; AGE ; #rrggbb`",
             f"at a station `unit {letters}` alone, and `rock` for the words",
         ),
     )
@@ -203,13 +236,13 @@ def _control(fault: Fault) -> Finding | None:
     rest = fault.rest
     name = shortened(fault.read[1]) if len(fault.read) > 1 else ""
     if not name:
-        return "unfinished", "which point, and where", (f"`{FORMS['control'].example}`",)
+        return "unfinished", "which point, and where", (f"such as `{FORMS['control'].example}`",)
     if len(fault.read) == 2:
         if re.match(r"[A-Za-z]{1,3}[ \t]*\d{2,5}[ \t]*\d{2,5}\b", rest):
             return (
                 "grid-letters",
                 f"{shortened(rest)}: write the figures in full, without grid letters",
-                ("`327130 E 644060 N`",),
+                ("east first, such as `327130 E 644060 N`",),
             )
         pair = re.match(r"([-+−]?)(\d+[.,]\d+|\d{1,3})°?,?[ \t]+([-+−]?)(\d+[.,]\d+|\d{1,3})°?[ \t]*$", rest)
         if pair:
@@ -221,7 +254,11 @@ def _control(fault: Fault) -> Finding | None:
                 (f"`{pair[2]} {north} {pair[4]} {east}`",),
             )
         if re.match(r"\d{4,}(?:[.,]\d+)?,?[ \t]+\d{4,}", rest):
-            return "control-axes", f"{shortened(rest)}: which is east, which north", ("`412350 E 4289020 N`",)
+            return (
+                "control-axes",
+                f"{shortened(rest)}: which is east, which north",
+                ("such as `412350 E 4289020 N`",),
+            )
         words = re.match(r"([^\W\d][\w.'-]*)[ \t]+.*\d", rest)
         if words:
             return (
@@ -230,10 +267,10 @@ def _control(fault: Fault) -> Finding | None:
                 (f"`{name}-{shortened(words[1])}`",),
             )
         if re.match(r"\d.*[NnSsEeWw][ \t]*,", rest):
-            return "control-axes", "no comma between the two figures", ("`412350 E 4289020 N`",)
+            return "control-axes", "no comma between the two figures", ("such as `412350 E 4289020 N`",)
     elif len(fault.read) == 3:
         said = fault.read[2]
-        return "control-axes", f"{shortened(said)} and what", (f"`{FORMS['control'].example}`",)
+        return "control-axes", f"{shortened(said)} and what", (f"such as `{FORMS['control'].example}`",)
     return None
 
 
@@ -266,7 +303,8 @@ def _leg(fault: Fault) -> Finding | None:
         joined = f"{shortened(last)}-{shortened(bad)}"
         return "name-words", f"{shortened(last)} {shortened(bad)}: a name is one word", (f"`{joined}`",)
     if re.match(r"[,;]", bad) or bad.endswith(","):
-        return "leg-comma", "no comma between the readings of a leg", (f"`{FORMS[fault.word].example}`",)
+        typed = " ".join([*map(str, fault.read), re.sub("[,;]", " ", fault.rest)])
+        return "leg-comma", "no comma between the readings of a leg", (f"`{' '.join(typed.split())}`",)
     return (
         "leg-word",
         f"`{shortened(bad)}` is no reading of a leg",
@@ -308,14 +346,21 @@ def _date(fault: Fault) -> Finding | None:
     return "date", f"{said} is not written as a date here", ("year-month-day, such as `2026-07-03`",)
 
 
+def _grid(fault: Fault) -> Finding | None:
+    said = " ".join([*map(str, fault.read[1:]), fault.rest])
+    zone = utm_zone(said)
+    if zone is not None:
+        return "grid", f"{shortened(said)}: on which datum", (zone_codes(*zone),)
+    return None
+
+
 def _time(fault: Fault) -> Finding | None:
     if not fault.rest:
         return None
-    hour = (
-        int(fault.read[1])
-        if len(fault.read) > 1 and fault.read[1].isdecimal() and len(fault.read[1]) < 3
-        else 7
-    )
+    said = str(fault.read[1]) if len(fault.read) > 1 else ""
+    if not (said.isdecimal() and len(said) < 3):
+        return "time", "a time has 24 hours", ("HH:MM, such as `07:10`",)
+    hour = int(said)
     hour += 12 if fault.rest.lower().startswith("p") and hour < 12 else 0
     return "time", "a time has 24 hours", (f"`{hour:02}:00`",)
 
@@ -334,13 +379,13 @@ def _plane(fault: Fault) -> Finding | None:
         return (
             "attitude",
             f"`{shortened(bad)}` is no attitude",
-            (f"`{FORMS[fault.word].example}`; write words under `note`",),
+            (f"such as `{FORMS[fault.word].example}`; write words under `note`",),
         )
     if re.match(r"[\dNnSs].*\d", fault.rest) and re.search(r"\d[/\->→]", fault.rest):
         return (
             "attitude-comma",
             f"{shortened(fault.rest)}: a second attitude",
-            ("a comma and a blank between two, `142/70, 140/69`",),
+            ("a comma and a blank between two, such as `142/70, 140/69`",),
         )
     return (
         "attitude-word",
@@ -360,7 +405,7 @@ def _contact(fault: Fault) -> Finding | None:
     bad = shortened(_head(fault.rest))
     if len(read) == 2:
         if read[1].type == "LETTERS" and fault.rest.startswith("/"):
-            return "unit-pair", "two units, younger first", (f"`{FORMS[fault.word].example}`",)
+            return "unit-pair", "two units, younger first", (f"such as `{FORMS[fault.word].example}`",)
         return "certainty", f"`{bad}`: seen or not", (*how, "write other words under `note`")
     if len(read) > 2:
         return (
@@ -372,18 +417,22 @@ def _contact(fault: Fault) -> Finding | None:
 
 
 def _tops(_: Fault) -> Finding:
-    return "tops", "which way do they young", (f"`{FORMS['tops'].example}`, or `up`, `down`, `unseen`",)
+    return (
+        "tops",
+        "which way do they young",
+        (f"such as `{FORMS['tops'].example}`, or `up`, `down`, `unseen`",),
+    )
 
 
 def _adjust(fault: Fault) -> Finding | None:
     if len(fault.read) > 1 and fault.rest:
         joined = f"{fault.read[1]}-{_head(fault.rest)}".lower()
         rules = ("compass-rule", "transit-rule", "least-squares", "none")
-        near = get_close_matches(joined[:40], rules, n=1)
+        near = nearest_word(joined, rules)
         return (
             "adjust",
             f"{shortened(fault.read[1])} {shortened(fault.rest)} is no rule of adjustment",
-            (f"`{near[0]}`" if near else "`compass-rule`, `transit-rule`, `least-squares` or `none`",),
+            (f"`{near}`" if near else "`compass-rule`, `transit-rule`, `least-squares` or `none`",),
         )
     return None
 
@@ -393,21 +442,21 @@ def _section(fault: Fault) -> Finding | None:
     if re.match(r"(?:project|exaggeration|depth)\b", rest):
         return "section-comma", "a comma before each option", (f"`…, {shortened(fault.rest)}`",)
     if rest.startswith("through"):
-        return "section-bearing", "which way does the section run", (f"`110 {shortened(fault.rest)}`",)
+        return "section-bearing", "which way does the section run", (f"`BEARING {shortened(fault.rest)}`",)
     if not rest and len(fault.read) == 2:
-        return "unfinished", "from where to where", (f"`{FORMS['section'].example}`",)
+        return "unfinished", "from where to where", (f"such as `{FORMS['section'].example}`",)
     return None
 
 
 def _declination(fault: Fault) -> Finding | None:
     if len(fault.read) == 1:
-        return "declination", "how much, and to which side", (f"`{FORMS['declination'].example}`",)
+        return "declination", "how much, and to which side", (f"such as `{FORMS['declination'].example}`",)
     return (
         "declination",
         f"`{shortened(_head(fault.rest))}` after the value"
         if fault.rest
         else "give the year and where it comes from",
-        (f"a comma and a blank between the parts, `{FORMS['declination'].example}`",),
+        (f"a comma and a blank between the parts, such as `{FORMS['declination'].example}`",),
     )
 
 
@@ -416,7 +465,7 @@ def _pace(fault: Fault) -> Finding | None:
         return (
             "count-comma",
             f"`{shortened(_head(fault.rest))}` after the counts",
-            ("a comma and a blank between two counts, `65, 66, 66, 67`",),
+            ("a comma and a blank between two counts, such as `65, 66, 66, 67`",),
         )
     return None
 
@@ -433,7 +482,7 @@ def _tie(fault: Fault) -> Finding | None:
 
 def _photo(fault: Fault) -> Finding | None:
     if not fault.rest:
-        return "unfinished", "which photo", ("`photo 1123 looking 320`",)
+        return "unfinished", "which photo", ("such as `photo 1123 looking 320`",)
     return None
 
 
@@ -466,6 +515,7 @@ _FINDERS: dict[str, _Finder] = {
     "at": _at,
     "sight": _sight,
     "date": _date,
+    "grid": _grid,
     "time": _time,
     **dict.fromkeys((word for word, one in DESCRIBED.items() if one.record is Planes), _plane),
     **dict.fromkeys(("contact", "unconformity"), _contact),

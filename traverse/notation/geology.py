@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 from traverse.diagnostic import Label, warning
@@ -29,10 +30,11 @@ from traverse.log.items import (
     Words,
     WordsKind,
 )
-from traverse.log.readings import LineReading, PlaneReading
+from traverse.log.readings import LineReading, PlaneReading, Unit
 from traverse.log.records import Trace
 from traverse.notation.attitude import MODIFIERS, PLANE_WORDS, arrow, line, plane
-from traverse.notation.draft import Draft, Mistake, nearest
+from traverse.notation.draft import Draft, Mistake
+from traverse.notation.guess import nearest
 from traverse.notation.heading import letters, rock_unit
 from traverse.notation.terms import bearing, unqueried, within
 from traverse.notation.text import shortened
@@ -45,25 +47,70 @@ if TYPE_CHECKING:
     from traverse.notation.parse import Statement
     from traverse.source import Span
 
+_LENGTHS = frozenset({Unit.METRES, Unit.FEET})
+_MOVEMENTS = {"dextral": Movement.RIGHT_LATERAL, "sinistral": Movement.LEFT_LATERAL}
+"""Other words for a movement."""
+_AGAIN = 3
+"""Uses of letters from which on they are no slip."""
 _GROUND = tuple(one.value for one in GroundLine)
 
 
 def known_unit(draft: Draft, name: str, span: Span) -> str:
-    """Letters of a unit of the list; of letters that no unit has, the first use is an error."""
+    """Letters of a unit of the list; what no unit has is judged when all is read."""
     if name in draft.unit_order:
         return name
     letters(name, span)
-    if ("unit", name) not in draft.told and not {"UNIT", "USE"} <= draft.failed:
-        draft.told.add(("unit", name))
-        guess = draft.guess(name, draft.unit_order)
-        raise Mistake(
+    if not draft.rests_on(("unread", "USE")):
+        draft.unknown_units.setdefault(name, []).append(span)
+    return name
+
+
+def judge_units(draft: Draft) -> None:
+    """Say of letters that no unit has whether one line is wrong or the list lacks them."""
+    for name, spans in draft.unknown_units.items():
+        # Letters that come again and again are no slip: their line is missing.
+        guess = draft.guess(name, draft.unit_order) if len(spans) < _AGAIN else None
+        problem = Mistake(
             "unknown-unit",
             f"no unit {shortened(name)} in this log" + (f"; did you mean {guess}?" if guess else ""),
-            span,
+            spans[0],
             f"write `{guess}`, or add the unit to the heading" if guess else "add it to the heading",
             f"`unit {shortened(name)} NAME ; AGE ; #rrggbb`",
         )
-    return name
+        draft.say(replace(problem.diagnostic, below=len(spans) - 1))
+
+
+def judge_order(draft: Draft) -> None:
+    """Say of contacts that go against the list of units whether one of them is turned round or the list is."""
+    against: dict[tuple[str, str], list[Span]] = {}
+    for pair, span in draft.against_order:
+        against.setdefault(pair, []).append(span)
+    listed = {pair: spans for pair, spans in against.items() if len(spans) > 1 and pair not in draft.in_order}
+    spans = [span for found in listed.values() for span in found]
+    if spans:
+        younger, older = next(iter(listed))
+        more = f", and so with {len(listed) - 1} more pairs" if len(listed) > 1 else ""
+        one = warning(
+            "younger-first",
+            f"the list has {older} above {younger}, and the contacts name {younger} first, as the younger{more}",
+            draft.once.get(f"UNIT {older}", spans[0]),
+            f"`unit` lines stand youngest first: move `unit {younger}` above `unit {older}`, or turn the contacts round",
+            labels=(Label(spans[0], "the first of them"),),
+        )
+        draft.say(replace(one, below=len(spans)))
+    for pair, found in against.items():
+        if pair in listed:
+            continue
+        younger, older = pair
+        for span in found:
+            draft.say(
+                warning(
+                    "younger-first",
+                    f"{younger} is named first, as the younger, and stands below {older} in the list of units",
+                    span,
+                    f"`{older}/{younger}`, or mend the list, youngest first",
+                )
+            )
 
 
 def unit(draft: Draft, s: Statement) -> None:
@@ -251,13 +298,35 @@ def _pair(draft: Draft, token: Token, *, one_unit: bool = False) -> tuple[tuple[
     span = draft.span(token)
     names = [part.strip(" \t") for part in text.split("/")]
     if len(names) != 2:
-        raise Mistake("unit-pair", f"{shortened(text)}: two units, younger first", span, "`Ms/Lt`")
+        raise Mistake("unit-pair", f"{shortened(text)}: two units, younger first", span, "such as `Ms/Lt`")
     first, second = (known_unit(draft, name, span) for name in names)
     if first == second and not one_unit:
         raise Mistake(
-            "unit-pair", f"{first} on both sides", span, "a contact lies between two units; `Ms/Lt`"
+            "unit-pair", f"{first} on both sides", span, "a contact lies between two units, such as `Ms/Lt`"
         )
     return (first, second), queried
+
+
+def _no_plane(read: Statement) -> bool:
+    return not any(one.type in PLANE_WORDS for one in read)
+
+
+def _alone(draft: Draft, token: Token) -> Mistake:
+    """What is said of an attitude, where there is none."""
+    figure = token.lstrip("±+/- \t").rstrip("° \t")
+    if token.type == "SPREAD" and figure:
+        return Mistake(
+            "modifier-alone",
+            f"{shortened(token)} what",
+            draft.span(token),
+            f"`±{figure} m` or `±{figure} ft` of a place; degrees stand after strike and dip",
+        )
+    return Mistake(
+        "modifier-alone",
+        f"{shortened(token)} of which attitude",
+        draft.span(token),
+        "write it after strike and dip",
+    )
 
 
 def contact(draft: Draft, s: Statement) -> None:
@@ -279,18 +348,15 @@ def contact(draft: Draft, s: Statement) -> None:
             certainty = Certainty(text)
             queried |= doubt
         elif token.type == "MOVEMENT":
-            movement = Movement(token.lower())
+            movement = _MOVEMENTS.get(token.lower()) or Movement(token.lower())
         elif token.type == "POINT":
             down = bearing(draft, token, points=True)
-        elif token.type == "TOLERANCE":
+        elif token.type == "TOLERANCE" or (
+            token.type == "SPREAD" and at == len(s) - 1 and _no_plane(s[:at]) and draft.bare in _LENGTHS
+        ):
             sd = within(draft, token)
-        elif token.type in MODIFIERS and not any(one.type in PLANE_WORDS for one in s[:at]):
-            raise Mistake(
-                "modifier-alone",
-                f"{shortened(token)} of which attitude",
-                draft.span(token),
-                "write it after strike and dip; a place has `±8 m`",
-            )
+        elif token.type in MODIFIERS and _no_plane(s[:at]):
+            raise _alone(draft, token)
     surfaces = _planes(draft, s)
     if len(surfaces) > 1:
         raise Mistake(
@@ -308,7 +374,10 @@ def contact(draft: Draft, s: Statement) -> None:
         )
     if named is None and not surfaces:
         raise Mistake(
-            "fault", "which units, or which plane", draft.whole(s), "`fault Ms/Sr approximate 050/60 down SE`"
+            "fault",
+            "which units, or which plane",
+            draft.whole(s),
+            "such as `fault Ms/Sr approximate 050/60 down SE`",
         )
     if surfaces:
         draft.plane = surfaces[0]
@@ -339,19 +408,15 @@ def _by_age(
     if named is None:
         return None, None
     first, second = (draft.unit_order.get(name) for name in named)
-    if first is None or second is None or first < second or draft.intrusive & {*named}:
+    if draft.intrusive & {*named}:
+        return named
+    if first is None or second is None or first < second:
+        draft.in_order.add((named[1], named[0]))
         return named
     if kind is ContactKind.FAULT:
         return named[1], named[0]
     pair = next(token for token in s if token.type in {"UNITPAIR", "LETTERS"})
-    draft.say(
-        warning(
-            "younger-first",
-            f"{named[0]} is named first, as the younger, and stands below {named[1]} in the list of units",
-            draft.span(pair),
-            f"`{named[1]}/{named[0]}`, or mend the list, youngest first",
-        )
-    )
+    draft.against_order.append((named, draft.span(pair)))
     return named
 
 
@@ -359,6 +424,13 @@ def trace(draft: Draft, s: Statement) -> None:
     """`trace YOUNGER/OLDER [ATTITUDE]`."""
     (younger, older), _ = _pair(draft, s[1])
     surfaces = _planes(draft, s)
+    if surfaces and surfaces[0].dip_deg is None:
+        raise Mistake(
+            "trace-dip",
+            f"{shortened(surfaces[0].written)}: a trace over the ground needs the dip",
+            surfaces[0].span,
+            f"`trace {younger}/{older} STRIKE/DIP`, or `trace {younger}/{older}` for that of the contact or its beds",
+        )
     draft.traces.append(
         Trace(
             younger=younger,
@@ -383,7 +455,7 @@ def crosses(draft: Draft, s: Statement) -> None:
             f"did you mean `{guess}`?" if guess else "one of " + ", ".join(f"`{one}`" for one in _GROUND),
         )
     if len(s) < 3:
-        raise Mistake("crosses", "which way does it run", draft.whole(s), f"`crosses {kind} 200`")
+        raise Mistake("crosses", "which way does it run", draft.whole(s), f"`crosses {kind} BEARING`")
     draft.items.append(
         Crossing(
             address=address,

@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, TypeVar
 from traverse.diagnostic import Label
 from traverse.log.readings import Convention, Declination, North, PaceCourse, PaceKind, Unit
 from traverse.log.records import Day, Person, RockUnit
-from traverse.notation.draft import Draft, Mistake, nearest
+from traverse.log.zones import utm_zone, zone_codes
+from traverse.notation.draft import Draft, Mistake
+from traverse.notation.guess import nearest
 from traverse.notation.terms import angle, date, length_m, number
 from traverse.notation.text import shortened
 
@@ -129,7 +131,17 @@ def party(draft: Draft, s: Statement) -> None:
             )
         name = draft.written(s[at + 1]) if at + 1 < len(s) and s[at + 1].type == "PERSONNAME" else None
         people.append(Person(initials=str(token), name=name or None, span=span))
-    draft.party += people
+    for person in people:
+        _join(draft.party, person)
+
+
+def _join(party: list[Person], person: Person) -> None:
+    """A person who is named again, on a second day or with the whole name now, is one person."""
+    for at, known in enumerate(party):
+        if known.initials == person.initials and (known.name or person.name) == (person.name or known.name):
+            party[at] = replace(known, name=known.name or person.name)
+            return
+    party.append(person)
 
 
 def group(draft: Draft, s: Statement) -> None:
@@ -137,7 +149,7 @@ def group(draft: Draft, s: Statement) -> None:
     once(draft, "GROUP", draft.whole(s))
     if not s[1].isalnum():
         raise Mistake(
-            "group", f"{shortened(s[1])}: a party is named by letters", draft.span(s[1]), "`group B`"
+            "group", f"{shortened(s[1])}: a party is named by letters", draft.span(s[1]), "such as `group B`"
         )
     draft.group = str(s[1])
 
@@ -148,8 +160,11 @@ def grid(draft: Draft, s: Statement) -> None:
     span = draft.span(s[1])
     match = re.match(r"epsg:(\d{1,9})$", s[1], re.IGNORECASE)
     hint = "a UTM zone on WGS 84 is EPSG:326zz north, EPSG:327zz south, zz the zone"
+    zone = utm_zone(str(s[1]))
+    if zone is not None:
+        raise Mistake("grid", *_which_datum(str(s[1]), zone, span))
     if match is None:
-        figures = s[1] if s[1].isdigit() else "25830"
+        figures = s[1] if s[1].isdigit() else "n"
         raise Mistake(
             "grid", f"{shortened(s[1])}: a grid is named by its EPSG number", span, f"`EPSG:{figures}`", hint
         )
@@ -157,6 +172,10 @@ def grid(draft: Draft, s: Statement) -> None:
         raise Mistake("grid", f"no such system is known here: {shortened(s[1])}", span, hint)
     draft.epsg = int(match[1])
     draft.grid_span = span
+
+
+def _which_datum(said: str, zone: tuple[int, str], span: Span) -> tuple[str, Span, str]:
+    return f"{shortened(said)}: on which datum", span, zone_codes(*zone)
 
 
 def _choice(draft: Draft, token: Token, table: dict[str, _E], code: str, message: str, *hints: str) -> _E:
@@ -190,7 +209,7 @@ def attitudes(draft: Draft, s: Statement) -> None:
         "taught in two senses; is the dip to the right of the strike as written?"
         if "hand" in s[1].lower() or "rule" in s[1].lower()
         else "not a way to write attitudes",
-        "`attitudes dip-right` or `attitudes dip-left`; or `dip-direction`, `letters`",
+        "`attitudes dip-right` or `attitudes dip-left`; or `dip-direction`, `dip-first`, `letters`",
     )
     draft.attitudes_north = (
         _choice(draft, s[2], _NORTHS, "attitudes", "which north", "`true`, `magnetic` or `grid`")
@@ -222,6 +241,8 @@ def _signed(draft: Draft, token: Token) -> float:
     span = draft.span(token)
     match = re.match(r"(.*?)[ \t]*(e|w|east|west)$", text, re.DOTALL)
     figures = (match[1] if match else text).lstrip("+-")
+    if figures.endswith("'") and "°" not in figures:
+        figures = f"0°{figures}"  # minutes alone
     if match is None or text[0] in "+-":
         what = "a sign can be read two ways" if text[0] in "+-" else "east or west of true north"
         raise Mistake(
@@ -263,7 +284,7 @@ def declination(draft: Draft, s: Statement) -> None:
             "declination-source",
             "give the year and where it comes from",
             span,
-            f"`declination {said}, {year or 2026}, chart`",
+            f"`declination {said}, {year or 'YEAR'}, SOURCE`, such as `{year or 2026}, map margin`",
         )
     draft.declination = Declination(value_deg=value, year=year, change_deg=change, source=source, span=span)
     draft.in_force = None
@@ -297,12 +318,17 @@ def pace(draft: Draft, s: Statement) -> None:
     who = kind = length = course = None
     counts: list[float] = []
     walked = any(token.type == "IN" for token in s)
+    counting = False
     for token in s[1:]:
         if token.type == "WORD":
             who = initials(draft, token, "such as `pace LB double 1.52 m`")
         elif token.type == "PACEKIND":
             kind = PaceKind(token.lower())
-        elif token.type == "LENGTH":
+        elif token.type == "IN":
+            counting = True
+        elif counting and token.type == "SHARE":
+            counts.append(_count(draft, token))
+        elif token.type in {"LENGTH", "SHARE"}:
             length = length_m(draft, token)
             if length <= 0.0:
                 what = "a course" if walked else "a pace"
@@ -310,17 +336,8 @@ def pace(draft: Draft, s: Statement) -> None:
                     "pace-length",
                     f"{shortened(token)}: {what} is a length above zero",
                     draft.span(token),
-                    "`pace 0.76 m`",
+                    "such as `pace 0.76 m`",
                 )
-        elif token.type == "SHARE":
-            if not walked:
-                raise Mistake(
-                    "length-unit",
-                    f"{shortened(token)} what",
-                    draft.span(token),
-                    f"`{token} m` or `{token} ft`",
-                )
-            counts.append(_count(draft, token))
     if walked:
         course, length = length, None
     record = PaceCourse(who=who, kind=kind, length_m=length, course_m=course, counts=tuple(counts), span=span)
@@ -432,7 +449,7 @@ def rock_unit(draft: Draft, s: Statement) -> None:
             if colour is not None:
                 raise Mistake("unit-part", "a second colour", where, "a unit has one; leave the other out")
             if _COLOUR.match(part) is None:
-                example = f"`unit {name} {full} ; {age or 'Miocene'} ; #d9d2a6`"
+                example = f"`unit {name} {full} ; {age or 'AGE'} ; #rrggbb`"
                 raise Mistake("unit-colour", f"{shortened(part)} is no colour", where, example)
             colour = part.lower()
         elif part.lower() == "intrusive":

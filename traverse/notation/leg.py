@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from traverse.diagnostic import warning
-from traverse.log.readings import Bearing, Distance, Slope
+from traverse.log.readings import Bearing, Distance, Slope, Unit
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.layout import leg_roles
 from traverse.notation.terms import bearing, distance, slope, within
@@ -95,8 +95,8 @@ def _take(draft: Draft, given: LegReadings, role: str, token: Token) -> None:
     elif role == "horizontal":
         given.horizontal = True
     elif role == "length":
-        if token.type == "SPREAD":
-            amount = token.lstrip("±+/-").strip(" \t") or "8"
+        if token.type == "SPREAD" and (draft.bare not in {Unit.METRES, Unit.FEET} or token.endswith("°")):
+            amount = token.lstrip("±+/-").strip(" \t") or "n"
             raise Mistake(
                 "plus-minus",
                 f"{shortened(token)} what",
@@ -144,31 +144,34 @@ def _incomplete(
     word, name = s[at].lower(), s[at + 1]
     readings = " ".join(map(draft.written, s[at + 2 :]))
     if fore is None and ground is not None and _looks_like_bearing(name):
-        return Mistake(
+        problem = Mistake(
             "no-station-name",
             "the leg has no station name",
             draft.span(name),
             f"`{word} NAME {name} {shortened(readings)}`",
         )
+        if word != "close":
+            draft.unnamed.append(problem.diagnostic)
+        return problem
     if fore is None and ground is None:
         return Mistake(
             "leg-empty",
             f"how to {shortened(name)}: no bearing and no distance",
             span,
-            f"`{word} {shortened(name)} 052 118p`",
+            f"`{word} {shortened(name)} BEARING DISTANCE`",
         )
     if fore is None:
         return Mistake(
             "no-bearing",
             "the leg has no bearing",
             span,
-            f"`{word} {shortened(name)} 052 {shortened(readings)}`",
+            f"`{word} {shortened(name)} BEARING {shortened(readings)}`",
         )
     return Mistake(
         "no-distance",
         "the leg has no distance",
         span,
-        f"`{word} {shortened(name)} {shortened(readings)} 118p`",
+        f"`{word} {shortened(name)} {shortened(readings)} DISTANCE`",
     )
 
 

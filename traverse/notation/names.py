@@ -6,7 +6,8 @@ import re
 from typing import TYPE_CHECKING
 
 from traverse.diagnostic import Label
-from traverse.notation.draft import LONGEST_NAME, Draft, Mistake, lookalike
+from traverse.notation.draft import Draft, Mistake
+from traverse.notation.guess import LONGEST_NAME, lookalike
 from traverse.notation.text import shortened
 from traverse.source import Span
 

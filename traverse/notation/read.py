@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 from lark import Token
 
-from traverse.diagnostic import Outcome, error, in_order, warning
+from traverse.diagnostic import Diagnostic, Outcome, error, in_order, warning
 from traverse.log.checks import check_log
 from traverse.log.described import DESCRIBED
 from traverse.log.records import Heading, Log
 from traverse.notation import answers, control, geology, heading, walk
-from traverse.notation.attitude import Unsaid
-from traverse.notation.draft import Draft, Mistake
+from traverse.notation.draft import Draft, Mistake, Unsaid
 from traverse.notation.explain import explain, meant_word
 from traverse.notation.parse import Parsed, Statement, Unread
 from traverse.notation.text import plain, shortened
@@ -48,11 +47,26 @@ def _read_log(source: Source, load: Loader) -> Outcome[Reading]:
     if _begins(draft, source, parsed):
         _read_file(draft, files, parsed, used=False)
     walk.lone_faces(draft)
+    walk.judge_past(draft)
     walk.judge_loose(draft)
+    geology.judge_units(draft)
+    geology.judge_order(draft)
     _judge_names(draft)
     log = _log(draft)
-    found = [*draft.diagnostics, *check_log(log, unread=frozenset(draft.failed))]
+    found = _one_order([*draft.with_consequences(), *check_log(log, unread=frozenset(draft.failed))])
     return Outcome(Reading(log=log, sources=draft.sources), in_order(found))
+
+
+def _one_order(found: list[Diagnostic]) -> list[Diagnostic]:
+    """Of a list of units that is upside down no contact, and no pair of it, is called wrong as well."""
+    if all(one.code != "units-upside-down" for one in found):
+        return found
+    resting = sum(max(1, one.below) for one in found if one.code == "younger-first")
+    return [
+        replace(one, below=resting) if one.code == "units-upside-down" else one
+        for one in found
+        if one.code != "younger-first"
+    ]
 
 
 def _begins(draft: Draft, source: Source, parsed: Parsed) -> bool:
@@ -117,6 +131,7 @@ def _read_file(draft: Draft, files: Files, parsed: Parsed, *, used: bool) -> Non
             except Mistake as problem:
                 if not isinstance(problem, Unsaid):
                     draft.say(problem.diagnostic)
+                    draft.cause(("unread", one[0].type), problem.diagnostic)
                 _failed(draft, one)
         first = False
 
@@ -204,16 +219,22 @@ def _nothing_to_go_on_with(draft: Draft, token: Token) -> None:
 
 def _unread(draft: Draft, one: Unread) -> None:
     """Say what is wrong with a line that is no statement, and let what follows it stand."""
-    draft.say(explain(one, file=draft.file, typed=plain(draft.line(one.line))))
+    problem = explain(one, file=draft.file, typed=plain(draft.line(one.line)))
+    draft.say(problem)
     if one.read:
+        draft.cause(("unread", one.read[0].type), problem)
         if one.read[0].type not in _ANSWERS:
             draft.above = one.read
         _failed(draft, one.read)
     else:
-        # A misspelt line is not missing as well.
+        # A misspelt line is not missing as well, and where it leads is known.
+        typed = plain(draft.line(one.line)).split()
         meant = meant_word(plain(draft.line(one.line)))
         if meant is not None:
             draft.failed.add(meant.upper())
+            draft.cause(("unread", meant.upper()), problem)
+        if meant in _LEADING and problem.span is not None:
+            walk.lead_there(draft, typed[1] if len(typed) > 1 else None, problem.span, side=meant == "side")
 
 
 def _failed(draft: Draft, words: Statement) -> None:
@@ -226,6 +247,8 @@ def _failed(draft: Draft, words: Statement) -> None:
         draft.control_names.add(str(words[1]))
     elif kind in {"AT", "FROM", "TO", "CLOSE", "SIDE"}:
         walk.lead_to(draft, words)
+    elif kind in {"ALONG", "COVERED"}:
+        walk.nowhere(draft, words)
 
 
 def _judge_names(draft: Draft) -> None:
@@ -250,6 +273,8 @@ def _judge_names(draft: Draft) -> None:
     for name, span in draft.section_stations:
         if name not in known and ("section", name) not in draft.told:
             draft.told.add(("section", name))
+            if draft.meant(name):
+                continue
             guess = draft.guess(name, draft.stations)
             draft.say(
                 error(
@@ -329,6 +354,7 @@ def _terrain(draft: Draft, s: Statement) -> None:
 
 
 _Handler: TypeAlias = Callable[[Draft, Statement], None]
+_LEADING = frozenset({"at", "to", "close", "side"})
 _ANSWERS = frozenset({"CHECKED", "WAS", "OMIT"})
 _MAY_HAVE_WORDS = {"COVERED", *(word.upper() for word, one in DESCRIBED.items() if one.takes_words)}
 STATEMENTS: dict[str, _Handler] = {

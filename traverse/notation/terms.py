@@ -15,6 +15,7 @@ from traverse.notation.text import shortened
 if TYPE_CHECKING:
     from lark import Token
 
+    from traverse.notation.parse import Statement
     from traverse.source import Span
 
 _FRACTIONS = {"½": 1 / 2, "¼": 1 / 4, "¾": 3 / 4, "⅓": 1 / 3, "⅔": 2 / 3}
@@ -146,7 +147,7 @@ def _quadrant(draft: Draft, text: str, span: Span) -> float:
         more = (
             (f"is it 120 degrees from north, like `120` or `N120`? then write `{figures}` or `N{figures}`",)
             if (three and start == "N" and value <= 360.0)
-            else (f"look at the page; `{start}` and an angle up to 90, then `{last}`",)
+            else (f"look at the page, and type `{start}`, an angle up to 90, then `{last}`",)
         )
         if three and start == "N" and value <= 360.0:
             more = (f"azimuth {figures}? write `{figures}` or `N{figures}`",)
@@ -251,27 +252,47 @@ def _slope(draft: Draft, token: Token, span: Span) -> tuple[float, SlopeKind, bo
     return value, kind, queried
 
 
+_LENGTHS = frozenset({Unit.METRES, Unit.FEET})
+
+
 def length_m(draft: Draft, token: Token) -> float:
-    """Metres of a length or height in metres or feet."""
+    """Metres of a length or height in metres or feet; a bare number is what `distances` says."""
     text, _ = unqueried(str(token))
     span = draft.span(token)
     match = _QUANTITY.match(text)
-    unit = _UNITS.get(match[3].lower()) if match else None
-    if match is None or unit not in {Unit.METRES, Unit.FEET}:
+    unit = _UNITS.get(match[3].lower()) if match else draft.bare
+    sign, figures = (
+        (match[1], match[2]) if match else (text[:1] if text[0] in "+-" else "", text.lstrip("+-"))
+    )
+    if unit not in _LENGTHS or figures.endswith("%"):
         figures = text.rstrip("% \t")
         raise Mistake("length-unit", f"{shortened(text)} what", span, f"`{figures} m` or `{figures} ft`")
-    value = number(draft, match[2], span)
-    if match[1] == "-":
+    value = number(draft, figures, span)
+    if sign == "-":
         value = -value
     return feet_to_metres(value) if unit is Unit.FEET else value
 
 
-def within(draft: Draft, token: Token, *, metres: bool = True) -> float:
-    """What follows ±: degrees of an attitude, else metres."""
+def unit_said(token: Token) -> Unit | None:
+    """The unit that a length says itself, if it does."""
+    match = _QUANTITY.match(unqueried(str(token))[0])
+    return _UNITS.get(match[3].lower()) if match else None
+
+
+def within(draft: Draft, token: Token, *, metres: bool = True, of: Token | None = None) -> float:
+    """What follows ±: degrees of an attitude, else metres.
+
+    A bare number is what `distances` says, unless the length `of` which it is said has a unit of its own.
+    """
     span = draft.span(token)
     text = re.sub(r"^(?:±|\+/?-)[ \t]*", "", str(token)).rstrip("° \t")
     if not text:
-        raise Mistake("plus-minus", "± what", span, "`±8 m` for a place, `±5` for an attitude")
+        raise Mistake(
+            "plus-minus",
+            "± what",
+            span,
+            "`±n m` for a place, `±n` for an attitude, with the figure of the page",
+        )
     if token.type == "TOLERANCE":
         match = _QUANTITY.match(text)
         assert match is not None
@@ -280,12 +301,38 @@ def within(draft: Draft, token: Token, *, metres: bool = True) -> float:
         value = feet_to_metres(value) if unit is Unit.FEET else value
     else:
         value = number(draft, text, span)
+        if metres and draft.bare is Unit.FEET and (of is None or unit_said(of) is not Unit.METRES):
+            value = feet_to_metres(value)
     if value <= 0.0:
-        what = "metres" if metres else "degrees"
-        raise Mistake(
-            "plus-minus", f"± {shortened(text)}: a number of {what} above zero", span, "look at the page"
-        )
+        what = "length" if metres else "number of degrees"
+        raise Mistake("plus-minus", f"± {shortened(text)}: a {what} above zero", span, "look at the page")
     return value
+
+
+_IN_SOURCE = re.compile(r"(?:±|\+/?-)[ \t]*\d")
+
+
+def source_of(draft: Draft, s: Statement, token: Token) -> str | None:
+    """The words that say where a height or a fix comes from; a figure among them that belongs before them is refused."""
+    text = str(token)
+    span = draft.span(token)
+    within = _IN_SOURCE.search(text)
+    before = " ".join(map(draft.written, s[: s.index(token)]))
+    if within is not None:
+        words, amount = text[: within.start()].strip(" \t"), text[within.start() :].strip(" \t")
+        typed = " ".join(filter(None, (before, amount, words)))
+        raise Mistake(
+            "within-last",
+            f"{shortened(amount)} after the source would be lost among its words",
+            span,
+            f"`{typed}`",
+        )
+    figure = re.match(r"[+-]?\d+(?:[.,]\d+)?(?=[ \t]|$)", text)
+    if figure is not None:
+        raise Mistake(
+            "length-unit", f"{figure[0]} what", span, f"`{before} {figure[0]} m` or `{before} {figure[0]} ft`"
+        )
+    return draft.words(token)
 
 
 _DATE = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})$")

@@ -10,6 +10,7 @@ from typing import TypeAlias
 from lark import Token
 
 from traverse.notation.draft import Draft, Mistake
+from traverse.notation.explain import meant_word
 from traverse.notation.parse import Parsed, Statement, Unread, parse
 from traverse.notation.text import decode, shortened
 from traverse.source import Source, Span
@@ -80,6 +81,8 @@ class Files:
             if isinstance(one, Token):
                 continue
             words = one.read if isinstance(one, Unread) else one
+            if isinstance(one, Unread) and not words:
+                self._gather_misspelt(parsed.original.split("\n")[one.line - 1])
             if not words or words[0].type not in _AHEAD:
                 continue
             kind = words[0].type
@@ -96,6 +99,15 @@ class Files:
             elif kind == "USE" and len(words) > 1:
                 self._use(file, words, parsed, chain)
 
+    def _gather_misspelt(self, line: str) -> None:
+        """Names that a line with a slip in its first word gives: what rests on them is not called wrong as well."""
+        words = line.split()
+        meant = meant_word(line) if len(words) > 2 else None
+        if meant == "unit" and ";" in line:
+            self._draft.unit_order.setdefault(words[1], len(self._draft.unit_order))
+        elif meant == "control":
+            self._draft.control_names.add(words[1])
+
     def _use(self, file: str, statement: Statement, parsed: Parsed, chain: tuple[str, ...]) -> None:
         token = statement[1]
         line = statement[0].line or 0
@@ -109,6 +121,7 @@ class Files:
             source = self._source(path, span)
         except Mistake as problem:
             self._draft.say(problem.diagnostic)
+            self._draft.cause(("unread", "USE"), problem.diagnostic)
             source = None
         if source is None:
             self._draft.failed |= HEADING_KINDS
@@ -126,7 +139,9 @@ class Files:
                 "use-missing", f"no file {shortened(path)}", span, "it is sought in the folder of the log"
             ) from None
         outcome = decode(path, data)
-        self._draft.diagnostics.extend(outcome.diagnostics)
+        for one in outcome.diagnostics:
+            self._draft.say(one)
+            self._draft.cause(("unread", "USE"), one)
         return outcome.value
 
 

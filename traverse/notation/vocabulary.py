@@ -30,7 +30,9 @@ FORMS: dict[str, StatementForm] = {
     "declination": StatementForm(
         "declination VALUE E|W, YEAR, SOURCE", "declination 8 1/2 E, 2026, map margin"
     ),
-    "attitudes": StatementForm("attitudes dip-right|dip-left|dip-direction|letters", "attitudes dip-right"),
+    "attitudes": StatementForm(
+        "attitudes dip-right|dip-left|dip-direction|dip-first|letters", "attitudes dip-right"
+    ),
     "pace": StatementForm("pace WHO double LENGTH in COUNT, …", "pace LB double 100 m in 65, 66, 66, 67"),
     "precision": StatementForm("precision ITEM VALUE, …", "precision bearing 1, slope 1, pace 2%"),
     "distances": StatementForm("distances feet|metres|paces", "distances feet"),

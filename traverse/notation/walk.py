@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from statistics import median
 from typing import TYPE_CHECKING
 
-from traverse.diagnostic import Label, warning
+from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.length import feet_to_metres
 from traverse.log.items import Address, Elevation, Leg, LegKind, Side, Sight, Tie
 from traverse.log.readings import Bearing, Distance, Slope, Unit
-from traverse.notation.draft import Draft, Mistake, lookalike
+from traverse.notation.draft import Draft, Loose, Mistake, Unsaid
+from traverse.notation.guess import lookalike, nearest
 from traverse.notation.heading import initials
 from traverse.notation.leg import leg_readings
 from traverse.notation.names import check_name, known_name
-from traverse.notation.terms import bearing, clock, distance, length_m, slope, within
+from traverse.notation.terms import bearing, clock, distance, length_m, slope, source_of, within
 from traverse.notation.text import shortened
 
 if TYPE_CHECKING:
@@ -25,6 +28,8 @@ if TYPE_CHECKING:
     from traverse.notation.parse import Statement
     from traverse.source import Span
 
+_NO_START, _NO_AT = ("no-start", ""), ("unread", "AT")
+"""What follows from a walk that does not say where it begins."""
 _KINDS = {"TO": LegKind.TO, "CLOSE": LegKind.CLOSE, "SIDE": LegKind.SIDE}
 
 
@@ -45,7 +50,7 @@ def lone_faces(draft: Draft) -> None:
                 "apparent-alone",
                 "one face is not enough for a plane",
                 span,
-                "add a second, `apparent 20->080, 28->150`",
+                "add a second, such as `apparent 20->080, 28->150`",
             ).diagnostic
         )
     draft.faces.clear()
@@ -61,12 +66,12 @@ def stand_at(draft: Draft, token: Token) -> str:
     name = check_name(draft, token)
     if name not in draft.stations:
         span = draft.span(token)
-        meant, draft.reused = draft.reused, False
-        if draft.stations and name not in draft.control_names and not meant:
+        if draft.stations and name not in draft.control_names and not draft.meant(name):
             other = draft.places.get(lookalike(name))
             if other is not None and other != name and other in draft.stations:
-                raise _no_station(draft, name, span, _NEW_ONE, among=draft.stations)
-            draft.loose.append((name, span))
+                raise _no_station(draft, name, span, _NEW_ONE)
+            left = draft.walked if draft.walked is not None and draft.address is not None else None
+            draft.loose.append(Loose(name, span, left, len(draft.stations)))
         known_name(draft, name, span)
         draft.stations[name] = span
     if draft.walked is not None and name != draft.station:
@@ -76,9 +81,9 @@ def stand_at(draft: Draft, token: Token) -> str:
 
 
 def _no_station(
-    draft: Draft, name: str, span: Span, hint: str, *, among: Iterable[str], later: str = ""
+    draft: Draft, name: str, span: Span, hint: str, *, among: Iterable[str] | None = None, later: str = ""
 ) -> Mistake:
-    guess = draft.guess(name, among)
+    guess = draft.guess(name, draft.names_near() if among is None else among)
     where = draft.stations.get(guess) if guess else None
     return Mistake(
         "unknown-station",
@@ -106,20 +111,43 @@ def judge_loose(draft: Draft) -> None:
                 rays.setdefault(station, set()).add(item.target)
     tied = {name for tie in draft.ties for name in (tie.first, tie.second)}
     reached = {leg.end for leg in draft.legs}
-    loose = {name for name, _ in draft.loose}
-    known = [one for one in draft.stations if one not in loose]
-    for name, span in draft.loose:
+    loose = {one.name for one in draft.loose}
+    for name, span, walked, met in draft.loose:
         if len(sighted.get(name, ())) >= 2 or len(rays.get(name, ())) >= 2 or name in tied:
             continue
         draft.failed.add("AT")
-        later = " before the leg that reaches it" if name in reached else ""
-        draft.say(_no_station(draft, name, span, _NEW_ONE, among=known, later=later).diagnostic)
+        if name in reached:
+            problem = _no_station(
+                draft, name, span, _NEW_ONE, among=(), later=" before the leg that reaches it"
+            )
+        else:
+            among = [one for one in draft.names_near(met) if one not in loose]
+            led = walked is not None and walked.end not in draft.visited
+            if walked is not None and led and nearest(name, among) != walked.end:
+                problem = _led_elsewhere(name, span, walked)
+                draft.say(problem.diagnostic)
+                continue
+            problem = _no_station(draft, name, span, _NEW_ONE, among=among)
+        draft.say(problem.diagnostic)
+
+
+def _led_elsewhere(name: str, span: Span, walked: Leg) -> Mistake:
+    """The party stands at another place than its last leg led to, where it never stood: one of two names is wrong."""
+    end = shortened(walked.end)
+    return Mistake(
+        "unknown-station",
+        f"no station {shortened(name)}, and the leg above it leads to {end}",
+        span,
+        f"`at {end}`, or `{walked.kind.value} {shortened(name)}` in that leg: which of the two is on the page",
+        labels=(Label(walked.end_span, "the leg"),),
+    )
 
 
 def at(draft: Draft, s: Statement) -> None:
     """`at NAME`."""
     _heading_ends(draft)
     name = stand_at(draft, s[1])
+    draft.visited.add(name)
     draft.lost = False
     _new_address(
         draft,
@@ -142,10 +170,11 @@ def leg(draft: Draft, s: Statement) -> None:
     if start == end and end in draft.struck and draft.walked is not None:
         start = draft.walked.start  # a leg struck out and written anew starts where the first one did
     problems: list[Mistake] = []
-    if start is None and not draft.lost:
+    if start is None and not draft.lost and not draft.rests_on(_NO_START, _NO_AT):
         problems.append(
             Mistake("leg-start", "from where does the leg start", span, "begin the walk with `at NAME`")
         )
+        draft.cause(_NO_START, problems[-1].diagnostic)
     try:
         _judge_end(draft, kind, start, end, end_span)
     except Mistake as problem:
@@ -178,7 +207,6 @@ def leg(draft: Draft, s: Statement) -> None:
             index=len(draft.legs),
         )
         draft.legs.append(walked)
-    draft.reused = False
     if kind is not LegKind.SIDE:
         draft.station = end
         draft.walked = walked
@@ -190,33 +218,38 @@ def leg(draft: Draft, s: Statement) -> None:
 
 def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: Span) -> None:
     if start == end:
-        draft.reused = True
-        raise Mistake(
+        problem = Mistake(
             "leg-to-itself", f"a leg from {shortened(end)} to itself", span, "look at the page: which station"
         )
+        if kind is not LegKind.CLOSE:
+            draft.unnamed.append(problem.diagnostic)
+        raise problem
     exists = end in draft.stations and end not in draft.struck
     if kind is LegKind.CLOSE:
         if exists or end in draft.control_names:
             return
         if draft.places.get(lookalike(end)) == end:  # a landmark that was sighted
             return
+        if draft.rests_on(_NO_START) or draft.meant(end):
+            return  # the start that was not named, or the end of a leg that was refused
         hint = f"`to {shortened(end)}` walks to a new one"
-        raise _no_station(draft, end, span, hint, among=draft.stations)
+        raise _no_station(draft, end, span, hint)
     if exists:
-        draft.reused = True
         first = draft.stations[end]
         hint = (
             f"`close {shortened(end)}` if this leg comes back to it"
             if kind is LegKind.TO
             else "a side shot needs a name of its own"
         )
-        raise Mistake(
+        problem = Mistake(
             "station-exists",
             f"station {shortened(end)} exists (line {first.line})",
             span,
             hint,
             labels=(Label(first, f"{shortened(end)} was reached here"),),
         )
+        draft.unnamed.append(problem.diagnostic)
+        raise problem
     known_name(draft, end, span)
 
 
@@ -227,12 +260,16 @@ def _place_on_leg(draft: Draft, s: Statement) -> Leg | None:
     if draft.walked is None and draft.lost:
         return None
     if draft.walked is None:
-        raise Mistake(
+        problem = Mistake(
             "no-leg",
             f"`{s[0].lower()}` is on the leg just walked, and there is none",
             draft.whole(s),
             "put it below its `to` or `close` line",
         )
+        draft.unnamed.append(
+            problem.diagnostic
+        )  # a leg that is missing leads to a station that nothing reaches
+        raise problem
     return draft.walked
 
 
@@ -245,16 +282,66 @@ def _inside(draft: Draft, leg: Leg, point: Distance) -> None:
         past = _metres(part) > _metres(whole) + 1e-9
     else:
         return
-    if past and ("past", str(leg.index)) not in draft.told:
+    if past:
         # A count lost on the leg puts all that lies along it past its end: that is one mistake.
-        draft.told.add(("past", str(leg.index)))
-        raise Mistake(
-            "past-the-end",
-            f"{part.written} is past the end: the leg is {whole.written}",
-            part.span,
-            "look at the page: this count, or that of the leg",
-            labels=(Label(leg.span, "the leg"),),
+        draft.past.setdefault(leg.index, []).append(part)
+        raise Unsaid("past-the-end", "", part.span)
+
+
+def judge_past(draft: Draft) -> None:
+    """Say of what lies past the end of its leg whether the place or the count of the leg is to be looked at."""
+    along = Counter(one.leg.index for one in draft.addresses if one.leg is not None) if draft.past else {}
+    for index, parts in draft.past.items():
+        leg = next(one for one in draft.legs if one.index == index)
+        missing = next(
+            (one for one in draft.loose if one.walked is not None and one.walked.index == index), None
         )
+        if missing is not None:
+            draft.loose.remove(missing)
+            draft.failed.add("AT")
+            draft.say(_leg_missing(missing, leg, parts))
+            continue
+        first, farthest = parts[0], max(parts, key=lambda part: part.value)
+        if len(parts) > 1 or (not along.get(index) and _short_count(draft, leg, first)):
+            problem = Mistake(
+                "past-the-end",
+                f"the leg is {leg.distance.written}, and {farthest.written} along it is past its end",
+                leg.distance.span,
+                "look at the page: the count of the leg",
+                labels=(Label(farthest.span, "the place along it"),),
+            )
+            draft.say(replace(problem.diagnostic, below=len(parts) if len(parts) > 1 else 0))
+            continue
+        draft.say(
+            Mistake(
+                "past-the-end",
+                f"{first.written} is past the end: the leg is {leg.distance.written}",
+                first.span,
+                "look at the page: this count, or that of the leg",
+                labels=(Label(leg.span, "the leg"),),
+            ).diagnostic
+        )
+
+
+def _leg_missing(missing: Loose, leg: Leg, parts: Sequence[Distance]) -> Diagnostic:
+    """What lies past the end of one leg and before a station that no leg reaches is on a leg that was left out."""
+    name = shortened(missing.name)
+    problem = Mistake(
+        "leg-missing",
+        f"{parts[0].written} is past the end of the leg to {shortened(leg.end)}, {leg.distance.written}, and no leg leads "
+        f"to {name}",
+        parts[0].span,
+        f"is the leg missing above this line? `to {name} BEARING DISTANCE`",
+        labels=(Label(missing.span, f"{name} is here"),),
+    )
+    return replace(problem.diagnostic, below=len(parts))
+
+
+def _short_count(draft: Draft, leg: Leg, part: Distance) -> bool:
+    """Whether a leg is so much shorter than the others that its count is to be doubted before that of a place on it."""
+    others = [one.distance.value for one in draft.legs if one.distance.unit is leg.distance.unit]
+    usual = median(others)
+    return leg.distance.value < usual / 3.0 and part.value < 2.0 * usual
 
 
 def _metres(distance: Distance) -> float:
@@ -264,6 +351,8 @@ def _metres(distance: Distance) -> float:
 def along(draft: Draft, s: Statement) -> None:
     """`along DISTANCE …` and `covered DISTANCE to DISTANCE [WORDS]`."""
     leg = _place_on_leg(draft, s)
+    if leg is None:
+        nowhere(draft, s)
     covered = s[0].type == "COVERED"
     start = _from_start(draft, s[1])
     end = offset = side = None
@@ -281,7 +370,10 @@ def along(draft: Draft, s: Statement) -> None:
     if covered and end is None:
         first = start.written
         raise Mistake(
-            "stretch-end", "from where to where is it covered", draft.whole(s), f"`covered {first} to 90p`"
+            "stretch-end",
+            "from where to where is it covered",
+            draft.whole(s),
+            f"`covered {first} to DISTANCE`",
         )
     if leg is None:
         return
@@ -313,6 +405,14 @@ def along(draft: Draft, s: Statement) -> None:
     )
 
 
+def nowhere(draft: Draft, s: Statement) -> None:
+    """Stand on a leg that could not be read: what is described there is not called the station's."""
+    _new_address(
+        draft,
+        Address(station=None, index=len(draft.addresses), conditions=draft.conditions(), span=draft.whole(s)),
+    )
+
+
 def _from_start(draft: Draft, token: Token) -> Distance:
     """A distance along a leg, which may be 0."""
     try:
@@ -340,7 +440,7 @@ def tie(draft: Draft, s: Statement) -> None:
             "use `close NAME BEARING DISTANCE`",
         )
     if len(s) < 4:
-        raise Mistake("tie", "to which", draft.whole(s), f"`tie {shortened(s[1])} to A-7`")
+        raise Mistake("tie", "to which", draft.whole(s), f"`tie {shortened(s[1])} to NAME`")
     first, second = check_name(draft, s[1]), check_name(draft, s[3])
     if first == second:
         raise Mistake("tie", f"{shortened(first)} is itself", draft.whole(s), "a tie joins two names")
@@ -351,7 +451,13 @@ def tie(draft: Draft, s: Statement) -> None:
 def here(draft: Draft, s: Statement) -> Address:
     """The place that a line describes."""
     if draft.address is None:
-        raise Mistake("no-place", "where is this", draft.whole(s), "say the place above it, such as `at 1`")
+        if draft.rests_on(_NO_START, _NO_AT):
+            raise Unsaid("no-place", "", draft.whole(s))
+        problem = Mistake(
+            "no-place", "where is this", draft.whole(s), "say the place above it, such as `at 1`"
+        )
+        draft.cause(_NO_START, problem.diagnostic)
+        raise problem
     return draft.address
 
 
@@ -376,14 +482,14 @@ def sight(draft: Draft, s: Statement) -> None:
                 "sight",
                 f"{shortened(token)}: a sight has a bearing and a slope only",
                 draft.span(token),
-                "`sight Peak-A 312 +6`",
+                "such as `sight Peak-A 312 +6`",
             )
     if ray is None:
         raise Mistake(
             "sight",
             f"in which direction is {shortened(name)}",
             draft.whole(s),
-            f"`sight {shortened(name)} 312`",
+            f"`sight {shortened(name)} BEARING`",
         )
     draft.items.append(
         Sight(
@@ -405,9 +511,9 @@ def elevation(draft: Draft, s: Statement) -> None:
     source = None
     for token in s[2:]:
         if token.type == "TEXT":
-            source = draft.words(token)
+            source = source_of(draft, s, token)
         else:
-            sd = within(draft, token)
+            sd = within(draft, token, of=s[1])
     draft.items.append(
         Elevation(
             address=address,
@@ -415,7 +521,7 @@ def elevation(draft: Draft, s: Statement) -> None:
             sd_m=sd,
             source=source,
             time=address.time,
-            written=draft.written(s[1]),
+            written=" ".join(draft.written(token) for token in s[1:] if token.type != "TEXT"),
             span=draft.whole(s),
         )
     )
@@ -457,29 +563,31 @@ def hand_over(draft: Draft, s: Statement) -> None:
     if s[0].type == "COMPASS":
         draft.compass = str(s[1])
     elif s[0].type == "READER":
-        draft.reader = initials(draft, s[1], "`reader MO`")
+        draft.reader = initials(draft, s[1], "such as `reader MO`")
     else:
-        draft.pacer = initials(draft, s[1], "`pacer KT`")
+        draft.pacer = initials(draft, s[1], "such as `pacer KT`")
     draft.in_force = None
 
 
 def lead_to(draft: Draft, words: Statement) -> None:
     """Go where a line leads that could not be read, so that the lines below it are judged by themselves."""
-    _heading_ends(draft)
     names = [str(token) for token in words if token.type == "NAME"]
     kinds = [token.type for token in words if token.type in {"AT", "TO", "CLOSE", "SIDE"}]
     named = kinds and len(names) > (words[0].type == "FROM")
-    name = names[-1] if named else None
+    lead_there(draft, names[-1] if named else None, draft.whole(words), side="SIDE" in kinds)
+
+
+def lead_there(draft: Draft, name: str | None, span: Span, *, side: bool) -> None:
+    """Go to a station by the line of a span, which could not be read; by a `side` shot the party stays."""
+    _heading_ends(draft)
     if name is not None:
-        draft.stations.setdefault(name, draft.span(words[0]))
+        draft.stations.setdefault(name, span)
         draft.places.setdefault(lookalike(name), name)
-    if "SIDE" not in kinds:
+    if not side:
         draft.station = name or draft.station
         draft.walked = None
         draft.lost = True
     _new_address(
         draft,
-        Address(
-            station=name, index=len(draft.addresses), conditions=draft.conditions(), span=draft.whole(words)
-        ),
+        Address(station=name, index=len(draft.addresses), conditions=draft.conditions(), span=span),
     )

@@ -9,7 +9,17 @@ from typing import Any
 from traverse.ground.records import Traverse
 from traverse.output.json_file import Json, as_json
 
-TABLES = ("stations", "legs", "loops", "attitudes", "contacts", "thicknesses", "things")
+TABLES = (
+    "stations",
+    "legs",
+    "loops",
+    "attitudes",
+    "contacts",
+    "thicknesses",
+    "things",
+    "elevations",
+    "times",
+)
 """Arrays of the JSON that make a table each; nested keys are joined, `sd` and `east` to `sd_east`."""
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")

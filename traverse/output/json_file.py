@@ -11,12 +11,12 @@ from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.location.records import Survey, Vector
 from traverse.log.described import described
-from traverse.log.items import WayUp
+from traverse.log.items import Elevation, WayUp
 from traverse.log.records import Log
 from traverse.output.figures import angle, degree, length, significant
 from traverse.source import Span
 from traverse.structure.form.records import Limb
-from traverse.structure.readings.records import Attitude, LineAttitude, PlaneAttitude
+from traverse.structure.readings.records import Attitude, LineAttitude, PlaneAttitude, StrikeAttitude
 from traverse.structure.records import Geology
 from traverse.structure.section.records import PointKind, Section
 
@@ -47,6 +47,8 @@ def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) 
         "thicknesses": _thicknesses(geology) if geology else [],
         **({"bodies": _bodies(geology)} if geology and geology.bodies else {}),
         "things": _things(geology, where) if geology else [],
+        "elevations": _elevations(log, survey, where) if survey else [],
+        "times": _times(log, where) if survey else [],
         "column": _column(geology, where) if geology else [],
         "structure": _structure(geology, where),
         "sections": _sections(geology, where) if geology else [],
@@ -226,6 +228,7 @@ def _attitudes(geology: Geology, where: _WrittenAt) -> list[Json]:
             "station": one.station,
             **where(one.span),
             "kind": described(one.booked).row_kind,
+            "unit": one.unit,
             "written": one.written,
             **_lie(one),
             "n": one.n,
@@ -243,8 +246,9 @@ def _lie(one: Attitude) -> Json:
     """Angles of a plane or of a line, the other's null."""
     plane = one if isinstance(one, PlaneAttitude) else None
     line = one if isinstance(one, LineAttitude) else None
+    strike = one.strike_deg if isinstance(one, StrikeAttitude) else None
     return {
-        "strike": angle(None if plane is None else plane.course_deg),
+        "strike": angle(strike if plane is None else plane.course_deg),
         "dip": angle(None if plane is None else plane.dip_deg),
         "dip_direction": angle(None if plane is None or plane.flat else plane.dip_direction_deg),
         "overturned": None if plane is None else plane.overturned,
@@ -321,6 +325,43 @@ def _bodies_on(section: Section) -> list[Json]:
             "course_known": one.course_known,
         }
         for one in section.bodies
+    ]
+
+
+def _elevations(log: Log, survey: Survey, where: _WrittenAt) -> list[Json]:
+    """Heights that were read on the way, beside those that the walk gives for the same places."""
+    rows: list[Json] = []
+    for one in log.items:
+        if not isinstance(one, Elevation):
+            continue
+        place = survey.at(one.address)
+        rows.append(
+            {
+                "station": one.address.at_or_from,
+                **where(one.span),
+                "time": one.time.strftime("%H:%M") if one.time is not None else None,
+                "height": length(one.height_m),
+                "sd": length(one.sd_m),
+                "source": one.source,
+                "east": length(place.east_m if place is not None else None),
+                "north": length(place.north_m if place is not None else None),
+                "up": length(place.up_m if place is not None else None),
+            }
+        )
+    return rows
+
+
+def _times(log: Log, where: _WrittenAt) -> list[Json]:
+    """When the party was where."""
+    return [
+        {
+            "station": one.at_or_from,
+            **where(one.span),
+            "date": one.conditions.date.isoformat() if one.conditions.date is not None else None,
+            "time": one.time.strftime("%H:%M"),
+        }
+        for one in log.addresses
+        if one.time is not None
     ]
 
 

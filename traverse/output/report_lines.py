@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 WIDTH = 96
+_LEAST_LAST = 16
+"""Columns of the last cell of a table, whose words run on below themselves."""
 
 
 class LineRole(Enum):
@@ -85,7 +87,7 @@ def _columns(table: ReportTable, width: int) -> Iterator[ReportLine]:
     cells = [table.columns, *table.rows]
     last = len(table.columns) - 1
     widths = [max(len(row[column]) for row in cells) for column in range(last + 1)]
-    room = max(24, width - sum(widths[:last]) - 2 * last - 2)
+    room = max(_LEAST_LAST, width - sum(widths[:last]) - 2 * last - 2)
     for index, row in enumerate(cells):
         role = LineRole.BODY if index else LineRole.COLUMNS
         shown = [

@@ -25,7 +25,7 @@ from traverse.structure.section.sections import sections
 from traverse.structure.thickness.amounts import least_thicknesses, unit_thicknesses
 from traverse.structure.thickness.succession import as_thick_as_sampled, column
 from traverse.structure.thickness.true_thickness import thicknesses
-from traverse.structure.walk.across import across, caps_of
+from traverse.structure.walk.across import across, caps_of, cover_of
 from traverse.structure.walk.band import band
 from traverse.structure.walk.bodies import bodies_of, strata_of, with_courses
 from traverse.structure.walk.contact_lines import contact_lines
@@ -58,6 +58,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     every = replace(every, contacts=uncut)
     strata = replace(every, contacts=_crossed(uncut))
     caps = caps_of(log, beds, every.contacts, strata.band)
+    cover = cover_of(log, beds, caps)
 
     # What the readings make together, body by body: beds laid down on the worn edges of a fold took no part in it.
     parted = domains(log, [bed for bed in beds if bed.unit not in log.intrusive], strata.contacts)
@@ -72,8 +73,10 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     units_thick = unit_thicknesses(log, thick, least)
 
     # What lies under the ground, and what all of it says.
-    carried = found.keep(sections(log, survey, measured, strata.contacts, strata.band, axis, terrain, lines))
-    drawn = constructed(log, survey, carried, strata.band, thick, caps, cutting)
+    carried = found.keep(
+        sections(log, survey, measured, strata.contacts, strata.band, axis, terrain, lines, cover)
+    )
+    drawn = constructed(log, survey, carried, strata.band, thick, caps, cover, cutting)
     block = block_finder(log, strata.contacts)
     seen = [
         (

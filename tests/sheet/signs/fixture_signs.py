@@ -22,6 +22,7 @@ READINGS = (
     "bed flat overturned\n  tops down graded beds",
     "bed 040/vertical",
     "bed 040/vertical\n  tops 130 graded beds",
+    "bed 142/?",
     "crossbed 150/24",
     "crossbed 150/vertical",
     "crossbed flat",

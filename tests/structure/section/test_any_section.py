@@ -80,4 +80,4 @@ def test_every_line_stays_in_finite_space_and_pieces_join(compile_text, legs, se
                         assert -1e-6 <= distance <= one.length_m + 1e-6
                         assert math.isfinite(up)
             assert all(sentence.endswith(".") for sentence in construction.sentences)
-    assert all(one.words.endswith(".") for one in compiled.geology.findings)
+    assert all(one.words[-1] in ".?" for one in compiled.geology.findings)

@@ -310,6 +310,13 @@ def closure_prompts(lengths: Lengths, *, width: float) -> Block:
     return Block(items=tuple(items), height=2.7 - y)
 
 
+_DIP = ("Dip", 13.0)
+_PAIRS = {
+    Convention.DIP_DIRECTION: (("Dip direction", 23.0), _DIP),
+    Convention.DIP_FIRST: (_DIP, ("Dip direction", 23.0)),
+}
+"""Columns for an attitude, in the order in which the party writes it, with their widths in millimetres."""
+_STRIKE_AND_DIP = (("Strike", 23.0), _DIP)
 HEAD_TO_LINE_MM = 8.6
 """From the rule of a block to its first line to write on."""
 
@@ -320,15 +327,14 @@ def _rule(left: float, right: float, y: float) -> Path:
 
 def ruled_tables(log: Log, *, paper: Paper, frame: Box) -> list[Page]:
     """A table with a row for every station, and one for contacts, to be filled in by hand."""
-    turned = log.heading.first.convention is Convention.DIP_DIRECTION
-    pair = ("Dip direction", "Dip") if turned else ("Strike", "Dip")
+    convention = log.heading.first.convention
+    pair = _PAIRS.get(convention, _STRIKE_AND_DIP) if convention is not None else _STRIKE_AND_DIP
     stations = _RuledTable(
         "Stations, to be completed",
         (
             ("Station", 14.0),
             ("Unit", 13.0),
-            (pair[0], 23.0),
-            (pair[1], 13.0),
+            *pair,
             ("Tops", 22.0),
             ("Rock", 90.0),
             ("Samples, photos, notes", 75.0),
@@ -342,8 +348,7 @@ def ruled_tables(log: Log, *, paper: Paper, frame: Box) -> list[Page]:
             ("At", 18.0),
             ("Between", 34.0),
             ("Placed", 28.0),
-            (pair[0], 23.0),
-            (pair[1], 13.0),
+            *pair,
             ("Evidence", 90.0),
         ),
         ("",) * max(_LEGS_SPARE, min(len(log.legs), 24)),

@@ -37,12 +37,12 @@ def _kept(paragraphs: Sequence[str], keep: int | None, more: str) -> list[str]:
     return [*paragraphs] if keep is None or keep >= len(paragraphs) else [*paragraphs[:keep], more]
 
 
-def structure_lines(geology: Geology) -> tuple[str, ...]:
-    """What can be said of the structure, and what can't for want of readings."""
+def structure_lines(geology: Geology, *, rests: bool = True) -> tuple[str, ...]:
+    """What can be said of the structure, and what can't for want of readings; with what each `rests` on."""
     named = named_structure(geology)
     # What the beds make stands first: where room is short, it is what must not be cut.
     told = sorted(geology.findings, key=lambda one: one is not named)
-    return tuple(_unbroken(one.whole) for one in told)
+    return tuple(_unbroken(one.whole if rests else one.words) for one in told)
 
 
 def _unbroken(sentence: str) -> str:
@@ -55,9 +55,14 @@ def structure_block(
 ) -> Block | None:
     """The structure in words; None without a reading.
 
-    `keep` leaves all but so many sentences to a later page; with `run_on` they follow each other on one line.
+    `keep` leaves all but so many sentences to a later page, and what they rest on; with `run_on` they follow each other
+    on one line.
     """
-    told = _kept(structure_lines(geology), keep, f"{'More on' if keep else 'On'} the structure sheet.")
+    told = _kept(
+        structure_lines(geology, rests=keep is None),
+        keep,
+        f"{'More on' if keep else 'On'} the structure sheet.",
+    )
     if run_on:
         told = [" ".join(told)] if told else []
     return text_block("Structure", told, width=width)

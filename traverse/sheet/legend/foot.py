@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from traverse.location.records import Survey
-from traverse.log.readings import Convention, North
+from traverse.log.readings import North
 from traverse.log.records import Log
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Anchor, Face, Item, Text
 from traverse.sheet.paper.style import LARGE, SMALL
 from traverse.sheet.paper.words import cut, plain
+from traverse.sheet.said.in_force import attitudes_held, bearings_held, with_changes
 from traverse.sheet.said.sentences import NOT_ADJUSTED
 
 _APART_MM = 4.0
@@ -42,15 +43,20 @@ def _conventions(log: Log, survey: Survey) -> list[list[str]]:
     said: list[list[str]] = [grid]
     if heights:
         said.append([f"Heights: {heights}.", f"Heights: {heights.partition(',')[0]}."])
-    if first.bearings is North.MAGNETIC and frame.declination_deg is not None:
+    norths = bearings_held(log, survey)
+    if len(norths) > 1:
+        said.append([f"Bearings: {with_changes(norths)}.", "Bearings: they change, see notes."])
+    elif first.bearings is North.MAGNETIC and frame.declination_deg is not None:
         sign = "+" if frame.declination_deg >= 0.0 else "−"
         added = f"{sign} {abs(frame.declination_deg):.1f}°."
         said.append([f"Bearings: magnetic {added}", f"Magnetic {added}"])
     elif first.bearings is not None:
         said.append([f"Bearings: {first.bearings.value}."])
-    convention = _CONVENTIONS.get(first.convention) if first.convention is not None else None
-    if convention is not None:
-        said.append([f"Attitudes: {convention[0]}.", f"Attitudes: {convention[1]}."])
+    for_attitudes = [with_changes(attitudes_held(log, short=short)) for short in (False, True)]
+    if for_attitudes[0]:
+        said.append([f"Attitudes: {words}." for words in for_attitudes])
+        if len(attitudes_held(log)) > 1:
+            said[-1].append("Attitudes: they change, see notes.")
     # The name of the grid gives way first, the grid itself last.
     steps = [0] * len(said)
     forms = [[one[step] for one, step in zip(said, steps, strict=True)]]
@@ -59,11 +65,3 @@ def _conventions(log: Log, survey: Survey) -> list[list[str]]:
             steps[index] += 1
             forms.append([one[step] for one, step in zip(said, steps, strict=True)])
     return forms
-
-
-_CONVENTIONS = {
-    Convention.DIP_RIGHT: ("dip to the right of the strike as written", "dip right of strike"),
-    Convention.DIP_LEFT: ("dip to the left of the strike as written", "dip left of strike"),
-    Convention.DIP_DIRECTION: ("dip direction before dip", "dip direction/dip"),
-    Convention.LETTERS: ("strike and dip with the letter of the dip", "strike/dip, letter"),
-}

@@ -16,7 +16,7 @@ from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
 from traverse.sheet.signs.shown import sign_of
 from traverse.sheet.signs.symbols import SIGNS, offsets, symbol
-from traverse.structure.readings.records import Attitude, LineAttitude
+from traverse.structure.readings.records import Attitude, LineAttitude, StrikeAttitude
 from traverse.structure.records import Geology
 from traverse.trade import PRINTS_LEVEL_DEG, PRINTS_UPRIGHT_DEG
 
@@ -59,6 +59,8 @@ def sighting(attitude: Attitude) -> Sighting:
     """Sign, turn and figure of an attitude."""
     if isinstance(attitude, LineAttitude):
         return _line(attitude)
+    if isinstance(attitude, StrikeAttitude):
+        return Sighting(sign="strike", turn_deg=attitude.strike_deg, figure=None)
     kind, way_up = attitude.kind, attitude.tops
     flat = attitude.flat or attitude.dip_deg < PRINTS_LEVEL_DEG
     upright = attitude.dip_deg >= PRINTS_UPRIGHT_DEG

@@ -45,7 +45,6 @@ class Printed(Enum):
     BESIDE = "samples, photos, hazards, fossils"
     CONTACTS = "contacts"
     IN_FULL = "notes in full"
-    NOWHERE = "nowhere"
 
 
 class Kept(Enum):
@@ -97,8 +96,8 @@ SHOWN: Final[Mapping[str, Shown]] = MappingProxyType(
         "unit": _words(Printed.UNIT),
         "sight": Shown(printed=Printed.IN_FULL, kept=Kept.NOTHING, sign="landmark"),
         "elevation": _words(Printed.IN_FULL),
-        # It moves the heights that were read, and is told by them.
-        "time": _words(Printed.NOWHERE),
+        # Of the whole walk in one row.
+        "time": _words(Printed.IN_FULL),
         "rock": _words(Printed.ROCK),
         "note": _words(Printed.IN_FULL),
         "hazard": _icon("hazard", Kept.ALL),
@@ -203,7 +202,8 @@ def told(item: Item) -> tuple[str, str] | None:
         case Sight():
             return "sight", f"{item.target} {item.bearing.written} {item.slope.written if item.slope else ''}"
         case Elevation():
-            return "elevation", item.written
+            at = f", {item.time:%H:%M}" if item.time is not None else ""
+            return "elevation", f"{item.written}{f', {item.source}' if item.source else ''}{at}"
         case UnitHere() | Planes() | Apparent() | Lines() | WayUp() | Contact():
             return None
         case _:

@@ -133,6 +133,12 @@ def _bedding(measures: Measures, pens: Pens) -> Part:
         "horizontal overturned tops": lying(
             "flat, overturned, tops seen", *level, curled, level_seen, said=tops_said
         ),
+        "strike": Sign(
+            words="strike; dip not read",
+            shapes=(bar,),
+            reach=half,
+            measures=_said(measures, "bedding", "bar"),
+        ),
         "vertical": upright_plane("bedding, vertical", parts=("bar", "upright tick")),
         "vertical tops": upright_plane(
             "vertical, tops seen", seen_upright, parts=("upright tick", "tops dot")

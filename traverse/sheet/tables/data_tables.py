@@ -88,7 +88,10 @@ def _laid(
         shortened.extend(cut_words(table, laid, keys))
     legs, contacts = legs_table(trav.log, trav.survey), contacts_table(trav, stops)
     thicknesses = thickness_lines(trav.geology, stops, trav.log.lengths)
-    rows = [*note_rows(trav.log, shortened, diagnostics), *trace_rows(trav.ground, trav.log.lengths)]
+    rows = [
+        *note_rows(trav.log, trav.survey, shortened, diagnostics),
+        *trace_rows(trav.ground, trav.log.lengths),
+    ]
     notes = (
         Table(
             title="Notes in full", asides=(answer_count(diagnostics),), columns=NOTE_COLUMNS, rows=tuple(rows)

@@ -8,6 +8,7 @@ from itertools import groupby
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Ground
 from traverse.length import Lengths
+from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.page import Face
@@ -25,6 +26,7 @@ from traverse.sheet.paper.words import (
 from traverse.sheet.paper.words import (
     address as address_words,
 )
+from traverse.sheet.said.in_force import change_notes
 from traverse.sheet.said.sentences import trace_errors
 from traverse.sheet.said.stops import names_by_line
 from traverse.sheet.signs.shown import Printed, shown, told
@@ -46,7 +48,10 @@ NOTE_COLUMNS = (
 
 
 def note_rows(
-    log: Log, shortened: Sequence[tuple[str, str, str]], diagnostics: Sequence[Diagnostic]
+    log: Log,
+    survey: Survey,
+    shortened: Sequence[tuple[str, str, str]],
+    diagnostics: Sequence[Diagnostic],
 ) -> list[Row]:
     """What the tables do not print whole, and what was changed, taken out or answered."""
     rows: list[Row] = []
@@ -65,6 +70,13 @@ def note_rows(
 
     for what, words in _of_the_head(log):
         add("the head", what, words)
+    for what, words in change_notes(log, survey):
+        add("the walk", what, words)
+    times = "; ".join(
+        f"{address_words(one)} {one.time:%H:%M}" for one in log.addresses if one.time is not None
+    )
+    if times:
+        add("the walk", "times", times)
     for place, items in groupby(log.items, key=lambda item: item.address.index):
         address = log.addresses[place]
         first = True

@@ -28,6 +28,7 @@ from traverse.sheet.paper.words import (
     signed,
     slope,
 )
+from traverse.sheet.said.in_force import bearings_held, paces_from, with_changes
 
 
 def legs_table(log: Log, survey: Survey) -> Table | None:
@@ -71,13 +72,22 @@ def legs_table(log: Log, survey: Survey) -> Table | None:
     if survey.closures and shots:
         first = len(walked) + len(survey.closures)
         rows[first] = Row(cells=rows[first].cells, bold=rows[first].bold, rule_above=True)
-    return Table(
-        title="Legs", asides=(_paces_aside(survey.paces, lengths),), columns=columns, rows=tuple(rows)
-    )
+    return Table(title="Legs", asides=_asides(log, survey), columns=columns, rows=tuple(rows))
 
 
-def _paces_aside(paces: Sequence[PaceLength], lengths: Lengths) -> str:
+def _asides(log: Log, survey: Survey) -> tuple[str, ...]:
+    """Paces, and the norths where they change; shorter where both have no room."""
+    paces = _paces_aside(log, survey.paces, log.lengths)
+    norths = bearings_held(log, survey)
+    if len(norths) < 2:
+        return (paces,)
+    bearings = f"Bearings {with_changes(norths)}"
+    return (f"{bearings}. {paces}" if paces else bearings, bearings, "Bearings change, see notes")
+
+
+def _paces_aside(log: Log, paces: Sequence[PaceLength], lengths: Lengths) -> str:
     said = []
+    since = paces_from(log, paces)
     for pace in paces:
         course = pace.course
         kind = f"{course.kind.value} " if course.kind is not None else ""
@@ -87,6 +97,8 @@ def _paces_aside(paces: Sequence[PaceLength], lengths: Lengths) -> str:
         words = lengths.with_unit(words)
         if course.counts and course.course_m is not None:
             words += f", from {counted(len(course.counts), 'walk')} of {_course(course.course_m)}"
+        if course.span.line in since:
+            words = f"from{NO_BREAK}{plain(since[course.span.line])} {words}"
         said.append(f"{course.who}: {words}" if course.who and len(paces) > 1 else words)
     return "; ".join(said)
 

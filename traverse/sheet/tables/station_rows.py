@@ -14,7 +14,6 @@ from traverse.location.records import (
 )
 from traverse.log.items import Address, Leg, PlaneKind, Tops, UnitHere, WayUp, Words
 from traverse.log.items import Item as Described
-from traverse.log.readings import Convention
 from traverse.log.records import Control, Log
 from traverse.sheet.paper.page import Face
 from traverse.sheet.paper.table import Column, Laid, Row, Table
@@ -31,9 +30,10 @@ from traverse.sheet.paper.words import (
 from traverse.sheet.paper.words import (
     address as address_words,
 )
+from traverse.sheet.said.in_force import attitude_norths, with_changes
 from traverse.sheet.said.stops import Stops, common_control, own_sd
 from traverse.sheet.signs.shown import Printed, shown, told
-from traverse.structure.readings.records import Attitude, LineAttitude
+from traverse.structure.readings.records import Attitude, LineAttitude, StrikeAttitude
 
 
 def station_columns(log: Log, survey: Survey) -> tuple[Column, ...]:
@@ -60,26 +60,18 @@ def station_columns(log: Log, survey: Survey) -> tuple[Column, ...]:
     )
 
 
-_CONVENTIONS = {
-    Convention.DIP_RIGHT: "dip to the right of the strike",
-    Convention.DIP_LEFT: "dip to the left of the strike",
-    Convention.DIP_DIRECTION: "dip direction and dip",
-    Convention.LETTERS: "side of the dip by its letters",
-}
-
-
 def station_asides(log: Log) -> tuple[str, ...]:
     """What the attitudes are read from, and how far figures go; the fullest first."""
-    conditions = log.heading.first
-    north = conditions.attitudes_from or conditions.bearings
+    norths = attitude_norths(log)
     told = dict.fromkeys((METRES, log.lengths))
     whole = ", ".join(f"{one.name} to {one.one}" for one in told).capitalize()
     care = f"{whole.replace(NO_BREAK, ' ')}, angles to 1°: the readings bear no more."
-    if north is None:
+    if not norths:
         return (care,)
-    how = f", {_CONVENTIONS[conditions.convention]}" if conditions.convention is not None else ""
-    read = f"Attitudes as written: {north.value} north{how}; all else true north."
-    return (f"{read} {care}", read, f"As written: {north.value} north.")
+    read = f"Attitudes as written: {with_changes(norths)}; all else true north."
+    first = norths[0][1].partition(",")[0]
+    shortest = f"As written: {first}." if len(norths) == 1 else "As written: the notes say from which north."
+    return (f"{read} {care}", read, shortest)
 
 
 def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], list[str]]:
@@ -192,7 +184,7 @@ def _in_stations(item: Described) -> bool:
     match shown(item).printed:
         case Printed.UNIT | Printed.AS_WRITTEN | Printed.TOPS | Printed.ROCK | Printed.BESIDE:
             return True
-        case Printed.CONTACTS | Printed.IN_FULL | Printed.NOWHERE:
+        case Printed.CONTACTS | Printed.IN_FULL:
             return False
 
 
@@ -251,6 +243,8 @@ def _attitude_cells(attitude: Attitude | None) -> tuple[str, str, str]:
         written += f" (mean of {attitude.n})"
     if isinstance(attitude, LineAttitude):
         return (written, arrow(attitude.plunge_deg, attitude.trend_deg), "")
+    if isinstance(attitude, StrikeAttitude):
+        return (written, "dip not read", f"{azimuth(attitude.strike_deg)}°")
     way = None if attitude.flat else attitude.dip_direction_deg
     return (
         written,

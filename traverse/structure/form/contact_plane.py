@@ -79,7 +79,8 @@ def _lying(contact: PlacedContact, plane: ContactPlane) -> PlacedContact:
     surface = Surface(
         strike_deg=plane.strike_deg, dip_deg=plane.dip_deg, sd_deg=plane.sd_pole_deg, through=len(plane.lines)
     )
-    return replace(contact, surface=surface, course_deg=plane.strike_deg)
+    course = plane.strike_deg if contact.strike_deg is None else contact.strike_deg
+    return replace(contact, surface=surface, course_deg=course)
 
 
 def _on_one_side(

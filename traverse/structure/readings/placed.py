@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from traverse.angle import wrap_360
+from traverse.angle import axial_difference, mean_axis, wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.location.records import PlacedAddress, Survey
 from traverse.log.items import (
@@ -49,6 +49,7 @@ from traverse.structure.readings.records import (
     Placed,
     PlacedContact,
     PlaneAttitude,
+    StrikeAttitude,
     Surface,
 )
 from traverse.trade import REPEAT_DEG
@@ -101,6 +102,8 @@ def attitudes(
         for order, item in items:
             if isinstance(item, Contact) and item.plane is not None:
                 plane = item.plane
+            elif isinstance(item, Planes) and all(one.dip_deg is None for one in item.readings):
+                found.append(_strike_alone(item, _Where(place, order, unit), norths))
             elif isinstance(item, Planes):
                 seen = tops if item.kind is PlaneKind.BED else None
                 tops = None if seen is not None else tops
@@ -149,21 +152,23 @@ def _strike(reading: PlaneReading, turn_deg: float) -> float | None:
     return wrap_360(settled((toward % 180.0 if reading.dip_deg == 90.0 else toward) - 90.0))
 
 
-def _normal(reading: PlaneReading, turn_deg: float) -> Vectors:
-    strike = reading.strike_deg
-    return pole(reading.dip_deg, dip_direction_deg=0.0 if strike is None else strike + 90.0 + turn_deg)
+def _normal(dip_deg: float, strike: float | None, turn_deg: float) -> Vectors:
+    return pole(dip_deg, dip_direction_deg=0.0 if strike is None else strike + 90.0 + turn_deg)
 
 
 def _plane(item: Planes, where: _Where, norths: Norths, tops: WayUp | None) -> PlaneAttitude:
     turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
+    # A reading without a dip is no plane, and has no part in the mean.
+    lies = [(one.dip_deg, one.strike_deg) for one in item.readings if one.dip_deg is not None]
     first = item.readings[0]
-    if len(item.readings) == 1:
+    if len(lies) == 1:
         # As written, not through a vector and back.
-        strike = _strike(first, turn)
-        dip, direction = first.dip_deg, None if strike is None else wrap_360(settled(strike + 90.0))
+        (alone,) = (one for one in item.readings if one.dip_deg is not None)
+        strike = _strike(alone, turn)
+        dip, direction = lies[0][0], None if strike is None else wrap_360(settled(strike + 90.0))
         spread = 0.0
     else:
-        axis, spread = principal_axis(np.array([_normal(reading, turn) for reading in item.readings]))
+        axis, spread = principal_axis(np.array([_normal(*lie, turn) for lie in lies]))
         dip, direction = dip_of(axis)
     given = [reading.sd_deg for reading in item.readings if reading.sd_deg is not None]
     return PlaneAttitude(
@@ -178,12 +183,34 @@ def _plane(item: Planes, where: _Where, norths: Norths, tops: WayUp | None) -> P
         dip_direction_deg=0.0 if direction is None else direction,
         flat=direction is None,
         overturned=any(reading.overturned for reading in item.readings),
-        n=len(item.readings),
+        n=len(lies),
         spread_deg=spread,
         sd_deg=max(given) if given else item.conditions.precision.attitude_deg,
         quality=first.quality,
         tops=tops,
         tops_toward_deg=_tops_toward(tops, norths),
+        queried=any(reading.queried for reading in item.readings),
+        span=item.span,
+    )
+
+
+def _strike_alone(item: Planes, where: _Where, norths: Norths) -> StrikeAttitude:
+    turn = norths.turn_deg(item.conditions.attitudes_from, item.conditions, station=item.address.station)
+    strikes = [one.strike_deg for one in item.readings if one.strike_deg is not None]
+    mean, _ = mean_axis(strikes)
+    strike = strikes[0] if len(strikes) == 1 else mean
+    return StrikeAttitude(
+        booked=item,
+        place=where.place,
+        order=where.order,
+        station=item.address.at_or_from,
+        unit=where.unit,
+        kind=item.kind,
+        written=item.written,
+        strike_deg=wrap_360(settled(strike + turn)),
+        n=len(strikes),
+        spread_deg=max(axial_difference(one, mean) for one in strikes),
+        sd_deg=item.conditions.precision.attitude_deg,
         queried=any(reading.queried for reading in item.readings),
         span=item.span,
     )
@@ -251,7 +278,7 @@ def _plunge_and_trend(reading: LineReading, plane: PlaneReading | None) -> tuple
     if reading.rake_deg is None:
         return reading.plunge_deg or 0.0, reading.trend_deg or 0.0
     on = reading.rake_on or plane
-    if on is None or on.strike_deg is None:
+    if on is None or on.strike_deg is None or on.dip_deg is None:
         return 0.0, reading.rake_from_deg or 0.0
     return rake_line(
         on.strike_deg, dip_deg=on.dip_deg, rake_deg=reading.rake_deg, end_deg=reading.rake_from_deg or 0.0
@@ -292,7 +319,7 @@ def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[P
                 dip_deg=None if item.plane is None else item.plane.dip_deg,
                 course_deg=course,
                 surface=None
-                if item.plane is None
+                if item.plane is None or item.plane.dip_deg is None
                 else Surface(
                     strike_deg=strike,
                     dip_deg=item.plane.dip_deg,

@@ -109,7 +109,17 @@ class LineAttitude(Measured):
     """Its sense is unknown."""
 
 
-Attitude: TypeAlias = PlaneAttitude | LineAttitude
+@record(frozen=True, slots=True, kw_only=True)
+class StrikeAttitude(Measured):
+    """One line of readings of a plane whose dip was not read: a strike, which takes part in nothing that wants planes."""
+
+    booked: Planes
+    kind: PlaneKind
+    strike_deg: float
+    """True; of its two ends the one that was written."""
+
+
+Attitude: TypeAlias = PlaneAttitude | LineAttitude | StrikeAttitude
 
 
 def bedding(attitudes: Iterable[Attitude]) -> tuple[PlaneAttitude, ...]:

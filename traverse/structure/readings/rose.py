@@ -9,7 +9,7 @@ import numpy as np
 from traverse.angle import mean_axis, mean_azimuth
 from traverse.log.items import LineKind, PlaneKind
 from traverse.settled import settled
-from traverse.structure.readings.records import Attitude, LineAttitude, Restored, Rose
+from traverse.structure.readings.records import Attitude, LineAttitude, Restored, Rose, StrikeAttitude
 from traverse.trade import ROSE_READINGS
 
 
@@ -22,6 +22,8 @@ def rose(attitudes: Sequence[Attitude], restored: Sequence[Restored]) -> Rose | 
     azimuths, both = [], []
     for one in attitudes:
         if one.kind not in {LineKind.CURRENT, PlaneKind.CROSSBED}:
+            continue
+        if isinstance(one, StrikeAttitude):
             continue
         raw = one.trend_deg if isinstance(one, LineAttitude) else None if one.flat else one.dip_direction_deg
         azimuth = back.get(one.order, raw)

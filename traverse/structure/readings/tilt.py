@@ -13,7 +13,15 @@ from traverse.log.items import LineKind, PlaneKind
 from traverse.log.readings import LineReading
 from traverse.settled import first_least, settled
 from traverse.structure.readings.directions import Vectors, apparent_dip, dip_of, dot, line, pole, trend_of
-from traverse.structure.readings.records import Attitude, FoldAxis, LineAttitude, Restored, bedding
+from traverse.structure.readings.records import (
+    Attitude,
+    FoldAxis,
+    LineAttitude,
+    PlaneAttitude,
+    Restored,
+    StrikeAttitude,
+    bedding,
+)
 from traverse.trade import PLUNGING_DEG, REPOSE_DEG, TILTED_DEG
 
 _FLAT = 1e-9
@@ -80,7 +88,7 @@ def restored(attitudes: Sequence[Attitude], axis: FoldAxis | None) -> Outcome[tu
     plunging = axis is not None and axis.plunge_deg > PLUNGING_DEG
     fold = line(axis.plunge_deg, trend_deg=axis.trend_deg) if axis is not None and plunging else None
     for one in attitudes:
-        if one.kind not in {PlaneKind.CROSSBED, LineKind.CURRENT}:
+        if isinstance(one, StrikeAttitude) or one.kind not in {PlaneKind.CROSSBED, LineKind.CURRENT}:
             continue
         away = np.hypot(where[:, 0] - one.place.east_m, where[:, 1] - one.place.north_m)
         own = [index for index, bed in enumerate(beds) if bed.booked.address is one.booked.address]
@@ -117,7 +125,7 @@ def _is_bearing(reading: LineReading) -> bool:
     return reading.rake_deg is None and not any(mark in reading.written for mark in _ARROWS)
 
 
-def _turned(one: Attitude, bed: Vectors, fold: Vectors | None) -> tuple[float, float]:
+def _turned(one: PlaneAttitude | LineAttitude, bed: Vectors, fold: Vectors | None) -> tuple[float, float]:
     if isinstance(one, LineAttitude):
         trend, plunge = one.trend_deg, one.plunge_deg
         if all(map(_is_bearing, one.booked.readings)):

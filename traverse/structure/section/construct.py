@@ -95,6 +95,7 @@ def constructed(
     band: tuple[BandStretch, ...],
     thicknesses: Sequence[Thickness],
     caps: frozenset[str],
+    cover: frozenset[str],
     bodies: Sequence[Body] = (),
 ) -> tuple[Section, ...]:
     """The sections with their constructions, and the intrusive bodies that cut them."""
@@ -111,6 +112,7 @@ def constructed(
             section=section,
             plane=plane,
             caps=caps,
+            cover=cover,
             ahead=younger_ahead(log, survey, band, section),
             lengths=log.lengths,
         )
@@ -311,7 +313,7 @@ class _Constructor:
         reasons: dict[tuple[int, float], Stop] = {}
         for index, start in enumerate(self.given.starts):
             for sense in (1.0, -1.0):
-                if start.points[0].kind is PointKind.UNCONFORMITY:
+                if start.points[0].kind is PointKind.UNCONFORMITY or self.given.covers(start.points[0]):
                     path = self._straight(start, sense)
                 elif start.block in known:
                     path = follow(start, start.at, sense)
@@ -321,7 +323,7 @@ class _Constructor:
                 points, fault = self._at_faults(points, start.block)
                 if fault:
                     reasons[index, sense] = Stop.AT_FAULT
-                if start.points[0].kind is PointKind.UNCONFORMITY:
+                if start.points[0].kind is PointKind.UNCONFORMITY or self.given.covers(start.points[0]):
                     points, seen = self._at_other_ground(points)
                     if seen:
                         reasons[index, sense] = Stop.OTHER_GROUND
@@ -387,7 +389,7 @@ class _Constructor:
             order = 1 if line[-1, 0] >= line[0, 0] else -1
             at = float(np.interp(ground.distance_m, line[::order, 0], ran[::order]))
             over = float(np.interp(ground.distance_m, line[::order, 0], line[::order, 1])) - ground.up_m
-            if (over > _OTHER_M) if ground.unit in self.given.caps else (over < -_OTHER_M):
+            if (over > _OTHER_M) if ground.unit in self.given.flat else (over < -_OTHER_M):
                 best = min(best, at)
         return (along(points, best), True) if best < ran[-1] else (tuple(points), False)
 
@@ -413,7 +415,8 @@ class _Constructor:
                 points, reason = paths[key].points, reasons.get(key)
                 if key in out:
                     points, reason = along(points, out[key]), Stop.OUT_AGAIN
-                rank = 1 if line.kind is PointKind.UNCONFORMITY else 0
+                over = line.kind is PointKind.UNCONFORMITY or self.given.covers(start.points[0])
+                rank = 1 if over else 0
                 line.halves.append(
                     Half(points=points, rank=rank, owner=line, back=sense < 0.0, reason=reason)
                 )

@@ -23,6 +23,8 @@ from traverse.trade import FAR_SHARE, ONE_LINE_M, ONE_LINE_SAID_SHARE, ONE_LINE_
 _UPRIGHT: Point = (0.0, -1.0)
 _FLAT = 1e-6
 """A fault that falls less than this for each metre has no place at other heights."""
+_OFF_M = 1.0
+"""A line that passes the ground by more than this does not come out there."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -85,10 +87,15 @@ class SectionInput:
         section: Section,
         plane: Plane,
         caps: frozenset[str],
+        cover: frozenset[str],
         ahead: Callable[[SectionPoint], int],
         lengths: Lengths,
     ) -> None:
-        self.section, self.plane, self.caps = section, plane, caps
+        self.section, self.plane = section, plane
+        self.cover = cover
+        """Units that lie flat on the worn edges of the others."""
+        self.flat = caps | cover
+        """Those and loose ground: no part of what was folded."""
         self.ahead = ahead
         self.lengths = lengths
         self.said: list[str] = []
@@ -100,6 +107,11 @@ class SectionInput:
         for point in sorted(section.points, key=lambda one: one.distance_m):
             if point.is_bed:
                 self.beds.setdefault(self._block(self._place(point)), []).append(point)
+        self.flat_beds = [
+            point
+            for point in section.points
+            if point.is_bed and point.attitude is not None and point.attitude.unit in cover
+        ]
         self.far: list[Seen] = []
         """Carried too far to take part, where anything nearer tells how beds lie."""
         self.readings = self._readings()
@@ -119,13 +131,13 @@ class SectionInput:
             if dip is None:
                 continue
             bed, contact = point.attitude, point.contact
-            if bed is not None and point.is_bed and bed.unit not in self.caps:
+            if bed is not None and point.is_bed and bed.unit not in self.flat:
                 over, plane = bool(bed.upside_down), (bed.dip_deg, bed.dip_direction_deg)
             elif (
                 point.kind is PointKind.CONTACT
                 and contact is not None
                 and contact.surface is not None
-                and contact.younger not in self.caps
+                and contact.younger not in self.flat
             ):
                 # A contact's own plane says nothing of way-up; the bed nearest to it does.
                 over = self._over_near(point)
@@ -205,14 +217,18 @@ class SectionInput:
             contact = point.contact
             if contact is None or point.kind is PointKind.FAULT:
                 continue
-            if point.kind is PointKind.CONTACT and contact.younger in self.caps:
+            if point.kind is PointKind.CONTACT and contact.younger in self.flat - self.cover:
                 self.loose.append(point)
                 continue
             block = self._block(self._place(point))
             way = self.way_at(point, block)
             at = self._outcrop([point], way)
-            if self._block(at) != block:
-                # It comes out nowhere on this side of the fault: it starts where it was carried to.
+            if (
+                self._block(at) != block
+                or self._under_cover(point, at[0])
+                or self._comes_out_nowhere(point, way, at)
+            ):
+                # On this side of the fault, or under what covers it: it starts where it was carried to.
                 at = self._place(point)
             single.append(Start(points=[point], at=at, ahead=self.ahead(point), block=block))
         single.sort(key=lambda start: start.at[0])
@@ -223,10 +239,32 @@ class SectionInput:
         dip = point.apparent_dip_deg
         if dip is not None:
             return _down(math.radians(dip))
-        if point.kind is PointKind.UNCONFORMITY:
-            return (1.0, 0.0)
+        if point.kind is PointKind.UNCONFORMITY or self.covers(point):
+            # What covers lies as its own beds do.
+            own = least(self.flat_beds, key=lambda one: abs(one.distance_m - point.distance_m))
+            dip = None if own is None else own.apparent_dip_deg
+            return (1.0, 0.0) if dip is None else _down(math.radians(dip))
         near = self._nearest(point.distance_m, block)
         return _UPRIGHT if near is None else _along(near.younging_rad)
+
+    def _under_cover(self, point: SectionPoint, distance_m: float) -> bool:
+        """Whether a contact of what was worn off would come out on what lies over it."""
+        if point.kind is not PointKind.CONTACT or self.covers(point) or not self.cover:
+            return False
+        near = least(self.section.profile, key=lambda one: abs(one.distance_m - distance_m))
+        return near is not None and near.unit in self.cover
+
+    def _comes_out_nowhere(self, point: SectionPoint, way: Point, at: Point) -> bool:
+        """Whether what covers, which lies flat, was carried past all ground: over it, or under it."""
+        if point.kind is not PointKind.UNCONFORMITY and not self.covers(point):
+            return False
+        place = self._place(point)
+        return abs((at[0] - place[0]) * way[1] - (at[1] - place[1]) * way[0]) > _OFF_M
+
+    def covers(self, point: SectionPoint) -> bool:
+        """Whether a contact lies within the cover."""
+        contact = point.contact
+        return contact is not None and {contact.younger, contact.older} <= self.cover
 
     def tells(self, point: SectionPoint) -> bool:
         """Whether anything tells how a contact or fault goes on into the ground."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -11,7 +11,7 @@ import numpy as np
 from traverse.heights.records import Terrain
 from traverse.location.records import HeightsMeasured, Survey
 from traverse.log.records import Log, Projection
-from traverse.settled import SAME_M, least, part_at, settled, settled_all
+from traverse.settled import SAME_M, first_least, least, part_at, settled, settled_all
 from traverse.structure.readings.directions import Vectors
 from traverse.structure.readings.placed import nearest_strike
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
@@ -38,9 +38,12 @@ class SectionGround:
         band: tuple[BandStretch, ...],
         terrain: Terrain | None,
         carrier: Carrier,
+        cover: frozenset[str] = frozenset(),
     ) -> None:
         self.survey, self.terrain, self.contacts, self.band = survey, terrain, contacts, band
         self.carrier = carrier
+        self.cover = cover
+        """Units that lie flat on the worn edges of the others."""
         self.strike_near = nearest_strike(beds)
         self.younger_side = younger_side(log, survey, band)
 
@@ -90,25 +93,53 @@ class SectionGround:
     def _units(
         self, line: LineOfSection, shares: Vectors, projection: Projection, cut: Sequence[CutContact]
     ) -> list[str | None]:
+        """Unit at each distance, within the cover or what it lies on, whichever was walked on nearest to the line there."""
+        if not self.cover:
+            return self._units_of(line, shares, projection, cut, lambda _: True)
+        bodies = [
+            self._units_of(line, shares, projection, cut, within)
+            for within in (lambda unit: unit not in self.cover, lambda unit: unit in self.cover)
+        ]
+        walked = [one for one in self.band if one.unit is not None]
+        if not walked:
+            return bodies[0]
+        at = np.column_stack([np.interp(shares, line.starts_m, line.points[:, axis]) for axis in (0, 1)])[
+            :, None, :
+        ]
+        starts = np.array([one.start for one in walked], dtype=np.float64)
+        ways = np.array([one.end for one in walked], dtype=np.float64) - starts
+        on = np.clip(((at - starts) * ways).sum(axis=2) / np.maximum((ways**2).sum(axis=1), SAME_M), 0.0, 1.0)
+        off = np.hypot(*np.moveaxis(at - starts - on[..., None] * ways, 2, 0))
+        nearest = (first_least(row) for row in off)
+        return [bodies[walked[index].unit in self.cover][place] for place, index in enumerate(nearest)]
+
+    def _units_of(
+        self,
+        line: LineOfSection,
+        shares: Vectors,
+        projection: Projection,
+        cut: Sequence[CutContact],
+        within: Callable[[str | None], bool],
+    ) -> list[str | None]:
         """Unit at each distance: what the contacts on both sides say, else what most of the walked ground there is on."""
         met: list[tuple[float, str | None, str | None, bool]] = []
         for contact in self.contacts:
             carried = self.carrier.contact(line, contact, projection)
-            if contact.younger is not None and carried is not None:
+            if contact.younger is not None and carried is not None and self._inside(contact, within):
                 east, north, _ = self.younger_side(contact).tolist()
                 met.append(
                     (carried.distance_m, *_sides(line, contact, carried.stretch, (east, north)), False)
                 )
         for contact, younger in cut:
             carried = self.carrier.at(line, contact.place, contact.course_deg, projection)
-            if contact.younger is not None and carried is not None:
+            if contact.younger is not None and carried is not None and self._inside(contact, within):
                 met.append((carried.distance_m, *_sides(line, contact, carried.stretch, younger), True))
         met.sort(key=lambda one: settled(one[0], 3))
         cuts = [distance for distance, *_ in met]
         edges = [-np.inf, *cuts, np.inf]
         votes: list[dict[str, float]] = [{} for _ in edges[1:]]
         for stretch in self.band:
-            if stretch.unit is None or stretch.leg is None:
+            if stretch.unit is None or stretch.leg is None or not within(stretch.unit):
                 continue
             for share in (0.1, 0.3, 0.5, 0.7, 0.9):
                 east, north = (a + share * (b - a) for a, b in zip(stretch.start, stretch.end, strict=True))
@@ -133,6 +164,10 @@ class SectionGround:
             chosen[index] = (seen and before) or chosen[index] or before
             chosen[index + 1] = (seen and after) or chosen[index + 1] or after
         return [chosen[part_at(cuts, float(distance))] for distance in shares]
+
+    @staticmethod
+    def _inside(contact: PlacedContact, within: Callable[[str | None], bool]) -> bool:
+        return within(contact.younger) and within(contact.older)
 
 
 def _sides(

@@ -37,6 +37,7 @@ def sections(
     axis: FoldAxis | None,
     terrain: Terrain | None = None,
     lines: tuple[ContactLine, ...] = (),
+    cover: frozenset[str] = frozenset(),
 ) -> Outcome[tuple[Section, ...]]:
     """The sections that the log asks for; where it asks for none, one square to the beds (or along the walk)."""
     found: list[Section] = []
@@ -53,14 +54,14 @@ def sections(
                 )
             )
             continue
-        maker = _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain, lines)
+        maker = _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain, lines, cover)
         found.append(maker.section(line, booked=booked))
         said.extend(maker.said)
     if not log.sections:
         line = _default_line(survey, attitudes)
         if line is not None:
             found.append(
-                _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain, lines).section(
+                _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain, lines, cover).section(
                     line, booked=None
                 )
             )
@@ -149,6 +150,7 @@ class _SectionMaker:
         axis: FoldAxis | None,
         terrain: Terrain | None,
         lines: tuple[ContactLine, ...],
+        cover: frozenset[str],
     ) -> None:
         self.log, self.survey = log, survey
         self.attitudes, self.contacts, self.axis = attitudes, contacts, axis
@@ -156,7 +158,7 @@ class _SectionMaker:
         self.turn = survey.frame.to_true_deg
         self.carrier = Carrier(axis, self.turn, LookedAt(band, log.heading.sheet.band_m or BAND_M))
         self.beds = bedding(attitudes)
-        self.ground = SectionGround(log, survey, self.beds, contacts, band, terrain, self.carrier)
+        self.ground = SectionGround(log, survey, self.beds, contacts, band, terrain, self.carrier, cover)
         self.said: list[Diagnostic] = []
         self.oblique: list[Diagnostic] = []
         """Of readings whose strike can't carry them."""

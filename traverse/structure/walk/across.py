@@ -243,3 +243,12 @@ def caps_of(
     caps = loose | {unit for unit in flat - tilted if unit}
     met = {stretch.unit for stretch in band if stretch.unit}
     return frozenset(caps) if met - caps else frozenset()
+
+
+def cover_of(log: Log, beds: Sequence[PlaneAttitude], caps: frozenset[str]) -> frozenset[str]:
+    """Bedrock that lies flat on the worn edges of other beds: the units above an unconformity, up to the youngest."""
+    ranks = unit_ranks(log)
+    loose = {unit.letters for unit in log.units if unit.loose}
+    tilted = {bed.unit for bed in beds if bed.dip_deg > CAP_DEG}
+    lowest = max((ranks[unit] for unit in caps - loose if unit in ranks), default=-1)
+    return frozenset(unit for unit, rank in ranks.items() if rank <= lowest) - loose - tilted

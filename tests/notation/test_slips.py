@@ -1,0 +1,99 @@
+"""One slip, one message, at its line: over 200 slips of ordinary kinds, lost lines and exchanged units."""
+
+import pytest
+
+from tests.notation.slips import KINDS, is_one, lost_lines, said_of, slips, swapped_units
+from tests.notation.test_statements import read
+from traverse.diagnostic import Severity, render
+
+COUNT = 200
+LEAST = 195
+
+
+def test_the_logs_themselves_are_clean():
+    for one in {slip.log: slip for slip in lost_lines()}.values():
+        lines = one.text.split("\n")
+        whole = one._replace(text="\n".join([*lines[: one.line - 1], one.was, *lines[one.line - 1 :]]))
+        assert said_of(whole) == []
+
+
+def test_of_200_slips_195_give_one_message_at_their_line():
+    made = slips(COUNT)
+    assert len(made) == COUNT
+    assert {slip.kind for slip in made} == set(KINDS)
+    bad = [slip for slip in made if not is_one(slip, said_of(slip))]
+    assert len(bad) <= COUNT - LEAST, [(slip.kind, slip.was) for slip in bad]
+
+
+def test_every_message_of_a_slip_has_a_remedy():
+    for slip in slips(COUNT):
+        for one in said_of(slip):
+            assert one.hints, one
+
+
+def test_a_lost_line_is_missed_once():
+    """What rests on it is counted under the first place that wants it."""
+    bad = [
+        (slip.was, [one.message for one in said]) for slip in lost_lines() if len(said := said_of(slip)) > 1
+    ]
+    assert bad == []
+
+
+def test_units_in_the_wrong_order_are_one_warning_at_the_list():
+    made = list(swapped_units())
+    assert len(made) == 6
+    for slip in made:
+        said = said_of(slip)
+        assert [(one.code, one.span.line, one.severity) for one in said] == [
+            ("younger-first", slip.line, Severity.WARNING)
+        ]
+
+
+def test_units_upside_down_are_one_warning():
+    outcome = read(
+        "notation 1\nbearings true\nunit Ls L ; Devonian\nunit Sh S ; Jurassic\nunit Ss S ; Triassic\nat 1\n"
+        "to 2 010 40m\nalong 10m\ncontact Sh/Ls certain\nalong 20m\ncontact Sh/Ls certain\n".replace(
+            "unit Sh S ; Jurassic\nunit Ss S ; Triassic", "unit Ss S ; Triassic\nunit Sh S ; Jurassic"
+        )
+    )
+    said = [one for one in outcome.diagnostics if one.severity is not Severity.NOTE]
+    assert [(one.code, one.below) for one in said] == [("units-upside-down", 2)]
+
+
+@pytest.mark.parametrize("first", ["", "ta 1\n", "att 1\n"])
+def test_a_first_at_that_is_missing_or_misspelt_is_one_message(first):
+    body = (
+        f"{first}bed 142/30\nrock slate\nto 2 010 40m\nto 3 120 40m\nalong 10m\nrock slate\nclose 1 240 40m\n"
+    )
+    outcome = read(f"notation 1\nbearings true\nattitudes dip-right\n{body}")
+    assert [one.span.line for one in outcome.diagnostics] == [4]
+
+
+def test_what_rests_on_a_message_is_counted_in_it():
+    outcome = read("notation 1\nbearings true\nat 1\n" + "bed 142/68\n" * 6)
+    assert "5 lines below rest on this." in " ".join(render(outcome.diagnostics[0], {}).split())
+
+
+def test_places_past_a_leg_point_to_the_leg_where_its_count_is_to_be_doubted():
+    walk = "notation 1\nbearings true\nat 1\nto 2 010 60m\nto 3 120 6m\nalong 31m\nrock a\nalong 45m\nrock b\nto 4 240 55m\n"
+    said = read(walk).diagnostics
+    assert [(one.code, one.span.line, one.below) for one in said] == [("past-the-end", 5, 2)]
+    alone = read(walk.replace("along 45m\nrock b\n", "")).diagnostics
+    assert [(one.code, one.span.line) for one in alone] == [("past-the-end", 5)]
+    beside = read(walk.replace("120 6m", "120 40m").replace("along 31m", "along 3m")).diagnostics
+    assert [(one.code, one.span.line) for one in beside] == [("past-the-end", 8)]
+
+
+def test_a_station_that_the_leg_above_does_not_lead_to():
+    """Which of the two names is the slip can't be told."""
+    said = read("notation 1\nbearings true\nat 16\nto 18 010 60m\nat 17\nrock a\nto 19 120 40m\n").diagnostics
+    assert [(one.code, one.span.line) for one in said] == [("unknown-station", 5)]
+    assert "`at 18`, or `to 17` in that leg" in said[0].hints[0]
+    assert "did you mean" not in said[0].message
+
+
+def test_names_are_guessed_near_and_numbers_not():
+    said = read(
+        "notation 1\nbearings true\nat Trig\nto Tor 010 60m\nto 3 100 20m\nat 3\nclose Tirg 120 40m\n"
+    ).diagnostics
+    assert said[0].message == "no station Tirg; did you mean Trig?"
