@@ -117,7 +117,8 @@ def _claims(verdict, walk, geology):
         elif name in {"Flexed", "Steepening", "Against", "ManyTurns", "UnitsMirrored", "DipTurns"}:
             wrong = not model.folds and model.kind != "dome"
         elif name == "LaidBare":
-            wrong = not _lies_on_one_plane(walk, one.unit, one.within)
+            # Of one panel it is always so.
+            wrong = bool(model.folds or model.fault) and not _lies_on_one_plane(walk, one.unit, one.within)
         if wrong:
             verdict.false.append(f"{name}: {told.words}")
     _folds(verdict, walk, geology)
