@@ -150,6 +150,8 @@ def survey_log(log: Log) -> Outcome[Survey]:
         network_test=network_test(checks),
         largest_ellipse_m=_largest_m(network, adjusted),
         control_sd_m=_control_sd_m(network),
+        joint_m2=spread.joint,
+        apart_m2=spread.apart,
     )
     return Outcome(survey, tuple(found.diagnostics))
 

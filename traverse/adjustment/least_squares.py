@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -31,8 +31,12 @@ class Adjusted:
     covariance_m2: Floats  # (n_stations, 3, 3), not scaled by the misfit; 0 where held
     about_first_m2: Floats  # (n_stations, 3, 3), with the first station held: the controls' own error apart
     between_m2: Floats  # (n_edges, 3, 3), of each edge's start with its end
+    joint: Callable[[Indices], Floats]
+    """Covariance of some stations (k,), each with each, (k, k, 3, 3)."""
+    shared: Callable[[Indices, Indices], Floats]
+    """Covariance of one station of each pair with the other, (k, 3, 3), for pairs by two lists (k,)."""
     bounds: bool
-    """Whether the covariances are upper bounds only."""
+    """Whether the other covariances are upper bounds only."""
 
 
 def least_squares(
@@ -109,6 +113,8 @@ def least_squares(
         covariance_m2=solved.covariance[node],
         about_first_m2=about_first.covariance[node],
         between_m2=_between(network, node, edges, solved),
+        joint=lambda stations: solved.joint(node[stations]),
+        shared=lambda one, other: solved.shared(node[one], node[other]),
         bounds=solved.bounds,
     )
 

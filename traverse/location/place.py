@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from traverse.adjustment.records import Closing, Flags, Floats, Network
-from traverse.adjustment.residuals import Residuals, chi_square_limit
+from traverse.adjustment.residuals import Residuals
 from traverse.adjustment.shares import Made
 from traverse.angle import wrap_360
 from traverse.location.records import (
@@ -32,6 +32,7 @@ from traverse.log.items import LegKind
 from traverse.log.records import Log
 from traverse.reduction.records import ReducedLegs
 from traverse.settled import settled, settled_all
+from traverse.trade import chi_square_limit
 
 if TYPE_CHECKING:
     from traverse.adjustment.misread.explained import Explanation

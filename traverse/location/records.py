@@ -3,15 +3,23 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import field
 from enum import Enum
+from typing import TYPE_CHECKING, TypeAlias
 
 from traverse.log.items import Address, Leg, Sight, Tie
 from traverse.log.readings import PaceCourse
 from traverse.log.records import Rule
 from traverse.record import record
 from traverse.source import Span
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+Rests: TypeAlias = tuple[tuple[str, float], ...]
+"""What a place rests on: stations, each with its share of it."""
 
 
 class PlaceKind(Enum):
@@ -273,6 +281,27 @@ class PlacedAddress:
     ends: tuple[tuple[float, float, float], ...] = ()
     """Of a stretch: east, north and `relative_up_m` where it begins and where it ends. Empty for a point."""
 
+    @property
+    def rests_on(self) -> Rests:
+        """Its station, or the two of its leg; a stretch by its middle."""
+        first = self.start_share or 0.0
+        return self._resting_at((first + (first if self.end_share is None else self.end_share)) / 2.0)
+
+    @property
+    def ends_rest_on(self) -> tuple[Rests, ...]:
+        """The same of both ends of a stretch; empty for a point."""
+        return tuple(
+            self._resting_at(one)
+            for one in (self.start_share, self.end_share)
+            if one is not None and self.ends
+        )
+
+    def _resting_at(self, share: float) -> Rests:
+        leg = self.address.leg
+        if leg is None or self.start_share is None:
+            return ((self.address.station or "", 1.0),)
+        return ((leg.start, 1.0 - share), (leg.end, share))
+
 
 @record(frozen=True, slots=True, kw_only=True)
 class Frame:
@@ -329,6 +358,16 @@ class Survey:
     """Half-axis of the largest station ellipse about the first station, the control's own error apart."""
     control_sd_m: float | None = None
     """Plan standard deviation of the first control; None where it is held or there is none."""
+    joint_m2: Callable[[Sequence[Rests]], NDArray[np.float64]] | None = field(
+        default=None, compare=False, repr=False
+    )
+    """Covariance of places by what they rest on, each with each, (n, n, 3, 3) in east, north and up: what two of them
+    share is in the block between them, so that it cancels in a difference. For few; None of a survey without errors."""
+    apart_m2: Callable[[Sequence[tuple[Rests, Rests]]], NDArray[np.float64]] | None = field(
+        default=None, compare=False, repr=False
+    )
+    """Covariance of the way from one place to another, (n, 3, 3), for pairs by what they rest on: only the walk between
+    counts. For many, next to each other on the walk; None of a survey without errors."""
 
     def at(self, address: Address) -> PlacedAddress | None:
         """Where an address lies, or None where its station has no place."""

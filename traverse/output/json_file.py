@@ -490,6 +490,9 @@ def _structure(geology: Geology | None, where: _WrittenAt) -> Json:
                 "strike": angle(plane.strike_deg),
                 "dip": angle(plane.dip_deg),
                 "sd": {"strike": angle(plane.sd_strike_deg), "dip": angle(plane.sd_dip_deg)},
+                "chi_square": significant(plane.chi_square),
+                "freedom": plane.freedom,
+                "carried": plane.carried,
                 "lines": [span.line for span in plane.lines],
             }
             for plane in (geology.planes if geology else ())
