@@ -24,7 +24,7 @@ from tests.invented.walker import walked
 from traverse.compile import compile_log
 from traverse.diagnostic import Severity
 from traverse.source import Source
-from traverse.structure.readings.place_errors import place_covariance, scale_sd
+from traverse.structure.readings.place_errors import place_covariance
 
 FOUND_DEG = 10.0
 """A fold is found where its axis is given within this."""
@@ -189,20 +189,10 @@ def _folds(verdict, walk, geology):
 
 
 def _places(verdict, walk, survey, geology):
-    """The pace's own length is stated for the whole map, so it counts here by the distance from the control."""
-    scale = scale_sd(survey)
-    start = walk.stations["1"]
     for name, place in survey.places.items():
         if name in walk.stations and place.sd_east_m:
-            east, north = walk.stations[name][:2] - start[:2]
-            verdict.add(
-                "stations", place.east_m - walk.stations[name][0], math.hypot(place.sd_east_m, scale * east)
-            )
-            verdict.add(
-                "stations",
-                place.north_m - walk.stations[name][1],
-                math.hypot(place.sd_north_m, scale * north),
-            )
+            verdict.add("stations", place.east_m - walk.stations[name][0], place.sd_east_m)
+            verdict.add("stations", place.north_m - walk.stations[name][1], place.sd_north_m)
     for contact in geology.contacts:
         true = walk.contacts.get(contact.booked.span.line)
         if true is None or contact.place.leg_azimuth_deg is None:
@@ -211,7 +201,6 @@ def _places(verdict, walk, survey, geology):
         ahead = np.array([math.sin(way), math.cos(way), 0.0])
         here = np.array([contact.place.east_m, contact.place.north_m, contact.place.relative_up_m])
         sd = math.sqrt(max(0.0, float(ahead @ place_covariance(contact) @ ahead)))
-        sd = math.hypot(sd, scale * float((true.place - start) @ ahead))
         verdict.add(f"contact places, {true.certainty}", float((here - true.place) @ ahead), sd)
 
 
@@ -292,14 +281,13 @@ def _sections(verdict, walk, survey, geology):
             own = math.sqrt(
                 max(0.0, float(met[0].normal @ place_covariance(line.contacts[0]) @ met[0].normal))
             )
-            scale = scale_sd(survey) * float((met[0].place - walk.stations["1"]) @ met[0].normal)
             carried = max(
                 (abs(one.carried_m) for one in section.points if one.contact in line.contacts), default=0.0
             )
             reach = math.hypot(
                 DEPTH_M / max(0.17, abs(math.sin(math.radians(dip_and_direction(met[0].normal)[0])))), carried
             )
-            verdict.add("section at 20 m", error, math.hypot(own, scale, reach * math.radians(sd_deg)))
+            verdict.add("section at 20 m", error, math.hypot(own, reach * math.radians(sd_deg)))
 
 
 def _at_depth(points, deep, near):

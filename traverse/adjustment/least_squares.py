@@ -169,6 +169,13 @@ class _PaceLengths:
             shift=solved.shift - np.einsum("k,kni->ni", spread @ right, moved),
             covariance=solved.covariance + np.einsum("kni,kl,lnj->nij", moved, spread, moved),
             between=solved.between + np.einsum("kei,kl,lej->eij", moved[:, start], spread, moved[:, end]),
+            joint=lambda nodes: (
+                solved.joint(nodes) + np.einsum("kai,kl,lbj->abij", moved[:, nodes], spread, moved[:, nodes])
+            ),
+            shared=lambda one, other: (
+                solved.shared(one, other)
+                + np.einsum("kni,kl,lnj->nij", moved[:, one], spread, moved[:, other])
+            ),
             bounds=False,
         )
 

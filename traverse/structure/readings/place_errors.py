@@ -96,7 +96,7 @@ def together(survey: Survey, contacts: Sequence[PlacedContact]) -> Vectors:
     """Covariance of the places of contacts, each with each, shape (n, n, 3, 3) in square metres, in the order of `points_of`.
 
     What the walk makes two of them share is in the block between them, so that it cancels in a difference; what each is
-    off by along its leg is its own. The length of a pace, common to all, is apart: see `scale_sd`.
+    off by along its leg is its own.
     """
     rests = [_rests_of(contact) for contact in contacts]
     of = [contact for contact, its in zip(contacts, rests, strict=True) for _ in its]
@@ -120,19 +120,3 @@ def apart(survey: Survey, pairs: Sequence[tuple[Rests, Rests]]) -> Vectors:
     if survey.apart_m2 is None or not pairs:
         return np.zeros((len(pairs), 3, 3))
     return np.asarray(survey.apart_m2(pairs), dtype=np.float64)
-
-
-def scale_sd(survey: Survey) -> float:
-    """Share by which all paced lengths may be off together, by the calibration of the pace; 0 where two known points tell.
-
-    It turns no plane: rises are paced too.
-    """
-    if survey.fits:
-        return 0.0
-    paced = {id(leg.booked.conditions.pace) for leg in survey.legs if leg.booked.distance.unit.is_pace}
-    shares = [
-        pace.sd_m / pace.length_m
-        for pace in survey.paces
-        if pace.sd_m is not None and id(pace.course) in paced
-    ]
-    return max(shares, default=0.0)

@@ -20,7 +20,6 @@ from traverse.structure.readings.place_errors import (
     contact_pole,
     own_covariance,
     place_vector,
-    scale_sd,
 )
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import LeastThickness, Thickness, UnitThickness
@@ -80,7 +79,6 @@ def least_thicknesses(
             at_stations[address.station].append(bed)
         elif address.leg is not None:
             on_legs[address.leg.index].append(bed)
-    scale = scale_sd(survey)
     bounds: list[tuple[_Run, int, PlacedContact, list[tuple[Vectors, float]]]] = []
     for run in _runs(log, survey, contacts, band):
         whole = [
@@ -117,7 +115,7 @@ def least_thicknesses(
         out = 1.0 if known == 0 else -1.0
         way = run.places[1 - known] - place_vector(contact.place)
         true = settled(dot(way, axis) - out * sum(by_m for by_m, _ in moved))
-        variance = thickness_variance(way, axis, sd_deg) + (scale * true) ** 2
+        variance = thickness_variance(way, axis, sd_deg)
         variance += variance_along(axis, covariance) + variance_along(axis, own_covariance(contact))
         variance += sum(sd_m**2 for _, sd_m in moved)
         if abs(true) >= 0.5:

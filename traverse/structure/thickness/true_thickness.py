@@ -22,7 +22,6 @@ from traverse.structure.readings.place_errors import (
     contact_pole,
     own_covariance,
     place_vector,
-    scale_sd,
 )
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import Thickness
@@ -64,7 +63,6 @@ def thicknesses(
         and not _other_between(first, second, unit, met, survey, caps)
     ]
     walked = apart(survey, [(first.place.rests_on, second.place.rests_on) for first, second, _ in crossed])
-    scale = scale_sd(survey)
     to_true_deg = survey.frame.to_true_deg
     found: list[Thickness] = []
     for (first, second, unit), covariance in zip(crossed, walked, strict=True):
@@ -72,7 +70,7 @@ def thicknesses(
         if normal is not None:
             inside = crossed_between(log, bodies, first.place, second.place)
             moved = [opening(body, normal, to_true_deg=to_true_deg) for body in inside]
-            thickness = _between(first, second, unit, normal, sd_deg, covariance, scale, moved)
+            thickness = _between(first, second, unit, normal, sd_deg, covariance, moved)
             within = first.order, second.order
             ends = tuple(_plane_at(contact, beds, caps, within) for contact in (first, second))
             way = place_vector(second.place) - place_vector(first.place)
@@ -190,17 +188,16 @@ def _between(
     normal: Vectors,
     sd_deg: float,
     walked_m2: Vectors,
-    scale: float,
     moved: Sequence[tuple[float, float]],
 ) -> Thickness:
     """Source: thickness = |L . n|, L from one contact to the other, n the unit normal (vector form of the usual cases).
 
-    `walked_m2` is the covariance of L by the walk between, `scale` the share that all its paces may be off by, `moved`
-    what bodies between add to L along n, metres, each with its standard deviation.
+    `walked_m2` is the covariance of L by the walk between, `moved` what bodies between add to L along n, metres, each with
+    its standard deviation.
     """
     way = place_vector(second.place) - place_vector(first.place)
     true = dot(way, normal)
-    variance = thickness_variance(way, normal, sd_deg) + (scale * true) ** 2
+    variance = thickness_variance(way, normal, sd_deg)
     variance += variance_along(normal, walked_m2)
     for contact in (first, second):
         variance += variance_along(normal, own_covariance(contact))
