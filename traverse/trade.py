@@ -317,6 +317,9 @@ PLANE_SD_DEG = 5.0
 ALONG_STRIKE_DEG = 30.0
 """A section nearer to a strike shows little of the dip, and nothing is carried to it along that strike, degrees;
 common practice, no source."""
+SIDE_BANDS = 2.0
+"""A contact carried square over more than so many bands of ground, along whose strike the section runs, is not drawn;
+common practice, no source."""
 ALONG_WALL_DEG = 10.0
 """The same of the walls of an intrusive body, which run on straight where beds bend; common practice, no source."""
 BEYOND_M = 0.5

@@ -37,11 +37,11 @@ section A-A' from 1 to 4
     ("border", "level"),
     [
         ("unconformity Qt/Pz certain flat", True),
-        ("unconformity Qt/Pz certain", True),
+        ("unconformity Qt/Pz certain", False),
         ("contact Qt/Pz certain", False),
     ],
 )
-def test_gravel_over_an_unconformity_has_one_base_and_else_a_lens(compile_text, border, level):
+def test_gravel_has_one_base_over_a_measured_unconformity_and_else_a_lens(compile_text, border, level):
     found = compile_text(LOG.format(border))
     box = Box(x=26.0, y=40.0, width=174.4, height=50.0)
     styles = unit_styles(found.log.units)

@@ -12,6 +12,7 @@ from traverse.angle import axial_difference, mean_axis, wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.heights.records import Terrain
 from traverse.location.records import Place, Survey
+from traverse.log.items import ContactKind
 from traverse.log.records import Log, Projection, SectionLine
 from traverse.settled import SAME_M, settled, settled_all
 from traverse.source import Span
@@ -25,7 +26,7 @@ from traverse.structure.section.lines_cut import CutContact, cut_contacts
 from traverse.structure.section.profile import SectionGround
 from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.structure.walk.records import BandStretch, ContactLine
-from traverse.trade import BAND_M, NEARLY_FLAT_DEG, OVERHANG_SHARE
+from traverse.trade import BAND_M, NEARLY_FLAT_DEG, OVERHANG_SHARE, SIDE_BANDS
 
 
 def sections(
@@ -299,6 +300,8 @@ class _SectionMaker:
                         )
                     )
                 continue
+            if self._down_dip(line, carried, contact):
+                continue
             lies = contact.surface
             dip = (
                 None if lies is None else self.carrier.apparent(line, carried, lies.dip_deg, lies.strike_deg)
@@ -313,6 +316,22 @@ class _SectionMaker:
             sd = self.carrier.sd(place_covariance(contact), carried, plane)
             points.append(_point(kind, contact.booked.span, label, carried, dip, sd, contact=contact))
         return points
+
+    def _down_dip(self, line: LineOfSection, carried: Carried, contact: PlacedContact) -> bool:
+        """Whether a contact would be carried down its dip at its own height, over ground that was not looked at.
+
+        Along the strike of the beds a contact that was met beside the line lies at another height under it, or nowhere.
+        """
+        course = contact.course_deg
+        if (
+            contact.kind is ContactKind.FAULT
+            or course is None
+            or carried.beside
+            or carried.swing_m is not None
+        ):
+            return False
+        along = too_near(course - self.turn, line.grid_azimuths_deg[carried.stretch])
+        return along and abs(carried.offset_m) > SIDE_BANDS * (self.log.heading.sheet.band_m or BAND_M)
 
     def _warn_oblique(self, line: LineOfSection, carried: Carried, attitude: PlaneAttitude) -> None:
         strike = attitude.strike_deg - self.turn
