@@ -10,7 +10,7 @@ from traverse.ground.records import Band, SectionCut, Traverse
 from traverse.ground.section_bodies import cut_bodies, where_seen, without_body
 from traverse.ground.section_fills import Parting, lenses
 from traverse.ground.section_lines import carried_line
-from traverse.ground.section_runs import as_seen, unit_runs, without_loose
+from traverse.ground.section_runs import as_seen, at_lines, unit_runs, without_loose
 from traverse.ground.section_seen import seen_runs
 from traverse.settled import settled_shape
 from traverse.structure.section.records import Construction, PointKind, Section
@@ -42,7 +42,7 @@ def cut_section(
         # Under a body the beds go on as on both sides of it.
         seen = seen_runs(section, band)
         cutting = {one.body.unit for one in section.bodies}
-        runs = as_seen(runs, [run for run in seen if run.unit not in cutting])
+        runs = at_lines(as_seen(runs, [run for run in seen if run.unit not in cutting]), section)
         section = replace(section, bodies=tuple(where_seen(one, section, seen) for one in section.bodies))
     loose -= _with_base(section.construction)
     parting = Parting(section, looked_at, depth_m)

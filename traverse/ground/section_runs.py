@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -63,6 +64,38 @@ def as_seen(runs: Sequence[UnitRun], seen: Sequence[UnitRun]) -> tuple[UnitRun, 
         else:
             joined.append(run)
     return tuple(joined)
+
+
+def at_lines(runs: Sequence[UnitRun], section: Section) -> tuple[UnitRun, ...]:
+    """The runs with each border moved to where the contact of its two units comes out, if that is within its error.
+
+    The map draws a contact straight from where it was met, the section by its dip: what the standard error of its place
+    leaves open along the walk is no disagreement, and colour ends at the line.
+    """
+    out = _contacts_out(section)
+    # Of places that one line joins, the one that is known best tells.
+    good_m: dict[float, float] = {}
+    for one in out:
+        if one.point.contact is not None:
+            good_m[one.at_m] = min(good_m.get(one.at_m, math.inf), one.point.contact.own_sd_m)
+    found = list(runs)
+    for index, (before, after) in enumerate(pairwise(runs)):
+        if after.start_m - before.end_m > SAME_M:
+            continue
+        pair = {before.unit, after.unit}
+        near = [
+            one
+            for one in out
+            if one.point.contact is not None
+            and {one.point.contact.younger, one.point.contact.older} == pair
+            and abs(one.at_m - before.end_m) <= good_m[one.at_m]
+            and found[index].start_m + SAME_M < one.at_m < after.end_m - SAME_M
+        ]
+        line = least(near, key=lambda one, border=before.end_m: abs(one.at_m - border))  # type: ignore[misc]
+        if line is not None:
+            found[index] = replace(found[index], end_m=line.at_m)
+            found[index + 1] = replace(after, start_m=line.at_m)
+    return tuple(found)
 
 
 def _besides(runs: Sequence[UnitRun], seen: Sequence[UnitRun]) -> Iterator[UnitRun]:
