@@ -211,6 +211,15 @@ def test_a_stream_runs_on_through_its_places_beyond_the_ground_looked_at():
     assert course.end == pytest.approx((40.0, -35.0))
 
 
+def test_a_stream_met_once_is_not_drawn_over_the_ground_of_the_next_legs():
+    """It is met at 5° to the walk: nobody said that it keeps to the walk."""
+    found = compiled(
+        "bearings true\nsheet band 10 m\nat 1\nto 2 090 100m\nalong 5m\n  crosses stream 095 Cold Beck\n"
+    )
+    (course,) = map_ground(found.trav).ground.map.courses
+    assert course.end[0] == pytest.approx(5.0 + 25.0, abs=0.2)
+
+
 @pytest.mark.parametrize("give", [(), PARTS])
 def test_a_handout_lays_its_own_ground_and_knows_no_unit_of_the_key(give):
     source, _ = read_source(str(SAMPLES / "oskerra-valley" / "oskerra-valley.trav"))

@@ -19,6 +19,8 @@ from traverse.trade import COURSE_BEYOND
 
 _RAY = 10.0
 """How far the edge of the band is looked for, over half its width."""
+_ASKEW = 2.5
+"""Half widths in the band that a line crosses at 25° or more; one that stays in it longer was not followed. Common practice, no source."""
 _STEPS = 12
 """Straight pieces of a curve between two places."""
 
@@ -57,11 +59,10 @@ def _along(met: Sequence[_LineMet]) -> list[_LineMet]:
 def _course(
     kind: GroundLine, name: str | None, met: Sequence[_LineMet], whole: BaseGeometry | None, half_m: float
 ) -> Course:
-    """Through the places met, and on to both sides beyond the ground looked at."""
+    """Through the places met, and on to both sides beyond the ground looked at; along the walk no farther than it was seen."""
     first, last = met[0], met[-1]
-    beyond = COURSE_BEYOND * half_m
-    start = _step(first, -beyond - _leaves(first, -_RAY * half_m, whole))
-    end = _step(last, beyond + _leaves(last, _RAY * half_m, whole))
+    start = _step(first, -_runs_on(first, -1.0, whole, half_m))
+    end = _step(last, _runs_on(last, 1.0, whole, half_m))
     curves: list[tuple[Point, Point, Point]] = []
     points = [start, first.at]
     for before, after in pairwise(met):
@@ -87,6 +88,15 @@ def _course(
         end=end,
         line=LineString(points),
     )
+
+
+def _runs_on(one: _LineMet, sense: float, whole: BaseGeometry | None, half_m: float) -> float:
+    """How far it is drawn from the place: to the edge of the ground looked at and beyond it.
+
+    Where it would stay on that ground, the walk went beside it or over it again and booked nothing: it ends.
+    """
+    inside = _leaves(one, sense * _RAY * half_m, whole)
+    return inside + COURSE_BEYOND * half_m if inside <= _ASKEW * half_m else _ASKEW * half_m
 
 
 def _step(one: _LineMet, length_m: float) -> Point:

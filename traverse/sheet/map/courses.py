@@ -108,14 +108,40 @@ def name_courses(
         face = Face.ITALIC if stream else Face.REGULAR
         text = _beside(shown, name, face, taken, avoid, course.kind)
         if text is None:
+            # Where there is no room along it, level at an end.
+            text = _at_end(shown, name, face, taken, inside, course.kind)
+        if text is None:
             left.append(name)
         else:
             items.append(text)
     return tuple(items), tuple(left)
 
 
+def _at_end(
+    line: BaseGeometry, name: str, face: Face, taken: Taken, inside: BaseGeometry, kind: GroundLine
+) -> Text | None:
+    """A level label off either end of the line."""
+    wide, high = width_mm(name, face, SMALL), SMALL * MM_PER_POINT * 0.75
+    for piece in shapely.get_parts(line):
+        for x, y in (piece.coords[0], piece.coords[-1]) if not piece.is_empty else ():
+            for left in (x + 0.8, x - 0.8 - wide, x - wide / 2.0):
+                for low in (y - high / 2.0, y + 0.8, y - 0.8 - high):
+                    shape = shapely.box(left, low - 0.4, left + wide, low + high)
+                    if piece.intersects(shape) or not inside.contains(shape) or not taken.free_shape(shape):
+                        continue
+                    taken.block(shape)
+                    colour = WATER if kind is GroundLine.STREAM else GREY_25
+                    return Text(at=(left, low), text=name, face=face, size_pt=SMALL, colour=colour)
+    return None
+
+
 def _beside(
-    line: BaseGeometry, name: str, face: Face, taken: Taken, avoid: BaseGeometry | None, kind: GroundLine
+    line: BaseGeometry,
+    name: str,
+    face: Face,
+    taken: Taken,
+    avoid: BaseGeometry | None,
+    kind: GroundLine,
 ) -> Text | None:
     """A turned label beside the line."""
     wide = width_mm(name, face, SMALL)
