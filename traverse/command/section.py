@@ -34,7 +34,7 @@ def _section(compiled: Compiled, mark: str, *, arcs: bool) -> Document | None:
     drawn = section_scale(trav.log, trav.geology.sections) if trav.geology.sections else asked
     if asked is not None and drawn != asked:
         print(
-            f"A section at 1:{asked} would be longer than 2 m of paper; it is drawn at 1:{drawn}.",
+            f"No roll of paper takes a section at 1:{asked}; it is drawn at 1:{drawn}.",
             file=sys.stderr,
         )
     return section_document(section_ground(trav), mark=mark)

@@ -160,6 +160,7 @@ def test_suspects_come_first(loop):
         span=log.legs[4].span,
         start="5",
         end="6",
+        what="5 to 6",
         slip="E and W exchanged",
         reading="N68W",
         misclosure_after_m=3.0,
