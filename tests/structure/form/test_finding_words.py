@@ -2,6 +2,8 @@
 
 import pytest
 
+from traverse.structure.form.records import Level
+
 HEAD = """notation 1
 bearings true
 attitudes dip-direction
@@ -194,6 +196,49 @@ def test_a_fault_repeat_keeps_the_order(compile_text):
     words = said(compile_text(log))
     assert "come again in the same order across the fault" in words
     assert "syncline" not in words
+
+
+def test_a_repeat_without_a_logged_fault_is_a_question(compile_text):
+    """With a contact at each change, and with one change that no contact fits, which is where to look."""
+    log = fold(30, 31, 30, 32, 31, units=("Ju", "Tr", "Ck", "Ju", "Tr"))
+    words = said(compile_text(log))
+    assert (
+        "Ju and Tr come again in the same order: a fault between them that is not logged, or two folds?"
+        in words
+    )
+    assert "repeated by the fault" not in words
+    bare = said(compile_text(log.replace("along 50m\ncontact Ck/Ju certain\nat 4\n", "")))
+    assert "or two folds? Look at the ground between Ck and Ju, where no contact fits." in bare
+
+
+def test_what_is_only_possible_is_asked(compile_text):
+    """No sentence is stronger than its level, and none names a fault that is not logged."""
+    levels = set()
+    every = [TRESCURA, SAWBILL, GRIS]
+    every += [
+        TRESCURA.replace(" overturned", ""),
+        TRESCURA.replace("contact Ck/Ju certain", "fault Ck/Ju certain"),
+    ]
+    orders = (
+        ("Tr", "Ju", "Ck", "Ju", "Tr"),
+        ("Ck", "Ju", "Tr", "Ju", "Ck"),
+        ("Ju", "Tr", "Ck", "Ju", "Tr"),
+        ("Ju",) * 5,
+    )
+    for dips in (
+        (40, 30, 2, -30, -40),
+        (-40, 30, 20, 30, 40),
+        (30, 31, 30, 32, 31),
+        (8, 10, 45, 10, 8),
+        (40, 30, 2, 1, 0),
+    ):
+        every += [fold(*dips, units=units, tops=tops) for units in orders for tops in ("", "up")]
+    for text in every:
+        for one in compile_text(text).geology.findings:
+            levels.add(one.finding.level)
+            assert (one.finding.level is Level.POSSIBLE) == ("?" in one.words), one.words
+            assert "the fault" not in one.words or "\nfault " in text, one.words
+    assert levels == set(Level)
 
 
 @pytest.mark.parametrize(("turn", "word"), [(0, "a dome"), (180, "a basin")])

@@ -175,11 +175,12 @@ def _discordance(one: Discordance) -> str:
 
 def _repeat(one: UnitsRepeat) -> str:
     head = f"{' and '.join(one.units)} come again in the same order"
-    if not one.contacts:
+    if not one.faults:
         look = "" if one.decides is None else f" Look at {one.decides}."
         return f"{head}: a fault between them that is not logged, or two folds?{look}"
-    where = dict.fromkeys(address_words(fault.booked.address) for fault in one.contacts)
-    return f"{head} across the fault {' and '.join(where)}: repeated by the fault."
+    where = list(dict.fromkeys(address_words(fault.booked.address) for fault in one.faults))
+    faults = "fault" if len(where) == 1 else "faults"
+    return f"{head} across the {faults} {' and '.join(where)}: repeated by the {faults}."
 
 
 def _mirrored(one: UnitsMirrored) -> str:

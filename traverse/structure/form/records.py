@@ -200,9 +200,11 @@ class OpenDiscordance(Founded):
 
 @record(frozen=True, slots=True, kw_only=True)
 class UnitsRepeat(Founded):
-    """Two units that come again in the same order; over the faults that are its contacts, if any."""
+    """Two units that come again in the same order."""
 
     units: tuple[str, str]
+    faults: tuple[PlacedContact, ...] = ()
+    """Those of its contacts that are logged faults between the two."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -97,18 +97,25 @@ def repeats(seen: Across) -> list[Finding]:
                     continue
                 faults = [step.fault_before for step in arm[first + 1 : second + 1] if step.fault_before]
                 if faults:
-                    return [UnitsRepeat(units=pair, contacts=tuple(faults), level=Level.FOLLOWS)]
+                    met = tuple(faults)
+                    return [UnitsRepeat(units=pair, faults=met, contacts=met, level=Level.FOLLOWS)]
                 borders = (seen.border(arm, first + 1), seen.border(arm, second + 1))
                 met = tuple(one for one in borders if one is not None)
                 if seen.is_one_contact(met):
                     continue
+                bare = next((at for at in range(first + 1, second + 2) if seen.border(arm, at) is None), None)
+                look = f"the ground {between(met)}" if met else None
+                if bare is not None:
+                    look = (
+                        f"the ground between {arm[bare - 1].unit} and {arm[bare].unit}, where no contact fits"
+                    )
                 return [
                     UnitsRepeat(
                         units=pair,
                         contacts=met,
                         level=Level.POSSIBLE,
                         others=(Other.FAULT, Other.TWO_FOLDS),
-                        decides=f"the ground {between(met)}" if met else None,
+                        decides=look,
                     )
                 ]
     return []
