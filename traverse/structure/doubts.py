@@ -17,6 +17,7 @@ from traverse.location.records import Survey
 from traverse.log.items import Certainty, ContactKind, PlaneKind, Words, WordsKind
 from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
+from traverse.structure.fault_doubts import fault_doubts
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
 from traverse.structure.odd_attitudes import Odd, fitting_slip, odd_attitudes
@@ -83,6 +84,7 @@ def doubts(
             for one in _upside_down(log, survey, near, contacts, strata.band, caps)
             if one.span not in wrong
         ),
+        *fault_doubts(log, survey, contacts, beds, strata.band),
         *_way_up(beds),
         *_edges(log, survey, met),
         *_unsaid_bodies(log, near, contacts),
