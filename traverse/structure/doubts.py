@@ -23,13 +23,15 @@ from traverse.structure.form.records import ContactPlane
 from traverse.structure.odd_attitudes import Odd, fitting_slip, odd_attitudes
 from traverse.structure.readings.directions import Vectors, dot, pole, pole_angle
 from traverse.structure.readings.mean import principal_axis
-from traverse.structure.readings.place_errors import bed_pole, contact_pole, poles_of
+from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.walk.across import unit_ranks
 from traverse.structure.walk.beds import place_words
 from traverse.structure.walk.bodies import Strata
+from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
+from traverse.structure.walk.unsaid_bodies import UnsaidBody
 from traverse.trade import (
     ALIKE_DEG,
     FORESET_DEG,
@@ -60,6 +62,7 @@ def doubts(
     met: tuple[PlacedContact, ...],
     planes: tuple[ContactPlane, ...],
     caps: frozenset[str],
+    unsaid: Mapping[str, UnsaidBody],
     domains: tuple[BedDomain, ...] = (),
 ) -> tuple[Diagnostic, ...]:
     """Warnings on readings that do not fit the rock, the ground, each other or the order of the units.
@@ -67,7 +70,7 @@ def doubts(
     `met` are all contacts, with the walls of intrusive bodies and those beside the walk.
     """
     beds, contacts = bedding(attitudes), strata.contacts
-    near = _Neighbours(beds, [one.order for one in contacts if one.kind is not ContactKind.CONTACT])
+    near = Neighbours(beds, contacts)
     words = _words(log)
     odd = {one.bed.span: one for one in odd_attitudes(domains)}
     wrong = {one.span: one for one in _wrong_units(contacts, strata.band, log) if one.span is not None}
@@ -81,39 +84,14 @@ def doubts(
         *_off_their_contact(beds, met, planes),
         *(
             one
-            for one in _upside_down(log, survey, near, contacts, strata.band, caps)
+            for one in _upside_down(log, survey, near, contacts, strata.band, caps, unsaid)
             if one.span not in wrong
         ),
         *fault_doubts(log, survey, contacts, beds, strata.band),
         *_way_up(beds),
         *_edges(log, survey, met),
-        *_unsaid_bodies(log, near, contacts),
+        *_unsaid_bodies(log, unsaid),
     )
-
-
-class _Neighbours:
-    """Beds in the order of the log, with the ones next to each place, no fault and no unconformity between."""
-
-    def __init__(self, beds: Sequence[PlaneAttitude], faults: Sequence[int]) -> None:
-        self.beds, self.faults = beds, np.array(faults)
-        self.at = np.array([bed.order for bed in beds])
-        self.poles = poles_of(beds)
-
-    def beside(self, item: int, address: object = None) -> list[int]:
-        """The bed before and the bed after an item, at another address than `address`, no fault between."""
-        place = int(np.searchsorted(self.at, item))
-        found = []
-        for step, start in ((-1, place - 1), (1, place)):
-            index = start
-            while 0 <= index < len(self.beds) and (
-                self.at[index] == item or self.beds[index].booked.address is address
-            ):
-                index += step
-            if 0 <= index < len(self.beds):
-                low, high = sorted((item, int(self.at[index])))
-                if not bool(((self.faults > low) & (self.faults < high)).any()):
-                    found.append(index)
-        return found
 
 
 def _words(log: Log) -> Mapping[int, str]:
@@ -128,7 +106,7 @@ def _words(log: Log) -> Mapping[int, str]:
 
 
 def _crossbeds(
-    near: _Neighbours,
+    near: Neighbours,
     attitudes: Sequence[Attitude],
     contacts: Sequence[PlacedContact],
     words: Mapping[int, str],
@@ -208,7 +186,7 @@ def _downslope(
             break
 
 
-def _odd_ones(near: _Neighbours) -> Iterator[Diagnostic]:
+def _odd_ones(near: Neighbours) -> Iterator[Diagnostic]:
     for index, bed in enumerate(near.beds):
         beside = near.beside(int(near.at[index]), bed.booked.address)
         if len(beside) < 2:
@@ -239,7 +217,7 @@ def _slipped(one: Odd) -> Diagnostic:
     )
 
 
-def _overturned_apart(near: _Neighbours) -> Iterator[Diagnostic]:
+def _overturned_apart(near: Neighbours) -> Iterator[Diagnostic]:
     """Beds that lie as those before and after them do, and alone are said to be overturned, or not to be."""
     for index, bed in enumerate(near.beds):
         beside = near.beside(int(near.at[index]), bed.booked.address)
@@ -336,10 +314,11 @@ def _off_their_contact(
 def _upside_down(
     log: Log,
     survey: Survey,
-    near: _Neighbours,
+    near: Neighbours,
     contacts: Sequence[PlacedContact],
     band: tuple[BandStretch, ...],
     caps: frozenset[str],
+    unsaid: Mapping[str, UnsaidBody],
 ) -> Iterator[Diagnostic]:
     """Contacts at which the walk goes down through the beds into the younger unit."""
     side = younger_side(log, survey, band)
@@ -365,8 +344,16 @@ def _upside_down(
                 "younger-below",
                 f"by the beds beside it {younger} lies under {older}, which is older",
                 contact.booked.span,
-                "overturned beds (`bed … overturned`, with `tops`), a `fault`, or the list of units",
+                _upside_down_hint(contact, unsaid),
             )
+
+
+def _upside_down_hint(contact: PlacedContact, unsaid: Mapping[str, UnsaidBody]) -> str:
+    body = next((unit for unit in (contact.younger, contact.older) if unit in unsaid), None)
+    cuts = (
+        "" if body is None else f"`; intrusive` on the line of unit {body}, if it is a body that cuts; else "
+    )
+    return f"{cuts}overturned beds (`bed … overturned`, with `tops`), a `fault`, or the list of units"
 
 
 def _way_up(beds: Sequence[PlaneAttitude]) -> Iterator[Diagnostic]:
@@ -427,27 +414,20 @@ def _edges(log: Log, survey: Survey, contacts: Sequence[PlacedContact]) -> Itera
                 break
 
 
-_BODY = re.compile(
-    r"\b(?:dikes?|dykes?|sills?|intrusions?|intrusive|plutons?|stocks?|plugs?|batholiths?|laccoliths?)\b",
-    re.IGNORECASE,
-)
-
-
-def _unsaid_bodies(log: Log, near: _Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[Diagnostic]:
-    """Units that are called a body and whose borders cut the beds, but that the list does not call intrusive."""
-    called = {unit.letters: unit for unit in log.units if not unit.intrusive and _BODY.search(unit.name)}
-    for contact in contacts:
-        unit = called.get(contact.younger or "") or called.get(contact.older or "")
-        own = contact_pole(contact)
-        if unit is None or own is None or contact.kind is not ContactKind.CONTACT:
+def _unsaid_bodies(log: Log, unsaid: Mapping[str, UnsaidBody]) -> Iterator[Diagnostic]:
+    """Units that the list does not call intrusive, and that lie as a body does."""
+    for unit in log.units:
+        one = unsaid.get(unit.letters)
+        if one is None or not one.likely:
             continue
-        beside = near.beside(contact.order)
-        off = min((pole_angle(own[0], near.poles[one]) for one in beside), default=0.0)
-        if off > ODD_BED_DEG:
-            del called[unit.letters]
-            yield note(
-                "intrusive-unsaid",
-                f"is {unit.letters} intrusive? its border cuts the beds beside it at {off:.0f}°",
-                contact.booked.span,
-                f"then add `; intrusive` to its `unit` line, and it is no part of the order of units (line {unit.span.line})",
-            )
+        why = (
+            f"its border cuts the beds beside it at {one.cut_deg:.0f}°"
+            if one.cut is not None
+            else f"it is called a {one.called}, and {one.host} lies on both sides of it"
+        )
+        yield note(
+            "intrusive-unsaid",
+            f"is {unit.letters} intrusive? {why}",
+            unit.span if one.cut is None else one.cut.booked.span,
+            f"then add `; intrusive` to its `unit` line, and it is no part of the order of units (line {unit.span.line})",
+        )

@@ -241,6 +241,29 @@ def test_what_is_only_possible_is_asked(compile_text):
     assert levels == set(Level)
 
 
+def wide_sheet(border, bed=""):
+    """100 m of Ju within Tr, all of whose beds dip east, and its first border."""
+    body = fold(30, 31, 30, units=("Tr", "Ju", "Tr")) + "to 4 090 100m level\nunit Tr\nbed 090/31\n"
+    return body.replace("bed 090/31\n", bed, 1).replace("certain\n", f"certain {border}\n", 1)
+
+
+def test_a_mirrored_order_made_by_what_cuts_the_beds_stops_at_what_was_seen(compile_text):
+    """Told by a border across the beds; a sheet along them may as well be a bed of a fold, unless a bed was read in it."""
+    cut = compile_text(wide_sheet("060/85"))
+    assert "(Tr, Ju, Tr): a fold or a fault, or is Ju an intrusive body? Look at its borders." in said(cut)
+    along = said(compile_text(wide_sheet("090/30")))
+    assert "all beds dip east: a fold, a fault or an intrusive body? Way-up at" in along
+    bedded = said(compile_text(wide_sheet("090/30", "bed 090/31\n")))
+    assert "all beds dip east: a fold or a fault? Way-up at" in bedded
+
+
+def test_an_unsaid_body_is_offered_where_it_seems_to_lie_under_the_older(compile_text):
+    found = compile_text(wide_sheet("060/85"))
+    told = [one for one in found.diagnostics if one.code == "younger-below"]
+    assert told
+    assert all("`; intrusive` on the line of unit Ju" in one.hints[0] for one in told)
+
+
 @pytest.mark.parametrize(("turn", "word"), [(0, "a dome"), (180, "a basin")])
 def test_dips_all_round(compile_text, turn, word):
     places = [(0, 100), (87, 50), (87, -50), (0, -100), (-87, -50), (-87, 50)]

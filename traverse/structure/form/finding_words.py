@@ -186,7 +186,9 @@ def _repeat(one: UnitsRepeat) -> str:
 def _mirrored(one: UnitsMirrored) -> str:
     head = f"Units in mirrored order ({', '.join(one.order)})"
     ground = ", or the ground, whose heights were not measured" if one.by_the_ground else ""
-    unlogged = f"a fault that is not logged{ground}? It is no fold."
+    sheet = "" if one.body is None else " or an intrusive body"
+    unlogged = f"a fault that is not logged{sheet}{ground}? It is no fold."
+    fold_or_fault = "a fold or a fault" if one.body is None else "a fold, a fault or an intrusive body"
     toward = "" if one.toward_deg is None else _point(one.toward_deg)
     all_dip = f"all beds dip {toward}" if toward else "beds steep or turning"
     kind = one.weighed
@@ -194,12 +196,15 @@ def _mirrored(one: UnitsMirrored) -> str:
     together = "" if kind is None else f"beds dip {_together(kind)}"
     look = "" if one.decides is None else f" Look at {one.decides}."
     match one.says:
+        case Mirror.BODY:
+            unit = "" if one.body is None else one.body.unit
+            return f"{head}: a fold or a fault, or is {unit} an intrusive body? Look at its borders."
         case Mirror.ONE_SIDE:
-            return f"{head}: a fold or a fault{ground}? No bed was measured on its {toward} side, where one would tell."
+            return f"{head}: {fold_or_fault}{ground}? No bed was measured on its {toward} side, where one would tell."
         case Mirror.LEVEL_SIDE:
             return f"{head}, one side level: {form} by the order of units{ground}? One limb hardly dips; beds farther out would tell."
         case Mirror.UPRIGHT:
-            return f"{head}, beds of one side upright: a fold or a fault{ground}? Way-up at {one.decides} would tell."
+            return f"{head}, beds of one side upright: {fold_or_fault}{ground}? Way-up at {one.decides} would tell."
         case Mirror.FEW:
             return f"{head}, {together}: {form}{ground}? One bed alone, at {one.decides}, says so; a second would tell."
         case Mirror.FOLD:
@@ -213,7 +218,7 @@ def _mirrored(one: UnitsMirrored) -> str:
                 f"or the list of units is; {one.decides} would tell."
             )
         case Mirror.WAY_UP_WANTED:
-            return f"{head}, {all_dip}: a fold or a fault{ground}? {_capital(one.decides)} would tell."
+            return f"{head}, {all_dip}: {fold_or_fault}{ground}? {_capital(one.decides)} would tell."
         case Mirror.YOUNG_ONE_WAY:
             return (
                 f"{head}, yet beds dip and young one way{f', {toward}' if toward else ''}: {unlogged}{look}"

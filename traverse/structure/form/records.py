@@ -8,6 +8,7 @@ from typing import TypeAlias
 from traverse.record import record
 from traverse.source import Span
 from traverse.structure.readings.records import FoldAxis, MeanBedding, NoAxis, PlacedContact, PlaneAttitude
+from traverse.structure.walk.unsaid_bodies import UnsaidBody
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -104,6 +105,7 @@ class Other(Enum):
     FAULT = "a fault that is not logged"
     DRAG = "beds turned by a fault"
     FLAT_FAULT = "a flat fault"
+    BODY = "an intrusive body that the list of units does not call so"
     GROUND = "the ground, whose heights were not measured"
     READING = "a reading to look at again"
     UPSIDE_DOWN = "beds upside down"
@@ -220,6 +222,7 @@ class LaidBare(Founded):
 class Mirror(Enum):
     """What units in mirrored order make, by the beds beside them."""
 
+    BODY = "the unit between lies as an intrusive body does"
     ONE_SIDE = "beds measured on one side alone"
     LEVEL_SIDE = "beds of one side lie level"
     UPRIGHT = "beds of one side stand upright, their way-up not known"
@@ -248,6 +251,8 @@ class UnitsMirrored(Founded):
     """The form that the order of units or the dips would make."""
     toward_deg: float | None = None
     """The way that all beds dip, or the side that has none."""
+    body: UnsaidBody | None = None
+    """The unit between, where it may be an intrusive body."""
     by_the_ground: bool = False
     """Whether slopes alone could do it, for heights were not measured."""
 

@@ -145,7 +145,8 @@ def fold_by_units(
     gentle = min((abs(bed.dip_deg) for bed in seen.beds), default=0.0) < WALKED_SLOPE_DEG
     ground = gentle and not seen.heights
     order, borders = mirror.order, mirror.borders
-    open_ground = (Other.GROUND,) if ground else ()
+    body = seen.unsaid.get(mirror.core.unit) if len(mirror.limb) == 1 else None
+    not_excluded = (*((Other.BODY,) if body else ()), *((Other.GROUND,) if ground else ()))
 
     def said(
         says: Mirror,
@@ -162,13 +163,16 @@ def fold_by_units(
             contacts=borders,
             named=tuple(named),
             level=Level.POSSIBLE,
-            others=(*others, *open_ground),
+            others=(*others, *not_excluded),
             decides=decides,
             toward_deg=toward_deg,
             weighed=weighed,
             by_the_ground=ground,
+            body=body,
         )
 
+    if body is not None and body.likely:
+        return [said(Mirror.BODY, Other.FOLD, Other.FAULT, decides=f"the borders of {body.unit}")]
     if not left or not right:
         side = seen.toward_deg(1.0 if not right else -1.0)
         return [said(Mirror.ONE_SIDE, Other.FOLD, Other.FAULT, toward_deg=side)]
