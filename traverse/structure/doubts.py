@@ -20,7 +20,7 @@ from traverse.settled import SAME_M, settled
 from traverse.structure.fault_doubts import fault_doubts
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
-from traverse.structure.odd_attitudes import Odd, fitting_slip, odd_attitudes
+from traverse.structure.odd_attitudes import Odd, fitting_slip, odd_attitudes, odd_between
 from traverse.structure.readings.directions import Vectors, dot, pole, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
@@ -79,7 +79,7 @@ def doubts(
         *_downslope(log, survey, beds, words),
         *map(_slipped, odd.values()),
         *(one for one in _odd_ones(near) if one.span not in odd),
-        *_overturned_apart(near),
+        *_overturned_apart(near, contacts),
         *wrong.values(),
         *_off_their_contact(beds, met, planes),
         *(
@@ -193,10 +193,14 @@ def _odd_ones(near: Neighbours) -> Iterator[Diagnostic]:
             continue
         first, second = (near.poles[one] for one in beside)
         off = min(pole_angle(near.poles[index], other) for other in (first, second))
-        if off > ODD_BED_DEG and pole_angle(first, second) <= ALIKE_DEG:
+        if pole_angle(first, second) > ALIKE_DEG:
+            continue
+        both = np.array([first, second])
+        mean = principal_axis(both)[0]
+        slip = odd_between(bed, mean, both)
+        if off > ODD_BED_DEG or slip is not None:
             one, other = (near.beds[place] for place in beside)
-            mean = principal_axis(np.array([first, second]))[0]
-            slip = fitting_slip(bed, mean, within_deg=FORESET_DEG)
+            slip = slip or fitting_slip(bed, mean, within_deg=FORESET_DEG)
             fits = "" if slip is None else f": {slip.words}? {slip.reading} would fit"
             yield warning(
                 "bed-apart",
@@ -217,11 +221,29 @@ def _slipped(one: Odd) -> Diagnostic:
     )
 
 
-def _overturned_apart(near: Neighbours) -> Iterator[Diagnostic]:
-    """Beds that lie as those before and after them do, and alone are said to be overturned, or not to be."""
+def _overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[Diagnostic]:
+    """Beds that lie as those before and after them do, and alone are said to be overturned, or not to be.
+
+    At an end of the walk an overturned contact between the bed and the one next to it stands for the bed that is missing.
+    """
+    turned = [
+        (one.order, own[0])
+        for one in contacts
+        if one.kind is ContactKind.CONTACT
+        and one.booked.plane is not None
+        and one.booked.plane.overturned
+        and (own := contact_pole(one)) is not None
+    ]
     for index, bed in enumerate(near.beds):
         beside = near.beside(int(near.at[index]), bed.booked.address)
-        if len(beside) < 2 or bed.tops is not None or (bed.upside_down is False and not bed.overturned):
+        if len(beside) == 1 and not bed.upside_down:
+            low, high = sorted((bed.order, int(near.at[beside[0]])))
+            borders = [normal for order, normal in turned if low <= order <= high]
+            if not any(pole_angle(near.poles[index], normal) <= ALIKE_DEG for normal in borders):
+                continue
+        elif len(beside) < 2:
+            continue
+        if bed.tops is not None or (bed.upside_down is False and not bed.overturned):
             continue
         others = [near.beds[place] for place in beside]
         alike = all(pole_angle(near.poles[index], near.poles[place]) <= ALIKE_DEG for place in beside)
@@ -230,9 +252,10 @@ def _overturned_apart(near: Neighbours) -> Iterator[Diagnostic]:
             continue
         where = " and ".join(dict.fromkeys(place_words(one) for one in others))
         said, rest = ("is said to be", "are not") if over else ("is not said to be", "are")
+        lie = f"the beds at {where}" if len(beside) > 1 else f"the bed at {where} and the contact between"
         yield warning(
             "overturned-apart",
-            f"bed {bed.written} {said} overturned; the beds at {where}, which lie alike, {rest}",
+            f"bed {bed.written} {said} overturned; {lie}, which lie alike, {rest}",
             bed.span,
             "`overturned` after the attitude, or `upright`, and `tops` where it was seen",
             labels=tuple(Label(one.span, one.written) for one in others),
