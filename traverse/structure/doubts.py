@@ -43,6 +43,8 @@ from traverse.trade import (
 )
 
 _EDGE_M = 0.5
+_MANY_BELOW = 3
+"""So many contacts upside down, and none upright, have one cause; common practice, no source."""
 
 _CROSSBEDDED = re.compile(
     r"\b(?:cross[- ]?(?:bed|lamina|strat)|x[- ]?(?:bed|lam)|foreset|dune|aeolian|eolian)", re.IGNORECASE
@@ -74,6 +76,11 @@ def doubts(
     words = _words(log)
     odd = {one.bed.span: one for one in odd_attitudes(domains)}
     wrong = {one.span: one for one in _wrong_units(contacts, strata.band, log) if one.span is not None}
+    rises = [
+        (contact, down)
+        for contact, down in _rises(log, survey, near, contacts, strata.band, caps)
+        if contact.booked.span not in wrong
+    ]
     return (
         *_crossbeds(near, attitudes, contacts, words),
         *_downslope(log, survey, beds, words),
@@ -82,13 +89,9 @@ def doubts(
         *_overturned_apart(near, contacts),
         *wrong.values(),
         *_off_their_contact(beds, met, planes),
-        *(
-            one
-            for one in _upside_down(log, survey, near, contacts, strata.band, caps, unsaid)
-            if one.span not in wrong
-        ),
+        *_upside_down(rises, beds, unsaid),
         *fault_doubts(log, survey, contacts, beds, strata.band),
-        *_way_up(beds),
+        *_way_up([bed for bed in beds if bed.span not in odd]),
         *_edges(log, survey, met),
         *_unsaid_bodies(log, unsaid),
     )
@@ -334,16 +337,15 @@ def _off_their_contact(
                 )
 
 
-def _upside_down(
+def _rises(
     log: Log,
     survey: Survey,
     near: Neighbours,
     contacts: Sequence[PlacedContact],
     band: tuple[BandStretch, ...],
     caps: frozenset[str],
-    unsaid: Mapping[str, UnsaidBody],
-) -> Iterator[Diagnostic]:
-    """Contacts at which the walk goes down through the beds into the younger unit."""
+) -> Iterator[tuple[PlacedContact, bool]]:
+    """Contacts at which the walk goes through the beds into the younger unit, and whether it goes down through them there."""
     side = younger_side(log, survey, band)
     rank = unit_ranks(log)
     for contact in contacts:
@@ -363,12 +365,36 @@ def _upside_down(
             settled(math.degrees(math.asin(max(-1.0, min(1.0, dot(normal, way)))))) for normal in normals
         ]
         if rises and max(rises) < -LEG_ON_BED_DEG:
-            yield warning(
-                "younger-below",
-                f"by the beds beside it {younger} lies under {older}, which is older",
-                contact.booked.span,
-                _upside_down_hint(contact, unsaid),
-            )
+            yield contact, True
+        elif rises and min(rises) > LEG_ON_BED_DEG:
+            yield contact, False
+
+
+def _upside_down(
+    met: Sequence[tuple[PlacedContact, bool]],
+    beds: Sequence[PlaneAttitude],
+    unsaid: Mapping[str, UnsaidBody],
+) -> Iterator[Diagnostic]:
+    """Contacts whose younger unit lies below; one message where all of several do and nothing is said of way-up."""
+    below = [contact for contact, down in met if down]
+    way_up = any(bed.upside_down is not None for bed in beds)
+    if len(below) >= _MANY_BELOW and len(below) == len(met) and not way_up:
+        yield warning(
+            "all-below",
+            f"by the beds beside them the younger unit lies under the older at all of {len(below)} contacts",
+            beds[0].span,
+            "the sense of `attitudes` first: `dip-left` for `dip-right`, or `dip-direction` for either; else the list of units, "
+            "or all beds overturned",
+            labels=tuple(Label(one.booked.span, f"{one.younger}/{one.older}") for one in below),
+        )
+        return
+    for contact in below:
+        yield warning(
+            "younger-below",
+            f"by the beds beside it {contact.younger} lies under {contact.older}, which is older",
+            contact.booked.span,
+            _upside_down_hint(contact, unsaid),
+        )
 
 
 def _upside_down_hint(contact: PlacedContact, unsaid: Mapping[str, UnsaidBody]) -> str:
@@ -384,7 +410,15 @@ def _way_up(beds: Sequence[PlaneAttitude]) -> Iterator[Diagnostic]:
         if bed.tops is None or bed.dip_deg >= 89.5:
             continue
         over = bed.upside_down
-        if over is not None and over != bed.overturned:
+        if bed.tops_along_strike:
+            yield warning(
+                "tops-along-strike",
+                f"the beds young to {bed.tops.toward.written if bed.tops.toward else ''}, along the strike of {bed.written}",
+                bed.tops.span,
+                "beds young across their strike: look at both figures, or `up`, `down` as it was seen",
+                labels=(Label(bed.span, "the bed"),),
+            )
+        elif over is not None and over != bed.overturned:
             says = "upside down" if over else "upright"
             yield warning(
                 "way-up-contradicts",
