@@ -507,3 +507,13 @@ def test_a_walk_round_a_dome_crosses_its_units_out_and_back_and_is_still_a_dome(
     assert "a dome" in words
     for wrong in ("mirrored", "again in the same order", "anticline"):
         assert wrong not in words
+
+
+def test_structure_told_from_a_loop_that_is_not_adjusted_says_so(compile_text):
+    """The closing leg is 100 m too short; its full length closes."""
+    loop = fold(40, 30, 2, -30, -40) + "to 6 000 50m level\nclose 1 263 {}m level\n"
+    broken, whole = (compile_text(loop.format(length)) for length in (303, 403))
+    assert broken.trav.survey.closures[0].adjusted is False
+    assert "The loop from 1 misses by 100 m and is not adjusted: dips stand" in said(broken)
+    assert "a syncline" in said(broken)
+    assert "not adjusted" not in said(whole)

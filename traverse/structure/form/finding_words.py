@@ -14,6 +14,7 @@ from traverse.structure.form.records import (
     AxisOpen,
     BedsDip,
     BedsOverturned,
+    BrokenGround,
     DipTurns,
     Discordance,
     EvenDip,
@@ -136,6 +137,11 @@ def sentence(one: Finding, lengths: Lengths) -> str:
         case AllRound():
             way = "toward" if one.form is not None and one.form.kind.hollow else "away from"
             return f"Beds at {len(one.readings)} places all round dip {way} the middle: a {_name(one.form)}."
+        case BrokenGround():
+            return (
+                f"The loop from {one.start} misses by {lengths.said(one.off_m)} and is not adjusted: dips stand, but order, "
+                "folds and thicknesses are told of places that may not lie so to each other."
+            )
         case _:
             assert_never(one)
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from traverse.angle import mean_axis, mean_azimuth, wrap_180
 from traverse.length import Lengths
+from traverse.location.records import Closure
 from traverse.log.items import ContactKind
 from traverse.log.records import Log
 from traverse.structure.form.domains import BedDomain
@@ -19,6 +20,7 @@ from traverse.structure.form.records import (
     AxisOpen,
     BedsDip,
     BedsOverturned,
+    BrokenGround,
     ContactPlane,
     Discordance,
     Finding,
@@ -47,6 +49,7 @@ from traverse.trade import (
     GENTLE_DEG,
     LEVEL_DEG,
     NEARLY_FLAT_DEG,
+    PLAN_REFUSE,
     SURE_SD,
 )
 
@@ -62,6 +65,7 @@ def findings(
     thicknesses: Sequence[Thickness],
     planes: Sequence[ContactPlane] = (),
     caps: frozenset[str] = frozenset(),
+    closures: Sequence[Closure] = (),
 ) -> tuple[Told, ...]:
     """Facts with their numbers, what they make together, and what is missing, each with its sentence.
 
@@ -79,7 +83,15 @@ def findings(
             last = [_told(one, log.lengths, head) for one in open_axis]
     said += [_told(one, log.lengths) for one in _discordances(beds, contacts, rank, caps)]
     said += [_told(one, log.lengths) for one in _on_one_line(contacts, planes)]
+    if any(one.finding.level is not Level.OBSERVED for one in said):
+        said += [_told(one, log.lengths) for one in _broken(closures)]
     return (*said, *last)
+
+
+def _broken(closures: Sequence[Closure]) -> list[Finding]:
+    """The first loop whose gap stays open in the ground."""
+    gaps = [one for one in closures if one.q > PLAN_REFUSE and not one.adjusted]
+    return [BrokenGround(start=one.stations[0], off_m=one.misclosure.distance_m) for one in gaps[:1]]
 
 
 def _told(one: Finding, lengths: Lengths, head: str = "") -> Told:

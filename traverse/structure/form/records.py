@@ -348,6 +348,14 @@ class AllRound(Founded):
     """Beds all round dip away from the middle, or toward it."""
 
 
+@record(frozen=True, slots=True, kw_only=True)
+class BrokenGround(Founded):
+    """A loop that fails its test and is not adjusted: places on either side of its gap do not go together."""
+
+    start: str
+    off_m: float
+
+
 Finding: TypeAlias = (
     AxisFound
     | AxisOpen
@@ -371,6 +379,7 @@ Finding: TypeAlias = (
     | ManyTurns
     | DipTurns
     | AllRound
+    | BrokenGround
 )
 
 
