@@ -56,7 +56,7 @@ FIXED = (
 EXCEPTIONS = {
     "length.py": "the formatter",
     "log/readings.py": "units as they are booked",
-    "adjustment/slips.py": "names the unit that was taken for another",
+    "adjustment/misread/slips.py": "names the unit that was taken for another",
     "notation/": "words of the notation, and what may be typed",
     "log/described.py": "examples of the notation",
     "output/pdf.py": "operators of the file format",
@@ -297,7 +297,7 @@ close 1 270 400 +0
         # 50 m.
         ("fixes-disagree", "164 ft apart"),
         # 210 ft up 3° are 11 ft; the day's 20 ft of drift, by the order of readings, are half gone at the second.
-        ("elevation-disagrees", "490 ft, lies 179 ft above what the slopes give, 311 ft"),
+        ("elevation-disagrees", "490 ft, lies 179 ft above what the rest of the walk gives, 311 ft"),
         # The legs are 210, 200 and 400 ft.
         ("closure-fails", "in 810 ft"),
         ("drift", "+20 ft"),

@@ -105,7 +105,7 @@ def section_ground(trav: Traverse) -> Traverse:
     from traverse.ground.lay_map import lay_band
     from traverse.ground.lay_sections import lay_sections
 
-    return replace(trav, ground=replace(trav.ground, cuts=lay_sections(trav, lay_band(trav))))
+    return replace(trav, ground=replace(trav.ground, cuts=lay_sections(trav, lay_band(trav, drawn=False))))
 
 
 def compile_log(source: Source, *, load: Loader) -> Compiled:

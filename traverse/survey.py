@@ -8,7 +8,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from traverse.adjustment.closure import is_suspicious, judge_circuits, left_out
+import numpy as np
+
+from traverse.adjustment.calibration import PacedAlike, stretches
+from traverse.adjustment.closure import judge_circuits, left_out, suspicious
 from traverse.adjustment.ellipse import ellipses
 from traverse.adjustment.least_squares import Adjusted, PlaceObservation, least_squares
 from traverse.adjustment.network import build_network
@@ -18,7 +21,7 @@ from traverse.adjustment.rule import rule_for
 from traverse.adjustment.shares import made_of
 from traverse.adjustment.sharing import Places, compass_weights, share_out, transit_weights
 from traverse.adjustment.vectors import Drawn, draw, true_azimuth_deg
-from traverse.adjustment.verdict import loose_pieces, verdicts, waiting_ties
+from traverse.adjustment.verdict import loose_pieces, nearly_met, verdicts, waiting_ties
 from traverse.diagnostic import Diagnostic, Found, Outcome, Severity, note, warning
 from traverse.location.address import Spread, place_addresses
 from traverse.location.frame import frame_of, grid_of
@@ -31,7 +34,7 @@ from traverse.location.place import (
     place_stations,
     suspects,
 )
-from traverse.location.records import Deviation, Fit, PaceLength, Place, Survey
+from traverse.location.records import Deviation, Fit, PaceLength, Place, Survey, Suspect
 from traverse.log.items import Elevation, Sight
 from traverse.log.records import Log, Rule
 from traverse.reduction.attraction import local_attraction
@@ -39,10 +42,15 @@ from traverse.reduction.pace import pace_length_m, pace_sd_m
 from traverse.reduction.reduce import reduce_legs
 
 if TYPE_CHECKING:
-    from traverse.adjustment.explained import Explanation
+    from traverse.adjustment.misread.explained import Check, Explanation
     from traverse.location.beyond import BeyondLegs
     from traverse.location.crs import Grid
+    from traverse.location.elevation import HeightReading
     from traverse.reduction.records import ReducedLegs
+
+
+MOST_LEFT_OUT = 20
+"""Heights that are left out one after the other; in a log with more it is not the figures that are wrong."""
 
 
 def survey_log(log: Log) -> Outcome[Survey]:
@@ -50,22 +58,30 @@ def survey_log(log: Log) -> Outcome[Survey]:
     found = Found()
     grid = found.keep(grid_of(log))
     fixes = found.keep(known_points(log, grid))
-    attraction = found.keep(local_attraction(log))
+    iron = found.keep(local_attraction(log))
     magnetic = found.keep(_model(log, grid, fixes))
-    legs = found.keep(reduce_legs(log, model=magnetic.get, deviations=attraction))
-    beyond = _beyond_legs(log, grid, fixes, magnetic, attraction)
+    legs = found.keep(reduce_legs(log, model=magnetic.get, deviations=iron.taken, asked=iron.asked))
+    beyond = _beyond_legs(log, grid, fixes, magnetic, iron.taken)
     network = found.keep(_connect(log, fixes, beyond))
     in_grid = grid if network.fixes else None
     drawn = draw(legs, network, in_grid.convergence_and_scale if in_grid else None)
-    vectors, raw = drawn.vectors, drawn.raw
+    vectors = drawn.vectors
+    readings = found.keep(beyond.readings()) if beyond else ()
+    raw = _lifted(network, drawn.raw, readings)
 
     rule = rule_for(log.heading.adjust, network)
     anyway = log.heading.adjust.anyway if log.heading.adjust else None
-    closings = judge_circuits(network, vectors, anyway=anyway is not None)
-    explained = _explain(legs, network, closings, drawn)
+    paces = stretches(legs)
+    closings = judge_circuits(network, vectors, anyway=anyway is not None, stretched=paces)
+    explained: Mapping[int, Explanation] = {}
+    if any(suspicious(closings)):
+        beside = beyond.checks(network, raw, readings) if beyond else ()
+        explained = _explain(log, legs, network, closings, drawn, grid, beside)
     used, left = _taking_part(closings, rule)
-    seen = beyond.observations(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
-    places, adjusted = _adjust(network, vectors, used, left, rule=rule, raw=raw, seen=seen)
+    seen = beyond.sights(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
+    places, adjusted, unused = _adjust(
+        network, vectors, used, left, rule=rule, raw=raw, seen=seen, stretched=paces, readings=readings
+    )
 
     checks = residuals(legs, network, drawn, adjusted, left)
     if adjusted.bounds:
@@ -87,6 +103,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
         covariance_m2=adjusted.covariance_m2,
         axes=ellipses(adjusted.covariance_m2[:, :2, :2]),
         grid=in_grid,
+        unused=left.controls,
     )
     placed_legs = place_legs(
         legs,
@@ -99,13 +116,18 @@ def survey_log(log: Log) -> Outcome[Survey]:
     spread = Spread(network=network, adjusted=adjusted, sighted={})
     addresses = place_addresses(log.addresses, stations, placed_legs, spread)
     compared = False
+    misread: tuple[Suspect, ...] = ()
     if beyond:
-        stations, addresses, compared = found.keep(
-            beyond.look(network, stations, placed_legs, addresses, spread, rule=rule)
+        stations, addresses, compared, misread = found.keep(
+            beyond.look(network, stations, placed_legs, addresses, spread, unused=unused)
         )
     found.diagnostics += verdicts(
         log, network, closings, explained, wanted=rule is not Rule.NONE, sighted=compared
     )
+    fitted = _fits(log, network, drawn, magnetic)
+    if not any(one.ranked and one.ranked[0].slip.edge < 0 for one in explained.values()):
+        found.keep(fitted)  # else the cause has been named: a figure of a known point, or of the heading
+    found.diagnostics += nearly_met(log, network, drawn)
     survey = Survey(
         frame=frame_of(log, in_grid, fixes, magnetic, local=not network.fixes),
         paces=tuple(
@@ -118,16 +140,18 @@ def survey_log(log: Log) -> Outcome[Survey]:
         closures=closures(log, network, used, made_of(legs, network, used, drawn), explained),
         rule=rule,
         anyway=anyway,
-        heights=heights_measured(legs),
-        suspects=suspects(log, explained),
-        deviations=tuple(Deviation(station=name, degrees=value) for name, value in attraction.items()),
-        fits=found.keep(_fits(log, network, drawn, magnetic)),
+        heights=heights_measured(legs, read=sum(one.station in network.index for one in readings)),
+        suspects=(*suspects(log, explained), *misread),
+        deviations=tuple(Deviation(station=name, degrees=value) for name, value in iron.taken.items()),
+        fits=fitted.value,
         ties=log.ties,
         sights=tuple(item for item in log.items if isinstance(item, Sight)),
         model_declinations=magnetic,
         network_test=network_test(checks),
         largest_ellipse_m=_largest_m(network, adjusted),
         control_sd_m=_control_sd_m(network),
+        joint_m2=spread.joint,
+        apart_m2=spread.apart,
     )
     return Outcome(survey, tuple(found.diagnostics))
 
@@ -164,14 +188,20 @@ def _beyond_legs(
 
 
 def _explain(
-    legs: ReducedLegs, network: Network, closings: tuple[Closing, ...], drawn: Drawn
+    log: Log,
+    legs: ReducedLegs,
+    network: Network,
+    closings: tuple[Closing, ...],
+    drawn: Drawn,
+    grid: Grid | None,
+    checks: Sequence[Check],
 ) -> Mapping[int, Explanation]:
     """Readings that would mend what closes badly."""
-    if not any(is_suspicious(closing) for closing in closings):
-        return {}
-    from traverse.adjustment.suspects import find_suspects
+    from traverse.adjustment.misread.find import find_suspects
+    from traverse.location.other_figures import other_places
 
-    return find_suspects(legs, network, closings, drawn)
+    known = other_places(log, network, grid)
+    return find_suspects(log, legs, network, closings, drawn, known=known, checks=checks)
 
 
 def _fits(
@@ -216,6 +246,20 @@ def _taking_part(closings: tuple[Closing, ...], rule: Rule) -> tuple[tuple[Closi
     return closings, left_out(closings)
 
 
+def _lifted(network: Network, raw: Places, readings: Sequence[HeightReading]) -> Places:
+    """Raw places with a height that was read as their datum, where no known point has one."""
+    if not readings or len(network.roots) != 1:
+        return raw
+    from traverse.location.elevation import lift_m
+
+    lift = lift_m(readings, network, raw.position_m[:, 2])
+    if lift is None:
+        return raw
+    return Places(
+        position_m=raw.position_m + np.array((0.0, 0.0, lift)), height_known=np.ones_like(raw.height_known)
+    )
+
+
 def _adjust(
     network: Network,
     vectors: Vectors,
@@ -225,14 +269,49 @@ def _adjust(
     rule: Rule,
     raw: Places,
     seen: Sequence[PlaceObservation],
-) -> tuple[Places, Adjusted]:
-    """Places by the rule, and the covariance that least squares gives whichever rule it is."""
+    stretched: Sequence[PacedAlike],
+    readings: Sequence[HeightReading],
+) -> tuple[Places, Adjusted, tuple[HeightReading, ...]]:
+    """Places by the rule, the covariance that least squares gives whichever rule it is, and heights not used.
+
+    Where heights were read, heights come from least squares under every rule, which alone can weigh them against
+    slopes; a reading that does not fit the rest is left out.
+    """
     weights = {Rule.COMPASS: compass_weights, Rule.TRANSIT: transit_weights}.get(rule)
     places = share_out(network, vectors, closings, left, weights=weights and weights(vectors), raw=raw)
-    adjusted = least_squares(network, vectors, left, near_m=places.position_m, seen=seen)
+
+    def adjusted_with(heights: Sequence[PlaceObservation]) -> Adjusted:
+        return least_squares(
+            network,
+            vectors,
+            left,
+            near_m=places.position_m,
+            seen=(*seen, *heights),
+            stretched=stretched,
+        )
+
+    used: tuple[HeightReading, ...] = ()
+    if not any(one.station in network.index for one in readings):
+        adjusted = adjusted_with(())
+    else:
+        from traverse.location.elevation import elevation_observations, farthest_off
+
+        used = tuple(readings)
+        adjusted = adjusted_with(elevation_observations(used, network))
+        for _ in range(MOST_LEFT_OUT):
+            worst = farthest_off(used, network, adjusted)
+            if worst is None:
+                break
+            used = (*used[:worst], *used[worst + 1 :])
+            adjusted = adjusted_with(elevation_observations(used, network))
+        known = places.height_known | network.placed
+        position = places.position_m.copy()
+        position[:, 2] = adjusted.position_m[:, 2]
+        places = Places(position_m=position, height_known=known)
     if rule is Rule.LEAST_SQUARES:
         places = Places(position_m=adjusted.position_m, height_known=places.height_known)
-    return places, adjusted
+    taken = {id(one) for one in used if one.station in network.index}
+    return places, adjusted, tuple(one for one in readings if id(one) not in taken)
 
 
 def _largest_m(network: Network, adjusted: Adjusted) -> float | None:

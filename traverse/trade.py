@@ -25,6 +25,10 @@ MODEL_DECLINATION_DEG = 1.0
 REVERSED_DEG = 90.0
 """Fore and back that differ by more are a bearing read at the wrong end, not iron, degrees; common practice, no
 source."""
+IRON_MOST_DEG = 20.0
+"""Iron that a party walks by unseen turns a compass no farther, degrees; more is a slip. Common practice, no source."""
+IRON_TAKEN_DEG = 5.0
+"""Beyond this a correction for iron is asked about and not taken, degrees; common practice, no source."""
 BACK_AGREES_DEG = 5.0
 """Fore and back bearings that differ by more do not agree in a report, degrees; common practice, no source."""
 CLEAR_OF_EACH_OTHER = 5.0
@@ -55,23 +59,66 @@ LUCKY = 0.0201
 """Chi-square with 2 degrees of freedom that one good loop in a hundred stays below, no unit. Source: -2 ln 0.99."""
 SHORT_LOOP_M = 100.0
 """A loop shorter than this may well close to nothing, metres; common practice, no source."""
+ONE_IN_A_HUNDRED = 2.326
+"""Standardised normal that one in a hundred exceeds, no unit. Source: any table of the normal distribution."""
 OUTLYING = 3.29
 """Standardised residual that one good reading in a thousand exceeds. Source: any table of the normal distribution."""
 MIRRORED = PLAN_REFUSE
 """By how much a mirrored fit must be better, as a chi-square. Source: that of 99 % in plan."""
+ACCUSED = 0.005
+"""Share of logs without a slip in which a reading is accused all the same, if its readings scatter as stated; with what
+rounding to whole degrees and paces adds it is one in a hundred. Common practice, no source."""
 RARE_SLIP = 2.4
 """Added to the rank of a slip less common than the rest: twice the logarithm of how much less; common practice, no
 source."""
+UNCOMMON_SLIP = 6.0
+"""The same of one of many that a figure may have suffered, such as any one digit misread: twice the logarithm of some
+twenty; common practice, no source."""
+FACTOR_SLIP = ((10.0, RARE_SLIP), (100.0, UNCOMMON_SLIP))
+"""Factors by which a decimal point or a nought puts a figure out, and how rare; common practice, no source."""
+LEG_FIGURES = (1.0, 1000.0)
+"""Least and most that one leg is counted or taped at, paces or metres; common practice, no source."""
+UNLIKELIER = 9.21
+"""Twice the logarithm by which a suspect may be less likely than the first and still be named: a hundred to one;
+common practice, no source."""
+SECOND_SLIP = 9.21
+"""Added to the rank of two slips together: a second one in a circuit is a hundred times rarer; common practice, no
+source."""
+MENDS_LEAST = 3.84
+"""A suspect mends something where the chi-square falls by this at least. Source: that of 95 % with 1 degree of
+freedom."""
+BACK_BEARING_MOST = 12.0
+"""A back bearing counts for no more than this chi-square for or against a fore bearing: it may itself be misread.
+Common practice, no source."""
 ANY_ANGLE = 6.0
 """Added to the rank of an angle that only the closure names: twice the logarithm of some twenty that could be told
 apart; common practice, no source."""
 ELEVATION_SD_M = 5.0
 """Standard deviation of a height that was read without ±, metres; common practice, no source."""
+DRIFT_MOST_M_AN_HOUR = 20.0
+"""The air seldom makes an altimeter drift by more in an hour, metres; more is a figure misread or an altimeter set anew.
+Common practice, no source."""
+UNMEASURED_SLOPE_DEG = 15.0
+"""Standard deviation of a slope that nobody read, where heights were read along the way, degrees; common practice, no
+source."""
 POOR_CROSSING_DEG, NO_CROSSING_DEG = 30.0, 5.0
 """Sights that cross at less than the first give a poor place, at less than the second none, degrees; common practice,
 no source."""
 GROSS_SIGHT = 10.0
 """A sight that is off by more of its standard errors takes no part; common practice, no source."""
+
+
+def chi_square_limit(freedom: int, normal: float = 1.645) -> float:
+    """Value that chi-square stays below as a normal variate does below `normal`: 95 times in 100, if not told otherwise.
+
+    >>> round(chi_square_limit(10), 1), round(chi_square_limit(10, ONE_IN_A_HUNDRED), 1)
+    (18.3, 23.2)
+
+    Source: E. B. Wilson and M. M. Hilferty (1931), PNAS 17, 684: the cube root of chi-square is nearly normal.
+    """
+    part = 2.0 / (9.0 * freedom)
+    return freedom * (1.0 - part + normal * math.sqrt(part)) ** 3
+
 
 # --- readings -----------------------------------------------------------------------------------------------
 
@@ -90,6 +137,9 @@ REPEAT_DEG = 20.0
 """Readings of one surface farther than this from their mean are worth a look, degrees; common practice, no source."""
 ALIKE_DEG = 20.0
 """Beds next to each other whose poles or dips differ by no more agree, degrees; common practice, no source."""
+STATED_FREEDOM = 8.0
+"""The precision that a log states for attitudes counts as much as the scatter of so many independent readings, and is
+drawn toward what the readings of one plane scatter; common practice, no source."""
 ODD_BED_DEG = 40.0
 """A bed that differs by more from both neighbours, which agree, is asked about, degrees; common practice, no
 source."""
@@ -111,6 +161,9 @@ SLIPPED_DEG = 10.0
 source."""
 SLIPPED_WAY_DEG = 45.0
 """And dips no farther off the way down than this, degrees; common practice, no source."""
+OFFSET_SHARE = 0.1
+"""Standard error of a distance beside the walk, which is guessed or paced off once, as a share of it; common practice,
+no source."""
 FLOAT_SLOPE_DEG = 2.0
 """On gentler ground nothing says which way loose rock moved, degrees; common practice, no source."""
 ALONG_FAULT_DEG = 60.0
@@ -131,6 +184,8 @@ this, a cluster above. Source: Woodcock (1977), Geol. Soc. Am. Bull. 88, 1231-12
 GIRDLE_RMS_DEG = 10.0
 """Poles farther than this from their best girdle turn about no one line, degrees: two thirds of what beds of one panel
 may differ by. Common practice, no source."""
+BED_ROUGH_DEG = 2.0
+"""What bedding undulates by within an arm's reach, one standard deviation, degrees; common practice, no source."""
 AXIS_SD_DEG = 5.0
 """An axis whose standard error is larger is not told: two of them are the 10 degrees that an axis is read to, degrees;
 common practice, no source."""
@@ -251,8 +306,14 @@ STRIKE_SLIP_DEG = 6.0
 """A straight line along a strike may pass by a second place at this angle: about two standard errors of a measured
 strike, degrees; common practice, no source."""
 THIN_TRIANGLE = 0.15
-"""A triangle whose height is less than this share of its longest side leaves the plane open; common practice, no
-source."""
+"""Places whose width is less than this share of their length leave the plane open; common practice, no source."""
+OUTLYING_PLACE = 3.0
+"""A place of a contact farther off the plane of the others than so many of its standard errors is named; common practice,
+no source."""
+PLACE_LEAST_SD_M = 0.1
+"""No contact is sharper than this, however well its place is known, metres; common practice, no source."""
+PLANE_SD_DEG = 5.0
+"""A plane through places whose pole is less sure than this is not carried on, degrees; common practice, no source."""
 
 # --- sections -----------------------------------------------------------------------------------------------
 

@@ -8,9 +8,8 @@ from scipy.stats import chi2
 
 from tests.adjustment.test_least_squares import random_network
 from tests.walk import conditions, control, pace, walk
-from traverse.adjustment.residuals import chi_square_limit
 from traverse.survey import survey_log
-from traverse.trade import OUTLYING
+from traverse.trade import OUTLYING, chi_square_limit
 
 SQUARE = [("1", "2", 92, "100p"), ("2", "3", 181, "100p"), ("3", "4", 272, "100p"), ("4", "1", 1, "100p")]
 

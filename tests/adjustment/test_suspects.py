@@ -33,8 +33,9 @@ def test_ten_degrees_off_without_a_back_bearing_lists_all_that_fit():
     survey, diagnostics = sawbill({3: ("4", "5", 282, "99p")})
     found = listed(survey)
     assert found[0] == ("4", "5", "bearing 10 degrees too large", "272")
-    assert ("2", "3", "bearing 10 degrees too small", "117") in found
-    assert ("2", "3", "bearing 20 degrees too small", "127") in found
+    assert len(found) > 1
+    # Every other leg has a back bearing, which speaks against another fore bearing.
+    assert not [one for one in found if one[0] != "4" and one[2].startswith("bearing")]
     assert survey.suspects[0].q_after == pytest.approx(0.7, abs=0.1)
     [failed] = [one for one in diagnostics if one.code == "closure-fails"]
     assert "single readings would explain it" in failed.message
@@ -65,7 +66,7 @@ def test_between_the_limits_a_loop_is_asked_about_and_no_leg_accused():
     [poor] = [one for one in diagnostics if one.code == "closure-poor"]
     assert poor.labels == ()
     assert "nineteen loops in twenty" in poor.hints[0]
-    assert ("2", "3") in {one[:2] for one in listed(survey)}
+    assert survey.suspects == ()
 
 
 def test_a_quadrant_letter():
@@ -84,7 +85,7 @@ def test_when_nothing_explains_it_that_is_said():
     survey, diagnostics = sawbill(change)
     assert survey.suspects == ()
     [failed] = [one for one in diagnostics if one.code == "closure-fails"]
-    assert "two or more faults" in failed.hints[0]
+    assert "no one slip" in failed.hints[0]
 
 
 SQUARE = [("1", "2", 92, 100), ("2", "3", 181, 100), ("3", "4", 272, 100), ("4", "1", 1, 100)]
@@ -166,11 +167,11 @@ def test_a_leg_typed_twice():
     ("slope", "slip", "reading"),
     [
         (20, "per cent taken for degrees", "+20%"),
-        ("14%", "degrees taken for per cent", "+14"),
+        ("18%", "degrees taken for per cent", "+18"),
     ],
 )
 def test_per_cent_for_degrees_and_back(slope, slip, reading):
-    true_rise = 100 * np.sin(np.arctan(0.20) if slope == 20 else np.radians(14))
+    true_rise = 100 * np.sin(np.arctan(0.20) if slope == 20 else np.radians(18))
     down = -float(np.degrees(np.arcsin(true_rise / 100)))
     legs = [
         ("1", "2", 92, 100, {"slope": slope}),

@@ -20,11 +20,11 @@ sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 
 from tests.bench.aims import told
 from tests.walk import conditions, control, pace, walk
-from traverse.adjustment.closure import is_suspicious, judge_circuits
+from traverse.adjustment.closure import judge_circuits, suspicious
 from traverse.adjustment.least_squares import least_squares
+from traverse.adjustment.misread.find import find_suspects
 from traverse.adjustment.network import build_network
 from traverse.adjustment.records import LeftOut
-from traverse.adjustment.suspects import find_suspects
 from traverse.adjustment.vectors import draw
 from traverse.location.known_points import known_points
 from traverse.reduction.reduce import reduce_legs
@@ -96,8 +96,8 @@ def suspects(name, log):
     adjusted = seconds(
         lambda: least_squares(network, drawn.vectors, LeftOut(), near_m=drawn.raw.position_m), runs=3
     )
-    found = seconds(lambda: find_suspects(legs, network, closings, drawn), runs=3)
-    failing = sum(is_suspicious(closing) for closing in closings)
+    found = seconds(lambda: find_suspects(log, legs, network, closings, drawn, known={}), runs=3)
+    failing = sum(suspicious(closings))
     print(
         f"suspects of {len(log.legs)} legs {name}: {failing} of {len(closings)} loops fail, {1000 * found:.0f} ms, "
         f"{found / adjusted:.1f} adjustments (aim 10)"

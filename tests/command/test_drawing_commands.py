@@ -4,6 +4,7 @@ import re
 import shutil
 from pathlib import Path
 
+import pypdf
 import pytest
 
 from traverse.__main__ import main
@@ -65,3 +66,16 @@ def test_a_section_is_constructed_by_arcs_where_that_is_asked(day):
 def words(svg):
     """Its texts, one after the other: a note may stand in several lines."""
     return " ".join(re.findall(r">([^<]*)</text>", svg.read_text(encoding="utf-8")))
+
+
+def test_a_section_is_no_longer_than_a_roll_of_paper(tmp_path, capsys):
+    log = tmp_path / "long.trav"
+    log.write_text(
+        "notation 1\nbearings true\nattitudes dip-right\nsheet scale 1:1\nunit Aa Upper ;\nunit Bb Lower ;\n"
+        "at 1\nunit Aa\nbed 350/30\nto 2 090 300m +5\nalong 31m\ncontact Aa/Bb certain\nat 2\nunit Bb\n"
+        "section A-A' from 1 to 2\n"
+    )
+    assert main(["section", str(log)]) == 0
+    assert "it is drawn at 1:500" in capsys.readouterr().err
+    page = pypdf.PdfReader(str(log.with_name("long-section.pdf"))).pages[0]
+    assert float(page.mediabox.width) <= 14_400

@@ -51,7 +51,7 @@ def test_one_message_at_its_line(name):
 def test_a_contradicted_control_is_looked_at_as_well_as_the_walk():
     rows, *_ = CASES["a control contradicted by another"]
     [said] = [one for one in compiled(rows).diagnostics if one.code == "closure-fails"]
-    assert "look at the figures of the controls 1 and 3" in said.hints[0]
+    assert "control 3: 200 E" in said.labels[0].text
 
 
 @pytest.mark.parametrize("rule", ["compass-rule", "transit-rule", "least-squares"])

@@ -16,7 +16,7 @@ from traverse.structure.readings.directions import (
     rake_of,
     trend_of,
 )
-from traverse.structure.readings.three_points import three_point_plane
+from traverse.structure.readings.plane_of_places import plane_of_places
 from traverse.structure.readings.tilt import restore_line, restore_plane, younging
 
 
@@ -90,7 +90,7 @@ def test_two_planes_meet_in_a_line(first, second, plunge, trend, tolerance):
     ],
 )
 def test_three_points_make_a_plane(points, dip, direction):
-    plane = three_point_plane(np.array(points, dtype=float))
+    plane = plane_of_places(np.array(points, dtype=float))
     assert plane.dip_deg == pytest.approx(dip, abs=0.001)
     assert plane.dip_direction_deg == pytest.approx(direction, abs=0.001)
 
@@ -101,7 +101,7 @@ def test_fall_along_the_line_that_joins_two_outcrops():
     Worksheets that print 401 m took the angle rounded to 14. The third outcrop is anywhere beside.
     """
     for third in ((900.0, 500.0, 300.0), (200.0, -700.0, 300.0)):
-        plane = three_point_plane(np.array([(0.0, 0.0, 600.0), (1600.0, 0.0, 200.0), third]))
+        plane = plane_of_places(np.array([(0.0, 0.0, 600.0), (1600.0, 0.0, 200.0), third]))
         fall = apparent_dip(plane.dip_deg, dip_direction_deg=plane.dip_direction_deg, azimuth_deg=90.0)
         assert fall == pytest.approx(14.0, abs=0.5)
         assert fall == pytest.approx(14.036, abs=0.001)
@@ -112,7 +112,7 @@ def test_fall_along_the_line_that_joins_two_outcrops():
 def test_the_strike_runs_to_where_the_middle_height_divides_the_long_side():
     """H. L. Vacher, J. Geosci. Educ. 48(4), 522 (2000): heights 3400, 2700, 2400 ft: 700 of 1000 along the side."""
     high, middle, low = (0.0, 0.0, 3400.0), (600.0, 400.0, 2700.0), (1000.0, 0.0, 2400.0)
-    plane = three_point_plane(np.array([high, middle, low]))
+    plane = plane_of_places(np.array([high, middle, low]))
     mark = np.array([700.0, 0.0]) - middle[:2]
     assert apart(np.degrees(np.arctan2(*mark)) % 180.0, (plane.dip_direction_deg - 90.0) % 180.0) < 1e-6
 

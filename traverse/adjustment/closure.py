@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from statistics import NormalDist
 
 import numpy as np
 
+from traverse.adjustment.calibration import PacedAlike, stretched_m2
 from traverse.adjustment.records import (
     Circuit,
     Closing,
@@ -15,7 +18,7 @@ from traverse.adjustment.records import (
     Vectors,
 )
 from traverse.settled import settled, settled_all
-from traverse.trade import PLAN_REFUSE, PLAN_WARN, UP_REFUSE
+from traverse.trade import ACCUSED, PLAN_REFUSE, UP_REFUSE
 
 SINGULAR_M2 = 1e-8
 """Added to a covariance that says a place is known without error, so that it can be divided by."""
@@ -23,9 +26,16 @@ FLAT = 1e-10
 """A covariance is flat where its determinant is less than this of a round one's with the same trace."""
 
 
-def judge_circuits(network: Network, vectors: Vectors, *, anyway: bool) -> tuple[Closing, ...]:
-    """Every loop and tie of the network, in the order of the log; `anyway` uses those that fail as well."""
-    return tuple(_test(circuit, network, vectors, anyway=anyway) for circuit in network.circuits)
+def judge_circuits(
+    network: Network, vectors: Vectors, *, anyway: bool, stretched: Sequence[PacedAlike] = ()
+) -> tuple[Closing, ...]:
+    """Every loop and tie of the network, in the order of the log; `anyway` uses those that fail as well.
+
+    The error of each pacer's calibration counts where it shows: between known points.
+    """
+    return tuple(
+        _test(circuit, network, vectors, anyway=anyway, stretched=stretched) for circuit in network.circuits
+    )
 
 
 def left_out(closings: tuple[Closing, ...]) -> LeftOut:
@@ -51,9 +61,16 @@ def left_out(closings: tuple[Closing, ...]) -> LeftOut:
     )
 
 
-def is_suspicious(closing: Closing) -> bool:
-    """Whether a circuit closes badly enough for a wrong reading to be looked for."""
-    return closing.q > PLAN_WARN or (closing.q_up is not None and closing.q_up > UP_REFUSE)
+def suspicious(closings: Sequence[Closing]) -> list[bool]:
+    """For each circuit, whether it closes so badly that a wrong reading is looked for.
+
+    The more circuits and heights are tested, the more must be missed: of a hundred logs without a slip one alone is
+    to be accused. Source: C. E. Bonferroni's inequality, any text on several tests at once.
+    """
+    tests = len(closings) + sum(closing.q_up is not None and closing.q_up > 0.0 for closing in closings)
+    share = ACCUSED / max(tests, 1)
+    plan, up = -2.0 * math.log(share), NormalDist().inv_cdf(1.0 - share / 2.0) ** 2
+    return [closing.q > plan or (closing.q_up is not None and closing.q_up > up) for closing in closings]
 
 
 def chi_square(misclosure_m: Floats, covariance_m2: Floats) -> float:
@@ -70,15 +87,18 @@ def usable(covariance_m2: Floats) -> Floats:
     size = covariance_m2.shape[-1]
     mean = np.trace(covariance_m2, axis1=-2, axis2=-1) / size
     with np.errstate(all="ignore"):  # a slope of next to nothing underflows on the way
-        flat = ~(np.linalg.det(covariance_m2) > FLAT * mean**size)
+        flat = ~(np.linalg.det(covariance_m2) > FLAT * mean**size) | ~(mean > 0.0)
     return covariance_m2 + np.asarray(flat)[..., None, None] * (SINGULAR_M2 * np.eye(size))
 
 
-def _test(circuit: Circuit, network: Network, vectors: Vectors, *, anyway: bool) -> Closing:
+def _test(
+    circuit: Circuit, network: Network, vectors: Vectors, *, anyway: bool, stretched: Sequence[PacedAlike]
+) -> Closing:
     edges = np.array([step.edge for step in circuit.steps], dtype=np.intp)
     signs = np.array([step.sign for step in circuit.steps])
     misclosure = (signs[:, None] * vectors.observed_m[edges]).sum(axis=0)
     covariance = vectors.covariance_m2[edges].sum(axis=0)
+    covariance = covariance + stretched_m2(circuit, vectors.observed_m, stretched)
     if not circuit.closed:
         first, last = (network.fixes[circuit.stations[i]] for i in (0, -1))
         misclosure = misclosure + (first.position_m - last.position_m)

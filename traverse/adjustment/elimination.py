@@ -1,12 +1,13 @@
-"""Block elimination of a network, place by place, and the inverse on the pattern of its factor only."""
+"""Block elimination of a network, place by place: the inverse on the pattern of its factor, or between a few places only."""
 
 from __future__ import annotations
 
 import heapq
+from collections.abc import Callable
 
 import numpy as np
 
-from traverse.adjustment.records import Floats, Indices
+from traverse.adjustment.records import Flags, Floats, Indices
 from traverse.record import record
 
 COST_LIMIT = 60_000_000
@@ -221,3 +222,74 @@ def _of_edges(
     early, late = np.minimum(first, second), np.maximum(first, second)
     found: Floats = blocks[np.searchsorted(keys, early * count + late)]  # rows by the later end
     return np.where((first < second)[:, None, None], found.transpose(0, 2, 1), found)
+
+
+# --- few places of many
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Contracted:
+    """What is left: the places that stay, and what was observed between them."""
+
+    places: Indices
+    """Of the network, those that were asked for first."""
+    start: Indices  # (n_edges,), by place that stays
+    end: Indices
+    weight: Floats  # (n_edges, 3, 3)
+
+
+def contraction(
+    start: Indices, end: Indices, weight: Floats, *, held: Flags
+) -> Callable[[Indices], Contracted]:
+    """A function that keeps some places of a network, and those of which more is known or at which it branches.
+
+    `held` (n,) are places of which something is known by itself. An unobserved place between two legs says nothing of
+    them: the two are one leg whose covariance is the sum; what hangs on such a place alone goes.
+    Source: propagation of error along an open traverse, any text on surveying.
+    """
+    count = len(held)
+    legs: list[list[int]] = [[] for _ in range(count)]
+    first, second = start.tolist(), end.tolist()
+    for leg, (a, b) in enumerate(zip(first, second, strict=True)):
+        if a != b:
+            legs[a].append(leg)
+            legs[b].append(leg)
+    # A leg that says nothing of one direction has no covariance to add.
+    open_legs = np.linalg.matrix_rank(weight) == 3 if len(weight) else np.zeros(0, dtype=np.bool_)
+    spread = np.zeros_like(weight)
+    spread[open_legs] = np.linalg.inv(weight[open_legs])
+    stays = held | (np.array([len(one) for one in legs]) > 2)
+    for ends in (start, end):
+        stays[ends[~open_legs]] = True
+
+    def kept(some: Indices) -> Contracted:
+        stay = stays.copy()
+        stay[some] = True
+        places = np.concatenate((some, np.flatnonzero(stay & ~np.isin(np.arange(count), some))))
+        number = {place: at for at, place in enumerate(places.tolist())}
+        used = [False] * len(first)
+        chains: list[list[int]] = []
+        ends: list[tuple[int, int]] = []
+        for place in places.tolist():
+            for leg in legs[place]:
+                if used[leg]:
+                    continue
+                chain, here = [], place
+                following: int | None = leg
+                while following is not None:
+                    used[following] = True
+                    chain.append(following)
+                    here = second[following] if first[following] == here else first[following]
+                    if here in number:
+                        break
+                    following = next((one for one in legs[here] if not used[one]), None)
+                if here in number and here != place:
+                    chains.append(chain)
+                    ends.append((number[place], number[here]))
+        weights = np.array(
+            [weight[one[0]] if len(one) == 1 else np.linalg.inv(spread[one].sum(axis=0)) for one in chains]
+        ).reshape(-1, 3, 3)
+        both = np.array(ends, dtype=np.intp).reshape(-1, 2)
+        return Contracted(places=places, start=both[:, 0], end=both[:, 1], weight=weights)
+
+    return kept

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
+from traverse.adjustment.calibration import PacedAlike
 from traverse.adjustment.closure import usable
 from traverse.adjustment.normal_equations import Solved, inverses, solve
 from traverse.adjustment.records import Flags, Floats, Indices, LeftOut, Network, Vectors
@@ -30,8 +31,12 @@ class Adjusted:
     covariance_m2: Floats  # (n_stations, 3, 3), not scaled by the misfit; 0 where held
     about_first_m2: Floats  # (n_stations, 3, 3), with the first station held: the controls' own error apart
     between_m2: Floats  # (n_edges, 3, 3), of each edge's start with its end
+    joint: Callable[[Indices], Floats]
+    """Covariance of some stations (k,), each with each, (k, k, 3, 3)."""
+    shared: Callable[[Indices, Indices], Floats]
+    """Covariance of one station of each pair with the other, (k, 3, 3), for pairs by two lists (k,)."""
     bounds: bool
-    """Whether the covariances are upper bounds only."""
+    """Whether the other covariances are upper bounds only."""
 
 
 def least_squares(
@@ -41,10 +46,13 @@ def least_squares(
     *,
     near_m: Floats,
     seen: Sequence[PlaceObservation] = (),
+    stretched: Sequence[PacedAlike] = (),
 ) -> Adjusted:
     """Minimum of the weighted squares, with legs as vectors in three dimensions.
 
     A control with a deviation is an observation, one without is held; two names of one place are one unknown.
+    The length of each calibrated pace is an unknown with the error of its calibration: a walk between known points
+    mends it, and what a walk away from them can't mend widens the ellipses.
     `near_m` are places to start from, (n_stations, 3): exact for what is held, anything for the rest.
     Source: parametric least squares, any adjustment text; checks in tests/published.
     """
@@ -84,19 +92,20 @@ def least_squares(
     if plan_only.any():
         weight[plan_only] = 0.0
         weight[plan_only, :2, :2] = inverses(usable(vectors.covariance_m2[edges[plan_only], :2, :2]))
+    heights = [one for one in seen if not one.weight[:2, :2].any()]
+    _observe(heights, node, place, own, own_right)  # a height that was read is a datum, a sight alone is none
     _give_datum(network, node, fixed, own, start, end, plan_only)
-    for one in seen:
-        own[node[one.station]] += one.weight
-        own_right[node[one.station]] += one.weight @ (one.value_m - place[node[one.station]])
+    _observe([one for one in seen if one.weight[:2, :2].any()], node, place, own, own_right)
     misfit = vectors.observed_m[edges] - (place[end] - place[start])
-    solved = solve(start, end, weight, misfit, own=own, own_right=own_right, fixed=fixed)
+    lengths = _PaceLengths.of(stretched, edges, vectors)
+    solved = lengths.solve(start, end, weight, misfit, own=own, own_right=own_right, fixed=fixed)
     about_first = solved
     if count and (own[node[0]].any() or not fixed[node[0]].all()):
         held = fixed.copy()
         held[node[0]] = True
         nothing = np.zeros_like(own)
         _give_datum(network, node, held, nothing, start, end, plan_only)
-        about_first = solve(start, end, weight, misfit, own=nothing, own_right=own_right, fixed=held)
+        about_first = lengths.solve(start, end, weight, misfit, own=nothing, own_right=own_right, fixed=held)
     position = settled_all(place + settled_all(solved.shift))[node]
     position[~placed] = np.nan
     return Adjusted(
@@ -104,8 +113,80 @@ def least_squares(
         covariance_m2=solved.covariance[node],
         about_first_m2=about_first.covariance[node],
         between_m2=_between(network, node, edges, solved),
+        joint=lambda stations: solved.joint(node[stations]),
+        shared=lambda one, other: solved.shared(node[one], node[other]),
         bounds=solved.bounds,
     )
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class _PaceLengths:
+    """Lengths of the paces as unknowns of the adjustment."""
+
+    walked_m: Floats  # (k, n_edges, 3) what each pacer walked
+    share: Floats  # (k,)
+
+    @classmethod
+    def of(cls, stretched: Sequence[PacedAlike], edges: Indices, vectors: Vectors) -> _PaceLengths:
+        under = [np.isin(edges, one.legs) for one in stretched]
+        walked = np.zeros((len(stretched), len(edges), 3))
+        for i, one in enumerate(under):
+            walked[i] = vectors.observed_m[edges] * one[:, None]
+        return cls(walked_m=walked, share=np.array([one.share for one in stretched]))
+
+    def solve(
+        self,
+        start: Indices,
+        end: Indices,
+        weight: Floats,
+        misfit: Floats,
+        *,
+        own: Floats,
+        own_right: Floats,
+        fixed: Flags,
+    ) -> Solved:
+        """As `solve`, with a common stretch of each pacer's legs.
+
+        Source: elimination of parameters from normal equations, any adjustment text.
+        """
+        solved = solve(start, end, weight, misfit, own=own, own_right=own_right, fixed=fixed)
+        count = len(self.share)
+        if not count or solved.bounds:
+            return solved
+        nothing = np.zeros_like(own_right)
+        moved = np.array(
+            [
+                solve(start, end, weight, walked, own=own, own_right=nothing, fixed=fixed).shift
+                for walked in self.walked_m
+            ]
+        )  # (k, n, 3): what a stretch does to the places
+        pull = np.einsum("eij,kej->kei", weight, self.walked_m)
+        left = self.walked_m - (moved[:, end] - moved[:, start])
+        normal = np.einsum("kei,lei->kl", pull, left) + np.diag(1.0 / self.share**2)
+        right = np.einsum("kei,ei->k", pull, misfit - (solved.shift[end] - solved.shift[start]))
+        spread = np.linalg.inv(normal)
+        return Solved(
+            shift=solved.shift - np.einsum("k,kni->ni", spread @ right, moved),
+            covariance=solved.covariance + np.einsum("kni,kl,lnj->nij", moved, spread, moved),
+            between=solved.between + np.einsum("kei,kl,lej->eij", moved[:, start], spread, moved[:, end]),
+            joint=lambda nodes: (
+                solved.joint(nodes) + np.einsum("kai,kl,lbj->abij", moved[:, nodes], spread, moved[:, nodes])
+            ),
+            shared=lambda one, other: (
+                solved.shared(one, other)
+                + np.einsum("kni,kl,lnj->nij", moved[:, one], spread, moved[:, other])
+            ),
+            bounds=False,
+        )
+
+
+def _observe(
+    seen: Sequence[PlaceObservation], node: Indices, place: Floats, own: Floats, own_right: Floats
+) -> None:
+    for one in seen:
+        at = node[one.station]
+        own[at] += one.weight
+        own_right[at] += one.weight @ (one.value_m - place[at])
 
 
 def _nodes(network: Network, left: LeftOut) -> Indices:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import cache
+
 import numpy as np
 
-from traverse.adjustment.elimination import eliminate, minimum_degree
+from traverse.adjustment.elimination import contraction, eliminate, minimum_degree
 from traverse.adjustment.records import Flags, Floats, Indices
 from traverse.record import record
 
@@ -19,6 +22,10 @@ class Solved:
     shift: Floats  # (n, 3)
     covariance: Floats  # (n, 3, 3)
     between: Floats  # (n_edges, 3, 3), of each edge's start with its end
+    joint: Callable[[Indices], Floats]
+    """Of some places (k,), each with each, (k, k, 3, 3); worked out when it is asked for."""
+    shared: Callable[[Indices, Indices], Floats]
+    """Of one place of each pair with the other (k, 3, 3), for pairs by two lists (k,); worked out when it is asked for."""
     bounds: bool = False
     """Whether the covariances are upper bounds, because the network is too tangled for more."""
 
@@ -51,6 +58,8 @@ def solve(
     right *= free
     off = -weight * free[start][:, :, None] * free[end][:, None, :]
     order = None
+    columns: Callable[[Indices], Floats]
+    between_pairs: Callable[[Indices, Indices], Floats]
     if len(own) > DENSE_LIMIT:
         order = minimum_degree(len(own), start.tolist(), end.tolist())
         if order is None:
@@ -58,12 +67,39 @@ def solve(
             covariance, between = _bounds(start, end, weight, own=own, fixed=fixed)
         else:
             shift, covariance, between = eliminate(start, end, diagonal, off, right, order)
+        columns = _contracted_columns(
+            start, end, weight, own, free, otherwise=_sparse_columns(start, end, diagonal, off)
+        )
+
+        def between_pairs(one: Indices, other: Indices) -> Floats:
+            found = _eliminated_between(start, end, diagonal, off, one, other)
+            return _pair_by_pair(columns, one, other) if found is None else found
     else:
-        shift, covariance, between = _dense(start, end, diagonal, off, right)
+        shift, pairs = _dense(start, end, diagonal, off, right)
+        every = np.arange(len(own))
+        covariance, between = pairs[every, every], pairs[start, end]
+
+        def columns(some: Indices) -> Floats:
+            return pairs[np.ix_(some, some)]
+
+        def between_pairs(one: Indices, other: Indices) -> Floats:
+            return pairs[one, other]
+
+    def joint(some: Indices) -> Floats:
+        known = free[some]
+        both = columns(some) * known[:, None, :, None] * known[None, :, None, :]
+        return np.asarray(both, dtype=np.float64)
+
+    def shared(one: Indices, other: Indices) -> Floats:
+        both = between_pairs(one, other) * free[one][:, :, None] * free[other][:, None, :]
+        return np.asarray(both, dtype=np.float64)
+
     return Solved(
         shift=shift,
         covariance=covariance * (free[:, :, None] * free[:, None, :]),
         between=between * (free[start][:, :, None] * free[end][:, None, :]),
+        joint=joint,
+        shared=shared,
         bounds=len(own) > DENSE_LIMIT and order is None,
     )
 
@@ -75,7 +111,8 @@ def inverses(matrices: Floats) -> Floats:
 
 def _dense(
     start: Indices, end: Indices, diagonal: Floats, off: Floats, right: Floats
-) -> tuple[Floats, Floats, Floats]:
+) -> tuple[Floats, Floats]:
+    """Shifts, and the inverse block by block, (n, n, 3, 3)."""
     count = len(diagonal)
     blocks = np.zeros((count, count, 3, 3))
     np.add.at(blocks, (start, end), off)
@@ -85,11 +122,103 @@ def _dense(
     inverse = inverses(blocks.transpose(0, 2, 1, 3).reshape(3 * count, 3 * count))
     shift: Floats = (inverse @ right.reshape(-1)).reshape(count, 3)
     pairs: Floats = inverse.reshape(count, 3, count, 3).transpose(0, 2, 1, 3)
-    return shift, pairs[every, every], pairs[start, end]
+    return shift, pairs
 
 
 def _solve_only(start: Indices, end: Indices, diagonal: Floats, off: Floats, right: Floats) -> Floats:
     """The shifts alone, by the sparse factorisation of scipy."""
+    shift: Floats = _factored(start, end, diagonal, off)(right.reshape(-1)).reshape(len(diagonal), 3)
+    return shift
+
+
+def _sparse_columns(
+    start: Indices, end: Indices, diagonal: Floats, off: Floats
+) -> Callable[[Indices], Floats]:
+    """A function that gives the inverse between some places, by a factorisation that is made once it is wanted."""
+    factor = cache(lambda: _factored(start, end, diagonal, off))
+
+    def columns(some: Indices) -> Floats:
+        count = len(some)
+        rows = (3 * some[:, None] + np.arange(3)).ravel()
+        right = np.zeros((3 * len(diagonal), 3 * count))
+        right[rows, np.arange(3 * count)] = 1.0
+        found: Floats = factor()(right)[rows]
+        return found.reshape(count, 3, count, 3).transpose(0, 2, 1, 3)
+
+    return columns
+
+
+_AT_ONCE = 32
+"""Pairs of a tangled network that are solved together: few right sides with much in them are solved fastest."""
+
+
+def _pair_by_pair(columns: Callable[[Indices], Floats], one: Indices, other: Indices) -> Floats:
+    found = [np.zeros((0, 3, 3))]
+    for first in range(0, len(one), _AT_ONCE):
+        some = slice(first, first + _AT_ONCE)
+        both = columns(np.concatenate((one[some], other[some])))
+        every = np.arange(len(one[some]))
+        found.append(both[every, every + len(every)])
+    return np.concatenate(found)
+
+
+def _eliminated_between(
+    start: Indices, end: Indices, diagonal: Floats, off: Floats, one: Indices, other: Indices
+) -> Floats | None:
+    """The inverse between pairs of places, (k, 3, 3); None where that would cost too much.
+
+    A pair is an edge of which nothing was observed: so the inverse on the pattern of the factor has its block, and a walk
+    with few of them far apart costs hardly more than the walk alone.
+    """
+    if not len(one):
+        return np.zeros((0, 3, 3))
+    apart = one != other
+    starts, ends = np.concatenate((start, one[apart])), np.concatenate((end, other[apart]))
+    order = minimum_degree(len(diagonal), starts.tolist(), ends.tolist())
+    if order is None:
+        return None
+    offs = np.concatenate((off, np.zeros((int(apart.sum()), 3, 3))))
+    _, own, between = eliminate(starts, ends, diagonal.copy(), offs, np.zeros((len(diagonal), 3)), order)
+    found: Floats = own[one]
+    found[apart] = between[len(start) :]
+    return found
+
+
+def _contracted_columns(
+    start: Indices,
+    end: Indices,
+    weight: Floats,
+    own: Floats,
+    free: Floats,
+    *,
+    otherwise: Callable[[Indices], Floats],
+) -> Callable[[Indices], Floats]:
+    """A function that gives the inverse between some places, by the network drawn together to them where few others stay."""
+    held = (own != 0.0).any(axis=(1, 2)) | (free < 1.0).any(axis=1)
+    keeping = cache(lambda: contraction(start, end, weight, held=held))
+
+    def columns(some: Indices) -> Floats:
+        # Two names of one place are one.
+        once, back = np.unique(some, return_inverse=True)
+        kept = keeping()(once)
+        if len(kept.places) > len(once) + DENSE_LIMIT:
+            return otherwise(some)
+        known = free[kept.places]
+        diagonal = own[kept.places]
+        np.add.at(diagonal, kept.start, kept.weight)
+        np.add.at(diagonal, kept.end, kept.weight)
+        diagonal *= known[:, :, None] * known[:, None, :]
+        axis = np.arange(3)
+        diagonal[:, axis, axis] += 1.0 - known
+        off = -kept.weight * known[kept.start][:, :, None] * known[kept.end][:, None, :]
+        _, pairs = _dense(kept.start, kept.end, diagonal, off, np.zeros((len(diagonal), 3)))
+        return pairs[np.ix_(back, back)]
+
+    return columns
+
+
+def _factored(start: Indices, end: Indices, diagonal: Floats, off: Floats) -> Callable[[Floats], Floats]:
+    """What solves the equations for right sides (3 n,) or (3 n, k)."""
     from scipy.sparse import bsr_matrix, coo_matrix
     from scipy.sparse.linalg import splu
 
@@ -106,8 +235,7 @@ def _solve_only(start: Indices, end: Indices, diagonal: Floats, off: Floats, rig
     ).tocsc()
     options = {"SymmetricMode": True}
     factor = splu(matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options=options)
-    shift: Floats = factor.solve(right.reshape(-1)).reshape(count, 3)
-    return shift
+    return lambda right: np.asarray(factor.solve(right), dtype=np.float64)
 
 
 def _bounds(

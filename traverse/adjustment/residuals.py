@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from traverse.adjustment.least_squares import Adjusted
@@ -67,15 +65,3 @@ def residuals(
         chi_square=float((own**2).sum()),
         freedom=round(float(share.sum())),
     )
-
-
-def chi_square_limit(freedom: int) -> float:
-    """Value that 95 good networks in 100 stay below.
-
-    >>> round(chi_square_limit(10), 1)
-    18.3
-
-    Source: E. B. Wilson and M. M. Hilferty (1931), PNAS 17, 684: the cube root of chi-square is nearly normal.
-    """
-    part = 2.0 / (9.0 * freedom)
-    return freedom * (1.0 - part + 1.645 * math.sqrt(part)) ** 3

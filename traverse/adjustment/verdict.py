@@ -9,18 +9,23 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from traverse.adjustment.misread.forest import Forest
 from traverse.adjustment.records import Closing, Network
 from traverse.diagnostic import Diagnostic, Label, error, note, warning
 from traverse.length import Lengths
+from traverse.log.items import LegKind
 from traverse.log.records import Log
 from traverse.source import Span
 from traverse.trade import LUCKY, PLAN_REFUSE, PLAN_WARN, SHORT_LOOP_M, UP_REFUSE, UP_WARN
 
 if TYPE_CHECKING:
-    from traverse.adjustment.explained import Explanation
+    from traverse.adjustment.misread.explained import Explanation
+    from traverse.adjustment.vectors import Drawn
 
 SHOWN_STATIONS = 8
 """A longer loop is named by its ends and its middle."""
+CLOSES_LEAST = 4
+"""Legs between two places that may be one; a short spur comes near its start by itself."""
 SHOWN_SUSPECTS = 5
 """Readings that a message lists."""
 
@@ -73,6 +78,38 @@ def verdicts(
     return found
 
 
+def nearly_met(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:
+    """A question where nothing closes and the walk ends on a new station so near an old one that they may be one."""
+    if network.circuits or len(log.legs) < CLOSES_LEAST or network.loose:
+        return []
+    last = log.legs[-1]
+    end = int(network.end[len(log.legs) - 1])
+    raw, forest = drawn.raw.position_m, Forest(network)
+    touching = sum(name == last.end for leg in log.legs for name in (leg.start, leg.end))
+    if last.kind is not LegKind.TO or touching > 1:
+        return []
+    apart = np.hypot(*(raw[:, :2] - raw[end, :2]).T)
+    for station in apart.argsort(kind="stable").tolist():
+        way = forest.way(station, end)
+        if way is None or len(way) < CLOSES_LEAST:
+            continue
+        at = np.array([edge for edge, _ in way], dtype=np.intp)
+        error = math.sqrt(float(np.trace(drawn.vectors.covariance_m2[at][:, :2, :2].sum(axis=0))))
+        if float(apart[station]) > 2.0 * error:
+            return []
+        name = network.names[station]
+        return [
+            warning(
+                "nearly-met",
+                f"{last.end} comes out {log.lengths.said_finely(float(apart[station]))} from {name}, no more than the "
+                "error of the walk between them, and nothing closes",
+                last.end_span,
+                f"if it is {name}, write `close {name}` for `to {last.end}`",
+            )
+        ]
+    return []
+
+
 def loose_pieces(log: Log, network: Network) -> list[Diagnostic]:
     """An error for stations that no leg joins to what is placed."""
     if not network.loose:
@@ -111,8 +148,12 @@ def _plan(network: Network, closing: Closing, lengths: Lengths, *, wanted: bool)
     distance = math.hypot(east, north)
     toward = math.degrees(math.atan2(east, north)) % 360.0
     expected = math.sqrt(float(np.trace(closing.covariance_m2[:2, :2])))
+    gap = f"misses by {lengths.said_finely(distance)} toward {round(toward) % 360:03d}"
+    if not closing.circuit.closed:
+        last = network.names[closing.circuit.stations[-1]]
+        gap = f"puts {last} as walked {lengths.said_finely(distance)} toward {round(toward) % 360:03d} of its known place,"
     fact = (
-        f"{named(network, closing)} misses by {lengths.said_finely(distance)} toward {round(toward) % 360:03d} "
+        f"{named(network, closing)} {gap} "
         f"in {lengths.said_finely(closing.length_m)} ({_ratio(closing)}); its precision leads one to expect "
         f"about {lengths.said_finely(expected)}"
     )
@@ -122,7 +163,9 @@ def _plan(network: Network, closing: Closing, lengths: Lengths, *, wanted: bool)
             "closure-fails",
             f"{fact}; {left if wanted else 'not adjusted'}",
             closing.circuit.span,
-            "look for one reading that would explain it, on the page or on the ground, before adjusting",
+            "look for one reading that would explain it, on the page or on the ground, before adjusting"
+            if closing.circuit.closed
+            else "look at the readings of the walk, and at the figures of both known points",
             "to adjust all the same: `adjust RULE anyway WHY`",
         )
     taken = "adjusted all the same, as the log asks" if closing.q > PLAN_REFUSE else "adjusted"
@@ -156,18 +199,30 @@ def _with_suspects(
     """The message with the readings that would explain it, each at its own line."""
     explained = explanation.ranked
     if not explained:
-        hint = "no one wrong reading would explain it: two or more faults, or readings poorer than stated"
+        ends = [network.names[closing.circuit.stations[i]] for i in (0, -1)]
+        hint = (
+            "no one slip that is tried explains it: a figure was misread in another way, or more than one was"
+        )
+        if explanation.together is not None:
+            both = " and ".join(
+                f"{log.legs[slip.edge].start} to {log.legs[slip.edge].end} ({slip.slip}, {slip.reading}, "
+                f"line {log.legs[slip.edge].span.line})"
+                for slip in explanation.together
+            )
+            hint = f"no one slip explains it; two together would: {both}"
         if not closing.circuit.closed:
-            ends = " and ".join(network.names[closing.circuit.stations[i]] for i in (0, -1))
-            hint = f"no one wrong reading of the walk would explain it; look at the figures of the controls {ends}"
+            hint += f"; look at the legs, and at the figures of the known points {' and '.join(ends)}"
         return replace(said, hints=(hint, *said.hints[1:]))
     labels = []
     for number, one in enumerate(explained[:SHOWN_SUSPECTS], 1):
-        leg = log.legs[one.slip.edge]
+        leg = log.legs[one.slip.edge] if one.slip.edge >= 0 else None
+        span = leg.span if leg is not None else one.slip.span
+        assert span is not None
+        whose = f"{leg.start} to {leg.end}" if leg is not None else one.slip.what
         labels.append(
             Label(
-                leg.span,
-                f"({number}) {leg.start} to {leg.end}: {one.slip.reading}, {one.slip.slip}; "
+                span,
+                f"({number}) {whose}: {one.slip.reading}, {one.slip.slip}; "
                 f"it would close to {log.lengths.said_finely(one.misclosure_after_m)}",
             )
         )
@@ -178,6 +233,9 @@ def _with_suspects(
         if count == 1
         else "look at them on the page, the likeliest first"
     )
+    if not closing.circuit.closed and all(one.slip.edge >= 0 for one in explained):
+        first, last = (network.names[closing.circuit.stations[i]] for i in (0, -1))
+        hint += f"; {first} or {last} may lie elsewhere as well: look at the figures of both known points"
     if explanation.decides is not None:
         hint += f"; {explanation.decides}"
     return replace(

@@ -37,14 +37,21 @@ def _export(options: argparse.Namespace) -> int:
     compiled = compile_log(source, load=files.load)
     files.spare(output)
     tell(compiled.diagnostics, dict(compiled.sources))
-    if options.to == "json":
-        from traverse.output.json_file import write_json
-
-        data = write_json(compiled.log, compiled.trav, compiled.diagnostics)
-        write_whole(output, data)
-    elif not compiled.failed:
-        _csv(compiled, files, output, options.table)
+    match options.to:
+        case "json":
+            _json(compiled, output)
+        case "csv":
+            if not compiled.failed:
+                _csv(compiled, files, output, options.table)
+        case _:
+            raise LookupError(f"nothing writes {options.to}")
     return 1 if compiled.failed else 0
+
+
+def _json(compiled: Compiled, output: str) -> None:
+    from traverse.output.json_file import write_json
+
+    write_whole(output, write_json(compiled.log, compiled.trav, compiled.diagnostics))
 
 
 def _csv(compiled: Compiled, files: LogFiles, output: str, table: str | None) -> None:

@@ -19,7 +19,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _section(compiled: Compiled, mark: str, *, arcs: bool) -> Document | None:
-    from traverse.sheet.compose.alone import section_document
+    from traverse.sheet.compose.alone import section_document, section_scale
     from traverse.sheet.said.sentences import named_sentences
 
     assert compiled.trav is not None
@@ -30,4 +30,11 @@ def _section(compiled: Compiled, mark: str, *, arcs: bool) -> Document | None:
     for section in trav.geology.sections:
         for sentence in named_sentences(section, warned=False):
             print(sentence, file=sys.stderr)
+    asked = trav.log.heading.sheet.scale
+    drawn = section_scale(trav.log, trav.geology.sections) if trav.geology.sections else asked
+    if asked is not None and drawn != asked:
+        print(
+            f"A section at 1:{asked} would be longer than 2 m of paper; it is drawn at 1:{drawn}.",
+            file=sys.stderr,
+        )
     return section_document(section_ground(trav), mark=mark)

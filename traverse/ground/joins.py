@@ -134,7 +134,7 @@ class _Meeting:
             return None
         if contact.booked.span in self.walls:
             return self._wall(contact)
-        own, sd_deg = self._own(contact), contact.booked.conditions.precision.attitude_deg
+        own, sd_deg = self._own(contact), 0.0 if contact.surface is None else contact.surface.sd_deg
         if own is None and contact.kind is ContactKind.UNCONFORMITY:
             # What lies on it need not lie as the beds below do.
             return None
@@ -164,10 +164,10 @@ class _Meeting:
         return self._placed(contact, plane if outward >= 0.0 else -plane, sd_deg)
 
     def _own(self, contact: PlacedContact) -> Vector | None:
-        if contact.dip_deg is None:
+        if contact.surface is None:
             return None
         # A level one has no strike.
-        return normal((contact.strike_deg or 0.0) + self.turn_deg, contact.dip_deg)
+        return normal((contact.surface.strike_deg or 0.0) + self.turn_deg, contact.surface.dip_deg)
 
     def _near(self, contact: PlacedContact) -> PlaneAttitude | None:
         if not self.beds:

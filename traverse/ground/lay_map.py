@@ -31,8 +31,11 @@ def lay_map(trav: Traverse, band: Band | None) -> MapGround:
     )
 
 
-def lay_band(trav: Traverse) -> Band | None:
-    """The band with its areas by unit and the contacts that cut it; None where nobody walked."""
+def lay_band(trav: Traverse, *, drawn: bool = True) -> Band | None:
+    """The band with its areas by unit and the contacts that cut it; None where nobody walked.
+
+    Contacts are cut to where they part the areas only where the band is `drawn`.
+    """
     half_m = trav.ground.width.half_m
     convergence_deg = trav.survey.frame.to_true_deg
     geology = trav.geology
@@ -59,7 +62,7 @@ def lay_band(trav: Traverse) -> Band | None:
     return Band(
         whole=whole,
         areas=found,
-        crossed=part_units(crossed, found, half_m),
+        crossed=part_units(crossed, found, half_m) if drawn else crossed,
         narrow=narrow,
         beside=tuple(piece for one in beside for piece in one.pieces),
     )

@@ -83,12 +83,12 @@ def _outcrop(
     beds = () if body is not None else geology.beds
     plane = _plane(trace, contact, beds, survey)
     if plane is None and body is not None and body.strike_deg is not None and body.dip_deg is not None:
-        plane = body.strike_deg, body.dip_deg
+        plane = body.strike_deg, body.dip_deg, body.sd_deg or POLE_SD_DEG
     east, north = contact.place.east_m, contact.place.north_m
     up = float(terrain.at(np.array([east]), np.array([north]))[0])
     if plane is None or not math.isfinite(up):
         return
-    strike, dip = plane
+    strike, dip, sd_pole = plane
     reach = _reach(strike, dip, contact, beds)
     grid_strike = strike - survey.frame.to_true_deg
     x, y, height = _window(terrain, east, north, reach)
@@ -105,7 +105,7 @@ def _outcrop(
     # A node of the grid often lies on the plane: the last bit would say on which side of it the outcrop runs.
     off = settled_all(off, 6)
     sd = np.hypot(
-        np.hypot(sd_up * math.cos(fall), contact.sd_m * math.sin(fall)), away * math.radians(POLE_SD_DEG)
+        np.hypot(sd_up * math.cos(fall), contact.sd_m * math.sin(fall)), away * math.radians(sd_pole)
     )
     room = _room(contact, reach, log, geology, survey, joins)
     lines = _parts(_contoured(x, y, off), room, Point(east, north), terrain.spacing_m)
@@ -132,16 +132,17 @@ def _outcrop(
 
 def _plane(
     trace: Trace, contact: PlacedContact, beds: Sequence[PlaneAttitude], survey: Survey
-) -> tuple[float, float] | None:
-    """True strike and dip: of the `trace` line, else of the contact, else of the nearest bed."""
+) -> tuple[float, float, float] | None:
+    """True strike, dip, and what the pole is off by in degrees: of the `trace` line, else of the contact as read or through its places, else of the nearest bed."""
     if trace.plane is not None and trace.plane.dip_deg is not None:
         if trace.plane.strike_deg is None:
-            return 0.0, trace.plane.dip_deg
-        return trace.plane.strike_deg + _to_true(trace, survey), trace.plane.dip_deg
-    if contact.strike_deg is not None and contact.dip_deg is not None:
-        return contact.strike_deg, contact.dip_deg
+            return 0.0, trace.plane.dip_deg, POLE_SD_DEG
+        return trace.plane.strike_deg + _to_true(trace, survey), trace.plane.dip_deg, POLE_SD_DEG
+    if contact.surface is not None:
+        lies = contact.surface
+        return lies.strike_deg or 0.0, lies.dip_deg, lies.sd_deg if lies.through else POLE_SD_DEG
     near = least(beds, key=lambda bed: _apart(bed, contact))
-    return None if near is None else (near.strike_deg, near.dip_deg)
+    return None if near is None else (near.strike_deg, near.dip_deg, POLE_SD_DEG)
 
 
 def _to_true(trace: Trace, survey: Survey) -> float:
@@ -280,7 +281,8 @@ def _parts(lines: BaseGeometry, room: BaseGeometry, place: Point, spacing_m: flo
     whole = shapely.get_parts(shapely.line_merge(shapely.MultiLineString(found)))
     near = [one for one in whole if one.distance(place) <= 2.0 * spacing_m]
     simple = (one.simplify(0.02 * spacing_m) for one in near)
-    return [_through(one, place) for one in simple if isinstance(one, LineString)]
+    # A node of the grid that touches the plane makes a line of no length.
+    return [_through(one, place) for one in simple if isinstance(one, LineString) and one.length > _HAIR_M]
 
 
 def _through(line: LineString, place: Point) -> LineString:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+
+import numpy as np
 
 from traverse.adjustment.least_squares import Adjusted
 from traverse.adjustment.records import Floats, Network
 from traverse.angle import wrap_360
-from traverse.location.records import Place, PlacedAddress, PlacedLeg
+from traverse.location.records import Place, PlacedAddress, PlacedLeg, Rests
 from traverse.log.items import Address, Leg, Side
 from traverse.log.readings import Distance
 from traverse.record import record
@@ -41,6 +43,60 @@ class Spread:
             + share * (1.0 - share) * (both + both.T)
         )
         return covariance
+
+    def joint(self, places: Sequence[Rests]) -> Floats:
+        """Of places by what they rest on, each with each, (n, n, 3, 3). A landmark shares nothing with another place."""
+        names = list(dict.fromkeys(name for place in places for name, _ in place))
+        walked = [name for name in names if name in self.network.index and name not in self.sighted]
+        shares = np.zeros((len(places), len(walked)))
+        row = {name: at for at, name in enumerate(walked)}
+        alone = np.zeros((len(places), 3, 3))
+        for at, place in enumerate(places):
+            for name, share in place:
+                if name in row:
+                    shares[at, row[name]] += share
+                elif name in self.sighted:
+                    alone[at] += share**2 * self.sighted[name]
+        stations = np.array([self.network.index[name] for name in walked], dtype=np.intp)
+        found: Floats = np.einsum(
+            "ia,abkl,jb->ijkl", shares, self.adjusted.joint(stations), shares, optimize=True
+        )
+        every = np.arange(len(places))
+        found[every, every] += alone
+        return settled_all(found)
+
+    def apart(self, pairs: Sequence[tuple[Rests, Rests]]) -> Floats:
+        """Of the way from one place to the other of each pair by what they rest on, (n, 3, 3): what both share cancels.
+
+        Source: the way is a sum of places with shares that add to 0, and its covariance that of the sum.
+        """
+        found = np.zeros((len(pairs), 3, 3))
+        owners, one, other, shares = [], [], [], []
+        for at, (first, second) in enumerate(pairs):
+            sums: dict[str, float] = {}
+            for sign, place in ((-1.0, first), (1.0, second)):
+                for name, share in place:
+                    sums[name] = sums.get(name, 0.0) + sign * share
+            walked = []
+            for name, share in sums.items():
+                if name in self.sighted:
+                    found[at] += share**2 * self.sighted[name]
+                elif share and name in self.network.index:
+                    walked.append((self.network.index[name], share))
+            for last, (station, share) in enumerate(walked):
+                for before, (earlier, its) in enumerate(walked[: last + 1]):
+                    owners.append(at)
+                    one.append(earlier)
+                    other.append(station)
+                    shares.append(its * share * (0.5 if before == last else 1.0))
+        if owners:
+            # The least of two numbers first, so that a pair that comes twice is one.
+            low, high = np.minimum(one, other), np.maximum(one, other)
+            keys, back = np.unique(low * len(self.network.names) + high, return_inverse=True)
+            both = self.adjusted.shared(keys // len(self.network.names), keys % len(self.network.names))
+            both = both + both.transpose(0, 2, 1)
+            np.add.at(found, owners, np.array(shares)[:, None, None] * both[back])
+        return np.asarray(settled_all(found))
 
 
 def place_addresses(

@@ -2,23 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from traverse.adjustment.least_squares import PlaceObservation
+from traverse.adjustment.misread.explained import Check
 from traverse.adjustment.records import Fix, Network
 from traverse.adjustment.sharing import Places
 from traverse.diagnostic import Diagnostic, Outcome
 from traverse.location.address import Spread, place_addresses
-from traverse.location.elevation import check_elevations, elevation_observations, readings_without_drift
-from traverse.location.landmark import SightTurn, check_sights, landmarks, resections, sight_observations
-from traverse.location.records import Place, PlacedAddress, PlacedLeg
+from traverse.location.elevation import (
+    HeightReading,
+    check_elevations,
+    elevation_checks,
+    readings_without_drift,
+)
+from traverse.location.landmark import (
+    SightTurn,
+    check_sights,
+    landmarks,
+    resections,
+    sight_checks,
+    sight_observations,
+)
+from traverse.location.records import Place, PlacedAddress, PlacedLeg, Suspect
 from traverse.log.items import Sight
-from traverse.log.records import Log, Rule
+from traverse.log.records import Log
 from traverse.record import record
 
-Looked = tuple[Mapping[str, Place], tuple[PlacedAddress | None, ...], bool]
-"""Stations with landmarks, addresses with those at landmarks, and whether a sight was compared with the map."""
+Looked = tuple[Mapping[str, Place], tuple[PlacedAddress | None, ...], bool, tuple[Suspect, ...]]
+"""Stations with landmarks, addresses with those at landmarks, whether a sight was compared with the map, and heights
+that were misread."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -33,12 +47,20 @@ class BeyondLegs:
         """Stations that nothing but their sights to known points places."""
         return resections(self.log, network, self.fixes, self.turn)
 
-    def observations(self, network: Network, raw: Places) -> list[PlaceObservation]:
-        """For least squares: sights to known points, and heights read."""
-        return [
-            *sight_observations(self.log, self.fixes, network, raw.position_m, self.turn),
-            *elevation_observations(readings_without_drift(self.log).value, network),
-        ]
+    def readings(self) -> Outcome[tuple[HeightReading, ...]]:
+        """Heights that were read, the drift of each day taken out."""
+        return readings_without_drift(self.log)
+
+    def sights(self, network: Network, raw: Places) -> list[PlaceObservation]:
+        """Sights to known points, for least squares."""
+        return sight_observations(self.log, self.fixes, network, raw.position_m, self.turn)
+
+    def checks(self, network: Network, raw: Places, readings: Sequence[HeightReading]) -> tuple[Check, ...]:
+        """What sights and heights say of where the walk came to, for what closes badly."""
+        return (
+            *sight_checks(self.log, self.fixes, network, raw.position_m, self.turn),
+            *elevation_checks(readings, network, raw.position_m),
+        )
 
     def look(
         self,
@@ -48,9 +70,9 @@ class BeyondLegs:
         addresses: tuple[PlacedAddress | None, ...],
         spread: Spread,
         *,
-        rule: Rule,
+        unused: Sequence[HeightReading],
     ) -> Outcome[Looked]:
-        """Landmarks placed, and the rest compared with the walk."""
+        """Landmarks placed, and the rest compared with the walk; `unused` are heights that took no part."""
 
         def at(sight: Sight) -> PlacedAddress | None:
             return addresses[sight.address.index]
@@ -58,13 +80,11 @@ class BeyondLegs:
         placed_by_sight = frozenset(network.names[i] for i, fix in network.fixes.items() if fix.resected)
         agreement = check_sights(self.log, self.fixes, at, self.turn, placed_by_sight)
         marks, said = landmarks(self.log, self.fixes, stations, at, self.turn)
-        readings, drift = readings_without_drift(self.log)
-        remarks: list[Diagnostic] = [*agreement, *said, *drift]
+        remarks: list[Diagnostic] = [*agreement, *said]
         if marks:
             stations = {**stations, **{name: place for name, (place, _) in marks.items()}}
             spread = replace(spread, sighted={name: covariance for name, (_, covariance) in marks.items()})
             addresses = place_addresses(self.log.addresses, stations, legs, spread)
-        if rule is not Rule.LEAST_SQUARES:
-            heights_sd = {name: place.sd_up_m or 0.0 for name, place in stations.items()}
-            remarks += check_elevations(readings, addresses, heights_sd, self.log.lengths)
-        return Outcome((stations, addresses, bool(agreement)), tuple(remarks))
+        heights_sd = {name: place.sd_up_m or 0.0 for name, place in stations.items()}
+        misread, off = check_elevations(unused, addresses, heights_sd, self.log.lengths)
+        return Outcome((stations, addresses, bool(agreement), misread), (*remarks, *off))

@@ -14,6 +14,10 @@ from traverse.adjustment.records import Floats
 UTM_HINT = "a UTM zone on WGS 84 is EPSG:326zz north, 327zz south, such as EPSG:32630"
 
 
+ZONE_DEG = 6.0
+"""Width of a UTM zone; all zones are one projection about meridians so far apart. Source: the definition of UTM."""
+
+
 class UnusableGridError(ValueError):
     """A code that no map grid in metres stands behind; says so in trade words."""
 
@@ -50,6 +54,16 @@ class Grid:
         """East and north in metres of a WGS 84 longitude and latitude."""
         east, north = self._to_wgs84.transform(lon_deg, lat_deg, direction="INVERSE")
         return float(east), float(north)
+
+    def from_zone_beside(self, step: int, east_m: float, north_m: float) -> tuple[float, float] | None:
+        """Where figures lie that count in the zone so many to the east; None where the grid has no zones."""
+        if "UTM zone" not in self.name:
+            return None
+        lon, lat = self._own(east_m, north_m, inverse=True)
+        if not math.isfinite(lon):
+            return None
+        east, north = self._own(lon + ZONE_DEG * step, lat)
+        return (float(east), float(north)) if math.isfinite(east) else None
 
     def covers(self, lon_deg: float, lat_deg: float, *, margin_deg: float = 0.5) -> bool:
         """Whether a place lies in or near the area the system is made for."""

@@ -1,23 +1,29 @@
-"""Heights read with an altimeter: their drift through the day, and how they agree with the slopes."""
+"""Heights read with an altimeter or off a map: drift through the day, datum, and what does not fit the rest."""
 
 from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from traverse.adjustment.least_squares import PlaceObservation
-from traverse.adjustment.records import Network
+from traverse.adjustment.least_squares import Adjusted, PlaceObservation
+from traverse.adjustment.misread.explained import Check
+from traverse.adjustment.misread.forest import Forest
+from traverse.adjustment.records import Floats, Network
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.length import Lengths
-from traverse.location.records import PlacedAddress
+from traverse.location.digits import misread
+from traverse.location.records import PlacedAddress, Suspect
 from traverse.log.items import Elevation
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.settled import settled
-from traverse.trade import ELEVATION_SD_M
+from traverse.trade import DRIFT_MOST_M_AN_HOUR, ELEVATION_SD_M, OUTLYING
+
+_ALTIMETER = {"", "altimeter", "barometer"}
+"""Sources whose heights drift with the air; other heights stand as they are."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -28,114 +34,263 @@ class HeightReading:
     height_m: float
     sd_m: float
 
+    @property
+    def station(self) -> str:
+        """Where it was read; empty on a leg."""
+        return self.booked.address.station or ""
+
 
 def readings_without_drift(log: Log) -> Outcome[tuple[HeightReading, ...]]:
     """Every height read, in the order of the log.
 
-    Two readings at one place give the day's drift, which is taken out in proportion to time, or, where a
-    reading has none, to the order of the readings. The first reading of a day stands.
+    Two readings of an altimeter at one place, or readings at known heights, give its drift: it runs evenly with time
+    from one such reading to the next, or, where a reading has no time, with the order of the readings; before the
+    first and after the last of them it stands still. Where no height is known, the first reading of a day stands.
     """
     days: dict[dt.date | None, list[Elevation]] = {}
     for item in log.items:
-        if isinstance(item, Elevation):
+        if isinstance(item, Elevation) and (item.source or "").lower() in _ALTIMETER:
             days.setdefault(item.address.conditions.date, []).append(item)
-    found: dict[int, HeightReading] = {}
+    known = _known_heights(log)
+    drift: dict[int, float] = {}
     remarks: list[Diagnostic] = []
     for booked in days.values():
-        moment = _moments(booked)
-        rate = _rate(booked, moment)
-        if rate:
-            twice = _last_repeated(booked)
-            change = rate * (moment[-1] - moment[0])
-            remarks.append(
-                note(
-                    "drift",
-                    f"heights read twice at one place show a drift of {log.lengths.said(change, sign=True)} through the day; "
-                    "it is taken out of all of them",
-                    twice.span,
+        moment = _hours(booked)
+        several, said = _drift(booked, moment, known, log.lengths)
+        remarks += said
+        drift.update({id(one): value for one, value in zip(booked, several, strict=True)})
+    return Outcome(
+        tuple(
+            HeightReading(
+                booked=item,
+                height_m=settled(item.height_m - drift.get(id(item), 0.0)),
+                sd_m=ELEVATION_SD_M if item.sd_m is None else item.sd_m,
+            )
+            for item in log.items
+            if isinstance(item, Elevation)
+        ),
+        tuple(remarks),
+    )
+
+
+def _known_heights(log: Log) -> dict[str, float]:
+    """Heights that no altimeter told, by station: of controls, and off a map."""
+    known = {one.name: one.height_m for one in log.controls if one.height_m is not None}
+    for item in log.items:
+        if isinstance(item, Elevation) and (item.source or "").lower() not in _ALTIMETER:
+            known.setdefault(item.address.station or "", item.height_m)
+    known.pop("", None)
+    return known
+
+
+def _hours(booked: list[Elevation]) -> list[float]:
+    """Hours of the day, or the order where a reading has no time."""
+    if all(one.time is not None for one in booked):
+        return [one.time.hour + one.time.minute / 60.0 for one in booked if one.time is not None]
+    return [float(i) for i in range(len(booked))]
+
+
+def _drift(
+    booked: list[Elevation], hours: list[float], known: Mapping[str, float], lengths: Lengths
+) -> tuple[Sequence[float], list[Diagnostic]]:
+    """What the altimeter read too much at each reading, and what is said of it."""
+    places = [one.address.station or f"#{i}" for i, one in enumerate(booked)]
+    telling = [i for i, place in enumerate(places) if place in known or places.count(place) > 1]
+    nodes = sorted({hours[i] for i in telling})
+    nothing = [0.0] * len(booked)
+    if len(nodes) < 2 and not any(places[i] in known for i in telling):
+        return nothing, []
+    free = sorted({places[i] for i in telling} - known.keys())
+    columns = len(nodes) + len(free)
+    rows, right = [], []
+    for i in telling:
+        row = np.zeros(columns)
+        row[nodes.index(hours[i])] = 1.0
+        if places[i] in known:
+            right.append(booked[i].height_m - known[places[i]])
+        else:
+            row[len(nodes) + free.index(places[i])] = 1.0
+            right.append(booked[i].height_m)
+        rows.append(row)
+    if not any(places[i] in known for i in telling):
+        row = np.zeros(columns)
+        row[0] = 1.0  # the first reading stands
+        rows.append(row)
+        right.append(0.0)
+    for k in range(len(nodes) - 1):  # what nothing else tells runs evenly
+        row = np.zeros(columns)
+        row[k], row[k + 1] = -1e-4, 1e-4
+        rows.append(row)
+        right.append(0.0)
+    solved, *_ = np.linalg.lstsq(np.array(rows), np.array(right), rcond=None)
+    at_nodes = [settled(float(value), 4) for value in solved[: len(nodes)]]
+    timed = all(one.time is not None for one in booked)
+    for k in range(len(nodes) - 1):
+        change = abs(at_nodes[k + 1] - at_nodes[k])
+        if change > DRIFT_MOST_M_AN_HOUR * max(nodes[k + 1] - nodes[k] if timed else 1.0, 1.0):
+            last = booked[max(i for i in telling if hours[i] == nodes[k + 1])]
+            first = booked[min(i for i in telling if hours[i] == nodes[k])]
+            fact = (
+                f"{lengths.said(first.height_m)} (line {first.span.line}) and {lengths.said(last.height_m)} here are "
+                f"{lengths.said(change)} apart for what should be one height or a known one"
+            )
+            return nothing, [
+                note(  # which of them is wrong is said where the rest of the walk tells it
+                    "drift-too-fast",
+                    f"{fact}, more than the air does to an altimeter in that time; no drift is taken out",
+                    last.span,
+                    "look at both figures on the page; was the altimeter set anew between?",
                 )
-            )
-        for one, at in zip(booked, moment, strict=True):
-            found[id(one)] = HeightReading(
-                booked=one,
-                height_m=one.height_m - rate * (at - moment[0]),
-                sd_m=ELEVATION_SD_M if one.sd_m is None else one.sd_m,
-            )
-    ordered = tuple(found[id(item)] for item in log.items if id(item) in found)
-    return Outcome(ordered, tuple(remarks))
+            ]
+    found = [settled(float(np.interp(hour, nodes, at_nodes)), 4) for hour in hours]
+    change = at_nodes[-1] - at_nodes[0]
+    if all(abs(value) < 0.05 for value in at_nodes):
+        return found, []
+    last = booked[max(i for i in telling if hours[i] == nodes[-1])]
+    if len(nodes) == 1:
+        how = f"the altimeter read {lengths.said(at_nodes[0], sign=True)} off a known height; it is taken out of the day's readings"
+    else:
+        way = f"from {_clock(nodes[0])} to {_clock(nodes[-1])}" if timed else "by the order of the readings"
+        how = (
+            f"heights read again at one place, or at known heights, show a drift of {lengths.said(change, sign=True)} {way}; "
+            "it is taken out evenly between those readings and stands still before the first and after the last"
+        )
+    return found, [note("drift", how, last.span)]
 
 
-def check_elevations(
-    readings: tuple[HeightReading, ...],
-    addresses: tuple[PlacedAddress | None, ...],
-    sd_up_m: Mapping[str, float],
-    lengths: Lengths,
-) -> tuple[Diagnostic, ...]:
-    """A warning for a height read that the slopes do not bear out."""
-    remarks = []
-    for reading in readings:
-        address = addresses[reading.booked.address.index]
-        if address is None or address.up_m is None:
-            continue
-        sd = math.hypot(reading.sd_m, sd_up_m.get(reading.booked.address.station or "", 0.0))
-        off = reading.height_m - address.up_m
-        if abs(off) > 3.0 * sd:
-            way = "above" if off > 0.0 else "below"
-            remarks.append(
-                warning(
-                    "elevation-disagrees",
-                    f"the height read here, {lengths.said(reading.height_m)}, lies {lengths.said(abs(off))} {way} "
-                    f"what the slopes give, {lengths.said(address.up_m)}",
-                    reading.booked.span,
-                    "look at the figure, and at the slopes on the way here; was the altimeter reset?",
-                )
-            )
-    return tuple(remarks)
+def _clock(hours: float) -> str:
+    minutes = round(hours * 60.0)
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"
 
 
-def elevation_observations(readings: tuple[HeightReading, ...], network: Network) -> list[PlaceObservation]:
+def elevation_observations(readings: Sequence[HeightReading], network: Network) -> list[PlaceObservation]:
     """Heights read at stations as observations."""
     found = []
     for reading in readings:
-        station = network.index.get(reading.booked.address.station or "")
-        if station is None or not network.placed[station] or reading.sd_m <= 0.0:
+        station = network.index.get(reading.station)
+        if station is None or not network.placed[station]:
             continue
-        weight = np.diag((0.0, 0.0, 1.0 / reading.sd_m**2))
+        weight = np.diag((0.0, 0.0, 1.0 / max(reading.sd_m, 0.01) ** 2))
         found.append(
             PlaceObservation(station=station, value_m=np.array((0.0, 0.0, reading.height_m)), weight=weight)
         )
     return found
 
 
-def _moments(booked: list[Elevation]) -> list[float]:
-    """Minutes of the day, or the order where a reading has no time."""
-    if all(one.time is not None for one in booked):
-        return [one.time.hour * 60.0 + one.time.minute for one in booked if one.time is not None]
-    return [float(i) for i in range(len(booked))]
+def elevation_checks(readings: Sequence[HeightReading], network: Network, raw_m: Floats) -> list[Check]:
+    """Heights read at stations, as checks of how high the walk came."""
+    forest = Forest(network)
+    found = []
+    for reading in readings:
+        station = network.index.get(reading.station)
+        way = forest.from_root(station) if station is not None and network.placed[station] else None
+        if station is not None and way:
+            found.append(
+                Check(
+                    steps=way,
+                    misclosure_m=np.array((0.0, 0.0, float(raw_m[station, 2]) - reading.height_m)),
+                    covariance_m2=np.diag((1.0, 1.0, max(reading.sd_m, 0.01) ** 2)),
+                    onto=np.diag((0.0, 0.0, 1.0)),
+                )
+            )
+    return found
 
 
-def _place(one: Elevation) -> object:
-    return one.address.station if one.address.station is not None else id(one.address)
+def farthest_off(readings: Sequence[HeightReading], network: Network, adjusted: Adjusted) -> int | None:
+    """The reading that fits the rest worst, by its standardised residual; None where all fit.
+
+    Of two that stand alone against each other it is the later.
+    Source: W. Baarda (1968), A testing procedure for use in geodetic networks: data snooping; from memory.
+    """
+    worst: tuple[float, int] | None = None
+    for i, reading in enumerate(readings):
+        station = network.index.get(reading.station)
+        if station is None or not network.placed[station]:
+            continue
+        left = reading.sd_m**2 - float(adjusted.covariance_m2[station, 2, 2])
+        if left <= 1e-6 * reading.sd_m**2:
+            continue  # nothing else tells the height
+        off = settled(abs(reading.height_m - float(adjusted.position_m[station, 2])) / math.sqrt(left), 4)
+        if off > OUTLYING and (worst is None or off >= worst[0] - 1e-3):
+            worst = off, i
+    return None if worst is None else worst[1]
 
 
-def _rate(booked: list[Elevation], moment: list[float]) -> float:
-    """Drift in metres for a unit of time, by least squares over all places read twice or more; 0 with none."""
-    by_place: dict[object, list[int]] = {}
-    for i, one in enumerate(booked):
-        by_place.setdefault(_place(one), []).append(i)
-    time, height = np.array(moment), np.array([one.height_m for one in booked])
-    over, under = 0.0, 0.0
-    for several in by_place.values():
-        t, h = time[several] - time[several].mean(), height[several] - height[several].mean()
-        over, under = over + float(t @ h), under + float(t @ t)
-    return settled(over / under) if under > 0.0 else 0.0
+def check_elevations(
+    readings: Sequence[HeightReading],
+    addresses: tuple[PlacedAddress | None, ...],
+    sd_up_m: Mapping[str, float],
+    lengths: Lengths,
+) -> Outcome[tuple[Suspect, ...]]:
+    """A warning for each height read that the rest does not bear out, and the figure it may have been."""
+    remarks, suspects = [], []
+    for reading in readings:
+        booked = reading.booked
+        address = addresses[booked.address.index]
+        if address is None or address.up_m is None:
+            continue
+        sd = math.hypot(reading.sd_m, sd_up_m.get(reading.station, 0.0))
+        off = reading.height_m - address.up_m
+        if abs(off) <= 3.0 * sd:
+            continue
+        way = "above" if off > 0.0 else "below"
+        near = _other_figure(reading, address.up_m, sd)
+        asked = "" if near is None else f"; was it {near[0]}, {near[1]}?"
+        remarks.append(
+            warning(
+                "elevation-disagrees",
+                f"the height read here, {lengths.said(reading.height_m)}, lies {lengths.said(abs(off))} {way} "
+                f"what the rest of the walk gives, {lengths.said(address.up_m)}; it is not used",
+                booked.span,
+                f"look at the figure, and at the slopes on the way here{asked}"
+                if near
+                else "look at the figure, and at the slopes on the way here; was the altimeter reset?",
+            )
+        )
+        if near is not None:
+            suspects.append(
+                Suspect(
+                    span=booked.span,
+                    start=None,
+                    end=None,
+                    what=f"the height at {reading.station}" if reading.station else "the height",
+                    slip=near[1],
+                    reading=near[0],
+                    written=booked.written,
+                    misclosure_after_m=settled(abs(near[2])),
+                    q_after=settled((near[2] / sd) ** 2),
+                )
+            )
+    return Outcome(tuple(suspects), tuple(remarks))
 
 
-def _last_repeated(booked: list[Elevation]) -> Elevation:
-    seen: set[object] = set()
-    last = booked[-1]
-    for one in booked:
-        if _place(one) in seen:
-            last = one
-        seen.add(_place(one))
-    return last
+def _other_figure(reading: HeightReading, up_m: float, sd_m: float) -> tuple[str, str, float] | None:
+    """The likeliest other figure that would fit, in which way it was misread, and how far off it would lie."""
+    figure, _, unit = reading.booked.written.partition(" ")
+    try:
+        value = float(figure)
+    except ValueError:
+        return None
+    if value == 0.0:
+        return None
+    factor = reading.booked.height_m / value
+    found: list[tuple[float, str, str, float]] = []
+    for other, words, rank in misread(figure):
+        off = reading.height_m + (float(other) - value) * factor - up_m
+        if abs(off) <= 3.0 * sd_m:
+            found.append((settled((off / sd_m) ** 2 + rank), f"{other} {unit}".strip(), words, off))
+    if not found:
+        return None
+    _, text, words, off = min(found)
+    return text, words, off
+
+
+def lift_m(readings: Sequence[HeightReading], network: Network, up_m: Floats) -> float | None:
+    """What raw heights are raised by where no known point has a height: the first reading is the datum."""
+    if any(fix.has_height for fix in network.fixes.values()):
+        return None
+    for reading in readings:
+        station = network.index.get(reading.station)
+        if station is not None and network.placed[station]:
+            return settled(reading.height_m - float(up_m[station]))
+    return None

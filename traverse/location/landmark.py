@@ -11,6 +11,8 @@ import numpy as np
 
 from traverse.adjustment.ellipse import ellipses
 from traverse.adjustment.least_squares import PlaceObservation
+from traverse.adjustment.misread.explained import Check
+from traverse.adjustment.misread.forest import Forest
 from traverse.adjustment.records import Fix, Floats, Network
 from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
@@ -218,6 +220,36 @@ def check_sights(
             warning("sight-disagrees", f"{fact} {should}, {abs(off):.0f} degrees off", sight.span, *hints)
         )
     return tuple(remarks)
+
+
+def sight_checks(
+    log: Log, fixes: Mapping[str, Fix], network: Network, raw_m: Floats, turn: SightTurn
+) -> list[Check]:
+    """Sights from stations to known points, as checks of where the walk came to: what lies across each of them."""
+    forest = Forest(network)
+    found = []
+    for sight in sights_of(log):
+        fix, station = fixes.get(sight.target), network.index.get(sight.address.station or "")
+        if fix is None or station is None or not network.placed[station] or station in network.fixes:
+            continue
+        way = forest.from_root(station)
+        toward = fix.position_m[:2] - raw_m[station, :2]
+        distance = float(np.hypot(*toward))
+        if way is None or distance < 1.0:
+            continue
+        azimuth = math.radians(turn.grid_azimuth_deg(sight, raw_m[station, :2] + toward / 2.0))
+        onto = np.zeros((3, 3))
+        onto[0, :2] = math.cos(azimuth), -math.sin(azimuth)
+        variance = (math.radians(sight.conditions.precision.bearing_deg) * distance) ** 2 + fix.sd_plan_m**2
+        found.append(
+            Check(
+                steps=way,
+                misclosure_m=np.array((-float(onto[0, :2] @ toward), 0.0, 0.0)),
+                covariance_m2=np.diag((max(variance, 1e-4), 1.0, 1.0)),
+                onto=onto,
+            )
+        )
+    return found
 
 
 def sight_observations(

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from traverse.adjustment.records import Closing, Flags, Floats, Network
-from traverse.adjustment.residuals import Residuals, chi_square_limit
+from traverse.adjustment.residuals import Residuals
 from traverse.adjustment.shares import Made
 from traverse.angle import wrap_360
 from traverse.location.records import (
@@ -32,9 +32,10 @@ from traverse.log.items import LegKind
 from traverse.log.records import Log
 from traverse.reduction.records import ReducedLegs
 from traverse.settled import settled, settled_all
+from traverse.trade import chi_square_limit
 
 if TYPE_CHECKING:
-    from traverse.adjustment.explained import Explanation
+    from traverse.adjustment.misread.explained import Explanation
     from traverse.location.crs import Grid
 
 Axes = tuple[Floats, Floats, Floats]
@@ -52,6 +53,7 @@ def place_stations(
     covariance_m2: Floats,
     axes: Axes,
     grid: Grid | None,
+    unused: Container[int],
 ) -> dict[str, Place]:
     """Every station that has a place, in the order of the log; arrays are by station."""
     sides = {leg.end for leg in log.legs if leg.kind is LegKind.SIDE}
@@ -67,6 +69,7 @@ def place_stations(
         kind = PlaceKind.SIDE if name in sides else PlaceKind.WALKED
         if i in network.fixes:
             kind = PlaceKind.SIGHTED if network.fixes[i].resected else PlaceKind.CONTROL
+            kind = PlaceKind.UNUSED if i in unused else kind
         east, north, up = position_m[i].tolist()
         major, minor, azimuth = (float(axis[i]) for axis in axes)
         places[name] = Place(
@@ -152,19 +155,23 @@ def closures(
 
 def suspects(log: Log, explained: Mapping[int, Explanation]) -> tuple[Suspect, ...]:
     """What would explain a misclosure, circuit by circuit, the likeliest first; a reading stands once."""
-    found: dict[tuple[int, str], Suspect] = {}
+    found: dict[tuple[int, str, str], Suspect] = {}
     for several in explained.values():
         for one in several.ranked:
-            leg = log.legs[one.slip.edge]
+            slip = one.slip
+            leg = log.legs[slip.edge] if slip.edge >= 0 else None
+            span = leg.span if leg is not None else slip.span
+            assert span is not None
             found.setdefault(
-                (one.slip.edge, one.slip.slip + one.slip.reading),
+                (slip.edge, slip.what, slip.slip + slip.reading),
                 Suspect(
-                    span=leg.span,
-                    start=leg.start,
-                    end=leg.end,
-                    slip=one.slip.slip,
-                    reading=one.slip.reading,
-                    written=one.slip.written,
+                    span=span,
+                    start=leg.start if leg is not None else None,
+                    end=leg.end if leg is not None else None,
+                    what=f"{leg.start} to {leg.end}" if leg is not None else slip.what,
+                    slip=slip.slip,
+                    reading=slip.reading,
+                    written=slip.written,
                     misclosure_after_m=settled(one.misclosure_after_m),
                     q_after=one.q_after,
                 ),
@@ -172,12 +179,12 @@ def suspects(log: Log, explained: Mapping[int, Explanation]) -> tuple[Suspect, .
     return tuple(found.values())
 
 
-def heights_measured(reduced: ReducedLegs) -> HeightsMeasured:
-    """How many legs had a slope."""
+def heights_measured(reduced: ReducedLegs, *, read: int) -> HeightsMeasured:
+    """How many legs had a slope; heights that were read at two stations or more count as some."""
     known = reduced.slope_known
     if len(known) and known.all():
         return HeightsMeasured.MEASURED
-    return HeightsMeasured.PARTLY if known.any() else HeightsMeasured.NONE
+    return HeightsMeasured.PARTLY if known.any() or read > 1 else HeightsMeasured.NONE
 
 
 def _closure(log: Log, network: Network, closing: Closing, made: Made, decides: str | None) -> Closure:
@@ -208,13 +215,13 @@ def _closure(log: Log, network: Network, closing: Closing, made: Made, decides: 
         adjusted=closing.used,
         adjusted_up=closing.used_up,
         shares=_shares(made),
-        calibration_m=made.calibration_m,
         decides=decides,
     )
 
 
 def _shares(made: Made) -> ErrorShares | None:
     total = made.bearing_m2 + made.distance_m2 + made.slope_m2 + made.known_points_m2
+    total += made.calibration_m2
     if not total > 0.0:
         return None
     return ErrorShares(
@@ -222,6 +229,7 @@ def _shares(made: Made) -> ErrorShares | None:
         distance=made.distance_m2 / total,
         slope=made.slope_m2 / total,
         known_points=made.known_points_m2 / total,
+        calibration=made.calibration_m2 / total,
     )
 
 

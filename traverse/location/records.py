@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import field
 from enum import Enum
+from typing import TYPE_CHECKING, TypeAlias
 
 from traverse.log.items import Address, Leg, Sight, Tie
 from traverse.log.readings import PaceCourse
@@ -13,11 +14,20 @@ from traverse.log.records import Rule
 from traverse.record import record
 from traverse.source import Span
 
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+Rests: TypeAlias = tuple[tuple[str, float], ...]
+"""What a place rests on: stations, each with its share of it."""
+
 
 class PlaceKind(Enum):
     """How a station got its place."""
 
     CONTROL = "control"
+    UNUSED = "control not used"
+    """A known point that the walk contradicts: its place is where the walk came to."""
     WALKED = "walked"
     SIDE = "side"
     SIGHTED = "sighted"
@@ -166,6 +176,8 @@ class ErrorShares:
     slope: float
     known_points: float
     """Of the controls at its ends."""
+    calibration: float = 0.0
+    """Of the pace's length: common to all legs of one pacer, so no loop of theirs shows it."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -197,8 +209,6 @@ class Closure:
     adjusted_up: bool
     shares: ErrorShares | None = None
     """None where everything is held without error."""
-    calibration_m: float = 0.0
-    """What one standard error of the pace's length does to it; common to all legs, so no part of the test."""
     decides: str | None = None
     """Of what would explain it: the one thing to read on the ground that tells the likeliest apart."""
 
@@ -208,8 +218,11 @@ class Suspect:
     """A reading that would explain a misclosure, were it another."""
 
     span: Span
-    start: str
-    end: str
+    start: str | None
+    """Of the leg; None for what is no leg's own reading, such as the figures of a control."""
+    end: str | None
+    what: str
+    """Whose reading it is: `3 to 4`, `control 5`, `the declination`."""
     slip: str
     """In trade words, such as `E and W exchanged`."""
     reading: str
@@ -268,6 +281,27 @@ class PlacedAddress:
     ends: tuple[tuple[float, float, float], ...] = ()
     """Of a stretch: east, north and `relative_up_m` where it begins and where it ends. Empty for a point."""
 
+    @property
+    def rests_on(self) -> Rests:
+        """Its station, or the two of its leg; a stretch by its middle."""
+        first = self.start_share or 0.0
+        return self._resting_at((first + (first if self.end_share is None else self.end_share)) / 2.0)
+
+    @property
+    def ends_rest_on(self) -> tuple[Rests, ...]:
+        """The same of both ends of a stretch; empty for a point."""
+        return tuple(
+            self._resting_at(one)
+            for one in (self.start_share, self.end_share)
+            if one is not None and self.ends
+        )
+
+    def _resting_at(self, share: float) -> Rests:
+        leg = self.address.leg
+        if leg is None or self.start_share is None:
+            return ((self.address.station or "", 1.0),)
+        return ((leg.start, 1.0 - share), (leg.end, share))
+
 
 @record(frozen=True, slots=True, kw_only=True)
 class Frame:
@@ -324,6 +358,16 @@ class Survey:
     """Half-axis of the largest station ellipse about the first station, the control's own error apart."""
     control_sd_m: float | None = None
     """Plan standard deviation of the first control; None where it is held or there is none."""
+    joint_m2: Callable[[Sequence[Rests]], NDArray[np.float64]] | None = field(
+        default=None, compare=False, repr=False
+    )
+    """Covariance of places by what they rest on, each with each, (n, n, 3, 3) in east, north and up: what two of them
+    share is in the block between them, so that it cancels in a difference. For few; None of a survey without errors."""
+    apart_m2: Callable[[Sequence[tuple[Rests, Rests]]], NDArray[np.float64]] | None = field(
+        default=None, compare=False, repr=False
+    )
+    """Covariance of the way from one place to another, (n, 3, 3), for pairs by what they rest on: only the walk between
+    counts. For many, next to each other on the walk; None of a survey without errors."""
 
     def at(self, address: Address) -> PlacedAddress | None:
         """Where an address lies, or None where its station has no place."""

@@ -391,10 +391,14 @@ def _plane(fault: Fault) -> Finding | None:
         "attitude-word",
         f"`{shortened(bad)}` can't follow an attitude",
         (
-            "after an attitude only `overturned`, `upright`, `good`, `fair`, `poor`, `±5` or `?`",
+            MAY_FOLLOW,
             "write the rest under `note`",
         ),
     )
+
+
+MAY_FOLLOW = "after an attitude only `overturned`, `upright`, `good`, `fair`, `poor`, `±5` or `?`"
+"""Every modifier of a plane, as a message lists them."""
 
 
 def _contact(fault: Fault) -> Finding | None:

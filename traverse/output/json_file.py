@@ -42,7 +42,7 @@ def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) 
         "suspects": _suspects(survey, where) if survey else [],
         "deviations": _deviations(survey) if survey else [],
         "fits": _fits(survey) if survey else [],
-        "attitudes": _attitudes(geology, where) if geology else [],
+        "attitudes": _attitudes(geology, survey, where) if geology and survey else [],
         "contacts": _contacts(geology, where) if geology else [],
         "thicknesses": _thicknesses(geology) if geology else [],
         **({"bodies": _bodies(geology)} if geology and geology.bodies else {}),
@@ -195,6 +195,7 @@ def _suspects(survey: Survey, where: _WrittenAt) -> list[Json]:
             **where(suspect.span),
             "from": suspect.start,
             "to": suspect.end,
+            "what": suspect.what,
             "slip": suspect.slip,
             "reading": suspect.reading,
             "misclosure_after": length(suspect.misclosure_after_m),
@@ -222,7 +223,8 @@ def _fits(survey: Survey) -> list[Json]:
     ]
 
 
-def _attitudes(geology: Geology, where: _WrittenAt) -> list[Json]:
+def _attitudes(geology: Geology, survey: Survey, where: _WrittenAt) -> list[Json]:
+    turned = {one.station: -one.degrees for one in survey.deviations}
     return [
         {
             "station": one.station,
@@ -233,6 +235,7 @@ def _attitudes(geology: Geology, where: _WrittenAt) -> list[Json]:
             **_lie(one),
             "n": one.n,
             "spread": angle(one.spread_deg),
+            "turned_for_iron": angle(turned.get(one.place.address.station or "")),
             "tops": _tops(one.tops) if isinstance(one, PlaneAttitude) else None,
             "east": length(one.place.east_m),
             "north": length(one.place.north_m),
@@ -487,6 +490,9 @@ def _structure(geology: Geology | None, where: _WrittenAt) -> Json:
                 "strike": angle(plane.strike_deg),
                 "dip": angle(plane.dip_deg),
                 "sd": {"strike": angle(plane.sd_strike_deg), "dip": angle(plane.sd_dip_deg)},
+                "chi_square": significant(plane.chi_square),
+                "freedom": plane.freedom,
+                "carried": plane.carried,
                 "lines": [span.line for span in plane.lines],
             }
             for plane in (geology.planes if geology else ())

@@ -118,7 +118,7 @@ def _look_here_first(survey: Survey, lengths: Lengths) -> Part | None:
     rows = tuple(
         (
             str(one.span.line),
-            f"{one.start}{EN_DASH}{one.end}",
+            one.what if one.start is None else f"{one.start}{EN_DASH}{one.end}",
             one.written,
             one.reading,
             lengths.printed(one.misclosure_after_m),
@@ -247,18 +247,13 @@ def _made_of(closure: Closure, lengths: Lengths) -> str:
             (shares.distance, "paces and tapes"),
             (shares.slope, "slopes"),
             (shares.known_points, "the known points"),
+            (shares.calibration, "the pace's calibration"),
         ),
         reverse=True,
     )
     told = ", ".join(f"{100.0 * share:.0f} % {words}" for share, words in parts if share >= 0.005)
     expected = lengths.printed_finely(closure.expected_m)
-    words = f"The {expected} expected come from: {told}."
-    if closure.calibration_m >= 0.1 * closure.expected_m > 0.0:
-        words += (
-            f" The pace's calibration may bring another {lengths.printed(closure.calibration_m, places=1)},"
-            " which is no part of the test."
-        )
-    return words
+    return f"The {expected} expected come from: {told}."
 
 
 def _legs(survey: Survey, lengths: Lengths) -> Part | None:

@@ -9,56 +9,96 @@ import numpy as np
 
 from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.log.records import Log
+from traverse.record import record
 from traverse.reduction import backsight
 from traverse.reduction.records import Flags, Floats, Indices
 from traverse.settled import settled_all
-from traverse.trade import REVERSED_DEG
+from traverse.trade import IRON_MOST_DEG, IRON_TAKEN_DEG
 
+LEAST_SD_DEG = 1e-6
+"""Least deviation of a bearing that a weight is taken with."""
 DENSE_LIMIT = 300
 """Unknown deviations up to which the equations are solved as a whole matrix."""
 
 
-def local_attraction(log: Log) -> Outcome[Mapping[str, float]]:
-    """Deviation at each station in degrees: what was read there minus what a free compass would read.
+@record(frozen=True, slots=True, kw_only=True)
+class Attraction:
+    """Local attraction in degrees by station: what was read there minus what a free compass would read."""
+
+    taken: Mapping[str, float]
+    """Taken out of what was read there."""
+    asked: Mapping[str, float]
+    """Too large to be taken on trust: asked about, and left in."""
+
+
+def local_attraction(log: Log) -> Outcome[Attraction]:
+    """Deviation at each station, where iron is likelier than slips.
 
     Stations joined by legs whose two bearings agree form groups; the largest is taken as free of iron and the
-    others are solved by least squares on the disagreements of fore and back bearing. A deviation is believed
-    only where two legs of the station agree on it, and where its group hangs by more than one leg on the
-    others: one disagreement may as well be one figure misread. If all stations were attracted alike, nothing
-    would show.
+    others are solved by least squares on the disagreements of fore and back bearing. A deviation is believed where
+    it is the same at all bearings of its station, two of them at least, within three of its standard errors of
+    nothing it is none, and beyond 20 degrees it is no iron but a slip. A group is believed where fewer stations than
+    legs would have to be at fault, or as many, if all its stations deviate alike. If all stations were attracted
+    alike, nothing would show.
     """
     both = [leg for leg in log.legs if leg.back_bearing is not None]
     fore = np.array([leg.bearing.azimuth_deg for leg in both])
     back = np.array([leg.back_bearing.azimuth_deg for leg in both if leg.back_bearing is not None])
     difference = backsight.disagreement_deg(fore, back)
-    limit = backsight.limit_deg(np.array([leg.conditions.precision.bearing_deg for leg in both]))
+    sd = np.array([leg.conditions.precision.bearing_deg for leg in both])
+    limit = backsight.limit_deg(sd)
     agree = np.abs(difference) <= limit
-    part = np.abs(difference) <= REVERSED_DEG
+    part = np.abs(difference) <= IRON_MOST_DEG + limit
     if not (part & ~agree).any():
-        return Outcome({})
+        return Outcome(Attraction(taken={}, asked={}))
     order = {name: i for i, name in enumerate(log.stations)}
     names = list(dict.fromkeys(name for leg in both for name in (leg.start, leg.end)))
     names.sort(key=lambda name: order.get(name, len(order)))
     index = {name: i for i, name in enumerate(names)}
+    count = len(names)
     start = np.array([index[leg.start] for leg in both])
     end = np.array([index[leg.end] for leg in both])
-    group = _groups(len(names), start[agree], end[agree])
+    group = _groups(count, start[agree], end[agree])
     free = group == _largest(group)
-    start, end, difference, limit = start[part], end[part], difference[part], limit[part]
+    start, end, difference, limit, sd = start[part], end[part], difference[part], limit[part], sd[part]
+    free |= _like_nothing(free, _solve(free, start, end, difference), start, end, sd)
     deviation = _solve(free, start, end, difference)
     residual = np.abs(difference - deviation[start] + deviation[end])
     agrees = residual <= limit  # False for what the free stations are not joined to
+    told = np.bincount(start, minlength=count) + np.bincount(end, minlength=count)
+    off = np.bincount(start[~agrees], minlength=count) + np.bincount(end[~agrees], minlength=count)
+    believed = ~free & (told >= 2) & (off == 0) & (np.abs(deviation) <= IRON_MOST_DEG)
     outward = agrees & (group[start] != group[end])
-    of_station = np.bincount(start[agrees], minlength=len(names)) + np.bincount(
-        end[agrees], minlength=len(names)
+    legs = np.bincount(group[start[outward]], minlength=count) + np.bincount(
+        group[end[outward]], minlength=count
     )
-    of_group = np.bincount(group[start[outward]], minlength=len(names)) + np.bincount(
-        group[end[outward]], minlength=len(names)
-    )
-    believed = ~free & (of_station >= 2) & (of_group[group] >= 2)
+    size = np.bincount(group, minlength=count)
+    for one in np.unique(group[believed]).tolist():
+        members = group == one
+        spread = float(np.ptp(deviation[members]))
+        fits = size[one] < legs[one] or (
+            size[one] == legs[one] and spread <= float(limit.max()) and believed[members].all()
+        )
+        if not fits:
+            believed[members] = False
     found = {names[i]: float(deviation[i]) for i in np.flatnonzero(believed)}
+    taken = {name: value for name, value in found.items() if abs(value) <= IRON_TAKEN_DEG}
+    asked = {name: value for name, value in found.items() if name not in taken}
     assumed = [names[i] for i in np.flatnonzero(free)]
-    return Outcome(found, tuple(_remark(log, name, value, assumed) for name, value in found.items()))
+    return Outcome(
+        Attraction(taken=taken, asked=asked),
+        tuple(_remark(log, name, value, assumed, taken=name in taken) for name, value in found.items()),
+    )
+
+
+def _like_nothing(free: Flags, deviation: Floats, start: Indices, end: Indices, sd: Floats) -> Flags:
+    """Stations whose deviation is within three of its standard errors of nothing."""
+    count = len(free)
+    own = 0.5 / np.maximum(sd, LEAST_SD_DEG) ** 2
+    weight = np.bincount(start, weights=own, minlength=count)
+    weight += np.bincount(end, weights=own, minlength=count)
+    with np.errstate(divide="ignore"):
+        return np.asarray(~free & (np.abs(deviation) <= 3.0 / np.sqrt(weight)))
 
 
 def _groups(count: int, start: Indices, end: Indices) -> Indices:
@@ -124,14 +164,24 @@ def _solve(free: Flags, start: Indices, end: Indices, difference: Floats) -> Flo
     return settled_all(deviation)
 
 
-def _remark(log: Log, name: str, degrees: float, free: list[str]) -> Diagnostic:
+def _remark(log: Log, name: str, degrees: float, free: list[str], *, taken: bool) -> Diagnostic:
     leg = next(leg for leg in log.legs if leg.back_bearing is not None and name in {leg.start, leg.end})
     listed = ", ".join(free) if len(free) <= 6 else f"{', '.join(free[:5])} and {len(free) - 5} more"
     way = "high" if degrees > 0.0 else "low"
+    what = "a fence, a vehicle, a hammer, dark rock"
+    if not taken:
+        return warning(
+            "local-attraction-asked",
+            f"all bearings read at {name} are {abs(degrees):.0f} degrees {way} of those read from the other ends; "
+            f"that is more than is taken out unasked, and nothing was turned",
+            leg.span,
+            f"was there iron at {name}: {what}? Read again some way off, and book those bearings",
+            "`checked WHO WHY` answers this",
+        )
     return warning(
         "local-attraction",
         f"the compass read {abs(degrees):.0f} degrees {way} at {name}; that is taken out of all bearings and "
         f"attitudes read there, stations {listed} taken as free of iron",
         leg.span,
-        f"look for iron near {name}: a fence, a vehicle, a hammer, dark rock; `checked WHO WHY` answers this",
+        f"look for iron near {name}: {what}; `checked WHO WHY` answers this",
     )

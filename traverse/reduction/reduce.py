@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 
 import numpy as np
 
 from traverse.diagnostic import Diagnostic, Outcome, error, note, warning
-from traverse.log.items import Leg
+from traverse.log.items import Elevation, Leg
 from traverse.log.readings import Conditions, North, PaceKind, Unit
 from traverse.log.records import Log
 from traverse.reduction import backsight
@@ -16,20 +16,26 @@ from traverse.reduction.declination import Model, in_force_deg
 from traverse.reduction.pace import metres, pace_length_m, paces_counted
 from traverse.reduction.records import Flags, Floats, ReducedLegs
 from traverse.reduction.slope import mean_slope_rad
+from traverse.trade import REVERSED_DEG, UNMEASURED_SLOPE_DEG
 
 
 def reduce_legs(
-    log: Log, *, model: Model | None = None, deviations: Mapping[str, float] | None = None
+    log: Log,
+    *,
+    model: Model | None = None,
+    deviations: Mapping[str, float] | None = None,
+    asked: Container[str] = (),
 ) -> Outcome[ReducedLegs]:
     """Every leg of the log that counts.
 
     `model` answers `declination from model`. `deviations` are the local attraction at each station in degrees,
-    taken out of what was read there.
+    taken out of what was read there; of stations in `asked` it has been said that iron may have turned them.
     """
     legs = log.legs
     paces = {id(course): pace_length_m(course) for course in log.paces}
     declinations: dict[int, float] = {}  # conditions are shared by hundreds of legs
     count = len(legs)
+    climbing = any(isinstance(item, Elevation) and item.address.station is not None for item in log.items)
     fore, back, turn = np.empty(count), np.full(count, np.nan), np.empty(count)
     ground, slope, distance_sd = np.empty(count), np.zeros(count), np.empty(count)
     bearing_sd, slope_sd = np.empty(count), np.empty(count)
@@ -52,7 +58,9 @@ def reduce_legs(
         precision = conditions.precision
         share = precision.pace_share if leg.distance.unit.is_pace else precision.tape_share
         distance_sd[i] = leg.sd_m if leg.sd_m is not None else share * ground[i]
-        bearing_sd[i], slope_sd[i] = precision.bearing_deg, precision.slope_deg
+        bearing_sd[i] = precision.bearing_deg
+        # Where heights were read, a leg without a slope is not level: nothing is known of it.
+        slope_sd[i] = UNMEASURED_SLOPE_DEG if climbing and leg.slope is None else precision.slope_deg
         level[i] = leg.horizontal
         if leg.slope is not None:
             slope_known[i] = True
@@ -79,7 +87,7 @@ def reduce_legs(
         slope_sd_deg=slope_sd,
         distance_sd_m=distance_sd,
     )
-    return Outcome(reduced, tuple(_remarks(reduced, difference, agrees)))
+    return Outcome(reduced, tuple(_remarks(reduced, difference, agrees, asked)))
 
 
 def _turn_deg(conditions: Conditions, model: Model | None) -> float:
@@ -96,10 +104,13 @@ def _deviations(legs: tuple[Leg, ...], deviations: Mapping[str, float]) -> tuple
     return start, np.array([deviations.get(leg.end, 0.0) for leg in legs])
 
 
-def _remarks(reduced: ReducedLegs, difference: Floats, agrees: Flags) -> list[Diagnostic]:
+def _remarks(
+    reduced: ReducedLegs, difference: Floats, agrees: Flags, asked: Container[str]
+) -> list[Diagnostic]:
     found = [
         _disagreement(reduced.booked[i], float(reduced.fore_back_deg[i]))
         for i in np.flatnonzero(~agrees & ~np.isnan(difference))
+        if reduced.booked[i].start not in asked and reduced.booked[i].end not in asked
     ]
     for i in np.flatnonzero(~(reduced.ground_m > 0.0)):
         leg = reduced.booked[i]
@@ -131,7 +142,7 @@ def _disagreement(leg: Leg, difference: float) -> Diagnostic:
     assert leg.back_bearing is not None
     limit = 3.0 * math.sqrt(2.0) * leg.conditions.precision.bearing_deg
     fact = f"leg {leg.start} to {leg.end}: fore {leg.bearing.written}, back {leg.back_bearing.written}"
-    if abs(difference) > 90.0:
+    if abs(difference) > REVERSED_DEG:
         return warning(
             "fore-back-reversed",
             f"{fact} point nearly the same way, {180.0 - abs(difference):.0f} degrees apart",

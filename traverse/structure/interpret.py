@@ -11,7 +11,7 @@ from traverse.location.records import Survey
 from traverse.log.items import HowMet
 from traverse.log.records import Log
 from traverse.structure.doubts import doubts
-from traverse.structure.form.contact_plane import contact_planes
+from traverse.structure.form.contact_plane import contact_planes, with_surfaces
 from traverse.structure.form.domains import domains
 from traverse.structure.form.findings import findings
 from traverse.structure.readings.placed import attitudes, contacts, things
@@ -51,10 +51,13 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     # What the walk only saw beside it, or went along, is no border between what it walked on.
     cutting = bodies_of(log, survey, measured, _crossed(met), under)
     met = with_courses(met, cutting)
-    lines = contact_lines(log, survey, met, under)
     # All that is told by the order of units is told without the bodies that cut them.
     every = strata_of(log, under, met)
-    strata = replace(every, contacts=_crossed(every.contacts))
+    planes = found.keep(contact_planes(survey, every.contacts, beds, log.lengths))
+    met, uncut = with_surfaces(met, planes), with_surfaces(every.contacts, planes)
+    lines = contact_lines(log, survey, met, under)
+    every = replace(every, contacts=uncut)
+    strata = replace(every, contacts=_crossed(uncut))
     caps = caps_of(log, beds, every.contacts, strata.band)
     cover = cover_of(log, beds, caps)
     unsaid = unsaid_bodies(log, beds, strata.contacts, strata.band)
@@ -65,7 +68,6 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         (parted[0].mean, parted[0].axis, parted[0].no_axis) if parted else (None, None, None)
     )
     laid_flat = found.keep(restored(measured, axis))
-    planes = contact_planes(log, survey, every.contacts)
 
     # How thick the units are.
     thick = thicknesses(log, survey, strata.contacts, beds, caps, cutting)

@@ -117,3 +117,14 @@ def test_the_profile_follows_the_walk_under_the_line(compile_text):
 def test_without_slopes_there_is_no_profile(compile_text):
     compiled = compile_text(HEAD + "at 1\nto 2 090 100m\nsection A-A' from 1 to 2\n")
     assert compiled.geology.sections[0].profile == ()
+
+
+def test_a_section_down_the_plunge_of_no_axis_is_carried_square_and_says_so(compile_text):
+    text = (
+        "notation 1\nbearings true\nattitudes dip-direction\nat 1\nbed 090/30\nto 2 090 100m +2\nbed 091/31\n"
+        "section A-A' from 1 to 2, project plunge\n"
+    )
+    compiled = compile_text(text)
+    (told,) = [one for one in compiled.diagnostics if one.code == "no-axis"]
+    assert told.kind == "warning"
+    assert compiled.geology.sections[0].projection.value == "square"

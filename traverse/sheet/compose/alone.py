@@ -35,6 +35,9 @@ _HEAD_MM = 8.0
 _LEAST_WIDTH_MM = 180.0
 _MOST_SECTION_MM = 260.0
 """A section without a scale asked for is drawn at the largest round one that keeps it this short: A4 lying."""
+_MOST_ROLL_MM = 2000.0
+"""No section is drawn longer, whatever scale is asked for: a plotter's roll takes as much, and so does a PDF (14,400 units
+of a point, ISO 19005-2, 6.1.13, from memory)."""
 _MOST_HEIGHT_MM = 400.0
 _NET_WIDTH_MM = 100.0
 
@@ -43,7 +46,7 @@ def section_document(trav: Traverse, *, mark: str) -> Document | None:
     """Every section, each on a page cut to its size; None where there is none."""
     if not trav.geology.sections:
         return None
-    scale = trav.log.heading.sheet.scale or _scale(trav.log, trav.geology.sections)
+    scale = section_scale(trav.log, trav.geology.sections)
     with drawn_with(SHIPPED):
         pages = tuple(_section_page(opened, trav, scale, mark) for opened in trav.ground.cuts)
     return Document(pages=pages, title=_title(trav.log), subject="Sections")
@@ -73,11 +76,14 @@ def _title(log: Log) -> str:
     return plain(log.heading.title or "") or "Traverse"
 
 
-def _scale(log: Log, sections: Sequence[Section]) -> int:
+def section_scale(log: Log, sections: Sequence[Section]) -> int:
+    """The scale asked for, where paper comes so long; else the largest round one that fits."""
     longest_mm = 1000.0 * max(section.length_m for section in sections)
-    return next(
-        scale for scale in round_scales(feet=log.lengths.in_feet) if longest_mm / scale <= _MOST_SECTION_MM
-    )
+    asked = log.heading.sheet.scale
+    if asked is not None and longest_mm / asked <= _MOST_ROLL_MM:
+        return asked
+    most_mm = _MOST_SECTION_MM if asked is None else _MOST_ROLL_MM
+    return next(scale for scale in round_scales(feet=log.lengths.in_feet) if longest_mm / scale <= most_mm)
 
 
 def _section_page(opened: SectionCut, trav: Traverse, scale: int, mark: str) -> Page:

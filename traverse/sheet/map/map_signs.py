@@ -11,6 +11,7 @@ from traverse.sheet.signs.shown import icon_of, sign_of
 
 STATION_SIGNS = {
     PlaceKind.CONTROL: "control",
+    PlaceKind.UNUSED: "station",  # it stands where the walk came to
     PlaceKind.WALKED: "station",
     PlaceKind.SIDE: "side shot",
     PlaceKind.SIGHTED: "landmark",

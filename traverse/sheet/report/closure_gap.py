@@ -162,7 +162,7 @@ def _far_end(closure: Closure) -> str:
 
 def _is_control(name: str, survey: Survey) -> bool:
     place = survey.places.get(name)
-    return place is not None and place.kind is PlaceKind.CONTROL
+    return place is not None and place.kind in {PlaceKind.CONTROL, PlaceKind.UNUSED}
 
 
 def figure_label(at: Point, text: str, *, face: Face = Face.REGULAR) -> Text:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.length import Lengths
-from traverse.location.records import Survey
+from traverse.location.records import Survey, Suspect
 from traverse.log.items import Certainty, Contact, ContactKind, UnitHere, Words, WordsKind
 from traverse.log.readings import LineReading, PlaneReading
 from traverse.log.records import Log
@@ -86,11 +86,18 @@ def _suspects(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> I
     for one in survey.suspects[:4]:
         told.add(_key(one.span))
         yield Task(
-            place=f"Leg {plain(one.start)}{EN_DASH}{plain(one.end)}: {plain(one.slip)}",
+            place=f"{_whose(one)}: {plain(one.slip)}",
             reason=f"was it {plain(one.reading)}? Then the gap would be {lengths.printed(one.misclosure_after_m)}."
-            " Look at the page first, then read the leg again.",
+            f" Look at the page first{', then read the leg again' if one.start else ''}.",
             span=one.span,
         )
+
+
+def _whose(one: Suspect) -> str:
+    """The leg, or what else was misread, to begin a sentence."""
+    if one.start is None or one.end is None:
+        return plain(one.what[:1].upper() + one.what[1:])
+    return f"Leg {plain(one.start)}{EN_DASH}{plain(one.end)}"
 
 
 def _deviations(log: Log, survey: Survey) -> Iterable[Task]:

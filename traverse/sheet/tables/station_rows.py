@@ -221,6 +221,8 @@ def _fixed_by(name: str, place: Place | None, log: Log) -> str:
             sd_m = control.sd_plan_m
             good = f"±{NO_BREAK}{log.lengths.printed(sd_m)}" if sd_m is not None else "held"
             return ", ".join(words for words in (plain(control.source or "control"), good) if words)
+        case PlaceKind.UNUSED:
+            return "traverse; known point not used"
         case PlaceKind.SIDE:
             leg = next((one for one in log.legs if one.end == name), None)
             return f"side shot, {leg.start}" if leg is not None else "side shot"

@@ -1,99 +1,151 @@
-"""The plane through one contact seen at three places or more."""
+"""The plane through one contact met at three places or more, and what it tells of each of them."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from traverse.angle import wrap_360
+from traverse.diagnostic import Diagnostic, Outcome, warning
+from traverse.length import Lengths
 from traverse.location.records import Survey
-from traverse.log.items import ContactKind
-from traverse.log.records import Log
-from traverse.settled import SAME_M, settled, settled_all
+from traverse.log.items import ContactKind, HowMet
+from traverse.settled import first_least, settled
 from traverse.structure.form.records import ContactPlane
-from traverse.structure.readings.directions import Vectors, dip_of, pole, upward
-from traverse.structure.readings.place_errors import place_covariance, points_of, start_covariance
-from traverse.structure.readings.records import PlacedContact
+from traverse.structure.readings.directions import pole, pole_angle
+from traverse.structure.readings.place_errors import bed_pole, points_of, together
+from traverse.structure.readings.plane_of_places import PlaneOfPlaces, plane_of_places
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude, Surface
+from traverse.trade import ALIKE_DEG, PLANE_SD_DEG, REACH_BED_M
+
+_MOST_PLACES = 40
+"""More places of one contact than this make its plane no surer than the ground is even."""
 
 
-def contact_planes(log: Log, survey: Survey, contacts: tuple[PlacedContact, ...]) -> tuple[ContactPlane, ...]:
-    """One plane for each pair of units that meet at three places or more, in the order of the log.
+def contact_planes(
+    survey: Survey, contacts: tuple[PlacedContact, ...], beds: Sequence[PlaneAttitude], lengths: Lengths
+) -> Outcome[tuple[ContactPlane, ...]]:
+    """One plane for each pair of units that meet at three places or more on one side of every fault, in the order of the log.
 
-    Where a contact was followed each end of the stretch is a place.
-
-    Means nothing where the contact is folded between the places.
+    Where a contact was followed each end of the stretch is a place. The contact that keeps off the plane of the others is
+    named and left out of it. Where they keep to no plane, or the beds beside them lie otherwise, the contact is folded
+    between or not one: the plane is there, and is carried nowhere.
     """
-    pairs: dict[tuple[str, str], list[PlacedContact]] = {}
-    for contact in contacts:
-        if contact.kind is not ContactKind.FAULT and contact.younger and contact.older:
-            pairs.setdefault((contact.younger, contact.older), []).append(contact)
-    turn = survey.frame.to_true_deg
-    common = start_covariance(log, survey)
-    return tuple(
-        _plane(pair, places, turn, common)
-        for pair, places in pairs.items()
-        if sum(len(points_of(one)) for one in places) > 2
-    )
-
-
-def _plane(
-    pair: tuple[str, str], contacts: list[PlacedContact], turn_deg: float, common: Vectors
-) -> ContactPlane:
-    """Source: least squares by the normal of least spread; its errors by first-order perturbation of an eigenvector."""
-    seen = [points_of(contact) for contact in contacts]
-    points = np.concatenate(seen)
-    covariances = np.repeat(
-        [place_covariance(contact) - common for contact in contacts], [len(one) for one in seen], axis=0
-    )
-    centred = points - points.mean(axis=0)
-    _, spreads, axes = np.linalg.svd(centred, full_matrices=False)
-    along, across, normal = (upward(axis) for axis in axes)
-    spreads = settled_all(spreads)
-    spans = tuple(contact.booked.span for contact in contacts)
-    reach = centred @ across
-    reach_sd = np.sqrt(np.maximum(0.0, np.einsum("i,nij,j->n", across, covariances, across)))
-    if np.all(np.abs(reach) <= 3.0 * reach_sd + SAME_M):
-        return ContactPlane(
-            younger=pair[0],
-            older=pair[1],
-            strike_deg=None,
-            dip_deg=None,
-            sd_strike_deg=None,
-            sd_dip_deg=None,
-            lines=spans,
+    found: list[ContactPlane] = []
+    said: list[Diagnostic] = []
+    for (younger, older, _), met in _on_one_side(contacts).items():
+        if sum(len(points_of(contact)) for contact in met) < 3:
+            continue
+        # Evenly along the walk: their errors, each with each, grow with the square of their number.
+        some = (
+            [met[at * len(met) // _MOST_PLACES] for at in range(_MOST_PLACES)]
+            if len(met) > _MOST_PLACES
+            else met
         )
-    dip, direction = dip_of(np.asarray(normal, dtype=np.float64))
-    sd_strike, sd_dip = _errors(normal, (along, across), spreads, centred, covariances, dip, direction)
-    return ContactPlane(
+        points = np.concatenate([points_of(contact) for contact in some])
+        of = [contact for contact in some for _ in points_of(contact)]
+        joint = together(survey, some)
+        fitted = plane_of_places(points, covariance_m2=joint)
+        odd = None if fitted.odd is None or len(met) <= 4 else of[fitted.odd]
+        if odd is not None:
+            rest = [contact for contact in met if contact is not odd]
+            left = np.array([at for at, contact in enumerate(of) if contact is not odd])
+            without = plane_of_places(points[left], covariance_m2=joint[np.ix_(left, left)])
+            if without.refused is None and without.fits:
+                said.append(_off_its_plane(odd, fitted, rest, lengths))
+                met, fitted = rest, without  # noqa: PLW2901
+        found.append(_record((younger, older), met, fitted, survey.frame.to_true_deg, beds))
+    return Outcome(tuple(found), tuple(said))
+
+
+def with_surfaces(
+    contacts: tuple[PlacedContact, ...], planes: Sequence[ContactPlane]
+) -> tuple[PlacedContact, ...]:
+    """The contacts, those that were not measured with the plane through their own places where that is carried."""
+    known = {span: plane for plane in planes if plane.carried for span in plane.lines}
+    return tuple(
+        contact
+        if contact.surface is not None or contact.booked.span not in known
+        else _lying(contact, known[contact.booked.span])
+        for contact in contacts
+    )
+
+
+def _lying(contact: PlacedContact, plane: ContactPlane) -> PlacedContact:
+    assert plane.dip_deg is not None
+    assert plane.sd_pole_deg is not None
+    surface = Surface(
+        strike_deg=plane.strike_deg, dip_deg=plane.dip_deg, sd_deg=plane.sd_pole_deg, through=len(plane.lines)
+    )
+    course = plane.strike_deg if contact.strike_deg is None else contact.strike_deg
+    return replace(contact, surface=surface, course_deg=course)
+
+
+def _on_one_side(
+    contacts: tuple[PlacedContact, ...],
+) -> dict[tuple[str, str, frozenset[frozenset[str | None]]], list[PlacedContact]]:
+    """Places of each pair of units between the same faults: one that is walked over a second time is behind again."""
+    found: dict[tuple[str, str, frozenset[frozenset[str | None]]], list[PlacedContact]] = {}
+    beyond: frozenset[frozenset[str | None]] = frozenset()
+    for contact in contacts:
+        if contact.kind is ContactKind.FAULT and contact.met is HowMet.CROSSED:
+            beyond ^= {frozenset({contact.younger, contact.older})}
+        elif contact.kind is not ContactKind.FAULT and contact.younger and contact.older:
+            found.setdefault((contact.younger, contact.older, beyond), []).append(contact)
+    return found
+
+
+def _record(
+    pair: tuple[str, str],
+    places: list[PlacedContact],
+    fitted: PlaneOfPlaces,
+    turn_deg: float,
+    beds: Sequence[PlaneAttitude],
+) -> ContactPlane:
+    direction = fitted.dip_direction_deg
+    plane = ContactPlane(
         younger=pair[0],
         older=pair[1],
         strike_deg=None if direction is None else wrap_360(settled(direction - 90.0 + turn_deg)),
-        dip_deg=dip,
-        sd_strike_deg=sd_strike,
-        sd_dip_deg=sd_dip,
-        lines=spans,
+        dip_deg=fitted.dip_deg,
+        sd_strike_deg=fitted.sd_strike_deg,
+        sd_dip_deg=fitted.sd_dip_deg,
+        sd_pole_deg=fitted.sd_pole_deg,
+        chi_square=fitted.chi_square,
+        freedom=fitted.freedom,
+        fits=fitted.refused is None and fitted.fits,
+        lines=tuple(contact.booked.span for contact in places),
     )
+    sure = plane.fits and plane.sd_pole_deg is not None and plane.sd_pole_deg <= PLANE_SD_DEG
+    return replace(plane, carried=sure and _beside_agree(plane, places, beds))
 
 
-def _errors(
-    normal: Vectors,
-    axes: tuple[Vectors, Vectors],
-    spreads: Vectors,
-    centred: Vectors,
-    covariances: Vectors,
-    dip_deg: float,
-    direction_deg: float | None,
-) -> tuple[float | None, float]:
-    """Standard deviations of strike and dip in degrees, to first order from the places."""
-    off = np.maximum(0.0, np.einsum("i,nij,j->n", normal, covariances, normal))
-    tilt = np.zeros((3, 3))
-    for axis, spread in zip(axes, spreads, strict=False):
-        if spread > 0.0:
-            tilt += np.outer(axis, axis) * float((centred @ axis) ** 2 @ off) / spread**4
-    azimuth = np.radians(direction_deg or 0.0)
-    down = pole(dip_deg + 90.0, dip_direction_deg=np.degrees(azimuth))
-    strike = np.array([np.cos(azimuth), -np.sin(azimuth), 0.0])
-    sd_dip = settled(float(np.degrees(np.sqrt(max(0.0, float(down @ tilt @ down))))))
-    sine = float(np.sin(np.radians(dip_deg)))
-    if direction_deg is None or sine <= 0.0:
-        return None, sd_dip
-    return settled(float(np.degrees(np.sqrt(max(0.0, float(strike @ tilt @ strike))) / sine))), sd_dip
+def _beside_agree(plane: ContactPlane, places: list[PlacedContact], beds: Sequence[PlaneAttitude]) -> bool:
+    """Whether the beds nearest to the places of a contact lie as its plane does; an unconformity needs not."""
+    assert plane.dip_deg is not None
+    if not beds or any(contact.kind is not ContactKind.CONTACT for contact in places):
+        return True
+    normal = pole(plane.dip_deg, dip_direction_deg=(plane.strike_deg or 0.0) + 90.0)
+    where = np.array([(bed.place.east_m, bed.place.north_m) for bed in beds])
+    for contact in places:
+        away = np.hypot(*(where - (contact.place.east_m, contact.place.north_m)).T)
+        near = first_least(away)
+        if away[near] <= REACH_BED_M and pole_angle(bed_pole(beds[near])[0], normal) > ALIKE_DEG:
+            return False
+    return True
+
+
+def _off_its_plane(
+    contact: PlacedContact, fitted: PlaneOfPlaces, rest: Sequence[PlacedContact], lengths: Lengths
+) -> Diagnostic:
+    odd = fitted.odd
+    assert odd is not None
+    return warning(
+        "off-its-plane",
+        f"{contact.younger}/{contact.older} here keeps {abs(fitted.standardised[odd]):.1f} standard errors off the plane "
+        f"through its other {len(rest)} places, {lengths.said(abs(fitted.off_m[odd]))} square to that of all",
+        contact.booked.span,
+        "its place, or another contact, a fault or a fold between",
+    )

@@ -94,12 +94,12 @@ def _domain(
 
 def _axis(poles: Vectors, blocks: Sequence[int | None], *, sd_deg: float) -> FoldAxis | NoAxis:
     """The axis of one fold, whose turning is seen within one block between faults; a block that does not fit is left out."""
-    whole = axis_or_lack(poles)
+    whole = axis_or_lack(poles, sd_deg=sd_deg)
     names = [name for name in dict.fromkeys(blocks) if name is not None]
     if len(names) < 2 or (isinstance(whole, NoAxis) and whole.why in {NoGirdle.FEW, NoGirdle.ALIKE}):
         return whole
     at = np.array([-1 if name is None else name for name in blocks])
-    alone = {name: axis_or_lack(poles[at == name]) for name in names}
+    alone = {name: axis_or_lack(poles[at == name], sd_deg=sd_deg) for name in names}
     turning = {name: one for name, one in alone.items() if isinstance(one, FoldAxis)}
     if turning:
         best = max(turning, key=lambda name: turning[name].n)
@@ -111,7 +111,7 @@ def _axis(poles: Vectors, blocks: Sequence[int | None], *, sd_deg: float) -> Fol
             off = np.degrees(np.arcsin(np.minimum(1.0, np.abs(along(poles[at == name], normal)))))
             if name != best and bool((off <= most).all()):
                 keep |= at == name
-        return axis_or_lack(poles[keep])
+        return axis_or_lack(poles[keep], sd_deg=sd_deg)
     if all(widest_angle(poles[at == name]) < FOLD_SPREAD_DEG for name in names):
         return NoAxis(why=NoGirdle.ACROSS_FAULT, n=len(poles), widest_deg=widest_angle(poles))
     return whole

@@ -22,7 +22,18 @@ class ContactPlane:
     dip_deg: float | None
     sd_strike_deg: float | None
     sd_dip_deg: float | None
+    sd_pole_deg: float | None
+    """Of its pole in any one direction."""
+    chi_square: float
+    """Of the places off the plane, each by its own error."""
+    freedom: int
+    """How many places are to spare."""
+    fits: bool
+    """Whether they keep to it; that of three places is not tested."""
     lines: tuple[Span, ...]
+    """Of its places; one that keeps off the plane of the others is not among them."""
+    carried: bool = False
+    """Whether it stands for the contact at these places on section and map: it fits, it is sure, and the beds beside agree."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -6,6 +6,7 @@ the rock between or way-up on both limbs.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
@@ -131,8 +132,9 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Finding | None:
     gentle = [float(end.min()) if len(end) else np.inf for end in (dips[:top], dips[top + 1 :])]
     if max(gentle) <= min(dips[top] / 2.0, dips[top] - PANEL_DEG):
         shown = tuple(seen.beds[index].attitude for index in (0, top, -1))
-        # Of one steep reading it is only weighed.
-        steep = int((dips >= max(gentle) + PANEL_DEG).sum())
+        # Of one steep reading it is only weighed, and of readings no farther apart than their errors reach.
+        errors = SURE_SD * math.sqrt(2.0) * max(bed.attitude.sd_deg for bed in seen.beds)
+        steep = int((dips >= max(gentle) + max(PANEL_DEG, errors)).sum())
         sure = Level.FOLLOWS if steep > 1 else Level.POSSIBLE
         return Flexed(
             readings=readings(seen.beds),

@@ -12,6 +12,7 @@ from traverse.structure.readings.mean import orientation, widest_angle
 from traverse.structure.readings.records import FoldAxis, NoAxis, NoGirdle
 from traverse.trade import (
     AXIS_SD_DEG,
+    BED_ROUGH_DEG,
     CONE_BEDS,
     CONE_DEG,
     CONE_F,
@@ -19,6 +20,8 @@ from traverse.trade import (
     FOLD_SPREAD_DEG,
     GIRDLE_RMS_DEG,
     GIRDLE_SHAPE,
+    ONE_IN_A_HUNDRED,
+    chi_square_limit,
 )
 
 _SAME = 1e-9
@@ -79,8 +82,19 @@ def _conical(poles: Vectors, axes: Vectors) -> bool:
     return offset_deg > CONE_DEG and float(fit[0]) ** 2 > CONE_F * max(variance, 1e-18)
 
 
-def axis_or_lack(poles: Vectors) -> FoldAxis | NoAxis:
+def _within_errors(found: FoldAxis, sd_deg: float | None) -> bool:
+    """Whether poles keep to their girdle as 99 sets in 100 do that turn about one line, by chi-square."""
+    if not sd_deg:
+        return True
+    off = found.n * (found.rms_deg / math.hypot(sd_deg, BED_ROUGH_DEG)) ** 2
+    return off <= chi_square_limit(found.n - 2, ONE_IN_A_HUNDRED)
+
+
+def axis_or_lack(poles: Vectors, *, sd_deg: float | None = None) -> FoldAxis | NoAxis:
     """The axis where the poles, shape (n, 3), make a girdle that no one reading makes alone; else what they lack.
+
+    With `sd_deg`, what one reading is good to, the beds must keep to the girdle as well as they were read: of the beds of
+    a dome that was walked on two sides alone a cone can't be told from a girdle, but they keep to none.
 
     Source of the shape test: Woodcock (1977), Specification of fabric shapes using an eigenvalue method, Geol. Soc. Am.
     Bull. 88, 1231-1236: ln(S1/S2) / ln(S2/S3) below 1 is a girdle, above it a cluster.
@@ -93,7 +107,7 @@ def axis_or_lack(poles: Vectors) -> FoldAxis | NoAxis:
         return NoAxis(why=NoGirdle.ALIKE, n=n, widest_deg=widest)
     values, axes = orientation(poles)
     found = girdle_axis(poles)
-    if found.rms_deg > GIRDLE_RMS_DEG:
+    if found.rms_deg > GIRDLE_RMS_DEG or not _within_errors(found, sd_deg):
         return NoAxis(why=NoGirdle.SCATTERED, n=n, widest_deg=widest, rms_deg=found.rms_deg)
     first, second, third = (max(float(value), 1e-12) for value in values)
     cluster = math.log(first / second) > GIRDLE_SHAPE * math.log(max(second / third, 1.0))

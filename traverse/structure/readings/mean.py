@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
 from traverse.settled import settled, settled_all
 from traverse.structure.readings.directions import Vectors, along, dip_of, pole_angle, upward
 from traverse.structure.readings.records import MeanBedding
+from traverse.trade import STATED_FREEDOM
 
 
 def orientation(directions: Vectors) -> tuple[Vectors, Vectors]:
@@ -30,6 +32,28 @@ def principal_axis(poles: Vectors) -> tuple[Vectors, float]:
     axis = orientation(poles)[1][0]
     # Only the farthest is worked out by the form that is exact for small angles too.
     return axis, pole_angle(axis, poles[int(np.abs(along(poles, axis)).argmin())])
+
+
+def mean_plane(poles: Sequence[tuple[Vectors, float]]) -> tuple[Vectors, float]:
+    """Upward pole of the mean of several readings of one plane, and its standard deviation in degrees in any direction.
+
+    Each reading is a pole and its stated deviation; at least one.
+
+    Source: principal axis as above; the variance of one reading is the stated one, pooled with the scatter about the axis,
+    whose sum of squares has 2 (n - 1) degrees of freedom (pooled variance, any text of statistics).
+    """
+    normals = np.array([normal for normal, _ in poles])
+    axis, _ = principal_axis(normals)
+    count = len(poles)
+    stated = math.fsum(sd**2 for _, sd in poles) / count
+    if count == 1 or stated <= 0.0:
+        return axis, math.sqrt(stated / count)
+    off = np.degrees(
+        np.arctan2(np.linalg.norm(np.cross(axis, normals), axis=1), np.abs(along(normals, axis)))
+    )
+    freedom = 2.0 * (count - 1)
+    pooled = (STATED_FREEDOM * stated + float(off @ off)) / (STATED_FREEDOM + freedom)
+    return axis, settled(math.sqrt(pooled / count))
 
 
 def bedding_mean(poles: Vectors) -> MeanBedding | None:

@@ -7,12 +7,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from traverse.location.records import PlacedAddress, Survey
+from traverse.location.records import PlacedAddress, Rests, Survey
 from traverse.log.items import HowMet
-from traverse.log.records import Log
 from traverse.structure.readings.directions import Vectors, pole
-from traverse.structure.readings.records import PlacedContact, PlaneAttitude
-from traverse.trade import BESIDE_SLOPE_DEG
+from traverse.structure.readings.records import Measured, PlacedContact, PlaneAttitude
+from traverse.trade import BESIDE_SLOPE_DEG, OFFSET_SHARE
 
 
 def contact_pole(contact: PlacedContact) -> tuple[Vectors, float] | None:
@@ -40,38 +39,43 @@ def place_vector(place: PlacedAddress) -> Vectors:
     return np.array([place.east_m, place.north_m, place.relative_up_m])
 
 
-def start_covariance(log: Log, survey: Survey) -> Vectors:
-    """Error that a single fix gives to every place alike, shape (3, 3); it moves the map and changes no thickness."""
-    names = {control.name for control in log.controls}
-    place = survey.places.get(next(iter(names))) if len(names) == 1 else None
-    if place is None:
-        return np.zeros((3, 3))
-    return np.diag([(sd or 0.0) ** 2 for sd in (place.sd_east_m, place.sd_north_m, place.sd_up_m)])
-
-
 def place_covariance(contact: PlacedContact) -> Vectors:
     """Covariance of a contact's place in east, north and up, shape (3, 3) in square metres.
 
     The station's own error, joined with that of the contact along its leg; beside the walk with that to any side, and
     with the height of ground that was not walked.
     """
-    place = contact.place
+    return np.asarray(_walked(contact.place) + own_covariance(contact), dtype=np.float64)
+
+
+def reading_covariance(reading: Measured) -> Vectors:
+    """Covariance of the place of a reading in east, north and up, shape (3, 3) in square metres."""
+    return _walked(reading.place)
+
+
+def _walked(place: PlacedAddress) -> Vectors:
     if place.covariance_m2 is not None:
-        covariance = np.array(place.covariance_m2, dtype=np.float64)
-    else:
-        covariance = np.diag([place.sd_m**2, place.sd_m**2, 0.0])
-    along = contact.own_sd_m
+        return np.array(place.covariance_m2, dtype=np.float64)
+    return np.diag([place.sd_m**2, place.sd_m**2, 0.0])
+
+
+def own_covariance(contact: PlacedContact) -> Vectors:
+    """What a contact's place is off by in itself, apart from the walk, shape (3, 3).
+
+    Along its leg, or all round where no leg is known. Beside the walk all round, by the guess of the distance, and in
+    height by the hillside, whose slope nobody read.
+    """
+    place, along = contact.place, contact.own_sd_m
+    if place.leg_azimuth_deg is None:
+        return np.diag([along**2, along**2, 0.0])
+    azimuth = math.radians(place.leg_azimuth_deg)
+    way = np.array([math.sin(azimuth), math.cos(azimuth), 0.0])
+    covariance = along**2 * np.outer(way, way)
     if contact.met is not HowMet.CROSSED:
-        up = place.right_m * math.tan(math.radians(BESIDE_SLOPE_DEG))
-        return np.asarray(covariance + np.diag([along**2, along**2, up**2]), dtype=np.float64)
-    if along:
-        if place.leg_azimuth_deg is None:
-            covariance = covariance + np.diag([along**2, along**2, 0.0])
-        else:
-            azimuth = math.radians(place.leg_azimuth_deg)
-            way = np.array([math.sin(azimuth), math.cos(azimuth), 0.0])
-            covariance = covariance + along**2 * np.outer(way, way)
-    return covariance
+        across = np.array([way[1], -way[0], 0.0])
+        covariance += (along**2 + (OFFSET_SHARE * place.right_m) ** 2) * np.outer(across, across)
+        covariance[2, 2] += (place.right_m * math.tan(math.radians(BESIDE_SLOPE_DEG))) ** 2
+    return np.asarray(covariance, dtype=np.float64)
 
 
 def points_of(contact: PlacedContact) -> Vectors:
@@ -79,3 +83,40 @@ def points_of(contact: PlacedContact) -> Vectors:
     if contact.met is HowMet.FOLLOWED and contact.place.ends:
         return np.array(contact.place.ends)
     return place_vector(contact.place)[None, :]
+
+
+def _rests_of(contact: PlacedContact) -> tuple[Rests, ...]:
+    """What each of `points_of` rests on."""
+    if contact.met is HowMet.FOLLOWED and contact.place.ends:
+        return contact.place.ends_rest_on
+    return (contact.place.rests_on,)
+
+
+def together(survey: Survey, contacts: Sequence[PlacedContact]) -> Vectors:
+    """Covariance of the places of contacts, each with each, shape (n, n, 3, 3) in square metres, in the order of `points_of`.
+
+    What the walk makes two of them share is in the block between them, so that it cancels in a difference; what each is
+    off by along its leg is its own.
+    """
+    rests = [_rests_of(contact) for contact in contacts]
+    of = [contact for contact, its in zip(contacts, rests, strict=True) for _ in its]
+    if survey.joint_m2 is None:
+        found = np.zeros((len(of), len(of), 3, 3))
+    else:
+        found = np.array(survey.joint_m2([one for its in rests for one in its]))
+    for at, contact in enumerate(of):
+        # A landmark that was only looked at shares its place with nothing.
+        if contact.place.covariance_m2 is not None and not found[at, at].any():
+            found[at, at] = contact.place.covariance_m2
+        found[at, at] += own_covariance(contact)
+    return found
+
+
+def apart(survey: Survey, pairs: Sequence[tuple[Rests, Rests]]) -> Vectors:
+    """Covariance of the way from one place to another, shape (n, 3, 3), for pairs by what they rest on.
+
+    Only the walk between counts: what both share cancels.
+    """
+    if survey.apart_m2 is None or not pairs:
+        return np.zeros((len(pairs), 3, 3))
+    return np.asarray(survey.apart_m2(pairs), dtype=np.float64)

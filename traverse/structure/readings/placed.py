@@ -50,6 +50,7 @@ from traverse.structure.readings.records import (
     PlacedContact,
     PlaneAttitude,
     StrikeAttitude,
+    Surface,
 )
 from traverse.trade import REPEAT_DEG
 
@@ -317,6 +318,15 @@ def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[P
                 strike_deg=strike,
                 dip_deg=None if item.plane is None else item.plane.dip_deg,
                 course_deg=course,
+                surface=None
+                if item.plane is None or item.plane.dip_deg is None
+                else Surface(
+                    strike_deg=strike,
+                    dip_deg=item.plane.dip_deg,
+                    sd_deg=item.conditions.precision.attitude_deg
+                    if item.plane.sd_deg is None
+                    else item.plane.sd_deg,
+                ),
             )
         )
     return tuple(placed)

@@ -137,6 +137,19 @@ def bedding(attitudes: Iterable[Attitude]) -> tuple[PlaneAttitude, ...]:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class Surface:
+    """How a contact or fault lies where it was met."""
+
+    strike_deg: float | None
+    """True and right-handed; None of a level one."""
+    dip_deg: float
+    sd_deg: float
+    """Of its pole in any one direction."""
+    through: int = 0
+    """0 where it was read there; else it is the plane through so many places of the contact."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class PlacedContact:
     """A contact, unconformity or fault on the ground."""
 
@@ -159,7 +172,9 @@ class PlacedContact:
     """True and right-handed, as given on its line; None where none was."""
     dip_deg: float | None
     course_deg: float | None
-    """True azimuth it is drawn along: its own strike, else that of the nearest bed; None where no bed is known."""
+    """True azimuth it is drawn along: that of its surface, else that of the nearest bed; None where no bed is known."""
+    surface: Surface | None = None
+    """As read on its line, else through its own places; None where neither tells."""
 
     @property
     def met(self) -> HowMet:

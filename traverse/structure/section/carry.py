@@ -54,6 +54,8 @@ class Carried:
     stretch: int
     swing_m: float | None
     """Metres along the line that it moves for each radian that the strike or axis turns; None where carried square."""
+    lead: tuple[float, float]
+    """Metres along the line that it moves for each that the place moves east, and north."""
     by: Projection
     """How it was carried."""
     beside: bool = False
@@ -135,6 +137,10 @@ class Carrier:
                 offset_m=settled(math.copysign(share, offset)),
                 up_m=None if up is None else settled(up - share * drop),
                 stretch=here,
+                lead=(
+                    way[0] + way[1] * math.cos(azimuth - course) / turn,
+                    way[1] - way[0] * math.cos(azimuth - course) / turn,
+                ),
                 swing_m=settled(abs(share) / max(1e-9, abs(turn))) if free else None,
                 by=projection,
             )
@@ -156,16 +162,20 @@ class Carrier:
 
     def sd(
         self,
-        own_m: float,
+        covariance_m2: Vectors,
         carried: Carried,
         plane: tuple[float, float | None] | None,
     ) -> float:
-        """Of a distance along the line, from the place's own and the direction it was carried along, metres.
+        """Of a distance along the line as it is drawn, from the place's own and the direction it was carried along, metres.
+
+        `covariance_m2` is of the place in east and north, (2, 2) or more. `plane` is the sd of the pole and the dip, degrees;
+        a dip that is not known counts as 30.
 
         Source: to first order the foot moves by L tan(sd) / sin(angle to the line); the strike of a plane is off by the sd
-        of its pole over sin(dip), the axis by its rms over the root of the number of poles. `plane` is the sd of the pole
-        and the dip, degrees; a dip that is not known counts as 30.
+        of its pole over sin(dip), the axis by its rms over the root of the number of poles.
         """
+        lead = np.array(carried.lead)
+        own_m = settled(math.sqrt(max(0.0, float((lead[:, None] * covariance_m2[:2, :2] * lead).sum()))))
         if carried.swing_m is None:
             return own_m
         if carried.by is Projection.PLUNGE and self.axis is not None:

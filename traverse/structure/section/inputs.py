@@ -136,12 +136,13 @@ class SectionInput:
             elif (
                 point.kind is PointKind.CONTACT
                 and contact is not None
-                and contact.dip_deg is not None
+                and contact.surface is not None
                 and contact.younger not in self.flat
             ):
                 # A contact's own plane says nothing of way-up; the bed nearest to it does.
                 over = self._over_near(point)
-                plane = contact.dip_deg, 0.0 if contact.strike_deg is None else contact.strike_deg + 90.0
+                lies = contact.surface
+                plane = lies.dip_deg, 0.0 if lies.strike_deg is None else lies.strike_deg + 90.0
             else:
                 continue
             far = abs(point.carried_m) > FAR_SHARE * self.section.length_m

@@ -11,10 +11,12 @@ import numpy as np
 from traverse.angle import axial_difference, mean_axis, wrap_360
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.heights.records import Terrain
-from traverse.location.records import Survey
+from traverse.location.records import Place, Survey
 from traverse.log.records import Log, Projection, SectionLine
 from traverse.settled import SAME_M, settled, settled_all
 from traverse.source import Span
+from traverse.structure.readings.directions import Vectors
+from traverse.structure.readings.place_errors import place_covariance, reading_covariance
 from traverse.structure.readings.placed import Norths
 from traverse.structure.readings.records import Attitude, FoldAxis, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.section.cannot_show import section_limits, told
@@ -241,8 +243,9 @@ class _SectionMaker:
                 projection=projection,
             )
             if carried is not None and place.name in self.log.first_at:
-                own = float(np.sqrt(((place.sd_east_m or 0.0) ** 2 + (place.sd_north_m or 0.0) ** 2) / 2.0))
-                sd = self.carrier.sd(own, carried, None if bed is None else (bed.sd_deg, bed.dip_deg))
+                sd = self.carrier.sd(
+                    _station_m2(place), carried, None if bed is None else (bed.sd_deg, bed.dip_deg)
+                )
                 points.append(
                     _point(
                         PointKind.STATION, self.log.first_at[place.name].span, place.name, carried, None, sd
@@ -268,7 +271,9 @@ class _SectionMaker:
                     attitude.station,
                     carried,
                     dip,
-                    self.carrier.sd(attitude.place.sd_m, carried, (attitude.sd_deg, attitude.dip_deg)),
+                    self.carrier.sd(
+                        reading_covariance(attitude), carried, (attitude.sd_deg, attitude.dip_deg)
+                    ),
                     attitude=attitude,
                 )
             )
@@ -294,12 +299,18 @@ class _SectionMaker:
                         )
                     )
                 continue
-            dip_deg, strike_deg = contact.dip_deg, contact.strike_deg
-            dip = None if dip_deg is None else self.carrier.apparent(line, carried, dip_deg, strike_deg)
+            lies = contact.surface
+            dip = (
+                None if lies is None else self.carrier.apparent(line, carried, lies.dip_deg, lies.strike_deg)
+            )
             kind = PointKind(contact.kind.value)
             label = f"{contact.younger}/{contact.older}" if contact.younger else "fault"
-            plane = contact.booked.conditions.precision.attitude_deg, dip_deg
-            sd = self.carrier.sd(contact.sd_m, carried, plane)
+            plane = (
+                (contact.booked.conditions.precision.attitude_deg, None)
+                if lies is None
+                else (lies.sd_deg, lies.dip_deg)
+            )
+            sd = self.carrier.sd(place_covariance(contact), carried, plane)
             points.append(_point(kind, contact.booked.span, label, carried, dip, sd, contact=contact))
         return points
 
@@ -317,6 +328,15 @@ class _SectionMaker:
                     "a section across the strike, or `project square`",
                 )
             )
+
+
+def _station_m2(place: Place) -> Vectors:
+    """Covariance of a station in east and north, (2, 2); 0 where nothing is known."""
+    if place.ellipse is None:
+        return np.zeros((2, 2))
+    azimuth = math.radians(place.ellipse.azimuth_deg)
+    axes = np.array([[math.sin(azimuth), math.cos(azimuth)], [math.cos(azimuth), -math.sin(azimuth)]])
+    return np.asarray(axes.T @ np.diag([place.ellipse.major_m**2, place.ellipse.minor_m**2]) @ axes)
 
 
 def stations_squared(section: Section, log: Log, survey: Survey) -> tuple[SectionPoint, ...]:

@@ -8,22 +8,22 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from traverse.location.records import Survey
+from traverse.location.records import Rests, Survey
 from traverse.log.items import ContactKind
 from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
 from traverse.structure.readings.directions import Vectors, dot
-from traverse.structure.readings.mean import principal_axis
+from traverse.structure.readings.mean import mean_plane, principal_axis
 from traverse.structure.readings.place_errors import (
+    apart,
     bed_pole,
     contact_pole,
-    place_covariance,
+    own_covariance,
     place_vector,
-    start_covariance,
 )
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import LeastThickness, Thickness, UnitThickness
-from traverse.structure.thickness.true_thickness import variance_along
+from traverse.structure.thickness.true_thickness import thickness_variance, variance_along
 from traverse.structure.walk.bodies import StretchKey, opening, stretch_keys
 from traverse.structure.walk.records import BandStretch, Body
 from traverse.trade import FOLDED_DEG, LEVEL_DEG
@@ -37,11 +37,19 @@ class _Run:
     """A stretch of the walk on one unit."""
 
     def __init__(
-        self, *, unit: str, places: list[Vectors], met: list[PlacedContact | None], beyond: list[str | None]
+        self,
+        *,
+        unit: str,
+        places: list[Vectors],
+        rests: list[Rests],
+        met: list[PlacedContact | None],
+        beyond: list[str | None],
     ) -> None:
         self.unit = unit
         self.places = places
         """Its two ends."""
+        self.rests = rests
+        """What they rest on."""
         self.met = met
         """Contacts at its two ends."""
         self.beyond = beyond
@@ -71,8 +79,7 @@ def least_thicknesses(
             at_stations[address.station].append(bed)
         elif address.leg is not None:
             on_legs[address.leg.index].append(bed)
-    common = start_covariance(log, survey)
-    found = []
+    bounds: list[tuple[_Run, int, PlacedContact, list[tuple[Vectors, float]]]] = []
     for run in _runs(log, survey, contacts, band):
         whole = [
             contact is not None
@@ -94,18 +101,25 @@ def least_thicknesses(
         poles = [bed_pole(bed) for bed in read] or ([own] if (own := contact_pole(contact)) else [])
         if not poles:
             continue
-        axis, spread = principal_axis(np.array([pole for pole, _ in poles]))
-        if spread > FOLDED_DEG:
+        if principal_axis(np.array([pole for pole, _ in poles]))[1] > FOLDED_DEG:
             continue
-        apart = run.places[1 - known] - place_vector(contact.place)
+        bounds.append((run, known, contact, poles))
+    walked = apart(
+        survey, [(contact.place.rests_on, run.rests[1 - known]) for run, known, contact, _ in bounds]
+    )
+    found = []
+    for (run, known, contact, poles), covariance in zip(bounds, walked, strict=True):
+        axis, sd_deg = mean_plane(poles)
         inside = [body for body in bodies if any(one in run.stretches for one in stretch_keys(body))]
         moved = [opening(body, axis, to_true_deg=survey.frame.to_true_deg) for body in inside]
         out = 1.0 if known == 0 else -1.0
-        true = settled(dot(apart, axis) - out * sum(by_m for by_m, _ in moved))
-        sd = math.radians(math.sqrt(sum(one**2 for _, one in poles)) / len(poles))
-        variance = sd**2 * max(0.0, dot(apart, apart) - true**2) + sum(one**2 for _, one in moved)
-        variance += variance_along(axis, place_covariance(contact) - common)
+        way = run.places[1 - known] - place_vector(contact.place)
+        true = settled(dot(way, axis) - out * sum(by_m for by_m, _ in moved))
+        variance = thickness_variance(way, axis, sd_deg)
+        variance += variance_along(axis, covariance) + variance_along(axis, own_covariance(contact))
+        variance += sum(sd_m**2 for _, sd_m in moved)
         if abs(true) >= 0.5:
+            lost = run.beyond[1 - known]
             found.append(
                 LeastThickness(
                     unit=run.unit,
@@ -160,6 +174,11 @@ def _runs(
         rise = survey.legs[stretch.leg].adjusted.up_m or 0.0
         return np.array([*east_north, start.relative_up_m + share * rise])
 
+    def rests(stretch: BandStretch, share: float) -> Rests:
+        assert stretch.leg is not None
+        leg = log.legs[stretch.leg]
+        return ((leg.start, 1.0 - share), (leg.end, share))
+
     runs: list[_Run] = []
     last: BandStretch | None = None
     for stretch in band:
@@ -172,6 +191,7 @@ def _runs(
         )
         if stretch.unit is not None and follows and runs and last is not None and last.unit == stretch.unit:
             runs[-1].places[1] = place_of(stretch, stretch.end_share, stretch.end)
+            runs[-1].rests[1] = rests(stretch, stretch.end_share)
         elif stretch.unit is not None:
             before = last.unit if follows and last is not None else None
             pair: set[str | None] = {stretch.unit}
@@ -182,6 +202,7 @@ def _runs(
                         place_of(stretch, stretch.start_share, stretch.start),
                         place_of(stretch, stretch.end_share, stretch.end),
                     ],
+                    rests=[rests(stretch, stretch.start_share), rests(stretch, stretch.end_share)],
                     met=[met(stretch.leg, stretch.start_share, pair) if before else None, None],
                     beyond=[before, None],
                 )

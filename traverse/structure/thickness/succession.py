@@ -15,7 +15,7 @@ from traverse.log.items import ContactKind, Sample
 from traverse.log.records import Log
 from traverse.settled import SAME_M, first_least, settled
 from traverse.structure.readings.directions import Vectors, dot
-from traverse.structure.readings.mean import principal_axis
+from traverse.structure.readings.mean import mean_plane, principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole, place_vector
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import ColumnSample, ColumnUnit, UnitThickness
@@ -197,11 +197,10 @@ class _Levels:
                 return None
             apart = np.where(mine, np.linalg.norm(self.places - here, axis=1), np.inf)
             return bed_pole(self.beds[first_least(apart)])
-        axis, spread = principal_axis(np.array([normal for normal, _ in poles]))
-        if spread > FOLDED_DEG:
+        if principal_axis(np.array([normal for normal, _ in poles]))[1] > FOLDED_DEG:
             # Two limbs: no one plane leads from the contact to the sample.
             return None
-        return axis, math.sqrt(sum(sd**2 for _, sd in poles)) / len(poles)
+        return mean_plane(poles)
 
 
 def _off(here: Vectors, plane: tuple[Vectors, float], border: PlacedContact) -> tuple[float, float]:

@@ -15,13 +15,13 @@ from traverse.log.items import ContactKind, UnitHere
 from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.structure.readings.directions import Vectors, dot, pole_angle
-from traverse.structure.readings.mean import principal_axis
+from traverse.structure.readings.mean import mean_plane
 from traverse.structure.readings.place_errors import (
+    apart,
     bed_pole,
     contact_pole,
-    place_covariance,
+    own_covariance,
     place_vector,
-    start_covariance,
 )
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.thickness.records import Thickness
@@ -48,7 +48,6 @@ def thicknesses(
     between them gives stands beside it. A unit whose upper contact is that of a cap, or an unconformity, is at least so thick.
     A fault between or at either end leaves none, nor does another unit that was met between: there a contact is missing.
     """
-    common = start_covariance(log, survey)
     said = units_said(log)
     met = [
         (order, item)
@@ -57,24 +56,28 @@ def thicknesses(
         and item.letters == said[one_place(item.address)].letters
         and item.letters not in log.intrusive
     ]
+    crossed = [
+        (first, second, unit)
+        for first, second in pairwise(contacts)
+        if (unit := _crossed(first, second)) is not None
+        and not _other_between(first, second, unit, met, survey, caps)
+    ]
+    walked = apart(survey, [(first.place.rests_on, second.place.rests_on) for first, second, _ in crossed])
     to_true_deg = survey.frame.to_true_deg
     found: list[Thickness] = []
-    for first, second in pairwise(contacts):
-        unit = _crossed(first, second)
-        if unit is None or _other_between(first, second, unit, met, survey, caps):
-            continue
+    for (first, second, unit), covariance in zip(crossed, walked, strict=True):
         normal, sd_deg = _mean_plane(first, second, beds)
         if normal is not None:
             inside = crossed_between(log, bodies, first.place, second.place)
             moved = [opening(body, normal, to_true_deg=to_true_deg) for body in inside]
-            thickness = _between(first, second, unit, normal, sd_deg, common, moved)
+            thickness = _between(first, second, unit, normal, sd_deg, covariance, moved)
             within = first.order, second.order
             ends = tuple(_plane_at(contact, beds, caps, within) for contact in (first, second))
-            apart = place_vector(second.place) - place_vector(first.place)
+            way = place_vector(second.place) - place_vector(first.place)
             found.append(
                 _turned(
                     thickness,
-                    apart - sum(by_m for by_m, _ in moved) * normal,
+                    way - sum(by_m for by_m, _ in moved) * normal,
                     ends,
                     _cut(first, second, unit, caps),
                 )
@@ -175,8 +178,7 @@ def _mean_plane(
         ]
     if not poles:
         return None, 0.0
-    axis, _ = principal_axis(np.array([normal for normal, _ in poles]))
-    return axis, math.sqrt(sum(sd**2 for _, sd in poles)) / len(poles)
+    return mean_plane(poles)
 
 
 def _between(
@@ -185,20 +187,20 @@ def _between(
     unit: str,
     normal: Vectors,
     sd_deg: float,
-    common: Vectors,
+    walked_m2: Vectors,
     moved: Sequence[tuple[float, float]],
 ) -> Thickness:
     """Source: thickness = |L . n|, L from one contact to the other, n the unit normal (vector form of the usual cases).
 
-    `moved` is what bodies between add to L along n, metres, each with its standard deviation.
+    `walked_m2` is the covariance of L by the walk between, `moved` what bodies between add to L along n, metres, each with
+    its standard deviation.
     """
-    apart = place_vector(second.place) - place_vector(first.place)
-    true = dot(apart, normal)
-    # To first order the pole tilts alike in every direction, so what counts is the part of L along the bed.
-    along = dot(apart, apart) - true**2
-    variance = np.radians(sd_deg) ** 2 * max(0.0, along)
+    way = place_vector(second.place) - place_vector(first.place)
+    true = dot(way, normal)
+    variance = thickness_variance(way, normal, sd_deg)
+    variance += variance_along(normal, walked_m2)
     for contact in (first, second):
-        variance += variance_along(normal, place_covariance(contact) - common)
+        variance += variance_along(normal, own_covariance(contact))
     variance += sum(sd_m**2 for _, sd_m in moved)
     true -= sum(by_m for by_m, _ in moved)
     return Thickness(
@@ -211,6 +213,15 @@ def _between(
 
 def _apart(one: Vectors, other: Vectors) -> float:
     return math.hypot(*(one - other).tolist())
+
+
+def thickness_variance(way: Vectors, normal: Vectors, sd_deg: float) -> float:
+    """What the error of the plane does to the thickness along a way: its pole tilts alike in every direction.
+
+    So what counts, to first order, is the part of the way along the bed: all of it for a walk along the strike.
+    """
+    along = dot(way, way) - dot(way, normal) ** 2
+    return float(np.radians(sd_deg) ** 2) * max(0.0, along)
 
 
 def variance_along(way: Vectors, covariance_m2: Vectors) -> float:

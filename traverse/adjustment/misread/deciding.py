@@ -7,9 +7,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from traverse.adjustment.explained import Explained
+from traverse.adjustment.misread.explained import Explained
+from traverse.adjustment.misread.slips import Slip, bearing_text, is_quadrant
 from traverse.adjustment.records import Closing, Floats, Network
-from traverse.adjustment.slips import Slip, bearing_text, is_quadrant
 from traverse.adjustment.vectors import Drawn
 from traverse.angle import wrap_180
 from traverse.reduction.records import ReducedLegs
@@ -27,8 +27,12 @@ def what_decides(
     """
     if len(ranked) < 2:
         return None
+    if any(one.slip.edge < 0 for one in ranked[:2]):
+        return None  # a figure of the map or of the heading is looked up, not walked again
     first = ranked[0].slip
-    second = next((one.slip for one in ranked if one.slip.edge != first.edge), ranked[1].slip)
+    second = next(
+        (one.slip for one in ranked if one.slip.edge >= 0 and one.slip.edge != first.edge), ranked[1].slip
+    )
     for slip in (first, second):
         leg = legs.booked[slip.edge]
         it_is = f"{leg.start} to {leg.end} is {slip.reading}"

@@ -15,7 +15,8 @@ from traverse.log.readings import North, SlopeKind, Unit
 from traverse.record import record
 from traverse.reduction.pace import metres
 from traverse.reduction.slope import slope_rad
-from traverse.trade import RARE_SLIP
+from traverse.source import Span
+from traverse.trade import FACTOR_SLIP, LEG_FIGURES, RARE_SLIP, STEEP_TO_PACE_DEG, UNCOMMON_SLIP
 
 LEVEL_RAD = 1e-6
 """A slope below this is the same in degrees and in per cent."""
@@ -27,9 +28,14 @@ _QUADRANT = re.compile(r"\s*[NS].*\d.*[EW]\s*$", re.IGNORECASE)
 
 @record(frozen=True, slots=True, kw_only=True)
 class Slip:
-    """One leg with one reading changed."""
+    """One reading changed: of a leg, or of what stands above all legs."""
 
-    edge: int
+    edge: int = -1
+    """The leg; -1 where it is no leg's own reading."""
+    span: Span | None = None
+    """Where it stands, if not on the leg."""
+    what: str = ""
+    """Whose reading it is, if not the leg's: `control 5`."""
     slip: str
     """In trade words."""
     reading: str
@@ -45,6 +51,11 @@ class Slip:
     share: float | None = None
     """Precision of the distance as changed, where that is another than it was booked with."""
     rank: float = 0.0
+
+    @property
+    def of_reading(self) -> bool:
+        """Whether it is a figure of the leg itself that may be wrong."""
+        return self.edge >= 0 and (self.turn_deg, self.stretch, self.tilt) != (0.0, 1.0, 1.0)
 
     @property
     def is_bearing(self) -> bool:
@@ -95,6 +106,11 @@ def _bearings(edge: int, leg: Leg, declination_deg: float) -> Iterator[Slip]:
             yield slip(f"bearing {step:.0f} degrees too {way}", read + off, rank=rank)
     for other in _exchanged(read, quadrant=quadrant):
         yield slip("digits exchanged", other)
+    if not quadrant:
+        for other in (read * 10.0, read / 10.0):
+            if other < 360.0 and other % 1.0 in {0.0, 0.5} and read > 0.0:
+                words = "a nought too few" if other > read else "a nought too many"
+                yield slip(words, other, rank=UNCOMMON_SLIP)
     if quadrant and read % 90.0 not in {0.0, 45.0}:
         other = 90.0 * (2.0 * (read // 90.0) + 1.0) - read
         yield slip("quadrant angle read from the other end", other, rank=RARE_SLIP)
@@ -118,6 +134,11 @@ def _distances(edge: int, leg: Leg) -> Iterator[Slip]:
         )
 
     precision, pace = leg.conditions.precision, leg.conditions.pace
+    for factor, rank in FACTOR_SLIP:
+        for stretch in (factor, 1.0 / factor):
+            if _can_be_a_leg(value * stretch, unit):
+                words = f"{factor:.0f} times too {'small' if stretch > 1.0 else 'large'}"
+                yield slip(words, round(value * stretch, 6), unit, stretch, rank=rank)
     if not unit.is_pace:
         other_unit = Unit.FEET if unit is Unit.METRES else Unit.METRES
         factor = METRES_PER_FOOT if unit is Unit.METRES else 1.0 / METRES_PER_FOOT
@@ -147,6 +168,12 @@ def _distances(edge: int, leg: Leg) -> Iterator[Slip]:
     yield slip("single paces counted as double", value / 2.0, unit, 0.5, rank=RARE_SLIP)
 
 
+def _can_be_a_leg(value: float, unit: Unit) -> bool:
+    """Whether anybody would count or tape so much and book it as one leg."""
+    least, most = LEG_FIGURES
+    return least <= value <= (most if unit is not Unit.FEET else most / METRES_PER_FOOT)
+
+
 def _slopes(edge: int, leg: Leg) -> Iterator[Slip]:
     slope = leg.slope
     if slope is None or slope.value == 0.0:
@@ -163,6 +190,18 @@ def _slopes(edge: int, leg: Leg) -> Iterator[Slip]:
     was = slope_rad(slope)
     if abs(was) < LEVEL_RAD:
         return
+    for other in (slope.value * 10.0, slope.value / 10.0):
+        if abs(other) <= STEEP_TO_PACE_DEG and abs(other) >= 0.5:
+            after = replace(slope, value=other)
+            words = f"10 times too {'small' if abs(other) > abs(slope.value) else 'large'}"
+            yield Slip(
+                edge=edge,
+                slip=f"slope {words}",
+                reading=f"{other:+g}{mark}",
+                written=written,
+                tilt=slope_rad(after) / was,
+                rank=RARE_SLIP,
+            )
     if slope.kind is SlopeKind.DEGREES:
         tilt, words, mark = math.atan(slope.value / 100.0) / was, "per cent taken for degrees", "%"
     elif abs(slope.value) < 90.0:

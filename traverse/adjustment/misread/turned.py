@@ -7,9 +7,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from traverse.adjustment.explained import Explained, Loops
+from traverse.adjustment.misread.explained import Explained, Loops
+from traverse.adjustment.misread.slips import Slip, bearing_text, is_quadrant
 from traverse.adjustment.records import Floats, Network
-from traverse.adjustment.slips import Slip, bearing_text, is_quadrant
 from traverse.adjustment.vectors import Drawn
 from traverse.log.items import Leg
 from traverse.log.readings import North
@@ -22,7 +22,7 @@ MOST_CIRCUITS = 50
 
 def turned_from_here(
     legs: ReducedLegs, network: Network, loops: Loops, drawn: Drawn, failing: Sequence[int]
-) -> dict[int, list[tuple[float, Explained]]]:
+) -> dict[int, list[Explained]]:
     """By circuit that closes badly: turns of all legs from some leg on that would close it, with their rank.
 
     All legs that were walked later are turned with it, those of other circuits as well, which must be mended or
@@ -30,10 +30,10 @@ def turned_from_here(
     then the leg's start lies on the perpendicular bisector of the line that is missing.
     Source: the rule of the bisector, any survey text; for turned angles, never for one bad bearing.
     """
-    found: dict[int, list[tuple[float, Explained]]] = {}
+    found: dict[int, list[Explained]] = {}
     if len(failing) > MOST_CIRCUITS:
         return found
-    walks = [_Walk(loops, i, network, drawn) for i in range(len(loops.closings))]
+    walks = [_Walk(loops, i, network, drawn) for i in range(len(loops.steps))]
     for i in failing:
         found[i] = []
         for k in range(1, len(walks[i].edges) - 1):  # one leg alone is a bearing of its own
@@ -44,7 +44,9 @@ def turned_from_here(
                     continue
                 gain, distance, q = one
                 slip = _slip(legs.booked[edge], edge, turn, named)
-                found[i].append((gain + rank, Explained(slip=slip, misclosure_after_m=distance, q_after=q)))
+                found[i].append(
+                    Explained(slip=slip, rank=gain + rank, misclosure_after_m=distance, q_after=q)
+                )
     return found
 
 
@@ -52,7 +54,7 @@ class _Walk:
     """Legs of a circuit in the order they were walked, and what is walked from each of them on."""
 
     def __init__(self, loops: Loops, circuit: int, network: Network, drawn: Drawn) -> None:
-        steps = [step for step in loops.closings[circuit].circuit.steps if step.edge < network.leg_count]
+        steps = [step for step in loops.steps[circuit] if step.edge < network.leg_count]
         steps.sort(key=lambda step: step.edge)
         self.edges = np.array([step.edge for step in steps], dtype=np.intp)
         signs = np.array([step.sign for step in steps]).reshape(-1, 1)

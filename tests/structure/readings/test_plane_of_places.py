@@ -3,24 +3,24 @@
 import numpy as np
 import pytest
 
-from traverse.structure.readings.three_points import three_point_plane
+from traverse.structure.readings.plane_of_places import plane_of_places
 
 
 def test_a_thin_triangle_is_refused():
     thin = np.array([(0.0, 0.0, 0.0), (100.0, 0.0, 0.0), (50.0, 14.0, 3.0)])
-    assert three_point_plane(thin).dip_deg is None
-    assert "line" in three_point_plane(thin).refused
-    assert three_point_plane(thin * [1.0, 1.2, 1.0]).refused is None
+    assert plane_of_places(thin).dip_deg is None
+    assert "line" in plane_of_places(thin).refused
+    assert plane_of_places(thin * [1.0, 1.2, 1.0]).refused is None
 
 
 def test_places_at_one_point_are_refused():
-    assert three_point_plane(np.zeros((3, 3))).refused
+    assert plane_of_places(np.zeros((3, 3))).refused
 
 
 def test_a_triangle_lost_in_its_errors_is_refused():
     points = np.array([(0.0, 0.0, 0.0), (100.0, 0.0, 10.0), (50.0, 30.0, 5.0)])
-    sure = three_point_plane(points, covariances_m2=np.tile(np.eye(3) * 1.0, (3, 1, 1)))
-    lost = three_point_plane(points, covariances_m2=np.tile(np.eye(3) * 15.0**2, (3, 1, 1)))
+    sure = plane_of_places(points, covariance_m2=np.tile(np.eye(3) * 1.0, (3, 1, 1)))
+    lost = plane_of_places(points, covariance_m2=np.tile(np.eye(3) * 15.0**2, (3, 1, 1)))
     assert sure.refused is None
     assert "standard errors" in lost.refused
 
@@ -28,7 +28,7 @@ def test_a_triangle_lost_in_its_errors_is_refused():
 def test_errors_are_those_of_a_thousand_trials():
     points = np.array([(0.0, 0.0, 10.0), (120.0, 20.0, 60.0), (40.0, 110.0, -5.0)])
     sds = np.array([2.0, 3.0, 1.5])
-    plane = three_point_plane(points, covariances_m2=np.tile(np.diag(sds**2), (3, 1, 1)))
+    plane = plane_of_places(points, covariance_m2=np.tile(np.diag(sds**2), (3, 1, 1)))
     rng = np.random.default_rng(11)
     trials = points + rng.normal(size=(4000, 3, 3)) * sds
     normals = np.cross(trials[:, 1] - trials[:, 0], trials[:, 2] - trials[:, 0])
@@ -40,5 +40,5 @@ def test_errors_are_those_of_a_thousand_trials():
 
 
 def test_a_level_plane_has_no_strike():
-    plane = three_point_plane(np.array([(0.0, 0.0, 5.0), (10.0, 0.0, 5.0), (0.0, 10.0, 5.0)]))
+    plane = plane_of_places(np.array([(0.0, 0.0, 5.0), (10.0, 0.0, 5.0), (0.0, 10.0, 5.0)]))
     assert (plane.dip_deg, plane.dip_direction_deg, plane.sd_strike_deg) == (0.0, None, None)

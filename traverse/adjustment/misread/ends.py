@@ -6,12 +6,12 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from traverse.adjustment.explained import Explained, Loops
+from traverse.adjustment.misread.explained import Explained, Loops
+from traverse.adjustment.misread.slips import Slip
 from traverse.adjustment.records import Floats, Indices, Network
-from traverse.adjustment.slips import Slip
 from traverse.adjustment.vectors import Drawn
 from traverse.record import record
-from traverse.trade import PLAN_WARN, RARE_SLIP
+from traverse.trade import MENDS_LEAST, PLAN_WARN, RARE_SLIP
 
 NEAREST = 12
 """Stations that are looked at: where more would fit, that a leg ended at one of them says little."""
@@ -51,10 +51,14 @@ class Ends:
             hooks[child] = (parent, edge)
             spread[child] = spread[parent] + plan[edge]
             depth[child] = depth[parent] + 1
-        makers = {loops.closings[i].circuit.maker for i in np.flatnonzero(loops.failing).tolist()}
+        makers = {
+            closing.circuit.maker
+            for closing, failing in zip(loops.closings, loops.failing.tolist(), strict=False)
+            if failing
+        }
         through: dict[int, list[tuple[int, float]]] = {edge: [] for edge in makers}
-        for i, closing in enumerate(loops.closings):
-            for step in closing.circuit.steps:
+        for i, steps in enumerate(loops.steps):
+            for step in steps:
                 if step.edge in makers:
                     through[step.edge].append((i, step.sign))
         by_east = drawn.raw.position_m[:, 0].argsort(kind="stable")
@@ -70,7 +74,7 @@ class Ends:
             through=through,
         )
 
-    def fitting(self, circuit: int) -> list[tuple[float, Explained]]:
+    def fitting(self, circuit: int) -> list[Explained]:
         """Stations of the whole walk at which the leg that makes a circuit would have ended well, with their rank.
 
         Each is judged by the legs that first reached it and the leg's start; a station that is reached only later
@@ -99,7 +103,7 @@ class Ends:
                     more.append(self._between(station, written))
             circuits = [other for other, _ in self.through[leg]]
             after = loops.changed(np.array(circuits), np.array(shifts), np.array(more))
-            if not after.mends.all():
+            if not after.mends.all() or after.better.sum() < MENDS_LEAST:
                 continue
             own = circuits.index(circuit)
             slip = Slip(
@@ -108,12 +112,14 @@ class Ends:
                 reading=f"close {network.names[station]}",
                 written=f"close {network.names[written]}",
             )
-            one = Explained(
-                slip=slip,
-                misclosure_after_m=float(after.distance_m[own]),
-                q_after=float(after.q[own]),
+            found.append(
+                Explained(
+                    slip=slip,
+                    rank=float(after.rank.sum()) + RARE_SLIP,
+                    misclosure_after_m=float(after.distance_m[own]),
+                    q_after=float(after.q[own]),
+                )
             )
-            found.append((float(after.rank.sum()) + RARE_SLIP, one))
         return found
 
     def _near(self, start: int, leg: int, arrived: Floats) -> list[int]:

@@ -1,0 +1,184 @@
+"""Slips as a tired student types them, on pages of invented ground: each named at its line, and no one else accused."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.adjustment.tired import ACROSS, GROUND, RING, Page, walked
+from traverse.location.crs import open_grid
+
+OPEN = [(str(i), str(i + 1)) for i in range(1, 12)]
+SPUR = [*RING[:4], ("5", "5a"), ("5a", "5b"), ("5", "6"), *RING[5:]]
+EAST, NORTH = 500_000, 4_700_000
+
+
+def first(page):
+    """Line, slip and reading of the likeliest suspect."""
+    suspect = page.survey()[0].suspects[0]
+    return suspect.span.line, suspect.slip, suspect.reading
+
+
+def lines(page, among=3):
+    """Lines of the suspects."""
+    return list(dict.fromkeys(one.span.line for one in page.survey()[0].suspects))[:among]
+
+
+def tied(change=None, *, names="159", seed=4, grid=None, **settings):
+    """A walk by known points, of which some have other figures."""
+    rows = [f"grid EPSG:{grid}"] if grid else []
+    for name in names:
+        place = EAST + GROUND[name][0], NORTH + GROUND[name][1]
+        east, north = (change or {}).get(name, lambda e, n: (e, n))(*place)
+        rows.append(f"control {name} {east:.0f} E {north:.0f} N ±3 gps")
+    return walked(OPEN, heading=rows, seed=seed, **settings)
+
+
+CLEAN = {
+    "a loop": walked(RING), "both bearings": walked(RING, back="all"), "two loops": walked(RING + ACROSS),
+    "slopes": walked(RING, slopes=True, seed=2), "a spur": walked(SPUR, seed=3), "ties": tied(),
+    "ties on a grid": tied(grid=32630), "ties with a declination": tied(declination=-2.4),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", CLEAN)
+def test_a_clean_page_accuses_nobody(name):
+    survey, said = CLEAN[name].survey()
+    assert survey.suspects == ()
+    assert survey.deviations == ()
+    assert not [one for one in said if one.code == "closure-fails"]
+
+
+@pytest.mark.parametrize("typed", ["1030p", "10.3p"])
+def test_a_count_ten_times_out(typed):
+    page = CLEAN["a loop"].typed("to 5 350 103p", f"to 5 350 {typed}")
+    assert page.line_of("5") in lines(page)
+    assert "103p" in [one.reading for one in page.survey()[0].suspects]
+
+
+def test_a_slope_of_thirty_for_three():
+    page = CLEAN["slopes"].typed("to 2 055 103p +3", "to 2 055 103p +30")
+    assert lines(page)[0] == page.line_of("2")
+    assert "+3" in [one.reading for one in page.survey()[0].suspects]
+
+
+def test_at_missing_after_a_spur():
+    page = CLEAN["a spur"].typed("at 5", "")
+    assert first(page) == (page.line_of("6"), "`at 5` missing before it", "from 5")
+
+
+def test_at_another_station():
+    page = CLEAN["a spur"].typed("at 5", "at 4")
+    assert page.line_of("6") in lines(page)
+    assert "from 5" in [one.reading for one in page.survey()[0].suspects]
+
+
+def test_to_for_side():
+    clean = [
+        row.replace("to 5a", "side 5a")
+        for row in CLEAN["a spur"].lines
+        if not row.startswith(("to 5b", "at 5"))
+    ]
+    assert Page(clean).survey()[0].suspects == ()
+    page = Page(clean).typed("side 5a", "to 5a")
+    [suspect] = [one for one in page.survey()[0].suspects if one.start == "5a"]
+    assert "`side 5a`" in suspect.slip
+    assert page.line_of("6") in lines(page)
+
+
+def test_a_back_bearing_that_decides_leaves_one_suspect():
+    page = CLEAN["both bearings"].typed("to 10 205", "to 10 250")
+    [suspect] = page.survey()[0].suspects
+    assert (suspect.span.line, suspect.slip, suspect.reading) == (
+        page.line_of("10"),
+        "digits exchanged",
+        "205",
+    )
+
+
+def test_two_bearings_misread_are_named_together_and_nothing_is_turned():
+    page = CLEAN["both bearings"].typed("to 10 205", "to 10 250").typed("to 4 041", "to 4 014")
+    survey, said = page.survey()
+    assert survey.deviations == ()
+    [failed] = [one for one in said if one.code == "closure-fails"]
+    assert "two together would: 3 to 4 (digits exchanged, 041" in failed.hints[0]
+    assert "9 to 10 (digits exchanged, 205" in failed.hints[0]
+    assert len([one for one in said if one.severity.value == "warning"]) == 3
+
+
+@pytest.mark.parametrize(
+    ("name", "change", "slip"),
+    [
+        ("5", lambda e, n: (e, n + 300), "N: one digit misread"),
+        ("9", lambda e, n: (e + 500, n), "E: one digit misread"),
+        ("9", lambda e, n: (n, e), "E and N exchanged"),
+        ("9", lambda e, n: (e, n + 10_000_000), "figures of the other hemisphere"),
+        ("9", lambda e, n: open_grid(32630).from_zone_beside(-1, e, n), "figures of the neighbouring zone"),
+        ("5", lambda e, n: (e + 37, n - 46), "the point lies elsewhere, or another was taken for it"),
+        ("9", lambda e, n: (e + 37, n - 46), "the point lies elsewhere, or another was taken for it"),
+    ],
+)
+def test_a_known_point_is_named_and_no_leg_is_blamed(name, change, slip):
+    survey, said = tied({name: change}, grid=32630).survey()
+    assert (survey.suspects[0].what, survey.suspects[0].slip) == (f"control {name}", slip)
+    assert {one.what for one in survey.suspects} == {f"control {name}"}
+    assert "walk-does-not-fit" not in {one.code for one in said}
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "slip"),
+    [
+        ("declination 6.4 W", "declination 6.4 E", "E and W of the declination exchanged"),
+        ("bearings magnetic", "bearings true", "declination left out: bearings were magnetic"),
+    ],
+)
+def test_a_declination_is_named_and_no_known_point_is_blamed(old, new, slip):
+    page = tied(declination=-6.4).typed(old, new)
+    assert first(page)[:2] == (3, slip)
+    assert not [one for one in page.survey()[0].suspects if one.what.startswith("control")]
+
+
+def test_a_small_declination_of_the_wrong_sign_comes_first():
+    page = tied(declination=-2.4).typed("2.4 W", "2.4 E")
+    assert first(page) == (3, "E and W of the declination exchanged", "2.4 W")
+
+
+def test_magnetic_for_true():
+    clean = tied()
+    page = Page(["notation 1", "bearings magnetic", "declination 6.4 W, 2026, chart", *clean.lines[2:]])
+    assert first(page)[1] == "declination applied twice: bearings were true"
+
+
+def test_the_pace_of_another():
+    pace = "party MO Mara Olsen, JT Jon Tell\npace MO single 0.75 m\npace JT single 0.66 m"
+    good = Page(tied(pace=pace).text.replace("at 1\n", "at 1\npacer MO\n").splitlines())
+    assert good.survey()[0].suspects == ()
+    line, slip, reading = first(good.typed("pacer MO", "pacer JT"))
+    assert (line, slip, reading) == (5, "paces of MO reckoned by the pace of JT", "pace MO")
+
+
+def test_an_end_on_a_new_name_beside_the_start_is_asked_about():
+    page = CLEAN["a loop"].typed("close 1 ", "to 18 ")
+    [asked] = [one for one in page.survey()[1] if one.severity.value == "warning"]
+    assert (asked.code, asked.span.line) == ("nearly-met", len(page.lines))
+    assert "`close 1`" in asked.hints[0]
+
+
+def test_a_walk_that_ends_elsewhere_is_not_asked_about():
+    said = Page(CLEAN["a loop"].lines[:-3]).survey()[1]
+    assert "nearly-met" not in {one.code for one in said}
+
+
+def test_a_slip_that_mends_nothing_is_not_named():
+    """A triangle with one side 60 ft too long: no slope is blamed for what slopes can't mend."""
+    rows = "notation 1\nbearings true\ndistances feet\nat 1\nto 2 010 600 +2\nto 3 120 700 -2\nclose 1 251 810 +1"
+    survey = Page(rows.splitlines()).survey()[0]
+    assert survey.closures[0].q > 9.21
+    assert not [one for one in survey.suspects if "slope" in one.slip or "per cent" in one.slip]
+
+
+def test_a_known_point_that_is_not_used_is_told_as_such():
+    survey, said = tied({"9": lambda e, n: (e + 37, n - 46)}).survey()
+    assert survey.places["9"].kind.value == "control not used"
+    [failed] = [one for one in said if one.code == "closure-fails"]
+    assert "puts 9 as walked" in failed.message
+    assert "of its known place" in failed.message

@@ -1,0 +1,372 @@
+"""Holds what is said of invented ground against what is true of it.
+
+`python tests/invented/judge.py --walks 1000` walks so many times over ground of every kind and prints figures by kind;
+`--kind cover` (as often as wanted) does so for one, `--seed 40` begins there, `--false` prints each false claim with the
+kind and the seed that make it again, `--log cover 17` prints that walk's log and what is said of it.
+"""
+
+import argparse
+import math
+import sys
+import time
+from collections import Counter
+from dataclasses import dataclass, field
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+
+if __name__ == "__main__":
+    sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+from tests.invented.models import FOLDS, KINDS, dip_and_direction, make
+from tests.invented.walker import walked
+from traverse.compile import compile_log
+from traverse.diagnostic import Severity
+from traverse.source import Source
+from traverse.structure.readings.place_errors import place_covariance
+
+FOUND_DEG = 10.0
+"""A fold is found where its axis is given within this."""
+FALSE_AXIS_DEG = 25.0
+"""An axis farther off than this is a false one."""
+DEPTH_M = 20.0
+
+
+@dataclass
+class Verdict:
+    """What one walk shows."""
+
+    kind: str
+    seed: int
+    failed: list[str] = field(default_factory=list)
+    false: list[str] = field(default_factory=list)
+    fold: bool | None = None
+    """Whether the fold was found; None where there is none that the walk shows."""
+    axis_off_deg: float | None = None
+    off: dict[str, list[float]] = field(default_factory=dict)
+    """Errors in their own stated standard deviations."""
+    doubts: Counter = field(default_factory=Counter)
+    """Warnings by code."""
+
+    def add(self, what, error, sd):
+        self.off.setdefault(what, []).append(abs(error) / max(sd, 1e-9))
+
+
+def judged(kind, seed):
+    """One walk, compiled and judged."""
+    walk = walked(make(kind, seed))
+    verdict = Verdict(kind, seed)
+    compiled = compiled_walk(walk)
+    if compiled.failed:
+        verdict.failed = [one.message for one in compiled.diagnostics if one.severity is Severity.ERROR]
+        return verdict
+    verdict.doubts.update(one.code for one in compiled.diagnostics if one.severity is Severity.WARNING)
+    geology = compiled.geology
+    _claims(verdict, walk, geology)
+    _places(verdict, walk, compiled.survey, geology)
+    _thicknesses(verdict, walk, geology)
+    _planes(verdict, walk, geology)
+    _sections(verdict, walk, compiled.survey, geology)
+    return verdict
+
+
+def compiled_walk(walk):
+    """Its log through the program's own chain."""
+
+    def load(name):
+        if name in walk.files:
+            return walk.files[name]
+        raise FileNotFoundError(name)
+
+    return compile_log(Source(name="invented.trav", text=walk.text), load=load)
+
+
+# --- what is claimed
+
+_FORMS = {
+    "syncline": {"syncline", "synform"},
+    "anticline": {"anticline", "antiform"},
+}
+
+
+def _claims(verdict, walk, geology):
+    model = walk.model
+    true = {word for fold in model.folds for word in _FORMS[fold.form]}
+    if model.kind == "dome":
+        true = {"dome", "anticline", "antiform"}
+    if geology.fold_axis is not None and not model.folds:
+        axis = geology.fold_axis
+        if not _turn_about(np.array(list(walk.beds.values())), _line(axis)):
+            verdict.false.append(f"axis {axis.plunge_deg:.0f}->{axis.trend_deg:.0f}, rms {axis.rms_deg:.0f}")
+    for told in geology.findings:
+        one = told.finding
+        if level_of(told) == "possible":
+            continue
+        name = type(one).__name__
+        wrong = False
+        if one.form is not None:
+            wrong = one.form.kind.value not in true
+            wrong |= one.form.overturned and not any(fold.overturned for fold in model.folds)
+        elif name == "UnitsRepeat":
+            wrong = model.fault is None
+        elif name in {"Discordance", "OpenDiscordance"}:
+            wrong = model.base is None
+        elif name in {"TurnedBetween", "OneOverturnedLimb", "OverturnedFold"}:
+            wrong = not any(fold.overturned for fold in model.folds)
+        elif name in {"Flexed", "Steepening", "Against", "ManyTurns", "UnitsMirrored", "DipTurns"}:
+            wrong = not model.folds and model.kind != "dome"
+        elif name == "LaidBare":
+            # Of one panel it is always so.
+            wrong = bool(model.folds or model.fault) and not _lies_on_one_plane(walk, one.unit, one.within)
+        if wrong:
+            verdict.false.append(f"{name}: {told.words}")
+    _folds(verdict, walk, geology)
+
+
+def _lies_on_one_plane(walk, unit, within):
+    """Whether somewhere on the walk one surface of two units comes out twice running, its beds alike at both."""
+    met = [walk.contacts[line] for line in sorted(walk.contacts)]
+    return any(
+        {one.younger, one.older} == {other.younger, other.older} == {unit, within}
+        and abs(float(one.normal @ other.normal)) > math.cos(math.radians(FOUND_DEG))
+        for one, other in pairwise(met)
+    )
+
+
+LOCAL_DEG = 5.0
+"""Beds of a dome that truly keep within this to one girdle have its axis, where they were read."""
+
+
+def _turn_about(beds, line):
+    """Whether true poles turn about a line to within what it is told to: as those on one flank of a cone do."""
+    _, spread, axes = np.linalg.svd(beds)
+    rms_deg = math.degrees(math.asin(min(1.0, spread[2] / math.sqrt(len(beds)))))
+    turning = math.degrees(math.asin(min(1.0, spread[1] / math.sqrt(len(beds)))))
+    off_deg = math.degrees(math.acos(min(1.0, abs(float(axes[2] @ line)))))
+    return rms_deg <= LOCAL_DEG and turning >= 2.0 * LOCAL_DEG and off_deg <= FOUND_DEG
+
+
+def _line(axis):
+    trend, plunge = math.radians(axis.trend_deg), math.radians(axis.plunge_deg)
+    return np.array(
+        [math.sin(trend) * math.cos(plunge), math.cos(trend) * math.cos(plunge), -math.sin(plunge)]
+    )
+
+
+def level_of(told):
+    """`observed`, `follows` or `possible`."""
+    level = getattr(told, "level", None) or getattr(told.finding, "level", None)
+    return str(getattr(level, "value", "follows"))
+
+
+def _folds(verdict, walk, geology):
+    """A fold of which each limb was read twice or more, five times in all, should be found."""
+    model = walk.model
+    if not model.folds or model.folds[0].interlimb_deg >= 120.0:
+        return
+    read = np.array(list(walk.beds.values()))
+    if len(read) < 5:
+        return
+    fold = model.folds[0]
+    side = np.cross(fold.axis, (0.0, 0.0, 1.0))
+    limb = read @ side
+    if min((limb > 0.2).sum(), (limb < -0.2).sum()) < 2:
+        return
+    axis = geology.fold_axis
+    if axis is None:
+        verdict.fold = False
+        return
+    verdict.axis_off_deg = math.degrees(math.acos(min(1.0, abs(float(_line(axis) @ fold.axis)))))
+    verdict.fold = verdict.axis_off_deg <= FOUND_DEG
+    if verdict.axis_off_deg > FALSE_AXIS_DEG:
+        verdict.false.append(
+            f"axis {axis.plunge_deg:.0f}->{axis.trend_deg:.0f}, {verdict.axis_off_deg:.0f} off"
+        )
+
+
+# --- how far figures are off
+
+
+def _places(verdict, walk, survey, geology):
+    for name, place in survey.places.items():
+        if name in walk.stations and place.sd_east_m:
+            verdict.add("stations", place.east_m - walk.stations[name][0], place.sd_east_m)
+            verdict.add("stations", place.north_m - walk.stations[name][1], place.sd_north_m)
+    for contact in geology.contacts:
+        true = walk.contacts.get(contact.booked.span.line)
+        if true is None or contact.place.leg_azimuth_deg is None:
+            continue
+        way = math.radians(contact.place.leg_azimuth_deg)
+        ahead = np.array([math.sin(way), math.cos(way), 0.0])
+        here = np.array([contact.place.east_m, contact.place.north_m, contact.place.relative_up_m])
+        sd = math.sqrt(max(0.0, float(ahead @ place_covariance(contact) @ ahead)))
+        verdict.add(f"contact places, {true.certainty}", float((here - true.place) @ ahead), sd)
+
+
+def _thicknesses(verdict, walk, geology):
+    for one in geology.thicknesses:
+        true = walk.model.thickness(one.unit)
+        ends = [walk.contacts.get(span.line) for span in one.between]
+        if true is None or one.at_least or None in ends or _over_a_fault(walk, *ends):
+            continue
+        low, high = one.range_m
+        outside = max(low - true, true - high, 0.0)
+        if high - low < one.sd_m:
+            verdict.add("thickness", one.true_m - true, one.sd_m)
+        else:
+            verdict.add("thickness, range", outside, one.sd_m)
+
+
+def _over_a_fault(walk, first, second):
+    """Whether a fault runs between two places; inside one unit a party can't book it."""
+    if walk.model.fault is None:
+        return False
+    sides = walk.model.fault(np.array([first.place, second.place]) - walk.origin)
+    return bool(sides[0] * sides[1] < 0.0)
+
+
+def _planes(verdict, walk, geology):
+    """Planes of contacts that are planes."""
+    if walk.model.kind in {*FOLDS, "dome"}:
+        return
+    for plane in geology.planes:
+        met = [walk.contacts[span.line] for span in plane.lines if span.line in walk.contacts]
+        if plane.strike_deg is None or not met or {one.kind for one in met} & {"fault", "dike"}:
+            continue
+        # Over a fault, or where one pair is two surfaces, there is no one plane.
+        off = np.ptp([one.place @ met[0].normal for one in met])
+        if off > 1.0:
+            continue
+        dip, direction = dip_and_direction(met[0].normal)
+        verdict.add("plane dip", plane.dip_deg - dip, plane.sd_dip_deg)
+        if plane.sd_strike_deg is not None and dip > 5.0:
+            wrong = (plane.strike_deg + 90.0 - direction + 90.0) % 180.0 - 90.0
+            verdict.add("plane strike", wrong, plane.sd_strike_deg)
+
+
+def _sections(verdict, walk, survey, geology):
+    """Contacts 20 m below their outcrop, against the true surface, within what place and dip are off by."""
+    model = walk.model
+    errors = [one.sd_deg for one in geology.beds]
+    sd_deg = float(np.median(errors)) if errors else 3.0
+    for section in geology.sections:
+        if len(section.line) != 2 or not section.profile:
+            continue
+        start = np.array(section.line[0])
+        way = (np.array(section.line[1]) - start) / section.length_m
+        for line in section.construction.lines:
+            met = [
+                walk.contacts[one.booked.span.line]
+                for one in line.contacts
+                if one.booked.span.line in walk.contacts
+            ]
+            if len(met) != len(line.contacts) or not met or met[0].kind != "contact" or not line.course_known:
+                continue
+            if len(line.outcrops) != 1:
+                continue
+            points = np.array([point for piece in line.pieces for point in piece.points])
+            deep = line.outcrops[0][1] - DEPTH_M
+            if not len(points) or points[:, 1].min() > deep:
+                continue
+            below = _at_depth(points, deep, line.outcrops[0][0])
+            if below is None:
+                continue
+            place = np.array([*(start + below * way), deep]) - walk.origin
+            value = (
+                model.pile.height if model.cover is None or met[0].younger[0] != "U" else model.cover.height
+            )
+            level = float(value((met[0].place - walk.origin)[None, :])[0])
+            error = float(value(place[None, :])[0]) - level
+            own = math.sqrt(
+                max(0.0, float(met[0].normal @ place_covariance(line.contacts[0]) @ met[0].normal))
+            )
+            carried = max(
+                (abs(one.carried_m) for one in section.points if one.contact in line.contacts), default=0.0
+            )
+            reach = math.hypot(
+                DEPTH_M / max(0.17, abs(math.sin(math.radians(dip_and_direction(met[0].normal)[0])))), carried
+            )
+            verdict.add("section at 20 m", error, math.hypot(own, reach * math.radians(sd_deg)))
+
+
+def _at_depth(points, deep, near):
+    """Distance along the section at which a line passes a height, the one nearest to its outcrop."""
+    found = []
+    for (x0, z0), (x1, z1) in pairwise(points):
+        if (z0 - deep) * (z1 - deep) <= 0.0 and z0 != z1:
+            found.append(x0 + (deep - z0) / (z1 - z0) * (x1 - x0))
+    return min(found, key=lambda one: abs(one - near)) if found else None
+
+
+# --- figures
+
+
+def shares(values):
+    """How many there are, and per cent of them within one and within three standard deviations."""
+    values = np.asarray(values)
+    return len(values), 100.0 * float((values <= 1.0).mean()), 100.0 * float((values <= 3.0).mean())
+
+
+def told(verdicts):
+    """Figures by kind as lines."""
+    lines = []
+    kinds = [kind for kind in KINDS if any(one.kind == kind for one in verdicts)]
+    for kind in [*kinds, "all"]:
+        mine = [one for one in verdicts if kind in {one.kind, "all"}]
+        claims = Counter(claim.split(":")[0].split(" ")[0] for one in mine for claim in one.false)
+        with_false = sum(bool(one.false) for one in mine)
+        line = f"{kind}: {len(mine)} walks, {with_false} with a false claim"
+        line += f" ({', '.join(f'{name} {n}' for name, n in claims.most_common())})" if claims else ""
+        if failed := sum(bool(one.failed) for one in mine):
+            line += f", {failed} not compiled"
+        folds = [one.fold for one in mine if one.fold is not None]
+        if folds:
+            line += f"; folds found {sum(folds)} of {len(folds)}"
+        lines.append(line)
+        off = {}
+        for one in mine:
+            for what, values in one.off.items():
+                off.setdefault(what, []).extend(values)
+        for what, values in sorted(off.items()):
+            count, one_sd, three_sd = shares(values)
+            lines.append(f"    {what}: {count}, within 1 sd {one_sd:.0f} %, within 3 sd {three_sd:.1f} %")
+        doubts = sum((one.doubts for one in mine), Counter())
+        if doubts:
+            lines.append("    warned: " + ", ".join(f"{code} {n}" for code, n in doubts.most_common(8)))
+    return lines
+
+
+def main():
+    """The command."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--walks", type=int, default=110, help="how many in all, spread over the kinds")
+    parser.add_argument("--kind", action="append", choices=KINDS)
+    parser.add_argument("--seed", type=int, default=0, help="the first seed of each kind")
+    parser.add_argument("--false", action="store_true", help="print each false claim")
+    parser.add_argument("--log", nargs=2, metavar=("KIND", "SEED"), help="one walk: its log and what is said")
+    args = parser.parse_args()
+    if args.log:
+        walk = walked(make(args.log[0], int(args.log[1])))
+        print(walk.text)
+        compiled = compiled_walk(walk)
+        for one in compiled.diagnostics:
+            print(one.severity.value, one.message)
+        if compiled.geology is not None:
+            for one in compiled.geology.findings:
+                print(level_of(one), type(one.finding).__name__, one.words)
+        print(judged(args.log[0], int(args.log[1])))
+        return
+    kinds = args.kind or KINDS
+    began = time.perf_counter()
+    verdicts = [judged(kind, args.seed + at) for at in range(-(-args.walks // len(kinds))) for kind in kinds]
+    if args.false:
+        for one in verdicts:
+            for claim in (*one.failed, *one.false):
+                print(f"{one.kind} {one.seed}: {claim}")
+    print("\n".join(told(verdicts)))
+    print(f"{len(verdicts)} walks in {time.perf_counter() - began:.0f} s")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,77 @@
+"""Invented ground whose truth is known, walked with ordinary errors; the full run is `judge.py`."""
+
+import numpy as np
+import pytest
+
+from tests.invented.judge import judged
+from tests.invented.models import KINDS, make
+from tests.invented.walker import walked
+
+WALKS = 6
+"""Of each kind."""
+
+
+@pytest.fixture(scope="module")
+def verdicts():
+    return [judged(kind, seed) for kind in KINDS for seed in range(WALKS)]
+
+
+def test_every_walk_compiles(verdicts):
+    assert [(one.kind, one.seed, one.failed) for one in verdicts if one.failed] == []
+
+
+def test_a_seed_makes_the_same_log_again():
+    assert walked(make("cover", 3)).text == walked(make("cover", 3)).text
+    assert walked(make("cover", 3)).text != walked(make("cover", 4)).text
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_model_has_the_unit_and_the_beds_of_its_own_field(kind):
+    """Up a bed's own pole the field grows by the distance, so that its differences are thicknesses."""
+    model = make(kind, 1)
+    place = model.ground(140.0, 30.0)[0]
+    young = model.bedding(place)
+    assert np.linalg.norm(young) == pytest.approx(1.0)
+    pile = model.cover if model.codes(place)[0][1] else model.pile
+    moved = place + 0.5 * young
+    if (model.codes(moved)[0] == model.codes(place)[0]).all():
+        grown = pile.height(moved[None, :] - model.throw) - pile.height(place[None, :] - model.throw)
+        assert float(grown[0]) == pytest.approx(0.5, abs=1e-4)
+    assert model.unit(*place) in model.order
+
+
+def test_nothing_is_said_to_follow_that_is_not_so(verdicts):
+    assert [(one.kind, one.seed, one.false) for one in verdicts if one.false] == []
+
+
+@pytest.mark.parametrize(
+    ("what", "least"),
+    [("stations", 1000), ("contact places, certain", 200), ("thickness", 50), ("section at 20 m", 100)],
+)
+def test_errors_are_as_large_as_they_are_stated(verdicts, what, least):
+    """68 per cent lie within one standard deviation, of good figures none beyond four.
+
+    Places of one walk are off together, by its pace and its first bearings, so what the share is good to is reckoned from
+    walk to walk; three of these standard errors either way are allowed. Those of sections are bounds: they may be less.
+    Over a dome nothing runs along one strike.
+    """
+    walks = [
+        np.array(verdict.off[what])
+        for verdict in verdicts
+        if what in verdict.off and (verdict.kind != "dome" or what != "section at 20 m")
+    ]
+    values = np.concatenate(walks)
+    assert len(values) > least
+    inside = float((values <= 1.0).mean())
+    apart = np.array([(one <= 1.0).sum() - inside * len(one) for one in walks])
+    error = float(np.sqrt((apart**2).sum())) / len(values)
+    assert error < 0.06
+    assert inside >= 0.683 - 3.0 * error
+    assert inside <= 0.683 + 3.0 * error or what == "section at 20 m"
+    assert (values > 4.0).mean() <= (0.02 if what == "section at 20 m" else 0.005)
+
+
+def test_folds_are_found_with_their_axis(verdicts):
+    found = [one.fold for one in verdicts if one.fold is not None]
+    assert len(found) >= 10
+    assert sum(found) >= 0.9 * len(found)

@@ -1,0 +1,95 @@
+"""Heights read on the way: datum, drift, what does not fit, and heights where no slope was read. All worked by hand."""
+
+from __future__ import annotations
+
+import pytest
+
+from traverse.location.records import HeightsMeasured
+from traverse.notation.read import read_log
+from traverse.source import Source
+from traverse.survey import survey_log
+
+HEAD = "notation 1\nbearings true\npace 1 m\n"
+
+
+def survey(rows):
+    reading = read_log(Source(name="page.trav", text=HEAD + rows), load=lambda _: None)
+    assert reading.diagnostics == ()
+    return survey_log(reading.value.log)
+
+
+def warnings(outcome):
+    return [(one.code, one.span.line) for one in outcome.diagnostics if one.severity.value == "warning"]
+
+
+def up(outcome):
+    return {name: place.up_m for name, place in outcome.value.places.items()}
+
+
+def test_without_slopes_heights_come_from_the_readings_alone():
+    outcome = survey(
+        "at 1\nelevation 412 m altimeter\nto 2 010 100p\nelevation 425 m altimeter\nto 3 100 100p\n"
+        "to 4 190 100p\nelevation 441 m altimeter\n"
+    )
+    found = up(outcome)
+    assert [found["1"], found["2"], found["4"]] == pytest.approx([412, 425, 441], abs=1)
+    assert found["3"] == pytest.approx(433, abs=1)  # half-way, and known poorly
+    assert outcome.value.places["3"].sd_up_m > 10
+    assert outcome.value.heights is HeightsMeasured.PARTLY
+    assert warnings(outcome) == []
+
+
+def test_a_known_height_at_the_start_is_the_datum_of_the_altimeter():
+    """It read 405 at 400: 5 m too much all day."""
+    outcome = survey(
+        "control 1 0 E 0 N 400 m map\nat 1\nelevation 405 m altimeter\nto 2 010 100p\nelevation 425 m altimeter\n"
+        "to 3 100 100p\nelevation 441 m altimeter\n"
+    )
+    assert [up(outcome)[name] for name in "123"] == pytest.approx([400, 420, 436], abs=1)
+    assert warnings(outcome) == []
+
+
+@pytest.mark.parametrize("source", ["altimeter", "map", "gps"])
+def test_a_height_at_the_start_is_the_datum(source):
+    outcome = survey(f"at 1\nelevation 400 m {source}\nto 2 010 100p +5\nto 3 100 100p +5\n")
+    assert [up(outcome)[name] for name in "123"] == pytest.approx([400, 408.7, 417.4], abs=0.1)
+
+
+SLOPES = (
+    "at 1\ntime 08:00\nelevation 200 m altimeter\nto 2 010 100p +6\ntime 08:20\nelevation 211 m altimeter\n"
+    "to 3 100 100p +3\ntime 08:40\nelevation 216 m altimeter\nto 4 190 100p -4\ntime 09:00\nelevation 209 m altimeter\n"
+)
+
+
+def test_honest_readings_are_not_asked_about():
+    assert warnings(survey(SLOPES)) == []
+
+
+def test_a_reading_that_does_not_fit_is_a_suspect():
+    outcome = survey(SLOPES.replace("211 m", "121 m"))
+    assert warnings(outcome) == [("elevation-disagrees", 9)]
+    [suspect] = outcome.value.suspects
+    assert (suspect.span.line, suspect.what, suspect.reading) == (9, "the height at 2", "211 m")
+    assert up(outcome)["3"] == pytest.approx(216, abs=1.5)
+
+
+def test_drift_runs_between_two_readings_at_one_place_and_stops_there():
+    """6 m from 8 to 9: 3 m are gone at half past 8, and at 13 hours it is still 6."""
+    outcome = survey(
+        "at 1\ntime 08:00\nelevation 200 m altimeter\nto 2 010 100p\ntime 08:30\nelevation 213 m altimeter\n"
+        "close 1 190 100p\ntime 09:00\nelevation 206 m altimeter\nto 4 190 100p\ntime 13:00\nelevation 213 m altimeter\n"
+    )
+    assert [up(outcome)[name] for name in "124"] == pytest.approx([200, 210, 207], abs=0.8)
+    [said] = [one for one in outcome.diagnostics if one.code == "drift"]
+    assert "+6 m from 08:00 to 09:00" in said.message
+    assert "after the last" in said.message
+
+
+def test_two_heights_of_one_place_too_far_apart_are_no_drift():
+    outcome = survey(
+        "at 1\ntime 08:00\nelevation 211 m altimeter\nto 2 010 100p +6\ntime 08:20\nelevation 221 m altimeter\n"
+        "close 1 190 100p -6\ntime 09:00\nelevation 121 m altimeter\n"
+    )
+    assert warnings(outcome) == [("elevation-disagrees", 12)]
+    assert [up(outcome)[name] for name in "12"] == pytest.approx([211, 221], abs=1)
+    assert [one.reading for one in outcome.value.suspects] == ["211 m"]

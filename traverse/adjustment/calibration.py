@@ -1,0 +1,54 @@
+"""The error of a pace's length, common to all legs of one pacer: it stretches what they walked."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from traverse.adjustment.records import Circuit, Floats, Indices
+from traverse.log.readings import PaceCourse
+from traverse.record import record
+from traverse.reduction.pace import pace_length_m, pace_sd_m
+from traverse.reduction.records import ReducedLegs
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class PacedAlike:
+    """Legs that one calibration gives the length of."""
+
+    share: float
+    """Its standard error over the pace's length."""
+    legs: Indices
+
+
+def stretches(legs: ReducedLegs) -> tuple[PacedAlike, ...]:
+    """Every calibration of the log that walks tell the error of."""
+    of: dict[int, tuple[PaceCourse, list[int]]] = {}
+    for i, leg in enumerate(legs.booked):
+        course = leg.conditions.pace
+        if leg.distance.unit.is_pace and course is not None:
+            of.setdefault(id(course), (course, []))[1].append(i)
+    return tuple(
+        PacedAlike(share=sd / pace_length_m(course), legs=np.array(edges, dtype=np.intp))
+        for course, edges in of.values()
+        if (sd := pace_sd_m(course))
+    )
+
+
+def stretched_m2(circuit: Circuit, observed_m: Floats, several: Sequence[PacedAlike]) -> Floats:
+    """What the calibrations add to the covariance of a misclosure, (3, 3).
+
+    Between two points it adds up along the straight line. Round a loop of one pacer it cancels but for a share of the
+    gap, which is nothing; with several pacers it adds up along what each of them walked.
+    Source: propagation of variance with a common part, common practice, no source.
+    """
+    edges = np.array([step.edge for step in circuit.steps], dtype=np.intp)
+    signs = np.array([step.sign for step in circuit.steps])
+    total = np.zeros((3, 3))
+    for one in several:
+        under = np.isin(edges, one.legs)
+        if under.any() and not (circuit.closed and under.all()):
+            way = one.share * (signs[under, None] * observed_m[edges[under]]).sum(axis=0)
+            total += np.outer(way, way)
+    return total

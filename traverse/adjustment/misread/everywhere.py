@@ -1,0 +1,166 @@
+"""A mistake of the heading, which all legs under it share: the pace, the unit, the declination."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from traverse.adjustment.misread.explained import Loops
+from traverse.adjustment.misread.slips import Slip
+from traverse.adjustment.misread.trials import Trials
+from traverse.adjustment.records import Floats, Network
+from traverse.adjustment.vectors import Drawn
+from traverse.length import METRES_PER_FOOT
+from traverse.log.readings import North, PaceCourse, PaceKind, Unit
+from traverse.log.records import Log
+from traverse.record import record
+from traverse.reduction.pace import pace_length_m
+from traverse.reduction.records import Flags, ReducedLegs
+from traverse.trade import RARE_SLIP
+
+LEAST_DECLINATION_DEG = 0.5
+"""A declination smaller than this turns nothing that would show."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class _Shared:
+    """Legs that one mistake has turned or stretched alike."""
+
+    slip: Slip
+    legs: Flags  # (n_legs,)
+    turn_deg: Floats  # (n_legs,)
+    stretch: float = 1.0
+    part: bool = False
+    """Whether it is one pacer of several, whose legs a loop tells from the others'."""
+
+
+def try_everywhere(
+    trials: Trials, log: Log, legs: ReducedLegs, loops: Loops, network: Network, drawn: Drawn
+) -> None:
+    """What would follow for every circuit, were all legs under a line of the heading reduced by another."""
+    tied = any(
+        failing and not closing.circuit.closed
+        for closing, failing in zip(loops.closings, loops.failing.tolist(), strict=False)
+    )
+    # A loop stretched or turned as a whole closes as before: known points alone tell.
+    several = [one for one in _shared(log, legs) if tied or one.part]
+    if not several:
+        return
+    count = network.leg_count
+    observed = drawn.vectors.observed_m[:count]
+    covariance = drawn.vectors.covariance_m2[:count]
+    steps = [
+        (
+            np.array([step.edge for step in row if step.edge < count], dtype=np.intp),
+            np.array([step.sign for step in row if step.edge < count]),
+        )
+        for row in loops.steps
+    ]
+    for one in several:
+        turn = np.radians(np.where(one.legs, one.turn_deg, 0.0))
+        stretch = np.where(one.legs, one.stretch, 1.0)
+        rotation = np.zeros((count, 3, 3))
+        rotation[:, 0, 0] = rotation[:, 1, 1] = stretch * np.cos(turn)
+        rotation[:, 0, 1], rotation[:, 1, 0] = stretch * np.sin(turn), -stretch * np.sin(turn)
+        rotation[:, 2, 2] = stretch
+        change = (rotation @ observed[..., None])[..., 0] - observed
+        growth = rotation @ covariance @ rotation.transpose(0, 2, 1) - covariance
+        rows = []
+        for i, (edges, signs) in enumerate(steps):
+            if one.legs[edges].any():
+                rows.append((i, (signs[:, None] * change[edges]).sum(axis=0), growth[edges].sum(axis=0)))
+        trials.add(one.slip, one.slip.rank, rows)
+
+
+def _shared(log: Log, legs: ReducedLegs) -> Iterator[_Shared]:
+    booked = legs.booked
+    nothing = np.zeros(len(booked))
+    courses = [leg.conditions.pace if leg.distance.unit.is_pace else None for leg in booked]
+    used = {id(course): course for course in courses if course is not None}
+    for course in used.values():
+        under = np.array([one is course for one in courses], dtype=np.bool_)
+        for words, reading, stretch, rank in _other_paces(log, course):
+            part = reading.startswith("pace") and len(used) > 1
+            slip = Slip(
+                span=course.span, what=_pacer(course), slip=words, reading=reading,
+                written=log.lengths.printed(pace_length_m(course), places=2), rank=rank,
+            )  # fmt: skip
+            yield _Shared(slip=slip, legs=under, turn_deg=nothing, stretch=stretch, part=part)
+    for unit, meant, stretch in (
+        (Unit.METRES, Unit.FEET, METRES_PER_FOOT), (Unit.FEET, Unit.METRES, 1.0 / METRES_PER_FOOT),
+    ):  # fmt: skip
+        under = np.array([leg.distance.unit is unit for leg in booked], dtype=np.bool_)
+        if under.sum() > 1:
+            leg = booked[int(np.flatnonzero(under)[0])]
+            written, other = (one.name.lower() for one in (unit, meant))
+            slip = Slip(
+                span=leg.span, what=f"all {written}", slip=f"{other} taken for {written} throughout",
+                reading=other, written=written, rank=RARE_SLIP,
+            )  # fmt: skip
+            yield _Shared(slip=slip, legs=under, turn_deg=nothing, stretch=stretch)
+    yield from _declinations(legs)
+
+
+def _other_paces(log: Log, course: PaceCourse) -> Iterator[tuple[str, str, float, float]]:
+    """Words, what the pace would be, how much longer, and how rare."""
+    length = pace_length_m(course)
+    for other in log.paces:
+        if other is not course and other.who != course.who:
+            stretch = pace_length_m(other) / length
+            words = f"paces of {other.who or 'another'} reckoned by the pace of {course.who or 'all'}"
+            yield words, f"pace {other.who or ''}".rstrip(), stretch, RARE_SLIP
+    if course.kind is not PaceKind.SINGLE:
+        yield (
+            "single paces counted as double throughout",
+            log.lengths.printed(length / 2.0, places=2),
+            0.5,
+            RARE_SLIP,
+        )
+    yield (
+        "double paces counted as single throughout",
+        log.lengths.printed(2.0 * length, places=2),
+        2.0,
+        RARE_SLIP,
+    )
+
+
+def _pacer(course: PaceCourse) -> str:
+    return f"the pace of {course.who}" if course.who else "the pace"
+
+
+def _declinations(legs: ReducedLegs) -> Iterator[_Shared]:
+    """The declination with the other sign, not to be added, or left out."""
+    booked = legs.booked
+    declination = legs.declination_deg
+    magnetic = np.array([leg.conditions.bearings is North.MAGNETIC for leg in booked], dtype=np.bool_)
+    magnetic &= np.abs(declination) >= LEAST_DECLINATION_DEG
+    if magnetic.any():
+        leg = booked[int(np.flatnonzero(magnetic)[0])]
+        stated = leg.conditions.declination
+        value = float(declination[int(np.flatnonzero(magnetic)[0])])
+        span = stated.span if stated is not None else leg.span
+        for times, words, reading, rank in (
+            (-2.0, "E and W of the declination exchanged", _east_west(-value), 0.0),
+            (-1.0, "declination applied twice: bearings were true", "bearings true", 0.0),
+        ):
+            slip = Slip(
+                span=span, what="the declination", slip=words, reading=reading,
+                written=_east_west(value) if times == -2.0 else "bearings magnetic", rank=rank,
+            )  # fmt: skip
+            yield _Shared(slip=slip, legs=magnetic, turn_deg=times * declination)
+    for i in np.flatnonzero([leg.conditions.bearings is North.TRUE for leg in booked])[:1].tolist():
+        stated = booked[i].conditions.declination
+        value = 0.0 if stated is None else stated.on(booked[i].conditions.date) or 0.0
+        if abs(value) >= LEAST_DECLINATION_DEG:
+            true = np.array([leg.conditions.bearings is North.TRUE for leg in booked], dtype=np.bool_)
+            slip = Slip(
+                span=stated.span if stated is not None else booked[i].span, what="the declination",
+                slip="declination left out: bearings were magnetic", reading="bearings magnetic",
+                written="bearings true", rank=0.0,
+            )  # fmt: skip
+            yield _Shared(slip=slip, legs=true, turn_deg=np.full(len(booked), value))
+
+
+def _east_west(value: float) -> str:
+    return f"{abs(value):g} {'E' if value >= 0.0 else 'W'}"

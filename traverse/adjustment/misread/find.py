@@ -1,0 +1,156 @@
+"""The wrong reading, found: slips that would explain a misclosure, the likeliest first."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from traverse.adjustment.misread.deciding import what_decides
+from traverse.adjustment.misread.ends import Ends
+from traverse.adjustment.misread.everywhere import try_everywhere
+from traverse.adjustment.misread.explained import Check, Explanation, Loops
+from traverse.adjustment.misread.known import OtherPlace, try_known_points
+from traverse.adjustment.misread.slips import Slip, slips_of
+from traverse.adjustment.misread.starts import try_starts
+from traverse.adjustment.misread.trials import Trials, judge, likeliest, through, two_together
+from traverse.adjustment.misread.turned import turned_from_here
+from traverse.adjustment.records import Closing, Flags, Floats, Indices, Network
+from traverse.adjustment.vectors import Drawn, draw_legs
+from traverse.log.records import Log
+from traverse.reduction import backsight
+from traverse.reduction.records import ReducedLegs
+from traverse.trade import BACK_BEARING_MOST
+
+MOST_PAIRED = 5
+"""Circuits that close badly up to which pairs of slips are tried; where more do, there are more than two."""
+TINY_DEG = 1e-6
+"""Least deviation of a bearing that a chi-square is taken with."""
+
+
+def find_suspects(
+    log: Log,
+    legs: ReducedLegs,
+    network: Network,
+    closings: tuple[Closing, ...],
+    drawn: Drawn,
+    *,
+    known: Mapping[int, Sequence[OtherPlace]],
+    checks: Sequence[Check] = (),
+) -> dict[int, Explanation]:
+    """For each circuit that closes badly, by its index: the slips that would explain it, likeliest first.
+
+    Kept are slips after which q is below 9.21 and q_up below 6.63 in every circuit that closes badly and that the reading takes part in, and which spoil none that closes well; where no
+    slip mends them all, there are two faults or more, and those that mend this circuit alone are kept. They are
+    ranked by the chi-square of all three components and the logarithm of their covariance's determinant, both
+    with the reading as changed and taken over all circuits of the reading, which is twice the negative
+    log-likelihood; fore and back bearings that come to agree, or to disagree, sights and heights count in the same
+    way. What is a hundred times less likely than the first is left out.
+
+    `known` are other places that the figures of each known point may have said.
+    """
+    loops = Loops.of(closings, checks, vectors=drawn.vectors)
+    failing = [i for i in np.flatnonzero(loops.failing).tolist() if i < len(closings)]
+    if not failing:
+        return {}
+    edges = sorted({step.edge for i in failing for step in loops.steps[i] if step.edge < network.leg_count})
+    trials = Trials()
+    _try_legs(trials, legs, loops, edges, drawn)
+    try_starts(trials, log, network, loops, edges, failing, drawn)
+    try_everywhere(trials, log, legs, loops, network, drawn)
+    try_known_points(trials, network, loops, known, log.lengths)
+    found, alone = judge(trials, loops)
+    ends = Ends.of(network, loops, drawn)
+    turned = turned_from_here(legs, network, loops, drawn, failing)
+    contradicted = set(np.flatnonzero(_contradicted(legs)).tolist())
+    explained: dict[int, Explanation] = {}
+    for i in failing:
+        fitting = [*found.get(i, ()), *ends.fitting(i), *turned.get(i, ())] or alone.get(i, [])
+        ranked = tuple(likeliest(fitting))
+        pair = None
+        if len(failing) <= MOST_PAIRED and (
+            not ranked or len(contradicted.intersection(step.edge for step in loops.steps[i])) > 1
+        ):
+            pair = two_together(trials, loops, i)
+        if pair is not None and ranked and ranked[0].rank < pair[0]:
+            pair = None
+        ranked = () if pair is not None else ranked
+        explained[i] = Explanation(
+            ranked=ranked,
+            decides=what_decides(ranked, closings[i], legs, network, drawn),
+            together=None if pair is None else pair[1],
+        )
+    return explained
+
+
+def _contradicted(legs: ReducedLegs) -> Flags:
+    """Legs whose back bearing says that the fore bearing is wrong, or the other way round, (n,)."""
+    return np.asarray(np.abs(legs.difference_deg) > backsight.limit_deg(legs.reading_sd_deg))
+
+
+def _try_legs(trials: Trials, legs: ReducedLegs, loops: Loops, edges: Sequence[int], drawn: Drawn) -> None:
+    """Every slip of every leg that takes part in what closes badly."""
+    booked = legs.booked
+    declination = legs.declination_deg.tolist()
+    slips = [
+        slip
+        for edge in edges
+        for slip in slips_of(edge, booked[edge], declination[edge], booked[edge - 1] if edge else None)
+    ]
+    if not slips:
+        return
+    at = np.array([slip.edge for slip in slips], dtype=np.intp)
+    observed, covariance, contradiction = _changed(legs, slips, at, drawn)
+    over = through(loops, edges)
+    counts = np.array([len(over[edge]) for edge in at.tolist()])
+    trial = np.repeat(np.arange(len(slips)), counts)
+    pairs = np.array([pair for edge in at.tolist() for pair in over[edge]])
+    edge = at[trial]
+    trials.add_block(
+        slips,
+        (contradiction + np.array([slip.rank for slip in slips])).tolist(),
+        trial.tolist(),
+        pairs[:, 0].astype(np.intp).tolist(),
+        pairs[:, 1:] * (observed[trial] - drawn.vectors.observed_m[edge]),
+        covariance[trial] - drawn.vectors.covariance_m2[edge],
+    )
+
+
+def _changed(
+    legs: ReducedLegs, slips: list[Slip], at: Indices, drawn: Drawn
+) -> tuple[Floats, Floats, Floats]:
+    """Vector and covariance of the leg that each slip changes, reduced as any other, (n, 3) and (n, 3, 3).
+
+    The third is by how much fore and back bearing then contradict each other more, as a chi-square, (n,).
+    """
+    turn = np.array([slip.turn_deg for slip in slips])
+    stretch = np.array([slip.stretch for slip in slips])
+    tilt = np.array([slip.tilt for slip in slips])
+    share = np.array([np.nan if slip.share is None else slip.share for slip in slips])
+    difference = backsight.wrap_180(legs.difference_deg[at] + turn)
+    sd = legs.reading_sd_deg[at]
+    azimuth, azimuth_sd, _ = backsight.reconciled(legs.fore_deg[at] + turn, difference, sd)
+    own = {edge: legs.booked[edge].sd_m is not None for edge in set(at.tolist())}
+    stated = np.array([own[edge] for edge in at.tolist()]) & (stretch != 0.0)
+    ground = legs.ground_m[at] * stretch
+    changed = replace(
+        legs,
+        azimuth_deg=azimuth,
+        from_grid=legs.from_grid[at],
+        ground_m=ground,
+        level=legs.level[at],
+        slope_rad=legs.slope_rad[at] * tilt,
+        bearing_sd_deg=azimuth_sd,
+        slope_sd_deg=legs.slope_sd_deg[at],
+        distance_sd_m=np.where(
+            np.isnan(share) | stated, legs.distance_sd_m[at] * np.where(stated, 1.0, stretch), share * ground
+        ),
+    )
+    apart = 2.0 * np.maximum(sd, TINY_DEG) ** 2
+    before, after = (
+        np.minimum(np.nan_to_num(one) ** 2 / apart, BACK_BEARING_MOST)
+        for one in (legs.difference_deg[at], difference)
+    )
+    contradiction: Floats = after - before
+    return *draw_legs(changed, drawn.convergence_deg[at], drawn.scale[at]), contradiction

@@ -1,0 +1,86 @@
+"""A known point that lies elsewhere: its figures misread, or the point itself taken for another."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from traverse.adjustment.closure import usable
+from traverse.adjustment.misread.explained import Loops
+from traverse.adjustment.misread.slips import Slip
+from traverse.adjustment.misread.trials import ELSEWHERE, Trials
+from traverse.adjustment.normal_equations import inverses
+from traverse.adjustment.records import Floats, Network
+from traverse.length import Lengths
+from traverse.record import record
+from traverse.settled import settled
+from traverse.trade import UNCOMMON_SLIP
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class OtherPlace:
+    """Where a known point would lie, were its figures others."""
+
+    slip: str
+    reading: str
+    """The figures as they may have stood on the map or the receiver."""
+    written: str
+    position_m: Floats  # (3,) up is NaN where it has no height
+    rank: float
+
+
+def try_known_points(
+    trials: Trials,
+    network: Network,
+    loops: Loops,
+    known: Mapping[int, Sequence[OtherPlace]],
+    lengths: Lengths,
+) -> None:
+    """Other figures of each known point, and any other place for one that several ties share."""
+    at: dict[int, list[tuple[int, float]]] = {}
+    for i, closing in enumerate(loops.closings):
+        if not closing.circuit.closed:
+            first, last = (closing.circuit.stations[k] for k in (0, -1))
+            at.setdefault(first, []).append((i, 1.0))
+            at.setdefault(last, []).append((i, -1.0))
+    nothing = np.zeros((3, 3))
+    for station, circuits in at.items():
+        if not any(loops.failing[i] for i, _ in circuits):
+            continue
+        fix, name = network.fixes[station], network.names[station]
+        for other in known.get(station, ()):
+            shift = np.nan_to_num(other.position_m - fix.position_m)
+            slip = Slip(
+                span=fix.span, what=f"control {name}", slip=other.slip, reading=other.reading,
+                written=other.written, rank=other.rank,
+            )  # fmt: skip
+            trials.add(slip, slip.rank, [(i, sign * shift, nothing) for i, sign in circuits])
+        if len(circuits) > 1 or _vouched(loops, at, station, circuits[0][0]):
+            shift = _best_shift(loops, circuits)
+            far = float(np.hypot(shift[0], shift[1]))
+            toward = round(np.degrees(np.arctan2(shift[0], shift[1]))) % 360
+            slip = Slip(
+                span=fix.span, what=f"control {name}", slip=ELSEWHERE,
+                reading=f"about {lengths.said(settled(far))} toward {toward:03d}", written=name, rank=2.0 * UNCOMMON_SLIP,
+            )  # fmt: skip
+            trials.add(slip, slip.rank, [(i, sign * shift, nothing) for i, sign in circuits])
+
+
+def _vouched(loops: Loops, at: Mapping[int, Sequence[tuple[int, float]]], station: int, circuit: int) -> bool:
+    """Whether the other end of the one tie to a point is borne out by a tie that closes well."""
+    ends = loops.closings[circuit].circuit.stations
+    other = ends[-1] if ends[0] == station else ends[0]
+    return any(not loops.failing[i] for i, _ in at[other] if i != circuit)
+
+
+def _best_shift(loops: Loops, circuits: Sequence[tuple[int, float]]) -> Floats:
+    """What a known point must be moved by for the ties to it to close best, (3,)."""
+    normal, right = np.zeros((2, 2)), np.zeros(2)
+    for i, sign in circuits:
+        weight = inverses(usable(loops.covariance_m2[i][:2, :2]))
+        normal += weight
+        right -= sign * weight @ loops.misclosure_m[i][:2]
+    shift = np.zeros(3)
+    shift[:2] = np.linalg.solve(normal, right)
+    return shift
