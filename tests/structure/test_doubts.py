@@ -167,3 +167,15 @@ def test_contacts_that_are_all_upside_down_are_one_message_that_asks_for_the_sen
     assert [label.span.line for label in one.labels] == [13, 19, 26]
     seen = compile_text(page.replace("dip-right", "dip-left").replace("000/29", "000/29\ntops up graded"))
     assert codes(seen).count("younger-below") == 3
+
+
+def test_steep_beds_in_loose_ground_are_one_question(compile_text):
+    """Of one unit; drift that lies nearly flat, and rock of that dip, are none."""
+    body = "to 2 090 60m\nalong 20m\ncontact Cc/Aa certain\nat 2\nunit Cc\nbed 077/32\nto 3 090 50m\nbed 075/34\n"
+    drift = compile_text(HEAD.replace("Top ;", "Drift ; Quaternary") + body)
+    (one,) = [one for one in drift.diagnostics if one.code == "bed-in-loose"]
+    assert one.message.startswith("bed 077/32, and 1 more in Cc")
+    assert [label.span.line for label in one.labels] == [17]
+    gentle = body.replace("/32", "/04").replace("/34", "/03")
+    assert "bed-in-loose" not in codes(compile_text(HEAD.replace("Top ;", "Drift ; Quaternary") + gentle))
+    assert "bed-in-loose" not in codes(compile_text(HEAD + body))

@@ -83,6 +83,7 @@ def doubts(
     ]
     return (
         *_crossbeds(near, attitudes, contacts, words),
+        *_in_loose_ground(log, beds),
         *_downslope(log, survey, beds, words),
         *map(_slipped, odd.values()),
         *(one for one in _odd_ones(near) if one.span not in odd),
@@ -141,6 +142,22 @@ def _crossbeds(
             f"bed {bed.written} in cross-bedded rock, {fact}: bedding, or a foreset",
             bed.span,
             "a foreset is a `crossbed`; look for the surface that bounds the set",
+        )
+
+
+def _in_loose_ground(log: Log, beds: Sequence[PlaneAttitude]) -> Iterator[Diagnostic]:
+    """Beds steeper than loose ground is laid down at, one message for each of its units."""
+    for unit in log.units:
+        steep = [bed for bed in beds if unit.loose and bed.unit == unit.letters and bed.dip_deg > FORESET_DEG]
+        if not steep:
+            continue
+        more = f", and {len(steep) - 1} more" if len(steep) > 1 else ""
+        yield warning(
+            "bed-in-loose",
+            f"bed {steep[0].written}{more} in {unit.letters}, which is loose ground by its age: is it bedding of that",
+            steep[0].span,
+            "of rock that shows through it, book the unit of that rock; a layer laid on a slope is a `crossbed`",
+            labels=tuple(Label(bed.span, bed.written) for bed in steep[1:]),
         )
 
 

@@ -2,7 +2,8 @@
 
 import pytest
 
-from traverse.structure.form.records import Level
+from traverse.structure.form.finding_words import sentence
+from traverse.structure.form.records import Level, LimbsThick
 
 HEAD = """notation 1
 bearings true
@@ -477,13 +478,15 @@ def test_a_cap_over_a_fold_is_set_against_the_limb_that_it_lies_on(compile_text)
 
 def test_thickness_on_both_limbs_is_set_limb_against_limb(compile_text):
     """A unit cut by an unconformity, or crossed twice on one limb alone, says nothing of the other limb."""
-    assert "Ju is 71 m to 73 m thick on both limbs" in said(compile_text(TRESCURA))
+    assert "Ju is 71 m thick on one limb and 73 m on the other, alike within the errors" in said(
+        compile_text(TRESCURA)
+    )
     cut = TRESCURA.replace("contact Ju/Tr inferred ±8 m", "unconformity Ju/Tr certain").replace(
         "contact Ck/Ju certain", "unconformity Ck/Ju certain"
     )
     words = said(compile_text(cut))
     assert "An overturned syncline" in words
-    assert "on both limbs" not in words
+    assert "Ju is" not in words
 
 
 def test_several_folds_are_told_each_by_its_own_limbs(compile_text):
@@ -517,3 +520,38 @@ def test_structure_told_from_a_loop_that_is_not_adjusted_says_so(compile_text):
     assert "The loop from 1 misses by 100 m and is not adjusted: dips stand" in said(broken)
     assert "a syncline" in said(broken)
     assert "not adjusted" not in said(whole)
+
+
+@pytest.mark.parametrize(
+    ("beds", "words"),
+    [
+        (["flat", "090/20"], "Beds at 1 of 2 places dip 20°, toward the east; 1 lies level."),
+        (
+            ["flat", "090/20", "092/24", "100/2"],
+            "Beds at 2 of 4 places dip 20° to 24°, all toward the east; 2 lie level.",
+        ),
+        (
+            ["150/60", "180/40", "270/vertical", "178/45"],
+            "Beds at 3 of 4 places dip 40° to 60°, all toward the south-east to south; 1 stands upright.",
+        ),
+        (["090/40", "092/45"], "Beds at 2 places dip 40° to 45°, all toward the east."),
+    ],
+)
+def test_beds_that_go_down_to_no_side_are_not_counted_with_those_that_do(compile_text, beds, words):
+    lines = [HEAD, "at 1", f"bed {beds[0]}"]
+    for at, bed in enumerate(beds[1:], start=2):
+        lines += [f"to {at} 090 80m level", f"bed {bed}"]
+    assert words in said(compile_text("\n".join(lines) + "\n"))
+
+
+def test_a_limb_that_was_crossed_more_than_once_is_said_to_be_a_mean(compile_text):
+    """So that its figure is not sought among the crossings of the table."""
+    lengths = compile_text(TRESCURA).log.lengths
+    once, twice = (
+        sentence(LimbsThick(unit="Jl", thin_m=22.0, thick_m=23.0, alike=True, means=means), lengths)
+        for means in (False, True)
+    )
+    assert once.startswith("Jl is 22 m thick on one limb and 23 m on the other, alike within the errors")
+    assert twice.startswith(
+        "Jl is 22 m thick on one limb and 23 m on the other, by the means of the crossings, alike"
+    )

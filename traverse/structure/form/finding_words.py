@@ -160,10 +160,19 @@ def _dips(one: BedsDip) -> str:
         )
     if one.toward_deg is None:
         return f"Beds at {places} dip {extent}, in more than one direction."
-    way = _ways([bed.dip_direction_deg for bed in beds if bed.dip_deg >= GENTLE_DEG], one.toward_deg)
-    if one.steep_ones:
-        return f"Beds at {places} dip {extent}, all steeper than {GENTLE_DEG:.0f}° toward the {way}."
-    return f"Beds at {places} dip {extent}, {'' if len(beds) == 1 else 'all '}toward the {way}."
+    sided = one.sided
+    way = _ways([bed.dip_direction_deg for bed in sided if bed.dip_deg >= GENTLE_DEG], one.toward_deg)
+    others = [f"{one.level_ones} {'lies' if one.level_ones == 1 else 'lie'} level"] if one.level_ones else []
+    others += (
+        [f"{one.upright_ones} {'stands' if one.upright_ones == 1 else 'stand'} upright"]
+        if one.upright_ones
+        else []
+    )
+    rest = f"; {' and '.join(others)}" if others else ""
+    places = f"{len(sided)} of {places}" if others else places
+    every = "" if len(sided) == 1 else "all "
+    steeper = f"steeper than {GENTLE_DEG:.0f}° " if one.steep_ones else ""
+    return f"Beds at {places} dip {_extent(bed.dip_deg for bed in sided)}, {every}{steeper}toward the {way}{rest}."
 
 
 def _discordance(one: Discordance) -> str:
@@ -244,12 +253,17 @@ def _mirrored(one: UnitsMirrored) -> str:
 
 def _thick(one: LimbsThick, lengths: Lengths) -> str:
     thin, thick = lengths.said(one.thin_m), lengths.said(one.thick_m)
+    means = ", by the means of the crossings" if one.means else ""
     if one.alike:
-        return (
-            f"{one.unit} is {' to '.join(dict.fromkeys((thin, thick)))} thick on both limbs, alike within the errors, "
-            "as a fold has it; a fault repeat would not need it."
+        limbs = (
+            f"{thin} thick on both limbs"
+            if thin == thick
+            else f"{thin} thick on one limb and {thick} on the other"
         )
-    return f"{one.unit} is {thin} thick on one limb, {thick} on the other, more apart than the errors."
+        return f"{one.unit} is {limbs}{means}, alike within the errors, as a fold has it; a fault repeat would not need it."
+    return (
+        f"{one.unit} is {thin} thick on one limb and {thick} on the other{means}, more apart than the errors."
+    )
 
 
 def _against(one: Against) -> str:

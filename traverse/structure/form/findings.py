@@ -50,6 +50,7 @@ from traverse.trade import (
     LEVEL_DEG,
     NEARLY_FLAT_DEG,
     PLAN_REFUSE,
+    STANDING_DEG,
     SURE_SD,
 )
 
@@ -153,14 +154,22 @@ def _dips(beds: Sequence[PlaneAttitude]) -> BedsDip:
         strike, strength = mean_axis([bed.strike_deg for bed in beds])
         if strength > math.cos(math.radians(2.0 * ALIKE_DEG)):
             return BedsDip(readings=read, toward_deg=None, standing_deg=strike % 180.0)
-    way = _one_way(dipping)
-    if way is not None:
-        return BedsDip(readings=read, toward_deg=way)
+    # A bed that stands upright goes down to no side.
+    sided = [bed for bed in dipping if bed.dip_deg <= STANDING_DEG]
+    if not sided:
+        return BedsDip(readings=read, toward_deg=None)
     # Among steep beds the direction of a gentle one means little.
-    steep = [bed for bed in beds if bed.dip_deg >= GENTLE_DEG]
-    steepest = max(round(bed.dip_deg) for bed in beds) >= 2.0 * GENTLE_DEG
-    way = _one_way(steep) if steepest else None
-    return BedsDip(readings=read, toward_deg=way, steep_ones=way is not None)
+    steep = [bed for bed in sided if bed.dip_deg >= GENTLE_DEG]
+    steepest = max((round(bed.dip_deg) for bed in sided), default=0) >= 2.0 * GENTLE_DEG
+    all_ways, steep_ways = _one_way(sided), _one_way(steep) if steepest else None
+    return BedsDip(
+        readings=read,
+        toward_deg=steep_ways if all_ways is None else all_ways,
+        sided=tuple(sided),
+        level_ones=len(beds) - len(dipping),
+        upright_ones=len(dipping) - len(sided),
+        steep_ones=all_ways is None and steep_ways is not None,
+    )
 
 
 def _one_way(beds: Sequence[PlaneAttitude]) -> float | None:

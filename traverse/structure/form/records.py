@@ -163,6 +163,11 @@ class BedsDip(Founded):
     flat: bool = False
     standing_deg: float | None = None
     """Mean strike of beds that are all upright within their errors, 0 to 180, true; None of others."""
+    sided: tuple[PlaneAttitude, ...] = ()
+    """Those that go down to a side, where they all go down toward one: neither level nor upright."""
+    level_ones: int = 0
+    upright_ones: int = 0
+    """How many of the others lie level, and stand upright."""
     steep_ones: bool = False
     """Only those that are not gentle go down toward it."""
 
@@ -285,6 +290,8 @@ class LimbsThick(Founded):
     thick_m: float
     alike: bool
     """Within the errors."""
+    means: bool
+    """Whether a limb was crossed more than once."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

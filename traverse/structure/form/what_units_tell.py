@@ -344,6 +344,7 @@ def _alike(seen: Across, mirror: Mirrored, thicknesses: Sequence[Thickness]) -> 
                 thin_m=thin,
                 thick_m=thick,
                 alike=thick - thin <= 2.0 * sd,
+                means=max(map(len, limbs)) > 1,
                 contacts=tuple(
                     one
                     for one in seen.contacts
