@@ -166,6 +166,9 @@ OFFSET_SHARE = 0.1
 no source."""
 FLOAT_SLOPE_DEG = 2.0
 """On gentler ground nothing says which way loose rock moved, degrees; common practice, no source."""
+ALONG_FAULT_DEG = 60.0
+"""A side named within this of the other side of a fault is that side, nearer to its strike it is neither, degrees; common
+practice, no source."""
 LEG_ON_BED_DEG = 5.0
 """A leg nearer to the bed than this does not say what lies above what, degrees; common practice, no source."""
 

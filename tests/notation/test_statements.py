@@ -310,7 +310,7 @@ WRONG_BODY = [
     ("to 5 045 20p 8%", "up or down", "+8%"),
     ("to 5 045 20p 8 up", "up or down", "+8"),
     ("to 5 045 20p +95", "95%"),
-    ("to 5 045 20p 3", "distance twice"),
+    ("to 5 045 20p 3", "slope carries its sign"),
     ("to 5 045 20p back 225 +3", "+3", "-3", "before `back`"),
     ("to 5 045 20p back", "back 230"),
     ("to 5 045 20p ±", "± "),

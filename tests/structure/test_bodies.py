@@ -404,19 +404,28 @@ def test_a_dike_by_name_alone_is_asked_about_and_left_as_it_is(compile_text):
     assert not found.geology.bodies
 
 
-@pytest.mark.parametrize(
-    "units", ["unit Db Basalt ; Neogene\n", "unit Db Basalt dike ; Neogene ; intrusive\n"]
-)
-def test_nobody_is_asked_where_the_name_or_the_list_says_enough(compile_text, units):
+def test_a_unit_that_cuts_the_one_unit_on_both_its_sides_is_asked_about_by_any_name(compile_text):
+    found = compile_text(
+        beds(second=VERTICAL, units="").replace("unit Ks", "unit Db Basalt ; Neogene\nunit Ks", 1)
+    )
+    (told,) = [one for one in found.diagnostics if one.code == "intrusive-unsaid"]
+    assert "its border cuts the beds beside it at" in told.message
+
+
+def test_nobody_is_asked_where_the_list_says_enough(compile_text):
+    units = "unit Db Basalt dike ; Neogene ; intrusive\n"
     found = compile_text(beds(second=VERTICAL, units="").replace("unit Ks", units + "unit Ks", 1))
     assert "intrusive-unsaid" not in codes(found)
 
 
-def test_a_concordant_border_is_not_asked_about(compile_text):
-    text = beds(second=VERTICAL.replace("000/90", "000/32"), units="").replace(
-        "unit Ks", UNMARKED + "unit Ks", 1
-    )
-    assert "intrusive-unsaid" not in codes(compile_text(text))
+def test_a_concordant_sheet_is_asked_about_where_its_name_says_so(compile_text):
+    """Without the name it may as well be a bed; a bed read in it says that it is one."""
+    along = beds(second=VERTICAL.replace("000/90", "000/32"), units="")
+    named = compile_text(along.replace("unit Ks", "unit Db Basalt sill ; Neogene\nunit Ks", 1))
+    (told,) = [one for one in named.diagnostics if one.code == "intrusive-unsaid"]
+    assert "it is called a sill, and" in told.message
+    plain = compile_text(along.replace("unit Ks", "unit Db Basalt ; Neogene\nunit Ks", 1))
+    assert "intrusive-unsaid" not in codes(plain)
 
 
 # --- what was not walked through ------------------------------------------------------------------------------

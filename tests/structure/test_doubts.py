@@ -138,3 +138,44 @@ def test_cross_beds_booked_as_such_are_quiet(compile_text):
 def test_many_beds_are_gone_through_in_one_pass(compile_text):
     body = "".join(f"to {i} 090 10m\nbed 100/{20 + i % 5}\n" for i in range(2, 600))
     assert codes(compile_text(HEAD + "bed 100/20\n" + body)) == []
+
+
+def test_tops_along_the_strike_are_asked_about_and_turn_no_bed(compile_text):
+    """Beds young across their strike; 50 degrees off the dip still tells the side."""
+    for tops, asked in (("N", True), ("S", True), ("350", True), ("E", False), ("040", False)):
+        found = compile_text(HEAD + f"bed 090/40\ntops {tops}\n")
+        told = [one.span.line for one in found.diagnostics if one.code == "tops-along-strike"]
+        assert told == ([11] if asked else [])
+        assert found.geology.beds[0].upside_down is (None if asked else False)
+
+
+PILE = (
+    "bed 090/30\nto 2 090 80m level\nalong 40m\ncontact Bb/Aa certain\nat 2\nunit Bb\nbed 090/31\n"
+    "to 3 090 80m level\nalong 40m\ncontact Cc/Bb certain\nat 3\nunit Cc\nbed 090/30\n"
+    "to 4 270 60m +5\nto 5 270 50m\nalong 10m\ncontact Cc/Bb certain\nat 5\nunit Bb\nbed 090/29\n"
+)
+
+
+def test_contacts_that_are_all_upside_down_are_one_message_that_asks_for_the_sense(compile_text):
+    """The same page under `dip-right`, whose strikes run north: read to the other side, all three contacts lie upside down."""
+    page = HEAD.replace("attitudes dip-direction", "attitudes dip-right") + PILE.replace("090/", "000/")
+    right, left = (compile_text(page.replace("dip-right", rule)) for rule in ("dip-right", "dip-left"))
+    assert codes(right) == []
+    (one,) = [one for one in left.diagnostics if one.kind == "warning"]
+    assert one.code == "all-below"
+    assert "all of 3 contacts" in one.message
+    assert [label.span.line for label in one.labels] == [13, 19, 26]
+    seen = compile_text(page.replace("dip-right", "dip-left").replace("000/29", "000/29\ntops up graded"))
+    assert codes(seen).count("younger-below") == 3
+
+
+def test_steep_beds_in_loose_ground_are_one_question(compile_text):
+    """Of one unit; drift that lies nearly flat, and rock of that dip, are none."""
+    body = "to 2 090 60m\nalong 20m\ncontact Cc/Aa certain\nat 2\nunit Cc\nbed 077/32\nto 3 090 50m\nbed 075/34\n"
+    drift = compile_text(HEAD.replace("Top ;", "Drift ; Quaternary") + body)
+    (one,) = [one for one in drift.diagnostics if one.code == "bed-in-loose"]
+    assert one.message.startswith("bed 077/32, and 1 more in Cc")
+    assert [label.span.line for label in one.labels] == [17]
+    gentle = body.replace("/32", "/04").replace("/34", "/03")
+    assert "bed-in-loose" not in codes(compile_text(HEAD.replace("Top ;", "Drift ; Quaternary") + gentle))
+    assert "bed-in-loose" not in codes(compile_text(HEAD + body))

@@ -36,6 +36,33 @@ def test_a_slip_in_one_panel_is_named_with_the_reading_that_would_fit(compile_te
     assert words in found[line].hints[0]
 
 
+@pytest.mark.parametrize(
+    ("beds", "slip", "words"),
+    [
+        # Gentle beds, no two of which are 40 degrees apart.
+        (["088/25", "182/26", "091/25", "089/24", "090/25"], "182/26", "a quarter turn? 092/26 would fit"),
+        (["342/30", "341/31", "343/03", "340/29", "343/32"], "343/03", "digits exchanged? 343/30 would fit"),
+        (["268/38", "267/36", "268/83", "270/39", "266/37"], "268/83", "digits exchanged? 268/38 would fit"),
+        (["N50W/12NE", "N52W/13SW", "N47W/11NE"], "N52W/13SW", "a half turn? N52W/13NE would fit"),
+    ],
+)
+def test_the_limit_is_the_scatter_of_the_other_beds(compile_text, beds, slip, words):
+    text = walk(beds, ["Ju"] * len(beds))
+    (one,) = told(compile_text(text)).values()
+    assert one.span.line == text.splitlines().index(f"bed {slip}") + 1
+    assert words in one.hints[0]
+
+
+def test_gentle_beds_that_only_scatter_are_not_asked_about(compile_text):
+    """Three beds of 12 degrees each within a degree or two, and a fold of 10 degrees each way, two beds a limb."""
+    for beds in (
+        ["040/12", "049/14", "038/10"],
+        ["040/12", "060/09", "030/14", "045/10", "052/12"],
+        ["090/10", "091/11", "270/10", "272/11", "090/12", "089/10"],
+    ):
+        assert told(compile_text(walk(beds, ["Ju"] * len(beds)))) == {}
+
+
 def test_readings_that_scatter_are_not_asked_about(compile_text):
     for beds in (PANEL, FOLD):
         assert told(compile_text(walk(beds, ["Ju"] * len(beds)))) == {}
@@ -59,6 +86,18 @@ def test_a_forgotten_overturned_is_named(compile_text):
         in one.message
     )
     assert told(compile_text(TRESCURA)) == {}
+
+
+def test_a_forgotten_overturned_at_the_end_of_a_walk_is_told_by_the_contact_before_it(compile_text):
+    last = "contact Ju/Tr inferred ±8 m\nat 450\nunit Tr\nbed 140/64 overturned\ntops down graded"
+    assert last in TRESCURA
+    said = last.replace("inferred", "inferred 140/65 overturned")
+    text = TRESCURA.replace(last, said.replace("64 overturned\ntops down graded", "64"))
+    (one,) = told(compile_text(text)).values()
+    assert one.code == "overturned-apart"
+    assert "bed 140/64 is not said to be overturned; the bed at 395 and the contact between" in one.message
+    assert told(compile_text(TRESCURA.replace(last, said))) == {}
+    assert told(compile_text(text.replace("65 overturned ±8 m", "65 ±8 m"))) == {}
 
 
 def test_a_contact_of_units_that_the_walk_is_not_in_is_named_once(compile_text):

@@ -295,6 +295,15 @@ def _leg(fault: Fault) -> Finding | None:
             ("write figures, such as `047` or `N47E`",),
         )
     last = fault.read[-1]
+    # `N 50p` was taken for an angle from north.
+    point = re.fullmatch(r"([NSns])[ \t]+(\d+(?:[.,]\d+)?)", last)
+    if point and re.match(r"(?:p|m|ft|dp|sp)\b", fault.rest):
+        due = "`000` or `N0E`" if point[1] in "Nn" else "`180` or `S0E`"
+        return (
+            "compass-point",
+            f"{point[1]} is no bearing of a leg",
+            (f"due {'north' if point[1] in 'Nn' else 'south'} is {due}",),
+        )
     if (
         last.type == "NAME"
         and re.match(r"[^\W\d][\w'-]*$", bad)

@@ -118,6 +118,17 @@ def _after_back(draft: Draft, token: Token) -> Mistake:
 def _twice(draft: Draft, role: str, earlier: Token, token: Token) -> Mistake:
     if role == "back":
         return Mistake("reading-twice", "`back` twice", draft.span(token), "leave one out")
+    if (
+        role == "distance"
+        and re.fullmatch(r"\d{1,2}(?:[.,]\d+)?", token)
+        and float(token.replace(",", ".")) < 45.0
+    ):
+        return Mistake(
+            "slope-sign",
+            f"{shortened(token)} is a second distance, or a slope without its sign",
+            draft.span(token),
+            f"a slope carries its sign: `+{token}` up, `-{token}` down; else leave one distance out",
+        )
     what = "±" if role == "length" else role
     hints = (
         ("leave one out",)

@@ -359,7 +359,7 @@ def along(draft: Draft, s: Statement) -> None:
     words: Token | None = None
     for at, token in enumerate(s):
         if token.type == "TO":
-            end = distance(draft, s[at + 1])
+            end = _from_start(draft, s[at + 1])
         elif token.type in {"LEFT", "RIGHT"}:
             side = Side(token.lower())
             offset = distance(draft, s[at + 1])

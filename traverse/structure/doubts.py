@@ -17,18 +17,21 @@ from traverse.location.records import Survey
 from traverse.log.items import Certainty, ContactKind, PlaneKind, Words, WordsKind
 from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
+from traverse.structure.fault_doubts import fault_doubts
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
-from traverse.structure.odd_attitudes import Odd, fitting_slip, odd_attitudes
+from traverse.structure.odd_attitudes import Odd, fitting_slip, odd_attitudes, odd_between
 from traverse.structure.readings.directions import Vectors, dot, pole, pole_angle
 from traverse.structure.readings.mean import principal_axis
-from traverse.structure.readings.place_errors import bed_pole, contact_pole, poles_of
+from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.walk.across import unit_ranks
 from traverse.structure.walk.beds import place_words
 from traverse.structure.walk.bodies import Strata
+from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
+from traverse.structure.walk.unsaid_bodies import UnsaidBody
 from traverse.trade import (
     ALIKE_DEG,
     FORESET_DEG,
@@ -40,6 +43,8 @@ from traverse.trade import (
 )
 
 _EDGE_M = 0.5
+_MANY_BELOW = 3
+"""So many contacts upside down, and none upright, have one cause; common practice, no source."""
 
 _CROSSBEDDED = re.compile(
     r"\b(?:cross[- ]?(?:bed|lamina|strat)|x[- ]?(?:bed|lam)|foreset|dune|aeolian|eolian)", re.IGNORECASE
@@ -59,6 +64,7 @@ def doubts(
     met: tuple[PlacedContact, ...],
     planes: tuple[ContactPlane, ...],
     caps: frozenset[str],
+    unsaid: Mapping[str, UnsaidBody],
     domains: tuple[BedDomain, ...] = (),
 ) -> tuple[Diagnostic, ...]:
     """Warnings on readings that do not fit the rock, the ground, each other or the order of the units.
@@ -66,52 +72,30 @@ def doubts(
     `met` are all contacts, with the walls of intrusive bodies and those beside the walk.
     """
     beds, contacts = bedding(attitudes), strata.contacts
-    near = _Neighbours(beds, [one.order for one in contacts if one.kind is not ContactKind.CONTACT])
+    near = Neighbours(beds, contacts)
     words = _words(log)
     odd = {one.bed.span: one for one in odd_attitudes(domains)}
     wrong = {one.span: one for one in _wrong_units(contacts, strata.band, log) if one.span is not None}
+    rises = [
+        (contact, down)
+        for contact, down in _rises(log, survey, near, contacts, strata.band, caps)
+        if contact.booked.span not in wrong
+    ]
     return (
         *_crossbeds(near, attitudes, contacts, words),
+        *_in_loose_ground(log, beds),
         *_downslope(log, survey, beds, words),
         *map(_slipped, odd.values()),
         *(one for one in _odd_ones(near) if one.span not in odd),
-        *_overturned_apart(near),
+        *_overturned_apart(near, contacts),
         *wrong.values(),
         *_off_their_contact(beds, met, planes),
-        *(
-            one
-            for one in _upside_down(log, survey, near, contacts, strata.band, caps)
-            if one.span not in wrong
-        ),
-        *_way_up(beds),
+        *_upside_down(rises, beds, unsaid),
+        *fault_doubts(log, survey, contacts, beds, strata.band),
+        *_way_up([bed for bed in beds if bed.span not in odd]),
         *_edges(log, survey, met),
-        *_unsaid_bodies(log, near, contacts),
+        *_unsaid_bodies(log, unsaid),
     )
-
-
-class _Neighbours:
-    """Beds in the order of the log, with the ones next to each place, no fault and no unconformity between."""
-
-    def __init__(self, beds: Sequence[PlaneAttitude], faults: Sequence[int]) -> None:
-        self.beds, self.faults = beds, np.array(faults)
-        self.at = np.array([bed.order for bed in beds])
-        self.poles = poles_of(beds)
-
-    def beside(self, item: int, address: object = None) -> list[int]:
-        """The bed before and the bed after an item, at another address than `address`, no fault between."""
-        place = int(np.searchsorted(self.at, item))
-        found = []
-        for step, start in ((-1, place - 1), (1, place)):
-            index = start
-            while 0 <= index < len(self.beds) and (
-                self.at[index] == item or self.beds[index].booked.address is address
-            ):
-                index += step
-            if 0 <= index < len(self.beds):
-                low, high = sorted((item, int(self.at[index])))
-                if not bool(((self.faults > low) & (self.faults < high)).any()):
-                    found.append(index)
-        return found
 
 
 def _words(log: Log) -> Mapping[int, str]:
@@ -126,7 +110,7 @@ def _words(log: Log) -> Mapping[int, str]:
 
 
 def _crossbeds(
-    near: _Neighbours,
+    near: Neighbours,
     attitudes: Sequence[Attitude],
     contacts: Sequence[PlacedContact],
     words: Mapping[int, str],
@@ -158,6 +142,22 @@ def _crossbeds(
             f"bed {bed.written} in cross-bedded rock, {fact}: bedding, or a foreset",
             bed.span,
             "a foreset is a `crossbed`; look for the surface that bounds the set",
+        )
+
+
+def _in_loose_ground(log: Log, beds: Sequence[PlaneAttitude]) -> Iterator[Diagnostic]:
+    """Beds steeper than loose ground is laid down at, one message for each of its units."""
+    for unit in log.units:
+        steep = [bed for bed in beds if unit.loose and bed.unit == unit.letters and bed.dip_deg > FORESET_DEG]
+        if not steep:
+            continue
+        more = f", and {len(steep) - 1} more" if len(steep) > 1 else ""
+        yield warning(
+            "bed-in-loose",
+            f"bed {steep[0].written}{more} in {unit.letters}, which is loose ground by its age: is it bedding of that",
+            steep[0].span,
+            "of rock that shows through it, book the unit of that rock; a layer laid on a slope is a `crossbed`",
+            labels=tuple(Label(bed.span, bed.written) for bed in steep[1:]),
         )
 
 
@@ -206,17 +206,21 @@ def _downslope(
             break
 
 
-def _odd_ones(near: _Neighbours) -> Iterator[Diagnostic]:
+def _odd_ones(near: Neighbours) -> Iterator[Diagnostic]:
     for index, bed in enumerate(near.beds):
         beside = near.beside(int(near.at[index]), bed.booked.address)
         if len(beside) < 2:
             continue
         first, second = (near.poles[one] for one in beside)
         off = min(pole_angle(near.poles[index], other) for other in (first, second))
-        if off > ODD_BED_DEG and pole_angle(first, second) <= ALIKE_DEG:
+        if pole_angle(first, second) > ALIKE_DEG:
+            continue
+        both = np.array([first, second])
+        mean = principal_axis(both)[0]
+        slip = odd_between(bed, mean, both)
+        if off > ODD_BED_DEG or slip is not None:
             one, other = (near.beds[place] for place in beside)
-            mean = principal_axis(np.array([first, second]))[0]
-            slip = fitting_slip(bed, mean, within_deg=FORESET_DEG)
+            slip = slip or fitting_slip(bed, mean, within_deg=FORESET_DEG)
             fits = "" if slip is None else f": {slip.words}? {slip.reading} would fit"
             yield warning(
                 "bed-apart",
@@ -237,11 +241,29 @@ def _slipped(one: Odd) -> Diagnostic:
     )
 
 
-def _overturned_apart(near: _Neighbours) -> Iterator[Diagnostic]:
-    """Beds that lie as those before and after them do, and alone are said to be overturned, or not to be."""
+def _overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[Diagnostic]:
+    """Beds that lie as those before and after them do, and alone are said to be overturned, or not to be.
+
+    At an end of the walk an overturned contact between the bed and the one next to it stands for the bed that is missing.
+    """
+    turned = [
+        (one.order, own[0])
+        for one in contacts
+        if one.kind is ContactKind.CONTACT
+        and one.booked.plane is not None
+        and one.booked.plane.overturned
+        and (own := contact_pole(one)) is not None
+    ]
     for index, bed in enumerate(near.beds):
         beside = near.beside(int(near.at[index]), bed.booked.address)
-        if len(beside) < 2 or bed.tops is not None or (bed.upside_down is False and not bed.overturned):
+        if len(beside) == 1 and not bed.upside_down:
+            low, high = sorted((bed.order, int(near.at[beside[0]])))
+            borders = [normal for order, normal in turned if low <= order <= high]
+            if not any(pole_angle(near.poles[index], normal) <= ALIKE_DEG for normal in borders):
+                continue
+        elif len(beside) < 2:
+            continue
+        if bed.tops is not None or (bed.upside_down is False and not bed.overturned):
             continue
         others = [near.beds[place] for place in beside]
         alike = all(pole_angle(near.poles[index], near.poles[place]) <= ALIKE_DEG for place in beside)
@@ -250,9 +272,10 @@ def _overturned_apart(near: _Neighbours) -> Iterator[Diagnostic]:
             continue
         where = " and ".join(dict.fromkeys(place_words(one) for one in others))
         said, rest = ("is said to be", "are not") if over else ("is not said to be", "are")
+        lie = f"the beds at {where}" if len(beside) > 1 else f"the bed at {where} and the contact between"
         yield warning(
             "overturned-apart",
-            f"bed {bed.written} {said} overturned; the beds at {where}, which lie alike, {rest}",
+            f"bed {bed.written} {said} overturned; {lie}, which lie alike, {rest}",
             bed.span,
             "`overturned` after the attitude, or `upright`, and `tops` where it was seen",
             labels=tuple(Label(one.span, one.written) for one in others),
@@ -331,15 +354,15 @@ def _off_their_contact(
                 )
 
 
-def _upside_down(
+def _rises(
     log: Log,
     survey: Survey,
-    near: _Neighbours,
+    near: Neighbours,
     contacts: Sequence[PlacedContact],
     band: tuple[BandStretch, ...],
     caps: frozenset[str],
-) -> Iterator[Diagnostic]:
-    """Contacts at which the walk goes down through the beds into the younger unit."""
+) -> Iterator[tuple[PlacedContact, bool]]:
+    """Contacts at which the walk goes through the beds into the younger unit, and whether it goes down through them there."""
     side = younger_side(log, survey, band)
     turn_deg = survey.frame.to_true_deg
     rank = unit_ranks(log)
@@ -363,12 +386,44 @@ def _upside_down(
             settled(math.degrees(math.asin(max(-1.0, min(1.0, dot(normal, way)))))) for normal in normals
         ]
         if rises and max(rises) < -LEG_ON_BED_DEG:
-            yield warning(
-                "younger-below",
-                f"by the beds beside it {younger} lies under {older}, which is older",
-                contact.booked.span,
-                "overturned beds (`bed … overturned`, with `tops`), a `fault`, or the list of units",
-            )
+            yield contact, True
+        elif rises and min(rises) > LEG_ON_BED_DEG:
+            yield contact, False
+
+
+def _upside_down(
+    met: Sequence[tuple[PlacedContact, bool]],
+    beds: Sequence[PlaneAttitude],
+    unsaid: Mapping[str, UnsaidBody],
+) -> Iterator[Diagnostic]:
+    """Contacts whose younger unit lies below; one message where all of several do and nothing is said of way-up."""
+    below = [contact for contact, down in met if down]
+    way_up = any(bed.upside_down is not None for bed in beds)
+    if len(below) >= _MANY_BELOW and len(below) == len(met) and not way_up:
+        yield warning(
+            "all-below",
+            f"by the beds beside them the younger unit lies under the older at all of {len(below)} contacts",
+            beds[0].span,
+            "the sense of `attitudes` first: `dip-left` for `dip-right`, or `dip-direction` for either; else the list of units, "
+            "or all beds overturned",
+            labels=tuple(Label(one.booked.span, f"{one.younger}/{one.older}") for one in below),
+        )
+        return
+    for contact in below:
+        yield warning(
+            "younger-below",
+            f"by the beds beside it {contact.younger} lies under {contact.older}, which is older",
+            contact.booked.span,
+            _upside_down_hint(contact, unsaid),
+        )
+
+
+def _upside_down_hint(contact: PlacedContact, unsaid: Mapping[str, UnsaidBody]) -> str:
+    body = next((unit for unit in (contact.younger, contact.older) if unit in unsaid), None)
+    cuts = (
+        "" if body is None else f"`; intrusive` on the line of unit {body}, if it is a body that cuts; else "
+    )
+    return f"{cuts}overturned beds (`bed … overturned`, with `tops`), a `fault`, or the list of units"
 
 
 def _way_up(beds: Sequence[PlaneAttitude]) -> Iterator[Diagnostic]:
@@ -376,7 +431,15 @@ def _way_up(beds: Sequence[PlaneAttitude]) -> Iterator[Diagnostic]:
         if bed.tops is None or bed.dip_deg >= 89.5:
             continue
         over = bed.upside_down
-        if over is not None and over != bed.overturned:
+        if bed.tops_along_strike:
+            yield warning(
+                "tops-along-strike",
+                f"the beds young to {bed.tops.toward.written if bed.tops.toward else ''}, along the strike of {bed.written}",
+                bed.tops.span,
+                "beds young across their strike: look at both figures, or `up`, `down` as it was seen",
+                labels=(Label(bed.span, "the bed"),),
+            )
+        elif over is not None and over != bed.overturned:
             says = "upside down" if over else "upright"
             yield warning(
                 "way-up-contradicts",
@@ -429,27 +492,20 @@ def _edges(log: Log, survey: Survey, contacts: Sequence[PlacedContact]) -> Itera
                 break
 
 
-_BODY = re.compile(
-    r"\b(?:dikes?|dykes?|sills?|intrusions?|intrusive|plutons?|stocks?|plugs?|batholiths?|laccoliths?)\b",
-    re.IGNORECASE,
-)
-
-
-def _unsaid_bodies(log: Log, near: _Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[Diagnostic]:
-    """Units that are called a body and whose borders cut the beds, but that the list does not call intrusive."""
-    called = {unit.letters: unit for unit in log.units if not unit.intrusive and _BODY.search(unit.name)}
-    for contact in contacts:
-        unit = called.get(contact.younger or "") or called.get(contact.older or "")
-        own = contact_pole(contact)
-        if unit is None or own is None or contact.kind is not ContactKind.CONTACT:
+def _unsaid_bodies(log: Log, unsaid: Mapping[str, UnsaidBody]) -> Iterator[Diagnostic]:
+    """Units that the list does not call intrusive, and that lie as a body does."""
+    for unit in log.units:
+        one = unsaid.get(unit.letters)
+        if one is None or not one.likely:
             continue
-        beside = near.beside(contact.order)
-        off = min((pole_angle(own[0], near.poles[one]) for one in beside), default=0.0)
-        if off > ODD_BED_DEG:
-            del called[unit.letters]
-            yield note(
-                "intrusive-unsaid",
-                f"is {unit.letters} intrusive? its border cuts the beds beside it at {off:.0f}°",
-                contact.booked.span,
-                f"then add `; intrusive` to its `unit` line, and it is no part of the order of units (line {unit.span.line})",
-            )
+        why = (
+            f"its border cuts the beds beside it at {one.cut_deg:.0f}°"
+            if one.cut is not None
+            else f"it is called a {one.called}, and {one.host} lies on both sides of it"
+        )
+        yield note(
+            "intrusive-unsaid",
+            f"is {unit.letters} intrusive? {why}",
+            unit.span if one.cut is None else one.cut.booked.span,
+            f"then add `; intrusive` to its `unit` line, and it is no part of the order of units (line {unit.span.line})",
+        )

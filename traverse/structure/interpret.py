@@ -32,6 +32,7 @@ from traverse.structure.walk.contact_lines import contact_lines
 from traverse.structure.walk.fault_blocks import block_finder
 from traverse.structure.walk.float_rule import float_limits
 from traverse.structure.walk.unit_at import station_units, unit_finder
+from traverse.structure.walk.unsaid_bodies import unsaid_bodies
 
 
 def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outcome[Geology]:
@@ -59,6 +60,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     strata = replace(every, contacts=_crossed(uncut))
     caps = caps_of(log, beds, every.contacts, strata.band)
     cover = cover_of(log, beds, caps)
+    unsaid = unsaid_bodies(log, beds, strata.contacts, strata.band)
 
     # What the readings make together, body by body: beds laid down on the worn edges of a fold took no part in it.
     parted = domains(log, [bed for bed in beds if bed.unit not in log.intrusive], strata.contacts)
@@ -81,12 +83,22 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     seen = [
         (
             one,
-            across(log, survey, one.beds, strata.contacts, strata.band, one.axis, one.left_out | caps, block),
+            across(
+                log,
+                survey,
+                one.beds,
+                strata.contacts,
+                strata.band,
+                one.axis,
+                one.left_out | caps,
+                unsaid=unsaid,
+                block=block,
+            ),
         )
         for one in parted
     ]
-    said = findings(log, seen, beds, strata.contacts, thick, planes, caps)
-    found.diagnostics.extend(doubts(log, survey, measured, strata, met, planes, caps, parted))
+    said = findings(log, seen, beds, strata.contacts, thick, planes, caps, survey.closures)
+    found.diagnostics.extend(doubts(log, survey, measured, strata, met, planes, caps, unsaid, parted))
     found.diagnostics.extend(float_limits(log, survey, strata.contacts, strata.band))
 
     succession = column(log, survey, beds, strata.contacts, strata.band, units_thick, caps, unit_at)

@@ -9,19 +9,23 @@ from typing import NamedTuple
 
 import numpy as np
 
-from traverse.angle import wrap_360
+from traverse.angle import POINTS, wrap_360
 from traverse.settled import settled
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.readings.directions import Vectors, along, pole, pole_angle
 from traverse.structure.readings.girdle import axis_or_lack
 from traverse.structure.readings.mean import orientation, principal_axis
-from traverse.structure.readings.place_errors import poles_of
+from traverse.structure.readings.place_errors import bed_pole, poles_of
 from traverse.structure.readings.records import FoldAxis, NoGirdle, PlaneAttitude
-from traverse.trade import FOLD_BEDS, LIMB_DEG, PANEL_DEG, SLIP_CHI_SQUARE, SURE_SD
+from traverse.trade import LIMB_DEG, PANEL_DEG, POLE_SD_DEG, SLIP_CHI_SQUARE, SURE_SD
 
+_LEAST_REST = 4
+"""Fewer other beds do not tell their own scatter; common practice, no source."""
 _MOST = 8
 """So many of the readings that lie farthest off are looked at."""
 _WRITTEN = re.compile(r"(\d{3})/(\d{2})(?!\d)")
+_LETTERED = re.compile(r"(.*\d\s*)(N|NE|E|SE|S|SW|W|NW)", re.IGNORECASE)
+_OPPOSITE = dict(zip(POINTS[::2], (*POINTS[8::2], *POINTS[:8:2]), strict=True))
 _TURNS = {90.0: "a quarter turn", -90.0: "a quarter turn", 180.0: "a half turn"}
 
 
@@ -58,7 +62,7 @@ def odd_attitudes(domains: Sequence[BedDomain]) -> Iterator[Odd]:
     `SLIP_CHI_SQUARE`, and where the reading that it leads to lies as a bed next to it does.
     """
     for domain in domains:
-        if len(domain.beds) > FOLD_BEDS:
+        if len(domain.beds) > _LEAST_REST:
             yield from _odd_ones(domain.beds)
 
 
@@ -123,6 +127,20 @@ def _beside(poles: Vectors, index: int, one: Vectors) -> bool:
     return any(pole_angle(one, other) <= LIMB_DEG for other in near)
 
 
+def odd_between(bed: PlaneAttitude, normal: Vectors, rest: Vectors) -> WrittenSlip | None:
+    """The slip that explains a bed between two that agree clearly better than it stands, within their scatter and its own.
+
+    `normal` is their mean. None where none does.
+    """
+    spread = max(pole_angle(one, normal) for one in rest)
+    sd = max(spread, bed.sd_deg, POLE_SD_DEG)
+    here = pole_angle(bed_pole(bed)[0], normal)
+    slip = fitting_slip(bed, normal, within_deg=SURE_SD * sd)
+    if slip is None or (here**2 - pole_angle(slip.pole, normal) ** 2) / sd**2 <= SLIP_CHI_SQUARE:
+        return None
+    return slip
+
+
 def fitting_slip(bed: PlaneAttitude, normal: Vectors, *, within_deg: float) -> WrittenSlip | None:
     """The slip that leads nearest to a plane, no farther off than `within_deg`; None where none does."""
     off = [(pole_angle(slip.pole, normal), slip) for slip in slips(bed)]
@@ -138,13 +156,14 @@ def slips(bed: PlaneAttitude) -> Iterator[WrittenSlip]:
     if bed.flat:
         return
     written = _WRITTEN.fullmatch(bed.written.split()[0]) if bed.written else None
+    lettered = _LETTERED.fullmatch(bed.written.split(" over")[0]) if bed.written else None
     for turn, words in _TURNS.items():
         way = wrap_360(settled(bed.dip_direction_deg + turn))
-        reading = (
-            f"{round(wrap_360(float(written[1]) + turn)) % 360:03d}/{written[2]}"
-            if written
-            else f"{bed.dip_deg:.0f}° toward {round(way) % 360:03d}° true"
-        )
+        reading = f"{bed.dip_deg:.0f}° toward {round(way) % 360:03d}° true"
+        if written:
+            reading = f"{round(wrap_360(float(written[1]) + turn)) % 360:03d}/{written[2]}"
+        elif turn == 180.0 and lettered:
+            reading = f"{lettered[1]}{_OPPOSITE[lettered[2].upper()]}"
         yield WrittenSlip(words, bed.dip_deg, way, reading)
     if written is None:
         return

@@ -2,6 +2,9 @@
 
 import pytest
 
+from traverse.structure.form.finding_words import sentence
+from traverse.structure.form.records import Level, LimbsThick
+
 HEAD = """notation 1
 bearings true
 attitudes dip-direction
@@ -194,6 +197,72 @@ def test_a_fault_repeat_keeps_the_order(compile_text):
     words = said(compile_text(log))
     assert "come again in the same order across the fault" in words
     assert "syncline" not in words
+
+
+def test_a_repeat_without_a_logged_fault_is_a_question(compile_text):
+    """With a contact at each change, and with one change that no contact fits, which is where to look."""
+    log = fold(30, 31, 30, 32, 31, units=("Ju", "Tr", "Ck", "Ju", "Tr"))
+    words = said(compile_text(log))
+    assert (
+        "Ju and Tr come again in the same order: a fault between them that is not logged, or two folds?"
+        in words
+    )
+    assert "repeated by the fault" not in words
+    bare = said(compile_text(log.replace("along 50m\ncontact Ck/Ju certain\nat 4\n", "")))
+    assert "or two folds? Look at the ground between Ck and Ju, where no contact fits." in bare
+
+
+def test_what_is_only_possible_is_asked(compile_text):
+    """No sentence is stronger than its level, and none names a fault that is not logged."""
+    levels = set()
+    every = [TRESCURA, SAWBILL, GRIS]
+    every += [
+        TRESCURA.replace(" overturned", ""),
+        TRESCURA.replace("contact Ck/Ju certain", "fault Ck/Ju certain"),
+    ]
+    orders = (
+        ("Tr", "Ju", "Ck", "Ju", "Tr"),
+        ("Ck", "Ju", "Tr", "Ju", "Ck"),
+        ("Ju", "Tr", "Ck", "Ju", "Tr"),
+        ("Ju",) * 5,
+    )
+    for dips in (
+        (40, 30, 2, -30, -40),
+        (-40, 30, 20, 30, 40),
+        (30, 31, 30, 32, 31),
+        (8, 10, 45, 10, 8),
+        (40, 30, 2, 1, 0),
+    ):
+        every += [fold(*dips, units=units, tops=tops) for units in orders for tops in ("", "up")]
+    for text in every:
+        for one in compile_text(text).geology.findings:
+            levels.add(one.finding.level)
+            assert (one.finding.level is Level.POSSIBLE) == ("?" in one.words), one.words
+            assert "the fault" not in one.words or "\nfault " in text, one.words
+    assert levels == set(Level)
+
+
+def wide_sheet(border, bed=""):
+    """100 m of Ju within Tr, all of whose beds dip east, and its first border."""
+    body = fold(30, 31, 30, units=("Tr", "Ju", "Tr")) + "to 4 090 100m level\nunit Tr\nbed 090/31\n"
+    return body.replace("bed 090/31\n", bed, 1).replace("certain\n", f"certain {border}\n", 1)
+
+
+def test_a_mirrored_order_made_by_what_cuts_the_beds_stops_at_what_was_seen(compile_text):
+    """Told by a border across the beds; a sheet along them may as well be a bed of a fold, unless a bed was read in it."""
+    cut = compile_text(wide_sheet("060/85"))
+    assert "(Tr, Ju, Tr): a fold or a fault, or is Ju an intrusive body? Look at its borders." in said(cut)
+    along = said(compile_text(wide_sheet("090/30")))
+    assert "all beds dip east: a fold, a fault or an intrusive body? Way-up at" in along
+    bedded = said(compile_text(wide_sheet("090/30", "bed 090/31\n")))
+    assert "all beds dip east: a fold or a fault? Way-up at" in bedded
+
+
+def test_an_unsaid_body_is_offered_where_it_seems_to_lie_under_the_older(compile_text):
+    found = compile_text(wide_sheet("060/85"))
+    told = [one for one in found.diagnostics if one.code == "younger-below"]
+    assert told
+    assert all("`; intrusive` on the line of unit Ju" in one.hints[0] for one in told)
 
 
 @pytest.mark.parametrize(("turn", "word"), [(0, "a dome"), (180, "a basin")])
@@ -409,13 +478,15 @@ def test_a_cap_over_a_fold_is_set_against_the_limb_that_it_lies_on(compile_text)
 
 def test_thickness_on_both_limbs_is_set_limb_against_limb(compile_text):
     """A unit cut by an unconformity, or crossed twice on one limb alone, says nothing of the other limb."""
-    assert "Ju is 71 m to 73 m thick on both limbs" in said(compile_text(TRESCURA))
+    assert "Ju is 71 m thick on one limb and 73 m on the other, alike within the errors" in said(
+        compile_text(TRESCURA)
+    )
     cut = TRESCURA.replace("contact Ju/Tr inferred ±8 m", "unconformity Ju/Tr certain").replace(
         "contact Ck/Ju certain", "unconformity Ck/Ju certain"
     )
     words = said(compile_text(cut))
     assert "An overturned syncline" in words
-    assert "on both limbs" not in words
+    assert "Ju is" not in words
 
 
 def test_several_folds_are_told_each_by_its_own_limbs(compile_text):
@@ -439,3 +510,48 @@ def test_a_walk_round_a_dome_crosses_its_units_out_and_back_and_is_still_a_dome(
     assert "a dome" in words
     for wrong in ("mirrored", "again in the same order", "anticline"):
         assert wrong not in words
+
+
+def test_structure_told_from_a_loop_that_is_not_adjusted_says_so(compile_text):
+    """The closing leg is 100 m too short; its full length closes."""
+    loop = fold(40, 30, 2, -30, -40) + "to 6 000 50m level\nclose 1 263 {}m level\n"
+    broken, whole = (compile_text(loop.format(length)) for length in (303, 403))
+    assert broken.trav.survey.closures[0].adjusted is False
+    assert "The loop from 1 misses by 100 m and is not adjusted: dips stand" in said(broken)
+    assert "a syncline" in said(broken)
+    assert "not adjusted" not in said(whole)
+
+
+@pytest.mark.parametrize(
+    ("beds", "words"),
+    [
+        (["flat", "090/20"], "Beds at 1 of 2 places dip 20°, toward the east; 1 lies level."),
+        (
+            ["flat", "090/20", "092/24", "100/2"],
+            "Beds at 2 of 4 places dip 20° to 24°, all toward the east; 2 lie level.",
+        ),
+        (
+            ["150/60", "180/40", "270/vertical", "178/45"],
+            "Beds at 3 of 4 places dip 40° to 60°, all toward the south-east to south; 1 stands upright.",
+        ),
+        (["090/40", "092/45"], "Beds at 2 places dip 40° to 45°, all toward the east."),
+    ],
+)
+def test_beds_that_go_down_to_no_side_are_not_counted_with_those_that_do(compile_text, beds, words):
+    lines = [HEAD, "at 1", f"bed {beds[0]}"]
+    for at, bed in enumerate(beds[1:], start=2):
+        lines += [f"to {at} 090 80m level", f"bed {bed}"]
+    assert words in said(compile_text("\n".join(lines) + "\n"))
+
+
+def test_a_limb_that_was_crossed_more_than_once_is_said_to_be_a_mean(compile_text):
+    """So that its figure is not sought among the crossings of the table."""
+    lengths = compile_text(TRESCURA).log.lengths
+    once, twice = (
+        sentence(LimbsThick(unit="Jl", thin_m=22.0, thick_m=23.0, alike=True, means=means), lengths)
+        for means in (False, True)
+    )
+    assert once.startswith("Jl is 22 m thick on one limb and 23 m on the other, alike within the errors")
+    assert twice.startswith(
+        "Jl is 22 m thick on one limb and 23 m on the other, by the means of the crossings, alike"
+    )

@@ -21,6 +21,7 @@ from traverse.sheet.said.thickness_words import of_unit, thickness_words
 from traverse.sheet.signs.pattern import rock_patterns
 from traverse.structure.records import Geology
 from traverse.structure.thickness.records import ColumnSample, UnitThickness
+from traverse.wording import listed
 
 _HEAD_MM = 9.0
 _BAR_MM, _NARROW_BAR_MM, _NARROW_MM = 22.0, 14.0, 120.0
@@ -150,6 +151,9 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
         note += f"; units under {lengths.printed(_LEAST_MM * scale / 1000.0)} drawn thicker"
     if shortened:
         note += "; open units drawn shorter than they are, with a break"
+    faulted = [one.unit.letters for one in trav.geology.column[:-1] if one.base is ContactKind.FAULT]
+    if faulted:
+        note += f"; below {listed(faulted)} a fault alone was met: what lies under it is not known"
     told = [bodies_words(unit, trav.geology, lengths) for unit in bodies]
     for line in (*told, *cut_lines(note, Face.ITALIC, SMALL, width, most=3)):
         y -= line_mm(SMALL)

@@ -399,5 +399,5 @@ def _numbers(geology: Geology, beds: Sequence[PlaneAttitude]) -> list[tuple[str,
     lacks = geology.no_axis
     lines.append((_LACKS[NoGirdle.FEW if lacks is None else lacks.why], Face.REGULAR))
     if lacks is not None and lacks.n < len(beds):
-        lines.append((f"in {lacks.n} of one body", Face.REGULAR))
+        lines.append((f"fitted: {lacks.n}; others lie apart", Face.REGULAR))
     return lines

@@ -282,14 +282,16 @@ def _without_tops(geology: Geology) -> Iterable[Task]:
     beds = geology.beds
     if not any(bed.tops is not None or bed.overturned for bed in beds):
         return
-    bare = list(dict.fromkeys(plain(bed.station) for bed in beds if bed.tops is None))
+    # Several beds of one place share what was seen there.
     seen = list(dict.fromkeys(plain(bed.station) for bed in beds if bed.tops is not None))
-    if bare:
-        carried = f" It is carried from {_some(seen)}." if seen else ""
-        first = next(bed for bed in beds if bed.tops is None)
+    without = [bed for bed in beds if plain(bed.station) not in seen]
+    bare = list(dict.fromkeys(plain(bed.station) for bed in without))
+    if without:
+        elsewhere = f" It was seen at {_some(seen)} alone." if seen else ""
+        first = without[0]
         yield Task(
             place=f"Station{'s' if len(bare) > 1 else ''} {_some(bare)}",
-            reason=f"no way-up seen.{carried} Look for graded beds, cross-beds, scour.",
+            reason=f"no way-up seen.{elsewhere} Look for graded beds, cross-beds, scour.",
             span=first.span,
         )
 

@@ -14,6 +14,7 @@ from traverse.structure.form.records import (
     AxisOpen,
     BedsDip,
     BedsOverturned,
+    BrokenGround,
     DipTurns,
     Discordance,
     EvenDip,
@@ -136,6 +137,11 @@ def sentence(one: Finding, lengths: Lengths) -> str:
         case AllRound():
             way = "toward" if one.form is not None and one.form.kind.hollow else "away from"
             return f"Beds at {len(one.readings)} places all round dip {way} the middle: a {_name(one.form)}."
+        case BrokenGround():
+            return (
+                f"The loop from {one.start} misses by {lengths.said(one.off_m)} and is not adjusted: dips stand, but order, "
+                "folds and thicknesses are told of places that may not lie so to each other."
+            )
         case _:
             assert_never(one)
 
@@ -154,10 +160,19 @@ def _dips(one: BedsDip) -> str:
         )
     if one.toward_deg is None:
         return f"Beds at {places} dip {extent}, in more than one direction."
-    way = _ways([bed.dip_direction_deg for bed in beds if bed.dip_deg >= GENTLE_DEG], one.toward_deg)
-    if one.steep_ones:
-        return f"Beds at {places} dip {extent}, all steeper than {GENTLE_DEG:.0f}° toward the {way}."
-    return f"Beds at {places} dip {extent}, {'' if len(beds) == 1 else 'all '}toward the {way}."
+    sided = one.sided
+    way = _ways([bed.dip_direction_deg for bed in sided if bed.dip_deg >= GENTLE_DEG], one.toward_deg)
+    others = [f"{one.level_ones} {'lies' if one.level_ones == 1 else 'lie'} level"] if one.level_ones else []
+    others += (
+        [f"{one.upright_ones} {'stands' if one.upright_ones == 1 else 'stand'} upright"]
+        if one.upright_ones
+        else []
+    )
+    rest = f"; {' and '.join(others)}" if others else ""
+    places = f"{len(sided)} of {places}" if others else places
+    every = "" if len(sided) == 1 else "all "
+    steeper = f"steeper than {GENTLE_DEG:.0f}° " if one.steep_ones else ""
+    return f"Beds at {places} dip {_extent(bed.dip_deg for bed in sided)}, {every}{steeper}toward the {way}{rest}."
 
 
 def _discordance(one: Discordance) -> str:
@@ -175,17 +190,20 @@ def _discordance(one: Discordance) -> str:
 
 def _repeat(one: UnitsRepeat) -> str:
     head = f"{' and '.join(one.units)} come again in the same order"
-    if not one.contacts:
+    if not one.faults:
         look = "" if one.decides is None else f" Look at {one.decides}."
         return f"{head}: a fault between them that is not logged, or two folds?{look}"
-    where = dict.fromkeys(address_words(fault.booked.address) for fault in one.contacts)
-    return f"{head} across the fault {' and '.join(where)}: repeated by the fault."
+    where = list(dict.fromkeys(address_words(fault.booked.address) for fault in one.faults))
+    faults = "fault" if len(where) == 1 else "faults"
+    return f"{head} across the {faults} {' and '.join(where)}: repeated by the {faults}."
 
 
 def _mirrored(one: UnitsMirrored) -> str:
     head = f"Units in mirrored order ({', '.join(one.order)})"
     ground = ", or the ground, whose heights were not measured" if one.by_the_ground else ""
-    unlogged = f"a fault that is not logged{ground}? It is no fold."
+    sheet = "" if one.body is None else " or an intrusive body"
+    unlogged = f"a fault that is not logged{sheet}{ground}? It is no fold."
+    fold_or_fault = "a fold or a fault" if one.body is None else "a fold, a fault or an intrusive body"
     toward = "" if one.toward_deg is None else _point(one.toward_deg)
     all_dip = f"all beds dip {toward}" if toward else "beds steep or turning"
     kind = one.weighed
@@ -193,12 +211,15 @@ def _mirrored(one: UnitsMirrored) -> str:
     together = "" if kind is None else f"beds dip {_together(kind)}"
     look = "" if one.decides is None else f" Look at {one.decides}."
     match one.says:
+        case Mirror.BODY:
+            unit = "" if one.body is None else one.body.unit
+            return f"{head}: a fold or a fault, or is {unit} an intrusive body? Look at its borders."
         case Mirror.ONE_SIDE:
-            return f"{head}: a fold or a fault{ground}? No bed was measured on its {toward} side, where one would tell."
+            return f"{head}: {fold_or_fault}{ground}? No bed was measured on its {toward} side, where one would tell."
         case Mirror.LEVEL_SIDE:
             return f"{head}, one side level: {form} by the order of units{ground}? One limb hardly dips; beds farther out would tell."
         case Mirror.UPRIGHT:
-            return f"{head}, beds of one side upright: a fold or a fault{ground}? Way-up at {one.decides} would tell."
+            return f"{head}, beds of one side upright: {fold_or_fault}{ground}? Way-up at {one.decides} would tell."
         case Mirror.FEW:
             return f"{head}, {together}: {form}{ground}? One bed alone, at {one.decides}, says so; a second would tell."
         case Mirror.FOLD:
@@ -212,7 +233,7 @@ def _mirrored(one: UnitsMirrored) -> str:
                 f"or the list of units is; {one.decides} would tell."
             )
         case Mirror.WAY_UP_WANTED:
-            return f"{head}, {all_dip}: a fold or a fault{ground}? {_capital(one.decides)} would tell."
+            return f"{head}, {all_dip}: {fold_or_fault}{ground}? {_capital(one.decides)} would tell."
         case Mirror.YOUNG_ONE_WAY:
             return (
                 f"{head}, yet beds dip and young one way{f', {toward}' if toward else ''}: {unlogged}{look}"
@@ -232,12 +253,17 @@ def _mirrored(one: UnitsMirrored) -> str:
 
 def _thick(one: LimbsThick, lengths: Lengths) -> str:
     thin, thick = lengths.said(one.thin_m), lengths.said(one.thick_m)
+    means = ", by the means of the crossings" if one.means else ""
     if one.alike:
-        return (
-            f"{one.unit} is {' to '.join(dict.fromkeys((thin, thick)))} thick on both limbs, alike within the errors, "
-            "as a fold has it; a fault repeat would not need it."
+        limbs = (
+            f"{thin} thick on both limbs"
+            if thin == thick
+            else f"{thin} thick on one limb and {thick} on the other"
         )
-    return f"{one.unit} is {thin} thick on one limb, {thick} on the other, more apart than the errors."
+        return f"{one.unit} is {limbs}{means}, alike within the errors, as a fold has it; a fault repeat would not need it."
+    return (
+        f"{one.unit} is {thin} thick on one limb and {thick} on the other{means}, more apart than the errors."
+    )
 
 
 def _against(one: Against) -> str:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from traverse.angle import mean_axis, mean_azimuth, wrap_180
 from traverse.length import Lengths
+from traverse.location.records import Closure
 from traverse.log.items import ContactKind
 from traverse.log.records import Log
 from traverse.structure.form.domains import BedDomain
@@ -19,6 +20,7 @@ from traverse.structure.form.records import (
     AxisOpen,
     BedsDip,
     BedsOverturned,
+    BrokenGround,
     ContactPlane,
     Discordance,
     Finding,
@@ -47,6 +49,8 @@ from traverse.trade import (
     GENTLE_DEG,
     LEVEL_DEG,
     NEARLY_FLAT_DEG,
+    PLAN_REFUSE,
+    STANDING_DEG,
     SURE_SD,
 )
 
@@ -62,6 +66,7 @@ def findings(
     thicknesses: Sequence[Thickness],
     planes: Sequence[ContactPlane] = (),
     caps: frozenset[str] = frozenset(),
+    closures: Sequence[Closure] = (),
 ) -> tuple[Told, ...]:
     """Facts with their numbers, what they make together, and what is missing, each with its sentence.
 
@@ -79,7 +84,15 @@ def findings(
             last = [_told(one, log.lengths, head) for one in open_axis]
     said += [_told(one, log.lengths) for one in _discordances(beds, contacts, rank, caps)]
     said += [_told(one, log.lengths) for one in _on_one_line(contacts, planes)]
+    if any(one.finding.level is not Level.OBSERVED for one in said):
+        said += [_told(one, log.lengths) for one in _broken(closures)]
     return (*said, *last)
+
+
+def _broken(closures: Sequence[Closure]) -> list[Finding]:
+    """The first loop whose gap stays open in the ground."""
+    gaps = [one for one in closures if one.q > PLAN_REFUSE and not one.adjusted]
+    return [BrokenGround(start=one.stations[0], off_m=one.misclosure.distance_m) for one in gaps[:1]]
 
 
 def _told(one: Finding, lengths: Lengths, head: str = "") -> Told:
@@ -141,14 +154,22 @@ def _dips(beds: Sequence[PlaneAttitude]) -> BedsDip:
         strike, strength = mean_axis([bed.strike_deg for bed in beds])
         if strength > math.cos(math.radians(2.0 * ALIKE_DEG)):
             return BedsDip(readings=read, toward_deg=None, standing_deg=strike % 180.0)
-    way = _one_way(dipping)
-    if way is not None:
-        return BedsDip(readings=read, toward_deg=way)
+    # A bed that stands upright goes down to no side.
+    sided = [bed for bed in dipping if bed.dip_deg <= STANDING_DEG]
+    if not sided:
+        return BedsDip(readings=read, toward_deg=None)
     # Among steep beds the direction of a gentle one means little.
-    steep = [bed for bed in beds if bed.dip_deg >= GENTLE_DEG]
-    steepest = max(round(bed.dip_deg) for bed in beds) >= 2.0 * GENTLE_DEG
-    way = _one_way(steep) if steepest else None
-    return BedsDip(readings=read, toward_deg=way, steep_ones=way is not None)
+    steep = [bed for bed in sided if bed.dip_deg >= GENTLE_DEG]
+    steepest = max((round(bed.dip_deg) for bed in sided), default=0) >= 2.0 * GENTLE_DEG
+    all_ways, steep_ways = _one_way(sided), _one_way(steep) if steepest else None
+    return BedsDip(
+        readings=read,
+        toward_deg=steep_ways if all_ways is None else all_ways,
+        sided=tuple(sided),
+        level_ones=len(beds) - len(dipping),
+        upright_ones=len(dipping) - len(sided),
+        steep_ones=all_ways is None and steep_ways is not None,
+    )
 
 
 def _one_way(beds: Sequence[PlaneAttitude]) -> float | None:

@@ -8,6 +8,7 @@ from typing import TypeAlias
 from traverse.record import record
 from traverse.source import Span
 from traverse.structure.readings.records import FoldAxis, MeanBedding, NoAxis, PlacedContact, PlaneAttitude
+from traverse.structure.walk.unsaid_bodies import UnsaidBody
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -115,6 +116,7 @@ class Other(Enum):
     FAULT = "a fault that is not logged"
     DRAG = "beds turned by a fault"
     FLAT_FAULT = "a flat fault"
+    BODY = "an intrusive body that the list of units does not call so"
     GROUND = "the ground, whose heights were not measured"
     READING = "a reading to look at again"
     UPSIDE_DOWN = "beds upside down"
@@ -161,6 +163,11 @@ class BedsDip(Founded):
     flat: bool = False
     standing_deg: float | None = None
     """Mean strike of beds that are all upright within their errors, 0 to 180, true; None of others."""
+    sided: tuple[PlaneAttitude, ...] = ()
+    """Those that go down to a side, where they all go down toward one: neither level nor upright."""
+    level_ones: int = 0
+    upright_ones: int = 0
+    """How many of the others lie level, and stand upright."""
     steep_ones: bool = False
     """Only those that are not gentle go down toward it."""
 
@@ -211,9 +218,11 @@ class OpenDiscordance(Founded):
 
 @record(frozen=True, slots=True, kw_only=True)
 class UnitsRepeat(Founded):
-    """Two units that come again in the same order; over the faults that are its contacts, if any."""
+    """Two units that come again in the same order."""
 
     units: tuple[str, str]
+    faults: tuple[PlacedContact, ...] = ()
+    """Those of its contacts that are logged faults between the two."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -229,6 +238,7 @@ class LaidBare(Founded):
 class Mirror(Enum):
     """What units in mirrored order make, by the beds beside them."""
 
+    BODY = "the unit between lies as an intrusive body does"
     ONE_SIDE = "beds measured on one side alone"
     LEVEL_SIDE = "beds of one side lie level"
     UPRIGHT = "beds of one side stand upright, their way-up not known"
@@ -257,6 +267,8 @@ class UnitsMirrored(Founded):
     """The form that the order of units or the dips would make."""
     toward_deg: float | None = None
     """The way that all beds dip, or the side that has none."""
+    body: UnsaidBody | None = None
+    """The unit between, where it may be an intrusive body."""
     by_the_ground: bool = False
     """Whether slopes alone could do it, for heights were not measured."""
 
@@ -278,6 +290,8 @@ class LimbsThick(Founded):
     thick_m: float
     alike: bool
     """Within the errors."""
+    means: bool
+    """Whether a limb was crossed more than once."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -352,6 +366,14 @@ class AllRound(Founded):
     """Beds all round dip away from the middle, or toward it."""
 
 
+@record(frozen=True, slots=True, kw_only=True)
+class BrokenGround(Founded):
+    """A loop that fails its test and is not adjusted: places on either side of its gap do not go together."""
+
+    start: str
+    off_m: float
+
+
 Finding: TypeAlias = (
     AxisFound
     | AxisOpen
@@ -375,6 +397,7 @@ Finding: TypeAlias = (
     | ManyTurns
     | DipTurns
     | AllRound
+    | BrokenGround
 )
 
 

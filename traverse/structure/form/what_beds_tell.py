@@ -147,9 +147,12 @@ def _one_way(seen: Across, dipping: list[Bed]) -> Finding | None:
         )
     if dips.max() - dips.min() >= PANEL_DEG:
         return _steepening(seen, dips)
-    ways = [bed.attitude.dip_direction_deg for bed in dipping]
+    if dips.max() <= GENTLE_DEG:
+        return None
+    # A bed that dips along the strike of the others is no part of their panel, though it does not turn against them.
+    ways = [bed.attitude.dip_direction_deg for bed in seen.beds if bed.attitude.dip_deg >= GENTLE_DEG]
     mean = mean_azimuth(ways)[0]
-    if dips.max() <= GENTLE_DEG or max(abs(wrap_180(way - mean)) for way in ways) > 30.0:
+    if max(abs(wrap_180(way - mean)) for way in ways) > 30.0:
         return None
     return EvenDip(readings=readings(seen.beds), way_up=way_up, level=Level.FOLLOWS)
 

@@ -97,18 +97,25 @@ def repeats(seen: Across) -> list[Finding]:
                     continue
                 faults = [step.fault_before for step in arm[first + 1 : second + 1] if step.fault_before]
                 if faults:
-                    return [UnitsRepeat(units=pair, contacts=tuple(faults), level=Level.FOLLOWS)]
+                    met = tuple(faults)
+                    return [UnitsRepeat(units=pair, faults=met, contacts=met, level=Level.FOLLOWS)]
                 borders = (seen.border(arm, first + 1), seen.border(arm, second + 1))
                 met = tuple(one for one in borders if one is not None)
                 if seen.is_one_contact(met):
                     continue
+                bare = next((at for at in range(first + 1, second + 2) if seen.border(arm, at) is None), None)
+                look = f"the ground {between(met)}" if met else None
+                if bare is not None:
+                    look = (
+                        f"the ground between {arm[bare - 1].unit} and {arm[bare].unit}, where no contact fits"
+                    )
                 return [
                     UnitsRepeat(
                         units=pair,
                         contacts=met,
                         level=Level.POSSIBLE,
                         others=(Other.FAULT, Other.TWO_FOLDS),
-                        decides=f"the ground {between(met)}" if met else None,
+                        decides=look,
                     )
                 ]
     return []
@@ -138,7 +145,8 @@ def fold_by_units(
     gentle = min((abs(bed.dip_deg) for bed in seen.beds), default=0.0) < WALKED_SLOPE_DEG
     ground = gentle and not seen.heights
     order, borders = mirror.order, mirror.borders
-    open_ground = (Other.GROUND,) if ground else ()
+    body = seen.unsaid.get(mirror.core.unit) if len(mirror.limb) == 1 else None
+    not_excluded = (*((Other.BODY,) if body else ()), *((Other.GROUND,) if ground else ()))
 
     def said(
         says: Mirror,
@@ -155,13 +163,16 @@ def fold_by_units(
             contacts=borders,
             named=tuple(named),
             level=Level.POSSIBLE,
-            others=(*others, *open_ground),
+            others=(*others, *not_excluded),
             decides=decides,
             toward_deg=toward_deg,
             weighed=weighed,
             by_the_ground=ground,
+            body=body,
         )
 
+    if body is not None and body.likely:
+        return [said(Mirror.BODY, Other.FOLD, Other.FAULT, decides=f"the borders of {body.unit}")]
     if not left or not right:
         side = seen.toward_deg(1.0 if not right else -1.0)
         return [said(Mirror.ONE_SIDE, Other.FOLD, Other.FAULT, toward_deg=side)]
@@ -333,6 +344,7 @@ def _alike(seen: Across, mirror: Mirrored, thicknesses: Sequence[Thickness]) -> 
                 thin_m=thin,
                 thick_m=thick,
                 alike=thick - thin <= 2.0 * sd,
+                means=max(map(len, limbs)) > 1,
                 contacts=tuple(
                     one
                     for one in seen.contacts

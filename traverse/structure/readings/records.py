@@ -30,6 +30,7 @@ from traverse.log.readings import Quality
 from traverse.record import record
 from traverse.settled import settled
 from traverse.source import Span
+from traverse.trade import LETTER_REFUSED_DEG
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -81,6 +82,14 @@ class PlaneAttitude(Measured):
         return None if self.flat else self.strike_deg
 
     @property
+    def tops_along_strike(self) -> bool:
+        """Whether the direction that it was seen to young to is nearer to its strike than to its dip, and tells no side."""
+        if self.tops_toward_deg is None or self.flat:
+            return False
+        off = abs(wrap_180(self.tops_toward_deg - self.dip_direction_deg))
+        return LETTER_REFUSED_DEG < off < 180.0 - LETTER_REFUSED_DEG
+
+    @property
     def upside_down(self) -> bool | None:
         """Whether a bed is overturned, by what was seen of its way-up; None where nothing was.
 
@@ -88,7 +97,7 @@ class PlaneAttitude(Measured):
         """
         if self.tops is not None and self.tops.tops in {Tops.UP, Tops.DOWN}:
             return self.tops.tops is Tops.DOWN
-        if self.tops_toward_deg is not None and not self.flat:
+        if self.tops_toward_deg is not None and not (self.flat or self.tops_along_strike):
             return abs(wrap_180(self.tops_toward_deg - self.dip_direction_deg)) > 90.0
         if self.overturned:
             return True

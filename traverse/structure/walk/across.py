@@ -28,6 +28,7 @@ from traverse.structure.walk.arms import ArmStep, arms
 from traverse.structure.walk.beds import Bed
 from traverse.structure.walk.outliers import Outlier, without_outliers
 from traverse.structure.walk.records import BandStretch
+from traverse.structure.walk.unsaid_bodies import UnsaidBody
 from traverse.trade import ALIKE_DEG, CAP_DEG, LEVEL_DEG, POLE_SD_DEG, SURE_SD
 
 
@@ -54,6 +55,8 @@ class Across:
     """Whether its beds turn about an axis."""
     to_true_deg: float = 0.0
     """Of the grid."""
+    unsaid: Mapping[str, UnsaidBody]
+    """Units that may be bodies, though nobody said so."""
 
     def border(self, arm: Sequence[ArmStep], index: int) -> PlacedContact | None:
         """The contact at which a step of an arm begins, the nearest of its two units; None where none was booked."""
@@ -146,6 +149,8 @@ def across(
     band: tuple[BandStretch, ...],
     axis: FoldAxis | None,
     left_out: frozenset[str],
+    *,
+    unsaid: Mapping[str, UnsaidBody],
     block: Callable[[PlaneAttitude], int | None] = lambda _: 0,
 ) -> Across | None:
     """Beds and units of one body by their distance square to the fold axis, else square to the mean strike.
@@ -200,6 +205,7 @@ def across(
         heights=survey.heights is not HeightsMeasured.NONE,
         turning=axis is not None,
         to_true_deg=survey.frame.to_true_deg,
+        unsaid=unsaid,
     )
 
 

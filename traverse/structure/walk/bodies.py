@@ -54,7 +54,7 @@ def bodies_of(
         return ()
     met_at = _meeting(log, contacts)
     found: list[Body] = []
-    for chain in _chains(log, band):
+    for chain in chains(log, band):
         runs = [list(run) for _, run in groupby(chain, key=lambda one: one.unit)]
         for index, run in enumerate(runs):
             unit = run[0].unit
@@ -145,7 +145,7 @@ def strata_of(log: Log, band: tuple[BandStretch, ...], contacts: tuple[PlacedCon
         return Strata(contacts=contacts, band=band)
     met_at = _meeting(log, contacts)
     host: dict[int, str | None] = {}
-    for chain in _chains(log, band):
+    for chain in chains(log, band):
         groups = [
             (cut, list(group)) for cut, group in groupby(chain, key=lambda one: one.unit in log.intrusive)
         ]
@@ -231,7 +231,7 @@ def opening(body: Body, normal: Vectors, *, to_true_deg: float) -> tuple[float, 
 _Meeting = Callable[[BandStretch, float], list[PlacedContact]]
 
 
-def _chains(log: Log, band: Sequence[BandStretch]) -> list[list[BandStretch]]:
+def chains(log: Log, band: Sequence[BandStretch]) -> list[list[BandStretch]]:
     """The walk in pieces that follow each other on the ground; a side shot is a piece of its own."""
     chains: list[list[BandStretch]] = []
     last: dict[bool, BandStretch] = {}

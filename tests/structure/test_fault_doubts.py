@@ -1,0 +1,76 @@
+"""Faults: the side that went down against dip and movement, and against the units on both sides."""
+
+import pytest
+
+from traverse.sheet.paper.page import Text
+from traverse.sheet.report.column import column_block
+
+HEAD = """notation 1
+bearings true
+attitudes dip-direction
+unit Bb Younger ;
+unit Aa Older ;
+at 1
+unit Aa
+bed 270/30
+to 2 090 100m level
+along 50m
+"""
+TAIL = "\nat 2\nunit Bb\nbed 270/31\n"
+
+
+def told(compile_text, fault, text=HEAD):
+    compiled = compile_text(text + fault + TAIL)
+    return [one for one in compiled.diagnostics if one.code.startswith("fault-s")]
+
+
+@pytest.mark.parametrize(
+    ("fault", "fits"),
+    [
+        ("090/70 normal down W", "`down E`, `reverse`"),
+        ("270/70 normal down E", "`down W`, `reverse`"),
+        ("090/70 reverse down E", "`down W`, `normal`"),
+        ("070/50 thrust down NE", "`down W`, `normal`"),
+    ],
+)
+def test_a_side_against_dip_and_movement_is_told_at_its_line(compile_text, fault, fits):
+    (one,) = told(compile_text, f"fault Bb/Aa certain {fault}")
+    assert one.code == "fault-sense"
+    assert one.span.line == 11
+    assert fits in one.hints[0]
+
+
+@pytest.mark.parametrize(
+    "fault", ["090/70 normal", "090/70 normal down E", "270/70 reverse down E", "down E", "090/70"]
+)
+def test_the_younger_rock_on_the_side_that_went_down_is_quiet(compile_text, fault):
+    assert told(compile_text, f"fault Bb/Aa certain {fault}") == []
+
+
+@pytest.mark.parametrize("fault", ["270/70 normal", "090/70 reverse", "down W", "000/vertical down W"])
+def test_the_younger_rock_on_the_side_that_went_up_is_told(compile_text, fault):
+    (one,) = told(compile_text, f"fault Bb/Aa certain {fault}")
+    assert one.code == "fault-side"
+    assert "Bb is the younger" in one.message
+    assert "`down E`" in one.hints[0]
+
+
+def test_what_leaves_the_side_open_is_quiet(compile_text):
+    """A fault gentler than the beds, one that moved sideways, overturned beds, a side along the fault."""
+    for fault in ("270/20 normal down W", "090/80 left-lateral down W", "090/70 down N"):
+        assert told(compile_text, f"fault Bb/Aa certain {fault}") == []
+    over = HEAD.replace("270/30", "270/30 overturned")
+    assert told(compile_text, "fault Bb/Aa certain down W", over) == []
+
+
+def test_a_column_says_where_a_fault_alone_was_met(compile_text):
+    """Rock of an unknown thickness may be missing there."""
+    text = HEAD.replace("unit Bb", "unit Cc Youngest ;\nunit Bb").replace("unit Aa\nbed", "unit Cc\nbed")
+    text += "contact Cc/Bb certain\nat 2\nunit Bb\nbed 270/31\nto 3 090 80m\nalong 40m\n"
+    words = {}
+    for kind in ("fault", "contact"):
+        compiled = compile_text(text + f"{kind} Bb/Aa certain\nat 3\nunit Aa\n")
+        block = column_block(compiled.trav, width=170.0, height=170.0)
+        words[kind] = " ".join(item.text for item in block.items if isinstance(item, Text))
+    assert "below Bb a fault alone was met" in words["fault"]
+    assert "fault" not in words["contact"]

@@ -1,0 +1,106 @@
+"""Faults whose words contradict each other, or the units on their sides."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from traverse.angle import nearest_point, wrap_180, wrap_360
+from traverse.diagnostic import Diagnostic, warning
+from traverse.location.records import Survey
+from traverse.log.items import ContactKind, Movement
+from traverse.log.records import Log
+from traverse.settled import SAME_M, settled
+from traverse.structure.readings.placed import Norths
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.walk.records import BandStretch
+from traverse.structure.walk.sides import younger_side
+from traverse.trade import ALONG_FAULT_DEG, STANDING_DEG
+
+_DOWN_THE_DIP = {Movement.NORMAL: True, Movement.REVERSE: False, Movement.THRUST: False}
+"""Whether the side that the fault dips to went down. Source: the definition of these words."""
+
+
+def fault_doubts(
+    log: Log,
+    survey: Survey,
+    contacts: Sequence[PlacedContact],
+    beds: Sequence[PlaneAttitude],
+    band: tuple[BandStretch, ...],
+) -> Iterator[Diagnostic]:
+    """Warnings on faults whose side that went down does not go with their dip and movement, or with their units.
+
+    At a level the side that went down shows the younger rock, as long as the beds are upright and the fault is steeper
+    than they are or dips the other way. Common practice, no source.
+    """
+    side, norths = younger_side(log, survey, band), Norths(survey)
+    turned = any(bed.overturned for bed in beds)
+    steepest = max((bed.dip_deg for bed in beds), default=0.0)
+    for fault in contacts:
+        if fault.kind is not ContactKind.FAULT:
+            continue
+        said = _said_down_deg(fault, norths)
+        makes = _moved_down_deg(fault)
+        if said is not None and makes is not None and abs(wrap_180(said - makes)) > 180.0 - ALONG_FAULT_DEG:
+            yield _against_the_dip(fault, makes)
+            continue
+        down = makes if said is None else said
+        gentle = fault.dip_deg is not None and fault.dip_deg <= steepest
+        sideways = fault.booked.movement in {Movement.LEFT_LATERAL, Movement.RIGHT_LATERAL}
+        if down is None or turned or gentle or sideways or fault.younger == fault.older:
+            continue
+        east, north = (float(one) for one in side(fault)[:2])
+        if math.hypot(east, north) <= SAME_M:
+            continue
+        younger = settled(math.degrees(math.atan2(east, north)) + survey.frame.to_true_deg)
+        if fault.strike_deg is not None:
+            # A walk that meets the fault at a low angle still goes to one of its two sides.
+            right = wrap_180(younger - fault.strike_deg) > 0.0
+            younger = fault.strike_deg + (90.0 if right else -90.0)
+        if abs(wrap_180(younger - down)) > 180.0 - ALONG_FAULT_DEG:
+            yield warning(
+                "fault-side",
+                f"{fault.younger} is the younger and lies on the side that is said to have gone up",
+                fault.booked.span,
+                f"at one level the younger rock is on the side that went down: `down {_point(younger)}`; or the list of "
+                "units, or overturned beds",
+            )
+
+
+def _said_down_deg(fault: PlacedContact, norths: Norths) -> float | None:
+    down, noted = fault.booked.down, fault.booked.conditions
+    if down is None:
+        return None
+    return down.azimuth_deg + norths.turn_deg(noted.bearings, noted, station=None)
+
+
+def _moved_down_deg(fault: PlacedContact) -> float | None:
+    """True azimuth of the side that dip and movement take down; None where they do not tell."""
+    to_the_dip = _DOWN_THE_DIP.get(fault.booked.movement) if fault.booked.movement else None
+    if (
+        to_the_dip is None
+        or fault.strike_deg is None
+        or fault.dip_deg is None
+        or fault.dip_deg > STANDING_DEG
+    ):
+        return None
+    return fault.strike_deg + (90.0 if to_the_dip else -90.0)
+
+
+def _against_the_dip(fault: PlacedContact, makes_deg: float) -> Diagnostic:
+    movement, down = fault.booked.movement, fault.booked.down
+    assert movement is not None
+    assert down is not None
+    other = "reverse" if movement is Movement.NORMAL else "normal"
+    dips = wrap_360((fault.strike_deg or 0.0) + 90.0)
+    return warning(
+        "fault-sense",
+        f"a {movement.value} fault that dips {_point(dips)} has its {_point(makes_deg)} side down, and `down {down.written}` "
+        "says the other",
+        fault.booked.span,
+        f"`down {_point(makes_deg)}`, `{other}`, or a dip to the other side",
+    )
+
+
+def _point(azimuth_deg: float) -> str:
+    return nearest_point(azimuth_deg, points=8)

@@ -1,0 +1,80 @@
+"""Units that may be intrusive bodies, though the list of units does not say so."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from itertools import groupby
+from typing import NamedTuple
+
+from traverse.log.items import ContactKind
+from traverse.log.records import Log
+from traverse.structure.readings.directions import pole_angle
+from traverse.structure.readings.place_errors import contact_pole
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.walk.bodies import chains
+from traverse.structure.walk.neighbours import Neighbours
+from traverse.structure.walk.records import BandStretch
+from traverse.trade import ODD_BED_DEG
+
+_CALLED = re.compile(
+    r"\b(?:dikes?|dykes?|sills?|intrusions?|intrusive|plutons?|stocks?|plugs?|batholiths?|laccoliths?)\b",
+    re.IGNORECASE,
+)
+
+
+class UnsaidBody(NamedTuple):
+    """A unit without bedding of its own that lies as a body does."""
+
+    unit: str
+    called: str | None
+    """What its name calls it: `dike`."""
+    cut: PlacedContact | None
+    """The border that cuts the beds beside it."""
+    cut_deg: float
+    host: str | None
+    """The unit that lies on both sides of it."""
+
+    @property
+    def likely(self) -> bool:
+        """Whether two of the three say so: one alone may be a fold, a name, or one reading."""
+        return (self.called is not None) + (self.cut is not None) + (self.host is not None) > 1
+
+
+def unsaid_bodies(
+    log: Log,
+    beds: Sequence[PlaneAttitude],
+    contacts: Sequence[PlacedContact],
+    band: Sequence[BandStretch],
+) -> Mapping[str, UnsaidBody]:
+    """By unit; none in which a bed was read, for bedding is what a body has not."""
+    near = Neighbours(beds, contacts)
+    bedded = {bed.unit for bed in beds}
+    open_ones = {
+        unit.letters: unit
+        for unit in log.units
+        if not (unit.intrusive or unit.loose) and unit.letters not in bedded
+    }
+    hosts: dict[str, str] = {}
+    for chain in chains(log, band):
+        units = [unit for unit, _ in groupby(one.unit for one in chain)]
+        for before, unit, after in zip(units, units[1:], units[2:], strict=False):
+            if unit in open_ones and before is not None and before == after:
+                hosts.setdefault(unit, before)
+    cuts: dict[str, tuple[PlacedContact, float]] = {}
+    for contact in contacts:
+        own = contact_pole(contact)
+        if contact.kind is not ContactKind.CONTACT or own is None:
+            continue
+        off = min((pole_angle(own[0], near.poles[one]) for one in near.beside(contact.order)), default=0.0)
+        for unit in {contact.younger, contact.older} & open_ones.keys() if off > ODD_BED_DEG else ():
+            cuts.setdefault(str(unit), (contact, off))
+    found = {}
+    for letters, rock in open_ones.items():
+        called = _CALLED.search(rock.name)
+        cut, off = cuts.get(letters, (None, 0.0))
+        if cut is not None or letters in hosts:
+            found[letters] = UnsaidBody(
+                letters, called[0].lower() if called else None, cut, off, hosts.get(letters)
+            )
+    return found
