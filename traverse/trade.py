@@ -324,7 +324,7 @@ SIDE_BANDS = 2.0
 """A contact carried square over more than so many bands of ground, along whose strike the section runs, is not drawn;
 common practice, no source."""
 ALONG_WALL_DEG = 10.0
-"""The same of the walls of an intrusive body, which run on straight where beds bend; common practice, no source."""
+"""The same of the walls of an intrusive body, which run on straight where beds bend, degrees; common practice, no source."""
 BEYOND_M = 0.5
 """Points farther than this beyond the ends of a section are left out, metres; common practice, no source."""
 FAR_SHARE = 0.5

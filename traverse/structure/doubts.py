@@ -29,9 +29,8 @@ from traverse.structure.walk.across import unit_ranks
 from traverse.structure.walk.beds import place_words
 from traverse.structure.walk.bodies import Strata
 from traverse.structure.walk.neighbours import Neighbours
-from traverse.structure.walk.records import BandStretch
+from traverse.structure.walk.records import BandStretch, UnsaidBody
 from traverse.structure.walk.sides import younger_side
-from traverse.structure.walk.unsaid_bodies import UnsaidBody
 from traverse.trade import (
     ALIKE_DEG,
     FORESET_DEG,

@@ -24,7 +24,7 @@ from traverse.sheet.paper.page import (
     Tile,
     rectangle,
 )
-from traverse.sheet.paper.style import GREY_25, MM_PER_POINT, WHITE
+from traverse.sheet.paper.style import BLACK, GREY_25, MM_PER_POINT, WHITE
 from traverse.sheet.said.stops import gather, rock_line, units_on_sheet
 from traverse.sheet.signs.pattern import unit_patterns
 from traverse.sheet.template.reading import Template
@@ -190,7 +190,13 @@ def _text(text: Text, *, patterned: bool) -> Iterable[Item]:
         if letters:
             yield Path(commands=rectangle(_plate(text)), fill=WHITE)
         text = replace(text, halo=WHITE, halo_mm=_HALO_MM)
-    yield replace(text, colour=_grey(text.colour))
+    yield replace(text, colour=_letters(text.colour))
+
+
+def _letters(colour: str) -> str:
+    """As `_grey`, but black where that would make a grey of a colour: letters are thinner than lines."""
+    grey = _grey(colour)
+    return grey if grey == colour else BLACK
 
 
 def _plate(text: Text) -> Box:

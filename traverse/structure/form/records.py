@@ -8,7 +8,7 @@ from typing import TypeAlias
 from traverse.record import record
 from traverse.source import Span
 from traverse.structure.readings.records import FoldAxis, MeanBedding, NoAxis, PlacedContact, PlaneAttitude
-from traverse.structure.walk.unsaid_bodies import UnsaidBody
+from traverse.structure.walk.records import UnsaidBody
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -27,8 +27,7 @@ from traverse.structure.readings.records import FoldAxis, PlacedContact, PlaneAt
 from traverse.structure.walk.arms import ArmStep, arms
 from traverse.structure.walk.beds import Bed
 from traverse.structure.walk.outliers import Outlier, without_outliers
-from traverse.structure.walk.records import BandStretch
-from traverse.structure.walk.unsaid_bodies import UnsaidBody
+from traverse.structure.walk.records import BandStretch, UnsaidBody
 from traverse.trade import ALIKE_DEG, CAP_DEG, LEVEL_DEG, POLE_SD_DEG, SURE_SD
 
 

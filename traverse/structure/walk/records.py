@@ -112,3 +112,22 @@ class ContactLine:
     left: str | None
     """The unit on its left, in the order of its parts; None where that was not seen."""
     right: str | None
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class UnsaidBody:
+    """A unit without bedding of its own that lies as a body does."""
+
+    unit: str
+    called: str | None
+    """What its name calls it: `dike`."""
+    cut: PlacedContact | None
+    """The border that cuts the beds beside it."""
+    cut_deg: float
+    host: str | None
+    """The unit that lies on both sides of it."""
+
+    @property
+    def likely(self) -> bool:
+        """Whether two of the three say so: one alone may be a fold, a name, or one reading."""
+        return (self.called is not None) + (self.cut is not None) + (self.host is not None) > 1

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from itertools import groupby
-from typing import NamedTuple
 
 from traverse.log.items import ContactKind
 from traverse.log.records import Log
@@ -14,31 +13,13 @@ from traverse.structure.readings.place_errors import contact_pole
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.walk.bodies import chains
 from traverse.structure.walk.neighbours import Neighbours
-from traverse.structure.walk.records import BandStretch
+from traverse.structure.walk.records import BandStretch, UnsaidBody
 from traverse.trade import ODD_BED_DEG
 
 _CALLED = re.compile(
     r"\b(?:dikes?|dykes?|sills?|intrusions?|intrusive|plutons?|stocks?|plugs?|batholiths?|laccoliths?)\b",
     re.IGNORECASE,
 )
-
-
-class UnsaidBody(NamedTuple):
-    """A unit without bedding of its own that lies as a body does."""
-
-    unit: str
-    called: str | None
-    """What its name calls it: `dike`."""
-    cut: PlacedContact | None
-    """The border that cuts the beds beside it."""
-    cut_deg: float
-    host: str | None
-    """The unit that lies on both sides of it."""
-
-    @property
-    def likely(self) -> bool:
-        """Whether two of the three say so: one alone may be a fold, a name, or one reading."""
-        return (self.called is not None) + (self.cut is not None) + (self.host is not None) > 1
 
 
 def unsaid_bodies(
@@ -75,6 +56,10 @@ def unsaid_bodies(
         cut, off = cuts.get(letters, (None, 0.0))
         if cut is not None or letters in hosts:
             found[letters] = UnsaidBody(
-                letters, called[0].lower() if called else None, cut, off, hosts.get(letters)
+                unit=letters,
+                called=called[0].lower() if called else None,
+                cut=cut,
+                cut_deg=off,
+                host=hosts.get(letters),
             )
     return found
