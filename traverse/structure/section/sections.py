@@ -175,7 +175,7 @@ class _SectionMaker:
                         "no-axis",
                         f"no fold axis is determined, so section {booked.name} is carried square to its line",
                         booked.span,
-                        "five beds, two of them 30° apart, make an axis; or `project square`",
+                        "the structure says what its beds lack for one; else `project square`",
                     )
                 )
         name = booked.name if booked else "A-A'"
