@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from functools import cache, partial
 
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
-from traverse.ground.records import SectionCut, Traverse
+from traverse.ground.records import Traverse
 from traverse.sheet.compose.arrangement import Layout, Yielding, lay_out
 from traverse.sheet.compose.following import LEAST_REPORT_MM, legend_pages, under
-from traverse.sheet.compose.placing import place
-from traverse.sheet.compose.tiles import index_of, lay_tiles, tile_pages
+from traverse.sheet.compose.placing import Placing, place
+from traverse.sheet.compose.sheet_one import SheetOne
+from traverse.sheet.compose.tiles import MapTile, index_of, lay_tiles, tile_pages
 from traverse.sheet.compose.undrawn import undrawn
 from traverse.sheet.legend.blocks import (
     hazards_whole,
@@ -26,6 +27,7 @@ from traverse.sheet.legend.panels import (
     units_panel,
 )
 from traverse.sheet.legend.title import title_block
+from traverse.sheet.legend.to_complete import BASE_SIGNS, panels_to_complete
 from traverse.sheet.map.framing import Framing
 from traverse.sheet.map.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map.map_signs import signs_expected
@@ -49,8 +51,10 @@ from traverse.sheet.section.strip import (
     ROOM_ABOVE_MM,
     ROOM_BELOW_MM,
     ROOM_BESIDE_MM,
+    StripHeights,
     section_panel,
     section_signs,
+    strip_heights,
     wanted_height_mm,
 )
 from traverse.sheet.signs.colour import check_colours, unit_styles
@@ -90,7 +94,9 @@ class Composer:
         diagnostics: tuple[Diagnostic, ...],
         template: Template,
         mark: str,
+        like: SheetOne | None = None,
     ) -> None:
+        """`like` is what the key has settled; without it this is the key, which settles it."""
         hidden = not template.panels and "section" not in template.show
         self.trav = trav
         if hidden:
@@ -101,6 +107,7 @@ class Composer:
         self.template = template
         self.look = look_of(template)
         self.mark = mark
+        self.like = like
         self.half_m: float | None = None
         self.map_left: float | None = None
         """Left edge of a map beside a column: the foot line below it begins there too."""
@@ -113,7 +120,12 @@ class Composer:
             return self._composed()
 
     def _composed(self) -> Outcome[Document]:
-        pages, paper = self._beginning()
+        self.one = one = self.like or self.settle()
+        self.said += one.said
+        if one.scale is not None:
+            self.scale = one.scale
+        paper = one.paper
+        pages = self._beginning()
         pages += [*self.maps, *self._moved(paper, [*self._sections(paper)]), *self._further(paper)]
         if not pages:
             # A template that leaves out all that there is still makes a sheet that says whose it is.
@@ -180,30 +192,72 @@ class Composer:
             return paper
         return Paper(name=paper.name, width=paper.height, height=paper.width)
 
-    def _beginning(self) -> tuple[list[Page], Paper]:
-        """Sheet 1, where the template has one, and its paper."""
+    def _beginning(self) -> list[Page]:
+        """Sheet 1, where the template has one."""
         self.moved: list[Panel] = []
         self.cut: set[str] = set()
         self.maps: tuple[Page, ...] = ()
         if self.template.panels:
-            page, paper = self._placed()
-            return [page], paper
-        papers = self._papers()
-        if not self.template.show - {*PAGES}:
-            return [], papers[0]
-        page, paper = self._first(papers)
-        return [page], paper
+            return [self._placed()]
+        return [self._first()] if self.template.show - {*PAGES} else []
 
     # --- paper ----------------------------------------------------------------------------------------------
 
-    def _papers(self) -> tuple[Paper, ...]:
-        """The papers that sheet 1 may be made on."""
-        found = papers_for(self.log.heading.sheet, self.template, scale_on=self._scale_on)
-        self.said += found.diagnostics
-        return found.value
+    def settle(self) -> SheetOne:
+        """Paper, scale, window and heights, as this log needs them."""
+        with drawn_with(self.look):
+            return self._settled()
+
+    def _settled(self) -> SheetOne:
+        template = self.template
+        layout: Layout | None = None
+        placing: Placing | None = None
+        said: tuple[Diagnostic, ...] = ()
+        if template.panels:
+            assert template.page is not None
+            paper = Paper(name="the page of this template", width=template.page[0], height=template.page[1])
+            if has_map(self.survey):
+                placing = place(self.trav, template=template)
+        else:
+            found = papers_for(self.log.heading.sheet, template, scale_on=self._scale_on)
+            said = found.diagnostics
+            if self._mapped():
+                layout = self._lay_out(found.value)
+                paper = layout.paper
+            else:
+                paper = found.value[-1] if template.show - {*PAGES} else found.value[0]
+        settled = layout or placing
+        return SheetOne(
+            paper=paper,
+            layout=layout,
+            placing=placing,
+            tiles=() if settled is None or settled.framing is None else self._tiles(paper, settled.scale),
+            strips=() if settled is None else tuple(self._strips(paper, settled.scale, settled.section)),
+            said=said,
+        )
+
+    def _strips(self, paper: Paper, scale: int, first: Box | None) -> Iterator[StripHeights | None]:
+        """The first section is as high as its panel; those on pages of their own have the room that they want."""
+        most = self._frame(paper).height - _HEAD_MM - ROOM_ABOVE_MM - ROOM_BELOW_MM - 4.0
+        for index, section in enumerate(self.geology.sections):
+            tall = min(wanted_height_mm(section, self.trav, scale=scale), most)
+            if not index:
+                tall = 0.0 if first is None else first.height
+            yield strip_heights(section, self.trav, tall_mm=tall, scale=scale) if tall else None
+
+    def _tiles(self, paper: Paper, scale: int) -> tuple[MapTile, ...]:
+        """The map on sheets of its own where the scale asked for is too large for one."""
+        asked = self.log.heading.sheet.scale
+        if asked is None or scale == asked:
+            return ()
+        return lay_tiles(self.trav, frame=self._frame(paper), scale=asked)
 
     def _scale_on(self, papers: tuple[Paper, ...]) -> int | None:
         return self._lay_out(papers).scale if has_map(self.survey) else None
+
+    def _margins(self, paper: Paper) -> Box:
+        """What may be printed on."""
+        return Box(x=0.0, y=0.0, width=paper.width, height=paper.height).inset(self.template.margin)
 
     def _frame(self, paper: Paper) -> Box:
         """What tables and report may use of a page."""
@@ -212,28 +266,21 @@ class Composer:
 
     # --- sheet 1 --------------------------------------------------------------------------------------------
 
-    def _first(self, papers: tuple[Paper, ...]) -> tuple[Page, Paper]:
-        if not self._mapped():
-            return self._without_map(papers[-1]), papers[-1]
-        layout = self._lay_out(papers)
-        index = self._tiled(layout.paper, layout.scale, layout.framing)
+    def _first(self) -> Page:
+        layout, paper = self.one.layout, self.one.paper
+        if layout is None:
+            return self._without_map(paper)
+        index = self._tiled(layout.framing)
         if not index:
             self._tell_scale(layout)
-        self.scale = layout.scale
-        self.map_left = layout.map.x if layout.paper.landscape else None
+        self.map_left = layout.map.x if paper.landscape else None
         drawing = self._map(layout.map, layout.framing)
         items: list[Item] = [Group(items=drawing.items, layer=Layer.MAP), *index]
         items += scale_strip(layout.scale, x=layout.map.x, top=layout.strip_top, width=layout.map.width)
         if layout.section is not None:
-            panel = self._section(self.trav.ground.cuts[0], layout.section)
-            items.append(Group(items=panel, layer=Layer.SECTION))
+            items.append(Group(items=self._section(0, layout.section), layer=Layer.SECTION))
         items += self._blocks(layout, drawing)
-        return Page(
-            width_mm=layout.paper.width,
-            height_mm=layout.paper.height,
-            items=tuple(items),
-            title="Map and section",
-        ), layout.paper
+        return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Map and section")
 
     def _map(self, box: Box, framing: Framing) -> MapDrawing:
         """The map of sheet 1 at its scale; what it has to say is kept."""
@@ -244,46 +291,36 @@ class Composer:
             scale=self.scale,
             styles=self.styles,
             framing=framing,
+            register=self._margins(self.one.paper),
         )
         self.said += drawing.diagnostics
         return drawing
 
-    def _tiled(self, paper: Paper, scale: int, framing: Framing) -> tuple[Item, ...]:
-        """The map on sheets of its own where the scale asked for is too large for one; their index for sheet 1.
-
-        None where it is not, or where they would be too many.
-        """
-        asked = self.log.heading.sheet
-        if asked.scale is None or scale == asked.scale:
-            return ()
-        tiles = lay_tiles(self.trav, frame=self._frame(paper), scale=asked.scale)
+    def _tiled(self, framing: Framing) -> tuple[Item, ...]:
+        """Draw the maps that follow sheet 1, if there are any; their index for sheet 1."""
+        tiles, paper = self.one.tiles, self.one.paper
         if not tiles:
             return ()
+        asked = self.log.heading.sheet
         maps = tile_pages(
             tiles,
             self.trav,
             width=paper.width,
             height=paper.height,
             styles=self.styles,
+            register=self._margins(paper),
         )
         self.maps = maps.value
         self.said += maps.diagnostics
         self.said.append(
             note(
                 "several-maps",
-                f"the walk does not fit {paper.name} at 1:{number(asked.scale)}: {len(tiles)} maps follow sheet 1,"
-                f" which is their index at 1:{number(scale)}",
+                f"the walk does not fit {paper.name} at 1:{number(tiles[0].window.scale)}: {len(tiles)} maps follow"
+                f" sheet 1, which is their index at 1:{number(self.scale)}",
                 asked.span,
             )
         )
         return (index_of(tiles, framing.window),)
-
-    def first_layout(self) -> Layout | None:
-        """How sheet 1 is laid out; None where its template places the panels, or has no map."""
-        if self.template.panels or not self._mapped():
-            return None
-        with drawn_with(self.look):
-            return self._lay_out(self._papers())
 
     def _mapped(self) -> bool:
         return has_map(self.survey) and "map" in self.template.show
@@ -300,11 +337,9 @@ class Composer:
             asked=self.log.heading.sheet.scale if scale is None else scale,
         )
 
-    def _placed(self) -> tuple[Page, Paper]:
+    def _placed(self) -> Page:
         """Sheet 1 with its panels where the template puts them; the page is the template's own."""
-        template = self.template
-        assert template.page is not None
-        paper = Paper(name="the page of this template", width=template.page[0], height=template.page[1])
+        template, paper, placing = self.template, self.one.paper, self.one.placing
         asked = self.log.heading.sheet
         if asked.paper is not None or asked.landscape is not None:
             self.said.append(
@@ -316,12 +351,10 @@ class Composer:
             )
         items: list[Item] = []
         signs: tuple[str, ...] = ()
-        if has_map(self.survey):
-            placing = place(self.trav, template=template)
-            self.scale = placing.scale
+        if placing is not None:
             index: tuple[Item, ...] = ()
             if placing.map is not None and placing.framing is not None:
-                index = self._tiled(paper, placing.scale, placing.framing)
+                index = self._tiled(placing.framing)
                 drawing = self._map(placing.map, placing.framing)
                 signs = drawing.signs
                 items += [Group(items=drawing.items, layer=Layer.MAP), *index]
@@ -335,8 +368,7 @@ class Composer:
             if strip is not None:
                 items += scale_strip(placing.scale, x=strip.x, top=strip.top, width=strip.width)
             if placing.section is not None:
-                panel = self._section(self.trav.ground.cuts[0], placing.section)
-                items.append(Group(items=panel, layer=Layer.SECTION))
+                items.append(Group(items=self._section(0, placing.section), layer=Layer.SECTION))
                 signs = (*signs, *self._section_signs())
         title = template.panels.get("title")
         if title is not None:
@@ -348,8 +380,7 @@ class Composer:
             box = template.panels.get(one.name)
             if box is not None:
                 items += self._column([one], box)
-        page = Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Sheet")
-        return page, paper
+        return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Sheet")
 
     def _told_smaller(self, scale: int, where: str, hint: str) -> None:
         asked = self.log.heading.sheet
@@ -397,14 +428,16 @@ class Composer:
         """Blocks of words that the template wants, where it leaves placing to the sheet."""
         return [one for one in self._panels(signs, yielding) if one.name in self.template.show]
 
-    def _section(self, opened: SectionCut, box: Box) -> tuple[Item, ...]:
+    def _section(self, index: int, box: Box) -> tuple[Item, ...]:
+        """One of the sections, with the heights that were settled."""
         return section_panel(
-            opened,
+            self.trav.ground.cuts[index],
             self.trav,
             box=box,
             scale=self.scale,
             styles=self.styles,
             fills=self.fills,
+            heights=self.one.strips[index],
         )
 
     def _panels(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:
@@ -439,8 +472,20 @@ class Composer:
     def _blocks_height(
         self, signs: tuple[str, ...], widths: tuple[float, ...], yielding: Yielding, room: float
     ) -> float:
+        """As high as the key needs, or the handout that is laid under it."""
         panels = self._shown(signs, yielding)
-        return upright_height(panels, widths, short_words=yielding.short_words, room=room)
+        blank = panels_to_complete(
+            self.trav,
+            [one for one in signs if one in BASE_SIGNS],
+            boxes=len(units_on_sheet(self.log, self.geology)),
+            tight=True,
+            low=True,
+        )
+        blank = [one for one in blank if one.name in self.template.show]
+        return max(
+            upright_height(there, widths, short_words=yielding.short_words, room=room)
+            for there in (panels, blank)
+        )
 
     def _column(self, panels: list[Panel], column: Box, order: tuple[str, ...] = BESIDE) -> tuple[Item, ...]:
         """Panels one below the other; what found no room is kept for later pages."""
@@ -469,10 +514,11 @@ class Composer:
         """Sections after the first, at the map's scale, as many to a page as stand below each other."""
         frame = self._frame(paper)
         pages, at = Pages.of(frame, heads=(self._head("sections", frame),)), FilledTo()
-        for opened in self.trav.ground.cuts[1:]:
-            section = opened.section
-            height = wanted_height_mm(section, self.trav, scale=self.scale)
-            height = min(height, pages.room(FilledTo()) - ROOM_ABOVE_MM - ROOM_BELOW_MM - 4.0)
+        for index, opened in enumerate(self.trav.ground.cuts[1:], start=1):
+            section, heights = opened.section, self.one.strips[index]
+            height = (
+                wanted_height_mm(section, self.trav, scale=self.scale) if heights is None else heights.tall_mm
+            )
             wide = section.length_m * 1000.0 / self.scale
             box = Box(
                 x=frame.x + max(ROOM_BESIDE_MM, (frame.width - wide) / 2),
@@ -482,7 +528,7 @@ class Composer:
             )
             tall = ROOM_ABOVE_MM + height + ROOM_BELOW_MM
             # Drawn where it stands from the left: its caption goes as far as the page does.
-            items = shifted(self._section(opened, box), -frame.x, 0.0)
+            items = shifted(self._section(index, box), -frame.x, 0.0)
             block = Block(items=items, height=tall + 6.0)
             at = pages.put(block, pages.fitting(tall, at))
         return pages.made(width=paper.width, height=paper.height, title="Sections")

@@ -120,8 +120,11 @@ def tile_pages(
     width: float,
     height: float,
     styles: Mapping[str, UnitStyle],
+    register: Box | None = None,
 ) -> Outcome[tuple[Page, ...]]:
     """A page for each: the map, its scale, and lines along which it joins its neighbours.
+
+    Its crosses to register another sheet by keep within `register`.
 
     What found no room on one of them is said; what is the same on every map is said of sheet 1.
     """
@@ -142,6 +145,7 @@ def tile_pages(
             framing=framing,
             name=f"map {tile.number}",
             over=joins,
+            register=register,
         )
         said += [one for one in drawing.diagnostics if one.code == "no-room-on-map"]
         head = Text(

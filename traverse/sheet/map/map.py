@@ -19,7 +19,7 @@ from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.map.contacts import NARROW_MM, Figure, draw_contact, draw_narrow
 from traverse.sheet.map.courses import courses_on_page, draw_courses, name_courses
 from traverse.sheet.map.framing import Framing, frame_map
-from traverse.sheet.map.grid_ticks import grid_crosses, grid_ticks
+from traverse.sheet.map.grid_ticks import grid_crosses, grid_ticks, register_crosses
 from traverse.sheet.map.halo import Grounds
 from traverse.sheet.map.joined import draw_joins
 from traverse.sheet.map.legs import draw_legs
@@ -81,13 +81,15 @@ def map_panel(
     framing: Framing | None = None,
     name: str = "the map",
     over: Sequence[Item] = (),
+    register: Box | None = None,
 ) -> MapDrawing:
     """The map inside its neat line, and the coordinates along it; `framing` where the layout has laid the window.
 
-    `name` is what messages call it. Labels keep off what will be drawn `over` it.
+    `name` is what messages call it. Labels keep off what will be drawn `over` it. Register crosses keep within
+    `register`.
     """
     framing = framing or frame_map(trav, box=box, scale=scale)
-    drawn = _Map(trav, framing, styles, name)
+    drawn = _Map(trav, framing, styles, name, register)
     drawn.keep_off(over)
     return drawn.draw()
 
@@ -101,8 +103,10 @@ class _Map:
         framing: Framing,
         styles: Mapping[str, UnitStyle],
         name: str,
+        register: Box | None,
     ) -> None:
         self.name = name
+        self.register = register
         self.trav = trav
         self.log = trav.log
         self.survey = trav.survey
@@ -178,6 +182,7 @@ class _Map:
         frame: tuple[Item, ...] = (
             Path(commands=rectangle(box), pen=PENS["neat line"]),
             *grid_ticks(self.window),
+            *register_crosses(box, self.register),
         )
         plate = [] if self.framing.fits else [Path(commands=rectangle(self.framing.norths), fill=WHITE)]
         return MapDrawing(

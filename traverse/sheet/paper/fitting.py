@@ -20,6 +20,7 @@ BESIDE = (
     "fewer words",
     "short units",
     "least words",
+    "least units",
     "closure",
 )
 """What gives way beside a map, in this order."""
@@ -30,6 +31,7 @@ UPRIGHT = (
     "fewer words",
     "least words",
     "short units",
+    "least units",
     "closure",
 )
 """The same in the narrow columns under an upright map, where units on one line would lose their ages."""

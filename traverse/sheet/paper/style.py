@@ -52,6 +52,7 @@ CONCEALED_FAULT_DASH = (0.02, 1.4)
 SHIPPED_PENS: Mapping[str, Pen] = MappingProxyType(
     {
         "neat line": Pen(width_mm=0.5),
+        "register cross": Pen(width_mm=0.18),
         "ground profile": Pen(width_mm=0.45),
         "block rule": Pen(width_mm=0.4),
         "hairline": Pen(width_mm=0.12),

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from traverse.ground.records import SectionCut, Traverse
 from traverse.log.items import Certainty
+from traverse.record import record
 from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
 from traverse.sheet.paper.style import PENS, SMALL, UnitStyle
@@ -71,6 +72,39 @@ def _depth_limit(section: Section, geology: Geology, depth_m: float) -> float:
     return lowest - relief - max(depth_m, min(unit, relief + 2.0 * depth_m))
 
 
+@record(frozen=True, slots=True, kw_only=True)
+class StripHeights:
+    """Which heights a strip shows, and how high it is drawn."""
+
+    tall_mm: float
+    floor_m: float
+    top_m: float
+
+
+def strip_heights(section: Section, trav: Traverse, *, tall_mm: float, scale: int) -> StripHeights | None:
+    """Heights from the top of the relief down, as far as a box reaches or as lines may go; None without any.
+
+    What is drawn of the readings decides it, so a handout takes over what its key has.
+    """
+    if len(section.profile) < 2:
+        return None
+    mm_per_m = 1000.0 / scale
+    exaggeration = section.exaggeration
+    tall_m = tall_mm / (mm_per_m * exaggeration)
+    heights = _heights(section)
+    step = height_step(mm_per_m * exaggeration, trav.log.lengths)
+    top = max(heights) + min(2.5 / (mm_per_m * exaggeration), step)
+    floor = math.floor(_depth_limit(section, trav.geology, trav.ground.width.half_m) / step + _SAME) * step
+    # The relief matters more than what lies below it; a round floor more than a little room at the top.
+    lowest = math.ceil((top - tall_m) / step - _SAME) * step
+    if max(heights) > lowest + tall_m + _SAME:
+        lowest = top - tall_m
+    floor = max(floor, lowest)
+    if floor > min(heights) + _SAME:
+        floor = min(floor, max(lowest, math.floor(min(heights) / step + _SAME) * step))
+    return StripHeights(tall_mm=tall_mm, floor_m=floor, top_m=floor + tall_m)
+
+
 def section_signs(section: Section) -> tuple[str, ...]:
     """Names of the signs that the panel draws beyond those of the map."""
     beds = ("apparent dip",) if any(point.is_bed for point in section.points) else ()
@@ -89,10 +123,13 @@ def section_panel(
     profile: bool = True,
     limits: bool = True,
     fills: str = "colour",
+    heights: StripHeights | None = None,
+    overlay: bool = False,
 ) -> tuple[Item, ...]:
     """The section at 1 : `scale`; `ruled` to be drawn on, without the ground unless `profile`, and with its `limits` told.
 
-    `fills` is the word for what units are filled with.
+    `fills` is the word for what units are filled with. `heights` are those of another drawing of the section, which
+    this one is to lie on; without them its own. An `overlay` is only what a handout has not.
 
     `box` is what lies between the axes: its left edge is the first end, its base the lowest height; the section is
     drawn as long as its scale makes it, `box.width` apart. Names stand up to `ROOM_ABOVE_MM` over it, figures and note
@@ -102,16 +139,25 @@ def section_panel(
     mm_per_m = 1000.0 / scale
     drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
     if len(section.profile) < 2:
-        return _without_heights(section, trav, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits)
+        return _without_heights(
+            section, trav, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits, overlay=overlay
+        )
     # The colour goes as deep below ground as the ground to each side was looked at.
     depth = trav.ground.width.half_m
-    frame = _frame(section, trav, drawn, mm_per_m, depth)
+    heights = heights or strip_heights(section, trav, tall_mm=box.height, scale=scale)
+    assert heights is not None, "a profile has heights"
+    frame = _frame(section, trav, drawn, mm_per_m, heights)
     built = build(cut, frame, styles)
     placed = GrowingBoxes()
     turned = bends(section, frame, placed, built.whole)
     names, untold = names_of(section, frame, placed)
     ticks, figures, crowded, unwritten = ticks_of(section, frame, placed, built.whole, built.fills)
     letters = letters_of(section, frame, depth, placed, built.whole, built.fills)
+    clip = rectangle(Box(x=drawn.x, y=drawn.y, width=drawn.width, height=drawn.height))
+    if overlay:
+        edges = [replace(fill.path(), fill=None, pen=PENS["edge of ground seen"]) for fill in built.fills]
+        lines = Group(items=(*edges, *base_lines(cut, frame), *built.lines), clip=clip)
+        return (lines, *ticks, *figures, *letters)
     made = words_in_panel(
         built, section_sentences(section) if limits else (), frame, depth, placed, fills=fills
     )
@@ -131,7 +177,6 @@ def section_panel(
     if profile:
         drawn_ground = [frame.at((point.distance_m, point.up_m)) for point in section.profile]
         inside.append(Path(commands=polyline(drawn_ground), pen=PENS["ground profile"]))
-    clip = rectangle(Box(x=drawn.x, y=drawn.y, width=drawn.width, height=drawn.height))
     return (
         Group(items=tuple(inside), clip=clip),
         *turned,
@@ -149,29 +194,14 @@ def section_panel(
 _SAME = 1e-6
 
 
-def _frame(section: Section, trav: Traverse, box: Box, mm_per_m: float, depth_m: float) -> StripFrame:
-    """Heights from the top of the relief down, as far as the box reaches or as lines may go."""
-    exaggeration = section.exaggeration
-    tall_m = box.height / (mm_per_m * exaggeration)
-    heights = _heights(section)
-    lengths = trav.log.lengths
-    step = height_step(mm_per_m * exaggeration, lengths)
-    top = max(heights) + min(2.5 / (mm_per_m * exaggeration), step)
-    floor = math.floor(_depth_limit(section, trav.geology, depth_m) / step + _SAME) * step
-    # The relief matters more than what lies below it; a round floor more than a little room at the top.
-    lowest = math.ceil((top - tall_m) / step - _SAME) * step
-    if max(heights) > lowest + tall_m + _SAME:
-        lowest = top - tall_m
-    floor = max(floor, lowest)
-    if floor > min(heights) + _SAME:
-        floor = min(floor, max(lowest, math.floor(min(heights) / step + _SAME) * step))
+def _frame(section: Section, trav: Traverse, box: Box, mm_per_m: float, heights: StripHeights) -> StripFrame:
     return StripFrame(
         box=box,
         mm_per_m=mm_per_m,
-        exaggeration=exaggeration,
-        floor_m=floor,
-        top_m=floor + tall_m,
-        lengths=lengths,
+        exaggeration=section.exaggeration,
+        floor_m=heights.floor_m,
+        top_m=heights.top_m,
+        lengths=trav.log.lengths,
     )
 
 
@@ -183,6 +213,7 @@ def _without_heights(
     mm_per_m: float,
     scale: int,
     limits: bool,
+    overlay: bool,
 ) -> tuple[Item, ...]:
     """Readings and contacts on a level line, since no height was measured."""
     drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
@@ -219,6 +250,8 @@ def _without_heights(
     turned = bends(section, frame, placed, GrowingBoxes())
     names, untold = names_of(flat, frame, placed)
     ticks, figures, crowded, unwritten = ticks_of(flat, frame, placed, GrowingBoxes(), ())
+    if overlay:
+        return (*contacts, *ticks, *figures)
     told = section_sentences(replace(section, construction=NOTHING_CARRIED)) if limits else ()
     left = LeftOff(names=untold, ticks=crowded, figures=unwritten)
     notes = caption(section, trav, scale, left, limits=told)
