@@ -51,6 +51,11 @@ def parser() -> argparse.ArgumentParser:
         "--blank", action="store_true", help="a handout to be completed; no answer is anywhere in the file"
     )
     kind.add_argument("--grey", action="store_true", help="patterns in place of colours, for the copier")
+    kind.add_argument(
+        "--overlay",
+        action="store_true",
+        help="what a handout has not, for film: contacts, attitudes, edges of units, to lie on it",
+    )
     blank = sheet.add_argument_group("with --blank")
     blank.add_argument(
         "--give",

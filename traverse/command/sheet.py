@@ -73,6 +73,8 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
         kept = files.carried()
         if options.grey:
             from traverse.sheet.compose.grey import compose_grey as compose
+        elif options.overlay:
+            from traverse.sheet.compose.overlay import compose_overlay as compose
         else:
             from traverse.sheet.compose.compose import compose
         composed = compose(
@@ -146,7 +148,7 @@ _MOST_BOXES = 40
 
 
 def _named(name: str, options: argparse.Namespace) -> str:
-    """The log's name with `.pdf`; a handout and a grey key say what they are."""
+    """The log's name with `.pdf`; a handout, a grey key and an overlay say what they are."""
     path = Path(name)
-    kind = "-blank" if options.blank else "-grey" if options.grey else ""
+    kind = "-blank" if options.blank else "-grey" if options.grey else "-overlay" if options.overlay else ""
     return str(path.with_name(f"{path.stem}{kind}.pdf"))

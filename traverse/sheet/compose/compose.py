@@ -87,6 +87,8 @@ class Composer:
     kind = "key"
     fills = "colour"
     """What the units are filled with, in words."""
+    overlay = False
+    """Whether sections are drawn as they lie on those of a handout."""
 
     def __init__(
         self,
@@ -437,6 +439,7 @@ class Composer:
             scale=self.scale,
             styles=self.styles,
             fills=self.fills,
+            overlay=self.overlay,
             heights=self.one.strips[index],
         )
 
@@ -528,8 +531,8 @@ class Composer:
             )
             tall = ROOM_ABOVE_MM + height + ROOM_BELOW_MM
             # Drawn where it stands from the left: its caption goes as far as the page does.
-            items = shifted(self._section(index, box), -frame.x, 0.0)
-            block = Block(items=items, height=tall + 6.0)
+            items = Group(items=self._section(index, box), layer=Layer.SECTION)
+            block = Block(items=shifted((items,), -frame.x, 0.0), height=tall + 6.0)
             at = pages.put(block, pages.fitting(tall, at))
         return pages.made(width=paper.width, height=paper.height, title="Sections")
 
