@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from traverse.diagnostic import Found, Outcome
+from traverse.ground.reach import reaches
 from traverse.ground.records import BandWidth, Ground, Join, Outcrop
 from traverse.location.records import Survey
 from traverse.log.records import Log
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def lay_ground(log: Log, survey: Survey, geology: Geology, terrain: Terrain | None) -> Outcome[Ground]:
-    """What joins contacts from arm to arm, and the outcrops of every `trace` over the heights."""
+    """What joins contacts from arm to arm, the way back to each of them, and the outcrops of every `trace` over the heights."""
     found = Found()
     joined: tuple[Join, ...] = ()
     traced: tuple[Outcrop, ...] = ()
@@ -30,7 +31,13 @@ def lay_ground(log: Log, survey: Survey, geology: Geology, terrain: Terrain | No
 
         traced = found.keep(outcrops(terrain, log, survey, geology, joined))
     width = _band_width(log.heading.sheet.band_m, survey, geology)
-    ground = Ground(terrain=terrain, joins=joined, outcrops=traced, width=width)
+    ground = Ground(
+        terrain=terrain,
+        joins=joined,
+        outcrops=traced,
+        width=width,
+        reaches=reaches(survey, geology),
+    )
     return Outcome(ground, tuple(found.diagnostics))
 
 

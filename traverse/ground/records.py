@@ -5,7 +5,7 @@ from __future__ import annotations
 from enum import Enum
 from typing import TYPE_CHECKING, TypeAlias
 
-from traverse.location.records import Survey
+from traverse.location.records import PaceLength, Survey
 from traverse.log.items import GroundLine
 from traverse.log.records import Log
 from traverse.record import record
@@ -224,6 +224,20 @@ class SectionCut:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class Reach:
+    """The way to a contact from a station on its leg."""
+
+    span: Span
+    station: str
+    distance_m: float
+    """On the level."""
+    reads_deg: float | None
+    """What the party's compass reads from there; None at the station."""
+    pace: PaceLength | None
+    """Of whoever paced there; None where nobody did."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Ground:
     """The ground about the walk."""
 
@@ -239,6 +253,8 @@ class Ground:
     """Laid for commands that draw a map only; None until then."""
     cuts: tuple[SectionCut, ...] = ()
     """Of the sections, in their order; laid for commands that draw only."""
+    reaches: tuple[Reach, ...] = ()
+    """Of the contacts, for whoever goes back there."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -151,13 +151,9 @@ def test_register_crosses_stand_on_the_corners_of_the_neat_line(name, paper):
         edge = float(page.mediabox.width) * MM - margin
         for x, way in ((left, -1.0), (right, 1.0)):
             for y, up in ((low, -1.0), (top, 1.0)):
-                assert any(
-                    np.allclose(one, (x, y, x, y + 2.4 * up), atol=0.02) for one in arms
-                ), (x, y)
+                assert any(np.allclose(one, (x, y, x, y + 2.4 * up), atol=0.02) for one in arms), (x, y)
                 end = min(x + 2.4 * way, edge)
-                assert abs(end - x) < 0.02 or any(
-                    np.allclose(one, (x, y, end, y), atol=0.02) for one in arms
-                )
+                assert abs(end - x) < 0.02 or any(np.allclose(one, (x, y, end, y), atol=0.02) for one in arms)
 
 
 def test_an_overlay_prints_no_more_than_what_a_handout_lacks():

@@ -16,6 +16,8 @@ from traverse.sheet.template.reading import LEAST_MAP_MM, Paper, Template
 from traverse.structure.section.records import Section
 
 _STRIP_GAP_MM = 0.7
+_OVER_STRIP_MM = 1.5
+"""Air over the strip at the foot."""
 _HALF_PANEL = 0.5
 _FIGURES_OFF_MM = 1.5
 """Air between the section's right-hand figures and the column."""
@@ -48,6 +50,8 @@ STEPS = (
 
 BlocksHeight = Callable[[tuple[float, ...], Yielding, float], float]
 """Height that the blocks under an upright map take, by the widths of their columns and the room there is for them."""
+StripHeight = Callable[[float], float]
+"""Height of the strip at the foot of the sheet by its width; 0 without one."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -62,6 +66,8 @@ class Layout:
     """Between the axes; as wide as the section is at the scale."""
     columns: tuple[Box, ...]
     """Of the blocks: one at the right, or some below."""
+    tomorrow: Box | None
+    """The strip at the foot: beside a column under map and section, else over the width of the page."""
     title: Box
     scale: int
     framing: Framing
@@ -76,13 +82,14 @@ def lay_out(
     papers: tuple[Paper, ...],
     title_height: float,
     blocks_height: BlocksHeight,
+    strip_height: StripHeight,
     asked: int | None,
 ) -> Layout:
     """The paper and scale at which the walk is largest; room is made first where it would else be small.
 
     The scale that is `asked` for is taken where it fits, else the largest round one below it.
     """
-    plan = _Planner(trav, template, title_height, blocks_height)
+    plan = _Planner(trav, template, title_height, blocks_height, strip_height)
     for scale in scales_from(trav.log, asked):
         found = [plan.at(paper, scale, STEPS[0]) for paper in papers]
         fitting = [one for one in found if plan.fits(one)]
@@ -116,6 +123,7 @@ class _Planner:
         template: Template,
         title_height: float,
         blocks_height: BlocksHeight,
+        strip_height: StripHeight,
     ) -> None:
         self.trav = trav
         self.log = trav.log
@@ -124,6 +132,7 @@ class _Planner:
         self.template = template
         self.title_height = title_height
         self.blocks_height = blocks_height
+        self.strip_height = strip_height
         self.walk = walked(trav.survey, trav.geology)
 
     def section(self) -> Section | None:
@@ -137,13 +146,13 @@ class _Planner:
         left = margin + template.coordinates
         base = margin + template.foot
         section_height = self._section_height(paper, scale, yielding)
-        above_section = base
+        foot = self._foot(paper, yielding)
+        over_foot = base if foot is None else foot.top + _OVER_STRIP_MM
+        above_section = over_foot
         if section_height:
             above_section += ROOM_BELOW_MM + section_height + ROOM_ABOVE_MM + _STRIP_GAP_MM
         if paper.landscape:
-            column = template.columns.get(paper.name, template.column)
-            if yielding.narrow:
-                column = min(column, template.narrow_column)
+            column = self._column_mm(paper, yielding)
             column_x = paper.width - margin - column
             columns: tuple[Box, ...] = (
                 Box(x=column_x, y=base, width=column, height=paper.height - margin - base),
@@ -165,7 +174,7 @@ class _Planner:
             bottom += high
             xs = accumulate((width + gap for width in widths[:-1]), initial=margin)
             columns = tuple(
-                Box(x=x, y=base, width=width, height=high) for x, width in zip(xs, widths, strict=True)
+                Box(x=x, y=over_foot, width=width, height=high) for x, width in zip(xs, widths, strict=True)
             )
         height = max(top - bottom, _LEAST_MAP_MM)
         box = Box(x=left, y=top - height, width=right - left, height=height)
@@ -181,12 +190,30 @@ class _Planner:
             strip_top=box.y,
             section=section,
             columns=columns,
+            tomorrow=foot,
             title=title,
             scale=scale,
             framing=framing,
             # What is lower than this makes no room by being lower still.
             cramped=top - bottom < _LEAST_MAP_MM and section_height > _LEAST_SECTION_MM,
         )
+
+    def _column_mm(self, paper: Paper, yielding: Yielding) -> float:
+        """Width of the column beside the map."""
+        column = self.template.columns.get(paper.name, self.template.column)
+        return min(column, self.template.narrow_column) if yielding.narrow else column
+
+    def _foot(self, paper: Paper, yielding: Yielding) -> Box | None:
+        """Where the strip at the foot stands."""
+        template = self.template
+        left, right = template.margin, paper.width - template.margin
+        if paper.landscape:
+            left += template.coordinates
+            right -= self._column_mm(paper, yielding) + template.gap
+        high = self.strip_height(right - left)
+        if not high:
+            return None
+        return Box(x=left, y=template.margin + template.foot, width=right - left, height=high)
 
     def _widths(self, paper: Paper) -> tuple[float, ...]:
         """Columns under an upright map: three, or two of one width on paper too narrow for words in three."""

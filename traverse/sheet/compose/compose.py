@@ -45,6 +45,7 @@ from traverse.sheet.paper.window import scale_strip
 from traverse.sheet.paper.words import dates, number, plain
 from traverse.sheet.report.closure_report import closure_pages
 from traverse.sheet.report.structure_page import structure_pages
+from traverse.sheet.report.tomorrow_strip import tomorrow_strip, visits
 from traverse.sheet.said.sentences import short_title
 from traverse.sheet.said.stops import units_on_sheet
 from traverse.sheet.section.strip import (
@@ -282,6 +283,7 @@ class Composer:
         if layout.section is not None:
             items.append(Group(items=self._section(0, layout.section), layer=Layer.SECTION))
         items += self._blocks(layout, drawing)
+        items += self._at_foot(layout.tomorrow)
         return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Map and section")
 
     def _map(self, box: Box, framing: Framing) -> MapDrawing:
@@ -336,8 +338,22 @@ class Composer:
             papers=papers,
             title_height=title_height,
             blocks_height=cache(partial(self._blocks_height, expected)),
+            strip_height=cache(self._strip_height),
             asked=self.log.heading.sheet.scale if scale is None else scale,
         )
+
+    def _strip_height(self, width: float) -> float:
+        block = self._shown_tomorrow(width=width)
+        return 0.0 if block is None else block.height
+
+    def _shown_tomorrow(self, *, width: float) -> Block | None:
+        return self._tomorrow(width=width) if "tomorrow" in self.template.show else None
+
+    def _tomorrow(self, *, width: float) -> Block:
+        """Where to look again, and whom to call."""
+        places, count = visits(self.trav, self.diagnostics)
+        more = f"{len(places)} of {count}, the worst" if count > len(places) else ""
+        return tomorrow_strip(places, more=more, width=width)
 
     def _placed(self) -> Page:
         """Sheet 1 with its panels where the template puts them; the page is the template's own."""
@@ -378,6 +394,7 @@ class Composer:
             if title.width > _BAND_MM or block.height > title.height + _TITLE_AIR_MM:
                 block = self._title(width=title.width, band=True)
             items += block.at(title.x, title.top)
+        items += self._at_foot(template.panels.get("tomorrow"))
         for one in self._panels(signs, Yielding()):
             box = template.panels.get(one.name)
             if box is not None:
@@ -455,6 +472,12 @@ class Composer:
     def _reported(self) -> bool:
         """Whether a closure page tells every hazard in full."""
         return "report" in self.template.show
+
+    def _at_foot(self, box: Box | None) -> tuple[Item, ...]:
+        if box is None:
+            return ()
+        block = self._tomorrow(width=box.width)
+        return block.at(box.x, box.y + min(box.height, block.height))
 
     def _blocks(self, layout: Layout, drawing: MapDrawing) -> list[Item]:
         """Title and blocks, in the column beside the map or the columns below it."""

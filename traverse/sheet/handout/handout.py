@@ -34,6 +34,7 @@ from traverse.sheet.paper.page import (
 from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import LARGE, PENS, SMALL
 from traverse.sheet.paper.words import cut, plain
+from traverse.sheet.report.tomorrow_strip import strip_to_complete
 from traverse.sheet.section.strip import section_panel
 from traverse.sheet.signs.signs_page import signs_pages
 from traverse.sheet.tables.data_tables import table_pages
@@ -98,6 +99,9 @@ class _Blank(Composer):
             kind=self.kind,
             lines=lines,
         )
+
+    def _tomorrow(self, *, width: float) -> Block:
+        return strip_to_complete(width=width)
 
     def _section(self, index: int, box: Box) -> tuple[Item, ...]:
         return section_panel(

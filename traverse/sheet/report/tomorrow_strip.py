@@ -1,0 +1,164 @@
+"""The strip at the foot of sheet 1 that goes back out: where to look again, how to get there, whom to call."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from traverse.diagnostic import Diagnostic
+from traverse.ground.records import Reach, Traverse
+from traverse.length import Lengths
+from traverse.record import record
+from traverse.sheet.paper.block import framed, set_lines
+from traverse.sheet.paper.fonts import width_mm as text_width_mm
+from traverse.sheet.paper.page import Block, Box, Face, Item, Path, Text, polyline, rectangle, shifted
+from traverse.sheet.paper.style import PENS, SMALL, line_mm
+from traverse.sheet.paper.words import NO_BREAK, azimuth, cut_lines, number, plain, wrap
+from traverse.sheet.said.sentences import EMERGENCY_LINES
+from traverse.sheet.said.stops import gather
+from traverse.sheet.said.tomorrow import Task, in_walking_order, to_check
+from traverse.source import Span
+
+MOST_PLACES = 3
+_FIRST_MM = 7.2
+_BOX_MM, _INDENT_MM = 2.6, 4.0
+_GAP_MM = 4.0
+_REASON_LINES = 4
+_ALONE_MM = 170.0
+"""From this width on every place has a column of its own."""
+_WRITE_MM = 5.0
+"""Between lines to write on."""
+_LEAST_LINE_MM = 14.0
+
+
+@record(frozen=True, kw_only=True)
+class Visit:
+    """A place to go back to tomorrow."""
+
+    task: Task
+    way: str
+    """From the nearest station; empty where the log tells of no place."""
+
+
+def visits(trav: Traverse, diagnostics: Sequence[Diagnostic]) -> tuple[tuple[Visit, ...], int]:
+    """The worst few of what should be looked at again, in walking order, and how many there are in all."""
+    tasks = to_check(trav, gather(trav), diagnostics)
+    reach: Mapping[Span, Reach] = {one.span: one for one in trav.ground.reaches}
+    worst = in_walking_order(tasks[:MOST_PLACES], trav.log)
+    return tuple(
+        Visit(task=one, way=_way(reach.get(one.span) if one.span else None, trav.log.lengths))
+        for one in worst
+    ), len(tasks)
+
+
+def _way(reach: Reach | None, lengths: Lengths) -> str:
+    """`from 7: 072°, 12 double paces of TB`, `at 8`."""
+    if reach is None:
+        return ""
+    station = plain(reach.station)
+    if reach.reads_deg is None:
+        return f"at station{NO_BREAK}{station}"
+    if reach.pace is None:
+        far = lengths.about(reach.distance_m)
+    else:
+        course = reach.pace.course
+        kind = f"{course.kind.value} " if course.kind is not None else ""
+        whose = f" of {plain(course.who)}" if course.who else ""
+        far = f"{number(reach.distance_m / reach.pace.length_m)}{NO_BREAK}{kind}paces{whose}"
+    return f"from station{NO_BREAK}{station}: {azimuth(reach.reads_deg)}°, {far}"
+
+
+def tomorrow_strip(places: Sequence[Visit], *, more: str, width: float) -> Block:
+    """Places side by side with a box to tick, and beside them the lines to fill in before going out.
+
+    `more` says where the rest stands; empty where there is none.
+    """
+    apart = width >= _ALONE_MM
+    share = (width - 3.0 * _GAP_MM) / 4.0 if apart else 0.5 * (width - _GAP_MM)
+    if not places:
+        return _to_fill_in(width, across=True)
+    calls = _to_fill_in(share)
+    room = width - share - _GAP_MM
+    items: list[Item] = framed("Look again tomorrow, in walking order", width=room, aside=more)
+    deepest = 0.0
+    if apart:
+        wide = (room - (MOST_PLACES - 1) * _GAP_MM) / MOST_PLACES
+        for index, place in enumerate(places):
+            drawn = _place(place, wide)
+            items += shifted(drawn.items, index * (wide + _GAP_MM), -_FIRST_MM)
+            deepest = max(deepest, drawn.height)
+    else:
+        for place in places:
+            drawn = _place(place, room)
+            items += shifted(drawn.items, 0.0, -_FIRST_MM - deepest)
+            deepest += drawn.height + 0.6
+    items += shifted(calls.items, room + _GAP_MM, 0.0)
+    return Block(items=tuple(items), height=max(_FIRST_MM + deepest - line_mm(SMALL) + 1.0, calls.height))
+
+
+def _place(place: Visit, width: float) -> Block:
+    """Box, place, way and why, from the base of the first line down; the height to the base that would follow."""
+    room = width - _INDENT_MM
+    box = Box(x=0.0, y=-0.5, width=_BOX_MM, height=_BOX_MM)
+    items: list[Item] = [Path(commands=rectangle(box), pen=PENS["tick box"])]
+    y = set_lines(
+        items,
+        wrap(place.task.place, Face.SEMIBOLD, SMALL, room),
+        x=_INDENT_MM,
+        y=0.0,
+        face=Face.SEMIBOLD,
+    )
+    if place.way:
+        lines = wrap(place.way, Face.BOLD, SMALL, room)
+        y = set_lines(items, lines, x=_INDENT_MM, y=y, face=Face.BOLD)
+    reason = cut_lines(place.task.reason, Face.REGULAR, SMALL, room, most=_REASON_LINES)
+    y = set_lines(items, reason, x=_INDENT_MM, y=y)
+    return Block(items=tuple(items), height=-y)
+
+
+def _to_fill_in(width: float, *, across: bool = False) -> Block:
+    """Lines for whom to call and when to turn back; `across` side by side."""
+    items: list[Item] = framed("Before going out", width=width)
+    if across:
+        each = (width - 2.0 * _GAP_MM) / len(EMERGENCY_LINES)
+        if all(
+            text_width_mm(words, Face.REGULAR, SMALL) <= each - _LEAST_LINE_MM for words in EMERGENCY_LINES
+        ):
+            for index, words in enumerate(EMERGENCY_LINES):
+                items += _line(words, index * (each + _GAP_MM), each, -9.0)
+            return Block(items=tuple(items), height=10.6)
+    y = -4.0
+    for words in EMERGENCY_LINES:
+        y -= _WRITE_MM
+        items += _line(words, 0.0, width, y)
+    return Block(items=tuple(items), height=1.6 - y)
+
+
+def _line(words: str, x: float, width: float, y: float) -> list[Item]:
+    start = x + text_width_mm(words, Face.REGULAR, SMALL) + 1.5
+    return [
+        Text(at=(x, y), text=words, size_pt=SMALL),
+        Path(commands=polyline([(start, y - 0.4), (x + width, y - 0.4)]), pen=PENS["ruled line"]),
+    ]
+
+
+def strip_to_complete(*, width: float) -> Block:
+    """The strip of a handout: boxes with lines to write on in place of what the key says."""
+    apart = width >= _ALONE_MM
+    share = (width - 3.0 * _GAP_MM) / 4.0 if apart else 0.5 * (width - _GAP_MM)
+    room = width - share - _GAP_MM
+    items: list[Item] = framed("Look again tomorrow, in walking order", width=room)
+    columns = MOST_PLACES if apart else 1
+    wide = (room - (columns - 1) * _GAP_MM) / columns
+    for index in range(MOST_PLACES):
+        column, row = (index, 0) if apart else (0, index)
+        x, y = column * (wide + _GAP_MM), -4.0 - _WRITE_MM * (row + 1)
+        box = Box(x=x, y=y - 0.4, width=_BOX_MM, height=_BOX_MM)
+        items.append(Path(commands=rectangle(box), pen=PENS["tick box"]))
+        for line in range(2 if apart else 1):
+            base = y - 0.4 - line * _WRITE_MM
+            items.append(
+                Path(commands=polyline([(x + _INDENT_MM, base), (x + wide, base)]), pen=PENS["ruled line"])
+            )
+    calls = _to_fill_in(share)
+    items += shifted(calls.items, room + _GAP_MM, 0.0)
+    return Block(items=tuple(items), height=calls.height)
