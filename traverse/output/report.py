@@ -25,6 +25,7 @@ from traverse.log.items import LegKind
 from traverse.log.records import Rule
 from traverse.record import record
 from traverse.sheet.paper.words import EN_DASH, NOTHING, counted, dates, number, quoted
+from traverse.sheet.said.cautions import hazard_sentences, hazards_closing
 from traverse.sheet.said.sentences import (
     AGREES_WITH_ITSELF,
     RULES,
@@ -86,6 +87,7 @@ def report(trav: Traverse, diagnostics: Iterable[Diagnostic]) -> tuple[Part, ...
         _structure(trav.geology, lengths),
         _counted(said),
         _tomorrow(trav, said),
+        _hazards(trav),
     )
     return tuple(part for part in parts if part is not None)
 
@@ -187,8 +189,8 @@ def _closures(survey: Survey, lengths: Lengths) -> Part:
     if not survey.closures:
         return Sentences(heading="Closure", paragraphs=(no_closure(survey, lengths),))
     rows = [row for closure in survey.closures for row in _closure(closure, survey, lengths)]
-    if survey.rule is not Rule.NONE and any(one.adjusted for one in survey.closures):
-        rows.append(f"Adjusted by {_article(survey.rule)}.")
+    if survey.done is not Rule.NONE:
+        rows.append(f"Adjusted by {_article(survey.done)}.")
     if survey.anyway:
         rows.append(f"Adjusted all the same: {survey.anyway}")
     if survey.rule is Rule.LEAST_SQUARES and survey.network_test is not None:
@@ -372,6 +374,12 @@ def _tomorrow(trav: Traverse, said: Sequence[Diagnostic]) -> Part:
         rows=rows,
         left=frozenset({1}),
     )
+
+
+def _hazards(trav: Traverse) -> Part:
+    """Last, so that nobody goes out again without having read them."""
+    closing = hazards_closing(trav.log)
+    return Sentences(heading="Hazards noticed", paragraphs=(*hazard_sentences(trav.log), closing))
 
 
 def _counted(said: Sequence[Diagnostic]) -> Part | None:

@@ -10,7 +10,7 @@ from traverse.sheet.paper.page import Anchor, Face, Item, Text
 from traverse.sheet.paper.style import LARGE, SMALL
 from traverse.sheet.paper.words import cut, plain
 from traverse.sheet.said.in_force import attitudes_held, bearings_held, with_changes
-from traverse.sheet.said.sentences import NOT_ADJUSTED
+from traverse.sheet.said.sentences import NOT_ADJUSTED, grid_words
 
 _APART_MM = 4.0
 
@@ -34,11 +34,8 @@ def foot_line(
 def _conventions(log: Log, survey: Survey) -> list[list[str]]:
     """Grid, heights, bearings and attitudes in words, and shorter and shorter; none of them is ever left out."""
     frame, first = survey.frame, log.heading.first
-    name = plain(frame.name)
-    code = f" (EPSG:{frame.epsg})" if frame.epsg is not None else ""
-    local = ", relative to the first station" if frame.local else ""
-    grid = [f"Grid: {name}{code}{local}.", f"{name}{code}{local}."]
-    grid.append(f"EPSG:{frame.epsg}." if frame.epsg is not None else f"{name}.")
+    grid = [f"Grid: {grid_words(frame)}.", f"{grid_words(frame)}."]
+    grid.append(f"EPSG:{frame.epsg}." if frame.epsg is not None else f"{plain(frame.name)}.")
     heights = plain(log.heading.heights or "")
     said: list[list[str]] = [grid]
     if heights:

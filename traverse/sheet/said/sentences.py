@@ -6,7 +6,7 @@ import math
 
 from traverse.ground.records import Ground
 from traverse.length import Lengths
-from traverse.location.records import Closure, HeightsMeasured, LoopKind, Survey
+from traverse.location.records import Closure, Frame, HeightsMeasured, LoopKind, Survey
 from traverse.log.items import LegKind
 from traverse.log.records import Log, Rule
 from traverse.sheet.paper.words import (
@@ -40,6 +40,12 @@ AGREES_WITH_ITSELF = (
     "A loop that closes shows only that it agrees with itself. It closes just as well with a wrong declination,"
     " a wrong pace length, feet taken for metres throughout, or a wrong start."
 )
+
+
+def grid_words(frame: Frame) -> str:
+    """`ETRS89 / UTM zone 33N (EPSG:25833)`; of a local grid, what it counts from."""
+    code = f" (EPSG:{frame.epsg})" if frame.epsg is not None else ""
+    return f"{plain(frame.name)}{code}" + (", relative to the first station" if frame.local else "")
 
 
 def closure_name(closure: Closure, *, several: bool = False) -> str:
@@ -112,8 +118,7 @@ def closure_lines(survey: Survey, lengths: Lengths, *, most: int = 4) -> tuple[s
         lines.append(f"{len(survey.closures) - most} more on the closure page.")
     if not survey.closures:
         return (no_closure(survey, lengths),)
-    moved = survey.rule is not Rule.NONE and any(one.adjusted for one in survey.closures)
-    rule = f"{RULES[survey.rule].capitalize()}. " if moved else ""
+    rule = f"{RULES[survey.done].capitalize()}. " if survey.done is not Rule.NONE else ""
     if survey.anyway:
         rule += f"Adjusted all the same: {survey.anyway.rstrip('.')}. "
     lines.append(rule + unchecked(survey))
@@ -125,6 +130,15 @@ def unchecked(survey: Survey) -> str:
     if any(one.kind is LoopKind.TIE for one in survey.closures):
         return "A tie between known points checks start, declination and pace as well."
     return "A loop cannot check the start, the declination or the pace."
+
+
+def not_adjusted(survey: Survey) -> str | None:
+    """What was left open, in the words of the stamp; None where everything closes."""
+    if not survey.adjusted:
+        return NOT_ADJUSTED
+    if any(not one.adjusted_up and one.q_up is not None and one.q_up > UP_REFUSE for one in survey.closures):
+        return f"HEIGHTS {NOT_ADJUSTED}"
+    return None
 
 
 def no_closure(survey: Survey, lengths: Lengths) -> str:

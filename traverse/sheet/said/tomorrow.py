@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.length import Lengths
 from traverse.location.records import Survey, Suspect
-from traverse.log.items import Certainty, Contact, ContactKind, UnitHere, Words, WordsKind
+from traverse.log.items import Address, Certainty, Contact, ContactKind, UnitHere, Words, WordsKind
 from traverse.log.readings import LineReading, PlaneReading
 from traverse.log.records import Log
 from traverse.sheet.paper.words import EN_DASH, NO_BREAK, address, along, leg_name, number, plain, quoted
+from traverse.sheet.said.cautions import hazard_words
 from traverse.sheet.said.stops import Stops, common_control, names_by_line, own_sd
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact
@@ -23,6 +24,8 @@ from traverse.wording import capital, listed
 
 _MANY = 6
 """Names told of a list of stations."""
+_MANY_HAZARDS = 3
+"""Hazards of one task that are told whole; of more their marks."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +37,8 @@ class Task:
     """Why, and what to do."""
     span: Span | None = None
     """The line it speaks of, the first where there are several; None for what concerns the whole log."""
+    at: tuple[str, ...] = ()
+    """Stations that it sends people to; of a leg both ends."""
 
 
 def to_check(trav: Traverse, stops: Stops, diagnostics: Sequence[Diagnostic]) -> tuple[Task, ...]:
@@ -51,7 +56,36 @@ def to_check(trav: Traverse, stops: Stops, diagnostics: Sequence[Diagnostic]) ->
         *_without_walls(trav),
         *_faults(trav.geology, stops, told),
     ]
-    return tuple(tasks)
+    beside = _hazards_by_station(stops)
+    return tuple(_with_hazards(task, beside) for task in tasks)
+
+
+def _hazards_by_station(stops: Stops) -> Mapping[str, tuple[str, ...]]:
+    """Hazards noted at a station or on a leg that ends there, whole."""
+    found: dict[str, tuple[str, ...]] = {}
+    for mark, hazard in stops.hazards:
+        for name in map(plain, _stations_of(hazard.address)):
+            found[name] = (*found.get(name, ()), hazard_words(mark, hazard))
+    return found
+
+
+def _with_hazards(task: Task, beside: Mapping[str, tuple[str, ...]]) -> Task:
+    """Nobody is sent to a place without the hazard that was noted there."""
+    there = list(dict.fromkeys(words for name in task.at for words in beside.get(plain(name), ())))
+    if not there:
+        return task
+    if len(there) > _MANY_HAZARDS:
+        marks = [words.partition(",")[0] for words in there]
+        told = f"Hazards there: {listed(marks)}; read them in the list of hazards first."
+    else:
+        told = f"Hazard{'s' if len(there) > 1 else ''} there: {' '.join(there)}"
+    return replace(task, reason=f"{task.reason} {told}")
+
+
+def _stations_of(address: Address) -> tuple[str, ...]:
+    if address.station is not None:
+        return (address.station,)
+    return (address.leg.start, address.leg.end) if address.leg is not None else ()
 
 
 def in_walking_order(tasks: Sequence[Task], log: Log) -> tuple[Task, ...]:
@@ -90,6 +124,7 @@ def _suspects(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> I
             reason=f"was it {plain(one.reading)}? Then the gap would be {lengths.printed(one.misclosure_after_m)}."
             f" Look at the page first{', then read the leg again' if one.start else ''}.",
             span=one.span,
+            at=tuple(name for name in (one.start, one.end) if name is not None),
         )
 
 
@@ -107,6 +142,7 @@ def _deviations(log: Log, survey: Survey) -> Iterable[Task]:
                 place=f"Station {plain(one.station)}: compass drawn aside by {number(abs(one.degrees))}°",
                 reason=f"look for iron, or rock that holds it, and read again some {log.lengths.name} off.",
                 span=_station_spans(log).get(one.station),
+                at=(one.station,),
             )
 
 
@@ -125,6 +161,7 @@ def _worst_sights(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) 
             place=f"Leg {plain(leg.booked.start)}{EN_DASH}{plain(leg.booked.end)}, both ends",
             reason=f"fore and back differ by {number(apart)}°{most}. Read again, standing {lengths.about(5.0)} off.",
             span=leg.booked.span,
+            at=(leg.booked.start, leg.booked.end),
         )
 
 
@@ -142,6 +179,7 @@ def _doubtful(log: Log, told: set[tuple[str, int]]) -> Iterable[Task]:
                 place=f"Leg {plain(leg.start)}{EN_DASH}{plain(leg.end)}",
                 reason=f"{listed([_mark(words) for words in doubted])}: a figure in doubt. Read it again.",
                 span=leg.span,
+                at=(leg.start, leg.end),
             )
     for item in log.items:
         readings: tuple[PlaneReading | LineReading, ...] = getattr(item, "readings", ())
@@ -154,6 +192,7 @@ def _doubtful(log: Log, told: set[tuple[str, int]]) -> Iterable[Task]:
                 place=capital(address(item.address)),
                 reason=f"{listed([_mark(words) for words in doubted])}: in doubt. Look again.",
                 span=item.span,
+                at=_stations_of(item.address),
             )
 
 
@@ -188,6 +227,7 @@ def _contacts(trav: Traverse, stops: Stops, told: set[tuple[str, int]]) -> Itera
             place=f"{_kind(one)} {stops.contact_numbers[one.booked.span]}, {_on(one.booked)}",
             reason=f"{_why(one, trav.log)}; {placed}{dip}.",
             span=one.booked.span,
+            at=_stations_of(one.booked.address),
         )
 
 
@@ -253,6 +293,7 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
             place=capital("; ".join(places) or "the log"),
             reason=f"{words}.{hint}",
             span=min(spans, key=lambda span: span.line, default=None),
+            at=tuple(end for name in found for end in name.split(EN_DASH)),
         )
 
 
@@ -274,6 +315,7 @@ def _without_attitude(log: Log, stops: Stops) -> Iterable[Task]:
             place=f"Station{'s' if len(bare) > 1 else ''} {_some(bare)}",
             reason="rock but no attitude: the beds there rest on their neighbours. Is any surface good enough?",
             span=spans[bare[0]],
+            at=tuple(bare),
         )
 
 
@@ -293,6 +335,7 @@ def _without_tops(geology: Geology) -> Iterable[Task]:
             place=f"Station{'s' if len(bare) > 1 else ''} {_some(bare)}",
             reason=f"no way-up seen.{elsewhere} Look for graded beds, cross-beds, scour.",
             span=first.span,
+            at=tuple(bed.station for bed in without),
         )
 
 
@@ -310,6 +353,7 @@ def _without_walls(trav: Traverse) -> Iterable[Task]:
             place=f"Leg{'s' if len(names) > 1 else ''} {_some(names)}",
             reason=f"no wall of {plain(unit)} was measured, so nothing tells how it goes down. Is one laid bare?",
             span=walls[0] if walls else legs[0].span,
+            at=tuple(name for leg in legs for name in (leg.start, leg.end)),
         )
 
 
@@ -320,6 +364,7 @@ def _faults(geology: Geology, stops: Stops, told: set[tuple[str, int]]) -> Itera
                 place=f"Fault {stops.contact_numbers[one.booked.span]}, {_on(one.booked)}",
                 reason="dip not read, so it is drawn upright in the section.",
                 span=one.booked.span,
+                at=_stations_of(one.booked.address),
             )
 
 
