@@ -13,10 +13,9 @@ from traverse.sheet.compose.following import LEAST_REPORT_MM, legend_pages, unde
 from traverse.sheet.compose.placing import place
 from traverse.sheet.compose.tiles import index_of, lay_tiles, tile_pages
 from traverse.sheet.compose.undrawn import undrawn
-from traverse.sheet.legend.blocks import (
-    hazards_whole,
-)
+from traverse.sheet.legend.blocks import HAZARDS_WHOLE, MOST_HAZARDS
 from traverse.sheet.legend.foot import foot_line
+from traverse.sheet.legend.page_cautions import holds_hazards, page_cautions
 from traverse.sheet.legend.panels import (
     closure_panel,
     hazards_panel,
@@ -35,7 +34,7 @@ from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fitting import BESIDE, UPRIGHT, fit
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import drawn_with
-from traverse.sheet.paper.page import Block, Box, Group, Item, Page, shifted
+from traverse.sheet.paper.page import Block, Box, Group, Item, Page, Text, shifted
 from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import UnitStyle
 from traverse.sheet.paper.upright import upright_columns, upright_height
@@ -43,8 +42,9 @@ from traverse.sheet.paper.window import scale_strip
 from traverse.sheet.paper.words import dates, number, plain
 from traverse.sheet.report.closure_report import closure_pages
 from traverse.sheet.report.structure_page import structure_pages
+from traverse.sheet.said.cautions import days_and_party
 from traverse.sheet.said.sentences import short_title
-from traverse.sheet.said.stops import units_on_sheet
+from traverse.sheet.said.stops import numbered_hazards, units_on_sheet
 from traverse.sheet.section.strip import (
     ROOM_ABOVE_MM,
     ROOM_BELOW_MM,
@@ -104,6 +104,12 @@ class Composer:
         self.half_m: float | None = None
         self.map_left: float | None = None
         """Left edge of a map beside a column: the foot line below it begins there too."""
+        self.moved: list[Panel] = []
+        """What found no room on sheet 1."""
+        self.cut: set[str] = set()
+        """Names of panels that say less there than they could."""
+        self.limited = False
+        """Whether sheet 1 has its block of limits."""
         self.styles: Mapping[str, UnitStyle] = unit_styles(trav.log.units)
         self.said: list[Diagnostic] = list(check_colours(units_on_sheet(trav.log, trav.geology), self.styles))
 
@@ -118,8 +124,20 @@ class Composer:
         if not pages:
             # A template that leaves out all that there is still makes a sheet that says whose it is.
             pages = [self._without_map(paper)]
+        if not self.limited and not self._holds_hazards(paper):
+            # No sheet 1 tells them.
+            self.moved = [hazards_panel(self.trav)]
+            pages = self._moved(paper, pages)
+        whole = next((n for n, page in enumerate(pages, start=1) if _tells_hazards(page)), 1)
         footed = tuple(
-            replace(page, items=(*page.items, *self._foot(page, number, len(pages))))
+            replace(
+                page,
+                items=(
+                    *page.items,
+                    *(() if number == 1 and self.limited else self._cautions(page.width_mm, sheet=whole)),
+                    *self._foot(page, number, len(pages)),
+                ),
+            )
             for number, page in enumerate(pages, start=1)
         )
         self.said += undrawn(footed)
@@ -135,6 +153,23 @@ class Composer:
             y=margin + _TAILS_MM,
             aside=f"log {self.mark} · sheet {number} of {pages}",
         )
+
+    def _cautions(self, page_width: float, *, sheet: int) -> tuple[Item, ...]:
+        """Limits and hazards over the foot line; where the hazards are many, the `sheet` that tells them whole."""
+        block = self._cautions_block(page_width, sheet=sheet)
+        margin = self.template.margin
+        return block.at(margin, margin + self.template.foot + block.height)
+
+    def _cautions_block(self, page_width: float, *, sheet: int = 1) -> Block:
+        width = page_width - 2.0 * self.template.margin
+        return page_cautions(self.log, width=width, who=self._who(), elsewhere=f"on sheet {sheet}")
+
+    def _who(self) -> str:
+        """Whose page it is, and of when."""
+        return days_and_party(self.log)
+
+    def _holds_hazards(self, paper: Paper) -> bool:
+        return holds_hazards(self.log, width=paper.width - 2.0 * self.template.margin)
 
     def _document(self, pages: tuple[Page, ...]) -> Document:
         """The pages, and what the file says of them."""
@@ -182,8 +217,7 @@ class Composer:
 
     def _beginning(self) -> tuple[list[Page], Paper]:
         """Sheet 1, where the template has one, and its paper."""
-        self.moved: list[Panel] = []
-        self.cut: set[str] = set()
+        self.moved, self.cut, self.limited = [], set(), False
         self.maps: tuple[Page, ...] = ()
         if self.template.panels:
             page, paper = self._placed()
@@ -206,8 +240,9 @@ class Composer:
         return self._lay_out(papers).scale if has_map(self.survey) else None
 
     def _frame(self, paper: Paper) -> Box:
-        """What tables and report may use of a page."""
-        margin, base = self.template.margin, self.template.margin + self.template.foot
+        """What tables and report may use of a page, over its cautions."""
+        margin = self.template.margin
+        base = margin + self.template.foot + self._cautions_block(paper.width).height
         return Box(x=margin, y=base, width=paper.width - 2 * margin, height=paper.height - margin - base)
 
     # --- sheet 1 --------------------------------------------------------------------------------------------
@@ -413,7 +448,7 @@ class Composer:
             signs_panel(signs, self.trav, half_m=self.half_m, tight=yielding.tight_signs),
             structure_panel(self.geology),
             closure_panel(self.trav),
-            limits_panel(self.trav, reported=self._reported()),
+            limits_panel(self.trav),
         ]
 
     def _reported(self) -> bool:
@@ -447,9 +482,9 @@ class Composer:
         fitted = fit(panels, column, order, pages=_REPORTS if self._reported() else frozenset())
         self.moved += [one for one in fitted.moved if not (self._reported() and one.name in _REPORTS)]
         self.cut |= fitted.shortened | {one.name for one in fitted.moved}
-        if not self._reported() and any(one.name == "limits" for one in panels):
-            whole = hazards_whole(self.trav, width=column.width)
-            if "limits" in fitted.shortened or not whole:
+        if any(one.name == "limits" for one in panels):
+            self.limited = True
+            if "limits" in fitted.shortened or len(numbered_hazards(self.log)) > MOST_HAZARDS:
                 self.moved.append(hazards_panel(self.trav))
         return fitted.items
 
@@ -499,6 +534,11 @@ class Composer:
     def _head(self, what: str, frame: Box) -> Block:
         """Whose page it is, should it lie apart from sheet 1."""
         return page_head(f"{short_title(self.log)}: {what}", width=frame.width, height=_HEAD_MM)
+
+
+def _tells_hazards(page: Page) -> bool:
+    """Whether every hazard stands on it in full."""
+    return any(isinstance(one, Text) and one.text == HAZARDS_WHOLE for one in page.items)
 
 
 _REPORTS = frozenset({"structure", "closure"})

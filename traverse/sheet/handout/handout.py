@@ -71,6 +71,8 @@ _LINE_MM = 5.2
 _ROW_MM = 8.0
 """A row that can be written in with cold hands."""
 _LEGS_SPARE = 6
+_WHO_MM = 90.0
+"""Room to write when and by whom a page was filled in."""
 
 
 def compose_blank(
@@ -201,13 +203,12 @@ class _Blank(Composer):
             Panel(name="closure", draw=partial(closure_prompts, log.lengths)),
             limits_panel(
                 self.trav,
-                reported=self._reported(),
-                last="Exercise: what you draw is yours to defend.",
+                last="Exercise: how good the stations are is yours to find, and what you draw is yours to defend.",
             ),
         ]
 
-    def _reported(self) -> bool:
-        return False
+    def _who(self) -> str:
+        return _ruled((("Date ", 0.3), ("  Names ", 1.0)), _WHO_MM)
 
     def _further(self, paper: Paper) -> list[Page]:
         pages: list[Page] = []

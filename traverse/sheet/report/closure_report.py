@@ -61,7 +61,7 @@ def closure_pages(
     )
     bars = bars_panel(trav.survey, trav.log.lengths)
     net = Panel(name="net", draw=partial(net_block, trav.geology))
-    words = unchecked_panel(trav, stops)
+    words = unchecked_panel(trav)
     shelves: tuple[Shelf, ...]
     if upright:
         shelves = (
