@@ -32,6 +32,7 @@ from traverse.sheet.section.strip import (
 )
 from traverse.sheet.signs.colour import unit_styles
 from traverse.structure.section.records import Section
+from traverse.wording import section_name
 
 _MARGIN_MM = 5.0
 _HEAD_MM = 8.0
@@ -113,7 +114,7 @@ def _section_page(opened: SectionCut, trav: Traverse, scale: int, mark: str) -> 
     panel = section_panel(
         opened, trav, box=box, scale=scale, styles=unit_styles(trav.log.units), limits=False
     )
-    name = f"Section {plain(section.first_letter)}–{plain(section.last_letter)}"
+    name = f"Section {plain(section_name(section.name))}"
     return Page(
         width_mm=width,
         height_mm=height,

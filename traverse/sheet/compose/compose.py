@@ -83,6 +83,8 @@ class Composer:
     kind = "key"
     fills = "colour"
     """What the units are filled with, in words."""
+    made_from = "log"
+    """What the mark in the foot is the mark of."""
 
     def __init__(
         self,
@@ -151,7 +153,7 @@ class Composer:
             left=self.map_left if number == 1 and self.map_left is not None else margin,
             right=page.width_mm - margin,
             y=margin + _TAILS_MM,
-            aside=f"log {self.mark} · sheet {number} of {pages}",
+            aside=f"{self.made_from} {self.mark} · sheet {number} of {pages}",
         )
 
     def _cautions(self, page_width: float, *, sheet: int) -> tuple[Item, ...]:

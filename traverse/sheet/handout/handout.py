@@ -102,6 +102,7 @@ class _Blank(Composer):
     """Knows the given records only."""
 
     kind = "blank"
+    made_from = "its key: log"
 
     def __init__(
         self, shown: Given, template: Template, mark: str, boxes: int | None, key: Layout | None
@@ -206,6 +207,9 @@ class _Blank(Composer):
                 last="Exercise: how good the stations are is yours to find, and what you draw is yours to defend.",
             ),
         ]
+
+    def _reported(self) -> bool:
+        return False
 
     def _who(self) -> str:
         return _ruled((("Date ", 0.3), ("  Names ", 1.0)), _WHO_MM)

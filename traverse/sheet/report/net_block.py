@@ -383,8 +383,8 @@ def _numbers(geology: Geology, beds: Sequence[PlaneAttitude]) -> list[tuple[str,
     if axis is not None:
         return [
             (f"axis {arrow(axis.plunge_deg, axis.trend_deg)}", Face.SEMIBOLD),
-            (f"rms off girdle {degrees(axis.rms_deg)}", Face.REGULAR),
-            (f"n = {axis.n}", Face.REGULAR),
+            (f"scatter about girdle {degrees(axis.rms_deg)}", Face.REGULAR),
+            (counted(axis.n, "pole"), Face.REGULAR),
             *_fold_numbers(geology),
         ]
     lines: list[tuple[str, Face]] = []
@@ -394,7 +394,7 @@ def _numbers(geology: Geology, beds: Sequence[PlaneAttitude]) -> list[tuple[str,
             lines.append((f"95 % cone {degrees(max(1.0, mean.alpha95_deg))}", Face.REGULAR))
     if not beds:
         return lines
-    lines.append((f"n = {len(beds)}", Face.REGULAR))
+    lines.append((counted(len(beds), "pole"), Face.REGULAR))
     lines.append(("axis not determined:", Face.REGULAR))
     lacks = geology.no_axis
     lines.append((_LACKS[NoGirdle.FEW if lacks is None else lacks.why], Face.REGULAR))

@@ -20,10 +20,34 @@ from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.records import Geology
 from traverse.structure.walk.records import Body
-from traverse.wording import capital, listed
+from traverse.wording import capital, listed, section_name
 
 _MANY = 6
 """Names told of a list of stations."""
+_AT_THE_DESK = frozenset(
+    {
+        "control-unreached",
+        "dark-unit",
+        "declination-model",
+        "large-declination",
+        "no-axis",
+        "not-in-party",
+        "old-declination",
+        "outside-zone",
+        "section-misses",
+        "section-without-length",
+        "strike-along-section",
+        "terrain-elsewhere",
+        "terrain-heights",
+        "terrain-missing",
+        "terrain-without-grid",
+        "time-backward",
+        "units-upside-down",
+        "unknown-paper",
+        "younger-first",
+    }
+)
+"""Warnings that are mended in the log or at the map; nothing on the ground answers them."""
 _MANY_HAZARDS = 3
 """Hazards of one task that are told whole; of more their marks."""
 
@@ -147,16 +171,21 @@ def _deviations(log: Log, survey: Survey) -> Iterable[Task]:
 
 
 def _worst_sights(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> Iterable[Task]:
-    """Fore and back that differ by more than twice what they should; else the worst of all, from 2 degrees."""
+    """Fore and back that differ by more than twice what they should; else the worst of all, from 2 degrees.
+
+    Where several differ as much, to the degree that they are read to, none of them is the worst.
+    """
     read = [leg for leg in survey.legs if leg.fore_back_deg is not None]
     read.sort(key=lambda leg: -abs(leg.fore_back_deg or 0.0))
+    figures = [number(abs(leg.fore_back_deg or 0.0)) for leg in read]
+    alone = len(figures) == 1 or figures[:1] != figures[1:2]
     for rank, leg in enumerate(read[:3]):
         apart = abs(leg.fore_back_deg or 0.0)
         expected = math.sqrt(2.0) * leg.booked.conditions.precision.bearing_deg
-        if apart <= 2.0 * expected and (rank or apart < 2.0):
+        if apart <= 2.0 * expected and (rank or apart < 2.0 or not alone):
             break
         told.add(_key(leg.booked.span))
-        most = ", the most of all" if not rank else ""
+        most = ", more than on any other leg" if not rank and alone and len(read) > 1 else ""
         yield Task(
             place=f"Leg {plain(leg.booked.start)}{EN_DASH}{plain(leg.booked.end)}, both ends",
             reason=f"fore and back differ by {number(apart)}°{most}. Read again, standing {lengths.about(5.0)} off.",
@@ -214,6 +243,7 @@ def _contacts(trav: Traverse, stops: Stops, told: set[tuple[str, int]]) -> Itera
     ]
     unseen.sort(key=lambda one: -one.sd_m)
     chosen = [*unseen[:3], *(one for one in trav.geology.contacts if one.queried and one not in unseen[:3])]
+    first_so: dict[str, str] = {}
     for one in chosen:
         told.add(_key(one.booked.span))
         sd = own_sd(one.sd_m, shared)
@@ -223,9 +253,12 @@ def _contacts(trav: Traverse, stops: Stops, told: set[tuple[str, int]]) -> Itera
             if sd is not None
             else "place not known"
         )
+        mark, why = stops.contact_numbers[one.booked.span], _why(one, trav.log)
+        before = first_so.setdefault(why, mark)
         yield Task(
-            place=f"{_kind(one)} {stops.contact_numbers[one.booked.span]}, {_on(one.booked)}",
-            reason=f"{_why(one, trav.log)}; {placed}{dip}.",
+            place=f"{_kind(one)} {mark}, {_on(one.booked)}",
+            # What to do is said once.
+            reason=f"{why if before == mark else f'as {before}'}; {placed}{dip}.",
             span=one.booked.span,
             at=_stations_of(one.booked.address),
         )
@@ -262,9 +295,11 @@ def _why(one: PlacedContact, log: Log) -> str:
 def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, int]]) -> Iterable[Task]:
     """Open warnings of lines that nothing above speaks of; those of one kind together, by station where they have one."""
     stations = names_by_line(log)
-    sections = {_key(one.span): plain(one.name) for one in log.sections}
+    sections = {_key(one.span): plain(section_name(one.name)) for one in log.sections}
     groups: dict[str, list[Diagnostic]] = {}
     for one in diagnostics:
+        if one.code in _AT_THE_DESK:
+            continue
         if one.kind == "warning" and (one.span is None or _key(one.span) not in told):
             groups.setdefault(one.code, []).append(one)
     for group in groups.values():
