@@ -10,7 +10,7 @@ from traverse.log.records import Log
 from traverse.record import record
 from traverse.sheet.map.framing import LABEL_MM, Framing, frame_map, walked
 from traverse.sheet.paper.page import Box
-from traverse.sheet.paper.window import STRIP_MM, round_scales
+from traverse.sheet.paper.window import NOTE_MM, UNDER_MAP_MM, round_scales
 from traverse.sheet.section.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
 from traverse.sheet.template.reading import LEAST_MAP_MM, Paper, Template
 from traverse.structure.section.records import Section
@@ -150,7 +150,7 @@ class _Planner:
             )
             title = Box(x=column_x, y=paper.height - margin, width=column, height=0.0)
             right, top = column_x - gap, paper.height - margin - template.coordinates
-            bottom = above_section + STRIP_MM
+            bottom = above_section + UNDER_MAP_MM
         else:
             title = Box(
                 x=margin,
@@ -159,7 +159,7 @@ class _Planner:
                 height=self.title_height,
             )
             right, top = paper.width - margin, title.y - template.coordinates
-            bottom = above_section + STRIP_MM + 1.0
+            bottom = above_section + UNDER_MAP_MM + 1.0
             widths = self._widths(paper)
             high = self.blocks_height(widths, yielding, top - bottom - LEAST_MAP_MM)
             bottom += high
@@ -178,7 +178,7 @@ class _Planner:
             paper=paper,
             yielding=yielding,
             map=box,
-            strip_top=box.y,
+            strip_top=box.y - NOTE_MM,
             section=section,
             columns=columns,
             title=title,
@@ -220,7 +220,7 @@ class _Planner:
             hung, _ = window.at(*section.line[0])
             if box.x + beside[0] - 1e-6 <= hung <= box.right - beside[1] - wide + 1e-6:
                 x = hung
-        y = box.y - STRIP_MM - _STRIP_GAP_MM - ROOM_ABOVE_MM - height
+        y = box.y - UNDER_MAP_MM - _STRIP_GAP_MM - ROOM_ABOVE_MM - height
         return Box(x=x, y=y, width=wide, height=height)
 
     def fits(self, layout: Layout) -> bool:
