@@ -46,6 +46,11 @@ def parser() -> argparse.ArgumentParser:
         metavar="NAME",
         help="layout: a name from templates/ or a file ending in .toml",
     )
+    sheet.add_argument(
+        "--report",
+        action="store_true",
+        help="also the pages on structure and closure, which else come where a loop fails",
+    )
     kind = sheet.add_mutually_exclusive_group()
     kind.add_argument(
         "--blank", action="store_true", help="a handout to be completed; no answer is anywhere in the file"

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from itertools import accumulate
 
 from traverse.ground.records import Traverse
 from traverse.log.records import Log
 from traverse.record import record
-from traverse.sheet.map.framing import LABEL_MM, Framing, frame_map, walked
+from traverse.sheet.map.framing import Framing, frame_map, walked
 from traverse.sheet.paper.page import Box
-from traverse.sheet.paper.window import STRIP_MM, round_scales
+from traverse.sheet.paper.window import NOTE_MM, UNDER_MAP_MM, round_scales
 from traverse.sheet.section.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
 from traverse.sheet.template.reading import LEAST_MAP_MM, Paper, Template
 from traverse.structure.section.records import Section
@@ -18,7 +19,6 @@ from traverse.structure.section.records import Section
 _STRIP_GAP_MM = 0.7
 _OVER_STRIP_MM = 1.5
 """Air over the strip at the foot."""
-_HALF_PANEL = 0.5
 _FIGURES_OFF_MM = 1.5
 """Air between the section's right-hand figures and the column."""
 _LEAST_MAP_MM = 40.0
@@ -36,16 +36,18 @@ class Yielding:
     short_units: bool = False
     narrow: bool = False
     tight_signs: bool = False
-    low_section: bool = False
+    section_share: float = 1.0
+    """Of the height that the section wants; 0 for the least."""
 
 
+_ALL = Yielding(short_words=True, short_units=True, narrow=True, tight_signs=True)
 STEPS = (
     Yielding(),
     Yielding(short_words=True),
     Yielding(short_words=True, short_units=True),
     Yielding(short_words=True, short_units=True, narrow=True),
-    Yielding(short_words=True, short_units=True, narrow=True, tight_signs=True),
-    Yielding(short_words=True, short_units=True, narrow=True, tight_signs=True, low_section=True),
+    _ALL,
+    *(replace(_ALL, section_share=share) for share in (0.8, 0.6, 0.0)),
 )
 
 BlocksHeight = Callable[[tuple[float, ...], Yielding, float], float]
@@ -85,22 +87,16 @@ def lay_out(
     strip_height: StripHeight,
     asked: int | None,
 ) -> Layout:
-    """The paper and scale at which the walk is largest; room is made first where it would else be small.
+    """The paper and the largest round scale at which the walk fits, whatever must give way for it.
 
     The scale that is `asked` for is taken where it fits, else the largest round one below it.
     """
     plan = _Planner(trav, template, title_height, blocks_height, strip_height)
     for scale in scales_from(trav.log, asked):
-        found = [plan.at(paper, scale, STEPS[0]) for paper in papers]
-        fitting = [one for one in found if plan.fits(one)]
-        if not fitting and scale == asked:
-            # Asked for: whatever can give way does.
-            fitting = plan.squeezed(papers, scale)
-        elif not fitting and plan.small_at_next(papers, scale):
-            fitting = plan.squeezed(papers, scale)
+        fitting = plan.fitting(papers, scale)
         if fitting or scale > _SMALLEST:
             # Where even that does not fit, it is drawn as it is.
-            fitting = fitting or found
+            fitting = fitting or [plan.at(paper, scale, STEPS[0]) for paper in papers]
             return max(
                 fitting, key=lambda one: (one.map.width * one.map.height > 0, one.map.width * one.map.height)
             )
@@ -159,7 +155,7 @@ class _Planner:
             )
             title = Box(x=column_x, y=paper.height - margin, width=column, height=0.0)
             right, top = column_x - gap, paper.height - margin - template.coordinates
-            bottom = above_section + STRIP_MM
+            bottom = above_section + UNDER_MAP_MM
         else:
             title = Box(
                 x=margin,
@@ -168,7 +164,7 @@ class _Planner:
                 height=self.title_height,
             )
             right, top = paper.width - margin, title.y - template.coordinates
-            bottom = above_section + STRIP_MM + 1.0
+            bottom = above_section + UNDER_MAP_MM + 1.0
             widths = self._widths(paper)
             high = self.blocks_height(widths, yielding, top - bottom - LEAST_MAP_MM)
             bottom += high
@@ -187,7 +183,7 @@ class _Planner:
             paper=paper,
             yielding=yielding,
             map=box,
-            strip_top=box.y,
+            strip_top=box.y - NOTE_MM,
             section=section,
             columns=columns,
             tomorrow=foot,
@@ -232,9 +228,8 @@ class _Planner:
         if wanted <= template.least_section_height:
             return min(wanted, template.least_section_height)
         most = max(template.section_height, template.most_section_share * paper.height)
-        if yielding.low_section:
-            return min(wanted, most, max(template.least_section_height, 0.8 * wanted))
-        return min(max(wanted, template.least_section_height), most)
+        lower = yielding.section_share * wanted
+        return min(max(lower, template.least_section_height), most)
 
     def _section_box(self, framing: Framing, box: Box, height: float, beside: tuple[float, float]) -> Box:
         """Under the map's own ends where the section runs east, so that a ruler laid upright joins the two."""
@@ -247,7 +242,7 @@ class _Planner:
             hung, _ = window.at(*section.line[0])
             if box.x + beside[0] - 1e-6 <= hung <= box.right - beside[1] - wide + 1e-6:
                 x = hung
-        y = box.y - STRIP_MM - _STRIP_GAP_MM - ROOM_ABOVE_MM - height
+        y = box.y - UNDER_MAP_MM - _STRIP_GAP_MM - ROOM_ABOVE_MM - height
         return Box(x=x, y=y, width=wide, height=height)
 
     def fits(self, layout: Layout) -> bool:
@@ -261,27 +256,14 @@ class _Planner:
             room += self.template.gap - _FIGURES_OFF_MM
         return all(layout.framing.window.mm(one.length_m) <= room + 1e-6 for one in self.geology.sections)
 
-    def squeezed(self, papers: tuple[Paper, ...], scale: int) -> list[Layout]:
-        """The first layouts that fit when things give way, step by step."""
-        for step in STEPS[1:]:
+    def fitting(self, papers: tuple[Paper, ...], scale: int) -> list[Layout]:
+        """The layouts that fit on some of the papers when as little as can be gives way."""
+        for step in STEPS:
             found = [self.at(paper, scale, step) for paper in papers]
             fitting = [one for one in found if self.fits(one)]
             if fitting:
                 return fitting
         return []
-
-    def small_at_next(self, papers: tuple[Paper, ...], scale: int) -> bool:
-        """Whether the next smaller scale would leave the walk under half the panel that the map has there."""
-        following = next(one for one in round_scales(feet=self.log.lengths.in_feet) if one > scale)
-        found = [self.at(paper, following, STEPS[0]) for paper in papers]
-        shares = [
-            max(
-                (one.framing.wide_mm - 2.0 * LABEL_MM) / one.map.width,
-                (one.framing.high_mm - 2.0 * LABEL_MM) / one.map.height,
-            )
-            for one in found
-        ]
-        return min(shares) < _HALF_PANEL
 
 
 def runs_east(section: Section) -> bool:

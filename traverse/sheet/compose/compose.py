@@ -14,10 +14,9 @@ from traverse.sheet.compose.placing import Placing, place
 from traverse.sheet.compose.sheet_one import SheetOne
 from traverse.sheet.compose.tiles import MapTile, index_of, lay_tiles, tile_pages
 from traverse.sheet.compose.undrawn import undrawn
-from traverse.sheet.legend.blocks import (
-    hazards_whole,
-)
+from traverse.sheet.legend.blocks import HAZARDS_WHOLE, MOST_HAZARDS
 from traverse.sheet.legend.foot import foot_line
+from traverse.sheet.legend.page_cautions import holds_hazards, page_cautions
 from traverse.sheet.legend.panels import (
     closure_panel,
     hazards_panel,
@@ -37,7 +36,7 @@ from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fitting import BESIDE, UPRIGHT, fit
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import drawn_with
-from traverse.sheet.paper.page import Block, Box, Group, Item, Page, shifted
+from traverse.sheet.paper.page import Block, Box, Group, Item, Page, Text, shifted
 from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import UnitStyle
 from traverse.sheet.paper.upright import upright_columns, upright_height
@@ -46,8 +45,9 @@ from traverse.sheet.paper.words import dates, number, plain
 from traverse.sheet.report.closure_report import closure_pages
 from traverse.sheet.report.structure_page import structure_pages
 from traverse.sheet.report.tomorrow_strip import tomorrow_strip, visits
-from traverse.sheet.said.sentences import short_title
-from traverse.sheet.said.stops import units_on_sheet
+from traverse.sheet.said.cautions import days_and_party
+from traverse.sheet.said.sentences import fails, short_title
+from traverse.sheet.said.stops import numbered_hazards, units_on_sheet
 from traverse.sheet.section.strip import (
     ROOM_ABOVE_MM,
     ROOM_BELOW_MM,
@@ -73,13 +73,15 @@ def compose(
     *,
     template: Template,
     mark: str,
+    report: bool = False,
 ) -> Outcome[Document]:
-    """All pages of a log's sheet.
+    """All pages of a log's sheet: map, legend, section and what to look at again; then tables.
 
+    Structure and closure have pages of their own with `report`, and where a closure fails its test.
     `mark` names the text that the sheet was made from; it stands in the foot of every page. What could not be drawn
     as asked, or found no room, is said in the messages.
     """
-    return Composer(trav, diagnostics, template, mark).compose()
+    return Composer(trav, diagnostics, template, mark, report=report).compose()
 
 
 class Composer:
@@ -90,6 +92,8 @@ class Composer:
     """What the units are filled with, in words."""
     overlay = False
     """Whether sections are drawn as they lie on those of a handout."""
+    made_from = "log"
+    """What the mark in the foot is the mark of."""
 
     def __init__(
         self,
@@ -98,6 +102,8 @@ class Composer:
         template: Template,
         mark: str,
         like: SheetOne | None = None,
+        *,
+        report: bool = False,
     ) -> None:
         """`like` is what the key has settled; without it this is the key, which settles it."""
         hidden = not template.panels and "section" not in template.show
@@ -111,9 +117,16 @@ class Composer:
         self.look = look_of(template)
         self.mark = mark
         self.like = like
+        self.reported = report or ("report" in template.show and fails(trav.survey))
         self.half_m: float | None = None
         self.map_left: float | None = None
         """Left edge of a map beside a column: the foot line below it begins there too."""
+        self.moved: list[Panel] = []
+        """What found no room on sheet 1."""
+        self.cut: set[str] = set()
+        """Names of panels that say less there than they could."""
+        self.limited = False
+        """Whether sheet 1 has its block of limits."""
         self.styles: Mapping[str, UnitStyle] = unit_styles(trav.log.units)
         self.said: list[Diagnostic] = list(check_colours(units_on_sheet(trav.log, trav.geology), self.styles))
 
@@ -129,12 +142,25 @@ class Composer:
             self.scale = one.scale
         paper = one.paper
         pages = self._beginning()
-        pages += [*self.maps, *self._moved(paper, [*self._sections(paper)]), *self._further(paper)]
+        pages += [*self.maps, *self._sections(paper), *self._further(paper)]
+        pages = self._with_moved(pages)
         if not pages:
             # A template that leaves out all that there is still makes a sheet that says whose it is.
             pages = [self._without_map(paper)]
+        if not self.limited and not self._holds_hazards(paper):
+            # No sheet 1 tells them.
+            self.moved = [hazards_panel(self.trav)]
+            pages = self._with_moved(pages)
+        whole = next((n for n, page in enumerate(pages, start=1) if _tells_hazards(page)), 1)
         footed = tuple(
-            replace(page, items=(*page.items, *self._foot(page, number, len(pages))))
+            replace(
+                page,
+                items=(
+                    *page.items,
+                    *(() if number == 1 and self.limited else self._cautions(page.width_mm, sheet=whole)),
+                    *self._foot(page, number, len(pages)),
+                ),
+            )
             for number, page in enumerate(pages, start=1)
         )
         self.said += undrawn(footed)
@@ -148,8 +174,25 @@ class Composer:
             left=self.map_left if number == 1 and self.map_left is not None else margin,
             right=page.width_mm - margin,
             y=margin + _TAILS_MM,
-            aside=f"log {self.mark} · sheet {number} of {pages}",
+            aside=f"{self.made_from} {self.mark} · sheet {number} of {pages}",
         )
+
+    def _cautions(self, page_width: float, *, sheet: int) -> tuple[Item, ...]:
+        """Limits and hazards over the foot line; where the hazards are many, the `sheet` that tells them whole."""
+        block = self._cautions_block(page_width, sheet=sheet)
+        margin = self.template.margin
+        return block.at(margin, margin + self.template.foot + block.height)
+
+    def _cautions_block(self, page_width: float, *, sheet: int = 1) -> Block:
+        width = page_width - 2.0 * self.template.margin
+        return page_cautions(self.log, width=width, who=self._who(), elsewhere=f"on sheet {sheet}")
+
+    def _who(self) -> str:
+        """Whose page it is, and of when."""
+        return days_and_party(self.log)
+
+    def _holds_hazards(self, paper: Paper) -> bool:
+        return holds_hazards(self.log, width=paper.width - 2.0 * self.template.margin)
 
     def _document(self, pages: tuple[Page, ...]) -> Document:
         """The pages, and what the file says of them."""
@@ -165,7 +208,7 @@ class Composer:
         """Tables, structure and report."""
         shown = self.template.show
         width, height = paper.width, paper.height
-        frame, wanted = self._frame(paper), "structure" in self.cut
+        frame = self._frame(paper)
         lying = self._for_tables(paper)
         pages: list[Page] = []
         turned: list[Page] = []
@@ -178,12 +221,11 @@ class Composer:
                 width=lying.width,
                 height=lying.height,
             )
-        reports: list[Callable[..., tuple[Page, ...]]] = []
-        if "report" in shown or wanted:
-            reports.append(partial(structure_pages, self.trav, wanted=wanted))
-        if "report" in shown:
-            reports.append(partial(closure_pages, self.trav, self.diagnostics))
-        for report in reports:
+        reports: tuple[Callable[..., tuple[Page, ...]], ...] = (
+            partial(structure_pages, self.trav, wanted="structure" in self.cut),
+            partial(closure_pages, self.trav, self.diagnostics),
+        )
+        for report in reports if self.reported else ():
             pages = under(pages, partial(report, width=width, height=height), frame, least_mm=LEAST_REPORT_MM)
         if "reference" in shown:
             pages += signs_pages(width=width, height=height, frame=frame)
@@ -197,8 +239,7 @@ class Composer:
 
     def _beginning(self) -> list[Page]:
         """Sheet 1, where the template has one."""
-        self.moved: list[Panel] = []
-        self.cut: set[str] = set()
+        self.moved, self.cut, self.limited = [], set(), False
         self.maps: tuple[Page, ...] = ()
         if self.template.panels:
             return [self._placed()]
@@ -263,8 +304,9 @@ class Composer:
         return Box(x=0.0, y=0.0, width=paper.width, height=paper.height).inset(self.template.margin)
 
     def _frame(self, paper: Paper) -> Box:
-        """What tables and report may use of a page."""
-        margin, base = self.template.margin, self.template.margin + self.template.foot
+        """What tables and report may use of a page, over its cautions."""
+        margin = self.template.margin
+        base = margin + self.template.foot + self._cautions_block(paper.width).height
         return Box(x=margin, y=base, width=paper.width - 2 * margin, height=paper.height - margin - base)
 
     # --- sheet 1 --------------------------------------------------------------------------------------------
@@ -351,8 +393,7 @@ class Composer:
 
     def _tomorrow(self, *, width: float) -> Block:
         """Where to look again, and whom to call."""
-        places, count = visits(self.trav, self.diagnostics)
-        more = f"{len(places)} of {count}, the worst" if count > len(places) else ""
+        places, more = visits(self.trav, self.diagnostics)
         return tomorrow_strip(places, more=more, width=width)
 
     def _placed(self) -> Page:
@@ -466,12 +507,8 @@ class Composer:
             signs_panel(signs, self.trav, half_m=self.half_m, tight=yielding.tight_signs),
             structure_panel(self.geology),
             closure_panel(self.trav),
-            limits_panel(self.trav, reported=self._reported()),
+            limits_panel(self.trav),
         ]
-
-    def _reported(self) -> bool:
-        """Whether a closure page tells every hazard in full."""
-        return "report" in self.template.show
 
     def _at_foot(self, box: Box | None) -> tuple[Item, ...]:
         if box is None:
@@ -482,7 +519,8 @@ class Composer:
     def _blocks(self, layout: Layout, drawing: MapDrawing) -> list[Item]:
         """Title and blocks, in the column beside the map or the columns below it."""
         signs = (*drawing.signs, *self._section_signs())
-        panels = self._shown(signs, layout.yielding)
+        # What gave way to the map in the layout is tried in full: another column may have been the highest.
+        panels = self._shown(signs, Yielding())
         title = self._shown_title(width=layout.title.width, band=not layout.paper.landscape)
         items: list[Item] = list(title.at(layout.title.x, layout.title.top))
         if layout.paper.landscape:
@@ -515,12 +553,12 @@ class Composer:
 
     def _column(self, panels: list[Panel], column: Box, order: tuple[str, ...] = BESIDE) -> tuple[Item, ...]:
         """Panels one below the other; what found no room is kept for later pages."""
-        fitted = fit(panels, column, order, pages=_REPORTS if self._reported() else frozenset())
-        self.moved += [one for one in fitted.moved if not (self._reported() and one.name in _REPORTS)]
+        fitted = fit(panels, column, order, pages=_REPORTS if self.reported else frozenset())
+        self.moved += [one for one in fitted.moved if not (self.reported and one.name in _REPORTS)]
         self.cut |= fitted.shortened | {one.name for one in fitted.moved}
-        if not self._reported() and any(one.name == "limits" for one in panels):
-            whole = hazards_whole(self.trav, width=column.width)
-            if "limits" in fitted.shortened or not whole:
+        if any(one.name == "limits" for one in panels):
+            self.limited = True
+            if "limits" in fitted.shortened or len(numbered_hazards(self.log)) > MOST_HAZARDS:
                 self.moved.append(hazards_panel(self.trav))
         return fitted.items
 
@@ -559,18 +597,26 @@ class Composer:
             at = pages.put(block, pages.fitting(tall, at))
         return pages.made(width=paper.width, height=paper.height, title="Sections")
 
-    def _moved(self, paper: Paper, before: list[Page]) -> list[Page]:
-        """Pages, and on them or after them the blocks that found no room on sheet 1."""
+    def _with_moved(self, pages: list[Page]) -> list[Page]:
+        """Pages, and on the last of them or after it the blocks that found no room on sheet 1."""
         if not self.moved:
-            return before
+            return pages
+        paper = self.one.paper
+        if pages:
+            paper = Paper(name=paper.name, width=pages[-1].width_mm, height=pages[-1].height_mm)
         frame = self._frame(paper)
         draw = partial(legend_pages, self.moved, paper=paper, gap=self.template.gap)
         alone = partial(draw, heads=(self._head("legend", frame),))
-        return under(before, draw, frame, least_mm=0.0, alone=alone)
+        return under(pages, draw, frame, least_mm=0.0, alone=alone)
 
     def _head(self, what: str, frame: Box) -> Block:
         """Whose page it is, should it lie apart from sheet 1."""
         return page_head(f"{short_title(self.log)}: {what}", width=frame.width, height=_HEAD_MM)
+
+
+def _tells_hazards(page: Page) -> bool:
+    """Whether every hazard stands on it in full."""
+    return any(isinstance(one, Text) and one.text == HAZARDS_WHOLE for one in page.items)
 
 
 _REPORTS = frozenset({"structure", "closure"})

@@ -45,10 +45,11 @@ def compose_grey(
     *,
     template: Template,
     mark: str,
+    report: bool = False,
 ) -> Outcome[Document]:
     """All pages of a log's sheet as `compose` makes them, for black ink."""
-    key = Composer(trav, (), template, mark).settle()
-    return _Copier(trav, diagnostics, template, mark, key).compose()
+    key = Composer(trav, diagnostics, template, mark).settle()
+    return _Copier(trav, diagnostics, template, mark, key, report=report).compose()
 
 
 class _Copier(Composer):
@@ -64,8 +65,10 @@ class _Copier(Composer):
         template: Template,
         mark: str,
         like: SheetOne,
+        *,
+        report: bool,
     ) -> None:
-        super().__init__(trav, diagnostics, template, mark, like)
+        super().__init__(trav, diagnostics, template, mark, like, report=report)
         self.said.clear()
         stops = gather(trav)
         # On the sheet first: they are neighbours there, whatever stands between them in the list.

@@ -7,6 +7,7 @@ from traverse.record import record
 from traverse.sheet.compose.arrangement import scales_from
 from traverse.sheet.map.framing import Framing, frame_map
 from traverse.sheet.paper.page import Box
+from traverse.sheet.paper.window import NOTE_MM
 from traverse.sheet.section.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
 from traverse.sheet.template.reading import Template
 
@@ -39,7 +40,12 @@ def _neat(template: Template) -> Box | None:
     if panel is None:
         return None
     room = template.coordinates
-    return Box(x=panel.x + room, y=panel.y, width=panel.width - room, height=panel.height - room)
+    return Box(
+        x=panel.x + room,
+        y=panel.y + NOTE_MM,
+        width=panel.width - room,
+        height=panel.height - room - NOTE_MM,
+    )
 
 
 def _section(trav: Traverse, template: Template, scale: int) -> tuple[Box | None, bool]:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from functools import partial
 
-from traverse.diagnostic import Outcome
+from traverse.diagnostic import Diagnostic, Outcome
 from traverse.ground.records import Traverse
 from traverse.log.readings import Convention
 from traverse.log.records import Log
@@ -43,10 +43,13 @@ from traverse.sheet.template.reading import Paper, Template
 _ROW_MM = 8.0
 """A row that can be written in with cold hands."""
 _LEGS_SPARE = 6
+_WHO_MM = 90.0
+"""Room to write when and by whom a page was filled in."""
 
 
 def compose_blank(
     trav: Traverse,
+    diagnostics: tuple[Diagnostic, ...] = (),
     *,
     lay: Callable[[Traverse], Traverse],
     template: Template,
@@ -55,7 +58,7 @@ def compose_blank(
     boxes: int | None = None,
     title: str | None = None,
 ) -> Outcome[Document]:
-    """A handout of the log, composed from an allow-list of its records.
+    """A handout of the log, composed from an allow-list of its records; `diagnostics` are what its key was made with.
 
     `give` names what it shows beside the base, of `given.PARTS`. `boxes` is how many empty boxes the legend has, else
     as many as there are units. `title` stands in place of the log's. Paper, scale and window are those of the key, so
@@ -63,7 +66,7 @@ def compose_blank(
     """
     shown = given(trav, parts=give, title=title)
     laid = replace(shown.value, trav=lay(shown.value.trav))
-    key = Composer(trav, (), template, mark).settle()
+    key = Composer(trav, diagnostics, template, mark).settle()
     composed = _Blank(laid, template, mark, boxes, key).compose()
     return Outcome(composed.value, (*shown.diagnostics, *composed.diagnostics))
 
@@ -72,9 +75,11 @@ class _Blank(Composer):
     """Knows the given records only."""
 
     kind = "blank"
+    made_from = "its key: log"
 
     def __init__(self, shown: Given, template: Template, mark: str, boxes: int | None, key: SheetOne) -> None:
         super().__init__(shown.trav, (), template, mark, key)
+        self.reported = False
         self.given = shown
         self.boxes = shown.units if boxes is None else boxes
 
@@ -131,8 +136,8 @@ class _Blank(Composer):
             low=yielding.short_units,
         )
 
-    def _reported(self) -> bool:
-        return False
+    def _who(self) -> str:
+        return ruled((("Date ", 0.3), ("  Names ", 1.0)), _WHO_MM)
 
     def _further(self, paper: Paper) -> list[Page]:
         pages: list[Page] = []

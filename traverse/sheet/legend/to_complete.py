@@ -116,11 +116,11 @@ def panels_to_complete(
             shorter=(Form(step="fewer words", draw=partial(structure, 1)),),
         ),
         Panel(name="closure", draw=partial(closure_prompts, trav.log.lengths)),
-        limits_panel(trav, reported=False, last=OWN_WORK),
+        limits_panel(trav, last=OWN_WORK),
     ]
 
 
-OWN_WORK = "Exercise: what you draw is yours to defend."
+OWN_WORK = "Exercise: how good the stations are is yours to find, and what you draw is yours to defend."
 
 
 def ruled(parts: Sequence[tuple[str, float]], width: float) -> str:

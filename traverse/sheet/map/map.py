@@ -25,6 +25,7 @@ from traverse.sheet.map.joined import draw_joins
 from traverse.sheet.map.legs import draw_legs
 from traverse.sheet.map.map_signs import STATION_SIGNS
 from traverse.sheet.map.north import north_diagram
+from traverse.sheet.map.not_shown import not_shown
 from traverse.sheet.map.on_page import DrawnArea, DrawnBand, band_on_page, laid_ground, outline, rim
 from traverse.sheet.map.section_line import draw_section_line, letter_ends
 from traverse.sheet.map.stamp import stamp
@@ -118,6 +119,8 @@ class _Map:
         self.taken = Taken(self.window.box.inset(0.8))
         self.signs: dict[str, None] = {}
         self.said: list[Diagnostic] = []
+        self.left: dict[str, list[str]] = {}
+        """Attitudes and things that found no room, with where they are."""
         self.layers: dict[Layer, list[Item]] = {name: [] for name in _LAYERS}
         self.band: DrawnBand | None = None
         self.grounds = Grounds((), styles)
@@ -179,10 +182,12 @@ class _Map:
             for name, items in self.layers.items()
             if items
         ]
+        width = self.trav.ground.width if self.band is not None else None
         frame: tuple[Item, ...] = (
             Path(commands=rectangle(box), pen=PENS["neat line"]),
             *grid_ticks(self.window),
             *register_crosses(box, self.register),
+            *not_shown(box, self.left, width, self.log.lengths),
         )
         plate = [] if self.framing.fits else [Path(commands=rectangle(self.framing.norths), fill=WHITE)]
         return MapDrawing(
@@ -357,6 +362,7 @@ class _Map:
         self.layers[Layer.ATTITUDES] += plotted.items
         self._sign(*plotted.signs)
         self._left_off("reading", "readings", plotted.left)
+        self.left["attitudes at"] = list(plotted.left)
         return list(plotted.figures)
 
     def _stations(self) -> None:
@@ -419,6 +425,7 @@ class _Map:
         self.layers[Layer.THINGS] += things.items
         self._sign(*things.signs)
         self._left_off(icons_named(), icons_named("s"), things.left)
+        self.left[""] = list(things.left)
         names, left = name_courses(self.courses, self.window, self.taken, avoid=edge)
         self.layers[Layer.COURSES] += names
         self._left_off("name of a line of the ground", "names of lines of the ground", left)

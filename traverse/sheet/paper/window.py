@@ -13,9 +13,12 @@ from traverse.sheet.paper.page import Anchor, Box, Face, Item, Path, Point, Text
 from traverse.sheet.paper.style import BLACK, PENS, SCALE_RATIO, SMALL, WHITE
 from traverse.sheet.paper.words import number
 
+NOTE_MM = 3.4
+"""Height of the line under the neat line that says what is not on the map."""
 STRIP_MM = 10.1
-"""Height of the strip under the map."""
-_METRIC = (500, 1000, 2000, 2500, 5000, 10_000, 25_000)
+"""Height of the strip under that line."""
+UNDER_MAP_MM = NOTE_MM + STRIP_MM
+_METRIC = (500, 1000, 1500, 2000, 2500, 3000, 5000, 7500, 10_000, 25_000)
 _FEET = (600, 1200, 2400, 6000, 12_000, 24_000)
 """1 inch to 50, 100, 200, 500, 1000 and 2000 feet."""
 _CHECK_MM = 100.0
@@ -27,8 +30,8 @@ def round_scales(*, feet: bool) -> Iterator[int]:
     """Round scales from the largest down, without end.
 
     >>> from itertools import islice
-    >>> list(islice(round_scales(feet=False), 9))
-    [500, 1000, 2000, 2500, 5000, 10000, 25000, 50000, 100000]
+    >>> list(islice(round_scales(feet=False), 12))
+    [500, 1000, 1500, 2000, 2500, 3000, 5000, 7500, 10000, 25000, 50000, 100000]
     """
     yield from _FEET if feet else _METRIC
     for power in count(4):

@@ -15,16 +15,24 @@ from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Page, Text
 from traverse.sheet.paper.panel import Panel, Shelf
 from traverse.sheet.paper.style import LARGE, SMALL, line_mm
-from traverse.sheet.paper.words import number, plain, wrap
+from traverse.sheet.paper.words import plain, wrap
 from traverse.sheet.report.closure_bars import bars_panel
 from traverse.sheet.report.closure_figure import figure_block
 from traverse.sheet.report.net_block import net_block
 from traverse.sheet.report.tasks import tasks_panel
 from traverse.sheet.report.unchecked_panel import unchecked_panel
-from traverse.sheet.said.sentences import closure_name, misclosure, no_closure, short_title, verdict
+from traverse.sheet.said.sentences import (
+    closes_worse,
+    closure_name,
+    misclosure,
+    no_closure,
+    short_title,
+    verdict,
+)
 from traverse.sheet.said.stops import gather
 from traverse.sheet.said.tomorrow import to_check
-from traverse.trade import PLAN_REFUSE, PLAN_WARN
+from traverse.trade import PLAN_WARN
+from traverse.wording import capital
 
 _GAP_MM = 7.0
 _FIGURE_MM, _UPRIGHT_FIGURE_MM = 86.0, 64.0
@@ -61,7 +69,7 @@ def closure_pages(
     )
     bars = bars_panel(trav.survey, trav.log.lengths)
     net = Panel(name="net", draw=partial(net_block, trav.geology))
-    words = unchecked_panel(trav, stops)
+    words = unchecked_panel(trav)
     shelves: tuple[Shelf, ...]
     if upright:
         shelves = (
@@ -142,13 +150,9 @@ def _sentences(log: Log, survey: Survey) -> list[str]:
         words = misclosure(one, survey, log.lengths, length=True)
         words = words if several else words[0].upper() + words[1:]
         name = f"{plain(closure_name(one, several=True))}: " if several else ""
-        limit = (
-            f"above {number(PLAN_REFUSE, places=1)} not adjusted"
-            if one.q > PLAN_WARN
-            else f"warning above {number(PLAN_WARN, places=1)}"
-        )
+        limit = "below 1 not adjusted" if one.q > PLAN_WARN else "a warning below 5"
         passes = "the loop passes" if one.kind is LoopKind.LOOP else "the tie passes"
-        found.append(f"{name}{words}. q = {number(one.q, places=1)} ({limit}): {verdict(one) or passes}.")
+        found.append(f"{name}{words}. {capital(closes_worse(one.q))} ({limit}): {verdict(one) or passes}.")
     if len(survey.closures) > _MOST_CLOSURES:
         found.append(f"{len(survey.closures) - _MOST_CLOSURES} more close better than these.")
     if survey.anyway:

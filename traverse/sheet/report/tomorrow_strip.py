@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Reach, Traverse
@@ -17,6 +17,7 @@ from traverse.sheet.said.sentences import EMERGENCY_LINES
 from traverse.sheet.said.stops import gather
 from traverse.sheet.said.tomorrow import Task, in_walking_order, to_check
 from traverse.source import Span
+from traverse.wording import listed
 
 MOST_PLACES = 3
 _FIRST_MM = 7.2
@@ -39,32 +40,42 @@ class Visit:
     """From the nearest station; empty where the log tells of no place."""
 
 
-def visits(trav: Traverse, diagnostics: Sequence[Diagnostic]) -> tuple[tuple[Visit, ...], int]:
-    """The worst few of what should be looked at again, in walking order, and how many there are in all."""
+def visits(trav: Traverse, diagnostics: Sequence[Diagnostic]) -> tuple[tuple[Visit, ...], str]:
+    """The worst few of what should be looked at again, in walking order; and in words whose paces, and how few."""
     tasks = to_check(trav, gather(trav), diagnostics)
     reach: Mapping[Span, Reach] = {one.span: one for one in trav.ground.reaches}
     worst = in_walking_order(tasks[:MOST_PLACES], trav.log)
-    return tuple(
-        Visit(task=one, way=_way(reach.get(one.span) if one.span else None, trav.log.lengths))
-        for one in worst
-    ), len(tasks)
+    gone = [reach.get(one.span) if one.span is not None else None for one in worst]
+    told = [_whose_paces(one for one in gone if one is not None)]
+    told += [f"the worst {len(worst)} of {len(tasks)}"] if len(tasks) > len(worst) else []
+    found = tuple(
+        Visit(task=one, way=_way(one, way, trav.log.lengths)) for one, way in zip(worst, gone, strict=True)
+    )
+    return found, "; ".join(one for one in told if one)
 
 
-def _way(reach: Reach | None, lengths: Lengths) -> str:
-    """`from 7: 072°, 12 double paces of TB`, `at 8`."""
+def _way(task: Task, reach: Reach | None, lengths: Lengths) -> str:
+    """`from 7: 072°, 12 paces`; `at 8` where it is said of stations alone."""
     if reach is None:
-        return ""
+        return "" if not task.at or task.at[0] in task.place else f"at station{NO_BREAK}{plain(task.at[0])}"
     station = plain(reach.station)
     if reach.reads_deg is None:
         return f"at station{NO_BREAK}{station}"
     if reach.pace is None:
         far = lengths.about(reach.distance_m)
     else:
-        course = reach.pace.course
-        kind = f"{course.kind.value} " if course.kind is not None else ""
-        whose = f" of {plain(course.who)}" if course.who else ""
-        far = f"{number(reach.distance_m / reach.pace.length_m)}{NO_BREAK}{kind}paces{whose}"
-    return f"from station{NO_BREAK}{station}: {azimuth(reach.reads_deg)}°, {far}"
+        count = max(1, round(reach.distance_m / reach.pace.length_m))
+        far = f"{number(count)}{NO_BREAK}{'paces' if count > 1 else 'pace'}"
+    return f"from{NO_BREAK}{station}: {azimuth(reach.reads_deg)}°, {far}"
+
+
+def _whose_paces(reaches: Iterable[Reach]) -> str:
+    """`double paces of TB`: which paces the ways count; empty where they are counted in none, or differ."""
+    courses = [one.pace.course for one in reaches if one.pace is not None and one.reads_deg is not None]
+    if not courses or any(one != courses[0] for one in courses):
+        return ""
+    kind = f"{courses[0].kind.value} paces" if courses[0].kind is not None else "paces"
+    return f"{kind} of {plain(courses[0].who)}" if courses[0].who else kind
 
 
 def tomorrow_strip(places: Sequence[Visit], *, more: str, width: float) -> Block:
@@ -110,8 +121,13 @@ def _place(place: Visit, width: float) -> Block:
     if place.way:
         lines = wrap(place.way, Face.BOLD, SMALL, room)
         y = set_lines(items, lines, x=_INDENT_MM, y=y, face=Face.BOLD)
-    reason = cut_lines(place.task.reason, Face.REGULAR, SMALL, room, most=_REASON_LINES)
+    task = place.task
+    reason = cut_lines(task.why or task.reason, Face.REGULAR, SMALL, room, most=_REASON_LINES)
     y = set_lines(items, reason, x=_INDENT_MM, y=y)
+    if task.hazards:
+        told = f"Hazard{'s' if len(task.hazards) > 1 else ''} there: {listed(task.hazards)}."
+        lines = wrap(told, Face.SEMIBOLD, SMALL, room)
+        y = set_lines(items, lines, x=_INDENT_MM, y=y, face=Face.SEMIBOLD)
     return Block(items=tuple(items), height=-y)
 
 

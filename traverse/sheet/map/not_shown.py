@@ -1,0 +1,61 @@
+"""What is not on a map, in one line under its neat line: what found no room, and what of it was only assumed."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+
+from traverse.ground.records import BandWidth
+from traverse.length import Lengths
+from traverse.sheet.paper.fonts import width_mm
+from traverse.sheet.paper.page import Box, Face, Text
+from traverse.sheet.paper.style import SMALL
+from traverse.sheet.paper.words import NO_BREAK, cut, plain
+from traverse.wording import listed
+
+_BASE_MM = 2.9
+"""Base of the line below the neat line."""
+_IN_MM = 1.0
+"""Its first letter stands clear of the register cross."""
+
+
+def not_shown(
+    box: Box, left: Mapping[str, Sequence[str]], width: BandWidth | None, lengths: Lengths
+) -> tuple[Text, ...]:
+    """The line, as much of its lists as fits; nothing where all is shown and the width of the ground was booked.
+
+    `left` is what found no room, by the words before it; `width` is None on a map without a band.
+    """
+    assumed = ""
+    if width is not None and not width.asked:
+        assumed = f"Ground seen {lengths.printed(width.half_m)} to each side: assumed."
+    lists = {what: _counted(names) for what, names in left.items() if names}
+    for most in (*range(max(map(len, lists.values()), default=0), 0, -1), 0):
+        words = " ".join(one for one in (_listed(lists, most), assumed) if one)
+        if width_mm(words, Face.ITALIC, SMALL) <= box.width - _IN_MM:
+            break
+    if not words:
+        return ()
+    words = cut(words, Face.ITALIC, SMALL, box.width - _IN_MM)
+    return (Text(at=(box.x + _IN_MM, box.y - _BASE_MM), text=words, face=Face.ITALIC, size_pt=SMALL),)
+
+
+def _counted(names: Sequence[str]) -> list[str]:
+    """Each once, in the order given, with how often where that is more."""
+    return [
+        name if many == 1 else f"{name}{NO_BREAK}×{NO_BREAK}{many}"
+        for name, many in Counter(map(plain, names)).items()
+    ]
+
+
+def _listed(lists: Mapping[str, Sequence[str]], most: int) -> str:
+    """As in `Not on this map, see the tables: attitudes at 3, 5 and 9; sample OV-01 at 7`, and a full stop."""
+    if not lists:
+        return ""
+    told = []
+    for what, names in lists.items():
+        shown, more = names[:most], len(names) - most
+        rest = [f"{more} more" if shown else f"{len(names)} places"] if more > 0 else []
+        parts = [*shown, *rest]
+        told.append(f"{what} {listed(parts)}".strip())
+    return f"Not on this map, see the tables: {'; '.join(told)}."
