@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from enum import Enum
 from itertools import accumulate
 
 from traverse.ground.records import Traverse
@@ -27,6 +28,14 @@ _SMALLEST = 10_000_000
 _THREE_COLUMNS_MM = 160.0
 
 
+class Strip(Enum):
+    """What the strip at the foot of the sheet says there."""
+
+    WHOLE = "whole"
+    BRIEF = "places and ways alone"
+    LATER = "on a later sheet"
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class Yielding:
     """What gives way so that the map keeps a larger scale, in this order."""
@@ -38,6 +47,7 @@ class Yielding:
     tight_signs: bool = False
     section_share: float = 1.0
     """Of the height that the section wants; 0 for the least."""
+    strip: Strip = Strip.WHOLE
 
 
 _ALL = Yielding(short_words=True, short_units=True, narrow=True, tight_signs=True)
@@ -47,13 +57,22 @@ STEPS = (
     Yielding(short_words=True, short_units=True),
     Yielding(short_words=True, short_units=True, narrow=True),
     _ALL,
-    *(replace(_ALL, section_share=share) for share in (0.8, 0.6, 0.0)),
+    *(
+        replace(_ALL, section_share=share, strip=strip)
+        for share, strip in (
+            (0.8, Strip.WHOLE),
+            (0.6, Strip.WHOLE),
+            (0.6, Strip.BRIEF),
+            (0.0, Strip.BRIEF),
+            (0.0, Strip.LATER),
+        )
+    ),
 )
 
 BlocksHeight = Callable[[tuple[float, ...], Yielding, float], float]
 """Height that the blocks under an upright map take, by the widths of their columns and the room there is for them."""
-StripHeight = Callable[[float], float]
-"""Height of the strip at the foot of the sheet by its width; 0 without one."""
+StripHeight = Callable[[float, Strip], float]
+"""Height of the strip at the foot of the sheet by its width and what it says; 0 without one."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -206,7 +225,7 @@ class _Planner:
         if paper.landscape:
             left += template.coordinates
             right -= self._column_mm(paper, yielding) + template.gap
-        high = self.strip_height(right - left)
+        high = self.strip_height(right - left, yielding.strip)
         if not high:
             return None
         return Box(x=left, y=template.margin + template.foot, width=right - left, height=high)

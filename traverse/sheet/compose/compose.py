@@ -8,7 +8,7 @@ from functools import cache, partial
 
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.ground.records import Traverse
-from traverse.sheet.compose.arrangement import Layout, Yielding, lay_out
+from traverse.sheet.compose.arrangement import Layout, Strip, Yielding, lay_out
 from traverse.sheet.compose.following import LEAST_REPORT_MM, legend_pages, under
 from traverse.sheet.compose.placing import Placing, place
 from traverse.sheet.compose.sheet_one import SheetOne
@@ -325,7 +325,8 @@ class Composer:
         if layout.section is not None:
             items.append(Group(items=self._section(0, layout.section), layer=Layer.SECTION))
         items += self._blocks(layout, drawing)
-        items += self._at_foot(layout.tomorrow)
+        if "tomorrow" in self.template.show:
+            items += self._at_foot(layout.tomorrow)
         return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Map and section")
 
     def _map(self, box: Box, framing: Framing) -> MapDrawing:
@@ -384,17 +385,29 @@ class Composer:
             asked=self.log.heading.sheet.scale if scale is None else scale,
         )
 
-    def _strip_height(self, width: float) -> float:
-        block = self._shown_tomorrow(width=width)
-        return 0.0 if block is None else block.height
+    def _strip_height(self, width: float, strip: Strip) -> float:
+        if "tomorrow" not in self.template.show or strip is Strip.LATER:
+            return 0.0
+        return self._tomorrow(width=width, brief=strip is Strip.BRIEF).height
 
-    def _shown_tomorrow(self, *, width: float) -> Block | None:
-        return self._tomorrow(width=width) if "tomorrow" in self.template.show else None
-
-    def _tomorrow(self, *, width: float) -> Block:
+    def _tomorrow(self, *, width: float, brief: bool = False) -> Block:
         """Where to look again, and whom to call."""
         places, more = visits(self.trav, self.diagnostics)
-        return tomorrow_strip(places, more=more, width=width)
+        return tomorrow_strip(places, more=more, width=width, brief=brief)
+
+    def _strips_at_foot(self, width: float) -> Iterator[Block]:
+        """The strip, and what it is in less room."""
+        yield self._tomorrow(width=width)
+        yield self._tomorrow(width=width, brief=True)
+
+    def _at_foot(self, box: Box | None) -> tuple[Item, ...]:
+        """The strip where it has its room, as much of it as that holds; else it is kept for a later sheet."""
+        if box is not None:
+            for block in self._strips_at_foot(box.width):
+                if block.height <= box.height + _SAME_MM:
+                    return block.at(box.x, box.y + block.height)
+        self.moved.append(Panel(name="tomorrow", draw=self._tomorrow))
+        return ()
 
     def _placed(self) -> Page:
         """Sheet 1 with its panels where the template puts them; the page is the template's own."""
@@ -435,7 +448,8 @@ class Composer:
             if title.width > _BAND_MM or block.height > title.height + _TITLE_AIR_MM:
                 block = self._title(width=title.width, band=True)
             items += block.at(title.x, title.top)
-        items += self._at_foot(template.panels.get("tomorrow"))
+        if "tomorrow" in template.panels:
+            items += self._at_foot(template.panels["tomorrow"])
         for one in self._panels(signs, Yielding()):
             box = template.panels.get(one.name)
             if box is not None:
@@ -509,12 +523,6 @@ class Composer:
             closure_panel(self.trav),
             limits_panel(self.trav),
         ]
-
-    def _at_foot(self, box: Box | None) -> tuple[Item, ...]:
-        if box is None:
-            return ()
-        block = self._tomorrow(width=box.width)
-        return block.at(box.x, box.y + min(box.height, block.height))
 
     def _blocks(self, layout: Layout, drawing: MapDrawing) -> list[Item]:
         """Title and blocks, in the column beside the map or the columns below it."""
@@ -622,6 +630,7 @@ def _tells_hazards(page: Page) -> bool:
 _REPORTS = frozenset({"structure", "closure"})
 """Blocks that have a page of their own in the report."""
 _HEAD_MM = 8.0
+_SAME_MM = 0.01
 _TABLES_MM = 150.0
 _TAILS_MM = 0.6
 """What the letters of the foot line reach below its base."""

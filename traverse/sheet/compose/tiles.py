@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -11,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from traverse.diagnostic import Diagnostic, Outcome
 from traverse.ground.records import MapGround, Traverse
 from traverse.record import record
+from traverse.settled import settled
 from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.map.courses import courses_on_page
 from traverse.sheet.map.framing import Framing, corners, walked
@@ -46,7 +48,7 @@ class MapTile:
 def lay_tiles(trav: Traverse, *, frame: Box, scale: int) -> tuple[MapTile, ...]:
     """Windows of one size that hold the walk at 1 : `scale`, 20 mm of each seen on its neighbour too.
 
-    Sheets that the walk does not touch are left out. None where they would be more than sixty, or all overlap.
+    Sheets without ground that was walked, or with such alone as their neighbours show, are left out. None where they would be more than sixty, or all overlap.
     """
     panel = Box(
         x=frame.x + _COORDINATES_MM,
@@ -74,8 +76,23 @@ def lay_tiles(trav: Traverse, *, frame: Box, scale: int) -> tuple[MapTile, ...]:
                 convergence_deg=convergence_of(trav.survey.frame.convergence_deg),
             )
             if walk.intersects(ground_of(window)):
-                found.append(MapTile(number=len(found) + 1, row=row, column=column, window=window))
-    return tuple(found)
+                found.append(MapTile(number=0, row=row, column=column, window=window))
+    kept = _needed(found, walked(trav.survey, trav.geology).buffer(trav.ground.width.half_m))
+    return tuple(replace(one, number=number) for number, one in enumerate(kept, start=1))
+
+
+def _needed(tiles: Sequence[MapTile], band: BaseGeometry) -> list[MapTile]:
+    """Without those whose ground their neighbours show as well, that with the least of it first."""
+    kept = list(tiles)
+    shares = {id(one): settled(float(band.intersection(ground_of(one.window)).area), 3) for one in tiles}
+    for tile in sorted(tiles, key=lambda one: shares[id(one)]):
+        others = [ground_of(one.window) for one in kept if one is not tile]
+        if (
+            others
+            and band.intersection(ground_of(tile.window)).difference(shapely.union_all(others)).area < 1e-6
+        ):
+            kept.remove(tile)
+    return kept
 
 
 def _along(low: float, high: float, wide_m: float, overlap_m: float) -> tuple[int, float]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -34,7 +34,7 @@ from traverse.sheet.paper.page import (
 from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import LARGE, PENS, SMALL
 from traverse.sheet.paper.words import cut, plain
-from traverse.sheet.report.tomorrow_strip import strip_to_complete
+from traverse.sheet.report.tomorrow_strip import lines_to_fill_in, strip_to_complete
 from traverse.sheet.section.strip import section_panel
 from traverse.sheet.signs.signs_page import signs_pages
 from traverse.sheet.tables.data_tables import table_pages
@@ -105,8 +105,12 @@ class _Blank(Composer):
             lines=lines,
         )
 
-    def _tomorrow(self, *, width: float) -> Block:
-        return strip_to_complete(width=width)
+    def _tomorrow(self, *, width: float, brief: bool = False) -> Block:
+        return strip_to_complete(width=width, brief=brief)
+
+    def _strips_at_foot(self, width: float) -> Iterator[Block]:
+        yield from super()._strips_at_foot(width)
+        yield lines_to_fill_in(width)
 
     def _section(self, index: int, box: Box) -> tuple[Item, ...]:
         return section_panel(

@@ -69,7 +69,7 @@ def structure_panel(geology: Geology) -> Panel:
             step="fewer words" if keep >= _LEAST_SENTENCES else "least words",
             draw=partial(whole, keep=keep, run_on=True),
         )
-        for keep in reversed(range(len(structure_lines(geology))))
+        for keep in reversed(range(1, len(structure_lines(geology))))
     )
     return Panel(
         name="structure",

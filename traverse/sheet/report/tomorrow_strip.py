@@ -28,6 +28,7 @@ _ALONE_MM = 170.0
 """From this width on every place has a column of its own."""
 _WRITE_MM = 5.0
 """Between lines to write on."""
+_BRIEF_WRITE_MM = 4.0
 _LEAST_LINE_MM = 14.0
 
 
@@ -78,35 +79,35 @@ def _whose_paces(reaches: Iterable[Reach]) -> str:
     return f"{kind} of {plain(courses[0].who)}" if courses[0].who else kind
 
 
-def tomorrow_strip(places: Sequence[Visit], *, more: str, width: float) -> Block:
+def tomorrow_strip(places: Sequence[Visit], *, more: str, width: float, brief: bool = False) -> Block:
     """Places side by side with a box to tick, and beside them the lines to fill in before going out.
 
-    `more` says where the rest stands; empty where there is none.
+    `more` stands at the right of the heading; a `brief` strip leaves reasons out.
     """
     apart = width >= _ALONE_MM
     share = (width - 3.0 * _GAP_MM) / 4.0 if apart else 0.5 * (width - _GAP_MM)
     if not places:
-        return _to_fill_in(width, across=True)
-    calls = _to_fill_in(share)
+        return lines_to_fill_in(width)
+    calls = _to_fill_in(share, pitch=_BRIEF_WRITE_MM if brief else _WRITE_MM)
     room = width - share - _GAP_MM
     items: list[Item] = framed("Look again tomorrow, in walking order", width=room, aside=more)
     deepest = 0.0
     if apart:
         wide = (room - (MOST_PLACES - 1) * _GAP_MM) / MOST_PLACES
         for index, place in enumerate(places):
-            drawn = _place(place, wide)
+            drawn = _place(place, wide, brief=brief)
             items += shifted(drawn.items, index * (wide + _GAP_MM), -_FIRST_MM)
             deepest = max(deepest, drawn.height)
     else:
         for place in places:
-            drawn = _place(place, room)
+            drawn = _place(place, room, brief=brief)
             items += shifted(drawn.items, 0.0, -_FIRST_MM - deepest)
             deepest += drawn.height + 0.6
     items += shifted(calls.items, room + _GAP_MM, 0.0)
     return Block(items=tuple(items), height=max(_FIRST_MM + deepest - line_mm(SMALL) + 1.0, calls.height))
 
 
-def _place(place: Visit, width: float) -> Block:
+def _place(place: Visit, width: float, *, brief: bool) -> Block:
     """Box, place, way and why, from the base of the first line down; the height to the base that would follow."""
     room = width - _INDENT_MM
     box = Box(x=0.0, y=-0.5, width=_BOX_MM, height=_BOX_MM)
@@ -122,7 +123,8 @@ def _place(place: Visit, width: float) -> Block:
         lines = wrap(place.way, Face.BOLD, SMALL, room)
         y = set_lines(items, lines, x=_INDENT_MM, y=y, face=Face.BOLD)
     task = place.task
-    reason = cut_lines(task.why or task.reason, Face.REGULAR, SMALL, room, most=_REASON_LINES)
+    words = "" if brief else task.why or task.reason
+    reason = cut_lines(words, Face.REGULAR, SMALL, room, most=_REASON_LINES) if words else ()
     y = set_lines(items, reason, x=_INDENT_MM, y=y)
     if task.hazards:
         told = f"Hazard{'s' if len(task.hazards) > 1 else ''} there: {listed(task.hazards)}."
@@ -131,20 +133,23 @@ def _place(place: Visit, width: float) -> Block:
     return Block(items=tuple(items), height=-y)
 
 
-def _to_fill_in(width: float, *, across: bool = False) -> Block:
-    """Lines for whom to call and when to turn back; `across` side by side."""
+def lines_to_fill_in(width: float) -> Block:
+    """Lines for whom to call and when to turn back, side by side where the width holds them."""
+    each = (width - 2.0 * _GAP_MM) / len(EMERGENCY_LINES)
+    if any(text_width_mm(words, Face.REGULAR, SMALL) > each - _LEAST_LINE_MM for words in EMERGENCY_LINES):
+        return _to_fill_in(width)
     items: list[Item] = framed("Before going out", width=width)
-    if across:
-        each = (width - 2.0 * _GAP_MM) / len(EMERGENCY_LINES)
-        if all(
-            text_width_mm(words, Face.REGULAR, SMALL) <= each - _LEAST_LINE_MM for words in EMERGENCY_LINES
-        ):
-            for index, words in enumerate(EMERGENCY_LINES):
-                items += _line(words, index * (each + _GAP_MM), each, -9.0)
-            return Block(items=tuple(items), height=10.6)
+    for index, words in enumerate(EMERGENCY_LINES):
+        items += _line(words, index * (each + _GAP_MM), each, -9.0)
+    return Block(items=tuple(items), height=10.6)
+
+
+def _to_fill_in(width: float, *, pitch: float = _WRITE_MM) -> Block:
+    """The same lines one below the other."""
+    items: list[Item] = framed("Before going out", width=width)
     y = -4.0
     for words in EMERGENCY_LINES:
-        y -= _WRITE_MM
+        y -= pitch
         items += _line(words, 0.0, width, y)
     return Block(items=tuple(items), height=1.6 - y)
 
@@ -157,8 +162,9 @@ def _line(words: str, x: float, width: float, y: float) -> list[Item]:
     ]
 
 
-def strip_to_complete(*, width: float) -> Block:
+def strip_to_complete(*, width: float, brief: bool = False) -> Block:
     """The strip of a handout: boxes with lines to write on in place of what the key says."""
+    pitch = _BRIEF_WRITE_MM if brief else _WRITE_MM
     apart = width >= _ALONE_MM
     share = (width - 3.0 * _GAP_MM) / 4.0 if apart else 0.5 * (width - _GAP_MM)
     room = width - share - _GAP_MM
@@ -167,14 +173,14 @@ def strip_to_complete(*, width: float) -> Block:
     wide = (room - (columns - 1) * _GAP_MM) / columns
     for index in range(MOST_PLACES):
         column, row = (index, 0) if apart else (0, index)
-        x, y = column * (wide + _GAP_MM), -4.0 - _WRITE_MM * (row + 1)
+        x, y = column * (wide + _GAP_MM), -4.0 - pitch * (row + 1)
         box = Box(x=x, y=y - 0.4, width=_BOX_MM, height=_BOX_MM)
         items.append(Path(commands=rectangle(box), pen=PENS["tick box"]))
         for line in range(2 if apart else 1):
-            base = y - 0.4 - line * _WRITE_MM
+            base = y - 0.4 - line * pitch
             items.append(
                 Path(commands=polyline([(x + _INDENT_MM, base), (x + wide, base)]), pen=PENS["ruled line"])
             )
-    calls = _to_fill_in(share)
+    calls = _to_fill_in(share, pitch=pitch)
     items += shifted(calls.items, room + _GAP_MM, 0.0)
     return Block(items=tuple(items), height=calls.height)
