@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 from collections.abc import Callable
 from functools import cache
@@ -13,7 +14,7 @@ from typing import Any, NamedTuple, TypeAlias
 import lark
 from lark import Lark, Token, UnexpectedInput, UnexpectedToken
 
-from traverse.notation.text import plain
+from traverse.notation.text import plain, respelled
 from traverse.record import uncollected
 from traverse.resources import data
 from traverse.source import Source
@@ -80,6 +81,12 @@ def parser() -> Lark:
     return Lark.open(str(grammar), **options)
 
 
+def _words() -> frozenset[str]:
+    """Every word that the grammar knows, in small letters."""
+    patterns = " ".join(terminal.pattern.value for terminal in parser().terminals)
+    return frozenset(re.findall(r"(?<!\\)[a-z]{2,}", patterns.lower()))
+
+
 def _cache_folder() -> Path | None:
     """Folder of the user's own; never the shared temporary one, whose files others may write."""
     if sys.platform == "win32":
@@ -95,7 +102,7 @@ def parse(source: Source) -> Parsed:
     """Every line of a text; a line that can't be read is kept as `Unread` and the next one starts afresh."""
     text = source.text
     original = ("\n".join(source.lines) if "\r" in text else text.removesuffix("\n")) + "\n"
-    simple = plain(original)
+    simple = respelled(plain(original), _words())
     unread: list[Unread] = []
     with uncollected():
         lines: Any = parser().parse(simple, on_error=_recovery(simple, unread))
