@@ -22,6 +22,8 @@ from traverse.source import Source
 Statement: TypeAlias = list[Token]
 """One line's words, keyword first."""
 
+MOST_MISTAKES = 1000
+"""After so many lines that can't be read no further one is: what follows is hardly a log."""
 _GRAMMARS = ("log.lark", "terms.lark", "attitude.lark")
 
 
@@ -133,7 +135,8 @@ def _recovery(text: str, unread: list[Unread]) -> Callable[[UnexpectedInput], bo
             interactive.feed_token(token if token.type == "_NL" else Token("_NL", "\n"))
             return True
         position = interactive.lexer_thread.state.line_ctr  # type: ignore[union-attr]
-        end = text.index("\n", position.char_pos)
+        # The line after the last is read on, so that it can be said where reading ended.
+        end = len(text) - 1 if len(unread) > MOST_MISTAKES else text.index("\n", position.char_pos)
         if end > position.char_pos:
             position.feed(text[position.char_pos : end], False)
         if token is None:  # else lark would skip one character more
