@@ -9,6 +9,7 @@ from functools import cache, partial
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.ground.records import SectionCut, Traverse
 from traverse.sheet.compose.arrangement import Layout, Yielding, lay_out
+from traverse.sheet.compose.drop_lines import drop_lines
 from traverse.sheet.compose.following import LEAST_REPORT_MM, legend_pages, under
 from traverse.sheet.compose.placing import place
 from traverse.sheet.compose.tiles import index_of, lay_tiles, tile_pages
@@ -49,8 +50,8 @@ from traverse.sheet.section.strip import (
     ROOM_ABOVE_MM,
     ROOM_BELOW_MM,
     ROOM_BESIDE_MM,
+    cut_signs,
     section_panel,
-    section_signs,
     wanted_height_mm,
 )
 from traverse.sheet.signs.colour import check_colours, unit_styles
@@ -260,10 +261,17 @@ class Composer:
         self.map_left = layout.map.x if layout.paper.landscape else None
         drawing = self._map(layout.map, layout.framing)
         items: list[Item] = [Group(items=drawing.items, layer=Layer.MAP), *index]
-        items += scale_strip(layout.scale, x=layout.map.x, top=layout.strip_top, width=layout.map.width)
+        strip = scale_strip(layout.scale, x=layout.map.x, top=layout.strip_top, width=layout.map.width)
+        items += strip
         if layout.section is not None:
             panel = self._section(self.trav.ground.cuts[0], layout.section)
             items.append(Group(items=panel, layer=Layer.SECTION))
+            if layout.hung:
+                section, window = self.geology.sections[0], layout.framing.window
+                drops = drop_lines(
+                    section, window, layout.section, over=(*drawing.items, *panel), below=strip
+                )
+                items.append(Group(items=drops, layer=Layer.SECTION))
         items += self._blocks(layout, drawing)
         return Page(
             width_mm=layout.paper.width,
@@ -420,7 +428,7 @@ class Composer:
             )
 
     def _section_signs(self) -> tuple[str, ...]:
-        return tuple(name for section in self.geology.sections for name in section_signs(section))
+        return tuple(dict.fromkeys(name for cut in self.trav.ground.cuts for name in cut_signs(cut)))
 
     def _title(self, *, width: float, band: bool) -> Block:
         return title_block(self.trav, width=width, band=band, kind=self.kind)

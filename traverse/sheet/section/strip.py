@@ -6,11 +6,11 @@ import math
 from collections.abc import Mapping
 from dataclasses import replace
 
-from traverse.ground.records import SectionCut, Traverse
+from traverse.ground.records import Evidence, SectionCut, Traverse
 from traverse.log.items import Certainty
 from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
-from traverse.sheet.paper.style import PENS, SMALL, UnitStyle
+from traverse.sheet.paper.style import PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.words import quoted
 from traverse.sheet.said.sentences import section_sentences
 from traverse.sheet.section.axes import axes, bends, distances, ends_of, height_step, rulings
@@ -71,8 +71,34 @@ def _depth_limit(section: Section, geology: Geology, depth_m: float) -> float:
     return lowest - relief - max(depth_m, min(unit, relief + 2.0 * depth_m))
 
 
-def section_signs(section: Section) -> tuple[str, ...]:
+EVIDENCE_PENS = {Evidence.WALKED: "section walked", Evidence.CARRIED: "section carried"}
+_BAR_MM = 0.6
+"""Middle of the bar of evidence over the floor."""
+
+
+def cut_signs(cut: SectionCut) -> tuple[str, ...]:
     """Names of the signs that the panel draws beyond those of the map."""
+    return (*section_signs(cut.section), *dict.fromkeys(EVIDENCE_PENS[run.evidence] for run in cut.evidence))
+
+
+def evidence_bar(cut: SectionCut, frame: StripFrame) -> list[Item]:
+    """Along the floor: full where the line was walked, dashed where ground was carried to it, empty where nothing was."""
+    y = frame.box.y + _BAR_MM
+    bed = Box(x=frame.box.x, y=frame.box.y, width=frame.box.width, height=2.0 * _BAR_MM)
+    return [
+        Path(commands=rectangle(bed), fill=WHITE),
+        *(
+            Path(
+                commands=polyline([(frame.x(run.start_m), y), (frame.x(run.end_m), y)]),
+                pen=PENS[EVIDENCE_PENS[run.evidence]],
+            )
+            for run in cut.evidence
+        ),
+    ]
+
+
+def section_signs(section: Section) -> tuple[str, ...]:
+    """Those of its readings."""
     beds = ("apparent dip",) if any(point.is_bed for point in section.points) else ()
     others = dict.fromkeys(name for point in section.points if (name := other_sign(point)) is not None)
     return (*beds, *others)
@@ -102,7 +128,7 @@ def section_panel(
     mm_per_m = 1000.0 / scale
     drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
     if len(section.profile) < 2:
-        return _without_heights(section, trav, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits)
+        return _without_heights(cut, trav, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits)
     # The colour goes as deep below ground as the ground to each side was looked at.
     depth = trav.ground.width.half_m
     frame = _frame(section, trav, drawn, mm_per_m, depth)
@@ -110,7 +136,9 @@ def section_panel(
     placed = GrowingBoxes()
     turned = bends(section, frame, placed, built.whole)
     names, untold = names_of(section, frame, placed)
-    ticks, figures, crowded, unwritten = ticks_of(section, frame, placed, built.whole, built.fills)
+    ticks, figures, crowded, unwritten = ticks_of(
+        section, frame, placed, built.whole, built.fills, near_m=trav.ground.width.half_m
+    )
     letters = letters_of(section, frame, depth, placed, built.whole, built.fills)
     made = words_in_panel(
         built, section_sentences(section) if limits else (), frame, depth, placed, fills=fills
@@ -138,6 +166,7 @@ def section_panel(
         *ticks,
         *figures,
         *letters,
+        *evidence_bar(cut, frame),
         *axes(section, frame, placed),
         *names,
         *ends_of(section, frame),
@@ -176,7 +205,7 @@ def _frame(section: Section, trav: Traverse, box: Box, mm_per_m: float, depth_m:
 
 
 def _without_heights(
-    section: Section,
+    cut: SectionCut,
     trav: Traverse,
     *,
     box: Box,
@@ -185,6 +214,7 @@ def _without_heights(
     limits: bool,
 ) -> tuple[Item, ...]:
     """Readings and contacts on a level line, since no height was measured."""
+    section = cut.section
     drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
     tall_m = drawn.height / (mm_per_m * section.exaggeration)
     frame = StripFrame(
@@ -218,7 +248,9 @@ def _without_heights(
             placed.add_line((x, level), (x, level - 5.0))
     turned = bends(section, frame, placed, GrowingBoxes())
     names, untold = names_of(flat, frame, placed)
-    ticks, figures, crowded, unwritten = ticks_of(flat, frame, placed, GrowingBoxes(), ())
+    ticks, figures, crowded, unwritten = ticks_of(
+        flat, frame, placed, GrowingBoxes(), (), near_m=trav.ground.width.half_m
+    )
     told = section_sentences(replace(section, construction=NOTHING_CARRIED)) if limits else ()
     left = LeftOff(names=untold, ticks=crowded, figures=unwritten)
     notes = caption(section, trav, scale, left, limits=told)
@@ -228,6 +260,7 @@ def _without_heights(
         *contacts,
         *ticks,
         *figures,
+        *evidence_bar(cut, frame),
         *distances(section, frame),
         *names,
         *ends_of(section, frame),
