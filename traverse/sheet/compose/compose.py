@@ -50,8 +50,8 @@ from traverse.sheet.section.strip import (
     ROOM_ABOVE_MM,
     ROOM_BELOW_MM,
     ROOM_BESIDE_MM,
-    cut_signs,
     section_panel,
+    section_signs,
     wanted_height_mm,
 )
 from traverse.sheet.signs.colour import check_colours, unit_styles
@@ -428,7 +428,7 @@ class Composer:
             )
 
     def _section_signs(self) -> tuple[str, ...]:
-        return tuple(dict.fromkeys(name for cut in self.trav.ground.cuts for name in cut_signs(cut)))
+        return tuple(name for section in self.geology.sections for name in section_signs(section))
 
     def _title(self, *, width: float, band: bool) -> Block:
         return title_block(self.trav, width=width, band=band, kind=self.kind)

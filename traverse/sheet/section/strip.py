@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+
+import numpy as np
 
 from traverse.ground.records import Evidence, SectionCut, Traverse
 from traverse.log.items import Certainty
 from traverse.sheet.paper.growing import GrowingBoxes
+from traverse.sheet.paper.labels import boxes_at, cheapest, label, text_size
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
 from traverse.sheet.paper.style import PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.words import quoted
@@ -72,33 +75,62 @@ def _depth_limit(section: Section, geology: Geology, depth_m: float) -> float:
 
 
 EVIDENCE_PENS = {Evidence.WALKED: "section walked", Evidence.CARRIED: "section carried"}
+_STEP_MM = 2.0
+"""Between places tried for a word over it."""
 _BAR_MM = 0.6
 """Middle of the bar of evidence over the floor."""
 
 
-def cut_signs(cut: SectionCut) -> tuple[str, ...]:
-    """Names of the signs that the panel draws beyond those of the map."""
-    return (*section_signs(cut.section), *dict.fromkeys(EVIDENCE_PENS[run.evidence] for run in cut.evidence))
+def evidence_bar(cut: SectionCut, frame: StripFrame, placed: GrowingBoxes, lines: GrowingBoxes) -> list[Item]:
+    """Along the floor: full where the line was walked, dashed where ground was carried to it, empty where nothing was.
 
-
-def evidence_bar(cut: SectionCut, frame: StripFrame) -> list[Item]:
-    """Along the floor: full where the line was walked, dashed where ground was carried to it, empty where nothing was."""
+    Each is named once over the bar, off what is `placed` and off constructed `lines`.
+    """
     y = frame.box.y + _BAR_MM
-    bed = Box(x=frame.box.x, y=frame.box.y, width=frame.box.width, height=2.0 * _BAR_MM)
-    return [
-        Path(commands=rectangle(bed), fill=WHITE),
-        *(
-            Path(
-                commands=polyline([(frame.x(run.start_m), y), (frame.x(run.end_m), y)]),
-                pen=PENS[EVIDENCE_PENS[run.evidence]],
-            )
-            for run in cut.evidence
-        ),
+    items: list[Item] = [
+        Path(
+            commands=rectangle(
+                Box(x=frame.box.x, y=frame.box.y, width=frame.box.width, height=2.0 * _BAR_MM)
+            ),
+            fill=WHITE,
+        )
     ]
+    named: list[Item] = []
+    for evidence, pen in EVIDENCE_PENS.items():
+        runs = [
+            (frame.x(run.start_m), frame.x(run.end_m)) for run in cut.evidence if run.evidence is evidence
+        ]
+        items += [Path(commands=polyline([(start, y), (end, y)]), pen=PENS[pen]) for start, end in runs]
+        if runs:
+            named.append(_named(evidence.value, runs, frame.box, placed, lines))
+    return [*items, *named]
+
+
+def _named(
+    words: str, runs: Sequence[tuple[float, float]], box: Box, placed: GrowingBoxes, lines: GrowingBoxes
+) -> Text:
+    """The word over the middle of one of its runs, where least stands, a long one first."""
+    size = text_size(words, Face.ITALIC, SMALL)
+    runs = sorted(runs, key=lambda run: (round(run[0] - run[1], 3), run[0]))
+    half = size[0] / 2.0
+    y = box.y + 2.0 * _BAR_MM + 1.5
+    # About the middle of each first, then toward its ends.
+    along = [
+        (start + end) / 2.0 + step * _STEP_MM
+        for start, end in runs
+        for step in sorted(
+            range(-int((end - start) / 2.0 / _STEP_MM), int((end - start) / 2.0 / _STEP_MM) + 1), key=abs
+        )
+    ]
+    centres = [(min(max(x, box.x + half + 0.5), box.right - half - 0.5), y) for x in along]
+    boxes = boxes_at(centres, size)
+    best = cheapest(placed.overlap(boxes) + lines.overlap(boxes) + 0.001 * np.arange(len(boxes)))
+    placed.add(boxes[best])
+    return label(words, centres[best], face=Face.ITALIC, size_pt=SMALL, halo=(WHITE, 0.4))
 
 
 def section_signs(section: Section) -> tuple[str, ...]:
-    """Those of its readings."""
+    """Names of the signs that the panel draws beyond those of the map."""
     beds = ("apparent dip",) if any(point.is_bed for point in section.points) else ()
     others = dict.fromkeys(name for point in section.points if (name := other_sign(point)) is not None)
     return (*beds, *others)
@@ -140,6 +172,7 @@ def section_panel(
         section, frame, placed, built.whole, built.fills, near_m=trav.ground.width.half_m
     )
     letters = letters_of(section, frame, depth, placed, built.whole, built.fills)
+    rests = evidence_bar(cut, frame, placed, built.whole)
     made = words_in_panel(
         built, section_sentences(section) if limits else (), frame, depth, placed, fills=fills
     )
@@ -166,7 +199,7 @@ def section_panel(
         *ticks,
         *figures,
         *letters,
-        *evidence_bar(cut, frame),
+        *rests,
         *axes(section, frame, placed),
         *names,
         *ends_of(section, frame),
@@ -260,12 +293,12 @@ def _without_heights(
         *contacts,
         *ticks,
         *figures,
-        *evidence_bar(cut, frame),
+        *evidence_bar(cut, frame, placed, GrowingBoxes()),
         *distances(section, frame),
         *names,
         *ends_of(section, frame),
         Text(
-            at=(drawn.x + drawn.width / 2, drawn.y + 1.6),
+            at=(drawn.x + drawn.width / 2, drawn.y + 5.0),
             text=next(
                 (quoted(one.sentence) for one in section.limits if one.code == "section-level"),
                 "no heights measured: readings on a level line",

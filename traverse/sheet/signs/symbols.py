@@ -580,8 +580,6 @@ def _in_section(measures: Measures, pens: Pens) -> Part:
             reach=half,
             measures=_said(measures, "apparent dip"),
         ),
-        "section walked": "section: walked",
-        "section carried": "section: carried",
         "cleavage in section": Sign(
             words="cleavage, apparent dip",
             shapes=(line, _area((0.0, -0.75), (0.0, 0.75), (1.2, 0.0), fill=WHITE, pen=thin)),
