@@ -11,7 +11,7 @@ from traverse.ground.section_bodies import cut_bodies, where_seen, without_body
 from traverse.ground.section_fills import Parting, lenses
 from traverse.ground.section_lines import carried_line
 from traverse.ground.section_runs import as_seen, at_lines, unit_runs, without_loose
-from traverse.ground.section_seen import seen_runs
+from traverse.ground.section_seen import evidence_along, seen_runs
 from traverse.settled import settled_shape
 from traverse.structure.section.records import Construction, PointKind, Section
 
@@ -19,9 +19,10 @@ from traverse.structure.section.records import Construction, PointKind, Section
 def lay_sections(trav: Traverse, band: Band | None) -> tuple[SectionCut, ...]:
     """In the order of the sections, coloured as deep as the ground to each side of the walk was looked at."""
     loose = frozenset(unit.letters for unit in trav.log.units if unit.loose)
+    half_m = trav.ground.width.half_m
+    cuts = (cut_section(section, loose=loose, depth_m=half_m, band=band) for section in trav.geology.sections)
     return tuple(
-        cut_section(section, loose=loose, depth_m=trav.ground.width.half_m, band=band)
-        for section in trav.geology.sections
+        replace(cut, evidence=evidence_along(cut.section, band, trav.survey.legs, half_m)) for cut in cuts
     )
 
 

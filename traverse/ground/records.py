@@ -208,6 +208,24 @@ class SectionFill:
     """Of loose ground, by falling distance: it is a lens, since how deep it goes is unknown. Empty of anything else."""
 
 
+class Evidence(Enum):
+    """What a stretch of a section rests on."""
+
+    WALKED = "walked"
+    """Its line runs through the band."""
+    CARRIED = "carried"
+    """Ground walked beside it was carried there."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class EvidenceRun:
+    """A stretch of a section, by distance; what lies in no run rests on nothing."""
+
+    evidence: Evidence
+    start_m: float
+    end_m: float
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class SectionCut:
     """A section with the ground under it."""
@@ -221,6 +239,8 @@ class SectionCut:
     """Those of loose ground last, over the others."""
     edges: tuple[LineString, ...] = ()
     """Outlines of intrusive bodies, at which the contacts of the beds end."""
+    evidence: tuple[EvidenceRun, ...] = ()
+    """By distance, none over another."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -85,6 +85,8 @@ class Layout:
     strip_top: float
     section: Box | None
     """Between the axes; as wide as the section is at the scale."""
+    hung: bool
+    """Whether its first end lies under that end on the map."""
     columns: tuple[Box, ...]
     """Of the blocks: one at the right, or some below."""
     tomorrow: Box | None
@@ -197,13 +199,14 @@ class _Planner:
         spare = (template.coordinates, gap - _FIGURES_OFF_MM if paper.landscape else 0.0)
         beside = (ROOM_BESIDE_MM - spare[0], ROOM_BESIDE_MM - spare[1])
         framing = frame_map(self.trav, box=box, scale=scale, beside=beside, walk=self.walk)
-        section = self._section_box(framing, box, section_height, beside) if section_height else None
+        section, hung = self._section_box(framing, box, section_height, beside)
         return Layout(
             paper=paper,
             yielding=yielding,
             map=box,
             strip_top=box.y - NOTE_MM,
             section=section,
+            hung=hung,
             columns=columns,
             tomorrow=foot,
             title=title,
@@ -250,19 +253,23 @@ class _Planner:
         lower = yielding.section_share * wanted
         return min(max(lower, template.least_section_height), most)
 
-    def _section_box(self, framing: Framing, box: Box, height: float, beside: tuple[float, float]) -> Box:
-        """Under the map's own ends where the section runs east, so that a ruler laid upright joins the two."""
+    def _section_box(
+        self, framing: Framing, box: Box, height: float, beside: tuple[float, float]
+    ) -> tuple[Box | None, bool]:
+        """Under the map's own end where the section runs east, so that a ruler laid upright joins the two; and whether so."""
         section = self.section()
-        assert section is not None
+        if section is None or not height:
+            return None, False
+        hangs = False
         window = framing.window
         wide = window.mm(section.length_m)
         x = box.x + (box.width - wide) / 2
         if runs_east(section):
             hung, _ = window.at(*section.line[0])
             if box.x + beside[0] - 1e-6 <= hung <= box.right - beside[1] - wide + 1e-6:
-                x = hung
+                x, hangs = hung, True
         y = box.y - UNDER_MAP_MM - _STRIP_GAP_MM - ROOM_ABOVE_MM - height
-        return Box(x=x, y=y, width=wide, height=height)
+        return Box(x=x, y=y, width=wide, height=height), hangs
 
     def fits(self, layout: Layout) -> bool:
         """Whether everything has its room."""

@@ -9,6 +9,7 @@ from functools import cache, partial
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.ground.records import Traverse
 from traverse.sheet.compose.arrangement import Layout, Strip, Yielding, lay_out
+from traverse.sheet.compose.drop_lines import drop_lines
 from traverse.sheet.compose.following import LEAST_REPORT_MM, legend_pages, under
 from traverse.sheet.compose.placing import Placing, place
 from traverse.sheet.compose.sheet_one import SheetOne
@@ -321,9 +322,17 @@ class Composer:
         self.map_left = layout.map.x if paper.landscape else None
         drawing = self._map(layout.map, layout.framing)
         items: list[Item] = [Group(items=drawing.items, layer=Layer.MAP), *index]
-        items += scale_strip(layout.scale, x=layout.map.x, top=layout.strip_top, width=layout.map.width)
+        strip = scale_strip(layout.scale, x=layout.map.x, top=layout.strip_top, width=layout.map.width)
+        items += strip
         if layout.section is not None:
-            items.append(Group(items=self._section(0, layout.section), layer=Layer.SECTION))
+            panel = self._section(0, layout.section)
+            items.append(Group(items=panel, layer=Layer.SECTION))
+            if layout.hung and not self.overlay:
+                section, window = self.geology.sections[0], layout.framing.window
+                drops = drop_lines(
+                    section, window, layout.section, over=(*drawing.items, *panel), below=strip
+                )
+                items.append(Group(items=drops, layer=Layer.SECTION))
         items += self._blocks(layout, drawing)
         if "tomorrow" in self.template.show:
             items += self._at_foot(layout.tomorrow)

@@ -24,11 +24,10 @@ from traverse.sheet.map.halo import Grounds
 from traverse.sheet.map.joined import draw_joins
 from traverse.sheet.map.legs import draw_legs
 from traverse.sheet.map.map_signs import STATION_SIGNS
+from traverse.sheet.map.map_words import not_shown, stamp
 from traverse.sheet.map.north import north_diagram
-from traverse.sheet.map.not_shown import not_shown
 from traverse.sheet.map.on_page import DrawnArea, DrawnBand, band_on_page, laid_ground, outline, rim
 from traverse.sheet.map.section_line import draw_section_line, letter_ends
-from traverse.sheet.map.stamp import stamp
 from traverse.sheet.map.station_names import name_stations
 from traverse.sheet.map.things import place_things, things_of
 from traverse.sheet.map.unit_letters import letter_areas, lettered

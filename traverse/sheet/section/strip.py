@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from traverse.ground.records import SectionCut, Traverse
+import numpy as np
+
+from traverse.ground.records import Evidence, SectionCut, Traverse
 from traverse.log.items import Certainty
 from traverse.record import record
 from traverse.sheet.paper.growing import GrowingBoxes
+from traverse.sheet.paper.labels import boxes_at, cheapest, label, text_size
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
-from traverse.sheet.paper.style import PENS, SMALL, UnitStyle
+from traverse.sheet.paper.style import PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.words import quoted
 from traverse.sheet.said.sentences import section_sentences
 from traverse.sheet.section.axes import axes, bends, distances, ends_of, height_step, rulings
@@ -105,6 +108,61 @@ def strip_heights(section: Section, trav: Traverse, *, tall_mm: float, scale: in
     return StripHeights(tall_mm=tall_mm, floor_m=floor, top_m=floor + tall_m)
 
 
+EVIDENCE_PENS = {Evidence.WALKED: "section walked", Evidence.CARRIED: "section carried"}
+_STEP_MM = 2.0
+"""Between places tried for a word over it."""
+_BAR_MM = 0.6
+"""Middle of the bar of evidence over the floor."""
+
+
+def evidence_bar(cut: SectionCut, frame: StripFrame, placed: GrowingBoxes, lines: GrowingBoxes) -> list[Item]:
+    """Along the floor: full where the line was walked, dashed where ground was carried to it, empty where nothing was.
+
+    Each is named once over the bar, off what is `placed` and off constructed `lines`.
+    """
+    y = frame.box.y + _BAR_MM
+    items: list[Item] = [
+        Path(
+            commands=rectangle(
+                Box(x=frame.box.x, y=frame.box.y, width=frame.box.width, height=2.0 * _BAR_MM)
+            ),
+            fill=WHITE,
+        )
+    ]
+    named: list[Item] = []
+    for evidence, pen in EVIDENCE_PENS.items():
+        runs = [
+            (frame.x(run.start_m), frame.x(run.end_m)) for run in cut.evidence if run.evidence is evidence
+        ]
+        items += [Path(commands=polyline([(start, y), (end, y)]), pen=PENS[pen]) for start, end in runs]
+        if runs:
+            named.append(_named(evidence.value, runs, frame.box, placed, lines))
+    return [*items, *named]
+
+
+def _named(
+    words: str, runs: Sequence[tuple[float, float]], box: Box, placed: GrowingBoxes, lines: GrowingBoxes
+) -> Text:
+    """The word over the middle of one of its runs, where least stands, a long one first."""
+    size = text_size(words, Face.ITALIC, SMALL)
+    runs = sorted(runs, key=lambda run: (round(run[0] - run[1], 3), run[0]))
+    half = size[0] / 2.0
+    y = box.y + 2.0 * _BAR_MM + 1.5
+    # About the middle of each first, then toward its ends.
+    along = [
+        (start + end) / 2.0 + step * _STEP_MM
+        for start, end in runs
+        for step in sorted(
+            range(-int((end - start) / 2.0 / _STEP_MM), int((end - start) / 2.0 / _STEP_MM) + 1), key=abs
+        )
+    ]
+    centres = [(min(max(x, box.x + half + 0.5), box.right - half - 0.5), y) for x in along]
+    boxes = boxes_at(centres, size)
+    best = cheapest(placed.overlap(boxes) + lines.overlap(boxes) + 0.001 * np.arange(len(boxes)))
+    placed.add(boxes[best])
+    return label(words, centres[best], face=Face.ITALIC, size_pt=SMALL, halo=(WHITE, 0.4))
+
+
 def section_signs(section: Section) -> tuple[str, ...]:
     """Names of the signs that the panel draws beyond those of the map."""
     beds = ("apparent dip",) if any(point.is_bed for point in section.points) else ()
@@ -140,7 +198,7 @@ def section_panel(
     drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
     if len(section.profile) < 2:
         return _without_heights(
-            section, trav, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits, overlay=overlay
+            cut, trav, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits, overlay=overlay
         )
     # The colour goes as deep below ground as the ground to each side was looked at.
     depth = trav.ground.width.half_m
@@ -151,13 +209,16 @@ def section_panel(
     placed = GrowingBoxes()
     turned = bends(section, frame, placed, built.whole)
     names, untold = names_of(section, frame, placed)
-    ticks, figures, crowded, unwritten = ticks_of(section, frame, placed, built.whole, built.fills)
+    ticks, figures, crowded, unwritten = ticks_of(
+        section, frame, placed, built.whole, built.fills, near_m=trav.ground.width.half_m
+    )
     letters = letters_of(section, frame, depth, placed, built.whole, built.fills)
     clip = rectangle(Box(x=drawn.x, y=drawn.y, width=drawn.width, height=drawn.height))
     if overlay:
         edges = [replace(fill.path(), fill=None, pen=PENS["edge of ground seen"]) for fill in built.fills]
         lines = Group(items=(*edges, *base_lines(cut, frame), *built.lines), clip=clip)
         return (lines, *ticks, *figures, *letters)
+    rests = evidence_bar(cut, frame, placed, built.whole)
     made = words_in_panel(
         built, section_sentences(section) if limits else (), frame, depth, placed, fills=fills
     )
@@ -183,6 +244,7 @@ def section_panel(
         *ticks,
         *figures,
         *letters,
+        *rests,
         *axes(section, frame, placed),
         *names,
         *ends_of(section, frame),
@@ -206,7 +268,7 @@ def _frame(section: Section, trav: Traverse, box: Box, mm_per_m: float, heights:
 
 
 def _without_heights(
-    section: Section,
+    cut: SectionCut,
     trav: Traverse,
     *,
     box: Box,
@@ -216,6 +278,7 @@ def _without_heights(
     overlay: bool,
 ) -> tuple[Item, ...]:
     """Readings and contacts on a level line, since no height was measured."""
+    section = cut.section
     drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
     tall_m = drawn.height / (mm_per_m * section.exaggeration)
     frame = StripFrame(
@@ -249,7 +312,9 @@ def _without_heights(
             placed.add_line((x, level), (x, level - 5.0))
     turned = bends(section, frame, placed, GrowingBoxes())
     names, untold = names_of(flat, frame, placed)
-    ticks, figures, crowded, unwritten = ticks_of(flat, frame, placed, GrowingBoxes(), ())
+    ticks, figures, crowded, unwritten = ticks_of(
+        flat, frame, placed, GrowingBoxes(), (), near_m=trav.ground.width.half_m
+    )
     if overlay:
         return (*contacts, *ticks, *figures)
     told = section_sentences(replace(section, construction=NOTHING_CARRIED)) if limits else ()
@@ -261,11 +326,12 @@ def _without_heights(
         *contacts,
         *ticks,
         *figures,
+        *evidence_bar(cut, frame, placed, GrowingBoxes()),
         *distances(section, frame),
         *names,
         *ends_of(section, frame),
         Text(
-            at=(drawn.x + drawn.width / 2, drawn.y + 1.6),
+            at=(drawn.x + drawn.width / 2, drawn.y + 5.0),
             text=next(
                 (quoted(one.sentence) for one in section.limits if one.code == "section-level"),
                 "no heights measured: readings on a level line",

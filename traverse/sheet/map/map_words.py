@@ -1,17 +1,52 @@
-"""What is not on a map, in one line under its neat line: what found no room, and what of it was only assumed."""
+"""The words that a map of raw readings is stamped with, and the line under the neat line: what is not on the map."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
 from traverse.ground.records import BandWidth
 from traverse.length import Lengths
 from traverse.sheet.paper.fonts import width_mm
+from traverse.sheet.paper.growing import shapes_of
+from traverse.sheet.paper.labels import Taken, boxes_at, label, text_size
 from traverse.sheet.paper.page import Box, Face, Text
-from traverse.sheet.paper.style import SMALL
+from traverse.sheet.paper.style import LARGE, SMALL, TITLE
 from traverse.sheet.paper.words import NO_BREAK, cut, plain
+from traverse.sheet.said.sentences import NOT_ADJUSTED
 from traverse.wording import listed
+
+_SIZES_PT = (TITLE, 14.0, LARGE)
+_IN_MM = 2.0
+"""From the frame."""
+_STEPS = 50
+"""Places tried along each side of the map at most."""
+
+
+def stamp(walked: BaseGeometry | None, taken: Taken) -> list[Text]:
+    """The words as large as there is room for beside the ground that was walked; none where there is none."""
+    frame = taken.frame
+    for size_pt in _SIZES_PT:
+        size = text_size(NOT_ADJUSTED, Face.BOLD, size_pt)
+        wide, high = frame.width - size[0] - 2 * _IN_MM, frame.height - size[1] - 2 * _IN_MM
+        if wide < 0.0 or high < 0.0:
+            continue
+        columns = np.arange(0.0, wide + 1e-9, max(4.0, wide / _STEPS))
+        rows = np.arange(0.0, high + 1e-9, max(3.0, high / _STEPS))
+        corners = np.stack(np.meshgrid(columns, -rows), axis=-1).reshape(-1, 2)
+        centres = corners + np.array([frame.x + _IN_MM + size[0] / 2, frame.top - _IN_MM - size[1] / 2])
+        if walked is not None:
+            shapely.prepare(walked)
+            centres = centres[~shapely.intersects(walked, shapes_of(boxes_at(centres, size)))]
+        centre = taken.first([(float(x), float(y)) for x, y in centres], size)
+        if centre is not None:
+            return [label(NOT_ADJUSTED, centre, face=Face.BOLD, size_pt=size_pt)]
+    return []
+
 
 _BASE_MM = 2.9
 """Base of the line below the neat line."""
