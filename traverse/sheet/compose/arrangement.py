@@ -24,6 +24,7 @@ _FIGURES_OFF_MM = 1.5
 """Air between the section's right-hand figures and the column."""
 _LEAST_MAP_MM = 40.0
 _LEAST_SECTION_MM = 12.0
+_SMALL_MM = 180.0
 _SMALLEST = 10_000_000
 _THREE_COLUMNS_MM = 160.0
 
@@ -48,6 +49,8 @@ class Yielding:
     section_share: float = 1.0
     """Of the height that the section wants; 0 for the least."""
     strip: Strip = Strip.WHOLE
+    for_blank: bool = True
+    """Whether columns under an upright map are as high as those of the handout; else its signs have a later sheet."""
 
 
 _ALL = Yielding(short_words=True, short_units=True, narrow=True, tight_signs=True)
@@ -62,12 +65,21 @@ STEPS = (
         for share, strip in (
             (0.8, Strip.WHOLE),
             (0.6, Strip.WHOLE),
-            (0.6, Strip.BRIEF),
+            (0.0, Strip.WHOLE),
             (0.0, Strip.BRIEF),
-            (0.0, Strip.LATER),
         )
     ),
+    replace(_ALL, section_share=0.0, strip=Strip.BRIEF, for_blank=False),
+    replace(_ALL, section_share=0.0, strip=Strip.LATER, for_blank=False),
 )
+_GIVEN_BACK: tuple[Callable[[Yielding], Yielding], ...] = (
+    lambda step: replace(step, for_blank=True),
+    lambda step: replace(step, narrow=False),
+    lambda step: replace(step, short_units=False),
+    lambda step: replace(step, short_words=False),
+    lambda step: replace(step, tight_signs=False),
+)
+"""What is taken back of a step where the walk fits without it."""
 
 BlocksHeight = Callable[[tuple[float, ...], Yielding, float], float]
 """Height that the blocks under an upright map take, by the widths of their columns and the room there is for them."""
@@ -286,10 +298,28 @@ class _Planner:
         """The layouts that fit on some of the papers when as little as can be gives way."""
         for step in STEPS:
             found = [self.at(paper, scale, step) for paper in papers]
-            fitting = [one for one in found if self.fits(one)]
+            fitting = [
+                one
+                for one in found
+                if self.fits(one) and (step.strip is not Strip.LATER or _is_small(one.paper))
+            ]
             if fitting:
-                return fitting
+                return [self.given_back(one) for one in fitting]
         return []
+
+    def given_back(self, layout: Layout) -> Layout:
+        """The layout without what gave way in vain: a narrow column makes no map higher."""
+        for change in _GIVEN_BACK:
+            step = change(layout.yielding)
+            if step != layout.yielding:
+                other = self.at(layout.paper, layout.scale, step)
+                layout = other if self.fits(other) else layout
+        return layout
+
+
+def _is_small(paper: Paper) -> bool:
+    """Whether the strip may be left to a later sheet: whom to call stands on what is carried wherever it can."""
+    return min(paper.width, paper.height) < _SMALL_MM
 
 
 def runs_east(section: Section) -> bool:

@@ -565,7 +565,7 @@ class Composer:
         blank = [one for one in blank if one.name in self.template.show]
         return max(
             upright_height(there, widths, short_words=yielding.short_words, room=room)
-            for there in (panels, blank)
+            for there in ((panels, blank) if yielding.for_blank else (panels,))
         )
 
     def _column(self, panels: list[Panel], column: Box, order: tuple[str, ...] = BESIDE) -> tuple[Item, ...]:

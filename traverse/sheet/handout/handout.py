@@ -111,6 +111,7 @@ class _Blank(Composer):
     def _strips_at_foot(self, width: float) -> Iterator[Block]:
         yield from super()._strips_at_foot(width)
         yield lines_to_fill_in(width)
+        yield lines_to_fill_in(width, brief=True)
 
     def _section(self, index: int, box: Box) -> tuple[Item, ...]:
         return section_panel(

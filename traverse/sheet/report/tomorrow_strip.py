@@ -87,7 +87,7 @@ def tomorrow_strip(places: Sequence[Visit], *, more: str, width: float, brief: b
     apart = width >= _ALONE_MM
     share = (width - 3.0 * _GAP_MM) / 4.0 if apart else 0.5 * (width - _GAP_MM)
     if not places:
-        return lines_to_fill_in(width)
+        return lines_to_fill_in(width, brief=brief)
     calls = _to_fill_in(share, pitch=_BRIEF_WRITE_MM if brief else _WRITE_MM)
     room = width - share - _GAP_MM
     items: list[Item] = framed("Look again tomorrow, in walking order", width=room, aside=more)
@@ -133,15 +133,16 @@ def _place(place: Visit, width: float, *, brief: bool) -> Block:
     return Block(items=tuple(items), height=-y)
 
 
-def lines_to_fill_in(width: float) -> Block:
-    """Lines for whom to call and when to turn back, side by side where the width holds them."""
+def lines_to_fill_in(width: float, *, brief: bool = False) -> Block:
+    """Lines for whom to call and when to turn back, side by side where the width holds them; `brief` without a heading."""
     each = (width - 2.0 * _GAP_MM) / len(EMERGENCY_LINES)
     if any(text_width_mm(words, Face.REGULAR, SMALL) > each - _LEAST_LINE_MM for words in EMERGENCY_LINES):
         return _to_fill_in(width)
-    items: list[Item] = framed("Before going out", width=width)
+    items: list[Item] = framed("" if brief else "Before going out", width=width)
+    y = -4.6 if brief else -9.0
     for index, words in enumerate(EMERGENCY_LINES):
-        items += _line(words, index * (each + _GAP_MM), each, -9.0)
-    return Block(items=tuple(items), height=10.6)
+        items += _line(words, index * (each + _GAP_MM), each, y)
+    return Block(items=tuple(items), height=1.6 - y)
 
 
 def _to_fill_in(width: float, *, pitch: float = _WRITE_MM) -> Block:
