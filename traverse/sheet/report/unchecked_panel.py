@@ -11,12 +11,10 @@ from traverse.sheet.paper.page import Block, Face, Path, Text, polyline, shifted
 from traverse.sheet.paper.panel import Form, Panel
 from traverse.sheet.paper.style import HEAD, PENS, line_mm
 from traverse.sheet.paper.words import address, plain, wrap
-from traverse.sheet.said.sentences import HAZARDS
+from traverse.sheet.said.sentences import EMERGENCY_LINES, HAZARDS
 from traverse.sheet.said.stops import Stops
 from traverse.sheet.said.unchecked import unchecked_paragraphs
 from traverse.sheet.signs.symbols import symbol
-
-_ROOM_FOR = ("Emergency number", "Meeting point, nearest road", "Turn back by")
 
 
 def unchecked_panel(trav: Traverse, stops: Stops) -> Panel:
@@ -51,8 +49,8 @@ def _block(trav: Traverse, stops: Stops, *, width: float, most: int | None = Non
         y = set_lines(items, [rest], y=y, face=Face.SEMIBOLD, size_pt=HEAD)
     closing = HAZARDS if stops.hazards else f"None was noted. {HAZARDS}"
     y = set_lines(items, wrap(closing, Face.REGULAR, HEAD, width), y=y, size_pt=HEAD)
-    left = text_width_mm(_ROOM_FOR[1], Face.REGULAR, HEAD) + 3.0
-    for words in _ROOM_FOR:
+    left = text_width_mm(EMERGENCY_LINES[1], Face.REGULAR, HEAD) + 3.0
+    for words in EMERGENCY_LINES:
         y -= 1.9
         items.append(Text(at=(0.0, y), text=words, size_pt=HEAD))
         items.append(Path(commands=polyline([(left, y - 0.4), (width, y - 0.4)]), pen=PENS["ruled line"]))
