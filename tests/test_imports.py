@@ -86,7 +86,7 @@ ROOMS = {
         "notebook": BASE,
         "report": BASE | {"legend"},
         "compose": BASE | {"map", "section", "tables", "legend", "report"},
-        "handout": BASE | {"section", "tables", "legend", "report", "compose"},
+        "handout": BASE | {"map", "section", "tables", "legend", "report", "compose"},
     },
 }
 MOST_FILES = 20

@@ -39,7 +39,7 @@ def at(page, start):
 
 
 def test_a_short_log_is_one_sheet_of_paper_front_and_back():
-    _, document = made("gull-point")
+    _, document = made("ternel-point")
     assert len(document.pages) == 2
     assert {"Legs", "What this loop cannot check"} <= set(said(document.pages[1]))
     assert "closure" in document.pages[1].title
@@ -103,7 +103,7 @@ def test_blank_key_and_grey_sheet_lie_on_each_other(name, line):
     assert len({(page.width_mm, page.height_mm) for page in firsts}) == 1
     ratios = [next(one for one in said(page) if one.startswith("1:")) for page in firsts]
     assert ratios[0] == ratios[2]
-    if (name, line) == ("gull-point", "Letter portrait"):
+    if (name, line) == ("ternel-point", "Letter portrait"):
         # Its box for signs to draw with leaves the map less: that is said, with what makes both alike.
         (told,) = [one for one in handout.diagnostics if one.code == "blank-scale"]
         assert told.hints == ("`sheet scale 1:1000` makes both alike",)
@@ -113,8 +113,8 @@ def test_blank_key_and_grey_sheet_lie_on_each_other(name, line):
 
 
 def test_closure_stands_under_the_signs_where_that_leaves_the_map_its_scale():
-    """Gull Point on an upright A4: its limits are a high column, its signs a low one."""
-    _, document = made("gull-point", sheet_line="sheet paper A4 portrait")
+    """Ternel Point on an upright A4: its limits are a high column, its signs a low one."""
+    _, document = made("ternel-point", sheet_line="sheet paper A4 portrait")
     first = document.pages[0]
     assert "1:500" in said(first)
     assert at(first, "Closure")[0] == at(first, "Signs on this sheet")[0]

@@ -223,7 +223,7 @@ class Composer:
         self.map_left = layout.map.x if layout.paper.landscape else None
         drawing = self._map(layout.map, layout.framing)
         items: list[Item] = [Group(items=drawing.items, layer=Layer.MAP), *index]
-        items += scale_strip(layout.scale, x=layout.map.x, top=layout.strip_top, width=layout.map.width)
+        items += self._strip(x=layout.map.x, top=layout.strip_top, width=layout.map.width)
         if layout.section is not None:
             panel = self._section(self.trav.ground.cuts[0], layout.section)
             items.append(Group(items=panel, layer=Layer.SECTION))
@@ -235,18 +235,30 @@ class Composer:
             title="Map and section",
         ), layout.paper
 
+    def _strip(self, *, x: float, top: float, width: float) -> tuple[Item, ...]:
+        """What stands below the map to measure it by."""
+        return scale_strip(self.scale, x=x, top=top, width=width)
+
+    def _over(self, framing: Framing) -> tuple[Item, ...]:  # noqa: ARG002 a handout asks where the ground lies
+        """What comes over the map, to plot by."""
+        return ()
+
     def _map(self, box: Box, framing: Framing) -> MapDrawing:
         """The map of sheet 1 at its scale; what it has to say is kept."""
         self.half_m = self.trav.ground.width.half_m
+        over = self._over(framing)
         drawing = map_panel(
             self.trav,
             box=box,
             scale=self.scale,
             styles=self.styles,
             framing=framing,
+            over=over,
         )
         self.said += drawing.diagnostics
-        return drawing
+        return (
+            replace(drawing, items=(*drawing.items, Group(items=over, layer=Layer.GRID))) if over else drawing
+        )
 
     def _tiled(self, paper: Paper, scale: int, framing: Framing) -> tuple[Item, ...]:
         """The map on sheets of its own where the scale asked for is too large for one; their index for sheet 1.
@@ -333,7 +345,7 @@ class Composer:
                 )
             strip = template.panels.get("scale")
             if strip is not None:
-                items += scale_strip(placing.scale, x=strip.x, top=strip.top, width=strip.width)
+                items += self._strip(x=strip.x, top=strip.top, width=strip.width)
             if placing.section is not None:
                 panel = self._section(self.trav.ground.cuts[0], placing.section)
                 items.append(Group(items=panel, layer=Layer.SECTION))

@@ -9,15 +9,18 @@ from functools import partial
 from traverse.diagnostic import Outcome, warning
 from traverse.ground.records import SectionCut, Traverse
 from traverse.length import Lengths
+from traverse.location.records import PaceLength
 from traverse.log.readings import Convention
 from traverse.log.records import Log
 from traverse.sheet.compose.arrangement import Layout, Yielding
 from traverse.sheet.compose.compose import Composer
 from traverse.sheet.compose.grey import in_black_ink
+from traverse.sheet.handout.degree_scale import degree_scales
 from traverse.sheet.handout.given import TO_COMPLETE, USUAL, Given, given
 from traverse.sheet.legend.panels import limits_panel
 from traverse.sheet.legend.title import title_block
 from traverse.sheet.legend.unit_legend import units_block
+from traverse.sheet.map.framing import Framing
 from traverse.sheet.paper.block import TEXT_BASE_MM, framed
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.filling import FilledTo, Pages
@@ -36,6 +39,7 @@ from traverse.sheet.paper.page import (
 )
 from traverse.sheet.paper.panel import Form, Panel
 from traverse.sheet.paper.style import LARGE, PENS, SMALL
+from traverse.sheet.paper.window import PaceRule, scale_strip
 from traverse.sheet.paper.words import cut, number, plain
 from traverse.sheet.section.strip import section_panel
 from traverse.sheet.signs.sign_list import (
@@ -155,6 +159,13 @@ class _Blank(Composer):
             lines=lines,
         )
 
+    def _strip(self, *, x: float, top: float, width: float) -> tuple[Item, ...]:
+        rules = [pace_rule(one) for one in self.survey.paces]
+        return scale_strip(self.scale, x=x, top=top, width=width, paces=rules)
+
+    def _over(self, framing: Framing) -> tuple[Item, ...]:
+        return degree_scales(self.trav, framing)
+
     def _section(self, opened: SectionCut, box: Box) -> tuple[Item, ...]:
         return section_panel(
             opened,
@@ -234,6 +245,13 @@ class _Blank(Composer):
             # Without the colours of units it goes through the copier as it is.
             pages = tuple(replace(page, items=tuple(in_black_ink(page.items))) for page in pages)
         return Document(pages=pages, title=f"{title}: {TO_COMPLETE}", subject="Exercise sheet")
+
+
+def pace_rule(pace: PaceLength) -> PaceRule:
+    """A rule of paces for somebody, or for all where one calibration serves."""
+    kind = f"{pace.course.kind.value} " if pace.course.kind is not None else ""
+    words = f"{plain(pace.course.who)}’s {kind}paces" if pace.course.who else f"{kind}paces"
+    return PaceRule(words=words, length_m=pace.length_m)
 
 
 def _ruled(parts: Sequence[tuple[str, float]], width: float) -> str:
