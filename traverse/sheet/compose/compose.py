@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import cache, partial
 
@@ -221,8 +221,8 @@ class Composer:
             self._tell_scale(layout)
         self.scale = layout.scale
         self.map_left = layout.map.x if layout.paper.landscape else None
-        drawing = self._map(layout.map, layout.framing)
-        items: list[Item] = [Group(items=drawing.items, layer=Layer.MAP), *index]
+        drawing = self._map(layout.map, layout.framing, index)
+        items: list[Item] = [Group(items=drawing.items, layer=Layer.MAP)]
         items += self._strip(x=layout.map.x, top=layout.strip_top, width=layout.map.width)
         if layout.section is not None:
             panel = self._section(self.trav.ground.cuts[0], layout.section)
@@ -243,8 +243,8 @@ class Composer:
         """What comes over the map, to plot by."""
         return ()
 
-    def _map(self, box: Box, framing: Framing) -> MapDrawing:
-        """The map of sheet 1 at its scale; what it has to say is kept."""
+    def _map(self, box: Box, framing: Framing, index: Sequence[Item] = ()) -> MapDrawing:
+        """The map of sheet 1 at its scale, under the `index` of further maps; what it has to say is kept."""
         self.half_m = self.trav.ground.width.half_m
         over = self._over(framing)
         drawing = map_panel(
@@ -253,12 +253,12 @@ class Composer:
             scale=self.scale,
             styles=self.styles,
             framing=framing,
-            over=over,
+            over=(*over, *index),
         )
         self.said += drawing.diagnostics
-        return (
-            replace(drawing, items=(*drawing.items, Group(items=over, layer=Layer.GRID))) if over else drawing
-        )
+        above = ((Layer.GRID, over), (Layer.INDEX, index))
+        groups = [Group(items=tuple(items), layer=layer) for layer, items in above if items]
+        return replace(drawing, items=(*drawing.items, *groups))
 
     def _tiled(self, paper: Paper, scale: int, framing: Framing) -> tuple[Item, ...]:
         """The map on sheets of its own where the scale asked for is too large for one; their index for sheet 1.
@@ -288,7 +288,7 @@ class Composer:
                 asked.span,
             )
         )
-        return (index_of(tiles, framing.window),)
+        return index_of(tiles, framing)
 
     def first_layout(self) -> Layout | None:
         """How sheet 1 is laid out; None where its template places the panels, or has no map."""
@@ -334,9 +334,9 @@ class Composer:
             index: tuple[Item, ...] = ()
             if placing.map is not None and placing.framing is not None:
                 index = self._tiled(paper, placing.scale, placing.framing)
-                drawing = self._map(placing.map, placing.framing)
+                drawing = self._map(placing.map, placing.framing, index)
                 signs = drawing.signs
-                items += [Group(items=drawing.items, layer=Layer.MAP), *index]
+                items.append(Group(items=drawing.items, layer=Layer.MAP))
             if asked.scale is not None and placing.scale != asked.scale and not index:
                 self._told_smaller(
                     placing.scale,

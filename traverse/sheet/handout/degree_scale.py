@@ -16,6 +16,8 @@ from traverse.sheet.paper.style import MM_PER_POINT, PENS, SMALL, WHITE
 from traverse.sheet.paper.words import azimuth
 
 _RADII_MM = (32.0, 26.0)
+_NUMBERED_MM = 30.0
+"""On a smaller arc every second figure is left out."""
 _TICKS = ((10, 2.4), (2, 1.2))
 """Every so many degrees a tick so long; single degrees would run together in a copy."""
 _FIGURES_MM = 5.0
@@ -87,7 +89,7 @@ def _drawn(box: Box, corner: Point, radius: float) -> list[Item]:
         if not length:
             continue
         commands += polyline([at(radius, first + step), at(radius - length, first + step)])
-        if step % 10 == 0:
+        if step % (10 if radius >= _NUMBERED_MM else 20) == 0:
             middle = at(radius - _FIGURES_MM, first + step)
             figures.append(_words(azimuth(first + step), (middle[0], middle[1] - half)))
     middle = at(0.4 * radius, first + 45.0)

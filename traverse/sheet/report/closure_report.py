@@ -22,12 +22,13 @@ from traverse.sheet.report.net_block import net_block
 from traverse.sheet.report.tasks import tasks_panel
 from traverse.sheet.report.unchecked_panel import unchecked_panel
 from traverse.sheet.said.sentences import closure_name, misclosure, no_closure, short_title, verdict
-from traverse.sheet.said.stops import gather
+from traverse.sheet.said.stops import Stops, gather
 from traverse.sheet.said.tomorrow import to_check
 from traverse.trade import PLAN_REFUSE, PLAN_WARN
 
 _GAP_MM = 7.0
-_FIGURE_MM, _UPRIGHT_FIGURE_MM = 86.0, 64.0
+_FIGURE_MM, _UPRIGHT_FIGURES_MM = 86.0, (96.0, 64.0)
+"""On upright paper as high as still leaves the report on one page."""
 _LEAST_TASKS_MM = 26.0
 """Room that the tasks want below the rest, else they begin on a page of their own."""
 _MOST_CLOSURES = 6
@@ -50,14 +51,24 @@ def closure_pages(
         return ()
     stops = gather(trav)
     tasks = tasks_panel(to_check(trav, stops, diagnostics))
+    heights = _UPRIGHT_FIGURES_MM if frame.height > frame.width else (_FIGURE_MM,)
+    for figure_mm in heights:
+        pages = _laid(trav, stops, tasks, frame=frame, figure_mm=figure_mm)
+        if len(pages.items) == 1:
+            break
+    return pages.made(
+        width=width, height=height, title="Closure" if trav.survey.closures else "What is unchecked"
+    )
+
+
+def _laid(trav: Traverse, stops: Stops, tasks: Panel, *, frame: Box, figure_mm: float) -> Pages:
+    """The pages with a figure of the walk so high, in millimetres."""
     pages, at = Pages.of(frame, heads=tuple(_heads(trav.log, trav.survey, frame.width))), FilledTo()
     pages.on(0)
     upright = frame.height > frame.width
     figure = Panel(
         name="figure",
-        draw=partial(
-            figure_block, trav.log, trav.survey, height=_UPRIGHT_FIGURE_MM if upright else _FIGURE_MM
-        ),
+        draw=partial(figure_block, trav.log, trav.survey, height=figure_mm),
     )
     bars = bars_panel(trav.survey, trav.log.lengths)
     net = Panel(name="net", draw=partial(net_block, trav.geology))
@@ -86,9 +97,7 @@ def closure_pages(
                 break
     if left is not None:
         _put_tasks(left, pages, at, columns=2 if upright else 3)
-    return pages.made(
-        width=width, height=height, title="Closure" if trav.survey.closures else "What is unchecked"
-    )
+    return pages
 
 
 def _put_tasks(tasks: Panel, pages: Pages, at: FilledTo, *, columns: int) -> None:
