@@ -24,11 +24,11 @@ from traverse.command.files import LogFiles, read_source
 from traverse.compile import compile_log, map_ground
 from traverse.log.described import DESCRIBED, Rows, described
 from traverse.log.items import LineKind
+from traverse.log.written_forms import FORMS
 from traverse.notation.attitude import MODIFIERS
 from traverse.notation.explain import MAY_FOLLOW
 from traverse.notation.read import STATEMENTS
 from traverse.notation.tidy_text import tidy
-from traverse.notation.vocabulary import FORMS
 from traverse.output.json_file import as_json
 from traverse.output.report import report
 from traverse.sheet.compose.compose import compose

@@ -82,6 +82,21 @@ def parser() -> argparse.ArgumentParser:
                 "--arcs", action="store_true", help="carry contacts by arcs, not by dip domains"
             )
 
+    form = commands.add_parser("form", help="a blank notebook page to carry out")
+    form.add_argument(
+        "log",
+        metavar="LOG",
+        nargs="?",
+        help="a log whose heading it takes over; - reads standard input; without it, lines to fill in",
+    )
+    form.add_argument("-o", "--output", metavar="FILE", help=_DRAWING_HELP)
+    form.add_argument("--paper", default="A4", metavar="NAME", help="such as A5, A4 or Letter")
+    form.add_argument(
+        "--attitudes",
+        choices=("dip-right", "dip-left", "dip-direction", "dip-first", "letters"),
+        help="how attitudes are written; without it as the log says, else left open",
+    )
+
     export = commands.add_parser("export", help="the data for other programs")
     export.add_argument("log", metavar="LOG", help=_LOG_HELP)
     export.add_argument("--to", required=True, choices=("json", "csv"), help="format")

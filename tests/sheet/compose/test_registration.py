@@ -24,7 +24,7 @@ LOGS = {
     path.stem: path
     for path in (*(ROOT / "samples").glob("*/*.trav"), *(ROOT / "tests/reference/logs").glob("*.trav"))
 }
-SAMPLES = ("oskerra-valley", "copperjar-wash", "gull-point")
+SAMPLES = ("oskerra-valley", "copperjar-wash", "ternel-point")
 HARD = ("many-units", "long-ridge", "no-units", "loop-that-fails", "plunging-fold", "traced", "unconformity")
 WITHIN_MM = 0.05
 MM = 25.4 / 72.0
@@ -36,7 +36,7 @@ WAYS = [
     ("oskerra-valley", "field", "A0"),
     ("oskerra-valley", "field", "Letter landscape"),
     ("copperjar-wash", "field", "Roll-610"),
-    ("gull-point", "wall", "A1"),
+    ("ternel-point", "wall", "A1"),
     *((name, "field", None) for name in HARD),
     ("copperjar-wash", "field", "A4 scale 1:1000"),
 ]  # fmt: skip
@@ -135,7 +135,7 @@ def test_the_four_lie_on_each_other(name, template, paper):
             assert farthest(all_points(overlay, layer), all_points(key, layer)) <= WITHIN_MM
 
 
-@pytest.mark.parametrize(("name", "paper"), [("oskerra-valley", "A4"), ("gull-point", "A4 portrait")])
+@pytest.mark.parametrize(("name", "paper"), [("oskerra-valley", "A4"), ("ternel-point", "A4 portrait")])
 def test_register_crosses_stand_on_the_corners_of_the_neat_line(name, paper):
     """Arms out of each corner, as far as the margin lets them; the same on all four."""
     margin = 10.0

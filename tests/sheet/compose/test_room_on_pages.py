@@ -39,13 +39,13 @@ def at(page, start):
 
 
 def test_a_short_log_is_one_sheet_of_paper_front_and_back():
-    _, document = made("gull-point", report=True)
+    _, document = made("ternel-point", report=True)
     assert len(document.pages) == 2
     assert {"Legs", "What this loop cannot check"} <= set(said(document.pages[1]))
     assert "closure" in document.pages[1].title
 
 
-@pytest.mark.parametrize("name", ["gull-point", "copperjar-wash"])
+@pytest.mark.parametrize("name", ["ternel-point", "copperjar-wash"])
 def test_a_student_gets_two_pages_and_the_report_when_it_is_asked_for(name):
     _, document = made(name)
     assert len(document.pages) == 2
@@ -124,8 +124,8 @@ def test_blank_key_and_grey_sheet_lie_on_each_other(name, line):
 
 
 def test_closure_stands_under_the_signs_where_that_leaves_the_map_its_scale():
-    """Gull Point on an upright A4: its limits are a high column, its signs a low one."""
-    _, document = made("gull-point", sheet_line="sheet paper A4 portrait")
+    """Ternel Point on an upright A4: its limits are a high column, its signs a low one."""
+    _, document = made("ternel-point", sheet_line="sheet paper A4 portrait")
     first = document.pages[0]
     assert "1:500" in said(first)
     assert at(first, "Closure")[0] == at(first, "Signs on this sheet")[0]

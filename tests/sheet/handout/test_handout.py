@@ -202,7 +202,7 @@ def test_what_is_drawn_on_survives_the_copier(path):
 
 
 @pytest.mark.parametrize(
-    ("stem", "source"), [("oskerra-valley", "the height grid"), ("gull-point", "the heights of the walk")]
+    ("stem", "source"), [("oskerra-valley", "the height grid"), ("ternel-point", "the heights of the walk")]
 )
 def test_a_handout_says_where_its_profile_comes_from(stem, source):
     found = sample(next(path for path in SAMPLES if path.stem == stem))

@@ -275,13 +275,16 @@ class _Planner:
         hangs = False
         window = framing.window
         wide = window.mm(section.length_m)
-        x = box.x + (box.width - wide) / 2
+        # One that is too long to stand in the middle uses the room of the coordinates, left of the map.
+        least = box.x - self.template.coordinates + ROOM_BESIDE_MM
+        x = max(least, min(box.x + (box.width - wide) / 2, box.right - ROOM_BESIDE_MM - wide))
         if runs_east(section):
             hung, _ = window.at(*section.line[0])
             if box.x + beside[0] - 1e-6 <= hung <= box.right - beside[1] - wide + 1e-6:
                 x, hangs = hung, True
         y = box.y - UNDER_MAP_MM - _STRIP_GAP_MM - ROOM_ABOVE_MM - height
-        return Box(x=x, y=y, width=wide, height=height), hangs
+        # The note below may go on to the right edge of the map.
+        return Box(x=x, y=y, width=max(wide, box.right - ROOM_BESIDE_MM - x), height=height), hangs
 
     def fits(self, layout: Layout) -> bool:
         """Whether everything has its room."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cache, partial
 
@@ -320,9 +320,9 @@ class Composer:
         if not index:
             self._tell_scale(layout)
         self.map_left = layout.map.x if paper.landscape else None
-        drawing = self._map(layout.map, layout.framing)
-        items: list[Item] = [Group(items=drawing.items, layer=Layer.MAP), *index]
-        strip = scale_strip(layout.scale, x=layout.map.x, top=layout.strip_top, width=layout.map.width)
+        drawing = self._map(layout.map, layout.framing, index)
+        items: list[Item] = [Group(items=drawing.items, layer=Layer.MAP)]
+        strip = self._strip(x=layout.map.x, top=layout.strip_top, width=layout.map.width)
         items += strip
         if layout.section is not None:
             panel = self._section(0, layout.section)
@@ -338,19 +338,31 @@ class Composer:
             items += self._at_foot(layout.tomorrow)
         return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Map and section")
 
-    def _map(self, box: Box, framing: Framing) -> MapDrawing:
-        """The map of sheet 1 at its scale; what it has to say is kept."""
+    def _strip(self, *, x: float, top: float, width: float) -> tuple[Item, ...]:
+        """What stands below the map to measure it by."""
+        return scale_strip(self.scale, x=x, top=top, width=width)
+
+    def _over(self, framing: Framing) -> tuple[Item, ...]:  # noqa: ARG002 a handout asks where the ground lies
+        """What comes over the map, to plot by."""
+        return ()
+
+    def _map(self, box: Box, framing: Framing, index: Sequence[Item] = ()) -> MapDrawing:
+        """The map of sheet 1 at its scale, under the `index` of further maps; what it has to say is kept."""
         self.half_m = self.trav.ground.width.half_m
+        over = self._over(framing)
         drawing = map_panel(
             self.trav,
             box=box,
             scale=self.scale,
             styles=self.styles,
             framing=framing,
+            over=(*over, *index),
             register=self._margins(self.one.paper),
         )
         self.said += drawing.diagnostics
-        return drawing
+        above = ((Layer.GRID, over), (Layer.INDEX, index))
+        groups = [Group(items=tuple(items), layer=layer) for layer, items in above if items]
+        return replace(drawing, items=(*drawing.items, *groups))
 
     def _tiled(self, framing: Framing) -> tuple[Item, ...]:
         """Draw the maps that follow sheet 1, if there are any; their index for sheet 1."""
@@ -376,7 +388,7 @@ class Composer:
                 asked.span,
             )
         )
-        return (index_of(tiles, framing.window),)
+        return index_of(tiles, framing)
 
     def _mapped(self) -> bool:
         return has_map(self.survey) and "map" in self.template.show
@@ -436,9 +448,9 @@ class Composer:
             index: tuple[Item, ...] = ()
             if placing.map is not None and placing.framing is not None:
                 index = self._tiled(placing.framing)
-                drawing = self._map(placing.map, placing.framing)
+                drawing = self._map(placing.map, placing.framing, index)
                 signs = drawing.signs
-                items += [Group(items=drawing.items, layer=Layer.MAP), *index]
+                items.append(Group(items=drawing.items, layer=Layer.MAP))
             if asked.scale is not None and placing.scale != asked.scale and not index:
                 self._told_smaller(
                     placing.scale,
@@ -447,7 +459,7 @@ class Composer:
                 )
             strip = template.panels.get("scale")
             if strip is not None:
-                items += scale_strip(placing.scale, x=strip.x, top=strip.top, width=strip.width)
+                items += self._strip(x=strip.x, top=strip.top, width=strip.width)
             if placing.section is not None:
                 items.append(Group(items=self._section(0, placing.section), layer=Layer.SECTION))
                 signs = (*signs, *self._section_signs())

@@ -13,13 +13,15 @@ from traverse.diagnostic import Diagnostic, Outcome
 from traverse.ground.records import MapGround, Traverse
 from traverse.record import record
 from traverse.settled import settled
+from traverse.shapes import lines_in, points_of
 from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.map.courses import courses_on_page
 from traverse.sheet.map.framing import Framing, corners, walked
 from traverse.sheet.map.map import map_panel
 from traverse.sheet.map.on_page import laid_ground, on_page
+from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.layers import Layer
-from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Page, Path, Text, polyline, rectangle
+from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Page, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import NOTE_MM, UNDER_MAP_MM, Window, convergence_of, scale_strip
 from traverse.sheet.paper.words import cut
@@ -113,23 +115,34 @@ def ground_of(window: Window) -> BaseGeometry:
     )
 
 
-def index_of(tiles: Sequence[MapTile], window: Window) -> Group:
-    """Outlines and numbers of the sheets, on a map of the whole."""
+def index_of(tiles: Sequence[MapTile], framing: Framing) -> tuple[Item, ...]:
+    """Outlines and numbers of the sheets, on a map of the whole; both keep off the norths."""
+    window, norths = framing.window, framing.norths
+    kept = shapely.box(norths.x, norths.y, norths.right, norths.top)
+    shown = shapely.box(window.box.x, window.box.y, window.box.right, window.box.top)
     items: list[Item] = []
     for tile in tiles:
         east, north, east_end, north_end = ground_of(tile.window).bounds
-        (x0, y0), (x1, y1) = window.at(east, north), window.at(east_end, north_end)
-        items += [
-            Path(commands=rectangle(Box(x=x0, y=y0, width=x1 - x0, height=y1 - y0)), pen=PENS["sheet edge"]),
-            Text(
-                at=(max(x0, window.box.x) + 1.5, min(y1, window.box.top) - 3.4),
-                text=f"map {tile.number}",
-                face=Face.SEMIBOLD,
-                size_pt=SMALL,
-                halo=WHITE,
-            ),
+        outline = shapely.box(*window.at(east, north), *window.at(east_end, north_end))
+        lines = lines_in(outline.exterior.intersection(shown).difference(kept))
+        commands = tuple(command for line in lines for command in polyline(points_of(line)))
+        items.append(Path(commands=commands, pen=PENS["sheet edge"]))
+        words = f"map {tile.number}"
+        wide = text_width_mm(words, Face.SEMIBOLD, SMALL)
+        left, low, right, top = outline.intersection(shown).bounds
+        places = [
+            (x, y)
+            for y in (top - _INDEX_DOWN_MM, low + _INDEX_IN_MM)
+            for x in (left + _INDEX_IN_MM, right - _INDEX_IN_MM - wide)
         ]
-    return Group(items=tuple(items), layer=Layer.INDEX, clip=rectangle(window.box))
+        free = [(x, y) for x, y in places if not shapely.box(x, y, x + wide, y + 2.0).intersects(kept)]
+        at = (free or places)[0]
+        items.append(Text(at=at, text=words, face=Face.SEMIBOLD, size_pt=SMALL, halo=WHITE))
+    return tuple(items)
+
+
+_INDEX_IN_MM, _INDEX_DOWN_MM = 1.5, 3.4
+"""From the sides of a sheet's outline to its number, and from its top to the base of it."""
 
 
 def tile_pages(

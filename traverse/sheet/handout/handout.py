@@ -8,16 +8,19 @@ from functools import partial
 
 from traverse.diagnostic import Diagnostic, Outcome
 from traverse.ground.records import Traverse
+from traverse.location.records import PaceLength
 from traverse.log.readings import Convention
 from traverse.log.records import Log
 from traverse.sheet.compose.arrangement import Yielding
 from traverse.sheet.compose.compose import Composer
 from traverse.sheet.compose.grey import in_black_ink
 from traverse.sheet.compose.sheet_one import SheetOne
+from traverse.sheet.handout.degree_scale import degree_scales
 from traverse.sheet.handout.given import TO_COMPLETE, USUAL, Given, given
 from traverse.sheet.legend.title import title_block
 from traverse.sheet.legend.to_complete import panels_to_complete, rule, ruled
 from traverse.sheet.legend.unit_legend import units_block
+from traverse.sheet.map.framing import Framing
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
@@ -33,6 +36,7 @@ from traverse.sheet.paper.page import (
 )
 from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import LARGE, PENS, SMALL
+from traverse.sheet.paper.window import PaceRule, scale_strip
 from traverse.sheet.paper.words import cut, plain
 from traverse.sheet.report.tomorrow_strip import lines_to_fill_in, strip_to_complete
 from traverse.sheet.section.strip import section_panel
@@ -113,6 +117,13 @@ class _Blank(Composer):
         yield lines_to_fill_in(width)
         yield lines_to_fill_in(width, brief=True)
 
+    def _strip(self, *, x: float, top: float, width: float) -> tuple[Item, ...]:
+        rules = [pace_rule(one) for one in self.survey.paces]
+        return scale_strip(self.scale, x=x, top=top, width=width, paces=rules)
+
+    def _over(self, framing: Framing) -> tuple[Item, ...]:
+        return degree_scales(self.trav, framing)
+
     def _section(self, index: int, box: Box) -> tuple[Item, ...]:
         return section_panel(
             self.trav.ground.cuts[index],
@@ -169,6 +180,13 @@ class _Blank(Composer):
             # Without the colours of units it goes through the copier as it is.
             pages = tuple(replace(page, items=tuple(in_black_ink(page.items))) for page in pages)
         return Document(pages=pages, title=f"{title}: {TO_COMPLETE}", subject="Exercise sheet")
+
+
+def pace_rule(pace: PaceLength) -> PaceRule:
+    """A rule of paces for somebody, or for all where one calibration serves."""
+    kind = f"{pace.course.kind.value} " if pace.course.kind is not None else ""
+    words = f"{plain(pace.course.who)}’s {kind}paces" if pace.course.who else f"{kind}paces"
+    return PaceRule(words=words, length_m=pace.length_m)
 
 
 _DIP = ("Dip", 13.0)

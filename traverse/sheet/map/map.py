@@ -128,6 +128,7 @@ class _Map:
         self.points = {name: at for name, at in places if self.window.shows(at)}
         """Stations that the window shows."""
         self.addresses = self._addresses()
+        self.taken.keep_leaders_off(list(self.addresses.values()))
         """Those of them that are drawn."""
 
     def _addresses(self) -> dict[str, Point]:

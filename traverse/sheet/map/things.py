@@ -129,6 +129,7 @@ _CELL_MM = 40.0
 _MOST_IN_CELL = 12
 """Things that are tried in a cell; fewer have room about it."""
 _LIKE_A_BAR_DEG = 22.0
+_PAST_COST = 15.0
 _AROUND_MM = 1.7
 """From the middle of an icon to the edge of the room that it takes."""
 _VIEW_MM = 4.4
@@ -189,6 +190,8 @@ def _beside(
     starts = np.array(thing.at) + (icons[rest] - np.array(thing.at)) * np.minimum(1.0, 2.8 / lengths)
     leaders = np.asarray(shapely.linestrings(np.stack([starts, icons[rest]], axis=1)), dtype=object)
     costs[rest] += np.where(taken.drawn_on(leaders), 5.0, 0.0) + 20.0 * taken.crossed(leaders)
+    # One that passes another station would be read as that one's.
+    costs[rest] += np.where(taken.passes(thing.at, icons[rest]), _PAST_COST, 0.0)
     # So do words and icon on a line that was computed, or a stream.
     costs[rest] += np.where(taken.discouraged(shapes_of(boxes[rest])), 10.0, 0.0)
     chosen = int(rest[np.argmin(np.round(costs[rest], 6))])

@@ -35,7 +35,8 @@ from traverse.trade import PLAN_WARN
 from traverse.wording import capital
 
 _GAP_MM = 7.0
-_FIGURE_MM, _UPRIGHT_FIGURE_MM = 86.0, 64.0
+_FIGURE_MM, _UPRIGHT_FIGURES_MM = 86.0, (96.0, 64.0)
+"""On upright paper as high as still leaves the report on one page."""
 _LEAST_TASKS_MM = 26.0
 """Room that the tasks want below the rest, else they begin on a page of their own."""
 _MOST_CLOSURES = 6
@@ -58,14 +59,24 @@ def closure_pages(
         return ()
     stops = gather(trav)
     tasks = tasks_panel(to_check(trav, stops, diagnostics))
+    heights = _UPRIGHT_FIGURES_MM if frame.height > frame.width else (_FIGURE_MM,)
+    for figure_mm in heights:
+        pages = _laid(trav, tasks, frame=frame, figure_mm=figure_mm)
+        if len(pages.items) == 1:
+            break
+    return pages.made(
+        width=width, height=height, title="Closure" if trav.survey.closures else "What is unchecked"
+    )
+
+
+def _laid(trav: Traverse, tasks: Panel, *, frame: Box, figure_mm: float) -> Pages:
+    """The pages with a figure of the walk so high, in millimetres."""
     pages, at = Pages.of(frame, heads=tuple(_heads(trav.log, trav.survey, frame.width))), FilledTo()
     pages.on(0)
     upright = frame.height > frame.width
     figure = Panel(
         name="figure",
-        draw=partial(
-            figure_block, trav.log, trav.survey, height=_UPRIGHT_FIGURE_MM if upright else _FIGURE_MM
-        ),
+        draw=partial(figure_block, trav.log, trav.survey, height=figure_mm),
     )
     bars = bars_panel(trav.survey, trav.log.lengths)
     net = Panel(name="net", draw=partial(net_block, trav.geology))
@@ -94,9 +105,7 @@ def closure_pages(
                 break
     if left is not None:
         _put_tasks(left, pages, at, columns=2 if upright else 3)
-    return pages.made(
-        width=width, height=height, title="Closure" if trav.survey.closures else "What is unchecked"
-    )
+    return pages
 
 
 def _put_tasks(tasks: Panel, pages: Pages, at: FilledTo, *, columns: int) -> None:

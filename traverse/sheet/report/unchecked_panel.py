@@ -11,9 +11,8 @@ from traverse.sheet.paper.page import Block, Face, Path, Text, polyline, shifted
 from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import HEAD, PENS, line_mm
 from traverse.sheet.paper.words import wrap
+from traverse.sheet.said.sentences import EMERGENCY_LINES
 from traverse.sheet.said.unchecked import unchecked_paragraphs
-
-_ROOM_FOR = ("Emergency number", "Meeting point, nearest road", "Turn back by")
 
 
 def unchecked_panel(trav: Traverse) -> Panel:
@@ -32,8 +31,8 @@ def _block(trav: Traverse, *, width: float) -> Block:
     y += line_mm(HEAD) - 4.2
     items += shifted(framed("Before going out again", width=width), 0.0, y)
     y -= 5.7
-    left = text_width_mm(_ROOM_FOR[1], Face.REGULAR, HEAD) + 3.0
-    for words in _ROOM_FOR:
+    left = text_width_mm(EMERGENCY_LINES[1], Face.REGULAR, HEAD) + 3.0
+    for words in EMERGENCY_LINES:
         y -= 1.9
         items.append(Text(at=(0.0, y), text=words, size_pt=HEAD))
         items.append(Path(commands=polyline([(left, y - 0.4), (width, y - 0.4)]), pen=PENS["ruled line"]))

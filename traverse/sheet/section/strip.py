@@ -22,14 +22,13 @@ from traverse.sheet.section.construction import build
 from traverse.sheet.section.fills import base_lines
 from traverse.sheet.section.letters import letters_of
 from traverse.sheet.section.note import (
-    BESIDE_MM,
     LeftOff,
     caption,
     caption_line,
     words_in_panel,
 )
 from traverse.sheet.section.point_names import names_of
-from traverse.sheet.section.strip_frame import StripFrame
+from traverse.sheet.section.strip_frame import BESIDE_MM, StripFrame
 from traverse.sheet.section.ticks import other_sign, ticks_of
 from traverse.sheet.signs.shown import sign_of
 from traverse.structure.records import Geology
