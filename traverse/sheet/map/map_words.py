@@ -19,6 +19,7 @@ from traverse.sheet.paper.style import LARGE, SMALL, TITLE
 from traverse.sheet.paper.window import NOTE_MM
 from traverse.sheet.paper.words import NO_BREAK, cut, plain
 from traverse.sheet.said.sentences import NOT_ADJUSTED
+from traverse.sheet.signs.shown import icon_of
 from traverse.wording import listed
 
 _SIZES_PT = (TITLE, 14.0, LARGE)
@@ -57,7 +58,8 @@ _BASE_MM = 2.5
 
 def note_mm(trav: Traverse) -> float:
     """Height of the line: none where the width of the ground was booked and what stands on the map is little enough."""
-    shown = len(trav.geology.attitudes) + len(trav.geology.things)
+    things = [one for one in trav.geology.things if icon_of(one.record, toward=False) is not None]
+    shown = len(trav.geology.attitudes) + len(things)
     return 0.0 if trav.ground.width.asked and shown <= _FEW else NOTE_MM
 
 
