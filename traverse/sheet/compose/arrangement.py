@@ -11,8 +11,9 @@ from traverse.ground.records import Traverse
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.sheet.map.framing import Framing, frame_map, walked
+from traverse.sheet.map.map_words import note_mm
 from traverse.sheet.paper.page import Box
-from traverse.sheet.paper.window import NOTE_MM, UNDER_MAP_MM, round_scales
+from traverse.sheet.paper.window import STRIP_MM, round_scales
 from traverse.sheet.section.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
 from traverse.sheet.template.reading import LEAST_MAP_MM, Paper, Template
 from traverse.structure.section.records import Section
@@ -163,6 +164,7 @@ class _Planner:
         self.blocks_height = blocks_height
         self.strip_height = strip_height
         self.walk = walked(trav.survey, trav.geology)
+        self.note_mm = note_mm(trav)
 
     def section(self) -> Section | None:
         """The one that hangs under the map."""
@@ -188,7 +190,7 @@ class _Planner:
             )
             title = Box(x=column_x, y=paper.height - margin, width=column, height=0.0)
             right, top = column_x - gap, paper.height - margin - template.coordinates
-            bottom = above_section + UNDER_MAP_MM
+            bottom = above_section + STRIP_MM + self.note_mm
         else:
             title = Box(
                 x=margin,
@@ -197,7 +199,7 @@ class _Planner:
                 height=self.title_height,
             )
             right, top = paper.width - margin, title.y - template.coordinates
-            bottom = above_section + UNDER_MAP_MM + 1.0
+            bottom = above_section + STRIP_MM + self.note_mm + 1.0
             widths = self._widths(paper)
             high = self.blocks_height(widths, yielding, top - bottom - LEAST_MAP_MM)
             bottom += high
@@ -216,7 +218,7 @@ class _Planner:
             paper=paper,
             yielding=yielding,
             map=box,
-            strip_top=box.y - NOTE_MM,
+            strip_top=box.y - self.note_mm,
             section=section,
             hung=hung,
             columns=columns,
@@ -282,7 +284,7 @@ class _Planner:
             hung, _ = window.at(*section.line[0])
             if box.x + beside[0] - 1e-6 <= hung <= box.right - beside[1] - wide + 1e-6:
                 x, hangs = hung, True
-        y = box.y - UNDER_MAP_MM - _STRIP_GAP_MM - ROOM_ABOVE_MM - height
+        y = box.y - STRIP_MM - self.note_mm - _STRIP_GAP_MM - ROOM_ABOVE_MM - height
         # The note below may go on to the right edge of the map.
         return Box(x=x, y=y, width=max(wide, box.right - ROOM_BESIDE_MM - x), height=height), hangs
 

@@ -18,12 +18,13 @@ from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.map.courses import courses_on_page
 from traverse.sheet.map.framing import Framing, corners, walked
 from traverse.sheet.map.map import map_panel
+from traverse.sheet.map.map_words import note_mm
 from traverse.sheet.map.on_page import laid_ground, on_page
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Page, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE, UnitStyle
-from traverse.sheet.paper.window import NOTE_MM, UNDER_MAP_MM, Window, convergence_of, scale_strip
+from traverse.sheet.paper.window import STRIP_MM, Window, convergence_of, scale_strip
 from traverse.sheet.paper.words import cut
 from traverse.sheet.said.sentences import short_title
 
@@ -54,9 +55,9 @@ def lay_tiles(trav: Traverse, *, frame: Box, scale: int) -> tuple[MapTile, ...]:
     """
     panel = Box(
         x=frame.x + _COORDINATES_MM,
-        y=frame.y + UNDER_MAP_MM + 1.0,
+        y=frame.y + STRIP_MM + note_mm(trav) + 1.0,
         width=frame.width - _COORDINATES_MM,
-        height=frame.height - UNDER_MAP_MM - 1.0 - _HEAD_MM - _COORDINATES_MM,
+        height=frame.height - STRIP_MM - note_mm(trav) - 1.0 - _HEAD_MM - _COORDINATES_MM,
     )
     if min(panel.width, panel.height) < 2.0 * OVERLAP_MM:
         return ()
@@ -192,7 +193,7 @@ def tile_pages(
             head,
             Group(items=drawing.items, layer=Layer.MAP),
             *joins,
-            *scale_strip(scale, x=box.x, top=box.y - NOTE_MM - 0.7, width=box.width),
+            *scale_strip(scale, x=box.x, top=box.y - note_mm(trav) - 0.7, width=box.width),
         )
         pages.append(Page(width_mm=width, height_mm=height, items=items, title=f"Map {tile.number}"))
     return Outcome(tuple(pages), tuple(said))

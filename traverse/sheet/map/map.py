@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from itertools import takewhile
 from typing import TYPE_CHECKING
 
@@ -24,7 +25,7 @@ from traverse.sheet.map.halo import Grounds
 from traverse.sheet.map.joined import draw_joins
 from traverse.sheet.map.legs import draw_legs
 from traverse.sheet.map.map_signs import STATION_SIGNS
-from traverse.sheet.map.map_words import not_shown, stamp
+from traverse.sheet.map.map_words import not_shown, note_mm, stamp
 from traverse.sheet.map.north import north_diagram
 from traverse.sheet.map.on_page import DrawnArea, DrawnBand, band_on_page, laid_ground, outline, rim
 from traverse.sheet.map.section_line import draw_section_line, letter_ends
@@ -47,6 +48,7 @@ if TYPE_CHECKING:
 _LETTER_BEYOND_MM = 3.0
 _LETTER_CLEAR_MM = 0.5
 """Air about a letter at an end of the section line."""
+_NOTE_IN_MM = 1.5
 _MANY_STATIONS = 80
 _DOTS_MM = 1.6
 """On a crowded map dots stand this far apart at least: half a millimetre of paper between them."""
@@ -182,12 +184,11 @@ class _Map:
             for name, items in self.layers.items()
             if items
         ]
-        width = self.trav.ground.width if self.band is not None else None
         frame: tuple[Item, ...] = (
             Path(commands=rectangle(box), pen=PENS["neat line"]),
             *grid_ticks(self.window),
             *register_crosses(box, self.register),
-            *not_shown(box, self.left, width, self.log.lengths),
+            *self._not_shown(),
         )
         plate = [] if self.framing.fits else [Path(commands=rectangle(self.framing.norths), fill=WHITE)]
         return MapDrawing(
@@ -429,6 +430,16 @@ class _Map:
         names, left = name_courses(self.courses, self.window, self.taken, avoid=edge)
         self.layers[Layer.COURSES] += names
         self._left_off("name of a line of the ground", "names of lines of the ground", left)
+
+    def _not_shown(self) -> list[Text]:
+        """What is not on this map, under the neat line; or on white along its lower edge, where no line was kept free."""
+        box = self.window.box
+        kept = note_mm(self.trav)
+        width = self.trav.ground.width if self.band is not None else None
+        words = not_shown(box if kept else box.inset(_NOTE_IN_MM), self.left, width, self.log.lengths)
+        if words is None:
+            return []
+        return [words] if kept else [replace(words, at=(words.at[0], box.y + _NOTE_IN_MM), halo=WHITE)]
 
     def _milestones(self, names: Iterable[str]) -> list[str]:
         """Of some stations the controls, and those that are every tenth or the last of the walk."""

@@ -9,15 +9,17 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from traverse.ground.records import BandWidth
+from traverse.ground.records import BandWidth, Traverse
 from traverse.length import Lengths
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.growing import shapes_of
 from traverse.sheet.paper.labels import Taken, boxes_at, label, text_size
 from traverse.sheet.paper.page import Box, Face, Text
 from traverse.sheet.paper.style import LARGE, SMALL, TITLE
+from traverse.sheet.paper.window import NOTE_MM
 from traverse.sheet.paper.words import NO_BREAK, cut, plain
 from traverse.sheet.said.sentences import NOT_ADJUSTED
+from traverse.sheet.signs.shown import icon_of
 from traverse.wording import listed
 
 _SIZES_PT = (TITLE, 14.0, LARGE)
@@ -48,16 +50,25 @@ def stamp(walked: BaseGeometry | None, taken: Taken) -> list[Text]:
     return []
 
 
-_BASE_MM = 2.9
+_FEW = 40
+"""Readings and things that a map has room for; of fewer one may be left over all the same, and is told inside it."""
+_BASE_MM = 2.5
 """Base of the line below the neat line."""
 _IN_MM = 1.0
 """Its first letter stands clear of the register cross."""
 
 
+def note_mm(trav: Traverse) -> float:
+    """Height of the line: none where the width of the ground was booked and what stands on the map is little enough."""
+    things = [one for one in trav.geology.things if icon_of(one.record, toward=False) is not None]
+    shown = len(trav.geology.attitudes) + len(things)
+    return 0.0 if trav.ground.width.asked and shown <= _FEW else NOTE_MM
+
+
 def not_shown(
     box: Box, left: Mapping[str, Sequence[str]], width: BandWidth | None, lengths: Lengths
-) -> tuple[Text, ...]:
-    """The line, as much of its lists as fits; nothing where all is shown and the width of the ground was booked.
+) -> Text | None:
+    """The line, as much of its lists as fits; None where all is shown and the width of the ground was booked.
 
     `left` is what found no room, by the words before it; `width` is None on a map without a band.
     """
@@ -70,9 +81,9 @@ def not_shown(
         if width_mm(words, Face.ITALIC, SMALL) <= box.width - _IN_MM:
             break
     if not words:
-        return ()
+        return None
     words = cut(words, Face.ITALIC, SMALL, box.width - _IN_MM)
-    return (Text(at=(box.x + _IN_MM, box.y - _BASE_MM), text=words, face=Face.ITALIC, size_pt=SMALL),)
+    return Text(at=(box.x + _IN_MM, box.y - _BASE_MM), text=words, face=Face.ITALIC, size_pt=SMALL)
 
 
 def _counted(names: Sequence[str]) -> list[str]:

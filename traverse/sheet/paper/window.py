@@ -13,11 +13,10 @@ from traverse.sheet.paper.page import Anchor, Box, Face, Item, Path, Point, Text
 from traverse.sheet.paper.style import BLACK, PENS, SCALE_RATIO, SMALL, WHITE
 from traverse.sheet.paper.words import number
 
-NOTE_MM = 3.4
+NOTE_MM = 2.4
 """Height of the line under the neat line that says what is not on the map."""
 STRIP_MM = 10.1
 """Height of the strip under that line."""
-UNDER_MAP_MM = NOTE_MM + STRIP_MM
 _METRIC = (500, 1000, 1500, 2000, 2500, 3000, 5000, 7500, 10_000, 25_000)
 _FEET = (600, 1200, 2400, 6000, 12_000, 24_000)
 """1 inch to 50, 100, 200, 500, 1000 and 2000 feet."""
