@@ -32,7 +32,8 @@ def drop_lines(
     words = [shape_of_text(one) for one in _texts((*over, *below))]
     blocked = shapely.union_all([*words, *shapes_in(below)]).buffer(_CLEAR_MM)
     found: list[Item] = []
-    for end, x in ((section.line[0], strip.x), (section.line[-1], strip.right)):
+    # The panel may be wider than the section, for the note below it.
+    for end, x in ((section.line[0], strip.x), (section.line[-1], strip.x + window.mm(section.length_m))):
         way: BaseGeometry = LineString([window.at(*end), (x, strip.top)]).difference(blocked)
         found += [
             Path(commands=polyline([(float(px), float(py)) for px, py in part.coords]), pen=PENS["drop line"])

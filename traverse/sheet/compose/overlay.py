@@ -89,7 +89,7 @@ class _Overlay(Composer):
             " sheet where the crosses at the corners of the map meet."
         )
         said = [
-            " · ".join([*days_and_party(log, room), f"grid {grid}", f"log {self.mark}"]),
+            " · ".join([*days_and_party(log, room), f"grid {grid}", f"log {self.mark}"]) + ".",
             f"{HAZARDS} Those noticed stand on the sheet below.",
             f"{accuracy(survey, log.lengths)} {interpretation(section=bool(self.geology.sections))}",
         ]
