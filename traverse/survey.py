@@ -13,6 +13,7 @@ import numpy as np
 from traverse.adjustment.calibration import PacedAlike, stretches
 from traverse.adjustment.closure import judge_circuits, left_out, suspicious
 from traverse.adjustment.ellipse import ellipses
+from traverse.adjustment.jointly import Together, taken_together
 from traverse.adjustment.least_squares import Adjusted, PlaceObservation, least_squares
 from traverse.adjustment.network import build_network
 from traverse.adjustment.records import Closing, Fix, LeftOut, Network, Vectors
@@ -74,9 +75,10 @@ def survey_log(log: Log) -> Outcome[Survey]:
     paces = stretches(legs)
     closings = judge_circuits(network, vectors, anyway=anyway is not None, stretched=paces)
     explained: Mapping[int, Explanation] = {}
-    if any(suspicious(closings)):
+    together = taken_together(closings, network, vectors, paces)
+    if any(suspicious(closings)) or (together is not None and together.fails):
         beside = beyond.checks(network, raw, readings) if beyond else ()
-        explained = _explain(log, legs, network, closings, drawn, grid, beside)
+        explained = _explain(log, legs, network, closings, drawn, grid, beside, together)
     used, left = _taking_part(closings, rule)
     seen = beyond.sights(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
     places, adjusted, unused = _adjust(
@@ -195,13 +197,14 @@ def _explain(
     drawn: Drawn,
     grid: Grid | None,
     checks: Sequence[Check],
+    together: Together | None,
 ) -> Mapping[int, Explanation]:
     """Readings that would mend what closes badly."""
     from traverse.adjustment.misread.find import find_suspects
     from traverse.location.other_figures import other_places
 
     known = other_places(log, network, grid)
-    return find_suspects(log, legs, network, closings, drawn, known=known, checks=checks)
+    return find_suspects(log, legs, network, closings, drawn, known=known, checks=checks, together=together)
 
 
 def _fits(

@@ -61,6 +61,8 @@ SHORT_LOOP_M = 100.0
 """A loop shorter than this may well close to nothing, metres; common practice, no source."""
 ONE_IN_A_HUNDRED = 2.326
 """Standardised normal that one in a hundred exceeds, no unit. Source: any table of the normal distribution."""
+ONE_IN_A_THOUSAND = 3.09
+"""Standardised normal that one in a thousand exceeds, no unit. Source: any table of the normal distribution."""
 OUTLYING = 3.29
 """Standardised residual that one good reading in a thousand exceeds. Source: any table of the normal distribution."""
 MIRRORED = PLAN_REFUSE
@@ -68,6 +70,8 @@ MIRRORED = PLAN_REFUSE
 ACCUSED = 0.005
 """Share of logs without a slip in which a reading is accused all the same, if its readings scatter as stated; with what
 rounding to whole degrees and paces adds it is one in a hundred. Common practice, no source."""
+PLAIN_ACCUSED = 2.807
+"""Standardised normal that half that share exceeds, of all circuits at once. Source: any table of the normal distribution."""
 RARE_SLIP = 2.4
 """Added to the rank of a slip less common than the rest: twice the logarithm of how much less; common practice, no
 source."""

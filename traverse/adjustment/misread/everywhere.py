@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import combinations
 
 import numpy as np
 
 from traverse.adjustment.misread.explained import Loops
 from traverse.adjustment.misread.slips import Slip
-from traverse.adjustment.misread.trials import Trials
-from traverse.adjustment.records import Floats, Network
+from traverse.adjustment.misread.trials import Pair, Trials
+from traverse.adjustment.records import Floats, Indices, Network
 from traverse.adjustment.vectors import Drawn
 from traverse.length import METRES_PER_FOOT
 from traverse.log.readings import North, PaceCourse, PaceKind, Unit
@@ -70,7 +71,18 @@ def try_everywhere(
         for i, (edges, signs) in enumerate(steps):
             if one.legs[edges].any():
                 rows.append((i, (signs[:, None] * change[edges]).sum(axis=0), growth[edges].sum(axis=0)))
-        trials.add(one.slip, one.slip.rank, rows)
+        trials.add(one.slip, one.slip.rank, rows, _between(steps, growth) if loops.together else ())
+
+
+def _between(steps: Sequence[tuple[Indices, Floats]], growth: Floats) -> list[Pair]:
+    """What the covariance of each two circuits grows by, with that of the legs they share, (n_legs, 3, 3)."""
+    signs = np.zeros((len(steps), len(growth)))
+    for i, (edges, sign) in enumerate(steps):
+        np.add.at(signs[i], edges, sign)
+    return [
+        (a, b, ((signs[a] * signs[b])[:, None, None] * growth).sum(axis=0))
+        for a, b in combinations(range(len(steps)), 2)
+    ]
 
 
 def _shared(log: Log, legs: ReducedLegs) -> Iterator[_Shared]:

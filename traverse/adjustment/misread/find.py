@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 
+from traverse.adjustment.jointly import Together
 from traverse.adjustment.misread.deciding import what_decides
-from traverse.adjustment.misread.ends import Ends
+from traverse.adjustment.misread.ends import try_ends
 from traverse.adjustment.misread.everywhere import try_everywhere
 from traverse.adjustment.misread.explained import Check, Explanation, Loops
 from traverse.adjustment.misread.known import OtherPlace, try_known_points
+from traverse.adjustment.misread.rerouted import Rerouted
 from traverse.adjustment.misread.slips import Slip, slips_of
 from traverse.adjustment.misread.starts import try_starts
 from traverse.adjustment.misread.trials import Trials, judge, likeliest, through, two_together
-from traverse.adjustment.misread.turned import turned_from_here
+from traverse.adjustment.misread.turned import try_turns
 from traverse.adjustment.records import Closing, Flags, Floats, Indices, Network
 from traverse.adjustment.vectors import Drawn, draw_legs
 from traverse.log.records import Log
@@ -38,6 +41,7 @@ def find_suspects(
     *,
     known: Mapping[int, Sequence[OtherPlace]],
     checks: Sequence[Check] = (),
+    together: Together | None = None,
 ) -> dict[int, Explanation]:
     """For each circuit that closes badly, by its index: the slips that would explain it, likeliest first.
 
@@ -50,23 +54,24 @@ def find_suspects(
 
     `known` are other places that the figures of each known point may have said.
     """
-    loops = Loops.of(closings, checks, vectors=drawn.vectors)
+    loops = Loops.of(closings, checks, vectors=drawn.vectors, together=together)
     failing = [i for i in np.flatnonzero(loops.failing).tolist() if i < len(closings)]
     if not failing:
         return {}
     edges = sorted({step.edge for i in failing for step in loops.steps[i] if step.edge < network.leg_count})
     trials = Trials()
     _try_legs(trials, legs, loops, edges, drawn)
-    try_starts(trials, log, network, loops, edges, failing, drawn)
+    routes = Rerouted(network, loops, drawn)
+    try_starts(trials, log, network, loops, edges, failing, drawn, routes)
+    try_ends(trials, network, loops, failing, drawn, routes)
+    try_turns(trials, legs, network, loops, drawn, failing)
     try_everywhere(trials, log, legs, loops, network, drawn)
     try_known_points(trials, network, loops, known, log.lengths)
     found, alone = judge(trials, loops)
-    ends = Ends.of(network, loops, drawn)
-    turned = turned_from_here(legs, network, loops, drawn, failing)
     contradicted = set(np.flatnonzero(_contradicted(legs)).tolist())
     explained: dict[int, Explanation] = {}
     for i in failing:
-        fitting = [*found.get(i, ()), *ends.fitting(i), *turned.get(i, ())] or alone.get(i, [])
+        fitting = found.get(i) or alone.get(i, [])
         ranked = tuple(likeliest(fitting))
         pair = None
         if len(failing) <= MOST_PAIRED and (
@@ -107,13 +112,20 @@ def _try_legs(trials: Trials, legs: ReducedLegs, loops: Loops, edges: Sequence[i
     trial = np.repeat(np.arange(len(slips)), counts)
     pairs = np.array([pair for edge in at.tolist() for pair in over[edge]])
     edge = at[trial]
+    more = covariance - drawn.vectors.covariance_m2[at]
+    both = [] if loops.together is None else [
+        (k, a, b, s * t * more[k])
+        for k, one in enumerate(at.tolist())
+        for (a, s), (b, t) in combinations(over[one], 2)
+    ]
     trials.add_block(
         slips,
         (contradiction + np.array([slip.rank for slip in slips])).tolist(),
         trial.tolist(),
         pairs[:, 0].astype(np.intp).tolist(),
         pairs[:, 1:] * (observed[trial] - drawn.vectors.observed_m[edge]),
-        covariance[trial] - drawn.vectors.covariance_m2[edge],
+        more[trial],
+        both,
     )
 
 

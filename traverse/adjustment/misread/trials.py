@@ -8,9 +8,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from traverse.adjustment.misread.explained import Explained, Loops
+from traverse.adjustment.misread.explained import Changes, Explained, Loops
 from traverse.adjustment.misread.slips import Slip
-from traverse.adjustment.records import Flags, Floats
+from traverse.adjustment.records import Flags, Floats, Indices
 from traverse.angle import wrap_180
 from traverse.settled import first_least, settled
 from traverse.trade import MENDS_LEAST, SECOND_SLIP, UNLIKELIER
@@ -25,6 +25,8 @@ MOST_IN_PAIRS = 500
 """Slips of a circuit up to which all pairs of them are tried."""
 Through = Mapping[int, list[tuple[int, float]]]
 """By edge: circuits that run over it, and its sign there."""
+Pair = tuple[int, int, Floats]
+"""Two circuits, and what their covariance grows by, (3, 3)."""
 Fitting = dict[int, list[Explained]]
 """By circuit."""
 
@@ -43,14 +45,19 @@ class Trials:
     """Blocks of rows, (n, 3): what the misclosure grows by."""
     more_m2: list[Floats] = field(default_factory=list)
     """Blocks of rows, (n, 3, 3): what its covariance grows by."""
+    pairs: list[tuple[Indices, Indices, Indices, Floats]] = field(default_factory=list)
+    """Blocks of rows, one for each two circuits of a slip: the slip, both, and what their covariance grows by, (n, 3, 3)."""
 
-    def add(self, slip: Slip, penalty: float, rows: Sequence[tuple[int, Floats, Floats]]) -> None:
-        """One slip with its circuits; one that no circuit sees is left out."""
+    def add(
+        self, slip: Slip, penalty: float, rows: Sequence[tuple[int, Floats, Floats]], pairs: Sequence[Pair] = ()
+    ) -> None:
+        """One slip with its circuits, and each two of them; one that no circuit sees is left out."""
         if rows:
             circuits, shifts, more = zip(*rows, strict=True)
             self.add_block(
-                [slip], [penalty], [0] * len(rows), list(circuits), np.array(shifts), np.array(more)
-            )
+                [slip], [penalty], [0] * len(rows), list(circuits), np.array(shifts), np.array(more),
+                [(0, *pair) for pair in pairs],
+            )  # fmt: skip
 
     def add_block(
         self,
@@ -60,15 +67,43 @@ class Trials:
         circuit: Sequence[int],
         shift_m: Floats,
         more_m2: Floats,
+        pairs: Sequence[tuple[int, int, int, Floats]] = (),
     ) -> None:
         """Several slips, and the rows of all of them; `trial` counts from the first of these slips."""
         first = len(self.slips)
+        if pairs:
+            trials, ones, others, growth = zip(*pairs, strict=True)
+            at = np.array(trials, dtype=np.intp) + first
+            self.pairs.append(
+                (at, np.array(ones, dtype=np.intp), np.array(others, dtype=np.intp), np.array(growth))
+            )
         self.trial += [first + one for one in trial]
         self.circuit += circuit
         self.shift_m.append(shift_m)
         self.more_m2.append(more_m2)
         self.slips += slips
         self.penalty += penalty
+
+
+    def changes(self) -> Changes:
+        """All of them as arrays."""
+        nothing = np.zeros(0, dtype=np.intp)
+        pair_slip, first, second, pair_m2 = (
+            [np.concatenate(column) for column in zip(*self.pairs, strict=True)]
+            if self.pairs
+            else (nothing, nothing, nothing, np.zeros((0, 3, 3)))
+        )
+        return Changes(
+            count=len(self.slips),
+            slip=np.array(self.trial, dtype=np.intp),
+            circuit=np.array(self.circuit, dtype=np.intp),
+            shift_m=np.concatenate(self.shift_m),
+            more_m2=np.concatenate(self.more_m2),
+            pair_slip=pair_slip,
+            first=first,
+            second=second,
+            pair_m2=pair_m2,
+        )
 
 
 def through(loops: Loops, edges: Iterable[int]) -> Through:
@@ -88,19 +123,15 @@ def judge(trials: Trials, loops: Loops) -> tuple[Fitting, Fitting]:
     """
     if not trials.trial:
         return {}, {}
-    count = len(trials.slips)
-    trial, circuit = np.array(trials.trial, dtype=np.intp), np.array(trials.circuit, dtype=np.intp)
-    after = loops.changed(circuit, np.concatenate(trials.shift_m), np.concatenate(trials.more_m2))
-
-    def of_slip(values: Floats | Flags) -> Floats:
-        return np.bincount(trial, weights=values, minlength=count).astype(np.float64)
-
-    rank = np.array(trials.penalty) + of_slip(after.rank)
+    changes = trials.changes()
+    trial, circuit = changes.slip, changes.circuit
+    after = loops.changed(circuit, changes.shift_m, changes.more_m2)
+    whole = loops.whole(changes, after)
+    rank = np.array(trials.penalty) + whole.rank
     failing = loops.failing[circuit]
-    mends = of_slip(after.better) >= MENDS_LEAST
-    whole = ((of_slip(~after.mends) == 0) & mends)[trial] & failing
-    alone = (of_slip(~after.mends & ~failing) == 0)[trial] & failing & after.mends
-    alone &= after.better >= MENDS_LEAST
+    mended = (whole.fits & (whole.better >= MENDS_LEAST))[trial] & failing
+    spoilt = np.bincount(trial, weights=~after.mends & ~failing, minlength=changes.count) > 0.0
+    alone = ~spoilt[trial] & failing & after.mends & (after.better >= MENDS_LEAST)
 
     def listed(rows: Flags) -> Fitting:
         found: Fitting = defaultdict(list)
@@ -115,7 +146,7 @@ def judge(trials: Trials, loops: Loops) -> tuple[Fitting, Fitting]:
             )
         return found
 
-    return listed(whole), listed(alone)
+    return listed(mended), listed(alone)
 
 
 def two_together(trials: Trials, loops: Loops, circuit: int) -> tuple[float, tuple[Slip, Slip]] | None:
