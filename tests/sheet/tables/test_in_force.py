@@ -63,7 +63,7 @@ def test_each_change_is_told_with_its_station():
 
 def test_tables_and_foot_say_what_held_where():
     done = compiled()
-    assert "from\xa02 true north, dip direction and dip" in station_asides(done.log)[0]
+    assert "from\xa02 true north, dip direction and dip" in station_asides(done.log, done.survey)[0]
     aside = legs_table(done.log, done.survey).asides[0]
     assert "Bearings magnetic + 4.7°; from\xa02 true" in aside
     assert "JT: from\xa02 single pace 0.750" in aside

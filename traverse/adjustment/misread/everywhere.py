@@ -18,7 +18,7 @@ from traverse.log.records import Log
 from traverse.record import record
 from traverse.reduction.pace import pace_length_m
 from traverse.reduction.records import Flags, ReducedLegs
-from traverse.trade import RARE_SLIP
+from traverse.trade import COMMON_SLIP, RARE_SLIP
 
 LEAST_DECLINATION_DEG = 0.5
 """A declination smaller than this turns nothing that would show."""
@@ -153,8 +153,8 @@ def _declinations(legs: ReducedLegs) -> Iterator[_Shared]:
         value = float(declination[int(np.flatnonzero(magnetic)[0])])
         span = stated.span if stated is not None else leg.span
         for times, words, reading, rank in (
-            (-2.0, "E and W of the declination exchanged", _east_west(-value), 0.0),
-            (-1.0, "declination applied twice: bearings were true", "bearings true", 0.0),
+            (-2.0, "E and W of the declination exchanged", _east_west(-value), -COMMON_SLIP),
+            (-1.0, "declination applied twice: bearings were true", "bearings true", -RARE_SLIP),
         ):
             slip = Slip(
                 span=span, what="the declination", slip=words, reading=reading,
@@ -169,7 +169,7 @@ def _declinations(legs: ReducedLegs) -> Iterator[_Shared]:
             slip = Slip(
                 span=stated.span if stated is not None else booked[i].span, what="the declination",
                 slip="declination left out: bearings were magnetic", reading="bearings magnetic",
-                written="bearings true", rank=0.0,
+                written="bearings true", rank=-COMMON_SLIP,
             )  # fmt: skip
             yield _Shared(slip=slip, legs=true, turn_deg=np.full(len(booked), value))
 

@@ -13,7 +13,7 @@ from traverse.adjustment.misread.slips import Slip
 from traverse.adjustment.records import Closing, Flags, Floats, Indices, Step, Vectors
 from traverse.record import record
 from traverse.settled import settled, settled_all
-from traverse.trade import PLAN_REFUSE
+from traverse.trade import PLAN_REFUSE, SPACE_REFUSE
 
 AT_ONCE = 256
 """Slips of which all circuits together are solved in one go."""
@@ -50,7 +50,7 @@ class After:
     distance_m: Floats  # (n,)
     rank: Floats  # (n,) twice the negative log-likelihood, less what it was before
     better: Floats  # (n,) by how much the chi-square falls
-    mends: Flags  # (n,) it closes as well as one in a hundred such logs; of one that closes well: it is not spoilt
+    mends: Flags  # (n,) it closes as one in a hundred does; of a circuit that closes well: it is not spoilt
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -99,12 +99,13 @@ class Loops:
     misclosure_m: Floats  # (n, 3), up 0 where an end has no height
     covariance_m2: Floats  # (n, 3, 3), its up apart and 1 where an end has no height
     flat: Flags  # (n,) an end has no height
+    climbs: Flags  # (n,) it comes back to a height, and slopes were read on the way
     onto: Floats | None  # (n, 3, 3) what of a misclosure is told; None where there are circuits alone
     failing: Flags  # (n,)
     q: Floats  # (n,) in plan and in height together
     likelihood: Floats  # (n,) twice the negative logarithm, but for a constant
     limits: tuple[float, float]
-    """In plan and in height: what one log in a hundred exceeds somewhere."""
+    """In plan and in height: a circuit that closes well, and beyond them does no more, is spoilt."""
     together: Together | None
     """Of the circuits, and then of the checks; None where each is judged by itself."""
 
@@ -125,6 +126,7 @@ class Loops:
         failing = np.array(suspicious(closings), dtype=np.bool_)
         if together is not None and together.fails and not failing.any():
             failing[:] = True
+        climbs = np.array([bool(closing.q_up) for closing in closings], dtype=np.bool_)
         onto = None
         if checks:
             walked = [
@@ -139,6 +141,7 @@ class Loops:
             covariance = np.concatenate((covariance, own))
             onto = np.concatenate((np.tile(np.eye(3), (len(closings), 1, 1)), [one.onto for one in checks]))
             flat = np.concatenate((flat, np.zeros(len(checks), dtype=np.bool_)))
+            climbs = np.concatenate((climbs, np.zeros(len(checks), dtype=np.bool_)))
             off = chi_squares(misclosure[len(closings) :], usable(covariance[len(closings) :]))
             failing = np.concatenate((failing, off > PLAN_REFUSE))
         steps = (*(closing.circuit.steps for closing in closings), *(one.steps for one in checks))
@@ -150,6 +153,7 @@ class Loops:
             misclosure_m=misclosure,
             covariance_m2=covariance,
             flat=flat,
+            climbs=climbs,
             onto=onto,
             failing=failing,
             q=chi_squares(misclosure, usable(covariance)),
@@ -176,7 +180,11 @@ class Loops:
             distance_m=np.hypot(misclosure[:, 0], misclosure[:, 1]),
             rank=whole + np.linalg.slogdet(covariance)[1] - self.likelihood[circuit],
             better=self.q[circuit] - whole,
-            mends=(q < self.limits[0]) & (q_up < self.limits[1]),
+            mends=np.where(
+                self.failing[circuit],
+                whole < np.where(self.climbs[circuit], SPACE_REFUSE, PLAN_REFUSE),
+                (q < self.limits[0]) & (q_up < self.limits[1]),
+            ),
         )
 
     def whole(self, changes: Changes, after: After) -> Whole:
@@ -214,7 +222,9 @@ class Loops:
         keep = np.stack((np.ones(size), np.ones(size), up), axis=1)
         np.add.at(gap, (slip, circuit), keep[circuit] * self._told(circuit, changes.shift_m[here]))
         more = self._told_m2(circuit, circuit, changes.more_m2[here])
-        np.add.at(spread, (slip, circuit, circuit), keep[circuit][:, :, None] * more * keep[circuit][:, None, :])
+        np.add.at(
+            spread, (slip, circuit, circuit), keep[circuit][:, :, None] * more * keep[circuit][:, None, :]
+        )
         here = (changes.pair_slip >= first) & (changes.pair_slip < first + count)
         slip, a, b = changes.pair_slip[here] - first, changes.first[here], changes.second[here]
         more = keep[a][:, :, None] * self._told_m2(a, b, changes.pair_m2[here]) * keep[b][:, None, :]
@@ -240,9 +250,7 @@ class Loops:
         """What of covariances between two circuits each is told, (n, 3, 3)."""
         if self.onto is None:
             return more_m2
-        return np.asarray(
-            self.onto[first] @ more_m2 @ self.onto[second].transpose(0, 2, 1), dtype=np.float64
-        )
+        return np.asarray(self.onto[first] @ more_m2 @ self.onto[second].transpose(0, 2, 1), dtype=np.float64)
 
 
 def _with_checks(

@@ -36,9 +36,7 @@ class Rerouted:
             self._signs[circuit] = signs
         return self._signs[circuit]
 
-    def by(
-        self, first: int, last: int, over: Sequence[tuple[int, float]]
-    ) -> tuple[Rows, list[Pair]] | None:
+    def by(self, first: int, last: int, over: Sequence[tuple[int, float]]) -> tuple[Rows, list[Pair]] | None:
         """Circuits that would take the way between two stations as well, each in its sense; None where none leads."""
         way = self.tree.way(first, last)
         if way is None:

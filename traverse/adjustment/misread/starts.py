@@ -84,7 +84,7 @@ class _Names:
                 rank = 0.0
                 words = f"`at {other}` missing before it, or `to {leg.start}` for `side {leg.start}`"
         elif self._beside(leg.start, other):
-            rank = RARE_SLIP
+            rank = 0.0
         return Slip(edge=edge, slip=words, reading=f"from {other}", written=written, rank=rank)
 
     def _beside(self, name: str, other: str) -> bool:

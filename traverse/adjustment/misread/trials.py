@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from traverse.adjustment.misread.explained import Changes, Explained, Loops
-from traverse.adjustment.misread.slips import Slip
+from traverse.adjustment.misread.slips import OTHER_DISTANCE, Slip
 from traverse.adjustment.records import Flags, Floats, Indices
 from traverse.angle import wrap_180
 from traverse.settled import first_least, settled
@@ -49,7 +49,11 @@ class Trials:
     """Blocks of rows, one for each two circuits of a slip: the slip, both, and what their covariance grows by, (n, 3, 3)."""
 
     def add(
-        self, slip: Slip, penalty: float, rows: Sequence[tuple[int, Floats, Floats]], pairs: Sequence[Pair] = ()
+        self,
+        slip: Slip,
+        penalty: float,
+        rows: Sequence[tuple[int, Floats, Floats]],
+        pairs: Sequence[Pair] = (),
     ) -> None:
         """One slip with its circuits, and each two of them; one that no circuit sees is left out."""
         if rows:
@@ -83,7 +87,6 @@ class Trials:
         self.more_m2.append(more_m2)
         self.slips += slips
         self.penalty += penalty
-
 
     def changes(self) -> Changes:
         """All of them as arrays."""
@@ -199,7 +202,15 @@ def likeliest(found: Sequence[Explained]) -> list[Explained]:
             for other in kept
         )
         told = one.slip.slip == ELSEWHERE and any(other.slip.what == one.slip.what for other in kept)
-        if key not in seen and not alike and not told and one.rank <= ranked[0].rank + UNLIKELIER:
+        # What only the closure names is told where nothing that people do explains it as well.
+        vague = one.slip.slip == OTHER_DISTANCE and kept and kept[0].slip.slip != OTHER_DISTANCE
+        if (
+            key not in seen
+            and not alike
+            and not told
+            and not vague
+            and one.rank <= ranked[0].rank + UNLIKELIER
+        ):
             seen.add(key)
             kept.append(one)
     return kept

@@ -44,7 +44,8 @@ def try_turns(
                 pairs: list[Pair] = []
                 if loops.together is not None:
                     pairs = [
-                        (a, b, walks[a].change_with(walks[b], edge, turn)) for a, b in combinations(touched, 2)
+                        (a, b, walks[a].change_with(walks[b], edge, turn))
+                        for a, b in combinations(touched, 2)
                     ]
                 trials.add(_slip(legs.booked[edge], edge, turn, named), rank, rows, pairs)
 
