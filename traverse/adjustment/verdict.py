@@ -26,6 +26,7 @@ SHOWN_STATIONS = 8
 """A longer loop is named by its ends and its middle."""
 CLOSES_LEAST = 4
 """Legs between two places that may be one; a short spur comes near its start by itself."""
+_FAILS = {"closure-fails", "heights-fail"}
 SHOWN_SUSPECTS = 5
 """Readings that a message lists."""
 
@@ -45,15 +46,29 @@ def verdicts(
     no adjustment; `sighted` says that a sight to a known point has been compared with the map.
     """
     found: list[Diagnostic] = []
+    told: dict[tuple[int, str, str], tuple[Closing, int]] = {}  # by the first suspect: where its message stands
+    accused = False
     for i, closing in enumerate(closings):
         said: list[Diagnostic] = []
         if closing.q > PLAN_WARN:
             said.append(_plan(network, closing, log.lengths, wanted=wanted))
         if closing.q_up is not None and closing.q_up > UP_WARN:
             said.append(_height(network, closing, log.lengths, wanted=wanted))
-        if said and i in explained and (closing.q > PLAN_REFUSE or not said[0].code.startswith("closure")):
+        failed = next((k for k, one in enumerate(said) if one.code in _FAILS), None)
+        if failed is not None and i in explained:
             # A loop between the two limits may be ordinary bad work: it is asked about and accuses nobody.
-            said[0] = _with_suspects(said[0], log, network, closing, explained[i])
+            accused = True
+            main = said.pop(failed)
+            if said and explained[i].ranked:  # one slip put out both
+                main = replace(main, message=f"{main.message}; {_besides(closing, log.lengths)}")
+                said.clear()
+            cause = _cause(explained[i])
+            if cause in told and not said:
+                _add_consequence(found, told[cause][1], network, closing)
+                continue
+            if cause is not None:
+                told[cause] = closing, len(found)
+            said.insert(0, _with_suspects(main, log, network, closing, explained[i]))
         if closing.q < LUCKY and closing.length_m > SHORT_LOOP_M:
             said.append(
                 note(
@@ -64,6 +79,8 @@ def verdicts(
                 )
             )
         found += said
+    if not accused and any(one.ranked for one in explained.values()):
+        found.append(_against_each_other(log, network, closings, explained))
     if closings and not sighted and all(closing.circuit.closed for closing in closings):
         closing = closings[0]
         found.append(
@@ -193,23 +210,73 @@ def _height(network: Network, closing: Closing, lengths: Lengths, *, wanted: boo
     )
 
 
+def _besides(closing: Closing, lengths: Lengths) -> str:
+    """What a height fails by where the plan fails as well, or is poor."""
+    up = float(closing.misclosure_m[2])
+    east, north = closing.misclosure_m[:2].tolist()
+    if closing.q > PLAN_REFUSE:
+        return f"it comes back {lengths.said_finely(abs(up))} too {'high' if up > 0.0 else 'low'} as well"
+    return f"in plan it misses by {lengths.said_finely(math.hypot(east, north))}, more than one expects as well"
+
+
+def _cause(explanation: Explanation) -> tuple[int, str, str] | None:
+    """The reading that is named first; None where none is."""
+    if not explanation.ranked:
+        return None
+    slip = explanation.ranked[0].slip
+    return slip.edge, slip.what, slip.reading
+
+
+def _add_consequence(found: list[Diagnostic], at: int, network: Network, closing: Closing) -> None:
+    """One cause, one message: what else fails by it is told there."""
+    one = found[at]
+    words = f"it would mend {named(network, closing)} (line {closing.circuit.span.line}), which fails, as well"
+    found[at] = replace(one, message=f"{one.message}; {words}")
+
+
+def _against_each_other(
+    log: Log, network: Network, closings: tuple[Closing, ...], explained: Mapping[int, Explanation]
+) -> Diagnostic:
+    """Circuits that close within their limits one by one, and contradict each other where they share legs."""
+    i = max((i for i, one in explained.items() if one.ranked), key=lambda i: (closings[i].q, -i))
+    closing = closings[i]
+    loops = sum(one.circuit.closed for one in closings)
+    what = "loops" if loops == len(closings) else "ties" if not loops else "loops and ties"
+    said = warning(
+        "closures-disagree",
+        f"each of the {len(closings)} {what} closes within its limit, but where they share legs they contradict each "
+        f"other, {named(network, closing)} the most",
+        closing.circuit.span,
+        "look at the legs that they share",
+    )
+    return _with_suspects(said, log, network, closing, explained[i])
+
+
 def _with_suspects(
     said: Diagnostic, log: Log, network: Network, closing: Closing, explanation: Explanation
 ) -> Diagnostic:
     """The message with the readings that would explain it, each at its own line."""
     explained = explanation.ranked
+    if explanation.iron and explanation.closes_m is not None:
+        listed = " and ".join(explanation.iron)
+        hint = (
+            f"answer first what is asked of iron at {listed}: with it taken out this would close to "
+            f"{log.lengths.said_finely(explanation.closes_m)}"
+        )
+        return replace(said, hints=(hint, *said.hints[1:]))
     if not explained:
         ends = [network.names[closing.circuit.stations[i]] for i in (0, -1)]
         hint = (
-            "no one slip that is tried explains it: a figure was misread in another way, or more than one was"
+            "no one slip that is tried explains it, nor two: a figure was misread in another way, or more were"
         )
         if explanation.together is not None:
             both = " and ".join(
                 f"{log.legs[slip.edge].start} to {log.legs[slip.edge].end} ({slip.slip}, {slip.reading}, "
                 f"line {log.legs[slip.edge].span.line})"
-                for slip in explanation.together
+                for slip in explanation.together.slips
             )
-            hint = f"no one slip explains it; two together would: {both}"
+            hint = "no one slip explains it; two together would"
+            hint += f": {both}" if explanation.together.alone else f", and several pairs do; the likeliest is {both}"
         if not closing.circuit.closed:
             hint += f"; look at the legs, and at the figures of the known points {' and '.join(ends)}"
         return replace(said, hints=(hint, *said.hints[1:]))

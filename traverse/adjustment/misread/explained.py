@@ -31,6 +31,15 @@ class Explained:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class Pairing:
+    """Two slips that explain a circuit together."""
+
+    slips: tuple[Slip, Slip]
+    alone: bool
+    """No others are nearly as likely."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Explanation:
     """What would explain one circuit."""
 
@@ -38,8 +47,12 @@ class Explanation:
     """The likeliest first."""
     decides: str | None
     """The one thing to do on the ground that tells the first two apart; None where there are no two."""
-    together: tuple[Slip, Slip] | None = None
-    """Where no slip alone explains it: the two that do, if no others are nearly as likely."""
+    iron: tuple[str, ...] = ()
+    """Stations at which iron, asked about and not taken out, would explain it; then no slip is named."""
+    closes_m: float | None = None
+    """To what it would close with that iron taken out."""
+    together: Pairing | None = None
+    """Where no slip alone explains it, or two are likelier: the two that do."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -191,13 +204,11 @@ class Loops:
         """Everything at once after each slip; `after` are the same changes circuit by circuit."""
 
         def of_slip(values: Floats | Flags) -> Floats:
-            found: Floats = np.bincount(changes.slip, weights=values, minlength=changes.count)
-            return found
+            return np.bincount(changes.slip, weights=values, minlength=changes.count).astype(np.float64)
 
         if self.together is None:
-            return Whole(
-                rank=of_slip(after.rank), better=of_slip(after.better), fits=of_slip(~after.mends) == 0.0
-            )
+            fits = np.asarray(of_slip(~after.mends) == 0.0)
+            return Whole(rank=of_slip(after.rank), better=of_slip(after.better), fits=fits)
         # Where something else is wrong, all together fails whatever is changed here.
         elsewhere = of_slip(self.failing[changes.circuit]) < self.failing.sum()
         parts = [self._whole_of(changes, first) for first in range(0, changes.count, AT_ONCE)]

@@ -18,7 +18,7 @@ from traverse.adjustment.misread.known import OtherPlace, try_known_points
 from traverse.adjustment.misread.rerouted import Rerouted
 from traverse.adjustment.misread.slips import Slip, other_distance, slips_of
 from traverse.adjustment.misread.starts import try_starts
-from traverse.adjustment.misread.trials import Trials, judge, likeliest, through, two_together
+from traverse.adjustment.misread.trials import ALONE, Trials, judge, likeliest, through, two_together
 from traverse.adjustment.misread.turned import try_turns
 from traverse.adjustment.records import Closing, Flags, Floats, Indices, Network
 from traverse.adjustment.vectors import Drawn, draw_legs
@@ -76,12 +76,11 @@ def find_suspects(
     for i in failing:
         fitting = found.get(i) or alone.get(i, [])
         ranked = tuple(likeliest(fitting))
+        denied = contradicted.intersection(step.edge for step in loops.steps[i])
         pair = None
-        if len(failing) <= MOST_PAIRED and (
-            not ranked or len(contradicted.intersection(step.edge for step in loops.steps[i])) > 1
-        ):
+        if len(failing) <= MOST_PAIRED and (not ranked or denied - {ranked[0].slip.edge}):
             pair = two_together(trials, loops, i)
-        if pair is not None and ranked and ranked[0].rank < pair[0]:
+        if pair is not None and ranked and ranked[0].rank < pair[0] + ALONE:
             pair = None
         ranked = () if pair is not None else ranked
         explained[i] = Explanation(

@@ -60,6 +60,11 @@ class Slip:
         return self.edge >= 0 and (self.turn_deg, self.stretch, self.tilt) != (0.0, 1.0, 1.0)
 
     @property
+    def is_vague(self) -> bool:
+        """Whether only the closure names what it would be."""
+        return self.slip == OTHER_DISTANCE
+
+    @property
     def is_bearing(self) -> bool:
         """Whether it is the bearing that may be wrong."""
         return self.turn_deg != 0.0

@@ -8,12 +8,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from traverse.adjustment.misread.explained import Changes, Explained, Loops
-from traverse.adjustment.misread.slips import OTHER_DISTANCE, Slip
+from traverse.adjustment.misread.explained import Changes, Explained, Loops, Pairing
+from traverse.adjustment.misread.slips import Slip
 from traverse.adjustment.records import Flags, Floats, Indices
 from traverse.angle import wrap_180
 from traverse.settled import first_least, settled
-from traverse.trade import MENDS_LEAST, SECOND_SLIP, UNLIKELIER
+from traverse.trade import MENDS_LEAST, SECOND_SLIP, SPACE_REFUSE, UNLIKELIER
 
 ALIKE_DEG = 3.0
 """Bearings nearer together than this are one to a closure."""
@@ -152,24 +152,24 @@ def judge(trials: Trials, loops: Loops) -> tuple[Fitting, Fitting]:
     return listed(mended), listed(alone)
 
 
-def two_together(trials: Trials, loops: Loops, circuit: int) -> tuple[float, tuple[Slip, Slip]] | None:
-    """The two slips on two legs that would mend a circuit together, with their rank, if no others are nearly as likely.
+def two_together(trials: Trials, loops: Loops, circuit: int) -> tuple[float, Pairing] | None:
+    """The likeliest two slips on two legs that would mend a circuit together, with their rank; None where none would.
 
-    Nearly any gap can be made up of two slips; so two are named only where the rest of the readings, such as back
-    bearings, leaves these alone.
+    Nearly any gap can be made up of two slips; they stand alone only where the rest of the readings, such as back
+    bearings, leaves no others nearly as likely.
     """
     row = np.flatnonzero(np.array(trials.circuit) == circuit)
     trial = np.array(trials.trial, dtype=np.intp)[row]
-    edge = np.array([trials.slips[k].edge for k in trial.tolist()], dtype=np.intp)
     # Readings of the legs alone: two ways that begin elsewhere may run over one leg, and don't add up.
-    keep = np.array([trials.slips[k].of_reading for k in trial.tolist()], dtype=np.bool_)
-    row, trial, edge = row[keep], trial[keep], edge[keep]
+    keep = np.array([trials.slips[k].of_reading and not trials.slips[k].is_vague for k in trial.tolist()], dtype=np.bool_)
+    row, trial = row[keep], trial[keep]
+    edge = np.array([trials.slips[k].edge for k in trial.tolist()], dtype=np.intp)
     if not 2 <= len(row) <= MOST_IN_PAIRS:
         return None
     shift, more = np.concatenate(trials.shift_m)[row], np.concatenate(trials.more_m2)[row]
     penalty = np.array(trials.penalty)[trial]
     a, b = np.triu_indices(len(row), 1)
-    apart = edge[a] != edge[b]
+    apart = (edge[a] != edge[b]) & _near_in_plan(loops, circuit, shift, more, a, b)
     a, b = a[apart], b[apart]
     after = loops.changed(np.full(len(a), circuit), shift[a] + shift[b], more[a] + more[b])
     rank = np.where(after.mends, after.rank + penalty[a] + penalty[b], np.inf)
@@ -180,9 +180,20 @@ def two_together(trials: Trials, loops: Loops, circuit: int) -> tuple[float, tup
     legs = {
         (min(x, y), max(x, y)) for x, y in zip(edge[a[near]].tolist(), edge[b[near]].tolist(), strict=True)
     }
-    if len(legs) != 1:
-        return None
-    return float(rank[best]) + SECOND_SLIP, (trials.slips[trial[a[best]]], trials.slips[trial[b[best]]])
+    slips = trials.slips[trial[a[best]]], trials.slips[trial[b[best]]]
+    return float(rank[best]) + SECOND_SLIP, Pairing(slips=slips, alone=len(legs) == 1)
+
+
+def _near_in_plan(
+    loops: Loops, circuit: int, shift_m: Floats, more_m2: Floats, a: Indices, b: Indices
+) -> Flags:
+    """Pairs that may mend a circuit, judged by its plan alone, (n,): few of the many are left to be judged in full."""
+    east, north = (loops.misclosure_m[circuit][k] + shift_m[a, k] + shift_m[b, k] for k in (0, 1))
+    first, both, second = (
+        loops.covariance_m2[circuit][i, j] + more_m2[a, i, j] + more_m2[b, i, j] for i, j in ((0, 0), (0, 1), (1, 1))
+    )
+    q = east * east * second - 2.0 * east * north * both + north * north * first
+    return np.asarray(q <= (SPACE_REFUSE + 1.0) * np.maximum(first * second - both * both, 0.0))
 
 
 def likeliest(found: Sequence[Explained]) -> list[Explained]:
@@ -203,7 +214,7 @@ def likeliest(found: Sequence[Explained]) -> list[Explained]:
         )
         told = one.slip.slip == ELSEWHERE and any(other.slip.what == one.slip.what for other in kept)
         # What only the closure names is told where nothing that people do explains it as well.
-        vague = one.slip.slip == OTHER_DISTANCE and kept and kept[0].slip.slip != OTHER_DISTANCE
+        vague = one.slip.is_vague and kept and not kept[0].slip.is_vague
         if (
             key not in seen
             and not alike
