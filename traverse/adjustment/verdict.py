@@ -46,7 +46,9 @@ def verdicts(
     no adjustment; `sighted` says that a sight to a known point has been compared with the map.
     """
     found: list[Diagnostic] = []
-    told: dict[tuple[int, str, str], tuple[Closing, int]] = {}  # by the first suspect: where its message stands
+    told: dict[
+        tuple[int, str, str], tuple[Closing, int]
+    ] = {}  # by the first suspect: where its message stands
     accused = False
     for i, closing in enumerate(closings):
         said: list[Diagnostic] = []
@@ -103,7 +105,8 @@ def nearly_met(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:
     end = int(network.end[len(log.legs) - 1])
     raw, forest = drawn.raw.position_m, Forest(network)
     touching = sum(name == last.end for leg in log.legs for name in (leg.start, leg.end))
-    if last.kind is not LegKind.TO or touching > 1:
+    at_known = last.kind is LegKind.CLOSE and end in network.fixes
+    if not (last.kind is LegKind.TO or at_known) or touching > 1:
         return []
     apart = np.hypot(*(raw[:, :2] - raw[end, :2]).T)
     for station in apart.argsort(kind="stable").tolist():
@@ -115,13 +118,18 @@ def nearly_met(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:
         if float(apart[station]) > 2.0 * error:
             return []
         name = network.names[station]
+        if at_known and station != network.start[0]:
+            return []
+        begun = log.addresses[0].span if at_known and log.addresses else None
         return [
             warning(
                 "nearly-met",
                 f"{last.end} comes out {log.lengths.said_finely(float(apart[station]))} from {name}, no more than the "
                 "error of the walk between them, and nothing closes",
-                last.end_span,
-                f"if it is {name}, write `close {name}` for `to {last.end}`",
+                begun or last.end_span,
+                f"if the walk began there, write `at {last.end}` for `at {name}`"
+                if begun
+                else f"if it is {name}, write `close {name}` for `to {last.end}`",
             )
         ]
     return []
@@ -216,7 +224,9 @@ def _besides(closing: Closing, lengths: Lengths) -> str:
     east, north = closing.misclosure_m[:2].tolist()
     if closing.q > PLAN_REFUSE:
         return f"it comes back {lengths.said_finely(abs(up))} too {'high' if up > 0.0 else 'low'} as well"
-    return f"in plan it misses by {lengths.said_finely(math.hypot(east, north))}, more than one expects as well"
+    return (
+        f"in plan it misses by {lengths.said_finely(math.hypot(east, north))}, more than one expects as well"
+    )
 
 
 def _cause(explanation: Explanation) -> tuple[int, str, str] | None:
@@ -230,7 +240,9 @@ def _cause(explanation: Explanation) -> tuple[int, str, str] | None:
 def _add_consequence(found: list[Diagnostic], at: int, network: Network, closing: Closing) -> None:
     """One cause, one message: what else fails by it is told there."""
     one = found[at]
-    words = f"it would mend {named(network, closing)} (line {closing.circuit.span.line}), which fails, as well"
+    words = (
+        f"it would mend {named(network, closing)} (line {closing.circuit.span.line}), which fails, as well"
+    )
     found[at] = replace(one, message=f"{one.message}; {words}")
 
 
@@ -266,17 +278,19 @@ def _with_suspects(
         return replace(said, hints=(hint, *said.hints[1:]))
     if not explained:
         ends = [network.names[closing.circuit.stations[i]] for i in (0, -1)]
-        hint = (
-            "no one slip that is tried explains it, nor two: a figure was misread in another way, or more were"
-        )
+        hint = "no one slip that is tried explains it, nor two: a figure was misread in another way, or more were"
         if explanation.together is not None:
             both = " and ".join(
                 f"{log.legs[slip.edge].start} to {log.legs[slip.edge].end} ({slip.slip}, {slip.reading}, "
                 f"line {log.legs[slip.edge].span.line})"
                 for slip in explanation.together.slips
             )
-            hint = "no one slip explains it; two together would"
-            hint += f": {both}" if explanation.together.alone else f", and several pairs do; the likeliest is {both}"
+            hint = "no one slip explains it; "
+            hint += (
+                f"two together would: {both}"
+                if explanation.together.alone
+                else f"several pairs would, the likeliest {both}"
+            )
         if not closing.circuit.closed:
             hint += f"; look at the legs, and at the figures of the known points {' and '.join(ends)}"
         return replace(said, hints=(hint, *said.hints[1:]))

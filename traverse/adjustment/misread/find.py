@@ -79,7 +79,7 @@ def find_suspects(
         denied = contradicted.intersection(step.edge for step in loops.steps[i])
         pair = None
         if len(failing) <= MOST_PAIRED and (not ranked or denied - {ranked[0].slip.edge}):
-            pair = two_together(trials, loops, i)
+            pair = two_together(trials, loops, i, denied)
         if pair is not None and ranked and ranked[0].rank < pair[0] + ALONE:
             pair = None
         ranked = () if pair is not None else ranked

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -152,16 +152,21 @@ def judge(trials: Trials, loops: Loops) -> tuple[Fitting, Fitting]:
     return listed(mended), listed(alone)
 
 
-def two_together(trials: Trials, loops: Loops, circuit: int) -> tuple[float, Pairing] | None:
+def two_together(
+    trials: Trials, loops: Loops, circuit: int, denied: Container[int]
+) -> tuple[float, Pairing] | None:
     """The likeliest two slips on two legs that would mend a circuit together, with their rank; None where none would.
 
     Nearly any gap can be made up of two slips; they stand alone only where the rest of the readings, such as back
-    bearings, leaves no others nearly as likely.
+    bearings, leaves no others nearly as likely. On legs that are `denied`, whose back bearing says otherwise, one
+    reading is wrong in any case.
     """
     row = np.flatnonzero(np.array(trials.circuit) == circuit)
     trial = np.array(trials.trial, dtype=np.intp)[row]
     # Readings of the legs alone: two ways that begin elsewhere may run over one leg, and don't add up.
-    keep = np.array([trials.slips[k].of_reading and not trials.slips[k].is_vague for k in trial.tolist()], dtype=np.bool_)
+    keep = np.array(
+        [trials.slips[k].of_reading and not trials.slips[k].is_vague for k in trial.tolist()], dtype=np.bool_
+    )
     row, trial = row[keep], trial[keep]
     edge = np.array([trials.slips[k].edge for k in trial.tolist()], dtype=np.intp)
     if not 2 <= len(row) <= MOST_IN_PAIRS:
@@ -181,7 +186,8 @@ def two_together(trials: Trials, loops: Loops, circuit: int) -> tuple[float, Pai
         (min(x, y), max(x, y)) for x, y in zip(edge[a[near]].tolist(), edge[b[near]].tolist(), strict=True)
     }
     slips = trials.slips[trial[a[best]]], trials.slips[trial[b[best]]]
-    return float(rank[best]) + SECOND_SLIP, Pairing(slips=slips, alone=len(legs) == 1)
+    certain = any(slip.edge in denied for slip in slips)
+    return float(rank[best]) + (0.0 if certain else SECOND_SLIP), Pairing(slips=slips, alone=len(legs) == 1)
 
 
 def _near_in_plan(
@@ -190,7 +196,8 @@ def _near_in_plan(
     """Pairs that may mend a circuit, judged by its plan alone, (n,): few of the many are left to be judged in full."""
     east, north = (loops.misclosure_m[circuit][k] + shift_m[a, k] + shift_m[b, k] for k in (0, 1))
     first, both, second = (
-        loops.covariance_m2[circuit][i, j] + more_m2[a, i, j] + more_m2[b, i, j] for i, j in ((0, 0), (0, 1), (1, 1))
+        loops.covariance_m2[circuit][i, j] + more_m2[a, i, j] + more_m2[b, i, j]
+        for i, j in ((0, 0), (0, 1), (1, 1))
     )
     q = east * east * second - 2.0 * east * north * both + north * north * first
     return np.asarray(q <= (SPACE_REFUSE + 1.0) * np.maximum(first * second - both * both, 0.0))
