@@ -36,18 +36,27 @@ def try_turns(
         return
     walks = [_Walk(loops, i, network, drawn) for i in range(len(loops.steps))]
     for i in failing:
-        for k in range(1, len(walks[i].edges) - 1):  # one leg alone is a bearing of its own
-            edge = int(walks[i].edges[k])
+        tried = [
+            (int(walks[i].edges[k]), *angle)
+            for k in range(1, len(walks[i].edges) - 1)  # one leg alone is a bearing of its own
+            for angle in _angles(legs, int(walks[i].edges[k]), walks[i], k)
+        ]
+        if not tried:
+            continue
+        shifts, more = (
+            np.array(column)
+            for column in zip(*(walks[i].change(edge, turn) for edge, turn, _, _ in tried), strict=True)
+        )
+        mends = loops.changed(np.full(len(tried), i), shifts, more).mends.tolist()
+        for edge, turn, named, rank in (one for one, good in zip(tried, mends, strict=True) if good):
             touched = [j for j, walk in enumerate(walks) if len(walk.edges) and walk.edges[-1] >= edge]
-            for turn, named, rank in _angles(legs, edge, walks[i], k):
-                rows = [(j, *walks[j].change(edge, turn)) for j in touched]
-                pairs: list[Pair] = []
-                if loops.together is not None:
-                    pairs = [
-                        (a, b, walks[a].change_with(walks[b], edge, turn))
-                        for a, b in combinations(touched, 2)
-                    ]
-                trials.add(_slip(legs.booked[edge], edge, turn, named), rank, rows, pairs)
+            rows = [(j, *walks[j].change(edge, turn)) for j in touched]
+            pairs: list[Pair] = []
+            if loops.together is not None:
+                pairs = [
+                    (a, b, walks[a].change_with(walks[b], edge, turn)) for a, b in combinations(touched, 2)
+                ]
+            trials.add(_slip(legs.booked[edge], edge, turn, named), rank, rows, pairs)
 
 
 class _Walk:
