@@ -73,8 +73,8 @@ MIRRORED = PLAN_REFUSE
 ACCUSED = 0.004
 """Share of logs without a slip in which a reading is accused all the same, if its readings scatter as stated; with what
 rounding to whole degrees and paces adds it is one in a hundred. Common practice, no source."""
-PLAIN_ACCUSED = 3.0
-"""Standardised normal that a third of that share exceeds, of all circuits at once. Source: any table of the normal distribution."""
+PLAIN_ACCUSED = 2.807
+"""Standardised normal that 0.25 % of good logs exceed, of all circuits at once. Source: any table of the normal distribution."""
 RARE_SLIP = 2.4
 """Added to the rank of a slip less common than the rest: twice the logarithm of how much less; common practice, no
 source."""

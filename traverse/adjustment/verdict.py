@@ -308,7 +308,14 @@ def _with_suspects(
             )
         )
     count = len(explained)
-    fact = "one wrong reading would explain it" if count == 1 else f"{count} single readings would explain it"
+    if explained[0].slip.is_vague:
+        fact = "no usual slip explains it; one other distance would"
+    else:
+        fact = (
+            "one wrong reading would explain it"
+            if count == 1
+            else f"{count} single readings would explain it"
+        )
     hint = (
         "look at that figure on the page first"
         if count == 1

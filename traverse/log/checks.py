@@ -73,7 +73,7 @@ def check_log(log: Log, *, unread: frozenset[str] = frozenset()) -> tuple[Diagno
         *_overturned(log),
         *_legs(log),
         *_left_out_at(log),
-        *_start_beside_control(log),
+        *_start_beside_control(log, unread),
         *check_pieces(log, unread=unread),
     )
 
@@ -380,13 +380,27 @@ def _left_out_at(log: Log) -> Iterator[Diagnostic]:
         )
 
 
+def _reached_from(log: Log, start: str) -> set[str]:
+    """Stations that legs and ties join to one."""
+    near: dict[str, list[str]] = {}
+    for a, b in (*((leg.start, leg.end) for leg in log.legs), *((tie.first, tie.second) for tie in log.ties)):
+        near.setdefault(a, []).append(b)
+        near.setdefault(b, []).append(a)
+    found, front = {start}, [start]
+    for one in front:  # grows while it is walked
+        fresh = [other for other in near.get(one, ()) if other not in found]
+        found.update(fresh)
+        front += fresh
+    return found
+
+
 def _is_bed(item: Item) -> bool:
     return isinstance(item, Planes) and item.kind is PlaneKind.BED
 
 
-def _start_beside_control(log: Log) -> Iterator[Diagnostic]:
+def _start_beside_control(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:
     """A walk that begins at a name of its own, while one known point of the log is never come to."""
-    if not log.addresses or not log.legs:
+    if not log.addresses or not log.legs or "AT" in unread:
         return
     begun = log.addresses[0]
     come_to = {name for leg in log.legs for name in (leg.start, leg.end)}
@@ -403,7 +417,8 @@ def _start_beside_control(log: Log) -> Iterator[Diagnostic]:
     }
     if begun.station is None or begun.station in controls or again or len({one.name for one in missed}) != 1:
         return
-    if come_to & controls:  # else that the walk comes to none is said with the places
+    # That the walk, or a piece of it, comes to none is said with the places.
+    if _reached_from(log, begun.station) & controls:
         name = missed[0].name
         yield warning(
             "start-unknown",

@@ -158,8 +158,8 @@ def two_together(
     """The likeliest two slips on two legs that would mend a circuit together, with their rank; None where none would.
 
     Nearly any gap can be made up of two slips; they stand alone only where the rest of the readings, such as back
-    bearings, leaves no others nearly as likely. On legs that are `denied`, whose back bearing says otherwise, one
-    reading is wrong in any case.
+    bearings, leaves no others nearly as likely. Of legs that are `denied`, whose back bearing says otherwise, one
+    bearing is wrong in any case.
     """
     row = np.flatnonzero(np.array(trials.circuit) == circuit)
     trial = np.array(trials.trial, dtype=np.intp)[row]
@@ -186,7 +186,7 @@ def two_together(
         (min(x, y), max(x, y)) for x, y in zip(edge[a[near]].tolist(), edge[b[near]].tolist(), strict=True)
     }
     slips = trials.slips[trial[a[best]]], trials.slips[trial[b[best]]]
-    certain = any(slip.edge in denied for slip in slips)
+    certain = any(slip.is_bearing and slip.edge in denied for slip in slips)
     return float(rank[best]) + (0.0 if certain else SECOND_SLIP), Pairing(slips=slips, alone=len(legs) == 1)
 
 
