@@ -10,8 +10,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from traverse.adjustment.misread.forest import Forest
+from traverse.adjustment.misread.told import (
+    SHOWN_STATIONS,
+    add_consequence,
+    against_each_other,
+    besides,
+    cause_of,
+    named,
+    with_suspects,
+)
 from traverse.adjustment.records import Closing, Network
-from traverse.diagnostic import Diagnostic, Label, error, note, warning
+from traverse.diagnostic import Diagnostic, error, note, warning
 from traverse.length import Lengths
 from traverse.log.items import LegKind
 from traverse.log.records import Log
@@ -22,13 +31,9 @@ if TYPE_CHECKING:
     from traverse.adjustment.misread.explained import Explanation
     from traverse.adjustment.vectors import Drawn
 
-SHOWN_STATIONS = 8
-"""A longer loop is named by its ends and its middle."""
 CLOSES_LEAST = 4
 """Legs between two places that may be one; a short spur comes near its start by itself."""
 _FAILS = {"closure-fails", "heights-fail"}
-SHOWN_SUSPECTS = 5
-"""Readings that a message lists."""
 
 
 def verdicts(
@@ -46,9 +51,7 @@ def verdicts(
     no adjustment; `sighted` says that a sight to a known point has been compared with the map.
     """
     found: list[Diagnostic] = []
-    told: dict[
-        tuple[int, str, str], tuple[Closing, int]
-    ] = {}  # by the first suspect: where its message stands
+    told: dict[tuple[int, str, str], int] = {}  # by the first suspect: which message names it
     accused = False
     for i, closing in enumerate(closings):
         said: list[Diagnostic] = []
@@ -62,15 +65,15 @@ def verdicts(
             accused = True
             main = said.pop(failed)
             if said and explained[i].ranked:  # one slip put out both
-                main = replace(main, message=f"{main.message}; {_besides(closing, log.lengths)}")
+                main = replace(main, message=f"{main.message}; {besides(closing, log.lengths)}")
                 said.clear()
-            cause = _cause(explained[i])
-            if cause in told and not said:
-                _add_consequence(found, told[cause][1], network, closing)
+            cause = cause_of(explained[i])
+            if cause is not None and cause in told and not said:
+                add_consequence(found, told[cause], network, closing)
                 continue
             if cause is not None:
-                told[cause] = closing, len(found)
-            said.insert(0, _with_suspects(main, log, network, closing, explained[i]))
+                told[cause] = len(found)
+            said.insert(0, with_suspects(main, log, network, closing, explained[i]))
         if closing.q < LUCKY and closing.length_m > SHORT_LOOP_M:
             said.append(
                 note(
@@ -82,7 +85,7 @@ def verdicts(
             )
         found += said
     if not accused and any(one.ranked for one in explained.values()):
-        found.append(_against_each_other(log, network, closings, explained))
+        found.append(against_each_other(log, network, closings, explained))
     if closings and not sighted and all(closing.circuit.closed for closing in closings):
         closing = closings[0]
         found.append(
@@ -152,17 +155,6 @@ def loose_pieces(log: Log, network: Network) -> list[Diagnostic]:
     ]
 
 
-def named(network: Network, closing: Closing) -> str:
-    """A loop or tie by its stations, as it would be said: `loop 1-2-3-1`."""
-    names = [network.names[i] for i in closing.circuit.stations]
-    if closing.circuit.closed and not closing.circuit.is_tie:
-        names.append(names[0])
-    if len(names) > SHOWN_STATIONS:
-        half = SHOWN_STATIONS // 2
-        names = [*names[: half - 1], "…", *names[-half:]]
-    return f"{'tie' if closing.circuit.is_tie else 'loop'} {'-'.join(names)}"
-
-
 def _ratio(closing: Closing) -> str:
     distance = float(np.hypot(closing.misclosure_m[0], closing.misclosure_m[1]))
     return f"1 in {closing.length_m / distance:.0f}" if distance >= 0.0005 else "exactly"
@@ -215,119 +207,6 @@ def _height(network: Network, closing: Closing, lengths: Lengths, *, wanted: boo
         f"about {lengths.said_finely(expected)}; {taken}",
         closing.circuit.span,
         "look for a slope whose sign was lost, or per cent read for degrees",
-    )
-
-
-def _besides(closing: Closing, lengths: Lengths) -> str:
-    """What a height fails by where the plan fails as well, or is poor."""
-    up = float(closing.misclosure_m[2])
-    east, north = closing.misclosure_m[:2].tolist()
-    if closing.q > PLAN_REFUSE:
-        return f"it comes back {lengths.said_finely(abs(up))} too {'high' if up > 0.0 else 'low'} as well"
-    return (
-        f"in plan it misses by {lengths.said_finely(math.hypot(east, north))}, more than one expects as well"
-    )
-
-
-def _cause(explanation: Explanation) -> tuple[int, str, str] | None:
-    """The reading that is named first; None where none is."""
-    if not explanation.ranked:
-        return None
-    slip = explanation.ranked[0].slip
-    return slip.edge, slip.what, slip.reading
-
-
-def _add_consequence(found: list[Diagnostic], at: int, network: Network, closing: Closing) -> None:
-    """One cause, one message: what else fails by it is told there."""
-    one = found[at]
-    words = (
-        f"it would mend {named(network, closing)} (line {closing.circuit.span.line}), which fails, as well"
-    )
-    found[at] = replace(one, message=f"{one.message}; {words}")
-
-
-def _against_each_other(
-    log: Log, network: Network, closings: tuple[Closing, ...], explained: Mapping[int, Explanation]
-) -> Diagnostic:
-    """Circuits that close within their limits one by one, and contradict each other where they share legs."""
-    i = max((i for i, one in explained.items() if one.ranked), key=lambda i: (closings[i].q, -i))
-    closing = closings[i]
-    loops = sum(one.circuit.closed for one in closings)
-    what = "loops" if loops == len(closings) else "ties" if not loops else "loops and ties"
-    said = warning(
-        "closures-disagree",
-        f"each of the {len(closings)} {what} closes within its limit, but where they share legs they contradict each "
-        f"other, {named(network, closing)} the most",
-        closing.circuit.span,
-        "look at the legs that they share",
-    )
-    return _with_suspects(said, log, network, closing, explained[i])
-
-
-def _with_suspects(
-    said: Diagnostic, log: Log, network: Network, closing: Closing, explanation: Explanation
-) -> Diagnostic:
-    """The message with the readings that would explain it, each at its own line."""
-    explained = explanation.ranked
-    if explanation.iron and explanation.closes_m is not None:
-        listed = " and ".join(explanation.iron)
-        hint = (
-            f"answer first what is asked of iron at {listed}: with it taken out this would close to "
-            f"{log.lengths.said_finely(explanation.closes_m)}"
-        )
-        return replace(said, hints=(hint, *said.hints[1:]))
-    if not explained:
-        ends = [network.names[closing.circuit.stations[i]] for i in (0, -1)]
-        hint = "no one slip that is tried explains it, nor two: a figure was misread in another way, or more were"
-        if explanation.together is not None:
-            both = " and ".join(
-                f"{log.legs[slip.edge].start} to {log.legs[slip.edge].end} ({slip.slip}, {slip.reading}, "
-                f"line {log.legs[slip.edge].span.line})"
-                for slip in explanation.together.slips
-            )
-            hint = "no one slip explains it; "
-            hint += (
-                f"two together would: {both}"
-                if explanation.together.alone
-                else f"several pairs would, the likeliest {both}"
-            )
-        if not closing.circuit.closed:
-            hint += f"; look at the legs, and at the figures of the known points {' and '.join(ends)}"
-        return replace(said, hints=(hint, *said.hints[1:]))
-    labels = []
-    for number, one in enumerate(explained[:SHOWN_SUSPECTS], 1):
-        leg = log.legs[one.slip.edge] if one.slip.edge >= 0 else None
-        span = leg.span if leg is not None else one.slip.span
-        assert span is not None
-        whose = f"{leg.start} to {leg.end}" if leg is not None else one.slip.what
-        labels.append(
-            Label(
-                span,
-                f"({number}) {whose}: {one.slip.reading}, {one.slip.slip}; "
-                f"it would close to {log.lengths.said_finely(one.misclosure_after_m)}",
-            )
-        )
-    count = len(explained)
-    if explained[0].slip.is_vague:
-        fact = "no usual slip explains it; one other distance would"
-    else:
-        fact = (
-            "one wrong reading would explain it"
-            if count == 1
-            else f"{count} single readings would explain it"
-        )
-    hint = (
-        "look at that figure on the page first"
-        if count == 1
-        else "look at them on the page, the likeliest first"
-    )
-    if not closing.circuit.closed and all(one.slip.edge >= 0 for one in explained):
-        first, last = (network.names[closing.circuit.stations[i]] for i in (0, -1))
-        hint += f"; {first} or {last} may lie elsewhere as well: look at the figures of both known points"
-    if explanation.decides is not None:
-        hint += f"; {explanation.decides}"
-    return replace(
-        said, message=f"{said.message}; {fact}", labels=tuple(labels), hints=(hint, *said.hints[1:])
     )
 
 

@@ -27,7 +27,7 @@ def try_ends(
     """
     makers = sorted({loops.closings[i].circuit.maker for i in failing})
     over = through(loops, makers)
-    places = _Places(network, drawn)
+    places = _Reachable(network, drawn)
     for leg in makers:
         if leg >= network.leg_count:
             continue
@@ -48,7 +48,7 @@ def try_ends(
             trials.add(slip, slip.rank, *changes)
 
 
-class _Places:
+class _Reachable:
     """Stations by where they lie, with how sure that is."""
 
     def __init__(self, network: Network, drawn: Drawn) -> None:
