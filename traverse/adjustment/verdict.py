@@ -85,6 +85,7 @@ def verdicts(
             )
         found += said
     if not accused and any(one.ranked for one in explained.values()):
+        found = [one for one in found if one.code not in {"closure-poor", "heights-poor"}]  # by the same
         found.append(against_each_other(log, network, closings, explained))
     if closings and not sighted and all(closing.circuit.closed for closing in closings):
         closing = closings[0]
@@ -183,7 +184,7 @@ def _plan(network: Network, closing: Closing, lengths: Lengths, *, wanted: bool)
             "look for one reading that would explain it, on the page or on the ground, before adjusting"
             if closing.circuit.closed
             else "look at the readings of the walk, and at the figures of both known points",
-            "to adjust all the same: `adjust RULE anyway WHY`",
+            "adjust all the same with `adjust RULE anyway WHY`",
         )
     taken = "adjusted all the same, as the log asks" if closing.q > PLAN_REFUSE else "adjusted"
     return warning(

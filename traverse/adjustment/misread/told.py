@@ -11,6 +11,7 @@ from traverse.adjustment.records import Closing, Network
 from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.length import Lengths
 from traverse.log.records import Log
+from traverse.settled import settled
 from traverse.trade import PLAN_REFUSE
 
 if TYPE_CHECKING:
@@ -65,18 +66,28 @@ def against_each_other(
     log: Log, network: Network, closings: tuple[Closing, ...], explained: Mapping[int, Explanation]
 ) -> Diagnostic:
     """Circuits that close within their limits one by one, and contradict each other where they share legs."""
-    i = max((i for i, one in explained.items() if one.ranked), key=lambda i: (closings[i].q, -i))
+    from traverse.adjustment.misread.trials import likeliest
+
+    i = min(
+        (i for i, one in explained.items() if one.ranked),
+        key=lambda i: settled(explained[i].ranked[0].rank, 6),
+    )
     closing = closings[i]
+    every = likeliest([one for several in explained.values() for one in several.ranked])
+    worst = closings[max(range(len(closings)), key=lambda k: (settled(closings[k].q, 6), -k))]
     loops = sum(one.circuit.closed for one in closings)
+    lengths = log.lengths
     what = "loops" if loops == len(closings) else "ties" if not loops else "loops and ties"
     said = warning(
         "closures-disagree",
-        f"each of the {len(closings)} {what} closes within its limit, but where they share legs they contradict each "
-        f"other, {named(network, closing)} the most",
+        f"each of the {len(closings)} {what} closes near enough by itself, {named(network, worst)} the worst with "
+        f"{lengths.said_finely(math.hypot(*worst.misclosure_m[:2].tolist()))}, but where they share legs or points they "
+        "contradict each other",
         closing.circuit.span,
         "look at the legs that they share",
+        "they are adjusted all the same",
     )
-    return with_suspects(said, log, network, closing, explained[i])
+    return with_suspects(said, log, network, closing, replace(explained[i], ranked=tuple(every)))
 
 
 def with_suspects(
