@@ -18,6 +18,7 @@ from traverse.output.pdf import write_pdf
 from traverse.sheet.compose.alone import net_document, section_document
 from traverse.sheet.compose.compose import compose
 from traverse.sheet.compose.grey import compose_grey
+from traverse.sheet.compose.overlay import compose_overlay
 from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.paper.page import Text
 from traverse.sheet.paper.words import dates
@@ -35,6 +36,7 @@ LOGS = {
         ROOT / "tests" / "reference" / "logs" / "no-units.trav",
     )
 }
+_ELSEWHERE = r"hazards? (noted, whole on sheet \d+|on a later sheet)|Those noticed stand on the sheet below"
 KINDS = ("key", "grey", "blank")
 TEMPLATES = ("field", "wall", "insert", "section", "table", "signs")
 HAZARDS = "\n".join(
@@ -78,7 +80,7 @@ def missing(page, trav, *, blank=False):
     """What must stand on a page and does not."""
     said = re.sub(r"\s+", " ", words(page.items))
     wanted = [SKETCH, "local rules and the leader’s risk assessment come first"]
-    elsewhere = re.search(r"hazards? (noted, whole on sheet \d+|on the next sheet)", said)
+    elsewhere = re.search(_ELSEWHERE, said)
     hazards = [one.replace("\u00a0", " ") for one in hazard_sentences(trav.log)]
     wanted += [] if elsewhere else hazards or ["No hazard was noted."]
     frame = trav.survey.frame
@@ -108,6 +110,16 @@ def test_a_section_and_a_net_alone_carry_them_too(name):
     for drawn in alone(name):
         for page in drawn.pages if drawn is not None else ():
             assert missing(page, compiled(name).trav) == []
+
+
+@pytest.mark.parametrize("name", LOGS)
+def test_an_overlay_carries_them_on_its_film(name):
+    found = compiled(name)
+    template = read_template("field").value
+    drawn = compose_overlay(laid(name), found.diagnostics, template=template, mark="abc123").value
+    assert drawn.pages
+    for page in drawn.pages:
+        assert missing(page, found.trav) == []
 
 
 @pytest.mark.parametrize("paper", ["A3 landscape", "A5 portrait", "Letter portrait"])

@@ -332,7 +332,7 @@ class Composer:
                 drops = drop_lines(
                     section, window, layout.section, over=(*drawing.items, *panel), below=strip
                 )
-                items.append(Group(items=drops, layer=Layer.SECTION))
+                items.append(Group(items=drops, layer=Layer.SECTION_LINES))
         items += self._blocks(layout, drawing)
         if "tomorrow" in self.template.show:
             items += self._at_foot(layout.tomorrow)

@@ -97,10 +97,10 @@ class _Overlay(Composer):
         lines = [(line, Face.BOLD) for line in wrap(head, Face.BOLD, SMALL, room)]
         lines += [(line, Face.SEMIBOLD) for line in wrap(SKETCH, Face.SEMIBOLD, SMALL, room)]
         lines += [(line, Face.REGULAR) for line in wrap(" ".join(said), Face.REGULAR, SMALL, room)]
-        base = margin + 0.6
+        top = margin + 0.6 + (len(lines) - 1) * line_mm(SMALL)
         return [
-            Text(at=(margin, base + up * line_mm(SMALL)), text=line, face=face, size_pt=SMALL)
-            for up, (line, face) in enumerate(reversed(lines))
+            Text(at=(margin, top - down * line_mm(SMALL)), text=line, face=face, size_pt=SMALL)
+            for down, (line, face) in enumerate(lines)
         ]
 
 
