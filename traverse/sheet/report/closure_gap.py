@@ -145,7 +145,11 @@ def gap_items(closure: Closure, survey: Survey, centre: Point, lengths: Lengths)
     name = f"{plain(closure_name(closure, several=True))}: " if len(survey.closures) > 1 else ""
     ratio = f"{name}the gap at 1:{number(scale) if scale >= 10_000 else scale}"
     shown = ELLIPSE_95 * spread.minor_m * grow - math.hypot(dx, dy) / 2.0 < GAP_RADIUS_MM - 1.0
-    below = "and 95 % (dashed) ellipse expected of it" if shown else "ellipse expected; 95 % lies outside"
+    below = (
+        f"and 95{NO_BREAK}% (dashed) ellipse expected of it"
+        if shown
+        else f"ellipse expected; 95{NO_BREAK}% lies outside"
+    )
     caption = wrap(f"{ratio}, with the 1 sd (tint) {below}", Face.REGULAR, SMALL, 2.0 * _REACH_MM)
     for index, line in enumerate(caption):
         items.append(
