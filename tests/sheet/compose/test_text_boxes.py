@@ -7,7 +7,7 @@ import pytest
 
 from tests.reference.drawn import FOLDERS
 from tests.sheet.hard_logs import HARD
-from tests.sheet.text_boxes import covering, outside
+from tests.sheet.text_boxes import covering, outside, said_on
 from traverse.compile import blank_ground, compile_log, map_ground, net_density, section_ground
 from traverse.sheet.compose.alone import net_document, section_document
 from traverse.sheet.compose.compose import compose
@@ -57,3 +57,11 @@ def test_no_word_stands_on_another_or_leaves_its_page(name):
             faults += [(kind, number, pair) for pair in covering(page, by_mm2=HAIR_MM2)]
             faults += [(kind, number, words) for words in outside(page, margin_mm=margin)]
     assert faults == []
+
+
+def test_the_axis_of_a_short_section_tells_more_than_where_it_begins():
+    """84 m at 1:2500 are 34 mm, less than the 40 mm of a step of 100 m: 0, 50 m."""
+    text = HARD["nine thin units"] + "sheet scale 1:2500\n"
+    found = compile_log(Source(name="hard.trav", text=text), load=lambda _: b"")
+    page = compose(map_ground(found.trav), (), template=FIELD, mark="0" * 6).value.pages[0]
+    assert "50\u00a0m" in [one.text for one in said_on(page)]

@@ -368,12 +368,16 @@ def test_a_query_breaks_the_line_with_clear_space(ink):
 
 
 def test_the_ends_of_the_section_line_have_arrows_to_its_left(ink):
-    """0.4 x 3.4 with a head; the line runs east from station 2 to station 9, so it is looked at northward."""
-    for name in (2, 9):
-        at = ink.station(name)
+    """0.4 x 3.4 with a head; the line runs east from station 2 to station 9, so it is looked at northward.
+
+    Both ends are stations: the arrows stand 2.8 beyond, clear of their signs.
+    """
+    for name, away in ((2, 270.0), (9, 90.0)):
+        station, beyond = ink.station(name), math.radians(ink.turn(away))
+        at = (station[0] + 2.8 * math.sin(beyond), station[1] + 2.8 * math.cos(beyond))
         north = ink.turn(0.0)
         tick = stroke((0.0, 0.0), (0.0, 2.0), width=0.4) | area((0.0, 3.4), (0.65, 1.9), (-0.65, 1.9))
-        others = ink.legs(name) | placed(AT_STATIONS[name][0].buffer(0.3), at, ink.turn(STRIKE))
+        others = ink.legs(name) | placed(AT_STATIONS[name][0].buffer(0.3), station, ink.turn(STRIKE))
         fit = ink.best(tick, at, north, others, turns=(0,))
         assert fit.score > 0.8
         assert math.dist(fit.at, at) < WITHIN_MM

@@ -338,7 +338,7 @@ class _Map:
 
     def _sections(self) -> None:
         for section in self.geology.sections:
-            items, shapes = draw_section_line(section, self.window)
+            items, shapes = draw_section_line(section, self.window, self.addresses.values())
             self.layers[Layer.SECTION_LINES] += items
             for shape in shapes:
                 self.taken.block(shape)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
@@ -18,6 +19,7 @@ from traverse.structure.section.records import Section
 _TICK_MM = 3.4
 _HEAD_MM, _HEAD_WIDE_MM = 1.5, 1.3
 """An arrow the way the section is looked at: a bare tick would be read as the bar of a strike."""
+_AT_STATION_MM, _BEYOND_SIGN_MM = 1.5, 2.8
 _BEYOND_MM = (3.0, 3.7, 4.5, 5.5, 6.5, 8.0, 10.0)
 """From an end to the middle of its letter; farther where something stands there."""
 _CLEAR_MM = 1.0
@@ -39,15 +41,23 @@ def _ends(points: list[Point]) -> tuple[tuple[Point, float], tuple[Point, float]
     )
 
 
-def draw_section_line(section: Section, window: Window) -> tuple[list[Item], list[BaseGeometry]]:
-    """The line with an arrow at each end the way it is looked at, and the shapes that labels keep off."""
+def draw_section_line(
+    section: Section, window: Window, stations: Iterable[Point]
+) -> tuple[list[Item], list[BaseGeometry]]:
+    """The line with an arrow at each end the way it is looked at, and the shapes that labels keep off.
+
+    Where an end is one of the `stations`, its arrow stands beyond the sign of that one.
+    """
     points = _points(section, window)
     if not points:
         return [], []
     items: list[Item] = [Path(commands=polyline(points), pen=PENS["section line"])]
     shapes: list[BaseGeometry] = [LineString(points).buffer(0.2, quad_segs=1)]
     # Both point to the left of the line as it runs from its first end: so the first end is on the reader's left.
-    for (end, away), turn in zip(_ends(points), (math.pi / 2, -math.pi / 2), strict=True):
+    there = tuple(stations)
+    for (at, away), turn in zip(_ends(points), (math.pi / 2, -math.pi / 2), strict=True):
+        off = _BEYOND_SIGN_MM if any(math.dist(at, one) < _AT_STATION_MM for one in there) else 0.0
+        end = (at[0] + off * math.sin(away), at[1] + off * math.cos(away))
         tip = (end[0] + _TICK_MM * math.sin(away + turn), end[1] + _TICK_MM * math.cos(away + turn))
         items += _looking(end, tip)
         shapes.append(LineString([end, tip]).buffer(0.6, quad_segs=1))

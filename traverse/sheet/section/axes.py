@@ -18,6 +18,8 @@ from traverse.sheet.section.strip_frame import BESIDE_MM, StripFrame
 from traverse.structure.section.records import Section
 
 _STRAIGHT_DEG = 0.5
+_FIGURES_MM = 8.0
+"""Figures of distance stand no closer."""
 _BEND_MM = 2.2
 """Height of the words at a bend, with air."""
 _LETTERS_MM = 9.0
@@ -30,13 +32,21 @@ def height_step(mm_per_m: float, lengths: Lengths) -> float:
     return _step(mm_per_m, lengths, least_mm=7.0)
 
 
-def _distance_step(mm_per_m: float, lengths: Lengths) -> float:
-    return _step(mm_per_m, lengths, least_mm=25.0)
+def _distance_step(section: Section, frame: StripFrame) -> float:
+    """Round step of distances, 25 mm or more apart; on a section shorter than that the longest that it holds."""
+    wanted = _step(frame.mm_per_m, frame.lengths, least_mm=25.0)
+    held = [step for step in (wanted, *reversed(_steps(frame.lengths))) if step <= section.length_m]
+    fitting = (step for step in held if step * frame.mm_per_m >= _FIGURES_MM)
+    return next(fitting, wanted)
 
 
 def _step(mm_per_m: float, lengths: Lengths, *, least_mm: float) -> float:
-    steps = [one * lengths.metres_each for one in _ROUND]
+    steps = _steps(lengths)
     return next((step for step in steps if step * mm_per_m >= least_mm), steps[-1])
+
+
+def _steps(lengths: Lengths) -> list[float]:
+    return [one * lengths.metres_each for one in _ROUND]
 
 
 def axes(section: Section, frame: StripFrame, placed: GrowingBoxes) -> list[Item]:
@@ -71,7 +81,7 @@ def distances(section: Section, frame: StripFrame) -> list[Item]:
     """The axis along the floor, with ticks and figures."""
     box = frame.box
     items: list[Item] = [Path(commands=polyline([(box.x, box.y), (box.right, box.y)]), pen=PENS["axis"])]
-    step = _distance_step(frame.mm_per_m, frame.lengths)
+    step = _distance_step(section, frame)
     count = math.floor(2.0 * section.length_m / step + 1e-9)
     for half in range(count + 1):
         distance = half * step / 2.0
@@ -95,7 +105,7 @@ def rulings(section: Section, frame: StripFrame) -> list[Item]:
     while frame.y(height) <= box.top + 1e-6:
         lines.append([(box.x, frame.y(height)), (box.right, frame.y(height))])
         height += step
-    half = _distance_step(frame.mm_per_m, frame.lengths) / 2.0
+    half = _distance_step(section, frame) / 2.0
     count = math.floor(section.length_m / half + 1e-9)
     lines += [[(frame.x(one * half), box.y), (frame.x(one * half), box.top)] for one in range(1, count + 1)]
     return [Path(commands=polyline(line), pen=PENS["ruling"]) for line in lines]
