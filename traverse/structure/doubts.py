@@ -14,7 +14,7 @@ import numpy as np
 from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
-from traverse.log.items import Certainty, ContactKind, PlaneKind, Words, WordsKind
+from traverse.log.items import Certainty, ContactKind, HowMet, PlaneKind, Words, WordsKind
 from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
 from traverse.structure.fault_doubts import fault_doubts
@@ -27,9 +27,9 @@ from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.walk.across import unit_ranks
 from traverse.structure.walk.beds import place_words
-from traverse.structure.walk.bodies import Strata
+from traverse.structure.walk.bodies import Strata, apart_deg, walls_agree
 from traverse.structure.walk.neighbours import Neighbours
-from traverse.structure.walk.records import BandStretch, UnsaidBody
+from traverse.structure.walk.records import BandStretch, Body, UnsaidBody
 from traverse.structure.walk.sides import younger_side
 from traverse.trade import (
     ALIKE_DEG,
@@ -64,17 +64,20 @@ def doubts(
     planes: tuple[ContactPlane, ...],
     caps: frozenset[str],
     unsaid: Mapping[str, UnsaidBody],
-    domains: tuple[BedDomain, ...] = (),
+    domains: tuple[BedDomain, ...],
+    under: tuple[BandStretch, ...],
+    bodies: tuple[Body, ...],
 ) -> tuple[Diagnostic, ...]:
     """Warnings on readings that do not fit the rock, the ground, each other or the order of the units.
 
-    `met` are all contacts, with the walls of intrusive bodies and those beside the walk.
+    `met` are all contacts, with the walls of intrusive bodies and those beside the walk; `under` is the walk with its
+    bodies.
     """
     beds, contacts = bedding(attitudes), strata.contacts
     near = Neighbours(beds, contacts)
     words = _words(log)
     odd = {one.bed.span: one for one in odd_attitudes(domains)}
-    wrong = {one.span: one for one in _wrong_units(contacts, strata.band, log) if one.span is not None}
+    wrong = {one.span: one for one in _wrong_units(met, under, log) if one.span is not None}
     rises = [
         (contact, down)
         for contact, down in _rises(log, survey, near, contacts, strata.band, caps)
@@ -94,6 +97,7 @@ def doubts(
         *_way_up([bed for bed in beds if bed.span not in odd]),
         *_edges(log, survey, met),
         *_unsaid_bodies(log, unsaid),
+        *_walls_apart(bodies),
     )
 
 
@@ -303,13 +307,25 @@ def _wrong_units(
         last = place.start_share if place.end_share is None else place.end_share
         share = settled((place.start_share + last) / 2.0)
         before = ends.get((leg.index, share))
+        if contact.met is not HowMet.CROSSED:
+            continue
         # The ground next to a contact that fits nothing may have no unit until the next is booked.
         next_known = bisect_left(known, (leg.index, share), key=lambda one: one[0])
         after = known[next_known][1] if next_known < len(known) else None
         if before is None or before in pair or before in loose or not pair <= rank.keys():
             continue
         hint = "look at the page for the units, or book the contact that was crossed before it"
-        if after is not None and after != before:
+        body = next((unit for unit in pair if unit in log.intrusive), None)
+        after = before if after is None else after
+        if body is not None and before not in log.intrusive:
+            # A body lies in the unit that the walk comes from.
+            hint = f"`{contact.kind.value} {body}/{before}` would fit; else a contact before it is missing"
+        elif before in log.intrusive:
+            other = next(
+                (unit for unit in (contact.older, contact.younger) if unit == after), contact.younger
+            )
+            hint = f"a wall of {before} before it, `contact {before}/{other}`, is missing; or it is that wall"
+        elif after != before:
             younger, older = sorted((before, after), key=lambda unit: rank.get(unit, 0))
             hint = f"`{contact.kind.value} {younger}/{older}` would fit; else a contact before it is missing"
         yield warning(
@@ -507,4 +523,22 @@ def _unsaid_bodies(log: Log, unsaid: Mapping[str, UnsaidBody]) -> Iterator[Diagn
             f"is {unit.letters} intrusive? {why}",
             unit.span if one.cut is None else one.cut.booked.span,
             f"then add `; intrusive` to its `unit` line, and it is no part of the order of units (line {unit.span.line})",
+        )
+
+
+def _walls_apart(bodies: Sequence[Body]) -> Iterator[Diagnostic]:
+    """Two walls of one body that run each their own way."""
+    for body in bodies:
+        if not body.through or len(body.walls) < 2 or walls_agree(body.walls):
+            continue
+        first, second = body.walls
+        assert first.booked.plane is not None
+        assert second.booked.plane is not None
+        yield warning(
+            "walls-apart",
+            f"the walls of {body.unit}, {first.booked.plane.written} and {second.booked.plane.written}, lie "
+            f"{apart_deg(first, second):.0f}° apart; each is drawn by itself, and no width is told",
+            second.booked.span,
+            "is one a joint, a slip of the pen, or a fault; or does the body end in a wedge? look at both again",
+            labels=(Label(first.booked.span, "the other wall"),),
         )

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-from traverse.diagnostic import Diagnostic, Outcome, warning
+from traverse.diagnostic import Diagnostic, Label, Outcome, warning
 from traverse.location.records import PlacedAddress, PlacedLeg, Survey
 from traverse.log.items import Address, Certainty, Contact, HowMet, Leg, LegKind, UnitHere
 from traverse.log.records import Log
@@ -15,6 +15,7 @@ from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.unit_at import OnePlace, units_said
+from traverse.trade import SEEN_OF_BODY_M
 
 
 @dataclass
@@ -38,6 +39,18 @@ class _BandWalk:
 
 
 @dataclass(frozen=True)
+class _Missing:
+    """Two units that follow each other with no contact between."""
+
+    units: tuple[str, str]
+    """In walking order."""
+    share: float
+    """Where the second is taken to begin."""
+    span: Span
+    """Where it is told."""
+
+
+@dataclass(frozen=True)
 class _Change:
     """A place along a leg where the unit may change."""
 
@@ -48,6 +61,8 @@ class _Change:
     ends: str | None = None
     """Unit of the stretch that ends here."""
     queried: bool = False
+    said_at: Span | None = None
+    """Where the unit was booked."""
 
 
 def band(log: Log, survey: Survey) -> Outcome[tuple[BandStretch, ...]]:
@@ -64,9 +79,7 @@ def band(log: Log, survey: Survey) -> Outcome[tuple[BandStretch, ...]]:
         start, end = survey.places.get(leg.start), survey.places.get(leg.end)
         if start is None or end is None:
             continue
-        pieces, missing = _along(leg, survey, walk, ahead[index])
-        if missing is not None:
-            said.append(missing)
+        pieces, open_ends = _along(leg, survey, walk, ahead[index])
         for first, last, unit, covered, queried in pieces:
             stretches.append(
                 BandStretch(
@@ -80,6 +93,11 @@ def band(log: Log, survey: Survey) -> Outcome[tuple[BandStretch, ...]]:
                     queried=queried,
                 )
             )
+        for missing in open_ends:
+            body = next((unit for unit in missing.units if unit in walk.intrusive), None)
+            if body is not None:
+                stretches = _as_far_as_seen(stretches, log, survey, walk, body, missing)
+            said.append(_said_missing(leg, missing, walk, body))
     walked = {name for leg in log.legs for name in (leg.start, leg.end)}
     for name, place in survey.places.items():
         own = walk.said.get(name)
@@ -98,6 +116,68 @@ def band(log: Log, survey: Survey) -> Outcome[tuple[BandStretch, ...]]:
                 )
             )
     return Outcome(tuple(stretches), tuple(said))
+
+
+def _as_far_as_seen(
+    stretches: list[BandStretch], log: Log, survey: Survey, walk: _BandWalk, body: str, missing: _Missing
+) -> list[BandStretch]:
+    """The walk so far, a body on its last leg that has no wall between it and its host no farther than it was seen."""
+    entered = missing.units[1] == body
+    index = len(stretches) - 1
+    if not entered:
+        while index > 0 and (stretches[index].unit != body or stretches[index].start_share >= missing.share):
+            index -= 1
+    found: list[BandStretch] = []
+    while index >= 0 and stretches[index].unit == body:
+        one = stretches[index]
+        assert one.leg is not None
+        leg, placed = log.legs[one.leg], survey.legs[one.leg]
+        before = stretches[index - 1] if index else None
+        begins = before is None or before.unit != body
+        shares = _seen_at(one, leg, survey, walk, body, begins=begins and not entered)
+        about = SEEN_OF_BODY_M / placed.horizontal_m if placed.horizontal_m else 1.0
+        low, high = one.end_share, one.start_share
+        if shares:
+            low = max(one.start_share, min(shares) - about) if entered else one.start_share
+            high = one.end_share if entered else min(one.end_share, max(shares) + about)
+        start = survey.places[leg.start]
+        cuts = [one.start_share, *((low, high) if low < high else ()), one.end_share]
+        parts = [
+            replace(
+                one,
+                start=_at(placed, start.east_m, start.north_m, first),
+                end=_at(placed, start.east_m, start.north_m, last),
+                start_share=first,
+                end_share=last,
+                unit=body if low <= first < last <= high else None,
+            )
+            for first, last in pairwise(cuts)
+            if first < last
+        ]
+        found = [*parts, *found]
+        stretches, rest = stretches[:index], stretches[index + 1 :]
+        found = [*found, *rest]
+        index -= 1
+        if shares or begins:
+            break
+    return [*stretches, *found]
+
+
+def _seen_at(
+    stretch: BandStretch, leg: Leg, survey: Survey, walk: _BandWalk, body: str, *, begins: bool
+) -> list[float]:
+    """Shares of the leg at which a stretch of a body was seen: its wall, or where its unit was booked."""
+    first, last = stretch.start_share, stretch.end_share
+    found = [first] if begins and first > 0.0 else []
+    for name, share in ((leg.start, 0.0), (leg.end, 1.0)):
+        said = walk.said.get(name)
+        if first <= share <= last and said is not None and said.letters == body:
+            found.append(share)
+    for address in walk.on_legs.get(leg.index, ()):
+        said, place = walk.said.get(address.index), survey.at(address)
+        if said is not None and said.letters == body and place is not None:
+            found += [share for share in _shares(place) if first <= share <= last]
+    return found
 
 
 def _at(placed: PlacedLeg, east: float, north: float, share: float) -> tuple[float, float]:
@@ -175,7 +255,7 @@ def _pair_at(walk: _BandWalk, station: str) -> set[str | None]:
 
 def _along(
     leg: Leg, survey: Survey, walk: _BandWalk, ahead: set[str | None]
-) -> tuple[list[_Piece], Diagnostic | None]:
+) -> tuple[list[_Piece], list[_Missing]]:
     """Pieces of one leg as start, end, unit, covered, queried; and what is missing."""
     own_start, own_end = walk.said.get(leg.start), walk.said.get(leg.end)
     unit = own_start.letters if own_start else walk.here.get(leg.start)
@@ -205,12 +285,11 @@ def _along(
         pair = (crossed[0].contact.younger, crossed[0].contact.older)
         after = _beyond(crossed, 0, ahead)
         unit = None if after is None else pair[after == pair[0]]
-    pieces, unit, position = _cut(changes, unit, ahead, wanted, walk.intrusive)
-    missing = None
+    pieces, unit, position, missing = _cut(changes, unit, ahead, wanted, walk.intrusive)
     if wanted is not None and unit is not None and unit != wanted:
         half = (position + 1.0) / 2.0
         pieces += [(position, half, unit, False), (half, 1.0, wanted, False)]
-        missing = _missing(leg, (unit, wanted), own_end.span if own_end else leg.span, walk)
+        missing.append(_Missing((unit, wanted), half, own_end.span if own_end else leg.span))
         unit = wanted
     else:
         pieces.append((position, 1.0, unit, False))
@@ -265,7 +344,7 @@ def _changes(leg: Leg, survey: Survey, walk: _BandWalk) -> tuple[list[_Change], 
         changes.extend(_Change((first + last) / 2.0, contact=contact) for contact in found)
         unit = walk.said.get(address.index)
         if unit is not None and not found and address.index not in walk.beside:
-            changes.append(_Change(first, unit=unit.letters, queried=unit.queried))
+            changes.append(_Change(first, unit=unit.letters, queried=unit.queried, said_at=unit.span))
             if address.end is not None:
                 changes.append(_Change(last, ends=unit.letters))
     # A contact at the end of a stretch leads into it or out of it, whichever stands first on the page.
@@ -290,8 +369,9 @@ def _cut(
     ahead: set[str | None],
     wanted: str | None,
     intrusive: frozenset[str],
-) -> tuple[list[tuple[float, float, str | None, bool]], str | None, float]:
+) -> tuple[list[tuple[float, float, str | None, bool]], str | None, float, list[_Missing]]:
     pieces: list[tuple[float, float, str | None, bool]] = []
+    missing: list[_Missing] = []
     position, queried = 0.0, False
     host: str | None = None
     crossed = [change for change in changes if change.contact is not None]
@@ -306,6 +386,9 @@ def _cut(
                 after = _beyond(crossed, crossed.index(change), ahead)
         elif change.unit is not None:
             after = change.unit
+            if unit in intrusive and after != unit and unit is not None and change.said_at is not None:
+                # What was booked in its host does not say how far the body goes.
+                missing.append(_Missing((unit, after), change.share, change.said_at))
         elif (
             change.ends == unit
             and wanted != unit
@@ -316,7 +399,7 @@ def _cut(
             pieces.append((position, change.share, unit, queried))
             host = unit if after != unit else host
             position, unit, queried = change.share, after, change.queried
-    return pieces, unit, position
+    return pieces, unit, position, missing
 
 
 def _with_cover(
@@ -333,18 +416,44 @@ def _with_cover(
     return out
 
 
-def _missing(leg: Leg, units: tuple[str, str], span: Span, walk: _BandWalk) -> Diagnostic:
+def _said_missing(leg: Leg, missing: _Missing, walk: _BandWalk, body: str | None) -> Diagnostic:
+    units = missing.units
     younger, older = sorted(units, key=lambda unit: walk.rank.get(unit, len(walk.rank)))
     beside = any(
         {one.younger, one.older} == set(units)
         for address in walk.on_legs.get(leg.index, ())
         for one in walk.beside.get(address.index, ())
     )
+    if body is not None:
+        where = "where the walk leaves it" if body == units[0] else "where the walk enters it"
+        fact = f": no wall of {body} is booked {where}; it is drawn no farther than it was seen"
+    else:
+        fact = " with no contact; drawn half-way"
+    crossed = [
+        one
+        for address in walk.on_legs.get(leg.index, ())
+        for one in walk.contacts.get(address.index, ())
+        if {one.younger, one.older} & walk.intrusive
+    ]
+    labels: tuple[Label, ...] = ()
+    if len(crossed) > 1 and not body:
+        # A body left into another unit than it was entered from, and the first goes on.
+        first, second = ({one.younger, one.older} for one in crossed[-2:])
+        cut = first & second & walk.intrusive
+        if cut and first - cut == {units[1]} and second - cut == {units[0]}:
+            wall = f"{cut.pop()}/{units[1]}"
+            labels = (
+                Label(
+                    crossed[-1].span,
+                    f"{units[0]} is named by a wall that would be `{wall}`, were it as the one before",
+                ),
+            )
     return warning(
         "contact-missing",
-        f"{units[0]} is followed by {units[1]} between {leg.start} and {leg.end} with no contact; drawn half-way",
-        span,
+        f"{units[0]} is followed by {units[1]} between {leg.start} and {leg.end}{fact}",
+        missing.span,
         "the one beside the walk is not crossed; `along DISTANCE` without a side where the walk does"
         if beside
         else f"`contact {younger}/{older} inferred` under a `covered … to …` or `along …` line of that leg",
+        labels=labels,
     )
