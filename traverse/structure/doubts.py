@@ -98,6 +98,7 @@ def doubts(
         *_edges(log, survey, met),
         *_unsaid_bodies(log, unsaid),
         *_walls_apart(bodies),
+        *_without_strike(bodies),
     )
 
 
@@ -542,3 +543,16 @@ def _walls_apart(bodies: Sequence[Body]) -> Iterator[Diagnostic]:
             "is one a joint, a slip of the pen, or a fault; or does the body end in a wedge? look at both again",
             labels=(Label(first.booked.span, "the other wall"),),
         )
+
+
+def _without_strike(bodies: Sequence[Body]) -> Iterator[Diagnostic]:
+    """Bodies that may run any way from where they were crossed."""
+    for body in bodies:
+        if body.without_strike:
+            host = next((end.host for end in body.ends if end.host is not None), "OTHER")
+            yield note(
+                "body-without-strike",
+                f"the strike of the walls of {body.unit} was not read; on the map it is drawn at the walk alone",
+                body.walls[0].booked.span if body.walls else None,
+                f"`contact {body.unit}/{host} certain STRIKE/DIP` where a wall is laid bare, or a `dike` reading in it",
+            )

@@ -81,6 +81,13 @@ class Body:
     """`leg 2–3`: where the other crossing of the body was read whose plane it takes; None where its walls are its own."""
 
     @property
+    def without_strike(self) -> bool:
+        """Whether the walk went through it and nobody read which way its walls run."""
+        return (
+            self.through and self.strike_deg is None and all(wall.course_deg is None for wall in self.walls)
+        )
+
+    @property
     def walls(self) -> tuple[PlacedContact, ...]:
         """The contacts met, in walking order."""
         return tuple(end.wall for end in self.ends if end.wall is not None)
