@@ -640,11 +640,13 @@ def test_a_wall_between_two_units_of_which_the_walk_stands_in_neither(compile_te
     assert "contact-missing" not in codes(found)
 
 
-def test_a_wall_that_names_another_host_than_the_one_before_is_pointed_at(compile_text):
+def test_a_wall_that_names_another_host_than_the_one_before_is_told_at_its_line(compile_text):
     first, second = VERTICAL.split("along 74m")
     found = compile_text(beds(second=first + "along 74m" + second.replace("Db/Jl", "Db/Ts")))
-    (told,) = said(found, "contact-missing")
-    assert told.labels[0].text == "Ts is named by a wall that would be `Db/Jl`, were it as the one before"
+    (told,) = said(found, "contact-of-others")
+    assert told.span.column == 1
+    assert told.hints == ("`contact Db/Jl` would fit; else `contact Jl/Ts` after it is missing",)
+    assert "contact-missing" not in codes(found)
 
 
 def test_a_dike_without_a_strike_is_a_mark_at_the_walk(compile_text):

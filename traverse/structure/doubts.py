@@ -77,11 +77,18 @@ def doubts(
     near = Neighbours(beds, contacts)
     words = _words(log)
     odd = {one.bed.span: one for one in odd_attitudes(domains)}
-    wrong = {one.span: one for one in _wrong_units(met, under, log) if one.span is not None}
+    # Where a contact is missing, what lies on either side of another is not sure, nor of those on the leg after it.
+    unsure = _without_contact(met, under)
+    unsure |= {leg.index for before in unsure for leg in log.legs if leg.start == log.legs[before].end}
+    wrong = {
+        one.span: one
+        for one in _wrong_units([one for one in met if _leg_of(one) not in unsure], under, log)
+        if one.span is not None
+    }
     rises = [
         (contact, down)
         for contact, down in _rises(log, survey, near, contacts, strata.band, caps)
-        if contact.booked.span not in wrong
+        if contact.booked.span not in wrong and _leg_of(contact) not in unsure
     ]
     return (
         *_crossbeds(near, attitudes, contacts, words),
@@ -284,6 +291,29 @@ def _overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> It
             "`overturned` after the attitude, or `upright`, and `tops` where it was seen",
             labels=tuple(Label(one.span, one.written) for one in others),
         )
+
+
+def _leg_of(contact: PlacedContact) -> int | None:
+    return None if contact.booked.address.leg is None else contact.booked.address.leg.index
+
+
+def _without_contact(met: Sequence[PlacedContact], band: Sequence[BandStretch]) -> set[int]:
+    """Legs on which one unit follows another with no contact there."""
+    there: dict[int, list[float]] = defaultdict(list)
+    for contact in met:
+        place = contact.place
+        if place.address.leg is not None and place.start_share is not None:
+            last = place.start_share if place.end_share is None else place.end_share
+            there[place.address.leg.index].append((place.start_share + last) / 2.0)
+    return {
+        one.leg
+        for one, other in pairwise(band)
+        if one.leg is not None
+        and one.leg == other.leg
+        and None not in {one.unit, other.unit}
+        and one.unit != other.unit
+        and all(abs(share - one.end_share) > 1e-6 for share in there[one.leg])
+    }
 
 
 def _wrong_units(

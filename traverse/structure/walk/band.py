@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from traverse.diagnostic import Diagnostic, Label, Outcome, warning
 from traverse.location.records import PlacedAddress, PlacedLeg, Survey
-from traverse.log.items import Address, Certainty, Contact, HowMet, Leg, LegKind, UnitHere
+from traverse.log.items import Address, Certainty, Contact, ContactKind, HowMet, Leg, LegKind, UnitHere
 from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.unit_at import OnePlace, units_said
+from traverse.structure.walk.unsaid_bodies import inside_one
 from traverse.trade import SEEN_OF_BODY_M
 
 
@@ -49,6 +50,10 @@ class _Missing:
     span: Span
     """Where it is told."""
 
+    def body(self, walk: _BandWalk) -> str | None:
+        """The intrusive one of the two; None where neither is."""
+        return next((unit for unit in self.units if unit in walk.intrusive), None)
+
 
 @dataclass(frozen=True)
 class _Change:
@@ -74,12 +79,12 @@ def band(log: Log, survey: Survey) -> Outcome[tuple[BandStretch, ...]]:
     walk = _gather(log, survey)
     ahead = _ahead(log, survey, walk)
     stretches: list[BandStretch] = []
-    said: list[Diagnostic] = []
+    open_ends: list[tuple[Leg, _Missing]] = []
     for index, (leg, placed) in enumerate(zip(log.legs, survey.legs, strict=True)):
         start, end = survey.places.get(leg.start), survey.places.get(leg.end)
         if start is None or end is None:
             continue
-        pieces, open_ends = _along(leg, survey, walk, ahead[index])
+        pieces, missing_here = _along(leg, survey, walk, ahead[index])
         for first, last, unit, covered, queried in pieces:
             stretches.append(
                 BandStretch(
@@ -93,11 +98,11 @@ def band(log: Log, survey: Survey) -> Outcome[tuple[BandStretch, ...]]:
                     queried=queried,
                 )
             )
-        for missing in open_ends:
-            body = next((unit for unit in missing.units if unit in walk.intrusive), None)
+        for missing in missing_here:
+            body = missing.body(walk)
             if body is not None:
                 stretches = _as_far_as_seen(stretches, log, survey, walk, body, missing)
-            said.append(_said_missing(leg, missing, walk, body))
+            open_ends.append((leg, missing))
     walked = {name for leg in log.legs for name in (leg.start, leg.end)}
     for name, place in survey.places.items():
         own = walk.said.get(name)
@@ -115,7 +120,7 @@ def band(log: Log, survey: Survey) -> Outcome[tuple[BandStretch, ...]]:
                     queried=own.queried,
                 )
             )
-    return Outcome(tuple(stretches), tuple(said))
+    return Outcome(tuple(stretches), tuple(_said_missing(log, survey, walk, open_ends, ahead, stretches)))
 
 
 def _as_far_as_seen(
@@ -416,9 +421,119 @@ def _with_cover(
     return out
 
 
-def _said_missing(leg: Leg, missing: _Missing, walk: _BandWalk, body: str | None) -> Diagnostic:
-    units = missing.units
-    younger, older = sorted(units, key=lambda unit: walk.rank.get(unit, len(walk.rank)))
+def _said_missing(
+    log: Log,
+    survey: Survey,
+    walk: _BandWalk,
+    open_ends: Sequence[tuple[Leg, _Missing]],
+    ahead: Sequence[set[str | None]],
+    stretches: Sequence[BandStretch],
+) -> Iterator[Diagnostic]:
+    """One message for each contact that is missing, and one for a station of whose unit both its sides know nothing."""
+    inside = inside_one(log, survey, stretches)
+    told: set[int] = set()
+    for index, (leg, missing) in enumerate(open_ends):
+        if index in told:
+            continue
+        units = missing.units
+        cuts = [
+            f"`; intrusive` on the `unit` line of {unit}, if it is a body that cuts {inside.pop(unit)}"
+            for unit in units
+            if unit in inside
+        ]
+        after = next(
+            (
+                one
+                for one in log.legs[leg.index + 1 :]
+                if one.start == leg.end and one.kind is not LegKind.SIDE
+            ),
+            None,
+        )
+        if after is not None and _is_one_slip(walk, survey, leg, missing, after, ahead):
+            told |= {at for at, (other, _) in enumerate(open_ends) if other is after}
+            before, here = units
+            yield warning(
+                "unit-apart",
+                f"station {leg.end} is said to be on {here}, and what was booked before and after it makes it {before}",
+                missing.span,
+                f"is it `unit {before}`? Else a contact is missing on either side",
+                *cuts,
+            )
+        elif (wrong := _wrong_beyond(leg, missing, walk)) is not None:
+            yield warning(
+                "contact-of-others",
+                f"{wrong.younger}/{wrong.older} leads into {units[0]}, and the next that was booked is {units[1]}, with no "
+                "contact between; drawn half-way",
+                wrong.span,
+                f"`{wrong.kind.value} {_pair_words(walk, units[1], *({wrong.younger, wrong.older} - {units[0]}))}` would fit; "
+                f"else `contact {_pair_words(walk, *units)}` after it is missing",
+                *cuts,
+                labels=(Label(missing.span, f"{units[1]} is told here"),),
+            )
+        else:
+            yield _contact_missing(leg, missing, walk, cuts)
+
+
+def _is_one_slip(
+    walk: _BandWalk,
+    survey: Survey,
+    leg: Leg,
+    missing: _Missing,
+    after: Leg,
+    ahead: Sequence[set[str | None]],
+) -> bool:
+    """Whether all would fit on two legs, were the station between them on the unit that the walk comes from, and now neither does."""
+    own = walk.said.get(leg.end)
+    if own is None or own.letters != missing.units[1] or missing.body(walk):
+        return False
+    told = {**walk.said, leg.end: replace(own, letters=missing.units[0])}
+    other = replace(walk, said=told)
+    return (
+        _fits(after, survey, walk, ahead) is False
+        and _fits(leg, survey, other, ahead)
+        and _fits(after, survey, other, ahead)
+    )
+
+
+def _fits(leg: Leg, survey: Survey, walk: _BandWalk, ahead: Sequence[set[str | None]]) -> bool:
+    """Whether no contact is missing on a leg, and each that was seen is met in one of its units."""
+    alone = replace(walk, here=dict(walk.here))
+    pieces, missing = _along(leg, survey, alone, ahead[leg.index])
+    ends = {settled(last): unit for _, last, unit, _, _ in pieces}
+    return not missing and all(
+        ends.get(settled(change.share)) in {None, *_pair(change)}
+        for change in _changes(leg, survey, walk)[0]
+        if change.contact is not None and change.contact.certainty is Certainty.CERTAIN
+    )
+
+
+def _wrong_beyond(leg: Leg, missing: _Missing, walk: _BandWalk) -> Contact | None:
+    """The last contact of a leg, where the unit beyond it may be a slip for the one that was booked next.
+
+    That stands between its two in the list of units; or the contact is the second wall of a body, and the first names it.
+    """
+    met = [one for address in walk.on_legs.get(leg.index, ()) for one in walk.contacts.get(address.index, ())]
+    if not met or missing.body(walk):
+        return None
+    last = met[-1]
+    beyond, wanted = missing.units
+    ranks = [walk.rank.get(unit or "", -1) for unit in (last.younger, last.older)]
+    between = min(ranks) < walk.rank.get(wanted, -1) < max(ranks)
+    first = {met[-2].younger, met[-2].older} if len(met) > 1 else set()
+    of_body = bool(walk.intrusive & {last.younger, last.older} & first) and wanted in first
+    seen = last.certainty is Certainty.CERTAIN and last.kind is ContactKind.CONTACT
+    return last if seen and (between or of_body) and beyond in {last.younger, last.older} else None
+
+
+def _pair_words(walk: _BandWalk, *units: str | None) -> str:
+    """`Bs/As`, the younger first."""
+    return "/".join(
+        sorted((str(unit) for unit in units), key=lambda unit: walk.rank.get(unit, len(walk.rank)))
+    )
+
+
+def _contact_missing(leg: Leg, missing: _Missing, walk: _BandWalk, cuts: Sequence[str]) -> Diagnostic:
+    units, body = missing.units, missing.body(walk)
     beside = any(
         {one.younger, one.older} == set(units)
         for address in walk.on_legs.get(leg.index, ())
@@ -429,31 +544,12 @@ def _said_missing(leg: Leg, missing: _Missing, walk: _BandWalk, body: str | None
         fact = f": no wall of {body} is booked {where}; it is drawn no farther than it was seen"
     else:
         fact = " with no contact; drawn half-way"
-    crossed = [
-        one
-        for address in walk.on_legs.get(leg.index, ())
-        for one in walk.contacts.get(address.index, ())
-        if {one.younger, one.older} & walk.intrusive
-    ]
-    labels: tuple[Label, ...] = ()
-    if len(crossed) > 1 and not body:
-        # A body left into another unit than it was entered from, and the first goes on.
-        first, second = ({one.younger, one.older} for one in crossed[-2:])
-        cut = first & second & walk.intrusive
-        if cut and first - cut == {units[1]} and second - cut == {units[0]}:
-            wall = f"{cut.pop()}/{units[1]}"
-            labels = (
-                Label(
-                    crossed[-1].span,
-                    f"{units[0]} is named by a wall that would be `{wall}`, were it as the one before",
-                ),
-            )
     return warning(
         "contact-missing",
         f"{units[0]} is followed by {units[1]} between {leg.start} and {leg.end}{fact}",
         missing.span,
         "the one beside the walk is not crossed; `along DISTANCE` without a side where the walk does"
         if beside
-        else f"`contact {younger}/{older} inferred` under a `covered … to …` or `along …` line of that leg",
-        labels=labels,
+        else f"`contact {_pair_words(walk, *units)} inferred` under a `covered … to …` or `along …` line of that leg",
+        *cuts,
     )
