@@ -79,7 +79,8 @@ def doubts(
     odd = {one.bed.span: one for one in odd_attitudes(domains)}
     # Where a contact is missing, what lies on either side of another is not sure, nor of those on the leg after it.
     unsure = _without_contact(met, under)
-    unsure |= {leg.index for before in unsure for leg in log.legs if leg.start == log.legs[before].end}
+    reached = {log.legs[before].end for before in unsure}
+    unsure |= {leg.index for leg in log.legs if leg.start in reached}
     wrong = {
         one.span: one
         for one in _wrong_units([one for one in met if _leg_of(one) not in unsure], under, log)
