@@ -14,7 +14,7 @@ import numpy as np
 from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
-from traverse.log.items import Certainty, ContactKind, HowMet, PlaneKind, Words, WordsKind
+from traverse.log.items import Certainty, ContactKind, HowMet, PlaneKind, UnitHere, Words, WordsKind
 from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
 from traverse.structure.fault_doubts import fault_doubts
@@ -106,7 +106,7 @@ def doubts(
         *_edges(log, survey, met),
         *_unsaid_bodies(log, unsaid),
         *_walls_apart(bodies),
-        *_without_strike(bodies),
+        *_without_strike(log, bodies),
     )
 
 
@@ -576,14 +576,24 @@ def _walls_apart(bodies: Sequence[Body]) -> Iterator[Diagnostic]:
         )
 
 
-def _without_strike(bodies: Sequence[Body]) -> Iterator[Diagnostic]:
+def _without_strike(log: Log, bodies: Sequence[Body]) -> Iterator[Diagnostic]:
     """Bodies that may run any way from where they were crossed."""
     for body in bodies:
         if body.without_strike:
+            legs = {one.leg for one in body.stretches}
+            booked = [
+                item.span
+                for item in log.items
+                if isinstance(item, UnitHere)
+                and item.letters == body.unit
+                and item.address.leg is not None
+                and item.address.leg.index in legs
+            ]
+            spans = [*(wall.booked.span for wall in body.walls), *booked, None]
             host = next((end.host for end in body.ends if end.host is not None), "OTHER")
             yield note(
                 "body-without-strike",
                 f"the strike of the walls of {body.unit} was not read; on the map it is drawn at the walk alone",
-                body.walls[0].booked.span if body.walls else None,
+                spans[0],
                 f"`contact {body.unit}/{host} certain STRIKE/DIP` where a wall is laid bare, or a `dike` reading in it",
             )
