@@ -107,7 +107,7 @@ def net_density(geology: Geology) -> Geology:
     """The geology with the density of its poles, for a command that draws the net alone."""
     from traverse.structure.readings.density import pole_density
 
-    return replace(geology, density=pole_density(geology.beds))
+    return replace(geology, density=pole_density(geology.distinct_beds))
 
 
 def section_ground(trav: Traverse) -> Traverse:
