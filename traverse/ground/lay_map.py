@@ -18,8 +18,9 @@ from traverse.ground.map_bodies import (
     with_marks,
     without_bodies,
 )
-from traverse.ground.parted import areas, part_units
+from traverse.ground.parted import areas
 from traverse.ground.records import Band, MapGround, Traverse
+from traverse.ground.unit_parting import part_units
 from traverse.log.items import HowMet
 
 

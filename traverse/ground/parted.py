@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
 from itertools import combinations
 from typing import TypeAlias
 
@@ -19,21 +18,15 @@ from traverse.ground.beside import SideSeen
 from traverse.ground.edge_to_edge import AT_M, longer, through
 from traverse.ground.records import CrossedContact, Point, UnitArea
 from traverse.record import record
-from traverse.settled import SAME_M, settled, settled_shape
-from traverse.shapes import areas_in, lines_in
+from traverse.settled import SAME_M, settled
+from traverse.shapes import areas_in
 from traverse.structure.walk.records import BandStretch
-from traverse.trade import IN_ONE_UNIT_SHARE, WALKED_SHARE
+from traverse.trade import WALKED_SHARE
 
 _STEP_SHARE = 0.1
 """Distance of points along a walk whose ground is parted by what is nearest, over half the band."""
 _SPECK_SHARE = 0.0003
 """Less ground than this, over the square of half the band, is what is left between two cuts."""
-
-_BESIDE_SHARE = 0.04
-"""Nearer to the edge of its unit than this share of half the band, a line runs on the edge."""
-_NEAR_SHARE = 0.075
-_LEAST_SHARE = 0.25
-_SIMPLE_SHARE = 0.04
 
 _Kind: TypeAlias = tuple[str | None, bool, bool]
 """Unit, covered, queried."""
@@ -206,46 +199,3 @@ def _faces(whole: BaseGeometry, cuts: Sequence[LineString]) -> list[Polygon]:
     return [
         face for face in areas_in(shapely.polygonize([lines])) if whole.contains(face.representative_point())
     ]
-
-
-# --- contacts along which nothing is parted -----------------------------------------------------------------
-
-
-def part_units(
-    crossed: Sequence[CrossedContact], areas: Sequence[UnitArea], half_m: float
-) -> tuple[CrossedContact, ...]:
-    """The same contacts; those that run between ground of one unit in the line in which their two units meet.
-
-    Along a strike that nearly follows the walk a straight line would run between ground of one unit; there the walk is
-    right, and the line goes where the two units meet.
-    """
-    ground = {area.unit: shapely.union_all(list(area.parts)) for area in areas if area.unit is not None}
-    inner = {unit: settled_shape(one.buffer(-_BESIDE_SHARE * half_m)) for unit, one in ground.items()}
-    return tuple(
-        one
-        if one.tied or not _in_one_unit(one.line, inner.values(), half_m)
-        else _parted(one, ground, half_m)
-        for one in crossed
-    )
-
-
-def _in_one_unit(line: LineString, inner: Iterable[BaseGeometry], half_m: float) -> bool:
-    return any(line.intersection(one).length > IN_ONE_UNIT_SHARE * half_m for one in inner)
-
-
-def _parted(one: CrossedContact, ground: dict[str, BaseGeometry], half_m: float) -> CrossedContact:
-    younger, older = (ground.get(unit or "") for unit in (one.contact.younger, one.contact.older))
-    if younger is None or older is None or one.contact.younger == one.contact.older:
-        return one
-    meeting = younger.boundary.intersection(settled_shape(older.buffer(TOUCH_M)))
-    here = shapely.Point(one.at)
-    pieces = [
-        piece
-        for piece in lines_in(shapely.line_merge(shapely.union_all(shapely.get_parts(meeting))))
-        if piece.length > _LEAST_SHARE * half_m and piece.distance(here) < _NEAR_SHARE * half_m
-    ]
-    if not pieces:
-        return one
-    line = max(pieces, key=lambda piece: settled(piece.length, 2)).simplify(_SIMPLE_SHARE * half_m)
-    assert isinstance(line, LineString)
-    return replace(one, line=line)

@@ -415,20 +415,27 @@ def _rises(
     rank = unit_ranks(log)
     for contact in contacts:
         younger, older = contact.younger, contact.older
-        if contact.kind is not ContactKind.CONTACT or younger is None or older is None or younger in caps:
+        if contact.kind is ContactKind.FAULT or younger is None or older is None:
+            continue
+        own = contact_pole(contact, to_true_deg=turn_deg)
+        if contact.kind is ContactKind.CONTACT and younger in caps:
             continue
         way = side(contact)
         size = math.hypot(*way.tolist())
         if size <= SAME_M or rank.get(younger, 0) >= rank.get(older, 0):
             continue
         way = way / size
-        beside = near.beside(contact.order)
-        normals = [
-            bed_pole(bed, to_true_deg=turn_deg)[0] * (-1.0 if bed.upside_down else 1.0)
-            for bed in (near.beds[one] for one in beside)
-        ]
-        if (own := contact_pole(contact, to_true_deg=turn_deg)) is not None:
-            normals = [own[0] if dot(own[0], normal) >= 0.0 else -own[0] for normal in normals]
+        if contact.kind is ContactKind.UNCONFORMITY:
+            # The beds below it lie another way; it says for itself how it lies, and which side is up unless overturned.
+            over = contact.booked.plane is not None and contact.booked.plane.overturned
+            normals = [] if own is None else [-own[0] if over else own[0]]
+        else:
+            normals = [
+                bed_pole(bed, to_true_deg=turn_deg)[0] * (-1.0 if bed.upside_down else 1.0)
+                for bed in (near.beds[one] for one in near.beside(contact.order))
+            ]
+            if own is not None:
+                normals = [own[0] if dot(own[0], normal) >= 0.0 else -own[0] for normal in normals]
         rises = [
             settled(math.degrees(math.asin(max(-1.0, min(1.0, dot(normal, way)))))) for normal in normals
         ]
@@ -459,7 +466,8 @@ def _upside_down(
     for contact in below:
         yield warning(
             "younger-below",
-            f"by the beds beside it {contact.younger} lies under {contact.older}, which is older",
+            f"by {'its own plane' if contact.kind is ContactKind.UNCONFORMITY else 'the beds beside it'} "
+            f"{contact.younger} lies under {contact.older}, which is older",
             contact.booked.span,
             _upside_down_hint(contact, unsaid),
         )
