@@ -92,7 +92,7 @@ def _one_after_other(found: Sequence[UnitRun]) -> tuple[UnitRun, ...]:
 
 def as_seen(runs: Sequence[UnitRun], seen: Sequence[UnitRun]) -> tuple[UnitRun, ...]:
     """The runs with those that the map shows, `seen`, over them: what was seen on the ground stands."""
-    found = sorted([*seen, *_besides(runs, seen)], key=lambda one: one.start_m)
+    found = _without_gaps(sorted([*seen, *_besides(runs, seen)], key=lambda one: one.start_m), seen)
     joined: list[UnitRun] = []
     for run in found:
         if joined and joined[-1].unit == run.unit and run.start_m - joined[-1].end_m <= SAME_M:
@@ -100,6 +100,21 @@ def as_seen(runs: Sequence[UnitRun], seen: Sequence[UnitRun]) -> tuple[UnitRun, 
         else:
             joined.append(run)
     return tuple(joined)
+
+
+def _without_gaps(found: list[UnitRun], seen: Sequence[UnitRun]) -> list[UnitRun]:
+    """The runs; a gap between two that were seen, of one unit and both wider than it, is of that unit."""
+    was_seen = {id(one) for one in seen}
+    filled = list(found)
+    for index, (before, gap, after) in enumerate(zip(found, found[1:], found[2:], strict=False), start=1):
+        if (
+            {id(before), id(after)} <= was_seen
+            and id(gap) not in was_seen
+            and before.unit == after.unit
+            and gap.end_m - gap.start_m < min(one.end_m - one.start_m for one in (before, after))
+        ):
+            filled[index] = replace(gap, unit=before.unit)
+    return filled
 
 
 def at_lines(runs: Sequence[UnitRun], section: Section) -> tuple[UnitRun, ...]:
