@@ -68,10 +68,10 @@ def width_forms(trav: Traverse, letters: str) -> tuple[str, ...]:
     if len(found) < 2:
         return tuple(found)
     widths = [one.width_m for one in bodies if one.width_m is not None]
-    short = f"{len(bodies)} crossings"
-    if widths:
-        ends = dict.fromkeys(lengths.figure(one, places=1) for one in (min(widths), max(widths)))
-        short += f", width {lengths.with_unit(' to '.join(ends))}"
+    told = widths or [one.walked_m for one in bodies]
+    ends = dict.fromkeys(lengths.figure(one, places=1 if widths else 0) for one in (min(told), max(told)))
+    figures = lengths.with_unit(" to ".join(ends))
+    short = f"{len(bodies)} crossings, {f'width {figures}' if widths else f'{figures} walked'}"
     return ("; ".join(found), short)
 
 
