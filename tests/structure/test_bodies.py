@@ -666,3 +666,13 @@ def test_a_dike_without_a_strike_is_a_mark_at_the_walk(compile_text):
     known = map_ground(compile_text(beds(second=VERTICAL)).trav).ground.map.band
     (area,) = [one for one in known.areas if one.unit == "Db"]
     assert area.parts[0].bounds[3] == pytest.approx(half, abs=0.2)
+
+
+@pytest.mark.parametrize(
+    "between", ["along 40m\ncontact Db/Ts certain 000/90\nalong 44m\ncontact Db/Jl certain 000/90\n", ""]
+)
+def test_a_section_parts_units_that_meet_without_a_contact_of_their_own(compile_text, between):
+    """On both sides of a dike, and half-way where no contact was booked, each unit lies where it was walked on."""
+    text = HEAD + DIKE + "section A-A' from 1 to 2\nat 1\nunit Ts\nbed 000/30\nto 2 090 100m level\n"
+    drawn = cut(compile_text(text + between + "at 2\nunit Jl\nbed 000/30\n"))
+    assert [unit_at(drawn, at, 99.0) for at in (20.0, 80.0)] == ["Ts", "Jl"]
