@@ -352,6 +352,9 @@ SIDE_BANDS = 2.0
 common practice, no source."""
 ALONG_WALL_DEG = 10.0
 """The same of the walls of an intrusive body, which run on straight where beds bend, degrees; common practice, no source."""
+SEEN_OF_BODY_M = 2.0
+"""Of an intrusive body so much is drawn behind a wall, or about a place in it, whose other wall was not met, metres;
+common practice, no source."""
 BEYOND_M = 0.5
 """Points farther than this beyond the ends of a section are left out, metres; common practice, no source."""
 FAR_SHARE = 0.5

@@ -43,6 +43,16 @@ def test_a_slip_in_one_panel_is_named_with_the_reading_that_would_fit(compile_te
         (["088/25", "182/26", "091/25", "089/24", "090/25"], "182/26", "a quarter turn? 092/26 would fit"),
         (["342/30", "341/31", "343/03", "340/29", "343/32"], "343/03", "digits exchanged? 343/30 would fit"),
         (["268/38", "267/36", "268/83", "270/39", "266/37"], "268/83", "digits exchanged? 268/38 would fit"),
+        (
+            ["35->090", "36->092", "34->089", "53->091", "35->088"],
+            "53->091",
+            "digits exchanged? 35->091 would fit",
+        ),
+        (
+            ["N10W/35NE", "N12W/36NE", "N9W/34NE", "N11W/53NE", "N10W/36NE"],
+            "N11W/53NE",
+            "digits exchanged? N11W/35NE would fit",
+        ),
         (["N50W/12NE", "N52W/13SW", "N47W/11NE"], "N52W/13SW", "a half turn? N52W/13NE would fit"),
     ],
 )

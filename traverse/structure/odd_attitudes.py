@@ -23,7 +23,9 @@ _LEAST_REST = 4
 """Fewer other beds do not tell their own scatter; common practice, no source."""
 _MOST = 8
 """So many of the readings that lie farthest off are looked at."""
-_WRITTEN = re.compile(r"(\d{3})/(\d{2})(?!\d)")
+_AZIMUTH_FIRST = re.compile(r"(?P<azimuth>\d{3})(?P<between>/)(?P<dip>\d{2})")
+_DIP_FIRST = re.compile(r"(?P<dip>\d{2})(?P<between>/|->|→)(?P<azimuth>\d{3})")
+_DIP_BEFORE_LETTER = re.compile(r"(?P<before>.*/)(?P<dip>\d{2})(?P<after>[NESW]{1,2})", re.IGNORECASE)
 _LETTERED = re.compile(r"(.*\d\s*)(N|NE|E|SE|S|SW|W|NW)", re.IGNORECASE)
 _OPPOSITE = dict(zip(POINTS[::2], (*POINTS[8::2], *POINTS[:8:2]), strict=True))
 _TURNS = {90.0: "a quarter turn", -90.0: "a quarter turn", 180.0: "a half turn"}
@@ -155,26 +157,44 @@ def slips(bed: PlaneAttitude) -> Iterator[WrittenSlip]:
     """
     if bed.flat:
         return
-    written = _WRITTEN.fullmatch(bed.written.split()[0]) if bed.written else None
+    first = bed.written.split()[0] if bed.written else ""
+    written = _AZIMUTH_FIRST.fullmatch(first) or _DIP_FIRST.fullmatch(first)
     lettered = _LETTERED.fullmatch(bed.written.split(" over")[0]) if bed.written else None
+
+    def typed(azimuth: str, dip: str) -> str:
+        """As the page has it, with other figures."""
+        assert written is not None
+        pair = (azimuth, dip) if written.re is _AZIMUTH_FIRST else (dip, azimuth)
+        return written["between"].join(pair)
+
     for turn, words in _TURNS.items():
         way = wrap_360(settled(bed.dip_direction_deg + turn))
         reading = f"{bed.dip_deg:.0f}° toward {round(way) % 360:03d}° true"
         if written:
-            reading = f"{round(wrap_360(float(written[1]) + turn)) % 360:03d}/{written[2]}"
+            turned = round(wrap_360(float(written["azimuth"]) + turn)) % 360
+            reading = typed(f"{turned:03d}", written["dip"])
         elif turn == 180.0 and lettered:
             reading = f"{lettered[1]}{_OPPOSITE[lettered[2].upper()]}"
         yield WrittenSlip(words, bed.dip_deg, way, reading)
+    by_letter = _DIP_BEFORE_LETTER.fullmatch(first)
+    dip = written["dip"] if written else by_letter["dip"] if by_letter else ""
+    other_dip = dip[::-1]
+    if other_dip != dip and int(other_dip) <= 90:
+        reading = (
+            typed(written["azimuth"], other_dip)
+            if written
+            else f"{by_letter['before']}{other_dip}{by_letter['after']}"
+            if by_letter
+            else ""
+        )
+        yield WrittenSlip("digits exchanged", float(other_dip), bed.dip_direction_deg, reading)
     if written is None:
         return
-    azimuth, dip = written[1], written[2]
-    turned = dip[::-1]
-    if turned != dip and int(turned) <= 90:
-        yield WrittenSlip("digits exchanged", float(turned), bed.dip_direction_deg, f"{azimuth}/{turned}")
-    for first, second in ((0, 1), (1, 2)):
+    azimuth = written["azimuth"]
+    for one, next_one in ((0, 1), (1, 2)):
         digits = list(azimuth)
-        digits[first], digits[second] = digits[second], digits[first]
+        digits[one], digits[next_one] = digits[next_one], digits[one]
         other = "".join(digits)
         if other != azimuth and int(other) <= 360:
             way = wrap_360(settled(bed.dip_direction_deg + float(other) - float(azimuth)))
-            yield WrittenSlip("digits exchanged", bed.dip_deg, way, f"{other}/{dip}")
+            yield WrittenSlip("digits exchanged", bed.dip_deg, way, typed(other, dip))

@@ -19,6 +19,7 @@ from traverse.structure.readings.records import (
     NoGirdle,
     PlacedContact,
     PlaneAttitude,
+    distinct,
 )
 from traverse.structure.walk.fault_blocks import block_finder, body_finder
 from traverse.trade import FOLD_SPREAD_DEG, SURE_SD
@@ -63,14 +64,6 @@ def domains(
         for where, own in parted.items()
     ]
     return tuple(sorted(found, key=lambda one: (-len(one.beds), -one.body)))
-
-
-def distinct(beds: Sequence[PlaneAttitude]) -> tuple[PlaneAttitude, ...]:
-    """Beds without those logged twice, word for word at one place."""
-    once: dict[tuple[float, float, str], PlaneAttitude] = {}
-    for bed in beds:
-        once.setdefault((bed.place.east_m, bed.place.north_m, bed.written), bed)
-    return tuple(once.values())
 
 
 def _domain(
