@@ -138,8 +138,9 @@ REPEAT_DEG = 20.0
 ALIKE_DEG = 20.0
 """Beds next to each other whose poles or dips differ by no more agree, degrees; common practice, no source."""
 STATED_FREEDOM = 8.0
-"""The precision that a log states for attitudes counts as much as the scatter of so many independent readings, and is
-drawn toward what the readings of one plane scatter; common practice, no source."""
+"""The precision that a log states, for attitudes or for paces, counts as much as the scatter of so many independent
+readings, and is drawn toward what the readings of one plane, or the walks over one course, scatter; common practice, no
+source."""
 ODD_BED_DEG = 40.0
 """A bed that differs by more from both neighbours, which agree, is asked about, degrees; common practice, no
 source."""
