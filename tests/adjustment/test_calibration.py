@@ -29,7 +29,8 @@ def test_between_known_points_it_adds_up_along_the_line():
 def test_walks_that_count_alike_by_chance_are_not_taken_for_exact():
     """By hand: 8 degrees of freedom at the stated 2 per cent, 2 at nothing, of three walks: 0.0004 * 0.8 / 3."""
     at = conditions(
-        pace=pace(course=100.0, counts=(132, 132, 132)), precision=Precision(bearing_deg=1e-6, pace_share=0.02)
+        pace=pace(course=100.0, counts=(132, 132, 132)),
+        precision=Precision(bearing_deg=1e-6, pace_share=0.02),
     )
     survey, _ = survey_log(walk(*OUT, at=at, controls=[control("1", 0, 0), control("11", 1005, 0)]))
     alike, legs = 1000 * (0.0004 * 0.8 / 3) ** 0.5, 2.0 * 10**0.5

@@ -19,11 +19,12 @@ import numpy as np
 if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from tests.invented.models import FOLDS, KINDS, dip_and_direction, make
+from tests.invented.models import FOLDS, KINDS, dip_and_direction, make, pole
 from tests.invented.walker import walked
 from traverse.compile import compile_log
 from traverse.diagnostic import Severity
 from traverse.source import Source
+from traverse.structure.readings.directions import upward
 from traverse.structure.readings.place_errors import place_covariance
 
 FOUND_DEG = 10.0
@@ -239,8 +240,14 @@ def _planes(verdict, walk, geology):
         if off > 1.0:
             continue
         dip, direction = dip_and_direction(met[0].normal)
+        if dip <= 5.0:
+            # A level plane's dip can only be too large; its pole is off to either side.
+            lies = pole(plane.dip_deg, plane.strike_deg + 90.0) - upward(met[0].normal)
+            for wrong in lies[:2]:
+                verdict.add("level plane's pole", math.degrees(wrong), plane.sd_pole_deg)
+            continue
         verdict.add("plane dip", plane.dip_deg - dip, plane.sd_dip_deg)
-        if plane.sd_strike_deg is not None and dip > 5.0:
+        if plane.sd_strike_deg is not None:
             wrong = (plane.strike_deg + 90.0 - direction + 90.0) % 180.0 - 90.0
             verdict.add("plane strike", wrong, plane.sd_strike_deg)
 
