@@ -233,11 +233,13 @@ def _odd_ones(near: Neighbours) -> Iterator[Diagnostic]:
 
 def _slipped(one: Odd) -> Diagnostic:
     what = "the girdle" if one.girdle else "the mean"
+    but = "" if one.other is None else f" but {one.other.written} at {place_words(one.other)}"
     return warning(
         "bed-slipped",
-        f"bed {one.bed.written} lies {one.off_deg:.0f}° off {what} of all other beds",
+        f"bed {one.bed.written} lies {one.off_deg:.0f}° off {what} of all other beds{but}",
         one.bed.span,
         f"{one.slip.words}? {one.slip.reading} would fit; or a joint or block taken for bedding",
+        labels=() if one.other is None else (Label(one.other.span, "lies off it too"),),
     )
 
 
