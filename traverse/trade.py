@@ -197,7 +197,7 @@ this, a cluster above. Source: Woodcock (1977), Geol. Soc. Am. Bull. 88, 1231-12
 GIRDLE_RMS_DEG = 10.0
 """Poles farther than this from their best girdle turn about no one line, degrees: two thirds of what beds of one panel
 may differ by. Common practice, no source."""
-UNSTATED_ATTITUDE_DEG = 5.0
+UNSTATED_ATTITUDE_DEG = 4.0
 """Where a log does not say what its attitudes are good to, their own scatter is believed up to this, degrees: what a learner
 repeats a dip to. Common practice, no source."""
 BED_ROUGH_DEG = 2.0

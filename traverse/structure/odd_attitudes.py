@@ -17,7 +17,7 @@ from traverse.structure.readings.directions import Vectors, along, pole, pole_an
 from traverse.structure.readings.girdle import axis_or_lack
 from traverse.structure.readings.mean import orientation, principal_axis
 from traverse.structure.readings.place_errors import bed_pole, poles_of
-from traverse.structure.readings.records import FoldAxis, NoGirdle, PlaneAttitude
+from traverse.structure.readings.records import FoldAxis, NoAxis, NoGirdle, PlaneAttitude
 from traverse.trade import LIMB_DEG, PANEL_DEG, POLE_SD_DEG, SLIP_CHI_SQUARE, SURE_SD
 
 _LEAST_REST = 4
@@ -68,7 +68,8 @@ def odd_attitudes(domains: Sequence[BedDomain]) -> Iterator[Odd]:
     for domain in domains:
         alone = tuple(_odd_ones(domain.beds)) if len(domain.beds) > _LEAST_REST else ()
         yield from alone
-        if not alone and domain.axis is None and len(domain.beds) > _LEAST_REST + 2:
+        alike = domain.no_axis is None or domain.no_axis.why is NoGirdle.ALIKE
+        if not alone and not alike and len(domain.beds) > _LEAST_REST + 2:
             yield from _odd_pair(domain.beds)
 
 
@@ -106,6 +107,9 @@ def _odd_pair(beds: Sequence[PlaneAttitude]) -> tuple[Odd, ...]:
     pairs = []
     for first, second in combinations(_suspects(poles), 2):
         rest = np.delete(poles, (first, second), axis=0)
+        found = axis_or_lack(rest, sd_deg=max(bed.sd_deg for bed in beds))
+        if isinstance(found, NoAxis) and found.why is not NoGirdle.ALIKE:
+            continue
         if (one := _off_rest(beds, poles, first, rest)) is None:
             continue
         if (other := _off_rest(beds, poles, second, rest)) is not None:

@@ -106,7 +106,7 @@ def plane_of_places(points: Vectors, *, covariance_m2: Vectors | None = None) ->
     sd_strike = None if direction is None else sd_side / math.sin(math.radians(dip))
     sd_pole = math.sqrt((sd_down**2 + sd_side**2) / 2.0)
     if known and sd_pole > _FIRST_ORDER_DEG:
-        reach = _reach(centred, joint, normal, float(off @ weight @ off))
+        reach = _reach(centred, joint, normal, solved[:2, :2], float(off @ weight @ off))
         if reach is None:
             return PlaneOfPlaces(
                 refused="within three standard errors of the places their plane may lie any way"
@@ -131,12 +131,13 @@ def plane_of_places(points: Vectors, *, covariance_m2: Vectors | None = None) ->
 
 
 def _reach(
-    centred: Vectors, joint: Vectors, normal: Vectors, least: float
+    centred: Vectors, joint: Vectors, normal: Vectors, tilts: Vectors, least: float
 ) -> tuple[float, float, float] | None:
     """How far dip, strike and pole may lie from those of the best plane at three standard errors, degrees.
 
     None where they may lie any way. The covariance of the places counts as each other plane sees it: places that lie nearly
-    on one line leave a steep plane open that a gentle one seems to rule out.
+    on one line leave a steep plane open that a gentle one seems to rule out. `tilts` is the covariance of the two ways the
+    pole may tilt to first order, whose ellipse the ways looked along follow.
 
     Source: how far places lie off a given plane is linear in them, so that chi-square is exact for each: Fieller (1954),
     Some problems in interval estimation, J. R. Stat. Soc. B 16, 175-185, from memory.
@@ -150,11 +151,13 @@ def _reach(
         return float(off @ weight @ off) - least
 
     dip, direction = dip_of(normal)
-    down, side = _tilts(normal)
+    values, axes = np.linalg.eigh(tilts)
+    ways = (axes * np.sqrt(np.maximum(values, 0.0))).T @ np.array(_tilts(normal))
     dips, strikes, poles = [], [], []
     for ray in range(_RAYS):
         turn = 2.0 * math.pi * ray / _RAYS
-        tilt = math.cos(turn) * down + math.sin(turn) * side
+        tilt = math.cos(turn) * ways[1] + math.sin(turn) * ways[0]
+        tilt = tilt / np.linalg.norm(tilt)
         low, high = 0.0, math.pi / 2.0
         if worse(tilt) <= SURE_SD**2:
             return None
