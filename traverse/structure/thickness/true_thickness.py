@@ -67,6 +67,7 @@ def thicknesses(
     walked = apart(survey, [(first.place.rests_on, second.place.rests_on) for first, second, _ in crossed])
     to_true_deg = survey.frame.to_true_deg
     read = _planes_read(contacts, beds, caps, to_true_deg)
+    parted = [one.order for one in contacts if one.kind is not ContactKind.CONTACT or one.younger in caps]
     found: list[Thickness] = []
     for (first, second, unit), covariance in zip(crossed, walked, strict=True):
         normal, sd_deg = _mean_plane(first, second, beds, to_true_deg)
@@ -79,7 +80,7 @@ def thicknesses(
             way = place_vector(second.place) - place_vector(first.place)
             way = way - sum(by_m for by_m, _ in moved) * normal
             turned = _turned(thickness, way, ends, _cut(first, second, unit, caps))
-            bends = [*(turned.bend_m or ()), *_bends_about_ends(first, second, way, normal, read)]
+            bends = [*(turned.bend_m or ()), *_bends_about_ends(first, second, way, normal, read, parted)]
             found.append(replace(turned, bend_m=(min(bends), max(bends)) if bends else None))
     return tuple(found)
 
@@ -122,12 +123,19 @@ def _planes_read(
 
 
 def _bends_about_ends(
-    first: PlacedContact, second: PlacedContact, way: Vectors, normal: Vectors, read: Sequence[_Read]
+    first: PlacedContact,
+    second: PlacedContact,
+    way: Vectors,
+    normal: Vectors,
+    read: Sequence[_Read],
+    parted: Sequence[int],
 ) -> list[float]:
     """Thickness with a bend at a contact, and with it as far into the unit as no reading forbids, metres.
 
     Of each end about which the readings before and after it are of two limbs: nothing tells on which side of it they bend,
-    unless those beyond would bring the walk through the contact the other way. `normal` stands for what was read within. Empty where neither end has such readings.
+    unless those beyond would bring the walk through the contact the other way. `normal` stands for what was read within.
+    Beds beyond a fault, a cap or an unconformity, which lie at `parted` among the items of the log, took no part in the
+    bend. Empty where neither end has such readings.
     """
     low = bisect_left(read, first.order, key=lambda one: one.order)
     high = bisect_right(read, second.order, key=lambda one: one.order)
@@ -146,6 +154,9 @@ def _bends_about_ends(
         if beyond is None or one is None or pole_angle(beyond.pole, one.pole) <= LIMB_DEG:
             continue
         if up * dot(beyond.pole, way) <= 0.0:
+            continue
+        ends = sorted((beyond.order, (first if beyond is before else second).order))
+        if bisect_left(parted, ends[0]) < bisect_right(parted, ends[1]):
             continue
         within = normal if inside else one.pole
         if beyond is before:
