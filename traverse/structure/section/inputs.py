@@ -14,11 +14,12 @@ from traverse.length import Lengths
 from traverse.record import record
 from traverse.settled import SAME_M, least, part_at, settled
 from traverse.structure.readings.directions import apparent_dip
+from traverse.structure.readings.place_errors import contact_pole, place_covariance, place_vector
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.section.dip_domains import Point, SectionReading, direction
 from traverse.structure.section.drawing_plane import Plane, meets_ground
 from traverse.structure.section.records import PointKind, Section, SectionPoint
-from traverse.trade import FAR_SHARE, ONE_LINE_M, ONE_LINE_SAID_SHARE, ONE_LINE_SHARE
+from traverse.trade import FAR_SHARE, ONE_LINE_M, ONE_LINE_SAID_SHARE, ONE_LINE_SHARE, SURE_SD
 
 _UPRIGHT: Point = (0.0, -1.0)
 _FLAT = 1e-6
@@ -184,17 +185,17 @@ class SectionInput:
         return sum(part_at([edge], at[0]) for edge in edges)
 
     def _faults(self) -> list[FaultLine]:
-        """Faults by distance; places within reach of each other are one, with the dip read at any of them."""
+        """Faults by distance; places within reach of each other, or on one plane, are one, with the dip read at any of them."""
         groups: list[list[SectionPoint]] = []
         for point in sorted(
             (one for one in self.section.points if one.kind is PointKind.FAULT),
             key=lambda one: one.distance_m,
         ):
-            last = groups[-1][-1] if groups else None
-            if last is not None and point.distance_m - last.distance_m <= self.near:
-                groups[-1].append(point)
-            else:
+            mine = next((one for one in groups if any(self._one_fault(other, point) for other in one)), None)
+            if mine is None:
                 groups.append([point])
+            else:
+                mine.append(point)
         found = []
         for group in groups:
             dips = [point.apparent_dip_deg for point in group if point.apparent_dip_deg is not None]
@@ -203,6 +204,30 @@ class SectionInput:
             at = self._outcrop(group, way)
             found.append(FaultLine(points=group, at=at, way=way, measured=bool(dips)))
         return sorted(found, key=lambda fault: fault.at[0])
+
+    def _one_fault(self, one: SectionPoint, other: SectionPoint) -> bool:
+        """Whether two places are one fault: near each other, or between the same units with both on the plane that was read.
+
+        The plane may pass either place by three standard errors of the places and of itself.
+        """
+        if abs(other.distance_m - one.distance_m) <= self.near:
+            return True
+        met = [point.contact for point in (one, other) if point.contact is not None]
+        if len(met) < 2 or met[0].younger is None or len({(each.younger, each.older) for each in met}) > 1:
+            return False
+        apart = place_vector(met[1].place) - place_vector(met[0].place)
+        turn_deg = self.section.azimuth_deg - self.section.grid_azimuth_deg
+        planes = [each for each in met if each.dip_deg is not None and each.strike_deg is not None]
+        for each in planes:
+            read = contact_pole(each, to_true_deg=turn_deg)
+            if read is None:
+                continue
+            square, sd_deg = read
+            places_m2 = sum(float(square @ place_covariance(place) @ square) for place in met)
+            aim_m = float(np.linalg.norm(apart)) * math.radians(sd_deg)
+            if abs(float(square @ apart)) > SURE_SD * math.hypot(math.sqrt(max(0.0, places_m2)), aim_m):
+                return False
+        return bool(planes)
 
     def _outcrop(self, points: Sequence[SectionPoint], way: Point) -> Point:
         """Where a line through carried places meets the ground; nearer ones count for more."""
