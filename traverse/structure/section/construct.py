@@ -554,9 +554,15 @@ class _Constructor:
         point = least(start.points, key=self.errors.sd_m)
         assert point is not None
         at = self.given.place(point)
+        way = self.given.way_at(point, start.block)
+        # Two arms that disagree leave it anywhere between.
+        apart_m = [
+            abs((other[0] - at[0]) * way[1] - (other[1] - at[1]) * way[0])
+            for other in map(self.given.place, start.points)
+        ]
         return LineError(
             at=(float(at[0]), float(at[1])),
-            sd_m=sd_m,
+            sd_m=settled(max(sd_m, *(each / 2.0 for each in apart_m))),
             sd_deg=self.errors.sd_deg(point),
             turns=tuple(turns.get(start.at, ())),
         )
