@@ -43,12 +43,17 @@ def stretched_m2(circuit: Circuit, observed_m: Floats, several: Sequence[PacedAl
     gap, which is nothing; with several pacers it adds up along what each of them walked.
     Source: propagation of variance with a common part, common practice, no source.
     """
+    ways = stretched_ways(circuit, observed_m, several)
+    return np.asarray(ways.T @ ways, dtype=np.float64)
+
+
+def stretched_ways(circuit: Circuit, observed_m: Floats, several: Sequence[PacedAlike]) -> Floats:
+    """What one standard error of each calibration moves a misclosure by, (n_calibrations, 3)."""
     edges = np.array([step.edge for step in circuit.steps], dtype=np.intp)
     signs = np.array([step.sign for step in circuit.steps])
-    total = np.zeros((3, 3))
-    for one in several:
+    ways = np.zeros((len(several), 3))
+    for k, one in enumerate(several):
         under = np.isin(edges, one.legs)
         if under.any() and not (circuit.closed and under.all()):
-            way = one.share * (signs[under, None] * observed_m[edges[under]]).sum(axis=0)
-            total += np.outer(way, way)
-    return total
+            ways[k] = one.share * (signs[under, None] * observed_m[edges[under]]).sum(axis=0)
+    return ways

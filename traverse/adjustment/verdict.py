@@ -10,8 +10,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from traverse.adjustment.misread.forest import Forest
+from traverse.adjustment.misread.told import (
+    SHOWN_STATIONS,
+    add_consequence,
+    against_each_other,
+    besides,
+    cause_of,
+    named,
+    with_suspects,
+)
 from traverse.adjustment.records import Closing, Network
-from traverse.diagnostic import Diagnostic, Label, error, note, warning
+from traverse.diagnostic import Diagnostic, error, note, warning
 from traverse.length import Lengths
 from traverse.log.items import LegKind
 from traverse.log.records import Log
@@ -22,12 +31,9 @@ if TYPE_CHECKING:
     from traverse.adjustment.misread.explained import Explanation
     from traverse.adjustment.vectors import Drawn
 
-SHOWN_STATIONS = 8
-"""A longer loop is named by its ends and its middle."""
 CLOSES_LEAST = 4
 """Legs between two places that may be one; a short spur comes near its start by itself."""
-SHOWN_SUSPECTS = 5
-"""Readings that a message lists."""
+_FAILS = {"closure-fails", "heights-fail"}
 
 
 def verdicts(
@@ -45,15 +51,29 @@ def verdicts(
     no adjustment; `sighted` says that a sight to a known point has been compared with the map.
     """
     found: list[Diagnostic] = []
+    told: dict[tuple[int, str, str], int] = {}  # by the first suspect: which message names it
+    accused = False
     for i, closing in enumerate(closings):
         said: list[Diagnostic] = []
         if closing.q > PLAN_WARN:
             said.append(_plan(network, closing, log.lengths, wanted=wanted))
         if closing.q_up is not None and closing.q_up > UP_WARN:
             said.append(_height(network, closing, log.lengths, wanted=wanted))
-        if said and i in explained and (closing.q > PLAN_REFUSE or not said[0].code.startswith("closure")):
+        failed = next((k for k, one in enumerate(said) if one.code in _FAILS), None)
+        if failed is not None and i in explained:
             # A loop between the two limits may be ordinary bad work: it is asked about and accuses nobody.
-            said[0] = _with_suspects(said[0], log, network, closing, explained[i])
+            accused = True
+            main = said.pop(failed)
+            if said and explained[i].ranked:  # one slip put out both
+                main = replace(main, message=f"{main.message}; {besides(closing, log.lengths)}")
+                said.clear()
+            cause = cause_of(explained[i])
+            if cause is not None and cause in told and not said:
+                add_consequence(found, told[cause], network, closing)
+                continue
+            if cause is not None:
+                told[cause] = len(found)
+            said.insert(0, with_suspects(main, log, network, closing, explained[i]))
         if closing.q < LUCKY and closing.length_m > SHORT_LOOP_M:
             said.append(
                 note(
@@ -64,6 +84,9 @@ def verdicts(
                 )
             )
         found += said
+    if not accused and any(one.ranked for one in explained.values()):
+        found = [one for one in found if one.code not in {"closure-poor", "heights-poor"}]  # by the same
+        found.append(against_each_other(log, network, closings, explained))
     if closings and not sighted and all(closing.circuit.closed for closing in closings):
         closing = closings[0]
         found.append(
@@ -86,7 +109,8 @@ def nearly_met(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:
     end = int(network.end[len(log.legs) - 1])
     raw, forest = drawn.raw.position_m, Forest(network)
     touching = sum(name == last.end for leg in log.legs for name in (leg.start, leg.end))
-    if last.kind is not LegKind.TO or touching > 1:
+    at_known = last.kind is LegKind.CLOSE and end in network.fixes
+    if not (last.kind is LegKind.TO or at_known) or touching > 1:
         return []
     apart = np.hypot(*(raw[:, :2] - raw[end, :2]).T)
     for station in apart.argsort(kind="stable").tolist():
@@ -98,13 +122,18 @@ def nearly_met(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:
         if float(apart[station]) > 2.0 * error:
             return []
         name = network.names[station]
+        if at_known and station != network.start[0]:
+            return []
+        begun = log.addresses[0].span if at_known and log.addresses else None
         return [
             warning(
                 "nearly-met",
                 f"{last.end} comes out {log.lengths.said_finely(float(apart[station]))} from {name}, no more than the "
                 "error of the walk between them, and nothing closes",
-                last.end_span,
-                f"if it is {name}, write `close {name}` for `to {last.end}`",
+                begun or last.end_span,
+                f"if the walk began there, write `at {last.end}` for `at {name}`"
+                if begun
+                else f"if it is {name}, write `close {name}` for `to {last.end}`",
             )
         ]
     return []
@@ -125,17 +154,6 @@ def loose_pieces(log: Log, network: Network) -> list[Diagnostic]:
             "walk or book a leg between them, `tie` two names of one place, or give each piece a `control`",
         )
     ]
-
-
-def named(network: Network, closing: Closing) -> str:
-    """A loop or tie by its stations, as it would be said: `loop 1-2-3-1`."""
-    names = [network.names[i] for i in closing.circuit.stations]
-    if closing.circuit.closed and not closing.circuit.is_tie:
-        names.append(names[0])
-    if len(names) > SHOWN_STATIONS:
-        half = SHOWN_STATIONS // 2
-        names = [*names[: half - 1], "…", *names[-half:]]
-    return f"{'tie' if closing.circuit.is_tie else 'loop'} {'-'.join(names)}"
 
 
 def _ratio(closing: Closing) -> str:
@@ -166,7 +184,7 @@ def _plan(network: Network, closing: Closing, lengths: Lengths, *, wanted: bool)
             "look for one reading that would explain it, on the page or on the ground, before adjusting"
             if closing.circuit.closed
             else "look at the readings of the walk, and at the figures of both known points",
-            "to adjust all the same: `adjust RULE anyway WHY`",
+            "adjust all the same with `adjust RULE anyway WHY`",
         )
     taken = "adjusted all the same, as the log asks" if closing.q > PLAN_REFUSE else "adjusted"
     return warning(
@@ -190,56 +208,6 @@ def _height(network: Network, closing: Closing, lengths: Lengths, *, wanted: boo
         f"about {lengths.said_finely(expected)}; {taken}",
         closing.circuit.span,
         "look for a slope whose sign was lost, or per cent read for degrees",
-    )
-
-
-def _with_suspects(
-    said: Diagnostic, log: Log, network: Network, closing: Closing, explanation: Explanation
-) -> Diagnostic:
-    """The message with the readings that would explain it, each at its own line."""
-    explained = explanation.ranked
-    if not explained:
-        ends = [network.names[closing.circuit.stations[i]] for i in (0, -1)]
-        hint = (
-            "no one slip that is tried explains it: a figure was misread in another way, or more than one was"
-        )
-        if explanation.together is not None:
-            both = " and ".join(
-                f"{log.legs[slip.edge].start} to {log.legs[slip.edge].end} ({slip.slip}, {slip.reading}, "
-                f"line {log.legs[slip.edge].span.line})"
-                for slip in explanation.together
-            )
-            hint = f"no one slip explains it; two together would: {both}"
-        if not closing.circuit.closed:
-            hint += f"; look at the legs, and at the figures of the known points {' and '.join(ends)}"
-        return replace(said, hints=(hint, *said.hints[1:]))
-    labels = []
-    for number, one in enumerate(explained[:SHOWN_SUSPECTS], 1):
-        leg = log.legs[one.slip.edge] if one.slip.edge >= 0 else None
-        span = leg.span if leg is not None else one.slip.span
-        assert span is not None
-        whose = f"{leg.start} to {leg.end}" if leg is not None else one.slip.what
-        labels.append(
-            Label(
-                span,
-                f"({number}) {whose}: {one.slip.reading}, {one.slip.slip}; "
-                f"it would close to {log.lengths.said_finely(one.misclosure_after_m)}",
-            )
-        )
-    count = len(explained)
-    fact = "one wrong reading would explain it" if count == 1 else f"{count} single readings would explain it"
-    hint = (
-        "look at that figure on the page first"
-        if count == 1
-        else "look at them on the page, the likeliest first"
-    )
-    if not closing.circuit.closed and all(one.slip.edge >= 0 for one in explained):
-        first, last = (network.names[closing.circuit.stations[i]] for i in (0, -1))
-        hint += f"; {first} or {last} may lie elsewhere as well: look at the figures of both known points"
-    if explanation.decides is not None:
-        hint += f"; {explanation.decides}"
-    return replace(
-        said, message=f"{said.message}; {fact}", labels=tuple(labels), hints=(hint, *said.hints[1:])
     )
 
 

@@ -125,12 +125,19 @@ def unit(draft: Draft, s: Statement) -> None:
 
 
 def words(draft: Draft, s: Statement) -> None:
-    """`rock`, `note`, `hazard`, `fossil`, `sketch` and `float`."""
+    """`rock`, `note`, `hazard`, `fossil`, `sketch`, `iron` and `float`."""
     address = here(draft, s)
     text = draft.words(s[1], joint="\n")
     assert text is not None
     kind = WordsKind(s[0].lower())
     of = None
+    if kind is WordsKind.IRON and address.station is None:
+        raise Mistake(
+            "iron-place",
+            "iron turns what was read at a station",
+            draft.whole(s),
+            "put it below `at NAME` of the station it lies at; along a leg write `note`",
+        )
     if kind is WordsKind.FLOAT:
         first = re.split(r"[ \t\n]", text, maxsplit=1)[0].rstrip(",;:")
         of = first if first in draft.unit_order else None
