@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from tests.invented.judge import judged
+from tests.invented.judge import judged, named
 from tests.invented.models import KINDS, make
 from tests.invented.walker import walked
 
@@ -75,3 +75,17 @@ def test_folds_are_found_with_their_axis(verdicts):
     found = [one.fold for one in verdicts if one.fold is not None]
     assert len(found) >= 10
     assert sum(found) >= 0.9 * len(found)
+
+
+def test_good_readings_are_not_accused(verdicts):
+    """One walk in a hundred for each sort of warning; of these few walks two at most for all sorts."""
+    accused = [(one.kind, one.seed, one.accused) for one in verdicts if one.accused]
+    assert len(accused) <= 2, accused
+
+
+@pytest.mark.parametrize("slip", ["quarter turn", "half turn", "digits", "unit"])
+def test_a_planted_slip_is_named_at_its_line(slip):
+    found = [named(kind, seed, slip) for kind in ("homocline", "upright", "sill") for seed in range(6)]
+    told = [one for one in found if one is not None]
+    assert len(told) > 12
+    assert sum(here for here, _ in told) >= 0.75 * len(told)

@@ -10,8 +10,7 @@ from traverse.ground.records import Band, SectionCut, Traverse
 from traverse.ground.section_bodies import cut_bodies, where_seen, without_body
 from traverse.ground.section_fills import Parting, lenses
 from traverse.ground.section_lines import carried_line
-from traverse.ground.section_runs import as_seen, at_lines, unit_runs, without_loose
-from traverse.ground.section_seen import seen_runs
+from traverse.ground.section_runs import as_seen, at_lines, seen_runs, unit_runs, without_loose
 from traverse.settled import settled_shape
 from traverse.structure.section.records import Construction, PointKind, Section
 

@@ -25,6 +25,8 @@ from traverse.trade import DISAGREE_SHARE, LENS_DEPTH_SHARE, LENS_WIDTH_SHARE, S
 _TOUCHING_SHARE = 0.005
 _SLIVER_SHARE = 0.025
 """Of the depth: a piece smaller than a square of this side is nothing."""
+_ON_GROUND_M = 1e-5
+"""A piece that comes so near to the ground comes out there."""
 _LENS_STEPS = 12
 
 
@@ -96,7 +98,8 @@ class Parting:
 
     def _seen_on(self, cell: Polygon, runs: Sequence[UnitRun]) -> list[tuple[UnitRun, float]]:
         """What lies on the ground of a piece, and how wide it is there."""
-        on = self.surface.intersection(cell.buffer(self.touching_m))
+        # A line that leaves the ground at a small angle keeps near it for long: only what the piece reaches counts.
+        on = self.surface.intersection(cell.buffer(_ON_GROUND_M))
         spans = [(part.bounds[0], part.bounds[2]) for part in lines_in(on)]
         if sum(end - start for start, end in spans) <= self.seen_m:
             return []

@@ -6,7 +6,7 @@ import bisect
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 import numpy as np
 
@@ -15,10 +15,10 @@ from traverse.record import record
 from traverse.settled import SAME_M, least, part_at, settled
 from traverse.structure.readings.directions import apparent_dip
 from traverse.structure.readings.records import PlacedContact
-from traverse.structure.section.dip_domains import Point, SectionReading, direction
+from traverse.structure.section.dip_domains import Point, SectionReading, direction, wrap
 from traverse.structure.section.drawing_plane import Plane, meets_ground
 from traverse.structure.section.records import PointKind, Section, SectionPoint
-from traverse.trade import FAR_SHARE, ONE_LINE_M, ONE_LINE_SAID_SHARE, ONE_LINE_SHARE
+from traverse.trade import FAR_SHARE, ONE_LINE_M, ONE_LINE_SAID_SHARE, ONE_LINE_SHARE, SURE_SD
 
 _UPRIGHT: Point = (0.0, -1.0)
 _FLAT = 1e-6
@@ -37,6 +37,8 @@ class Seen(SectionReading):
     overturned: bool
     stretch: int
     """That it was carried to."""
+    sided: bool = True
+    """Whether it is known to which side it dips: as steep as upright within its error, by its tops alone."""
 
 
 class Start:
@@ -133,6 +135,7 @@ class SectionInput:
             bed, contact = point.attitude, point.contact
             if bed is not None and point.is_bed and bed.unit not in self.flat:
                 over, plane = bool(bed.upside_down), (bed.dip_deg, bed.dip_direction_deg)
+                sided = bed.upside_down is not None or bed.dip_deg < 90.0 - SURE_SD * bed.sd_deg
             elif (
                 point.kind is PointKind.CONTACT
                 and contact is not None
@@ -143,6 +146,7 @@ class SectionInput:
                 over = self._over_near(point)
                 lies = contact.surface
                 plane = lies.dip_deg, 0.0 if lies.strike_deg is None else lies.strike_deg + 90.0
+                sided = lies.dip_deg < 90.0 - SURE_SD * lies.sd_deg
             else:
                 continue
             far = abs(point.carried_m) > FAR_SHARE * self.section.length_m
@@ -154,10 +158,44 @@ class SectionInput:
                     dip_direction_deg=plane[1],
                     overturned=over,
                     stretch=point.stretch,
+                    sided=sided,
                 )
             )
         self.far.sort(key=lambda reading: reading.at[0])
-        return sorted(kept, key=lambda reading: reading.at[0])
+        return self._standing(sorted(kept, key=lambda reading: reading.at[0]))
+
+    def _standing(self, readings: list[Seen]) -> list[Seen]:
+        """The readings; beds as steep as upright, that dip to no side, young as those before and after them do.
+
+        Else two of one panel, read at 87° to either side, would be two limbs. Where no bed has a side, toward the younger
+        units, or as the first was read.
+        """
+        sided = [index for index, one in enumerate(readings) if one.sided]
+        if len(sided) == len(readings):
+            return readings
+        way = sum(map(self.ahead, (one for one in self.section.points if one.kind is PointKind.CONTACT)))
+        found = list(readings)
+        for index, one in enumerate(readings):
+            if one.sided:
+                continue
+            near = least(sided, key=lambda other, index=index: abs(other - index))  # type: ignore[misc]
+            if near is not None:
+                toward = readings[near].younging_rad
+            else:
+                toward = math.copysign(math.pi / 2.0, way) if way else readings[0].younging_rad
+            if abs(wrap(one.younging_rad - toward)) > math.pi / 2.0:
+                turned = wrap(one.younging_rad + math.pi)
+                found[index] = replace(one, younging_rad=turned, overturned=not one.overturned)
+        alike: list[Seen] = []
+        for sides, run in groupby(found, key=lambda one: one.sided):
+            panel = list(run)
+            if not sides:
+                # All are upright within their errors: what they differ by is no bend.
+                first = panel[0].younging_rad
+                mean = wrap(first + math.fsum(wrap(one.younging_rad - first) for one in panel) / len(panel))
+                panel = [replace(one, younging_rad=settled(mean)) for one in panel]
+            alike += panel
+        return alike
 
     def _over_near(self, point: SectionPoint) -> bool:
         """Whether the bed nearest to a contact, no fault between, is overturned."""
