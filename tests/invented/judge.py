@@ -370,10 +370,8 @@ def _planes(verdict, walk, geology):
 
 
 def _sections(verdict, walk, survey, geology):
-    """Contacts 20 m below their outcrop, against the true surface, within what place and dip are off by."""
+    """Contacts 20 m below where they come to the section, against the true surface, within what is stated there."""
     model = walk.model
-    errors = [one.sd_deg for one in geology.beds]
-    sd_deg = float(np.median(errors)) if errors else 3.0
     for section in geology.sections:
         if len(section.line) != 2 or not section.profile:
             continue
@@ -385,15 +383,16 @@ def _sections(verdict, walk, survey, geology):
                 for one in line.contacts
                 if one.booked.span.line in walk.contacts
             ]
-            if len(met) != len(line.contacts) or not met or met[0].kind != "contact" or not line.course_known:
+            if len(met) != len(line.contacts) or not met or met[0].kind != "contact" or line.error is None:
                 continue
-            if len(line.outcrops) != 1:
+            if len(line.outcrops) > 1:
                 continue
             points = np.array([point for piece in line.pieces for point in piece.points])
-            deep = line.outcrops[0][1] - DEPTH_M
+            came = line.outcrops[0] if line.outcrops else line.error.at
+            deep = came[1] - DEPTH_M
             if not len(points) or points[:, 1].min() > deep:
                 continue
-            below = _at_depth(points, deep, line.outcrops[0][0])
+            below = _at_depth(points, deep, came[0])
             if below is None:
                 continue
             place = np.array([*(start + below * way), deep]) - walk.origin
@@ -402,16 +401,7 @@ def _sections(verdict, walk, survey, geology):
             )
             level = float(value((met[0].place - walk.origin)[None, :])[0])
             error = float(value(place[None, :])[0]) - level
-            own = math.sqrt(
-                max(0.0, float(met[0].normal @ place_covariance(line.contacts[0]) @ met[0].normal))
-            )
-            carried = max(
-                (abs(one.carried_m) for one in section.points if one.contact in line.contacts), default=0.0
-            )
-            reach = math.hypot(
-                DEPTH_M / max(0.17, abs(math.sin(math.radians(dip_and_direction(met[0].normal)[0])))), carried
-            )
-            verdict.add("section at 20 m", error, math.hypot(own, reach * math.radians(sd_deg)))
+            verdict.add("section at 20 m", error, line.sd_at((below, deep)))
 
 
 def _at_depth(points, deep, near):
