@@ -42,12 +42,8 @@ def _heights(frame: StripFrame) -> float:
 
 
 def _step(mm_per_m: float, lengths: Lengths, *, least_mm: float) -> float:
-    steps = _steps(lengths)
+    steps = [one * lengths.metres_each for one in _ROUND]
     return next((step for step in steps if step * mm_per_m >= least_mm), steps[-1])
-
-
-def _steps(lengths: Lengths) -> list[float]:
-    return [one * lengths.metres_each for one in _ROUND]
 
 
 def axes(section: Section, frame: StripFrame, placed: GrowingBoxes) -> list[Item]:
