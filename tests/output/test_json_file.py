@@ -178,7 +178,7 @@ def test_sections_say_what_they_cannot_show_and_how_sure_a_place_on_them_is(comp
     first, second = exported(compile_text, FOLD)["sections"]
     assert (first["projection"], first["exaggeration"], first["limits"]) == ("strike", 1.0, [])
     assert second["limits"][0]["code"] == "strike-along-section"
-    assert second["limits"][0]["text"].startswith("Section B-B' runs ")
+    assert second["limits"][0]["text"].startswith("Section B–B′ runs ")
     bed = next(point for point in first["points"] if point["what"] == "bed")
     assert (bed["carried"], bed["distance"]) == (0.0, 0.0)
     assert bed["sd"] is not None
