@@ -244,7 +244,7 @@ class SectionCut:
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Reach:
+class WayBack:
     """The way to a contact from a station on its leg."""
 
     span: Span
@@ -273,7 +273,7 @@ class Ground:
     """Laid for commands that draw a map only; None until then."""
     cuts: tuple[SectionCut, ...] = ()
     """Of the sections, in their order; laid for commands that draw only."""
-    reaches: tuple[Reach, ...] = ()
+    ways_back: tuple[WayBack, ...] = ()
     """Of the contacts, for whoever goes back there."""
 
 

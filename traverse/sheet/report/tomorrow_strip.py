@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 from traverse.diagnostic import Diagnostic
-from traverse.ground.records import Reach, Traverse
+from traverse.ground.records import Traverse, WayBack
 from traverse.length import Lengths
 from traverse.record import record
 from traverse.sheet.paper.block import framed, set_lines
@@ -44,9 +44,9 @@ class Visit:
 def visits(trav: Traverse, diagnostics: Sequence[Diagnostic]) -> tuple[tuple[Visit, ...], str]:
     """The worst few of what should be looked at again, in walking order; and in words whose paces, and how few."""
     tasks = to_check(trav, gather(trav), diagnostics)
-    reach: Mapping[Span, Reach] = {one.span: one for one in trav.ground.reaches}
+    back: Mapping[Span, WayBack] = {one.span: one for one in trav.ground.ways_back}
     worst = in_walking_order(tasks[:MOST_PLACES], trav.log)
-    gone = [reach.get(one.span) if one.span is not None else None for one in worst]
+    gone = [back.get(one.span) if one.span is not None else None for one in worst]
     told = [_whose_paces(one for one in gone if one is not None)]
     told += [f"the worst {len(worst)} of {len(tasks)}"] if len(tasks) > len(worst) else []
     found = tuple(
@@ -55,24 +55,24 @@ def visits(trav: Traverse, diagnostics: Sequence[Diagnostic]) -> tuple[tuple[Vis
     return found, "; ".join(one for one in told if one)
 
 
-def _way(task: Task, reach: Reach | None, lengths: Lengths) -> str:
+def _way(task: Task, back: WayBack | None, lengths: Lengths) -> str:
     """`from 7: 072°, 12 paces`; `at 8` where it is said of stations alone."""
-    if reach is None:
+    if back is None:
         return "" if not task.at or task.at[0] in task.place else f"at station{NO_BREAK}{plain(task.at[0])}"
-    station = plain(reach.station)
-    if reach.reads_deg is None:
+    station = plain(back.station)
+    if back.reads_deg is None:
         return f"at station{NO_BREAK}{station}"
-    if reach.pace is None:
-        far = lengths.about(reach.distance_m)
+    if back.pace is None:
+        far = lengths.about(back.distance_m)
     else:
-        count = max(1, round(reach.distance_m / reach.pace.length_m))
+        count = max(1, round(back.distance_m / back.pace.length_m))
         far = f"{number(count)}{NO_BREAK}{'paces' if count > 1 else 'pace'}"
-    return f"from{NO_BREAK}{station}: {azimuth(reach.reads_deg)}°, {far}"
+    return f"from{NO_BREAK}{station}: {azimuth(back.reads_deg)}°, {far}"
 
 
-def _whose_paces(reaches: Iterable[Reach]) -> str:
+def _whose_paces(ways: Iterable[WayBack]) -> str:
     """`double paces of TB`: which paces the ways count; empty where they are counted in none, or differ."""
-    courses = [one.pace.course for one in reaches if one.pace is not None and one.reads_deg is not None]
+    courses = [one.pace.course for one in ways if one.pace is not None and one.reads_deg is not None]
     if not courses or any(one != courses[0] for one in courses):
         return ""
     kind = f"{courses[0].kind.value} paces" if courses[0].kind is not None else "paces"

@@ -5,8 +5,8 @@ import pytest
 HEAD = "notation 1\ntraverse Test Dale\nattitudes dip-right\nunit Sh Reed Shale ; Jurassic\nunit Ss Pike Sandstone ; Triassic\n"
 
 
-def reach_of(compile_text, rest):
-    (one,) = compile_text(HEAD + rest).trav.ground.reaches
+def way_back_of(compile_text, rest):
+    (one,) = compile_text(HEAD + rest).trav.ground.ways_back
     return one
 
 
@@ -20,7 +20,7 @@ def reach_of(compile_text, rest):
 )
 def test_it_is_read_and_counted_as_it_was_walked(compile_text, north, along, station, reads, paces):
     """From the nearer end of the leg; a bearing of 090 is 270 from its other end (plane geometry)."""
-    one = reach_of(
+    one = way_back_of(
         compile_text,
         f"{north}pace double 1.5 m\nat 1\n  unit Ss\nto 2 090 100p\nalong {along}\n  contact Sh/Ss inferred\n",
     )
@@ -31,7 +31,7 @@ def test_it_is_read_and_counted_as_it_was_walked(compile_text, north, along, sta
 
 
 def test_a_contact_at_a_station_wants_no_bearing(compile_text):
-    one = reach_of(
+    one = way_back_of(
         compile_text,
         "bearings true\nat 1\n  unit Ss\nto 2 090 100m\nalong 100m\n  contact Sh/Ss inferred\n",
     )
