@@ -22,7 +22,7 @@ from traverse.adjustment.rule import rule_for
 from traverse.adjustment.shares import made_of
 from traverse.adjustment.sharing import Places, compass_weights, share_out, transit_weights
 from traverse.adjustment.vectors import Drawn, draw, draw_legs, true_azimuth_deg
-from traverse.adjustment.verdict import loose_pieces, nearly_met, verdicts, waiting_ties
+from traverse.adjustment.verdict import loose_pieces, nearly_met, one_cause, verdicts, waiting_ties
 from traverse.diagnostic import Diagnostic, Found, Outcome, Severity, note, warning
 from traverse.location.address import Spread, place_addresses
 from traverse.location.frame import frame_of, grid_of
@@ -80,7 +80,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
     if any(suspicious(closings)) or (together is not None and together.fails):
         beside = beyond.checks(network, raw, readings) if beyond else ()
         explained = _by_iron(log, network, closings, drawn, magnetic, iron) or _explain(
-            log, legs, network, closings, drawn, grid, beside, together
+            log, legs, network, closings, drawn, grid, fixes, beside, together
         )
     used, left = _taking_part(closings, rule)
     seen = beyond.sights(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
@@ -133,6 +133,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
     if not any(one.ranked and one.ranked[0].slip.edge < 0 for one in explained.values()):
         found.keep(fitted)  # else the cause has been named: a figure of a known point, or of the heading
     found.diagnostics += nearly_met(log, network, drawn)
+    found.diagnostics = one_cause(found.diagnostics, network, closings, explained)
     closed = closures(log, network, used, made_of(legs, network, used, drawn), explained)
     stations, placed_legs = with_standing(stations, placed_legs, closed, log.ties)
     survey = Survey(
@@ -236,6 +237,7 @@ def _explain(
     closings: tuple[Closing, ...],
     drawn: Drawn,
     grid: Grid | None,
+    fixes: Mapping[str, Fix],
     checks: Sequence[Check],
     together: Together | None,
 ) -> Mapping[int, Explanation]:
@@ -243,8 +245,23 @@ def _explain(
     from traverse.adjustment.misread.find import find_suspects
     from traverse.location.other_figures import other_places
 
+    model_deg = None
+    if grid is not None and fixes:
+        from traverse.location.magnetic import modelled_deg
+
+        model_deg = modelled_deg(log, grid, fixes)
     known = other_places(log, network, grid)
-    return find_suspects(log, legs, network, closings, drawn, known=known, checks=checks, together=together)
+    return find_suspects(
+        log,
+        legs,
+        network,
+        closings,
+        drawn,
+        known=known,
+        checks=checks,
+        together=together,
+        model_deg=model_deg,
+    )
 
 
 def _fits(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -99,6 +100,40 @@ def verdicts(
             )
         )
     return found
+
+
+def one_cause(
+    said: list[Diagnostic],
+    network: Network,
+    closings: tuple[Closing, ...],
+    explained: Mapping[int, Explanation],
+) -> list[Diagnostic]:
+    """The messages without those that follow from another: one cause, one message.
+
+    Ties to a known point outside its grid fail by it, and are counted there. A declination that the first suspect names,
+    with what the model gives, is not asked about at its own line as well.
+    """
+    named_first = {one.ranked[0].slip.span for one in explained.values() if one.ranked}
+    said = [one for one in said if one.code != "declination-model" or one.span not in named_first]
+    outside = {one.span for one in said if one.code == "outside-zone"}
+    if not outside:
+        return said
+    resting: Counter[Span | None] = Counter()
+    lines: set[Span] = set()
+    for closing in closings:
+        fixes = [network.fixes[i].span for i in closing.circuit.stations if i in network.fixes]
+        wrong = next((one for one in fixes if one in outside), None)
+        if wrong is not None and not closing.circuit.closed:
+            lines.add(closing.circuit.span)
+            resting[wrong] += 1
+    dropped = _FAILS | {"closure-poor", "heights-poor"}
+    kept = [
+        one
+        for one in said
+        if not (one.code in dropped and one.span in lines)
+        and not (resting and one.code == "walk-does-not-fit")
+    ]
+    return [replace(one, below=resting[one.span]) if one.code == "outside-zone" else one for one in kept]
 
 
 def nearly_met(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:

@@ -64,7 +64,8 @@ def _in_plane(control: Control, grid: Grid | None, found: list[Diagnostic]) -> t
                 "outside-grid",
                 f"control {control.name} is too far from the area of {grid.name} to be computed in it",
                 control.span,
-                "look at the figures, at which is east and which north, and at the `grid` line",
+                _turned(control, grid)
+                or "look at the figures, at which is east and which north, and at the `grid` line",
             )
         )
         return None
@@ -87,9 +88,20 @@ def _warn_outside(control: Control, grid: Grid, lon: float, lat: float, found: l
             f"control {control.name} lies at {abs(lat):.1f} {'N' if lat >= 0 else 'S'} "
             f"{abs(lon):.1f} {'E' if lon >= 0 else 'W'}, outside the area of {grid.name}",
             control.span,
-            "look at the figures and at the zone in the `grid` line",
+            _turned(control, grid) or "look at the figures and at the zone in the `grid` line",
         )
     )
+
+
+def _turned(control: Control, grid: Grid) -> str | None:
+    """East and north the other way round, where they lie in the area of the grid so."""
+    east, north = control.east_m, control.north_m
+    if east is None or north is None:
+        return None
+    lon, lat = (float(one[0]) for one in grid.to_lon_lat(np.array((north,)), np.array((east,))))
+    if not (math.isfinite(lon) and math.isfinite(lat)) or not grid.covers(lon, lat):
+        return None
+    return f"east and north exchanged? then `{north:.10g} E {east:.10g} N`"
 
 
 def _contradiction(name: str, first: Fix, second: Fix, lengths: Lengths) -> Diagnostic | None:

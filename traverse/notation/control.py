@@ -29,15 +29,10 @@ def control(draft: Draft, s: Statement) -> None:
         if axis[1] not in "EW":
             raise Mistake("control-axes", "a latitude twice", span, "such as `45.34187 N 64.12217 W`")
         lat, lon = _geographic(draft, first, 90.0), _geographic(draft, second, 180.0)
-    elif axis == ("E", "N"):
+    elif axis == ("E", "N") and not (_has_parts(first) and _has_parts(second)):
         east, north = _plane_figure(draft, first), _plane_figure(draft, second)
     else:
-        raise Mistake(
-            "control-axes",
-            "a grid reference gives east first, then north",
-            span,
-            "such as `412350 E 4289020 N`",
-        )
+        raise _wrong_axes(draft, first, second)
     plan = height = height_sd = None
     source: str | None = None
     for token in s[4:]:
@@ -67,6 +62,32 @@ def control(draft: Draft, s: Statement) -> None:
         span=draft.whole(s),
     )
     draft.controls.append(record)
+
+
+def _wrong_axes(draft: Draft, first: Token, second: Token) -> Mistake:
+    """Two figures of which the first is no latitude and no easting with a northing behind it."""
+    span = draft.between(first, second)
+    if second[-1].upper() not in "NS":
+        return Mistake(
+            "control-axes", "two figures east or west", span, "one of them is the latitude or the northing"
+        )
+    if _is_degrees(first) and _is_degrees(second):
+        turned = f"`{draft.written(second)} {draft.written(first)}`"
+        return Mistake("control-axes", "latitude stands first, then longitude", span, turned)
+    return Mistake(
+        "control-axes", "a grid reference gives east first, then north", span, "such as `412350 E 4289020 N`"
+    )
+
+
+def _is_degrees(figures: str) -> bool:
+    """Whether figures are degrees, with minutes and seconds or without, and no metres of a grid."""
+    whole = re.match(r"\d+", figures.lstrip("+-"))
+    return whole is not None and int(whole[0]) <= 180
+
+
+def _has_parts(figures: str) -> bool:
+    """Whether figures are degrees with minutes: a blank or a mark between them."""
+    return re.match(r"\d{1,3}(?:[ \t]+|[ \t]*[°'][ \t]*)\d{1,2}(?:\D|$)", figures) is not None
 
 
 def _plane_figure(draft: Draft, token: Token) -> float:

@@ -46,7 +46,7 @@ def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tup
             )
         elif beds_far := sum(point.is_bed for point in far):
             words = f"{_count(beds_far, 'bed')} carried farther than half of {name} took no part in its lines"
-            found.append(_limit("section-far", words, "lay a section of its own through that ground"))
+            found.append(_limit("section-far", words, own or "lay a section of its own through that ground"))
     if len(section.profile) < 2:
         words = f"no heights were measured, so {name} is drawn on a level line"
         found.append(_limit("section-level", words, "book slopes with the legs, such as `+4`"))
