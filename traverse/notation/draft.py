@@ -147,6 +147,7 @@ class Draft:
     pace_of: dict[str | None, PaceCourse] = field(default_factory=dict)
     precision: Precision = field(default_factory=Precision)
     pacer: str | None = None
+    pacer_span: Span | None = None
     reader: str | None = None
     compass: str | None = None
     page: str | None = None
@@ -318,6 +319,7 @@ class Draft:
                 pace=pace,
                 precision=self.precision,
                 pacer=self.pacer,
+                pacer_span=self.pacer_span,
                 reader=self.reader,
                 compass=self.compass,
                 page=self.page,

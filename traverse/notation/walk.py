@@ -573,6 +573,7 @@ def hand_over(draft: Draft, s: Statement) -> None:
         draft.reader = initials(draft, s[1], "such as `reader MO`")
     else:
         draft.pacer = initials(draft, s[1], "such as `pacer KT`")
+        draft.pacer_span = draft.whole(s)
     draft.in_force = None
 
 

@@ -104,11 +104,21 @@ def _shared(log: Log, legs: ReducedLegs, model_deg: float | None) -> Iterator[_S
     for course in used.values():
         under = np.array([one is course for one in courses], dtype=np.bool_)
         for words, reading, stretch, rank in _other_paces(log, course):
-            part = reading.startswith("pace") and len(used) > 1
-            slip = Slip(
-                span=course.span, what=_pacer(course), slip=words, reading=reading,
-                written=log.lengths.printed(pace_length_m(course), places=2), rank=rank,
-            )  # fmt: skip
+            whose = reading.startswith("pace")
+            part = whose and len(used) > 1
+            handed = next(
+                (leg.conditions.pacer_span for leg in booked if leg.conditions.pace is course), None
+            )
+            if whose and handed is not None:
+                slip = Slip(
+                    span=handed, what=f"pacer {course.who}", slip=words, reading=reading.replace("pace", "pacer", 1),
+                    written=f"pacer {course.who}", rank=rank,
+                )  # fmt: skip
+            else:
+                slip = Slip(
+                    span=course.span, what=_pacer(course), slip=words, reading=reading,
+                    written=log.lengths.printed(pace_length_m(course), places=2), rank=rank,
+                )  # fmt: skip
             yield _Shared(slip=slip, legs=under, turn_deg=nothing, stretch=stretch, part=part)
     for unit, meant, stretch in (
         (Unit.METRES, Unit.FEET, METRES_PER_FOOT), (Unit.FEET, Unit.METRES, 1.0 / METRES_PER_FOOT),

@@ -257,7 +257,7 @@ def _said_missing(
                 *cuts,
                 labels=(Label(missing.span, f"{units[1]} is told here"),),
             )
-        else:
+        elif leg.span != survey.ends_elsewhere:
             yield _contact_missing(leg, missing, walk, cuts)
 
 
