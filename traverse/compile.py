@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from traverse.causes import under_causes
 from traverse.diagnostic import Answer, Diagnostic, Found, Outcome, answered, error, has_error, in_order
 from traverse.ground.records import Traverse
 from traverse.location.records import Survey
@@ -132,6 +133,6 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
     return Compiled(
         log=reading.log,
         trav=None if found.failed else trav,
-        diagnostics=in_order(answered(found.diagnostics, answers)),
+        diagnostics=in_order(under_causes(answered(found.diagnostics, answers))),
         sources=reading.sources,
     )

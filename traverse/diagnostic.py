@@ -56,6 +56,10 @@ class Diagnostic:
     """Set on a warning that `checked` answered."""
     below: int = 0
     """Lines that rest on what is wrong here and are not called wrong as well."""
+    rests_on: tuple[Label, ...] = ()
+    """Readings that it follows from, and what it adds to a message that doubts one of them (nothing: it is counted)."""
+    doubts: tuple[Span, ...] = ()
+    """Lines that may be wrong instead of its own, and that other messages may rest on."""
 
     @property
     def kind(self) -> str:
@@ -73,11 +77,22 @@ def error(
 
 
 def warning(
-    code: str, message: str, span: Span | None, *hints: str, labels: tuple[Label, ...] = ()
+    code: str,
+    message: str,
+    span: Span | None,
+    *hints: str,
+    labels: tuple[Label, ...] = (),
+    rests_on: Iterable[Span] = (),
 ) -> Diagnostic:
-    """A warning with its remedies."""
+    """A warning with its remedies. Where one of the readings it rests on is doubted, it is counted there."""
     return Diagnostic(
-        code=code, severity=Severity.WARNING, message=message, span=span, hints=hints, labels=labels
+        code=code,
+        severity=Severity.WARNING,
+        message=message,
+        span=span,
+        hints=hints,
+        labels=labels,
+        rests_on=tuple(Label(one, "") for one in rests_on),
     )
 
 

@@ -20,6 +20,7 @@ from traverse.trade import LUCKY, PLAN_REFUSE, PLAN_WARN, SHORT_LOOP_M, UP_REFUS
 
 if TYPE_CHECKING:
     from traverse.adjustment.misread.explained import Explanation
+    from traverse.adjustment.misread.slips import Slip
     from traverse.adjustment.vectors import Drawn
 
 SHOWN_STATIONS = 8
@@ -47,9 +48,15 @@ def verdicts(
     found: list[Diagnostic] = []
     for i, closing in enumerate(closings):
         said: list[Diagnostic] = []
+        high = closing.q_up is not None and closing.q_up > UP_WARN
         if closing.q > PLAN_WARN:
-            said.append(_plan(network, closing, log.lengths, wanted=wanted))
-        if closing.q_up is not None and closing.q_up > UP_WARN:
+            plan = _plan(network, closing, log.lengths, wanted=wanted)
+            if high:
+                plan = replace(
+                    plan, message=f"{plan.message}; {_heights_too(closing, log.lengths, wanted=wanted)}"
+                )
+            said.append(plan)
+        elif high:
             said.append(_height(network, closing, log.lengths, wanted=wanted))
         if said and i in explained and (closing.q > PLAN_REFUSE or not said[0].code.startswith("closure")):
             # A loop between the two limits may be ordinary bad work: it is asked about and accuses nobody.
@@ -177,17 +184,31 @@ def _plan(network: Network, closing: Closing, lengths: Lengths, *, wanted: bool)
     )
 
 
-def _height(network: Network, closing: Closing, lengths: Lengths, *, wanted: bool) -> Diagnostic:
+def _heights_fail(closing: Closing) -> bool:
+    return closing.q_up is not None and closing.q_up > UP_REFUSE and not closing.used_up
+
+
+def _too_high(closing: Closing, lengths: Lengths) -> str:
     up = float(closing.misclosure_m[2])
+    return f"{lengths.said_finely(abs(up))} too {'high' if up > 0.0 else 'low'}"
+
+
+def _heights_taken(closing: Closing, *, wanted: bool) -> str:
+    fails = _heights_fail(closing) or not closing.used_up or not wanted
+    return "heights not adjusted" if fails else "heights adjusted"
+
+
+def _heights_too(closing: Closing, lengths: Lengths, *, wanted: bool) -> str:
+    """Of a circuit that fails in plan and in height, which one reading may do."""
+    return f"it comes back {_too_high(closing, lengths)} as well; {_heights_taken(closing, wanted=wanted)}"
+
+
+def _height(network: Network, closing: Closing, lengths: Lengths, *, wanted: bool) -> Diagnostic:
     expected = math.sqrt(float(closing.covariance_m2[2, 2]))
-    assert closing.q_up is not None
-    fails = closing.q_up > UP_REFUSE and not closing.used_up
-    way = "high" if up > 0.0 else "low"
-    taken = "heights not adjusted" if fails or not closing.used_up or not wanted else "heights adjusted"
     return warning(
-        "heights-fail" if fails else "heights-poor",
-        f"{named(network, closing)} comes back {lengths.said_finely(abs(up))} too {way}; its slopes lead one to expect "
-        f"about {lengths.said_finely(expected)}; {taken}",
+        "heights-fail" if _heights_fail(closing) else "heights-poor",
+        f"{named(network, closing)} comes back {_too_high(closing, lengths)}; its slopes lead one to expect "
+        f"about {lengths.said_finely(expected)}; {_heights_taken(closing, wanted=wanted)}",
         closing.circuit.span,
         "look for a slope whose sign was lost, or per cent read for degrees",
     )
@@ -213,17 +234,27 @@ def _with_suspects(
         if not closing.circuit.closed:
             hint += f"; look at the legs, and at the figures of the known points {' and '.join(ends)}"
         return replace(said, hints=(hint, *said.hints[1:]))
-    labels = []
+    labels, rests_on = [], []
+    line = closing.circuit.span.line
+    east, north, up = (float(part) for part in closing.misclosure_m)
+    now = math.hypot(east, north) if closing.q > PLAN_WARN else abs(up)
     for number, one in enumerate(explained[:SHOWN_SUSPECTS], 1):
         leg = log.legs[one.slip.edge] if one.slip.edge >= 0 else None
-        span = leg.span if leg is not None else one.slip.span
+        span = _stands(log, one.slip)
         assert span is not None
+        after = log.lengths.said_finely(one.misclosure_after_m)
+        rests_on.append(
+            Label(
+                span,
+                f"{one.slip.reading}, {one.slip.slip}, would close {named(network, closing)} (line {line}) to {after}; "
+                f"it misses by {log.lengths.said_finely(now)}",
+            )
+        )
         whose = f"{leg.start} to {leg.end}" if leg is not None else one.slip.what
         labels.append(
             Label(
                 span,
-                f"({number}) {whose}: {one.slip.reading}, {one.slip.slip}; "
-                f"it would close to {log.lengths.said_finely(one.misclosure_after_m)}",
+                f"({number}) {whose}: {one.slip.reading}, {one.slip.slip}; it would close to {after}",
             )
         )
     count = len(explained)
@@ -239,8 +270,21 @@ def _with_suspects(
     if explanation.decides is not None:
         hint += f"; {explanation.decides}"
     return replace(
-        said, message=f"{said.message}; {fact}", labels=tuple(labels), hints=(hint, *said.hints[1:])
+        said,
+        message=f"{said.message}; {fact}",
+        labels=tuple(labels),
+        hints=(hint, *said.hints[1:]),
+        rests_on=tuple(rests_on),
+        doubts=tuple(label.span for label in labels),
     )
+
+
+def _stands(log: Log, slip: Slip) -> Span | None:
+    """The line on which a reading stands that may be wrong; of a leg begun elsewhere the `at` above it, where there is one."""
+    if slip.edge < 0:
+        return slip.span
+    leg = log.legs[slip.edge]
+    return log.begun_at.get(leg.index, leg.span) if slip.begun_elsewhere else leg.span
 
 
 def _left_out(network: Network, closing: Closing) -> str:

@@ -322,6 +322,7 @@ def _units_of_places(log: Log) -> Iterator[Diagnostic]:
             f"one unit at one place: if two meet there, `contact {younger}/{older} certain` in place of this line",
             "if one is a slip, correct it, with `was` for what it read",
             labels=(Label(said.span, f"{said.letters} is said here"),),
+            rests_on=[address.span],
         )
 
 

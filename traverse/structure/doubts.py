@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 import re
-from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -14,9 +14,11 @@ import numpy as np
 from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
-from traverse.log.items import Certainty, ContactKind, PlaneKind, Words, WordsKind
+from traverse.log.items import Certainty, ContactKind, PlaneKind, UnitHere, Words, WordsKind
 from traverse.log.records import Log
+from traverse.record import record
 from traverse.settled import SAME_M, settled
+from traverse.source import Span
 from traverse.structure.fault_doubts import fault_doubts
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
@@ -31,6 +33,7 @@ from traverse.structure.walk.bodies import Strata
 from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.records import BandStretch, UnsaidBody
 from traverse.structure.walk.sides import younger_side
+from traverse.structure.walk.unit_at import OnePlace, units_said
 from traverse.trade import (
     ALIKE_DEG,
     FORESET_DEG,
@@ -65,20 +68,21 @@ def doubts(
     caps: frozenset[str],
     unsaid: Mapping[str, UnsaidBody],
     domains: tuple[BedDomain, ...] = (),
+    misfits: frozenset[Span] = frozenset(),
 ) -> tuple[Diagnostic, ...]:
     """Warnings on readings that do not fit the rock, the ground, each other or the order of the units.
 
-    `met` are all contacts, with the walls of intrusive bodies and those beside the walk.
+    `met` are all contacts, with the walls of intrusive bodies and those beside the walk. `misfits` are lines of which it
+    has been said that their units do not fit the walk.
     """
     beds, contacts = bedding(attitudes), strata.contacts
     near = Neighbours(beds, contacts)
     words = _words(log)
     odd = {one.bed.span: one for one in odd_attitudes(domains)}
-    wrong = {one.span: one for one in _wrong_units(contacts, strata.band, log) if one.span is not None}
     rises = [
-        (contact, down)
-        for contact, down in _rises(log, survey, near, contacts, strata.band, caps)
-        if contact.booked.span not in wrong
+        one
+        for one in _rises(log, survey, near, contacts, strata.band, caps)
+        if one.contact.booked.span not in misfits
     ]
     return (
         *_crossbeds(near, attitudes, contacts, words),
@@ -87,9 +91,8 @@ def doubts(
         *map(_slipped, odd.values()),
         *(one for one in _odd_ones(near) if one.span not in odd),
         *_overturned_apart(near, contacts),
-        *wrong.values(),
         *_off_their_contact(beds, met, planes),
-        *_upside_down(rises, beds, unsaid),
+        *_upside_down(rises, beds, unsaid, log),
         *fault_doubts(log, survey, contacts, beds, strata.band),
         *_way_up([bed for bed in beds if bed.span not in odd]),
         *_edges(log, survey, met),
@@ -124,9 +127,8 @@ def _crossbeds(
         if address.index in told or not _CROSSBEDDED.search(words.get(address.index, "")):
             continue
         here = near.poles[index]
-        others = [near.poles[one] for one in near.beside(int(near.at[index]), address)] + planes[
-            address.index
-        ]
+        beside = near.beside(int(near.at[index]), address)
+        others = [near.poles[one] for one in beside] + planes[address.index]
         if others:
             off = min(pole_angle(here, other) for other in others)
             if off <= FORESET_DEG:
@@ -141,6 +143,7 @@ def _crossbeds(
             f"bed {bed.written} in cross-bedded rock, {fact}: bedding, or a foreset",
             bed.span,
             "a foreset is a `crossbed`; look for the surface that bounds the set",
+            rests_on=[near.beds[one].span for one in beside],
         )
 
 
@@ -272,52 +275,15 @@ def _overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> It
         where = " and ".join(dict.fromkeys(place_words(one) for one in others))
         said, rest = ("is said to be", "are not") if over else ("is not said to be", "are")
         lie = f"the beds at {where}" if len(beside) > 1 else f"the bed at {where} and the contact between"
-        yield warning(
+        apart = warning(
             "overturned-apart",
             f"bed {bed.written} {said} overturned; {lie}, which lie alike, {rest}",
             bed.span,
             "`overturned` after the attitude, or `upright`, and `tops` where it was seen",
             labels=tuple(Label(one.span, one.written) for one in others),
         )
-
-
-def _wrong_units(
-    contacts: Sequence[PlacedContact], band: Sequence[BandStretch], log: Log
-) -> Iterator[Diagnostic]:
-    """Contacts that were seen, of two units of which the walk came from neither."""
-    loose = {unit.letters for unit in log.units if unit.loose}
-    rank = unit_ranks(log)
-    ends = {(one.leg, settled(one.end_share)): one.unit for one in band if one.leg is not None}
-    known = [
-        ((one.leg, settled(one.start_share)), one.unit)
-        for one in band
-        if one.leg is not None and one.unit is not None
-    ]
-    known.sort(key=lambda one: one[0])
-    for contact in contacts:
-        leg, place = contact.booked.address.leg, contact.place
-        pair = {contact.younger, contact.older}
-        beside = contact.booked.address.offset is not None or contact.booked.address.covered
-        if leg is None or beside or place.start_share is None or contact.certainty is not Certainty.CERTAIN:
-            continue
-        last = place.start_share if place.end_share is None else place.end_share
-        share = settled((place.start_share + last) / 2.0)
-        before = ends.get((leg.index, share))
-        # The ground next to a contact that fits nothing may have no unit until the next is booked.
-        next_known = bisect_left(known, (leg.index, share), key=lambda one: one[0])
-        after = known[next_known][1] if next_known < len(known) else None
-        if before is None or before in pair or before in loose or not pair <= rank.keys():
-            continue
-        hint = "look at the page for the units, or book the contact that was crossed before it"
-        if after is not None and after != before:
-            younger, older = sorted((before, after), key=lambda unit: rank.get(unit, 0))
-            hint = f"`{contact.kind.value} {younger}/{older}` would fit; else a contact before it is missing"
-        yield warning(
-            "contact-of-others",
-            f"{contact.younger}/{contact.older} is met in {before}, which is neither of them",
-            contact.booked.span,
-            hint,
-        )
+        # Where it is asked what shows that the bed is overturned, this is said with it.
+        yield replace(apart, rests_on=(Label(bed.span, f"{lie}, which lie alike, {rest}"),))
 
 
 def _off_their_contact(
@@ -353,6 +319,16 @@ def _off_their_contact(
                 )
 
 
+@record(frozen=True, slots=True, kw_only=True)
+class _Rise:
+    """A contact at which the walk goes into the younger unit, down or up through the beds."""
+
+    contact: PlacedContact
+    down: bool
+    beds: tuple[PlaneAttitude, ...]
+    """Those that tell which way."""
+
+
 def _rises(
     log: Log,
     survey: Survey,
@@ -360,8 +336,8 @@ def _rises(
     contacts: Sequence[PlacedContact],
     band: tuple[BandStretch, ...],
     caps: frozenset[str],
-) -> Iterator[tuple[PlacedContact, bool]]:
-    """Contacts at which the walk goes through the beds into the younger unit, and whether it goes down through them there."""
+) -> Iterator[_Rise]:
+    """Contacts at which the walk goes through the beds into the younger unit."""
     side = younger_side(log, survey, band)
     turn_deg = survey.frame.to_true_deg
     rank = unit_ranks(log)
@@ -374,10 +350,9 @@ def _rises(
         if size <= SAME_M or rank.get(younger, 0) >= rank.get(older, 0):
             continue
         way = way / size
-        beside = near.beside(contact.order)
+        beds = tuple(near.beds[one] for one in near.beside(contact.order))
         normals = [
-            bed_pole(bed, to_true_deg=turn_deg)[0] * (-1.0 if bed.upside_down else 1.0)
-            for bed in (near.beds[one] for one in beside)
+            bed_pole(bed, to_true_deg=turn_deg)[0] * (-1.0 if bed.upside_down else 1.0) for bed in beds
         ]
         if (own := contact_pole(contact, to_true_deg=turn_deg)) is not None:
             normals = [own[0] if dot(own[0], normal) >= 0.0 else -own[0] for normal in normals]
@@ -385,18 +360,19 @@ def _rises(
             settled(math.degrees(math.asin(max(-1.0, min(1.0, dot(normal, way)))))) for normal in normals
         ]
         if rises and max(rises) < -LEG_ON_BED_DEG:
-            yield contact, True
+            yield _Rise(contact=contact, down=True, beds=beds)
         elif rises and min(rises) > LEG_ON_BED_DEG:
-            yield contact, False
+            yield _Rise(contact=contact, down=False, beds=beds)
 
 
 def _upside_down(
-    met: Sequence[tuple[PlacedContact, bool]],
+    met: Sequence[_Rise],
     beds: Sequence[PlaneAttitude],
     unsaid: Mapping[str, UnsaidBody],
+    log: Log,
 ) -> Iterator[Diagnostic]:
     """Contacts whose younger unit lies below; one message where all of several do and nothing is said of way-up."""
-    below = [contact for contact, down in met if down]
+    below = [one.contact for one in met if one.down]
     way_up = any(bed.upside_down is not None for bed in beds)
     if len(below) >= _MANY_BELOW and len(below) == len(met) and not way_up:
         yield warning(
@@ -408,13 +384,30 @@ def _upside_down(
             labels=tuple(Label(one.booked.span, f"{one.younger}/{one.older}") for one in below),
         )
         return
-    for contact in below:
-        yield warning(
-            "younger-below",
-            f"by the beds beside it {contact.younger} lies under {contact.older}, which is older",
-            contact.booked.span,
-            _upside_down_hint(contact, unsaid),
-        )
+    said = units_said(log) if below else {}
+    for one in met:
+        if one.down:
+            contact = one.contact
+            yield warning(
+                "younger-below",
+                f"by the beds beside it {contact.younger} lies under {contact.older}, which is older",
+                contact.booked.span,
+                _upside_down_hint(contact, unsaid),
+                rests_on=[*_way_there(contact, said, log), *(bed.span for bed in one.beds)],
+            )
+
+
+def _way_there(contact: PlacedContact, said: Mapping[OnePlace, UnitHere], log: Log) -> Iterator[Span]:
+    """The leg that a contact was met on, and the units at its ends, by which it is told on which side each unit lies."""
+    leg = contact.booked.address.leg
+    if leg is None:
+        return
+    yield leg.span
+    if leg.index in log.begun_at:
+        yield log.begun_at[leg.index]
+    for station in (leg.start, leg.end):
+        if station in said:
+            yield said[station].span
 
 
 def _upside_down_hint(contact: PlacedContact, unsaid: Mapping[str, UnsaidBody]) -> str:

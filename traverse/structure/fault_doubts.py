@@ -64,6 +64,7 @@ def fault_doubts(
                 fault.booked.span,
                 f"at one level the younger rock is on the side that went down: `down {_point(younger)}`; or the list of "
                 "units, or overturned beds",
+                rests_on=[fault.booked.address.leg.span] if fault.booked.address.leg else [],
             )
 
 

@@ -116,6 +116,7 @@ def restored(attitudes: Sequence[Attitude], axis: FoldAxis | None) -> Outcome[tu
                     f"than {REPOSE_DEG:.0f}°",
                     one.span,
                     "is it bedding, a joint, or is the bed of the place another",
+                    rests_on=[bed.span],
                 )
             )
     return Outcome(tuple(turned), tuple(said))

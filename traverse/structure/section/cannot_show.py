@@ -12,6 +12,7 @@ from traverse.diagnostic import Diagnostic, warning
 from traverse.length import Lengths
 from traverse.log.records import Projection
 from traverse.settled import SAME_DEG, settled
+from traverse.source import Span
 from traverse.structure.section.records import PointKind, Section, SectionLimit, SectionPoint
 from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, STANDING_DEG
 
@@ -62,12 +63,17 @@ def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tup
     return tuple(sorted(found, key=lambda one: not one.grave))
 
 
-def told(section: Section) -> list[Diagnostic]:
-    """The grave ones as warnings at the line that asks for the section; a line that nobody asked for is not warned of."""
+def told(section: Section, rests_on: Sequence[Span]) -> list[Diagnostic]:
+    """The grave ones as warnings at the line that asks for the section; a line that nobody asked for is not warned of.
+
+    `rests_on` are the readings that lay the section and its beds.
+    """
     if section.booked is None:
         return []
     return [
-        warning(one.code, one.fact, section.booked.span, one.remedy) for one in section.limits if one.grave
+        warning(one.code, one.fact, section.booked.span, one.remedy, rests_on=rests_on)
+        for one in section.limits
+        if one.grave
     ]
 
 

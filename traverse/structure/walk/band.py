@@ -64,7 +64,7 @@ def band(log: Log, survey: Survey) -> Outcome[tuple[BandStretch, ...]]:
         start, end = survey.places.get(leg.start), survey.places.get(leg.end)
         if start is None or end is None:
             continue
-        pieces, missing = _along(leg, survey, walk, ahead[index])
+        pieces, missing = _along(leg, survey, walk, ahead[index], log.begun_at.get(leg.index))
         if missing is not None:
             said.append(missing)
         for first, last, unit, covered, queried in pieces:
@@ -174,7 +174,7 @@ def _pair_at(walk: _BandWalk, station: str) -> set[str | None]:
 
 
 def _along(
-    leg: Leg, survey: Survey, walk: _BandWalk, ahead: set[str | None]
+    leg: Leg, survey: Survey, walk: _BandWalk, ahead: set[str | None], begun: Span | None
 ) -> tuple[list[_Piece], Diagnostic | None]:
     """Pieces of one leg as start, end, unit, covered, queried; and what is missing."""
     own_start, own_end = walk.said.get(leg.start), walk.said.get(leg.end)
@@ -210,7 +210,7 @@ def _along(
     if wanted is not None and unit is not None and unit != wanted:
         half = (position + 1.0) / 2.0
         pieces += [(position, half, unit, False), (half, 1.0, wanted, False)]
-        missing = _missing(leg, (unit, wanted), own_end.span if own_end else leg.span, walk)
+        missing = _missing(leg, (unit, wanted), own_end.span if own_end else leg.span, walk, begun)
         unit = wanted
     else:
         pieces.append((position, 1.0, unit, False))
@@ -333,7 +333,7 @@ def _with_cover(
     return out
 
 
-def _missing(leg: Leg, units: tuple[str, str], span: Span, walk: _BandWalk) -> Diagnostic:
+def _missing(leg: Leg, units: tuple[str, str], span: Span, walk: _BandWalk, begun: Span | None) -> Diagnostic:
     younger, older = sorted(units, key=lambda unit: walk.rank.get(unit, len(walk.rank)))
     beside = any(
         {one.younger, one.older} == set(units)
@@ -347,4 +347,13 @@ def _missing(leg: Leg, units: tuple[str, str], span: Span, walk: _BandWalk) -> D
         "the one beside the walk is not crossed; `along DISTANCE` without a side where the walk does"
         if beside
         else f"`contact {younger}/{older} inferred` under a `covered … to …` or `along …` line of that leg",
+        rests_on=[
+            *([] if begun is None else [begun]),
+            *(walk.said[name].span for name in (leg.start, leg.end) if name in walk.said),
+            *(
+                one.span
+                for address in walk.on_legs.get(leg.index, ())
+                for one in walk.contacts.get(address.index, ())
+            ),
+        ],
     )
