@@ -7,7 +7,17 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from traverse.causes import under_causes
-from traverse.diagnostic import Answer, Diagnostic, Found, Outcome, answered, error, has_error, in_order
+from traverse.diagnostic import (
+    Answer,
+    Diagnostic,
+    Found,
+    Label,
+    Outcome,
+    answered,
+    error,
+    has_error,
+    in_order,
+)
 from traverse.ground.records import Traverse
 from traverse.location.records import Survey
 from traverse.log.records import Log
@@ -70,7 +80,10 @@ def _terrain(log: Log, survey: Survey, load: Loader) -> Outcome[Terrain | None]:
             "name a file in the folder of the log, cut to the ground of the walk",
         )
         return Outcome(None, (said,))
-    return read_terrain(name, data, survey, span, lengths=log.lengths)
+    found = read_terrain(name, data, survey, span, lengths=log.lengths)
+    # Where a known point is in doubt, so is whether the walk lies on the heights.
+    known = tuple(Label(control.span, "") for control in log.controls)
+    return Outcome(found.value, tuple(replace(one, rests_on=known) for one in found.diagnostics))
 
 
 def map_ground(trav: Traverse) -> Traverse:

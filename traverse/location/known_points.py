@@ -87,9 +87,21 @@ def _warn_outside(control: Control, grid: Grid, lon: float, lat: float, found: l
             f"control {control.name} lies at {abs(lat):.1f} {'N' if lat >= 0 else 'S'} "
             f"{abs(lon):.1f} {'E' if lon >= 0 else 'W'}, outside the area of {grid.name}",
             control.span,
-            "look at the figures and at the zone in the `grid` line",
+            _exchanged(control, grid) or "look at the figures and at the zone in the `grid` line",
         )
     )
+
+
+def _exchanged(control: Control, grid: Grid) -> str | None:
+    """What to type where the figures the other way round would lie inside the area."""
+    if control.east_m is None or control.north_m is None:
+        return None
+    lon, lat = (
+        float(one[0]) for one in grid.to_lon_lat(np.array([control.north_m]), np.array([control.east_m]))
+    )
+    if not (math.isfinite(lon) and math.isfinite(lat)) or not grid.covers(lon, lat):
+        return None
+    return f"east and north exchanged? `{control.north_m:.10g} E {control.east_m:.10g} N` lies inside it"
 
 
 def _contradiction(name: str, first: Fix, second: Fix, lengths: Lengths) -> Diagnostic | None:

@@ -148,6 +148,7 @@ def _compared(log: Log, grid: Grid | None, fixes: Mapping[str, Fix]) -> Iterable
                 "at the first control on that day",
                 declination.span,
                 "look at its letter, its year and the chart; the stated value is used",
+                rests_on=[control.span for control in log.controls],
             )
 
 

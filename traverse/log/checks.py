@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import assert_never
 
 from traverse.diagnostic import Diagnostic, Label, error, note, warning
 from traverse.log.items import (
+    Address,
     Apparent,
     Contact,
     Crossing,
@@ -315,15 +317,33 @@ def _units_of_places(log: Log) -> Iterator[Diagnostic]:
             continue
         place = "this place" if address.station is None else f"station {address.station}"
         younger, older = sorted((said.letters, item.letters), key=lambda unit: rank.get(unit, len(rank)))
-        yield warning(
+        labels = [Label(said.span, f"{said.letters} is said here")]
+        came = _came_to(log, address)
+        if came is not None:
+            labels.append(
+                Label(address.span, f"or `at {address.station}` was `at {came}`, where the walk had come")
+            )
+        two = warning(
             "two-units",
             f"{place} is on {said.letters} (line {said.span.line}) and on {item.letters}; {said.letters} counts",
             item.span,
             f"one unit at one place: if two meet there, `contact {younger}/{older} certain` in place of this line",
             "if one is a slip, correct it, with `was` for what it read",
-            labels=(Label(said.span, f"{said.letters} is said here"),),
+            labels=tuple(labels),
             rests_on=[address.span],
         )
+        yield two if came is None else replace(two, doubts=(address.span,))
+
+
+def _came_to(log: Log, address: Address) -> str | None:
+    """The station that the leg above an `at` came to, where that names another one."""
+    legs = [
+        leg for leg in log.legs if leg.span.file == address.span.file and leg.span.line < address.span.line
+    ]
+    if address.station is None or not legs or address.leg is not None:
+        return None
+    last = legs[-1]
+    return None if address.station == last.end else last.end
 
 
 # --- readings -----------------------------------------------------------------------------------------------

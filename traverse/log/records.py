@@ -241,7 +241,7 @@ class Log:
     def begun_at(self) -> dict[int, Span]:
         """The `at` line by which a leg begins where it does, by the leg's index; none where the walk just goes on."""
         walked = [(leg.span.line, leg.start, leg.index) for leg in self.legs]
-        arrived = {address.span for address in self.addresses if address.leg is not None}
+        arrived = {(leg.span.file, leg.span.line) for leg in self.legs}
         found: dict[int, Span] = {}
         following = iter(walked)
         leg = next(following, None)
@@ -251,7 +251,7 @@ class Log:
                 if last is not None and last.station == leg[1]:
                     found[leg[2]] = last.span
                 last, leg = None, next(following, None)
-            if address.station is not None and address.span not in arrived:
+            if address.station is not None and (address.span.file, address.span.line) not in arrived:
                 last = address
         if leg is not None and last is not None and last.station == leg[1]:
             found[leg[2]] = last.span

@@ -211,6 +211,7 @@ def attitudes(draft: Draft, s: Statement) -> None:
         else "not a way to write attitudes",
         "`attitudes dip-right` or `attitudes dip-left`; or `dip-direction`, `dip-first`, `letters`",
     )
+    draft.convention_span = draft.whole(s)
     draft.attitudes_north = (
         _choice(draft, s[2], _NORTHS, "attitudes", "which north", "`true`, `magnetic` or `grid`")
         if len(s) > 2

@@ -14,30 +14,26 @@ import numpy as np
 from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
-from traverse.log.items import Certainty, ContactKind, PlaneKind, UnitHere, Words, WordsKind
+from traverse.log.items import Certainty, ContactKind, PlaneKind, Words, WordsKind
 from traverse.log.records import Log
-from traverse.record import record
-from traverse.settled import SAME_M, settled
+from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.fault_doubts import fault_doubts
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
 from traverse.structure.odd_attitudes import Odd, fitting_slip, odd_attitudes, odd_between
-from traverse.structure.readings.directions import Vectors, dot, pole, pole_angle
+from traverse.structure.order_doubts import order_doubts
+from traverse.structure.readings.directions import Vectors, pole, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
-from traverse.structure.walk.across import unit_ranks
 from traverse.structure.walk.beds import place_words
 from traverse.structure.walk.bodies import Strata
 from traverse.structure.walk.neighbours import Neighbours
-from traverse.structure.walk.records import BandStretch, UnsaidBody
-from traverse.structure.walk.sides import younger_side
-from traverse.structure.walk.unit_at import OnePlace, units_said
+from traverse.structure.walk.records import UnsaidBody
 from traverse.trade import (
     ALIKE_DEG,
     FORESET_DEG,
-    LEG_ON_BED_DEG,
     LEVEL_DEG,
     ODD_BED_DEG,
     SLIPPED_DEG,
@@ -45,8 +41,6 @@ from traverse.trade import (
 )
 
 _EDGE_M = 0.5
-_MANY_BELOW = 3
-"""So many contacts upside down, and none upright, have one cause; common practice, no source."""
 
 _CROSSBEDDED = re.compile(
     r"\b(?:cross[- ]?(?:bed|lamina|strat)|x[- ]?(?:bed|lam)|foreset|dune|aeolian|eolian)", re.IGNORECASE
@@ -79,11 +73,6 @@ def doubts(
     near = Neighbours(beds, contacts)
     words = _words(log)
     odd = {one.bed.span: one for one in odd_attitudes(domains)}
-    rises = [
-        one
-        for one in _rises(log, survey, near, contacts, strata.band, caps)
-        if one.contact.booked.span not in misfits
-    ]
     return (
         *_crossbeds(near, attitudes, contacts, words),
         *_in_loose_ground(log, beds),
@@ -92,7 +81,15 @@ def doubts(
         *(one for one in _odd_ones(near) if one.span not in odd),
         *_overturned_apart(near, contacts),
         *_off_their_contact(beds, met, planes),
-        *_upside_down(rises, beds, unsaid, log),
+        *order_doubts(
+            log,
+            survey,
+            beds,
+            [one for one in contacts if one.booked.span not in misfits],
+            strata.band,
+            caps,
+            unsaid,
+        ),
         *fault_doubts(log, survey, contacts, beds, strata.band),
         *_way_up([bed for bed in beds if bed.span not in odd]),
         *_edges(log, survey, met),
@@ -128,7 +125,14 @@ def _crossbeds(
             continue
         here = near.poles[index]
         beside = near.beside(int(near.at[index]), address)
-        others = [near.poles[one] for one in beside] + planes[address.index]
+        # The one next to it may be the slip; the one after that tells.
+        after = {
+            one
+            for other in beside
+            for one in near.beside(int(near.at[other]), near.beds[other].booked.address)
+            if one != index
+        }
+        others = [near.poles[one] for one in (*beside, *after)] + planes[address.index]
         if others:
             off = min(pole_angle(here, other) for other in others)
             if off <= FORESET_DEG:
@@ -317,105 +321,6 @@ def _off_their_contact(
                     one.span if isinstance(one, PlaneAttitude) else one.booked.span,
                     "is it the bedding, and is the contact the same one at each place",
                 )
-
-
-@record(frozen=True, slots=True, kw_only=True)
-class _Rise:
-    """A contact at which the walk goes into the younger unit, down or up through the beds."""
-
-    contact: PlacedContact
-    down: bool
-    beds: tuple[PlaneAttitude, ...]
-    """Those that tell which way."""
-
-
-def _rises(
-    log: Log,
-    survey: Survey,
-    near: Neighbours,
-    contacts: Sequence[PlacedContact],
-    band: tuple[BandStretch, ...],
-    caps: frozenset[str],
-) -> Iterator[_Rise]:
-    """Contacts at which the walk goes through the beds into the younger unit."""
-    side = younger_side(log, survey, band)
-    turn_deg = survey.frame.to_true_deg
-    rank = unit_ranks(log)
-    for contact in contacts:
-        younger, older = contact.younger, contact.older
-        if contact.kind is not ContactKind.CONTACT or younger is None or older is None or younger in caps:
-            continue
-        way = side(contact)
-        size = math.hypot(*way.tolist())
-        if size <= SAME_M or rank.get(younger, 0) >= rank.get(older, 0):
-            continue
-        way = way / size
-        beds = tuple(near.beds[one] for one in near.beside(contact.order))
-        normals = [
-            bed_pole(bed, to_true_deg=turn_deg)[0] * (-1.0 if bed.upside_down else 1.0) for bed in beds
-        ]
-        if (own := contact_pole(contact, to_true_deg=turn_deg)) is not None:
-            normals = [own[0] if dot(own[0], normal) >= 0.0 else -own[0] for normal in normals]
-        rises = [
-            settled(math.degrees(math.asin(max(-1.0, min(1.0, dot(normal, way)))))) for normal in normals
-        ]
-        if rises and max(rises) < -LEG_ON_BED_DEG:
-            yield _Rise(contact=contact, down=True, beds=beds)
-        elif rises and min(rises) > LEG_ON_BED_DEG:
-            yield _Rise(contact=contact, down=False, beds=beds)
-
-
-def _upside_down(
-    met: Sequence[_Rise],
-    beds: Sequence[PlaneAttitude],
-    unsaid: Mapping[str, UnsaidBody],
-    log: Log,
-) -> Iterator[Diagnostic]:
-    """Contacts whose younger unit lies below; one message where all of several do and nothing is said of way-up."""
-    below = [one.contact for one in met if one.down]
-    way_up = any(bed.upside_down is not None for bed in beds)
-    if len(below) >= _MANY_BELOW and len(below) == len(met) and not way_up:
-        yield warning(
-            "all-below",
-            f"by the beds beside them the younger unit lies under the older at all of {len(below)} contacts",
-            beds[0].span,
-            "the sense of `attitudes` first: `dip-left` for `dip-right`, or `dip-direction` for either; else the list of units, "
-            "or all beds overturned",
-            labels=tuple(Label(one.booked.span, f"{one.younger}/{one.older}") for one in below),
-        )
-        return
-    said = units_said(log) if below else {}
-    for one in met:
-        if one.down:
-            contact = one.contact
-            yield warning(
-                "younger-below",
-                f"by the beds beside it {contact.younger} lies under {contact.older}, which is older",
-                contact.booked.span,
-                _upside_down_hint(contact, unsaid),
-                rests_on=[*_way_there(contact, said, log), *(bed.span for bed in one.beds)],
-            )
-
-
-def _way_there(contact: PlacedContact, said: Mapping[OnePlace, UnitHere], log: Log) -> Iterator[Span]:
-    """The leg that a contact was met on, and the units at its ends, by which it is told on which side each unit lies."""
-    leg = contact.booked.address.leg
-    if leg is None:
-        return
-    yield leg.span
-    if leg.index in log.begun_at:
-        yield log.begun_at[leg.index]
-    for station in (leg.start, leg.end):
-        if station in said:
-            yield said[station].span
-
-
-def _upside_down_hint(contact: PlacedContact, unsaid: Mapping[str, UnsaidBody]) -> str:
-    body = next((unit for unit in (contact.younger, contact.older) if unit in unsaid), None)
-    cuts = (
-        "" if body is None else f"`; intrusive` on the line of unit {body}, if it is a body that cuts; else "
-    )
-    return f"{cuts}overturned beds (`bed … overturned`, with `tops`), a `fault`, or the list of units"
 
 
 def _way_up(beds: Sequence[PlaneAttitude]) -> Iterator[Diagnostic]:
