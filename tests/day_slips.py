@@ -14,9 +14,11 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import NamedTuple
 
+from traverse.adjustment.verdict import SHOWN_SUSPECTS
 from traverse.compile import Compiled, compile_log
 from traverse.diagnostic import Diagnostic, render
 from traverse.source import Source
+from traverse.trade import PLAN_WARN, UP_WARN
 
 ROOT = Path(__file__).resolve().parents[1]
 LOGS = (
@@ -100,6 +102,8 @@ def _quadrant(line: str, chance: Chance) -> str | None:
         ns = "S" if ns == "N" else "N"
     else:
         ew = "W" if ew == "E" else "E"
+    if angle == "0":
+        return None  # due north either way
     return line[: found.start()] + ns + angle + ew + line[found.end() :]
 
 
@@ -144,7 +148,7 @@ def _plane_figure(change: Callable[[int, int], tuple[int, int]]) -> Wrong:
 
     def wrong(lines: Line, index: int, chance: Chance) -> str | None:
         line = lines[index].strip()
-        found = re.match(r"^(bed\s+)(\d{3})/(\d+)(.*)$", line)
+        found = re.match(r"^(bed\s+)(\d{3})/(\d+)(?!\s*[NSEW]\b)(.*)$", line)
         if found is None or "," in line or int(found[3]) < 15:
             return None
         strike, dip = change(int(found[2]), int(found[3]))
@@ -232,7 +236,7 @@ KINDS: dict[str, Wrong] = {
     "17 letter that can't be": _sub(r"([NS])(\d+)([EW])/(\d+)([NS])([EW])", lambda m: f"{m[1]}{m[2]}{m[3]}/{m[4]}{m[1]}{m[3]}", "bed"),
     "18 strike for direction": _plane_figure(lambda s, d: (s + 90, d)),
     "19 dip over 90": _plane_figure(lambda s, d: (s, d + 90)),
-    "19 bearing over 360": _azimuth(lambda f, c: None),
+    "19 bearing over 360": _leg(lambda line, c: AZIMUTH.sub(lambda m: f"4{m[1][1:]}", line, count=1)),
     "20 dip 90 for a letter": _sub(r"([NS]\d+[EW])/(\d+)([NSEW]+)", r"\1/90\3", "bed"),
     "20 overturned lost": _sub(r" overturned", "", "bed"),
     "20 overturned too many": _sub(r"(/\d+\w*)$", r"\1 overturned", "bed"),
@@ -328,10 +332,51 @@ def names_line(one: Diagnostic, line: int) -> bool:
     )
 
 
+AGREES = {
+    "5 ten degrees",
+    "6 side of the declination",
+    "20 dip 90 for a letter",
+    "21 crossbed as bed",
+    "29 east and north exchanged",
+    "29 figure of a control lost",
+}
+"""Kinds that leave a log which is right by itself, where nothing is said: only another reading would tell."""
+
+
+def agrees(slip: Slip, after: Compiled) -> bool:
+    """Whether the log with the slip contradicts itself nowhere by more than its own errors.
+
+    A leg in no loop and with no back bearing, or in a loop that closes within its limits; a declination without a known
+    place; figures of a local grid; a plane beside no two others that agree.
+    """
+    if slip.kind in AGREES or after.survey is None:
+        return True
+    legs = [leg for leg in after.log.legs if leg.span.line == slip.line]
+    if legs:
+        over = [one for one in after.survey.closures if legs[0] in one.legs]
+        return not any(one.q > PLAN_WARN or (one.q_up or 0.0) > UP_WARN for one in over)
+    return not any(loop.q > PLAN_WARN for loop in after.survey.closures)
+
+
+def asks_about_a_loop(said: list[Diagnostic], after: Compiled) -> bool:
+    """Whether one loop is asked about whose readings explain it alike: a gap too small to accuse one, or many that fit."""
+    if len(said) != 1 or after.survey is None:
+        return False
+    (one,) = said
+    return one.code.startswith(("closure-", "heights-")) and (
+        not one.labels or len(one.labels) >= SHOWN_SUSPECTS
+    )
+
+
 def verdict(slip: Slip, said: list[Diagnostic], after: Compiled) -> str:
-    """`one`, `elsewhere`, `several`, or `silent`; `agrees` where no reading of the log contradicts the slip."""
+    """`one`, `elsewhere`, `several` or `silent`.
+
+    `its loop`: one message, of a loop that no one reading can be named of; `agrees`: nothing in the log contradicts it.
+    """
     if not said:
-        return "silent"
+        return "agrees" if agrees(slip, after) else "silent"
+    if asks_about_a_loop(said, after) and not names_line(said[0], slip.line):
+        return "its loop"
     at_line = names_line(said[0], slip.line)
     if len(said) == 1:
         return "one" if at_line else "elsewhere"

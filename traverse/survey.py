@@ -21,7 +21,7 @@ from traverse.adjustment.rule import rule_for
 from traverse.adjustment.shares import made_of
 from traverse.adjustment.sharing import Places, compass_weights, share_out, transit_weights
 from traverse.adjustment.vectors import Drawn, draw, true_azimuth_deg
-from traverse.adjustment.verdict import loose_pieces, nearly_met, verdicts, waiting_ties
+from traverse.adjustment.verdict import far_longer, loose_pieces, nearly_met, verdicts, waiting_ties
 from traverse.diagnostic import Diagnostic, Found, Outcome, Severity, note, warning
 from traverse.location.address import Spread, place_addresses
 from traverse.location.frame import frame_of, grid_of
@@ -128,6 +128,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
     if not any(one.ranked and one.ranked[0].slip.edge < 0 for one in explained.values()):
         found.keep(fitted)  # else the cause has been named: a figure of a known point, or of the heading
     found.diagnostics += nearly_met(log, network, drawn)
+    found.diagnostics += far_longer(log, network, drawn)
     survey = Survey(
         frame=frame_of(log, in_grid, fixes, magnetic, local=not network.fixes),
         paces=tuple(

@@ -25,6 +25,9 @@ if TYPE_CHECKING:
 
 SHOWN_STATIONS = 8
 """A longer loop is named by its ends and its middle."""
+LONGER_LEAST = 4
+FAR_LONGER = 5.0
+"""A leg so many times as long as the longest of three others or more is asked about; common practice, no source."""
 CLOSES_LEAST = 4
 """Legs between two places that may be one; a short spur comes near its start by itself."""
 SHOWN_SUSPECTS = 5
@@ -61,6 +64,8 @@ def verdicts(
         if said and i in explained and (closing.q > PLAN_REFUSE or not said[0].code.startswith("closure")):
             # A loop between the two limits may be ordinary bad work: it is asked about and accuses nobody.
             said[0] = _with_suspects(said[0], log, network, closing, explained[i])
+        elif said:
+            said[0] = replace(said[0], rests_on=_over_legs(log, network, closing))
         if closing.q < LUCKY and closing.length_m > SHORT_LOOP_M:
             said.append(
                 note(
@@ -115,6 +120,28 @@ def nearly_met(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:
             )
         ]
     return []
+
+
+def far_longer(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:
+    """A question about a leg that is many times as long as every other, where no loop or tie would show it."""
+    checked = {step.edge for circuit in network.circuits for step in circuit.steps}
+    length = np.hypot(*drawn.vectors.observed_m[: len(log.legs), :2].T)
+    if len(length) < LONGER_LEAST:
+        return []
+    last, longest = length.argsort(kind="stable")[-2:].tolist()
+    times = float(length[longest]) / max(float(length[last]), 1.0)
+    if longest in checked or times < FAR_LONGER:
+        return []
+    leg = log.legs[longest]
+    return [
+        warning(
+            "far-longer",
+            f"leg {leg.start} to {leg.end} is {log.lengths.said(float(length[longest]))} long, {times:.0f} times as long "
+            "as the longest of the others, and nothing closes over it",
+            leg.distance.span,
+            "look at the page: a nought too many, or another unit",
+        )
+    ]
 
 
 def loose_pieces(log: Log, network: Network) -> list[Diagnostic]:
@@ -276,6 +303,15 @@ def _with_suspects(
         hints=(hint, *said.hints[1:]),
         rests_on=tuple(rests_on),
         doubts=tuple(label.span for label in labels),
+    )
+
+
+def _over_legs(log: Log, network: Network, closing: Closing) -> tuple[Label, ...]:
+    """The legs of a circuit of which no reading is accused: where one is in doubt by itself, the gap is told there."""
+    gap = log.lengths.said_finely(math.hypot(*(float(part) for part in closing.misclosure_m[:2])))
+    words = f"{named(network, closing)} (line {closing.circuit.span.line}) misses by {gap}"
+    return tuple(
+        Label(log.legs[step.edge].span, words) for step in closing.circuit.steps if step.edge < len(log.legs)
     )
 
 

@@ -248,9 +248,11 @@ def _slipped(one: Odd) -> Diagnostic:
 
 
 def _overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[Diagnostic]:
-    """Beds that lie as those before and after them do, and alone are said to be overturned, or not to be.
+    """Beds that lie as those beside them do, and alone are said to be overturned, or not to be.
 
-    At an end of the walk an overturned contact between the bed and the one next to it stands for the bed that is missing.
+    One of which nothing is said is asked about where the one bed beside it that lies alike is overturned, as another
+    bed beside that or its way-up bears out: the other one is of another limb. At an end of the walk an overturned
+    contact between the bed and the one next to it stands for the bed that is missing.
     """
     turned = [
         (one.order, own[0])
@@ -261,33 +263,55 @@ def _overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> It
         and (own := contact_pole(one)) is not None
     ]
     for index, bed in enumerate(near.beds):
-        beside = near.beside(int(near.at[index]), bed.booked.address)
-        if len(beside) == 1 and not bed.upside_down:
-            low, high = sorted((bed.order, int(near.at[beside[0]])))
-            borders = [normal for order, normal in turned if low <= order <= high]
-            if not any(pole_angle(near.poles[index], normal) <= ALIKE_DEG for normal in borders):
-                continue
-        elif len(beside) < 2:
-            continue
         if bed.tops is not None or (bed.upside_down is False and not bed.overturned):
             continue
-        others = [near.beds[place] for place in beside]
-        alike = all(pole_angle(near.poles[index], near.poles[place]) <= ALIKE_DEG for place in beside)
         over = bool(bed.upside_down)
-        if not alike or any(bool(one.upside_down) == over for one in others):
+        beside = near.beside(int(near.at[index]), bed.booked.address)
+        alike = [place for place in beside if pole_angle(near.poles[index], near.poles[place]) <= ALIKE_DEG]
+        if not alike or (over and len(alike) < 2):
+            continue
+        others = [near.beds[place] for place in alike]
+        if any(bool(one.upside_down) == over for one in others):
+            continue
+        borders = False
+        if len(beside) < 2:
+            low, high = sorted((bed.order, others[0].order))
+            borders = any(
+                low <= order <= high and pole_angle(near.poles[index], normal) <= ALIKE_DEG
+                for order, normal in turned
+            )
+            if not borders:
+                continue
+        elif len(alike) < 2 and not _borne_out(near, alike[0], index):
             continue
         where = " and ".join(dict.fromkeys(place_words(one) for one in others))
         said, rest = ("is said to be", "are not") if over else ("is not said to be", "are")
-        lie = f"the beds at {where}" if len(beside) > 1 else f"the bed at {where} and the contact between"
+        if len(others) > 1:
+            lie = f"the beds at {where}, which lie alike, {rest}"
+        elif borders:
+            lie = f"the bed at {where} and the contact between, which lie alike, {rest}"
+        else:
+            lie = f"the bed at {where}, which lies alike, is"
         apart = warning(
             "overturned-apart",
-            f"bed {bed.written} {said} overturned; {lie}, which lie alike, {rest}",
+            f"bed {bed.written} {said} overturned; {lie}",
             bed.span,
             "`overturned` after the attitude, or `upright`, and `tops` where it was seen",
             labels=tuple(Label(one.span, one.written) for one in others),
         )
         # Where it is asked what shows that the bed is overturned, this is said with it.
-        yield replace(apart, rests_on=(Label(bed.span, f"{lie}, which lie alike, {rest}"),))
+        yield replace(apart, rests_on=(Label(bed.span, lie),))
+
+
+def _borne_out(near: Neighbours, place: int, apart_from: int) -> bool:
+    """Whether the way-up of a bed, or another overturned one beside it that lies alike, says that it is overturned."""
+    bed = near.beds[place]
+    return bed.tops is not None or any(
+        other != apart_from
+        and bool(near.beds[other].upside_down)
+        and pole_angle(near.poles[place], near.poles[other]) <= ALIKE_DEG
+        for other in near.beside(int(near.at[place]), bed.booked.address)
+    )
 
 
 def _off_their_contact(
