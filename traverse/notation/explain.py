@@ -238,40 +238,96 @@ def _control(fault: Fault) -> Finding | None:
     if not name:
         return "unfinished", "which point, and where", (f"such as `{FORMS['control'].example}`",)
     if len(fault.read) == 2:
-        if re.match(r"[A-Za-z]{1,3}[ \t]*\d{2,5}[ \t]*\d{2,5}\b", rest):
-            return (
-                "grid-letters",
-                f"{shortened(rest)}: write the figures in full, without grid letters",
-                ("east first, such as `327130 E 644060 N`",),
-            )
-        pair = re.match(r"([-+−]?)(\d+[.,]\d+|\d{1,3})°?,?[ \t]+([-+−]?)(\d+[.,]\d+|\d{1,3})°?[ \t]*$", rest)
-        if pair:
-            north = "S" if pair[1] in {"-", "−"} else "N"
-            east = "W" if pair[3] in {"-", "−"} else "E"
-            return (
-                "control-axes",
-                f"{shortened(rest)}: which is north",
-                (f"`{pair[2]} {north} {pair[4]} {east}`",),
-            )
-        if re.match(r"\d{4,}(?:[.,]\d+)?,?[ \t]+\d{4,}", rest):
-            return (
-                "control-axes",
-                f"{shortened(rest)}: which is east, which north",
-                ("such as `412350 E 4289020 N`",),
-            )
-        words = re.match(r"([^\W\d][\w.'-]*)[ \t]+.*\d", rest)
-        if words:
-            return (
-                "name-words",
-                f"{name} {shortened(words[1])}: a name is one word",
-                (f"`{name}-{shortened(words[1])}`",),
-            )
-        if re.match(r"\d.*[NnSsEeWw][ \t]*,", rest):
-            return "control-axes", "no comma between the two figures", ("such as `412350 E 4289020 N`",)
-    elif len(fault.read) == 3:
-        said = fault.read[2]
-        return "control-axes", f"{shortened(said)} and what", (f"such as `{FORMS['control'].example}`",)
+        return _control_figures(name, rest)
+    if len(fault.read) == 3:
+        return _second_figure(shortened(fault.read[2]), rest)
     return None
+
+
+_LETTER_FIRST = re.compile(
+    r"([NSEW])[ \t]*(\d[\d .,°'\"]*?)[ \t,]*([NSEW])[ \t]*(\d[\d .,°'\"]*?)[ \t]*$", re.IGNORECASE
+)
+_IN_METRES = re.compile(r"(\d{4,})[ \t]*m[ \t]*E[ \t,]+(\d{4,})[ \t]*m[ \t]*N\b", re.IGNORECASE)
+_ZONED = re.compile(
+    r"(\d{1,2}[A-Za-z]?)[ \t]+(\d{5,7}(?:\.\d+)?)[ \t]*E?[ \t]+(\d{5,8}(?:\.\d+)?)[ \t]*N?", re.IGNORECASE
+)
+_DEGREES_MINUTES = re.compile(
+    r"\d{1,3}(?:[ \t°]+\d{1,2}(?:[.,]\d+)?['\"]?){1,2}[ \t,]+\d{1,3}(?:[ \t°]+\d{1,2}(?:[.,]\d+)?['\"]?){1,2}$"
+)
+
+
+def _control_figures(name: str, rest: str) -> Finding | None:
+    """Where the figures of a known point don't begin as they should."""
+    letters = _LETTER_FIRST.match(rest)
+    if letters and {letters[1].upper(), letters[3].upper()} & set("EW") and len(letters[2].strip()) > 3:
+        one, other = (f"{letters[at + 1].strip(' ,')} {letters[at].upper()}" for at in (1, 3))
+        if one[-1] in "EW" and len(letters[2].strip()) < 4:
+            one, other = other, one
+        return "control-axes", "a letter stands after its figure", (f"`{one} {other}`",)
+    if re.match(r"[A-Za-z]{1,3}[ \t]*\d{2,5}[ \t]*\d{2,5}\b", rest):
+        return (
+            "grid-letters",
+            f"{shortened(rest)}: write the figures in full, without grid letters",
+            ("east first, such as `327130 E 644060 N`",),
+        )
+    pair = re.match(r"([-+−]?)(\d+[.,]\d+|\d{1,3})°?,?[ \t]+([-+−]?)(\d+[.,]\d+|\d{1,3})°?[ \t]*$", rest)
+    if pair:
+        north = "S" if pair[1] in {"-", "−"} else "N"
+        east = "W" if pair[3] in {"-", "−"} else "E"
+        return (
+            "control-axes",
+            f"{shortened(rest)}: which is north",
+            (f"`{pair[2]} {north} {pair[4]} {east}`",),
+        )
+    if re.match(r"\d{4,}(?:[.,]\d+)?,?[ \t]+\d{4,}", rest):
+        figures = re.split(r"[ \t,]+", rest.strip())
+        return (
+            "control-axes",
+            f"{shortened(rest)}: which is east, which north",
+            (f"`{shortened(figures[0])} E {shortened(figures[1])} N`, if east stands first on the page",),
+        )
+    metres, zoned = _IN_METRES.match(rest), _ZONED.match(rest)
+    if metres:
+        return "control-axes", "the figures stand without `m`", (f"`{metres[1]} E {metres[2]} N`",)
+    if zoned:
+        return (
+            "control-zone",
+            f"{zoned[1]}: the zone stands in the `grid` line",
+            (f"here `{zoned[2]} E {zoned[3]} N`",),
+        )
+    if _DEGREES_MINUTES.match(rest):
+        return (
+            "control-axes",
+            f"{shortened(rest)}: to which side of the equator and of Greenwich",
+            ("`N` or `S` after the latitude, `E` or `W` after the longitude",),
+        )
+    words = re.match(r"([^\W\d][\w.'-]*)[ \t]+.*\d", rest)
+    if words:
+        return (
+            "name-words",
+            f"{name} {shortened(words[1])}: a name is one word",
+            (f"`{name}-{shortened(words[1])}`",),
+        )
+    if re.match(r"\d.*[NnSsEeWw][ \t]*,", rest):
+        without = re.sub(r"([NnSsEeWw])[ \t]*,[ \t]*", r"\1 ", rest, count=1)
+        return "control-axes", "no comma stands between the two figures", (f"`{shortened(without)}`",)
+    return None
+
+
+def _second_figure(first: str, rest: str) -> Finding:
+    """Where the second figure of a known point is missing, or has no letter that says what it is."""
+    latitude = first[-1].upper() in "NS"
+    other, letters = ("longitude", "`E` or `W`") if latitude else ("figure north", "`N`")
+    if not rest:
+        return "control-axes", f"{first}, and the {other}", (f"it follows, with {letters} after it",)
+    foreign = re.search(r"\d[ \t]*(O)\b", rest, re.IGNORECASE)
+    if foreign and latitude:
+        return (
+            "control-axes",
+            f"{shortened(rest)}: {foreign[1]} is west in some tongues and east in others",
+            ("write `W` or `E`",),
+        )
+    return "control-axes", f"{shortened(rest)}: no letter says what it is", (f"{letters} after the {other}",)
 
 
 def _leg(fault: Fault) -> Finding | None:
@@ -358,8 +414,12 @@ def _date(fault: Fault) -> Finding | None:
 def _grid(fault: Fault) -> Finding | None:
     said = " ".join([*map(str, fault.read[1:]), fault.rest])
     zone = utm_zone(said)
+    named = re.search(r"\b(?:utm|zone)\b.*", said, re.IGNORECASE)
     if zone is not None:
         return "grid", f"{shortened(said)}: on which datum", (zone_codes(*zone),)
+    zone = utm_zone(named[0]) if named else None
+    if zone is not None:
+        return "grid", f"{shortened(said)}: a grid is named by its EPSG number", (zone_codes(*zone),)
     return None
 
 

@@ -51,7 +51,7 @@ class _Rise:
     """Those that tell which way."""
 
 
-class _Ground(NamedTuple):
+class _WalkMet(NamedTuple):
     """What tells the way into the younger unit at each contact."""
 
     log: Log
@@ -74,12 +74,12 @@ def order_doubts(
     One message where another way of reading all planes sets all contacts upright, where all of several are upside
     down and nothing is said of way-up, and for each bed that turns over more than one.
     """
-    ground = _Ground(log, survey, band, caps)
-    met = list(_rises(ground, beds, contacts))
+    walk = _WalkMet(log, survey, band, caps)
+    met = list(_rises(walk, beds, contacts))
     below = [one for one in met if one.down]
     if not below:
         return
-    rule = _other_rule(ground, beds, contacts, met)
+    rule = _other_rule(walk, beds, contacts, met)
     if rule is not None:
         yield rule
         return
@@ -117,10 +117,10 @@ def order_doubts(
 
 
 def _rises(
-    ground: _Ground, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]
+    walk: _WalkMet, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]
 ) -> Iterator[_Rise]:
     """Contacts at which the walk goes through the beds into the younger unit."""
-    log, survey, band, caps = ground
+    log, survey, band, caps = walk
     side = younger_side(log, survey, band)
     near = Neighbours(beds, contacts)
     turn_deg = survey.frame.to_true_deg
@@ -150,7 +150,7 @@ def _rises(
 
 
 def _other_rule(
-    ground: _Ground,
+    walk: _WalkMet,
     beds: Sequence[PlaneAttitude],
     contacts: Sequence[PlacedContact],
     met: Sequence[_Rise],
@@ -170,7 +170,7 @@ def _other_rule(
             continue
         again = list(
             _rises(
-                ground,
+                walk,
                 [_turned_bed(bed, turn) for bed in beds],
                 [_turned_contact(one, turn) for one in contacts],
             )
@@ -189,7 +189,7 @@ def _other_rule(
             "ask who read them: on which side of the strike is the dip, or is the figure the dip direction",
             labels=tuple(Label(one.contact.booked.span, _pair(one.contact)) for one in below),
         ),
-        doubts=tuple(item.span for item in ground.log.items if isinstance(item, Planes)),
+        doubts=tuple(item.span for item in walk.log.items if isinstance(item, Planes)),
     )
 
 

@@ -27,7 +27,7 @@ _Key = tuple[str, str, int]
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class _Other:
+class _MeantLine:
     """A line of units as it may have been meant, and what would then be said no more."""
 
     item: UnitHere | Contact
@@ -73,7 +73,7 @@ def _key(one: Diagnostic) -> _Key:
 
 def _others(
     log: Log, survey: Survey, contacts: Sequence[PlacedContact], said: Sequence[Diagnostic]
-) -> Iterator[_Other]:
+) -> Iterator[_MeantLine]:
     """Lines near what does not fit, each with every other unit that stands near; those that mend and spoil nothing."""
     rank = unit_ranks(log)
     of_units = [
@@ -103,7 +103,7 @@ def _others(
             after = _trial(replace(log, items=items), survey, contacts, (item.span, other))
             if after < before:
                 mends = frozenset(before - after)
-                yield _Other(item=item, written=written, meant=meant, mends=mends, order=index)
+                yield _MeantLine(item=item, written=written, meant=meant, mends=mends, order=index)
 
 
 def _units(item: UnitHere | Contact) -> tuple[str, ...]:
@@ -153,7 +153,7 @@ def _trial(
     return {_key(one) for one in (*walk.diagnostics, *wrong_units(contacts, walk.value, log))}
 
 
-def _one_for(other: _Other, mended: Sequence[Diagnostic]) -> Diagnostic:
+def _one_for(other: _MeantLine, mended: Sequence[Diagnostic]) -> Diagnostic:
     """The line that would mend several, in place of what is said of each."""
     return warning(
         "unit-misfit",
@@ -164,9 +164,9 @@ def _one_for(other: _Other, mended: Sequence[Diagnostic]) -> Diagnostic:
     )
 
 
-def _beside(others: Sequence[_Other], one: Diagnostic) -> Diagnostic:
+def _beside(others: Sequence[_MeantLine], one: Diagnostic) -> Diagnostic:
     """A message with the lines that may be wrong in its place."""
-    first: dict[Span, _Other] = {}
+    first: dict[Span, _MeantLine] = {}
     for other in others:
         first.setdefault(other.item.span, other)
     own = first.pop(one.span, None) if one.span is not None else None
