@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from enum import Enum
 from typing import Generic, NamedTuple, TypeVar
 
-from traverse.source import Span
+from traverse.source import Source, Span
 from traverse.wording import capital
 
 T = TypeVar("T")
@@ -194,7 +194,34 @@ _NARROWEST, _WIDEST = 40, 100
 """Columns of a sentence; a longer row is hard to read."""
 
 
-_IS_TYPED = re.compile(r"`[^`]*`[.,;:?!]*")
+_IS_TYPED = re.compile(r"`[^`]*`(?! (?:lines?|walks|says|makes|goes|is|are|has|have|stands?|must)\b)")
+"""A hint that begins with what to type, and doesn't go on to speak of it."""
+
+
+def render(
+    one: Diagnostic, sources: Mapping[str, Source], *, width: int = 100, marks: Marks | None = None
+) -> str:
+    """The message as the terminal shows it: where, the line with its words marked, and a sentence with the remedy.
+
+    The place stands first, so that an editor can jump to it. With `marks` the words are underlined where they stand,
+    else by `~` below. `width` is that of the terminal, in columns.
+    """
+    start, end = marks.severity[one.kind] if marks is not None else ("", "")
+    said = f"{start}{_SAID[one.kind]}{end}"
+    typed = ""
+    if one.span is None:
+        rows = [said]
+    else:
+        rows = [f"{one.span.file}:{one.span.line}:{one.span.column}: {said}"]
+        source = sources.get(one.span.file)
+        if source is not None:
+            typed = source.line(one.span.line)
+            rows.extend(_excerpt(typed, one.span, width=max(width, _NARROWEST), marks=marks))
+    rows.extend(_wrapped(_sentences(one, typed), min(max(width, _NARROWEST), _WIDEST)))
+    return "\n".join(rows)
+
+
+_TYPED = re.compile(r"`[^`]*`[.,;:?!]*")
 _JOINT = "\x00"
 """Stands for a blank that no row ends at."""
 _INDENT = "  "
