@@ -6,12 +6,13 @@ right, and the line goes where the two units meet.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
 import shapely
 from shapely import LineString
-from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.arm_network import TOUCH_M
 from traverse.ground.records import CrossedContact, UnitArea
@@ -30,33 +31,62 @@ def part_units(
     crossed: Sequence[CrossedContact], areas: Sequence[UnitArea], half_m: float
 ) -> tuple[CrossedContact, ...]:
     """The same contacts; those that run between ground of one unit in the line in which their two units meet."""
-    ground = {area.unit: shapely.union_all(list(area.parts)) for area in areas if area.unit is not None}
-    inner = {unit: settled_shape(one.buffer(-_BESIDE_SHARE * half_m)) for unit, one in ground.items()}
+    meetings = _Meetings(areas, half_m)
     return tuple(
-        one
-        if one.tied or not _in_one_unit(one.line, inner.values(), half_m)
-        else _parted(one, ground, half_m)
-        for one in crossed
+        one if one.tied or not meetings.in_one_unit(one.line) else meetings.parted(one) for one in crossed
     )
 
 
-def _in_one_unit(line: LineString, inner: Iterable[BaseGeometry], half_m: float) -> bool:
-    return any(line.intersection(one).length > IN_ONE_UNIT_SHARE * half_m for one in inner)
+class _Meetings:
+    """Ground of the units, and the lines in which two of them meet, found once for each pair."""
 
+    def __init__(self, areas: Sequence[UnitArea], half_m: float) -> None:
+        self.half_m = half_m
+        self.ground = {
+            area.unit: shapely.union_all(list(area.parts)) for area in areas if area.unit is not None
+        }
+        inner = [
+            (unit, part)
+            for unit, one in self.ground.items()
+            for part in shapely.get_parts(settled_shape(one.buffer(-_BESIDE_SHARE * half_m))).tolist()
+        ]
+        self._units = [unit for unit, _ in inner]
+        self._inner = [part for _, part in inner]
+        self._tree = shapely.STRtree(self._inner)
+        self._lines: dict[tuple[str, str], tuple[list[LineString], shapely.STRtree]] = {}
 
-def _parted(one: CrossedContact, ground: dict[str, BaseGeometry], half_m: float) -> CrossedContact:
-    younger, older = (ground.get(unit or "") for unit in (one.contact.younger, one.contact.older))
-    if younger is None or older is None or one.contact.younger == one.contact.older:
-        return one
-    meeting = younger.boundary.intersection(settled_shape(older.buffer(TOUCH_M)))
-    here = shapely.Point(one.at)
-    pieces = [
-        piece
-        for piece in lines_in(shapely.line_merge(shapely.union_all(shapely.get_parts(meeting))))
-        if piece.length > _LEAST_SHARE * half_m and piece.distance(here) < _NEAR_SHARE * half_m
-    ]
-    if not pieces:
-        return one
-    line = max(pieces, key=lambda piece: settled(piece.length, 2)).simplify(_SIMPLE_SHARE * half_m)
-    assert isinstance(line, LineString)
-    return replace(one, line=line)
+    def in_one_unit(self, line: LineString) -> bool:
+        """Whether a line runs so far inside the ground of one unit that it parts nothing there."""
+        lengths: dict[str, float] = defaultdict(float)
+        for index in self._tree.query(line, predicate="intersects").tolist():
+            lengths[self._units[index]] += line.intersection(self._inner[index]).length
+        return any(one > IN_ONE_UNIT_SHARE * self.half_m for one in lengths.values())
+
+    def parted(self, one: CrossedContact) -> CrossedContact:
+        """A contact in the longest line near it in which its two units meet; as it is where there is none."""
+        younger, older = one.contact.younger, one.contact.older
+        if younger is None or older is None or younger == older or not {younger, older} <= self.ground.keys():
+            return one
+        lines, tree = self._meeting(younger, older)
+        here = shapely.Point(one.at)
+        near = tree.query(here, predicate="dwithin", distance=_NEAR_SHARE * self.half_m)
+        pieces = [lines[index] for index in np.sort(near).tolist()]
+        if not pieces:
+            return one
+        line = max(pieces, key=lambda piece: settled(piece.length, 2)).simplify(_SIMPLE_SHARE * self.half_m)
+        assert isinstance(line, LineString)
+        return replace(one, line=line)
+
+    def _meeting(self, younger: str, older: str) -> tuple[list[LineString], shapely.STRtree]:
+        """The lines in which two units meet that are long enough to be drawn, and their tree."""
+        if (younger, older) not in self._lines:
+            meeting = self.ground[younger].boundary.intersection(
+                settled_shape(self.ground[older].buffer(TOUCH_M))
+            )
+            lines = [
+                piece
+                for piece in lines_in(shapely.line_merge(shapely.union_all(shapely.get_parts(meeting))))
+                if piece.length > _LEAST_SHARE * self.half_m
+            ]
+            self._lines[younger, older] = lines, shapely.STRtree(lines)
+        return self._lines[younger, older]

@@ -40,7 +40,8 @@ class GrowingTree:
     """A tree of shapes that can be added to.
 
     Shapely's tree is built once. Here shapes wait in a short list, and become a tree that takes in every tree that is
-    no larger than itself, so each shape is built into a tree as often as the logarithm of their number.
+    less than twice as large as itself: each tree is at most half the one before, so there are few to be asked, and
+    each shape is built into one as often as the logarithm of their number.
     """
 
     _trees: list[shapely.STRtree] = field(default_factory=list)
@@ -55,7 +56,7 @@ class GrowingTree:
             return
         shapes = np.array(self._loose, dtype=object)
         self._loose = []
-        while self._trees and len(self._trees[-1]) <= len(shapes):
+        while self._trees and len(self._trees[-1]) < 2 * len(shapes):
             shapes = np.concatenate([self._trees.pop().geometries, shapes])
         self._trees.append(shapely.STRtree(shapes))
 
