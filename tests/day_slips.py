@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import NamedTuple
 
-from traverse.adjustment.verdict import SHOWN_SUSPECTS
+from traverse.adjustment.verdict import TOLD_SUSPECTS
 from traverse.compile import Compiled, compile_log
 from traverse.diagnostic import Diagnostic, render
 from traverse.source import Source
@@ -327,7 +327,7 @@ def names_line(one: Diagnostic, line: int) -> bool:
     """Whether the message stands at the line or names it."""
     return (
         (one.span is not None and one.span.line == line)
-        or any(label.span.line == line for label in one.labels)
+        or any(span.line == line for span in (*one.doubts, *(label.span for label in one.labels)))
         or bool(re.search(rf"\blines? {line}\b", " ".join((one.message, *one.hints))))
     )
 
@@ -364,7 +364,7 @@ def asks_about_a_loop(said: list[Diagnostic], after: Compiled) -> bool:
         return False
     (one,) = said
     return one.code.startswith(("closure-", "heights-")) and (
-        not one.labels or len(one.labels) >= SHOWN_SUSPECTS
+        not one.labels or len(one.labels) >= TOLD_SUSPECTS
     )
 
 

@@ -194,7 +194,9 @@ _NARROWEST, _WIDEST = 40, 100
 """Columns of a sentence; a longer row is hard to read."""
 
 
-_IS_TYPED = re.compile(r"`[^`]*`(?! (?:lines?|walks|says|makes|goes|is|are|has|have|stands?|must)\b)")
+_IS_TYPED = re.compile(
+    r"`[^`]*`(?! (?:lines?|walks|says|makes|goes|is|are|has|have|stands?|must|would|fits?|belongs?)\b)"
+)
 """A hint that begins with what to type, and doesn't go on to speak of it."""
 
 
@@ -222,6 +224,9 @@ def render(
 
 
 _TYPED = re.compile(r"`[^`]*`[.,;:?!]*")
+_AMOUNT = re.compile(
+    r"(?<=\d) (?=(?:m|ft|km|degrees?|paces)\b)|(?<=\b1 in) (?=\d)|(?<=\b1) (?=in \d)|(?<=\bline) (?=\d)"
+)
 _JOINT = "\x00"
 """Stands for a blank that no row ends at."""
 _INDENT = "  "
@@ -235,7 +240,7 @@ def _wrapped(words: str, width: int) -> list[str]:
         return typed[0].replace(" ", _JOINT) if columns(typed[0]) <= room else typed[0]
 
     rows = [""]
-    for word in _TYPED.sub(joined, words).split(" "):
+    for word in _TYPED.sub(joined, _AMOUNT.sub(_JOINT, words)).split(" "):
         longer = f"{rows[-1]} {word}" if rows[-1] else word
         if columns(longer) <= room:
             rows[-1] = longer

@@ -30,8 +30,10 @@ FAR_LONGER = 5.0
 """A leg so many times as long as the longest of three others or more is asked about; common practice, no source."""
 CLOSES_LEAST = 4
 """Legs between two places that may be one; a short spur comes near its start by itself."""
-SHOWN_SUSPECTS = 5
+TOLD_SUSPECTS = 3
 """Readings that a message lists."""
+SHOWN_SUSPECTS = 5
+"""Readings that other messages are told under."""
 
 
 def verdicts(
@@ -296,10 +298,12 @@ def _with_suspects(
         hint += f"; {first} or {last} may lie elsewhere as well: look at the figures of both known points"
     if explanation.decides is not None:
         hint += f"; {explanation.decides}"
+    if count > TOLD_SUSPECTS:
+        hint = f"{count - TOLD_SUSPECTS} more would fit as well; {hint}"
     return replace(
         said,
         message=f"{said.message}; {fact}",
-        labels=tuple(labels),
+        labels=tuple(labels[:TOLD_SUSPECTS]),
         hints=(hint, *said.hints[1:]),
         rests_on=tuple(rests_on),
         doubts=tuple(label.span for label in labels),

@@ -138,7 +138,7 @@ def _norths(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:
                 "no-declination",
                 f"{written} is magnetic, and no declination says how far that is from true north",
                 span,
-                "add a line such as `declination 8 1/2 E, 2026, map margin` to the heading, or `declination from model`",
+                "add `declination VALUE E|W, YEAR, SOURCE` to the heading, as the map's margin says, or `declination from model`",
                 "if the dial was set, the readings are true; `bearings true`",
             )
 
@@ -179,14 +179,14 @@ def _no_pace(log: Log, distance: Distance, conditions: Conditions) -> Diagnostic
             "no-pace",
             f"{distance.written}: how long is a pace",
             distance.span,
-            "add a line such as `pace 100 m in 131, 132, 134` or `pace double 1.52 m` to the heading",
+            "add `pace double LENGTH in COUNT, COUNT` to the heading, as it was walked, or `single` for `double`",
         )
     if conditions.pacer is not None:
         return error(
             "no-pace-of",
             f"{distance.written}: no pace of {conditions.pacer} is given",
             distance.span,
-            f"add a line such as `pace {conditions.pacer} double 1.52 m`",
+            f"add `pace {conditions.pacer} double LENGTH in COUNT, COUNT`, as it was walked, or `single` for `double`",
         )
     owners = [pace.who for pace in log.paces if pace.who]
     return error(
@@ -286,7 +286,7 @@ def _controls(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:
                 "no-grid",
                 f"{control.name} is given by latitude and longitude, and no grid says where that is on the map",
                 control.span,
-                "add a line such as `grid EPSG:25830`; a UTM zone on WGS 84 is EPSG:326zz north, EPSG:327zz south",
+                "add `grid EPSG:n`; a UTM zone on WGS 84 is EPSG:326zz north, EPSG:327zz south, zz the zone",
             )
             return
 

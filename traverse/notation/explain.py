@@ -87,12 +87,23 @@ def _misspelt(fault: Fault) -> Finding | None:
     )
 
 
+_MEASURED = frozenset({
+    "declination", "pace", "precision", "control", "grid", "from", "to", "close", "side", "along", "covered", "trace",
+    *(word for word, one in DESCRIBED.items() if re.search(r"\d", one.example) and one.asks is not None),
+})  # fmt: skip
+
+
+def _shown(word: str) -> str:
+    """What to type for a statement: its form where it holds what was measured, which an example would invent."""
+    return f"`{FORMS[word].form}`" if word in _MEASURED else f"such as `{FORMS[word].example}`"
+
+
 def _general(fault: Fault) -> Finding:
     """What could have stood there, and the form of the statement."""
     form = FORMS[fault.word]
     could = [kind_in_words(kind) for kind in sorted(fault.expected)]
     could = list(dict.fromkeys(word for word in could if word))
-    hints: tuple[str, ...] = (f"`{form.form}`, such as `{form.example}`",)
+    hints: tuple[str, ...] = (f"`{form.form}`",)
     if could and len(could) <= 5:
         hints = (f"here may stand {_either(could)}", *hints)
     if not fault.rest:
@@ -171,9 +182,9 @@ def _particular(fault: Fault) -> Finding | None:
     if found is not None or fault.rest or len(fault.read) > 1:
         return found
     if word in _WORDS:
-        return "words-missing", f"`{word}` needs words", (f"such as `{FORMS[word].example}`",)
+        return "words-missing", f"`{word}` needs words", (_shown(word),)
     if word in _MISSING:
-        return "unfinished", _MISSING[word], (f"such as `{FORMS[word].example}`",)
+        return "unfinished", _MISSING[word], (_shown(word),)
     return None
 
 
@@ -236,7 +247,7 @@ def _control(fault: Fault) -> Finding | None:
     rest = fault.rest
     name = shortened(fault.read[1]) if len(fault.read) > 1 else ""
     if not name:
-        return "unfinished", "which point, and where", (f"such as `{FORMS['control'].example}`",)
+        return "unfinished", "which point, and where", (_shown("control"),)
     if len(fault.read) == 2:
         return _control_figures(name, rest)
     if len(fault.read) == 3:
@@ -268,7 +279,7 @@ def _control_figures(name: str, rest: str) -> Finding | None:
         return (
             "grid-letters",
             f"{shortened(rest)}: write the figures in full, without grid letters",
-            ("east first, such as `327130 E 644060 N`",),
+            ("east first, then north: `FIGURE E FIGURE N`",),
         )
     pair = re.match(r"([-+−]?)(\d+[.,]\d+|\d{1,3})°?,?[ \t]+([-+−]?)(\d+[.,]\d+|\d{1,3})°?[ \t]*$", rest)
     if pair:
@@ -348,7 +359,7 @@ def _leg(fault: Fault) -> Finding | None:
         return (
             "compass-point",
             f"{bad} is too coarse for a leg",
-            ("write figures, such as `047` or `N47E`",),
+            ("write the bearing in figures",),
         )
     last = fault.read[-1]
     # `N 50p` was taken for an angle from north.
@@ -399,7 +410,7 @@ def _sight(fault: Fault) -> Finding | None:
     if len(fault.read) == 2 and re.match(r"[^\W\d][\w'-]*$", bad):
         name = shortened(fault.read[1])
         if re.fullmatch(r"[NSEW]{1,3}", bad):
-            return "compass-point", f"{bad} is too coarse for a sight", ("write figures, such as `312`",)
+            return "compass-point", f"{bad} is too coarse for a sight", ("write the bearing in figures",)
         return "name-words", f"{name} {shortened(bad)}: a name is one word", (f"`{name}-{shortened(bad)}`",)
     return None
 
@@ -443,18 +454,18 @@ def _plane(fault: Fault) -> Finding | None:
             return (
                 "attitude",
                 f"{shortened(bad)} is no attitude",
-                ("strike and dip like `142/68` or `N38W/68SW`, or dip and direction like `68->232`",),
+                ("strike and dip, `STRIKE/DIP`, or dip and direction, `DIP->DIRECTION`",),
             )
         return (
             "attitude",
             f"`{shortened(bad)}` is no attitude",
-            (f"such as `{FORMS[fault.word].example}`; write words under `note`",),
+            (f"{_shown(fault.word)}; write words under `note`",),
         )
     if re.match(r"[\dNnSs].*\d", fault.rest) and re.search(r"\d[/\->→]", fault.rest):
         return (
             "attitude-comma",
             f"{shortened(fault.rest)}: a second attitude",
-            ("a comma and a blank between two, such as `142/70, 140/69`",),
+            ("a comma and a blank between the two",),
         )
     return (
         "attitude-word",
@@ -478,7 +489,7 @@ def _contact(fault: Fault) -> Finding | None:
     bad = shortened(_head(fault.rest))
     if len(read) == 2:
         if read[1].type == "LETTERS" and fault.rest.startswith("/"):
-            return "unit-pair", "two units, younger first", (f"such as `{FORMS[fault.word].example}`",)
+            return "unit-pair", "two units, younger first", (_shown(fault.word),)
         return "certainty", f"`{bad}`: seen or not", (*how, "write other words under `note`")
     if len(read) > 2:
         return (
@@ -493,7 +504,7 @@ def _tops(_: Fault) -> Finding:
     return (
         "tops",
         "which way do they young",
-        (f"such as `{FORMS['tops'].example}`, or `up`, `down`, `unseen`",),
+        ("`tops DIRECTION HOW`, or `up`, `down`, `unseen`",),
     )
 
 
@@ -517,19 +528,19 @@ def _section(fault: Fault) -> Finding | None:
     if rest.startswith("through"):
         return "section-bearing", "which way does the section run", (f"`BEARING {shortened(fault.rest)}`",)
     if not rest and len(fault.read) == 2:
-        return "unfinished", "from where to where", (f"such as `{FORMS['section'].example}`",)
+        return "unfinished", "from where to where", (_shown("section"),)
     return None
 
 
 def _declination(fault: Fault) -> Finding | None:
     if len(fault.read) == 1:
-        return "declination", "how much, and to which side", (f"such as `{FORMS['declination'].example}`",)
+        return "declination", "how much, and to which side", (_shown("declination"),)
     return (
         "declination",
         f"`{shortened(_head(fault.rest))}` after the value"
         if fault.rest
         else "give the year and where it comes from",
-        (f"a comma and a blank between the parts, such as `{FORMS['declination'].example}`",),
+        (f"a comma and a blank between the parts: `{FORMS['declination'].form}`",),
     )
 
 
@@ -538,7 +549,7 @@ def _pace(fault: Fault) -> Finding | None:
         return (
             "count-comma",
             f"`{shortened(_head(fault.rest))}` after the counts",
-            ("a comma and a blank between two counts, such as `65, 66, 66, 67`",),
+            ("a comma and a blank between two counts: `COUNT, COUNT`",),
         )
     return None
 

@@ -232,7 +232,7 @@ def _odd_ones(near: Neighbours) -> Iterator[Diagnostic]:
                 "bed-apart",
                 f"bed {bed.written} lies {off:.0f}° off the beds at {place_words(one)} and {place_words(other)}, which agree",
                 bed.span,
-                f"a fold or fault between, a joint or block taken for bedding, or a slip of the pen{fits}",
+                f"is there a fold or fault between, was a joint or block taken for bedding, or was it a slip of the pen{fits}",
                 labels=(Label(one.span, one.written), Label(other.span, other.written)),
             )
 
@@ -243,7 +243,7 @@ def _slipped(one: Odd) -> Diagnostic:
         "bed-slipped",
         f"bed {one.bed.written} lies {one.off_deg:.0f}° off {what} of all other beds",
         one.bed.span,
-        f"{one.slip.words}? {one.slip.reading} would fit; or a joint or block taken for bedding",
+        f"{one.slip.words}? {one.slip.reading} would fit; or a joint or block was taken for bedding",
     )
 
 

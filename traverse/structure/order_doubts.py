@@ -240,12 +240,11 @@ def _hint(contact: PlacedContact, unsaid: Mapping[str, UnsaidBody]) -> str:
     )
     leg = contact.booked.address.leg
     unchecked = (
-        f", or the bearing of the leg (line {leg.span.line})" if leg and leg.back_bearing is None else ""
+        f", and at the bearing of the leg (line {leg.span.line})" if leg and leg.back_bearing is None else ""
     )
     return (
-        f"{cuts}overturned beds (`bed … overturned`, with `tops`), a `fault`, the list of units{unchecked}"
-        if unchecked
-        else f"{cuts}overturned beds (`bed … overturned`, with `tops`), a `fault`, or the list of units"
+        f"{cuts}look at the way-up (`bed … overturned`, with `tops`), for a `fault` there, at the list of units"
+        f"{unchecked}"
     )
 
 

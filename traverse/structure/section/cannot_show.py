@@ -49,7 +49,7 @@ def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tup
             found.append(_limit("section-far", words, "lay a section of its own through that ground"))
     if len(section.profile) < 2:
         words = f"no heights were measured, so {name} is drawn on a level line"
-        found.append(_limit("section-level", words, "book slopes with the legs, such as `+4`"))
+        found.append(_limit("section-level", words, "book slopes with the legs, up `+`, down `-`"))
     found += _doubling(section, name, lengths)
     if any(one.code == "section-misses" for one in found):
         return tuple(found)
