@@ -22,7 +22,7 @@ def under_causes(diagnostics: Iterable[Diagnostic]) -> tuple[Diagnostic, ...]:
         if one.answer is None and one.severity is not Severity.NOTE:
             for line in _accused(one):
                 at[line].append(index)
-    cause = {index: found for index, one in enumerate(said) if (found := _cause(index, one, at)) is not None}
+    cause = {index: found for index, one in enumerate(said) if (found := _cause(index, said, at)) is not None}
     for index in tuple(cause):
         # Two that accuse each other: the first stays.
         seen, top = {index}, cause[index]
@@ -66,14 +66,15 @@ def _accused(one: Diagnostic) -> frozenset[_Line]:
     return frozenset(_line(span.file, span.line) for span in (*own, *one.doubts))
 
 
-def _cause(index: int, one: Diagnostic, at: dict[_Line, list[int]]) -> int | None:
-    """The first message that calls one of the readings doubtful that this one rests on."""
+def _cause(index: int, said: tuple[Diagnostic, ...], at: dict[_Line, list[int]]) -> int | None:
+    """The first message that calls one of the readings doubtful that this one rests on; two of one kind are two mistakes."""
+    one = said[index]
     if one.severity is not Severity.WARNING or one.answer is not None:
         return None
     found = [
         other
         for label in one.rests_on
         for other in at.get(_line(label.span.file, label.span.line), ())
-        if other != index
+        if said[other].code != one.code
     ]
     return min(found, default=None)

@@ -67,7 +67,7 @@ def verdicts(
             # A loop between the two limits may be ordinary bad work: it is asked about and accuses nobody.
             said[0] = _with_suspects(said[0], log, network, closing, explained[i])
         elif said:
-            said[0] = replace(said[0], rests_on=_over_legs(log, network, closing))
+            said[0] = replace(said[0], rests_on=_over_legs(said[0], log, network, closing))
         if closing.q < LUCKY and closing.length_m > SHORT_LOOP_M:
             said.append(
                 note(
@@ -276,7 +276,7 @@ def _with_suspects(
             Label(
                 span,
                 f"{one.slip.reading}, {one.slip.slip}, would close {named(network, closing)} (line {line}) to {after}; "
-                f"it misses by {log.lengths.said_finely(now)}",
+                f"it misses by {log.lengths.said_finely(now)}{_taken(said)}",
             )
         )
         whose = f"{leg.start} to {leg.end}" if leg is not None else one.slip.what
@@ -310,10 +310,15 @@ def _with_suspects(
     )
 
 
-def _over_legs(log: Log, network: Network, closing: Closing) -> tuple[Label, ...]:
+def _taken(said: Diagnostic) -> str:
+    """What became of a circuit, after what it misses by."""
+    return " and is not adjusted" if said.code.endswith(("-fails", "-fail")) else ""
+
+
+def _over_legs(said: Diagnostic, log: Log, network: Network, closing: Closing) -> tuple[Label, ...]:
     """The legs of a circuit of which no reading is accused: where one is in doubt by itself, the gap is told there."""
     gap = log.lengths.said_finely(math.hypot(*(float(part) for part in closing.misclosure_m[:2])))
-    words = f"{named(network, closing)} (line {closing.circuit.span.line}) misses by {gap}"
+    words = f"{named(network, closing)} (line {closing.circuit.span.line}) misses by {gap}{_taken(said)}"
     return tuple(
         Label(log.legs[step.edge].span, words) for step in closing.circuit.steps if step.edge < len(log.legs)
     )
