@@ -44,6 +44,18 @@ LETTER_REFUSED_DEG = 60.0
 """A letter farther than this from both perpendiculars says nothing of the side, degrees; common practice, no
 source."""
 
+# --- what a figure may be: wider than any page, narrow enough that nothing worked out from it runs over ---------
+
+LEAST_DISTANCE, MOST_DISTANCE = 0.001, 100_000.0
+"""Shortest and longest leg or place along one, paces, metres or feet; common practice, no source."""
+MOST_GRADE = 1000.0
+"""Steepest slope in per cent, some 84 degrees; common practice, no source."""
+MOST_HEIGHT_M = 12_000.0
+"""No ground lies higher above the sea or deeper below it, metres. Source: the heights of the highest mountain and the
+deepest trench, from memory, with a tenth more."""
+LEAST_WITHIN, MOST_WITHIN_M, MOST_WITHIN_DEG = 0.001, 100_000.0, 90.0
+"""Least and most that stands after ±, metres and degrees; common practice, no source."""
+
 # --- closing ------------------------------------------------------------------------------------------------
 
 PLAN_WARN, PLAN_REFUSE = 5.99, 9.21

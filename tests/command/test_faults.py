@@ -184,3 +184,31 @@ def test_tables_are_written_together_or_not_at_all(day, capsys):
     assert main(["export", str(day), "--to", "csv", "-o", str(folder)]) == 2
     assert "is a folder" in capsys.readouterr().err
     assert [one.name for one in folder.iterdir()] == ["things.csv"]
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no named pipes here")
+def test_a_pipe_that_nobody_writes_to_is_not_waited_for(tmp_path):
+    os.mkfifo(tmp_path / "day.trav")
+    found = run("check", tmp_path / "day.trav", timeout=20)
+    assert found.returncode == 2
+    assert "is a pipe" in found.stderr
+
+
+@pytest.mark.skipif(not Path("/dev/stdout").exists(), reason="no /dev here")
+def test_a_sheet_goes_to_a_pipe_by_its_path_and_to_what_a_link_points_to(day):
+    found = shell(
+        f"{sys.executable} -m traverse export day.trav --to json -o /dev/stdout | head -c 1; ln -s real.json link.json; "
+        f"{sys.executable} -m traverse export day.trav --to json -o link.json",
+        day.parent,
+    )
+    assert (found.stdout, found.stderr) == ("{", "")
+    assert (day.parent / "link.json").is_symlink()
+    assert (day.parent / "real.json").read_text().startswith("{")
+
+
+def test_of_thousands_of_mistakes_the_first_hundred_are_told_and_the_rest_counted(tmp_path, capsys):
+    (tmp_path / "day.trav").write_text(LOG + "blah\n" * 5000)
+    assert main(["check", str(tmp_path / "day.trav")]) == 1
+    told = capsys.readouterr()
+    assert told.err.count("can't be\n") == 100
+    assert "and more of the kind: 901 errors" in told.err

@@ -522,3 +522,11 @@ def test_an_intrusive_unit_has_no_place_in_the_order(pair):
 def test_an_intrusive_unit_of_the_quaternary_is_no_loose_ground():
     *_, unit = log_of("unit Db Dike ; Holocene ; intrusive\n").units
     assert not unit.loose
+
+
+@pytest.mark.parametrize("line", ["blah blah x", "to x"])
+def test_after_a_thousand_lines_that_cannot_be_read_reading_ends_and_says_so(line):
+    outcome = read(HEAD + "at 1\n" + f"{line}\n" * 3000 + "to 2 047 20p\n")
+    assert len(outcome.diagnostics) == 1001
+    last = outcome.diagnostics[-1]
+    assert (last.code, last.span.line) == ("too-many-mistakes", HEAD.count("\n") + 1002)

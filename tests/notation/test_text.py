@@ -2,12 +2,26 @@
 
 import pytest
 
-from traverse.notation.text import decode, plain
+from traverse.notation.text import decode, plain, respelled
 
 
 def test_utf8_with_and_without_a_mark():
     assert decode("a", b"\xef\xbb\xbfat 1\n").value == decode("a", b"at 1\n").value
     assert decode("a", "at é\x0c\x85\u2028".encode()).diagnostics == ()
+
+
+def test_an_accent_behind_its_letter_is_joined_with_it():
+    assert decode("a", "unit E\u0301c".encode()).value == decode("a", "unit \u00c9c".encode()).value
+
+
+@pytest.mark.parametrize(
+    ("typed", "read"),
+    [("unıt Is Işık", "unit Is Işık"), ("UNİT I\u017f", "UNIT I\u017f"), ("to ı 045", "to ı 045"), ("ba\u212a bac\u212a", "ba\u212a bacK")],
+)  # fmt: skip
+def test_words_of_the_notation_from_a_turkish_keyboard(typed, read):
+    """That `ı`, `İ`, `ſ` and the sign of the kelvin equal Latin letters without regard to case: Unicode, CaseFolding.txt
+    and SpecialCasing.txt, from memory."""
+    assert respelled(typed, frozenset({"unit", "back"})) == read
 
 
 @pytest.mark.parametrize(

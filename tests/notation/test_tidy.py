@@ -131,3 +131,10 @@ def test_files_that_a_log_uses_are_not_needed():
     assert tidied("notation 1\nuse camp.trav\nat 1\nunit Ms\nto 2 045 20p\nbed 142/68\n").startswith(
         "notation 1\n"
     )
+
+
+@pytest.mark.parametrize("leg", ["to 2  ½m 263", "to 2  ¾m 045 +3"])
+def test_a_leg_that_would_read_otherwise_in_order_stays_in_its_own(leg):
+    """`263 ½m` is 263.5 metres."""
+    text = TIDY[: TIDY.index("\nat 1")] + f"\nat 1\n\n{leg}\n"
+    assert tidied(text) == text

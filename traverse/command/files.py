@@ -102,6 +102,10 @@ def _read(name: str) -> tuple[Source | None, tuple[Diagnostic, ...], bytes]:
         data, shown = sys.stdin.buffer.read(MOST_BYTES + 1), "standard input"
     else:
         try:
+            if Path(name).is_fifo() and not name.startswith(("/dev/", "/proc/")):
+                raise WrongUseError(
+                    f"{name}: is a pipe, and waiting on it may never end; `-` reads standard input"
+                )
             with Path(name).open("rb") as file:
                 data, shown = file.read(MOST_BYTES + 1), name
         except OSError as problem:
@@ -145,13 +149,13 @@ def write_all(files: Sequence[tuple[str, bytes]]) -> None:
     try:
         for name, data in files:
             path = Path(name)
-            # What a link points to is replaced, not the link.
-            path = _followed(name) if path.is_symlink() else path
             try:
-                if path.exists() and not path.is_file():
-                    if path.is_dir():
-                        raise WrongUseError(f"{name}: is a folder; give a file")
-                    # A device or a pipe takes the bytes as they come.
+                # What a link points to is replaced, not the link; of `/dev/stdout` that may be a pipe without a path.
+                if path.is_symlink() and not _takes_bytes(path):
+                    path = _followed(name)
+                if path.is_dir():
+                    raise WrongUseError(f"{name}: is a folder; give a file")
+                if _takes_bytes(path):
                     path.write_bytes(data)
                     continue
                 made.append((name, _beside(path, data), path))
@@ -167,6 +171,11 @@ def write_all(files: Sequence[tuple[str, bytes]]) -> None:
     finally:
         for _, temporary, _ in made:
             temporary.unlink(missing_ok=True)
+
+
+def _takes_bytes(path: Path) -> bool:
+    """Whether a path is a device or a pipe, which takes bytes as they come."""
+    return path.exists() and not path.is_file() and not path.is_dir()
 
 
 def _beside(path: Path, data: bytes) -> Path:
@@ -201,6 +210,8 @@ def complain(text: str) -> int:
     return 2
 
 
+_MOST_TOLD = 100
+"""Messages in full; nobody reads on, and the first of them are mended first."""
 _COLUMNS = 100
 """Of a row where no terminal says how many it has."""
 
@@ -225,8 +236,11 @@ def tell(diagnostics: tuple[Diagnostic, ...], sources: dict[str, Source], *, not
     shown = [one for one in diagnostics if notes or one.severity is not Severity.NOTE]
     width, marks = _terminal(sys.stderr)
     try:
-        for one in shown:
+        for one in shown[:_MOST_TOLD]:
             print(render(one, sources, width=width, marks=marks), end="\n\n", file=sys.stderr)
+        rest = shown[_MOST_TOLD:]
+        if rest:
+            print(f"and more of the kind: {count(tuple(rest))}", end="\n\n", file=sys.stderr)
         sys.stderr.flush()
     except BrokenPipeError:
         no_more(sys.stderr)

@@ -256,7 +256,7 @@ def _scale(draft: Draft, token: Token) -> int:
     text = re.sub(r"[ \t]", "", token)
     match = re.match(r"1:(\d{1,9})$", text)
     if match is None or not 1 <= int(match[1]) <= 10_000_000:
-        figures = re.sub(r"\D", "", text.rpartition(":")[2])[:7] or "n"
+        figures = re.sub(r"\D", "", text.rpartition(":")[2])[:7].lstrip("0") or "n"
         raise Mistake("sheet-scale", f"scale {shortened(token)}", span, f"`scale 1:{figures}`")
     return int(match[1])
 

@@ -9,7 +9,7 @@ from traverse.angle import axial_difference, nearest_point, wrap_180, wrap_360
 from traverse.diagnostic import note
 from traverse.log.readings import Convention, LineReading, PlaneReading, Quality
 from traverse.notation.draft import Draft, Mistake, Unsaid, unread
-from traverse.notation.terms import angle, azimuth, unqueried, within
+from traverse.notation.terms import ANGLE_WRITTEN, angle, azimuth, unqueried, within
 from traverse.notation.text import shortened
 from traverse.source import Span
 from traverse.trade import LETTER_CLEAN_DEG, LETTER_REFUSED_DEG
@@ -23,7 +23,7 @@ MODIFIERS = frozenset({"OVERTURNED", "UPRIGHT", "QUALITY", "SPREAD", "DOUBT"})
 _PAIR = re.compile(
     r"(?P<strike>\?|due[ \t]+\w+|[ns][ \t]*[^/]*?\d[^/]*?(?:[ \t]*[ew])?|[^/]*?)"
     r"(?:[ \t]*/[ \t]*|[ \t]+)"
-    r"(?P<dip>\?|vert(?:ical)?|\d+(?:[.,]\d+)?(?:[ \t]*[½¼¾⅓⅔]|[ \t]+[123]/[234])?(?:[ \t]*°(?:[ \t]*\d+(?:[.,]\d+)?[ \t]*')?)?)"
+    rf"(?P<dip>\?|vert(?:ical)?|{ANGLE_WRITTEN})"
     r"[ \t]*(?P<letters>[nsew]{1,3})?$",
     re.IGNORECASE,
 )

@@ -106,6 +106,8 @@ class Draft:
     resting: Counter[Diagnostic] = field(default_factory=Counter)
     """How many lines do."""
     guesses: int = 0
+    mistakes: int = 0
+    """Lines that could not be read."""
     more: list[str] = field(default_factory=list)
     """Continuation lines of the statement being read."""
     above: Statement | None = None

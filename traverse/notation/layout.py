@@ -56,11 +56,22 @@ _SMALL = frozenset({
 """Keywords inside a statement. Readings stay as they were typed: the sheet prints them so."""
 
 
-def canonical(statement: Statement, original: str, *, width: int = 0) -> str:
-    """A statement as `tidy` writes it, its keyword padded to a width; readings and words as typed."""
+def as_read(statement: Statement) -> list[tuple[str, str]]:
+    """What a statement says, whatever the order of its words: the same before and after `tidy`."""
+    return sorted(
+        (token.type, token.lower() if at == 0 or token.type in _SMALL else token.strip(" \t"))
+        for at, token in enumerate(statement)
+    )
+
+
+def canonical(statement: Statement, original: str, *, width: int = 0, in_order: bool = True) -> str:
+    """A statement as `tidy` writes it, its keyword padded to a width; readings and words as typed.
+
+    The words of a leg are put in order, if wanted.
+    """
     words = statement[1:]
     readings = statement[0].type not in _LINES
-    if statement[0].type in _LEGS:
+    if in_order and statement[0].type in _LEGS:
         words = _leg_in_order(statement)
     parts = [statement[0].lower().ljust(width)]
     for token in words:

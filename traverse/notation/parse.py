@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 from collections.abc import Callable
 from functools import cache
@@ -13,7 +14,7 @@ from typing import Any, NamedTuple, TypeAlias
 import lark
 from lark import Lark, Token, UnexpectedInput, UnexpectedToken
 
-from traverse.notation.text import plain
+from traverse.notation.text import plain, respelled
 from traverse.record import uncollected
 from traverse.resources import data
 from traverse.source import Source
@@ -21,6 +22,8 @@ from traverse.source import Source
 Statement: TypeAlias = list[Token]
 """One line's words, keyword first."""
 
+MOST_MISTAKES = 1000
+"""After so many lines that can't be read no further one is: what follows is hardly a log."""
 _GRAMMARS = ("log.lark", "terms.lark", "attitude.lark")
 
 
@@ -80,6 +83,12 @@ def parser() -> Lark:
     return Lark.open(str(grammar), **options)
 
 
+def _words() -> frozenset[str]:
+    """Every word that the grammar knows, in small letters."""
+    patterns = " ".join(terminal.pattern.value for terminal in parser().terminals)
+    return frozenset(re.findall(r"(?<!\\)[a-z]{2,}", patterns.lower()))
+
+
 def _cache_folder() -> Path | None:
     """Folder of the user's own; never the shared temporary one, whose files others may write."""
     if sys.platform == "win32":
@@ -95,7 +104,7 @@ def parse(source: Source) -> Parsed:
     """Every line of a text; a line that can't be read is kept as `Unread` and the next one starts afresh."""
     text = source.text
     original = ("\n".join(source.lines) if "\r" in text else text.removesuffix("\n")) + "\n"
-    simple = plain(original)
+    simple = respelled(plain(original), _words())
     unread: list[Unread] = []
     with uncollected():
         lines: Any = parser().parse(simple, on_error=_recovery(simple, unread))
@@ -126,7 +135,8 @@ def _recovery(text: str, unread: list[Unread]) -> Callable[[UnexpectedInput], bo
             interactive.feed_token(token if token.type == "_NL" else Token("_NL", "\n"))
             return True
         position = interactive.lexer_thread.state.line_ctr  # type: ignore[union-attr]
-        end = text.index("\n", position.char_pos)
+        # The line after the last is read on, so that it can be said where reading ended.
+        end = len(text) - 1 if len(unread) > MOST_MISTAKES else text.index("\n", position.char_pos)
         if end > position.char_pos:
             position.feed(text[position.char_pos : end], False)
         if token is None:  # else lark would skip one character more

@@ -15,7 +15,7 @@ from traverse.log.records import Heading, Log
 from traverse.notation import answers, control, geology, heading, walk
 from traverse.notation.draft import Draft, Mistake, Unsaid
 from traverse.notation.explain import explain, meant_word
-from traverse.notation.parse import Parsed, Statement, Unread
+from traverse.notation.parse import MOST_MISTAKES, Parsed, Statement, Unread
 from traverse.notation.text import plain, shortened
 from traverse.notation.use import HEADING_KINDS, Files, Loader, checked_path
 from traverse.record import uncollected
@@ -109,6 +109,9 @@ def _read_file(draft: Draft, files: Files, parsed: Parsed, *, used: bool) -> Non
     at = 0
     first = True
     while at < count:
+        if draft.mistakes >= MOST_MISTAKES:
+            draft.say(_no_more_of_it(draft, lines[at]))
+            break
         one = lines[at]
         lines[at] = []  # read once, and a long log's words take more room than its records
         at += 1
@@ -129,11 +132,24 @@ def _read_file(draft: Draft, files: Files, parsed: Parsed, *, used: bool) -> Non
             try:
                 _read_statement(draft, one, first=first, used=used)
             except Mistake as problem:
+                draft.mistakes += 1
                 if not isinstance(problem, Unsaid):
                     draft.say(problem.diagnostic)
                     draft.cause(("unread", one[0].type), problem.diagnostic)
                 _failed(draft, one)
         first = False
+
+
+def _no_more_of_it(draft: Draft, one: Statement | Token | Unread) -> Diagnostic:
+    """That reading ends here."""
+    line = one.line if isinstance(one, Token | Unread) else one[0].line
+    line = line or 1
+    return error(
+        "too-many-mistakes",
+        f"{MOST_MISTAKES} lines above can't be read, and nothing is read from here on",
+        Span(draft.file, line, 1, max(2, len(draft.line(line)) + 1)),
+        "look whether this is a log, or what the first of them have in common",
+    )
 
 
 def _read_statement(draft: Draft, one: Statement, *, first: bool, used: bool) -> None:
@@ -220,6 +236,7 @@ def _nothing_to_go_on_with(draft: Draft, token: Token) -> None:
 def _unread(draft: Draft, one: Unread) -> None:
     """Say what is wrong with a line that is no statement, and let what follows it stand."""
     problem = explain(one, file=draft.file, typed=plain(draft.line(one.line)))
+    draft.mistakes += 1
     draft.say(problem)
     if one.read:
         draft.cause(("unread", one.read[0].type), problem)

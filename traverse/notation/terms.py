@@ -11,6 +11,15 @@ from traverse.length import feet_to_metres
 from traverse.log.readings import Bearing, Distance, Slope, SlopeKind, Unit
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.text import shortened
+from traverse.trade import (
+    LEAST_DISTANCE,
+    LEAST_WITHIN,
+    MOST_DISTANCE,
+    MOST_GRADE,
+    MOST_HEIGHT_M,
+    MOST_WITHIN_DEG,
+    MOST_WITHIN_M,
+)
 
 if TYPE_CHECKING:
     from lark import Token
@@ -20,10 +29,15 @@ if TYPE_CHECKING:
 
 _FRACTIONS = {"½": 1 / 2, "¼": 1 / 4, "¾": 3 / 4, "⅓": 1 / 3, "⅔": 2 / 3}
 _NUMBER = re.compile(r"(\d+(?:[.,]\d+)?)?[ \t]*([½¼¾⅓⅔]|[123]/[234])?")
+_DEGREES = r"(?:\d+(?:[.,]\d+)?)?(?:[ \t]*[½¼¾⅓⅔]|[ \t]+[123]/[234])?"
+_PART = r"\d+(?:[.,]\d+)?"
 _ANGLE = re.compile(
-    r"(?P<degrees>(?:\d+(?:[.,]\d+)?)?(?:[ \t]*[½¼¾⅓⅔]|[ \t]+[123]/[234])?)"
-    r"(?:[ \t]*°(?:[ \t]*(?P<minutes>\d+(?:[.,]\d+)?)[ \t]*')?(?:[ \t]*(?P<seconds>\d+(?:[.,]\d+)?)[ \t]*\")?)?$"
+    rf"(?P<degrees>{_DEGREES})(?:[ \t]*°(?:[ \t]*(?P<minutes>{_PART})[ \t]*')?(?:[ \t]*(?P<seconds>{_PART})[ \t]*\")?)?$"
 )
+ANGLE_WRITTEN = rf"(?=[\d½¼¾⅓⅔]){_DEGREES}(?:[ \t]*°(?:[ \t]*{_PART}[ \t]*')?(?:[ \t]*{_PART}[ \t]*\")?)?"
+"""Pattern of an angle as the grammar takes it."""
+_MOST_FIGURES = 15
+"""A float tells no more figures apart."""
 _DUE = {"n": 0.0, "e": 90.0, "s": 180.0, "w": 270.0}
 _UNITS = {
     "p": Unit.PACES, "pace": Unit.PACES, "paces": Unit.PACES,
@@ -57,6 +71,8 @@ def number(draft: Draft, text: str, span: Span) -> float:
     if match is None or not match.group():
         raise Mistake("number", f"`{shortened(text)}` is no number", span, "write it like 62.5 or 62 1/2")
     whole, part = match.groups()
+    if whole and len(whole) > _MOST_FIGURES:
+        raise Mistake("number", f"{shortened(text)}: nobody reads so many figures", span, "look at the page")
     value = float(whole) if whole else 0.0
     if part:
         value += _FRACTIONS[part] if part in _FRACTIONS else int(part[0]) / int(part[2])
@@ -202,9 +218,16 @@ def _distance(draft: Draft, token: Token, span: Span) -> tuple[float, Unit, bool
             hint = f"write `{figures}ft`" if name == "'" else f"`{figures}p`, `{figures}m` or `{figures}ft`"
             raise Mistake("distance-unit", f"`{shortened(match[3])}` is no unit of distance here", span, hint)
     value = number(draft, figures, span)
-    if value <= 0.0:
+    if value < LEAST_DISTANCE:
         raise Mistake(
             "distance-zero", f"{shortened(text)}: a distance is above zero", span, "look at the page"
+        )
+    if value > MOST_DISTANCE:
+        raise Mistake(
+            "distance-range",
+            f"{shortened(text)}: no leg is longer than {MOST_DISTANCE:.0f} paces, metres or feet",
+            span,
+            "look at the page",
         )
     return value, unit, queried
 
@@ -245,7 +268,18 @@ def _slope(draft: Draft, token: Token, span: Span) -> tuple[float, SlopeKind, bo
             "slope-range",
             f"{shortened(text)}: a slope is at most 90 degrees",
             span,
-            f"if it was read in per cent, `{shortened(text)}%`",
+            *(
+                (f"if it was read in per cent, `{shortened(text)}%`",)
+                if value <= MOST_GRADE
+                else ("look at the page",)
+            ),
+        )
+    if value > MOST_GRADE:
+        raise Mistake(
+            "slope-range",
+            f"{shortened(text)}: a slope is at most {MOST_GRADE:.0f} per cent, nearly a cliff",
+            span,
+            "look at the page",
         )
     if sign in "-d":
         value = -value
@@ -268,9 +302,15 @@ def length_m(draft: Draft, token: Token) -> float:
         figures = text.rstrip("% \t")
         raise Mistake("length-unit", f"{shortened(text)} what", span, f"`{figures} m` or `{figures} ft`")
     value = number(draft, figures, span)
-    if sign == "-":
-        value = -value
-    return feet_to_metres(value) if unit is Unit.FEET else value
+    value = feet_to_metres(value) if unit is Unit.FEET else value
+    if value > MOST_HEIGHT_M:
+        raise Mistake(
+            "length-range",
+            f"{shortened(text)}: no ground lies so high or deep",
+            span,
+            f"look at the page; a height, a depth or a course is at most {MOST_HEIGHT_M:.0f} m",
+        )
+    return -value if sign == "-" else value
 
 
 def unit_said(token: Token) -> Unit | None:
@@ -303,9 +343,10 @@ def within(draft: Draft, token: Token, *, metres: bool = True, of: Token | None 
         value = number(draft, text, span)
         if metres and draft.bare is Unit.FEET and (of is None or unit_said(of) is not Unit.METRES):
             value = feet_to_metres(value)
-    if value <= 0.0:
-        what = "length" if metres else "number of degrees"
-        raise Mistake("plus-minus", f"± {shortened(text)}: a {what} above zero", span, "look at the page")
+    most, what = (MOST_WITHIN_M, "length") if metres else (MOST_WITHIN_DEG, "number of degrees")
+    if not LEAST_WITHIN <= value <= most:
+        asked = "above zero" if value < LEAST_WITHIN else f"of at most {most:.0f}{' m' if metres else ''}"
+        raise Mistake("plus-minus", f"± {shortened(text)}: a {what} {asked}", span, "look at the page")
     return value
 
 

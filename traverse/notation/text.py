@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
 from traverse.diagnostic import Outcome, error
@@ -24,7 +25,8 @@ _NOT_TEXT = frozenset(map(chr, [*range(0x20), *range(0x7F, 0xA0)])) - frozenset(
 def decode(name: str, data: bytes) -> Outcome[Source | None]:
     r"""Text of a file in UTF-8, with or without a byte-order mark.
 
-    Bytes that are no UTF-8, and control characters, give one error at the first of them and no text.
+    Bytes that are no UTF-8, and control characters, give one error at the first of them and no text. An accent that is
+    typed behind its letter is joined with it (Unicode form NFC), so that a name is one name on every keyboard.
 
     >>> decode("day.trav", b"\xef\xbb\xbfnotation 1\n").value
     Source(name='day.trav', text='notation 1\n')
@@ -38,7 +40,7 @@ def decode(name: str, data: bytes) -> Outcome[Source | None]:
     first = next((at for at, char in enumerate(text) if char in _NOT_TEXT), broken)
     mark = text.startswith("\ufeff")
     if first is None:
-        return Outcome(Source(name=name, text=text[mark:]))
+        return Outcome(Source(name=name, text=unicodedata.normalize("NFC", text[mark:])))
     before = Source(name=name, text=text[mark:first] + "x").lines
     span = Span(name, len(before), len(before[-1]), len(before[-1]) + 1)
     return Outcome(None, (error("not-text", "not plain UTF-8 text", span, "save the log as UTF-8"),))
@@ -53,6 +55,28 @@ def plain(text: str) -> str:
     if text.isascii():
         return text
     return text.translate({ord(char): _plain(char) for char in set(text) if not char.isascii()})
+
+
+_NEARLY_LATIN = {"ı": "i", "İ": "I", "ſ": "s", "\u212a": "K"}
+"""Letters that a comparison without regard to case takes for Latin ones, as a Turkish keyboard types them."""
+_WITH_ONE = re.compile(rf"[a-z]*[{''.join(_NEARLY_LATIN)}][a-z{''.join(_NEARLY_LATIN)}]*", re.IGNORECASE)
+
+
+def respelled(text: str, known: frozenset[str]) -> str:
+    """The text with those of its words that are known but for the dot of an i in plain letters; names stay as typed.
+
+    >>> respelled("unıt Is Işık Sandstone", frozenset({"unit"}))
+    'unit Is Işık Sandstone'
+    """
+    if text.isascii() or not any(char in text for char in _NEARLY_LATIN):
+        return text
+    table = str.maketrans(_NEARLY_LATIN)
+
+    def respell(match: re.Match[str]) -> str:
+        word = match[0].translate(table)
+        return word if word.lower() in known else match[0]
+
+    return _WITH_ONE.sub(respell, text)
 
 
 def _plain(char: str) -> str:

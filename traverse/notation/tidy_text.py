@@ -6,12 +6,12 @@ from typing import Final
 
 from lark import Token
 
-from traverse.diagnostic import Outcome, Severity
+from traverse.diagnostic import Outcome, Severity, error
 from traverse.log.described import DESCRIBED
-from traverse.notation.layout import canonical
+from traverse.notation.layout import as_read, canonical
 from traverse.notation.parse import Parsed, Statement, parse
 from traverse.notation.read import read_log
-from traverse.source import Source
+from traverse.source import Source, Span
 
 _PLACES: Final = frozenset({"AT", "FROM", "TO", "CLOSE", "SIDE"})
 _ON_LEG: Final = frozenset({"ALONG", "COVERED"})
@@ -29,13 +29,39 @@ _THING_WIDTH: Final = 5
 def tidy(source: Source) -> Outcome[str]:
     """The text in canonical layout; unchanged, with the errors, where it has any.
 
-    Words, readings and comments stay as typed. Files that the log uses are not looked at.
+    Words, readings and comments stay as typed. Files that the log uses are not looked at. What is laid out is read
+    again: a leg that would say something else in its canonical order keeps the order it was typed in.
     """
     found = read_log(source, load=_not_looked_at).diagnostics
     errors = tuple(one for one in found if one.severity is Severity.ERROR and one.code != "use-missing")
     if errors:
         return Outcome(source.text, errors)
-    return Outcome(_laid_out(parse(source)))
+    parsed = parse(source)
+    text = _laid_out(parsed)
+    otherwise = _otherwise(parsed, text)
+    if otherwise:
+        text = _laid_out(parsed, otherwise)
+        otherwise = _otherwise(parsed, text)
+    if otherwise:
+        line = source.lines[min(otherwise) - 1]
+        span = Span(source.name, min(otherwise), 1, len(line) + 1)
+        fault = error(
+            "tidy-otherwise", "laid out, this line would say something else", span, "write it another way"
+        )
+        return Outcome(source.text, (fault,))
+    return Outcome(text)
+
+
+def _otherwise(parsed: Parsed, text: str) -> frozenset[int]:
+    """Lines that say something else when the text laid out is read again."""
+    again = [one for one in parse(Source(name="", text=text)).lines if isinstance(one, list)]
+    before = [one for one in parsed.lines if isinstance(one, list)]
+    found = {
+        one[0].line or 0 for one, other in zip(before, again, strict=False) if as_read(one) != as_read(other)
+    }
+    if len(again) != len(before) and not found:
+        found = {before[-1][0].line or 0}
+    return frozenset(found)
 
 
 def _not_looked_at(path: str) -> bytes:
@@ -59,7 +85,7 @@ class _TidyLines:
             self.lines.append("")
 
 
-def _laid_out(parsed: Parsed) -> str:
+def _laid_out(parsed: Parsed, as_typed: frozenset[int] = frozenset()) -> str:
     layout = _TidyLines()
     remarks: list[tuple[str, bool]] = []
     last = 0
@@ -70,7 +96,7 @@ def _laid_out(parsed: Parsed) -> str:
         apart = line > last + 1
         last = line
         if isinstance(one, list):
-            _statement(layout, one, parsed.original, remarks, apart=apart)
+            _statement(layout, one, parsed.original, remarks, apart=apart, in_order=line not in as_typed)
             remarks = []
             continue
         assert isinstance(one, Token)
@@ -93,7 +119,13 @@ def _laid_out(parsed: Parsed) -> str:
 
 
 def _statement(
-    layout: _TidyLines, statement: Statement, original: str, remarks: list[tuple[str, bool]], *, apart: bool
+    layout: _TidyLines,
+    statement: Statement,
+    original: str,
+    remarks: list[tuple[str, bool]],
+    *,
+    apart: bool,
+    in_order: bool,
 ) -> None:
     kind = statement[0].type
     definition = kind == "UNIT" and len(statement) > 2
@@ -117,7 +149,7 @@ def _statement(
             layout.blank()
         if remark:
             layout.lines.append(" " * indent + remark)
-    text = canonical(statement, original, width=width)
+    text = canonical(statement, original, width=width, in_order=in_order)
     layout.lines.append(" " * indent + _spaced(statement, text))
     layout.current = indent
     if kind not in _ANSWERS:

@@ -77,12 +77,14 @@ class Files:
     def _gather(self, file: str, parsed: Parsed, chain: tuple[str, ...]) -> None:
         """Take note of units, control points and `decimals`, and read the files used."""
         draft = self._draft
+        typed: list[str] = []
         for one in parsed.lines:
             if isinstance(one, Token):
                 continue
             words = one.read if isinstance(one, Unread) else one
             if isinstance(one, Unread) and not words:
-                self._gather_misspelt(parsed.original.split("\n")[one.line - 1])
+                typed = typed or parsed.original.split("\n")
+                self._gather_misspelt(typed[one.line - 1])
             if not words or words[0].type not in _AHEAD:
                 continue
             kind = words[0].type
