@@ -20,6 +20,8 @@ from traverse.structure.walk.records import BandStretch
 
 MOST_TRIED = 12
 """Messages up to which other units are tried; in a log with more the lines are still to be written."""
+MOST_LEGS = 4_000
+"""Legs gone over in all trials together, in half a second; of a day's walk every line near a misfit is tried."""
 _REACH = 3
 """Lines of units before and after one that does not fit, of which one may be wrong in its place."""
 
@@ -86,19 +88,23 @@ def _others(
             and {item.younger, item.older} <= rank.keys()
         )
     ]
-    near: dict[int, int] = {}
+    near: dict[int, int] = {}  # how far each line stands from one that does not fit
     for one in said:
         spans = {one.span, *(label.span for label in one.rests_on)}
         for place, (_, item) in enumerate(of_units):
             if item.span in spans:
                 for index in range(max(0, place - _REACH), min(len(of_units), place + _REACH + 1)):
-                    near[index] = of_units[index][0]
+                    near[index] = min(abs(index - place), near.get(index, _REACH))
     named = {unit for index in near for unit in _units(of_units[index][1])}
     known = sorted(named, key=lambda unit: rank[unit])
     before = _trial(log, survey, contacts, None)
-    for index in sorted(near):
+    left = MOST_LEGS // max(1, len(log.legs))
+    for index in sorted(near, key=lambda one: (near[one], one)):
         at, item = of_units[index]
         for other, written, meant in _as_others(item, known, rank):
+            if left <= 0:
+                return
+            left -= 1
             items = (*log.items[:at], other, *log.items[at + 1 :])
             after = _trial(replace(log, items=items), survey, contacts, (item.span, other))
             if after < before:
