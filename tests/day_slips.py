@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import NamedTuple
 
-from traverse.adjustment.verdict import TOLD_SUSPECTS
+from traverse.adjustment.misread.told import TOLD_SUSPECTS
 from traverse.compile import Compiled, compile_log
 from traverse.diagnostic import Diagnostic, render
 from traverse.source import Source

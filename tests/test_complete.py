@@ -3,6 +3,7 @@
 The words are those of `FORMS` and `DESCRIBED`, the signs those of `HEADINGS`; every check runs over all of them.
 """
 
+import ast
 import re
 from collections import Counter
 from dataclasses import fields
@@ -385,6 +386,30 @@ def test_every_warning_stands_in_a_case_or_a_test():
     assert {
         code for code in codes - elsewhere if not re.search(rf"(?<![\w-]){code}(?![\w-])", tests)
     } == set()
+
+
+def warnings_of(path):
+    """Names of the warnings that a file gives, with those of sections that show nothing."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        name = getattr(getattr(node, "func", None), "id", None)
+        grave = any(
+            one.arg == "grave" and getattr(one.value, "value", False) for one in getattr(node, "keywords", ())
+        )
+        if name == "warning" or (name == "_limit" and grave):
+            first = node.args[0]
+            ways = (first.body, first.orelse) if isinstance(first, ast.IfExp) else (first,)
+            yield from (one.value for one in ways if isinstance(one, ast.Constant))
+
+
+def test_every_warning_has_its_place_in_the_reference():
+    """Once, in a table of those on its subject; and no name there is of a warning that is no more."""
+    codes = {code for path in (ROOT / "traverse").rglob("*.py") for code in warnings_of(path)}
+    text = (GRAMMAR / "README.md").read_text(encoding="utf-8")
+    table = text[text.index("## What a warning asks") :]
+    table = table[: table.index("\n## ")] if "\n## " in table else table
+    named = Counter(re.findall(r"^\| `([a-z-]+)` \|", table, re.MULTILINE))
+    assert set(named) == codes
+    assert set(named.values()) == {1}
 
 
 def test_every_line_has_its_pen_and_no_two_signs_one_name():

@@ -13,6 +13,7 @@ import numpy as np
 from traverse.adjustment.calibration import PacedAlike, stretches
 from traverse.adjustment.closure import judge_circuits, left_out, suspicious
 from traverse.adjustment.ellipse import ellipses
+from traverse.adjustment.jointly import Together, taken_together
 from traverse.adjustment.least_squares import Adjusted, PlaceObservation, least_squares
 from traverse.adjustment.network import build_network
 from traverse.adjustment.records import Closing, Fix, LeftOut, Network, Vectors
@@ -20,7 +21,7 @@ from traverse.adjustment.residuals import residuals
 from traverse.adjustment.rule import rule_for
 from traverse.adjustment.shares import made_of
 from traverse.adjustment.sharing import Places, compass_weights, share_out, transit_weights
-from traverse.adjustment.vectors import Drawn, draw, true_azimuth_deg
+from traverse.adjustment.vectors import Drawn, draw, draw_legs, true_azimuth_deg
 from traverse.adjustment.verdict import far_longer, loose_pieces, nearly_met, verdicts, waiting_ties
 from traverse.diagnostic import Diagnostic, Found, Outcome, Severity, note, warning
 from traverse.location.address import Spread, place_addresses
@@ -37,7 +38,7 @@ from traverse.location.place import (
 from traverse.location.records import Deviation, Fit, PaceLength, Place, Survey, Suspect
 from traverse.log.items import Elevation, Sight
 from traverse.log.records import Log, Rule
-from traverse.reduction.attraction import local_attraction
+from traverse.reduction.attraction import Attraction, local_attraction
 from traverse.reduction.pace import pace_length_m, pace_sd_m
 from traverse.reduction.reduce import reduce_legs
 
@@ -74,9 +75,12 @@ def survey_log(log: Log) -> Outcome[Survey]:
     paces = stretches(legs)
     closings = judge_circuits(network, vectors, anyway=anyway is not None, stretched=paces)
     explained: Mapping[int, Explanation] = {}
-    if any(suspicious(closings)):
+    together = taken_together(closings, network, vectors, paces)
+    if any(suspicious(closings)) or (together is not None and together.fails):
         beside = beyond.checks(network, raw, readings) if beyond else ()
-        explained = _explain(log, legs, network, closings, drawn, grid, beside)
+        explained = _by_iron(log, network, closings, drawn, magnetic, iron) or _explain(
+            log, legs, network, closings, drawn, grid, beside, together
+        )
     used, left = _taking_part(closings, rule)
     seen = beyond.sights(network, raw) if beyond and rule is Rule.LEAST_SQUARES else ()
     places, adjusted, unused = _adjust(
@@ -188,6 +192,41 @@ def _beyond_legs(
     return BeyondLegs(log=log, fixes=fixes, turn=turn)
 
 
+def _by_iron(
+    log: Log,
+    network: Network,
+    closings: tuple[Closing, ...],
+    drawn: Drawn,
+    magnetic: Mapping[dt.date, float],
+    iron: Attraction,
+) -> Mapping[int, Explanation]:
+    """What closes badly, where iron that is asked about would mend it all: it is the same at all bearings of a station."""
+    if not iron.asked:
+        return {}
+    from traverse.adjustment.misread.explained import Explanation
+
+    legs = reduce_legs(log, model=magnetic.get, deviations={**iron.taken, **iron.asked}).value
+    observed, covariance = draw_legs(legs, drawn.convergence_deg, drawn.scale)
+    vectors = replace(
+        drawn.vectors,
+        observed_m=np.concatenate((observed, drawn.vectors.observed_m[len(observed) :])),
+        covariance_m2=np.concatenate((covariance, drawn.vectors.covariance_m2[len(covariance) :])),
+    )
+    after = judge_circuits(network, vectors, anyway=False, stretched=stretches(legs))
+    failing = [i for i, bad in enumerate(suspicious(closings)) if bad]
+    if not failing or any(not one.used for one in after):
+        return {}
+    return {
+        i: Explanation(
+            ranked=(),
+            decides=None,
+            iron=tuple(iron.asked),
+            closes_m=float(np.hypot(*after[i].misclosure_m[:2])),
+        )
+        for i in failing
+    }
+
+
 def _explain(
     log: Log,
     legs: ReducedLegs,
@@ -196,13 +235,14 @@ def _explain(
     drawn: Drawn,
     grid: Grid | None,
     checks: Sequence[Check],
+    together: Together | None,
 ) -> Mapping[int, Explanation]:
     """Readings that would mend what closes badly."""
     from traverse.adjustment.misread.find import find_suspects
     from traverse.location.other_figures import other_places
 
     known = other_places(log, network, grid)
-    return find_suspects(log, legs, network, closings, drawn, known=known, checks=checks)
+    return find_suspects(log, legs, network, closings, drawn, known=known, checks=checks, together=together)
 
 
 def _fits(

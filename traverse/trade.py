@@ -64,6 +64,9 @@ Pearson and Hartley, Biometrika Tables for Statisticians, table 8, from memory."
 UP_WARN, UP_REFUSE = 3.84, 6.63
 """A misclosure in height by chi-square with 1 degree of freedom, 95 and 99 %, no unit. Source: the same table, from
 memory."""
+SPACE_REFUSE = 11.34
+"""A misclosure in plan and height together by chi-square with 3 degrees of freedom, 99 %, no unit. Source: the same
+table, from memory."""
 ELLIPSE_95 = math.sqrt(PLAN_WARN)
 """Half-axes of the ellipse that holds 95 % of a plane normal distribution, in standard deviations. Source: the same
 table."""
@@ -73,16 +76,23 @@ SHORT_LOOP_M = 100.0
 """A loop shorter than this may well close to nothing, metres; common practice, no source."""
 ONE_IN_A_HUNDRED = 2.326
 """Standardised normal that one in a hundred exceeds, no unit. Source: any table of the normal distribution."""
+ONE_IN_A_THOUSAND = 3.09
+"""Standardised normal that one in a thousand exceeds, no unit. Source: any table of the normal distribution."""
 OUTLYING = 3.29
 """Standardised residual that one good reading in a thousand exceeds. Source: any table of the normal distribution."""
 MIRRORED = PLAN_REFUSE
 """By how much a mirrored fit must be better, as a chi-square. Source: that of 99 % in plan."""
-ACCUSED = 0.005
+ACCUSED = 0.004
 """Share of logs without a slip in which a reading is accused all the same, if its readings scatter as stated; with what
 rounding to whole degrees and paces adds it is one in a hundred. Common practice, no source."""
+PLAIN_ACCUSED = 2.807
+"""Standardised normal that 0.25 % of good logs exceed, of all circuits at once. Source: any table of the normal distribution."""
 RARE_SLIP = 2.4
 """Added to the rank of a slip less common than the rest: twice the logarithm of how much less; common practice, no
 source."""
+COMMON_SLIP = 4.6
+"""Taken from the rank of a slip of the one declination, E for W or the wrong north, which is commoner than any one slip
+of any one leg: twice the logarithm of ten; common practice, no source."""
 UNCOMMON_SLIP = 6.0
 """The same of one of many that a figure may have suffered, such as any one digit misread: twice the logarithm of some
 twenty; common practice, no source."""
@@ -102,6 +112,11 @@ freedom."""
 BACK_BEARING_MOST = 12.0
 """A back bearing counts for no more than this chi-square for or against a fore bearing: it may itself be misread.
 Common practice, no source."""
+STEEPER_SLIP = 6.0
+"""A slope counts for no more than this for or against a slip by how steep it is beside the others of the log: twice the
+logarithm of twenty; common practice, no source."""
+SLOPES_LEAST_DEG = 4.0
+"""Slopes of a log scatter by this at least, degrees; common practice, no source."""
 ANY_ANGLE = 6.0
 """Added to the rank of an angle that only the closure names: twice the logarithm of some twenty that could be told
 apart; common practice, no source."""
@@ -150,8 +165,9 @@ REPEAT_DEG = 20.0
 ALIKE_DEG = 20.0
 """Beds next to each other whose poles or dips differ by no more agree, degrees; common practice, no source."""
 STATED_FREEDOM = 8.0
-"""The precision that a log states for attitudes counts as much as the scatter of so many independent readings, and is
-drawn toward what the readings of one plane scatter; common practice, no source."""
+"""The precision that a log states, for attitudes or for paces, counts as much as the scatter of so many independent
+readings, and is drawn toward what the readings of one plane, or the walks over one course, scatter; common practice, no
+source."""
 ODD_BED_DEG = 40.0
 """A bed that differs by more from both neighbours, which agree, is asked about, degrees; common practice, no
 source."""
@@ -196,6 +212,9 @@ this, a cluster above. Source: Woodcock (1977), Geol. Soc. Am. Bull. 88, 1231-12
 GIRDLE_RMS_DEG = 10.0
 """Poles farther than this from their best girdle turn about no one line, degrees: two thirds of what beds of one panel
 may differ by. Common practice, no source."""
+UNSTATED_ATTITUDE_DEG = 4.0
+"""Where a log does not say what its attitudes are good to, their own scatter is believed up to this, degrees: what a learner
+repeats a dip to. Common practice, no source."""
 BED_ROUGH_DEG = 2.0
 """What bedding undulates by within an arm's reach, one standard deviation, degrees; common practice, no source."""
 AXIS_SD_DEG = 5.0
@@ -337,6 +356,9 @@ SIDE_BANDS = 2.0
 common practice, no source."""
 ALONG_WALL_DEG = 10.0
 """The same of the walls of an intrusive body, which run on straight where beds bend, degrees; common practice, no source."""
+SEEN_OF_BODY_M = 2.0
+"""Of an intrusive body so much is drawn behind a wall, or about a place in it, whose other wall was not met, metres;
+common practice, no source."""
 BEYOND_M = 0.5
 """Points farther than this beyond the ends of a section are left out, metres; common practice, no source."""
 FAR_SHARE = 0.5

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from tests.adjustment.tired import ACROSS, GROUND, RING, Page, walked
@@ -61,6 +63,24 @@ def test_a_slope_of_thirty_for_three():
     assert "+3" in [one.reading for one in page.survey()[0].suspects]
 
 
+@pytest.mark.parametrize(
+    ("ways", "seed", "old", "new"),
+    [
+        (RING, 12, "close 1 143 110p -2", "close 1 143 110p -20"),
+        (RING + ACROSS, 21, "to 2 053 107p +2", "to 2 053 107p +20"),
+        (RING + ACROSS, 21, "close 9 338 69p -2", "close 9 338 69p -20"),
+    ],
+)
+def test_a_slope_ten_times_out_is_first_and_one_message(ways, seed, old, new):
+    page = walked(ways, seed=seed, slopes=True).typed(old, new)
+    suspect = page.survey()[0].suspects[0]
+    assert page.lines[suspect.span.line - 1] == new
+    assert suspect.slip == "slope 10 times too large"
+    told = [one for one in page.survey()[1] if one.severity.value == "warning"]
+    assert len(told) == 1
+    assert "too" in told[0].message
+
+
 def test_at_missing_after_a_spur():
     page = CLEAN["a spur"].typed("at 5", "")
     assert first(page) == (page.line_of("6"), "`at 5` missing before it", "from 5")
@@ -70,6 +90,16 @@ def test_at_another_station():
     page = CLEAN["a spur"].typed("at 5", "at 4")
     assert page.line_of("6") in lines(page)
     assert "from 5" in [one.reading for one in page.survey()[0].suspects]
+
+
+def test_at_a_station_one_too_early_is_first():
+    page = walked(SPUR, seed=7)
+    page = page.typed("at 5", "at 4")
+    assert page.line_of("6") in lines(page, among=2)
+    page = Page([f"from 10 {row}" if row.startswith("to 12") else row for row in walked(RING, seed=11).lines])
+    where = next(i for i, row in enumerate(page.lines, 1) if row.startswith("from 10"))
+    assert where in lines(page)
+    assert "from 11" in [one.reading for one in page.survey()[0].suspects]
 
 
 def test_to_for_side():
@@ -112,6 +142,7 @@ def test_two_bearings_misread_are_named_together_and_nothing_is_turned():
         ("9", lambda e, n: (e + 500, n), "E: one digit misread"),
         ("9", lambda e, n: (n, e), "E and N exchanged"),
         ("9", lambda e, n: (e, n + 10_000_000), "figures of the other hemisphere"),
+        ("1", lambda e, n: (e, n + 10_000_000), "figures of the other hemisphere"),
         ("9", lambda e, n: open_grid(32630).from_zone_beside(-1, e, n), "figures of the neighbouring zone"),
         ("5", lambda e, n: (e + 37, n - 46), "the point lies elsewhere, or another was taken for it"),
         ("9", lambda e, n: (e + 37, n - 46), "the point lies elsewhere, or another was taken for it"),
@@ -122,6 +153,12 @@ def test_a_known_point_is_named_and_no_leg_is_blamed(name, change, slip):
     assert (survey.suspects[0].what, survey.suspects[0].slip) == (f"control {name}", slip)
     assert {one.what for one in survey.suspects} == {f"control {name}"}
     assert "walk-does-not-fit" not in {one.code for one in said}
+
+
+def test_a_point_that_two_ties_share_is_one_message():
+    said = tied({"5": lambda e, n: (e, n + 400)}, seed=31).survey()[1]
+    [failed] = [one for one in said if one.code == "closure-fails"]
+    assert "it would mend tie 5-6-7-8-9" in failed.message
 
 
 @pytest.mark.parametrize(
@@ -174,6 +211,92 @@ def test_a_slip_that_mends_nothing_is_not_named():
     survey = Page(rows.splitlines()).survey()[0]
     assert survey.closures[0].q > 9.21
     assert not [one for one in survey.suspects if "slope" in one.slip or "per cent" in one.slip]
+
+
+@pytest.mark.parametrize("wrong", [0, 1])
+def test_a_triangle_with_seven_hundred_feet_for_six_hundred_and_forty(wrong):
+    """700 for 640 is no usual slip: the side that lies along the gap is named with what would close it."""
+    sides = [(20, 580), (140, 640)] if wrong else [(310, 640), (75, 720)]
+    east, north = (sum(length * f(math.radians(a)) for a, length in sides) for f in (math.sin, math.cos))
+    sides.append((round(math.degrees(math.atan2(-east, -north))) % 360, round(math.hypot(east, north))))
+    sides[wrong] = (sides[wrong][0], 700)
+    rows = [
+        f"{word} {azimuth:03d} {length}"
+        for word, (azimuth, length) in zip(("to 2", "to 3", "close 1"), sides, strict=True)
+    ]
+    page = Page(["notation 1", "bearings true", "distances feet", "at 1", *rows])
+    survey, said = page.survey()
+    assert survey.suspects[0].span.line == 5 + wrong
+    assert survey.suspects[0].slip == "distance misread"
+    assert abs(int(survey.suspects[0].reading[6:-2]) - 640) <= 12
+    [failed] = [one for one in said if one.code == "closure-fails"]
+    assert "no usual slip explains it" in failed.message
+
+
+def test_a_reversed_bearing_and_lost_paces_are_named_together():
+    page = walked(RING, seed=62, back="all").typed("to 6 046 106p", "to 6 226 106p")
+    row = next(row for row in page.lines if row.startswith("to 11"))
+    count = row.split()[3]
+    page = page.typed(row, row.replace(count, f"{int(count[:-1]) - 100}p"))
+    [failed] = [one for one in page.survey()[1] if one.code == "closure-fails"]
+    assert "5 to 6 (bearing reversed, 046" in failed.hints[0]
+    assert f"10 to 11 (100 paces dropped, {count}" in failed.hints[0]
+
+
+def test_loops_that_close_each_and_contradict_each_other_are_asked_about():
+    """Two loops with a common side of three legs, on which ten degrees were misread."""
+    found = None
+    for seed in range(40):
+        page = walked(RING + ACROSS, seed=seed)
+        row = next(row for row in page.lines if row.startswith("to 14 "))
+        azimuth = row.split()[2]
+        page = page.typed(row, row.replace(azimuth, f"{(int(azimuth) + 10) % 360:03d}"))
+        survey, said = page.survey()
+        codes = [one.code for one in said if one.severity.value == "warning"]
+        if "closures-disagree" in codes:
+            found = survey, said
+            break
+    assert found is not None
+    survey, said = found
+    assert all(one.q < 12.0 for one in survey.closures)
+    assert survey.suspects
+    [asked] = [one for one in said if one.code == "closures-disagree"]
+    assert asked.labels
+
+
+STOPS = ["attitudes dip-right", "unit Sh Shale ; Jurassic", "unit Ss Sand ; Triassic"]
+
+
+def with_stops(page):
+    """A contact on each leg, and a unit and a bed at each station."""
+    rows = []
+    for row in page.lines:
+        rows.append(row)
+        if row.startswith("to "):
+            name = row.split()[1]
+            rows += ["along 31p", "contact Sh/Ss certain", f"at {name}", "unit Sh", "bed 120/30"]
+    return Page(rows)
+
+
+def test_an_at_that_was_left_out_is_asked_about_at_what_it_would_stand_above():
+    page = with_stops(walked(RING, seed=71, heading=STOPS))
+    assert "at-left-out" not in {one.code for one in page.survey()[1]}
+    [asked] = [one for one in page.typed("at 9", "").survey()[1] if one.code == "at-left-out"]
+    assert page.lines[asked.span.line - 2 : asked.span.line] == ["contact Sh/Ss certain", "at 9"]
+    assert "`at 9`" in asked.hints[0]
+    at = page.lines.index("at 9")
+    silent = Page([row for i, row in enumerate(page.lines) if not at <= i <= at + 2])
+    assert "at-left-out" not in {one.code for one in silent.survey()[1]}
+
+
+def test_a_start_at_a_wrong_name_is_asked_about():
+    loop = walked(RING, seed=72, heading=["control 1 500000 E 4700000 N ±3 gps"])
+    [asked] = [one for one in loop.typed("at 1", "at 0").survey()[1] if one.severity.value == "warning"]
+    assert (asked.code, loop.lines[asked.span.line - 1]) == ("nearly-met", "at 1")
+    assert "`at 1` for `at 0`" in asked.hints[0]
+    page = tied(seed=73)
+    [asked] = [one for one in page.typed("at 1", "at 21").survey()[1] if one.severity.value == "warning"]
+    assert (asked.code, page.lines[asked.span.line - 1]) == ("start-unknown", "at 1")
 
 
 def test_a_known_point_that_is_not_used_is_told_as_such():

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from tests.walk import conditions, control, pace, walk
+from traverse.notation.read import read_log
+from traverse.source import Source
 from traverse.survey import survey_log
 
 RING = [("1", "2", 50), ("2", "3", 115), ("3", "4", 175), ("4", "5", 280), ("5", "1", 346)]
@@ -135,3 +139,62 @@ def test_side_shots_from_an_attracted_station_are_mended_too():
     booked.insert(3, ("3", "3a", 24.5, "20p", {"kind": "side"}))
     survey, _ = survey_log(walk(*booked, at=conditions(pace=pace(1.0))))
     assert survey.legs[3].azimuth_true_deg == pytest.approx(20)
+
+
+IRON_PAGE = """notation 1
+bearings true
+attitudes dip-right
+pace 1 m
+at 1
+to 2 050 100p back 230
+to 3 122 100p back 302
+to 4 194 100p back 014
+to 5 266 100p back 086
+close 1 338 100p back 158
+"""
+
+
+def with_iron(text=IRON_PAGE, pull=9, said="iron wire fence\n"):
+    """A page on which the compass was pulled at 4, and what is said of it below its line."""
+    text = text.replace("back 014", f"back {14 + pull:03d}").replace("to 5 266", f"to 5 {266 + pull}")
+    text = text.replace("to 5", f"{said}bed 140/30\nto 5")
+    reading = read_log(Source(name="page.trav", text=text), load=lambda _: None)
+    assert not [one for one in reading.diagnostics if one.severity.value == "error"]
+    return survey_log(reading.value.log)
+
+
+def test_iron_that_the_log_admits_is_taken_out_beyond_five_degrees():
+    survey, diagnostics = with_iron(said="")
+    assert deviations(survey) == {}
+    [asked] = [one for one in diagnostics if one.code == "local-attraction-asked"]
+    assert "`iron wire fence`" in asked.hints[0]
+    survey, diagnostics = with_iron()
+    assert deviations(survey) == pytest.approx({"4": 9.0})
+    assert [one.severity.value for one in diagnostics if one.code == "iron-taken"] == ["note"]
+    assert not [one for one in diagnostics if one.severity.value == "warning"]
+
+
+def test_a_loop_that_iron_would_mend_accuses_no_leg():
+    survey, diagnostics = with_iron(said="", pull=18)
+    assert survey.suspects == ()
+    [failed] = [one for one in diagnostics if one.code == "closure-fails"]
+    assert "answer first what is asked of iron at 4" in failed.hints[0]
+
+
+def test_iron_of_which_nothing_tells_the_size_turns_nothing_and_is_asked_about():
+    survey, diagnostics = with_iron(re.sub(r" back \d+", "", IRON_PAGE), pull=0)
+    assert deviations(survey) == {}
+    [asked] = [one for one in diagnostics if one.severity.value == "warning"]
+    assert asked.code == "iron-unknown"
+
+
+def test_iron_that_turned_nothing_is_a_note():
+    survey, diagnostics = with_iron(pull=1)
+    assert deviations(survey) == {}
+    assert [one.severity.value for one in diagnostics if one.code == "iron-small"] == ["note"]
+
+
+def test_iron_along_a_leg_is_refused():
+    text = IRON_PAGE.replace("to 5", "along 30p\niron wire fence\nto 5")
+    [problem] = read_log(Source(name="page.trav", text=text), load=lambda _: None).diagnostics
+    assert (problem.code, problem.span.line) == ("iron-place", 10)

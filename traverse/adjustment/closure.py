@@ -67,10 +67,15 @@ def suspicious(closings: Sequence[Closing]) -> list[bool]:
     The more circuits and heights are tested, the more must be missed: of a hundred logs without a slip one alone is
     to be accused. Source: C. E. Bonferroni's inequality, any text on several tests at once.
     """
-    tests = len(closings) + sum(closing.q_up is not None and closing.q_up > 0.0 for closing in closings)
-    share = ACCUSED / max(tests, 1)
-    plan, up = -2.0 * math.log(share), NormalDist().inv_cdf(1.0 - share / 2.0) ** 2
+    plan, up = limits(closings, ACCUSED)
     return [closing.q > plan or (closing.q_up is not None and closing.q_up > up) for closing in closings]
+
+
+def limits(closings: Sequence[Closing], share: float) -> tuple[float, float]:
+    """Chi-square in plan and in height that one of all circuits exceeds in this share of good logs."""
+    tests = len(closings) + sum(closing.q_up is not None and closing.q_up > 0.0 for closing in closings)
+    each = share / max(tests, 1)
+    return -2.0 * math.log(each), NormalDist().inv_cdf(1.0 - each / 2.0) ** 2
 
 
 def chi_square(misclosure_m: Floats, covariance_m2: Floats) -> float:

@@ -18,6 +18,8 @@ Factors: TypeAlias = Callable[[Floats, Floats], tuple[Floats, Floats]]
 
 EARTH_RADIUS_M = 6_371_008.771
 """Mean radius of the GRS 80 ellipsoid, (2a + b) / 3. Source: Moritz (2000), Geodetic Reference System 1980."""
+FAR_M = 100_000.0
+"""No party walks so far: a first known point as far from the others has wrong figures."""
 STEADY_M = 1e-6
 """Places that move less than this from one round to the next are settled."""
 
@@ -47,9 +49,10 @@ def draw(legs: ReducedLegs, network: Network, factors: Factors | None) -> Drawn:
     Source: grid azimuth = azimuth - convergence, as in the GDA Technical Manual; checked in tests/published.
     """
     count = len(legs.booked)
-    convergence, scale = np.zeros(count), np.ones(count)
+    convergence, scale, aside = np.zeros(count), np.ones(count), np.zeros(3)
     if factors is not None and network.fixes:
-        first = network.fixes[min(network.fixes)].position_m
+        aside = _aside_m(network)
+        first = network.fixes[min(network.fixes)].position_m + aside
         at_first = factors(first[:1], first[1:2])
         convergence[:], scale[:] = at_first[0], at_first[1]
     vectors = _vectors(legs, network, convergence, scale)
@@ -57,7 +60,7 @@ def draw(legs: ReducedLegs, network: Network, factors: Factors | None) -> Drawn:
     if factors is None or not network.fixes or not count:
         return Drawn(vectors=vectors, raw=places, convergence_deg=convergence, scale=scale)
     for _ in range(10):
-        middle = places.position_m[network.start[:count]] + vectors.observed_m[:count] / 2.0
+        middle = places.position_m[network.start[:count]] + vectors.observed_m[:count] / 2.0 + aside
         known = np.isfinite(middle).all(axis=1)
         if not known.any():
             break
@@ -73,6 +76,20 @@ def draw(legs: ReducedLegs, network: Network, factors: Factors | None) -> Drawn:
         if np.nanmax(np.abs(places.position_m - before), initial=0.0) < STEADY_M:
             break
     return Drawn(vectors=vectors, raw=places, convergence_deg=convergence, scale=scale)
+
+
+def _aside_m(network: Network) -> Floats:
+    """From the first known point to the middle one of all, where it lies so far off that its figures are wrong, (3,).
+
+    The legs are then drawn where the other points are.
+    """
+    known = np.array([network.fixes[i].position_m[:2] for i in sorted(network.fixes)])
+    aside = np.zeros(3)
+    if len(known) > 2:
+        middle = np.median(known, axis=0)
+        if np.hypot(*(middle - known[0])) > FAR_M:
+            aside[:2] = middle - known[0]
+    return aside
 
 
 def scaled_jacobian(legs: ReducedLegs, *, azimuth_deg: Floats, scale: Floats) -> Floats:

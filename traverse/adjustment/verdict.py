@@ -10,8 +10,18 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from traverse.adjustment.misread.forest import Forest
+from traverse.adjustment.misread.told import (
+    SHOWN_STATIONS,
+    add_consequence,
+    against_each_other,
+    besides,
+    cause_of,
+    named,
+    over_legs,
+    with_suspects,
+)
 from traverse.adjustment.records import Closing, Network
-from traverse.diagnostic import Diagnostic, Label, error, note, warning
+from traverse.diagnostic import Diagnostic, error, note, warning
 from traverse.length import Lengths
 from traverse.log.items import LegKind
 from traverse.log.records import Log
@@ -20,20 +30,14 @@ from traverse.trade import LUCKY, PLAN_REFUSE, PLAN_WARN, SHORT_LOOP_M, UP_REFUS
 
 if TYPE_CHECKING:
     from traverse.adjustment.misread.explained import Explanation
-    from traverse.adjustment.misread.slips import Slip
     from traverse.adjustment.vectors import Drawn
 
-SHOWN_STATIONS = 8
-"""A longer loop is named by its ends and its middle."""
 LONGER_LEAST = 4
 FAR_LONGER = 5.0
 """A leg so many times as long as the longest of three others or more is asked about; common practice, no source."""
 CLOSES_LEAST = 4
 """Legs between two places that may be one; a short spur comes near its start by itself."""
-TOLD_SUSPECTS = 3
-"""Readings that a message lists."""
-SHOWN_SUSPECTS = 5
-"""Readings that other messages are told under."""
+_FAILS = {"closure-fails", "heights-fail"}
 
 
 def verdicts(
@@ -51,23 +55,34 @@ def verdicts(
     no adjustment; `sighted` says that a sight to a known point has been compared with the map.
     """
     found: list[Diagnostic] = []
+    told: dict[tuple[int, str, str], int] = {}  # by the first suspect: which message names it
+    accused = False
     for i, closing in enumerate(closings):
         said: list[Diagnostic] = []
-        high = closing.q_up is not None and closing.q_up > UP_WARN
         if closing.q > PLAN_WARN:
-            plan = _plan(network, closing, log.lengths, wanted=wanted)
-            if high:
-                plan = replace(
-                    plan, message=f"{plan.message}; {_heights_too(closing, log.lengths, wanted=wanted)}"
-                )
-            said.append(plan)
-        elif high:
+            said.append(_plan(network, closing, log.lengths, wanted=wanted))
+        if closing.q_up is not None and closing.q_up > UP_WARN:
             said.append(_height(network, closing, log.lengths, wanted=wanted))
-        if said and i in explained and (closing.q > PLAN_REFUSE or not said[0].code.startswith("closure")):
+        failed = next((k for k, one in enumerate(said) if one.code in _FAILS), None)
+        if failed is not None and i in explained:
             # A loop between the two limits may be ordinary bad work: it is asked about and accuses nobody.
-            said[0] = _with_suspects(said[0], log, network, closing, explained[i])
+            accused = True
+            main = said.pop(failed)
+            if said and explained[i].ranked:  # one slip put out both
+                main = replace(main, message=f"{main.message}; {besides(closing, log.lengths)}")
+                said.clear()
+            cause = cause_of(explained[i])
+            if cause is not None and cause in told and not said:
+                add_consequence(found, told[cause], network, closing)
+                continue
+            if cause is not None:
+                told[cause] = len(found)
+            said.insert(0, with_suspects(main, log, network, closing, explained[i]))
         elif said:
-            said[0] = replace(said[0], rests_on=_over_legs(said[0], log, network, closing))
+            first, *rest = said
+            if rest:
+                first = replace(first, message=f"{first.message}; {besides(closing, log.lengths)}")
+            said = [replace(first, rests_on=over_legs(first, log, network, closing))]
         if closing.q < LUCKY and closing.length_m > SHORT_LOOP_M:
             said.append(
                 note(
@@ -78,6 +93,9 @@ def verdicts(
                 )
             )
         found += said
+    if not accused and any(one.ranked for one in explained.values()):
+        found = [one for one in found if one.code not in {"closure-poor", "heights-poor"}]  # by the same
+        found.append(against_each_other(log, network, closings, explained))
     if closings and not sighted and all(closing.circuit.closed for closing in closings):
         closing = closings[0]
         found.append(
@@ -100,7 +118,8 @@ def nearly_met(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:
     end = int(network.end[len(log.legs) - 1])
     raw, forest = drawn.raw.position_m, Forest(network)
     touching = sum(name == last.end for leg in log.legs for name in (leg.start, leg.end))
-    if last.kind is not LegKind.TO or touching > 1:
+    at_known = last.kind is LegKind.CLOSE and end in network.fixes
+    if not (last.kind is LegKind.TO or at_known) or touching > 1:
         return []
     apart = np.hypot(*(raw[:, :2] - raw[end, :2]).T)
     for station in apart.argsort(kind="stable").tolist():
@@ -112,13 +131,18 @@ def nearly_met(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:
         if float(apart[station]) > 2.0 * error:
             return []
         name = network.names[station]
+        if at_known and station != network.start[0]:
+            return []
+        begun = log.addresses[0].span if at_known and log.addresses else None
         return [
             warning(
                 "nearly-met",
                 f"{last.end} comes out {log.lengths.said_finely(float(apart[station]))} from {name}, no more than the "
                 "error of the walk between them, and nothing closes",
-                last.end_span,
-                f"if it is {name}, write `close {name}` for `to {last.end}`",
+                begun or last.end_span,
+                f"if the walk began there, write `at {last.end}` for `at {name}`"
+                if begun
+                else f"if it is {name}, write `close {name}` for `to {last.end}`",
             )
         ]
     return []
@@ -163,17 +187,6 @@ def loose_pieces(log: Log, network: Network) -> list[Diagnostic]:
     ]
 
 
-def named(network: Network, closing: Closing) -> str:
-    """A loop or tie by its stations, as it would be said: `loop 1-2-3-1`."""
-    names = [network.names[i] for i in closing.circuit.stations]
-    if closing.circuit.closed and not closing.circuit.is_tie:
-        names.append(names[0])
-    if len(names) > SHOWN_STATIONS:
-        half = SHOWN_STATIONS // 2
-        names = [*names[: half - 1], "…", *names[-half:]]
-    return f"{'tie' if closing.circuit.is_tie else 'loop'} {'-'.join(names)}"
-
-
 def _ratio(closing: Closing) -> str:
     distance = float(np.hypot(closing.misclosure_m[0], closing.misclosure_m[1]))
     return f"1 in {closing.length_m / distance:.0f}" if distance >= 0.0005 else "exactly"
@@ -202,7 +215,7 @@ def _plan(network: Network, closing: Closing, lengths: Lengths, *, wanted: bool)
             "look for one reading that would explain it, on the page or on the ground, before adjusting"
             if closing.circuit.closed
             else "look at the readings of the walk, and at the figures of both known points",
-            "to adjust all the same: `adjust RULE anyway WHY`",
+            "adjust all the same with `adjust RULE anyway WHY`",
         )
     taken = "adjusted all the same, as the log asks" if closing.q > PLAN_REFUSE else "adjusted"
     return warning(
@@ -213,123 +226,20 @@ def _plan(network: Network, closing: Closing, lengths: Lengths, *, wanted: bool)
     )
 
 
-def _heights_fail(closing: Closing) -> bool:
-    return closing.q_up is not None and closing.q_up > UP_REFUSE and not closing.used_up
-
-
-def _too_high(closing: Closing, lengths: Lengths) -> str:
-    up = float(closing.misclosure_m[2])
-    return f"{lengths.said_finely(abs(up))} too {'high' if up > 0.0 else 'low'}"
-
-
-def _heights_taken(closing: Closing, *, wanted: bool) -> str:
-    fails = _heights_fail(closing) or not closing.used_up or not wanted
-    return "heights not adjusted" if fails else "heights adjusted"
-
-
-def _heights_too(closing: Closing, lengths: Lengths, *, wanted: bool) -> str:
-    """Of a circuit that fails in plan and in height, which one reading may do."""
-    return f"it comes back {_too_high(closing, lengths)} as well; {_heights_taken(closing, wanted=wanted)}"
-
-
 def _height(network: Network, closing: Closing, lengths: Lengths, *, wanted: bool) -> Diagnostic:
+    up = float(closing.misclosure_m[2])
     expected = math.sqrt(float(closing.covariance_m2[2, 2]))
+    assert closing.q_up is not None
+    fails = closing.q_up > UP_REFUSE and not closing.used_up
+    way = "high" if up > 0.0 else "low"
+    taken = "heights not adjusted" if fails or not closing.used_up or not wanted else "heights adjusted"
     return warning(
-        "heights-fail" if _heights_fail(closing) else "heights-poor",
-        f"{named(network, closing)} comes back {_too_high(closing, lengths)}; its slopes lead one to expect "
-        f"about {lengths.said_finely(expected)}; {_heights_taken(closing, wanted=wanted)}",
+        "heights-fail" if fails else "heights-poor",
+        f"{named(network, closing)} comes back {lengths.said_finely(abs(up))} too {way}; its slopes lead one to expect "
+        f"about {lengths.said_finely(expected)}; {taken}",
         closing.circuit.span,
         "look for a slope whose sign was lost, or per cent read for degrees",
     )
-
-
-def _with_suspects(
-    said: Diagnostic, log: Log, network: Network, closing: Closing, explanation: Explanation
-) -> Diagnostic:
-    """The message with the readings that would explain it, each at its own line."""
-    explained = explanation.ranked
-    if not explained:
-        ends = [network.names[closing.circuit.stations[i]] for i in (0, -1)]
-        hint = (
-            "no one slip that is tried explains it: a figure was misread in another way, or more than one was"
-        )
-        if explanation.together is not None:
-            both = " and ".join(
-                f"{log.legs[slip.edge].start} to {log.legs[slip.edge].end} ({slip.slip}, {slip.reading}, "
-                f"line {log.legs[slip.edge].span.line})"
-                for slip in explanation.together
-            )
-            hint = f"no one slip explains it; two together would: {both}"
-        if not closing.circuit.closed:
-            hint += f"; look at the legs, and at the figures of the known points {' and '.join(ends)}"
-        return replace(said, hints=(hint, *said.hints[1:]))
-    labels, rests_on = [], []
-    line = closing.circuit.span.line
-    east, north, up = (float(part) for part in closing.misclosure_m)
-    now = math.hypot(east, north) if closing.q > PLAN_WARN else abs(up)
-    for number, one in enumerate(explained[:SHOWN_SUSPECTS], 1):
-        leg = log.legs[one.slip.edge] if one.slip.edge >= 0 else None
-        span = _stands(log, one.slip)
-        assert span is not None
-        after = log.lengths.said_finely(one.misclosure_after_m)
-        rests_on.append(
-            Label(
-                span,
-                f"{one.slip.reading}, {one.slip.slip}, would close {named(network, closing)} (line {line}) to {after}; "
-                f"it misses by {log.lengths.said_finely(now)}{_taken(said)}",
-            )
-        )
-        whose = f"{leg.start} to {leg.end}" if leg is not None else one.slip.what
-        labels.append(
-            Label(
-                span,
-                f"({number}) {whose}: {one.slip.reading}, {one.slip.slip}; it would close to {after}",
-            )
-        )
-    count = len(explained)
-    fact = "one wrong reading would explain it" if count == 1 else f"{count} single readings would explain it"
-    hint = (
-        "look at that figure on the page first"
-        if count == 1
-        else "look at them on the page, the likeliest first"
-    )
-    if not closing.circuit.closed and all(one.slip.edge >= 0 for one in explained):
-        first, last = (network.names[closing.circuit.stations[i]] for i in (0, -1))
-        hint += f"; {first} or {last} may lie elsewhere as well: look at the figures of both known points"
-    if explanation.decides is not None:
-        hint += f"; {explanation.decides}"
-    if count > TOLD_SUSPECTS:
-        hint = f"{count - TOLD_SUSPECTS} more would fit as well; {hint}"
-    return replace(
-        said,
-        message=f"{said.message}; {fact}",
-        labels=tuple(labels[:TOLD_SUSPECTS]),
-        hints=(hint, *said.hints[1:]),
-        rests_on=tuple(rests_on),
-        doubts=tuple(label.span for label in labels),
-    )
-
-
-def _taken(said: Diagnostic) -> str:
-    """What became of a circuit, after what it misses by."""
-    return " and is not adjusted" if said.code.endswith(("-fails", "-fail")) else ""
-
-
-def _over_legs(said: Diagnostic, log: Log, network: Network, closing: Closing) -> tuple[Label, ...]:
-    """The legs of a circuit of which no reading is accused: where one is in doubt by itself, the gap is told there."""
-    gap = log.lengths.said_finely(math.hypot(*(float(part) for part in closing.misclosure_m[:2])))
-    words = f"{named(network, closing)} (line {closing.circuit.span.line}) misses by {gap}{_taken(said)}"
-    return tuple(
-        Label(log.legs[step.edge].span, words) for step in closing.circuit.steps if step.edge < len(log.legs)
-    )
-
-
-def _stands(log: Log, slip: Slip) -> Span | None:
-    """The line on which a reading stands that may be wrong; of a leg begun elsewhere the `at` above it, where there is one."""
-    if slip.edge < 0:
-        return slip.span
-    leg = log.legs[slip.edge]
-    return log.begun_at.get(leg.index, leg.span) if slip.begun_elsewhere else leg.span
 
 
 def _left_out(network: Network, closing: Closing) -> str:

@@ -154,28 +154,28 @@ def closures(
 
 
 def suspects(log: Log, explained: Mapping[int, Explanation]) -> tuple[Suspect, ...]:
-    """What would explain a misclosure, circuit by circuit, the likeliest first; a reading stands once."""
+    """What would explain the misclosures, the likeliest first; a reading stands once."""
     found: dict[tuple[int, str, str], Suspect] = {}
-    for several in explained.values():
-        for one in several.ranked:
-            slip = one.slip
-            leg = log.legs[slip.edge] if slip.edge >= 0 else None
-            span = leg.span if leg is not None else slip.span
-            assert span is not None
-            found.setdefault(
-                (slip.edge, slip.what, slip.slip + slip.reading),
-                Suspect(
-                    span=span,
-                    start=leg.start if leg is not None else None,
-                    end=leg.end if leg is not None else None,
-                    what=f"{leg.start} to {leg.end}" if leg is not None else slip.what,
-                    slip=slip.slip,
-                    reading=slip.reading,
-                    written=slip.written,
-                    misclosure_after_m=settled(one.misclosure_after_m),
-                    q_after=one.q_after,
-                ),
-            )
+    every = [one for several in explained.values() for one in several.ranked]
+    for one in sorted(every, key=lambda one: settled(one.rank, 6)):
+        slip = one.slip
+        leg = log.legs[slip.edge] if slip.edge >= 0 else None
+        span = leg.span if leg is not None else slip.span
+        assert span is not None
+        found.setdefault(
+            (slip.edge, slip.what, slip.slip + slip.reading),
+            Suspect(
+                span=span,
+                start=leg.start if leg is not None else None,
+                end=leg.end if leg is not None else None,
+                what=f"{leg.start} to {leg.end}" if leg is not None else slip.what,
+                slip=slip.slip,
+                reading=slip.reading,
+                written=slip.written,
+                misclosure_after_m=settled(one.misclosure_after_m),
+                q_after=one.q_after,
+            ),
+        )
     return tuple(found.values())
 
 

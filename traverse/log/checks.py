@@ -14,6 +14,7 @@ from traverse.log.items import (
     Crossing,
     Elevation,
     Item,
+    LegKind,
     Lines,
     Photo,
     PlaneKind,
@@ -53,6 +54,10 @@ _PACE_M = {
 }
 
 
+AS_AT_OTHERS = 4
+"""Stations at which something was booked, from which on one where nothing was is asked about."""
+
+
 def check_log(log: Log, *, unread: frozenset[str] = frozenset()) -> tuple[Diagnostic, ...]:
     """What is missing from a log or can't be right in it.
 
@@ -69,6 +74,8 @@ def check_log(log: Log, *, unread: frozenset[str] = frozenset()) -> tuple[Diagno
         *_units_of_places(log),
         *_overturned(log),
         *_legs(log),
+        *_left_out_at(log),
+        *_start_beside_control(log, unread),
         *check_pieces(log, unread=unread),
     )
 
@@ -369,6 +376,77 @@ def _overturned(log: Log) -> Iterator[Diagnostic]:
             f"{overturned[0].written}: what shows that it is overturned",
             overturned[0].span,
             "say how you know in a `tops` line, such as `tops SE graded beds`",
+        )
+
+
+def _left_out_at(log: Log) -> Iterator[Diagnostic]:
+    """Units and beds along the leg to the one station at which nothing was booked: its `at` may have been left out."""
+    legs = {leg.span for leg in log.legs}
+    told = {item.address.station for item in log.items}
+    told |= {one.station for one in log.addresses if one.span not in legs}
+    reached = [leg for leg in log.legs if leg.kind is LegKind.TO]
+    silent = [leg for leg in reached if leg.end not in told]
+    if len(silent) != 1 or len(reached) <= AS_AT_OTHERS:
+        return
+    [leg] = silent
+    last = max((one.index for one in log.addresses if one.leg is leg), default=None)
+    here = [item for item in log.items if item.address.index == last]
+    first = next((item for item in here if isinstance(item, UnitHere) or _is_bed(item)), None)
+    if first is not None and (first.address.end is None or first.address.covered):
+        yield warning(
+            "at-left-out",
+            f"this lies along the leg to {leg.end}, and at {leg.end}, alone of all stations, nothing is booked",
+            first.span,
+            f"if it was read at {leg.end}, write `at {leg.end}` above this line; `checked WHO WHY` answers this",
+        )
+
+
+def _reached_from(log: Log, start: str) -> set[str]:
+    """Stations that legs and ties join to one."""
+    near: dict[str, list[str]] = {}
+    for a, b in (*((leg.start, leg.end) for leg in log.legs), *((tie.first, tie.second) for tie in log.ties)):
+        near.setdefault(a, []).append(b)
+        near.setdefault(b, []).append(a)
+    found, front = {start}, [start]
+    for one in front:  # grows while it is walked
+        fresh = [other for other in near.get(one, ()) if other not in found]
+        found.update(fresh)
+        front += fresh
+    return found
+
+
+def _is_bed(item: Item) -> bool:
+    return isinstance(item, Planes) and item.kind is PlaneKind.BED
+
+
+def _start_beside_control(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:
+    """A walk that begins at a name of its own, while one known point of the log is never come to."""
+    if not log.addresses or not log.legs or "AT" in unread:
+        return
+    begun = log.addresses[0]
+    come_to = {name for leg in log.legs for name in (leg.start, leg.end)}
+    come_to |= {name for tie in log.ties for name in (tie.first, tie.second)}
+    controls = {control.name for control in log.controls}
+    looked_at = {item.target for item in log.items if isinstance(item, Sight)}
+    missed = [
+        one
+        for one in log.controls
+        if one.name not in come_to and one.name not in looked_at and one.span.file == log.file
+    ]
+    again = any(leg.end == begun.station for leg in log.legs) or begun.station in {
+        name for tie in log.ties for name in (tie.first, tie.second)
+    }
+    if begun.station is None or begun.station in controls or again or len({one.name for one in missed}) != 1:
+        return
+    # That the walk, or a piece of it, comes to none is said with the places.
+    if _reached_from(log, begun.station) & controls:
+        name = missed[0].name
+        yield warning(
+            "start-unknown",
+            f"the walk begins at {begun.station}, which is no known point, and never comes to {name}, which is one",
+            begun.span,
+            f"if it begins there, write `at {name}`; `checked WHO WHY` answers this",
+            labels=(Label(missed[0].span, f"{name} is here"),),
         )
 
 

@@ -183,6 +183,7 @@ _TABLE: Final = (
     _said(WordsKind.HAZARD, "loose blocks above the path"),
     _said(WordsKind.FOSSIL, "oysters, broken"),
     _said(WordsKind.SKETCH, "page 14, fold in the cliff"),
+    _said(WordsKind.IRON, "wire fence beside the outcrop"),
     _said(WordsKind.FLOAT, "Pq common, angular"),
     Described(
         word="sample",

@@ -116,6 +116,7 @@ class WordsKind(Enum):
     HAZARD = "hazard"
     FOSSIL = "fossil"
     SKETCH = "sketch"
+    IRON = "iron"
     FLOAT = "float"
 
 
@@ -235,7 +236,7 @@ class UnitHere:
 
 @record(frozen=True, slots=True, kw_only=True)
 class Words:
-    """Rock, note, hazard, fossil, sketch or float, in the party's words."""
+    """Rock, note, hazard, fossil, sketch, iron or float, in the party's words."""
 
     address: Address
     kind: WordsKind

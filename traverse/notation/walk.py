@@ -457,6 +457,7 @@ def here(draft: Draft, s: Statement) -> Address:
             "no-place", "where is this", draft.whole(s), "say the place above it, such as `at 1`"
         )
         draft.cause(_NO_START, problem.diagnostic)
+        draft.failed.add("AT")
         raise problem
     return draft.address
 

@@ -545,10 +545,29 @@ def _sections(geology: Geology, where: _WrittenAt) -> list[Json]:
                     }
                     for point in section.points
                 ],
+                "lines": _lines_on(section),
                 **({"bodies": _bodies_on(section)} if section.bodies else {}),
             }
         )
     return rows
+
+
+def _lines_on(section: Section) -> list[Json]:
+    """Contacts as they are constructed by dip domains: where they come out, and what they may be off by."""
+    return [
+        {
+            "younger": line.younger,
+            "older": line.older,
+            "lines": [one.booked.span.line for one in line.contacts],
+            "outcrops": [{"distance": length(at_m), "up": length(up_m)} for at_m, up_m in line.outcrops],
+            "distance": length(line.error.at[0]),
+            "up": length(line.error.at[1]),
+            "sd": length(line.error.sd_m),
+            "angle_sd": angle(line.error.sd_deg),
+        }
+        for line in section.construction.lines
+        if line.error is not None
+    ]
 
 
 def _message(one: Diagnostic, where: _WrittenAt) -> Json:

@@ -7,7 +7,8 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from traverse.diagnostic import Diagnostic, Outcome, warning
+from traverse.diagnostic import Diagnostic, Outcome, note, warning
+from traverse.log.items import Words, WordsKind
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.reduction import backsight
@@ -37,10 +38,29 @@ def local_attraction(log: Log) -> Outcome[Attraction]:
     Stations joined by legs whose two bearings agree form groups; the largest is taken as free of iron and the
     others are solved by least squares on the disagreements of fore and back bearing. A deviation is believed where
     it is the same at all bearings of its station, two of them at least, within three of its standard errors of
-    nothing it is none, and beyond 20 degrees it is no iron but a slip. A group is believed where fewer stations than
+    nothing it is none, and beyond 20 degrees it is no iron but a slip. One beyond 5 degrees is taken out where the log
+    says by an `iron` line that there was some. A group is believed where fewer stations than
     legs would have to be at fault, or as many, if all its stations deviate alike. If all stations were attracted
     alike, nothing would show.
     """
+    said = {
+        item.address.station: item
+        for item in log.items
+        if isinstance(item, Words) and item.kind is WordsKind.IRON and item.address.station is not None
+    }
+    found, assumed = _found(log)
+    taken = {name: value for name, value in found.items() if abs(value) <= IRON_TAKEN_DEG or name in said}
+    asked = {name: value for name, value in found.items() if name not in taken}
+    remarks = [
+        _remark(log, name, value, assumed, taken=name in taken, said=said.get(name))
+        for name, value in found.items()
+    ]
+    remarks += [_not_taken(item, name, assumed) for name, item in said.items() if name not in found]
+    return Outcome(Attraction(taken=taken, asked=asked), tuple(remarks))
+
+
+def _found(log: Log) -> tuple[dict[str, float], list[str]]:
+    """Deviations that are believed, by station, and the stations taken as free of iron."""
     both = [leg for leg in log.legs if leg.back_bearing is not None]
     fore = np.array([leg.bearing.azimuth_deg for leg in both])
     back = np.array([leg.back_bearing.azimuth_deg for leg in both if leg.back_bearing is not None])
@@ -50,7 +70,7 @@ def local_attraction(log: Log) -> Outcome[Attraction]:
     agree = np.abs(difference) <= limit
     part = np.abs(difference) <= IRON_MOST_DEG + limit
     if not (part & ~agree).any():
-        return Outcome(Attraction(taken={}, asked={}))
+        return {}, list(dict.fromkeys(name for leg in both for name in (leg.start, leg.end)))
     order = {name: i for i, name in enumerate(log.stations)}
     names = list(dict.fromkeys(name for leg in both for name in (leg.start, leg.end)))
     names.sort(key=lambda name: order.get(name, len(order)))
@@ -82,13 +102,7 @@ def local_attraction(log: Log) -> Outcome[Attraction]:
         if not fits:
             believed[members] = False
     found = {names[i]: float(deviation[i]) for i in np.flatnonzero(believed)}
-    taken = {name: value for name, value in found.items() if abs(value) <= IRON_TAKEN_DEG}
-    asked = {name: value for name, value in found.items() if name not in taken}
-    assumed = [names[i] for i in np.flatnonzero(free)]
-    return Outcome(
-        Attraction(taken=taken, asked=asked),
-        tuple(_remark(log, name, value, assumed, taken=name in taken) for name, value in found.items()),
-    )
+    return found, [names[i] for i in np.flatnonzero(free)]
 
 
 def _like_nothing(free: Flags, deviation: Floats, start: Indices, end: Indices, sd: Floats) -> Flags:
@@ -164,7 +178,9 @@ def _solve(free: Flags, start: Indices, end: Indices, difference: Floats) -> Flo
     return settled_all(deviation)
 
 
-def _remark(log: Log, name: str, degrees: float, free: list[str], *, taken: bool) -> Diagnostic:
+def _remark(
+    log: Log, name: str, degrees: float, free: list[str], *, taken: bool, said: Words | None
+) -> Diagnostic:
     leg = next(leg for leg in log.legs if leg.back_bearing is not None and name in {leg.start, leg.end})
     listed = ", ".join(free) if len(free) <= 6 else f"{', '.join(free[:5])} and {len(free) - 5} more"
     way = "high" if degrees > 0.0 else "low"
@@ -175,13 +191,39 @@ def _remark(log: Log, name: str, degrees: float, free: list[str], *, taken: bool
             f"all bearings read at {name} are {abs(degrees):.0f} degrees {way} of those read from the other ends; "
             f"that is more than is taken out unasked, and nothing was turned",
             leg.span,
-            f"was there iron at {name}: {what}? Read again some way off, and book those bearings",
-            "`checked WHO WHY` answers this",
+            f"was there iron at {name}: {what}? If so write `iron` and what it was below the line that comes to "
+            f"{name}, such as `iron wire fence`, and {abs(degrees):.0f} degrees are taken out of all that was read there",
+            "if not, read again some way off; `checked WHO WHY` answers this",
         )
+    fact = (
+        f"the compass read {abs(degrees):.0f} degrees {way} at {name}; that is taken out of all bearings and "
+        f"attitudes read there, stations {listed} taken as free of iron"
+    )
+    if said is not None:
+        return note("iron-taken", fact, said.span)
     return warning(
         "local-attraction",
-        f"the compass read {abs(degrees):.0f} degrees {way} at {name}; that is taken out of all bearings and "
-        f"attitudes read there, stations {listed} taken as free of iron",
+        fact,
         leg.span,
-        f"look for iron near {name}: {what}; `checked WHO WHY` answers this",
+        f"look for iron near {name}: {what}; if there was some write `iron` and what it was below the line that comes "
+        f"to {name}; `checked WHO WHY` answers this",
+    )
+
+
+def _not_taken(said: Words, name: str, free: list[str]) -> Diagnostic:
+    """Of iron that turned no bearing, or that no two bearings tell the size of."""
+    if name in free:
+        return note(
+            "iron-small",
+            f"the bearings read at {name} agree with those read from the other ends, so the iron there turned the "
+            "compass by no more than they scatter; nothing is taken out",
+            said.span,
+        )
+    return warning(
+        "iron-unknown",
+        f"by how much the iron at {name} turned the compass is not known, and nothing is taken out; what was read "
+        "there may be off",
+        said.span,
+        f"read two legs of {name} both ways, or read there again some way off the iron and book that; "
+        "`checked WHO WHY` answers this",
     )

@@ -14,11 +14,12 @@ import numpy as np
 from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
-from traverse.log.items import Certainty, ContactKind, PlaneKind, Words, WordsKind
+from traverse.log.items import Certainty, ContactKind, PlaneKind, UnitHere, Words, WordsKind
 from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Span
 from traverse.structure.fault_doubts import fault_doubts
+from traverse.structure.form.contact_plane import beds_turn
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
 from traverse.structure.odd_attitudes import Odd, fitting_slip, odd_attitudes, odd_between
@@ -28,9 +29,9 @@ from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.walk.beds import place_words
-from traverse.structure.walk.bodies import Strata
+from traverse.structure.walk.bodies import Strata, apart_deg, walls_agree
 from traverse.structure.walk.neighbours import Neighbours
-from traverse.structure.walk.records import UnsaidBody
+from traverse.structure.walk.records import Body, UnsaidBody
 from traverse.trade import (
     ALIKE_DEG,
     FORESET_DEG,
@@ -61,13 +62,14 @@ def doubts(
     planes: tuple[ContactPlane, ...],
     caps: frozenset[str],
     unsaid: Mapping[str, UnsaidBody],
-    domains: tuple[BedDomain, ...] = (),
-    misfits: frozenset[Span] = frozenset(),
+    domains: tuple[BedDomain, ...],
+    bodies: tuple[Body, ...],
+    misfits: frozenset[Span],
 ) -> tuple[Diagnostic, ...]:
     """Warnings on readings that do not fit the rock, the ground, each other or the order of the units.
 
-    `met` are all contacts, with the walls of intrusive bodies and those beside the walk. `misfits` are lines of which it
-    has been said that their units do not fit the walk.
+    `met` are all contacts, with the walls of intrusive bodies and those beside the walk. `misfits` are contacts whose
+    units do not fit the walk, or may not.
     """
     beds, contacts = bedding(attitudes), strata.contacts
     near = Neighbours(beds, contacts)
@@ -94,6 +96,8 @@ def doubts(
         *_way_up([bed for bed in beds if bed.span not in odd]),
         *_edges(log, survey, met),
         *_unsaid_bodies(log, unsaid),
+        *_walls_apart(bodies),
+        *_without_strike(log, bodies),
     )
 
 
@@ -239,11 +243,13 @@ def _odd_ones(near: Neighbours) -> Iterator[Diagnostic]:
 
 def _slipped(one: Odd) -> Diagnostic:
     what = "the girdle" if one.girdle else "the mean"
+    but = "" if one.other is None else f" but {one.other.written} at {place_words(one.other)}"
     return warning(
         "bed-slipped",
-        f"bed {one.bed.written} lies {one.off_deg:.0f}° off {what} of all other beds",
+        f"bed {one.bed.written} lies {one.off_deg:.0f}° off {what} of all other beds{but}",
         one.bed.span,
         f"{one.slip.words}? {one.slip.reading} would fit; or a joint or block was taken for bedding",
+        labels=() if one.other is None else (Label(one.other.span, "lies off it too"),),
     )
 
 
@@ -317,13 +323,18 @@ def _borne_out(near: Neighbours, place: int, apart_from: int) -> bool:
 def _off_their_contact(
     beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact], planes: Sequence[ContactPlane]
 ) -> Iterator[Diagnostic]:
-    """Attitudes at a contact that its course over three places or more belies; none of a folded contact."""
+    """Attitudes at a contact that its course over three places or more belies by more than both are off by.
+
+    None of a contact that keeps to no plane, or whose other beds lie as those of two limbs.
+    """
     by_span = {contact.booked.span: contact for contact in contacts}
     at_address: dict[int, list[PlaneAttitude]] = defaultdict(list)
     for bed in beds:
         at_address[bed.booked.address.index].append(bed)
     for plane in planes:
         if plane.strike_deg is None or plane.dip_deg is None or (plane.sd_dip_deg or 0.0) > FORESET_DEG:
+            continue
+        if not plane.fits:
             continue
         course = pole(plane.dip_deg, dip_direction_deg=plane.strike_deg + 90.0)
         read: list[tuple[Vectors, str, PlacedContact | PlaneAttitude]] = []
@@ -337,7 +348,9 @@ def _off_their_contact(
         agree = all(pole_angle(one[0], other[0]) <= ALIKE_DEG for one, other in pairwise(read))
         for normal, written, one in read if agree else []:
             off = pole_angle(normal, course)
-            if off > ODD_BED_DEG:
+            if off > ODD_BED_DEG and not beds_turn(
+                [by_span[span] for span in plane.lines], [bed for bed in beds if bed is not one]
+            ):
                 yield warning(
                     "off-its-contact",
                     f"{written} lies {off:.0f}° off the plane that {plane.younger}/{plane.older} keeps over "
@@ -430,3 +443,44 @@ def _unsaid_bodies(log: Log, unsaid: Mapping[str, UnsaidBody]) -> Iterator[Diagn
             unit.span if one.cut is None else one.cut.booked.span,
             f"then add `; intrusive` to its `unit` line, and it is no part of the order of units (line {unit.span.line})",
         )
+
+
+def _walls_apart(bodies: Sequence[Body]) -> Iterator[Diagnostic]:
+    """Two walls of one body that run each their own way."""
+    for body in bodies:
+        if not body.through or len(body.walls) < 2 or walls_agree(body.walls):
+            continue
+        first, second = body.walls
+        assert first.booked.plane is not None
+        assert second.booked.plane is not None
+        yield warning(
+            "walls-apart",
+            f"the walls of {body.unit}, {first.booked.plane.written} and {second.booked.plane.written}, lie "
+            f"{apart_deg(first, second):.0f}° apart; each is drawn by itself, and no width is told",
+            second.booked.span,
+            "is one a joint, a slip of the pen, or a fault; or does the body end in a wedge? look at both again",
+            labels=(Label(first.booked.span, "the other wall"),),
+        )
+
+
+def _without_strike(log: Log, bodies: Sequence[Body]) -> Iterator[Diagnostic]:
+    """Bodies that may run any way from where they were crossed."""
+    for body in bodies:
+        if body.without_strike:
+            legs = {one.leg for one in body.stretches}
+            booked = [
+                item.span
+                for item in log.items
+                if isinstance(item, UnitHere)
+                and item.letters == body.unit
+                and item.address.leg is not None
+                and item.address.leg.index in legs
+            ]
+            spans = [*(wall.booked.span for wall in body.walls), *booked, None]
+            host = next((end.host for end in body.ends if end.host is not None), "OTHER")
+            yield note(
+                "body-without-strike",
+                f"the strike of the walls of {body.unit} was not read; on the map it is drawn at the walk alone",
+                spans[0],
+                f"`contact {body.unit}/{host} certain STRIKE/DIP` where a wall is laid bare, or a `dike` reading in it",
+            )

@@ -99,11 +99,10 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         for one in parted
     ]
     said = findings(log, seen, beds, strata.contacts, thick, planes, caps, survey.closures)
-    unfit = misfits(log, survey, strata.contacts, strata.band, missing)
-    found.diagnostics.extend(unfit)
-    at_odds = frozenset(one.span for one in unfit if one.span is not None)
+    unfit = misfits(log, survey, met, under, missing)
+    found.diagnostics.extend(unfit.said)
     found.diagnostics.extend(
-        doubts(log, survey, measured, strata, met, planes, caps, unsaid, parted, at_odds)
+        doubts(log, survey, measured, strata, met, planes, caps, unsaid, parted, cutting, unfit.unsure)
     )
     found.diagnostics.extend(float_limits(log, survey, strata.contacts, strata.band))
 

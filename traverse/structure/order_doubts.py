@@ -48,7 +48,7 @@ class _Rise:
     contact: PlacedContact
     down: bool
     beds: tuple[PlaneAttitude, ...]
-    """Those that tell which way."""
+    """Those that tell which way; none of an unconformity, which does so by its own plane."""
 
 
 class _WalkMet(NamedTuple):
@@ -109,7 +109,8 @@ def order_doubts(
         if one.contact.booked.span not in said:
             yield warning(
                 "younger-below",
-                f"by the beds beside it {one.contact.younger} lies under {one.contact.older}, which is older",
+                f"by {'the beds beside it' if one.beds else 'its own plane'} {one.contact.younger} lies under "
+                f"{one.contact.older}, which is older",
                 one.contact.booked.span,
                 _hint(one.contact, unsaid),
                 rests_on=[*_way_there(one.contact, log), *(bed.span for bed in one.beds)],
@@ -127,19 +128,28 @@ def _rises(
     rank = unit_ranks(log)
     for contact in contacts:
         younger, older = contact.younger, contact.older
-        if contact.kind is not ContactKind.CONTACT or younger is None or older is None or younger in caps:
+        if contact.kind is ContactKind.FAULT or younger is None or older is None:
+            continue
+        own = contact_pole(contact, to_true_deg=turn_deg)
+        if contact.kind is ContactKind.CONTACT and younger in caps:
             continue
         way = side(contact)
         size = math.hypot(*way.tolist())
         if size <= SAME_M or rank.get(younger, 0) >= rank.get(older, 0):
             continue
         way = way / size
-        beside = tuple(near.beds[one] for one in near.beside(contact.order))
-        normals = [
-            bed_pole(bed, to_true_deg=turn_deg)[0] * (-1.0 if bed.upside_down else 1.0) for bed in beside
-        ]
-        if (own := contact_pole(contact, to_true_deg=turn_deg)) is not None:
-            normals = [own[0] if dot(own[0], normal) >= 0.0 else -own[0] for normal in normals]
+        beside: tuple[PlaneAttitude, ...] = ()
+        if contact.kind is ContactKind.UNCONFORMITY:
+            # The beds below it lie another way; it says for itself how it lies, and which side is up unless overturned.
+            over = contact.booked.plane is not None and contact.booked.plane.overturned
+            normals = [] if own is None else [-own[0] if over else own[0]]
+        else:
+            beside = tuple(near.beds[one] for one in near.beside(contact.order))
+            normals = [
+                bed_pole(bed, to_true_deg=turn_deg)[0] * (-1.0 if bed.upside_down else 1.0) for bed in beside
+            ]
+            if own is not None:
+                normals = [own[0] if dot(own[0], normal) >= 0.0 else -own[0] for normal in normals]
         rises = [
             settled(math.degrees(math.asin(max(-1.0, min(1.0, dot(normal, way)))))) for normal in normals
         ]

@@ -5,9 +5,10 @@ from traverse.output.csv_file import write_csv
 from traverse.output.json_file import as_json
 from traverse.sheet.legend.foot import foot_line
 from traverse.sheet.said.in_force import change_notes
+from traverse.sheet.said.stops import gather
 from traverse.sheet.tables.full_notes import note_rows
 from traverse.sheet.tables.leg_rows import legs_table
-from traverse.sheet.tables.station_rows import station_asides
+from traverse.sheet.tables.station_rows import station_asides, station_rows
 from traverse.source import Source
 
 TEXT = """notation 1
@@ -63,7 +64,7 @@ def test_each_change_is_told_with_its_station():
 
 def test_tables_and_foot_say_what_held_where():
     done = compiled()
-    assert "from\xa02 true north, dip direction and dip" in station_asides(done.log)[0]
+    assert "from\xa02 true north, dip direction and dip" in station_asides(done.log, done.survey)[0]
     aside = legs_table(done.log, done.survey).asides[0]
     assert "Bearings magnetic + 4.7°; from\xa02 true" in aside
     assert "JT: from\xa02 single pace 0.750" in aside
@@ -73,6 +74,38 @@ def test_tables_and_foot_say_what_held_where():
     assert (
         "Attitudes: dip to the right of the strike as written; from\xa02 dip direction before dip." in words
     )
+
+
+IRON = """notation 1
+bearings magnetic
+declination 4.7 E, 2026, map margin
+attitudes dip-right
+pace 0.75 m
+at 1
+bed 322/30
+to 2 060 100p back 240
+to 3 157 100p back 330
+iron wire fence beside the outcrop
+bed 321/31
+to 4 233 100p back 060
+bed 318/30
+close 1 330 100p back 150
+"""
+
+
+def test_what_was_turned_for_iron_says_so_on_the_sheet():
+    done = compiled(IRON)
+    [turned] = [one for one in done.survey.deviations if one.station == "3"]
+    assert round(turned.degrees) == -7
+    assert "Turned for iron, all that was read at 3 by\xa0+7°" in station_asides(done.log, done.survey)[0]
+    assert "Turned for iron, bearings read at 3 by\xa0+7°" in legs_table(done.log, done.survey).asides[0]
+    rows, keys = station_rows(done.log, done.survey, gather(done))
+    written = {row.cells[0]: row.cells[8] for row in rows}
+    assert written["3"] == "321/31 (iron: turned\xa0+7°)"
+    assert written["4"] == "318/30"
+    assert keys
+    notes = [row.cells for row in note_rows(done.log, done.survey, (), ())]
+    assert any("wire fence beside the outcrop" in cell for cells in notes for cell in cells)
 
 
 def test_a_log_that_changes_nothing_says_nothing_of_changes():

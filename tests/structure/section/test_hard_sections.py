@@ -288,3 +288,21 @@ def test_a_warning_of_a_section_can_be_answered(compile_text):
     compiled = compile_text(HEAD + text)
     (one,) = [one for one in compiled.diagnostics if one.code == "strike-along-section"]
     assert one.kind == "answered"
+
+
+@pytest.mark.parametrize("rule", ["dip-right", "dip-left"])
+def test_upright_beds_read_to_either_side_are_one_panel(compile_text, rule):
+    """Read at 86° to 88° to the east and to the west, within their errors of upright: no fold, no axial surface, and
+    contacts go straight down."""
+    text = f"notation 1\nbearings true\nattitudes {rule}\nunit Bb Upper ;\nunit Aa Slate ;\nat 1\nunit Aa\nbed 330/86\n"
+    text += "to 2 060 40m level\nalong 25m\ncontact Bb/Aa certain\nat 2\nunit Bb\nbed 150/87\nto 3 060 40m level\nunit Bb\n"
+    text += "bed 331/88\nto 4 060 40m level\nunit Bb\nbed 147/85\n"
+    (section,) = compile_text(text).geology.sections
+    assert not any("axial" in one for one in section.construction.sentences)
+    assert section.construction.axial == ()
+    (line,) = section.construction.lines
+    assert len(line.pieces) == 2
+    points = [point for piece in line.pieces for point in piece.points]
+    assert max(x for x, _ in points) - min(x for x, _ in points) < 0.05 * (
+        max(y for _, y in points) - min(y for _, y in points)
+    )

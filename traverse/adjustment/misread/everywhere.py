@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import combinations
 
 import numpy as np
 
 from traverse.adjustment.misread.explained import Loops
 from traverse.adjustment.misread.slips import Slip
-from traverse.adjustment.misread.trials import Trials
-from traverse.adjustment.records import Floats, Network
+from traverse.adjustment.misread.trials import Pair, Trials
+from traverse.adjustment.records import Floats, Indices, Network
 from traverse.adjustment.vectors import Drawn
 from traverse.length import METRES_PER_FOOT
 from traverse.log.readings import North, PaceCourse, PaceKind, Unit
@@ -17,7 +18,7 @@ from traverse.log.records import Log
 from traverse.record import record
 from traverse.reduction.pace import pace_length_m
 from traverse.reduction.records import Flags, ReducedLegs
-from traverse.trade import RARE_SLIP
+from traverse.trade import COMMON_SLIP, RARE_SLIP
 
 LEAST_DECLINATION_DEG = 0.5
 """A declination smaller than this turns nothing that would show."""
@@ -70,7 +71,18 @@ def try_everywhere(
         for i, (edges, signs) in enumerate(steps):
             if one.legs[edges].any():
                 rows.append((i, (signs[:, None] * change[edges]).sum(axis=0), growth[edges].sum(axis=0)))
-        trials.add(one.slip, one.slip.rank, rows)
+        trials.add(one.slip, one.slip.rank, rows, _between(steps, growth) if loops.together else ())
+
+
+def _between(steps: Sequence[tuple[Indices, Floats]], growth: Floats) -> list[Pair]:
+    """What the covariance of each two circuits grows by, with that of the legs they share, (n_legs, 3, 3)."""
+    signs = np.zeros((len(steps), len(growth)))
+    for i, (edges, sign) in enumerate(steps):
+        np.add.at(signs[i], edges, sign)
+    return [
+        (a, b, ((signs[a] * signs[b])[:, None, None] * growth).sum(axis=0))
+        for a, b in combinations(range(len(steps)), 2)
+    ]
 
 
 def _shared(log: Log, legs: ReducedLegs) -> Iterator[_Shared]:
@@ -141,8 +153,8 @@ def _declinations(legs: ReducedLegs) -> Iterator[_Shared]:
         value = float(declination[int(np.flatnonzero(magnetic)[0])])
         span = stated.span if stated is not None else leg.span
         for times, words, reading, rank in (
-            (-2.0, "E and W of the declination exchanged", _east_west(-value), 0.0),
-            (-1.0, "declination applied twice: bearings were true", "bearings true", 0.0),
+            (-2.0, "E and W of the declination exchanged", _east_west(-value), -COMMON_SLIP),
+            (-1.0, "declination applied twice: bearings were true", "bearings true", -RARE_SLIP),
         ):
             slip = Slip(
                 span=span, what="the declination", slip=words, reading=reading,
@@ -157,7 +169,7 @@ def _declinations(legs: ReducedLegs) -> Iterator[_Shared]:
             slip = Slip(
                 span=stated.span if stated is not None else booked[i].span, what="the declination",
                 slip="declination left out: bearings were magnetic", reading="bearings magnetic",
-                written="bearings true", rank=0.0,
+                written="bearings true", rank=-COMMON_SLIP,
             )  # fmt: skip
             yield _Shared(slip=slip, legs=true, turn_deg=np.full(len(booked), value))
 

@@ -2,26 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 
+from traverse.adjustment.closure import usable
+from traverse.adjustment.jointly import Together
 from traverse.adjustment.misread.deciding import what_decides
-from traverse.adjustment.misread.ends import Ends
+from traverse.adjustment.misread.ends import try_ends
 from traverse.adjustment.misread.everywhere import try_everywhere
 from traverse.adjustment.misread.explained import Check, Explanation, Loops
 from traverse.adjustment.misread.known import OtherPlace, try_known_points
-from traverse.adjustment.misread.slips import Slip, slips_of
+from traverse.adjustment.misread.rerouted import Rerouted
+from traverse.adjustment.misread.slips import Slip, other_distance, slips_of
 from traverse.adjustment.misread.starts import try_starts
-from traverse.adjustment.misread.trials import Trials, judge, likeliest, through, two_together
-from traverse.adjustment.misread.turned import turned_from_here
+from traverse.adjustment.misread.trials import ALONE, Trials, judge, likeliest, through, two_together
+from traverse.adjustment.misread.turned import try_turns
 from traverse.adjustment.records import Closing, Flags, Floats, Indices, Network
 from traverse.adjustment.vectors import Drawn, draw_legs
 from traverse.log.records import Log
 from traverse.reduction import backsight
 from traverse.reduction.records import ReducedLegs
-from traverse.trade import BACK_BEARING_MOST
+from traverse.settled import settled
+from traverse.trade import BACK_BEARING_MOST, SLOPES_LEAST_DEG, STEEPER_SLIP
 
 MOST_PAIRED = 5
 """Circuits that close badly up to which pairs of slips are tried; where more do, there are more than two."""
@@ -38,42 +43,44 @@ def find_suspects(
     *,
     known: Mapping[int, Sequence[OtherPlace]],
     checks: Sequence[Check] = (),
+    together: Together | None = None,
 ) -> dict[int, Explanation]:
     """For each circuit that closes badly, by its index: the slips that would explain it, likeliest first.
 
-    Kept are slips after which q is below 9.21 and q_up below 6.63 in every circuit that closes badly and that the reading takes part in, and which spoil none that closes well; where no
-    slip mends them all, there are two faults or more, and those that mend this circuit alone are kept. They are
-    ranked by the chi-square of all three components and the logarithm of their covariance's determinant, both
-    with the reading as changed and taken over all circuits of the reading, which is twice the negative
-    log-likelihood; fore and back bearings that come to agree, or to disagree, sights and heights count in the same
-    way. What is a hundred times less likely than the first is left out.
+    Kept are slips after which every circuit that closes badly and that the reading takes part in closes as one in a
+    hundred does, all together as one in a thousand, and which spoil none that closes well; where no slip mends them all,
+    there are two faults or more, and those that mend this circuit alone are kept. They are ranked by the chi-square of
+    all circuits at once and the logarithm of their covariance's determinant, both with the reading as changed, which is
+    twice the negative log-likelihood; fore and back bearings that come to agree, or to disagree, slopes that are
+    steeper than the others, sights and heights count in the same way. What is a hundred times less likely than the
+    first is left out.
 
     `known` are other places that the figures of each known point may have said.
     """
-    loops = Loops.of(closings, checks, vectors=drawn.vectors)
+    loops = Loops.of(closings, checks, vectors=drawn.vectors, together=together)
     failing = [i for i in np.flatnonzero(loops.failing).tolist() if i < len(closings)]
     if not failing:
         return {}
     edges = sorted({step.edge for i in failing for step in loops.steps[i] if step.edge < network.leg_count})
     trials = Trials()
     _try_legs(trials, legs, loops, edges, drawn)
-    try_starts(trials, log, network, loops, edges, failing, drawn)
+    routes = Rerouted(network, loops, drawn)
+    try_starts(trials, log, network, loops, edges, failing, drawn, routes)
+    try_ends(trials, network, loops, failing, drawn, routes)
+    try_turns(trials, legs, network, loops, drawn, failing)
     try_everywhere(trials, log, legs, loops, network, drawn)
     try_known_points(trials, network, loops, known, log.lengths)
     found, alone = judge(trials, loops)
-    ends = Ends.of(network, loops, drawn)
-    turned = turned_from_here(legs, network, loops, drawn, failing)
     contradicted = set(np.flatnonzero(_contradicted(legs)).tolist())
     explained: dict[int, Explanation] = {}
     for i in failing:
-        fitting = [*found.get(i, ()), *ends.fitting(i), *turned.get(i, ())] or alone.get(i, [])
+        fitting = found.get(i) or alone.get(i, [])
         ranked = tuple(likeliest(fitting))
+        denied = contradicted.intersection(step.edge for step in loops.steps[i])
         pair = None
-        if len(failing) <= MOST_PAIRED and (
-            not ranked or len(contradicted.intersection(step.edge for step in loops.steps[i])) > 1
-        ):
-            pair = two_together(trials, loops, i)
-        if pair is not None and ranked and ranked[0].rank < pair[0]:
+        if len(failing) <= MOST_PAIRED and (not ranked or denied - {ranked[0].slip.edge}):
+            pair = two_together(trials, loops, i, denied)
+        if pair is not None and ranked and ranked[0].rank < pair[0] + ALONE:
             pair = None
         ranked = () if pair is not None else ranked
         explained[i] = Explanation(
@@ -98,23 +105,66 @@ def _try_legs(trials: Trials, legs: ReducedLegs, loops: Loops, edges: Sequence[i
         for edge in edges
         for slip in slips_of(edge, booked[edge], declination[edge], booked[edge - 1] if edge else None)
     ]
+    slips += _other_distances(legs, loops, edges, drawn)
     if not slips:
         return
     at = np.array([slip.edge for slip in slips], dtype=np.intp)
-    observed, covariance, contradiction = _changed(legs, slips, at, drawn)
+    observed, covariance, against = _changed(legs, slips, at, drawn)
+    against = against + _steepness(legs, slips, at)
     over = through(loops, edges)
     counts = np.array([len(over[edge]) for edge in at.tolist()])
     trial = np.repeat(np.arange(len(slips)), counts)
     pairs = np.array([pair for edge in at.tolist() for pair in over[edge]])
     edge = at[trial]
+    more = covariance - drawn.vectors.covariance_m2[at]
+    both = (
+        []
+        if loops.together is None
+        else [
+            (k, a, b, s * t * more[k])
+            for k, one in enumerate(at.tolist())
+            for (a, s), (b, t) in combinations(over[one], 2)
+        ]
+    )
     trials.add_block(
         slips,
-        (contradiction + np.array([slip.rank for slip in slips])).tolist(),
+        (against + np.array([slip.rank for slip in slips])).tolist(),
         trial.tolist(),
         pairs[:, 0].astype(np.intp).tolist(),
         pairs[:, 1:] * (observed[trial] - drawn.vectors.observed_m[edge]),
-        covariance[trial] - drawn.vectors.covariance_m2[edge],
+        more[trial],
+        both,
     )
+
+
+def _other_distances(legs: ReducedLegs, loops: Loops, edges: Sequence[int], drawn: Drawn) -> Iterator[Slip]:
+    """The distance with which a circuit over each leg closes best, whatever slip would make it.
+
+    Source: the leg whose distance is wrong runs along the line that is missing, any survey text.
+    """
+    over = through(loops, edges)
+    for edge in edges:
+        first = next(((i, sign) for i, sign in over[edge] if loops.failing[i]), None)
+        along = drawn.vectors.observed_m[edge, :2]
+        if first is None or not along.any():
+            continue
+        i, sign = first
+        weighed = np.linalg.solve(usable(loops.covariance_m2[i][:2, :2]), along)
+        stretch = 1.0 - sign * float(weighed @ loops.misclosure_m[i][:2]) / float(weighed @ along)
+        slip = other_distance(edge, legs.booked[edge], settled(stretch, 6))
+        if slip is not None:
+            yield slip
+
+
+def _steepness(legs: ReducedLegs, slips: Sequence[Slip], at: Indices) -> Floats:
+    """What the other slopes of the log say against each slip: a slope as they are is likelier than a steep one, (n,)."""
+    slope = np.degrees(legs.slope_rad)
+    own = legs.slope_known
+    others = (own * slope**2).sum() - own[at] * slope[at] ** 2
+    scatter = np.maximum(others / np.maximum(own.sum() - own[at], 1), SLOPES_LEAST_DEG**2)
+    tilt = np.array([slip.tilt for slip in slips])
+    found: Floats = np.clip(slope[at] ** 2 * (tilt**2 - 1.0) / scatter, -STEEPER_SLIP, STEEPER_SLIP)
+    return found
 
 
 def _changed(

@@ -23,6 +23,8 @@ LEVEL_RAD = 1e-6
 TOLD_APART = 3.0 * math.sqrt(2.0)
 """Deviations of one bearing by which fore and back have to differ for one of them to be wrong."""
 TWICE = "leg booked twice"
+OTHER_DISTANCE = "distance misread"
+"""Said of a distance that only the closure names."""
 GONE_BEFORE = "a leg already booked"
 
 _QUADRANT = re.compile(r"\s*[NS].*\d.*[EW]\s*$", re.IGNORECASE)
@@ -60,6 +62,11 @@ class Slip:
     def of_reading(self) -> bool:
         """Whether it is a figure of the leg itself that may be wrong."""
         return self.edge >= 0 and (self.turn_deg, self.stretch, self.tilt) != (0.0, 1.0, 1.0)
+
+    @property
+    def is_vague(self) -> bool:
+        """Whether only the closure names what it would be."""
+        return self.slip == OTHER_DISTANCE
 
     @property
     def is_bearing(self) -> bool:
@@ -174,6 +181,21 @@ def _distances(edge: int, leg: Leg) -> Iterator[Slip]:
             yield slip("digits of the paces exchanged", other, unit, other / value, rank=RARE_SLIP)
     yield slip("double paces counted as single", 2.0 * value, unit, 2.0, rank=RARE_SLIP)
     yield slip("single paces counted as double", value / 2.0, unit, 0.5, rank=RARE_SLIP)
+
+
+def other_distance(edge: int, leg: Leg, stretch: float) -> Slip | None:
+    """The distance misread in a way that is none of the usual; None where nobody would book it as one leg."""
+    value, unit = leg.distance.value * stretch, leg.distance.unit
+    if not _can_be_a_leg(value, unit):
+        return None
+    return Slip(
+        edge=edge,
+        slip=OTHER_DISTANCE,
+        reading=f"about {value:.0f}{unit.value}",
+        written=leg.distance.written,
+        stretch=stretch,
+        rank=2.0 * UNCOMMON_SLIP,
+    )
 
 
 def _can_be_a_leg(value: float, unit: Unit) -> bool:

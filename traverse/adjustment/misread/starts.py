@@ -7,10 +7,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from traverse.adjustment.misread.explained import Loops
-from traverse.adjustment.misread.forest import Forest
+from traverse.adjustment.misread.rerouted import Rerouted
 from traverse.adjustment.misread.slips import Slip
 from traverse.adjustment.misread.trials import Trials, through
-from traverse.adjustment.records import Floats, Network
+from traverse.adjustment.records import Network
 from traverse.adjustment.vectors import Drawn
 from traverse.log.items import Leg, LegKind
 from traverse.log.records import Log
@@ -28,15 +28,14 @@ def try_starts(
     edges: Sequence[int],
     failing: Sequence[int],
     drawn: Drawn,
+    routes: Rerouted,
 ) -> None:
     """Stations at which each leg of what closes badly would have had to begin for it to close."""
-    raw, vectors = drawn.raw.position_m, drawn.vectors
-    tree = Forest(network)
+    raw, tree = drawn.raw.position_m, routes.tree
     by_east = raw[:, 0].argsort(kind="stable")
     east = raw[by_east, 0]
     over = through(loops, edges)
     bad, names = set(failing), _Names(log)
-    coefficients: dict[int, dict[int, float]] = {}
     for edge in edges:
         first = next(((i, sign) for i, sign in over[edge] if i in bad), None)
         if first is None:
@@ -54,25 +53,11 @@ def try_starts(
             # A leg begins where the party had been before it.
             if station in {start, int(network.end[edge])} or tree.reached_after(station, edge):
                 continue
-            way = tree.way(start, station)
-            if way is None:
+            changes = routes.by(start, station, over[edge])
+            if changes is None:
                 continue
-            at = np.array([one for one, _ in way], dtype=np.intp)
-            direction = np.array([one for _, one in way])
-            rows: list[tuple[int, Floats, Floats]] = []
-            for circuit, there in over[edge]:
-                if circuit not in coefficients:
-                    signs: dict[int, float] = {}
-                    for step in loops.steps[circuit]:
-                        signs[step.edge] = signs.get(step.edge, 0.0) + step.sign
-                    coefficients[circuit] = signs
-                now = np.array([coefficients[circuit].get(one, 0.0) for one in at.tolist()])
-                growth = (now + there * direction) ** 2 - now**2
-                shift = there * (raw[station] - raw[start])
-                more = (growth[:, None, None] * vectors.covariance_m2[at]).sum(axis=0)
-                rows.append((circuit, shift, more))
             slip = names.slip(log, edge, leg, network.names[station])
-            trials.add(slip, slip.rank, rows)
+            trials.add(slip, slip.rank, *changes)
 
 
 class _Names:
@@ -99,7 +84,7 @@ class _Names:
                 rank = 0.0
                 words = f"`at {other}` missing before it, or `to {leg.start}` for `side {leg.start}`"
         elif self._beside(leg.start, other):
-            rank = RARE_SLIP
+            rank = 0.0
         return Slip(
             edge=edge, slip=words, reading=f"from {other}", written=written, rank=rank, begun_elsewhere=True
         )

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
-from traverse.adjustment.misread.explained import Explained, Loops
+from traverse.adjustment.misread.explained import Changes, Explained, Loops, Pairing
 from traverse.adjustment.misread.slips import Slip
-from traverse.adjustment.records import Flags, Floats
+from traverse.adjustment.records import Flags, Floats, Indices
 from traverse.angle import wrap_180
 from traverse.settled import first_least, settled
-from traverse.trade import MENDS_LEAST, SECOND_SLIP, UNLIKELIER
+from traverse.trade import MENDS_LEAST, SECOND_SLIP, SPACE_REFUSE, UNLIKELIER
 
 ALIKE_DEG = 3.0
 """Bearings nearer together than this are one to a closure."""
@@ -25,6 +25,8 @@ MOST_IN_PAIRS = 500
 """Slips of a circuit up to which all pairs of them are tried."""
 Through = Mapping[int, list[tuple[int, float]]]
 """By edge: circuits that run over it, and its sign there."""
+Pair = tuple[int, int, Floats]
+"""Two circuits, and what their covariance grows by, (3, 3)."""
 Fitting = dict[int, list[Explained]]
 """By circuit."""
 
@@ -43,14 +45,23 @@ class Trials:
     """Blocks of rows, (n, 3): what the misclosure grows by."""
     more_m2: list[Floats] = field(default_factory=list)
     """Blocks of rows, (n, 3, 3): what its covariance grows by."""
+    pairs: list[tuple[Indices, Indices, Indices, Floats]] = field(default_factory=list)
+    """Blocks of rows, one for each two circuits of a slip: the slip, both, and what their covariance grows by, (n, 3, 3)."""
 
-    def add(self, slip: Slip, penalty: float, rows: Sequence[tuple[int, Floats, Floats]]) -> None:
-        """One slip with its circuits; one that no circuit sees is left out."""
+    def add(
+        self,
+        slip: Slip,
+        penalty: float,
+        rows: Sequence[tuple[int, Floats, Floats]],
+        pairs: Sequence[Pair] = (),
+    ) -> None:
+        """One slip with its circuits, and each two of them; one that no circuit sees is left out."""
         if rows:
             circuits, shifts, more = zip(*rows, strict=True)
             self.add_block(
-                [slip], [penalty], [0] * len(rows), list(circuits), np.array(shifts), np.array(more)
-            )
+                [slip], [penalty], [0] * len(rows), list(circuits), np.array(shifts), np.array(more),
+                [(0, *pair) for pair in pairs],
+            )  # fmt: skip
 
     def add_block(
         self,
@@ -60,15 +71,42 @@ class Trials:
         circuit: Sequence[int],
         shift_m: Floats,
         more_m2: Floats,
+        pairs: Sequence[tuple[int, int, int, Floats]] = (),
     ) -> None:
         """Several slips, and the rows of all of them; `trial` counts from the first of these slips."""
         first = len(self.slips)
+        if pairs:
+            trials, ones, others, growth = zip(*pairs, strict=True)
+            at = np.array(trials, dtype=np.intp) + first
+            self.pairs.append(
+                (at, np.array(ones, dtype=np.intp), np.array(others, dtype=np.intp), np.array(growth))
+            )
         self.trial += [first + one for one in trial]
         self.circuit += circuit
         self.shift_m.append(shift_m)
         self.more_m2.append(more_m2)
         self.slips += slips
         self.penalty += penalty
+
+    def changes(self) -> Changes:
+        """All of them as arrays."""
+        nothing = np.zeros(0, dtype=np.intp)
+        pair_slip, first, second, pair_m2 = (
+            [np.concatenate(column) for column in zip(*self.pairs, strict=True)]
+            if self.pairs
+            else (nothing, nothing, nothing, np.zeros((0, 3, 3)))
+        )
+        return Changes(
+            count=len(self.slips),
+            slip=np.array(self.trial, dtype=np.intp),
+            circuit=np.array(self.circuit, dtype=np.intp),
+            shift_m=np.concatenate(self.shift_m),
+            more_m2=np.concatenate(self.more_m2),
+            pair_slip=pair_slip,
+            first=first,
+            second=second,
+            pair_m2=pair_m2,
+        )
 
 
 def through(loops: Loops, edges: Iterable[int]) -> Through:
@@ -88,19 +126,15 @@ def judge(trials: Trials, loops: Loops) -> tuple[Fitting, Fitting]:
     """
     if not trials.trial:
         return {}, {}
-    count = len(trials.slips)
-    trial, circuit = np.array(trials.trial, dtype=np.intp), np.array(trials.circuit, dtype=np.intp)
-    after = loops.changed(circuit, np.concatenate(trials.shift_m), np.concatenate(trials.more_m2))
-
-    def of_slip(values: Floats | Flags) -> Floats:
-        return np.bincount(trial, weights=values, minlength=count).astype(np.float64)
-
-    rank = np.array(trials.penalty) + of_slip(after.rank)
+    changes = trials.changes()
+    trial, circuit = changes.slip, changes.circuit
+    after = loops.changed(circuit, changes.shift_m, changes.more_m2)
+    whole = loops.whole(changes, after)
+    rank = np.array(trials.penalty) + whole.rank
     failing = loops.failing[circuit]
-    mends = of_slip(after.better) >= MENDS_LEAST
-    whole = ((of_slip(~after.mends) == 0) & mends)[trial] & failing
-    alone = (of_slip(~after.mends & ~failing) == 0)[trial] & failing & after.mends
-    alone &= after.better >= MENDS_LEAST
+    mended = (whole.fits & (whole.better >= MENDS_LEAST))[trial] & failing
+    spoilt = np.bincount(trial, weights=~after.mends & ~failing, minlength=changes.count) > 0.0
+    alone = ~spoilt[trial] & failing & after.mends & (after.better >= MENDS_LEAST)
 
     def listed(rows: Flags) -> Fitting:
         found: Fitting = defaultdict(list)
@@ -115,27 +149,32 @@ def judge(trials: Trials, loops: Loops) -> tuple[Fitting, Fitting]:
             )
         return found
 
-    return listed(whole), listed(alone)
+    return listed(mended), listed(alone)
 
 
-def two_together(trials: Trials, loops: Loops, circuit: int) -> tuple[float, tuple[Slip, Slip]] | None:
-    """The two slips on two legs that would mend a circuit together, with their rank, if no others are nearly as likely.
+def two_together(
+    trials: Trials, loops: Loops, circuit: int, denied: Container[int]
+) -> tuple[float, Pairing] | None:
+    """The likeliest two slips on two legs that would mend a circuit together, with their rank; None where none would.
 
-    Nearly any gap can be made up of two slips; so two are named only where the rest of the readings, such as back
-    bearings, leaves these alone.
+    Nearly any gap can be made up of two slips; they stand alone only where the rest of the readings, such as back
+    bearings, leaves no others nearly as likely. Of legs that are `denied`, whose back bearing says otherwise, one
+    bearing is wrong in any case.
     """
     row = np.flatnonzero(np.array(trials.circuit) == circuit)
     trial = np.array(trials.trial, dtype=np.intp)[row]
-    edge = np.array([trials.slips[k].edge for k in trial.tolist()], dtype=np.intp)
     # Readings of the legs alone: two ways that begin elsewhere may run over one leg, and don't add up.
-    keep = np.array([trials.slips[k].of_reading for k in trial.tolist()], dtype=np.bool_)
-    row, trial, edge = row[keep], trial[keep], edge[keep]
+    keep = np.array(
+        [trials.slips[k].of_reading and not trials.slips[k].is_vague for k in trial.tolist()], dtype=np.bool_
+    )
+    row, trial = row[keep], trial[keep]
+    edge = np.array([trials.slips[k].edge for k in trial.tolist()], dtype=np.intp)
     if not 2 <= len(row) <= MOST_IN_PAIRS:
         return None
     shift, more = np.concatenate(trials.shift_m)[row], np.concatenate(trials.more_m2)[row]
     penalty = np.array(trials.penalty)[trial]
     a, b = np.triu_indices(len(row), 1)
-    apart = edge[a] != edge[b]
+    apart = (edge[a] != edge[b]) & _near_in_plan(loops, circuit, shift, more, a, b)
     a, b = a[apart], b[apart]
     after = loops.changed(np.full(len(a), circuit), shift[a] + shift[b], more[a] + more[b])
     rank = np.where(after.mends, after.rank + penalty[a] + penalty[b], np.inf)
@@ -146,9 +185,22 @@ def two_together(trials: Trials, loops: Loops, circuit: int) -> tuple[float, tup
     legs = {
         (min(x, y), max(x, y)) for x, y in zip(edge[a[near]].tolist(), edge[b[near]].tolist(), strict=True)
     }
-    if len(legs) != 1:
-        return None
-    return float(rank[best]) + SECOND_SLIP, (trials.slips[trial[a[best]]], trials.slips[trial[b[best]]])
+    slips = trials.slips[trial[a[best]]], trials.slips[trial[b[best]]]
+    certain = any(slip.is_bearing and slip.edge in denied for slip in slips)
+    return float(rank[best]) + (0.0 if certain else SECOND_SLIP), Pairing(slips=slips, alone=len(legs) == 1)
+
+
+def _near_in_plan(
+    loops: Loops, circuit: int, shift_m: Floats, more_m2: Floats, a: Indices, b: Indices
+) -> Flags:
+    """Pairs that may mend a circuit, judged by its plan alone, (n,): few of the many are left to be judged in full."""
+    east, north = (loops.misclosure_m[circuit][k] + shift_m[a, k] + shift_m[b, k] for k in (0, 1))
+    first, both, second = (
+        loops.covariance_m2[circuit][i, j] + more_m2[a, i, j] + more_m2[b, i, j]
+        for i, j in ((0, 0), (0, 1), (1, 1))
+    )
+    q = east * east * second - 2.0 * east * north * both + north * north * first
+    return np.asarray(q <= (SPACE_REFUSE + 1.0) * np.maximum(first * second - both * both, 0.0))
 
 
 def likeliest(found: Sequence[Explained]) -> list[Explained]:
@@ -168,7 +220,15 @@ def likeliest(found: Sequence[Explained]) -> list[Explained]:
             for other in kept
         )
         told = one.slip.slip == ELSEWHERE and any(other.slip.what == one.slip.what for other in kept)
-        if key not in seen and not alike and not told and one.rank <= ranked[0].rank + UNLIKELIER:
+        # What only the closure names is told where nothing that people do explains it as well.
+        vague = one.slip.is_vague and kept and not kept[0].slip.is_vague
+        if (
+            key not in seen
+            and not alike
+            and not told
+            and not vague
+            and one.rank <= ranked[0].rank + UNLIKELIER
+        ):
             seen.add(key)
             kept.append(one)
     return kept

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import combinations
 
 import numpy as np
 
-from traverse.adjustment.misread.explained import Explained, Loops
+from traverse.adjustment.misread.explained import Loops
 from traverse.adjustment.misread.slips import Slip, bearing_text, is_quadrant
+from traverse.adjustment.misread.trials import Pair, Trials
 from traverse.adjustment.records import Floats, Network
 from traverse.adjustment.vectors import Drawn
 from traverse.log.items import Leg
@@ -20,34 +22,41 @@ MOST_CIRCUITS = 50
 """In a log with more failing circuits than this it is not one compass that is wrong."""
 
 
-def turned_from_here(
-    legs: ReducedLegs, network: Network, loops: Loops, drawn: Drawn, failing: Sequence[int]
-) -> dict[int, list[Explained]]:
-    """By circuit that closes badly: turns of all legs from some leg on that would close it, with their rank.
+def try_turns(
+    trials: Trials, legs: ReducedLegs, network: Network, loops: Loops, drawn: Drawn, failing: Sequence[int]
+) -> None:
+    """Turns of all legs from some leg on.
 
     All legs that were walked later are turned with it, those of other circuits as well, which must be mended or
-    stay good. Tried are the declination and twice it, either way, and the angle by which the circuit closes best:
+    stay good. Tried are the declination and twice it, either way, and the angle by which a circuit closes best:
     then the leg's start lies on the perpendicular bisector of the line that is missing.
     Source: the rule of the bisector, any survey text; for turned angles, never for one bad bearing.
     """
-    found: dict[int, list[Explained]] = {}
     if len(failing) > MOST_CIRCUITS:
-        return found
+        return
     walks = [_Walk(loops, i, network, drawn) for i in range(len(loops.steps))]
     for i in failing:
-        found[i] = []
-        for k in range(1, len(walks[i].edges) - 1):  # one leg alone is a bearing of its own
-            edge = int(walks[i].edges[k])
-            for turn, named, rank in _angles(legs, edge, walks[i], k):
-                one = _tried(i, edge, turn, loops, walks)
-                if one is None:
-                    continue
-                gain, distance, q = one
-                slip = _slip(legs.booked[edge], edge, turn, named)
-                found[i].append(
-                    Explained(slip=slip, rank=gain + rank, misclosure_after_m=distance, q_after=q)
-                )
-    return found
+        tried = [
+            (int(walks[i].edges[k]), *angle)
+            for k in range(1, len(walks[i].edges) - 1)  # one leg alone is a bearing of its own
+            for angle in _angles(legs, int(walks[i].edges[k]), walks[i], k)
+        ]
+        if not tried:
+            continue
+        shifts, more = (
+            np.array(column)
+            for column in zip(*(walks[i].change(edge, turn) for edge, turn, _, _ in tried), strict=True)
+        )
+        mends = loops.changed(np.full(len(tried), i), shifts, more).mends.tolist()
+        for edge, turn, named, rank in (one for one, good in zip(tried, mends, strict=True) if good):
+            touched = [j for j, walk in enumerate(walks) if len(walk.edges) and walk.edges[-1] >= edge]
+            rows = [(j, *walks[j].change(edge, turn)) for j in touched]
+            pairs: list[Pair] = []
+            if loops.together is not None:
+                pairs = [
+                    (a, b, walks[a].change_with(walks[b], edge, turn)) for a, b in combinations(touched, 2)
+                ]
+            trials.add(_slip(legs.booked[edge], edge, turn, named), rank, rows, pairs)
 
 
 class _Walk:
@@ -61,7 +70,9 @@ class _Walk:
         vectors = drawn.vectors
         # (n + 1,): nothing comes after the last leg
         self.after = _sums_from(signs * vectors.observed_m[self.edges].reshape(-1, 3))
-        self.covariance = _sums_from(vectors.covariance_m2[self.edges].reshape(-1, 3, 3))
+        self.own_m2 = vectors.covariance_m2[self.edges].reshape(-1, 3, 3)
+        self.covariance = _sums_from(self.own_m2)
+        self.signs = signs[:, 0]
         self.misclosure = loops.misclosure_m[circuit]
 
     def closing_turn_deg(self, k: int) -> float:
@@ -74,12 +85,27 @@ class _Walk:
     def change(self, edge: int, turn_deg: float) -> tuple[Floats, Floats]:
         """Shift of the misclosure and growth of its covariance, were all legs from `edge` on turned."""
         k = int(np.searchsorted(self.edges, edge))
-        turn = math.radians(turn_deg)
-        rotation = np.array(
-            ((math.cos(turn), math.sin(turn), 0.0), (-math.sin(turn), math.cos(turn), 0.0), (0.0, 0.0, 1.0))
-        )
+        rotation = _rotation(turn_deg)
         later, spread = self.after[k], self.covariance[k]
         return rotation @ later - later, rotation @ spread @ rotation.T - spread
+
+    def change_with(self, other: _Walk, edge: int, turn_deg: float) -> Floats:
+        """Growth of the covariance between two circuits, were all legs from `edge` on turned, (3, 3)."""
+        _, mine, theirs = np.intersect1d(self.edges, other.edges, assume_unique=False, return_indices=True)
+        later = self.edges[mine] >= edge
+        mine, theirs = mine[later], theirs[later]
+        signs = self.signs[mine] * other.signs[theirs]
+        spread = (signs[:, None, None] * self.own_m2[mine]).sum(axis=0)
+        rotation = _rotation(turn_deg)
+        return np.asarray(rotation @ spread @ rotation.T - spread, dtype=np.float64)
+
+
+def _rotation(turn_deg: float) -> Floats:
+    """By an angle clockwise, (3, 3)."""
+    turn = math.radians(turn_deg)
+    return np.array(
+        ((math.cos(turn), math.sin(turn), 0.0), (-math.sin(turn), math.cos(turn), 0.0), (0.0, 0.0, 1.0))
+    )
 
 
 def _sums_from(values: Floats) -> Floats:
@@ -106,33 +132,6 @@ def _angles(legs: ReducedLegs, edge: int, walk: _Walk, k: int) -> list[tuple[flo
     if LEAST_SET_DEG <= abs(best) <= MOST_SET_DEG and not told:
         angles.append((best, "", RARE_SLIP + ANY_ANGLE - relief))
     return angles
-
-
-def _tried(
-    circuit: int, edge: int, turn_deg: float, loops: Loops, walks: Sequence[_Walk]
-) -> tuple[float, float, float] | None:
-    """Gain in rank, misclosure and q of a circuit after a turn; None where it, or another, would not close."""
-    touched = [i for i, walk in enumerate(walks) if len(walk.edges) and walk.edges[-1] >= edge]
-    first = None
-    gain = 0.0
-    # The circuit itself, then the others that must be mended, then those that must stay good.
-    for some in (
-        [circuit],
-        [i for i in touched if loops.failing[i] and i != circuit],
-        [i for i in touched if not loops.failing[i]],
-    ):
-        if not some:
-            continue
-        changes = [walks[i].change(edge, turn_deg) for i in some]
-        after = loops.changed(
-            np.array(some), np.array([shift for shift, _ in changes]), np.array([more for _, more in changes])
-        )
-        if not after.mends.all():
-            return None
-        gain += float(after.rank.sum())
-        first = first or (float(after.distance_m[0]), float(after.q[0]))
-    assert first is not None
-    return gain, *first
 
 
 def _slip(leg: Leg, edge: int, turn_deg: float, named: str) -> Slip:

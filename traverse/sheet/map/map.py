@@ -226,6 +226,10 @@ class _Map:
             if one.body.unit in self.styles:
                 self.layers[Layer.CONTACTS] += draw_narrow(one, self.styles[one.body.unit].colour)
                 self.taken.block(one.line.buffer(NARROW_MM, quad_segs=1))
+        # What a body lacks is said of it once.
+        of_bodies = {
+            wall.booked.span for body in self.geology.bodies if body.without_strike for wall in body.walls
+        }
         for crossed in self.band.contacts:
             down = crossed.contact.booked.down
             drawing = draw_contact(
@@ -245,7 +249,7 @@ class _Map:
                 for at in drawing.doubts
                 if self.window.shows(at)
             ]
-            if not crossed.course_known:
+            if not crossed.course_known and crossed.contact.booked.span not in of_bodies:
                 self.said.append(
                     note(
                         "contact-without-course",

@@ -6,11 +6,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 from typing import Final
 
-from traverse.location.records import PaceLength, Survey
+from traverse.location.records import Deviation, PaceLength, Survey
 from traverse.log.readings import Conditions, Convention, North
 from traverse.log.records import Log
 from traverse.record import record
-from traverse.sheet.paper.words import NO_BREAK, plain
+from traverse.sheet.paper.words import NO_BREAK, plain, signed
 
 
 @record(frozen=True, slots=True)
@@ -54,6 +54,20 @@ def with_changes(told: Sequence[tuple[str, str]]) -> str:
         words if not index else f"from{NO_BREAK}{plain(station)} {words}"
         for index, (station, words) in enumerate(told)
     )
+
+
+def turned_for_iron(survey: Survey) -> str:
+    """What was turned because iron drew the compass aside, by station: `3 by −7°, 5 by +10°`; empty where nothing was."""
+    return ", ".join(
+        f"{plain(one.station)} by{NO_BREAK}{iron_turn(one)}"
+        for one in survey.deviations
+        if round(abs(one.degrees)) > 0
+    )
+
+
+def iron_turn(one: Deviation) -> str:
+    """By how much what was read at a station is turned, to whole degrees."""
+    return f"{signed(-one.degrees)}°"
 
 
 def bearings_held(log: Log, survey: Survey) -> list[tuple[str, str]]:

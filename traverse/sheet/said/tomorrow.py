@@ -308,7 +308,7 @@ def _without_walls(trav: Traverse) -> Iterable[Task]:
         walls = [wall.booked.span for body in bodies for wall in body.walls]
         yield Task(
             place=f"Leg{'s' if len(names) > 1 else ''} {_some(names)}",
-            reason=f"no wall of {plain(unit)} was measured, so nothing tells how it goes down. Is one laid bare?",
+            reason=f"no wall of {plain(unit)} was measured, so nothing tells which way it runs or goes down. Is one laid bare?",
             span=walls[0] if walls else legs[0].span,
         )
 

@@ -13,7 +13,7 @@ from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.labels import cheapest
 from traverse.sheet.paper.page import Anchor, Face, Item, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE
-from traverse.sheet.paper.words import NO_BREAK, azimuth, cut, end_letter, number
+from traverse.sheet.paper.words import NO_BREAK, azimuth, cut, end_letter
 from traverse.sheet.section.strip_frame import StripFrame
 from traverse.structure.section.records import Section
 
@@ -25,13 +25,20 @@ _LETTERS_MM = 9.0
 _ROUND = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000)
 
 
-def height_step(mm_per_m: float, lengths: Lengths) -> float:
-    """Round step of heights, in metres, 7 mm or more apart on paper; round in the unit of lengths."""
-    return _step(mm_per_m, lengths, least_mm=7.0)
+def height_step(mm_per_m: float, lengths: Lengths, *, box_mm: float = math.inf) -> float:
+    """Round step of heights, in metres, 7 mm or more apart on paper; round in the unit of lengths.
+
+    Closer on an axis of `box_mm` that would have one figure alone.
+    """
+    return _step(mm_per_m, lengths, least_mm=min(7.0, max(2.6, box_mm / 4.0)))
 
 
-def _distance_step(mm_per_m: float, lengths: Lengths) -> float:
-    return _step(mm_per_m, lengths, least_mm=25.0)
+def _distance_step(frame: StripFrame) -> float:
+    return _step(frame.mm_per_m, frame.lengths, least_mm=min(25.0, max(9.0, frame.box.width / 4.0)))
+
+
+def _heights(frame: StripFrame) -> float:
+    return height_step(frame.mm_per_m * frame.exaggeration, frame.lengths, box_mm=frame.box.height)
 
 
 def _step(mm_per_m: float, lengths: Lengths, *, least_mm: float) -> float:
@@ -43,14 +50,14 @@ def axes(section: Section, frame: StripFrame, placed: GrowingBoxes) -> list[Item
     """Heights at both ends, distances below; a height that a reading at the very end stands on is told at the other end."""
     box = frame.box
     items: list[Item] = []
-    step = height_step(frame.mm_per_m * frame.exaggeration, frame.lengths)
+    step = _heights(frame)
     for x, side in ((box.x, -1.0), (box.right, 1.0)):
         items.append(Path(commands=polyline([(x, box.y), (x, box.top)]), pen=PENS["axis"]))
         height = math.ceil(frame.floor_m / step - 1e-9) * step
         while frame.y(height) <= box.top + 1e-6:
             y = frame.y(height)
             items.append(Path(commands=polyline([(x, y), (x + side * 1.0, y)]), pen=PENS["tick"]))
-            words = frame.lengths.figure(height)
+            words = frame.lengths.printed(height)
             wide = text_width_mm(words, Face.REGULAR, SMALL)
             left = x + 1.6 if side > 0 else x - 1.6 - wide
             if not placed.overlap(np.array([[left, y - 0.85, left + wide, y + 0.85]]))[0]:
@@ -71,7 +78,7 @@ def distances(section: Section, frame: StripFrame) -> list[Item]:
     """The axis along the floor, with ticks and figures."""
     box = frame.box
     items: list[Item] = [Path(commands=polyline([(box.x, box.y), (box.right, box.y)]), pen=PENS["axis"])]
-    step = _distance_step(frame.mm_per_m, frame.lengths)
+    step = _distance_step(frame)
     count = math.floor(2.0 * section.length_m / step + 1e-9)
     for half in range(count + 1):
         distance = half * step / 2.0
@@ -81,7 +88,7 @@ def distances(section: Section, frame: StripFrame) -> list[Item]:
             Path(commands=polyline([(x, box.y), (x, box.y - (1.2 if whole else 0.7))]), pen=PENS["tick"])
         )
         if whole:
-            words = frame.lengths.printed(distance) if half else number(0)
+            words = frame.lengths.printed(distance)
             items.append(Text(at=(x, box.y - 3.7), text=words, size_pt=SMALL, anchor=Anchor.MIDDLE))
     return items
 
@@ -89,13 +96,13 @@ def distances(section: Section, frame: StripFrame) -> list[Item]:
 def rulings(section: Section, frame: StripFrame) -> list[Item]:
     """Lines to draw by: level at each figure of height, upright at each tick of distance."""
     box = frame.box
-    step = height_step(frame.mm_per_m * frame.exaggeration, frame.lengths)
+    step = _heights(frame)
     lines: list[list[tuple[float, float]]] = []
     height = math.ceil(frame.floor_m / step - 1e-9) * step
     while frame.y(height) <= box.top + 1e-6:
         lines.append([(box.x, frame.y(height)), (box.right, frame.y(height))])
         height += step
-    half = _distance_step(frame.mm_per_m, frame.lengths) / 2.0
+    half = _distance_step(frame) / 2.0
     count = math.floor(section.length_m / half + 1e-9)
     lines += [[(frame.x(one * half), box.y), (frame.x(one * half), box.top)] for one in range(1, count + 1)]
     return [Path(commands=polyline(line), pen=PENS["ruling"]) for line in lines]

@@ -103,6 +103,7 @@ SHOWN: Final[Mapping[str, Shown]] = MappingProxyType(
         "hazard": _icon("hazard", Kept.ALL),
         "fossil": _words(Printed.BESIDE),
         "sketch": _words(Printed.IN_FULL),
+        "iron": _words(Printed.IN_FULL),
         "float": _words(Printed.IN_FULL),
         "sample": _icon("sample"),
         "photo": _icon("photo"),

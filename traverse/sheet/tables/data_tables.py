@@ -80,7 +80,7 @@ def _laid(
         title = f"{short_title(trav.log)}: stations and attitudes"
         table = Table(
             title=title,
-            asides=station_asides(trav.log),
+            asides=station_asides(trav.log, trav.survey),
             columns=station_columns(trav.log, trav.survey),
             rows=tuple(rows),
         )

@@ -28,7 +28,7 @@ from traverse.sheet.paper.words import (
     signed,
     slope,
 )
-from traverse.sheet.said.in_force import bearings_held, paces_from, with_changes
+from traverse.sheet.said.in_force import bearings_held, paces_from, turned_for_iron, with_changes
 
 
 def legs_table(log: Log, survey: Survey) -> Table | None:
@@ -79,6 +79,11 @@ def _asides(log: Log, survey: Survey) -> tuple[str, ...]:
     """Paces, and the norths where they change; shorter where both have no room."""
     paces = _paces_aside(log, survey.paces, log.lengths)
     norths = bearings_held(log, survey)
+    iron = turned_for_iron(survey)
+    if iron:
+        turned = f"Turned for iron, bearings read at {iron}"
+        more = "; bearings change, see notes" if len(norths) > 1 else ""
+        return (f"{turned}. {paces}{more}" if paces else f"{turned}{more}", f"{turned}{more}", turned)
     if len(norths) < 2:
         return (paces,)
     bearings = f"Bearings {with_changes(norths)}"

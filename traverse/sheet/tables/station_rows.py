@@ -30,7 +30,7 @@ from traverse.sheet.paper.words import (
 from traverse.sheet.paper.words import (
     address as address_words,
 )
-from traverse.sheet.said.in_force import attitude_norths, with_changes
+from traverse.sheet.said.in_force import attitude_norths, iron_turn, turned_for_iron, with_changes
 from traverse.sheet.said.stops import Stops, common_control, own_sd
 from traverse.sheet.signs.shown import Printed, shown, told
 from traverse.structure.readings.records import Attitude, LineAttitude, StrikeAttitude
@@ -60,17 +60,21 @@ def station_columns(log: Log, survey: Survey) -> tuple[Column, ...]:
     )
 
 
-def station_asides(log: Log) -> tuple[str, ...]:
+def station_asides(log: Log, survey: Survey) -> tuple[str, ...]:
     """What the attitudes are read from, and how far figures go; the fullest first."""
     norths = attitude_norths(log)
     told = dict.fromkeys((METRES, log.lengths))
     whole = ", ".join(f"{one.name} to {one.one}" for one in told).capitalize()
     care = f"{whole.replace(NO_BREAK, ' ')}, angles to 1°: the readings bear no more."
+    iron = turned_for_iron(survey)
     if not norths:
         return (care,)
     read = f"Attitudes as written: {with_changes(norths)}; all else true north."
     first = norths[0][1].partition(",")[0]
     shortest = f"As written: {first}." if len(norths) == 1 else "As written: the notes say from which north."
+    if iron:
+        turned = f"Turned for iron, all that was read at {iron}."
+        return (f"{read} {turned} {care}", f"{read} {turned}", f"{shortest} {turned}", turned)
     return (f"{read} {care}", read, shortest)
 
 
@@ -79,11 +83,13 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
     rows: list[Row] = []
     keys: list[str] = []
     done: set[str] = set()
+    iron = {one.station: iron_turn(one) for one in survey.deviations if round(abs(one.degrees)) > 0}
 
     def add(place: str, head: tuple[str, ...], unit: str, items: Sequence[Described]) -> None:
         found = [stops.attitudes[item.span] for item in items if item.span in stops.attitudes]
         way = next((item for item in items if isinstance(item, WayUp)), None)
-        written = [_attitude_cells(attitude) for attitude in found] or [(NOTHING,) * 3]
+        turn = iron.get(items[0].address.station or "") if items else None
+        written = [_attitude_cells(attitude, turn) for attitude in found] or [(NOTHING,) * 3]
         rows.append(
             Row(
                 cells=(
@@ -234,8 +240,8 @@ def _fixed_by(name: str, place: Place | None, log: Log) -> str:
             assert_never(place.kind)
 
 
-def _attitude_cells(attitude: Attitude | None) -> tuple[str, str, str]:
-    """As written, dip and direction (or plunge and trend), strike."""
+def _attitude_cells(attitude: Attitude | None, iron: str | None) -> tuple[str, str, str]:
+    """As written with what it was turned by for iron, dip and direction (or plunge and trend), strike."""
     if attitude is None:
         return (NOTHING, NOTHING, NOTHING)
     written = plain(attitude.written)
@@ -243,6 +249,8 @@ def _attitude_cells(attitude: Attitude | None) -> tuple[str, str, str]:
         written = f"{attitude.kind.value} {written}"
     if attitude.n > 1:
         written += f" (mean of {attitude.n})"
+    if iron is not None:
+        written += f" (iron: turned{NO_BREAK}{iron})"
     if isinstance(attitude, LineAttitude):
         return (written, arrow(attitude.plunge_deg, attitude.trend_deg), "")
     if isinstance(attitude, StrikeAttitude):

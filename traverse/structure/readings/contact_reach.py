@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from dataclasses import replace
 from itertools import chain
 from typing import NamedTuple
 
@@ -21,6 +22,7 @@ from traverse.log.items import (
     WordsKind,
 )
 from traverse.log.records import Log
+from traverse.reduction.pace import metres
 from traverse.settled import SAME_M, settled
 from traverse.trade import APPROXIMATE_SD_M, INFERRED_SD_M
 
@@ -69,7 +71,12 @@ class Reaches:
                     self._seen[leg.index] += [(share, item.address.index) for share in _stretch(place)]
 
     def of(self, contact: Contact, place: PlacedAddress) -> Reach:
-        """Of a contact at its place."""
+        """Of a contact at its place, with what the count along its leg was rounded by."""
+        reach = self._by_words(contact, place)
+        rounded = _rounded_m(contact)
+        return reach._replace(sd_m=settled(math.hypot(reach.sd_m, rounded))) if rounded else reach
+
+    def _by_words(self, contact: Contact, place: PlacedAddress) -> Reach:
         if contact.sd_m is not None:
             return Reach(contact.sd_m, contact.sd_m)
         if contact.met is HowMet.CROSSED and place.half_width_m is not None:
@@ -126,6 +133,21 @@ class Reaches:
 def _stretch(place: PlacedAddress) -> _Stretch:
     first = place.start_share or 0.0
     return first, first if place.end_share is None else place.end_share
+
+
+def _rounded_m(contact: Contact) -> float:
+    """Standard error that the rounding of a count of paces leaves, metres; 0 at a station or by tape.
+
+    Source: a figure given to a step d is off by d / sqrt(12): JCGM 100:2008 (Guide to the expression of uncertainty in
+    measurement), F.2.2.1, from memory.
+    """
+    address = contact.address
+    count, leg = address.start, address.leg
+    if count is None or leg is None or leg.conditions.pace is None or not count.unit.is_pace:
+        return 0.0
+    step = 1.0 if count.value == round(count.value) else 0.5
+    one = metres(replace(count, value=1.0), leg.conditions.pace)
+    return one * step / math.sqrt(12.0)
 
 
 def _uniform(back_m: float, on_m: float) -> Reach:

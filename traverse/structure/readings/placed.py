@@ -69,7 +69,7 @@ class Norths:
         """
         deviation = self._deviations.get(station, 0.0) if station is not None else 0.0
         if north is North.GRID:
-            return self._survey.frame.to_true_deg
+            return self._survey.frame.to_true_deg - deviation
         if north is North.MAGNETIC:
             return self._declination_deg(conditions) - deviation
         return -deviation

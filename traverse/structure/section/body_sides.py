@@ -131,7 +131,7 @@ class _OnLine:
         return 1.0 if float((inward * way).sum()) >= 0.0 else -1.0
 
     def _side(self, end: BodyEnd, carried: Carried | None) -> BodySide | None:
-        if carried is None or (end.wall is None and end.host is None):
+        if carried is None or end.goes_on:
             return None
         way = self._way(end, carried)
         at = min(max(carried.distance_m, 0.0), self.plane.length_m), carried.up_m

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -14,12 +15,19 @@ from traverse.heights.records import Terrain
 from traverse.location.records import Place, Survey
 from traverse.log.items import ContactKind
 from traverse.log.records import Log, Projection, SectionLine
-from traverse.settled import SAME_M, settled, settled_all
+from traverse.settled import SAME_M, least, settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.directions import Vectors
 from traverse.structure.readings.place_errors import place_covariance, reading_covariance
 from traverse.structure.readings.placed import Norths
-from traverse.structure.readings.records import Attitude, FoldAxis, PlacedContact, PlaneAttitude, bedding
+from traverse.structure.readings.records import (
+    Attitude,
+    FoldAxis,
+    PlacedContact,
+    PlaneAttitude,
+    Surface,
+    bedding,
+)
 from traverse.structure.section.cannot_show import section_limits, told
 from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt, too_near
 from traverse.structure.section.lines_cut import CutContact, cut_contacts
@@ -318,7 +326,7 @@ class _SectionMaker:
             )
             sd = self.carrier.sd(place_covariance(contact), carried, plane)
             points.append(_point(kind, contact.booked.span, label, carried, dip, sd, contact=contact))
-        return points
+        return _one_of_each_plane(points)
 
     def _down_dip(self, line: LineOfSection, carried: Carried, contact: PlacedContact) -> bool:
         """Whether a contact would be carried down its dip at its own height, over ground that was not looked at.
@@ -351,6 +359,24 @@ class _SectionMaker:
                     rests_on=[attitude.span, *self.doubtful],
                 )
             )
+
+
+def _one_of_each_plane(points: Sequence[SectionPoint]) -> list[SectionPoint]:
+    """The places of contacts; of those that one plane through several places holds, those beside the line, or the nearest.
+
+    The rest would be carried square to it, and the one plane drawn once for each.
+    """
+    groups: dict[tuple[str | None, str | None, Surface], list[SectionPoint]] = defaultdict(list)
+    for point in points:
+        contact = point.contact
+        if contact is not None and contact.surface is not None and contact.booked.plane is None:
+            groups[contact.younger, contact.older, contact.surface].append(point)
+    dropped: set[int] = set()
+    for same in groups.values():
+        nearest = least(same, key=lambda one: abs(one.carried_m))
+        beside = any(one.beside for one in same)
+        dropped |= {id(one) for one in same if not one.beside and (beside or one is not nearest)}
+    return [one for one in points if id(one) not in dropped]
 
 
 def _station_m2(place: Place) -> Vectors:

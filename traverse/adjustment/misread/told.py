@@ -1,0 +1,200 @@
+"""Suspects in the message of what closes badly: one cause, one message."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from traverse.adjustment.records import Closing, Network
+from traverse.diagnostic import Diagnostic, Label, warning
+from traverse.length import Lengths
+from traverse.log.records import Log
+from traverse.settled import settled
+from traverse.source import Span
+from traverse.trade import PLAN_REFUSE, PLAN_WARN
+
+if TYPE_CHECKING:
+    from traverse.adjustment.misread.explained import Explanation
+    from traverse.adjustment.misread.slips import Slip
+
+SHOWN_STATIONS = 8
+"""A longer loop is named by its ends and its middle."""
+TOLD_SUSPECTS = 3
+"""Readings that a message lists."""
+SHOWN_SUSPECTS = 5
+"""Readings that other messages are told under."""
+
+
+def named(network: Network, closing: Closing) -> str:
+    """A loop or tie by its stations, as it would be said: `loop 1-2-3-1`."""
+    names = [network.names[i] for i in closing.circuit.stations]
+    if closing.circuit.closed and not closing.circuit.is_tie:
+        names.append(names[0])
+    if len(names) > SHOWN_STATIONS:
+        half = SHOWN_STATIONS // 2
+        names = [*names[: half - 1], "…", *names[-half:]]
+    return f"{'tie' if closing.circuit.is_tie else 'loop'} {'-'.join(names)}"
+
+
+def besides(closing: Closing, lengths: Lengths) -> str:
+    """What a height fails by where the plan fails as well, or is poor."""
+    up = float(closing.misclosure_m[2])
+    east, north = closing.misclosure_m[:2].tolist()
+    if closing.q > PLAN_REFUSE:
+        return f"it comes back {lengths.said_finely(abs(up))} too {'high' if up > 0.0 else 'low'} as well"
+    return (
+        f"in plan it misses by {lengths.said_finely(math.hypot(east, north))}, more than one expects as well"
+    )
+
+
+def cause_of(explanation: Explanation) -> tuple[int, str, str] | None:
+    """The reading that is named first; None where none is."""
+    if not explanation.ranked:
+        return None
+    slip = explanation.ranked[0].slip
+    return slip.edge, slip.what, slip.reading
+
+
+def add_consequence(found: list[Diagnostic], at: int, network: Network, closing: Closing) -> None:
+    """One cause, one message: what else fails by it is told there."""
+    one = found[at]
+    words = (
+        f"it would mend {named(network, closing)} (line {closing.circuit.span.line}), which fails, as well"
+    )
+    found[at] = replace(one, message=f"{one.message}; {words}")
+
+
+def against_each_other(
+    log: Log, network: Network, closings: tuple[Closing, ...], explained: Mapping[int, Explanation]
+) -> Diagnostic:
+    """Circuits that close within their limits one by one, and contradict each other where they share legs."""
+    from traverse.adjustment.misread.trials import likeliest
+
+    i = min(
+        (i for i, one in explained.items() if one.ranked),
+        key=lambda i: settled(explained[i].ranked[0].rank, 6),
+    )
+    closing = closings[i]
+    every = likeliest([one for several in explained.values() for one in several.ranked])
+    worst = closings[max(range(len(closings)), key=lambda k: (settled(closings[k].q, 6), -k))]
+    loops = sum(one.circuit.closed for one in closings)
+    lengths = log.lengths
+    what = "loops" if loops == len(closings) else "ties" if not loops else "loops and ties"
+    said = warning(
+        "closures-disagree",
+        f"each of the {len(closings)} {what} closes near enough by itself, {named(network, worst)} the worst with "
+        f"{lengths.said_finely(math.hypot(*worst.misclosure_m[:2].tolist()))}, but where they share legs or points they "
+        "contradict each other",
+        closing.circuit.span,
+        "look at the legs that they share",
+        "they are adjusted all the same",
+    )
+    return with_suspects(said, log, network, closing, replace(explained[i], ranked=tuple(every)))
+
+
+def with_suspects(
+    said: Diagnostic, log: Log, network: Network, closing: Closing, explanation: Explanation
+) -> Diagnostic:
+    """The message with the readings that would explain it, each at its own line."""
+    explained = explanation.ranked
+    if explanation.iron and explanation.closes_m is not None:
+        listed = " and ".join(explanation.iron)
+        hint = (
+            f"answer first what is asked of iron at {listed}: with it taken out this would close to "
+            f"{log.lengths.said_finely(explanation.closes_m)}"
+        )
+        return replace(said, hints=(hint, *said.hints[1:]))
+    if not explained:
+        ends = [network.names[closing.circuit.stations[i]] for i in (0, -1)]
+        hint = "no one slip that is tried explains it, nor two: a figure was misread in another way, or more were"
+        if explanation.together is not None:
+            both = " and ".join(
+                f"{log.legs[slip.edge].start} to {log.legs[slip.edge].end} ({slip.slip}, {slip.reading}, "
+                f"line {log.legs[slip.edge].span.line})"
+                for slip in explanation.together.slips
+            )
+            hint = "no one slip explains it; "
+            hint += (
+                f"two together would: {both}"
+                if explanation.together.alone
+                else f"several pairs would, the likeliest {both}"
+            )
+        if not closing.circuit.closed:
+            hint += f"; look at the legs, and at the figures of the known points {' and '.join(ends)}"
+        return replace(said, hints=(hint, *said.hints[1:]), rests_on=over_legs(said, log, network, closing))
+    labels, rests_on = [], []
+    line = closing.circuit.span.line
+    east, north, up = (float(part) for part in closing.misclosure_m)
+    now = math.hypot(east, north) if closing.q > PLAN_WARN else abs(up)
+    for number, one in enumerate(explained[:SHOWN_SUSPECTS], 1):
+        leg = log.legs[one.slip.edge] if one.slip.edge >= 0 else None
+        span = _stands(log, one.slip)
+        assert span is not None
+        after = log.lengths.said_finely(one.misclosure_after_m)
+        rests_on.append(
+            Label(
+                span,
+                f"{one.slip.reading}, {one.slip.slip}, would close {named(network, closing)} (line {line}) to {after}; "
+                f"it misses by {log.lengths.said_finely(now)}{_taken(said)}",
+            )
+        )
+        whose = f"{leg.start} to {leg.end}" if leg is not None else one.slip.what
+        labels.append(
+            Label(
+                span,
+                f"({number}) {whose}: {one.slip.reading}, {one.slip.slip}; it would close to {after}",
+            )
+        )
+    count = len(explained)
+    if explained[0].slip.is_vague:
+        fact = "no usual slip explains it; one other distance would"
+    else:
+        fact = (
+            "one wrong reading would explain it"
+            if count == 1
+            else f"{count} single readings would explain it"
+        )
+    hint = (
+        "look at that figure on the page first"
+        if count == 1
+        else "look at them on the page, the likeliest first"
+    )
+    if not closing.circuit.closed and all(one.slip.edge >= 0 for one in explained):
+        first, last = (network.names[closing.circuit.stations[i]] for i in (0, -1))
+        hint += f"; {first} or {last} may lie elsewhere as well: look at the figures of both known points"
+    if explanation.decides is not None:
+        hint += f"; {explanation.decides}"
+    if count > TOLD_SUSPECTS:
+        hint = f"{count - TOLD_SUSPECTS} more would fit as well; {hint}"
+    return replace(
+        said,
+        message=f"{said.message}; {fact}",
+        labels=tuple(labels[:TOLD_SUSPECTS]),
+        hints=(hint, *said.hints[1:]),
+        rests_on=tuple(rests_on),
+        doubts=tuple(label.span for label in labels),
+    )
+
+
+def _taken(said: Diagnostic) -> str:
+    """What became of a circuit, after what it misses by."""
+    return " and is not adjusted" if said.code.endswith(("-fails", "-fail")) else ""
+
+
+def over_legs(said: Diagnostic, log: Log, network: Network, closing: Closing) -> tuple[Label, ...]:
+    """The legs of a circuit of which no reading is accused: where one is in doubt by itself, the gap is told there."""
+    gap = log.lengths.said_finely(math.hypot(*(float(part) for part in closing.misclosure_m[:2])))
+    words = f"{named(network, closing)} (line {closing.circuit.span.line}) misses by {gap}{_taken(said)}"
+    return tuple(
+        Label(log.legs[step.edge].span, words) for step in closing.circuit.steps if step.edge < len(log.legs)
+    )
+
+
+def _stands(log: Log, slip: Slip) -> Span | None:
+    """The line on which a reading stands that may be wrong; of a leg begun elsewhere the `at` above it, where there is one."""
+    if slip.edge < 0:
+        return slip.span
+    leg = log.legs[slip.edge]
+    return log.begun_at.get(leg.index, leg.span) if slip.begun_elsewhere else leg.span
