@@ -10,7 +10,14 @@ from traverse.ground.records import Band, SectionCut, Traverse
 from traverse.ground.section_bodies import cut_bodies, where_seen, without_body
 from traverse.ground.section_fills import Parting, lenses
 from traverse.ground.section_lines import carried_line
-from traverse.ground.section_runs import as_seen, at_lines, seen_runs, unit_runs, without_loose
+from traverse.ground.section_runs import (
+    as_seen,
+    at_lines,
+    evidence_along,
+    seen_runs,
+    unit_runs,
+    without_loose,
+)
 from traverse.settled import settled_shape
 from traverse.structure.section.records import Construction, PointKind, Section
 
@@ -18,10 +25,14 @@ from traverse.structure.section.records import Construction, PointKind, Section
 def lay_sections(trav: Traverse, band: Band | None) -> tuple[SectionCut, ...]:
     """In the order of the sections, coloured as deep as the ground to each side of the walk was looked at."""
     loose = frozenset(unit.letters for unit in trav.log.units if unit.loose)
+    half_m = trav.ground.width.half_m
     order = tuple(unit.letters for unit in trav.log.units)
-    return tuple(
-        cut_section(section, loose=loose, order=order, depth_m=trav.ground.width.half_m, band=band)
+    cuts = (
+        cut_section(section, loose=loose, order=order, depth_m=half_m, band=band)
         for section in trav.geology.sections
+    )
+    return tuple(
+        replace(cut, evidence=evidence_along(cut.section, band, trav.survey.legs, half_m)) for cut in cuts
     )
 
 

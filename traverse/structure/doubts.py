@@ -32,6 +32,7 @@ from traverse.structure.walk.beds import place_words
 from traverse.structure.walk.bodies import Strata, apart_deg, walls_agree
 from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.records import Body, UnsaidBody
+from traverse.structure.walk.unit_at import one_place, units_said
 from traverse.trade import (
     ALIKE_DEG,
     FORESET_DEG,
@@ -157,6 +158,7 @@ def _crossbeds(
 
 def _in_loose_ground(log: Log, beds: Sequence[PlaneAttitude]) -> Iterator[Diagnostic]:
     """Beds steeper than loose ground is laid down at, one message for each of its units."""
+    said = units_said(log)
     for unit in log.units:
         steep = [bed for bed in beds if unit.loose and bed.unit == unit.letters and bed.dip_deg > FORESET_DEG]
         if not steep:
@@ -168,6 +170,9 @@ def _in_loose_ground(log: Log, beds: Sequence[PlaneAttitude]) -> Iterator[Diagno
             steep[0].span,
             "of rock that shows through it, book the unit of that rock; a layer laid on a slope is a `crossbed`",
             labels=tuple(Label(bed.span, bed.written) for bed in steep[1:]),
+            rests_on=[
+                said[place].span for bed in steep[:1] if (place := one_place(bed.booked.address)) in said
+            ],
         )
 
 

@@ -56,7 +56,10 @@ def tick_lines(items):
     found = []
     for one in paths(items):
         # The ground is drawn as heavy as a tick, but in more than one piece.
-        if one.pen in {PENS["apparent dip"], PENS["apparent dip far"]} and len(one.commands) == 2:
+        if (
+            one.pen in {PENS["apparent dip"], PENS["apparent dip carried"], PENS["apparent dip far"]}
+            and len(one.commands) == 2
+        ):
             (_, x0, y0), (_, x1, y1) = one.commands
             found.append((((x0 + x1) / 2, (y0 + y1) / 2), math.degrees(math.atan2(y1 - y0, x1 - x0))))
     return found

@@ -14,7 +14,7 @@ from traverse.sheet.paper.labels import cheapest
 from traverse.sheet.paper.page import Anchor, Face, Item, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE
 from traverse.sheet.paper.words import NO_BREAK, azimuth, cut, end_letter
-from traverse.sheet.section.strip_frame import StripFrame
+from traverse.sheet.section.strip_frame import BESIDE_MM, StripFrame
 from traverse.structure.section.records import Section
 
 _STRAIGHT_DEG = 0.5
@@ -118,6 +118,8 @@ def ends_of(section: Section, frame: StripFrame) -> list[Item]:
         (box.right, section.last_letter, last, Anchor.START, 1.0),
     ):
         bearing = f"{nearest_point(way, points=8)}{NO_BREAK}{azimuth(wrap_360(way))}°"
+        # A way named by two letters is wider than the room beside the box.
+        off = min(1.2, BESIDE_MM - text_width_mm(bearing, Face.REGULAR, SMALL))
         items += (
             Text(
                 at=(x + side * 1.2, box.top + 4.4),
@@ -126,7 +128,7 @@ def ends_of(section: Section, frame: StripFrame) -> list[Item]:
                 size_pt=LARGE,
                 anchor=anchor,
             ),
-            Text(at=(x + side * 1.2, box.top + 1.2), text=bearing, size_pt=SMALL, anchor=anchor),
+            Text(at=(x + side * off, box.top + 1.2), text=bearing, size_pt=SMALL, anchor=anchor),
         )
     return items
 

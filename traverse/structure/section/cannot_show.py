@@ -15,6 +15,7 @@ from traverse.settled import SAME_DEG, settled
 from traverse.source import Span
 from traverse.structure.section.records import PointKind, Section, SectionLimit, SectionPoint
 from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, STANDING_DEG
+from traverse.wording import section_name
 
 
 def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tuple[SectionLimit, ...]:
@@ -22,7 +23,7 @@ def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tup
 
     `anything` says whether any bed or contact was booked at all.
     """
-    name = f"section {section.name}"
+    name = f"section {section_name(section.name)}"
     # Nobody chose the line that is drawn where the log names none.
     own = "name one of your own, such as `section A-A' from 1 to 2`" if section.booked is None else None
     beds = [point for point in section.points if point.is_bed]
@@ -49,7 +50,7 @@ def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tup
             found.append(_limit("section-far", words, "lay a section of its own through that ground"))
     if len(section.profile) < 2:
         words = f"no heights were measured, so {name} is drawn on a level line"
-        found.append(_limit("section-level", words, "book slopes with the legs, up `+`, down `-`"))
+        found.append(_limit("section-level", words, "book slopes, up `+`, down `-`"))
     found += _doubling(section, name, lengths)
     if any(one.code == "section-misses" for one in found):
         return tuple(found)

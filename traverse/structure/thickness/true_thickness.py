@@ -85,7 +85,7 @@ def thicknesses(
     return tuple(found)
 
 
-class _Read(NamedTuple):
+class _DipsRead(NamedTuple):
     """A plane of the beds, read at a place."""
 
     order: int
@@ -99,10 +99,10 @@ def _planes_read(
     beds: Sequence[PlaneAttitude],
     caps: frozenset[str],
     to_true_deg: float,
-) -> list[_Read]:
+) -> list[_DipsRead]:
     """Beds and measured contacts in the order of the log, poles in the grid."""
     found = [
-        _Read(
+        _DipsRead(
             bed.order,
             bed_pole(bed, to_true_deg=to_true_deg)[0] * (-1.0 if bed.upside_down else 1.0),
             place_vector(bed.place),
@@ -118,7 +118,7 @@ def _planes_read(
             and contact.younger not in caps
         ):
             turned = -1.0 if plane.overturned else 1.0
-            found.append(_Read(contact.order, own[0] * turned, place_vector(contact.place)))
+            found.append(_DipsRead(contact.order, own[0] * turned, place_vector(contact.place)))
     return sorted(found, key=lambda one: one.order)
 
 
@@ -127,7 +127,7 @@ def _bends_about_ends(
     second: PlacedContact,
     way: Vectors,
     normal: Vectors,
-    read: Sequence[_Read],
+    read: Sequence[_DipsRead],
     parted: Sequence[int],
 ) -> list[float]:
     """Thickness with a bend at a contact, and with it as far into the unit as no reading forbids, metres.
@@ -146,7 +146,7 @@ def _bends_about_ends(
     up = 1.0 if second.older == first.younger else -1.0
     here, length = place_vector(first.place), max(dot(way, way), SAME_M**2)
 
-    def share(one: _Read) -> float:
+    def share(one: _DipsRead) -> float:
         return min(1.0, max(0.0, dot(one.place - here, way) / length))
 
     found: list[float] = []
