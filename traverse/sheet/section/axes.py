@@ -53,23 +53,27 @@ def axes(section: Section, frame: StripFrame, placed: GrowingBoxes) -> list[Item
     step = _heights(frame)
     for x, side in ((box.x, -1.0), (box.right, 1.0)):
         items.append(Path(commands=polyline([(x, box.y), (x, box.top)]), pen=PENS["axis"]))
-        height = math.ceil(frame.floor_m / step - 1e-9) * step
-        while frame.y(height) <= box.top + 1e-6:
-            y = frame.y(height)
+        lowest = math.ceil(frame.floor_m / step - 1e-9)
+        highest = math.floor(frame.place((box.x, box.top + 1e-6))[1] / step)
+        told = False
+        for number in range(highest, lowest - 1, -1):
+            y = frame.y(number * step)
             items.append(Path(commands=polyline([(x, y), (x + side * 1.0, y)]), pen=PENS["tick"]))
-            words = frame.lengths.printed(height)
+            # The unit stands once, with the uppermost figure, nearer to its tick where the margin asks for it.
+            words = frame.lengths.figure(number * step) if told else frame.lengths.printed(number * step)
             wide = text_width_mm(words, Face.REGULAR, SMALL)
-            left = x + 1.6 if side > 0 else x - 1.6 - wide
+            off = max(1.2, min(1.6, BESIDE_MM - 0.1 - wide))
+            left = x + off if side > 0 else x - off - wide
             if not placed.overlap(np.array([[left, y - 0.85, left + wide, y + 0.85]]))[0]:
+                told = True
                 items.append(
                     Text(
-                        at=(x + side * 1.6, y - 0.85),
+                        at=(x + side * off, y - 0.85),
                         text=words,
                         size_pt=SMALL,
                         anchor=Anchor.END if side < 0 else Anchor.START,
                     )
                 )
-            height += step
     items.extend(distances(section, frame))
     return items
 
