@@ -81,9 +81,11 @@ def _terrain(log: Log, survey: Survey, load: Loader) -> Outcome[Terrain | None]:
         )
         return Outcome(None, (said,))
     found = read_terrain(name, data, survey, span, lengths=log.lengths)
-    # Where a known point is in doubt, so is whether the walk lies on the heights.
-    known = tuple(Label(control.span, "") for control in log.controls)
-    return Outcome(found.value, tuple(replace(one, rests_on=known) for one in found.diagnostics))
+    # Where a known point is in doubt, or a leg of a loop that fails, so is whether the walk lies on the heights.
+    failing = [one for one in survey.closures if not (one.adjusted and one.adjusted_up)]
+    known = [one.span for one in log.controls] + ([one.span for one in log.legs] if failing else [])
+    rests_on = tuple(Label(one, "") for one in known)
+    return Outcome(found.value, tuple(replace(one, rests_on=rests_on) for one in found.diagnostics))
 
 
 def _once(said: Sequence[Diagnostic]) -> list[Diagnostic]:

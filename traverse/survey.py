@@ -23,7 +23,7 @@ from traverse.adjustment.shares import made_of
 from traverse.adjustment.sharing import Places, compass_weights, share_out, transit_weights
 from traverse.adjustment.vectors import Drawn, draw, draw_legs, true_azimuth_deg
 from traverse.adjustment.verdict import far_longer, loose_pieces, nearly_met, verdicts, waiting_ties
-from traverse.diagnostic import Diagnostic, Found, Outcome, Severity, note, warning
+from traverse.diagnostic import Diagnostic, Found, Label, Outcome, Severity, note, warning
 from traverse.location.address import Spread, place_addresses
 from traverse.location.frame import frame_of, grid_of
 from traverse.location.known_points import known_points
@@ -278,6 +278,7 @@ def _connect(log: Log, fixes: Mapping[str, Fix], beyond: BeyondLegs | None) -> O
                 f"the walk never comes to a control; places count from {network.names[0]}",
                 log.controls[0].span,
                 "walk to the known point, begin `at` it, or sight two of them from one station",
+                labels=tuple(Label(one.span, "the walk begins here") for one in log.addresses[:1]),
             )
         )
     return Outcome(network, tuple(remarks))

@@ -393,11 +393,14 @@ def _left_out_at(log: Log) -> Iterator[Diagnostic]:
     here = [item for item in log.items if item.address.index == last]
     first = next((item for item in here if isinstance(item, UnitHere) or _is_bed(item)), None)
     if first is not None and (first.address.end is None or first.address.covered):
+        # Where the next `at` names the wrong station, this one's is not missing.
+        after = next((one for one in log.addresses if one.index > first.address.index), None)
         yield warning(
             "at-left-out",
             f"this lies along the leg to {leg.end}, and at {leg.end}, alone of all stations, nothing is booked",
             first.span,
             f"if it was read at {leg.end}, write `at {leg.end}` above this line; `checked WHO WHY` answers this",
+            rests_on=[] if after is None else [after.span],
         )
 
 
