@@ -171,7 +171,9 @@ def test_colour_stays_within_the_ground_and_its_depth(loop):
     assert len(areas) > 6
     profile = [(26.0 + one.distance_m * 0.4, one.up_m) for one in geology.sections[0].profile]
     base = 40.0
-    top_figure = next(one for one in flat(items) if isinstance(one, Text) and one.text == "1100\u00a0m")
+    top_figure = next(
+        one for one in flat(items) if isinstance(one, Text) and one.text.split("\u00a0")[0] == "1100"
+    )
     zero = top_figure.at[1] + 0.85 - 1100 * 0.4
     assert base <= zero + 1200 * 0.4
     ground = [(x, zero + up * 0.4) for x, up in profile]
