@@ -249,16 +249,13 @@ def _odd_ones(near: Neighbours) -> Iterator[Diagnostic]:
 def _slipped(one: Odd) -> Diagnostic:
     what = "the girdle" if one.girdle else "the mean"
     but = "" if one.other is None else f" but {one.other.written} at {place_words(one.other)}"
-    fits = f"{one.slip.words}? {one.slip.reading} would fit"
-    slipped = warning(
+    return warning(
         "bed-slipped",
         f"bed {one.bed.written} lies {one.off_deg:.0f}° off {what} of all other beds{but}",
         one.bed.span,
-        f"{fits}; or a joint or block was taken for bedding",
+        f"{one.slip.words}? {one.slip.reading} would fit; or a joint or block was taken for bedding",
         labels=() if one.other is None else (Label(one.other.span, "lies off it too"),),
     )
-    # Where something else is asked of the reading, what would fit is said with it.
-    return replace(slipped, rests_on=(Label(one.bed.span, fits),))
 
 
 def _overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[Diagnostic]:
