@@ -36,7 +36,7 @@ WORDED = re.compile(
     rf"|[\d{VALUE}][ \u00a0{VALUE}]?{UNIT}(?![\w²])"  # a unit after a figure
     r"|\b(?:[Mm]etres|[Ff]eet)\b"
 )
-TYPED = re.compile(r"`[^`]*`|about [\d.]+m(?=, distance misread)")
+TYPED = re.compile(r"`[^`]*`|about[ \u00a0][\d.]+m")
 """What a hint shows to be typed in the notation, and what a leg would have said in its own unit."""
 
 FIXED = (
