@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -18,10 +17,11 @@ from traverse.adjustment.misread.told import (
     besides,
     cause_of,
     named,
+    over_legs,
     with_suspects,
 )
 from traverse.adjustment.records import Closing, Network
-from traverse.diagnostic import Diagnostic, error, note, warning
+from traverse.diagnostic import Diagnostic, Label, error, note, warning
 from traverse.length import Lengths
 from traverse.log.items import LegKind
 from traverse.log.records import Log
@@ -32,6 +32,9 @@ if TYPE_CHECKING:
     from traverse.adjustment.misread.explained import Explanation
     from traverse.adjustment.vectors import Drawn
 
+LONGER_LEAST = 4
+FAR_LONGER = 5.0
+"""A leg so many times as long as the longest of three others or more is asked about; common practice, no source."""
 CLOSES_LEAST = 4
 """Legs between two places that may be one; a short spur comes near its start by itself."""
 _FAILS = {"closure-fails", "heights-fail"}
@@ -74,7 +77,15 @@ def verdicts(
                 continue
             if cause is not None:
                 told[cause] = len(found)
-            said.insert(0, with_suspects(main, log, network, closing, explained[i]))
+            told_whole = with_suspects(main, log, network, closing, explained[i])
+            said.insert(
+                0, replace(told_whole, rests_on=(*told_whole.rests_on, *_known_ends(network, closing)))
+            )
+        elif said:
+            first, *rest = said
+            if rest:
+                first = replace(first, message=f"{first.message}; {besides(closing, log.lengths)}")
+            said = [replace(first, rests_on=over_legs(first, log, network, closing))]
         if closing.q < LUCKY and closing.length_m > SHORT_LOOP_M:
             said.append(
                 note(
@@ -102,38 +113,11 @@ def verdicts(
     return found
 
 
-def one_cause(
-    said: list[Diagnostic],
-    network: Network,
-    closings: tuple[Closing, ...],
-    explained: Mapping[int, Explanation],
-) -> list[Diagnostic]:
-    """The messages without those that follow from another: one cause, one message.
-
-    Ties to a known point outside its grid fail by it, and are counted there. A declination that the first suspect names,
-    with what the model gives, is not asked about at its own line as well.
-    """
-    named_first = {one.ranked[0].slip.span for one in explained.values() if one.ranked}
-    said = [one for one in said if one.code != "declination-model" or one.span not in named_first]
-    outside = {one.span for one in said if one.code == "outside-zone"}
-    if not outside:
-        return said
-    resting: Counter[Span | None] = Counter()
-    lines: set[Span] = set()
-    for closing in closings:
-        fixes = [network.fixes[i].span for i in closing.circuit.stations if i in network.fixes]
-        wrong = next((one for one in fixes if one in outside), None)
-        if wrong is not None and not closing.circuit.closed:
-            lines.add(closing.circuit.span)
-            resting[wrong] += 1
-    dropped = _FAILS | {"closure-poor", "heights-poor"}
-    kept = [
-        one
-        for one in said
-        if not (one.code in dropped and one.span in lines)
-        and not (resting and one.code == "walk-does-not-fit")
-    ]
-    return [replace(one, below=resting[one.span]) if one.code == "outside-zone" else one for one in kept]
+def _known_ends(network: Network, closing: Closing) -> tuple[Label, ...]:
+    """The lines of the known points between which a tie runs: it fails where one of them lies elsewhere."""
+    if closing.circuit.closed:
+        return ()
+    return tuple(Label(network.fixes[i].span, "") for i in closing.circuit.stations if i in network.fixes)
 
 
 def nearly_met(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:
@@ -172,6 +156,28 @@ def nearly_met(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:
             )
         ]
     return []
+
+
+def far_longer(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:
+    """A question about a leg that is many times as long as every other, where no loop or tie would show it."""
+    checked = {step.edge for circuit in network.circuits for step in circuit.steps}
+    length = np.hypot(*drawn.vectors.observed_m[: len(log.legs), :2].T)
+    if len(length) < LONGER_LEAST:
+        return []
+    last, longest = length.argsort(kind="stable")[-2:].tolist()
+    times = float(length[longest]) / max(float(length[last]), 1.0)
+    if longest in checked or times < FAR_LONGER:
+        return []
+    leg = log.legs[longest]
+    return [
+        warning(
+            "far-longer",
+            f"leg {leg.start} to {leg.end} is {log.lengths.said(float(length[longest]))} long, {times:.0f} times as long "
+            "as the longest of the others, and nothing closes over it",
+            leg.distance.span,
+            "look at the page: a nought too many, or another unit",
+        )
+    ]
 
 
 def loose_pieces(log: Log, network: Network) -> list[Diagnostic]:
@@ -242,7 +248,7 @@ def _height(network: Network, closing: Closing, lengths: Lengths, *, wanted: boo
         f"{named(network, closing)} comes back {lengths.said_finely(abs(up))} too {way}; its slopes lead one to expect "
         f"about {lengths.said_finely(expected)}; {taken}",
         closing.circuit.span,
-        "look for a slope whose sign was lost, or per cent read for degrees",
+        "look for a slope whose sign was lost, one with a figure too many, or per cent read for degrees",
     )
 
 

@@ -127,7 +127,7 @@ CASES = {
     ),
     "no heights": (
         re.sub(r" [+-]\d\n", "\n", walk()) + ACROSS,
-        "No heights were measured, so section A–A′ is drawn on a level line: book slopes with the legs, such as “+4”.",
+        "No heights were measured, so section A–A′ is drawn on a level line: book slopes, up “+”, down “-”.",
     ),
     "lines that come out again": (
         walk("090/20", "090/70", "270/60", "270/20") + ACROSS,

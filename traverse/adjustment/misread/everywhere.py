@@ -182,14 +182,12 @@ def _declinations(legs: ReducedLegs, model_deg: float | None) -> Iterator[_Share
             twice, meant = words == _TWICE, value * (1.0 + times)
             if abs(meant) > 180.0:
                 continue
-            known, more = "", 0.0
+            more = 0.0
             if not twice and model_deg is not None:
                 # Where bearings were true the stated figure would be as wrong as it is.
                 more = _against_model(meant, model_deg) - _against_model(value, model_deg)
-                if abs(meant - model_deg) <= MODEL_DECLINATION_DEG:
-                    known = f"; the magnetic model gives {_east_west(round(model_deg, 1))}"
             slip = Slip(
-                span=span, what="the declination", slip=f"{words}{known}", rank=rank + more,
+                span=span, what="the declination", slip=words, rank=rank + more,
                 reading="bearings true" if twice else _east_west(meant),
                 written="bearings magnetic" if twice else _east_west(value),
             )  # fmt: skip

@@ -20,6 +20,7 @@ from traverse.sheet.said.sentences import (
 )
 from traverse.sheet.said.stops import gather
 from traverse.sheet.signs.symbols import symbol
+from traverse.structure.form.records import Discordance
 from traverse.structure.records import Geology
 
 HAZARDS_WHOLE = "Hazards noticed, in full"
