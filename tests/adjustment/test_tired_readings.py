@@ -28,17 +28,17 @@ unit Ms Mudstone ;
 unit Ss Sandstone ;
 at 1
 unit Ms
-to 2 000 100m
+to 2 010 137m
 unit Ss
 along 50m
 contact Ms/Ss certain
-to 3 090 100m
+to 3 085 98m
 unit Ss
-to 4 180 100m
+to 4 170 121m
 unit Ms
 along 50m
 contact Ms/Ss certain
-close {end} 270 100m
+close {end} 260 144m
 """
 
 
