@@ -169,7 +169,7 @@ def nearest_word(word: str, known: Sequence[str]) -> str | None:
     return _alike(word, known, cutoff=0.6) or (begun[0] if begun else None)
 
 
-class Apart(NamedTuple):
+class WildCount(NamedTuple):
     """A count that does not belong to the others of its line."""
 
     at: int
@@ -178,12 +178,12 @@ class Apart(NamedTuple):
     """What it probably was, where one figure among the others is one slip of the hand away."""
 
 
-def apart(written: Sequence[str], counts: Sequence[float]) -> Apart | None:
+def wild_count(written: Sequence[str], counts: Sequence[float]) -> WildCount | None:
     """The one count that stands apart from others that agree; None where there is none, or two that differ.
 
-    >>> apart(["31", "132", "131", "133"], [31, 132, 131, 133])
-    Apart(at=0, meant='131')
-    >>> apart(["65", "66", "67"], [65, 66, 67]), apart(["50", "70", "90"], [50, 70, 90])
+    >>> wild_count(["31", "132", "131", "133"], [31, 132, 131, 133])
+    WildCount(at=0, meant='131')
+    >>> wild_count(["65", "66", "67"], [65, 66, 67]), wild_count(["50", "70", "90"], [50, 70, 90])
     (None, None)
     """
     if len(counts) < 3:
@@ -198,4 +198,4 @@ def apart(written: Sequence[str], counts: Sequence[float]) -> Apart | None:
         return None
     theirs = {one for k, one in enumerate(written) if k != at}
     near: set[str] = next((found for tier in misread(written[at]) if (found := theirs & tier)), set())
-    return Apart(at, min(near) if len(near) == 1 else None)
+    return WildCount(at, min(near) if len(near) == 1 else None)

@@ -11,7 +11,7 @@ from traverse.log.readings import Convention, Declination, North, PaceCourse, Pa
 from traverse.log.records import Day, Person, RockUnit
 from traverse.log.zones import utm_zone, zone_codes
 from traverse.notation.draft import Draft, Mistake
-from traverse.notation.guess import apart, nearest
+from traverse.notation.guess import nearest, wild_count
 from traverse.notation.terms import angle, date, length_m, number
 from traverse.notation.text import shortened
 
@@ -354,7 +354,7 @@ def pace(draft: Draft, s: Statement) -> None:
 def _judge_counts(draft: Draft, tokens: Sequence[Token], counts: Sequence[float]) -> None:
     """Ask about a count that the others of its line leave alone: the pace would be none of theirs."""
     written = [shortened(draft.written(token)) for token in tokens]
-    odd = apart(written, counts)
+    odd = wild_count(written, counts)
     if odd is None:
         return
     others = ", ".join(one for at, one in enumerate(written) if at != odd.at)

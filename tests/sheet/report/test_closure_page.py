@@ -167,7 +167,7 @@ def test_suspects_come_first(loop):
         (),
     )
     assert tasks[0].place == "Leg 5–6: was it N68W?"
-    assert tasks[0].reason.startswith("E and W exchanged: then the gap would be")
+    assert tasks[0].reason.startswith("E and W exchanged. Then the gap would be")
     assert "3\u00a0m" in tasks[0].reason
 
 

@@ -152,7 +152,7 @@ def _suspects(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> I
         told.add(_key(one.span))
         yield Task(
             place=f"{_whose(one)}: was it {plain(one.reading)}?",
-            reason=f"{capital(plain(one.slip))}: then the gap would be {lengths.printed(one.misclosure_after_m)}."
+            reason=f"{capital(plain(one.slip))}. Then the gap would be {lengths.printed(one.misclosure_after_m)}."
             f" Look at the page first{', then read the leg again' if one.start else ''}.",
             span=one.span,
             at=tuple(name for name in (one.start, one.end) if name is not None),
