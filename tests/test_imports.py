@@ -15,6 +15,7 @@ import pytest
 PACKAGE = Path(__file__).parent.parent / "traverse"
 ROOT = {
     "source",
+    "toml_text",
     "trade",
     "diagnostic",
     "angle",
