@@ -89,6 +89,17 @@ def parser() -> argparse.ArgumentParser:
     extract.add_argument("-o", "--output", metavar="FOLDER", help="without it, the sheet's name with -log")
     extract.add_argument("--overwrite", action="store_true", help="replace files that are there and differ")
 
+    compare = commands.add_parser("compare", help="parties against the leader's log")
+    compare.add_argument("key", metavar="KEY", help="the leader's log")
+    compare.add_argument("logs", metavar="LOG", nargs="+", help="a party's log")
+    compare.add_argument("--to", choices=("json",), help="the data for other programs, on stdout")
+    compare.add_argument(
+        "--marks", metavar="FILE", help="marking scheme; without it, the plain one of templates/marks.toml"
+    )
+    compare.add_argument(
+        "--ids", action="store_true", help="P1, P2 … in the order of the call, instead of names"
+    )
+
     tidy = commands.add_parser("tidy", help="the one canonical layout")
     tidy.add_argument("logs", metavar="LOG", nargs="+", help=_LOG_HELP)
     tidy.add_argument("--check", action="store_true", help="change nothing; exit 1 where a log is not tidy")

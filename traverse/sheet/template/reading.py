@@ -70,8 +70,8 @@ class Template:
 
 
 def known_templates() -> tuple[str, ...]:
-    """Names of the templates that ship."""
-    return tuple(sorted(one.stem for one in data("templates").glob("*.toml")))
+    """Names of the templates that ship; the marking scheme beside them is none."""
+    return tuple(sorted(one.stem for one in data("templates").glob("*.toml") if one.stem != "marks"))
 
 
 def template_source(name: str) -> tuple[Source | None, Path, tuple[Diagnostic, ...]]:
