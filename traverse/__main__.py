@@ -100,6 +100,20 @@ def parser() -> argparse.ArgumentParser:
         "--ids", action="store_true", help="P1, P2 … in the order of the call, instead of names"
     )
 
+    exercise = commands.add_parser("exercise", help="copies of a log with one known slip each")
+    exercise.add_argument("key", metavar="KEY", help="the log that is right")
+    exercise.add_argument(
+        "-n", dest="number", type=int, default=10, metavar="N", help="how many; without it, 10"
+    )
+    exercise.add_argument("--seed", type=int, default=1, metavar="S", help="another number makes other slips")
+    exercise.add_argument(
+        "--kinds",
+        metavar="LIST",
+        help="kinds of slips, with commas between: reversed, letters, digits, tens, paces, slope, heading, strike,"
+        " contact, unit, typing",
+    )
+    exercise.add_argument("-o", "--output", required=True, metavar="FOLDER", help="folder for them")
+
     tidy = commands.add_parser("tidy", help="the one canonical layout")
     tidy.add_argument("logs", metavar="LOG", nargs="+", help=_LOG_HELP)
     tidy.add_argument("--check", action="store_true", help="change nothing; exit 1 where a log is not tidy")

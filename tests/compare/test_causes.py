@@ -85,7 +85,7 @@ def test_eleven_attitudes_of_twelve_turned_are_one_cause():
 
     def log(beds):
         walk = [f"  bed {strike:03d}/{dip}\nto {i} 090 20m" for i, (strike, dip) in enumerate(beds, 2)]
-        return "\n".join([*rows, *walk, ""])
+        return "\n".join((*rows, *walk, ""))
 
     key = log(beds)
     text = log([(s if i == 5 else (s + 180) % 360, d) for i, (s, d) in enumerate(beds)])
@@ -98,7 +98,7 @@ def test_eleven_attitudes_of_twelve_turned_are_one_cause():
 def test_the_best_fit_is_that_of_an_independent_library():
     """Rotation by `Rotation.align_vectors`, what is left by `procrustes`, both of scipy, on places in a plane."""
     chance = np.random.default_rng(20260714)
-    known = chance.uniform(0.0, 400.0, (9, 2)) + (412_000.0, 5_168_000.0)
+    known = chance.uniform(0.0, 400.0, (9, 2)) + np.array((412_000.0, 5_168_000.0))
     turn = np.radians(7.3)
     clockwise = np.array(((np.cos(turn), np.sin(turn)), (-np.sin(turn), np.cos(turn))))
     walked = (

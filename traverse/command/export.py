@@ -10,6 +10,7 @@ from traverse.command.files import (
     LogFiles,
     WrongUseError,
     complain,
+    make_folder,
     tell,
     write_all,
     write_whole,
@@ -64,10 +65,7 @@ def _csv(compiled: Compiled, files: LogFiles, output: str, table: str | None) ->
         write_whole(output, write_csv(table or "stations", compiled.trav))
         return
     folder = Path(output)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as problem:
-        raise WrongUseError(f"{output}: can't be made a folder: {problem.strerror}") from problem
+    make_folder(folder)
     made = [(str(folder / f"{name}.csv"), write_csv(name, compiled.trav)) for name in TABLES]
     for name, _ in made:
         files.spare(name)

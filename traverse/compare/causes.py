@@ -77,7 +77,7 @@ class _Left:
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Found:
+class Explanations:
     """What explains the differences."""
 
     causes: tuple[Cause, ...]
@@ -86,7 +86,7 @@ class Found:
     """The files with all causes mended."""
 
 
-def find_causes(compiled: Compiled, key: Traverse, standing: Standing, load: Loader) -> Found:
+def find_causes(compiled: Compiled, key: Traverse, standing: Standing, load: Loader) -> Explanations:
     """Causes in the order in which they were found, the weightiest first."""
     assert compiled.trav is not None
     trav = compiled.trav
@@ -136,7 +136,7 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Standing, load: Loa
         )
         taken.append(slip)
         now = done[0]
-    return Found(causes=tuple(causes), apart=tuple(apart), sources=mended(compiled.sources, taken))
+    return Explanations(causes=tuple(causes), apart=tuple(apart), sources=mended(compiled.sources, taken))
 
 
 def _tried(
