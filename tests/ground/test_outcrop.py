@@ -50,7 +50,7 @@ def outcrop(east, north, up, at, plane, more=""):
     terrain = Terrain(name="t", east_m=east, north_m=north, up_m=up)
     height = float(terrain.at(np.array([at[0]]), np.array([at[1]]))[0])
     log = HEADING.format(
-        east=f"{at[0]:.4f}", north=f"{at[1]:.4f}", up=round(height, 1), plane=plane, more=more
+        east=round(float(at[0]), 3), north=round(float(at[1]), 3), up=round(height, 1), plane=plane, more=more
     )
     compiled = compile_log(
         Source(name="day.trav", text=log), load=lambda name: {"heights.xyz": text_of(east, north, up)}[name]

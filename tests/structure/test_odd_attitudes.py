@@ -86,6 +86,47 @@ def test_a_quarter_turn_in_a_fold_is_named_by_its_girdle(compile_text):
     assert "275/43 would fit" in one.hints[0]
 
 
+def test_two_quarter_turns_in_a_fold_are_named_together(compile_text):
+    beds = [
+        "095/42",
+        "093/38",
+        "092/36",
+        "094/40",
+        "180/39",
+        "092/25",
+        "277/35",
+        "275/43",
+        "004/42",
+        "273/46",
+    ]
+    found = told(compile_text(walk(beds, ["Ju"] * 10)))
+    first, second = found.values()
+    assert {first.code, second.code} == {"bed-slipped"}
+    assert "bed 180/39 lies" in first.message
+    assert "off the girdle of all other beds but 004/42 at 9" in first.message
+    assert "090/39 would fit" in first.hints[0]
+    assert "274/42 would fit" in second.hints[0]
+    assert first.labels[0].span == second.span
+
+
+def test_of_three_that_lie_apart_no_two_are_named(compile_text):
+    beds = [
+        "095/42",
+        "093/38",
+        "002/36",
+        "094/40",
+        "180/39",
+        "092/25",
+        "277/35",
+        "275/43",
+        "004/42",
+        "273/46",
+    ]
+    assert not [
+        one for one in told(compile_text(walk(beds, ["Ju"] * 10))).values() if one.code == "bed-slipped"
+    ]
+
+
 def test_a_forgotten_overturned_is_named(compile_text):
     text = TRESCURA.replace("bed 140/65 overturned\ntops down graded", "bed 140/65")
     found = compile_text(text)

@@ -16,7 +16,7 @@ from traverse.adjustment.misread.slips import Slip, slips_of
 from traverse.adjustment.records import Floats
 from traverse.compare.mends import Mend, heading_mends, mended, put
 from traverse.compare.pairing import in_key_grid
-from traverse.compare.records import Cause, LegApart, Standing
+from traverse.compare.records import Cause, LegApart, Paired
 from traverse.compile import Compiled
 from traverse.diagnostic import has_error
 from traverse.ground.records import Traverse
@@ -86,7 +86,7 @@ class Explanations:
     """The files with all causes mended."""
 
 
-def find_causes(compiled: Compiled, key: Traverse, standing: Standing, load: Loader) -> Explanations:
+def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loader) -> Explanations:
     """Causes in the order in which they were found, the weightiest first."""
     assert compiled.trav is not None
     trav = compiled.trav
@@ -198,7 +198,7 @@ def _cause(mend: Mend, before: _Left, after: _Left, others: Sequence[str]) -> Ca
 class _Judge:
     """Weighs what is left between a log and the key; what is paired is settled once, on the log as it stands."""
 
-    def __init__(self, trav: Traverse, key: Traverse, standing: Standing) -> None:
+    def __init__(self, trav: Traverse, key: Traverse, standing: Paired) -> None:
         self.log, self.key = trav.log, key
         self.framed = standing.framed
         self.names = {one.station: one.key for one in standing.pairs}

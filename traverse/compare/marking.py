@@ -15,10 +15,10 @@ from traverse.compare.records import (
     ContactPair,
     Grade,
     Marked,
+    Paired,
     Part,
     PartMarks,
     Scheme,
-    Standing,
 )
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
@@ -30,7 +30,7 @@ _HIDDEN = frozenset({Certainty.INFERRED, Certainty.CONCEALED})
 
 
 def marks(
-    standing: Standing, log: Traverse, key: Traverse, said: tuple[Diagnostic, ...], scheme: Scheme
+    standing: Paired, log: Traverse, key: Traverse, said: tuple[Diagnostic, ...], scheme: Scheme
 ) -> tuple[PartMarks, ...]:
     """The parts that can be judged, in the order of the scheme."""
     by: dict[Part, Callable[[], Iterator[Marked]]] = {
@@ -78,7 +78,7 @@ def _within(off: float, limit: float, scheme: Scheme) -> Grade:
     return Grade.PART if off <= scheme.place_part * limit else Grade.NONE
 
 
-def _location(standing: Standing, scheme: Scheme) -> Iterator[Marked]:
+def _location(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
     if not standing.framed:
         return
     for one in standing.pairs:
@@ -93,7 +93,7 @@ def _location(standing: Standing, scheme: Scheme) -> Iterator[Marked]:
         )
 
 
-def _shape(standing: Standing, scheme: Scheme) -> Iterator[Marked]:
+def _shape(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
     for one in standing.pairs:
         if one.shape_m is not None:
             off = beyond(one.shape_m, one.key_sd_m)
@@ -107,7 +107,7 @@ def _shape(standing: Standing, scheme: Scheme) -> Iterator[Marked]:
             )
 
 
-def _attitudes(standing: Standing, scheme: Scheme) -> Iterator[Marked]:
+def _attitudes(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
     for one in standing.attitudes:
         if one.key.queried:
             continue
@@ -148,7 +148,7 @@ def _called(contact: Contact) -> str:
     return f"{contact.kind.value}{named}"
 
 
-def _contacts(standing: Standing, scheme: Scheme) -> Iterator[Marked]:
+def _contacts(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
     for one in standing.contacts:
         if not one.key.queried:
             yield _contact(one, scheme)
@@ -208,7 +208,7 @@ def _contact_place(one: ContactPair, scheme: Scheme) -> float:
     return 0.5 if own > scheme.contact_widest * max(key, scheme.contact_m) else 1.0
 
 
-def _units(standing: Standing, scheme: Scheme) -> Iterator[Marked]:
+def _units(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
     for one in standing.units:
         grade = Grade.FULL if one.right else Grade.MISSING if one.written is None else Grade.NONE
         yield Marked(
@@ -232,7 +232,7 @@ def _units(standing: Standing, scheme: Scheme) -> Iterator[Marked]:
 
 
 def _process(
-    log: Traverse, key: Traverse, said: tuple[Diagnostic, ...], standing: Standing, scheme: Scheme
+    log: Traverse, key: Traverse, said: tuple[Diagnostic, ...], standing: Paired, scheme: Scheme
 ) -> Iterator[Marked]:
     """How the party worked, each as far as it was done."""
     survey, booked = log.survey, log.log

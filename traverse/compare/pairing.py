@@ -12,10 +12,10 @@ from traverse.adjustment.records import Floats
 from traverse.compare.records import (
     AttitudePair,
     ContactPair,
+    Paired,
     PairedBy,
     Scheme,
     Similar,
-    Standing,
     StationPair,
     ThicknessPair,
     UnitPair,
@@ -33,7 +33,7 @@ _NEAR_SHARE = 0.15
 """What lies along the same leg is the same outcrop where its shares of the leg differ by less."""
 
 
-def stand(log: Traverse, key: Traverse, scheme: Scheme) -> Standing:
+def stand(log: Traverse, key: Traverse, scheme: Scheme) -> Paired:
     """A log beside the key: stations paired, then what was read at them."""
     places = in_key_grid(log.survey, key.survey)
     framed = places is not None
@@ -43,7 +43,7 @@ def stand(log: Traverse, key: Traverse, scheme: Scheme) -> Standing:
     pairs, fit = _stations(log, key, places, by, framed=framed)
     names = {name: of for name, (of, _) in by.items()}
     letters = letters_of(log.log, key.log)
-    return Standing(
+    return Paired(
         pairs=pairs,
         alone=tuple(name for name in log.log.stations if name not in by and name in log.survey.places),
         missed=tuple(name for name in key.log.stations if name not in set(names.values())),

@@ -172,7 +172,7 @@ class Similar:
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class Standing:
+class Paired:
     """All pairs of a log, as it stands or with causes mended."""
 
     pairs: tuple[StationPair, ...]
@@ -257,8 +257,8 @@ class Comparison:
 
     log: str
     """Its name, or its id."""
-    standing: Standing
-    mended: Standing
+    standing: Paired
+    mended: Paired
     """With the causes mended; the same where there are none."""
     causes: tuple[Cause, ...]
     apart: tuple[LegApart, ...]

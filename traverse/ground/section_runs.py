@@ -1,19 +1,20 @@
-"""Ground along a section by unit: its borders where the constructed contacts come out, and where the map shows it."""
+"""Ground along a section by unit: its borders where the constructed contacts come out, and where the map shows it; and what a section rests on."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import shapely
 from shapely import LineString
 
-from traverse.ground.records import Band
+from traverse.ground.records import Band, Evidence, EvidenceRun
+from traverse.location.records import PlacedLeg
 from traverse.settled import SAME_M, least, settled
-from traverse.shapes import lines_in
-from traverse.structure.section.records import Section, SectionPoint
+from traverse.shapes import areas_in, lines_in
+from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.trade import BORDER_SHARE
 
 
@@ -208,3 +209,46 @@ def without_loose(runs: Sequence[UnitRun], loose: frozenset[str]) -> list[UnitRu
         else:
             found.append(replace(run, unit=unit))
     return found
+
+
+def evidence_along(
+    section: Section, band: Band | None, legs: Iterable[PlacedLeg], half_m: float
+) -> tuple[EvidenceRun, ...]:
+    """What a section rests on from place to place.
+
+    Carried is ground within `half_m` of the distance at which a reading, a contact or a station stands, and between
+    the stations of a leg.
+    """
+    if section.length_m <= SAME_M:
+        return ()
+    whole = shapely.box(0.0, 0.0, section.length_m, 1.0)
+    walked = shapely.union_all([shapely.box(*ends, 1.0) for ends in _through(section, band)])
+    stands = {one.label: one.distance_m for one in section.points if one.kind is PointKind.STATION}
+    spans = [(one.distance_m, one.distance_m) for one in section.points]
+    spans += [
+        (stands[leg.booked.start], stands[leg.booked.end])
+        for leg in legs
+        if leg.booked.start in stands and leg.booked.end in stands
+    ]
+    near = [shapely.box(min(span) - half_m, 0.0, max(span) + half_m, 1.0) for span in spans]
+    carried = shapely.union_all(near).intersection(whole).difference(walked)
+    runs = [
+        EvidenceRun(evidence=evidence, start_m=settled(part.bounds[0]), end_m=settled(part.bounds[2]))
+        for evidence, ground in ((Evidence.WALKED, walked), (Evidence.CARRIED, carried))
+        for part in areas_in(ground)
+    ]
+    return tuple(
+        sorted((run for run in runs if run.end_m - run.start_m > SAME_M), key=lambda run: run.start_m)
+    )
+
+
+def _through(section: Section, band: Band | None) -> Iterator[tuple[float, float, float]]:
+    """Where the line runs through the band: from, 0, to, as a box is given."""
+    start_m = 0.0
+    for one, other in pairwise(section.line):
+        line = LineString([one, other])
+        if band is not None:
+            for part in lines_in(line.intersection(band.whole)):
+                ends = sorted(start_m + math.dist(one, part.coords[index]) for index in (0, -1))
+                yield ends[0], 0.0, ends[1]
+        start_m += line.length

@@ -18,6 +18,7 @@ from traverse.log.items import Certainty, ContactKind, HowMet, PlaneKind, UnitHe
 from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
 from traverse.structure.fault_doubts import fault_doubts
+from traverse.structure.form.contact_plane import beds_turn
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
 from traverse.structure.odd_attitudes import Odd, fitting_slip, odd_attitudes, odd_between
@@ -245,11 +246,13 @@ def _odd_ones(near: Neighbours) -> Iterator[Diagnostic]:
 
 def _slipped(one: Odd) -> Diagnostic:
     what = "the girdle" if one.girdle else "the mean"
+    but = "" if one.other is None else f" but {one.other.written} at {place_words(one.other)}"
     return warning(
         "bed-slipped",
-        f"bed {one.bed.written} lies {one.off_deg:.0f}° off {what} of all other beds",
+        f"bed {one.bed.written} lies {one.off_deg:.0f}° off {what} of all other beds{but}",
         one.bed.span,
         f"{one.slip.words}? {one.slip.reading} would fit; or a joint or block taken for bedding",
+        labels=() if one.other is None else (Label(one.other.span, "lies off it too"),),
     )
 
 
@@ -371,13 +374,18 @@ def _wrong_units(
 def _off_their_contact(
     beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact], planes: Sequence[ContactPlane]
 ) -> Iterator[Diagnostic]:
-    """Attitudes at a contact that its course over three places or more belies; none of a folded contact."""
+    """Attitudes at a contact that its course over three places or more belies by more than both are off by.
+
+    None of a contact that keeps to no plane, or whose other beds lie as those of two limbs.
+    """
     by_span = {contact.booked.span: contact for contact in contacts}
     at_address: dict[int, list[PlaneAttitude]] = defaultdict(list)
     for bed in beds:
         at_address[bed.booked.address.index].append(bed)
     for plane in planes:
         if plane.strike_deg is None or plane.dip_deg is None or (plane.sd_dip_deg or 0.0) > FORESET_DEG:
+            continue
+        if not plane.fits:
             continue
         course = pole(plane.dip_deg, dip_direction_deg=plane.strike_deg + 90.0)
         read: list[tuple[Vectors, str, PlacedContact | PlaneAttitude]] = []
@@ -391,7 +399,9 @@ def _off_their_contact(
         agree = all(pole_angle(one[0], other[0]) <= ALIKE_DEG for one, other in pairwise(read))
         for normal, written, one in read if agree else []:
             off = pole_angle(normal, course)
-            if off > ODD_BED_DEG:
+            if off > ODD_BED_DEG and not beds_turn(
+                [by_span[span] for span in plane.lines], [bed for bed in beds if bed is not one]
+            ):
                 yield warning(
                     "off-its-contact",
                     f"{written} lies {off:.0f}° off the plane that {plane.younger}/{plane.older} keeps over "

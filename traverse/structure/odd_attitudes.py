@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Sequence
+from itertools import combinations
 from typing import NamedTuple
 
 import numpy as np
@@ -16,7 +17,7 @@ from traverse.structure.readings.directions import Vectors, along, pole, pole_an
 from traverse.structure.readings.girdle import axis_or_lack
 from traverse.structure.readings.mean import orientation, principal_axis
 from traverse.structure.readings.place_errors import bed_pole, poles_of
-from traverse.structure.readings.records import FoldAxis, NoGirdle, PlaneAttitude
+from traverse.structure.readings.records import FoldAxis, NoAxis, NoGirdle, PlaneAttitude
 from traverse.trade import LIMB_DEG, PANEL_DEG, POLE_SD_DEG, SLIP_CHI_SQUARE, SURE_SD
 
 _LEAST_REST = 4
@@ -54,6 +55,8 @@ class Odd(NamedTuple):
     """From the girdle or the mean of the rest."""
     girdle: bool
     slip: WrittenSlip
+    other: PlaneAttitude | None = None
+    """The second of two that the rest bears out without both of them alone."""
 
 
 def odd_attitudes(domains: Sequence[BedDomain]) -> Iterator[Odd]:
@@ -61,31 +64,59 @@ def odd_attitudes(domains: Sequence[BedDomain]) -> Iterator[Odd]:
 
     Each is left out in turn, and is held against the girdle of the rest, or against their mean where they are one panel,
     within their scatter. A slip is told where twice the logarithm of how much likelier it makes the reading exceeds
-    `SLIP_CHI_SQUARE`, and where the reading that it leads to lies as a bed next to it does.
+    `SLIP_CHI_SQUARE`, and where the reading that it leads to lies as a bed next to it does. Where none is told so, two
+    are left out at a time, and are told where one pair alone leaves one structure.
     """
     for domain in domains:
-        if len(domain.beds) > _LEAST_REST:
-            yield from _odd_ones(domain.beds)
+        alone = tuple(_odd_ones(domain.beds)) if len(domain.beds) > _LEAST_REST else ()
+        yield from alone
+        alike = domain.no_axis is None or domain.no_axis.why is NoGirdle.ALIKE
+        if not alone and not alike and len(domain.beds) > _LEAST_REST + 2:
+            yield from _odd_pair(domain.beds)
 
 
 def _odd_ones(beds: Sequence[PlaneAttitude]) -> Iterator[Odd]:
     poles = poles_of(beds)
-    axes = orientation(poles)[1]
-    suspects = {
-        int(index)
-        for off in (-np.abs(along(poles, axes[0])), np.abs(along(poles, axes[2])))
-        for index in np.argsort(-off, kind="stable")[:_MOST]
-    }
-    for index in sorted(suspects):
-        rest = np.delete(poles, index, axis=0)
-        found = axis_or_lack(rest)
-        # Even of a cone the best girdle tells what is far off it.
-        if isinstance(found, FoldAxis) or found.why is NoGirdle.CONICAL:
-            odd = _off_girdle(beds, poles, index, rest)
-        else:
-            odd = _off_panel(beds, poles, index, rest)
+    for index in _suspects(poles):
+        odd = _off_rest(beds, poles, index, np.delete(poles, index, axis=0))
         if odd is not None:
             yield odd
+
+
+def _suspects(poles: Vectors) -> list[int]:
+    """Readings that lie farthest off the mean or off the girdle of all."""
+    axes = orientation(poles)[1]
+    return sorted(
+        {
+            int(index)
+            for off in (-np.abs(along(poles, axes[0])), np.abs(along(poles, axes[2])))
+            for index in np.argsort(-off, kind="stable")[:_MOST]
+        }
+    )
+
+
+def _off_rest(beds: Sequence[PlaneAttitude], poles: Vectors, index: int, rest: Vectors) -> Odd | None:
+    found = axis_or_lack(rest)
+    # Even of a cone the best girdle tells what is far off it.
+    if isinstance(found, FoldAxis) or found.why is NoGirdle.CONICAL:
+        return _off_girdle(beds, poles, index, rest)
+    return _off_panel(beds, poles, index, rest)
+
+
+def _odd_pair(beds: Sequence[PlaneAttitude]) -> tuple[Odd, ...]:
+    """The one pair without which the rest has one structure, which a slip brings each of the two back to; else nothing."""
+    poles = poles_of(beds)
+    pairs = []
+    for first, second in combinations(_suspects(poles), 2):
+        rest = np.delete(poles, (first, second), axis=0)
+        found = axis_or_lack(rest, sd_deg=max(bed.sd_deg for bed in beds))
+        if isinstance(found, NoAxis) and found.why is not NoGirdle.ALIKE:
+            continue
+        if (one := _off_rest(beds, poles, first, rest)) is None:
+            continue
+        if (other := _off_rest(beds, poles, second, rest)) is not None:
+            pairs.append((one._replace(other=other.bed), other._replace(other=one.bed)))
+    return pairs[0] if len(pairs) == 1 else ()
 
 
 def _off_girdle(beds: Sequence[PlaneAttitude], poles: Vectors, index: int, rest: Vectors) -> Odd | None:

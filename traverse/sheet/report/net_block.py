@@ -31,7 +31,7 @@ from traverse.structure.records import Geology
 from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG
 
 RADIUS_MM = 31.5
-NET_ROUND_MM = 14.5
+_HEADED_MM = 14.5
 """Of the block, over and under the circle."""
 _KEY_MM = 26.0
 _ROUND_MM, _AIR_MM = 4.5, 6.5
@@ -165,7 +165,7 @@ def net_block(geology: Geology, *, width: float, most_mm: float = RADIUS_MM) -> 
         items.append(_diamond(end))
         items.append(_axis_label(end, centre, f"axis {arrow(axis.plunge_deg, axis.trend_deg)}"))
     items.extend(_key(geology, beds, planes, lines, x=centre[0] + radius + _AIR_MM, top=-9.0))
-    return Block(items=tuple(items), height=2.0 * radius + NET_ROUND_MM)
+    return Block(items=tuple(items), height=2.0 * radius + _HEADED_MM)
 
 
 def _contours(drawn: PoleDensity | None, centre: Point, radius: float) -> list[Item]:
@@ -383,8 +383,8 @@ def _numbers(geology: Geology, beds: Sequence[PlaneAttitude]) -> list[tuple[str,
     if axis is not None:
         return [
             (f"axis {arrow(axis.plunge_deg, axis.trend_deg)}", Face.SEMIBOLD),
-            (f"rms off girdle {degrees(axis.rms_deg)}", Face.REGULAR),
-            (f"n = {axis.n}", Face.REGULAR),
+            (f"scatter about girdle {degrees(axis.rms_deg)}", Face.REGULAR),
+            (counted(axis.n, "pole"), Face.REGULAR),
             *_fold_numbers(geology),
         ]
     lines: list[tuple[str, Face]] = []
@@ -396,7 +396,7 @@ def _numbers(geology: Geology, beds: Sequence[PlaneAttitude]) -> list[tuple[str,
         return lines
     if geology.bedding_mean is not None and mean is None:
         lines.append(("no mean: they differ", Face.REGULAR))
-    lines.append((f"n = {len(beds)}", Face.REGULAR))
+    lines.append((counted(len(beds), "pole"), Face.REGULAR))
     lines.append(("axis not determined:", Face.REGULAR))
     lacks = geology.no_axis
     lines.append((_LACKS[NoGirdle.FEW if lacks is None else lacks.why], Face.REGULAR))

@@ -14,6 +14,7 @@ from traverse.sheet.paper.words import (
 )
 from traverse.structure.records import Geology
 from traverse.structure.thickness.records import UnitThickness
+from traverse.wording import section_name
 
 
 def of_unit(geology: Geology, letters: str) -> UnitThickness | None:
@@ -110,7 +111,10 @@ def thickness_table(geology: Geology, lengths: Lengths) -> Table | None:
     )
     return Table(
         title="Thickness by unit",
-        asides=("least to most over all crossings, rule by rule", "least to most, rule by rule"),
+        asides=(
+            "least to most over all crossings, each way of reckoning",
+            "least to most, each way of reckoning",
+        ),
         columns=columns,
         rows=tuple(rows),
     )
@@ -119,7 +123,7 @@ def thickness_table(geology: Geology, lengths: Lengths) -> Table | None:
 def relief_lines(geology: Geology, lengths: Lengths) -> tuple[str, ...]:
     """How far a horizon goes up and down on a section, one sentence each."""
     return tuple(
-        f"Section {plain(one.section).replace('-', EN_DASH)}, {plain(one.younger)}{NO_BREAK}/{NO_BREAK}{plain(one.older)}:"
+        f"Section {plain(section_name(one.section))}, {plain(one.younger)}{NO_BREAK}/{NO_BREAK}{plain(one.older)}:"
         f" relief {'at least ' if one.at_least else ''}{lengths.printed(one.relief_m)},"
         f" from {lengths.printed(one.low_m)} to {lengths.printed(one.high_m)}, as constructed."
         for one in geology.reliefs

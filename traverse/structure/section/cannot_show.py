@@ -14,6 +14,7 @@ from traverse.log.records import Projection
 from traverse.settled import SAME_DEG, settled
 from traverse.structure.section.records import PointKind, Section, SectionLimit, SectionPoint
 from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, STANDING_DEG
+from traverse.wording import section_name
 
 
 def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tuple[SectionLimit, ...]:
@@ -21,7 +22,7 @@ def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tup
 
     `anything` says whether any bed or contact was booked at all.
     """
-    name = f"section {section.name}"
+    name = f"section {section_name(section.name)}"
     # Nobody chose the line that is drawn where the log names none.
     own = "name one of your own, such as `section A-A' from 1 to 2`" if section.booked is None else None
     beds = [point for point in section.points if point.is_bed]

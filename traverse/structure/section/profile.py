@@ -21,6 +21,7 @@ from traverse.structure.section.lines_cut import CutContact
 from traverse.structure.section.records import ProfilePoint
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
+from traverse.trade import BAND_M
 
 _SAMPLES = 120
 """Points of the ground profile."""
@@ -128,7 +129,10 @@ class SectionGround:
         met: list[tuple[float, str | None, str | None, bool]] = []
         for contact in self.contacts:
             carried = self.carrier.contact(line, contact, projection)
-            if contact.younger is not None and carried is not None and self._inside(contact, within):
+            if contact.younger is None or carried is None or not self._inside(contact, within):
+                continue
+            fall = 0.0 if carried.up_m is None else carried.up_m - (contact.place.up_m or 0.0)
+            if abs(fall) <= BAND_M:
                 east, north, _ = self.younger_side(contact).tolist()
                 met.append(
                     (carried.distance_m, *_sides(line, contact, carried.stretch, (east, north)), False)
@@ -148,9 +152,10 @@ class SectionGround:
             for share in (0.1, 0.3, 0.5, 0.7, 0.9):
                 east, north = (a + share * (b - a) for a, b in zip(stretch.start, stretch.end, strict=True))
                 carried = self.carrier.carry(
-                    line, east, north, None, strike_deg=self.strike_near(east, north), projection=projection
+                    line, east, north, 0.0, strike_deg=self.strike_near(east, north), projection=projection
                 )
-                if carried is None:
+                if carried is None or abs(carried.up_m or 0.0) > BAND_M:
+                    # Down the plunge it comes to lie over the ground, or under it, and says nothing of that.
                     continue
                 interval = part_at(cuts, carried.distance_m)
                 weight = float(np.hypot(*np.subtract(stretch.end, stretch.start))) / (

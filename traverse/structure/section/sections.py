@@ -35,6 +35,7 @@ from traverse.structure.section.profile import SectionGround
 from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.structure.walk.records import BandStretch, ContactLine
 from traverse.trade import BAND_M, NEARLY_FLAT_DEG, OVERHANG_SHARE, SIDE_BANDS
+from traverse.wording import section_name
 
 
 def sections(
@@ -57,7 +58,7 @@ def sections(
             said.append(
                 warning(
                     "section-without-length",
-                    f"section {booked.name} has no length: its ends lie at one place, or have none",
+                    f"section {section_name(booked.name)} has no length: its ends lie at one place, or have none",
                     booked.span,
                     "name two stations that lie apart",
                 )
@@ -181,7 +182,7 @@ class _SectionMaker:
                 self.said.append(
                     warning(
                         "no-axis",
-                        f"no fold axis is determined, so section {booked.name} is carried square to its line",
+                        f"no fold axis is determined, so section {section_name(booked.name)} is carried square to its line",
                         booked.span,
                         "the structure says what its beds lack for one; else `project square`",
                     )
@@ -303,7 +304,7 @@ class _SectionMaker:
                     self.said.append(
                         note(
                             "off-section",
-                            f"the contact lies beyond section {booked.name} and is not on it",
+                            f"the contact lies beyond section {section_name(booked.name)} and is not on it",
                             contact.booked.span,
                         )
                     )
