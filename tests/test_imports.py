@@ -99,6 +99,7 @@ ROOMS = {
         "notebook": BASE,
         "report": BASE | {"legend"},
         "compose": BASE | {"map", "section", "tables", "legend", "report"},
+        "compared": BASE,
         "handout": BASE | {"map", "section", "tables", "legend", "report", "compose"},
     },
 }

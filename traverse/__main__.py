@@ -117,7 +117,16 @@ def parser() -> argparse.ArgumentParser:
     compare = commands.add_parser("compare", help="parties against the leader's log")
     compare.add_argument("key", metavar="KEY", help="the leader's log")
     compare.add_argument("logs", metavar="LOG", nargs="+", help="a party's log")
+    compare.add_argument(
+        "-o", "--output", metavar="FOLDER", help="folder for a page for each party and the leader's tables"
+    )
     compare.add_argument("--to", choices=("json",), help="the data for other programs, on stdout")
+    compare.add_argument(
+        "--reveal",
+        choices=("none", "direction", "values"),
+        default="none",
+        help="how much of the key the parties' pages hold: where to look, which way it is off, what the key has",
+    )
     compare.add_argument(
         "--marks", metavar="FILE", help="marking scheme; without it, the plain one of templates/marks.toml"
     )

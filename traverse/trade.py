@@ -416,3 +416,6 @@ LEG_APART_M = 4.0
 """But none that is off by less than this, metres; common practice, no source."""
 MOST_CAUSES = 4
 """More causes than this in one log are no longer causes; common practice, no source."""
+SAME_OUTCROP_DEG = 8.0
+"""Attitudes of two parties at one outcrop nearer than this are one plane, degrees between poles; common practice, no
+source."""

@@ -5,19 +5,34 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
-from traverse.command.files import STANDARD, LogFiles, WrongUseError, complain, count, say, tell, write_whole
+from traverse.command.files import (
+    STANDARD,
+    LogFiles,
+    WrongUseError,
+    complain,
+    count,
+    make_folder,
+    say,
+    tell,
+    write_all,
+    write_whole,
+)
 from traverse.compare.against_key import NoSharedStationError, against_key
-from traverse.compare.records import Scheme
+from traverse.compare.records import Reveal, Scheme
 from traverse.compare.scheme import read_scheme
 from traverse.compile import Compiled, compile_log
 from traverse.diagnostic import Diagnostic
+from traverse.length import Lengths
 from traverse.output.comparison_json import Compared, comparison_json
 from traverse.source import Source
 
+LEADER = "leader"
+"""The folder of what is handed to nobody."""
 _MANY = 8
 """Logs from which on two processes are quicker than one."""
 
@@ -57,10 +72,14 @@ def _compare(options: argparse.Namespace) -> int:
             file=sys.stderr,
         )
         return 1
+    if options.output is not None:
+        make_folder(Path(options.output) / LEADER)
     done = _all(jobs, options.key, options.marks)
     for one in done:
         tell(tuple(said for said in one.compared.diagnostics if said.kind == "error"), one.sources)
     compared = [one.compared for one in done]
+    if options.output is not None:
+        _write(compared, outcome.value, options, key.trav.log.lengths)
     if options.to == "json":
         write_whole(STANDARD, comparison_json(compared, outcome.value))
     else:
@@ -144,6 +163,41 @@ def _one(work: tuple[_Job, str, str | None]) -> _Done:
         words = "no station in common with the key, by name or by place"
         return _Done(Compared(name=job.shown, comparison=None, problem=words), sources, 1)
     return _Done(Compared(name=job.shown, comparison=comparison), sources, 0)
+
+
+def _write(
+    compared: Sequence[Compared], scheme: Scheme, options: argparse.Namespace, lengths: Lengths
+) -> None:
+    """A page for each party, and in a folder of their own the leader's table and what several parties measured."""
+    from traverse.compare.spread import shared_outcrops
+    from traverse.output.comparison_csv import marks_csv
+    from traverse.output.pdf import write_pdf
+    from traverse.sheet.compared.handed import hand_back
+    from traverse.sheet.compared.pages import leader_document, party_document, spread_document
+
+    folder, reveal = Path(options.output), Reveal(options.reveal)
+    comparisons = [
+        replace(one.comparison, log=_stem(one.name)) for one in compared if one.comparison is not None
+    ]
+    left_out = [(_stem(one.name), one.problem) for one in compared if one.problem is not None]
+    named: dict[str, int] = {}
+    made: list[tuple[str, bytes]] = []
+    for one in comparisons:
+        named[one.log] = named.get(one.log, 0) + 1
+        name = one.log if named[one.log] == 1 else f"{one.log}-{named[one.log]}"
+        page = party_document(hand_back(one, scheme, reveal, lengths))
+        made.append((str(folder / f"{name}-feedback.pdf"), write_pdf(page)))
+    own = folder / LEADER
+    made += [
+        (str(own / "marks.csv"), marks_csv(compared, scheme)),
+        (str(own / "marks.pdf"), write_pdf(leader_document(comparisons, left_out, scheme))),
+        (str(own / "spread.pdf"), write_pdf(spread_document(shared_outcrops(comparisons)))),
+    ]
+    write_all(made)
+
+
+def _stem(name: str) -> str:
+    return Path(name).name.removesuffix(".trav")
 
 
 def _print(compared: Sequence[Compared], scheme: Scheme) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from traverse.angle import wrap_180
 from traverse.compare.records import (
@@ -83,13 +84,16 @@ def _location(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
         return
     for one in standing.pairs:
         off = beyond(one.moved_m or 0.0, one.key_sd_m)
-        grade = _within(off, place_limit_m(one.walked_m, scheme), scheme)
+        limit = place_limit_m(one.walked_m, scheme)
+        grade = _within(off, limit, scheme)
         yield Marked(
             part=Part.LOCATION,
             what=f"station {one.station}",
             grade=grade,
             credit=scheme.credits[grade],
             span=one.span,
+            pair=one,
+            limit=limit,
         )
 
 
@@ -97,13 +101,16 @@ def _shape(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
     for one in standing.pairs:
         if one.shape_m is not None:
             off = beyond(one.shape_m, one.key_sd_m)
-            grade = _within(off, place_limit_m(one.walked_m, scheme), scheme)
+            limit = place_limit_m(one.walked_m, scheme)
+            grade = _within(off, limit, scheme)
             yield Marked(
                 part=Part.SHAPE,
                 what=f"station {one.station}",
                 grade=grade,
                 credit=scheme.credits[grade],
                 span=one.span,
+                pair=one,
+                limit=limit,
             )
 
 
@@ -114,7 +121,7 @@ def _attitudes(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
         where = one.station if one.key.place.address.station is not None else f"the leg from {one.station}"
         what = f"{one.key.kind.value} at {where}"
         if one.log is None or one.pole_deg is None:
-            yield Marked(part=Part.ATTITUDES, what=what, grade=Grade.MISSING, credit=0.0)
+            yield Marked(part=Part.ATTITUDES, what=what, grade=Grade.MISSING, credit=0.0, pair=one)
             continue
         off = beyond(one.pole_deg, min(one.key.sd_deg, scheme.attitude_deg[0]))
         limits = zip((Grade.FULL, Grade.NEAR, Grade.PART), scheme.attitude_deg, strict=True)
@@ -124,7 +131,16 @@ def _attitudes(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
             # A bed right but for its way-up is half a bed.
             credit, note = credit / 2.0, "which way is up"
             grade = grade if credit < scheme.credits[Grade.PART] else Grade.PART
-        yield Marked(part=Part.ATTITUDES, what=what, grade=grade, credit=credit, note=note, span=one.log.span)
+        yield Marked(
+            part=Part.ATTITUDES,
+            what=what,
+            grade=grade,
+            credit=credit,
+            note=note,
+            span=one.log.span,
+            pair=one,
+            limit=scheme.attitude_deg[0],
+        )
 
 
 def _upside(one: AttitudePair) -> bool:
@@ -158,7 +174,7 @@ def _contact(one: ContactPair, scheme: Scheme) -> Marked:
     """Presence, kind, place and certainty; a place is right within what the log itself says of it."""
     what = _called(one.booked)
     if one.log is None:
-        return Marked(part=Part.CONTACTS, what=what, grade=Grade.MISSING, credit=0.0)
+        return Marked(part=Part.CONTACTS, what=what, grade=Grade.MISSING, credit=0.0, pair=one)
     credit, notes = scheme.contact_met, []
     if one.log.kind is one.key.kind:
         credit += scheme.contact_kind
@@ -184,7 +200,7 @@ def _contact(one: ContactPair, scheme: Scheme) -> Marked:
         grade = Grade.PART if grade is Grade.FULL else grade
         notes.append("how certain it is")
     return Marked(
-        part=Part.CONTACTS, what=what, grade=grade, credit=settled(max(credit, 0.0), 6), note=", ".join(notes), span=one.log.booked.span
+        part=Part.CONTACTS, what=what, grade=grade, credit=settled(max(credit, 0.0), 6), note=", ".join(notes), span=one.log.booked.span, pair=one
     )  # fmt: skip
 
 
@@ -217,6 +233,7 @@ def _units(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
             grade=grade,
             credit=scheme.credits[grade],
             span=one.span,
+            pair=one,
         )
     for younger, older, right in standing.order:
         grade = Grade.FULL if right else Grade.NONE
@@ -227,7 +244,12 @@ def _units(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
         allowed = max(scheme.thickness_share * thick.key_m, 2.0 * math.hypot(thick.key_sd_m, thick.log_sd_m))
         grade = _within(abs(thick.log_m - thick.key_m), allowed, scheme)
         yield Marked(
-            part=Part.UNITS, what=f"thickness of {thick.unit}", grade=grade, credit=scheme.credits[grade]
+            part=Part.UNITS,
+            what=f"thickness of {thick.unit}",
+            pair=thick,
+            limit=allowed,
+            grade=grade,
+            credit=scheme.credits[grade],
         )
 
 
@@ -251,7 +273,11 @@ def _process(
     tops = {item.address.station for item in key.log.items if isinstance(item, WayUp)} & set(names)
     if tops:
         seen = {item.address.station for item in booked.items if isinstance(item, WayUp)}
-        yield _done("tops looked for", sum(names[one] in seen for one in tops if one is not None), len(tops))
+        yield replace(
+            # How many there are to be seen is the key's.
+            _done("tops looked for", sum(names[one] in seen for one in tops if one is not None), len(tops)),
+            note="",
+        )
     samples = [item for item in booked.items if isinstance(item, Sample)]
     if samples:
         yield _done(

@@ -340,7 +340,8 @@ def _order(log: Log, key: Log, letters: Mapping[str, str]) -> tuple[tuple[str, s
     ours = [letters[unit.letters] for unit in log.units if unit.letters in letters and not unit.intrusive]
     at = {one: index for index, one in enumerate(ours)}
     both = [unit.letters for unit in key.units if unit.letters in at and not unit.intrusive]
-    return tuple((one, two, at[one] < at[two]) for one, two in pairwise(both))
+    own = {of: letters for letters, of in letters.items()}
+    return tuple((own[one], own[two], at[one] < at[two]) for one, two in pairwise(both))
 
 
 def _thicknesses(log: Traverse, key: Traverse, letters: Mapping[str, str]) -> tuple[ThicknessPair, ...]:
@@ -351,7 +352,7 @@ def _thicknesses(log: Traverse, key: Traverse, letters: Mapping[str, str]) -> tu
         if other is not None and None not in {one.true_m, one.sd_m, other.true_m, other.sd_m}:
             found.append(
                 ThicknessPair(
-                    unit=one.unit,
+                    unit=other.unit,
                     key_m=float(one.true_m or 0.0),
                     key_sd_m=float(one.sd_m or 0.0),
                     log_m=float(other.true_m or 0.0),

@@ -152,6 +152,7 @@ class ThicknessPair:
     """How thick a unit is by key and log."""
 
     unit: str
+    """In the log's own letters."""
     key_m: float
     key_sd_m: float
     log_m: float
@@ -184,7 +185,8 @@ class Paired:
     contacts: tuple[ContactPair, ...]
     units: tuple[UnitPair, ...]
     order: tuple[tuple[str, str, bool], ...]
-    """Of the key's neighbours in the list of units both in the log: younger, older, whether the log has them so."""
+    """Of the key's neighbours in the list of units that the log has too: younger, older in the log's own letters, whether
+    the log has them so."""
     thicknesses: tuple[ThicknessPair, ...]
     fit: Similar | None
     framed: bool
@@ -239,6 +241,10 @@ class Marked:
     weight: float = 1.0
     """Beside the other items of the part."""
     span: Span | None = None
+    pair: StationPair | AttitudePair | ContactPair | UnitPair | ThicknessPair | None = None
+    """What of the key it was held against."""
+    limit: float | None = None
+    """Metres or degrees that it may be off for full marks."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -267,6 +273,36 @@ class Comparison:
     marks_mended: tuple[PartMarks, ...]
     notes: tuple[str, ...] = ()
     """What could not be compared, and why."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class PartyReading:
+    """What one party read at an outcrop that others read too."""
+
+    log: str
+    dip_deg: float
+    dip_direction_deg: float
+    off_deg: float
+    """Its pole from the mean of the others."""
+    out: bool
+    """Whether it lies out of what one plane is read as."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class SharedOutcrop:
+    """An outcrop that several parties measured."""
+
+    station: str
+    """Of the key."""
+    kind: str
+    readings: tuple[PartyReading, ...]
+    dip_deg: float
+    """Of the mean of those that don't lie out; of all where all do."""
+    dip_direction_deg: float | None
+    spread_deg: float
+    """Root mean square of the poles about that mean."""
+    n: int
+    """Readings in the mean."""
 
 
 def total(marks: tuple[PartMarks, ...]) -> tuple[float, float]:
