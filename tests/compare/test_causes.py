@@ -5,7 +5,7 @@ import pytest
 from scipy.spatial import procrustes
 from scipy.spatial.transform import Rotation
 
-from tests.compare.camp import VALLEY, WASH, bearings_turned, held, walked_again
+from tests.compare.camp import ROOT, VALLEY, WASH, bearings_turned, held, walked_again
 from traverse.compare.pairing import laid_on
 from traverse.compare.records import total
 
@@ -65,6 +65,13 @@ def test_two_causes_are_named_apart():
         line_of(text, "attitudes"),
         line_of(text, "to 10"),
     ]
+
+
+def test_a_loop_that_the_key_left_open_accuses_no_party_that_walked_the_same():
+    open_loop = (ROOT / "tests/reference/logs/loop-that-fails.trav").read_text("utf-8")
+    comparison = held(open_loop, open_loop)
+    assert comparison.causes == ()
+    assert comparison.apart == ()
 
 
 def test_mirrored_offsets_are_one_cause():

@@ -1,8 +1,10 @@
 """One party marked by hand, line by line, by the plain scheme; and the cases of grading that leaders argue about."""
 
+import re
+
 import pytest
 
-from tests.compare.camp import held
+from tests.compare.camp import VALLEY, held
 from traverse.compare.records import Grade, Part, total
 
 KEY = """notation 1
@@ -149,3 +151,24 @@ def test_stations_are_paired_by_name_then_by_place_then_by_order():
     far = held(KEY.replace("to 4 180 100m", "to 9 090 160m"), KEY)
     assert far.standing.alone == ("9",)
     assert far.standing.missed == ("4",)
+
+
+def test_a_party_that_numbers_its_stops_otherwise_is_paired_by_place():
+    """Names in common that lie elsewhere say nothing: what the key calls 1 this party calls 2."""
+    other = re.sub(
+        r"^(at|to|close|side|control) (\d+)", lambda f: f"{f[1]} {int(f[2]) + 1}", VALLEY, flags=re.MULTILINE
+    ).replace("through 12a", "through 13a")
+    comparison = held(other, VALLEY)
+    pairs = {one.station: one.key for one in comparison.standing.pairs}
+    assert pairs["2"] == "1"
+    assert pairs["13a"] == "12a"
+    assert len(pairs) == 18
+    assert comparison.causes == comparison.apart == ()
+    marks, of = total(comparison.marks)
+    assert marks > 0.99 * of
+
+
+def test_a_start_far_off_does_not_unpair_names():
+    comparison = held(KEY.replace("1000 E", "1100 E"), KEY)
+    assert all(one.by.value == "name" for one in comparison.standing.pairs)
+    assert [one.cause for one in comparison.causes] == ["known point 1 is not where the key has it"]

@@ -205,6 +205,11 @@ class _Judge:
         self.walked = {one.station: one.walked_m for one in standing.pairs}
         self.planes = [(one.log.order, one.key) for one in standing.attitudes if one.log is not None]
         self.beside = list(_beside_pairs(trav, key, self.names))
+        self.legs: dict[tuple[str | None, str | None], Floats] = {}
+        for leg in key.survey.legs:
+            vector = np.array((leg.raw.east_m, leg.raw.north_m))
+            self.legs.setdefault((leg.booked.end, leg.booked.start), -vector)
+            self.legs[leg.booked.start, leg.booked.end] = vector
 
     def left(self, trial: _Trial) -> _Left:
         """Chi-square of each difference, none over `CAUSE_MOST`."""
@@ -257,6 +262,9 @@ class _Judge:
             return None
         start, end = (self.key.survey.places[str(one)] for one in ends)
         theirs = np.array((end.east_m - start.east_m, end.north_m - start.north_m))
+        # Where the key walked the leg too, its own leg: places do not tell it where a loop of the key's was left open.
+        if ends in self.legs:
+            theirs = self.legs[ends]
         ours = _turned(np.array((leg.raw.east_m, leg.raw.north_m)), turn_deg)
         long = float(np.hypot(*theirs))
         sd = math.hypot(CAUSE_LEG_SHARE * long, math.radians(leg.bearing_sd_deg) * long)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
@@ -24,11 +25,13 @@ from traverse.ground.records import Traverse
 from traverse.location.crs import open_grid
 from traverse.location.records import Place, PlacedAddress, PlaceKind, Survey
 from traverse.log.records import Log
-from traverse.settled import settled
+from traverse.settled import settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.directions import pole, pole_angle
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 
+_FEWEST = 3
+"""Stations by whose places a numbering can be told to be another."""
 _NEAR_SHARE = 0.15
 """What lies along the same leg is the same outcrop where its shares of the leg differ by less."""
 
@@ -94,20 +97,50 @@ def _paired(
         match = left.pop(name.casefold(), None)
         if match is not None:
             found[name] = match, PairedBy.NAME
-    free, other = [name for name in ours if name not in found], list(left.values())
-    if framed and free and other:
-        a = np.array([places[name] for name in free])
-        b = np.array([(key.survey.places[name].east_m, key.survey.places[name].north_m) for name in other])
-        apart = np.hypot(*(a[:, None, :] - b[None, :, :]).transpose(2, 0, 1))
-        for flat in np.argsort(apart, axis=None, kind="stable"):
-            i, j = divmod(int(flat), len(other))
-            if apart[i, j] > scheme.pair_m:
-                break
-            if free[i] not in found and other[j] in left.values():
-                found[free[i]] = other[j], PairedBy.PLACE
-                del left[other[j].casefold()]
+    if framed:
+        there = {name: (place.east_m, place.north_m) for name, place in key.survey.places.items()}
+        close = sum(math.dist(places[name], there[of]) <= scheme.pair_m for name, (of, _) in found.items())
+        nearest = _by_place(
+            {name: places[name] for name in ours}, {name: there[name] for name in theirs}, scheme
+        )
+        if len(nearest) >= _FEWEST and len(nearest) > 2 * close and 2 * len(nearest) > len(ours):
+            # The parties number their stops each their own way: a name in common says nothing.
+            found = {name: (of, PairedBy.PLACE) for name, of in nearest.items()}
+        else:
+            taken = {of for of, _ in found.values()}
+            rest = _by_place(
+                {name: places[name] for name in ours if name not in found},
+                {name: there[name] for name in theirs if name not in taken},
+                scheme,
+            )
+            found |= {name: (of, PairedBy.PLACE) for name, of in rest.items()}
     _by_order(ours, theirs, found)
     return {name: found[name] for name in ours if name in found}
+
+
+def _by_place(
+    ours: Mapping[str, tuple[float, float]], theirs: Mapping[str, tuple[float, float]], scheme: Scheme
+) -> dict[str, str]:
+    """Stations that lie nearer to each other than to any that is free, the nearest first, within the scheme's reach."""
+    if not ours or not theirs:
+        return {}
+    mine, names = list(ours), list(theirs)
+    apart = np.hypot(
+        *(np.array(list(ours.values()))[:, None, :] - np.array(list(theirs.values()))[None, :, :]).transpose(
+            2, 0, 1
+        )
+    )
+    apart = settled_all(apart, 3)
+    found: dict[str, str] = {}
+    used: set[int] = set()
+    for flat in np.argsort(apart, axis=None, kind="stable"):
+        i, j = divmod(int(flat), len(names))
+        if apart[i, j] > scheme.pair_m:
+            break
+        if mine[i] not in found and j not in used:
+            found[mine[i]] = names[j]
+            used.add(j)
+    return found
 
 
 def _by_order(ours: Sequence[str], theirs: Sequence[str], found: dict[str, tuple[str, PairedBy]]) -> None:
