@@ -83,6 +83,14 @@ def test_each_level_says_what_it_may(tmp_path):
     assert "020°" in text["values"]
 
 
+def test_the_leaders_walk_is_drawn_only_where_values_are_revealed(tmp_path):
+    for level, there in (("none", False), ("direction", False), ("values", True)):
+        page = words(
+            pages(tmp_path / level, VALLEY, walked_again(VALLEY, 3), "--reveal", level) / "olsen-feedback.pdf"
+        )
+        assert ("Your walk over the leader's" in page) is there
+
+
 def test_a_cause_is_told_by_what_is_revealed(tmp_path):
     party = VALLEY.replace("4.7 E", "4.7 W")
     none = words(pages(tmp_path / "none", VALLEY, party) / "olsen-feedback.pdf")

@@ -185,7 +185,7 @@ def _write(
     for one in comparisons:
         named[one.log] = named.get(one.log, 0) + 1
         name = one.log if named[one.log] == 1 else f"{one.log}-{named[one.log]}"
-        page = party_document(hand_back(one, scheme, reveal, lengths))
+        page = party_document(hand_back(one, scheme, reveal, lengths), lengths)
         made.append((str(folder / f"{name}-feedback.pdf"), write_pdf(page)))
     own = folder / LEADER
     made += [

@@ -55,6 +55,7 @@ def stand(log: Traverse, key: Traverse, scheme: Scheme) -> Paired:
         units=_units(log, key, names, letters),
         order=_order(log.log, key.log, letters),
         thicknesses=_thicknesses(log, key, letters),
+        legs=tuple((leg.start, leg.end) for leg in log.log.legs if leg.start in names and leg.end in names),
         fit=fit,
         framed=framed,
     )
@@ -194,6 +195,7 @@ def _stations(
                 north_m=settled(float(apart[1]), 6) if framed else None,
                 shape_m=None if left is None else settled(float(np.hypot(*left[index])), 6),
                 walked_m=walked.get(name, 0.0),
+                key_place_m=(key.survey.places[of].east_m, key.survey.places[of].north_m),
                 key_sd_m=sd_of(key.survey.places[of]),
                 span=first[name].span if name in first else Span(log.log.file, 1, 1, 1),
             )

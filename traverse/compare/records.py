@@ -93,6 +93,8 @@ class StationPair:
     """What is left of it after the best shift, turn and scale; None with fewer than three pairs."""
     walked_m: float
     """Along the log's walk from its first station."""
+    key_place_m: tuple[float, float]
+    """East and north of the key's."""
     key_sd_m: float
     """Plan error of the key's own place; 0 where it is held."""
     span: Span
@@ -188,6 +190,8 @@ class Paired:
     """Of the key's neighbours in the list of units that the log has too: younger, older in the log's own letters, whether
     the log has them so."""
     thicknesses: tuple[ThicknessPair, ...]
+    legs: tuple[tuple[str, str], ...]
+    """Of the log, between stations that are paired."""
     fit: Similar | None
     framed: bool
     """Whether log and key lie in one frame, so that places can be held against each other."""

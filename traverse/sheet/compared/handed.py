@@ -6,7 +6,7 @@ What is drawn of a party's page is drawn from these alone, so that nothing else 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from traverse.angle import nearest_point, wrap_360
 from traverse.compare.records import (
@@ -53,6 +53,16 @@ class HandedRow:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class Walks:
+    """Stations of a log over those of the key, east and north in metres, and the legs of the log between them."""
+
+    log: Mapping[str, tuple[float, float]]
+    key: Mapping[str, tuple[float, float]]
+    """By the log's names."""
+    legs: tuple[tuple[str, str], ...]
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Handed:
     """All that a party is handed back."""
 
@@ -62,6 +72,8 @@ class Handed:
     parts: tuple[tuple[str, str, str, str], ...]
     """Part, scored, scored with causes mended, out of."""
     rows: tuple[HandedRow, ...]
+    walks: Walks | None
+    """Only where the key's values are revealed."""
     mended: bool
     """Whether causes were found, and what follows is judged with them put right."""
     scheme: str
@@ -82,9 +94,24 @@ def hand_back(found: Comparison, scheme: Scheme, reveal: Reveal, lengths: Length
             for item in part.items
             if _may_show(item, reveal)
         ),
+        walks=_walks(found) if reveal is Reveal.VALUES else None,
         mended=bool(found.causes),
         scheme=f"{scheme.name} ({scheme.by})",
         notes=tuple(found.notes),
+    )
+
+
+def _walks(found: Comparison) -> Walks | None:
+    pairs = [one for one in found.mended.pairs if one.east_m is not None and one.north_m is not None]
+    if len(pairs) < 2:
+        return None
+    return Walks(
+        log={
+            one.station: (one.key_place_m[0] + (one.east_m or 0.0), one.key_place_m[1] + (one.north_m or 0.0))
+            for one in pairs
+        },
+        key={one.station: one.key_place_m for one in pairs},
+        legs=found.mended.legs,
     )
 
 

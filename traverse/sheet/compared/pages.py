@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from traverse.compare.records import Comparison, Scheme, SharedOutcrop, total
+from traverse.length import Lengths
 from traverse.sheet.compared.handed import Handed, stations_said
+from traverse.sheet.compared.walks_block import walks_block
 from traverse.sheet.paper.block import page_head, text_block
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.filling import FilledTo, Pages
@@ -40,7 +42,11 @@ class _Flowing:
         """A heading with paragraphs; nothing where there are none."""
         block = text_block(heading, [plain(one) for one in paragraphs], width=self.pages.width, size_pt=HEAD)
         if block is not None:
-            self.at = self.pages.put(_spaced(block), self.pages.fitting(block.height, self.at))
+            self.block(block)
+
+    def block(self, block: Block) -> None:
+        """A block, on the next page where this one has no room for it."""
+        self.at = self.pages.put(_spaced(block), self.pages.fitting(block.height, self.at))
 
     def table(self, table: Table) -> None:
         """A table, over as many pages as it takes."""
@@ -60,7 +66,7 @@ def _spaced(block: Block) -> Block:
     return Block(items=block.items, height=block.height + _BETWEEN_MM)
 
 
-def party_document(handed: Handed) -> Document:
+def party_document(handed: Handed, lengths: Lengths) -> Document:
     """What one party gets back: what was right first, then three things to mend, then item by item."""
     with drawn_with(SHIPPED):
         made = _Flowing(f"{plain(handed.name)}: held against the leader's log")
@@ -113,6 +119,8 @@ def party_document(handed: Handed) -> Document:
                 ),
             )
         )
+        if handed.walks is not None:
+            made.block(walks_block(handed.walks, width=made.pages.width, lengths=lengths))
         made.words("How it was judged", [f"Marked by: {handed.scheme}.", *handed.notes, _OWN_ERRORS])
         made.words("Leader", ["Remarks: ", " ", "Name and date: "])
         return made.document(f"{handed.name}: held against the leader's log", "For the party")
