@@ -172,3 +172,10 @@ def test_a_start_far_off_does_not_unpair_names():
     comparison = held(KEY.replace("1000 E", "1100 E"), KEY)
     assert all(one.by.value == "name" for one in comparison.standing.pairs)
     assert [one.cause for one in comparison.causes] == ["known point 1 is not where the key has it"]
+
+
+def test_a_start_that_is_off_costs_the_place_and_not_the_contacts_as_well():
+    comparison = held(KEY.replace("1000 E", "1009 E"), KEY)
+    assert scored(comparison)[Part.LOCATION][0] < 15
+    assert scored(comparison)[Part.CONTACTS] == (20, 20)
+    assert comparison.standing.contacts[0].moved_m == pytest.approx(0.0, abs=1e-6)

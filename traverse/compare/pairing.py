@@ -46,12 +46,16 @@ def stand(log: Traverse, key: Traverse, scheme: Scheme) -> Paired:
     pairs, fit = _stations(log, key, places, by, framed=framed)
     names = {name: of for name, (of, _) in by.items()}
     letters = letters_of(log.log, key.log)
+    there = {name: key.survey.places[of] for name, of in names.items()}
+    moved = {
+        name: (places[name][0] - one.east_m, places[name][1] - one.north_m) for name, one in there.items()
+    }
     return Paired(
         pairs=pairs,
         alone=tuple(name for name in log.log.stations if name not in by and name in log.survey.places),
         missed=tuple(name for name in key.log.stations if name not in set(names.values())),
         attitudes=_attitudes(log, key, names),
-        contacts=_contacts(log, key, places, letters, scheme, framed=framed),
+        contacts=_contacts(log, key, places, letters, moved, scheme, framed=framed),
         units=_units(log, key, names, letters),
         order=_order(log.log, key.log, letters),
         thicknesses=_thicknesses(log, key, letters),
@@ -298,19 +302,24 @@ def _contacts(
     key: Traverse,
     places: Mapping[str, tuple[float, float]],
     letters: Mapping[str, str],
+    moved: Mapping[str, tuple[float, float]],
     scheme: Scheme,
     *,
     framed: bool,
 ) -> tuple[ContactPair, ...]:
     """Each contact of the key with the nearest one of the same two units in the log, each of the log's once."""
     ours = list(log.geology.contacts)
-    turned = _shift(log, places)
+    on_walk = [_on_walk(one, log, places, moved, framed=framed) for one in ours]
     near = []
     for j, contact in enumerate(key.geology.contacts):
-        for i, one in enumerate(ours):
+        for i, (one, place) in enumerate(zip(ours, on_walk, strict=True)):
             if _units_of(one, letters) == _units_of(contact, None):
-                east, north = one.place.east_m + turned[0], one.place.north_m + turned[1]
-                apart = float(np.hypot(east - contact.place.east_m, north - contact.place.north_m))
+                # Without a place to hold it against, the nth of two units is the key's nth.
+                apart = (
+                    math.inf
+                    if place is None
+                    else math.dist(place, (contact.place.east_m, contact.place.north_m))
+                )
                 near.append((round(apart, 3), j, i))
     taken: dict[int, tuple[int, float]] = {}
     used: set[int] = set()
@@ -322,16 +331,41 @@ def _contacts(
     for j, contact in enumerate(key.geology.contacts):
         i, apart = taken.get(j, (-1, 0.0))
         log_one = ours[i] if i >= 0 else None
-        if log_one is not None and framed and apart > _reach(log_one, contact, scheme):
+        if log_one is not None and math.isfinite(apart) and apart > _reach(log_one, contact, scheme):
             log_one = None
-        moved = settled(apart, 6) if log_one is not None and framed else None
-        found.append(ContactPair(key=contact, log=log_one, moved_m=moved))
+        off = settled(apart, 6) if log_one is not None and math.isfinite(apart) else None
+        found.append(ContactPair(key=contact, log=log_one, moved_m=off))
     return tuple(found)
 
 
 def _reach(log: PlacedContact, key: PlacedContact, scheme: Scheme) -> float:
     """Farther apart two contacts are not the same one that was misplaced."""
     return 5.0 * (scheme.contact_m + scheme.pair_m) + (log.half_width_m or 0.0) + (key.half_width_m or 0.0)
+
+
+def _on_walk(
+    contact: PlacedContact,
+    log: Traverse,
+    places: Mapping[str, tuple[float, float]],
+    moved: Mapping[str, tuple[float, float]],
+    *,
+    framed: bool,
+) -> tuple[float, float] | None:
+    """Where a contact lies in the key's grid, were the stations beside it where the key has them.
+
+    So a station that is off is not held against the contacts as well. None where none of them is paired and the two
+    have no frame in common.
+    """
+    rests = [(name, share) for name, share in contact.place.rests_on if name in moved]
+    whole = sum(share for _, share in rests)
+    if whole <= 0.0 and not framed:
+        return None
+    turned = _shift(log, places)
+    off = [
+        sum(moved[name][axis] * share for name, share in rests) / whole if whole > 0.0 else 0.0
+        for axis in (0, 1)
+    ]
+    return contact.place.east_m + turned[0] - off[0], contact.place.north_m + turned[1] - off[1]
 
 
 def _shift(log: Traverse, places: Mapping[str, tuple[float, float]]) -> tuple[float, float]:

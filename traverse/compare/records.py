@@ -127,7 +127,8 @@ class ContactPair:
     key: PlacedContact
     log: PlacedContact | None
     moved_m: float | None
-    """None where the log has none, or the two have no frame in common."""
+    """On the walk, what its stations are off taken out; None where the log has none, or no station beside it is paired
+    and the two have no frame in common."""
 
     @property
     def booked(self) -> Contact:
