@@ -127,3 +127,9 @@ def test_many_logs_over_two_processes_are_told_in_their_order(camp):
     found = json.loads(done.stdout)
     assert [one["log"] for one in found] == names
     assert all(one["marks"] == found[0]["marks"] for one in found)
+
+
+def test_the_key_may_come_from_standard_input(camp):
+    done = traverse("compare", "-", "sign.trav", "--to", "json", stdin=VALLEY.encode(), cwd=camp)
+    assert done.returncode == 0, done.stderr
+    assert len(json.loads(done.stdout)[0]["causes"]) == 1

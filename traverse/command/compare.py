@@ -6,7 +6,6 @@ import argparse
 import sys
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
@@ -72,6 +71,7 @@ def _compare(options: argparse.Namespace) -> int:
             file=sys.stderr,
         )
         return 1
+    _KEYS[options.key, options.marks] = key, outcome.value
     if options.output is not None:
         make_folder(Path(options.output) / LEADER)
     done = _all(jobs, options.key, options.marks)
@@ -130,13 +130,17 @@ def _all(jobs: Sequence[_Job], key: str, marks: str | None) -> list[_Done]:
         return list(shown)
 
 
-@cache
+_KEYS: dict[tuple[str, str | None], tuple[Compiled, Scheme]] = {}
+"""Key and scheme as read, once in each process: standard input can't be read twice."""
+
+
 def _key(path: str, marks: str | None) -> tuple[Compiled, Scheme]:
-    """The key and the scheme, once in each process."""
-    compiled, scheme = _compiled(path, path)[0], read_scheme(marks)[0].value
-    assert compiled is not None
-    assert scheme is not None
-    return compiled, scheme
+    if (path, marks) not in _KEYS:
+        compiled, scheme = _compiled(path, path)[0], read_scheme(marks)[0].value
+        assert compiled is not None
+        assert scheme is not None
+        _KEYS[path, marks] = compiled, scheme
+    return _KEYS[path, marks]
 
 
 def _one(work: tuple[_Job, str, str | None]) -> _Done:
