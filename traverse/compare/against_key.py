@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from traverse.compare.causes import find_causes, loading
+from traverse.compare.explained_by import find_causes, loading
 from traverse.compare.marking import marks
 from traverse.compare.pairing import stand
 from traverse.compare.records import Comparison, Scheme
@@ -45,5 +45,6 @@ def against_key(name: str, compiled: Compiled, key: Traverse, scheme: Scheme, lo
         apart=found.apart,
         marks=scored,
         marks_mended=scored_mended,
+        lengths=compiled.log.lengths,
         notes=tuple(notes),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from enum import Enum
 
+from traverse.length import Lengths
 from traverse.log.items import Contact
 from traverse.record import record
 from traverse.source import Span
@@ -276,6 +277,8 @@ class Comparison:
     marks: tuple[PartMarks, ...]
     """As the log stands."""
     marks_mended: tuple[PartMarks, ...]
+    lengths: Lengths
+    """In which the party measures."""
     notes: tuple[str, ...] = ()
     """What could not be compared, and why."""
 

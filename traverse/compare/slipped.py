@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from traverse.adjustment.misread.slips import slips_of
-from traverse.compare.causes import loading
+from traverse.compare.explained_by import loading
 from traverse.compare.mends import Mend, heading_mends, mended, put
 from traverse.compare.typing_slips import KINDS
 from traverse.compile import compile_log

@@ -68,7 +68,7 @@ def _details(one: Compared, scheme: Scheme) -> Iterator[Part]:
     said = list(found.notes)
     said += [f"line {cause.span.line}: {cause.text}" for cause in found.causes]
     said += [
-        f"line {leg.span.line}: leg {leg.start}–{leg.end} is {leg.off_m:.0f} m off the key's, and no one slip explains it"
+        f"line {leg.span.line}: leg {leg.start}–{leg.end} is {found.lengths.said(leg.off_m)} off the key's, and no one slip explains it"
         for leg in found.apart
     ]
     for called, names in (

@@ -130,7 +130,7 @@ def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loade
                 cause=f"leg {booked.start}–{booked.end}: {slip.cause}",
                 about=slip.about,
                 reading=slip.reading,
-                rests_on=f"the leg is {off_m:.0f} m off the key's, and comes to it with {slip.reading}",
+                rests_on=f"the leg is {trav.log.lengths.said(off_m)} off the key's, and comes to it with {slip.reading}",
                 not_excluded=tuple(f"{other.slip} ({other.reading})" for other in fitting[1:3]),
             )
         )
