@@ -109,4 +109,4 @@ def drawing(
         return complain(str(problem))
     if len(document.pages) > 1 and kind_of(output) != "pdf":
         print(f"{output}: the first of {len(document.pages)} pages; a PDF holds them all", file=sys.stderr)
-    return 0
+    return int(compiled.failed)

@@ -17,7 +17,7 @@ def check_pieces(log: Log, *, unread: frozenset[str] = frozenset()) -> Iterator[
 
     Without a control the first piece is placed by itself; beside one that is placed every other must be too.
     """
-    if unread & {"AT", "FROM", "TO", "CLOSE", "SIDE", "CONTROL", "TIE"}:
+    if unread & {"AT", "FROM", "TO", "CLOSE", "SIDE", "CONTROL", "TIE", "LOG"}:
         return
     pieces = _pieces(log)
     anchors = {control.name for control in log.controls} | _sighted(log)

@@ -66,7 +66,11 @@ def stand_at(draft: Draft, token: Token) -> str:
     name = check_name(draft, token)
     if name not in draft.stations:
         span = draft.span(token)
-        if draft.stations and name not in draft.control_names and not draft.meant(name):
+        if (
+            len(draft.stations) > len(draft.earlier)
+            and name not in draft.control_names
+            and not draft.meant(name)
+        ):
             other = draft.places.get(lookalike(name))
             if other is not None and other != name and other in draft.stations:
                 raise _no_station(draft, name, span, _NEW_ONE)
@@ -109,7 +113,7 @@ def judge_loose(draft: Draft) -> None:
             sighted.setdefault(item.target, set()).add(f"{item.address.index}")
             if station is not None and item.target in draft.control_names:
                 rays.setdefault(station, set()).add(item.target)
-    tied = {name for tie in draft.ties for name in (tie.first, tie.second)}
+    tied = {name for tie in draft.ties for name in (tie.first, tie.second)} | draft.tied_ahead
     reached = {leg.end for leg in draft.legs}
     loose = {one.name for one in draft.loose}
     for name, span, walked, met in draft.loose:
@@ -243,7 +247,7 @@ def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: S
         )
         problem = Mistake(
             "station-exists",
-            f"station {shortened(end)} exists (line {first.line})",
+            f"station {shortened(end)} exists ({draft.at_line(first)})",
             span,
             hint,
             labels=(Label(first, f"{shortened(end)} was reached here"),),

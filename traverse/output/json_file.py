@@ -52,6 +52,8 @@ def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) 
         "column": _column(geology, where) if geology else [],
         "structure": _structure(geology, where),
         "sections": _sections(geology, where) if geology else [],
+        **({"logs": _logs(log)} if log.parties else {}),
+        **({"rulings": _rulings(log, where)} if log.rulings else {}),
         "messages": [_message(one, where) for one in diagnostics],
     }
 
@@ -105,6 +107,35 @@ def _heading(log: Log, survey: Survey | None) -> Json:
             for unit in log.units
         ],
     }
+
+
+def _logs(log: Log) -> list[Json]:
+    """Whole logs that were brought in."""
+    return [
+        {
+            "log": one.file,
+            "letters": one.letters,
+            "title": one.title,
+            "party": [{"initials": person.initials, "name": person.name} for person in one.people],
+            "stations": [name for name, at in log.first_at.items() if at.span.file == one.file],
+        }
+        for one in log.parties
+    ]
+
+
+def _rulings(log: Log, where: _WrittenAt) -> list[Json]:
+    return [
+        {
+            "station": one.station,
+            **where(one.span),
+            "written": one.statement,
+            "who": one.who,
+            "date": one.date.isoformat(),
+            "why": one.why,
+            "instead_of": list(one.instead_of),
+        }
+        for one in log.rulings
+    ]
 
 
 def _vector(vector: Vector) -> Json:
