@@ -157,6 +157,10 @@ def survey_log(log: Log) -> Outcome[Survey]:
         joint_m2=spread.joint,
         apart_m2=spread.apart,
     )
+    if len(log.party_letters) > 1:
+        from traverse.location.near_parties import near_parties
+
+        found.diagnostics += near_parties(log, survey)
     return Outcome(survey, tuple(found.diagnostics))
 
 

@@ -1,0 +1,93 @@
+"""Camp files on the command line: what is suggested, refused, left out, made and given back."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from traverse.__main__ import main
+
+LOGS = Path(__file__).parent.parent / "reference" / "logs"
+
+
+@pytest.fixture
+def folder(tmp_path):
+    (tmp_path / "parties").mkdir()
+    for path in (LOGS / "parties").iterdir():
+        (tmp_path / "parties" / path.name).write_bytes(path.read_bytes())
+    (tmp_path / "camp.trav").write_bytes((LOGS / "four-parties.trav").read_bytes())
+    return tmp_path
+
+
+def change(path, old, new):
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new), encoding="utf-8")
+
+
+def said(capsys):
+    out, err = capsys.readouterr()
+    return out, " ".join(err.split())
+
+
+def test_a_camp_is_checked_as_one_network(folder, capsys):
+    assert main(["check", str(folder / "camp.trav")]) == 0
+    out, err = said(capsys)
+    assert "16 stations; 17 legs" in out
+    assert "Tie A-4 to B-5" in out
+    assert "no tie makes them one place" not in err
+
+
+def test_stations_nearer_than_their_error_are_named_with_the_line_to_type(folder, capsys):
+    change(folder / "camp.trav", "tie  A-4 to B-5\n", "")
+    assert main(["check", str(folder / "camp.trav")]) == 0
+    out, err = said(capsys)
+    assert "A-4 and B-5 come out 1.4 m apart: no more than their error" in err
+    assert "Type `tie A-4 to B-5` if both parties stood there" in err
+    assert "Tie A-4" not in out
+
+
+def test_parties_that_share_nothing_are_refused_by_name(folder, capsys):
+    change(folder / "camp.trav", "tie  A-4 to B-5\n", "")
+    change(folder / "camp.trav", "tie  A-3 to B-1\n", "")
+    assert main(["check", str(folder / "camp.trav")]) == 1
+    _, err = said(capsys)
+    assert "parties/party-b.txt:10:1" in err
+    assert "Nothing joins B-1, B-2, B-3, B-4, B-5 to the rest" in err
+    assert "`tie A-NAME to B-NAME` of a place where both stood" in err
+
+
+def test_a_log_with_errors_is_left_out_and_the_sheet_is_made_of_the_rest(folder, capsys):
+    change(folder / "parties" / "party-c.txt", "to 3 ", "to 3 N95E ")
+    assert main(["sheet", str(folder / "camp.trav")]) == 1
+    _, err = said(capsys)
+    assert "parties/party-c.txt:21:6: can't be" in err
+    assert "takes no part; the rest goes on without it" in err
+    assert (folder / "camp.pdf").exists()
+    assert main(["export", str(folder / "camp.trav"), "--to", "json"]) == 1
+    body = json.loads(said(capsys)[0])
+    assert {one["name"][:2] for one in body["stations"]} == {"Ca", "A-", "B-", "D-"}
+
+
+def test_the_data_name_the_file_of_each_line(folder, capsys):
+    assert main(["export", str(folder / "camp.trav"), "--to", "json"]) == 0
+    body = json.loads(said(capsys)[0])
+    assert {leg["file"] for leg in body["legs"]} == {f"parties/party-{letter}.txt" for letter in "abcd"}
+    assert [one["letters"] for one in body["logs"]] == ["A", "B", "C", "D"]
+    assert body["logs"][1]["stations"] == ["B-1", "B-2", "B-3", "B-4", "B-5"]
+    assert body["rulings"][0]["instead_of"] == ["bed 321/30 at A-3", "bed 053/31 at B-1"]
+
+
+def test_a_sheet_gives_back_every_log_it_was_made_from(folder, capsys):
+    assert main(["sheet", str(folder / "camp.trav")]) == 0
+    assert main(["extract", str(folder / "camp.pdf"), "-o", str(folder / "back")]) == 0
+    for path in ("camp.trav", *(f"parties/party-{letter}.txt" for letter in "abcd")):
+        assert (folder / "back" / path).read_bytes() == (folder / path).read_bytes()
+
+
+def test_a_handout_of_a_camp_names_nobody(folder, capsys):
+    assert main(["sheet", str(folder / "camp.trav"), "--blank", "-o", str(folder / "blank.svg")]) == 0
+    text = (folder / "blank.svg").read_text(encoding="utf-8")
+    assert "Hanna" not in text
+    assert "Mara" not in text
+    assert "joint" not in text
