@@ -3,6 +3,7 @@
 The words are those of `FORMS` and `DESCRIBED`, the signs those of `HEADINGS`; every check runs over all of them.
 """
 
+import ast
 import re
 from collections import Counter
 from dataclasses import fields
@@ -24,11 +25,11 @@ from traverse.command.files import LogFiles, read_source
 from traverse.compile import compile_log, map_ground
 from traverse.log.described import DESCRIBED, Rows, described
 from traverse.log.items import LineKind
+from traverse.log.written_forms import FORMS
 from traverse.notation.attitude import MODIFIERS
 from traverse.notation.explain import MAY_FOLLOW
 from traverse.notation.read import STATEMENTS
 from traverse.notation.tidy_text import tidy
-from traverse.notation.vocabulary import FORMS
 from traverse.output.json_file import as_json
 from traverse.output.report import report
 from traverse.sheet.compose.compose import compose
@@ -366,7 +367,9 @@ def test_every_modifier_of_the_grammar_is_made_something_of_and_listed():
 def test_every_panel_of_words_has_its_column_on_upright_paper():
     for arrangements in _COLUMNS.values():
         for columns in arrangements:
-            assert sorted(name for column in columns for name in column) == sorted(set(BLOCKS) - {"title"})
+            # The title stands over the map, the strip that goes back out at the foot of the page.
+            rest = set(BLOCKS) - {"title", "tomorrow"}
+            assert sorted(name for column in columns for name in column) == sorted(rest)
 
 
 def test_every_line_that_dips_has_its_sign_upright():
@@ -386,6 +389,30 @@ def test_every_warning_stands_in_a_case_or_a_test():
     assert {
         code for code in codes - elsewhere if not re.search(rf"(?<![\w-]){code}(?![\w-])", tests)
     } == set()
+
+
+def warnings_of(path):
+    """Names of the warnings that a file gives, with those of sections that show nothing."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        name = getattr(getattr(node, "func", None), "id", None)
+        grave = any(
+            one.arg == "grave" and getattr(one.value, "value", False) for one in getattr(node, "keywords", ())
+        )
+        if name == "warning" or (name == "_limit" and grave):
+            first = node.args[0]
+            ways = (first.body, first.orelse) if isinstance(first, ast.IfExp) else (first,)
+            yield from (one.value for one in ways if isinstance(one, ast.Constant))
+
+
+def test_every_warning_has_its_place_in_the_reference():
+    """Once, in a table of those on its subject; and no name there is of a warning that is no more."""
+    codes = {code for path in (ROOT / "traverse").rglob("*.py") for code in warnings_of(path)}
+    text = (GRAMMAR / "README.md").read_text(encoding="utf-8")
+    table = text[text.index("## What a warning asks") :]
+    table = table[: table.index("\n## ")] if "\n## " in table else table
+    named = Counter(re.findall(r"^\| `([a-z-]+)` \|", table, re.MULTILINE))
+    assert set(named) == codes
+    assert set(named.values()) == {1}
 
 
 def test_every_line_has_its_pen_and_no_two_signs_one_name():

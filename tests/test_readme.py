@@ -1,30 +1,59 @@
 """What the README shows is true: its logs compile, its commands exist, its picture is there."""
 
 import re
+import shlex
+import shutil
 import tomllib
 from pathlib import Path
 
 import pytest
 
 from tests.notation.test_camp import PARTIES, A, camp
-from traverse.__main__ import parser
-from traverse.diagnostic import Severity, render
+from traverse.__main__ import main, parser
+from traverse.diagnostic import Severity
 from traverse.output.json_file import as_json
+from traverse.sheet.template.reading import known_templates, read_template
 
 ROOT = Path(__file__).parent.parent
-README = (ROOT / "README.md").read_text(encoding="utf-8")
+PAGES = ("README.md", "templates/README.md", "grammar/data.md", "grammar/surprises.md")
 
 
-def blocks(language):
-    fenced = re.findall(r"^```([\w-]*)\n(.*?)^```$", README, flags=re.MULTILINE | re.DOTALL)
+def text_of(page):
+    return (ROOT / page).read_text(encoding="utf-8")
+
+
+README = text_of("README.md")
+
+
+def blocks(language, page="README.md"):
+    fenced = re.findall(r"^```([\w-]*)\n(.*?)^```$", text_of(page), flags=re.MULTILINE | re.DOTALL)
     return [text for name, text in fenced if name == language]
 
 
+def commands(page):
+    """Lines that call the program, alone or at the end of others."""
+    lines = [line for block in blocks("sh", page) for line in block.splitlines()]
+    return [line.rpartition("&& ")[2] for line in lines if "traverse " in line.rpartition("&& ")[2]]
+
+
+@pytest.fixture
+def folder(tmp_path, monkeypatch):
+    """A folder with the log of the README in it, and the samples beside it."""
+    (log,) = blocks("trav")
+    (tmp_path / "tarn.trav").write_text(log, encoding="utf-8")
+    shutil.copytree(ROOT / "samples", tmp_path / "samples")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
 def test_it_opens_with_one_paragraph_that_states_the_job():
-    title, paragraph, *_ = README.split("\n\n")
+    title, paragraph, picture, limits, *_ = README.split("\n\n")
     assert title == "# traverse"
-    assert paragraph.startswith("Field parties walk a valley")
+    first = paragraph.partition(". ")[0]
+    assert all(who in first for who in ("Geologists", "students", "leader"))
     assert "map sheet" in paragraph
+    assert picture.startswith("![")
+    assert "not a land survey" in limits
 
 
 @pytest.mark.parametrize("text", blocks("trav"))
@@ -34,12 +63,26 @@ def test_every_log_in_it_compiles_without_a_warning(compile_text, text):
     assert compiled.survey.closures[0].adjusted
 
 
-def test_the_mistake_it_shows_is_told_as_it_shows_it(compile_text):
-    (log,) = blocks("trav")
-    compiled = compile_text(log.replace("N47E 64p", "N95E 64p"), errors=True)
-    (told,) = [one for one in compiled.diagnostics if one.kind == "error"]
-    shown = next(block for block in blocks("") if "can't be" in block)
-    assert render(told, compiled.sources).replace("log.trav", "tarn.trav") == shown.rstrip()
+@pytest.mark.parametrize("call", dict.fromkeys(line for page in PAGES for line in commands(page)))
+def test_every_command_on_its_pages_does_what_it_is_shown_for(folder, call):
+    before = set(folder.rglob("*"))
+    assert main(shlex.split(call)[1:]) == 0
+    made = set(folder.rglob("*")) - before
+    assert made or " check " in call
+
+
+def test_the_good_check_it_shows_is_the_whole_of_what_is_said(folder, capsys):
+    assert main(["check", "tarn.trav"]) == 0
+    said = capsys.readouterr()
+    assert said.err == ""
+    assert said.out.rstrip() == blocks("text")[0].rstrip()
+
+
+def test_the_slip_it_shows_is_told_as_it_shows_it(folder, capsys):
+    log = folder / "tarn.trav"
+    log.write_text(log.read_text(encoding="utf-8").replace("N47E 64p", "N95E 64p"), encoding="utf-8")
+    assert main(["check", "tarn.trav"]) == 1
+    assert blocks("text")[1].strip() in capsys.readouterr().err
 
 
 def test_the_answer_it_shows_is_taken(compile_text):
@@ -69,9 +112,20 @@ def test_every_command_and_option_stands_in_it():
             assert all(flag in row for flag in flags), (name, flags)
 
 
-def test_links_and_pictures_lead_somewhere():
-    for target in re.findall(r"\]\(([^)#:]+)\)", README):
-        assert (ROOT / target).exists(), target
+@pytest.mark.parametrize("page", PAGES)
+def test_links_and_pictures_lead_somewhere(page):
+    for target in re.findall(r"\]\(([^)#:]+)\)", text_of(page)):
+        assert ((ROOT / page).parent / target).exists(), target
+
+
+def test_the_papers_and_templates_it_names_are_those_there_are():
+    papers = read_template("field").value.papers
+    said = text_of("templates/README.md")
+    for name in ("A5", "A0", "Letter", "Legal", "Tabloid", "A4-Letter", "Roll-610"):
+        assert name in papers
+        assert name in said
+    listed = re.search(r"^Templates are (.+?) \(", said, flags=re.MULTILINE).group(1)
+    assert set(re.findall(r"`(\w+)`", listed)) == set(known_templates()) - {"example"}
 
 
 def test_the_top_level_holds_what_was_agreed():
@@ -95,7 +149,8 @@ def test_the_keys_of_the_json_are_those_it_lists(compile_text):
     (log,) = blocks("trav")
     found = compile_text(log.replace("\nat 1\n", "\nsection A-A' from 1 to 3\n\nat 1\n", 1))
     body = as_json(found.log, found.trav, found.diagnostics)
-    rows = dict(re.findall(r"^\| `(\w+)` \| ([\w, ]+) \|$", README, flags=re.MULTILINE))
+    data = text_of("grammar/data.md")
+    rows = dict(re.findall(r"^\| `(\w+)` \| ([\w, ]+) \|$", data, flags=re.MULTILINE))
     assert set(body) - {"notation"} == set(rows)
     for key, listed in rows.items():
         record = body[key][0] if isinstance(body[key], list) and body[key] else body[key]

@@ -46,11 +46,21 @@ def parser() -> argparse.ArgumentParser:
         metavar="NAME",
         help="layout: a name from templates/ or a file ending in .toml",
     )
+    sheet.add_argument(
+        "--report",
+        action="store_true",
+        help="also the pages on structure and closure, which else come where a loop fails",
+    )
     kind = sheet.add_mutually_exclusive_group()
     kind.add_argument(
         "--blank", action="store_true", help="a handout to be completed; no answer is anywhere in the file"
     )
     kind.add_argument("--grey", action="store_true", help="patterns in place of colours, for the copier")
+    kind.add_argument(
+        "--overlay",
+        action="store_true",
+        help="what a handout has not, for film: contacts, attitudes, edges of units, to lie on it",
+    )
     blank = sheet.add_argument_group("with --blank")
     blank.add_argument(
         "--give",
@@ -71,6 +81,21 @@ def parser() -> argparse.ArgumentParser:
             alone.add_argument(
                 "--arcs", action="store_true", help="carry contacts by arcs, not by dip domains"
             )
+
+    form = commands.add_parser("form", help="a blank notebook page to carry out")
+    form.add_argument(
+        "log",
+        metavar="LOG",
+        nargs="?",
+        help="a log whose heading it takes over; - reads standard input; without it, lines to fill in",
+    )
+    form.add_argument("-o", "--output", metavar="FILE", help=_DRAWING_HELP)
+    form.add_argument("--paper", default="A4", metavar="NAME", help="such as A5, A4 or Letter")
+    form.add_argument(
+        "--attitudes",
+        choices=("dip-right", "dip-left", "dip-direction", "dip-first", "letters"),
+        help="how attitudes are written; without it as the log says, else left open",
+    )
 
     export = commands.add_parser("export", help="the data for other programs")
     export.add_argument("log", metavar="LOG", help=_LOG_HELP)

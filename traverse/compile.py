@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -82,6 +82,16 @@ def _terrain(log: Log, survey: Survey, load: Loader) -> Outcome[Terrain | None]:
     return read_terrain(name, data, survey, span, lengths=log.lengths)
 
 
+def _once(said: Sequence[Diagnostic]) -> list[Diagnostic]:
+    """The messages; a contact with a wrong unit in it is not called turned round as well."""
+    wrong = {one.span and (one.span.file, one.span.line) for one in said if one.code == "contact-of-others"}
+    return [
+        one
+        for one in said
+        if not (one.code == "younger-first" and one.span and (one.span.file, one.span.line) in wrong)
+    ]
+
+
 def map_ground(trav: Traverse) -> Traverse:
     """The traverse with what map, sections and net show besides, for a command that draws a sheet."""
     from traverse.ground.lay_map import lay_band, lay_map
@@ -107,7 +117,7 @@ def net_density(geology: Geology) -> Geology:
     """The geology with the density of its poles, for a command that draws the net alone."""
     from traverse.structure.readings.density import pole_density
 
-    return replace(geology, density=pole_density(geology.beds))
+    return replace(geology, density=pole_density(geology.distinct_beds))
 
 
 def section_ground(trav: Traverse) -> Traverse:
@@ -143,6 +153,7 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
             geology = found.keep(interpret(reading.log, survey, terrain))
             ground = found.keep(lay_ground(reading.log, survey, geology, terrain))
             trav = Traverse(log=reading.log, survey=survey, geology=geology, ground=ground)
+        found.diagnostics = _once(found.diagnostics)
     answers = {
         (checked.of.file, checked.of.line): Answer(checked.who, checked.why, checked.span)
         for checked in reading.log.checked

@@ -179,7 +179,7 @@ _NARROWEST, _WIDEST = 40, 100
 """Columns of a sentence; a longer row is hard to read."""
 
 
-_IS_TYPED = re.compile(r"`[^`]*`(?! (?:lines?|walks|says|makes|goes|is|are|has|have|stands?|must)\b)")
+_IS_TYPED = re.compile(r"`[^`]*`(?! (?:lines?|walks|says|makes|goes|is|are|has|have|stands?|must|would)\b)")
 """A hint that begins with what to type, and doesn't go on to speak of it."""
 
 

@@ -36,6 +36,7 @@ from traverse.location.place import (
     suspects,
 )
 from traverse.location.records import Deviation, Fit, PaceLength, Place, Survey, Suspect
+from traverse.location.standing import with_standing
 from traverse.log.items import Elevation, Sight
 from traverse.log.records import Log, Rule
 from traverse.reduction.attraction import Attraction, local_attraction
@@ -132,6 +133,8 @@ def survey_log(log: Log) -> Outcome[Survey]:
     if not any(one.ranked and one.ranked[0].slip.edge < 0 for one in explained.values()):
         found.keep(fitted)  # else the cause has been named: a figure of a known point, or of the heading
     found.diagnostics += nearly_met(log, network, drawn)
+    closed = closures(log, network, used, made_of(legs, network, used, drawn), explained)
+    stations, placed_legs = with_standing(stations, placed_legs, closed, log.ties)
     survey = Survey(
         frame=frame_of(log, in_grid, fixes, magnetic, local=not network.fixes),
         paces=tuple(
@@ -141,7 +144,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
         places=stations,
         legs=placed_legs,
         addresses=addresses,
-        closures=closures(log, network, used, made_of(legs, network, used, drawn), explained),
+        closures=closed,
         rule=rule,
         anyway=anyway,
         heights=heights_measured(legs, read=sum(one.station in network.index for one in readings)),

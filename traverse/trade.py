@@ -165,8 +165,9 @@ REPEAT_DEG = 20.0
 ALIKE_DEG = 20.0
 """Beds next to each other whose poles or dips differ by no more agree, degrees; common practice, no source."""
 STATED_FREEDOM = 8.0
-"""The precision that a log states for attitudes counts as much as the scatter of so many independent readings, and is
-drawn toward what the readings of one plane scatter; common practice, no source."""
+"""The precision that a log states, for attitudes or for paces, counts as much as the scatter of so many independent
+readings, and is drawn toward what the readings of one plane, or the walks over one course, scatter; common practice, no
+source."""
 ODD_BED_DEG = 40.0
 """A bed that differs by more from both neighbours, which agree, is asked about, degrees; common practice, no
 source."""
@@ -211,6 +212,9 @@ this, a cluster above. Source: Woodcock (1977), Geol. Soc. Am. Bull. 88, 1231-12
 GIRDLE_RMS_DEG = 10.0
 """Poles farther than this from their best girdle turn about no one line, degrees: two thirds of what beds of one panel
 may differ by. Common practice, no source."""
+UNSTATED_ATTITUDE_DEG = 4.0
+"""Where a log does not say what its attitudes are good to, their own scatter is believed up to this, degrees: what a learner
+repeats a dip to. Common practice, no source."""
 BED_ROUGH_DEG = 2.0
 """What bedding undulates by within an arm's reach, one standard deviation, degrees; common practice, no source."""
 AXIS_SD_DEG = 5.0
@@ -352,6 +356,9 @@ SIDE_BANDS = 2.0
 common practice, no source."""
 ALONG_WALL_DEG = 10.0
 """The same of the walls of an intrusive body, which run on straight where beds bend, degrees; common practice, no source."""
+SEEN_OF_BODY_M = 2.0
+"""Of an intrusive body so much is drawn behind a wall, or about a place in it, whose other wall was not met, metres;
+common practice, no source."""
 BEYOND_M = 0.5
 """Points farther than this beyond the ends of a section are left out, metres; common practice, no source."""
 FAR_SHARE = 0.5

@@ -15,6 +15,15 @@ def capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
+def section_name(name: str) -> str:
+    """The name of a section as it is printed, with a dash and primes for the marks it is typed with.
+
+    >>> section_name("A-A'"), section_name("North")
+    ('A–A′', 'North')
+    """
+    return name.replace("-", "–").replace("'", "′")
+
+
 def listed(names: Sequence[str]) -> str:
     """Names as a list in a sentence.
 

@@ -26,6 +26,17 @@ def test_between_known_points_it_adds_up_along_the_line():
     assert "closure-fails" not in {one.code for one in said}
 
 
+def test_walks_that_count_alike_by_chance_are_not_taken_for_exact():
+    """By hand: 8 degrees of freedom at the stated 2 per cent, 2 at nothing, of three walks: 0.0004 * 0.8 / 3."""
+    at = conditions(
+        pace=pace(course=100.0, counts=(132, 132, 132)),
+        precision=Precision(bearing_deg=1e-6, pace_share=0.02),
+    )
+    survey, _ = survey_log(walk(*OUT, at=at, controls=[control("1", 0, 0), control("11", 1005, 0)]))
+    alike, legs = 1000 * (0.0004 * 0.8 / 3) ** 0.5, 2.0 * 10**0.5
+    assert survey.closures[0].expected_m == pytest.approx((alike**2 + legs**2) ** 0.5, rel=0.01)
+
+
 def test_a_loop_of_one_pacer_can_not_show_it_and_says_so():
     legs = [("1", "2", 0, "132p"), ("2", "3", 90, "132p"), ("3", "4", 180, "132p"), ("4", "1", 270, "132p")]
     survey, said = survey_log(walk(*legs, at=EXACT))
@@ -56,7 +67,9 @@ def test_ellipses_of_95_in_100_hold_as_many():
     at = conditions(pace=COURSE, precision=Precision(bearing_deg=1.0, pace_share=0.02))
     survey = survey_log(walk(*OUT, at=at, controls=[control("1", 0, 0)])).value
     place = survey.places["11"]
-    length = 100.0 * (1 + rng.normal(0, 0.02, (400, 10))) * (1 + rng.normal(0, SHARE, (400, 1)))
+    # By hand: 2 degrees of freedom of walks that scatter by 2 of 132, 8 at the stated 2 per cent, of three walks.
+    course = ((8 * 0.02**2 + 2 * 0.01515**2) / 10 / 3) ** 0.5
+    length = 100.0 * (1 + rng.normal(0, 0.02, (400, 10))) * (1 + rng.normal(0, course, (400, 1)))
     azimuth = np.radians(90 + rng.normal(0, 1.0, (400, 10)))
     east, north = (length * np.sin(azimuth)).sum(axis=1), (length * np.cos(azimuth)).sum(axis=1)
     q = ((east - place.east_m) / place.sd_east_m) ** 2 + ((north - place.north_m) / place.sd_north_m) ** 2

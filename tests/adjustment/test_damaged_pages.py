@@ -9,7 +9,7 @@ from traverse.source import Source
 from traverse.survey import survey_log
 
 SAMPLES = Path(__file__).parent.parent.parent / "samples"
-WASH, VALLEY, POINT = "copperjar-wash", "oskerra-valley", "gull-point"
+WASH, VALLEY, POINT = "copperjar-wash", "oskerra-valley", "ternel-point"
 # Sample, line as it stands, as it was typed, and what should be named; None where fore and back tell it.
 DAMAGE = {
     "a hundred paces too many": (WASH, "to 4  S65E 44p -2", "to 4  S65E 144p -2", "100 paces too many"),

@@ -45,6 +45,12 @@ def test_stations_nearer_than_their_error_are_named_with_the_line_to_type(folder
     assert "A-4 and B-5 come out 1.4 m apart: no more than their error" in err
     assert "Type `tie A-4 to B-5` if both parties stood there" in err
     assert "Tie A-4" not in out
+    assert main(["export", str(folder / "camp.trav"), "--to", "json"]) == 0
+    (asked,) = [one for one in json.loads(said(capsys)[0])["messages"] if one["code"] == "parties-near"]
+    assert (asked["line"], asked["hints"][0]) == (
+        6,
+        "`tie A-4 to B-5` if both parties stood there; `checked WHO WHY` answers this",
+    )
 
 
 def test_parties_that_share_nothing_are_refused_by_name(folder, capsys):

@@ -166,7 +166,7 @@ def test_the_same_ground_is_of_the_same_unit_in_every_window(name, scale):
     assert seen > 100
 
 
-@pytest.mark.parametrize("name", ["copperjar-wash", "oskerra-valley", "gull-point"])
+@pytest.mark.parametrize("name", ["copperjar-wash", "oskerra-valley", "ternel-point"])
 def test_units_share_no_ground_and_their_contacts_leave_none(name):
     """Ground of no unit is what no line of the log tells of; of the samples there is none."""
     band = sample(name).ground.map.band

@@ -49,7 +49,9 @@ def outcrop(east, north, up, at, plane, more=""):
     """The compiled log of one contact at a place, with the height of the grid there."""
     terrain = Terrain(name="t", east_m=east, north_m=north, up_m=up)
     height = float(terrain.at(np.array([at[0]]), np.array([at[1]]))[0])
-    log = HEADING.format(east=at[0], north=at[1], up=round(height, 1), plane=plane, more=more)
+    log = HEADING.format(
+        east=round(float(at[0]), 3), north=round(float(at[1]), 3), up=round(height, 1), plane=plane, more=more
+    )
     compiled = compile_log(
         Source(name="day.trav", text=log), load=lambda name: {"heights.xyz": text_of(east, north, up)}[name]
     )

@@ -7,7 +7,7 @@ import shapely
 from shapely import Point
 
 from tests.sheet.opened import opened
-from traverse.compile import compile_log, map_ground
+from traverse.compile import compile_log, map_ground, section_ground
 from traverse.settled import settled
 from traverse.source import Source
 
@@ -144,3 +144,29 @@ def test_a_log_that_is_only_read_is_not_cut_open():
     found = compile_log(Source(name="a.trav", text=DIPPING), load=lambda name: b"")
     assert found.trav.ground.cuts == ()
     assert [one.section.name for one in map_ground(found.trav).ground.cuts] == ["A-A'"]
+
+
+def test_a_contact_that_leaves_the_ground_at_a_small_angle_parts_colour(compile_text):
+    """A cap dips 0.6° under level ground: all below its base is grit, as far as that was looked at, none of it marl."""
+    text = """notation 1
+bearings true
+attitudes dip-right
+unit Cm Cap marl ;
+unit Gg Grey grit ;
+control 1 0 E 0 N 100 m
+section A-A' from 1 to 3
+at 1
+unit Gg
+bed 000/0.6
+to 2 090 60m level
+along 10m
+contact Cm/Gg certain 000/0.6
+at 2
+unit Cm
+to 3 090 60m level
+unit Cm
+bed 000/0.6
+"""
+    (cut,) = section_ground(compile_text(text).trav).ground.cuts
+    deep = shapely.Point(100.0, 100.0 - 3.0)
+    assert [one.unit for one in cut.fills if one.area.contains(deep)] == ["Gg"]

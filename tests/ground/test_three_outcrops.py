@@ -129,3 +129,16 @@ def test_a_fault_parts_the_places_of_a_contact():
         "to 5 000 80m +9\ncontact Kb/Ja certain\n"
     )
     assert compile_log(Source(name="fault.trav", text=text), load=lambda name: b"").geology.planes == ()
+
+
+@pytest.mark.parametrize(("azimuth", "along"), [("340", False), ("070", True)])
+def test_one_plane_through_three_outcrops_is_one_line_on_a_section(azimuth, along):
+    """Each place carried square to the line would draw it again at another height; along the strike the section says so."""
+    result = compiled(
+        on_ground(30.0, 340.0, 3), valley(0.1), extra=f"section A-A' {azimuth} through 2", sd=0.5
+    )
+    (section,) = result.geology.sections
+    assert len(section.construction.lines) <= 1
+    assert len([point for point in section.points if point.contact is not None]) <= 1
+    told = [one.code for one in result.diagnostics]
+    assert ("strike-along-section" in told) == along

@@ -2,7 +2,8 @@
 
 `python tests/invented/judge.py --walks 1000` walks so many times over ground of every kind and prints figures by kind;
 `--kind cover` (as often as wanted) does so for one, `--seed 40` begins there, `--false` prints each false claim with the
-kind and the seed that make it again, `--log cover 17` prints that walk's log and what is said of it.
+kind and the seed that make it again, `--log cover 17` prints that walk's log and what is said of it. `--planted 200` plants
+one slip of each sort on so many walks and prints how many are named at their line.
 """
 
 import argparse
@@ -10,7 +11,7 @@ import math
 import sys
 import time
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -19,11 +20,12 @@ import numpy as np
 if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from tests.invented.models import FOLDS, KINDS, dip_and_direction, make
+from tests.invented.models import FOLDS, KINDS, dip_and_direction, make, pole
 from tests.invented.walker import walked
 from traverse.compile import compile_log
 from traverse.diagnostic import Severity
 from traverse.source import Source
+from traverse.structure.readings.directions import upward
 from traverse.structure.readings.place_errors import place_covariance
 
 FOUND_DEG = 10.0
@@ -48,6 +50,8 @@ class Verdict:
     """Errors in their own stated standard deviations."""
     doubts: Counter = field(default_factory=Counter)
     """Warnings by code."""
+    accused: set[str] = field(default_factory=set)
+    """Codes of warnings on a reading that is as good as stated."""
 
     def add(self, what, error, sd):
         self.off.setdefault(what, []).append(abs(error) / max(sd, 1e-9))
@@ -62,6 +66,7 @@ def judged(kind, seed):
         verdict.failed = [one.message for one in compiled.diagnostics if one.severity is Severity.ERROR]
         return verdict
     verdict.doubts.update(one.code for one in compiled.diagnostics if one.severity is Severity.WARNING)
+    verdict.accused = {one.code for one in compiled.diagnostics if _accuses(one, walk)}
     geology = compiled.geology
     _claims(verdict, walk, geology)
     _places(verdict, walk, compiled.survey, geology)
@@ -80,6 +85,119 @@ def compiled_walk(walk):
         raise FileNotFoundError(name)
 
     return compile_log(Source(name="invented.trav", text=walk.text), load=load)
+
+
+# --- who is accused
+
+ACCUSING = frozenset(
+    {
+        "all-below",
+        "bed-apart",
+        "bed-slipped",
+        "contact-of-others",
+        "off-its-contact",
+        "off-its-plane",
+        "overturned-apart",
+        "tops-along-strike",
+        "way-up-contradicts",
+        "younger-below",
+    }
+)
+"""Warnings that doubt an attitude, a way-up or the units of a contact."""
+
+
+def _accuses(one, walk):
+    """Whether a warning accuses a reading that is as it should be.
+
+    Beds that lie upside down though nobody said so are rightly asked about.
+    """
+    if one.code not in ACCUSING or one.severity is not Severity.WARNING:
+        return False
+    if one.code in {"overturned-apart", "younger-below", "all-below"}:
+        contact, bed = walk.contacts.get(one.span.line), walk.beds.get(one.span.line)
+        lies = bed if contact is None else contact.normal
+        written = walk.text.splitlines()[one.span.line - 1]
+        return lies is None or lies[2] >= 0.0 or "overturned" in written
+    return True
+
+
+PLANTED = ("quarter turn", "half turn", "digits", "overturned", "unit")
+TOLD_DEG = 25.0
+"""A slip that moves a plane less passes for a bed that rolls."""
+
+
+def planted(walk, slip, rng):
+    """The walk with one slip, and its line; None where there is nothing to plant it on."""
+    lines = walk.text.splitlines()
+    places = []
+    for number, line in enumerate(lines, 1):
+        words = line.split()
+        if slip == "unit" and number in walk.contacts and words[0] == "contact" and "certain" in words:
+            younger, older = words[1].split("/")
+            order = walk.model.order
+            at = order.index(older)
+            if at + 2 < len(order) and order[at + 1] not in walk.model.intrusive:
+                places.append(
+                    (number, line.replace(f"{younger}/{older}", f"{order[at + 1]}/{order[at + 2]}"))
+                )
+        elif slip != "unit" and number in walk.beds and "/" in words[1]:
+            strike, dip = words[1].split("/")
+            turned, tilted = int(strike), dip
+            if slip == "quarter turn":
+                turned = (turned + (90 if rng.random() < 0.5 else 270)) % 360
+            elif slip == "half turn":
+                turned = (turned + 180) % 360
+            elif slip == "digits":
+                tilted = dip.zfill(2)[::-1]
+            elif "overturned" not in words:
+                continue
+            there = pole(int(tilted), turned + 90.0) if int(tilted) <= 90 else None
+            if there is None:
+                continue
+            off = abs(float(there @ pole(int(dip), int(strike) + 90.0)))
+            if slip == "overturned":
+                places.append((number, f"bed {strike}/{dip}"))
+            elif off < math.cos(math.radians(TOLD_DEG)):
+                places.append((number, line.replace(words[1], f"{turned:03d}/{int(tilted):02d}")))
+    if not places:
+        return None
+    number, line = places[int(rng.integers(len(places)))]
+    lines[number - 1] = line
+    if slip == "overturned" and number < len(lines) and lines[number].startswith("tops"):
+        # Else what was seen of the tops tells.
+        lines[number] = "note thin beds"
+    return replace(walk, text="\n".join(lines) + "\n"), number
+
+
+def named(kind, seed, slip):
+    """Whether one slip is named at its line and what else is accused with it; None where none can be planted."""
+    walk = walked(make(kind, seed))
+    found = planted(walk, slip, np.random.default_rng([seed, PLANTED.index(slip)]))
+    if found is None:
+        return None
+    told = [
+        one
+        for one in compiled_walk(found[0]).diagnostics
+        if one.code in ACCUSING and one.severity is Severity.WARNING
+    ]
+    others = {one.span.line for one in told if _accuses(one, walk)} - {found[1]}
+    return any(one.span.line == found[1] for one in told), len(others)
+
+
+def planted_told(walks, kinds):
+    """Of each sort of slip: on how many walks it was planted, named at its line, and named with another reading."""
+    each = max(1, walks // len(kinds))
+    lines = []
+    for slip in PLANTED:
+        found = [
+            one for kind in kinds for seed in range(each) if (one := named(kind, seed, slip)) is not None
+        ]
+        if found:
+            lines.append(
+                f"{slip}: {len(found)} planted, {sum(here for here, _ in found)} named at the line, "
+                f"{sum(others > 0 for _, others in found)} with another reading accused"
+            )
+    return lines
 
 
 # --- what is claimed
@@ -239,17 +357,21 @@ def _planes(verdict, walk, geology):
         if off > 1.0:
             continue
         dip, direction = dip_and_direction(met[0].normal)
+        if dip <= 5.0:
+            # A level plane's dip can only be too large; its pole is off to either side.
+            lies = pole(plane.dip_deg, plane.strike_deg + 90.0) - upward(met[0].normal)
+            for wrong in lies[:2]:
+                verdict.add("level plane's pole", math.degrees(wrong), plane.sd_pole_deg)
+            continue
         verdict.add("plane dip", plane.dip_deg - dip, plane.sd_dip_deg)
-        if plane.sd_strike_deg is not None and dip > 5.0:
+        if plane.sd_strike_deg is not None:
             wrong = (plane.strike_deg + 90.0 - direction + 90.0) % 180.0 - 90.0
             verdict.add("plane strike", wrong, plane.sd_strike_deg)
 
 
 def _sections(verdict, walk, survey, geology):
-    """Contacts 20 m below their outcrop, against the true surface, within what place and dip are off by."""
+    """Contacts 20 m below where they come to the section, against the true surface, within what is stated there."""
     model = walk.model
-    errors = [one.sd_deg for one in geology.beds]
-    sd_deg = float(np.median(errors)) if errors else 3.0
     for section in geology.sections:
         if len(section.line) != 2 or not section.profile:
             continue
@@ -261,15 +383,16 @@ def _sections(verdict, walk, survey, geology):
                 for one in line.contacts
                 if one.booked.span.line in walk.contacts
             ]
-            if len(met) != len(line.contacts) or not met or met[0].kind != "contact" or not line.course_known:
+            if len(met) != len(line.contacts) or not met or met[0].kind != "contact" or line.error is None:
                 continue
-            if len(line.outcrops) != 1:
+            if len(line.outcrops) > 1:
                 continue
             points = np.array([point for piece in line.pieces for point in piece.points])
-            deep = line.outcrops[0][1] - DEPTH_M
+            came = line.outcrops[0] if line.outcrops else line.error.at
+            deep = came[1] - DEPTH_M
             if not len(points) or points[:, 1].min() > deep:
                 continue
-            below = _at_depth(points, deep, line.outcrops[0][0])
+            below = _at_depth(points, deep, came[0])
             if below is None:
                 continue
             place = np.array([*(start + below * way), deep]) - walk.origin
@@ -278,16 +401,7 @@ def _sections(verdict, walk, survey, geology):
             )
             level = float(value((met[0].place - walk.origin)[None, :])[0])
             error = float(value(place[None, :])[0]) - level
-            own = math.sqrt(
-                max(0.0, float(met[0].normal @ place_covariance(line.contacts[0]) @ met[0].normal))
-            )
-            carried = max(
-                (abs(one.carried_m) for one in section.points if one.contact in line.contacts), default=0.0
-            )
-            reach = math.hypot(
-                DEPTH_M / max(0.17, abs(math.sin(math.radians(dip_and_direction(met[0].normal)[0])))), carried
-            )
-            verdict.add("section at 20 m", error, math.hypot(own, reach * math.radians(sd_deg)))
+            verdict.add("section at 20 m", error, line.sd_at((below, deep)))
 
 
 def _at_depth(points, deep, near):
@@ -332,6 +446,12 @@ def told(verdicts):
             count, one_sd, three_sd = shares(values)
             lines.append(f"    {what}: {count}, within 1 sd {one_sd:.0f} %, within 3 sd {three_sd:.1f} %")
         doubts = sum((one.doubts for one in mine), Counter())
+        accused = Counter(code for one in mine for code in one.accused)
+        if accused:
+            lines.append(
+                "    walks with a good reading accused: "
+                + ", ".join(f"{code} {n} ({100 * n / len(mine):.1f} %)" for code, n in accused.most_common())
+            )
         if doubts:
             lines.append("    warned: " + ", ".join(f"{code} {n}" for code, n in doubts.most_common(8)))
     return lines
@@ -345,7 +465,11 @@ def main():
     parser.add_argument("--seed", type=int, default=0, help="the first seed of each kind")
     parser.add_argument("--false", action="store_true", help="print each false claim")
     parser.add_argument("--log", nargs=2, metavar=("KIND", "SEED"), help="one walk: its log and what is said")
+    parser.add_argument("--planted", type=int, help="plant slips on so many walks and judge nothing else")
     args = parser.parse_args()
+    if args.planted:
+        print("\n".join(planted_told(args.planted, args.kind or KINDS)))
+        return
     if args.log:
         walk = walked(make(args.log[0], int(args.log[1])))
         print(walk.text)

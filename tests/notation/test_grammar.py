@@ -8,8 +8,9 @@ import pytest
 from lark import Lark
 from lark import logger as lark_logger
 
+from traverse.log.written_forms import FORMS
 from traverse.notation import parse as parsing
-from traverse.notation.vocabulary import FORMS, KINDS, kind_in_words
+from traverse.notation.vocabulary import KINDS, kind_in_words
 from traverse.resources import data
 
 

@@ -11,9 +11,9 @@ from tests.notation.test_statements import HEADING, read
 from traverse.diagnostic import Severity, render
 from traverse.log.items import Leg, Side
 from traverse.log.readings import Convention, Unit
+from traverse.log.written_forms import FORMS
 from traverse.notation.read import read_log
 from traverse.notation.tidy_text import tidy
-from traverse.notation.vocabulary import FORMS
 from traverse.source import Source
 
 HEAD = "notation 1\n" + "\n".join(HEADING) + "\n"

@@ -6,7 +6,7 @@ import pytest
 
 from tests.notation.test_statements import RIGHT_HEADING, errors_of, lines_with, read
 from traverse.diagnostic import Severity
-from traverse.notation.vocabulary import FORMS
+from traverse.log.written_forms import FORMS
 from traverse.resources import data
 
 TEXT = data("grammar", "README.md").read_text("utf-8")

@@ -29,7 +29,7 @@ from traverse.sheet.paper.page import (
 )
 
 POINT = 72.0 / 25.4
-SAMPLE = File(__file__).parents[2] / "samples" / "gull-point" / "gull-point.trav"
+SAMPLE = File(__file__).parents[2] / "samples" / "ternel-point" / "ternel-point.trav"
 
 
 def document(*items, pages=1, **more):

@@ -125,9 +125,31 @@ def test_least_squares_prints_its_global_test_in_a_sentence():
     assert "All readings together" not in said(GOOD)
 
 
-def test_it_ends_with_the_readings_to_check_in_walking_order():
+def test_it_ends_with_the_hazards_and_whose_rules_come_first():
+    """Nobody is sent out again without them."""
+    last = parts_of(WRONG.replace("to 3", "hazard ford: deep, under a cut bank\nto 3"))[-1]
+    assert last.heading == "Hazards noticed"
+    assert last.paragraphs[0] == "H1, station\N{NO-BREAK SPACE}2: ford: deep, under a cut bank."
+    assert "local rules and the leader’s risk assessment come first" in last.paragraphs[-1]
+    assert parts_of(WRONG)[-1].paragraphs[0].startswith("No hazard was noted.")
+
+
+def test_a_task_names_the_hazards_of_the_places_it_sends_people_to():
+    text = WRONG.replace("to 2 041 66p", "hazard loose blocks\nto 2 041? 66p")
+    text = text.replace("to 3", "hazard ford: deep\nto 3")
+    tasks = next(part for part in parts_of(text) if part.heading == "Readings to check tomorrow")
+    (doubted,) = [row[1] for row in tasks.rows if "a figure in doubt" in row[1]]
+    assert "Hazards there: H1, station" in doubted
+    assert "H2, station\N{NO-BREAK SPACE}2: ford: deep." in doubted
+    for row in tasks.rows:
+        place = row[1].partition(":")[0]
+        if place.startswith(("Leg", "Station")):
+            assert ("H2" in row[1]) == ("2" in re.split(r"\W+", place)), row
+
+
+def test_the_readings_to_check_stand_in_walking_order():
     parts = parts_of(WRONG.replace("to 2 041 66p", "to 2 041? 66p"))
-    last = parts[-1]
+    last = parts[-2]
     assert last.heading == "Readings to check tomorrow"
     lines = [int(row[0]) for row in last.rows if row[0]]
     assert lines == sorted(lines)

@@ -70,7 +70,7 @@ _FULL = (
     Sheet("blank-all-given", "field", _LYING),
 )
 _SIGNS = tuple(Sheet(kind, "signs", paper) for kind in _KINDS for paper in (_LYING, _STANDING))
-_SIGNS_OF = "gull-point"
+_SIGNS_OF = "ternel-point"
 """The page of signs shows nothing of a log, so one log makes it."""
 _SOME = {
     "samples": _FULL,

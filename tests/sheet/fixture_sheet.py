@@ -17,13 +17,14 @@ def compiled(body, *, title="Test Dale, day 1"):
     return found
 
 
-def sheet(found, *, mark="abc123"):
+def sheet(found, *, mark="abc123", report=False):
     """The composed document and what was said while composing."""
     outcome = compose(
         map_ground(found.trav),
         found.diagnostics,
         template=read_template("field").value,
         mark=mark,
+        report=report,
     )
     return outcome.value, outcome.diagnostics
 

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from traverse.compile import section_ground
+from traverse.compile import map_ground, section_ground
 from traverse.structure.readings.directions import pole
 
 HEAD = """notation 1
@@ -575,3 +575,104 @@ def test_a_sill_is_drawn_by_its_other_crossing_only_where_one_plane_holds_both(
     said = " ".join(found.geology.sections[0].construction.sentences)
     assert "leg 4\u20135" in said
     assert ("whose plane goes through both" in said) == measured
+
+
+# --- what was left out, or written wrong ------------------------------------------------------------------------
+
+ONE_WALL = "along 70m\ncontact Db/Jl certain 000/90\n"
+
+
+def said(found, code):
+    return [one for one in found.diagnostics if one.code == code]
+
+
+def test_a_body_whose_second_wall_was_left_out_ends_where_it_was_seen(compile_text):
+    """2 m behind the wall, not half-way to the next station; what lies beyond has no colour until the next unit."""
+    found = compile_text(beds(second=ONE_WALL))
+    (told,) = said(found, "contact-missing")
+    assert "no wall of Db is booked where the walk leaves it" in told.message
+    assert [
+        (one.unit, round(one.start_share, 2), round(one.end_share, 2))
+        for one in found.geology.band
+        if one.leg == 1
+    ] == [("Jl", 0.0, 0.7), ("Db", 0.7, 0.72), (None, 0.72, 0.85), ("Jl", 0.85, 1.0)]
+    (body,) = found.geology.bodies
+    assert (body.through, body.width_m) == (False, None)
+    drawn = cut(found)
+    assert unit_at(drawn, 195.0, 98.0) != "Db"
+
+
+@pytest.mark.parametrize("more", ["along 80m\nunit Jl\n", "along 75m\nunit Db\nalong 80m\nunit Jl\n"])
+def test_rock_seen_beyond_does_not_lengthen_a_body(compile_text, more):
+    found = compile_text(beds(second=ONE_WALL + more))
+    assert len(said(found, "contact-missing")) == 1
+    assert found.geology.bodies[0].walked_m == pytest.approx(7.0 if "Db" in more else 2.0)
+
+
+def test_a_body_that_was_entered_without_a_wall_begins_where_it_was_seen(compile_text):
+    text = beds(second="along 20m\ncontact Db/Jl certain 000/90\n").replace(
+        "at 2\nunit Jl\nbed 000/30\n", "at 2\nunit Db\n"
+    )
+    text = text.replace("along 60m\ncontact Jl/Ts certain 000/30\n", "")
+    found = compile_text(text.replace("at 1\nunit Ts", "at 1\nunit Jl"))
+    (told,) = said(found, "contact-missing")
+    assert "where the walk enters it" in told.message
+    assert found.geology.bodies[0].walked_m == pytest.approx(22.0)
+
+
+def test_walls_that_run_apart_are_told_once(compile_text):
+    """45° is more than readings good to 2° differ by, 15° is not more than walls do."""
+    apart = beds(second=VERTICAL.replace("000/90\nalong", "045/90\nalong"))
+    (told,) = said(compile_text(apart), "walls-apart")
+    assert "045/90 and 000/90, lie 45° apart" in told.message
+    assert "walls-apart" not in codes(
+        compile_text(beds(second=VERTICAL.replace("000/90\nalong", "015/90\nalong")))
+    )
+
+
+def test_a_wall_between_two_units_of_which_the_walk_stands_in_neither(compile_text):
+    """One message, at its line, and a body drawn from nothing."""
+    wrong = beds(second=VERTICAL.replace("Db/Jl", "Db/Ks"))
+    found = compile_text(wrong)
+    (told,) = said(found, "contact-of-others")
+    assert "`contact Db/Jl` would fit" in told.hints[0]
+    assert not found.geology.bodies
+    assert "contact-missing" not in codes(found)
+
+
+def test_a_wall_that_names_another_host_than_the_one_before_is_told_at_its_line(compile_text):
+    first, second = VERTICAL.split("along 74m")
+    found = compile_text(beds(second=first + "along 74m" + second.replace("Db/Jl", "Db/Ts")))
+    (told,) = said(found, "contact-of-others")
+    assert told.span.column == 1
+    assert told.hints == ("`contact Db/Jl` would fit; else `contact Jl/Ts` after it is missing",)
+    assert "contact-missing" not in codes(found)
+
+
+def test_a_dike_without_a_strike_is_a_mark_at_the_walk(compile_text):
+    """Half as far to each side as the ground was looked at; beyond it lies its host, and the log says what is missing."""
+    found = compile_text(beds(second=VERTICAL.replace(" 000/90", "")))
+    assert len(said(found, "body-without-strike")) == 1
+    trav = map_ground(found.trav)
+    half = trav.ground.width.half_m
+    band = trav.ground.map.band
+    (area,) = [one for one in band.areas if one.unit == "Db"]
+    (part,) = area.parts
+    _, low, _, high = part.bounds
+    assert (low, high) == pytest.approx((-half / 2.0, half / 2.0), abs=0.01)
+    walls = [one for one in band.crossed if "Db" in {one.contact.younger, one.contact.older}]
+    assert [one.line.length for one in walls] == pytest.approx([half, half], abs=0.01)
+    # One wall read, and it goes from edge to edge.
+    known = map_ground(compile_text(beds(second=VERTICAL)).trav).ground.map.band
+    (area,) = [one for one in known.areas if one.unit == "Db"]
+    assert area.parts[0].bounds[3] == pytest.approx(half, abs=0.2)
+
+
+@pytest.mark.parametrize(
+    "between", ["along 40m\ncontact Db/Ts certain 000/90\nalong 44m\ncontact Db/Jl certain 000/90\n", ""]
+)
+def test_a_section_parts_units_that_meet_without_a_contact_of_their_own(compile_text, between):
+    """On both sides of a dike, and half-way where no contact was booked, each unit lies where it was walked on."""
+    text = HEAD + DIKE + "section A-A' from 1 to 2\nat 1\nunit Ts\nbed 000/30\nto 2 090 100m level\n"
+    drawn = cut(compile_text(text + between + "at 2\nunit Jl\nbed 000/30\n"))
+    assert [unit_at(drawn, at, 99.0) for at in (20.0, 80.0)] == ["Ts", "Jl"]

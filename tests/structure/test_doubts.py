@@ -78,6 +78,13 @@ DOUBTS = [
         13,
         ("-30", "+30"),
     ),
+    # An unconformity says for itself how it lies; the beds under it lie another way.
+    (
+        "younger-below",
+        "bed 270/70\nto 2 090 100m level\nalong 50m\nunconformity Bb/Aa certain 270/20\nat 2\nunit Bb\n",
+        13,
+        ("certain 270/20", "certain 090/20"),
+    ),
     ("way-up-contradicts", "bed 090/40\ntops down load casts\n", 10, ("tops down", "tops up")),
     ("way-up-contradicts", "bed 090/40\ntops 270 scours\n", 10, ("270", "090")),
     (

@@ -43,6 +43,16 @@ def test_a_slip_in_one_panel_is_named_with_the_reading_that_would_fit(compile_te
         (["088/25", "182/26", "091/25", "089/24", "090/25"], "182/26", "a quarter turn? 092/26 would fit"),
         (["342/30", "341/31", "343/03", "340/29", "343/32"], "343/03", "digits exchanged? 343/30 would fit"),
         (["268/38", "267/36", "268/83", "270/39", "266/37"], "268/83", "digits exchanged? 268/38 would fit"),
+        (
+            ["35->090", "36->092", "34->089", "53->091", "35->088"],
+            "53->091",
+            "digits exchanged? 35->091 would fit",
+        ),
+        (
+            ["N10W/35NE", "N12W/36NE", "N9W/34NE", "N11W/53NE", "N10W/36NE"],
+            "N11W/53NE",
+            "digits exchanged? N11W/35NE would fit",
+        ),
         (["N50W/12NE", "N52W/13SW", "N47W/11NE"], "N52W/13SW", "a half turn? N52W/13NE would fit"),
     ],
 )
@@ -74,6 +84,47 @@ def test_a_quarter_turn_in_a_fold_is_named_by_its_girdle(compile_text):
     assert one.code == "bed-slipped"
     assert "off the girdle of all other beds" in one.message
     assert "275/43 would fit" in one.hints[0]
+
+
+def test_two_quarter_turns_in_a_fold_are_named_together(compile_text):
+    beds = [
+        "095/42",
+        "093/38",
+        "092/36",
+        "094/40",
+        "180/39",
+        "092/25",
+        "277/35",
+        "275/43",
+        "004/42",
+        "273/46",
+    ]
+    found = told(compile_text(walk(beds, ["Ju"] * 10)))
+    first, second = found.values()
+    assert {first.code, second.code} == {"bed-slipped"}
+    assert "bed 180/39 lies" in first.message
+    assert "off the girdle of all other beds but 004/42 at 9" in first.message
+    assert "090/39 would fit" in first.hints[0]
+    assert "274/42 would fit" in second.hints[0]
+    assert first.labels[0].span == second.span
+
+
+def test_of_three_that_lie_apart_no_two_are_named(compile_text):
+    beds = [
+        "095/42",
+        "093/38",
+        "002/36",
+        "094/40",
+        "180/39",
+        "092/25",
+        "277/35",
+        "275/43",
+        "004/42",
+        "273/46",
+    ]
+    assert not [
+        one for one in told(compile_text(walk(beds, ["Ju"] * 10))).values() if one.code == "bed-slipped"
+    ]
 
 
 def test_a_forgotten_overturned_is_named(compile_text):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -11,6 +12,7 @@ from traverse.log.readings import PaceCourse
 from traverse.record import record
 from traverse.reduction.pace import pace_length_m, pace_sd_m
 from traverse.reduction.records import ReducedLegs
+from traverse.trade import ONE_IN_A_HUNDRED, STATED_FREEDOM, chi_square_limit
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -23,17 +25,43 @@ class PacedAlike:
 
 
 def stretches(legs: ReducedLegs) -> tuple[PacedAlike, ...]:
-    """Every calibration of the log that walks tell the error of."""
+    """Every calibration of the log that walks tell the error of, by the precision in force where its pace is first used."""
     of: dict[int, tuple[PaceCourse, list[int]]] = {}
     for i, leg in enumerate(legs.booked):
         course = leg.conditions.pace
         if leg.distance.unit.is_pace and course is not None:
             of.setdefault(id(course), (course, []))[1].append(i)
-    return tuple(
-        PacedAlike(share=sd / pace_length_m(course), legs=np.array(edges, dtype=np.intp))
+    shares = (
+        (_share(course, legs.booked[edges[0]].conditions.precision.pace_share), edges)
         for course, edges in of.values()
-        if (sd := pace_sd_m(course))
     )
+    return tuple(
+        PacedAlike(share=share, legs=np.array(edges, dtype=np.intp))
+        for share, edges in shares
+        if share is not None
+    )
+
+
+def _share(course: PaceCourse, stated: float) -> float | None:
+    """Standard error of a pace's length over it, from walks over a course; None where none or one was made.
+
+    Three or four walks tell their own scatter poorly, and by chance may all count alike: each is a distance paced, as good
+    as the log states for one, and the variances are pooled. Walks that scatter more than 99 in 100 of that precision
+    belie it and count alone.
+
+    Source: test of a variance by chi-square, and pooled variance, any text of statistics: that of the walks has n - 1
+    degrees of freedom, that stated has `STATED_FREEDOM`.
+    """
+    sd_m = pace_sd_m(course)
+    if sd_m is None:
+        return None
+    count = len(course.counts)
+    share = sd_m / pace_length_m(course)
+    squares = (count - 1) * count * share**2
+    if squares > chi_square_limit(count - 1, ONE_IN_A_HUNDRED) * stated**2:
+        return share
+    pooled = (STATED_FREEDOM * stated**2 + squares) / (STATED_FREEDOM + count - 1)
+    return math.sqrt(pooled / count)
 
 
 def stretched_m2(circuit: Circuit, observed_m: Floats, several: Sequence[PacedAlike]) -> Floats:

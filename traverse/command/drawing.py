@@ -107,6 +107,11 @@ def drawing(
         write_drawing(output, document)
     except WrongUseError as problem:
         return complain(str(problem))
+    tell_first_page(output, document)
+    return int(compiled.failed)
+
+
+def tell_first_page(output: str, document: Document) -> None:
+    """Say where a drawing that holds one page was made of a document that has more."""
     if len(document.pages) > 1 and kind_of(output) != "pdf":
         print(f"{output}: the first of {len(document.pages)} pages; a PDF holds them all", file=sys.stderr)
-    return int(compiled.failed)

@@ -58,6 +58,7 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
 
         composed = compose_blank(
             compiled.trav,
+            compiled.diagnostics,
             lay=blank_ground,
             template=template.value,
             mark=mark_of(compiled),
@@ -72,9 +73,17 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
     else:
         kept = files.carried()
         if options.grey:
-            from traverse.sheet.compose.grey import compose_grey as compose
+            from traverse.sheet.compose.grey import compose_grey
+
+            compose = partial(compose_grey, report=options.report)
+        elif options.overlay:
+            from traverse.sheet.compose.overlay import compose_overlay
+
+            compose = partial(compose_overlay)
         else:
-            from traverse.sheet.compose.compose import compose
+            from traverse.sheet.compose.compose import compose as compose_key
+
+            compose = partial(compose_key, report=options.report)
         composed = compose(
             map_ground(compiled.trav),
             compiled.diagnostics,
@@ -123,6 +132,8 @@ def _given(options: argparse.Namespace) -> tuple[str, ...]:
     """
     from traverse.sheet.handout.given import PARTS, USUAL
 
+    if options.report and (options.blank or options.overlay):
+        raise WrongUseError("--report goes with the key: a handout and an overlay have no report")
     if not options.blank:
         for name in ("give", "boxes", "title"):
             if getattr(options, name) is not None:
@@ -146,7 +157,7 @@ _MOST_BOXES = 40
 
 
 def _named(name: str, options: argparse.Namespace) -> str:
-    """The log's name with `.pdf`; a handout and a grey key say what they are."""
+    """The log's name with `.pdf`; a handout, a grey key and an overlay say what they are."""
     path = Path(name)
-    kind = "-blank" if options.blank else "-grey" if options.grey else ""
+    kind = "-blank" if options.blank else "-grey" if options.grey else "-overlay" if options.overlay else ""
     return str(path.with_name(f"{path.stem}{kind}.pdf"))

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
+from traverse.angle import wrap_360
 from traverse.diagnostic import Found, Outcome
-from traverse.ground.records import BandWidth, Ground, Join, Outcrop
-from traverse.location.records import Survey
+from traverse.ground.records import BandWidth, Ground, Join, Outcrop, WayBack
+from traverse.location.records import Place, PlacedAddress, Survey
+from traverse.log.readings import North
 from traverse.log.records import Log
 from traverse.settled import settled
+from traverse.source import Span
 from traverse.structure.records import Geology
 from traverse.trade import BAND_LEAST_SHARE, BAND_M, BAND_MOST_SHARE
 
@@ -16,8 +20,12 @@ if TYPE_CHECKING:
     from traverse.heights.records import Terrain
 
 
+_AT_M = 1.5
+"""Nearer than this one stands there."""
+
+
 def lay_ground(log: Log, survey: Survey, geology: Geology, terrain: Terrain | None) -> Outcome[Ground]:
-    """What joins contacts from arm to arm, and the outcrops of every `trace` over the heights."""
+    """What joins contacts from arm to arm, the way back to each of them, and the outcrops of every `trace` over the heights."""
     found = Found()
     joined: tuple[Join, ...] = ()
     traced: tuple[Outcrop, ...] = ()
@@ -30,7 +38,13 @@ def lay_ground(log: Log, survey: Survey, geology: Geology, terrain: Terrain | No
 
         traced = found.keep(outcrops(terrain, log, survey, geology, joined))
     width = _band_width(log.heading.sheet.band_m, survey, geology)
-    ground = Ground(terrain=terrain, joins=joined, outcrops=traced, width=width)
+    ground = Ground(
+        terrain=terrain,
+        joins=joined,
+        outcrops=traced,
+        width=width,
+        ways_back=_ways_back(survey, geology),
+    )
     return Outcome(ground, tuple(found.diagnostics))
 
 
@@ -58,3 +72,41 @@ def _extent_m(survey: Survey, geology: Geology) -> float:
         return 0.0
     east, north = [one[0] for one in places], [one[1] for one in places]
     return max(max(east) - min(east), max(north) - min(north))
+
+
+def _ways_back(survey: Survey, geology: Geology) -> tuple[WayBack, ...]:
+    """One for each contact whose leg has a place.
+
+    Stations of another arm may be nearer, but between arms lies the error of the walk, along a leg its own alone.
+    """
+    found: list[WayBack] = []
+    for contact in geology.contacts:
+        address = contact.place.address
+        names = (address.leg.start, address.leg.end) if address.leg is not None else (address.at_or_from,)
+        ends = [survey.places[name] for name in names if name in survey.places]
+        if ends:
+            start = min(ends, key=lambda one: settled(math.hypot(*_from(one, contact.place)), 6))
+            found.append(_way_back(contact.booked.span, contact.place, start, survey))
+    return tuple(found)
+
+
+def _from(start: Place, placed: PlacedAddress) -> tuple[float, float]:
+    return placed.east_m - start.east_m, placed.north_m - start.north_m
+
+
+def _way_back(span: Span, placed: PlacedAddress, start: Place, survey: Survey) -> WayBack:
+    east, north = _from(start, placed)
+    distance = settled(math.hypot(east, north), 6)
+    conditions = placed.address.conditions
+    reads: float | None = None
+    if distance > _AT_M:
+        azimuth = math.degrees(math.atan2(east, north)) + survey.frame.to_true_deg
+        if conditions.bearings is North.MAGNETIC:
+            azimuth -= survey.frame.declination_deg or 0.0
+        elif conditions.bearings is North.GRID:
+            azimuth -= survey.frame.to_true_deg
+        # The compass is drawn aside there tomorrow as well.
+        azimuth += sum(one.degrees for one in survey.deviations if one.station == start.name)
+        reads = wrap_360(settled(azimuth, 6))
+    pace = next((one for one in survey.paces if one.course is conditions.pace), None)
+    return WayBack(span=span, station=start.name, distance_m=distance, reads_deg=reads, pace=pace)

@@ -8,9 +8,16 @@ from shapely.geometry.base import BaseGeometry
 from traverse.ground.arm_network import ArmNetwork, about, arms
 from traverse.ground.beside import lie_beside, sides_seen
 from traverse.ground.computed_bends import along_computed
-from traverse.ground.edge_to_edge import crossings, narrow_bodies, without_narrow
+from traverse.ground.edge_to_edge import crossings
 from traverse.ground.fold_traces import fold_traces
 from traverse.ground.lines_met import courses
+from traverse.ground.map_bodies import (
+    drawn_at_walk,
+    narrow_bodies,
+    wall_marks,
+    with_marks,
+    without_bodies,
+)
 from traverse.ground.parted import areas
 from traverse.ground.records import Band, MapGround, Traverse
 from traverse.ground.unit_parting import part_units
@@ -51,7 +58,9 @@ def lay_band(trav: Traverse, *, drawn: bool = True) -> Band | None:
     met += [about(one.line, 0.5 * half_m) for one in beside]
     whole = shapely.union_all([*(arm.ground for arm in walked), *met])
     network = ArmNetwork(walked)
-    stretches, contacts = without_narrow(geology)
+    alone = drawn_at_walk(geology.bodies, half_m)
+    lines = [one for one in geology.bodies if one.narrow]
+    stretches, contacts = without_bodies(geology, [*lines, *alone])
     crossed = crossings(contacts, stretches, network, whole, half_m=half_m, convergence_deg=convergence_deg)
     crossed = along_computed(crossed, trav.ground, whole)
     seen = [side for one in beside for side in sides_seen(one, whole, half_m)]
@@ -59,10 +68,11 @@ def lay_band(trav: Traverse, *, drawn: bool = True) -> Band | None:
     narrow = narrow_bodies(
         trav.survey, geology.bodies, network, whole, half_m=half_m, convergence_deg=convergence_deg
     )
+    parted = part_units(crossed, found, half_m) if drawn else crossed
     return Band(
         whole=whole,
-        areas=found,
-        crossed=part_units(crossed, found, half_m) if drawn else crossed,
+        areas=with_marks(found, alone, whole, half_m),
+        crossed=(*parted, *wall_marks(alone, half_m)),
         narrow=narrow,
         beside=tuple(piece for one in beside for piece in one.pieces),
     )

@@ -10,8 +10,14 @@ from traverse.ground.records import Band, SectionCut, Traverse
 from traverse.ground.section_bodies import cut_bodies, where_seen, without_body
 from traverse.ground.section_fills import Parting, lenses
 from traverse.ground.section_lines import carried_line
-from traverse.ground.section_runs import as_seen, at_lines, unit_runs, without_loose
-from traverse.ground.section_seen import seen_runs
+from traverse.ground.section_runs import (
+    as_seen,
+    at_lines,
+    evidence_along,
+    seen_runs,
+    unit_runs,
+    without_loose,
+)
 from traverse.settled import settled_shape
 from traverse.structure.section.records import Construction, PointKind, Section
 
@@ -19,18 +25,28 @@ from traverse.structure.section.records import Construction, PointKind, Section
 def lay_sections(trav: Traverse, band: Band | None) -> tuple[SectionCut, ...]:
     """In the order of the sections, coloured as deep as the ground to each side of the walk was looked at."""
     loose = frozenset(unit.letters for unit in trav.log.units if unit.loose)
-    return tuple(
-        cut_section(section, loose=loose, depth_m=trav.ground.width.half_m, band=band)
+    half_m = trav.ground.width.half_m
+    order = tuple(unit.letters for unit in trav.log.units)
+    cuts = (
+        cut_section(section, loose=loose, order=order, depth_m=half_m, band=band)
         for section in trav.geology.sections
+    )
+    return tuple(
+        replace(cut, evidence=evidence_along(cut.section, band, trav.survey.legs, half_m)) for cut in cuts
     )
 
 
 def cut_section(
-    section: Section, *, loose: frozenset[str], depth_m: float, band: Band | None = None
+    section: Section,
+    *,
+    loose: frozenset[str],
+    depth_m: float,
+    band: Band | None = None,
+    order: tuple[str, ...] = (),
 ) -> SectionCut:
     """Lines and coloured ground of one section, with what the band shows where the line runs through it.
 
-    `loose` are the letters of surface deposits.
+    `loose` are the letters of surface deposits, `order` those of all units, the youngest first.
     """
     if len(section.profile) < 2:
         return SectionCut(section=section, looked_at=Polygon(), lines=(), fills=())
@@ -45,7 +61,7 @@ def cut_section(
         runs = at_lines(as_seen(runs, [run for run in seen if run.unit not in cutting]), section)
         section = replace(section, bodies=tuple(where_seen(one, section, seen) for one in section.bodies))
     loose -= _with_base(section.construction)
-    parting = Parting(section, looked_at, depth_m)
+    parting = Parting(section, looked_at, depth_m, order)
     fills = tuple(parting.fills(without_loose(runs, loose), lines))
     # Beds are parted as if no body were there: they go on beyond it.
     bodies = cut_bodies(section, lines, looked_at)
@@ -58,7 +74,7 @@ def cut_section(
         fills=(
             *fills,
             *(fill for body in bodies for fill in body.fills(looked_at)),
-            *lenses(section, runs, loose, depth_m=depth_m),
+            *lenses(section, [*parting.skins, *(run for run in runs if run.unit in loose)], depth_m=depth_m),
         ),
         edges=tuple(edge for body in bodies for edge in body.edges),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from enum import Enum
 from typing import TYPE_CHECKING, TypeAlias
 
-from traverse.location.records import Survey
+from traverse.location.records import PaceLength, Survey
 from traverse.log.items import GroundLine
 from traverse.log.records import Log
 from traverse.record import record
@@ -208,6 +208,24 @@ class SectionFill:
     """Of loose ground, by falling distance: it is a lens, since how deep it goes is unknown. Empty of anything else."""
 
 
+class Evidence(Enum):
+    """What a stretch of a section rests on."""
+
+    WALKED = "walked"
+    """Its line runs through the band."""
+    CARRIED = "carried"
+    """Ground walked beside it was carried there."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class EvidenceRun:
+    """A stretch of a section, by distance; what lies in no run rests on nothing."""
+
+    evidence: Evidence
+    start_m: float
+    end_m: float
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class SectionCut:
     """A section with the ground under it."""
@@ -221,6 +239,22 @@ class SectionCut:
     """Those of loose ground last, over the others."""
     edges: tuple[LineString, ...] = ()
     """Outlines of intrusive bodies, at which the contacts of the beds end."""
+    evidence: tuple[EvidenceRun, ...] = ()
+    """By distance, none over another."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class WayBack:
+    """The way to a contact from a station on its leg."""
+
+    span: Span
+    station: str
+    distance_m: float
+    """On the level."""
+    reads_deg: float | None
+    """What the party's compass reads from there; None at the station."""
+    pace: PaceLength | None
+    """Of whoever paced there; None where nobody did."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -239,6 +273,8 @@ class Ground:
     """Laid for commands that draw a map only; None until then."""
     cuts: tuple[SectionCut, ...] = ()
     """Of the sections, in their order; laid for commands that draw only."""
+    ways_back: tuple[WayBack, ...] = ()
+    """Of the contacts, for whoever goes back there."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

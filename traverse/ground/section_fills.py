@@ -20,19 +20,38 @@ from traverse.ground.section_runs import UnitRun
 from traverse.settled import least, settled_shape
 from traverse.shapes import areas_in, lines_in
 from traverse.structure.section.records import PointKind, Section
-from traverse.trade import DISAGREE_SHARE, LENS_DEPTH_SHARE, LENS_WIDTH_SHARE, SEEN_SHARE
+from traverse.trade import (
+    DISAGREE_SHARE,
+    LENS_DEPTH_SHARE,
+    LENS_WIDTH_SHARE,
+    NEARLY_FLAT_DEG,
+    SEEN_SHARE,
+)
 
 _TOUCHING_SHARE = 0.005
 _SLIVER_SHARE = 0.025
 """Of the depth: a piece smaller than a square of this side is nothing."""
+_ON_GROUND_M = 1e-5
+"""A piece that comes so near to the ground comes out there."""
 _LENS_STEPS = 12
 
 
 class Parting:
     """The ground of one section while it is parted."""
 
-    def __init__(self, section: Section, looked_at: Polygon, depth_m: float) -> None:
-        self.looked_at, self.depth_m = looked_at, depth_m
+    def __init__(
+        self, section: Section, looked_at: Polygon, depth_m: float, order: Sequence[str] = ()
+    ) -> None:
+        """`order` are the units from the youngest to the oldest."""
+        self.skins: list[UnitRun] = []
+        """Units that lie flat on others, whose base no line tells."""
+        self.ranks = {unit: rank for rank, unit in enumerate(order)}
+        self.beds = sorted(
+            (point.distance_m, point.apparent_dip_deg)
+            for point in section.points
+            if point.is_bed and point.apparent_dip_deg is not None
+        )
+        self.section, self.looked_at, self.depth_m = section, looked_at, depth_m
         self.surface = settled_shape(LineString([(one.distance_m, one.up_m) for one in section.profile]))
         self.touching_m = _TOUCHING_SHARE * depth_m
         self.seen_m = SEEN_SHARE * depth_m
@@ -43,14 +62,16 @@ class Parting:
         marks = [part for one in carried for part in one.below]
         edges: list[BaseGeometry] = [self.looked_at.exterior]
         edges += [self._reaching(part, [one for one in marks if one is not part]) for part in marks]
-        edges += self._uprights(runs, marks)
+        untold = self._untold(runs, marks)
         parts: dict[str, list[Polygon]] = {}
         for cell in shapely.get_parts(shapely.polygonize(shapely.get_parts(shapely.union_all(edges)))):
             sliver = cell.area < (_SLIVER_SHARE * self.depth_m) ** 2
             if sliver or not self.looked_at.contains(cell.representative_point()):
                 continue
             on_ground = self._seen_on(cell, runs)
-            parted = self._parted(cell, on_ground) or [(self._unit_of(cell, on_ground, carried), cell)]
+            parted = self._parted(cell, on_ground, untold) or [
+                (self._unit_of(cell, on_ground, carried), cell)
+            ]
             for unit, part in parted:
                 if unit is not None:
                     parts.setdefault(unit, []).append(part)
@@ -60,16 +81,16 @@ class Parting:
             for area in shapely.get_parts(shapely.union_all(cells))
         ]
 
-    def _uprights(self, runs: Sequence[UnitRun], marks: Sequence[LineString]) -> list[LineString]:
-        """Borders of the ground that no line was constructed for: they go straight down."""
+    def _untold(self, runs: Sequence[UnitRun], marks: Sequence[LineString]) -> frozenset[float]:
+        """Borders of the ground that no line was constructed for."""
         _, low, _, high = self.looked_at.bounds
         found = []
         for run in runs[:-1]:
             upright = LineString([(run.end_m, low - self.depth_m), (run.end_m, high + self.depth_m)])
             out = upright.intersection(self.surface)
             if all(part.distance(out) > self.seen_m for part in marks):
-                found.append(upright)
-        return found
+                found.append(run.end_m)
+        return frozenset(found)
 
     def _reaching(self, line: LineString, others: Sequence[LineString]) -> LineString:
         """A line with ends that reach over what they end at; one that ends in the midst goes on to the edge."""
@@ -96,7 +117,8 @@ class Parting:
 
     def _seen_on(self, cell: Polygon, runs: Sequence[UnitRun]) -> list[tuple[UnitRun, float]]:
         """What lies on the ground of a piece, and how wide it is there."""
-        on = self.surface.intersection(cell.buffer(self.touching_m))
+        # A line that leaves the ground at a small angle keeps near it for long: only what the piece reaches counts.
+        on = self.surface.intersection(cell.buffer(_ON_GROUND_M))
         spans = [(part.bounds[0], part.bounds[2]) for part in lines_in(on)]
         if sum(end - start for start, end in spans) <= self.seen_m:
             return []
@@ -107,25 +129,56 @@ class Parting:
         return [(run, share) for run, share in zip(runs, wide, strict=True) if share > 0.0]
 
     def _parted(
-        self, cell: Polygon, on_ground: Sequence[tuple[UnitRun, float]]
+        self, cell: Polygon, on_ground: Sequence[tuple[UnitRun, float]], untold: frozenset[float]
     ) -> list[tuple[str | None, Polygon]]:
-        """A piece that no line parts though more than one unit was seen on it, cut upright where they meet; else nothing.
+        """A piece that no line parts though more than one unit was seen on it, cut along the beds; else nothing.
 
-        What was seen stands, and it shows that the lines and the ground disagree.
+        What was seen stands, and it shows that the lines and the ground disagree, or that no line tells.
         """
         wide: dict[str | None, float] = {}
         for run, share in on_ground:
             wide[run.unit] = wide.get(run.unit, 0.0) + share
-        if sum(share > DISAGREE_SHARE * self.depth_m for share in wide.values()) < 2:
-            return []
-        found: list[tuple[str | None, Polygon]] = []
-        left, low, right, high = cell.bounds
         kept = [run for run, share in on_ground if share > self.seen_m]
-        edges = [left - 1.0, *(run.start_m for run in kept[1:]), right + 1.0]
-        for run, (start, end) in zip(kept, pairwise(edges), strict=True):
-            part = cell.intersection(shapely.box(start, low - 1.0, end, high + 1.0))
-            found += [(run.unit, one) for one in areas_in(part)]
-        return found
+        told = all(one.end_m not in untold for one in kept[:-1])
+        if sum(share > DISAGREE_SHARE * self.depth_m for share in wide.values()) < 2 and (
+            told or len({one.unit for one in kept}) < 2
+        ):
+            return []
+        flat = self._flat(kept)
+        if flat is not None:
+            return [(flat, cell)]
+        left: BaseGeometry = cell
+        found: list[tuple[str | None, Polygon]] = []
+        for run, after in pairwise(kept):
+            beyond = self._beyond((run.end_m + after.start_m) / 2.0)
+            found += [(run.unit, one) for one in areas_in(left.difference(beyond))]
+            left = left.intersection(beyond)
+        return [*found, *((kept[-1].unit, one) for one in areas_in(left))]
+
+    def _flat(self, kept: Sequence[UnitRun]) -> str | None:
+        """The oldest unit of a piece with flat beds, on which the younger ones lie as skins whose base nobody saw."""
+        dips = [self._dip(one.end_m) for one in kept[:-1]]
+        known = [one.unit for one in kept if one.unit in self.ranks]
+        if len(known) < len(kept) or any(dip is None or abs(dip) > NEARLY_FLAT_DEG for dip in dips):
+            return None
+        oldest = max(known, key=lambda unit: self.ranks[unit])
+        self.skins += [run for run in kept if run.unit != oldest]
+        return oldest
+
+    def _dip(self, at_m: float) -> float | None:
+        """Apparent dip of the bed nearest to a place; None where no bed was read."""
+        near = least(self.beds, key=lambda one: abs(one[0] - at_m))
+        return None if near is None else near[1]
+
+    def _beyond(self, border_m: float) -> Polygon:
+        """The ground beyond a border that no line tells of: along the beds nearest to it, upright where there are none."""
+        at = (border_m, self.section.ground_at(border_m))
+        dip = self._dip(border_m)
+        dip_rad = math.radians(90.0 if dip is None or dip == 0.0 else dip)
+        way = (math.copysign(math.cos(dip_rad), dip_rad), -abs(math.sin(dip_rad)))
+        foot = (at[0] + self.far_m * way[0], at[1] + self.far_m * way[1])
+        east, low, top = 3.0 * self.far_m, at[1] - 2.0 * self.far_m, at[1] + self.far_m
+        return Polygon([(at[0], top), at, foot, (foot[0], low), (east, low), (east, top)])
 
     def _unit_of(
         self, cell: Polygon, on_ground: Sequence[tuple[UnitRun, float]], carried: Sequence[CarriedLine]
@@ -173,13 +226,11 @@ class Parting:
         )
 
 
-def lenses(
-    section: Section, runs: Sequence[UnitRun], loose: frozenset[str], *, depth_m: float
-) -> list[SectionFill]:
-    """Loose ground, as a thin lens with a base of unknown depth."""
+def lenses(section: Section, runs: Sequence[UnitRun], *, depth_m: float) -> list[SectionFill]:
+    """Ground whose base nobody saw, loose or flat on what is older, as thin lenses."""
     found: list[SectionFill] = []
     for run in runs:
-        if run.unit is None or run.unit not in loose:
+        if run.unit is None:
             continue
         inside = [one.distance_m for one in section.profile if run.start_m < one.distance_m < run.end_m]
         top = [(at, section.ground_at(at)) for at in (run.start_m, *inside, run.end_m)]

@@ -33,6 +33,17 @@ class PlaceKind(Enum):
     SIGHTED = "sighted"
 
 
+class Standing(Enum):
+    """What the closures of a walk say of a place or a leg."""
+
+    ADJUSTED = "adjusted"
+    """It lies on a loop or tie that closes."""
+    UNCHECKED = "unchecked"
+    """No loop or tie comes by."""
+    NOT_ADJUSTED = "not adjusted"
+    """It hangs on a loop or tie that was left open."""
+
+
 class LoopKind(Enum):
     """What a misclosure is taken over."""
 
@@ -97,6 +108,7 @@ class Place:
     ellipse: Ellipse | None = None
     relative_up_m: float = 0.0
     """As `up_m`; where no height is known, counted from the first control of the piece. For differences."""
+    standing: Standing = Standing.UNCHECKED
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -152,6 +164,7 @@ class PlacedLeg:
     adjusted: Vector
     check: LegCheck | None = None
     """None for a leg that took no part."""
+    standing: Standing = Standing.UNCHECKED
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -377,3 +390,8 @@ class Survey:
     def adjusted(self) -> bool:
         """Whether every closure took part in the adjustment."""
         return all(one.adjusted for one in self.closures)
+
+    @property
+    def done(self) -> Rule:
+        """The rule that moved stations; none where no loop and no tie took part."""
+        return self.rule if any(one.adjusted for one in self.closures) else Rule.NONE

@@ -187,6 +187,8 @@ class Precision:
     tape_share: float = 0.005
     attitude_deg: float = 2.0
     """Of the pole."""
+    attitude_stated: bool = False
+    """Whether the log gives it; else it is what a careful reader repeats to."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -30,8 +30,7 @@ from traverse.log.united import OneLog, clashing, one_of_each, shared_places, un
 from traverse.notation.draft import Draft, Mistake, Reading, Ruled
 from traverse.notation.guess import lookalike
 from traverse.notation.heading import initials, join_party
-from traverse.notation.names import check_name
-from traverse.notation.terms import date
+from traverse.notation.terms import check_name, date
 from traverse.notation.text import decode, shortened
 from traverse.notation.use import DEEPEST, Loader, checked_path
 from traverse.source import Source, Span

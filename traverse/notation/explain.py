@@ -10,11 +10,12 @@ from typing import NamedTuple
 from traverse.diagnostic import Diagnostic, error
 from traverse.log.described import DESCRIBED
 from traverse.log.items import Planes
+from traverse.log.written_forms import FORMS
 from traverse.log.zones import utm_zone, zone_codes
 from traverse.notation.guess import nearest_word
 from traverse.notation.parse import Statement, Unread
 from traverse.notation.text import shortened
-from traverse.notation.vocabulary import FORMS, KINDS, TRIED, kind_in_words
+from traverse.notation.vocabulary import KINDS, TRIED, kind_in_words
 from traverse.source import Span
 
 

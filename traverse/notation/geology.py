@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 from traverse.diagnostic import Label, warning
@@ -95,6 +96,7 @@ def judge_order(draft: Draft) -> None:
             f"the list has {older} above {younger}, and the contacts name {younger} first, as the younger{more}",
             draft.once.get(f"UNIT {older}", spans[0]),
             f"`unit` lines stand youngest first: move `unit {younger}` above `unit {older}`, or turn the contacts round",
+            *_cuts(draft, younger, older),
             labels=(Label(spans[0], "the first of them"),),
         )
         draft.say(replace(one, below=len(spans)))
@@ -109,8 +111,18 @@ def judge_order(draft: Draft) -> None:
                     f"{younger} is named first, as the younger, and stands below {older} in the list of units",
                     span,
                     f"`{older}/{younger}`, or mend the list, youngest first",
+                    *_cuts(draft, younger, older),
                 )
             )
+
+
+def _cuts(draft: Draft, younger: str, older: str) -> tuple[str, ...]:
+    """What to type where a unit lies as a body does: met between two contacts with one unit, named as the younger in both."""
+    met = [item for item in draft.items if isinstance(item, Contact) and item.kind is ContactKind.CONTACT]
+    pair = (younger, older)
+    if not any((one.named, other.named) == (pair, pair) for one, other in pairwise(met)):
+        return ()
+    return (f"`; intrusive` on the `unit` line of {younger}, if it is a body that cuts {older}",)
 
 
 def unit(draft: Draft, s: Statement) -> None:

@@ -377,6 +377,7 @@ _ITEMS = {
 def precision(draft: Draft, s: Statement) -> None:
     """`precision ITEM VALUE, …`."""
     given: dict[str, float] = {}
+    attitude = draft.precision.attitude_stated
     words = [token for token in s[1:] if token.type != "COMMA"]
     for item, value in zip(words[::2], words[1::2], strict=True):
         name = item.lower()
@@ -409,7 +410,8 @@ def precision(draft: Draft, s: Statement) -> None:
                 "look at the page",
             )
         given[key] = amount / 100.0 if share else amount
-    draft.precision = replace(draft.precision, **given)
+        attitude |= name == "attitude"
+    draft.precision = replace(draft.precision, **given, attitude_stated=attitude)
     draft.in_force = None
 
 

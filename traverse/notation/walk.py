@@ -16,8 +16,17 @@ from traverse.notation.draft import Draft, Loose, Mistake, Unsaid
 from traverse.notation.guess import lookalike, nearest
 from traverse.notation.heading import initials
 from traverse.notation.leg import leg_readings
-from traverse.notation.names import check_name, known_name
-from traverse.notation.terms import bearing, clock, distance, length_m, slope, source_of, within
+from traverse.notation.terms import (
+    bearing,
+    check_name,
+    clock,
+    distance,
+    known_name,
+    length_m,
+    slope,
+    source_of,
+    within,
+)
 from traverse.notation.text import shortened
 
 if TYPE_CHECKING:

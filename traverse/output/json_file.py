@@ -14,6 +14,7 @@ from traverse.log.described import described
 from traverse.log.items import Elevation, WayUp
 from traverse.log.records import Log
 from traverse.output.figures import angle, degree, length, significant
+from traverse.sheet.said.cautions import cautions_of
 from traverse.source import Span
 from traverse.structure.form.records import Limb
 from traverse.structure.readings.records import Attitude, LineAttitude, PlaneAttitude, StrikeAttitude
@@ -36,6 +37,7 @@ def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) 
     return {
         "notation": 1,
         "traverse": _heading(log, survey),
+        "cautions": _cautions(log, survey, geology),
         "stations": _stations(survey) if survey else [],
         "legs": _legs(survey, where) if survey else [],
         "loops": _loops(survey, where) if survey else [],
@@ -93,8 +95,9 @@ def _heading(log: Log, survey: Survey | None) -> Json:
         ],
         "declination": angle(survey.frame.declination_deg) if survey else None,
         "convergence": angle(survey.frame.convergence_deg) if survey else None,
-        "adjustment": survey.rule.value if survey else None,
+        "adjustment": survey.done.value if survey else None,
         "heights": survey.heights.value if survey else None,
+        "height_datum": heading.heights,
         "units": [
             {
                 "letters": unit.letters,
@@ -138,6 +141,11 @@ def _rulings(log: Log, where: _WrittenAt) -> list[Json]:
     ]
 
 
+def _cautions(log: Log, survey: Survey | None, geology: Geology | None) -> list[Json]:
+    section = geology is not None and bool(geology.sections)
+    return [{"kind": one.kind.value, "text": one.text} for one in cautions_of(log, survey, section=section)]
+
+
 def _vector(vector: Vector) -> Json:
     return {"east": length(vector.east_m), "north": length(vector.north_m), "up": length(vector.up_m)}
 
@@ -175,6 +183,7 @@ def _stations(survey: Survey) -> list[Json]:
                 "minor": length(place.ellipse.minor_m),
                 "azimuth": _axis(place.ellipse.azimuth_deg, survey),
             },
+            "standing": place.standing.value,
         }
         for place in survey.places.values()
     ]
@@ -192,6 +201,7 @@ def _legs(survey: Survey, where: _WrittenAt) -> list[Json]:
             "rise": length(leg.rise_m),
             "raw": _vector(leg.raw),
             "adjusted": _vector(leg.adjusted),
+            "standing": leg.standing.value,
         }
         for leg in survey.legs
     ]
@@ -576,10 +586,29 @@ def _sections(geology: Geology, where: _WrittenAt) -> list[Json]:
                     }
                     for point in section.points
                 ],
+                "lines": _lines_on(section),
                 **({"bodies": _bodies_on(section)} if section.bodies else {}),
             }
         )
     return rows
+
+
+def _lines_on(section: Section) -> list[Json]:
+    """Contacts as they are constructed by dip domains: where they come out, and what they may be off by."""
+    return [
+        {
+            "younger": line.younger,
+            "older": line.older,
+            "lines": [one.booked.span.line for one in line.contacts],
+            "outcrops": [{"distance": length(at_m), "up": length(up_m)} for at_m, up_m in line.outcrops],
+            "distance": length(line.error.at[0]),
+            "up": length(line.error.at[1]),
+            "sd": length(line.error.sd_m),
+            "angle_sd": angle(line.error.sd_deg),
+        }
+        for line in section.construction.lines
+        if line.error is not None
+    ]
 
 
 def _message(one: Diagnostic, where: _WrittenAt) -> Json:

@@ -5,6 +5,7 @@ Parts without layout; `report_lines` lays them out.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TypeAlias
@@ -25,9 +26,11 @@ from traverse.log.items import LegKind
 from traverse.log.records import Rule
 from traverse.record import record
 from traverse.sheet.paper.words import EN_DASH, NOTHING, counted, dates, number, quoted
+from traverse.sheet.said.cautions import hazard_sentences, hazards_closing
 from traverse.sheet.said.sentences import (
     AGREES_WITH_ITSELF,
     RULES,
+    closes_worse,
     closure_name,
     misclosure,
     named_sentences,
@@ -86,6 +89,7 @@ def report(trav: Traverse, diagnostics: Iterable[Diagnostic]) -> tuple[Part, ...
         _structure(trav.geology, lengths),
         _counted(said),
         _tomorrow(trav, said),
+        _hazards(trav),
     )
     return tuple(part for part in parts if part is not None)
 
@@ -187,8 +191,8 @@ def _closures(survey: Survey, lengths: Lengths) -> Part:
     if not survey.closures:
         return Sentences(heading="Closure", paragraphs=(no_closure(survey, lengths),))
     rows = [row for closure in survey.closures for row in _closure(closure, survey, lengths)]
-    if survey.rule is not Rule.NONE and any(one.adjusted for one in survey.closures):
-        rows.append(f"Adjusted by {_article(survey.rule)}.")
+    if survey.done is not Rule.NONE:
+        rows.append(f"Adjusted by {_article(survey.done)}.")
     if survey.anyway:
         rows.append(f"Adjusted all the same: {survey.anyway}")
     if survey.rule is Rule.LEAST_SQUARES and survey.network_test is not None:
@@ -224,16 +228,21 @@ def _closure(closure: Closure, survey: Survey, lengths: Lengths) -> Iterator[str
     if len(stations) > _STATIONS:
         stations[_STATIONS // 2 : -_STATIONS // 2] = ["…"]
     route = EN_DASH.join(stations)
-    height = f", height {number(closure.q_up, places=1)} (3.8, 6.6)" if closure.q_up is not None else ""
+    height = f", in height {_of_100_up(closure.q_up)}" if closure.q_up is not None else ""
     judged = verdict(closure) or "passes"
     yield (
         f"{closure_name(closure)}, {lengths.printed(closure.length_m)}, line {closure.span.line}: "
-        f"{misclosure(closure, survey, lengths)}. {route}. q {number(closure.q, places=1)} (warning above 6.0, not adjusted"
-        f" above 9.2){height}: {judged}."
+        f"{misclosure(closure, survey, lengths)}. {route}."
+        f" {capital(closes_worse(closure.q))}{height} (a warning below 5 of 100, not adjusted below 1): {judged}."
     )
     made = _made_of(closure, lengths)
     if made:
         yield made
+
+
+def _of_100_up(q_up: float) -> int:
+    """Of 100 sound walks, how many come back worse in height: chi-square with one degree of freedom."""
+    return round(100.0 * math.erfc(math.sqrt(q_up / 2.0)))
 
 
 def _made_of(closure: Closure, lengths: Lengths) -> str:
@@ -372,6 +381,12 @@ def _tomorrow(trav: Traverse, said: Sequence[Diagnostic]) -> Part:
         rows=rows,
         left=frozenset({1}),
     )
+
+
+def _hazards(trav: Traverse) -> Part:
+    """Last, so that nobody goes out again without having read them."""
+    closing = hazards_closing(trav.log)
+    return Sentences(heading="Hazards noticed", paragraphs=(*hazard_sentences(trav.log), closing))
 
 
 def _counted(said: Sequence[Diagnostic]) -> Part | None:

@@ -53,3 +53,14 @@ class ReducedLegs:
     def rise_m(self) -> Floats:
         """Up from start to end, (n,)."""
         return self.ground_m * np.where(self.level, np.tan(self.slope_rad), np.sin(self.slope_rad))
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class SlopeRow:
+    """A slope, and what a stated length along it is; all lengths in the unit of that one."""
+
+    slope_deg: int
+    grade_percent: float
+    """Rise for 100 on the level."""
+    level: float
+    rise: float

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from traverse.log.readings import Slope, SlopeKind
+from traverse.reduction.records import SlopeRow
 
 
 def slope_rad(slope: Slope) -> float:
@@ -30,3 +32,21 @@ def horizontal_distance(slope_distance_m: float, *, slope_deg: float) -> float:
     86.6
     """
     return slope_distance_m * math.cos(math.radians(slope_deg))
+
+
+def slope_table(*, steps_deg: Sequence[int], of: float = 100.0) -> tuple[SlopeRow, ...]:
+    """What a length along slopes of so many degrees is on the level, how far it rises, and the grade.
+
+    >>> row = slope_table(steps_deg=(30,))[0]
+    >>> round(row.level, 1), round(row.rise, 1), round(row.grade_percent)
+    (86.6, 50.0, 58)
+    """
+    return tuple(
+        SlopeRow(
+            slope_deg=angle,
+            grade_percent=100.0 * math.tan(math.radians(angle)),
+            level=horizontal_distance(of, slope_deg=angle),
+            rise=of * math.sin(math.radians(angle)),
+        )
+        for angle in steps_deg
+    )

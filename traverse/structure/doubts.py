@@ -14,10 +14,11 @@ import numpy as np
 from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
-from traverse.log.items import Certainty, ContactKind, PlaneKind, Words, WordsKind
+from traverse.log.items import Certainty, ContactKind, HowMet, PlaneKind, UnitHere, Words, WordsKind
 from traverse.log.records import Log
 from traverse.settled import SAME_M, settled
 from traverse.structure.fault_doubts import fault_doubts
+from traverse.structure.form.contact_plane import beds_turn
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
 from traverse.structure.odd_attitudes import Odd, fitting_slip, odd_attitudes, odd_between
@@ -27,9 +28,9 @@ from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.walk.across import unit_ranks
 from traverse.structure.walk.beds import place_words
-from traverse.structure.walk.bodies import Strata
+from traverse.structure.walk.bodies import Strata, apart_deg, walls_agree
 from traverse.structure.walk.neighbours import Neighbours
-from traverse.structure.walk.records import BandStretch, UnsaidBody
+from traverse.structure.walk.records import BandStretch, Body, UnsaidBody
 from traverse.structure.walk.sides import younger_side
 from traverse.trade import (
     ALIKE_DEG,
@@ -64,21 +65,32 @@ def doubts(
     planes: tuple[ContactPlane, ...],
     caps: frozenset[str],
     unsaid: Mapping[str, UnsaidBody],
-    domains: tuple[BedDomain, ...] = (),
+    domains: tuple[BedDomain, ...],
+    under: tuple[BandStretch, ...],
+    bodies: tuple[Body, ...],
 ) -> tuple[Diagnostic, ...]:
     """Warnings on readings that do not fit the rock, the ground, each other or the order of the units.
 
-    `met` are all contacts, with the walls of intrusive bodies and those beside the walk.
+    `met` are all contacts, with the walls of intrusive bodies and those beside the walk; `under` is the walk with its
+    bodies.
     """
     beds, contacts = bedding(attitudes), strata.contacts
     near = Neighbours(beds, contacts)
     words = _words(log)
     odd = {one.bed.span: one for one in odd_attitudes(domains)}
-    wrong = {one.span: one for one in _wrong_units(contacts, strata.band, log) if one.span is not None}
+    # Where a contact is missing, what lies on either side of another is not sure, nor of those on the leg after it.
+    unsure = _without_contact(met, under)
+    reached = {log.legs[before].end for before in unsure}
+    unsure |= {leg.index for leg in log.legs if leg.start in reached}
+    wrong = {
+        one.span: one
+        for one in _wrong_units([one for one in met if _leg_of(one) not in unsure], under, log)
+        if one.span is not None
+    }
     rises = [
         (contact, down)
         for contact, down in _rises(log, survey, near, contacts, strata.band, caps)
-        if contact.booked.span not in wrong
+        if contact.booked.span not in wrong and _leg_of(contact) not in unsure
     ]
     return (
         *_crossbeds(near, attitudes, contacts, words),
@@ -94,6 +106,8 @@ def doubts(
         *_way_up([bed for bed in beds if bed.span not in odd]),
         *_edges(log, survey, met),
         *_unsaid_bodies(log, unsaid),
+        *_walls_apart(bodies),
+        *_without_strike(log, bodies),
     )
 
 
@@ -232,11 +246,13 @@ def _odd_ones(near: Neighbours) -> Iterator[Diagnostic]:
 
 def _slipped(one: Odd) -> Diagnostic:
     what = "the girdle" if one.girdle else "the mean"
+    but = "" if one.other is None else f" but {one.other.written} at {place_words(one.other)}"
     return warning(
         "bed-slipped",
-        f"bed {one.bed.written} lies {one.off_deg:.0f}° off {what} of all other beds",
+        f"bed {one.bed.written} lies {one.off_deg:.0f}° off {what} of all other beds{but}",
         one.bed.span,
         f"{one.slip.words}? {one.slip.reading} would fit; or a joint or block taken for bedding",
+        labels=() if one.other is None else (Label(one.other.span, "lies off it too"),),
     )
 
 
@@ -281,6 +297,29 @@ def _overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> It
         )
 
 
+def _leg_of(contact: PlacedContact) -> int | None:
+    return None if contact.booked.address.leg is None else contact.booked.address.leg.index
+
+
+def _without_contact(met: Sequence[PlacedContact], band: Sequence[BandStretch]) -> set[int]:
+    """Legs on which one unit follows another with no contact there."""
+    there: dict[int, list[float]] = defaultdict(list)
+    for contact in met:
+        place = contact.place
+        if place.address.leg is not None and place.start_share is not None:
+            last = place.start_share if place.end_share is None else place.end_share
+            there[place.address.leg.index].append((place.start_share + last) / 2.0)
+    return {
+        one.leg
+        for one, other in pairwise(band)
+        if one.leg is not None
+        and one.leg == other.leg
+        and None not in {one.unit, other.unit}
+        and one.unit != other.unit
+        and all(abs(share - one.end_share) > 1e-6 for share in there[one.leg])
+    }
+
+
 def _wrong_units(
     contacts: Sequence[PlacedContact], band: Sequence[BandStretch], log: Log
 ) -> Iterator[Diagnostic]:
@@ -303,13 +342,25 @@ def _wrong_units(
         last = place.start_share if place.end_share is None else place.end_share
         share = settled((place.start_share + last) / 2.0)
         before = ends.get((leg.index, share))
+        if contact.met is not HowMet.CROSSED:
+            continue
         # The ground next to a contact that fits nothing may have no unit until the next is booked.
         next_known = bisect_left(known, (leg.index, share), key=lambda one: one[0])
         after = known[next_known][1] if next_known < len(known) else None
         if before is None or before in pair or before in loose or not pair <= rank.keys():
             continue
         hint = "look at the page for the units, or book the contact that was crossed before it"
-        if after is not None and after != before:
+        body = next((unit for unit in pair if unit in log.intrusive), None)
+        after = before if after is None else after
+        if body is not None and before not in log.intrusive:
+            # A body lies in the unit that the walk comes from.
+            hint = f"`{contact.kind.value} {body}/{before}` would fit; else a contact before it is missing"
+        elif before in log.intrusive:
+            other = next(
+                (unit for unit in (contact.older, contact.younger) if unit == after), contact.younger
+            )
+            hint = f"a wall of {before} before it, `contact {before}/{other}`, is missing; or it is that wall"
+        elif after != before:
             younger, older = sorted((before, after), key=lambda unit: rank.get(unit, 0))
             hint = f"`{contact.kind.value} {younger}/{older}` would fit; else a contact before it is missing"
         yield warning(
@@ -323,13 +374,18 @@ def _wrong_units(
 def _off_their_contact(
     beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact], planes: Sequence[ContactPlane]
 ) -> Iterator[Diagnostic]:
-    """Attitudes at a contact that its course over three places or more belies; none of a folded contact."""
+    """Attitudes at a contact that its course over three places or more belies by more than both are off by.
+
+    None of a contact that keeps to no plane, or whose other beds lie as those of two limbs.
+    """
     by_span = {contact.booked.span: contact for contact in contacts}
     at_address: dict[int, list[PlaneAttitude]] = defaultdict(list)
     for bed in beds:
         at_address[bed.booked.address.index].append(bed)
     for plane in planes:
         if plane.strike_deg is None or plane.dip_deg is None or (plane.sd_dip_deg or 0.0) > FORESET_DEG:
+            continue
+        if not plane.fits:
             continue
         course = pole(plane.dip_deg, dip_direction_deg=plane.strike_deg + 90.0)
         read: list[tuple[Vectors, str, PlacedContact | PlaneAttitude]] = []
@@ -343,7 +399,9 @@ def _off_their_contact(
         agree = all(pole_angle(one[0], other[0]) <= ALIKE_DEG for one, other in pairwise(read))
         for normal, written, one in read if agree else []:
             off = pole_angle(normal, course)
-            if off > ODD_BED_DEG:
+            if off > ODD_BED_DEG and not beds_turn(
+                [by_span[span] for span in plane.lines], [bed for bed in beds if bed is not one]
+            ):
                 yield warning(
                     "off-its-contact",
                     f"{written} lies {off:.0f}° off the plane that {plane.younger}/{plane.older} keeps over "
@@ -367,20 +425,27 @@ def _rises(
     rank = unit_ranks(log)
     for contact in contacts:
         younger, older = contact.younger, contact.older
-        if contact.kind is not ContactKind.CONTACT or younger is None or older is None or younger in caps:
+        if contact.kind is ContactKind.FAULT or younger is None or older is None:
+            continue
+        own = contact_pole(contact, to_true_deg=turn_deg)
+        if contact.kind is ContactKind.CONTACT and younger in caps:
             continue
         way = side(contact)
         size = math.hypot(*way.tolist())
         if size <= SAME_M or rank.get(younger, 0) >= rank.get(older, 0):
             continue
         way = way / size
-        beside = near.beside(contact.order)
-        normals = [
-            bed_pole(bed, to_true_deg=turn_deg)[0] * (-1.0 if bed.upside_down else 1.0)
-            for bed in (near.beds[one] for one in beside)
-        ]
-        if (own := contact_pole(contact, to_true_deg=turn_deg)) is not None:
-            normals = [own[0] if dot(own[0], normal) >= 0.0 else -own[0] for normal in normals]
+        if contact.kind is ContactKind.UNCONFORMITY:
+            # The beds below it lie another way; it says for itself how it lies, and which side is up unless overturned.
+            over = contact.booked.plane is not None and contact.booked.plane.overturned
+            normals = [] if own is None else [-own[0] if over else own[0]]
+        else:
+            normals = [
+                bed_pole(bed, to_true_deg=turn_deg)[0] * (-1.0 if bed.upside_down else 1.0)
+                for bed in (near.beds[one] for one in near.beside(contact.order))
+            ]
+            if own is not None:
+                normals = [own[0] if dot(own[0], normal) >= 0.0 else -own[0] for normal in normals]
         rises = [
             settled(math.degrees(math.asin(max(-1.0, min(1.0, dot(normal, way)))))) for normal in normals
         ]
@@ -411,7 +476,8 @@ def _upside_down(
     for contact in below:
         yield warning(
             "younger-below",
-            f"by the beds beside it {contact.younger} lies under {contact.older}, which is older",
+            f"by {'its own plane' if contact.kind is ContactKind.UNCONFORMITY else 'the beds beside it'} "
+            f"{contact.younger} lies under {contact.older}, which is older",
             contact.booked.span,
             _upside_down_hint(contact, unsaid),
         )
@@ -508,3 +574,44 @@ def _unsaid_bodies(log: Log, unsaid: Mapping[str, UnsaidBody]) -> Iterator[Diagn
             unit.span if one.cut is None else one.cut.booked.span,
             f"then add `; intrusive` to its `unit` line, and it is no part of the order of units (line {unit.span.line})",
         )
+
+
+def _walls_apart(bodies: Sequence[Body]) -> Iterator[Diagnostic]:
+    """Two walls of one body that run each their own way."""
+    for body in bodies:
+        if not body.through or len(body.walls) < 2 or walls_agree(body.walls):
+            continue
+        first, second = body.walls
+        assert first.booked.plane is not None
+        assert second.booked.plane is not None
+        yield warning(
+            "walls-apart",
+            f"the walls of {body.unit}, {first.booked.plane.written} and {second.booked.plane.written}, lie "
+            f"{apart_deg(first, second):.0f}° apart; each is drawn by itself, and no width is told",
+            second.booked.span,
+            "is one a joint, a slip of the pen, or a fault; or does the body end in a wedge? look at both again",
+            labels=(Label(first.booked.span, "the other wall"),),
+        )
+
+
+def _without_strike(log: Log, bodies: Sequence[Body]) -> Iterator[Diagnostic]:
+    """Bodies that may run any way from where they were crossed."""
+    for body in bodies:
+        if body.without_strike:
+            legs = {one.leg for one in body.stretches}
+            booked = [
+                item.span
+                for item in log.items
+                if isinstance(item, UnitHere)
+                and item.letters == body.unit
+                and item.address.leg is not None
+                and item.address.leg.index in legs
+            ]
+            spans = [*(wall.booked.span for wall in body.walls), *booked, None]
+            host = next((end.host for end in body.ends if end.host is not None), "OTHER")
+            yield note(
+                "body-without-strike",
+                f"the strike of the walls of {body.unit} was not read; on the map it is drawn at the walk alone",
+                spans[0],
+                f"`contact {body.unit}/{host} certain STRIKE/DIP` where a wall is laid bare, or a `dike` reading in it",
+            )

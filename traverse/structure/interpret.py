@@ -98,7 +98,9 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         for one in parted
     ]
     said = findings(log, seen, beds, strata.contacts, thick, planes, caps, survey.closures)
-    found.diagnostics.extend(doubts(log, survey, measured, strata, met, planes, caps, unsaid, parted))
+    found.diagnostics.extend(
+        doubts(log, survey, measured, strata, met, planes, caps, unsaid, parted, under, cutting)
+    )
     found.diagnostics.extend(float_limits(log, survey, strata.contacts, strata.band))
 
     succession = column(log, survey, beds, strata.contacts, strata.band, units_thick, caps, unit_at)

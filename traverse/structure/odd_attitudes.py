@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Sequence
+from itertools import combinations
 from typing import NamedTuple
 
 import numpy as np
@@ -16,14 +17,16 @@ from traverse.structure.readings.directions import Vectors, along, pole, pole_an
 from traverse.structure.readings.girdle import axis_or_lack
 from traverse.structure.readings.mean import orientation, principal_axis
 from traverse.structure.readings.place_errors import bed_pole, poles_of
-from traverse.structure.readings.records import FoldAxis, NoGirdle, PlaneAttitude
+from traverse.structure.readings.records import FoldAxis, NoAxis, NoGirdle, PlaneAttitude
 from traverse.trade import LIMB_DEG, PANEL_DEG, POLE_SD_DEG, SLIP_CHI_SQUARE, SURE_SD
 
 _LEAST_REST = 4
 """Fewer other beds do not tell their own scatter; common practice, no source."""
 _MOST = 8
 """So many of the readings that lie farthest off are looked at."""
-_WRITTEN = re.compile(r"(\d{3})/(\d{2})(?!\d)")
+_AZIMUTH_FIRST = re.compile(r"(?P<azimuth>\d{3})(?P<between>/)(?P<dip>\d{2})")
+_DIP_FIRST = re.compile(r"(?P<dip>\d{2})(?P<between>/|->|→)(?P<azimuth>\d{3})")
+_DIP_BEFORE_LETTER = re.compile(r"(?P<before>.*/)(?P<dip>\d{2})(?P<after>[NESW]{1,2})", re.IGNORECASE)
 _LETTERED = re.compile(r"(.*\d\s*)(N|NE|E|SE|S|SW|W|NW)", re.IGNORECASE)
 _OPPOSITE = dict(zip(POINTS[::2], (*POINTS[8::2], *POINTS[:8:2]), strict=True))
 _TURNS = {90.0: "a quarter turn", -90.0: "a quarter turn", 180.0: "a half turn"}
@@ -52,6 +55,8 @@ class Odd(NamedTuple):
     """From the girdle or the mean of the rest."""
     girdle: bool
     slip: WrittenSlip
+    other: PlaneAttitude | None = None
+    """The second of two that the rest bears out without both of them alone."""
 
 
 def odd_attitudes(domains: Sequence[BedDomain]) -> Iterator[Odd]:
@@ -59,31 +64,59 @@ def odd_attitudes(domains: Sequence[BedDomain]) -> Iterator[Odd]:
 
     Each is left out in turn, and is held against the girdle of the rest, or against their mean where they are one panel,
     within their scatter. A slip is told where twice the logarithm of how much likelier it makes the reading exceeds
-    `SLIP_CHI_SQUARE`, and where the reading that it leads to lies as a bed next to it does.
+    `SLIP_CHI_SQUARE`, and where the reading that it leads to lies as a bed next to it does. Where none is told so, two
+    are left out at a time, and are told where one pair alone leaves one structure.
     """
     for domain in domains:
-        if len(domain.beds) > _LEAST_REST:
-            yield from _odd_ones(domain.beds)
+        alone = tuple(_odd_ones(domain.beds)) if len(domain.beds) > _LEAST_REST else ()
+        yield from alone
+        alike = domain.no_axis is None or domain.no_axis.why is NoGirdle.ALIKE
+        if not alone and not alike and len(domain.beds) > _LEAST_REST + 2:
+            yield from _odd_pair(domain.beds)
 
 
 def _odd_ones(beds: Sequence[PlaneAttitude]) -> Iterator[Odd]:
     poles = poles_of(beds)
-    axes = orientation(poles)[1]
-    suspects = {
-        int(index)
-        for off in (-np.abs(along(poles, axes[0])), np.abs(along(poles, axes[2])))
-        for index in np.argsort(-off, kind="stable")[:_MOST]
-    }
-    for index in sorted(suspects):
-        rest = np.delete(poles, index, axis=0)
-        found = axis_or_lack(rest)
-        # Even of a cone the best girdle tells what is far off it.
-        if isinstance(found, FoldAxis) or found.why is NoGirdle.CONICAL:
-            odd = _off_girdle(beds, poles, index, rest)
-        else:
-            odd = _off_panel(beds, poles, index, rest)
+    for index in _suspects(poles):
+        odd = _off_rest(beds, poles, index, np.delete(poles, index, axis=0))
         if odd is not None:
             yield odd
+
+
+def _suspects(poles: Vectors) -> list[int]:
+    """Readings that lie farthest off the mean or off the girdle of all."""
+    axes = orientation(poles)[1]
+    return sorted(
+        {
+            int(index)
+            for off in (-np.abs(along(poles, axes[0])), np.abs(along(poles, axes[2])))
+            for index in np.argsort(-off, kind="stable")[:_MOST]
+        }
+    )
+
+
+def _off_rest(beds: Sequence[PlaneAttitude], poles: Vectors, index: int, rest: Vectors) -> Odd | None:
+    found = axis_or_lack(rest)
+    # Even of a cone the best girdle tells what is far off it.
+    if isinstance(found, FoldAxis) or found.why is NoGirdle.CONICAL:
+        return _off_girdle(beds, poles, index, rest)
+    return _off_panel(beds, poles, index, rest)
+
+
+def _odd_pair(beds: Sequence[PlaneAttitude]) -> tuple[Odd, ...]:
+    """The one pair without which the rest has one structure, which a slip brings each of the two back to; else nothing."""
+    poles = poles_of(beds)
+    pairs = []
+    for first, second in combinations(_suspects(poles), 2):
+        rest = np.delete(poles, (first, second), axis=0)
+        found = axis_or_lack(rest, sd_deg=max(bed.sd_deg for bed in beds))
+        if isinstance(found, NoAxis) and found.why is not NoGirdle.ALIKE:
+            continue
+        if (one := _off_rest(beds, poles, first, rest)) is None:
+            continue
+        if (other := _off_rest(beds, poles, second, rest)) is not None:
+            pairs.append((one._replace(other=other.bed), other._replace(other=one.bed)))
+    return pairs[0] if len(pairs) == 1 else ()
 
 
 def _off_girdle(beds: Sequence[PlaneAttitude], poles: Vectors, index: int, rest: Vectors) -> Odd | None:
@@ -155,26 +188,44 @@ def slips(bed: PlaneAttitude) -> Iterator[WrittenSlip]:
     """
     if bed.flat:
         return
-    written = _WRITTEN.fullmatch(bed.written.split()[0]) if bed.written else None
+    first = bed.written.split()[0] if bed.written else ""
+    written = _AZIMUTH_FIRST.fullmatch(first) or _DIP_FIRST.fullmatch(first)
     lettered = _LETTERED.fullmatch(bed.written.split(" over")[0]) if bed.written else None
+
+    def typed(azimuth: str, dip: str) -> str:
+        """As the page has it, with other figures."""
+        assert written is not None
+        pair = (azimuth, dip) if written.re is _AZIMUTH_FIRST else (dip, azimuth)
+        return written["between"].join(pair)
+
     for turn, words in _TURNS.items():
         way = wrap_360(settled(bed.dip_direction_deg + turn))
         reading = f"{bed.dip_deg:.0f}° toward {round(way) % 360:03d}° true"
         if written:
-            reading = f"{round(wrap_360(float(written[1]) + turn)) % 360:03d}/{written[2]}"
+            turned = round(wrap_360(float(written["azimuth"]) + turn)) % 360
+            reading = typed(f"{turned:03d}", written["dip"])
         elif turn == 180.0 and lettered:
             reading = f"{lettered[1]}{_OPPOSITE[lettered[2].upper()]}"
         yield WrittenSlip(words, bed.dip_deg, way, reading)
+    by_letter = _DIP_BEFORE_LETTER.fullmatch(first)
+    dip = written["dip"] if written else by_letter["dip"] if by_letter else ""
+    other_dip = dip[::-1]
+    if other_dip != dip and int(other_dip) <= 90:
+        reading = (
+            typed(written["azimuth"], other_dip)
+            if written
+            else f"{by_letter['before']}{other_dip}{by_letter['after']}"
+            if by_letter
+            else ""
+        )
+        yield WrittenSlip("digits exchanged", float(other_dip), bed.dip_direction_deg, reading)
     if written is None:
         return
-    azimuth, dip = written[1], written[2]
-    turned = dip[::-1]
-    if turned != dip and int(turned) <= 90:
-        yield WrittenSlip("digits exchanged", float(turned), bed.dip_direction_deg, f"{azimuth}/{turned}")
-    for first, second in ((0, 1), (1, 2)):
+    azimuth = written["azimuth"]
+    for one, next_one in ((0, 1), (1, 2)):
         digits = list(azimuth)
-        digits[first], digits[second] = digits[second], digits[first]
+        digits[one], digits[next_one] = digits[next_one], digits[one]
         other = "".join(digits)
         if other != azimuth and int(other) <= 360:
             way = wrap_360(settled(bed.dip_direction_deg + float(other) - float(azimuth)))
-            yield WrittenSlip("digits exchanged", bed.dip_deg, way, f"{other}/{dip}")
+            yield WrittenSlip("digits exchanged", bed.dip_deg, way, typed(other, dip))

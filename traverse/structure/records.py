@@ -16,6 +16,7 @@ from traverse.structure.readings.records import (
     Restored,
     Rose,
     bedding,
+    distinct,
 )
 from traverse.structure.section.records import Relief, Section
 from traverse.structure.thickness.records import ColumnUnit, LeastThickness, Thickness, UnitThickness
@@ -80,3 +81,14 @@ class Geology:
     def beds(self) -> tuple[PlaneAttitude, ...]:
         """Readings of bedding."""
         return bedding(self.attitudes)
+
+    @property
+    def distinct_beds(self) -> tuple[PlaneAttitude, ...]:
+        """The same without those logged twice, which count once in whatever is told of them together."""
+        return distinct(self.beds)
+
+    @property
+    def told_mean(self) -> MeanBedding | None:
+        """The mean of the beds where it stands for all of them; None of beds that lie too many ways, and of folded ones."""
+        mean = self.bedding_mean
+        return mean if self.fold_axis is None and mean is not None and mean.stands_for_all else None

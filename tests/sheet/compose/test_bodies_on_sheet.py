@@ -44,9 +44,14 @@ def test_without_a_body_the_legend_has_no_such_heading(beck):
 
 
 def test_a_width_is_said_in_words_of_its_own(beck):
-    """5 paces of dike over ground that rises 4°, 10° from square to it and dipping 80°: 3.7 m across its walls."""
+    """5 paces of dike over ground that rises 4°, 10° from square to it and dipping 80°: 3.7 m across its walls.
+
+    Each crossing has its own figure and place; where there is no room for all, how many there are.
+    """
     block = units_block(beck.trav, width=90.0, styles=unit_styles(beck.log.units))
-    assert "width 3.7 ± 0.3 m" in words(block.items)
+    assert "width 3.7 ± 0.3 m on 3–4; 2 m walked on 5–6" in words(block.items)
+    close = units_block(beck.trav, width=60.0, styles=unit_styles(beck.log.units))
+    assert "2 crossings, width 3.7" in words(close.items)
 
 
 def test_bodies_stand_at_the_side_of_the_column(beck):
@@ -71,7 +76,10 @@ def test_bodies_stand_at_the_side_of_the_column(beck):
     # Db in Jl and Ks, Ds in Jl, Gr in Ts.
     assert [dike[1], sill[1], granite[1]] == pytest.approx(tops)
     assert dike[2] == sill[2] == pytest.approx(tops[2])
-    assert "Db, Basalt dike: intrusive, true width 3.7 ± 0.3 m, seen in Jl, Ks" in words(block.items)
+    assert (
+        "Db, Basalt dike: intrusive, true width 3.7 ± 0.3 m on 3–4; 2 m walked on 5–6, seen in Jl, Ks"
+        in words(block.items)
+    )
 
 
 def sheet(found):

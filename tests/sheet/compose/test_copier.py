@@ -133,6 +133,7 @@ def test_bars_and_dashes_survive_two_copies(sheet):
     """Along every line of contacts and attitudes: still black, and gaps of dashes still white."""
     document, first, second, _ = sheet
     page = document.pages[0]
+    kept = []
     for name in ("contacts", "attitudes"):
         for item in layer(page.items, name):
             if not isinstance(item, Path) or item.pen is None or item.pen.colour != "#000000" or item.fill:
@@ -152,7 +153,11 @@ def test_bars_and_dashes_survive_two_copies(sheet):
             after = np.array(
                 [second[r - 1 : r + 2, c - 1 : c + 2].min() for r, c in zip(rows, columns, strict=True)]
             )
-            assert ((before < 0.5) == (after < 0.5)).mean() > 0.85
+            kept.append(((before < 0.5) == (after < 0.5)).mean())
+    # A line of 2 mm has a dozen dots, and where it meets another's edge a few of them turn.
+    assert min(kept) > 0.7
+    assert np.mean(np.array(kept) > 0.85) > 0.95
+    assert np.mean(kept) > 0.95
 
 
 def test_a_rock_has_its_pattern():

@@ -158,7 +158,8 @@ def test_the_bar_lies_along_the_strike_less_the_convergence(ink, convergence):
     turned = direction(ink, at, strike, -2.2, 2.2)
     # Half a pixel over the length of the bar is a degree; the convergence left out would be 2.5.
     assert abs(turned) < 1.1
-    assert ink.across(moved(at, strike, 3.0), (-strike[1], strike[0]), reach=0.4) is None
+    # On the other side the arrow at the end of the section stands where the bar has ended.
+    assert ink.across(moved(at, strike, -3.0), (-strike[1], strike[0]), reach=0.4) is None
 
 
 def test_the_tick_points_down_the_dip_and_only_there(ink, convergence):

@@ -149,11 +149,11 @@ def test_a_scale_that_does_not_fit_goes_to_maps_of_its_own_and_says_so_at_its_li
 
 
 def test_without_a_wish_the_largest_round_scale_that_fits_is_taken():
-    """170 m with 20 m to each side and labels: 1:2000 wants 105 + 8 mm of 192, 1:1000 would want 210 + 8."""
+    """170 m with 8 m to each side and labels: 1:1000 wants 186 + 8 mm of the 202 beside a narrow column."""
     document, _ = sheet(
         compiled("sheet paper A4 landscape\nbearings true\nat 1\nto 2 000 20m\nto 3 090 170m\n")
     )
-    assert ratio(document) == "1:2000"
+    assert ratio(document) == "1:1000"
 
 
 def test_feet_parties_get_a_scale_in_feet_to_the_inch():

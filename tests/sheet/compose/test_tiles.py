@@ -101,7 +101,7 @@ def test_sheet_one_is_the_index_and_every_map_is_named_with_its_neighbours(sheet
     for number, page in enumerate(maps, start=1):
         assert f"map {number}" in words(first.items)
         said = words(page.items)
-        assert f"Map {number} of {len(maps)}" in said
+        assert f"map {number} of {len(maps)}" in said
         assert "1:500" in said
         assert "match line: map" in said
     (told,) = [one for one in sheet.diagnostics if one.code == "several-maps"]

@@ -12,10 +12,12 @@ import pytest
 from tests.sheet.compose.test_page_compose import POOR, finite
 from tests.sheet.fixture_sheet import compiled, layer, paths, texts
 from traverse.command.files import LogFiles, read_source
-from traverse.compile import blank_ground, compile_log
+from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.output.pdf import write_pdf
+from traverse.sheet.compose.compose import Composer
 from traverse.sheet.handout.given import PARTS, tells
-from traverse.sheet.handout.handout import TO_DRAW_WITH, compose_blank
+from traverse.sheet.handout.handout import compose_blank
+from traverse.sheet.legend.to_complete import TO_DRAW_WITH
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.template.reading import read_template
 from traverse.source import Source
@@ -200,7 +202,7 @@ def test_what_is_drawn_on_survives_the_copier(path):
 
 
 @pytest.mark.parametrize(
-    ("stem", "source"), [("oskerra-valley", "the height grid"), ("gull-point", "the heights of the walk")]
+    ("stem", "source"), [("oskerra-valley", "the height grid"), ("ternel-point", "the heights of the walk")]
 )
 def test_a_handout_says_where_its_profile_comes_from(stem, source):
     found = sample(next(path for path in SAMPLES if path.stem == stem))
@@ -209,12 +211,19 @@ def test_a_handout_says_where_its_profile_comes_from(stem, source):
     assert "Profile" not in " ".join(texts(bare.items))
 
 
-def test_a_log_without_the_answers_makes_the_same_handout():
-    """Whatever was answered, nothing of the page moves: no gap betrays what is missing."""
+def with_the_window_of(found, monkeypatch):
+    """Handouts from here on lie on the key of this log."""
+    settled = Composer(map_ground(found.trav), (), read_template("field").value, "abc123").settle()
+    monkeypatch.setattr(Composer, "settle", lambda self: settled)
+
+
+def test_a_log_without_the_answers_makes_the_same_handout(monkeypatch):
+    """Whatever was answered, in the window of the key nothing moves: no gap betrays what is missing."""
     full = compiled(WALK.format(**ANSWERS))
     bare = compiled(WALK.format(units="", one="", two="", three=""))
     assert full.geology.attitudes
     assert full.geology.contacts
+    with_the_window_of(full, monkeypatch)
     first, _ = handout(full, boxes=4)
     second, _ = handout(bare, boxes=4)
     assert first == second
@@ -228,7 +237,7 @@ HILL = "".join(
 )
 
 
-def test_over_a_grid_of_heights_contours_are_given_and_outcrops_are_not():
+def test_over_a_grid_of_heights_contours_are_given_and_outcrops_are_not(monkeypatch):
     walks = (
         WALK.format(**ANSWERS).replace(
             "  unit Wm\n", "  unit Wm\n  contact Wm/Qz certain 303/61\n  trace Wm/Qz\n"
@@ -244,6 +253,7 @@ def test_over_a_grid_of_heights_contours_are_given_and_outcrops_are_not():
     ]
     assert not any(one.failed for one in found)
     assert found[0].trav.ground.outcrops
+    with_the_window_of(found[0], monkeypatch)
     first, second = (handout(one, boxes=4)[0] for one in found)
     assert list(layer(first.pages[0].items, "contours"))
     assert first == second

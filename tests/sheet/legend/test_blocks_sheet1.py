@@ -190,7 +190,7 @@ def test_a_failed_loop_says_so_and_names_no_rule(loop):
             Traverse(log=log, survey=replace(survey, closures=(failed,)), geology=geology), width=WIDTH
         ).items
     )
-    assert "NOT ADJUSTED (q = 80.0)" in said
+    assert "NOT ADJUSTED: of 200 sound walks none closes worse" in said
     assert "Compass rule" not in said
 
 

@@ -57,7 +57,40 @@ LINE = (
 LONG = "bearings true\nattitudes dip-right\nat 1\n  bed 000/30\nto 2 070 3000m\n  bed 010/33\n" + "".join(
     f"to {number} {40 * number % 360:03d} 2m\n  bed 0{10 + number}/{30 + number}\n" for number in range(3, 13)
 )
-HARD = {"one station": ONE, "all on a line": LINE, "a long leg beside short ones": LONG}
+ONE_BEHIND_ANOTHER = """\
+bearings true
+attitudes dip-right
+unit Aa Upper beds ; Jurassic
+at 1
+  unit Aa
+to 2 193 6m
+  hazard loose blocks
+to 3 021 12m
+  hazard loose blocks
+  bed 063/40
+  joint 294/60
+to 4 351 9m
+to 5 092 40m
+  hazard loose blocks
+  sample S5 marl
+  bed 325/40
+  joint 347/60
+to 6 050 40m
+  sample S6 marl
+  bed 082/40
+  joint 316/60
+to 7 235 6m
+  hazard loose blocks
+to 8 065 6m
+  sample S8 marl
+"""
+"""The shortest leader of a thing here runs by another station."""
+HARD = {
+    "one behind another": ONE_BEHIND_ANOTHER,
+    "one station": ONE,
+    "all on a line": LINE,
+    "a long leg beside short ones": LONG,
+}
 
 
 @pytest.fixture(scope="module")
@@ -250,3 +283,23 @@ def test_a_coloured_halo_does_not_run_out_over_white_paper(sheets, name):
     assert wide or name not in {path.stem for path in SAMPLES}
     for one in wide:
         assert grounds[one.halo].buffer(0.05).contains(shape(one).buffer(0.4)), one.text
+
+
+@pytest.mark.parametrize(
+    "name",
+    [one for one in NAMES if one not in {"400 stations", "all on a line", "a long leg beside short ones"}],
+)
+def test_no_leader_passes_another_station(sheets, name):
+    """It would be read as that one's; in a swarm there is no other way."""
+    items = on_map(sheets[name])
+    stations = [shapely.centroid(ink(one)) for one in layer(items, "stations") if isinstance(one, Path)]
+    leaders = [
+        shapely.LineString([command[1:] for command in one.commands])
+        for each in ("names", "things", "attitudes")
+        for one in layer(items, each)
+        if isinstance(one, Path) and one.pen == PENS["leader"] and len(one.commands) == 2
+    ]
+    for leader in leaders:
+        own = shapely.Point(leader.coords[0])
+        others = [one for one in stations if one.distance(own) > 0.8]
+        assert all(leader.distance(one) > 1.4 for one in others), leader

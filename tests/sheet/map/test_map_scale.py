@@ -39,8 +39,8 @@ def frame(convergence, declination, note="survey chart, 2026"):
 
 def test_round_scales_fall_and_never_end():
     """The list of common practice, no source, then tens of thousands."""
-    metric = list(islice(round_scales(feet=False), 14))
-    assert metric[:7] == [500, 1000, 2000, 2500, 5000, 10_000, 25_000]
+    metric = list(islice(round_scales(feet=False), 17))
+    assert metric[:10] == [500, 1000, 1500, 2000, 2500, 3000, 5000, 7500, 10_000, 25_000]
     assert metric == sorted(set(metric))
 
 

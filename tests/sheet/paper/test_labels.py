@@ -78,11 +78,11 @@ def test_a_leader_crosses_no_label():
 
 def test_a_hazard_is_never_left_off_for_a_label_in_the_way_of_its_leader():
     """A sample is: the table has it. Labels stand all round the place, nearer than any icon may."""
-    things = {sign: Thing(sign=sign, at=(50.0, 40.0), text="x") for sign in ("hazard", "sample")}
+    things = {sign: Thing(sign=sign, at=(50.0, 40.0), text="x", where="1") for sign in ("hazard", "sample")}
     for sign, left in (("hazard", ()), ("sample", ("x",))):
         taken = Taken(FRAME)
         for box in ([46, 43, 54, 44], [46, 36, 54, 37], [46, 36, 47, 44], [53, 36, 54, 44]):
             taken.add(np.array(box, dtype=float))
         named = place_things([things[sign]], None, (0.0, 0.0), taken, Grounds((), {}))
-        assert named.left == left
+        assert named.left == tuple(f"{sign} {one} at 1" for one in left)
         assert bool(named.items) == (not left)

@@ -129,9 +129,9 @@ def test_readings_to_check_use_both_halves_of_an_upright_page_before_another():
 
 
 def test_the_head_says_how_the_loop_closes(loop):
-    text = said(pages(loop))
+    text = " ".join(said(pages(loop)).split())
     assert (
-        "Out by 6 m toward 101° in 949 m, 1 in 155 (6 m expected); 2 m in height. q = 2.1 (warning above 6.0): the loop passes."
+        "Out by 6 m toward 101° in 949 m, 1 in 155 (6 m expected); 2 m in height. Of 100 sound walks 35 close worse (a warning below 5): the loop passes."
         in text
     )
 
@@ -144,13 +144,7 @@ def test_what_a_loop_cannot_check_is_on_it(loop):
         "Fore and back bearings agree within 3°",
     ):
         assert part in text
-    for part in (
-        "Emergency number",
-        "Meeting point, nearest road",
-        "Turn back by",
-        "H1",
-        "station 8: loose blocks above the path",
-    ):
+    for part in ("Emergency number", "Meeting point, nearest road", "Turn back by"):
         assert part in text
 
 

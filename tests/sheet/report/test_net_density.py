@@ -19,12 +19,37 @@ from traverse.structure.readings.records import LineAttitude
 def test_contours_come_from_twenty_readings_on(count, drawn):
     _, _, geology = make()
     beds = [one for one in geology.attitudes if one.dip_deg is not None and one.kind.value == "bed"]
-    many = replace(geology, attitudes=tuple(beds[index % len(beds)] for index in range(count)))
+    many = replace(
+        geology,
+        attitudes=tuple(replace(beds[index % len(beds)], written=str(index)) for index in range(count)),
+    )
     block = net_block(net_density(many), width=100.0)
     lines = [one for one in paths(block.items) if one.pen == PENS["density"]]
     assert bool(lines) is drawn
     assert ("× even" in words(block.items)) is drawn
     assert_inside(block.items, 0.0, -block.height, 100.0, 0.0)
+
+
+HEAD = "notation 1\nbearings true\nattitudes dip-left\nunit Aa Sandstone ;\nat 1\nunit Aa\n"
+
+
+def net_of(compile_text, body):
+    return words(net_block(net_density(compile_text(HEAD + body).geology), width=100.0).items)
+
+
+def test_a_bed_logged_twice_is_one_pole_on_the_net(compile_text):
+    more = "to 2 045 50m\nbed 228/32\nto 3 045 50m\nbed 222/28\n"
+    once, twice = (net_of(compile_text, f"{beds}{more}") for beds in ("bed 225/30\n", "bed 225/30\n" * 2))
+    assert once == twice
+    assert "n = 3" in twice
+    assert "others lie apart" not in twice
+
+
+def test_no_mean_is_told_of_beds_that_dip_to_both_sides(compile_text):
+    """Of 30° to the east, twice, and 30° to the west the principal axis is 15° to the east, with a cone of 58°."""
+    said = net_of(compile_text, "bed 180/30\nto 2 090 50m\nbed 182/31\nto 3 090 50m\nbed 000/30\n")
+    assert "no mean: they differ" in said
+    assert "cone" not in said
 
 
 @pytest.mark.parametrize("axis", [(123.0, 70.0), (40.0, 8.0), (0.0, 90.0)])

@@ -103,14 +103,16 @@ def test_the_page_stays_in_its_frame_and_no_words_cover_each_other(dale):
 def test_words_cut_on_sheet_1_stand_in_full_on_the_structure_sheet(oskerra):
     """Cut only between sentences, and with the words that name the page where the rest stands."""
     found = oskerra
-    document = compose(map_ground(found.trav), (), template=read_template("field").value, mark="abc").value
+    document = compose(
+        map_ground(found.trav), (), template=read_template("field").value, mark="abc", report=True
+    ).value
     page = next(one for one in document.pages if one.title == "Structure")
     first, rest = words(document.pages[0].items), words(page.items)
-    assert "More on the structure sheet." in first
+    assert "More in the report." in first
     assert "structure" in texts(page.items)[0][2]
     sentences = [one.whole.replace("\u00a0", " ") for one in found.geology.findings]
     assert all(one in rest for one in sentences)
-    shown = first.partition(" Structure ")[2].partition(" More on the structure sheet.")[0]
+    shown = first.partition(" Structure ")[2].partition(" More in the report.")[0]
     # What they rest on stands with the rest, on the structure sheet.
     kept = [said for one in found.geology.findings if (said := one.words.replace("\u00a0", " ")) in shown]
     assert kept
@@ -138,16 +140,12 @@ def heads(page):
     return {text: (x, y) for x, y, text in texts(page.items) if text in names}
 
 
-def test_the_net_fills_what_the_column_leaves_white(oskerra):
+def test_the_net_is_printed_once_in_a_report(oskerra):
     found = oskerra
-    (page,) = structure_pages(found.trav, width=297.0, height=210.0, frame=FRAME)
-    at = heads(page)
-    assert at["Poles to bedding"][0] == at["Structure"][0] < at["Column"][0]
-    assert at["Poles to bedding"][1] < at["Relief of horizons"][1]
-    assert overlaps(page.items) == []
-    # Both columns reach into the lower two fifths.
-    lowest = [min(y for x, y, _ in texts(page.items) if (x > 150.0) == right) for right in (False, True)]
-    assert max(lowest) < FRAME.y + FRAME.height * 0.4
+    document = compose(
+        map_ground(found.trav), (), template=read_template("field").value, mark="abc", report=True
+    ).value
+    assert sum("Poles to bedding" in words(page.items) for page in document.pages) == 1
 
 
 def test_the_net_makes_no_page_of_its_own(oskerra):
@@ -291,11 +289,13 @@ def test_upright_paper_keeps_the_scale_and_gives_words_away():
         "sheet paper Letter portrait band 20 m" if one.startswith("sheet ") else one for one in lines
     )
     found = compiled_beside(OSKERRA, text)
-    document = compose(map_ground(found.trav), (), template=read_template("field").value, mark="abc").value
+    document = compose(
+        map_ground(found.trav), (), template=read_template("field").value, mark="abc", report=True
+    ).value
     first = words(document.pages[0].items)
     assert "1:2500" in first
     assert "An overturned syncline, its overturned limb on the west" in first
-    assert "More on the structure sheet." in first
+    assert "More in the report." in first
     assert "Lower Cretaceous" in first
     assert "at least 13 m" in first
     assert "Structure" in [page.title for page in document.pages]
@@ -310,7 +310,9 @@ def test_the_foot_line_takes_shorter_words_and_is_not_cut(compile_text, paper):
     found = compile_text(
         "\n".join(f"sheet paper {paper}" if one.startswith("sheet ") else one for one in text.splitlines())
     )
-    document = compose(map_ground(found.trav), (), template=read_template("field").value, mark="abc").value
+    document = compose(
+        map_ground(found.trav), (), template=read_template("field").value, mark="abc", report=True
+    ).value
     (foot,) = [
         text for _, _, text in texts(document.pages[-1].items) if "EPSG:26912" in text and "+ 10.5°" in text
     ]

@@ -56,7 +56,10 @@ def tick_lines(items):
     found = []
     for one in paths(items):
         # The ground is drawn as heavy as a tick, but in more than one piece.
-        if one.pen in {PENS["apparent dip"], PENS["apparent dip far"]} and len(one.commands) == 2:
+        if (
+            one.pen in {PENS["apparent dip"], PENS["apparent dip carried"], PENS["apparent dip far"]}
+            and len(one.commands) == 2
+        ):
             (_, x0, y0), (_, x1, y1) = one.commands
             found.append((((x0 + x1) / 2, (y0 + y1) / 2), math.degrees(math.atan2(y1 - y0, x1 - x0))))
     return found
@@ -168,7 +171,9 @@ def test_colour_stays_within_the_ground_and_its_depth(loop):
     assert len(areas) > 6
     profile = [(26.0 + one.distance_m * 0.4, one.up_m) for one in geology.sections[0].profile]
     base = 40.0
-    top_figure = next(one for one in flat(items) if isinstance(one, Text) and one.text == "1100")
+    top_figure = next(
+        one for one in flat(items) if isinstance(one, Text) and one.text.split("\u00a0")[0] == "1100"
+    )
     zero = top_figure.at[1] + 0.85 - 1100 * 0.4
     assert base <= zero + 1200 * 0.4
     ground = [(x, zero + up * 0.4) for x, up in profile]

@@ -35,7 +35,11 @@ HOOK = LineString(
 TOPS = disc(1.6, 0.0, 0.5)
 BAR_OF_KINDS = stroke((0.0, -2.2), (0.0, 2.2))
 TRIANGLE = (0.0, 1.2), (2.2, 0.0), (0.0, -1.2)
+FLATTER = (0.0, 1.5), (1.7, 0.0), (0.0, -1.5)
+"""Of cleavage: no control is so flat."""
 SLAB = (0.0, 1.4), (1.0, 1.4), (1.0, -1.4), (0.0, -1.4)
+APART = tuple((x + 0.8, y) for x, y in SLAB)
+"""Clear of the dot of the station."""
 CIRCLE = ring(0.0, 0.0, 1.3, 0.3)
 CROSS = stroke((-2.0, 0.0), (2.0, 0.0)) | stroke((0.0, -2.0), (0.0, 2.0))
 ARM_HOOK = shapely.affinity.translate(shapely.affinity.scale(HOOK, -1.0, 1.0, origin=(0.0, 0.0)), 2.0, 0.0)
@@ -54,7 +58,7 @@ AT_STATIONS = {
     5: (BAR | TICK | HOOK | TOPS | DOT, STRIKE),
     6: (CIRCLE | CROSS | DOT, None),
     7: (BAR | stroke((-1.5, 0.0), (1.5, 0.0)) | DOT, STRIKE),
-    8: (BAR_OF_KINDS | outlined(*TRIANGLE, width=0.22) | DOT, STRIKE),
+    8: (BAR_OF_KINDS | outlined(*FLATTER, width=0.22) | DOT, STRIKE),
     9: (BAR_OF_KINDS | area(*TRIANGLE) | DOT, STRIKE),
     10: (BAR_OF_KINDS | area(*SLAB) | DOT, STRIKE),
     11: (
@@ -62,9 +66,9 @@ AT_STATIONS = {
         TREND,
     ),
     16: (CIRCLE | CROSS | ARM_HOOK | DOT, None),
-    17: (BAR_OF_KINDS | area(*SLAB) | area(*over(SLAB)) | DOT, STRIKE),
+    17: (BAR_OF_KINDS | area(*APART) | area(*over(APART)) | DOT, STRIKE),
     18: (
-        BAR_OF_KINDS | outlined(*TRIANGLE, width=0.22) | outlined(*over(TRIANGLE), width=0.22) | DOT,
+        BAR_OF_KINDS | outlined(*FLATTER, width=0.22) | outlined(*over(FLATTER), width=0.22) | DOT,
         STRIKE,
     ),
 }
@@ -363,13 +367,17 @@ def test_a_query_breaks_the_line_with_clear_space(ink):
         assert any(2.0 < one < 3.3 for one in lengths[1::2])
 
 
-def test_the_ends_of_the_section_line_have_ticks_to_its_left(ink):
-    """0.4 x 2.6; the line runs east from station 2 to station 9, so they stand north of it."""
-    for name in (2, 9):
-        at = ink.station(name)
+def test_the_ends_of_the_section_line_have_arrows_to_its_left(ink):
+    """0.4 x 3.4 with a head; the line runs east from station 2 to station 9, so it is looked at northward.
+
+    Both ends are stations: the arrows stand 2.8 beyond, clear of their signs.
+    """
+    for name, away in ((2, 270.0), (9, 90.0)):
+        station, beyond = ink.station(name), math.radians(ink.turn(away))
+        at = (station[0] + 2.8 * math.sin(beyond), station[1] + 2.8 * math.cos(beyond))
         north = ink.turn(0.0)
-        tick = stroke((0.0, 0.0), (0.0, 2.6), width=0.4)
-        others = ink.legs(name) | placed(AT_STATIONS[name][0].buffer(0.3), at, ink.turn(STRIKE))
+        tick = stroke((0.0, 0.0), (0.0, 2.0), width=0.4) | area((0.0, 3.4), (0.65, 1.9), (-0.65, 1.9))
+        others = ink.legs(name) | placed(AT_STATIONS[name][0].buffer(0.3), station, ink.turn(STRIKE))
         fit = ink.best(tick, at, north, others, turns=(0,))
         assert fit.score > 0.8
         assert math.dist(fit.at, at) < WITHIN_MM

@@ -105,25 +105,25 @@ def test_every_template_that_ships_can_be_read(name):
     [
         ("structure = [10.0", "structre = [10.0", "structre", "no panel `structre`", "`structure`"),
         (
-            "closure = [146.0, 64.0",
-            "closure = [186.0, 64.0",
+            "closure = [146.0, 91.0",
+            "closure = [186.0, 91.0",
             "closure",
             "leaves the page by 30.0 mm",
             "210.0 by 297.0",
         ),
-        ("closure = [146.0, 64.0", "closure = [146.0, 60.0", "limits", "overlap by 54.0 x 3.0 mm", "closure"),
+        ("closure = [146.0, 91.0", "closure = [146.0, 87.0", "limits", "overlap by 54.0 x 2.0 mm", "closure"),
         ("limits = [146.0", "# limits = [146.0", "[panels]", "limits can't be left off", "limits"),
-        ("map = [10.0, 160.0, 190.0, 110.0]", "map = [10.0, 160.0, 'wide', 110.0]", "map", "length", "192.0"),
+        ("map = [10.0, 186.0, 190.0, 84.0]", "map = [10.0, 186.0, 'wide', 84.0]", "map", "length", "192.0"),
         (
-            "map = [10.0, 160.0, 190.0, 110.0]",
-            "map = [10.0, 160.0, 20.0, 110.0]",
+            "map = [10.0, 186.0, 190.0, 84.0]",
+            "map = [10.0, 186.0, 20.0, 84.0]",
             "map",
             "too small",
             "60 wide",
         ),
         ("# [fonts]                # files", "[fonts] # files", None, None, None),
         ("margin = 10.0", "margins = 10.0", "margins", "no setting `margins`", "`margin`"),
-        ('"limits", "tables"', '"limit", "tables"', "show", "no panel limit is known", "limits"),
+        ('"tomorrow", "tables"', '"tomorow", "tables"', "show", "no panel tomorow is known", "tomorrow"),
         ('extends = "field"', 'extends = "felt"', "extends", "no template felt", "field"),
     ],
 )
@@ -183,7 +183,7 @@ def test_one_mistake_is_one_message(tmp_path, text, place, said):
 
 PLACED = (
     'paper = "A4"\n[page]\nwidth = 210.0\nheight = 297.0\n[panels]\n'
-    "map = [10.0, 160.0, 190.0, 110.0]\nlimits = [146.0, 15.0, 54.0, 48.0]\n"
+    "map = [10.0, 186.0, 190.0, 84.0]\nlimits = [146.0, 15.0, 54.0, 48.0]\n"
 )
 
 

@@ -5,7 +5,7 @@ import pytest
 
 from traverse.structure.form.records import Level, Mirror
 from traverse.structure.readings.directions import pole
-from traverse.structure.readings.girdle import axis_or_lack, fold_axis
+from traverse.structure.readings.girdle import axis_or_lack, fold_axis, scatter_deg
 from traverse.structure.readings.mean import bedding_mean
 from traverse.structure.readings.records import NoGirdle
 
@@ -51,6 +51,31 @@ def test_beds_that_stand_to_either_side_of_upright_have_one_mean():
         90, abs=1
     )
     assert mean.alpha95_deg < 5.0
+
+
+SCATTERED = ["095/46", "086/36", "102/26", "062/14", "350/11", "286/20", "266/37", "284/45", "264/52"]
+"""A fold about a level line toward north whose readings scatter by 4 degrees."""
+
+
+def test_beds_are_believed_to_scatter_where_no_precision_is_stated(compile_text):
+    text = walk(SCATTERED, ["Ju"] * 9)
+    axis = compile_text(text).geology.fold_axis
+    assert axis is not None
+    assert axis.rms_deg > 4.0
+    stated = text.replace("bearings true", "bearings true\nprecision attitude 1")
+    assert compile_text(stated).geology.fold_axis is None
+
+
+def test_scatter_is_what_readings_next_to_each_other_differ_by():
+    """Poles about a girdle with errors of 4 degrees; and poles on a cone, which leave it little by little."""
+    rng = np.random.default_rng(5)
+    turn = np.linspace(-50.0, 50.0, 200)
+    off = rng.normal(0.0, 4.0, 200)
+    girdle = pole(np.abs(turn), dip_direction_deg=np.where(turn < 0, 270.0, 90.0))
+    girdle = girdle + np.radians(off)[:, None] * np.array([0.0, 1.0, 0.0])
+    assert scatter_deg(girdle / np.linalg.norm(girdle, axis=1)[:, None]) == pytest.approx(4.0, rel=0.15)
+    cone = pole(np.full(60, 30.0), dip_direction_deg=np.linspace(0.0, 180.0, 60))
+    assert scatter_deg(cone) < 1.0
 
 
 def test_a_mean_of_poles_does_not_hang_on_which_end_points_up():

@@ -60,52 +60,52 @@ LINE = "".join(f"to {at} 090 100m level\ncontact Bb/Aa certain\n" for at in (1, 
 CASES = {
     "misses every station": (
         walk() + "to 4 000 400m level\nto 5 000 200m level\nsection A-A' from 4 to 5",
-        "Section A-A' meets no bed and no contact: lay it across the walk.",
+        "Section A–A′ meets no bed and no contact: lay it across the walk.",
     ),
     "misses the walk by far": (
         walk() + "side 9 090 900m level\nsection A-A' 000 through 9",
-        "All on section A-A' was carried 900 m or more, over half its length: lay it nearer the walk, or longer.",
+        "All on section A–A′ was carried 900 m or more, over half its length: lay it nearer the walk, or longer.",
     ),
     "along the strike": (
         walk("090/30", "092/35", "088/32", "095/30") + "section A-A' 005 through 1",
-        "Section A-A' runs 4° off the strike, so apparent dips and thicknesses mislead: lay it across, near 091°.",
+        "Section A–A′ runs 4° off the strike, so apparent dips and thicknesses mislead: lay it across, near 091°.",
     ),
     "along the strike, carried along it": (
         walk("090/30", "092/35", "088/32", "095/30") + "section A-A' 005 through 1, project strike",
-        "Section A-A' runs 4° off the strike, so readings are carried square and dips mislead: lay it across, near 091°.",
+        "Section A–A′ runs 4° off the strike, so readings are carried square and dips mislead: lay it across, near 091°.",
     ),
     "one reading": (
         BARE.replace("at 1\n", "at 1\nbed 090/30\n") + ACROSS,
         (
-            "One bed lies on section A-A', so its contacts are one straight panel: measure another, to see whether the dip "
+            "One bed lies on section A–A′, so its contacts are one straight panel: measure another, to see whether the dip "
             "changes."
         ),
     ),
     "no reading": (
         BARE + ACROSS,
-        "No bed lies on section A-A', so no contact is carried into the ground: measure one beside a contact.",
+        "No bed lies on section A–A′, so no contact is carried into the ground: measure one beside a contact.",
     ),
     "nothing booked": (
         "to 1 090 100m +2\nto 2 080 100m -2\n" + "section A-A' from 0 to 2",
-        "No bed and no contact was booked, so section A-A' shows the ground alone: book them where rock is seen.",
+        "No bed and no contact was booked, so section A–A′ shows the ground alone: book them where rock is seen.",
     ),
     "vertical beds": (
         walk(*["090/90"] * 4) + ACROSS,
         (
-            "All beds on section A-A' stand upright, so its contacts go straight down: look for way-up, which tells the younger "
+            "All beds on section A–A′ stand upright, so its contacts go straight down: look for way-up, which tells the younger "
             "side."
         ),
     ),
     "flat beds": (
         walk(*["flat"] * 4) + ACROSS,
         (
-            "All beds on section A-A' lie flat, so its contacts run level: take heights with care, since thickness rests on "
+            "All beds on section A–A′ lie flat, so its contacts run level: take heights with care, since thickness rests on "
             "them alone."
         ),
     ),
     "bends that double back": (
         walk() + "section A-A' from 0 via 3 to 1",
-        "Section A-A' doubles back at station 3 and shows that ground twice: end it there, and draw another beyond.",
+        "Section A–A′ doubles back at station 3 and shows that ground twice: end it there, and draw another beyond.",
     ),
     "three points on a line": (
         "unit Bb\nbed 090/30\n" + LINE + ACROSS,
@@ -127,7 +127,7 @@ CASES = {
     ),
     "no heights": (
         re.sub(r" [+-]\d\n", "\n", walk()) + ACROSS,
-        "No heights were measured, so section A-A' is drawn on a level line: book slopes with the legs, such as “+4”.",
+        "No heights were measured, so section A–A′ is drawn on a level line: book slopes with the legs, such as “+4”.",
     ),
     "lines that come out again": (
         walk("090/20", "090/70", "270/60", "270/20") + ACROSS,
@@ -288,3 +288,21 @@ def test_a_warning_of_a_section_can_be_answered(compile_text):
     compiled = compile_text(HEAD + text)
     (one,) = [one for one in compiled.diagnostics if one.code == "strike-along-section"]
     assert one.kind == "answered"
+
+
+@pytest.mark.parametrize("rule", ["dip-right", "dip-left"])
+def test_upright_beds_read_to_either_side_are_one_panel(compile_text, rule):
+    """Read at 86° to 88° to the east and to the west, within their errors of upright: no fold, no axial surface, and
+    contacts go straight down."""
+    text = f"notation 1\nbearings true\nattitudes {rule}\nunit Bb Upper ;\nunit Aa Slate ;\nat 1\nunit Aa\nbed 330/86\n"
+    text += "to 2 060 40m level\nalong 25m\ncontact Bb/Aa certain\nat 2\nunit Bb\nbed 150/87\nto 3 060 40m level\nunit Bb\n"
+    text += "bed 331/88\nto 4 060 40m level\nunit Bb\nbed 147/85\n"
+    (section,) = compile_text(text).geology.sections
+    assert not any("axial" in one for one in section.construction.sentences)
+    assert section.construction.axial == ()
+    (line,) = section.construction.lines
+    assert len(line.pieces) == 2
+    points = [point for piece in line.pieces for point in piece.points]
+    assert max(x for x, _ in points) - min(x for x, _ in points) < 0.05 * (
+        max(y for _, y in points) - min(y for _, y in points)
+    )

@@ -103,6 +103,18 @@ def test_a_bed_beyond_the_hinge_does_not_measure_the_limb(compile_text):
     assert one.range_m == pytest.approx((true, true), abs=1e-6)
 
 
+def test_a_hinge_may_lie_within_a_unit_up_to_the_first_bed_read_in_it(compile_text):
+    """Beds of 70 degrees before the lower contact, of 20 within from 60 m on, all down the walk: a bend at 0 to 60 of 100 m."""
+    body = (
+        "bed 000/70\nto 2 090 100m level\nunit Aa\nbed 000/70\nto 3 090 100m level\nalong 40m\ncontact Bb/Aa certain\n"
+        "at 3\nunit Bb\nbed 000/20\nto 4 090 100m level\nalong 40m\ncontact Cc/Bb certain\nat 4\nunit Cc\nbed 000/20\n"
+    )
+    (one,) = compile_text(HEAD + body).geology.thicknesses
+    gentle, steep = (100.0 * math.sin(math.radians(dip)) for dip in (20.0, 70.0))
+    assert one.true_m == pytest.approx(gentle, abs=1e-6)
+    assert one.range_m == pytest.approx((gentle, 0.6 * steep + 0.4 * gentle), abs=1e-6)
+
+
 LEANING = """
 notation 1
 bearings true

@@ -9,17 +9,20 @@ from collections.abc import Sequence
 
 from traverse.ground.records import SectionCut, Traverse
 from traverse.log.records import Log
-from traverse.sheet.legend.title import days_and_party
+from traverse.sheet.legend.foot import conventions
+from traverse.sheet.legend.page_cautions import page_cautions
+from traverse.sheet.paper.block import set_lines
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fonts import width_mm
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import SHIPPED, drawn_with
-from traverse.sheet.paper.page import Box, Face, Group, Item, Page, Text
+from traverse.sheet.paper.page import Block, Box, Face, Group, Item, Page, Text
 from traverse.sheet.paper.style import HEAD, LARGE, SMALL, line_mm
 from traverse.sheet.paper.window import round_scales
 from traverse.sheet.paper.words import NO_BREAK, cut, plain, wrap
 from traverse.sheet.report.net_block import net_block
-from traverse.sheet.said.sentences import NOT_ADJUSTED, SKETCH, section_sentences
+from traverse.sheet.said.cautions import days_and_party
+from traverse.sheet.said.sentences import accuracy, interpretation, not_adjusted, section_sentences
 from traverse.sheet.section.strip import (
     ROOM_ABOVE_MM,
     ROOM_BELOW_MM,
@@ -29,6 +32,7 @@ from traverse.sheet.section.strip import (
 )
 from traverse.sheet.signs.colour import unit_styles
 from traverse.structure.section.records import Section
+from traverse.wording import section_name
 
 _MARGIN_MM = 5.0
 _HEAD_MM = 8.0
@@ -40,6 +44,8 @@ _MOST_ROLL_MM = 2000.0
 of a point, ISO 19005-2, 6.1.13, from memory)."""
 _MOST_HEIGHT_MM = 400.0
 _NET_WIDTH_MM = 100.0
+_FOOT_FIRST_MM = 5.0
+"""First base of the foot, below what is drawn."""
 
 
 def section_document(trav: Traverse, *, mark: str) -> Document | None:
@@ -67,9 +73,14 @@ def _net_page(trav: Traverse, mark: str) -> Page | None:
     block = net_block(trav.geology, width=_NET_WIDTH_MM)
     if block is None:
         return None
-    height = block.height + _HEAD_MM + line_mm(SMALL) + 2.0 * _MARGIN_MM
+    foot = _foot(trav, mark, _NET_WIDTH_MM, section=False)
+    height = _HEAD_MM + block.height + foot.height + 2.0 * _MARGIN_MM
     top = height - _MARGIN_MM
-    items = (*_head(log, "", top, width), *block.at(_MARGIN_MM, top - _HEAD_MM), *_foot(trav, mark, width))
+    items = (
+        *_head(log, "", top, width),
+        *block.at(_MARGIN_MM, top - _HEAD_MM),
+        *foot.at(_MARGIN_MM, _MARGIN_MM + foot.height),
+    )
     return Page(width_mm=width, height_mm=height, items=items, title=f"{_title(log)}: net")
 
 
@@ -94,35 +105,23 @@ def _section_page(opened: SectionCut, trav: Traverse, scale: int, mark: str) -> 
     width = max(long + 2.0 * ROOM_BESIDE_MM, _LEAST_WIDTH_MM) + 2.0 * _MARGIN_MM
     tall = min(wanted_height_mm(section, trav, scale=scale), _MOST_HEIGHT_MM)
     room = width - 2.0 * _MARGIN_MM
-    words = [(line, Face.SEMIBOLD) for line in wrap(SKETCH, Face.SEMIBOLD, SMALL, room)]
     named = _names(opened, trav.log)
     said = (*([f"{named}."] if named else []), *section_sentences(section))
-    words[:0] = [(line, Face.REGULAR) for one in said for line in wrap(one, Face.REGULAR, SMALL, room)]
-    foot = (len(words) + 1) * line_mm(SMALL) + 2.0
-    height = _HEAD_MM + ROOM_ABOVE_MM + tall + ROOM_BELOW_MM + foot + 2.0 * _MARGIN_MM
+    foot = _foot(trav, mark, room, section=True, before=said)
+    height = _HEAD_MM + ROOM_ABOVE_MM + tall + ROOM_BELOW_MM + foot.height + 2.0 * _MARGIN_MM
     top = height - _MARGIN_MM
     box = Box(x=(width - long) / 2.0, y=top - _HEAD_MM - ROOM_ABOVE_MM - tall, width=long, height=tall)
     panel = section_panel(
         opened, trav, box=box, scale=scale, styles=unit_styles(trav.log.units), limits=False
     )
-    lines = [
-        Text(
-            at=(_MARGIN_MM, _MARGIN_MM + (len(words) - index) * line_mm(SMALL)),
-            text=line,
-            face=face,
-            size_pt=SMALL,
-        )
-        for index, (line, face) in enumerate(words)
-    ]
-    name = f"Section {plain(section.first_letter)}–{plain(section.last_letter)}"
+    name = f"Section {plain(section_name(section.name))}"
     return Page(
         width_mm=width,
         height_mm=height,
         items=(
             *_head(trav.log, name, top, width),
             Group(items=panel, layer=Layer.SECTION),
-            *lines,
-            *_foot(trav, mark, width),
+            *foot.at(_MARGIN_MM, _MARGIN_MM + foot.height),
         ),
         title=f"{_title(trav.log)}: {name}",
     )
@@ -139,17 +138,27 @@ def _head(log: Log, name: str, top: float, width: float) -> list[Item]:
     ]
 
 
-def _foot(trav: Traverse, mark: str, width: float) -> list[Item]:
-    """What was not adjusted, when and by whom it was walked, and the log's mark."""
+def _foot(trav: Traverse, mark: str, width: float, *, section: bool, before: Sequence[str] = ()) -> Block:
+    """What the drawing shows, how good it is, grid and norths; limits and hazards; what was not adjusted, and the log's mark."""
+    log, survey = trav.log, trav.survey
+    # How good the stations are says nothing of directions alone.
+    good = [f"{accuracy(survey, log.lengths)} {interpretation(section=True)}"] if section else []
+    said = (*before, *good, f"{conventions(log, survey)} Log {mark}.")
     items: list[Item] = []
-    x, room = _MARGIN_MM, width - 2.0 * _MARGIN_MM
-    if not trav.survey.adjusted:
-        items.append(Text(at=(x, _MARGIN_MM), text=NOT_ADJUSTED, face=Face.BOLD, size_pt=LARGE))
-        aside = width_mm(NOT_ADJUSTED, Face.BOLD, LARGE) + 4.0
-        x, room = x + aside, room - aside
-    words = " · ".join([*days_and_party(trav.log, room / 2.0), f"log {mark}"])
-    items.append(Text(at=(x, _MARGIN_MM), text=cut(words, Face.REGULAR, SMALL, room), size_pt=SMALL))
-    return items
+    y = set_lines(
+        items, [line for one in said for line in wrap(one, Face.REGULAR, SMALL, width)], y=-_FOOT_FIRST_MM
+    )
+    cautions = page_cautions(log, width=width, who=days_and_party(log), elsewhere=None)
+    items += cautions.at(0.0, y + line_mm(SMALL))
+    y -= cautions.height
+    open_walk = not_adjusted(survey)
+    if open_walk is not None:
+        y = (
+            set_lines(items, [open_walk], y=y - 1.4, face=Face.BOLD, size_pt=LARGE)
+            + line_mm(LARGE)
+            - line_mm(SMALL)
+        )
+    return Block(items=tuple(items), height=-y - line_mm(SMALL))
 
 
 def _names(opened: SectionCut, log: Log) -> str:

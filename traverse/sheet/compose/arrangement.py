@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
+from enum import Enum
 from itertools import accumulate
 
 from traverse.ground.records import Traverse
 from traverse.log.records import Log
 from traverse.record import record
-from traverse.sheet.map.framing import LABEL_MM, Framing, frame_map, walked
+from traverse.sheet.map.framing import Framing, frame_map, walked
+from traverse.sheet.map.map_words import note_mm
 from traverse.sheet.paper.page import Box
 from traverse.sheet.paper.window import STRIP_MM, round_scales
 from traverse.sheet.section.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
@@ -16,13 +19,23 @@ from traverse.sheet.template.reading import LEAST_MAP_MM, Paper, Template
 from traverse.structure.section.records import Section
 
 _STRIP_GAP_MM = 0.7
-_HALF_PANEL = 0.5
+_OVER_STRIP_MM = 1.5
+"""Air over the strip at the foot."""
 _FIGURES_OFF_MM = 1.5
 """Air between the section's right-hand figures and the column."""
 _LEAST_MAP_MM = 40.0
 _LEAST_SECTION_MM = 12.0
+_SMALL_MM = 180.0
 _SMALLEST = 10_000_000
 _THREE_COLUMNS_MM = 160.0
+
+
+class Strip(Enum):
+    """What the strip at the foot of the sheet says there."""
+
+    WHOLE = "whole"
+    BRIEF = "places and ways alone"
+    LATER = "on a later sheet"
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -34,20 +47,45 @@ class Yielding:
     short_units: bool = False
     narrow: bool = False
     tight_signs: bool = False
-    low_section: bool = False
+    section_share: float = 1.0
+    """Of the height that the section wants; 0 for the least."""
+    strip: Strip = Strip.WHOLE
+    for_blank: bool = True
+    """Whether columns under an upright map are as high as those of the handout; else its signs have a later sheet."""
 
 
+_ALL = Yielding(short_words=True, short_units=True, narrow=True, tight_signs=True)
 STEPS = (
     Yielding(),
     Yielding(short_words=True),
     Yielding(short_words=True, short_units=True),
     Yielding(short_words=True, short_units=True, narrow=True),
-    Yielding(short_words=True, short_units=True, narrow=True, tight_signs=True),
-    Yielding(short_words=True, short_units=True, narrow=True, tight_signs=True, low_section=True),
+    _ALL,
+    *(
+        replace(_ALL, section_share=share, strip=strip)
+        for share, strip in (
+            (0.8, Strip.WHOLE),
+            (0.6, Strip.WHOLE),
+            (0.0, Strip.WHOLE),
+            (0.0, Strip.BRIEF),
+        )
+    ),
+    replace(_ALL, section_share=0.0, strip=Strip.BRIEF, for_blank=False),
+    replace(_ALL, section_share=0.0, strip=Strip.LATER, for_blank=False),
 )
+_GIVEN_BACK: tuple[Callable[[Yielding], Yielding], ...] = (
+    lambda step: replace(step, for_blank=True),
+    lambda step: replace(step, narrow=False),
+    lambda step: replace(step, short_units=False),
+    lambda step: replace(step, short_words=False),
+    lambda step: replace(step, tight_signs=False),
+)
+"""What is taken back of a step where the walk fits without it."""
 
 BlocksHeight = Callable[[tuple[float, ...], Yielding, float], float]
 """Height that the blocks under an upright map take, by the widths of their columns and the room there is for them."""
+StripHeight = Callable[[float, Strip], float]
+"""Height of the strip at the foot of the sheet by its width and what it says; 0 without one."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -60,8 +98,12 @@ class Layout:
     strip_top: float
     section: Box | None
     """Between the axes; as wide as the section is at the scale."""
+    hung: bool
+    """Whether its first end lies under that end on the map."""
     columns: tuple[Box, ...]
     """Of the blocks: one at the right, or some below."""
+    tomorrow: Box | None
+    """The strip at the foot: beside a column under map and section, else over the width of the page."""
     title: Box
     scale: int
     framing: Framing
@@ -76,24 +118,19 @@ def lay_out(
     papers: tuple[Paper, ...],
     title_height: float,
     blocks_height: BlocksHeight,
+    strip_height: StripHeight,
     asked: int | None,
 ) -> Layout:
-    """The paper and scale at which the walk is largest; room is made first where it would else be small.
+    """The paper and the largest round scale at which the walk fits, whatever must give way for it.
 
     The scale that is `asked` for is taken where it fits, else the largest round one below it.
     """
-    plan = _Planner(trav, template, title_height, blocks_height)
+    plan = _Planner(trav, template, title_height, blocks_height, strip_height)
     for scale in scales_from(trav.log, asked):
-        found = [plan.at(paper, scale, STEPS[0]) for paper in papers]
-        fitting = [one for one in found if plan.fits(one)]
-        if not fitting and scale == asked:
-            # Asked for: whatever can give way does.
-            fitting = plan.squeezed(papers, scale)
-        elif not fitting and plan.small_at_next(papers, scale):
-            fitting = plan.squeezed(papers, scale)
+        fitting = plan.fitting(papers, scale)
         if fitting or scale > _SMALLEST:
             # Where even that does not fit, it is drawn as it is.
-            fitting = fitting or found
+            fitting = fitting or [plan.at(paper, scale, STEPS[0]) for paper in papers]
             return max(
                 fitting, key=lambda one: (one.map.width * one.map.height > 0, one.map.width * one.map.height)
             )
@@ -116,6 +153,7 @@ class _Planner:
         template: Template,
         title_height: float,
         blocks_height: BlocksHeight,
+        strip_height: StripHeight,
     ) -> None:
         self.trav = trav
         self.log = trav.log
@@ -124,7 +162,9 @@ class _Planner:
         self.template = template
         self.title_height = title_height
         self.blocks_height = blocks_height
+        self.strip_height = strip_height
         self.walk = walked(trav.survey, trav.geology)
+        self.note_mm = note_mm(trav)
 
     def section(self) -> Section | None:
         """The one that hangs under the map."""
@@ -137,20 +177,20 @@ class _Planner:
         left = margin + template.coordinates
         base = margin + template.foot
         section_height = self._section_height(paper, scale, yielding)
-        above_section = base
+        foot = self._foot(paper, yielding)
+        over_foot = base if foot is None else foot.top + _OVER_STRIP_MM
+        above_section = over_foot
         if section_height:
             above_section += ROOM_BELOW_MM + section_height + ROOM_ABOVE_MM + _STRIP_GAP_MM
         if paper.landscape:
-            column = template.columns.get(paper.name, template.column)
-            if yielding.narrow:
-                column = min(column, template.narrow_column)
+            column = self._column_mm(paper, yielding)
             column_x = paper.width - margin - column
             columns: tuple[Box, ...] = (
                 Box(x=column_x, y=base, width=column, height=paper.height - margin - base),
             )
             title = Box(x=column_x, y=paper.height - margin, width=column, height=0.0)
             right, top = column_x - gap, paper.height - margin - template.coordinates
-            bottom = above_section + STRIP_MM
+            bottom = above_section + STRIP_MM + self.note_mm
         else:
             title = Box(
                 x=margin,
@@ -159,13 +199,13 @@ class _Planner:
                 height=self.title_height,
             )
             right, top = paper.width - margin, title.y - template.coordinates
-            bottom = above_section + STRIP_MM + 1.0
+            bottom = above_section + STRIP_MM + self.note_mm + 1.0
             widths = self._widths(paper)
             high = self.blocks_height(widths, yielding, top - bottom - LEAST_MAP_MM)
             bottom += high
             xs = accumulate((width + gap for width in widths[:-1]), initial=margin)
             columns = tuple(
-                Box(x=x, y=base, width=width, height=high) for x, width in zip(xs, widths, strict=True)
+                Box(x=x, y=over_foot, width=width, height=high) for x, width in zip(xs, widths, strict=True)
             )
         height = max(top - bottom, _LEAST_MAP_MM)
         box = Box(x=left, y=top - height, width=right - left, height=height)
@@ -173,20 +213,39 @@ class _Planner:
         spare = (template.coordinates, gap - _FIGURES_OFF_MM if paper.landscape else 0.0)
         beside = (ROOM_BESIDE_MM - spare[0], ROOM_BESIDE_MM - spare[1])
         framing = frame_map(self.trav, box=box, scale=scale, beside=beside, walk=self.walk)
-        section = self._section_box(framing, box, section_height, beside) if section_height else None
+        section, hung = self._section_box(framing, box, section_height, beside)
         return Layout(
             paper=paper,
             yielding=yielding,
             map=box,
-            strip_top=box.y,
+            strip_top=box.y - self.note_mm,
             section=section,
+            hung=hung,
             columns=columns,
+            tomorrow=foot,
             title=title,
             scale=scale,
             framing=framing,
             # What is lower than this makes no room by being lower still.
             cramped=top - bottom < _LEAST_MAP_MM and section_height > _LEAST_SECTION_MM,
         )
+
+    def _column_mm(self, paper: Paper, yielding: Yielding) -> float:
+        """Width of the column beside the map."""
+        column = self.template.columns.get(paper.name, self.template.column)
+        return min(column, self.template.narrow_column) if yielding.narrow else column
+
+    def _foot(self, paper: Paper, yielding: Yielding) -> Box | None:
+        """Where the strip at the foot stands."""
+        template = self.template
+        left, right = template.margin, paper.width - template.margin
+        if paper.landscape:
+            left += template.coordinates
+            right -= self._column_mm(paper, yielding) + template.gap
+        high = self.strip_height(right - left, yielding.strip)
+        if not high:
+            return None
+        return Box(x=left, y=template.margin + template.foot, width=right - left, height=high)
 
     def _widths(self, paper: Paper) -> tuple[float, ...]:
         """Columns under an upright map: three, or two of one width on paper too narrow for words in three."""
@@ -205,23 +264,29 @@ class _Planner:
         if wanted <= template.least_section_height:
             return min(wanted, template.least_section_height)
         most = max(template.section_height, template.most_section_share * paper.height)
-        if yielding.low_section:
-            return min(wanted, most, max(template.least_section_height, 0.8 * wanted))
-        return min(max(wanted, template.least_section_height), most)
+        lower = yielding.section_share * wanted
+        return min(max(lower, template.least_section_height), most)
 
-    def _section_box(self, framing: Framing, box: Box, height: float, beside: tuple[float, float]) -> Box:
-        """Under the map's own ends where the section runs east, so that a ruler laid upright joins the two."""
+    def _section_box(
+        self, framing: Framing, box: Box, height: float, beside: tuple[float, float]
+    ) -> tuple[Box | None, bool]:
+        """Under the map's own end where the section runs east, so that a ruler laid upright joins the two; and whether so."""
         section = self.section()
-        assert section is not None
+        if section is None or not height:
+            return None, False
+        hangs = False
         window = framing.window
         wide = window.mm(section.length_m)
-        x = box.x + (box.width - wide) / 2
+        # One that is too long to stand in the middle uses the room of the coordinates, left of the map.
+        least = box.x - self.template.coordinates + ROOM_BESIDE_MM
+        x = max(least, min(box.x + (box.width - wide) / 2, box.right - ROOM_BESIDE_MM - wide))
         if runs_east(section):
             hung, _ = window.at(*section.line[0])
             if box.x + beside[0] - 1e-6 <= hung <= box.right - beside[1] - wide + 1e-6:
-                x = hung
-        y = box.y - STRIP_MM - _STRIP_GAP_MM - ROOM_ABOVE_MM - height
-        return Box(x=x, y=y, width=wide, height=height)
+                x, hangs = hung, True
+        y = box.y - STRIP_MM - self.note_mm - _STRIP_GAP_MM - ROOM_ABOVE_MM - height
+        # The note below may go on to the right edge of the map.
+        return Box(x=x, y=y, width=max(wide, box.right - ROOM_BESIDE_MM - x), height=height), hangs
 
     def fits(self, layout: Layout) -> bool:
         """Whether everything has its room."""
@@ -234,27 +299,32 @@ class _Planner:
             room += self.template.gap - _FIGURES_OFF_MM
         return all(layout.framing.window.mm(one.length_m) <= room + 1e-6 for one in self.geology.sections)
 
-    def squeezed(self, papers: tuple[Paper, ...], scale: int) -> list[Layout]:
-        """The first layouts that fit when things give way, step by step."""
-        for step in STEPS[1:]:
+    def fitting(self, papers: tuple[Paper, ...], scale: int) -> list[Layout]:
+        """The layouts that fit on some of the papers when as little as can be gives way."""
+        for step in STEPS:
             found = [self.at(paper, scale, step) for paper in papers]
-            fitting = [one for one in found if self.fits(one)]
+            fitting = [
+                one
+                for one in found
+                if self.fits(one) and (step.strip is not Strip.LATER or _is_small(one.paper))
+            ]
             if fitting:
-                return fitting
+                return [self.given_back(one) for one in fitting]
         return []
 
-    def small_at_next(self, papers: tuple[Paper, ...], scale: int) -> bool:
-        """Whether the next smaller scale would leave the walk under half the panel that the map has there."""
-        following = next(one for one in round_scales(feet=self.log.lengths.in_feet) if one > scale)
-        found = [self.at(paper, following, STEPS[0]) for paper in papers]
-        shares = [
-            max(
-                (one.framing.wide_mm - 2.0 * LABEL_MM) / one.map.width,
-                (one.framing.high_mm - 2.0 * LABEL_MM) / one.map.height,
-            )
-            for one in found
-        ]
-        return min(shares) < _HALF_PANEL
+    def given_back(self, layout: Layout) -> Layout:
+        """The layout without what gave way in vain: a narrow column makes no map higher."""
+        for change in _GIVEN_BACK:
+            step = change(layout.yielding)
+            if step != layout.yielding:
+                other = self.at(layout.paper, layout.scale, step)
+                layout = other if self.fits(other) else layout
+        return layout
+
+
+def _is_small(paper: Paper) -> bool:
+    """Whether the strip may be left to a later sheet: whom to call stands on what is carried wherever it can."""
+    return min(paper.width, paper.height) < _SMALL_MM
 
 
 def runs_east(section: Section) -> bool:

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cache, partial
 
 from traverse.diagnostic import Diagnostic, Outcome, note, warning
-from traverse.ground.records import SectionCut, Traverse
-from traverse.sheet.compose.arrangement import Layout, Yielding, lay_out
+from traverse.ground.records import Traverse
+from traverse.sheet.compose.arrangement import Layout, Strip, Yielding, lay_out
+from traverse.sheet.compose.drop_lines import drop_lines
 from traverse.sheet.compose.following import LEAST_REPORT_MM, legend_pages, under
-from traverse.sheet.compose.placing import place
-from traverse.sheet.compose.tiles import index_of, lay_tiles, tile_pages
+from traverse.sheet.compose.placing import Placing, place
+from traverse.sheet.compose.sheet_one import SheetOne
+from traverse.sheet.compose.tiles import MapTile, index_of, lay_tiles, tile_pages
 from traverse.sheet.compose.undrawn import undrawn
-from traverse.sheet.legend.blocks import (
-    hazards_whole,
-)
+from traverse.sheet.legend.blocks import HAZARDS_WHOLE, MOST_HAZARDS
 from traverse.sheet.legend.foot import foot_line
+from traverse.sheet.legend.page_cautions import holds_hazards, page_cautions
 from traverse.sheet.legend.panels import (
     closure_panel,
     hazards_panel,
@@ -26,6 +27,7 @@ from traverse.sheet.legend.panels import (
     units_panel,
 )
 from traverse.sheet.legend.title import title_block
+from traverse.sheet.legend.to_complete import BASE_SIGNS, panels_to_complete
 from traverse.sheet.map.framing import Framing
 from traverse.sheet.map.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map.map_signs import signs_expected
@@ -35,7 +37,7 @@ from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fitting import BESIDE, UPRIGHT, fit
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import drawn_with
-from traverse.sheet.paper.page import Block, Box, Group, Item, Page, shifted
+from traverse.sheet.paper.page import Block, Box, Group, Item, Page, Text, shifted
 from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import UnitStyle
 from traverse.sheet.paper.upright import upright_columns, upright_height
@@ -43,14 +45,18 @@ from traverse.sheet.paper.window import scale_strip
 from traverse.sheet.paper.words import dates, number, plain
 from traverse.sheet.report.closure_report import closure_pages
 from traverse.sheet.report.structure_page import structure_pages
-from traverse.sheet.said.sentences import short_title
-from traverse.sheet.said.stops import units_on_sheet
+from traverse.sheet.report.tomorrow_strip import tomorrow_strip, visits
+from traverse.sheet.said.cautions import days_and_party
+from traverse.sheet.said.sentences import fails, short_title
+from traverse.sheet.said.stops import numbered_hazards, units_on_sheet
 from traverse.sheet.section.strip import (
     ROOM_ABOVE_MM,
     ROOM_BELOW_MM,
     ROOM_BESIDE_MM,
+    StripHeights,
     section_panel,
     section_signs,
+    strip_heights,
     wanted_height_mm,
 )
 from traverse.sheet.signs.colour import check_colours, unit_styles
@@ -68,13 +74,15 @@ def compose(
     *,
     template: Template,
     mark: str,
+    report: bool = False,
 ) -> Outcome[Document]:
-    """All pages of a log's sheet.
+    """All pages of a log's sheet: map, legend, section and what to look at again; then tables.
 
+    Structure and closure have pages of their own with `report`, and where a closure fails its test.
     `mark` names the text that the sheet was made from; it stands in the foot of every page. What could not be drawn
     as asked, or found no room, is said in the messages.
     """
-    return Composer(trav, diagnostics, template, mark).compose()
+    return Composer(trav, diagnostics, template, mark, report=report).compose()
 
 
 class Composer:
@@ -83,6 +91,10 @@ class Composer:
     kind = "key"
     fills = "colour"
     """What the units are filled with, in words."""
+    overlay = False
+    """Whether sections are drawn as they lie on those of a handout."""
+    made_from = "log"
+    """What the mark in the foot is the mark of."""
 
     def __init__(
         self,
@@ -90,7 +102,11 @@ class Composer:
         diagnostics: tuple[Diagnostic, ...],
         template: Template,
         mark: str,
+        like: SheetOne | None = None,
+        *,
+        report: bool = False,
     ) -> None:
+        """`like` is what the key has settled; without it this is the key, which settles it."""
         hidden = not template.panels and "section" not in template.show
         self.trav = trav
         if hidden:
@@ -101,9 +117,17 @@ class Composer:
         self.template = template
         self.look = look_of(template)
         self.mark = mark
+        self.like = like
+        self.reported = report or ("report" in template.show and fails(trav.survey))
         self.half_m: float | None = None
         self.map_left: float | None = None
         """Left edge of a map beside a column: the foot line below it begins there too."""
+        self.moved: list[Panel] = []
+        """What found no room on sheet 1."""
+        self.cut: set[str] = set()
+        """Names of panels that say less there than they could."""
+        self.limited = False
+        """Whether sheet 1 has its block of limits."""
         self.styles: Mapping[str, UnitStyle] = unit_styles(trav.log.units)
         self.said: list[Diagnostic] = list(check_colours(units_on_sheet(trav.log, trav.geology), self.styles))
 
@@ -113,13 +137,31 @@ class Composer:
             return self._composed()
 
     def _composed(self) -> Outcome[Document]:
-        pages, paper = self._beginning()
-        pages += [*self.maps, *self._moved(paper, [*self._sections(paper)]), *self._further(paper)]
+        self.one = one = self.like or self.settle()
+        self.said += one.said
+        if one.scale is not None:
+            self.scale = one.scale
+        paper = one.paper
+        pages = self._beginning()
+        pages += [*self.maps, *self._sections(paper), *self._further(paper)]
+        pages = self._with_moved(pages)
         if not pages:
             # A template that leaves out all that there is still makes a sheet that says whose it is.
             pages = [self._without_map(paper)]
+        if not self.limited and not self._holds_hazards(paper):
+            # No sheet 1 tells them.
+            self.moved = [hazards_panel(self.trav)]
+            pages = self._with_moved(pages)
+        whole = next((n for n, page in enumerate(pages, start=1) if _tells_hazards(page)), 1)
         footed = tuple(
-            replace(page, items=(*page.items, *self._foot(page, number, len(pages))))
+            replace(
+                page,
+                items=(
+                    *page.items,
+                    *(() if number == 1 and self.limited else self._cautions(page.width_mm, sheet=whole)),
+                    *self._foot(page, number, len(pages)),
+                ),
+            )
             for number, page in enumerate(pages, start=1)
         )
         self.said += undrawn(footed)
@@ -133,8 +175,25 @@ class Composer:
             left=self.map_left if number == 1 and self.map_left is not None else margin,
             right=page.width_mm - margin,
             y=margin + _TAILS_MM,
-            aside=f"log {self.mark} · sheet {number} of {pages}",
+            aside=f"{self.made_from} {self.mark} · sheet {number} of {pages}",
         )
+
+    def _cautions(self, page_width: float, *, sheet: int) -> tuple[Item, ...]:
+        """Limits and hazards over the foot line; where the hazards are many, the `sheet` that tells them whole."""
+        block = self._cautions_block(page_width, sheet=sheet)
+        margin = self.template.margin
+        return block.at(margin, margin + self.template.foot + block.height)
+
+    def _cautions_block(self, page_width: float, *, sheet: int = 1) -> Block:
+        width = page_width - 2.0 * self.template.margin
+        return page_cautions(self.log, width=width, who=self._who(), elsewhere=f"on sheet {sheet}")
+
+    def _who(self) -> str:
+        """Whose page it is, and of when."""
+        return days_and_party(self.log)
+
+    def _holds_hazards(self, paper: Paper) -> bool:
+        return holds_hazards(self.log, width=paper.width - 2.0 * self.template.margin)
 
     def _document(self, pages: tuple[Page, ...]) -> Document:
         """The pages, and what the file says of them."""
@@ -150,7 +209,7 @@ class Composer:
         """Tables, structure and report."""
         shown = self.template.show
         width, height = paper.width, paper.height
-        frame, wanted = self._frame(paper), "structure" in self.cut
+        frame = self._frame(paper)
         lying = self._for_tables(paper)
         pages: list[Page] = []
         turned: list[Page] = []
@@ -163,12 +222,11 @@ class Composer:
                 width=lying.width,
                 height=lying.height,
             )
-        reports: list[Callable[..., tuple[Page, ...]]] = []
-        if "report" in shown or wanted:
-            reports.append(partial(structure_pages, self.trav, wanted=wanted))
-        if "report" in shown:
-            reports.append(partial(closure_pages, self.trav, self.diagnostics))
-        for report in reports:
+        reports: tuple[Callable[..., tuple[Page, ...]], ...] = (
+            partial(structure_pages, self.trav, wanted="structure" in self.cut),
+            partial(closure_pages, self.trav, self.diagnostics),
+        )
+        for report in reports if self.reported else ():
             pages = under(pages, partial(report, width=width, height=height), frame, least_mm=LEAST_REPORT_MM)
         if "reference" in shown:
             pages += signs_pages(width=width, height=height, frame=frame)
@@ -180,110 +238,157 @@ class Composer:
             return paper
         return Paper(name=paper.name, width=paper.height, height=paper.width)
 
-    def _beginning(self) -> tuple[list[Page], Paper]:
-        """Sheet 1, where the template has one, and its paper."""
-        self.moved: list[Panel] = []
-        self.cut: set[str] = set()
+    def _beginning(self) -> list[Page]:
+        """Sheet 1, where the template has one."""
+        self.moved, self.cut, self.limited = [], set(), False
         self.maps: tuple[Page, ...] = ()
         if self.template.panels:
-            page, paper = self._placed()
-            return [page], paper
-        papers = self._papers()
-        if not self.template.show - {*PAGES}:
-            return [], papers[0]
-        page, paper = self._first(papers)
-        return [page], paper
+            return [self._placed()]
+        return [self._first()] if self.template.show - {*PAGES} else []
 
     # --- paper ----------------------------------------------------------------------------------------------
 
-    def _papers(self) -> tuple[Paper, ...]:
-        """The papers that sheet 1 may be made on."""
-        found = papers_for(self.log.heading.sheet, self.template, scale_on=self._scale_on)
-        self.said += found.diagnostics
-        return found.value
+    def settle(self) -> SheetOne:
+        """Paper, scale, window and heights, as this log needs them."""
+        with drawn_with(self.look):
+            return self._settled()
+
+    def _settled(self) -> SheetOne:
+        template = self.template
+        layout: Layout | None = None
+        placing: Placing | None = None
+        said: tuple[Diagnostic, ...] = ()
+        if template.panels:
+            assert template.page is not None
+            paper = Paper(name="the page of this template", width=template.page[0], height=template.page[1])
+            if has_map(self.survey):
+                placing = place(self.trav, template=template)
+        else:
+            found = papers_for(self.log.heading.sheet, template, scale_on=self._scale_on)
+            said = found.diagnostics
+            if self._mapped():
+                layout = self._lay_out(found.value)
+                paper = layout.paper
+            else:
+                paper = found.value[-1] if template.show - {*PAGES} else found.value[0]
+        settled = layout or placing
+        return SheetOne(
+            paper=paper,
+            layout=layout,
+            placing=placing,
+            tiles=() if settled is None or settled.framing is None else self._tiles(paper, settled.scale),
+            strips=() if settled is None else tuple(self._strips(paper, settled.scale, settled.section)),
+            said=said,
+        )
+
+    def _strips(self, paper: Paper, scale: int, first: Box | None) -> Iterator[StripHeights | None]:
+        """The first section is as high as its panel; those on pages of their own have the room that they want."""
+        most = self._frame(paper).height - _HEAD_MM - ROOM_ABOVE_MM - ROOM_BELOW_MM - 4.0
+        for index, section in enumerate(self.geology.sections):
+            tall = min(wanted_height_mm(section, self.trav, scale=scale), most)
+            if not index:
+                tall = 0.0 if first is None else first.height
+            yield strip_heights(section, self.trav, tall_mm=tall, scale=scale) if tall else None
+
+    def _tiles(self, paper: Paper, scale: int) -> tuple[MapTile, ...]:
+        """The map on sheets of its own where the scale asked for is too large for one."""
+        asked = self.log.heading.sheet.scale
+        if asked is None or scale == asked:
+            return ()
+        return lay_tiles(self.trav, frame=self._frame(paper), scale=asked)
 
     def _scale_on(self, papers: tuple[Paper, ...]) -> int | None:
         return self._lay_out(papers).scale if has_map(self.survey) else None
 
+    def _margins(self, paper: Paper) -> Box:
+        """What may be printed on."""
+        return Box(x=0.0, y=0.0, width=paper.width, height=paper.height).inset(self.template.margin)
+
     def _frame(self, paper: Paper) -> Box:
-        """What tables and report may use of a page."""
-        margin, base = self.template.margin, self.template.margin + self.template.foot
+        """What tables and report may use of a page, over its cautions."""
+        margin = self.template.margin
+        base = margin + self.template.foot + self._cautions_block(paper.width).height
         return Box(x=margin, y=base, width=paper.width - 2 * margin, height=paper.height - margin - base)
 
     # --- sheet 1 --------------------------------------------------------------------------------------------
 
-    def _first(self, papers: tuple[Paper, ...]) -> tuple[Page, Paper]:
-        if not self._mapped():
-            return self._without_map(papers[-1]), papers[-1]
-        layout = self._lay_out(papers)
-        index = self._tiled(layout.paper, layout.scale, layout.framing)
+    def _first(self) -> Page:
+        layout, paper = self.one.layout, self.one.paper
+        if layout is None:
+            return self._without_map(paper)
+        index = self._tiled(layout.framing)
         if not index:
             self._tell_scale(layout)
-        self.scale = layout.scale
-        self.map_left = layout.map.x if layout.paper.landscape else None
-        drawing = self._map(layout.map, layout.framing)
-        items: list[Item] = [Group(items=drawing.items, layer=Layer.MAP), *index]
-        items += scale_strip(layout.scale, x=layout.map.x, top=layout.strip_top, width=layout.map.width)
+        self.map_left = layout.map.x if paper.landscape else None
+        drawing = self._map(layout.map, layout.framing, index)
+        items: list[Item] = [Group(items=drawing.items, layer=Layer.MAP)]
+        strip = self._strip(x=layout.map.x, top=layout.strip_top, width=layout.map.width)
+        items += strip
         if layout.section is not None:
-            panel = self._section(self.trav.ground.cuts[0], layout.section)
+            panel = self._section(0, layout.section)
             items.append(Group(items=panel, layer=Layer.SECTION))
+            if layout.hung and not self.overlay:
+                section, window = self.geology.sections[0], layout.framing.window
+                drops = drop_lines(
+                    section, window, layout.section, over=(*drawing.items, *panel), below=strip
+                )
+                items.append(Group(items=drops, layer=Layer.SECTION_LINES))
         items += self._blocks(layout, drawing)
-        return Page(
-            width_mm=layout.paper.width,
-            height_mm=layout.paper.height,
-            items=tuple(items),
-            title="Map and section",
-        ), layout.paper
+        if "tomorrow" in self.template.show:
+            items += self._at_foot(layout.tomorrow)
+        return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Map and section")
 
-    def _map(self, box: Box, framing: Framing) -> MapDrawing:
-        """The map of sheet 1 at its scale; what it has to say is kept."""
+    def _strip(self, *, x: float, top: float, width: float) -> tuple[Item, ...]:
+        """What stands below the map to measure it by."""
+        return scale_strip(self.scale, x=x, top=top, width=width)
+
+    def _over(self, framing: Framing) -> tuple[Item, ...]:  # noqa: ARG002 a handout asks where the ground lies
+        """What comes over the map, to plot by."""
+        return ()
+
+    def _map(self, box: Box, framing: Framing, index: Sequence[Item] = ()) -> MapDrawing:
+        """The map of sheet 1 at its scale, under the `index` of further maps; what it has to say is kept."""
         self.half_m = self.trav.ground.width.half_m
+        over = self._over(framing)
         drawing = map_panel(
             self.trav,
             box=box,
             scale=self.scale,
             styles=self.styles,
             framing=framing,
+            over=(*over, *index),
+            register=self._margins(self.one.paper),
         )
         self.said += drawing.diagnostics
-        return drawing
+        above = ((Layer.GRID, over), (Layer.INDEX, index))
+        groups = [Group(items=tuple(items), layer=layer) for layer, items in above if items]
+        return replace(drawing, items=(*drawing.items, *groups))
 
-    def _tiled(self, paper: Paper, scale: int, framing: Framing) -> tuple[Item, ...]:
-        """The map on sheets of its own where the scale asked for is too large for one; their index for sheet 1.
-
-        None where it is not, or where they would be too many.
-        """
-        asked = self.log.heading.sheet
-        if asked.scale is None or scale == asked.scale:
-            return ()
-        tiles = lay_tiles(self.trav, frame=self._frame(paper), scale=asked.scale)
+    def _tiled(self, framing: Framing) -> tuple[Item, ...]:
+        """Draw the maps that follow sheet 1, if there are any; their index for sheet 1."""
+        tiles, paper = self.one.tiles, self.one.paper
         if not tiles:
             return ()
+        asked = self.log.heading.sheet
         maps = tile_pages(
             tiles,
             self.trav,
             width=paper.width,
             height=paper.height,
             styles=self.styles,
+            register=self._margins(paper),
         )
         self.maps = maps.value
         self.said += maps.diagnostics
         self.said.append(
             note(
                 "several-maps",
-                f"the walk does not fit {paper.name} at 1:{number(asked.scale)}: {len(tiles)} maps follow sheet 1,"
-                f" which is their index at 1:{number(scale)}",
+                f"the walk does not fit {paper.name} at 1:{number(tiles[0].window.scale)}: {len(tiles)} maps follow"
+                f" sheet 1, which is their index at 1:{number(self.scale)}",
                 asked.span,
             )
         )
-        return (index_of(tiles, framing.window),)
-
-    def first_layout(self) -> Layout | None:
-        """How sheet 1 is laid out; None where its template places the panels, or has no map."""
-        if self.template.panels or not self._mapped():
-            return None
-        with drawn_with(self.look):
-            return self._lay_out(self._papers())
+        return index_of(tiles, framing)
 
     def _mapped(self) -> bool:
         return has_map(self.survey) and "map" in self.template.show
@@ -297,14 +402,37 @@ class Composer:
             papers=papers,
             title_height=title_height,
             blocks_height=cache(partial(self._blocks_height, expected)),
+            strip_height=cache(self._strip_height),
             asked=self.log.heading.sheet.scale if scale is None else scale,
         )
 
-    def _placed(self) -> tuple[Page, Paper]:
+    def _strip_height(self, width: float, strip: Strip) -> float:
+        if "tomorrow" not in self.template.show or strip is Strip.LATER:
+            return 0.0
+        return self._tomorrow(width=width, brief=strip is Strip.BRIEF).height
+
+    def _tomorrow(self, *, width: float, brief: bool = False) -> Block:
+        """Where to look again, and whom to call."""
+        places, more = visits(self.trav, self.diagnostics)
+        return tomorrow_strip(places, more=more, width=width, brief=brief)
+
+    def _strips_at_foot(self, width: float) -> Iterator[Block]:
+        """The strip, and what it is in less room."""
+        yield self._tomorrow(width=width)
+        yield self._tomorrow(width=width, brief=True)
+
+    def _at_foot(self, box: Box | None) -> tuple[Item, ...]:
+        """The strip where it has its room, as much of it as that holds; else it is kept for a later sheet."""
+        if box is not None:
+            for block in self._strips_at_foot(box.width):
+                if block.height <= box.height + _SAME_MM:
+                    return block.at(box.x, box.y + block.height)
+        self.moved.append(Panel(name="tomorrow", draw=self._tomorrow))
+        return ()
+
+    def _placed(self) -> Page:
         """Sheet 1 with its panels where the template puts them; the page is the template's own."""
-        template = self.template
-        assert template.page is not None
-        paper = Paper(name="the page of this template", width=template.page[0], height=template.page[1])
+        template, paper, placing = self.template, self.one.paper, self.one.placing
         asked = self.log.heading.sheet
         if asked.paper is not None or asked.landscape is not None:
             self.said.append(
@@ -316,15 +444,13 @@ class Composer:
             )
         items: list[Item] = []
         signs: tuple[str, ...] = ()
-        if has_map(self.survey):
-            placing = place(self.trav, template=template)
-            self.scale = placing.scale
+        if placing is not None:
             index: tuple[Item, ...] = ()
             if placing.map is not None and placing.framing is not None:
-                index = self._tiled(paper, placing.scale, placing.framing)
-                drawing = self._map(placing.map, placing.framing)
+                index = self._tiled(placing.framing)
+                drawing = self._map(placing.map, placing.framing, index)
                 signs = drawing.signs
-                items += [Group(items=drawing.items, layer=Layer.MAP), *index]
+                items.append(Group(items=drawing.items, layer=Layer.MAP))
             if asked.scale is not None and placing.scale != asked.scale and not index:
                 self._told_smaller(
                     placing.scale,
@@ -333,10 +459,9 @@ class Composer:
                 )
             strip = template.panels.get("scale")
             if strip is not None:
-                items += scale_strip(placing.scale, x=strip.x, top=strip.top, width=strip.width)
+                items += self._strip(x=strip.x, top=strip.top, width=strip.width)
             if placing.section is not None:
-                panel = self._section(self.trav.ground.cuts[0], placing.section)
-                items.append(Group(items=panel, layer=Layer.SECTION))
+                items.append(Group(items=self._section(0, placing.section), layer=Layer.SECTION))
                 signs = (*signs, *self._section_signs())
         title = template.panels.get("title")
         if title is not None:
@@ -344,12 +469,13 @@ class Composer:
             if title.width > _BAND_MM or block.height > title.height + _TITLE_AIR_MM:
                 block = self._title(width=title.width, band=True)
             items += block.at(title.x, title.top)
+        if "tomorrow" in template.panels:
+            items += self._at_foot(template.panels["tomorrow"])
         for one in self._panels(signs, Yielding()):
             box = template.panels.get(one.name)
             if box is not None:
                 items += self._column([one], box)
-        page = Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Sheet")
-        return page, paper
+        return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Sheet")
 
     def _told_smaller(self, scale: int, where: str, hint: str) -> None:
         asked = self.log.heading.sheet
@@ -397,14 +523,17 @@ class Composer:
         """Blocks of words that the template wants, where it leaves placing to the sheet."""
         return [one for one in self._panels(signs, yielding) if one.name in self.template.show]
 
-    def _section(self, opened: SectionCut, box: Box) -> tuple[Item, ...]:
+    def _section(self, index: int, box: Box) -> tuple[Item, ...]:
+        """One of the sections, with the heights that were settled."""
         return section_panel(
-            opened,
+            self.trav.ground.cuts[index],
             self.trav,
             box=box,
             scale=self.scale,
             styles=self.styles,
             fills=self.fills,
+            overlay=self.overlay,
+            heights=self.one.strips[index],
         )
 
     def _panels(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:
@@ -413,17 +542,14 @@ class Composer:
             signs_panel(signs, self.trav, half_m=self.half_m, tight=yielding.tight_signs),
             structure_panel(self.geology),
             closure_panel(self.trav),
-            limits_panel(self.trav, reported=self._reported()),
+            limits_panel(self.trav),
         ]
-
-    def _reported(self) -> bool:
-        """Whether a closure page tells every hazard in full."""
-        return "report" in self.template.show
 
     def _blocks(self, layout: Layout, drawing: MapDrawing) -> list[Item]:
         """Title and blocks, in the column beside the map or the columns below it."""
         signs = (*drawing.signs, *self._section_signs())
-        panels = self._shown(signs, layout.yielding)
+        # What gave way to the map in the layout is tried in full: another column may have been the highest.
+        panels = self._shown(signs, Yielding())
         title = self._shown_title(width=layout.title.width, band=not layout.paper.landscape)
         items: list[Item] = list(title.at(layout.title.x, layout.title.top))
         if layout.paper.landscape:
@@ -439,17 +565,29 @@ class Composer:
     def _blocks_height(
         self, signs: tuple[str, ...], widths: tuple[float, ...], yielding: Yielding, room: float
     ) -> float:
+        """As high as the key needs, or the handout that is laid under it."""
         panels = self._shown(signs, yielding)
-        return upright_height(panels, widths, short_words=yielding.short_words, room=room)
+        blank = panels_to_complete(
+            self.trav,
+            [one for one in signs if one in BASE_SIGNS],
+            boxes=len(units_on_sheet(self.log, self.geology)),
+            tight=True,
+            low=True,
+        )
+        blank = [one for one in blank if one.name in self.template.show]
+        return max(
+            upright_height(there, widths, short_words=yielding.short_words, room=room)
+            for there in ((panels, blank) if yielding.for_blank else (panels,))
+        )
 
     def _column(self, panels: list[Panel], column: Box, order: tuple[str, ...] = BESIDE) -> tuple[Item, ...]:
         """Panels one below the other; what found no room is kept for later pages."""
-        fitted = fit(panels, column, order, pages=_REPORTS if self._reported() else frozenset())
-        self.moved += [one for one in fitted.moved if not (self._reported() and one.name in _REPORTS)]
+        fitted = fit(panels, column, order, pages=_REPORTS if self.reported else frozenset())
+        self.moved += [one for one in fitted.moved if not (self.reported and one.name in _REPORTS)]
         self.cut |= fitted.shortened | {one.name for one in fitted.moved}
-        if not self._reported() and any(one.name == "limits" for one in panels):
-            whole = hazards_whole(self.trav, width=column.width)
-            if "limits" in fitted.shortened or not whole:
+        if any(one.name == "limits" for one in panels):
+            self.limited = True
+            if "limits" in fitted.shortened or len(numbered_hazards(self.log)) > MOST_HAZARDS:
                 self.moved.append(hazards_panel(self.trav))
         return fitted.items
 
@@ -469,10 +607,11 @@ class Composer:
         """Sections after the first, at the map's scale, as many to a page as stand below each other."""
         frame = self._frame(paper)
         pages, at = Pages.of(frame, heads=(self._head("sections", frame),)), FilledTo()
-        for opened in self.trav.ground.cuts[1:]:
-            section = opened.section
-            height = wanted_height_mm(section, self.trav, scale=self.scale)
-            height = min(height, pages.room(FilledTo()) - ROOM_ABOVE_MM - ROOM_BELOW_MM - 4.0)
+        for index, opened in enumerate(self.trav.ground.cuts[1:], start=1):
+            section, heights = opened.section, self.one.strips[index]
+            height = (
+                wanted_height_mm(section, self.trav, scale=self.scale) if heights is None else heights.tall_mm
+            )
             wide = section.length_m * 1000.0 / self.scale
             box = Box(
                 x=frame.x + max(ROOM_BESIDE_MM, (frame.width - wide) / 2),
@@ -482,28 +621,37 @@ class Composer:
             )
             tall = ROOM_ABOVE_MM + height + ROOM_BELOW_MM
             # Drawn where it stands from the left: its caption goes as far as the page does.
-            items = shifted(self._section(opened, box), -frame.x, 0.0)
-            block = Block(items=items, height=tall + 6.0)
+            items = Group(items=self._section(index, box), layer=Layer.SECTION)
+            block = Block(items=shifted((items,), -frame.x, 0.0), height=tall + 6.0)
             at = pages.put(block, pages.fitting(tall, at))
         return pages.made(width=paper.width, height=paper.height, title="Sections")
 
-    def _moved(self, paper: Paper, before: list[Page]) -> list[Page]:
-        """Pages, and on them or after them the blocks that found no room on sheet 1."""
+    def _with_moved(self, pages: list[Page]) -> list[Page]:
+        """Pages, and on the last of them or after it the blocks that found no room on sheet 1."""
         if not self.moved:
-            return before
+            return pages
+        paper = self.one.paper
+        if pages:
+            paper = Paper(name=paper.name, width=pages[-1].width_mm, height=pages[-1].height_mm)
         frame = self._frame(paper)
         draw = partial(legend_pages, self.moved, paper=paper, gap=self.template.gap)
         alone = partial(draw, heads=(self._head("legend", frame),))
-        return under(before, draw, frame, least_mm=0.0, alone=alone)
+        return under(pages, draw, frame, least_mm=0.0, alone=alone)
 
     def _head(self, what: str, frame: Box) -> Block:
         """Whose page it is, should it lie apart from sheet 1."""
         return page_head(f"{short_title(self.log)}: {what}", width=frame.width, height=_HEAD_MM)
 
 
+def _tells_hazards(page: Page) -> bool:
+    """Whether every hazard stands on it in full."""
+    return any(isinstance(one, Text) and one.text == HAZARDS_WHOLE for one in page.items)
+
+
 _REPORTS = frozenset({"structure", "closure"})
 """Blocks that have a page of their own in the report."""
 _HEAD_MM = 8.0
+_SAME_MM = 0.01
 _TABLES_MM = 150.0
 _TAILS_MM = 0.6
 """What the letters of the foot line reach below its base."""

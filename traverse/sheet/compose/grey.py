@@ -8,6 +8,7 @@ from dataclasses import replace
 from traverse.diagnostic import Diagnostic, Outcome
 from traverse.ground.records import Traverse
 from traverse.sheet.compose.compose import Composer
+from traverse.sheet.compose.sheet_one import SheetOne
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fonts import CAP_HEIGHT, width_mm
 from traverse.sheet.paper.layers import COPIED, Copied, Layer
@@ -44,9 +45,11 @@ def compose_grey(
     *,
     template: Template,
     mark: str,
+    report: bool = False,
 ) -> Outcome[Document]:
     """All pages of a log's sheet as `compose` makes them, for black ink."""
-    return _Copier(trav, diagnostics, template, mark).compose()
+    key = Composer(trav, diagnostics, template, mark).settle()
+    return _Copier(trav, diagnostics, template, mark, key, report=report).compose()
 
 
 class _Copier(Composer):
@@ -61,8 +64,11 @@ class _Copier(Composer):
         diagnostics: tuple[Diagnostic, ...],
         template: Template,
         mark: str,
+        like: SheetOne,
+        *,
+        report: bool,
     ) -> None:
-        super().__init__(trav, diagnostics, template, mark)
+        super().__init__(trav, diagnostics, template, mark, like, report=report)
         self.said.clear()
         stops = gather(trav)
         # On the sheet first: they are neighbours there, whatever stands between them in the list.

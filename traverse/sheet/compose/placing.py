@@ -6,6 +6,7 @@ from traverse.ground.records import Traverse
 from traverse.record import record
 from traverse.sheet.compose.arrangement import scales_from
 from traverse.sheet.map.framing import Framing, frame_map
+from traverse.sheet.map.map_words import note_mm
 from traverse.sheet.paper.page import Box
 from traverse.sheet.section.strip import ROOM_ABOVE_MM, ROOM_BELOW_MM, ROOM_BESIDE_MM, wanted_height_mm
 from traverse.sheet.template.reading import Template
@@ -25,7 +26,7 @@ class Placing:
 
 def place(trav: Traverse, *, template: Template) -> Placing:
     """The scale that the log asks for where map and section fit at it, else the largest round one at which they do."""
-    inner = _neat(template)
+    inner = _neat(template, note_mm(trav))
     for scale in scales_from(trav.log, trav.log.heading.sheet.scale):
         framing = None if inner is None else frame_map(trav, box=inner, scale=scale)
         section, fits = _section(trav, template, scale)
@@ -34,12 +35,17 @@ def place(trav: Traverse, *, template: Template) -> Placing:
     raise AssertionError("the scales have no end")
 
 
-def _neat(template: Template) -> Box | None:
+def _neat(template: Template, note: float) -> Box | None:
     panel = template.panels.get("map")
     if panel is None:
         return None
     room = template.coordinates
-    return Box(x=panel.x + room, y=panel.y, width=panel.width - room, height=panel.height - room)
+    return Box(
+        x=panel.x + room,
+        y=panel.y + note,
+        width=panel.width - room,
+        height=panel.height - room - note,
+    )
 
 
 def _section(trav: Traverse, template: Template, scale: int) -> tuple[Box | None, bool]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -11,15 +12,21 @@ from shapely.geometry.base import BaseGeometry
 from traverse.diagnostic import Diagnostic, Outcome
 from traverse.ground.records import MapGround, Traverse
 from traverse.record import record
+from traverse.settled import settled
+from traverse.shapes import lines_in, points_of
 from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.map.courses import courses_on_page
 from traverse.sheet.map.framing import Framing, corners, walked
 from traverse.sheet.map.map import map_panel
+from traverse.sheet.map.map_words import note_mm
 from traverse.sheet.map.on_page import laid_ground, on_page
+from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.layers import Layer
-from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Page, Path, Text, polyline, rectangle
+from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Page, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import STRIP_MM, Window, convergence_of, scale_strip
+from traverse.sheet.paper.words import cut
+from traverse.sheet.said.sentences import short_title
 
 OVERLAP_MM = 20.0
 MOST = 60
@@ -44,13 +51,13 @@ class MapTile:
 def lay_tiles(trav: Traverse, *, frame: Box, scale: int) -> tuple[MapTile, ...]:
     """Windows of one size that hold the walk at 1 : `scale`, 20 mm of each seen on its neighbour too.
 
-    Sheets that the walk does not touch are left out. None where they would be more than sixty, or all overlap.
+    Sheets without ground that was walked, or with such alone as their neighbours show, are left out. None where they would be more than sixty, or all overlap.
     """
     panel = Box(
         x=frame.x + _COORDINATES_MM,
-        y=frame.y + STRIP_MM + 1.0,
+        y=frame.y + STRIP_MM + note_mm(trav) + 1.0,
         width=frame.width - _COORDINATES_MM,
-        height=frame.height - STRIP_MM - 1.0 - _HEAD_MM - _COORDINATES_MM,
+        height=frame.height - STRIP_MM - note_mm(trav) - 1.0 - _HEAD_MM - _COORDINATES_MM,
     )
     if min(panel.width, panel.height) < 2.0 * OVERLAP_MM:
         return ()
@@ -72,8 +79,23 @@ def lay_tiles(trav: Traverse, *, frame: Box, scale: int) -> tuple[MapTile, ...]:
                 convergence_deg=convergence_of(trav.survey.frame.convergence_deg),
             )
             if walk.intersects(ground_of(window)):
-                found.append(MapTile(number=len(found) + 1, row=row, column=column, window=window))
-    return tuple(found)
+                found.append(MapTile(number=0, row=row, column=column, window=window))
+    kept = _needed(found, walked(trav.survey, trav.geology).buffer(trav.ground.width.half_m))
+    return tuple(replace(one, number=number) for number, one in enumerate(kept, start=1))
+
+
+def _needed(tiles: Sequence[MapTile], band: BaseGeometry) -> list[MapTile]:
+    """Without those whose ground their neighbours show as well, that with the least of it first."""
+    kept = list(tiles)
+    shares = {id(one): settled(float(band.intersection(ground_of(one.window)).area), 3) for one in tiles}
+    for tile in sorted(tiles, key=lambda one: shares[id(one)]):
+        others = [ground_of(one.window) for one in kept if one is not tile]
+        if (
+            others
+            and band.intersection(ground_of(tile.window)).difference(shapely.union_all(others)).area < 1e-6
+        ):
+            kept.remove(tile)
+    return kept
 
 
 def _along(low: float, high: float, wide_m: float, overlap_m: float) -> tuple[int, float]:
@@ -94,23 +116,34 @@ def ground_of(window: Window) -> BaseGeometry:
     )
 
 
-def index_of(tiles: Sequence[MapTile], window: Window) -> Group:
-    """Outlines and numbers of the sheets, on a map of the whole."""
+def index_of(tiles: Sequence[MapTile], framing: Framing) -> tuple[Item, ...]:
+    """Outlines and numbers of the sheets, on a map of the whole; both keep off the norths."""
+    window, norths = framing.window, framing.norths
+    kept = shapely.box(norths.x, norths.y, norths.right, norths.top)
+    shown = shapely.box(window.box.x, window.box.y, window.box.right, window.box.top)
     items: list[Item] = []
     for tile in tiles:
         east, north, east_end, north_end = ground_of(tile.window).bounds
-        (x0, y0), (x1, y1) = window.at(east, north), window.at(east_end, north_end)
-        items += [
-            Path(commands=rectangle(Box(x=x0, y=y0, width=x1 - x0, height=y1 - y0)), pen=PENS["sheet edge"]),
-            Text(
-                at=(max(x0, window.box.x) + 1.5, min(y1, window.box.top) - 3.4),
-                text=f"map {tile.number}",
-                face=Face.SEMIBOLD,
-                size_pt=SMALL,
-                halo=WHITE,
-            ),
+        outline = shapely.box(*window.at(east, north), *window.at(east_end, north_end))
+        lines = lines_in(outline.exterior.intersection(shown).difference(kept))
+        commands = tuple(command for line in lines for command in polyline(points_of(line)))
+        items.append(Path(commands=commands, pen=PENS["sheet edge"]))
+        words = f"map {tile.number}"
+        wide = text_width_mm(words, Face.SEMIBOLD, SMALL)
+        left, low, right, top = outline.intersection(shown).bounds
+        places = [
+            (x, y)
+            for y in (top - _INDEX_DOWN_MM, low + _INDEX_IN_MM)
+            for x in (left + _INDEX_IN_MM, right - _INDEX_IN_MM - wide)
         ]
-    return Group(items=tuple(items), layer=Layer.INDEX, clip=rectangle(window.box))
+        free = [(x, y) for x, y in places if not shapely.box(x, y, x + wide, y + 2.0).intersects(kept)]
+        at = (free or places)[0]
+        items.append(Text(at=at, text=words, face=Face.SEMIBOLD, size_pt=SMALL, halo=WHITE))
+    return tuple(items)
+
+
+_INDEX_IN_MM, _INDEX_DOWN_MM = 1.5, 3.4
+"""From the sides of a sheet's outline to its number, and from its top to the base of it."""
 
 
 def tile_pages(
@@ -120,8 +153,11 @@ def tile_pages(
     width: float,
     height: float,
     styles: Mapping[str, UnitStyle],
+    register: Box | None = None,
 ) -> Outcome[tuple[Page, ...]]:
     """A page for each: the map, its scale, and lines along which it joins its neighbours.
+
+    Its crosses to register another sheet by keep within `register`.
 
     What found no room on one of them is said; what is the same on every map is said of sheet 1.
     """
@@ -142,11 +178,14 @@ def tile_pages(
             framing=framing,
             name=f"map {tile.number}",
             over=joins,
+            register=register,
         )
         said += [one for one in drawing.diagnostics if one.code == "no-room-on-map"]
         head = Text(
             at=(box.x, box.top + _COORDINATES_MM + 2.2),
-            text=f"Map {tile.number} of {len(tiles)}",
+            text=cut(
+                f"{short_title(trav.log)}: map {tile.number} of {len(tiles)}", Face.SEMIBOLD, LARGE, box.width
+            ),
             face=Face.SEMIBOLD,
             size_pt=LARGE,
         )
@@ -154,7 +193,7 @@ def tile_pages(
             head,
             Group(items=drawing.items, layer=Layer.MAP),
             *joins,
-            *scale_strip(scale, x=box.x, top=box.y - 0.7, width=box.width),
+            *scale_strip(scale, x=box.x, top=box.y - note_mm(trav) - 0.7, width=box.width),
         )
         pages.append(Page(width_mm=width, height_mm=height, items=items, title=f"Map {tile.number}"))
     return Outcome(tuple(pages), tuple(said))

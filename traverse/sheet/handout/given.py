@@ -196,13 +196,12 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
         places=trav.survey.places,
         legs=trav.survey.legs,
         addresses=trav.survey.addresses,
-        closures=trav.survey.closures,
+        # How it closes is for the students to find.
+        closures=(),
         rule=trav.survey.rule,
         anyway=None,
         heights=trav.survey.heights,
         ties=trav.survey.ties,
-        largest_ellipse_m=trav.survey.largest_ellipse_m,
-        control_sd_m=trav.survey.control_sd_m,
     )
     geology = Geology(
         attitudes=tuple(

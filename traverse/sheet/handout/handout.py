@@ -2,28 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 
-from traverse.diagnostic import Outcome, warning
-from traverse.ground.records import SectionCut, Traverse
-from traverse.length import Lengths
+from traverse.diagnostic import Diagnostic, Outcome
+from traverse.ground.records import Traverse
+from traverse.location.records import PaceLength
 from traverse.log.readings import Convention
 from traverse.log.records import Log
-from traverse.sheet.compose.arrangement import Layout, Yielding
+from traverse.sheet.compose.arrangement import Yielding
 from traverse.sheet.compose.compose import Composer
 from traverse.sheet.compose.grey import in_black_ink
+from traverse.sheet.compose.sheet_one import SheetOne
+from traverse.sheet.handout.degree_scale import degree_scales
 from traverse.sheet.handout.given import TO_COMPLETE, USUAL, Given, given
-from traverse.sheet.legend.panels import limits_panel
 from traverse.sheet.legend.title import title_block
+from traverse.sheet.legend.to_complete import panels_to_complete, rule, ruled
 from traverse.sheet.legend.unit_legend import units_block
-from traverse.sheet.paper.block import TEXT_BASE_MM, framed
+from traverse.sheet.map.framing import Framing
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import (
-    Anchor,
     Block,
     Box,
     Face,
@@ -32,49 +33,27 @@ from traverse.sheet.paper.page import (
     Path,
     Text,
     polyline,
-    rectangle,
 )
-from traverse.sheet.paper.panel import Form, Panel
+from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import LARGE, PENS, SMALL
-from traverse.sheet.paper.words import cut, number, plain
+from traverse.sheet.paper.window import PaceRule, scale_strip
+from traverse.sheet.paper.words import cut, plain
+from traverse.sheet.report.tomorrow_strip import lines_to_fill_in, strip_to_complete
 from traverse.sheet.section.strip import section_panel
-from traverse.sheet.signs.sign_list import (
-    SIGN_PITCH_MM,
-    TIGHT_SIGN_PITCH_MM,
-    Entry,
-    in_columns,
-    sample,
-    signs_block,
-)
 from traverse.sheet.signs.signs_page import signs_pages
 from traverse.sheet.tables.data_tables import table_pages
 from traverse.sheet.template.reading import Paper, Template
 
-TO_DRAW_WITH = (
-    ("contact certain", "contact, certain"),
-    ("contact approximate", "approximate"),
-    ("contact inferred", "inferred"),
-    ("contact concealed", "concealed"),
-    ("fault down", "fault; ball: side down"),
-    ("?", "doubtful: add ?"),
-    ("bedding", "bedding, dip"),
-    ("horizontal", "horizontal"),
-    ("vertical", "vertical"),
-    ("overturned", "overturned"),
-    ("bedding tops", "tops seen"),
-    ("axial trace", "axial trace, plunge"),
-)
-"""Always these twelve: a choice of signs would be an answer."""
-_BOX_PITCH_MM = 7.5
-_LEAST_BOX_PITCH_MM = 6.0
-_LINE_MM = 5.2
 _ROW_MM = 8.0
 """A row that can be written in with cold hands."""
 _LEGS_SPARE = 6
+_WHO_MM = 90.0
+"""Room to write when and by whom a page was filled in."""
 
 
 def compose_blank(
     trav: Traverse,
+    diagnostics: tuple[Diagnostic, ...] = (),
     *,
     lay: Callable[[Traverse], Traverse],
     template: Template,
@@ -83,15 +62,15 @@ def compose_blank(
     boxes: int | None = None,
     title: str | None = None,
 ) -> Outcome[Document]:
-    """A handout of the log, composed from an allow-list of its records.
+    """A handout of the log, composed from an allow-list of its records; `diagnostics` are what its key was made with.
 
     `give` names what it shows beside the base, of `given.PARTS`. `boxes` is how many empty boxes the legend has, else
-    as many as there are units. `title` stands in place of the log's. Paper and scale are those of the key, so that
-    one can be laid on the other. `lay` lays the ground of the records that were given; that of the log never gets here.
+    as many as there are units. `title` stands in place of the log's. Paper, scale and window are those of the key, so
+    that one can be laid on the other. `lay` lays the ground of the records that were given; that of the log never gets here.
     """
     shown = given(trav, parts=give, title=title)
     laid = replace(shown.value, trav=lay(shown.value.trav))
-    key = Composer(trav, (), template, mark).first_layout()
+    key = Composer(trav, diagnostics, template, mark).settle()
     composed = _Blank(laid, template, mark, boxes, key).compose()
     return Outcome(composed.value, (*shown.diagnostics, *composed.diagnostics))
 
@@ -100,38 +79,13 @@ class _Blank(Composer):
     """Knows the given records only."""
 
     kind = "blank"
+    made_from = "its key: log"
 
-    def __init__(
-        self, shown: Given, template: Template, mark: str, boxes: int | None, key: Layout | None
-    ) -> None:
-        super().__init__(shown.trav, (), template, mark)
+    def __init__(self, shown: Given, template: Template, mark: str, boxes: int | None, key: SheetOne) -> None:
+        super().__init__(shown.trav, (), template, mark, key)
+        self.reported = False
         self.given = shown
-        self.like = None if key is None else (key.paper, key.scale)
         self.boxes = shown.units if boxes is None else boxes
-
-    def _papers(self) -> tuple[Paper, ...]:
-        papers = super()._papers()
-        return papers if self.like is None else (self.like[0],)
-
-    def _lay_out(self, papers: tuple[Paper, ...], *, scale: int | None = None) -> Layout:
-        if self.like is not None and scale is None:
-            layout = super()._lay_out(papers, scale=self.like[1])
-            if layout.scale == self.like[1]:
-                return layout
-        return super()._lay_out(papers, scale=scale)
-
-    def _first(self, papers: tuple[Paper, ...]) -> tuple[Page, Paper]:
-        page, paper = super()._first(papers)
-        if self.like is not None and self.scale != self.like[1]:
-            self.said.append(
-                warning(
-                    "blank-scale",
-                    f"for want of room the handout is at 1:{number(self.scale)}, the key at 1:{number(self.like[1])}",
-                    self.log.heading.sheet.span,
-                    f"`sheet scale 1:{self.scale}` makes both alike",
-                )
-            )
-        return page, paper
 
     def _title(self, *, width: float, band: bool) -> Block:
         heading = self.log.heading
@@ -144,8 +98,8 @@ class _Blank(Composer):
         shown = replace(self.log, heading=replace(heading, title=f"{self.given.head}, {words}"))
         room = 0.42 * width if band else width
         lines = (
-            _ruled((("Date ", 0.42), ("  Sheet of party ", 1.0)), room),
-            _ruled((("Names ", 1.0),), room),
+            ruled((("Date ", 0.42), ("  Sheet of party ", 1.0)), room),
+            ruled((("Names ", 1.0),), room),
         )
         return title_block(
             replace(self.trav, log=shown),
@@ -155,59 +109,51 @@ class _Blank(Composer):
             lines=lines,
         )
 
-    def _section(self, opened: SectionCut, box: Box) -> tuple[Item, ...]:
+    def _tomorrow(self, *, width: float, brief: bool = False) -> Block:
+        return strip_to_complete(width=width, brief=brief)
+
+    def _strips_at_foot(self, width: float) -> Iterator[Block]:
+        yield from super()._strips_at_foot(width)
+        yield lines_to_fill_in(width)
+        yield lines_to_fill_in(width, brief=True)
+
+    def _strip(self, *, x: float, top: float, width: float) -> tuple[Item, ...]:
+        rules = [pace_rule(one) for one in self.survey.paces]
+        return scale_strip(self.scale, x=x, top=top, width=width, paces=rules)
+
+    def _over(self, framing: Framing) -> tuple[Item, ...]:
+        return degree_scales(self.trav, framing)
+
+    def _section(self, index: int, box: Box) -> tuple[Item, ...]:
         return section_panel(
-            opened,
+            self.trav.ground.cuts[index],
             self.trav,
             box=box,
             scale=self.scale,
             styles=self.styles,
             ruled=True,
             profile="profile" in self.given.parts,
+            heights=self.one.strips[index],
         )
 
     def _panels(self, signs: tuple[str, ...], yielding: Yielding) -> list[Panel]:
-        log = self.log
-
         given_units = "units" in self.given.parts
-        boxes = partial(boxes_block, self.boxes)
-        named = partial(units_block, self.trav, styles=self.styles, units=log.units)
-        low = partial(boxes, pitch=_LEAST_BOX_PITCH_MM)
-        structure = partial(lines_block, "Structure")
+        units: Panel | None = None
+        if given_units:
+            named = partial(units_block, self.trav, styles=self.styles, units=self.log.units)
+            units = Panel(name="units", draw=named, part=named, rows=len(self.log.units))
+        return panels_to_complete(
+            self.trav,
+            signs,
+            boxes=self.boxes,
+            units=units,
+            half_m=self.half_m,
+            tight=yielding.tight_signs,
+            low=yielding.short_units,
+        )
 
-        def listed(*, width: float, pitch: float = SIGN_PITCH_MM) -> Block:
-            there = signs_block(signs, self.trav, width=width, pitch=pitch, half_m=self.half_m)
-            return draw_with_block(there, width=width, pitch=pitch)
-
-        tight = partial(listed, pitch=TIGHT_SIGN_PITCH_MM)
-        return [
-            Panel(
-                name="units",
-                draw=named if given_units else low if yielding.short_units else boxes,
-                shorter=() if given_units else (Form(step="short units", draw=low),),
-                part=named if given_units else boxes,
-                rows=len(log.units) if given_units else self.boxes,
-            ),
-            Panel(
-                name="signs",
-                draw=tight if yielding.tight_signs else listed,
-                shorter=(Form(step="closer signs", draw=tight),),
-            ),
-            Panel(
-                name="structure",
-                draw=partial(structure, 2),
-                shorter=(Form(step="fewer words", draw=partial(structure, 1)),),
-            ),
-            Panel(name="closure", draw=partial(closure_prompts, log.lengths)),
-            limits_panel(
-                self.trav,
-                reported=self._reported(),
-                last="Exercise: what you draw is yours to defend.",
-            ),
-        ]
-
-    def _reported(self) -> bool:
-        return False
+    def _who(self) -> str:
+        return ruled((("Date ", 0.3), ("  Names ", 1.0)), _WHO_MM)
 
     def _further(self, paper: Paper) -> list[Page]:
         pages: list[Page] = []
@@ -236,78 +182,11 @@ class _Blank(Composer):
         return Document(pages=pages, title=f"{title}: {TO_COMPLETE}", subject="Exercise sheet")
 
 
-def _ruled(parts: Sequence[tuple[str, float]], width: float) -> str:
-    """Prompts, each followed by a line to write on; the shares are those of the width that is left."""
-    line = ""
-    one = text_width_mm("_", Face.REGULAR, SMALL)
-    for words, share in parts:
-        left = width - text_width_mm(line + words, Face.REGULAR, SMALL)
-        line += words + "_" * max(3, int(left * share / one))
-    return line
-
-
-def boxes_block(
-    count: int, *, width: float, pitch: float = _BOX_PITCH_MM, part: slice = slice(None)
-) -> Block | None:
-    """Empty boxes for the units, each with a line to write on."""
-    count = len(range(count)[part])
-    if count <= 0:
-        return None
-    items = framed("Units, youngest first", width=width, aside="letter, name, age, rock")
-    y = -5.8
-    high = pitch - 1.6
-    for _ in range(count):
-        items += (
-            Path(commands=rectangle(Box(x=0.0, y=y - high, width=11.0, height=high)), pen=PENS["unit box"]),
-            _rule(13.1, width, y - high),
-        )
-        y -= pitch
-    return Block(items=tuple(items), height=5.8 + pitch * count + 0.8)
-
-
-def draw_with_block(there: Block | None, *, width: float, pitch: float) -> Block:
-    """The signs on the sheet, and below them the twelve to draw with."""
-    items = list(there.items) if there is not None else framed("Signs", width=width)
-    y = -(there.height if there is not None else TEXT_BASE_MM - 2.2) - 2.2
-    words = "The usual signs, to draw with (not all may be needed)"
-    items.append(
-        Text(
-            at=(0.0, y),
-            text=cut(words, Face.ITALIC, SMALL, width),
-            face=Face.ITALIC,
-            size_pt=SMALL,
-        )
-    )
-    entries = [
-        Entry(draw=_doubt if name == "?" else partial(sample, name), words=said)
-        for name, said in TO_DRAW_WITH
-    ]
-    rows = in_columns(entries, width=width, pitch=pitch)
-    return Block(items=(*items, *rows.at(0.0, y - 3.9)), height=5.0 - y + rows.height)
-
-
-def _doubt(left: float, y: float) -> list[Item]:
-    return [Text(at=(left + 4.3, y - 0.9), text="?", face=Face.BOLD, size_pt=SMALL, anchor=Anchor.MIDDLE)]
-
-
-def lines_block(heading: str, count: int, *, width: float) -> Block:
-    """A heading over lines to write on."""
-    items = framed(heading, width=width)
-    y = -HEAD_TO_LINE_MM
-    for _ in range(count):
-        items.append(_rule(0.0, width, y))
-        y -= _LINE_MM
-    return Block(items=tuple(items), height=2.4 - y - _LINE_MM)
-
-
-def closure_prompts(lengths: Lengths, *, width: float) -> Block:
-    """What a loop is worked out to, to be filled in."""
-    items = framed("Closure", width=width)
-    y = -HEAD_TO_LINE_MM + 0.6
-    unit = lengths.sign
-    words = _ruled((("misclosure ", 0.28), (f" {unit}  length ", 0.42), (f" {unit}  1 in ", 1.0)), width)
-    items.append(Text(at=(0.0, y), text=words, size_pt=SMALL))
-    return Block(items=tuple(items), height=2.7 - y)
+def pace_rule(pace: PaceLength) -> PaceRule:
+    """A rule of paces for somebody, or for all where one calibration serves."""
+    kind = f"{pace.course.kind.value} " if pace.course.kind is not None else ""
+    words = f"{plain(pace.course.who)}’s {kind}paces" if pace.course.who else f"{kind}paces"
+    return PaceRule(words=words, length_m=pace.length_m)
 
 
 _DIP = ("Dip", 13.0)
@@ -317,12 +196,6 @@ _PAIRS = {
 }
 """Columns for an attitude, in the order in which the party writes it, with their widths in millimetres."""
 _STRIKE_AND_DIP = (("Strike", 23.0), _DIP)
-HEAD_TO_LINE_MM = 8.6
-"""From the rule of a block to its first line to write on."""
-
-
-def _rule(left: float, right: float, y: float) -> Path:
-    return Path(commands=polyline([(left, y), (right, y)]), pen=PENS["ruled line"])
 
 
 def ruled_tables(log: Log, *, paper: Paper, frame: Box) -> list[Page]:
@@ -404,7 +277,7 @@ class _RuledTable:
             left += wide * share
         y = -_TABLE_HEAD_MM
         for name in names:
-            items.append(_rule(0.0, width, y))
+            items.append(rule(0.0, width, y))
             first = cut(name, Face.BOLD, SMALL, self.columns[0][1] * share - 1.0)
             items.append(Text(at=(0.0, y - 5.0), text=first, face=Face.BOLD, size_pt=SMALL))
             y -= _ROW_MM

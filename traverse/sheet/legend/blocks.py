@@ -6,14 +6,12 @@ from collections.abc import Sequence
 
 from traverse.ground.records import Traverse
 from traverse.length import unbroken
-from traverse.log.items import Words
 from traverse.sheet.paper.block import BELOW_MM, TEXT_BASE_MM, framed, set_lines, text_block
-from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Block, Face
 from traverse.sheet.paper.style import SMALL, line_mm
-from traverse.sheet.paper.words import NO_BREAK, counted, cut, cut_lines, plain, wrap
+from traverse.sheet.paper.words import NO_BREAK, counted, plain, wrap
+from traverse.sheet.said.cautions import hazard_words, hazards_closing
 from traverse.sheet.said.sentences import (
-    HAZARDS,
     SKETCH,
     accuracy,
     closure_lines,
@@ -24,11 +22,11 @@ from traverse.sheet.said.stops import gather
 from traverse.sheet.signs.symbols import symbol
 from traverse.structure.records import Geology
 
+HAZARDS_WHOLE = "Hazards noticed, in full"
+"""Heads the block that cuts and counts none of them."""
 _HAZARD_INDENT_MM = 3.9
 _FEW_HAZARDS = 4
 MOST_HAZARDS = 30
-_HAZARD_LINES, _HAZARD_MM = 3, 42.0
-"""Lines of one hazard among few, and length of one in the paragraph of many."""
 """More than these would leave the column no room for the limits."""
 
 
@@ -61,7 +59,7 @@ def structure_block(
     told = _kept(
         structure_lines(geology, rests=keep is None),
         keep,
-        f"{'More on' if keep else 'On'} the structure sheet.",
+        f"{'More in' if keep else 'In'} the report.",
     )
     if run_on:
         told = [" ".join(told)] if told else []
@@ -75,7 +73,7 @@ def closure_block(trav: Traverse, *, width: float, keep: int | None = None) -> B
     paragraphs = _kept(
         [plain(line) for line in closure_lines(trav.survey, trav.log.lengths)],
         keep,
-        "More on the closure sheet.",
+        "More in the report.",
     )
     if len(trav.survey.closures) == 1:
         paragraphs = [" ".join(paragraphs)]
@@ -87,65 +85,40 @@ def limits_block(
     *,
     width: float,
     most_hazards: int = MOST_HAZARDS,
-    rest: str = "on the closure page",
+    rest: str = "on a later sheet",
     last: str | None = None,
 ) -> Block:
     """Hazards noticed, with their places, and the limits of the sheet. Never left out and never moved.
 
     Many hazards run on in one paragraph; beyond `most_hazards` the rest is counted, and `rest` says where it stands.
-    `last` stands in place of what dashes and depth mean.
+    `last` stands in place of how good the stations are, and what dashes and depth mean.
     """
     stops = gather(trav)
     hazards = stops.hazards
     items = framed("Hazards noticed, and limits" if hazards else "Limits", width=width)
     y = -TEXT_BASE_MM
-    told = hazards[:most_hazards]
+    told = [hazard_words(mark, one) for mark, one in hazards[:most_hazards]]
     if 0 < len(told) <= _FEW_HAZARDS:
-        for mark, hazard in told:
+        for words in told:
             items.extend(symbol("hazard", (1.5, y + 0.75)))
-            y = set_lines(
-                items,
-                cut_lines(
-                    _hazard(mark, hazard), Face.REGULAR, SMALL, width - _HAZARD_INDENT_MM, most=_HAZARD_LINES
-                ),
-                x=_HAZARD_INDENT_MM,
-                y=y,
-            )
-            y -= 0.45
+            lines = wrap(words, Face.REGULAR, SMALL, width - _HAZARD_INDENT_MM)
+            y = set_lines(items, lines, x=_HAZARD_INDENT_MM, y=y) - 0.45
     elif told:
-        words = "; ".join(
-            f"{mark} {_where(one.address.at_or_from, one.address.station is None)}: "
-            + cut(one.text, Face.REGULAR, SMALL, _HAZARD_MM)
-            for mark, one in told
-        )
-        y = set_lines(items, wrap(words + ".", Face.REGULAR, SMALL, width), y=y)
+        y = set_lines(items, wrap(" ".join(told), Face.REGULAR, SMALL, width), y=y)
     if len(told) < len(hazards):
         left = len(hazards) - len(told)
         more = f"{counted(left, 'more hazard' if told else 'hazard')} {rest}."
         y = set_lines(items, wrap(more, Face.SEMIBOLD, SMALL, width), y=y, face=Face.SEMIBOLD)
-    y = set_lines(items, wrap(HAZARDS, Face.REGULAR, SMALL, width), y=y)
+    y = set_lines(items, wrap(hazards_closing(trav.log), Face.REGULAR, SMALL, width), y=y)
     y = set_lines(items, wrap(SKETCH, Face.SEMIBOLD, SMALL, width), y=y - 0.3, face=Face.SEMIBOLD)
-    final = f"{accuracy(trav.survey, trav.log.lengths)} {last or interpretation(section=bool(trav.geology.sections))}"
-    y = set_lines(items, wrap(final, Face.REGULAR, SMALL, width), y=y - 0.2)
+    good = f"{accuracy(trav.survey, trav.log.lengths)} {interpretation(section=bool(trav.geology.sections))}"
+    y = set_lines(items, wrap(last or good, Face.REGULAR, SMALL, width), y=y - 0.2)
     return Block(items=tuple(items), height=BELOW_MM - y - line_mm(SMALL))
-
-
-def hazards_whole(trav: Traverse, *, width: float) -> bool:
-    """Whether the block of limits has room for every hazard, uncut."""
-    hazards = gather(trav).hazards
-    if len(hazards) > _FEW_HAZARDS:
-        return len(hazards) <= MOST_HAZARDS and all(
-            text_width_mm(plain(one.text), Face.REGULAR, SMALL) <= _HAZARD_MM for _, one in hazards
-        )
-    room = width - _HAZARD_INDENT_MM
-    return all(
-        len(wrap(_hazard(mark, one), Face.REGULAR, SMALL, room)) <= _HAZARD_LINES for mark, one in hazards
-    )
 
 
 def hazards_block(trav: Traverse, *, width: float, part: slice = slice(None)) -> Block:
     """Hazards noticed, in full: all of `hazard_lines`, or some."""
-    items = framed("Hazards noticed, in full", width=width)
+    items = framed(HAZARDS_WHOLE, width=width)
     y = -TEXT_BASE_MM
     for line, first in hazard_lines(trav, width=width)[part]:
         if first:
@@ -161,20 +134,6 @@ def hazard_lines(trav: Traverse, *, width: float) -> list[tuple[str, bool]]:
         (line, index == 0)
         for mark, hazard in gather(trav).hazards
         for index, line in enumerate(
-            wrap(_hazard(mark, hazard), Face.REGULAR, SMALL, width - _HAZARD_INDENT_MM)
+            wrap(hazard_words(mark, hazard), Face.REGULAR, SMALL, width - _HAZARD_INDENT_MM)
         )
     ]
-
-
-def _hazard(mark: str, hazard: Words) -> str:
-    where = _where(hazard.address.at_or_from, hazard.address.station is None)
-    return f"{mark}, {where}: {_closed(hazard.text)}"
-
-
-def _where(station: str, on_leg: bool) -> str:
-    return f"{'beyond ' if on_leg else ''}station{NO_BREAK}{station}"
-
-
-def _closed(text: str) -> str:
-    words = plain(text).rstrip(" .")
-    return words + "."

@@ -10,7 +10,7 @@ from traverse.sheet.paper.page import Anchor, Face, Item, Text
 from traverse.sheet.paper.style import LARGE, SMALL
 from traverse.sheet.paper.words import cut, plain
 from traverse.sheet.said.in_force import attitudes_held, bearings_held, with_changes
-from traverse.sheet.said.sentences import NOT_ADJUSTED
+from traverse.sheet.said.sentences import NOT_ADJUSTED, grid_words
 
 _APART_MM = 4.0
 
@@ -24,21 +24,23 @@ def foot_line(
     if not survey.adjusted:
         items.append(Text(at=(end, y), text=NOT_ADJUSTED, face=Face.BOLD, size_pt=LARGE, anchor=Anchor.END))
         end -= width_mm(NOT_ADJUSTED, Face.BOLD, LARGE) + _APART_MM
-    forms = [" ".join(one) for one in _conventions(log, survey)]
+    forms = [" ".join(one) for one in _forms(log, survey)]
     fitting = (one for one in forms if width_mm(one, Face.REGULAR, SMALL) <= end - left)
     words = next(fitting, cut(forms[-1], Face.REGULAR, SMALL, end - left))
     items.append(Text(at=(left, y), text=words, size_pt=SMALL))
     return tuple(items)
 
 
-def _conventions(log: Log, survey: Survey) -> list[list[str]]:
+def conventions(log: Log, survey: Survey) -> str:
+    """Grid, heights, bearings and attitudes in words, whole."""
+    return " ".join(_forms(log, survey)[0])
+
+
+def _forms(log: Log, survey: Survey) -> list[list[str]]:
     """Grid, heights, bearings and attitudes in words, and shorter and shorter; none of them is ever left out."""
     frame, first = survey.frame, log.heading.first
-    name = plain(frame.name)
-    code = f" (EPSG:{frame.epsg})" if frame.epsg is not None else ""
-    local = ", relative to the first station" if frame.local else ""
-    grid = [f"Grid: {name}{code}{local}.", f"{name}{code}{local}."]
-    grid.append(f"EPSG:{frame.epsg}." if frame.epsg is not None else f"{name}.")
+    grid = [f"Grid: {grid_words(frame)}.", f"{grid_words(frame)}."]
+    grid.append(f"EPSG:{frame.epsg}." if frame.epsg is not None else f"{plain(frame.name)}.")
     heights = plain(log.heading.heights or "")
     said: list[list[str]] = [grid]
     if heights:

@@ -69,7 +69,7 @@ def structure_panel(geology: Geology) -> Panel:
             step="fewer words" if keep >= _LEAST_SENTENCES else "least words",
             draw=partial(whole, keep=keep, run_on=True),
         )
-        for keep in reversed(range(len(structure_lines(geology))))
+        for keep in reversed(range(1, len(structure_lines(geology))))
     )
     return Panel(
         name="structure",
@@ -90,14 +90,12 @@ def closure_panel(trav: Traverse) -> Panel:
     )
 
 
-def limits_panel(trav: Traverse, *, reported: bool, last: str | None = None) -> Panel:
+def limits_panel(trav: Traverse, *, last: str | None = None) -> Panel:
     """Hazards and limits; fewer hazards only where nothing else is left to give way.
 
-    `reported` is whether a closure page tells them in full; `last` stands in place of what dashes and depth mean.
+    `last` stands in place of how good the stations are, and what dashes and depth mean.
     """
-    rest = "on the closure page" if reported else "on the next sheet"
-
-    limits = partial(limits_block, trav, rest=rest, last=last)
+    limits = partial(limits_block, trav, last=last)
     count = len(gather(trav).hazards)
     fewer = [most for most in (16, 8, 4, 2, 0) if most < count]
     return Panel(

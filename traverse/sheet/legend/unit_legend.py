@@ -13,7 +13,7 @@ from traverse.sheet.paper.page import Anchor, Block, Box, Face, Path, Role, Text
 from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, UnitStyle
 from traverse.sheet.paper.words import cut, plain
 from traverse.sheet.said.stops import gather, rock_line, units_on_sheet
-from traverse.sheet.said.thickness_words import of_unit, thickness_words, width_words
+from traverse.sheet.said.thickness_words import of_unit, thickness_words, width_forms
 
 UNIT_PITCH_MM = 7.5
 _HEAD_MM = 5.8
@@ -61,7 +61,7 @@ def units_block(
     stops = gather(trav)
     lengths = trav.log.lengths
     thick = {
-        unit.letters: width_words(trav.geology, unit.letters, lengths)
+        unit.letters: _fitting(width_forms(trav, unit.letters), 0.85 * (width - _NAME_MM))
         if unit.intrusive
         else thickness_words(of_unit(trav.geology, unit.letters), lengths)
         for unit in units
@@ -144,6 +144,13 @@ def units_block(
                 )
         y -= pitch
     return Block(items=tuple(items), height=0.8 - y)
+
+
+def _fitting(forms: Sequence[str], room: float) -> str:
+    """The fullest form that fits on a line, else the shortest; empty of none."""
+    return next(
+        (one for one in forms if text_width_mm(one, Face.ITALIC, SMALL) <= room), forms[-1] if forms else ""
+    )
 
 
 def _aside(age: str, thickness: str, room: float) -> str:

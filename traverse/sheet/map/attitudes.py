@@ -6,6 +6,8 @@ import math
 from collections import defaultdict
 from typing import TypeAlias
 
+import numpy as np
+
 from traverse.angle import axial_difference
 from traverse.log.items import LineKind, PlaneKind, Tops
 from traverse.record import record
@@ -171,10 +173,9 @@ def _beside(at: Point, seen: Sighting, taken: Taken) -> Point | None:
         for turn in around(seen.turn_deg + 90.0)
     ]
     free = taken.free(boxes_at(centres, size))
-    for index, centre in enumerate(centres):
-        if free[index]:
-            return centre
-    return None
+    clear = free & ~taken.passes(at, np.array(centres))
+    found = np.flatnonzero(clear if clear.any() else free)
+    return centres[int(found[0])] if len(found) else None
 
 
 def _stands(name: str, at: Point, turn_deg: float) -> tuple[Point, ...]:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Iterator
 
 from traverse.sheet.paper.fonts import width_mm
-from traverse.sheet.paper.page import Anchor, Face, Item, Path, Point, Text, polyline
+from traverse.sheet.paper.page import Anchor, Box, Face, Item, Path, Point, Text, polyline
 from traverse.sheet.paper.style import PENS, SMALL
 from traverse.sheet.paper.window import Window
 from traverse.sheet.paper.words import NO_BREAK, number
@@ -16,6 +16,10 @@ _LEAST_MM = 40.0
 _TICK_MM = 1.8
 _CROSS_MM = 2.6
 _CORNER_MM = 9.0
+REGISTER_MM = 2.4
+"""Of an arm of a register cross, out of the neat line: what stands beside the map is farther off."""
+_CLEAR_MM = 0.7
+"""A figure's first stroke is so far from a register cross."""
 _SHORT = 10_000
 """Coordinates below this are short enough to be written in full."""
 
@@ -78,13 +82,30 @@ def grid_ticks(window: Window) -> tuple[Item, ...]:
     return tuple(items)
 
 
+def register_crosses(box: Box, within: Box | None) -> tuple[Item, ...]:
+    """At each corner of the neat line a cross, by which a sheet is laid on another; its arms keep to what is printed on."""
+    items: list[Item] = []
+    for x, way in ((box.x, -1.0), (box.right, 1.0)):
+        for y, up in ((box.y, -1.0), (box.top, 1.0)):
+            # The other two arms of each are the neat line.
+            for end in ((x + way * REGISTER_MM, y), (x, y + up * REGISTER_MM)):
+                kept = end if within is None else _within(end, within)
+                if kept != (x, y):
+                    items.append(Path(commands=polyline([(x, y), kept]), pen=PENS["register cross"]))
+    return tuple(items)
+
+
+def _within(at: Point, box: Box) -> Point:
+    return (min(max(at[0], box.x), box.right), min(max(at[1], box.y), box.top))
+
+
 def _kept_in(at: float, low: float, high: float, text: str) -> tuple[float, Anchor]:
     """Centred on its tick, but a label near a corner starts or ends there."""
     half = width_mm(text, Face.REGULAR, SMALL) / 2
     if at - low < min(half, _CORNER_MM):
-        return max(at, low), Anchor.START
+        return max(at, low + _CLEAR_MM), Anchor.START
     if high - at < min(half, _CORNER_MM):
-        return min(at, high), Anchor.END
+        return min(at, high - _CLEAR_MM), Anchor.END
     return at, Anchor.MIDDLE
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from itertools import takewhile
 from typing import TYPE_CHECKING
 
@@ -19,15 +20,15 @@ from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.map.contacts import NARROW_MM, Figure, draw_contact, draw_narrow
 from traverse.sheet.map.courses import courses_on_page, draw_courses, name_courses
 from traverse.sheet.map.framing import Framing, frame_map
-from traverse.sheet.map.grid_ticks import grid_crosses, grid_ticks
+from traverse.sheet.map.grid_ticks import grid_crosses, grid_ticks, register_crosses
 from traverse.sheet.map.halo import Grounds
 from traverse.sheet.map.joined import draw_joins
 from traverse.sheet.map.legs import draw_legs
 from traverse.sheet.map.map_signs import station_sign
+from traverse.sheet.map.map_words import not_shown, note_mm, stamp
 from traverse.sheet.map.north import north_diagram
 from traverse.sheet.map.on_page import DrawnArea, DrawnBand, band_on_page, laid_ground, outline, rim
 from traverse.sheet.map.section_line import draw_section_line, letter_ends
-from traverse.sheet.map.stamp import stamp
 from traverse.sheet.map.station_names import name_stations
 from traverse.sheet.map.things import place_things, things_of
 from traverse.sheet.map.unit_letters import letter_areas, lettered
@@ -47,6 +48,7 @@ if TYPE_CHECKING:
 _LETTER_BEYOND_MM = 3.0
 _LETTER_CLEAR_MM = 0.5
 """Air about a letter at an end of the section line."""
+_NOTE_IN_MM = 1.5
 _MANY_STATIONS = 80
 _DOTS_MM = 1.6
 """On a crowded map dots stand this far apart at least: half a millimetre of paper between them."""
@@ -81,13 +83,15 @@ def map_panel(
     framing: Framing | None = None,
     name: str = "the map",
     over: Sequence[Item] = (),
+    register: Box | None = None,
 ) -> MapDrawing:
     """The map inside its neat line, and the coordinates along it; `framing` where the layout has laid the window.
 
-    `name` is what messages call it. Labels keep off what will be drawn `over` it.
+    `name` is what messages call it. Labels keep off what will be drawn `over` it. Register crosses keep within
+    `register`.
     """
     framing = framing or frame_map(trav, box=box, scale=scale)
-    drawn = _Map(trav, framing, styles, name)
+    drawn = _Map(trav, framing, styles, name, register)
     drawn.keep_off(over)
     return drawn.draw()
 
@@ -101,8 +105,10 @@ class _Map:
         framing: Framing,
         styles: Mapping[str, UnitStyle],
         name: str,
+        register: Box | None,
     ) -> None:
         self.name = name
+        self.register = register
         self.trav = trav
         self.log = trav.log
         self.survey = trav.survey
@@ -114,6 +120,8 @@ class _Map:
         self.taken = Taken(self.window.box.inset(0.8))
         self.signs: dict[str, None] = {}
         self.said: list[Diagnostic] = []
+        self.left: dict[str, list[str]] = {}
+        """Attitudes and things that found no room, with where they are."""
         self.layers: dict[Layer, list[Item]] = {name: [] for name in _LAYERS}
         self.band: DrawnBand | None = None
         self.grounds = Grounds((), styles)
@@ -122,6 +130,7 @@ class _Map:
         self.points = {name: at for name, at in places if self.window.shows(at)}
         """Stations that the window shows."""
         self.addresses = self._addresses()
+        self.taken.keep_leaders_off(list(self.addresses.values()))
         """Those of them that are drawn."""
 
     def _addresses(self) -> dict[str, Point]:
@@ -178,6 +187,8 @@ class _Map:
         frame: tuple[Item, ...] = (
             Path(commands=rectangle(box), pen=PENS["neat line"]),
             *grid_ticks(self.window),
+            *register_crosses(box, self.register),
+            *self._not_shown(),
         )
         plate = [] if self.framing.fits else [Path(commands=rectangle(self.framing.norths), fill=WHITE)]
         return MapDrawing(
@@ -226,6 +237,10 @@ class _Map:
             if one.body.unit in self.styles:
                 self.layers[Layer.CONTACTS] += draw_narrow(one, self.styles[one.body.unit].colour)
                 self.taken.block(one.line.buffer(NARROW_MM, quad_segs=1))
+        # What a body lacks is said of it once.
+        of_bodies = {
+            wall.booked.span for body in self.geology.bodies if body.without_strike for wall in body.walls
+        }
         for crossed in self.band.contacts:
             down = crossed.contact.booked.down
             drawing = draw_contact(
@@ -245,7 +260,7 @@ class _Map:
                 for at in drawing.doubts
                 if self.window.shows(at)
             ]
-            if not crossed.course_known:
+            if not crossed.course_known and crossed.contact.booked.span not in of_bodies:
                 self.said.append(
                     note(
                         "contact-without-course",
@@ -327,7 +342,7 @@ class _Map:
 
     def _sections(self) -> None:
         for section in self.geology.sections:
-            items, shapes = draw_section_line(section, self.window)
+            items, shapes = draw_section_line(section, self.window, self.addresses.values())
             self.layers[Layer.SECTION_LINES] += items
             for shape in shapes:
                 self.taken.block(shape)
@@ -352,6 +367,7 @@ class _Map:
         self.layers[Layer.ATTITUDES] += plotted.items
         self._sign(*plotted.signs)
         self._left_off("reading", "readings", plotted.left)
+        self.left["attitudes at"] = list(plotted.left)
         return list(plotted.figures)
 
     def _stations(self) -> None:
@@ -414,9 +430,20 @@ class _Map:
         self.layers[Layer.THINGS] += things.items
         self._sign(*things.signs)
         self._left_off(icons_named(), icons_named("s"), things.left)
+        self.left[""] = list(things.left)
         names, left = name_courses(self.courses, self.window, self.taken, avoid=edge)
         self.layers[Layer.COURSES] += names
         self._left_off("name of a line of the ground", "names of lines of the ground", left)
+
+    def _not_shown(self) -> list[Text]:
+        """What is not on this map, under the neat line; or on white along its lower edge, where no line was kept free."""
+        box = self.window.box
+        kept = note_mm(self.trav)
+        width = self.trav.ground.width if self.band is not None else None
+        words = not_shown(box if kept else box.inset(_NOTE_IN_MM), self.left, width, self.log.lengths)
+        if words is None:
+            return []
+        return [words] if kept else [replace(words, at=(words.at[0], box.y + _NOTE_IN_MM), halo=WHITE)]
 
     def _milestones(self, names: Iterable[str]) -> list[str]:
         """Of some stations the controls, and those that are every tenth or the last of the walk."""

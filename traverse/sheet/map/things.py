@@ -23,7 +23,7 @@ from traverse.sheet.paper.labels import RINGS_OFF, Named, Taken, around, ringed,
 from traverse.sheet.paper.page import Anchor, Face, Item, Path, Point, Text, polyline
 from traverse.sheet.paper.style import PENS, SMALL, WHITE
 from traverse.sheet.paper.window import Window
-from traverse.sheet.paper.words import plain
+from traverse.sheet.paper.words import leg_name, plain
 from traverse.sheet.said.stops import numbered_hazards
 from traverse.sheet.signs.shown import icon_of
 from traverse.sheet.signs.symbols import symbol
@@ -37,6 +37,8 @@ class Thing:
     sign: str
     at: Point
     text: str
+    where: str
+    """Its station, or leg."""
     turn_deg: float = 0.0
     """Of a photo's view, on the page."""
     strikes_deg: tuple[float, ...] = ()
@@ -61,6 +63,7 @@ def things_of(log: Log, geology: Geology, window: Window) -> tuple[Thing, ...]:
                 sign=sign,
                 at=at,
                 text=marks.get(placed.record.span) or plain(_called(placed.record)),
+                where=plain(placed.record.address.station or leg_name(placed.record.address)),
                 turn_deg=0.0 if placed.azimuth_deg is None else window.turn_deg(placed.azimuth_deg),
                 strikes_deg=tuple(strikes.get(placed.place.address.index, ())),
             )
@@ -96,7 +99,7 @@ def place_things(
     for index, thing in enumerate(things):
         found = _beside(thing, edge, middle, taken) if index in tried else None
         if found is None:
-            left.append(thing.text)
+            left.append(_told(thing))
             continue
         icon, to_right = found
         size = text_size(thing.text, Face.REGULAR, SMALL)
@@ -116,10 +119,17 @@ def place_things(
     return Named(items=tuple(items), left=tuple(left), signs=tuple(signs))
 
 
+def _told(thing: Thing) -> str:
+    """What it is and where, of one that is not drawn."""
+    what = thing.text if thing.text.startswith(thing.sign) else f"{thing.sign} {thing.text}"
+    return f"{what} at {thing.where}"
+
+
 _CELL_MM = 40.0
 _MOST_IN_CELL = 12
 """Things that are tried in a cell; fewer have room about it."""
 _LIKE_A_BAR_DEG = 22.0
+_PAST_COST = 15.0
 _AROUND_MM = 1.7
 """From the middle of an icon to the edge of the room that it takes."""
 _VIEW_MM = 4.4
@@ -180,6 +190,8 @@ def _beside(
     starts = np.array(thing.at) + (icons[rest] - np.array(thing.at)) * np.minimum(1.0, 2.8 / lengths)
     leaders = np.asarray(shapely.linestrings(np.stack([starts, icons[rest]], axis=1)), dtype=object)
     costs[rest] += np.where(taken.drawn_on(leaders), 5.0, 0.0) + 20.0 * taken.crossed(leaders)
+    # One that passes another station would be read as that one's.
+    costs[rest] += np.where(taken.passes(thing.at, icons[rest]), _PAST_COST, 0.0)
     # So do words and icon on a line that was computed, or a stream.
     costs[rest] += np.where(taken.discouraged(shapes_of(boxes[rest])), 10.0, 0.0)
     chosen = int(rest[np.argmin(np.round(costs[rest], 6))])

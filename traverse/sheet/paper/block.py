@@ -32,10 +32,9 @@ def page_head(words: str, *, width: float, height: float = 7.2) -> Block:
 
 def framed(heading: str, *, width: float, aside: str = "") -> list[Item]:
     """Rule, heading and what stands at the right of it in italics."""
-    items: list[Item] = [
-        Path(commands=polyline([(0.0, 0.0), (width, 0.0)]), pen=PENS["block rule"]),
-        Text(at=(0.0, -HEAD_BASE_MM), text=heading, face=Face.SEMIBOLD, size_pt=HEAD),
-    ]
+    items: list[Item] = [Path(commands=polyline([(0.0, 0.0), (width, 0.0)]), pen=PENS["block rule"])]
+    if heading:
+        items.append(Text(at=(0.0, -HEAD_BASE_MM), text=heading, face=Face.SEMIBOLD, size_pt=HEAD))
     room = width - text_width_mm(heading, Face.SEMIBOLD, HEAD) - 2.0
     if aside and room > 5.0:
         items.append(

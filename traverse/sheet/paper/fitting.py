@@ -20,6 +20,7 @@ BESIDE = (
     "fewer words",
     "short units",
     "least words",
+    "least units",
     "closure",
 )
 """What gives way beside a map, in this order."""
@@ -30,6 +31,7 @@ UPRIGHT = (
     "fewer words",
     "least words",
     "short units",
+    "least units",
     "closure",
 )
 """The same in the narrow columns under an upright map, where units on one line would lose their ages."""
@@ -103,7 +105,7 @@ def fit(
     if moved:
         own = [one.name for one in moved if one.name in pages]
         later = [one.name for one in moved if one.name not in pages]
-        told = [f"{listed(later).capitalize()}: next sheet"] if later else []
+        told = [f"{listed(later).capitalize()}: on a later sheet"] if later else []
         if own:
             told.append(
                 f"{listed(own).capitalize()}: {'sheets of their' if len(own) > 1 else 'a sheet of its'} own"

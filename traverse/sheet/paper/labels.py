@@ -120,6 +120,10 @@ class Named:
     signs: tuple[str, ...] = ()
 
 
+_PAST_MM, _OWN_MM = 1.5, 0.6
+"""A leader nearer to a place than this passes it; a place nearer to its start is its own."""
+
+
 @dataclass
 class Taken:
     """What is drawn already, and the room that is left inside `frame`."""
@@ -128,6 +132,24 @@ class Taken:
     _drawn: GrowingTree = field(default_factory=GrowingTree)
     _soft: GrowingTree = field(default_factory=GrowingTree)
     _placed: GrowingBoxes = field(default_factory=GrowingBoxes)
+    _places: NDArray[np.float64] = field(default_factory=lambda: np.empty((0, 2)))
+
+    def keep_leaders_off(self, places: Sequence[Point]) -> None:
+        """Lead past none of these where there is another way: a leader that passes one is read as its own."""
+        self._places = np.array(places, dtype=np.float64).reshape(-1, 2)
+
+    def passes(self, start: Point, ends: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Which leaders from a place run by another one, or end at it; `ends` has the shape (n, 2)."""
+        lower = np.minimum(ends.min(axis=0), start) - _PAST_MM
+        upper = np.maximum(ends.max(axis=0), start) + _PAST_MM
+        near = ((self._places >= lower) & (self._places <= upper)).all(axis=1)
+        near &= np.hypot(*(self._places - start).T) > _OWN_MM
+        others, way = self._places[near] - start, ends - start
+        # The nearest point of each leader to each place, as a share of its length.
+        long = np.maximum((way**2).sum(axis=1), 1e-9)
+        share = np.clip(way @ others.T / long[:, None], 0.0, 1.0)
+        off = np.hypot(*(others[None, :, :] - share[:, :, None] * way[:, None, :]).transpose(2, 0, 1))
+        return np.asarray((off < _PAST_MM).any(axis=1), dtype=bool)
 
     def block(self, *shapes: BaseGeometry) -> None:
         """Keep labels off shapes."""
@@ -197,13 +219,18 @@ class Taken:
         return self._soft.hits(shapes)
 
     def best(self, boxes: Boxes, *, leader_from: Point | None = None) -> int | None:
-        """Number of the first free box, of those that lie off every soft shape if there are any; None for none."""
+        """Number of the first free box; None for none.
+
+        Of those that lie off every soft shape, and whose leader passes no other place, if there are any.
+        """
         second: int | None = None
         # Most labels stand in the first ring; those farther out are looked at only where they do not.
         for start in range(0, len(boxes), _DIRECTIONS):
             part = boxes[start : start + _DIRECTIONS]
             free = np.flatnonzero(self.free(part, leader_from=leader_from))
             off = free[~self.discouraged(shapes_of(part[free]))]
+            if leader_from is not None and len(off):
+                off = off[~self.passes(leader_from, (part[off, :2] + part[off, 2:]) / 2.0)]
             if len(off):
                 return start + int(off[0])
             if second is None and len(free):

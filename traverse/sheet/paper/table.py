@@ -14,7 +14,9 @@ from traverse.sheet.paper.words import ELLIPSIS, NOTHING, cut, cut_lines, plain
 
 ROW_MM = 4.0
 TIGHT_ROW_MM = 3.6
-"""Rows as near as they may stand where that saves a page."""
+"""Rows nearer where that saves a page."""
+CLOSE_ROW_MM = 3.2
+"""As near as they may stand: lines of one cell are no farther apart."""
 _HEAD_MM = 8.0
 _BASE_MM = 2.75
 _GAP_MM = 3.0

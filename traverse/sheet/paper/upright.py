@@ -34,9 +34,7 @@ def upright_columns(
         highest = 0.0
         for width, there in zip(widths, columns, strict=True):
             forms = [
-                one.shorter[-2:][0].draw
-                if short_words and one.name == "structure" and one.shorter
-                else one.draw
+                one.shorter[-1].draw if short_words and one.name == "structure" and one.shorter else one.draw
                 for one in there
             ]
             drawn = [form(width=width) for form in forms]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import count
 
 from traverse.length import FEET, METRES
@@ -13,13 +13,19 @@ from traverse.sheet.paper.page import Anchor, Box, Face, Item, Path, Point, Text
 from traverse.sheet.paper.style import BLACK, PENS, SCALE_RATIO, SMALL, WHITE
 from traverse.sheet.paper.words import number
 
+NOTE_MM = 2.4
+"""Height of the line under the neat line that says what is not on the map."""
 STRIP_MM = 10.1
-"""Height of the strip under the map."""
-_METRIC = (500, 1000, 2000, 2500, 5000, 10_000, 25_000)
+"""Height of the strip under that line."""
+_METRIC = (500, 1000, 1500, 2000, 2500, 3000, 5000, 7500, 10_000, 25_000)
 _FEET = (600, 1200, 2400, 6000, 12_000, 24_000)
 """1 inch to 50, 100, 200, 500, 1000 and 2000 feet."""
 _CHECK_MM = 100.0
 _LEAST_BAR_MM = 28.0
+_LEAST_CHECK_MM = 30.0
+_PACES_MM = 40.0
+"""Longest rule of paces."""
+_PACES_GAP_MM = 9.0
 _CHECK_WORDS = "check line: 100 mm on paper; if it is not, the ratio is false and only the bars are true"
 
 
@@ -27,8 +33,8 @@ def round_scales(*, feet: bool) -> Iterator[int]:
     """Round scales from the largest down, without end.
 
     >>> from itertools import islice
-    >>> list(islice(round_scales(feet=False), 9))
-    [500, 1000, 2000, 2500, 5000, 10000, 25000, 50000, 100000]
+    >>> list(islice(round_scales(feet=False), 12))
+    [500, 1000, 1500, 2000, 2500, 3000, 5000, 7500, 10000, 25000, 50000, 100000]
     """
     yield from _FEET if feet else _METRIC
     for power in count(4):
@@ -105,21 +111,43 @@ def bar(scale: int, *, unit_m: float, most_mm: float) -> Bar:
     return best[1]
 
 
-def scale_strip(scale: int, *, x: float, top: float, width: float) -> tuple[Item, ...]:
+@record(frozen=True, slots=True, kw_only=True)
+class PaceRule:
+    """What a rule of paces is drawn from."""
+
+    words: str
+    """Whose they are: `AR’s double paces`."""
+    length_m: float
+    """Of one pace."""
+
+
+def scale_strip(
+    scale: int, *, x: float, top: float, width: float, paces: Sequence[PaceRule] = ()
+) -> tuple[Item, ...]:
     """Ratio, bars in metres and feet and the check line, from `top` downwards, in `STRIP_MM`.
 
-    On narrow paper the check line is shorter, and says how long it is.
+    On narrow paper the check line is shorter, and says how long it is. Rules of `paces` stand beside the bars, as
+    many of them from the first on as there is room for.
     """
     ratio = f"1:{number(scale)}"
     items: list[Item] = [Text(at=(x, top - 6.2), text=ratio, face=Face.BOLD, size_pt=SCALE_RATIO)]
     left = x + width_mm(ratio, Face.BOLD, SCALE_RATIO) + 7.0
     free = width - (left - x) - 10.0
-    check = next((one for one in (_CHECK_MM, 50.0, 30.0) if free - one >= _LEAST_BAR_MM), 0.0)
-    most = max(free - check, 10.0)
+    wide = [max(_PACES_MM, width_mm(one.words, Face.REGULAR, SMALL)) + _PACES_GAP_MM for one in paces]
+    while wide and free - sum(wide) - _LEAST_CHECK_MM < _LEAST_BAR_MM:
+        wide.pop()
+    ruled = sum(wide)
+    checks = (_CHECK_MM, 50.0, _LEAST_CHECK_MM)
+    check = next((one for one in checks if free - ruled - one >= _LEAST_BAR_MM), 0.0)
+    most = max(free - ruled - check, 10.0)
     metre = bar(scale, unit_m=METRES.metres_each, most_mm=most)
     foot = bar(scale, unit_m=FEET.metres_each, most_mm=most)
     items += _bar_items(metre, x=left, y=top - 4.6, name=METRES.sign, above=True)
     items += _bar_items(foot, x=left, y=top - 7.6, name=FEET.sign, above=False)
+    start = left + max(metre.length_mm, foot.length_mm) + _PACES_GAP_MM
+    for pace, room in zip(paces, wide, strict=False):
+        items += _pace_items(pace, scale, x=start, y=top - 4.6)
+        start += room
     right = x + width
     if not check:
         return tuple(items)
@@ -142,6 +170,13 @@ def scale_strip(scale: int, *, x: float, top: float, width: float) -> tuple[Item
     return tuple(items)
 
 
+def _pace_items(pace: PaceRule, scale: int, *, x: float, y: float) -> list[Item]:
+    """A rule of paces with its figures above, and below it whose they are."""
+    rule = bar(scale, unit_m=pace.length_m, most_mm=_PACES_MM)
+    words = Text(at=(x, y - 3.0), text=pace.words, size_pt=SMALL)
+    return [*_bar_items(rule, x=x, y=y, name="", above=True), words]
+
+
 def _bar_items(bar: Bar, *, x: float, y: float, name: str, above: bool) -> list[Item]:
     """A bar of alternately filled parts; figures above it or below."""
     height = 1.1
@@ -155,5 +190,6 @@ def _bar_items(bar: Bar, *, x: float, y: float, name: str, above: bool) -> list[
         Text(at=(x + index * part, base), text=number(index * bar.each), anchor=Anchor.MIDDLE, size_pt=SMALL)
         for index in range(bar.parts + 1)
     )
-    items.append(Text(at=(x - 1.6, y - 0.4), text=name, anchor=Anchor.END, size_pt=SMALL))
+    if name:
+        items.append(Text(at=(x - 1.6, y - 0.4), text=name, anchor=Anchor.END, size_pt=SMALL))
     return items

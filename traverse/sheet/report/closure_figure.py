@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
+from itertools import count
+
+import shapely
 
 from traverse.location.records import Place, PlacedLeg, PlaceKind, Survey
 from traverse.log.items import LegKind
 from traverse.log.records import Log
 from traverse.sheet.paper.block import framed
-from traverse.sheet.paper.fonts import width_mm as text_width_mm
+from traverse.sheet.paper.labels import Taken, label, shapes_in, text_size
 from traverse.sheet.paper.page import (
-    Anchor,
     Block,
     Box,
     Face,
@@ -23,7 +25,6 @@ from traverse.sheet.paper.page import (
     polyline,
 )
 from traverse.sheet.paper.style import PENS, SMALL, WHITE
-from traverse.sheet.paper.window import round_scales
 from traverse.sheet.paper.words import cut, number
 from traverse.sheet.report.closure_gap import GAP_RADIUS_MM, TINT, ellipse, gap_items, styled
 from traverse.sheet.said.sentences import RULES
@@ -73,6 +74,11 @@ def figure_block(log: Log, survey: Survey, *, width: float, height: float) -> Bl
     return Block(items=tuple(items), height=height)
 
 
+def _scales() -> Iterator[int]:
+    """Scales of two figures: nobody measures on this figure, but it should fill its room."""
+    yield from (round(digit * 10**power) for power in count(2) for digit in (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8))
+
+
 def _walk(log: Log, survey: Survey, room: Box) -> tuple[list[Item], str]:
     """All legs at the largest round scale that fits, and what the heading says of it."""
     ends = [(place.east_m, place.north_m) for place in survey.places.values()]
@@ -83,7 +89,7 @@ def _walk(log: Log, survey: Survey, room: Box) -> tuple[list[Item], str]:
     wide, tall = max(east) - min(east), max(north) - min(north)
     scale = next(
         one
-        for one in round_scales(feet=False)
+        for one in _scales()
         if wide * 1000.0 / one <= max(10.0, room.width - 8.0)
         and tall * 1000.0 / one <= max(10.0, room.height - 8.0)
     )
@@ -113,7 +119,8 @@ def _walk(log: Log, survey: Survey, room: Box) -> tuple[list[Item], str]:
     for leg, pair in zip(survey.legs, raw, strict=True):
         if pair is not None and leg.booked.kind is LegKind.CLOSE:
             items.append(Path(commands=circle(at(pair[1]), 0.75), pen=PENS["symbol fine"], fill=WHITE))
-    items.extend(_names(survey, at))
+    lines = [item for item in items if isinstance(item, Path) and item.fill is None]
+    items.extend(_names(survey, at, lines, room))
     words = f"1:{number(scale) if scale >= 10_000 else scale}"
     if factor:
         words += "; ellipses one standard deviation" + (
@@ -166,38 +173,43 @@ def _ellipses(
     ]
 
 
-def _names(survey: Survey, at: Callable[[tuple[float, float]], Point]) -> list[Item]:
-    """Stations by name, outward from the middle of the walk; where names would meet, the later gives way."""
+def _names(
+    survey: Survey, at: Callable[[tuple[float, float]], Point], lines: Sequence[Path], room: Box
+) -> list[Item]:
+    """Stations by name, outward from the middle of the walk where that is free; one that finds no room gives way."""
     places = [place for place in survey.places.values() if place.kind is not PlaceKind.SIGHTED]
     points = [at((place.east_m, place.north_m)) for place in places]
     middle = (
         sum(x for x, _ in points) / max(1, len(points)),
         sum(y for _, y in points) / max(1, len(points)),
     )
-    taken: list[Box] = []
+    taken = Taken(
+        Box(x=room.x, y=room.y - _NAMES_OUT_MM, width=room.width, height=room.height + 2.0 * _NAMES_OUT_MM)
+    )
+    taken.block(*shapes_in(lines, by=0.1))
+    taken.block(*shapely.buffer(shapely.points(points), 0.7, quad_segs=2))
     items: list[Item] = []
+    # Where not all have room, those far from the others lead.
     for place, point in zip(places, points, strict=True):
         sign = "control" if place.kind is PlaceKind.CONTROL else "station"
         items.extend(symbol(sign, point))
-        dx, dy = point[0] - middle[0], point[1] - middle[1]
-        far = math.hypot(dx, dy) or 1.0
+        outward = math.atan2(point[0] - middle[0], point[1] - middle[1])
         name = cut(place.name, Face.BOLD, SMALL, 14.0)
-        wide = text_width_mm(name, Face.BOLD, SMALL)
-        for off in (2.6, 3.8, -2.8):
-            x, y = point[0] + dx / far * (off + wide / 3.0), point[1] + dy / far * off
-            box = Box(x=x - wide / 2.0, y=y - 1.1, width=wide, height=2.2)
-            if all(
-                box.right < one.x or one.right < box.x or box.top < one.y or one.top < box.y for one in taken
-            ):
-                taken.append(box)
-                items.append(
-                    Text(
-                        at=(x, y - 0.85),
-                        text=name,
-                        face=Face.BOLD,
-                        size_pt=SMALL,
-                        anchor=Anchor.MIDDLE,
-                    )
-                )
-                break
+        size = text_size(name, Face.BOLD, SMALL)
+        around = [
+            (
+                point[0] + math.sin(outward + turn) * (off + size[0] / 2.0),
+                point[1] + math.cos(outward + turn) * (off + size[1] / 2.0),
+            )
+            for off in (0.9, 1.8)
+            for turn in _TURNS_RAD
+        ]
+        centre = taken.first(around, size)
+        if centre is not None:
+            items.append(label(name, centre, face=Face.BOLD, size_pt=SMALL))
     return items
+
+
+_NAMES_OUT_MM = 4.0
+"""How far names may stand over the room of the walk, above and below."""
+_TURNS_RAD = tuple(math.radians(turn) for turn in (0, 30, -30, 60, -60, 90, -90, 120, -120, 150, -150, 180))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain
 
 from traverse.length import Lengths
@@ -12,12 +12,15 @@ from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Command, Face, Group, Item, Path, Point, Text, circle, polyline
 from traverse.sheet.paper.style import PENS, SMALL, WHITE
 from traverse.sheet.paper.window import round_scales
-from traverse.sheet.paper.words import NO_BREAK, number, plain
+from traverse.sheet.paper.words import NO_BREAK, cut, number, plain, wrap
 from traverse.sheet.said.sentences import closure_name
 from traverse.sheet.signs.symbols import symbol
 from traverse.trade import ELLIPSE_95
 
 GAP_RADIUS_MM = 21.5
+_REACH_MM = GAP_RADIUS_MM + 1.0
+"""From the middle of the figure to the edge of its words."""
+_MOST_NAME_MM = 22.0
 
 
 TINT = "#ececec"
@@ -101,7 +104,7 @@ def gap_items(closure: Closure, survey: Survey, centre: Point, lengths: Lengths)
         Group(items=tuple(inside), clip=rim),
         Path(commands=rim, pen=PENS["net circle"]),
     ]
-    known = closure.stations[0] if closure.stations else ""
+    known = cut(closure.stations[0], Face.SEMIBOLD, SMALL, _MOST_NAME_MM) if closure.stations else ""
     if math.hypot(dx, dy) > 1.0:
         corner = (end[0], start[1])
         items.append(Path(commands=polyline([start, corner, end]), pen=PENS["ellipse 95"]))
@@ -125,23 +128,30 @@ def gap_items(closure: Closure, survey: Survey, centre: Point, lengths: Lengths)
                 figure_label((x, start[1] + side * 1.6), east),
                 figure_label((corner[0] + out * (other + clear), (start[1] + end[1]) / 2.0), north),
             )
-    items.extend(symbol("control" if _is_control(known, survey) else "station", start))
+    items.extend(symbol("control" if _is_control(closure, survey) else "station", start))
     items.append(Path(commands=circle(end, 0.75), pen=PENS["symbol fine"], fill=WHITE))
     # The start is named on the side away from the gap, the other end beyond it.
-    begin = f"{plain(known)}, start"
+    begin = f"{known}, start"
     back = text_width_mm(begin, Face.SEMIBOLD, SMALL) / 2.0 + 2.4
     down = -1.0 if dy <= 0.0 else 1.0
+    aside = start[0] - back if dx >= 0.0 else start[0] + back
+    beside = abs(aside - centre[0]) + back <= _REACH_MM + 2.4
+    # A long name beside the start would be moved over it.
+    named = (aside, start[1]) if beside else (start[0], start[1] - down * 4.6)
     items += (
-        figure_label(
-            (start[0] - back if dx >= 0.0 else start[0] + back, start[1]), begin, face=Face.SEMIBOLD
-        ),
+        figure_label(named, begin, face=Face.SEMIBOLD),
         figure_label((end[0], end[1] + down * 3.0), f"{_far_end(closure)}, come back", face=Face.SEMIBOLD),
     )
     name = f"{plain(closure_name(closure, several=True))}: " if len(survey.closures) > 1 else ""
     ratio = f"{name}the gap at 1:{number(scale) if scale >= 10_000 else scale}"
     shown = ELLIPSE_95 * spread.minor_m * grow - math.hypot(dx, dy) / 2.0 < GAP_RADIUS_MM - 1.0
-    below = "and 95 % (dashed) ellipse expected of it" if shown else "ellipse expected; 95 % lies outside"
-    for index, line in enumerate((f"{ratio}, with the 1 sd (tint)", below)):
+    below = (
+        f"and 95{NO_BREAK}% (dashed) ellipse expected of it"
+        if shown
+        else f"ellipse expected; 95{NO_BREAK}% lies outside"
+    )
+    caption = wrap(f"{ratio}, with the 1 sd (tint) {below}", Face.REGULAR, SMALL, 2.0 * _REACH_MM)
+    for index, line in enumerate(caption):
         items.append(
             Text(
                 at=(centre[0], centre[1] - GAP_RADIUS_MM - 3.6 - 3.1 * index),
@@ -150,18 +160,28 @@ def gap_items(closure: Closure, survey: Survey, centre: Point, lengths: Lengths)
                 anchor=Anchor.MIDDLE,
             )
         )
-    return items
+    return [_kept_near(item, centre[0]) for item in items]
+
+
+def _kept_near(item: Item, middle: float) -> Item:
+    """A text moved so that it leaves neither side of the figure."""
+    if not isinstance(item, Text):
+        return item
+    half = text_width_mm(item.text, item.face, item.size_pt) / 2.0
+    room = max(0.0, _REACH_MM - half)
+    return replace(item, at=(min(max(item.at[0], middle - room), middle + room), item.at[1]))
 
 
 def _far_end(closure: Closure) -> str:
     """Name of the end that the walk came to."""
-    if closure.stations and closure.kind.value == "tie":
-        return plain(closure.stations[-1])
-    return plain(closure.stations[0]) if closure.stations else ""
+    if not closure.stations:
+        return ""
+    end = -1 if closure.kind.value == "tie" else 0
+    return cut(closure.stations[end], Face.SEMIBOLD, SMALL, _MOST_NAME_MM)
 
 
-def _is_control(name: str, survey: Survey) -> bool:
-    place = survey.places.get(name)
+def _is_control(closure: Closure, survey: Survey) -> bool:
+    place = survey.places.get(closure.stations[0]) if closure.stations else None
     return place is not None and place.kind in {PlaceKind.CONTROL, PlaceKind.UNUSED}
 
 

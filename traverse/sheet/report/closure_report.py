@@ -15,19 +15,28 @@ from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Page, Text
 from traverse.sheet.paper.panel import Panel, Shelf
 from traverse.sheet.paper.style import LARGE, SMALL, line_mm
-from traverse.sheet.paper.words import number, plain, wrap
+from traverse.sheet.paper.words import plain, wrap
 from traverse.sheet.report.closure_bars import bars_panel
 from traverse.sheet.report.closure_figure import figure_block
 from traverse.sheet.report.net_block import net_block
 from traverse.sheet.report.tasks import tasks_panel
 from traverse.sheet.report.unchecked_panel import unchecked_panel
-from traverse.sheet.said.sentences import closure_name, misclosure, no_closure, short_title, verdict
+from traverse.sheet.said.sentences import (
+    closes_worse,
+    closure_name,
+    misclosure,
+    no_closure,
+    short_title,
+    verdict,
+)
 from traverse.sheet.said.stops import gather
 from traverse.sheet.said.tomorrow import to_check
-from traverse.trade import PLAN_REFUSE, PLAN_WARN
+from traverse.trade import PLAN_WARN
+from traverse.wording import capital
 
 _GAP_MM = 7.0
-_FIGURE_MM, _UPRIGHT_FIGURE_MM = 86.0, 64.0
+_FIGURE_MM, _UPRIGHT_FIGURES_MM = 86.0, (96.0, 64.0)
+"""On upright paper as high as still leaves the report on one page."""
 _LEAST_TASKS_MM = 26.0
 """Room that the tasks want below the rest, else they begin on a page of their own."""
 _MOST_CLOSURES = 6
@@ -50,18 +59,28 @@ def closure_pages(
         return ()
     stops = gather(trav)
     tasks = tasks_panel(to_check(trav, stops, diagnostics))
+    heights = _UPRIGHT_FIGURES_MM if frame.height > frame.width else (_FIGURE_MM,)
+    for figure_mm in heights:
+        pages = _laid(trav, tasks, frame=frame, figure_mm=figure_mm)
+        if len(pages.items) == 1:
+            break
+    return pages.made(
+        width=width, height=height, title="Closure" if trav.survey.closures else "What is unchecked"
+    )
+
+
+def _laid(trav: Traverse, tasks: Panel, *, frame: Box, figure_mm: float) -> Pages:
+    """The pages with a figure of the walk so high, in millimetres."""
     pages, at = Pages.of(frame, heads=tuple(_heads(trav.log, trav.survey, frame.width))), FilledTo()
     pages.on(0)
     upright = frame.height > frame.width
     figure = Panel(
         name="figure",
-        draw=partial(
-            figure_block, trav.log, trav.survey, height=_UPRIGHT_FIGURE_MM if upright else _FIGURE_MM
-        ),
+        draw=partial(figure_block, trav.log, trav.survey, height=figure_mm),
     )
     bars = bars_panel(trav.survey, trav.log.lengths)
     net = Panel(name="net", draw=partial(net_block, trav.geology))
-    words = unchecked_panel(trav, stops)
+    words = unchecked_panel(trav)
     shelves: tuple[Shelf, ...]
     if upright:
         shelves = (
@@ -86,9 +105,7 @@ def closure_pages(
                 break
     if left is not None:
         _put_tasks(left, pages, at, columns=2 if upright else 3)
-    return pages.made(
-        width=width, height=height, title="Closure" if trav.survey.closures else "What is unchecked"
-    )
+    return pages
 
 
 def _put_tasks(tasks: Panel, pages: Pages, at: FilledTo, *, columns: int) -> None:
@@ -142,13 +159,9 @@ def _sentences(log: Log, survey: Survey) -> list[str]:
         words = misclosure(one, survey, log.lengths, length=True)
         words = words if several else words[0].upper() + words[1:]
         name = f"{plain(closure_name(one, several=True))}: " if several else ""
-        limit = (
-            f"above {number(PLAN_REFUSE, places=1)} not adjusted"
-            if one.q > PLAN_WARN
-            else f"warning above {number(PLAN_WARN, places=1)}"
-        )
+        limit = "below 1 not adjusted" if one.q > PLAN_WARN else "a warning below 5"
         passes = "the loop passes" if one.kind is LoopKind.LOOP else "the tie passes"
-        found.append(f"{name}{words}. q = {number(one.q, places=1)} ({limit}): {verdict(one) or passes}.")
+        found.append(f"{name}{words}. {capital(closes_worse(one.q))} ({limit}): {verdict(one) or passes}.")
     if len(survey.closures) > _MOST_CLOSURES:
         found.append(f"{len(survey.closures) - _MOST_CLOSURES} more close better than these.")
     if survey.anyway:

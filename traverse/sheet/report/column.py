@@ -59,7 +59,12 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
     }
     measured = [mean for mean in thick.values() if mean is not None]
     ends = frozenset(letters for letters, one in known.items() if one is None or one.true_m is None)
-    room = height - _HEAD_MM - line_mm(SMALL) * (3.0 + len(bodies)) - _BELOW_MM
+    told = [
+        line
+        for unit in bodies
+        for line in cut_lines(bodies_words(unit, trav), Face.ITALIC, SMALL, width, most=2)
+    ]
+    room = height - _HEAD_MM - line_mm(SMALL) * (3.0 + len(told)) - _BELOW_MM
     if not measured or room < _LEAST_MM * len(units):
         return None
     each = room / len(units)
@@ -154,7 +159,6 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
     faulted = [one.unit.letters for one in trav.geology.column[:-1] if one.base is ContactKind.FAULT]
     if faulted:
         note += f"; below {listed(faulted)} a fault alone was met: what lies under it is not known"
-    told = [bodies_words(unit, trav.geology, lengths) for unit in bodies]
     for line in (*told, *cut_lines(note, Face.ITALIC, SMALL, width, most=3)):
         y -= line_mm(SMALL)
         items.append(Text(at=(0.0, y - 1.0), text=line, face=Face.ITALIC, size_pt=SMALL))

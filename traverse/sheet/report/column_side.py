@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from traverse.length import Lengths
+from traverse.ground.records import Traverse
 from traverse.log.records import RockUnit
 from traverse.sheet.paper.page import Anchor, Box, Face, Item, Path, Role, Text, Tile, rectangle
 from traverse.sheet.paper.style import LARGE, PENS
 from traverse.sheet.paper.words import plain
-from traverse.sheet.said.thickness_words import width_words
+from traverse.sheet.said.thickness_words import width_forms
 from traverse.structure.records import Geology
 
 SIDE_MM = 11.0
@@ -51,10 +51,9 @@ def bodies_beside(
         )
 
 
-def bodies_words(unit: RockUnit, geology: Geology, lengths: Lengths) -> str:
+def bodies_words(unit: RockUnit, trav: Traverse) -> str:
     """A body in a line: its name, how wide it is, what it was seen in."""
-    hosts = seen_in(unit.letters, geology)
-    parts = [f"{plain(unit.letters)}, {plain(unit.name)}: intrusive"]
-    parts += [f"true {words}"] if (words := width_words(geology, unit.letters, lengths)) else []
+    hosts = seen_in(unit.letters, trav.geology)
+    parts = [f"{plain(unit.letters)}, {plain(unit.name)}: intrusive", *width_forms(trav, unit.letters)[:1]]
     parts += ["seen in " + ", ".join(hosts)] if hosts else []
-    return ", ".join(parts)
+    return ", ".join(parts).replace(", width", ", true width", 1)

@@ -31,7 +31,7 @@ from traverse.structure.records import Geology
 from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG
 
 RADIUS_MM = 31.5
-NET_ROUND_MM = 14.5
+_HEADED_MM = 14.5
 """Of the block, over and under the circle."""
 _KEY_MM = 26.0
 _ROUND_MM, _AIR_MM = 4.5, 6.5
@@ -120,7 +120,7 @@ def cone(trend_deg: float, plunge_deg: float, half_deg: float, radius: float) ->
 
 def net_block(geology: Geology, *, width: float, most_mm: float = RADIUS_MM) -> Block | None:
     """The net with its key and numbers, of radius `most_mm` or less; None without a reading of a plane or of a line."""
-    beds, lines, planes = geology.beds, lines_of(geology), planes_of(geology)
+    beds, lines, planes = geology.distinct_beds, lines_of(geology), planes_of(geology)
     if not beds and not lines and not planes:
         return None
     words = max([_KEY_MM, *(width_mm(one, face, SMALL) for one, face in _numbers(geology, beds))])
@@ -142,8 +142,8 @@ def net_block(geology: Geology, *, width: float, most_mm: float = RADIUS_MM) -> 
         if fold is not None:
             surface = great_circle(*pole_of(fold.axial_dip_deg, fold.axial_dip_direction_deg), radius)
             items.append(Path(commands=polyline(_moved(surface, centre)), pen=PENS["great circle"]))
-    elif geology.bedding_mean is not None:
-        mean = geology.bedding_mean
+    elif geology.told_mean is not None:
+        mean = geology.told_mean
         pole = pole_of(mean.dip_deg, mean.dip_direction_deg)
         plane = great_circle(*pole, radius)
         items.append(Path(commands=polyline(_moved(plane, centre)), pen=PENS["great circle"]))
@@ -165,7 +165,7 @@ def net_block(geology: Geology, *, width: float, most_mm: float = RADIUS_MM) -> 
         items.append(_diamond(end))
         items.append(_axis_label(end, centre, f"axis {arrow(axis.plunge_deg, axis.trend_deg)}"))
     items.extend(_key(geology, beds, planes, lines, x=centre[0] + radius + _AIR_MM, top=-9.0))
-    return Block(items=tuple(items), height=2.0 * radius + NET_ROUND_MM)
+    return Block(items=tuple(items), height=2.0 * radius + _HEADED_MM)
 
 
 def _contours(drawn: PoleDensity | None, centre: Point, radius: float) -> list[Item]:
@@ -239,8 +239,8 @@ def _diamond(at: Point) -> Path:
 
 def _has_cone(geology: Geology) -> bool:
     """Whether a mean is drawn of which it is known how well it is determined."""
-    mean = geology.bedding_mean
-    return geology.fold_axis is None and mean is not None and mean.n > 1 and mean.alpha95_deg is not None
+    mean = geology.told_mean
+    return mean is not None and mean.n > 1 and mean.alpha95_deg is not None
 
 
 def _plane_sign(kind: PlaneKind, at: Point) -> Path:
@@ -316,7 +316,7 @@ def _key(
         ]
         if geology.the_fold is not None:
             signs.append((Path(commands=bar, pen=PENS["great circle"]), "axial surface"))
-    elif geology.bedding_mean is not None:
+    elif geology.told_mean is not None:
         signs.append((Path(commands=bar, pen=PENS["great circle"]), "mean bedding"))
         if _has_cone(geology):
             signs.append((Path(commands=bar, pen=PENS["ellipse 95"]), "95 % cone"))
@@ -379,12 +379,12 @@ _LACKS = {
 
 
 def _numbers(geology: Geology, beds: Sequence[PlaneAttitude]) -> list[tuple[str, Face]]:
-    axis, mean = geology.fold_axis, geology.bedding_mean
+    axis, mean = geology.fold_axis, geology.told_mean
     if axis is not None:
         return [
             (f"axis {arrow(axis.plunge_deg, axis.trend_deg)}", Face.SEMIBOLD),
-            (f"rms off girdle {degrees(axis.rms_deg)}", Face.REGULAR),
-            (f"n = {axis.n}", Face.REGULAR),
+            (f"scatter about girdle {degrees(axis.rms_deg)}", Face.REGULAR),
+            (counted(axis.n, "pole"), Face.REGULAR),
             *_fold_numbers(geology),
         ]
     lines: list[tuple[str, Face]] = []
@@ -394,7 +394,9 @@ def _numbers(geology: Geology, beds: Sequence[PlaneAttitude]) -> list[tuple[str,
             lines.append((f"95 % cone {degrees(max(1.0, mean.alpha95_deg))}", Face.REGULAR))
     if not beds:
         return lines
-    lines.append((f"n = {len(beds)}", Face.REGULAR))
+    if geology.bedding_mean is not None and mean is None:
+        lines.append(("no mean: they differ", Face.REGULAR))
+    lines.append((counted(len(beds), "pole"), Face.REGULAR))
     lines.append(("axis not determined:", Face.REGULAR))
     lacks = geology.no_axis
     lines.append((_LACKS[NoGirdle.FEW if lacks is None else lacks.why], Face.REGULAR))

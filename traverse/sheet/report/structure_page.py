@@ -17,7 +17,6 @@ from traverse.sheet.paper.style import HEAD
 from traverse.sheet.paper.table import table_block
 from traverse.sheet.report.column import column_block
 from traverse.sheet.report.laid_flat import laid_flat_block
-from traverse.sheet.report.net_block import NET_ROUND_MM, net_block
 from traverse.sheet.report.rose_block import is_rose, rose_block
 from traverse.sheet.said.sentences import carried_sentences, named_sentences, short_title
 from traverse.sheet.said.thickness_words import relief_lines, thickness_table
@@ -26,7 +25,6 @@ from traverse.structure.records import Geology
 _GAP_MM = 8.0
 _BETWEEN_MM = 2.0
 _TWO_COLUMNS_MM = 150.0
-_LEAST_RADIUS_MM, _MOST_RADIUS_MM = 25.0, 45.0
 _LEAST_COLUMN_MM = 75.0
 """Lower, thin units are drawn thicker than they are."""
 
@@ -39,7 +37,7 @@ def structure_pages(
     frame: Box,
     wanted: bool = False,
 ) -> tuple[Page, ...]:
-    """Words and tables to the left, the column to the right and what is left over below it; the net where there is room.
+    """Words and tables to the left, the column to the right and what is left over below it. The net stands with the closure.
 
     None where no thickness was measured and no current read, unless it is `wanted` for words that were cut on
     sheet 1. `width` and `height` are the paper's, `frame` is what may be filled, in millimetres.
@@ -105,14 +103,6 @@ def _fill(pages: Pages, trav: Traverse) -> None:
         if side is None:
             ends, side = _tops(pages, len(pages.items)), 0
         ends[side] = pages.put(block, ends[side])
-    # The net stands with the closure; here it fills what would stay white, where it is not too small to plot on.
-    emptiest = max(ends, key=pages.room)
-    free = pages.room(emptiest)
-    most_mm = min(_MOST_RADIUS_MM, (free - NET_ROUND_MM) / 2.0 - _BETWEEN_MM)
-    if most_mm >= _LEAST_RADIUS_MM:
-        net = net_block(trav.geology, width=pages.width, most_mm=most_mm)
-        if net is not None and net.height <= free:
-            pages.put(net, emptiest)
 
 
 def _tops(pages: Pages, page: int) -> list[FilledTo]:

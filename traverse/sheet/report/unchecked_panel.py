@@ -1,4 +1,4 @@
-"""What nothing checks, and below it the hazards with lines to fill in."""
+"""What nothing checks, and below it lines to fill in before anyone goes out again."""
 
 from __future__ import annotations
 
@@ -8,27 +8,19 @@ from traverse.ground.records import Traverse
 from traverse.sheet.paper.block import framed, set_lines
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Block, Face, Path, Text, polyline, shifted
-from traverse.sheet.paper.panel import Form, Panel
+from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import HEAD, PENS, line_mm
-from traverse.sheet.paper.words import address, plain, wrap
-from traverse.sheet.said.sentences import HAZARDS
-from traverse.sheet.said.stops import Stops
+from traverse.sheet.paper.words import wrap
+from traverse.sheet.said.sentences import EMERGENCY_LINES
 from traverse.sheet.said.unchecked import unchecked_paragraphs
-from traverse.sheet.signs.symbols import symbol
-
-_ROOM_FOR = ("Emergency number", "Meeting point, nearest road", "Turn back by")
 
 
-def unchecked_panel(trav: Traverse, stops: Stops) -> Panel:
-    """All hazards, or as many as there is room for; the lines to fill in always."""
-    draw = partial(_block, trav, stops)
-    fewer = reversed(range(len(stops.hazards)))
-    return Panel(
-        name="unchecked", draw=draw, shorter=tuple(Form(draw=partial(draw, most=most)) for most in fewer)
-    )
+def unchecked_panel(trav: Traverse) -> Panel:
+    """What the closures leave open; hazards stand at the foot of the page."""
+    return Panel(name="unchecked", draw=partial(_block, trav))
 
 
-def _block(trav: Traverse, stops: Stops, *, width: float, most: int | None = None) -> Block:
+def _block(trav: Traverse, *, width: float) -> Block:
     heading = "What this loop cannot check" if trav.survey.closures else "What nothing here checks"
     if len(trav.survey.closures) > 1:
         heading = "What these cannot check"
@@ -37,22 +29,10 @@ def _block(trav: Traverse, stops: Stops, *, width: float, most: int | None = Non
     for paragraph in unchecked_paragraphs(trav.log, trav.survey):
         y = set_lines(items, wrap(paragraph, Face.REGULAR, HEAD, width), y=y, size_pt=HEAD) - 1.1
     y += line_mm(HEAD) - 4.2
-    items += shifted(framed("Hazards noticed", width=width), 0.0, y)
-    y -= 7.6
-    indent = 5.6 + max([text_width_mm(mark, Face.BOLD, HEAD) for mark, _ in stops.hazards] or [0.0])
-    for mark, hazard in stops.hazards[:most]:
-        words = f"{address(hazard.address)}: {plain(hazard.text)}"
-        items.extend(symbol("hazard", (1.5, y + 0.9)))
-        items.append(Text(at=(4.6, y), text=mark, face=Face.BOLD, size_pt=HEAD))
-        lines = wrap(words, Face.REGULAR, HEAD, width - indent)
-        y = set_lines(items, lines, x=indent, y=y, size_pt=HEAD) - 0.5
-    if most is not None:
-        rest = f"{len(stops.hazards) - most} more stand in the tables."
-        y = set_lines(items, [rest], y=y, face=Face.SEMIBOLD, size_pt=HEAD)
-    closing = HAZARDS if stops.hazards else f"None was noted. {HAZARDS}"
-    y = set_lines(items, wrap(closing, Face.REGULAR, HEAD, width), y=y, size_pt=HEAD)
-    left = text_width_mm(_ROOM_FOR[1], Face.REGULAR, HEAD) + 3.0
-    for words in _ROOM_FOR:
+    items += shifted(framed("Before going out again", width=width), 0.0, y)
+    y -= 5.7
+    left = text_width_mm(EMERGENCY_LINES[1], Face.REGULAR, HEAD) + 3.0
+    for words in EMERGENCY_LINES:
         y -= 1.9
         items.append(Text(at=(0.0, y), text=words, size_pt=HEAD))
         items.append(Path(commands=polyline([(left, y - 0.4), (width, y - 0.4)]), pen=PENS["ruled line"]))

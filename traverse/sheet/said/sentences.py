@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+import re
 
 from traverse.ground.records import Ground
 from traverse.length import Lengths
-from traverse.location.records import Closure, HeightsMeasured, LoopKind, Survey
+from traverse.location.records import Closure, Frame, HeightsMeasured, LoopKind, Survey
 from traverse.log.items import LegKind
-from traverse.log.records import Log, Rule
+from traverse.log.records import Control, Log, Rule
 from traverse.sheet.paper.words import (
     EN_DASH,
     NO_BREAK,
@@ -23,7 +24,7 @@ from traverse.structure.form.records import Told
 from traverse.structure.records import Geology
 from traverse.structure.section.records import PointKind, Section
 from traverse.trade import JOINED_DEG, PLAN_REFUSE, PLAN_WARN, POLE_SD_DEG, UP_REFUSE, UP_WARN
-from traverse.wording import capital
+from traverse.wording import capital, section_name
 
 RULES = {
     Rule.COMPASS: "compass rule",
@@ -36,10 +37,18 @@ SKETCH = (
     " well siting, rescue or navigation."
 )
 HAZARDS = "Hazards noticed are not all there are: local rules and the leader’s risk assessment come first."
+EMERGENCY_LINES = ("Emergency number", "Meeting point, nearest road", "Turn back by")
+"""To be filled in by hand before the party goes out."""
 AGREES_WITH_ITSELF = (
     "A loop that closes shows only that it agrees with itself. It closes just as well with a wrong declination,"
     " a wrong pace length, feet taken for metres throughout, or a wrong start."
 )
+
+
+def grid_words(frame: Frame) -> str:
+    """`ETRS89 / UTM zone 33N (EPSG:25833)`; of a local grid, what it counts from."""
+    code = f" (EPSG:{frame.epsg})" if frame.epsg is not None else ""
+    return f"{plain(frame.name)}{code}" + (", relative to the first station" if frame.local else "")
 
 
 def closure_name(closure: Closure, *, several: bool = False) -> str:
@@ -77,6 +86,25 @@ def misclosure(closure: Closure, survey: Survey, lengths: Lengths, *, length: bo
     return words
 
 
+def closes_worse(q: float) -> str:
+    """How rare so large a gap is: of two freedoms, a share exp(-q/2) of walks closes worse by chance.
+
+    Source: the chi-square distribution with two degrees of freedom, Abramowitz and Stegun, 26.4.
+
+    >>> closes_worse(1.5), closes_worse(9.2), closes_worse(40.0)
+    ('of 100 sound walks 47 close worse', 'of 100 sound walks 1 closes worse', 'of 200 sound walks none closes worse')
+    """
+    of_100 = round(100.0 * math.exp(-q / 2.0))
+    if not of_100:
+        return "of 200 sound walks none closes worse"
+    return f"of 100 sound walks {of_100} {'closes' if of_100 == 1 else 'close'} worse"
+
+
+def control_source(control: Control) -> str:
+    """Where a known point comes from, as noted; the satellites' in capitals."""
+    return re.sub(r"\bgps\b", "GPS", plain(control.source or ""), flags=re.IGNORECASE)
+
+
 def verdict(closure: Closure) -> str:
     """Whether it passes its test, and what was done."""
     said: list[str] = []
@@ -96,6 +124,11 @@ def verdict(closure: Closure) -> str:
     return "; ".join(said)
 
 
+def fails(survey: Survey) -> bool:
+    """Whether a closure fails its test, or passes with a warning: then the report is wanted."""
+    return any(verdict(one) for one in survey.closures)
+
+
 def closure_lines(survey: Survey, lengths: Lengths, *, most: int = 4) -> tuple[str, ...]:
     """A sentence for each loop and tie, worst first where there are many, then the rule and what stays unchecked."""
     lines: list[str] = []
@@ -106,14 +139,13 @@ def closure_lines(survey: Survey, lengths: Lengths, *, most: int = 4) -> tuple[s
         words = f"{closure_name(one, several=len(survey.closures) > 1)}, {lengths.printed(one.length_m)}: {misclosure(one, survey, lengths)}."
         judged = verdict(one)
         if judged:
-            words += f" {capital(judged)} (q{NO_BREAK}={NO_BREAK}{number(one.q, places=1)})."
+            words += f" {capital(judged)}: {closes_worse(one.q)}."
         lines.append(words)
     if len(survey.closures) > most:
-        lines.append(f"{len(survey.closures) - most} more on the closure page.")
+        lines.append(f"{len(survey.closures) - most} more in the report.")
     if not survey.closures:
         return (no_closure(survey, lengths),)
-    moved = survey.rule is not Rule.NONE and any(one.adjusted for one in survey.closures)
-    rule = f"{RULES[survey.rule].capitalize()}. " if moved else ""
+    rule = f"{RULES[survey.done].capitalize()}. " if survey.done is not Rule.NONE else ""
     if survey.anyway:
         rule += f"Adjusted all the same: {survey.anyway.rstrip('.')}. "
     lines.append(rule + unchecked(survey))
@@ -125,6 +157,15 @@ def unchecked(survey: Survey) -> str:
     if any(one.kind is LoopKind.TIE for one in survey.closures):
         return "A tie between known points checks start, declination and pace as well."
     return "A loop cannot check the start, the declination or the pace."
+
+
+def not_adjusted(survey: Survey) -> str | None:
+    """What was left open, in the words of the stamp; None where everything closes."""
+    if not survey.adjusted:
+        return NOT_ADJUSTED
+    if any(not one.adjusted_up and one.q_up is not None and one.q_up > UP_REFUSE for one in survey.closures):
+        return f"HEIGHTS {NOT_ADJUSTED}"
+    return None
 
 
 def no_closure(survey: Survey, lengths: Lengths) -> str:
@@ -190,7 +231,7 @@ def carried_sentences(section: Section, lengths: Lengths) -> tuple[str, ...]:
     far = max(abs(point.carried_m) for point in carried)
     sds = [max(1.0, point.sd_m or 0.0) for point in carried]
     extent = lengths.with_unit(lengths.extent(sds))
-    words = f"Section {section.name}: carried up to {lengths.printed(far)}; places along it good to {extent} (1{NO_BREAK}sd)."
+    words = f"Section {section_name(section.name)}: carried up to {lengths.printed(far)}; places along it good to {extent} (1{NO_BREAK}sd)."
     return (plain(words),)
 
 
@@ -199,7 +240,7 @@ def named_sentences(section: Section, *, warned: bool = True) -> tuple[str, ...]
     left_out = section.booked is not None and not warned
     limits = [limit.sentence for limit in section.limits if not (left_out and limit.grave)]
     built = section.construction.sentences
-    named = (*limits, *(f"Section {section.name}: {one}" for one in built))
+    named = (*limits, *(f"Section {section_name(section.name)}: {one}" for one in built))
     return tuple(plain(quoted(one)) for one in named)
 
 

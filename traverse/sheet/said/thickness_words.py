@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from traverse.ground.records import Traverse
 from traverse.length import Lengths
 from traverse.sheet.paper.page import Face
 from traverse.sheet.paper.table import Column, Row, Table
@@ -13,6 +14,7 @@ from traverse.sheet.paper.words import (
 )
 from traverse.structure.records import Geology
 from traverse.structure.thickness.records import UnitThickness
+from traverse.wording import section_name
 
 
 def of_unit(geology: Geology, letters: str) -> UnitThickness | None:
@@ -42,24 +44,36 @@ def thickness_words(known: UnitThickness | None, lengths: Lengths) -> str:
     return "" if known.least_m is None else f"at least {lengths.printed(known.least_m)}"
 
 
-def width_words(geology: Geology, letters: str, lengths: Lengths) -> str:
-    """How wide an intrusive body is across its walls: `width 3.2 ± 0.4 m`, over all crossings; empty where it is not known.
+def width_forms(trav: Traverse, letters: str) -> tuple[str, ...]:
+    """How wide an intrusive body is across its walls, the fullest first: `width 3.2 ± 0.4 m`; () where nobody walked through.
 
-    A body is narrow, so its figures have a decimal where it is under ten of the unit.
+    Of several crossings each has its own figure and place, for they may be several bodies; what was only walked through
+    is said so. A body is narrow, so its figures have a decimal where it is under ten of the unit.
     """
-    known = [
-        (one.width_m, one.width_sd_m)
-        for one in geology.bodies
-        if one.unit == letters and one.width_m is not None and one.width_sd_m is not None
-    ]
-    if not known:
-        return ""
-    widths = [width for width, _ in known]
-    low, high = min(widths), max(widths)
-    error = max(sd for _, sd in known)
-    if len(known) > 1 and high - low > 2.0 * error:
-        return f"width {lengths.printed(low, places=1)} to {lengths.printed(high, places=1)}"
-    return f"width {lengths.short_plus_minus(sum(widths) / len(widths), error)}"
+    lengths = trav.log.lengths
+    bodies = [one for one in trav.geology.bodies if one.unit == letters and one.through]
+    found: list[str] = []
+    for one in bodies:
+        known = one.width_m is not None and one.width_sd_m is not None
+        words = (
+            f"width {lengths.short_plus_minus(one.width_m, one.width_sd_m)}"
+            if one.width_m is not None and one.width_sd_m is not None
+            else f"{lengths.printed_finely(one.walked_m)} walked"
+        )
+        legs = [trav.log.legs[part.leg] for part in one.stretches if part.leg is not None]
+        if len(bodies) > 1 and legs:
+            words += f" on {plain(legs[0].start)}{EN_DASH}{plain(legs[-1].end)}"
+        elif not known:
+            words += ", walls not read" if one.strike_deg is None else ""
+        found.append(words)
+    if len(found) < 2:
+        return tuple(found)
+    widths = [one.width_m for one in bodies if one.width_m is not None]
+    told = widths or [one.walked_m for one in bodies]
+    ends = dict.fromkeys(lengths.figure(one, places=1 if widths else 0) for one in (min(told), max(told)))
+    figures = lengths.with_unit(" to ".join(ends))
+    short = f"{len(bodies)} crossings, {f'width {figures}' if widths else f'{figures} walked'}"
+    return ("; ".join(found), short)
 
 
 def thickness_table(geology: Geology, lengths: Lengths) -> Table | None:
@@ -97,7 +111,10 @@ def thickness_table(geology: Geology, lengths: Lengths) -> Table | None:
     )
     return Table(
         title="Thickness by unit",
-        asides=("least to most over all crossings, rule by rule", "least to most, rule by rule"),
+        asides=(
+            "least to most over all crossings, each way of reckoning",
+            "least to most, each way of reckoning",
+        ),
         columns=columns,
         rows=tuple(rows),
     )
@@ -106,7 +123,7 @@ def thickness_table(geology: Geology, lengths: Lengths) -> Table | None:
 def relief_lines(geology: Geology, lengths: Lengths) -> tuple[str, ...]:
     """How far a horizon goes up and down on a section, one sentence each."""
     return tuple(
-        f"Section {plain(one.section).replace('-', EN_DASH)}, {plain(one.younger)}{NO_BREAK}/{NO_BREAK}{plain(one.older)}:"
+        f"Section {plain(section_name(one.section))}, {plain(one.younger)}{NO_BREAK}/{NO_BREAK}{plain(one.older)}:"
         f" relief {'at least ' if one.at_least else ''}{lengths.printed(one.relief_m)},"
         f" from {lengths.printed(one.low_m)} to {lengths.printed(one.high_m)}, as constructed."
         for one in geology.reliefs

@@ -3,26 +3,53 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.length import Lengths
 from traverse.location.records import Survey, Suspect
-from traverse.log.items import Certainty, Contact, ContactKind, UnitHere, Words, WordsKind
+from traverse.log.items import Address, Certainty, Contact, ContactKind, UnitHere, Words, WordsKind
 from traverse.log.readings import LineReading, PlaneReading
 from traverse.log.records import Log
 from traverse.sheet.paper.words import EN_DASH, NO_BREAK, address, along, leg_name, number, plain, quoted
+from traverse.sheet.said.cautions import hazard_words
 from traverse.sheet.said.stops import Stops, common_control, names_by_line, own_sd
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact
 from traverse.structure.records import Geology
 from traverse.structure.walk.records import Body
-from traverse.wording import capital, listed
+from traverse.wording import capital, listed, section_name
 
 _MANY = 6
 """Names told of a list of stations."""
+_AT_THE_DESK = frozenset(
+    {
+        "control-unreached",
+        "dark-unit",
+        "declination-model",
+        "large-declination",
+        "no-axis",
+        "not-in-party",
+        "old-declination",
+        "outside-zone",
+        "section-misses",
+        "section-without-length",
+        "strike-along-section",
+        "terrain-elsewhere",
+        "terrain-heights",
+        "terrain-missing",
+        "terrain-without-grid",
+        "time-backward",
+        "units-upside-down",
+        "unknown-paper",
+        "younger-first",
+    }
+)
+"""Warnings that are mended in the log or at the map; nothing on the ground answers them."""
+_MANY_HAZARDS = 3
+"""Hazards of one task that are told whole; of more their marks."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +61,12 @@ class Task:
     """Why, and what to do."""
     span: Span | None = None
     """The line it speaks of, the first where there are several; None for what concerns the whole log."""
+    at: tuple[str, ...] = ()
+    """Stations that it sends people to; of a leg both ends."""
+    why: str = ""
+    """The reason without the hazards there; empty where there are none."""
+    hazards: tuple[str, ...] = ()
+    """Marks of the hazards there."""
 
 
 def to_check(trav: Traverse, stops: Stops, diagnostics: Sequence[Diagnostic]) -> tuple[Task, ...]:
@@ -51,7 +84,36 @@ def to_check(trav: Traverse, stops: Stops, diagnostics: Sequence[Diagnostic]) ->
         *_without_walls(trav),
         *_faults(trav.geology, stops, told),
     ]
-    return tuple(tasks)
+    beside = _hazards_by_station(stops)
+    return tuple(_with_hazards(task, beside) for task in tasks)
+
+
+def _hazards_by_station(stops: Stops) -> Mapping[str, tuple[str, ...]]:
+    """Hazards noted at a station or on a leg that ends there, whole."""
+    found: dict[str, tuple[str, ...]] = {}
+    for mark, hazard in stops.hazards:
+        for name in map(plain, _stations_of(hazard.address)):
+            found[name] = (*found.get(name, ()), hazard_words(mark, hazard))
+    return found
+
+
+def _with_hazards(task: Task, beside: Mapping[str, tuple[str, ...]]) -> Task:
+    """Nobody is sent to a place without the hazard that was noted there."""
+    there = list(dict.fromkeys(words for name in task.at for words in beside.get(plain(name), ())))
+    if not there:
+        return task
+    marks = tuple(words.partition(",")[0] for words in there)
+    if len(there) > _MANY_HAZARDS:
+        told = f"Hazards there: {listed(marks)}; read them in the list of hazards first."
+    else:
+        told = f"Hazard{'s' if len(there) > 1 else ''} there: {' '.join(there)}"
+    return replace(task, reason=f"{task.reason} {told}", why=task.reason, hazards=marks)
+
+
+def _stations_of(address: Address) -> tuple[str, ...]:
+    if address.station is not None:
+        return (address.station,)
+    return (address.leg.start, address.leg.end) if address.leg is not None else ()
 
 
 def in_walking_order(tasks: Sequence[Task], log: Log) -> tuple[Task, ...]:
@@ -90,6 +152,7 @@ def _suspects(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> I
             reason=f"was it {plain(one.reading)}? Then the gap would be {lengths.printed(one.misclosure_after_m)}."
             f" Look at the page first{', then read the leg again' if one.start else ''}.",
             span=one.span,
+            at=tuple(name for name in (one.start, one.end) if name is not None),
         )
 
 
@@ -107,24 +170,31 @@ def _deviations(log: Log, survey: Survey) -> Iterable[Task]:
                 place=f"Station {plain(one.station)}: compass drawn aside by {number(abs(one.degrees))}°",
                 reason=f"look for iron, or rock that holds it, and read again some {log.lengths.name} off.",
                 span=_station_spans(log).get(one.station),
+                at=(one.station,),
             )
 
 
 def _worst_sights(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> Iterable[Task]:
-    """Fore and back that differ by more than twice what they should; else the worst of all, from 2 degrees."""
+    """Fore and back that differ by more than twice what they should; else the worst of all, from 2 degrees.
+
+    Where several differ as much, to the degree that they are read to, none of them is the worst.
+    """
     read = [leg for leg in survey.legs if leg.fore_back_deg is not None]
     read.sort(key=lambda leg: -abs(leg.fore_back_deg or 0.0))
+    figures = [number(abs(leg.fore_back_deg or 0.0)) for leg in read]
+    alone = len(figures) == 1 or figures[:1] != figures[1:2]
     for rank, leg in enumerate(read[:3]):
         apart = abs(leg.fore_back_deg or 0.0)
         expected = math.sqrt(2.0) * leg.booked.conditions.precision.bearing_deg
-        if apart <= 2.0 * expected and (rank or apart < 2.0):
+        if apart <= 2.0 * expected and (rank or apart < 2.0 or not alone):
             break
         told.add(_key(leg.booked.span))
-        most = ", the most of all" if not rank else ""
+        most = ", more than on any other leg" if not rank and alone and len(read) > 1 else ""
         yield Task(
             place=f"Leg {plain(leg.booked.start)}{EN_DASH}{plain(leg.booked.end)}, both ends",
             reason=f"fore and back differ by {number(apart)}°{most}. Read again, standing {lengths.about(5.0)} off.",
             span=leg.booked.span,
+            at=(leg.booked.start, leg.booked.end),
         )
 
 
@@ -142,6 +212,7 @@ def _doubtful(log: Log, told: set[tuple[str, int]]) -> Iterable[Task]:
                 place=f"Leg {plain(leg.start)}{EN_DASH}{plain(leg.end)}",
                 reason=f"{listed([_mark(words) for words in doubted])}: a figure in doubt. Read it again.",
                 span=leg.span,
+                at=(leg.start, leg.end),
             )
     for item in log.items:
         readings: tuple[PlaneReading | LineReading, ...] = getattr(item, "readings", ())
@@ -154,6 +225,7 @@ def _doubtful(log: Log, told: set[tuple[str, int]]) -> Iterable[Task]:
                 place=capital(address(item.address)),
                 reason=f"{listed([_mark(words) for words in doubted])}: in doubt. Look again.",
                 span=item.span,
+                at=_stations_of(item.address),
             )
 
 
@@ -175,6 +247,7 @@ def _contacts(trav: Traverse, stops: Stops, told: set[tuple[str, int]]) -> Itera
     ]
     unseen.sort(key=lambda one: -one.sd_m)
     chosen = [*unseen[:3], *(one for one in trav.geology.contacts if one.queried and one not in unseen[:3])]
+    first_so: dict[str, str] = {}
     for one in chosen:
         told.add(_key(one.booked.span))
         sd = own_sd(one.sd_m, shared)
@@ -184,10 +257,14 @@ def _contacts(trav: Traverse, stops: Stops, told: set[tuple[str, int]]) -> Itera
             if sd is not None
             else "place not known"
         )
+        mark, why = stops.contact_numbers[one.booked.span], _why(one, trav.log)
+        before = first_so.setdefault(why, mark)
         yield Task(
-            place=f"{_kind(one)} {stops.contact_numbers[one.booked.span]}, {_on(one.booked)}",
-            reason=f"{_why(one, trav.log)}; {placed}{dip}.",
+            place=f"{_kind(one)} {mark}, {_on(one.booked)}",
+            # What to do is said once.
+            reason=f"{why if before == mark else f'as {before}'}; {placed}{dip}.",
             span=one.booked.span,
+            at=_stations_of(one.booked.address),
         )
 
 
@@ -222,9 +299,11 @@ def _why(one: PlacedContact, log: Log) -> str:
 def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, int]]) -> Iterable[Task]:
     """Open warnings of lines that nothing above speaks of; those of one kind together, by station where they have one."""
     stations = names_by_line(log)
-    sections = {_key(one.span): plain(one.name) for one in log.sections}
+    sections = {_key(one.span): plain(section_name(one.name)) for one in log.sections}
     groups: dict[str, list[Diagnostic]] = {}
     for one in diagnostics:
+        if one.code in _AT_THE_DESK:
+            continue
         if one.kind == "warning" and (one.span is None or _key(one.span) not in told):
             groups.setdefault(one.code, []).append(one)
     for group in groups.values():
@@ -253,6 +332,7 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
             place=capital("; ".join(places) or "the log"),
             reason=f"{words}.{hint}",
             span=min(spans, key=lambda span: span.line, default=None),
+            at=tuple(end for name in found for end in name.split(EN_DASH)),
         )
 
 
@@ -274,6 +354,7 @@ def _without_attitude(log: Log, stops: Stops) -> Iterable[Task]:
             place=f"Station{'s' if len(bare) > 1 else ''} {_some(bare)}",
             reason="rock but no attitude: the beds there rest on their neighbours. Is any surface good enough?",
             span=spans[bare[0]],
+            at=tuple(bare),
         )
 
 
@@ -293,6 +374,7 @@ def _without_tops(geology: Geology) -> Iterable[Task]:
             place=f"Station{'s' if len(bare) > 1 else ''} {_some(bare)}",
             reason=f"no way-up seen.{elsewhere} Look for graded beds, cross-beds, scour.",
             span=first.span,
+            at=tuple(bed.station for bed in without),
         )
 
 
@@ -308,8 +390,9 @@ def _without_walls(trav: Traverse) -> Iterable[Task]:
         walls = [wall.booked.span for body in bodies for wall in body.walls]
         yield Task(
             place=f"Leg{'s' if len(names) > 1 else ''} {_some(names)}",
-            reason=f"no wall of {plain(unit)} was measured, so nothing tells how it goes down. Is one laid bare?",
+            reason=f"no wall of {plain(unit)} was measured, so nothing tells which way it runs or goes down. Is one laid bare?",
             span=walls[0] if walls else legs[0].span,
+            at=tuple(name for leg in legs for name in (leg.start, leg.end)),
         )
 
 
@@ -320,6 +403,7 @@ def _faults(geology: Geology, stops: Stops, told: set[tuple[str, int]]) -> Itera
                 place=f"Fault {stops.contact_numbers[one.booked.span]}, {_on(one.booked)}",
                 reason="dip not read, so it is drawn upright in the section.",
                 span=one.booked.span,
+                at=_stations_of(one.booked.address),
             )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from traverse.location.records import LoopKind, Survey
 from traverse.log.records import Log
 from traverse.sheet.paper.words import NO_BREAK, number, plain
-from traverse.sheet.said.sentences import AGREES_WITH_ITSELF
+from traverse.sheet.said.sentences import AGREES_WITH_ITSELF, control_source
 from traverse.trade import BACK_AGREES_DEG
 
 
@@ -22,7 +22,10 @@ def unchecked_paragraphs(log: Log, survey: Survey) -> list[str]:
             " A leg back to the start would check every reading of the walk."
         )
     control = next(iter(log.controls), None)
-    tie = "A tie to a second known point, or a bearing to a landmark on the map, would check all four."
+    tie = (
+        "A tie to a second known point would check the declination, the lengths and the start;"
+        " a bearing to a landmark on the map, the declination and the start."
+    )
     if ties:
         said.append(
             "The tie between known points checks start, declination and pace as far as their own errors allow."
@@ -30,7 +33,7 @@ def unchecked_paragraphs(log: Log, survey: Survey) -> list[str]:
     elif control is None:
         said.append(f"The start is a name only: the map may lie anywhere and be turned any way. {tie}")
     else:
-        source = plain(control.source or "known point")
+        source = control_source(control) or "known point"
         good = (
             f", ±{NO_BREAK}{log.lengths.printed(control.sd_plan_m)}"
             if control.sd_plan_m is not None

@@ -13,8 +13,8 @@ from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.labels import cheapest
 from traverse.sheet.paper.page import Anchor, Face, Item, Path, Text, polyline
 from traverse.sheet.paper.style import LARGE, PENS, SMALL, WHITE
-from traverse.sheet.paper.words import NO_BREAK, azimuth, cut, end_letter, number
-from traverse.sheet.section.strip_frame import StripFrame
+from traverse.sheet.paper.words import NO_BREAK, azimuth, cut, end_letter
+from traverse.sheet.section.strip_frame import BESIDE_MM, StripFrame
 from traverse.structure.section.records import Section
 
 _STRAIGHT_DEG = 0.5
@@ -25,13 +25,20 @@ _LETTERS_MM = 9.0
 _ROUND = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000)
 
 
-def height_step(mm_per_m: float, lengths: Lengths) -> float:
-    """Round step of heights, in metres, 7 mm or more apart on paper; round in the unit of lengths."""
-    return _step(mm_per_m, lengths, least_mm=7.0)
+def height_step(mm_per_m: float, lengths: Lengths, *, box_mm: float = math.inf) -> float:
+    """Round step of heights, in metres, 7 mm or more apart on paper; round in the unit of lengths.
+
+    Closer on an axis of `box_mm` that would have one figure alone.
+    """
+    return _step(mm_per_m, lengths, least_mm=min(7.0, max(2.6, box_mm / 4.0)))
 
 
-def _distance_step(mm_per_m: float, lengths: Lengths) -> float:
-    return _step(mm_per_m, lengths, least_mm=25.0)
+def _distance_step(frame: StripFrame) -> float:
+    return _step(frame.mm_per_m, frame.lengths, least_mm=min(25.0, max(9.0, frame.box.width / 4.0)))
+
+
+def _heights(frame: StripFrame) -> float:
+    return height_step(frame.mm_per_m * frame.exaggeration, frame.lengths, box_mm=frame.box.height)
 
 
 def _step(mm_per_m: float, lengths: Lengths, *, least_mm: float) -> float:
@@ -43,26 +50,30 @@ def axes(section: Section, frame: StripFrame, placed: GrowingBoxes) -> list[Item
     """Heights at both ends, distances below; a height that a reading at the very end stands on is told at the other end."""
     box = frame.box
     items: list[Item] = []
-    step = height_step(frame.mm_per_m * frame.exaggeration, frame.lengths)
+    step = _heights(frame)
     for x, side in ((box.x, -1.0), (box.right, 1.0)):
         items.append(Path(commands=polyline([(x, box.y), (x, box.top)]), pen=PENS["axis"]))
-        height = math.ceil(frame.floor_m / step - 1e-9) * step
-        while frame.y(height) <= box.top + 1e-6:
-            y = frame.y(height)
+        lowest = math.ceil(frame.floor_m / step - 1e-9)
+        highest = math.floor(frame.place((box.x, box.top + 1e-6))[1] / step)
+        told = False
+        for number in range(highest, lowest - 1, -1):
+            y = frame.y(number * step)
             items.append(Path(commands=polyline([(x, y), (x + side * 1.0, y)]), pen=PENS["tick"]))
-            words = frame.lengths.figure(height)
+            # The unit stands once, with the uppermost figure, nearer to its tick where the margin asks for it.
+            words = frame.lengths.figure(number * step) if told else frame.lengths.printed(number * step)
             wide = text_width_mm(words, Face.REGULAR, SMALL)
-            left = x + 1.6 if side > 0 else x - 1.6 - wide
+            off = max(1.2, min(1.6, BESIDE_MM - 0.1 - wide))
+            left = x + off if side > 0 else x - off - wide
             if not placed.overlap(np.array([[left, y - 0.85, left + wide, y + 0.85]]))[0]:
+                told = True
                 items.append(
                     Text(
-                        at=(x + side * 1.6, y - 0.85),
+                        at=(x + side * off, y - 0.85),
                         text=words,
                         size_pt=SMALL,
                         anchor=Anchor.END if side < 0 else Anchor.START,
                     )
                 )
-            height += step
     items.extend(distances(section, frame))
     return items
 
@@ -71,7 +82,7 @@ def distances(section: Section, frame: StripFrame) -> list[Item]:
     """The axis along the floor, with ticks and figures."""
     box = frame.box
     items: list[Item] = [Path(commands=polyline([(box.x, box.y), (box.right, box.y)]), pen=PENS["axis"])]
-    step = _distance_step(frame.mm_per_m, frame.lengths)
+    step = _distance_step(frame)
     count = math.floor(2.0 * section.length_m / step + 1e-9)
     for half in range(count + 1):
         distance = half * step / 2.0
@@ -81,7 +92,7 @@ def distances(section: Section, frame: StripFrame) -> list[Item]:
             Path(commands=polyline([(x, box.y), (x, box.y - (1.2 if whole else 0.7))]), pen=PENS["tick"])
         )
         if whole:
-            words = frame.lengths.printed(distance) if half else number(0)
+            words = frame.lengths.printed(distance)
             items.append(Text(at=(x, box.y - 3.7), text=words, size_pt=SMALL, anchor=Anchor.MIDDLE))
     return items
 
@@ -89,13 +100,13 @@ def distances(section: Section, frame: StripFrame) -> list[Item]:
 def rulings(section: Section, frame: StripFrame) -> list[Item]:
     """Lines to draw by: level at each figure of height, upright at each tick of distance."""
     box = frame.box
-    step = height_step(frame.mm_per_m * frame.exaggeration, frame.lengths)
+    step = _heights(frame)
     lines: list[list[tuple[float, float]]] = []
     height = math.ceil(frame.floor_m / step - 1e-9) * step
     while frame.y(height) <= box.top + 1e-6:
         lines.append([(box.x, frame.y(height)), (box.right, frame.y(height))])
         height += step
-    half = _distance_step(frame.mm_per_m, frame.lengths) / 2.0
+    half = _distance_step(frame) / 2.0
     count = math.floor(section.length_m / half + 1e-9)
     lines += [[(frame.x(one * half), box.y), (frame.x(one * half), box.top)] for one in range(1, count + 1)]
     return [Path(commands=polyline(line), pen=PENS["ruling"]) for line in lines]
@@ -111,6 +122,8 @@ def ends_of(section: Section, frame: StripFrame) -> list[Item]:
         (box.right, section.last_letter, last, Anchor.START, 1.0),
     ):
         bearing = f"{nearest_point(way, points=8)}{NO_BREAK}{azimuth(wrap_360(way))}°"
+        # A way named by two letters is wider than the room beside the box.
+        off = min(1.2, BESIDE_MM - text_width_mm(bearing, Face.REGULAR, SMALL))
         items += (
             Text(
                 at=(x + side * 1.2, box.top + 4.4),
@@ -119,7 +132,7 @@ def ends_of(section: Section, frame: StripFrame) -> list[Item]:
                 size_pt=LARGE,
                 anchor=anchor,
             ),
-            Text(at=(x + side * 1.2, box.top + 1.2), text=bearing, size_pt=SMALL, anchor=anchor),
+            Text(at=(x + side * off, box.top + 1.2), text=bearing, size_pt=SMALL, anchor=anchor),
         )
     return items
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
+from shapely import LineString
 from shapely import Point as ShapelyPoint
 
 from traverse.sheet.paper.growing import GrowingBoxes, shapes_of
@@ -29,34 +30,50 @@ def letters_of(
     lines: GrowingBoxes,
     fills: Sequence[Fill],
 ) -> list[Item]:
-    """Letters of each coloured piece: in its colour, else close below it, else above ground."""
+    """Letters of each coloured piece: in its colour, else close below it, else above ground.
+
+    Pieces that hold their letters come first, so that no leader of another runs through them.
+    """
     items: list[Item] = []
-    for fill in fills:
-        size = text_size(fill.of.unit, Face.SEMIBOLD, LARGE)
-        places = [] if fill.of.base else _inside(fill, size)
-        places += _beside(fill, section, frame, depth_m)
+    sizes = [text_size(fill.of.unit, Face.SEMIBOLD, LARGE) for fill in fills]
+    within = [[] if fill.of.base else _inside(fill, size) for fill, size in zip(fills, sizes, strict=True)]
+    for index in sorted(range(len(fills)), key=lambda one: not within[one]):
+        fill, size = fills[index], sizes[index]
+        places = within[index] + _beside(fill, section, frame, depth_m)
         boxes = boxes_at([at for _, at in places], size)
         left, low, right, top = boxes.T
         costs = np.array([cost for cost, _ in places])
         costs += 12.0 * placed.overlap(boxes) + 4.0 * lines.overlap(boxes)
         costs += np.where((low > frame.box.y + 0.3) & (top < frame.box.top), 0.0, 90.0)
         costs += np.where((left > frame.box.x) & (right < frame.box.right), 0.0, 8.0)
+        leaders = [_leader(at, float(low[one]), float(top[one]), fill) for one, (_, at) in enumerate(places)]
+        costs += [90.0 if _struck(leader, placed) else 0.0 for leader in leaders]
         best = cheapest(costs)
         if costs[best] < 90.0:
             at = places[best][1]
             placed.add(boxes[best])
-            items += _leader(at, float(low[best]), float(top[best]), fill)
+            if (leader := leaders[best]) is not None:
+                items.append(Path(commands=polyline(leader), pen=PENS["leader"]))
+                lines.add_line(*leader)
             items.append(label(fill.of.unit, at, face=Face.SEMIBOLD, size_pt=LARGE, role=Role.UNIT_LETTERS))
     return items
 
 
-def _leader(at: Point, low: float, top: float, fill: Fill) -> list[Item]:
-    """A line from letters that stand well away from their piece, to a point in it."""
+def _leader(at: Point, low: float, top: float, fill: Fill) -> tuple[Point, Point] | None:
+    """From letters that stand well away from their piece to a point in it; None where they need none."""
     if fill.area.distance(ShapelyPoint(at)) < _AWAY_MM:
-        return []
+        return None
     inside = fill.area.representative_point()
-    start = (at[0], top + 0.3 if inside.y > top + 0.3 else low - 0.3)
-    return [Path(commands=polyline([start, (inside.x, inside.y)]), pen=PENS["leader"])]
+    return (at[0], top + 0.3 if inside.y > top + 0.3 else low - 0.3), (inside.x, inside.y)
+
+
+def _struck(leader: tuple[Point, Point] | None, placed: GrowingBoxes) -> bool:
+    """Whether a leader runs through words that stand already."""
+    if leader is None:
+        return False
+    (x0, y0), (x1, y1) = leader
+    near = placed.near(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
+    return bool(len(near)) and bool(shapely.intersects(shapes_of(near), LineString(leader)).any())
 
 
 def _inside(fill: Fill, size: tuple[float, float]) -> list[tuple[float, Point]]:

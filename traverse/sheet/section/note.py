@@ -20,13 +20,11 @@ from traverse.sheet.paper.style import SMALL, WHITE
 from traverse.sheet.paper.words import NO_BREAK, arrow, cut, number, wrap
 from traverse.sheet.section.construction import Built
 from traverse.sheet.section.point_names import named_points, side_of
-from traverse.sheet.section.strip_frame import StripFrame
+from traverse.sheet.section.strip_frame import BESIDE_MM, StripFrame
 from traverse.structure.records import Geology
 from traverse.structure.section.records import Section
 from traverse.wording import capital
 
-BESIDE_MM = 9.0
-"""Height figures, to either side of the drawn section."""
 _WIDTHS_MM, _MOST_LINES = (90.0, 75.0, 60.0, 50.0, 42.0, 36.0, 32.0), 6
 _LINE_MM = 3.1
 _CLEAR_MM = (3.0, 2.0, 1.2, 0.6)
@@ -251,5 +249,7 @@ def caption_line(notes: Sequence[str], frame: StripFrame, free_mm: float) -> lis
     fitting = (note for note in notes if text_width_mm(note, Face.REGULAR, SMALL) <= room)
     words = next(fitting, cut(notes[-1], Face.REGULAR, SMALL, room))
     half = text_width_mm(words, Face.REGULAR, SMALL) / 2
-    middle = max(middle, min(left, _LEFT_MM) + half) if half > middle - left else middle
+    if half > middle - left:
+        right = frame.box.x + max(free_mm, frame.box.width) + BESIDE_MM
+        middle = max(min(middle, right - half), min(left, _LEFT_MM) + half)
     return [Text(at=(middle, frame.box.y - 6.6), text=words, size_pt=SMALL, anchor=Anchor.MIDDLE)]

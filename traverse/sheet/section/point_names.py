@@ -12,11 +12,13 @@ from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.labels import spread
 from traverse.sheet.paper.page import Anchor, Face, Item, Path, Text, polyline
 from traverse.sheet.paper.style import HEAD, PENS, SMALL
-from traverse.sheet.paper.words import NO_BREAK, plain
+from traverse.sheet.paper.words import NO_BREAK, cut
 from traverse.sheet.section.strip_frame import StripFrame
 from traverse.structure.section.records import PointKind, Section, SectionPoint
 
 _NAME_PITCH_MM = 7.6
+_MOST_NAME_MM = 22.0
+"""Of a name; the tables have it whole."""
 
 
 def named_points(section: Section) -> list[SectionPoint]:
@@ -53,22 +55,26 @@ def names_of(section: Section, frame: StripFrame, placed: GrowingBoxes) -> tuple
     """Stations over the section with how far each was carried, and how many found no room."""
     box = frame.box
     named = named_points(section)
-    words = [(_label(point), side_of(section, point, frame.lengths)) for point in named]
+    words = [
+        (cut(_label(point), Face.BOLD, HEAD, _MOST_NAME_MM), side_of(section, point, frame.lengths))
+        for point in named
+    ]
     widths = [
         max(
             _NAME_PITCH_MM,
-            text_width_mm(plain(name), Face.BOLD, HEAD) + 1.2,
+            text_width_mm(name, Face.BOLD, HEAD) + 1.2,
             text_width_mm(side, Face.REGULAR, SMALL) + 1.2,
         )
         for name, side in words
     ]
     # The letters of the ends stand outside the axes, so names may use the width between them.
     kept = _fitting([point.distance_m for point in named], widths, box.width)
+    first, last = (widths[kept[end]] if kept else 0.0 for end in (0, -1))
     places = spread(
         [frame.x(named[index].distance_m) for index in kept],
         [widths[index] for index in kept],
-        low=box.x + _NAME_PITCH_MM / 2 - 0.6,
-        high=box.right - _NAME_PITCH_MM / 2 + 0.6,
+        low=box.x + first / 2 - 0.6,
+        high=box.right - last / 2 + 0.6,
     )
     items: list[Item] = []
     for index, x in zip(kept, places, strict=True):
@@ -77,7 +83,7 @@ def names_of(section: Section, frame: StripFrame, placed: GrowingBoxes) -> tuple
         items += (
             Text(
                 at=(x, box.top + 4.0),
-                text=plain(name),
+                text=name,
                 face=Face.BOLD,
                 size_pt=HEAD,
                 anchor=Anchor.MIDDLE,

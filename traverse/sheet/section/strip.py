@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from traverse.ground.records import SectionCut, Traverse
+import numpy as np
+
+from traverse.ground.records import Evidence, SectionCut, Traverse
 from traverse.log.items import Certainty
+from traverse.record import record
 from traverse.sheet.paper.growing import GrowingBoxes
+from traverse.sheet.paper.labels import boxes_at, cheapest, label, text_size
 from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
-from traverse.sheet.paper.style import PENS, SMALL, UnitStyle
+from traverse.sheet.paper.style import PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.words import quoted
 from traverse.sheet.said.sentences import section_sentences
 from traverse.sheet.section.axes import axes, bends, distances, ends_of, height_step, rulings
@@ -18,14 +22,13 @@ from traverse.sheet.section.construction import build
 from traverse.sheet.section.fills import base_lines
 from traverse.sheet.section.letters import letters_of
 from traverse.sheet.section.note import (
-    BESIDE_MM,
     LeftOff,
     caption,
     caption_line,
     words_in_panel,
 )
 from traverse.sheet.section.point_names import names_of
-from traverse.sheet.section.strip_frame import StripFrame
+from traverse.sheet.section.strip_frame import BESIDE_MM, StripFrame
 from traverse.sheet.section.ticks import other_sign, ticks_of
 from traverse.sheet.signs.shown import sign_of
 from traverse.structure.records import Geology
@@ -71,6 +74,94 @@ def _depth_limit(section: Section, geology: Geology, depth_m: float) -> float:
     return lowest - relief - max(depth_m, min(unit, relief + 2.0 * depth_m))
 
 
+@record(frozen=True, slots=True, kw_only=True)
+class StripHeights:
+    """Which heights a strip shows, and how high it is drawn."""
+
+    tall_mm: float
+    floor_m: float
+    top_m: float
+
+
+def strip_heights(section: Section, trav: Traverse, *, tall_mm: float, scale: int) -> StripHeights | None:
+    """Heights from the top of the relief down, as far as a box reaches or as lines may go; None without any.
+
+    What is drawn of the readings decides it, so a handout takes over what its key has.
+    """
+    if len(section.profile) < 2:
+        return None
+    mm_per_m = 1000.0 / scale
+    exaggeration = section.exaggeration
+    tall_m = tall_mm / (mm_per_m * exaggeration)
+    heights = _heights(section)
+    step = height_step(mm_per_m * exaggeration, trav.log.lengths)
+    top = max(heights) + min(2.5 / (mm_per_m * exaggeration), step)
+    floor = math.floor(_depth_limit(section, trav.geology, trav.ground.width.half_m) / step + _SAME) * step
+    # The relief matters more than what lies below it; a round floor more than a little room at the top.
+    lowest = math.ceil((top - tall_m) / step - _SAME) * step
+    if max(heights) > lowest + tall_m + _SAME:
+        lowest = top - tall_m
+    floor = max(floor, lowest)
+    if floor > min(heights) + _SAME:
+        floor = min(floor, max(lowest, math.floor(min(heights) / step + _SAME) * step))
+    return StripHeights(tall_mm=tall_mm, floor_m=floor, top_m=floor + tall_m)
+
+
+EVIDENCE_PENS = {Evidence.WALKED: "section walked", Evidence.CARRIED: "section carried"}
+_STEP_MM = 2.0
+"""Between places tried for a word over it."""
+_BAR_MM = 0.6
+"""Middle of the bar of evidence over the floor."""
+
+
+def evidence_bar(cut: SectionCut, frame: StripFrame, placed: GrowingBoxes, lines: GrowingBoxes) -> list[Item]:
+    """Along the floor: full where the line was walked, dashed where ground was carried to it, empty where nothing was.
+
+    Each is named once over the bar, off what is `placed` and off constructed `lines`.
+    """
+    y = frame.box.y + _BAR_MM
+    items: list[Item] = [
+        Path(
+            commands=rectangle(
+                Box(x=frame.box.x, y=frame.box.y, width=frame.box.width, height=2.0 * _BAR_MM)
+            ),
+            fill=WHITE,
+        )
+    ]
+    named: list[Item] = []
+    for evidence, pen in EVIDENCE_PENS.items():
+        runs = [
+            (frame.x(run.start_m), frame.x(run.end_m)) for run in cut.evidence if run.evidence is evidence
+        ]
+        items += [Path(commands=polyline([(start, y), (end, y)]), pen=PENS[pen]) for start, end in runs]
+        if runs:
+            named.append(_named(evidence.value, runs, frame.box, placed, lines))
+    return [*items, *named]
+
+
+def _named(
+    words: str, runs: Sequence[tuple[float, float]], box: Box, placed: GrowingBoxes, lines: GrowingBoxes
+) -> Text:
+    """The word over the middle of one of its runs, where least stands, a long one first."""
+    size = text_size(words, Face.ITALIC, SMALL)
+    runs = sorted(runs, key=lambda run: (round(run[0] - run[1], 3), run[0]))
+    half = size[0] / 2.0
+    y = box.y + 2.0 * _BAR_MM + 1.5
+    # About the middle of each first, then toward its ends.
+    along = [
+        (start + end) / 2.0 + step * _STEP_MM
+        for start, end in runs
+        for step in sorted(
+            range(-int((end - start) / 2.0 / _STEP_MM), int((end - start) / 2.0 / _STEP_MM) + 1), key=abs
+        )
+    ]
+    centres = [(min(max(x, box.x + half + 0.5), box.right - half - 0.5), y) for x in along]
+    boxes = boxes_at(centres, size)
+    best = cheapest(placed.overlap(boxes) + lines.overlap(boxes) + 0.001 * np.arange(len(boxes)))
+    placed.add(boxes[best])
+    return label(words, centres[best], face=Face.ITALIC, size_pt=SMALL, halo=(WHITE, 0.4))
+
+
 def section_signs(section: Section) -> tuple[str, ...]:
     """Names of the signs that the panel draws beyond those of the map."""
     beds = ("apparent dip",) if any(point.is_bed for point in section.points) else ()
@@ -89,10 +180,13 @@ def section_panel(
     profile: bool = True,
     limits: bool = True,
     fills: str = "colour",
+    heights: StripHeights | None = None,
+    overlay: bool = False,
 ) -> tuple[Item, ...]:
     """The section at 1 : `scale`; `ruled` to be drawn on, without the ground unless `profile`, and with its `limits` told.
 
-    `fills` is the word for what units are filled with.
+    `fills` is the word for what units are filled with. `heights` are those of another drawing of the section, which
+    this one is to lie on; without them its own. An `overlay` is only what a handout has not.
 
     `box` is what lies between the axes: its left edge is the first end, its base the lowest height; the section is
     drawn as long as its scale makes it, `box.width` apart. Names stand up to `ROOM_ABOVE_MM` over it, figures and note
@@ -102,16 +196,28 @@ def section_panel(
     mm_per_m = 1000.0 / scale
     drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
     if len(section.profile) < 2:
-        return _without_heights(section, trav, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits)
+        return _without_heights(
+            cut, trav, box=box, mm_per_m=mm_per_m, scale=scale, limits=limits, overlay=overlay
+        )
     # The colour goes as deep below ground as the ground to each side was looked at.
     depth = trav.ground.width.half_m
-    frame = _frame(section, trav, drawn, mm_per_m, depth)
+    heights = heights or strip_heights(section, trav, tall_mm=box.height, scale=scale)
+    assert heights is not None, "a profile has heights"
+    frame = _frame(section, trav, drawn, mm_per_m, heights)
     built = build(cut, frame, styles)
     placed = GrowingBoxes()
     turned = bends(section, frame, placed, built.whole)
     names, untold = names_of(section, frame, placed)
-    ticks, figures, crowded, unwritten = ticks_of(section, frame, placed, built.whole, built.fills)
+    ticks, figures, crowded, unwritten = ticks_of(
+        section, frame, placed, built.whole, built.fills, near_m=trav.ground.width.half_m
+    )
     letters = letters_of(section, frame, depth, placed, built.whole, built.fills)
+    clip = rectangle(Box(x=drawn.x, y=drawn.y, width=drawn.width, height=drawn.height))
+    if overlay:
+        edges = [replace(fill.path(), fill=None, pen=PENS["edge of ground seen"]) for fill in built.fills]
+        lines = Group(items=(*edges, *base_lines(cut, frame), *built.lines), clip=clip)
+        return (lines, *ticks, *figures, *letters)
+    rests = evidence_bar(cut, frame, placed, built.whole)
     made = words_in_panel(
         built, section_sentences(section) if limits else (), frame, depth, placed, fills=fills
     )
@@ -131,13 +237,13 @@ def section_panel(
     if profile:
         drawn_ground = [frame.at((point.distance_m, point.up_m)) for point in section.profile]
         inside.append(Path(commands=polyline(drawn_ground), pen=PENS["ground profile"]))
-    clip = rectangle(Box(x=drawn.x, y=drawn.y, width=drawn.width, height=drawn.height))
     return (
         Group(items=tuple(inside), clip=clip),
         *turned,
         *ticks,
         *figures,
         *letters,
+        *rests,
         *axes(section, frame, placed),
         *names,
         *ends_of(section, frame),
@@ -149,42 +255,29 @@ def section_panel(
 _SAME = 1e-6
 
 
-def _frame(section: Section, trav: Traverse, box: Box, mm_per_m: float, depth_m: float) -> StripFrame:
-    """Heights from the top of the relief down, as far as the box reaches or as lines may go."""
-    exaggeration = section.exaggeration
-    tall_m = box.height / (mm_per_m * exaggeration)
-    heights = _heights(section)
-    lengths = trav.log.lengths
-    step = height_step(mm_per_m * exaggeration, lengths)
-    top = max(heights) + min(2.5 / (mm_per_m * exaggeration), step)
-    floor = math.floor(_depth_limit(section, trav.geology, depth_m) / step + _SAME) * step
-    # The relief matters more than what lies below it; a round floor more than a little room at the top.
-    lowest = math.ceil((top - tall_m) / step - _SAME) * step
-    if max(heights) > lowest + tall_m + _SAME:
-        lowest = top - tall_m
-    floor = max(floor, lowest)
-    if floor > min(heights) + _SAME:
-        floor = min(floor, max(lowest, math.floor(min(heights) / step + _SAME) * step))
+def _frame(section: Section, trav: Traverse, box: Box, mm_per_m: float, heights: StripHeights) -> StripFrame:
     return StripFrame(
         box=box,
         mm_per_m=mm_per_m,
-        exaggeration=exaggeration,
-        floor_m=floor,
-        top_m=floor + tall_m,
-        lengths=lengths,
+        exaggeration=section.exaggeration,
+        floor_m=heights.floor_m,
+        top_m=heights.top_m,
+        lengths=trav.log.lengths,
     )
 
 
 def _without_heights(
-    section: Section,
+    cut: SectionCut,
     trav: Traverse,
     *,
     box: Box,
     mm_per_m: float,
     scale: int,
     limits: bool,
+    overlay: bool,
 ) -> tuple[Item, ...]:
     """Readings and contacts on a level line, since no height was measured."""
+    section = cut.section
     drawn = Box(x=box.x, y=box.y, width=section.length_m * mm_per_m, height=box.height)
     tall_m = drawn.height / (mm_per_m * section.exaggeration)
     frame = StripFrame(
@@ -218,7 +311,11 @@ def _without_heights(
             placed.add_line((x, level), (x, level - 5.0))
     turned = bends(section, frame, placed, GrowingBoxes())
     names, untold = names_of(flat, frame, placed)
-    ticks, figures, crowded, unwritten = ticks_of(flat, frame, placed, GrowingBoxes(), ())
+    ticks, figures, crowded, unwritten = ticks_of(
+        flat, frame, placed, GrowingBoxes(), (), near_m=trav.ground.width.half_m
+    )
+    if overlay:
+        return (*contacts, *ticks, *figures)
     told = section_sentences(replace(section, construction=NOTHING_CARRIED)) if limits else ()
     left = LeftOff(names=untold, ticks=crowded, figures=unwritten)
     notes = caption(section, trav, scale, left, limits=told)
@@ -228,11 +325,12 @@ def _without_heights(
         *contacts,
         *ticks,
         *figures,
+        *evidence_bar(cut, frame, placed, GrowingBoxes()),
         *distances(section, frame),
         *names,
         *ends_of(section, frame),
         Text(
-            at=(drawn.x + drawn.width / 2, drawn.y + 1.6),
+            at=(drawn.x + drawn.width / 2, drawn.y + 5.0),
             text=next(
                 (quoted(one.sentence) for one in section.limits if one.code == "section-level"),
                 "no heights measured: readings on a level line",

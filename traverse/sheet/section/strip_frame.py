@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from traverse.length import Lengths
 from traverse.sheet.paper.page import Box, Point
 
+BESIDE_MM = 9.0
+"""Height figures, to either side of the drawn section."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StripFrame:

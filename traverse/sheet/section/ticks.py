@@ -55,8 +55,13 @@ def ticks_of(
     placed: GrowingBoxes,
     lines: GrowingBoxes,
     fills: Sequence[Fill],
+    *,
+    near_m: float,
 ) -> tuple[list[Item], list[Item], int, int]:
-    """Apparent dips at the height they are carried to, their figures, and how many ticks and figures found no room."""
+    """Apparent dips at the height they are carried to, their figures, and how many ticks and figures found no room.
+
+    Ticks fade with the distance: black within `near_m`, then grey, beyond a quarter of the section paler and dashed.
+    """
     ticks: list[Item] = []
     drawn: list[tuple[Point, float, SectionPoint]] = []
     beds = _inside([point for point in section.points if point.is_bed], section, frame)
@@ -65,9 +70,11 @@ def ticks_of(
     for at, point in kept:
         turn = _tick_turn(point.apparent_dip_deg or 0.0, frame.exaggeration)
         sign = symbol("apparent dip", at, turn_deg=turn)
-        if abs(point.carried_m) > DASHED_SHARE * section.length_m:
+        far = abs(point.carried_m) > DASHED_SHARE * section.length_m
+        if far or abs(point.carried_m) > near_m:
+            pen = PENS["apparent dip far" if far else "apparent dip carried"]
             sign = tuple(
-                Path(commands=shape.commands, pen=PENS["apparent dip far"], fill=shape.fill)
+                Path(commands=shape.commands, pen=pen, fill=shape.fill)
                 if isinstance(shape, Path) and shape.pen == PENS["apparent dip"]
                 else shape
                 for shape in sign

@@ -22,7 +22,7 @@ SHIPPED: Measures = MappingProxyType(
         "flat": {"ring": 2.6, "cross": 4.0},
         "crossbed": {"bar": 4.0, "wide": 1.2, "high": 1.5},
         "foliation": _TRIANGLE,
-        "cleavage": _TRIANGLE,
+        "cleavage": {"bar": 4.4, "wide": 3.0, "high": 1.7},
         "joint": {"bar": 4.4, "wide": 2.8, "high": 1.0},
         "vein": {"bar": 4.4, "wide": 2.8, "high": 1.2},
         "dike": {"bar": 4.4, "apart": 0.9, "tick": 1.8},

@@ -15,7 +15,8 @@ from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Anchor, Block, Face, Item, Path, Pen, Text, polyline
 from traverse.sheet.paper.style import PENS, SMALL, line_mm
-from traverse.sheet.paper.words import plain, wrap
+from traverse.sheet.paper.words import wrap
+from traverse.sheet.said.sentences import control_source
 from traverse.sheet.said.stops import common_control, own_sd
 from traverse.sheet.signs.symbols import HEADINGS, LINES, PARTY_SIGNS, SIGNS, SignHeading, offsets, symbol
 
@@ -321,7 +322,7 @@ def sign_words(trav: Traverse) -> Mapping[str, str]:
                 assert_never(certainty)
     control = trav.log.controls[0] if trav.log.controls else None
     if control is not None and len(trav.log.controls) == 1:
-        source = plain(control.source or "")
+        source = control_source(control)
         held = (
             "held"
             if control.sd_plan_m is None

@@ -24,6 +24,8 @@ from traverse.sheet.paper.style import BLACK, COVERED, SHIPPED_PENS, WATER, WHIT
 from traverse.sheet.signs.measures import SHIPPED, Measures
 
 _FIGURE_OFF_MM = 1.4
+_DOT_MM = 0.8
+"""From the middle of the dot of a station to what would hide it."""
 """From the end of a tick to the middle of its figure."""
 _BEYOND_HEAD_MM = 1.7
 """From the head of an arrow to the middle of its figure."""
@@ -207,7 +209,9 @@ def _kinds_of_planes(measures: Measures, pens: Pens) -> Part:
             reach=half,
             measures=said,
         )
-        both = (*mark, *(_placed(one, side=-1.0) for one in mark))
+        # A black mark on both sides of the bar would swallow the dot of its station.
+        off = _DOT_MM if name in {"foliation", "joint"} else 0.0
+        both = tuple(_placed(one, x=side * off, side=side) for side in (1.0, -1.0) for one in mark)
         found[f"{name} vertical"] = Sign(
             words=f"{words}, vertical", shapes=(*both, bar), reach=half, measures=said
         )

@@ -10,7 +10,7 @@ from traverse.ground.records import Traverse
 from traverse.length import Lengths
 from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.page import Box, Page
-from traverse.sheet.paper.table import ROW_MM, TIGHT_ROW_MM, Table, flow
+from traverse.sheet.paper.table import CLOSE_ROW_MM, ROW_MM, TIGHT_ROW_MM, Table, flow
 from traverse.sheet.said.sentences import short_title
 from traverse.sheet.said.stops import Stops, gather
 from traverse.sheet.tables.contact_rows import contacts_table, draw_thicknesses, thickness_lines
@@ -27,6 +27,14 @@ _LEGS_SHARE = 0.475
 _LEGS_MM, _CONTACTS_MM = 150.0, 200.0
 """Widths beyond which figures stand too far apart to be read across."""
 _BETWEEN_MM = 4.0
+_CLOSER = (
+    (TIGHT_ROW_MM, True),
+    (ROW_MM, False),
+    (TIGHT_ROW_MM, False),
+    (CLOSE_ROW_MM, True),
+    (CLOSE_ROW_MM, False),
+)
+"""Distances of rows, and whether tables are kept whole: what is tried to save a page, in this order."""
 _FEW_PAGES = 4
 """Of more pages than these, one saved is not worth laying them all again."""
 
@@ -47,7 +55,7 @@ def table_pages(
     laid = _laid(trav, diagnostics, stops, Pages.of(frame), ROW_MM, whole=True)
     if 1 < len(laid.items) <= _FEW_PAGES:
         # Rows a little nearer, or a table broken over two pages, where that saves a page.
-        for row_mm, whole in ((TIGHT_ROW_MM, True), (ROW_MM, False), (TIGHT_ROW_MM, False)):
+        for row_mm, whole in _CLOSER:
             other = _laid(trav, diagnostics, stops, Pages.of(frame), row_mm, whole=whole)
             if len(other.items) < len(laid.items):
                 laid = other

@@ -31,6 +31,7 @@ from traverse.sheet.paper.words import (
     address as address_words,
 )
 from traverse.sheet.said.in_force import attitude_norths, iron_turn, turned_for_iron, with_changes
+from traverse.sheet.said.sentences import control_source
 from traverse.sheet.said.stops import Stops, common_control, own_sd
 from traverse.sheet.signs.shown import Printed, shown, told
 from traverse.structure.readings.records import Attitude, LineAttitude, StrikeAttitude
@@ -69,13 +70,24 @@ def station_asides(log: Log, survey: Survey) -> tuple[str, ...]:
     iron = turned_for_iron(survey)
     if not norths:
         return (care,)
-    read = f"Attitudes as written: {with_changes(norths)}; all else true north."
+    read = _as_read(norths)
     first = norths[0][1].partition(",")[0]
     shortest = f"As written: {first}." if len(norths) == 1 else "As written: the notes say from which north."
     if iron:
         turned = f"Turned for iron, all that was read at {iron}."
         return (f"{read} {turned} {care}", f"{read} {turned}", f"{shortest} {turned}", turned)
     return (f"{read} {care}", read, shortest)
+
+
+def _as_read(norths: Sequence[tuple[str, str]]) -> str:
+    """From which north attitudes are written, and all else; said once where it is one north."""
+    forms = [words.partition(", ") for _, words in norths]
+    if {north for north, _, _ in forms} != {"true north"}:
+        return f"Attitudes as written: {with_changes(norths)}; all else true north."
+    hows = [(station, how) for (station, _), (_, _, how) in zip(norths, forms, strict=True)]
+    if not any(how for _, how in hows):
+        return "All directions from true north."
+    return f"Attitudes as written: {with_changes(hows)}. All directions from true north."
 
 
 def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], list[str]]:
@@ -226,7 +238,7 @@ def _fixed_by(name: str, place: Place | None, log: Log) -> str:
                 return "known point"
             sd_m = control.sd_plan_m
             good = f"±{NO_BREAK}{log.lengths.printed(sd_m)}" if sd_m is not None else "held"
-            return ", ".join(words for words in (plain(control.source or "control"), good) if words)
+            return ", ".join(words for words in (control_source(control) or "control", good) if words)
         case PlaceKind.UNUSED:
             return "traverse; known point not used"
         case PlaceKind.SIDE:

@@ -15,7 +15,7 @@ from traverse.record import record
 from traverse.sheet.paper.page import Face
 from traverse.sheet.signs.measures import LEAST_MM, MOST_MM
 
-BLOCKS = ("title", "units", "signs", "structure", "closure", "limits")
+BLOCKS = ("title", "units", "signs", "structure", "closure", "limits", "tomorrow")
 """Panels of words."""
 PANELS = ("map", "scale", "section", *BLOCKS)
 """What can be placed on sheet 1."""

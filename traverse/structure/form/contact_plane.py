@@ -15,6 +15,7 @@ from traverse.log.items import ContactKind, HowMet
 from traverse.settled import first_least, settled
 from traverse.structure.form.records import ContactPlane
 from traverse.structure.readings.directions import pole, pole_angle
+from traverse.structure.readings.mean import widest_angle
 from traverse.structure.readings.place_errors import bed_pole, points_of, together
 from traverse.structure.readings.plane_of_places import PlaneOfPlaces, plane_of_places
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude, Surface
@@ -49,7 +50,7 @@ def contact_planes(
         joint = together(survey, some)
         fitted = plane_of_places(points, covariance_m2=joint)
         odd = None if fitted.odd is None or len(met) <= 4 else of[fitted.odd]
-        if odd is not None:
+        if odd is not None and not beds_turn(met, beds):
             rest = [contact for contact in met if contact is not odd]
             left = np.array([at for at, contact in enumerate(of) if contact is not odd])
             without = plane_of_places(points[left], covariance_m2=joint[np.ix_(left, left)])
@@ -58,6 +59,23 @@ def contact_planes(
                 met, fitted = rest, without  # noqa: PLW2901
         found.append(_record((younger, older), met, fitted, survey.frame.to_true_deg, beds))
     return Outcome(tuple(found), tuple(said))
+
+
+def beds_turn(places: Sequence[PlacedContact], beds: Sequence[PlaneAttitude]) -> bool:
+    """Whether the beds nearest to the places of a contact, no farther than a bed stands for, differ as two limbs do.
+
+    No one plane goes through the places then, whatever a fit makes of a few of them.
+    """
+    if not beds:
+        return False
+    where = np.array([(bed.place.east_m, bed.place.north_m) for bed in beds])
+    near = set()
+    for contact in places:
+        away = np.hypot(*(where - (contact.place.east_m, contact.place.north_m)).T)
+        if away.min() <= REACH_BED_M:
+            near.add(first_least(away))
+    poles = np.array([bed_pole(beds[at])[0] for at in sorted(near)])
+    return len(poles) > 1 and widest_angle(poles) > ALIKE_DEG
 
 
 def with_surfaces(

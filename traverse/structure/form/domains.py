@@ -9,7 +9,7 @@ import numpy as np
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.structure.readings.directions import Vectors, along
-from traverse.structure.readings.girdle import axis_or_lack, girdle_axis
+from traverse.structure.readings.girdle import axis_or_lack, girdle_axis, scatter_deg
 from traverse.structure.readings.mean import bedding_mean, orientation, widest_angle
 from traverse.structure.readings.place_errors import poles_of
 from traverse.structure.readings.records import (
@@ -19,9 +19,10 @@ from traverse.structure.readings.records import (
     NoGirdle,
     PlacedContact,
     PlaneAttitude,
+    distinct,
 )
 from traverse.structure.walk.fault_blocks import block_finder, body_finder
-from traverse.trade import FOLD_SPREAD_DEG, SURE_SD
+from traverse.trade import FOLD_BEDS, FOLD_SPREAD_DEG, SURE_SD, UNSTATED_ATTITUDE_DEG
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -65,14 +66,6 @@ def domains(
     return tuple(sorted(found, key=lambda one: (-len(one.beds), -one.body)))
 
 
-def distinct(beds: Sequence[PlaneAttitude]) -> tuple[PlaneAttitude, ...]:
-    """Beds without those logged twice, word for word at one place."""
-    once: dict[tuple[float, float, str], PlaneAttitude] = {}
-    for bed in beds:
-        once.setdefault((bed.place.east_m, bed.place.north_m, bed.written), bed)
-    return tuple(once.values())
-
-
 def _domain(
     body: int,
     beds: tuple[PlaneAttitude, ...],
@@ -80,7 +73,7 @@ def _domain(
     left_out: frozenset[str],
 ) -> BedDomain:
     poles = poles_of(beds)
-    found = _axis(poles, [block(bed) for bed in beds], sd_deg=max(bed.sd_deg for bed in beds))
+    found = _axis(poles, [block(bed) for bed in beds], sd_deg=_good_to_deg(beds, poles))
     axis = found if isinstance(found, FoldAxis) else None
     return BedDomain(
         body=body,
@@ -90,6 +83,15 @@ def _domain(
         axis=axis,
         no_axis=None if isinstance(found, FoldAxis) else found,
     )
+
+
+def _good_to_deg(beds: Sequence[PlaneAttitude], poles: Vectors) -> float:
+    """What one reading is good to: as stated; where the log is silent no better than its beds scatter, up to a limit."""
+    most = max(bed.sd_deg for bed in beds)
+    stated = any(bed.booked.conditions.precision.attitude_stated for bed in beds)
+    if stated or len(beds) < FOLD_BEDS:
+        return most
+    return max(most, min(UNSTATED_ATTITUDE_DEG, scatter_deg(poles)))
 
 
 def _axis(poles: Vectors, blocks: Sequence[int | None], *, sd_deg: float) -> FoldAxis | NoAxis:

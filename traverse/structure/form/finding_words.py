@@ -65,7 +65,7 @@ def sentence(one: Finding, lengths: Lengths) -> str:
         case AxisFound():
             axis = one.axis
             good = "" if axis.sd_deg is None else f", good to {max(1.0, axis.sd_deg):.0f}°"
-            return f"Axis {_arrow(axis.plunge_deg, axis.trend_deg)}{good}, rms {axis.rms_deg:.0f}°, {axis.n} poles."
+            return f"Axis {_arrow(axis.plunge_deg, axis.trend_deg)}{good}; {axis.n} poles scatter {axis.rms_deg:.0f}° about its girdle."
         case AxisOpen():
             return f"Axis not determined: {_lacks(one)}."
         case BedsDip():
@@ -314,7 +314,7 @@ def _lacks(one: AxisOpen) -> str:
         case NoGirdle.ALIKE:
             return f"no two beds lie {FOLD_SPREAD_DEG:.0f}° apart, {widest} at most"
         case NoGirdle.SCATTERED:
-            return f"the beds turn about no one line, rms {lacks.rms_deg or 0.0:.0f}°"
+            return f"the beds turn about no one line: about the best of all they scatter {lacks.rms_deg or 0.0:.0f}°"
         case NoGirdle.NO_GIRDLE:
             return "the beds spread as much across any girdle as along it"
         case NoGirdle.CONICAL:

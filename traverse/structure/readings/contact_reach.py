@@ -25,7 +25,7 @@ from traverse.settled import SAME_M, settled
 from traverse.trade import APPROXIMATE_SD_M, INFERRED_SD_M
 
 
-class Reach(NamedTuple):
+class ContactReach(NamedTuple):
     """How far along the walk a contact may lie from where it is drawn."""
 
     sd_m: float
@@ -37,7 +37,7 @@ _HIDDEN = frozenset({Certainty.INFERRED, Certainty.CONCEALED})
 _Stretch = tuple[float, float]
 
 
-class Reaches:
+class ContactReaches:
     """What was covered and what was seen on each leg.
 
     A ± as noted counts before all else. Without one a contact is anywhere in the stretch that it was booked under; a
@@ -68,22 +68,27 @@ class Reaches:
                 if leg is not None and item.address.station is None and place is not None:
                     self._seen[leg.index] += [(share, item.address.index) for share in _stretch(place)]
 
-    def of(self, contact: Contact, place: PlacedAddress) -> Reach:
-        """Of a contact at its place."""
+    def of(self, contact: Contact, place: PlacedAddress) -> ContactReach:
+        """Of a contact at its place, with what the count along its leg was rounded by."""
+        reach = self._by_words(contact, place)
+        rounded = self._rounded_m(contact, place)
+        return reach._replace(sd_m=settled(math.hypot(reach.sd_m, rounded))) if rounded else reach
+
+    def _by_words(self, contact: Contact, place: PlacedAddress) -> ContactReach:
         if contact.sd_m is not None:
-            return Reach(contact.sd_m, contact.sd_m)
+            return ContactReach(contact.sd_m, contact.sd_m)
         if contact.met is HowMet.CROSSED and place.half_width_m is not None:
-            return Reach(settled(place.half_width_m / math.sqrt(3.0)), place.half_width_m)
+            return ContactReach(settled(place.half_width_m / math.sqrt(3.0)), place.half_width_m)
         certainty = contact.certainty
         if certainty is None or certainty is Certainty.CERTAIN:
-            return Reach(0.0)
+            return ContactReach(0.0)
         if certainty in _HIDDEN and (cover := self._cover(place)) is not None:
             return _uniform(*cover)
         gap = self._gap(place)
         if certainty is Certainty.CONCEALED and gap is not None:
             return _uniform(*gap)
         most = APPROXIMATE_SD_M if certainty is Certainty.APPROXIMATE else INFERRED_SD_M
-        return Reach(most if gap is None else min(most, _uniform(*gap).sd_m))
+        return ContactReach(most if gap is None else min(most, _uniform(*gap).sd_m))
 
     def _cover(self, place: PlacedAddress) -> _Stretch | None:
         """How far the cover about a place goes back and on, metres; None on open ground."""
@@ -119,6 +124,19 @@ class Reaches:
         after = min(chain((share for share in seen if share >= at), (1.0,)))
         return (at - before) * self._lengths[leg], (after - at) * self._lengths[leg]
 
+    def _rounded_m(self, contact: Contact, place: PlacedAddress) -> float:
+        """Standard error that the rounding of a count of paces leaves, metres; 0 at a station or by tape.
+
+        Source: a figure given to a step d is off by d / sqrt(12): JCGM 100:2008 (Guide to the expression of uncertainty
+        in measurement), F.2.2.1, from memory.
+        """
+        count, leg = contact.address.start, contact.address.leg
+        if count is None or leg is None or leg.conditions.pace is None or not count.unit.is_pace:
+            return 0.0
+        pace_m = (place.start_share or 0.0) * self._lengths[leg.index] / count.value
+        step = 1.0 if count.value == round(count.value) else 0.5
+        return pace_m * step / math.sqrt(12.0)
+
     def _near(self, leg: int, one: float, other: float) -> bool:
         return abs(one - other) * self._lengths[leg] < SAME_M
 
@@ -128,9 +146,9 @@ def _stretch(place: PlacedAddress) -> _Stretch:
     return first, first if place.end_share is None else place.end_share
 
 
-def _uniform(back_m: float, on_m: float) -> Reach:
+def _uniform(back_m: float, on_m: float) -> ContactReach:
     """Anywhere between: root mean square distance from the place itself, which need not be the middle."""
     whole = back_m + on_m
     if whole <= 0.0:
-        return Reach(0.0, 0.0)
-    return Reach(settled(math.sqrt((back_m**3 + on_m**3) / (3.0 * whole))), settled(whole / 2.0))
+        return ContactReach(0.0, 0.0)
+    return ContactReach(settled(math.sqrt((back_m**3 + on_m**3) / (3.0 * whole))), settled(whole / 2.0))

@@ -90,6 +90,21 @@ def _within_errors(found: FoldAxis, sd_deg: float | None) -> bool:
     return off <= chi_square_limit(found.n - 2, ONE_IN_A_HUNDRED)
 
 
+def scatter_deg(poles: Vectors) -> float:
+    """What readings, shape (n, 3) in the order of the walk, n at least 3, scatter by off their best girdle, in degrees.
+
+    By how much each differs from the one before: beds of a dome or a cone leave a girdle little by little, and that is no
+    scatter.
+
+    Source: half the mean square of successive differences: von Neumann, Kent, Bellinson and Hart (1941), The mean square
+    successive difference, Ann. Math. Stat. 12, 153-162, from memory; n / (n - 2) for the girdle that was fitted.
+    """
+    n = len(poles)
+    off = np.degrees(np.arcsin(np.clip(along(poles, orientation(poles)[1][2]), -1.0, 1.0)))
+    steps = np.diff(off)
+    return settled(math.sqrt(float(steps @ steps) / (2.0 * (n - 1)) * n / (n - 2)))
+
+
 def axis_or_lack(poles: Vectors, *, sd_deg: float | None = None) -> FoldAxis | NoAxis:
     """The axis where the poles, shape (n, 3), make a girdle that no one reading makes alone; else what they lack.
 

@@ -30,7 +30,7 @@ from traverse.log.items import (
 from traverse.log.readings import Conditions, LineReading, North, PlaneReading
 from traverse.log.records import Log
 from traverse.settled import first_least, settled
-from traverse.structure.readings.contact_reach import Reaches
+from traverse.structure.readings.contact_reach import ContactReaches
 from traverse.structure.readings.directions import (
     Vectors,
     dip_of,
@@ -290,7 +290,7 @@ def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[P
     norths = Norths(survey)
     strike_near = nearest_strike(beds)
     above_near: dict[str, Callable[[float, float], float | None]] = {}
-    reaches = Reaches(log, survey)
+    reaches = ContactReaches(log, survey)
     placed: list[PlacedContact] = []
     for order, item in enumerate(log.items):
         if not isinstance(item, Contact) or (place := survey.at(item.address)) is None:

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from traverse.angle import axial_difference
 from traverse.record import record
 from traverse.settled import SAME_M, settled, settled_all
 from traverse.structure.readings.directions import Vectors, along, dip_of, pole, upward
@@ -13,11 +14,15 @@ from traverse.trade import (
     ONE_IN_A_HUNDRED,
     OUTLYING_PLACE,
     PLACE_LEAST_SD_M,
+    SURE_SD,
     THIN_TRIANGLE,
     chi_square_limit,
 )
 
 _STEPS = 40
+_FIRST_ORDER_DEG = 2.0
+"""A pole surer than this is as sure to first order as it is: at three of them the sine is off by 1 in 500."""
+_RAYS, _HALVINGS = 16, 12
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -69,8 +74,9 @@ def plane_of_places(points: Vectors, *, covariance_m2: Vectors | None = None) ->
     (8.049, 135.0)
 
     Source: least squares by the normal of least spread; where errors are known, generalised least squares of the distances
-    from the plane, their covariance n' C n, repeated as the normal turns; its errors to first order (A' W A)^-1. The test of
-    one place is that of Baarda (1968), A testing procedure for use in geodetic networks; from memory.
+    from the plane, their covariance n' C n, repeated as the normal turns; its errors to first order (A' W A)^-1, and where
+    these are large by `_reach`. The test of one place is that of Baarda (1968), A testing procedure for use in geodetic
+    networks; from memory.
     """
     count = len(points)
     centred = points - points.mean(axis=0)
@@ -97,6 +103,17 @@ def plane_of_places(points: Vectors, *, covariance_m2: Vectors | None = None) ->
     sd_down, sd_side = (
         math.degrees(math.sqrt(max(0.0, float(solved[i, i])))) if known else 0.0 for i in (0, 1)
     )
+    sd_strike = None if direction is None else sd_side / math.sin(math.radians(dip))
+    sd_pole = math.sqrt((sd_down**2 + sd_side**2) / 2.0)
+    if known and sd_pole > _FIRST_ORDER_DEG:
+        reach = _reach(centred, joint, normal, solved[:2, :2], float(off @ weight @ off))
+        if reach is None:
+            return PlaneOfPlaces(
+                refused="within three standard errors of the places their plane may lie any way"
+            )
+        sd_down = max(sd_down, reach[0] / SURE_SD)
+        sd_strike = None if sd_strike is None else max(sd_strike, reach[1] / SURE_SD)
+        sd_pole = max(sd_pole, reach[2] / SURE_SD)
     left = weight - weight @ design @ solved @ design.T @ weight
     spare = np.sqrt(np.maximum(np.diagonal(left), 0.0))
     sizes = np.where(spare > 1e-9, (weight @ off) / np.maximum(spare, 1e-9), 0.0)
@@ -104,13 +121,57 @@ def plane_of_places(points: Vectors, *, covariance_m2: Vectors | None = None) ->
         dip_deg=dip,
         dip_direction_deg=direction,
         sd_dip_deg=settled(sd_down),
-        sd_strike_deg=None if direction is None else settled(sd_side / math.sin(math.radians(dip))),
-        sd_pole_deg=settled(math.sqrt((sd_down**2 + sd_side**2) / 2.0)),
+        sd_strike_deg=None if sd_strike is None else settled(sd_strike),
+        sd_pole_deg=settled(sd_pole),
         chi_square=settled(float(off @ weight @ off), 6) if known else 0.0,
         freedom=count - 3 if known else 0,
         off_m=tuple(settled_all(off, 6).tolist()),
         standardised=tuple(settled_all(sizes, 6).tolist()) if known else (),
     )
+
+
+def _reach(
+    centred: Vectors, joint: Vectors, normal: Vectors, tilts: Vectors, least: float
+) -> tuple[float, float, float] | None:
+    """How far dip, strike and pole may lie from those of the best plane at three standard errors, degrees.
+
+    None where they may lie any way. The covariance of the places counts as each other plane sees it: places that lie nearly
+    on one line leave a steep plane open that a gentle one seems to rule out. `tilts` is the covariance of the two ways the
+    pole may tilt to first order, whose ellipse the ways looked along follow.
+
+    Source: how far places lie off a given plane is linear in them, so that chi-square is exact for each: Fieller (1954),
+    Some problems in interval estimation, J. R. Stat. Soc. B 16, 175-185, from memory.
+    """
+
+    def worse(way: Vectors) -> float:
+        weight = np.linalg.inv(_across(joint, way))
+        off = centred @ way
+        of_each = weight.sum(axis=0)
+        off = off - float(of_each @ off) / float(of_each.sum())
+        return float(off @ weight @ off) - least
+
+    dip, direction = dip_of(normal)
+    values, axes = np.linalg.eigh(tilts)
+    ways = (axes * np.sqrt(np.maximum(values, 0.0))).T @ np.array(_tilts(normal))
+    dips, strikes, poles = [], [], []
+    for ray in range(_RAYS):
+        turn = 2.0 * math.pi * ray / _RAYS
+        tilt = math.cos(turn) * ways[1] + math.sin(turn) * ways[0]
+        tilt = tilt / np.linalg.norm(tilt)
+        low, high = 0.0, math.pi / 2.0
+        if worse(tilt) <= SURE_SD**2:
+            return None
+        for _ in range(_HALVINGS):
+            middle = (low + high) / 2.0
+            inside = worse(math.cos(middle) * normal + math.sin(middle) * tilt) <= SURE_SD**2
+            low, high = (middle, high) if inside else (low, middle)
+        edge = upward(math.cos(high) * normal + math.sin(high) * tilt)
+        there, its_way = dip_of(edge)
+        dips.append(abs(there - dip))
+        if direction is not None:
+            strikes.append(90.0 if its_way is None else axial_difference(its_way, direction))
+        poles.append(math.degrees(high))
+    return max(dips), max(strikes, default=0.0), max(poles)
 
 
 def _tilts(normal: Vectors) -> tuple[Vectors, Vectors]:

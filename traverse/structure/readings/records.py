@@ -30,7 +30,7 @@ from traverse.log.readings import Quality
 from traverse.record import record
 from traverse.settled import settled
 from traverse.source import Span
-from traverse.trade import LETTER_REFUSED_DEG
+from traverse.trade import FOLDED_DEG, LETTER_REFUSED_DEG
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -136,6 +136,14 @@ def bedding(attitudes: Iterable[Attitude]) -> tuple[PlaneAttitude, ...]:
     return tuple(one for one in attitudes if isinstance(one, PlaneAttitude) and one.kind is PlaneKind.BED)
 
 
+def distinct(beds: Iterable[PlaneAttitude]) -> tuple[PlaneAttitude, ...]:
+    """Beds without those logged twice, word for word at one place."""
+    once: dict[tuple[float, float, str], PlaneAttitude] = {}
+    for bed in beds:
+        once.setdefault((bed.place.east_m, bed.place.north_m, bed.written), bed)
+    return tuple(once.values())
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class Surface:
     """How a contact or fault lies where it was met."""
@@ -191,6 +199,11 @@ class MeanBedding:
     kappa: float | None
     alpha95_deg: float | None
     n: int
+
+    @property
+    def stands_for_all(self) -> bool:
+        """Whether it is a plane that the beds lie in: one, all alike, or a cone no wider than what tells two limbs apart."""
+        return self.kappa is None or (self.alpha95_deg is not None and self.alpha95_deg <= FOLDED_DEG)
 
 
 @record(frozen=True, slots=True, kw_only=True)

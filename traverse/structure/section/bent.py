@@ -87,6 +87,10 @@ class Bent(Generic[F]):
             here += step
             left_m = reach_m - sum(math.dist(one, other) for one, other in pairwise(points))
 
+    def crossed(self, bound: int) -> tuple[F, int] | None:
+        """The beds of a bound that a line crossed, and which of theirs it is; None where it crossed a bend."""
+        return None if bound < 0 else (self.stretches[bound // _MANY].field, bound % _MANY)
+
 
 def within(start: Point, end: Point, low_m: float, high_m: float) -> Point:
     """The end of a straight line that starts between two distances, or where it leaves them."""

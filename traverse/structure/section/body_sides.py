@@ -14,6 +14,7 @@ import numpy as np
 from traverse.location.records import Survey
 from traverse.log.records import Projection
 from traverse.settled import SAME_M
+from traverse.structure.readings.records import PlacedContact
 from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt
 from traverse.structure.section.drawing_plane import Plane, meets_ground
 from traverse.structure.section.records import BodySide, Section, SectionBody
@@ -22,6 +23,7 @@ from traverse.structure.walk.across import contact_words
 from traverse.structure.walk.bodies import is_one_body
 from traverse.structure.walk.records import Body, BodyEnd
 from traverse.trade import ALONG_WALL_DEG, ONE_LINE_M, ONE_LINE_SHARE
+from traverse.wording import listed
 
 _UPRIGHT = (0.0, -1.0)
 
@@ -42,7 +44,7 @@ def with_bodies(survey: Survey, section: Section, plane: Plane, bodies: Sequence
     kept.sort(key=lambda one: -round(one.body.walked_m, 3))
     made = tuple(one.record() for one in kept)
     # Over a level line nothing is drawn of them below the ground.
-    said = () if plane.level else tuple(dict.fromkeys(words for one in made if (words := _told(one))))
+    said = () if plane.level else _told(made)
     built, arcs = (
         replace(one, sentences=(*one.sentences, *said)) for one in (section.construction, section.arcs)
     )
@@ -131,7 +133,7 @@ class _OnLine:
         return 1.0 if float((inward * way).sum()) >= 0.0 else -1.0
 
     def _side(self, end: BodyEnd, carried: Carried | None) -> BodySide | None:
-        if carried is None or (end.wall is None and end.host is None):
+        if carried is None or end.goes_on:
             return None
         way = self._way(end, carried)
         at = min(max(carried.distance_m, 0.0), self.plane.length_m), carried.up_m
@@ -156,18 +158,37 @@ class _OnLine:
         return level, -abs(math.sin(apparent))
 
 
-def _told(one: SectionBody) -> str:
-    """What a body on a section rests on, where it was not read on both sides; empty where it was."""
+def _told(made: Sequence[SectionBody]) -> tuple[str, ...]:
+    """What bodies on a section rest on, where they were not read on both sides; the same said once of several."""
+    rests: dict[str, list[str]] = {}
+    for one in made:
+        walls = [side.wall for side in one.sides if side is not None and side.wall is not None]
+        form = _form(one, walls)
+        if form is not None:
+            where = " and ".join(dict.fromkeys(map(contact_words, walls)))
+            units = rests.setdefault(form, [])
+            unit = f"{one.body.unit} ({where})" if where else one.body.unit
+            units += [] if unit in units else [unit]
+    return tuple(
+        form.format(
+            units=listed(units),
+            each=" each" if len(units) > 1 else "",
+            are="they are" if len(units) > 1 else "it is",
+        )
+        for form, units in rests.items()
+    )
+
+
+def _form(one: SectionBody, walls: Sequence[PlacedContact]) -> str | None:
+    """The sentence of a body, with room for its unit; None where it was read on both sides."""
     body = one.body
     if not any(one.sides):
-        return ""
-    walls = [side.wall for side in one.sides if side is not None and side.wall is not None]
-    where = " and ".join(dict.fromkeys(map(contact_words, walls)))
-    unit = f"{body.unit} ({where})" if where else body.unit
+        return None
     if body.as_on is not None:
-        return f"The walls of {unit} were not measured: drawn with those on {body.as_on}, whose plane goes through both."
+        on = str(body.as_on).replace("{", "{{").replace("}", "}}")
+        return f"The walls of {{units}} were not measured: drawn with those on {on}, whose plane goes through both."
     if not body.read_at:
-        return f"The walls of {unit} were not measured: it is drawn upright, no deeper than the ground was looked at."
+        return "The walls of {units} were not measured: {are} drawn upright, no deeper than the ground was looked at."
     if any(wall.dip_deg is None for wall in walls) and any(wall.dip_deg is not None for wall in walls):
-        return f"One wall of {unit} was measured: the other is drawn with the same dip."
-    return ""
+        return "One wall{each} of {units} was measured: the other is drawn with the same dip."
+    return None

@@ -14,6 +14,7 @@ from traverse.log.records import Projection
 from traverse.settled import SAME_DEG, settled
 from traverse.structure.section.records import PointKind, Section, SectionLimit, SectionPoint
 from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, STANDING_DEG
+from traverse.wording import section_name
 
 
 def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tuple[SectionLimit, ...]:
@@ -21,7 +22,7 @@ def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tup
 
     `anything` says whether any bed or contact was booked at all.
     """
-    name = f"section {section.name}"
+    name = f"section {section_name(section.name)}"
     # Nobody chose the line that is drawn where the log names none.
     own = "name one of your own, such as `section A-A' from 1 to 2`" if section.booked is None else None
     beds = [point for point in section.points if point.is_bed]
@@ -52,8 +53,9 @@ def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tup
     found += _doubling(section, name, lengths)
     if any(one.code == "section-misses" for one in found):
         return tuple(found)
-    found += _by_strike(section, beds, name)
     bedrock = [point for point in met if point.kind is not PointKind.FAULT]
+    # Without a bed the planes of contacts, measured or through several places, tell the strike.
+    found += _by_strike(section, beds or bedrock, name)
     if bedrock and not beds and all(point.apparent_dip_deg is None for point in bedrock):
         words = f"no bed lies on {name}, so no contact is carried into the ground"
         found.append(_limit("section-no-bed", words, "measure one beside a contact", grave=True))
@@ -100,15 +102,15 @@ def _doubling(section: Section, name: str, lengths: Lengths) -> list[SectionLimi
     return [_limit("section-doubles-back", words, "end it there, and draw another beyond", grave=True)]
 
 
-def _by_strike(section: Section, beds: Sequence[SectionPoint], name: str) -> list[SectionLimit]:
+def _by_strike(section: Section, read: Sequence[SectionPoint], name: str) -> list[SectionLimit]:
     azimuths = section.azimuths_deg
     strikes: list[float] = []
     apart: list[float] = []
-    for point in beds:
-        bed = point.attitude
-        if bed is not None and bed.dip_deg > LEVEL_DEG:
-            strikes.append(bed.strike_deg)
-            apart.append(axial_difference(bed.strike_deg, azimuths[point.stretch]))
+    for point in read:
+        lies = point.attitude or (None if point.contact is None else point.contact.surface)
+        if lies is not None and lies.strike_deg is not None and lies.dip_deg > LEVEL_DEG:
+            strikes.append(lies.strike_deg)
+            apart.append(axial_difference(lies.strike_deg, azimuths[point.stretch]))
     if not strikes:
         return []
     off = settled(float(np.median(apart)))

@@ -6,7 +6,7 @@ At 1:1; whoever draws them exaggerated stretches afterwards. Nothing is carried 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 from typing import TypeAlias
@@ -16,7 +16,7 @@ import numpy as np
 from traverse.location.records import Survey
 from traverse.log.items import Certainty
 from traverse.log.records import Log
-from traverse.settled import SAME_M, part_at
+from traverse.settled import SAME_M, least, part_at, settled
 from traverse.structure.readings.directions import dip_of
 from traverse.structure.section.ahead import younger_ahead
 from traverse.structure.section.arc import Arcs
@@ -34,6 +34,7 @@ from traverse.structure.section.dip_domains import (
 )
 from traverse.structure.section.drawing_plane import (
     along,
+    comes_out,
     cut_by,
     emerges,
     in_frame,
@@ -44,11 +45,14 @@ from traverse.structure.section.drawing_plane import (
 )
 from traverse.structure.section.inputs import FaultLine, SectionInput, Start
 from traverse.structure.section.joining import joined_lines
+from traverse.structure.section.line_errors import LineErrors
 from traverse.structure.section.records import (
     AxialLine,
     CarryRule,
     ConstructedLine,
     Construction,
+    LineError,
+    LineTurn,
     PointKind,
     Section,
     Stop,
@@ -61,6 +65,8 @@ from traverse.wording import listed
 
 _OTHER_M = 1.0
 """An unconformity so far under what it cuts, or over what covers it, does not lie there."""
+_ALONG = 0.2
+"""A line that meets an axial trace at a smaller angle than one of this sine is not followed along it farther."""
 _SURE = tuple(Certainty)
 Follower: TypeAlias = Callable[[Start, Point, float], TracedLine]
 """Follows a contact from a place of its block; a sense of 1 keeps its younger side on the left."""
@@ -141,6 +147,7 @@ class _Constructor:
 
     def __init__(self, given: SectionInput) -> None:
         self.given = given
+        self.errors = LineErrors(given.section, given.flat)
 
     # --- the three rules
 
@@ -150,7 +157,9 @@ class _Constructor:
         said = []
         if any(one.field.flat_axial for field in fields.values() for one in field.stretches):
             said.append("An axial surface lies nearly flat: what is above and below it is not told apart.")
-        return self._construction(CarryRule.DIP_DOMAINS, self._follower(fields), fields.keys(), axial, said)
+        return self._construction(
+            CarryRule.DIP_DOMAINS, self._follower(fields), fields.keys(), axial, said, fields
+        )
 
     @cached_property
     def _domains(self) -> tuple[dict[int, Bent[DipDomains]], tuple[AxialLine, ...]]:
@@ -174,7 +183,25 @@ class _Constructor:
                 axial.extend(self._axial(stretches[-1], block))
             if stretches:
                 fields[block] = Bent(stretches, self.given.plane.at)
+        self._seat(fields)
         return fields, tuple(axial)
+
+    def _seat(self, fields: Mapping[int, Bent[DipDomains]]) -> None:
+        """Contacts carried off the ground moved to where their beds come out, through every fold between."""
+        follow = self._follower(fields)
+
+        def nearest(start: Start, place: Point) -> Point | None:
+            if start.block not in fields:
+                return None
+            found = []
+            for sense in (1.0, -1.0):
+                path = in_frame(follow(start, place, sense).points, self.given.plane)
+                out = comes_out(self._at_faults(path, start.block)[0], self.given.plane)
+                if out is not None:
+                    found.append(out)
+            return least(found, key=lambda one: math.dist(one, place))
+
+        self.given.seat(nearest)
 
     def arcs(self) -> Construction:
         """Arcs of constant thickness; where they have no room in a core, straight limbs close it."""
@@ -230,8 +257,9 @@ class _Constructor:
         known: Collection[int],
         axial: tuple[AxialLine, ...],
         said: list[str],
+        fields: Mapping[int, Bent[DipDomains]] | None = None,
     ) -> Construction:
-        lines, stopped = self._lines(follow, known)
+        lines, stopped = self._lines(follow, known, fields or {})
         return Construction(
             rule=rule,
             lines=lines,
@@ -306,7 +334,10 @@ class _Constructor:
     # --- lines
 
     def _lines(
-        self, follow: Follower, known: Collection[int]
+        self,
+        follow: Follower,
+        known: Collection[int],
+        fields: Mapping[int, Bent[DipDomains]] | None = None,
     ) -> tuple[tuple[ConstructedLine, ...], list[str]]:
         lines = [self._fault_line(fault) for fault in self.given.faults]
         paths: dict[tuple[int, float], TracedLine] = {}
@@ -333,7 +364,12 @@ class _Constructor:
         lines += self._contact_lines(paths, reasons)
         stop_at_crossings([half for line in lines for half in (*line.halves, *line.middle)])
         said = [*_stopped(lines), *self._no_room(paths)]
-        return tuple(self._record(line) for line in lines) + self._surface(), said
+        turns: dict[Point, list[LineTurn]] = {}
+        for (index, _), path in paths.items():
+            start = self.given.starts[index]
+            if fields and start.block in fields:
+                turns.setdefault(start.at, []).extend(_turns(path, fields[start.block]))
+        return tuple(self._record(line, turns) for line in lines) + self._surface(), said
 
     def _no_room(self, paths: Mapping[tuple[int, float], TracedLine]) -> list[str]:
         names = [
@@ -474,7 +510,7 @@ class _Constructor:
             )
         return tuple(found)
 
-    def _record(self, line: _Line) -> ConstructedLine:
+    def _record(self, line: _Line, turns: Mapping[Point, list[LineTurn]]) -> ConstructedLine:
         back = next((half for half in line.halves if half.back), None)
         ahead = next((half for half in line.halves if not half.back), None)
         points: list[Point] = list(reversed(back.points)) if back else []
@@ -494,10 +530,60 @@ class _Constructor:
             certainty=best.certainty,
             queried=any(one.queried for one in contacts),
             contacts=tuple(contacts),
-            outcrops=tuple(sorted((float(start.at[0]), float(start.at[1])) for start in line.starts)),
+            outcrops=tuple(
+                sorted(
+                    (float(start.at[0]), float(start.at[1]))
+                    for start in line.starts
+                    if self.given.on_ground(start.at)
+                )
+            ),
             pieces=pieces(points, self.given.plane),
             stopped=tuple(half.reason for half in line.halves if half.reason),
             course_known=any(self.given.tells(point) for point in met),
+            error=self._error(line, turns),
+        )
+
+    def _error(self, line: _Line, turns: Mapping[Point, list[LineTurn]]) -> LineError | None:
+        """Of a line from two outcrops that of the one that is known better."""
+        starts = [start for start in line.starts if isinstance(start, Start)]
+        told = [(min(self.errors.sd_m(point) for point in start.points), start) for start in starts]
+        best = least(told, key=lambda one: one[0])
+        if best is None or not any(self.given.tells(point) for start in starts for point in start.points):
+            return None
+        sd_m, start = best
+        point = least(start.points, key=self.errors.sd_m)
+        assert point is not None
+        at = self.given.place(point)
+        way = self.given.way_at(point, start.block)
+        # Two arms that disagree leave it anywhere between.
+        apart_m = [
+            abs((other[0] - at[0]) * way[1] - (other[1] - at[1]) * way[0])
+            for other in map(self.given.place, start.points)
+        ]
+        return LineError(
+            at=(float(at[0]), float(at[1])),
+            sd_m=settled(max(sd_m, *(each / 2.0 for each in apart_m))),
+            sd_deg=self.errors.sd_deg(point),
+            turns=tuple(turns.get(start.at, ())),
+        )
+
+
+def _turns(path: TracedLine, field: Bent[DipDomains]) -> Iterator[LineTurn]:
+    """Where a line turns at an axial trace, and what it is off by beyond.
+
+    The trace lies anywhere between the beds that were read on either side of it, and moves the line by twice the sine of
+    half the turn for as much as it is moved itself. The standard deviation of what lies anywhere within 1 is 1 / sqrt(12).
+    """
+    for at, bound in zip(path.points[1:-1], path.bounds, strict=False):
+        crossed = field.crossed(bound)
+        if crossed is None:
+            continue
+        trace = crossed[0].bounds[crossed[1]]
+        half_rad = trace.turn_rad / 2.0
+        yield LineTurn(
+            at=(float(at[0]), float(at[1])),
+            sd_m=settled(2.0 * math.sin(half_rad) * trace.gap_m / math.sqrt(12.0)),
+            reach_m=settled(trace.gap_m / 2.0 / max(_ALONG, math.cos(half_rad))),
         )
 
 

@@ -79,7 +79,21 @@ class Domain:
 class Bound:
     """Part of an axial trace, with a domain on either side."""
 
-    def __init__(self, *, start: Point, way: Point, left: int, right: int, length: float = math.inf) -> None:
+    def __init__(
+        self,
+        *,
+        start: Point,
+        way: Point,
+        left: int,
+        right: int,
+        gap_m: float = 0.0,
+        turn_rad: float = 0.0,
+        length: float = math.inf,
+    ) -> None:
+        self.gap_m = gap_m
+        """Square to it, between the beds that were read on either side: it lies anywhere there."""
+        self.turn_rad = turn_rad
+        """By which the beds turn."""
         self.start = start
         self.way = way
         self.left = left
@@ -160,9 +174,17 @@ class DipDomains:
         """Run the traces down (1) or up (-1); where two meet the domain between ends and the outer pair's goes on."""
 
         def launch(start: Point, left: int, right: int) -> int:
-            way = axial_way(self.domains[left].younging_rad, self.domains[right].younging_rad)
+            before, beyond = self.domains[left], self.domains[right]
+            way = axial_way(before.younging_rad, beyond.younging_rad)
             self.bounds.append(
-                Bound(start=start, way=(sense * way[0], sense * way[1]), left=left, right=right)
+                Bound(
+                    start=start,
+                    way=(sense * way[0], sense * way[1]),
+                    left=left,
+                    right=right,
+                    gap_m=abs(beyond.first[0] - before.last[0]) * abs(way[1]),
+                    turn_rad=abs(wrap(beyond.younging_rad - before.younging_rad)),
+                )
             )
             return len(self.bounds) - 1
 

@@ -159,6 +159,13 @@ def emerges(points: Sequence[Point], plane: Plane) -> float | None:
     return None
 
 
+def comes_out(points: Sequence[Point], plane: Plane) -> Point | None:
+    """Where a line that starts off the ground first meets it; None where it does not."""
+    broken, over = _broken(points, plane)
+    met = next((one for one, height in zip(broken[1:], over[1:], strict=True) if abs(height) < 1e-6), None)
+    return None if met is None else (float(met[0]), plane.at(float(met[0])))
+
+
 def pieces(points: Sequence[Point], plane: Plane) -> tuple[LinePiece, ...]:
     """A line cut into what is above the ground and what is in it."""
     if len(points) < 2:

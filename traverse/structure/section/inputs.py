@@ -6,7 +6,7 @@ import bisect
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 import numpy as np
 
@@ -14,11 +14,12 @@ from traverse.length import Lengths
 from traverse.record import record
 from traverse.settled import SAME_M, least, part_at, settled
 from traverse.structure.readings.directions import apparent_dip
+from traverse.structure.readings.place_errors import contact_pole, place_covariance, place_vector
 from traverse.structure.readings.records import PlacedContact
-from traverse.structure.section.dip_domains import Point, SectionReading, direction
+from traverse.structure.section.dip_domains import Point, SectionReading, direction, wrap
 from traverse.structure.section.drawing_plane import Plane, meets_ground
 from traverse.structure.section.records import PointKind, Section, SectionPoint
-from traverse.trade import FAR_SHARE, ONE_LINE_M, ONE_LINE_SAID_SHARE, ONE_LINE_SHARE
+from traverse.trade import FAR_SHARE, ONE_LINE_M, ONE_LINE_SAID_SHARE, ONE_LINE_SHARE, SURE_SD
 
 _UPRIGHT: Point = (0.0, -1.0)
 _FLAT = 1e-6
@@ -37,6 +38,8 @@ class Seen(SectionReading):
     overturned: bool
     stretch: int
     """That it was carried to."""
+    sided: bool = True
+    """Whether it is known to which side it dips: as steep as upright within its error, by its tops alone."""
 
 
 class Start:
@@ -98,7 +101,6 @@ class SectionInput:
         """Those and loose ground: no part of what was folded."""
         self.ahead = ahead
         self.lengths = lengths
-        self.said: list[str] = []
         self.azimuths = section.azimuths_deg
         self.near = max(ONE_LINE_M, ONE_LINE_SHARE * section.length_m)
         self.faults = self._faults()
@@ -106,7 +108,7 @@ class SectionInput:
         self.beds: dict[int, list[SectionPoint]] = {}
         for point in sorted(section.points, key=lambda one: one.distance_m):
             if point.is_bed:
-                self.beds.setdefault(self._block(self._place(point)), []).append(point)
+                self.beds.setdefault(self._block(self.place(point)), []).append(point)
         self.flat_beds = [
             point
             for point in section.points
@@ -119,7 +121,12 @@ class SectionInput:
         for reading in self.readings:
             self.by_block.setdefault(self._block(reading.at), []).append(reading)
         self.loose: list[SectionPoint] = []
-        self.starts = self._starts()
+        self.single = self._starts()
+        """Contacts by distance, each as it was carried."""
+        self.said: list[str]
+        """What is to be said of how they were joined."""
+        self.starts = self._joined(self.single)
+        """The same, those that are one line joined."""
 
     # --- what goes in
 
@@ -133,6 +140,7 @@ class SectionInput:
             bed, contact = point.attitude, point.contact
             if bed is not None and point.is_bed and bed.unit not in self.flat:
                 over, plane = bool(bed.upside_down), (bed.dip_deg, bed.dip_direction_deg)
+                sided = bed.upside_down is not None or bed.dip_deg < 90.0 - SURE_SD * bed.sd_deg
             elif (
                 point.kind is PointKind.CONTACT
                 and contact is not None
@@ -143,32 +151,67 @@ class SectionInput:
                 over = self._over_near(point)
                 lies = contact.surface
                 plane = lies.dip_deg, 0.0 if lies.strike_deg is None else lies.strike_deg + 90.0
+                sided = lies.dip_deg < 90.0 - SURE_SD * lies.sd_deg
             else:
                 continue
             far = abs(point.carried_m) > FAR_SHARE * self.section.length_m
             (self.far if far else kept).append(
                 Seen(
-                    at=self._place(point),
+                    at=self.place(point),
                     younging_rad=_younging(dip, overturned=over),
                     dip_deg=plane[0],
                     dip_direction_deg=plane[1],
                     overturned=over,
                     stretch=point.stretch,
+                    sided=sided,
                 )
             )
         self.far.sort(key=lambda reading: reading.at[0])
-        return sorted(kept, key=lambda reading: reading.at[0])
+        return self._standing(sorted(kept, key=lambda reading: reading.at[0]))
+
+    def _standing(self, readings: list[Seen]) -> list[Seen]:
+        """The readings; beds as steep as upright, that dip to no side, young as those before and after them do.
+
+        Else two of one panel, read at 87° to either side, would be two limbs. Where no bed has a side, toward the younger
+        units, or as the first was read.
+        """
+        sided = [index for index, one in enumerate(readings) if one.sided]
+        if len(sided) == len(readings):
+            return readings
+        way = sum(map(self.ahead, (one for one in self.section.points if one.kind is PointKind.CONTACT)))
+        found = list(readings)
+        for index, one in enumerate(readings):
+            if one.sided:
+                continue
+            near = least(sided, key=lambda other, index=index: abs(other - index))  # type: ignore[misc]
+            if near is not None:
+                toward = readings[near].younging_rad
+            else:
+                toward = math.copysign(math.pi / 2.0, way) if way else readings[0].younging_rad
+            if abs(wrap(one.younging_rad - toward)) > math.pi / 2.0:
+                turned = wrap(one.younging_rad + math.pi)
+                found[index] = replace(one, younging_rad=turned, overturned=not one.overturned)
+        alike: list[Seen] = []
+        for sides, run in groupby(found, key=lambda one: one.sided):
+            panel = list(run)
+            if not sides:
+                # All are upright within their errors: what they differ by is no bend.
+                first = panel[0].younging_rad
+                mean = wrap(first + math.fsum(wrap(one.younging_rad - first) for one in panel) / len(panel))
+                panel = [replace(one, younging_rad=settled(mean)) for one in panel]
+            alike += panel
+        return alike
 
     def _over_near(self, point: SectionPoint) -> bool:
         """Whether the bed nearest to a contact, no fault between, is overturned."""
-        beds = self.beds.get(self._block(self._place(point)), [])
+        beds = self.beds.get(self._block(self.place(point)), [])
         place = bisect.bisect_left(beds, point.distance_m, key=lambda one: one.distance_m)
         near = least(
             beds[max(0, place - 1) : place + 1], key=lambda one: abs(one.distance_m - point.distance_m)
         )
         return near is not None and near.attitude is not None and bool(near.attitude.upside_down)
 
-    def _place(self, point: SectionPoint) -> Point:
+    def place(self, point: SectionPoint) -> Point:
         """Where something was carried to; on the ground where it has no height, or was followed over the ground."""
         if point.up_m is None or point.beside or self.plane.level:
             return (point.distance_m, self.plane.at(point.distance_m))
@@ -180,17 +223,17 @@ class SectionInput:
         return sum(part_at([edge], at[0]) for edge in edges)
 
     def _faults(self) -> list[FaultLine]:
-        """Faults by distance; places within reach of each other are one, with the dip read at any of them."""
+        """Faults by distance; places within reach of each other, or on one plane, are one, with the dip read at any of them."""
         groups: list[list[SectionPoint]] = []
         for point in sorted(
             (one for one in self.section.points if one.kind is PointKind.FAULT),
             key=lambda one: one.distance_m,
         ):
-            last = groups[-1][-1] if groups else None
-            if last is not None and point.distance_m - last.distance_m <= self.near:
-                groups[-1].append(point)
-            else:
+            mine = next((one for one in groups if any(self._one_fault(other, point) for other in one)), None)
+            if mine is None:
                 groups.append([point])
+            else:
+                mine.append(point)
         found = []
         for group in groups:
             dips = [point.apparent_dip_deg for point in group if point.apparent_dip_deg is not None]
@@ -200,10 +243,34 @@ class SectionInput:
             found.append(FaultLine(points=group, at=at, way=way, measured=bool(dips)))
         return sorted(found, key=lambda fault: fault.at[0])
 
+    def _one_fault(self, one: SectionPoint, other: SectionPoint) -> bool:
+        """Whether two places are one fault: near each other, or between the same units with both on the plane that was read.
+
+        The plane may pass either place by three standard errors of the places and of itself.
+        """
+        if abs(other.distance_m - one.distance_m) <= self.near:
+            return True
+        met = [point.contact for point in (one, other) if point.contact is not None]
+        if len(met) < 2 or met[0].younger is None or len({(each.younger, each.older) for each in met}) > 1:
+            return False
+        apart = place_vector(met[1].place) - place_vector(met[0].place)
+        turn_deg = self.section.azimuth_deg - self.section.grid_azimuth_deg
+        planes = [each for each in met if each.dip_deg is not None and each.strike_deg is not None]
+        for each in planes:
+            read = contact_pole(each, to_true_deg=turn_deg)
+            if read is None:
+                continue
+            square, sd_deg = read
+            places_m2 = sum(float(square @ place_covariance(place) @ square) for place in met)
+            aim_m = float(np.linalg.norm(apart)) * math.radians(sd_deg)
+            if abs(float(square @ apart)) > SURE_SD * math.hypot(math.sqrt(max(0.0, places_m2)), aim_m):
+                return False
+        return bool(planes)
+
     def _outcrop(self, points: Sequence[SectionPoint], way: Point) -> Point:
         """Where a line through carried places meets the ground; nearer ones count for more."""
         reach_m = self.section.length_m / 4.0
-        places = [meets_ground(self._place(point), way, self.plane, reach_m=reach_m) for point in points]
+        places = [meets_ground(self.place(point), way, self.plane, reach_m=reach_m) for point in points]
         weights = [1.0 / (10.0 + abs(point.carried_m)) for point in points]
         # What lies a step beyond an end still belongs to the section.
         middle = settled(float(np.average([place[0] for place in places], weights=weights)))
@@ -211,7 +278,7 @@ class SectionInput:
         return (distance, self.plane.at(distance))
 
     def _starts(self) -> list[Start]:
-        """Bedrock contacts and unconformities by distance, those that are one line joined."""
+        """Bedrock contacts and unconformities by distance."""
         single: list[Start] = []
         for point in self.section.points:
             contact = point.contact
@@ -222,7 +289,7 @@ class SectionInput:
                 # Loose ground has a base of unknown depth, whatever it lies on, unless that was measured.
                 self.loose.append(point)
                 continue
-            block = self._block(self._place(point))
+            block = self._block(self.place(point))
             way = self.way_at(point, block)
             at = self._outcrop([point], way)
             if (
@@ -231,10 +298,30 @@ class SectionInput:
                 or self._comes_out_nowhere(point, way, at)
             ):
                 # On this side of the fault, or under what covers it: it starts where it was carried to.
-                at = self._place(point)
+                at = self.place(point)
             single.append(Start(points=[point], at=at, ahead=self.ahead(point), block=block))
-        single.sort(key=lambda start: start.at[0])
-        return self._joined(single)
+        return sorted(single, key=lambda start: start.at[0])
+
+    def seat(self, comes_out: Callable[[Start, Point], Point | None]) -> None:
+        """Move contacts that were carried off the ground to where their beds, followed from there, come out.
+
+        One that comes out nowhere stays where it was carried to: the section shows it above the ground, or under it.
+        """
+        for start in self.single:
+            point = start.points[0]
+            place = self.place(point)
+            if point.kind is not PointKind.CONTACT or self.covers(point) or self.on_ground(place):
+                continue
+            at = comes_out(start, place)
+            if at is None or self._block(at) != start.block or self._under_cover(point, at[0]):
+                at = place
+            start.at = at
+        self.single.sort(key=lambda start: start.at[0])
+        self.starts = self._joined(self.single)
+
+    def on_ground(self, at: Point) -> bool:
+        """Whether a place lies on the ground."""
+        return abs(at[1] - self.plane.at(at[0])) <= SAME_M
 
     def way_at(self, point: SectionPoint, block: int) -> Point:
         """Direction of a contact where it was met: its own plane's, else that of the nearest bed, else upright."""
@@ -260,7 +347,7 @@ class SectionInput:
         """Whether what covers, which lies flat, was carried past all ground: over it, or under it."""
         if point.kind is not PointKind.UNCONFORMITY and not self.covers(point):
             return False
-        place = self._place(point)
+        place = self.place(point)
         return abs((at[0] - place[0]) * way[1] - (at[1] - place[1]) * way[0]) > _OFF_M
 
     def covers(self, point: SectionPoint) -> bool:
@@ -294,6 +381,7 @@ class SectionInput:
 
     def _joined(self, single: list[Start]) -> list[Start]:
         """One contact met from both arms of a loop, on the same side both times, is one line."""
+        self.said = []
         found: list[Start] = []
         last: dict[tuple[object, ...], Start] = {}
         for start in single:
@@ -313,13 +401,14 @@ class SectionInput:
                     )
                 self._join(before, start)
                 continue
-            found.append(start)
-            last[key] = start
+            # What was carried stays as it is.
+            found.append(Start(points=[*start.points], at=start.at, ahead=start.ahead, block=start.block))
+            last[key] = found[-1]
         return sorted(found, key=lambda start: start.at[0])
 
     def _join(self, before: Start, start: Start) -> None:
         """One line of two: where the line of section itself meets it if it does, else nearer places count for more."""
-        beside = [all(point.beside for point in one.points) for one in (before, start)]
+        beside = [any(point.beside for point in one.points) for one in (before, start)]
         before.points.append(start.points[0])
         if beside[0] and not beside[1]:
             return

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -20,10 +21,13 @@ from traverse.structure.section.lines_cut import CutContact
 from traverse.structure.section.records import ProfilePoint
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
+from traverse.trade import BAND_M
 
 _SAMPLES = 120
 """Points of the ground profile."""
 _SAME = 1e-6
+_AT_M = 1.0
+"""Ground that changes so near to a contact changes there."""
 
 
 class SectionGround:
@@ -125,7 +129,10 @@ class SectionGround:
         met: list[tuple[float, str | None, str | None, bool]] = []
         for contact in self.contacts:
             carried = self.carrier.contact(line, contact, projection)
-            if contact.younger is not None and carried is not None and self._inside(contact, within):
+            if contact.younger is None or carried is None or not self._inside(contact, within):
+                continue
+            fall = 0.0 if carried.up_m is None else carried.up_m - (contact.place.up_m or 0.0)
+            if abs(fall) <= BAND_M:
                 east, north, _ = self.younger_side(contact).tolist()
                 met.append(
                     (carried.distance_m, *_sides(line, contact, carried.stretch, (east, north)), False)
@@ -134,6 +141,7 @@ class SectionGround:
             carried = self.carrier.at(line, contact.place, contact.course_deg, projection)
             if contact.younger is not None and carried is not None and self._inside(contact, within):
                 met.append((carried.distance_m, *_sides(line, contact, carried.stretch, younger), True))
+        met += self._unbooked(line, projection, within)
         met.sort(key=lambda one: settled(one[0], 3))
         cuts = [distance for distance, *_ in met]
         edges = [-np.inf, *cuts, np.inf]
@@ -144,9 +152,10 @@ class SectionGround:
             for share in (0.1, 0.3, 0.5, 0.7, 0.9):
                 east, north = (a + share * (b - a) for a, b in zip(stretch.start, stretch.end, strict=True))
                 carried = self.carrier.carry(
-                    line, east, north, None, strike_deg=self.strike_near(east, north), projection=projection
+                    line, east, north, 0.0, strike_deg=self.strike_near(east, north), projection=projection
                 )
-                if carried is None:
+                if carried is None or abs(carried.up_m or 0.0) > BAND_M:
+                    # Down the plunge it comes to lie over the ground, or under it, and says nothing of that.
                     continue
                 interval = part_at(cuts, carried.distance_m)
                 weight = float(np.hypot(*np.subtract(stretch.end, stretch.start))) / (
@@ -164,6 +173,36 @@ class SectionGround:
             chosen[index] = (seen and before) or chosen[index] or before
             chosen[index + 1] = (seen and after) or chosen[index + 1] or after
         return [chosen[part_at(cuts, float(distance))] for distance in shares]
+
+    def _unbooked(
+        self, line: LineOfSection, projection: Projection, within: Callable[[str | None], bool]
+    ) -> Iterator[tuple[float, str | None, str | None, bool]]:
+        """Where one unit follows another on the walk with no contact of the two there, as on both sides of a dike."""
+        booked: dict[frozenset[str | None], list[tuple[float, float]]] = defaultdict(list)
+        for contact in self.contacts:
+            pair = frozenset((contact.younger, contact.older))
+            booked[pair].append((contact.place.east_m, contact.place.north_m))
+        known = [one for one in self.band if one.unit is not None and one.leg is not None]
+        for before, after in pairwise(known):
+            if before.unit == after.unit or before.leg != after.leg:
+                continue
+            if not (within(before.unit) and within(after.unit)):
+                continue
+            at = ((before.end[0] + after.start[0]) / 2.0, (before.end[1] + after.start[1]) / 2.0)
+            near = _AT_M + math.dist(before.end, after.start)
+            if any(math.dist(at, one) <= near for one in booked[frozenset((before.unit, after.unit))]):
+                continue
+            carried = self.carrier.carry(
+                line, *at, None, strike_deg=self.strike_near(*at), projection=projection
+            )
+            if carried is None:
+                continue
+            azimuth = math.radians(line.grid_azimuths_deg[carried.stretch])
+            east, north = np.subtract(after.end, before.start).tolist()
+            ahead = east * math.sin(azimuth) + north * math.cos(azimuth)
+            if abs(ahead) > SAME_M:
+                units = (before.unit, after.unit) if ahead > 0.0 else (after.unit, before.unit)
+                yield carried.distance_m, *units, False
 
     @staticmethod
     def _inside(contact: PlacedContact, within: Callable[[str | None], bool]) -> bool:

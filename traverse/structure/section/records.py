@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
+from collections.abc import Sequence
 from enum import Enum
 from itertools import pairwise
 
@@ -11,7 +12,7 @@ from traverse.angle import wrap_360
 from traverse.log.items import Certainty, PlaneKind
 from traverse.log.records import Projection, SectionLine
 from traverse.record import record
-from traverse.settled import part_at, settled
+from traverse.settled import SAME_M, part_at, settled
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.walk.records import Body
@@ -108,6 +109,31 @@ class Stop(Enum):
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class LineTurn:
+    """Where a constructed contact turns with the beds, and how far that may be off."""
+
+    at: tuple[float, float]
+    """Distance and height."""
+    sd_m: float
+    """What the contact is off by beyond, square to it, as nobody saw where the beds turn."""
+    reach_m: float
+    """How far before it, or beyond, they may turn as well, along the contact."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class LineError:
+    """What a constructed contact may be off by, square to it: one standard deviation."""
+
+    at: tuple[float, float]
+    """Distance and height that it was carried to."""
+    sd_m: float
+    """There: of the place where it was met, of the direction it was carried in, and of how far beds turn on the way."""
+    sd_deg: float
+    """Of the direction in which it goes on."""
+    turns: tuple[LineTurn, ...] = ()
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class ConstructedLine:
     """A contact, unconformity or fault carried into the ground and above it."""
 
@@ -128,6 +154,41 @@ class ConstructedLine:
     """Why it ends before the frame; one for each end that does."""
     course_known: bool = True
     """Whether a reading tells how it goes on; else it is drawn upright, and no deeper than the ground was looked at."""
+    error: LineError | None = None
+    """None where no reading tells how it goes on, and of a fault."""
+
+    def sd_at(self, place: tuple[float, float]) -> float | None:
+        """What it may be off by, square to it, at one of its places: distance and height; None where nothing tells."""
+        error = self.error
+        if error is None:
+            return None
+        path = [point for piece in self.pieces for point in piece.points]
+        start, end = _run(path, error.at), _run(path, place)
+        way = math.copysign(1.0, end - start)
+        off = [error.sd_m, (end - start) * math.tan(math.radians(error.sd_deg))]
+        for turn in error.turns:
+            at = _run(path, turn.at)
+            if (at - start) * way >= 0.0:
+                past = (end - at) * way / (2.0 * max(turn.reach_m, SAME_M)) + 0.5
+                off.append(turn.sd_m * min(max(past, 0.0), 1.0))
+        return settled(math.hypot(*off))
+
+
+def _run(path: Sequence[tuple[float, float]], place: tuple[float, float]) -> float:
+    """How far along a line the point of it lies that is nearest to a place."""
+    best, run_m, ran = math.inf, 0.0, 0.0
+    for one, other in pairwise(path):
+        way = (other[0] - one[0], other[1] - one[1])
+        long = math.hypot(*way)
+        if long == 0.0:
+            continue
+        on = ((place[0] - one[0]) * way[0] + (place[1] - one[1]) * way[1]) / long
+        on = min(max(on, 0.0), long)
+        off = math.dist(place, (one[0] + on / long * way[0], one[1] + on / long * way[1]))
+        if off < best - SAME_M:
+            best, run_m = off, ran + on
+        ran += long
+    return run_m
 
 
 @record(frozen=True, slots=True, kw_only=True)

@@ -35,7 +35,7 @@ def reliefs(sections: Sequence[Section]) -> tuple[Relief, ...]:
                 heights.extend(more)
             outcrops.extend(up for _, up in line.outcrops)
         for (younger, older), (crests, troughs, outcrops) in places.items():
-            if not crests and not troughs:
+            if not (crests and troughs) and not (outcrops and (crests or troughs)):
                 continue
             high, low = max(crests or outcrops), min(troughs or outcrops)
             found.append(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -14,12 +15,19 @@ from traverse.heights.records import Terrain
 from traverse.location.records import Place, Survey
 from traverse.log.items import ContactKind
 from traverse.log.records import Log, Projection, SectionLine
-from traverse.settled import SAME_M, settled, settled_all
+from traverse.settled import SAME_M, least, settled, settled_all
 from traverse.source import Span
 from traverse.structure.readings.directions import Vectors
 from traverse.structure.readings.place_errors import place_covariance, reading_covariance
 from traverse.structure.readings.placed import Norths
-from traverse.structure.readings.records import Attitude, FoldAxis, PlacedContact, PlaneAttitude, bedding
+from traverse.structure.readings.records import (
+    Attitude,
+    FoldAxis,
+    PlacedContact,
+    PlaneAttitude,
+    Surface,
+    bedding,
+)
 from traverse.structure.section.cannot_show import section_limits, told
 from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt, too_near
 from traverse.structure.section.lines_cut import CutContact, cut_contacts
@@ -27,6 +35,7 @@ from traverse.structure.section.profile import SectionGround
 from traverse.structure.section.records import PointKind, Section, SectionPoint
 from traverse.structure.walk.records import BandStretch, ContactLine
 from traverse.trade import BAND_M, NEARLY_FLAT_DEG, OVERHANG_SHARE, SIDE_BANDS
+from traverse.wording import section_name
 
 
 def sections(
@@ -49,7 +58,7 @@ def sections(
             said.append(
                 warning(
                     "section-without-length",
-                    f"section {booked.name} has no length: its ends lie at one place, or have none",
+                    f"section {section_name(booked.name)} has no length: its ends lie at one place, or have none",
                     booked.span,
                     "name two stations that lie apart",
                 )
@@ -173,7 +182,7 @@ class _SectionMaker:
                 self.said.append(
                     warning(
                         "no-axis",
-                        f"no fold axis is determined, so section {booked.name} is carried square to its line",
+                        f"no fold axis is determined, so section {section_name(booked.name)} is carried square to its line",
                         booked.span,
                         "the structure says what its beds lack for one; else `project square`",
                     )
@@ -295,7 +304,7 @@ class _SectionMaker:
                     self.said.append(
                         note(
                             "off-section",
-                            f"the contact lies beyond section {booked.name} and is not on it",
+                            f"the contact lies beyond section {section_name(booked.name)} and is not on it",
                             contact.booked.span,
                         )
                     )
@@ -315,7 +324,7 @@ class _SectionMaker:
             )
             sd = self.carrier.sd(place_covariance(contact), carried, plane)
             points.append(_point(kind, contact.booked.span, label, carried, dip, sd, contact=contact))
-        return points
+        return _one_of_each_plane(points)
 
     def _down_dip(self, line: LineOfSection, carried: Carried, contact: PlacedContact) -> bool:
         """Whether a contact would be carried down its dip at its own height, over ground that was not looked at.
@@ -347,6 +356,24 @@ class _SectionMaker:
                     "a section across the strike, or `project square`",
                 )
             )
+
+
+def _one_of_each_plane(points: Sequence[SectionPoint]) -> list[SectionPoint]:
+    """The places of contacts; of those that one plane through several places holds, those beside the line, or the nearest.
+
+    The rest would be carried square to it, and the one plane drawn once for each.
+    """
+    groups: dict[tuple[str | None, str | None, Surface], list[SectionPoint]] = defaultdict(list)
+    for point in points:
+        contact = point.contact
+        if contact is not None and contact.surface is not None and contact.booked.plane is None:
+            groups[contact.younger, contact.older, contact.surface].append(point)
+    dropped: set[int] = set()
+    for same in groups.values():
+        nearest = least(same, key=lambda one: abs(one.carried_m))
+        beside = any(one.beside for one in same)
+        dropped |= {id(one) for one in same if not one.beside and (beside or one is not nearest)}
+    return [one for one in points if id(one) not in dropped]
 
 
 def _station_m2(place: Place) -> Vectors:

@@ -17,8 +17,8 @@ class Thickness:
     sd_m: float
     between: tuple[Span, Span]
     bend_m: tuple[float, float] | None = None
-    """By dip domains, the bend a quarter and three quarters of the way along, the smaller first; None where one plane
-    is known."""
+    """By dip domains, the smaller first: the bend a quarter and three quarters of the way along, and where it may lie at
+    either side of a contact as far as it may; None where one plane is known."""
     arc_m: float | None = None
     """By arcs; None where one plane is known or no arc joins the two."""
     at_least: bool = False

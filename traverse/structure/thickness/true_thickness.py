@@ -7,13 +7,14 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
 from traverse.location.records import PlaceKind, Survey
 from traverse.log.items import ContactKind, UnitHere
 from traverse.log.records import Log
-from traverse.settled import settled
+from traverse.settled import SAME_M, settled
 from traverse.structure.readings.directions import Vectors, dot, pole_angle
 from traverse.structure.readings.mean import mean_plane
 from traverse.structure.readings.place_errors import (
@@ -45,7 +46,8 @@ def thicknesses(
     By how much intrusive bodies between pushed its beds apart is no part of it.
 
     The mean plane stands for all beds between; where the two ends have planes of their own, what a bend or an arc
-    between them gives stands beside it. A unit whose upper contact is that of a cap, or an unconformity, is at least so thick.
+    between them gives stands beside it; so does what a bend gives that may lie on either side of a contact, where the
+    readings about it are of two limbs. A unit whose upper contact is that of a cap, or an unconformity, is at least so thick.
     A fault between or at either end leaves none, nor does another unit that was met between: there a contact is missing.
     """
     said = units_said(log)
@@ -64,6 +66,8 @@ def thicknesses(
     ]
     walked = apart(survey, [(first.place.rests_on, second.place.rests_on) for first, second, _ in crossed])
     to_true_deg = survey.frame.to_true_deg
+    read = _planes_read(contacts, beds, caps, to_true_deg)
+    parted = [one.order for one in contacts if one.kind is not ContactKind.CONTACT or one.younger in caps]
     found: list[Thickness] = []
     for (first, second, unit), covariance in zip(crossed, walked, strict=True):
         normal, sd_deg = _mean_plane(first, second, beds, to_true_deg)
@@ -74,15 +78,92 @@ def thicknesses(
             within = first.order, second.order
             ends = tuple(_plane_at(one, beds, caps, within, to_true_deg) for one in (first, second))
             way = place_vector(second.place) - place_vector(first.place)
-            found.append(
-                _turned(
-                    thickness,
-                    way - sum(by_m for by_m, _ in moved) * normal,
-                    ends,
-                    _cut(first, second, unit, caps),
-                )
-            )
+            way = way - sum(by_m for by_m, _ in moved) * normal
+            turned = _turned(thickness, way, ends, _cut(first, second, unit, caps))
+            bends = [*(turned.bend_m or ()), *_bends_about_ends(first, second, way, normal, read, parted)]
+            found.append(replace(turned, bend_m=(min(bends), max(bends)) if bends else None))
     return tuple(found)
+
+
+class _DipsRead(NamedTuple):
+    """A plane of the beds, read at a place."""
+
+    order: int
+    pole: Vectors
+    """To the younger side, as far as anybody said."""
+    place: Vectors
+
+
+def _planes_read(
+    contacts: Sequence[PlacedContact],
+    beds: Sequence[PlaneAttitude],
+    caps: frozenset[str],
+    to_true_deg: float,
+) -> list[_DipsRead]:
+    """Beds and measured contacts in the order of the log, poles in the grid."""
+    found = [
+        _DipsRead(
+            bed.order,
+            bed_pole(bed, to_true_deg=to_true_deg)[0] * (-1.0 if bed.upside_down else 1.0),
+            place_vector(bed.place),
+        )
+        for bed in beds
+    ]
+    for contact in contacts:
+        own, plane = contact_pole(contact, to_true_deg=to_true_deg), contact.booked.plane
+        if (
+            own is not None
+            and plane is not None
+            and contact.kind is ContactKind.CONTACT
+            and contact.younger not in caps
+        ):
+            turned = -1.0 if plane.overturned else 1.0
+            found.append(_DipsRead(contact.order, own[0] * turned, place_vector(contact.place)))
+    return sorted(found, key=lambda one: one.order)
+
+
+def _bends_about_ends(
+    first: PlacedContact,
+    second: PlacedContact,
+    way: Vectors,
+    normal: Vectors,
+    read: Sequence[_DipsRead],
+    parted: Sequence[int],
+) -> list[float]:
+    """Thickness with a bend at a contact, and with it as far into the unit as no reading forbids, metres.
+
+    Of each end about which the readings before and after it are of two limbs: nothing tells on which side of it they bend,
+    unless those beyond would bring the walk through the contact the other way. `normal` stands for what was read within.
+    Beds beyond a fault, a cap or an unconformity, which lie at `parted` among the items of the log, took no part in the
+    bend. Empty where neither end has such readings.
+    """
+    low = bisect_left(read, first.order, key=lambda one: one.order)
+    high = bisect_right(read, second.order, key=lambda one: one.order)
+    before = read[low - 1] if low else None
+    after = read[high] if high < len(read) else None
+    inside = read[low:high]
+    begin, end = (inside[0], inside[-1]) if inside else (after, before)
+    up = 1.0 if second.older == first.younger else -1.0
+    here, length = place_vector(first.place), max(dot(way, way), SAME_M**2)
+
+    def share(one: _DipsRead) -> float:
+        return min(1.0, max(0.0, dot(one.place - here, way) / length))
+
+    found: list[float] = []
+    for beyond, one in ((before, begin), (after, end)):
+        if beyond is None or one is None or pole_angle(beyond.pole, one.pole) <= LIMB_DEG:
+            continue
+        if up * dot(beyond.pole, way) <= 0.0:
+            continue
+        ends = sorted((beyond.order, (first if beyond is before else second).order))
+        if bisect_left(parted, ends[0]) < bisect_right(parted, ends[1]):
+            continue
+        within = normal if inside else one.pole
+        if beyond is before:
+            found += [by_bend(way, beyond.pole, within, share=at) for at in (0.0, share(one))]
+        else:
+            found += [by_bend(way, within, beyond.pole, share=at) for at in (share(one), 1.0)]
+    return found
 
 
 def _other_between(

@@ -234,7 +234,7 @@ def caps_of(
         for one in contacts
         if one.kind is ContactKind.UNCONFORMITY and (one.dip_deg is None or one.dip_deg <= CAP_DEG)
     }
-    tilted = {bed.unit for bed in beds if bed.dip_deg > CAP_DEG}
+    tilted = _tilted(beds)
     caps = loose | {unit for unit in flat - tilted if unit}
     met = {stretch.unit for stretch in band if stretch.unit}
     return frozenset(caps) if met - caps else frozenset()
@@ -244,6 +244,14 @@ def cover_of(log: Log, beds: Sequence[PlaneAttitude], caps: frozenset[str]) -> f
     """Bedrock that lies flat on the worn edges of other beds: the units above an unconformity, up to the youngest."""
     ranks = unit_ranks(log)
     loose = {unit.letters for unit in log.units if unit.loose}
-    tilted = {bed.unit for bed in beds if bed.dip_deg > CAP_DEG}
+    tilted = _tilted(beds)
     lowest = max((ranks[unit] for unit in caps - loose if unit in ranks), default=-1)
     return frozenset(unit for unit, rank in ranks.items() if rank <= lowest) - loose - tilted
+
+
+def _tilted(beds: Sequence[PlaneAttitude]) -> set[str | None]:
+    """Units too steep to lie over others: by the middle one of their dips, which one poor reading does not change."""
+    dips: dict[str | None, list[float]] = {}
+    for bed in beds:
+        dips.setdefault(bed.unit, []).append(bed.dip_deg)
+    return {unit for unit, of in dips.items() if settled(float(np.median(of))) > CAP_DEG}

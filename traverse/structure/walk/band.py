@@ -3,51 +3,20 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
-from traverse.diagnostic import Diagnostic, Outcome, warning
-from traverse.location.records import PlacedAddress, PlacedLeg, Survey
-from traverse.log.items import Address, Certainty, Contact, HowMet, Leg, LegKind, UnitHere
+from traverse.diagnostic import Diagnostic, Label, Outcome, warning
+from traverse.location.records import PlacedLeg, Survey
+from traverse.log.items import Address, Certainty, Contact, ContactKind, HowMet, Leg, LegKind
 from traverse.log.records import Log
 from traverse.settled import settled
-from traverse.source import Span
+from traverse.structure.walk.along_leg import BandWalk, Missing, along, beyond, changes_of, pair_of, shares_of
 from traverse.structure.walk.records import BandStretch
-from traverse.structure.walk.unit_at import OnePlace, units_said
-
-
-@dataclass
-class _BandWalk:
-    """What is known of the ground while the walk goes on."""
-
-    said: Mapping[OnePlace, UnitHere]
-    """A place's own unit, by the station or the index of the address."""
-    on_legs: Mapping[int, tuple[Address, ...]]
-    """Points and stretches of a leg, by the leg's index."""
-    contacts: Mapping[int, tuple[Contact, ...]]
-    """Those crossed, by the index of the address."""
-    beside: Mapping[int, tuple[Contact, ...]]
-    """Those beside the walk or followed, by the index of the address."""
-    at_stations: Mapping[str, tuple[Contact, ...]]
-    rank: Mapping[str, int]
-    """Place of a unit in the list, youngest first; intrusive ones before all."""
-    intrusive: frozenset[str]
-    here: dict[str, str | None] = field(default_factory=dict)
-    """Unit on which each station was left."""
-
-
-@dataclass(frozen=True)
-class _Change:
-    """A place along a leg where the unit may change."""
-
-    share: float
-    contact: Contact | None = None
-    unit: str | None = None
-    """Unit of a stretch from here on; None at its end."""
-    ends: str | None = None
-    """Unit of the stretch that ends here."""
-    queried: bool = False
+from traverse.structure.walk.unit_at import units_said
+from traverse.structure.walk.unsaid_bodies import inside_one
+from traverse.trade import SEEN_OF_BODY_M
 
 
 def band(log: Log, survey: Survey) -> Outcome[tuple[BandStretch, ...]]:
@@ -59,14 +28,12 @@ def band(log: Log, survey: Survey) -> Outcome[tuple[BandStretch, ...]]:
     walk = _gather(log, survey)
     ahead = _ahead(log, survey, walk)
     stretches: list[BandStretch] = []
-    said: list[Diagnostic] = []
+    open_ends: list[tuple[Leg, Missing]] = []
     for index, (leg, placed) in enumerate(zip(log.legs, survey.legs, strict=True)):
         start, end = survey.places.get(leg.start), survey.places.get(leg.end)
         if start is None or end is None:
             continue
-        pieces, missing = _along(leg, survey, walk, ahead[index])
-        if missing is not None:
-            said.append(missing)
+        pieces, missing_here = along(leg, survey, walk, ahead[index])
         for first, last, unit, covered, queried in pieces:
             stretches.append(
                 BandStretch(
@@ -80,6 +47,11 @@ def band(log: Log, survey: Survey) -> Outcome[tuple[BandStretch, ...]]:
                     queried=queried,
                 )
             )
+        for missing in missing_here:
+            body = missing.body(walk)
+            if body is not None:
+                stretches = _as_far_as_seen(stretches, log, survey, walk, body, missing)
+            open_ends.append((leg, missing))
     walked = {name for leg in log.legs for name in (leg.start, leg.end)}
     for name, place in survey.places.items():
         own = walk.said.get(name)
@@ -97,14 +69,76 @@ def band(log: Log, survey: Survey) -> Outcome[tuple[BandStretch, ...]]:
                     queried=own.queried,
                 )
             )
-    return Outcome(tuple(stretches), tuple(said))
+    return Outcome(tuple(stretches), tuple(_said_missing(log, survey, walk, open_ends, ahead, stretches)))
+
+
+def _as_far_as_seen(
+    stretches: list[BandStretch], log: Log, survey: Survey, walk: BandWalk, body: str, missing: Missing
+) -> list[BandStretch]:
+    """The walk so far, a body on its last leg that has no wall between it and its host no farther than it was seen."""
+    entered = missing.units[1] == body
+    index = len(stretches) - 1
+    if not entered:
+        while index > 0 and (stretches[index].unit != body or stretches[index].start_share >= missing.share):
+            index -= 1
+    found: list[BandStretch] = []
+    while index >= 0 and stretches[index].unit == body:
+        one = stretches[index]
+        assert one.leg is not None
+        leg, placed = log.legs[one.leg], survey.legs[one.leg]
+        before = stretches[index - 1] if index else None
+        begins = before is None or before.unit != body
+        shares = _seen_at(one, leg, survey, walk, body, begins=begins and not entered)
+        about = SEEN_OF_BODY_M / placed.horizontal_m if placed.horizontal_m else 1.0
+        low, high = one.end_share, one.start_share
+        if shares:
+            low = max(one.start_share, min(shares) - about) if entered else one.start_share
+            high = one.end_share if entered else min(one.end_share, max(shares) + about)
+        start = survey.places[leg.start]
+        cuts = [one.start_share, *((low, high) if low < high else ()), one.end_share]
+        parts = [
+            replace(
+                one,
+                start=_at(placed, start.east_m, start.north_m, first),
+                end=_at(placed, start.east_m, start.north_m, last),
+                start_share=first,
+                end_share=last,
+                unit=body if low <= first < last <= high else None,
+            )
+            for first, last in pairwise(cuts)
+            if first < last
+        ]
+        found = [*parts, *found]
+        stretches, rest = stretches[:index], stretches[index + 1 :]
+        found = [*found, *rest]
+        index -= 1
+        if shares or begins:
+            break
+    return [*stretches, *found]
+
+
+def _seen_at(
+    stretch: BandStretch, leg: Leg, survey: Survey, walk: BandWalk, body: str, *, begins: bool
+) -> list[float]:
+    """Shares of the leg at which a stretch of a body was seen: its wall, or where its unit was booked."""
+    first, last = stretch.start_share, stretch.end_share
+    found = [first] if begins and first > 0.0 else []
+    for name, share in ((leg.start, 0.0), (leg.end, 1.0)):
+        said = walk.said.get(name)
+        if first <= share <= last and said is not None and said.letters == body:
+            found.append(share)
+    for address in walk.on_legs.get(leg.index, ()):
+        said, place = walk.said.get(address.index), survey.at(address)
+        if said is not None and said.letters == body and place is not None:
+            found += [share for share in shares_of(place) if first <= share <= last]
+    return found
 
 
 def _at(placed: PlacedLeg, east: float, north: float, share: float) -> tuple[float, float]:
     return settled(east + share * placed.adjusted.east_m), settled(north + share * placed.adjusted.north_m)
 
 
-def _gather(log: Log, survey: Survey) -> _BandWalk:
+def _gather(log: Log, survey: Survey) -> BandWalk:
     on_legs: dict[int, list[Address]] = defaultdict(list)
     for address in log.addresses:
         if address.leg is not None and address.station is None:
@@ -121,7 +155,7 @@ def _gather(log: Log, survey: Survey) -> _BandWalk:
             by_station[item.address.station].append(item)
         else:
             by_address[item.address.index].append(item)
-    return _BandWalk(
+    return BandWalk(
         rank={
             unit.letters: index
             for index, unit in enumerate(sorted(log.units, key=lambda one: not one.intrusive))
@@ -135,10 +169,7 @@ def _gather(log: Log, survey: Survey) -> _BandWalk:
     )
 
 
-_Piece = tuple[float, float, str | None, bool, bool]
-
-
-def _ahead(log: Log, survey: Survey, walk: _BandWalk) -> list[set[str | None]]:
+def _ahead(log: Log, survey: Survey, walk: BandWalk) -> list[set[str | None]]:
     """For each leg the units of which one lies at its end, by what the walk meets next: one unit, or a contact's two."""
     found: list[set[str | None]] = [set() for _ in log.legs]
     next_met: set[str | None] = set()
@@ -150,7 +181,7 @@ def _ahead(log: Log, survey: Survey, walk: _BandWalk) -> list[set[str | None]]:
         found[leg.index] = after
         if leg.kind is LegKind.SIDE:
             continue
-        changes = _changes(leg, survey, walk)[0]
+        changes = changes_of(leg, survey, walk)[0]
         first = next(iter(changes), None)
         own = walk.said.get(leg.start)
         if own is not None:
@@ -158,193 +189,154 @@ def _ahead(log: Log, survey: Survey, walk: _BandWalk) -> list[set[str | None]]:
         elif pair := _pair_at(walk, leg.start):
             next_met = pair
         elif first is not None:
-            next_met = {first.unit} if first.unit else _pair(first)
+            next_met = {first.unit} if first.unit else pair_of(first)
             if len(next_met) == 2:
                 crossed = [one for one in changes if one.contact is not None]
-                next_met = next_met - {_beyond(crossed, 0, after)}
+                next_met = next_met - {beyond(crossed, 0, after)}
         else:
             next_met = after
         next_start = leg.start
     return found
 
 
-def _pair_at(walk: _BandWalk, station: str) -> set[str | None]:
+def _pair_at(walk: BandWalk, station: str) -> set[str | None]:
     met = walk.at_stations.get(station, ())
     return {met[0].younger, met[0].older} if met else set()
 
 
-def _along(
-    leg: Leg, survey: Survey, walk: _BandWalk, ahead: set[str | None]
-) -> tuple[list[_Piece], Diagnostic | None]:
-    """Pieces of one leg as start, end, unit, covered, queried; and what is missing."""
-    own_start, own_end = walk.said.get(leg.start), walk.said.get(leg.end)
-    unit = own_start.letters if own_start else walk.here.get(leg.start)
-    wanted = own_end.letters if own_end else None
-    changes, covers = _changes(leg, survey, walk)
-    crossed = [change for change in changes if change.contact is not None]
-    if not crossed and wanted is not None and unit is not None and wanted != unit:
-        # A contact may be booked at the station itself, on either side of which the ground differs.
-        for name, share in ((leg.start, 0.0), (leg.end, 1.0)):
-            at = next(
-                (c for c in walk.at_stations.get(name, ()) if {c.younger, c.older} == {unit, wanted}), None
-            )
-            if at is not None:
-                changes = sorted([*changes, _Change(share, contact=at)], key=lambda change: change.share)
-                break
-        else:
-            # One that was followed on the walk may be left on its other side.
-            changes = sorted(
-                [*changes, *_followed(leg, survey, walk, {unit, wanted})], key=lambda one: one.share
-            )
-    if crossed and unit is not None and unit not in _pair(crossed[0]):
-        # Left on one side of a contact booked at the station, the leg begins on its other side.
-        changes = [*_bridge(walk, leg.start, unit, _pair(crossed[0]), share=0.0), *changes]
-    elif crossed and wanted is not None and wanted not in _pair(crossed[-1]):
-        changes = [*changes, *_bridge(walk, leg.end, wanted, _pair(crossed[-1]), share=1.0)]
-    if unit is None and crossed and crossed[0].contact is not None:
-        pair = (crossed[0].contact.younger, crossed[0].contact.older)
-        after = _beyond(crossed, 0, ahead)
-        unit = None if after is None else pair[after == pair[0]]
-    pieces, unit, position = _cut(changes, unit, ahead, wanted, walk.intrusive)
-    missing = None
-    if wanted is not None and unit is not None and unit != wanted:
-        half = (position + 1.0) / 2.0
-        pieces += [(position, half, unit, False), (half, 1.0, wanted, False)]
-        missing = _missing(leg, (unit, wanted), own_end.span if own_end else leg.span, walk)
-        unit = wanted
-    else:
-        pieces.append((position, 1.0, unit, False))
-    if own_end is not None and leg.kind is not LegKind.SIDE:
-        walk.here.setdefault(leg.end, wanted)
-    walk.here.setdefault(leg.end, unit)
-    return _with_cover([piece for piece in pieces if piece[1] > piece[0]], covers), missing
-
-
-def _followed(leg: Leg, survey: Survey, walk: _BandWalk, units: set[str | None]) -> list[_Change]:
-    """A contact of two units that was followed on the walk itself, as crossed in the midst of it."""
-    return [
-        _Change(sum(_shares(place)) / 2.0, contact=contact)
-        for address in walk.on_legs.get(leg.index, ())
-        if address.offset is None and (place := survey.at(address)) is not None
-        for contact in walk.beside.get(address.index, ())
-        if {contact.younger, contact.older} == units
-    ][:1]
-
-
-def _shares(place: PlacedAddress) -> tuple[float, float]:
-    first = place.start_share or 0.0
-    return first, first if place.end_share is None else place.end_share
-
-
-def _pair(change: _Change) -> set[str | None]:
-    return {change.contact.younger, change.contact.older} if change.contact is not None else set()
-
-
-def _bridge(
-    walk: _BandWalk, station: str, unit: str, pair: set[str | None], *, share: float
-) -> list[_Change]:
-    """A contact at a station that leads from a unit to one of a pair."""
-    return [
-        _Change(share, contact=contact)
-        for contact in walk.at_stations.get(station, ())
-        if unit in {contact.younger, contact.older} and {contact.younger, contact.older} & pair
-    ][:1]
-
-
-def _changes(leg: Leg, survey: Survey, walk: _BandWalk) -> tuple[list[_Change], list[tuple[float, float]]]:
-    changes: list[_Change] = []
-    covers: list[tuple[float, float]] = []
-    for address in walk.on_legs.get(leg.index, ()):
-        place = survey.at(address)
-        if place is None or place.start_share is None:
+def _said_missing(
+    log: Log,
+    survey: Survey,
+    walk: BandWalk,
+    open_ends: Sequence[tuple[Leg, Missing]],
+    ahead: Sequence[set[str | None]],
+    stretches: Sequence[BandStretch],
+) -> Iterator[Diagnostic]:
+    """One message for each contact that is missing, and one for a station of whose unit both its sides know nothing."""
+    inside = inside_one(log, survey, stretches)
+    told: set[int] = set()
+    leaving: dict[str, list[Leg]] = defaultdict(list)
+    for leg in log.legs:
+        if leg.kind is not LegKind.SIDE:
+            leaving[leg.start].append(leg)
+    for index, (leg, missing) in enumerate(open_ends):
+        if index in told:
             continue
-        first, last = _shares(place)
-        if address.covered:
-            covers.append((first, last))
-        found = walk.contacts.get(address.index, ())
-        changes.extend(_Change((first + last) / 2.0, contact=contact) for contact in found)
-        unit = walk.said.get(address.index)
-        if unit is not None and not found and address.index not in walk.beside:
-            changes.append(_Change(first, unit=unit.letters, queried=unit.queried))
-            if address.end is not None:
-                changes.append(_Change(last, ends=unit.letters))
-    # A contact at the end of a stretch leads into it or out of it, whichever stands first on the page.
-    return sorted(changes, key=lambda change: (change.share, change.contact is None)), covers
+        units = missing.units
+        cuts = [
+            f"`; intrusive` on the `unit` line of {unit}, if it is a body that cuts {inside.pop(unit)}"
+            for unit in units
+            if unit in inside
+        ]
+        after = next(
+            (
+                one
+                for one in log.legs[leg.index + 1 :]
+                if one.start == leg.end and one.kind is not LegKind.SIDE
+            ),
+            None,
+        )
+        if after is not None and _is_one_slip(walk, survey, leg, missing, after, ahead):
+            told |= {at for at, (other, _) in enumerate(open_ends) if other is after}
+            before, here = units
+            yield warning(
+                "unit-apart",
+                f"station {leg.end} is said to be on {here}, and what was booked before and after it makes it {before}",
+                missing.span,
+                f"is it `unit {before}`? Else a contact is missing on either side",
+                *cuts,
+            )
+        elif (wrong := _wrong_beyond(leg, missing, walk)) is not None:
+            yield warning(
+                "contact-of-others",
+                f"{wrong.younger}/{wrong.older} leads into {units[0]}, and the next that was booked is {units[1]}, with no "
+                "contact between; drawn half-way",
+                wrong.span,
+                f"`{wrong.kind.value} {_pair_words(walk, units[1], *({wrong.younger, wrong.older} - {units[0]}))}` would fit; "
+                f"else `contact {_pair_words(walk, *units)}` after it is missing",
+                *cuts,
+                labels=(Label(missing.span, f"{units[1]} is told here"),),
+            )
+        else:
+            yield _contact_missing(leg, missing, walk, cuts)
 
 
-def _beyond(crossed: list[_Change], index: int, ahead: set[str | None]) -> str | None:
-    """Unit that lies beyond a contact of a leg, told from what comes after it."""
-    pair = _pair(crossed[index])
-    following = _pair(crossed[index + 1]) if index + 1 < len(crossed) else ahead
-    if following == pair:
-        # The same contact again: what lies beyond that tells.
-        last = _beyond(crossed, index + 1, ahead) if index + 1 < len(crossed) else None
-        return None if last is None else next(iter(pair - {last}), last)
-    common = pair & following
-    return common.pop() if len(common) == 1 else None
+def _is_one_slip(
+    walk: BandWalk,
+    survey: Survey,
+    leg: Leg,
+    missing: Missing,
+    after: Leg,
+    ahead: Sequence[set[str | None]],
+) -> bool:
+    """Whether all would fit on two legs, were the station between them on the unit that the walk comes from, and now neither does."""
+    own = walk.said.get(leg.end)
+    if own is None or own.letters != missing.units[1] or missing.body(walk):
+        return False
+    told = {**walk.said, leg.end: replace(own, letters=missing.units[0])}
+    other = replace(walk, said=told)
+    return (
+        _fits(after, survey, walk, ahead) is False
+        and _fits(leg, survey, other, ahead)
+        and _fits(after, survey, other, ahead)
+    )
 
 
-def _cut(
-    changes: list[_Change],
-    unit: str | None,
-    ahead: set[str | None],
-    wanted: str | None,
-    intrusive: frozenset[str],
-) -> tuple[list[tuple[float, float, str | None, bool]], str | None, float]:
-    pieces: list[tuple[float, float, str | None, bool]] = []
-    position, queried = 0.0, False
-    host: str | None = None
-    crossed = [change for change in changes if change.contact is not None]
-    for change in changes:
-        after = unit
-        if change.contact is not None:
-            pair = (change.contact.younger, change.contact.older)
-            if unit in pair:
-                after = pair[0] if unit == pair[1] else pair[1]
-            elif unit is None or change.contact.certainty is Certainty.CERTAIN:
-                # A contact that was seen has no third unit beside it, as a covered one may have loose ground over it.
-                after = _beyond(crossed, crossed.index(change), ahead)
-        elif change.unit is not None:
-            after = change.unit
-        elif (
-            change.ends == unit
-            and wanted != unit
-            and (unit in intrusive or (host is not None and wanted == host))
-        ):
-            after = host
-        if after != unit or change.queried != queried:
-            pieces.append((position, change.share, unit, queried))
-            host = unit if after != unit else host
-            position, unit, queried = change.share, after, change.queried
-    return pieces, unit, position
+def _fits(leg: Leg, survey: Survey, walk: BandWalk, ahead: Sequence[set[str | None]]) -> bool:
+    """Whether no contact is missing on a leg, and each that was seen is met in one of its units."""
+    alone = replace(walk, here=dict(walk.here))
+    pieces, missing = along(leg, survey, alone, ahead[leg.index])
+    ends = {settled(last): unit for _, last, unit, _, _ in pieces}
+    return not missing and all(
+        ends.get(settled(change.share)) in {None, *pair_of(change)}
+        for change in changes_of(leg, survey, walk)[0]
+        if change.contact is not None and change.contact.certainty is Certainty.CERTAIN
+    )
 
 
-def _with_cover(
-    pieces: list[tuple[float, float, str | None, bool]], covers: list[tuple[float, float]]
-) -> list[_Piece]:
-    cuts = sorted({share for cover in covers for share in cover})
-    out: list[_Piece] = []
-    for first, last, unit, queried in pieces:
-        edges = [first, *(cut for cut in cuts if first < cut < last), last]
-        for start, end in pairwise(edges):
-            middle = (start + end) / 2.0
-            covered = any(low <= middle <= high for low, high in covers)
-            out.append((start, end, unit, covered, queried))
-    return out
+def _wrong_beyond(leg: Leg, missing: Missing, walk: BandWalk) -> Contact | None:
+    """The last contact of a leg, where the unit beyond it may be a slip for the one that was booked next.
+
+    That stands between its two in the list of units; or the contact is the second wall of a body, and the first names it.
+    """
+    met = [one for address in walk.on_legs.get(leg.index, ()) for one in walk.contacts.get(address.index, ())]
+    if not met or missing.body(walk):
+        return None
+    last = met[-1]
+    beyond, wanted = missing.units
+    ranks = [walk.rank.get(unit or "", -1) for unit in (last.younger, last.older)]
+    between = min(ranks) < walk.rank.get(wanted, -1) < max(ranks)
+    first = {met[-2].younger, met[-2].older} if len(met) > 1 else set()
+    of_body = bool(walk.intrusive & {last.younger, last.older} & first) and wanted in first
+    seen = last.certainty is Certainty.CERTAIN and last.kind is ContactKind.CONTACT
+    return last if seen and (between or of_body) and beyond in {last.younger, last.older} else None
 
 
-def _missing(leg: Leg, units: tuple[str, str], span: Span, walk: _BandWalk) -> Diagnostic:
-    younger, older = sorted(units, key=lambda unit: walk.rank.get(unit, len(walk.rank)))
+def _pair_words(walk: BandWalk, *units: str | None) -> str:
+    """`Bs/As`, the younger first."""
+    return "/".join(
+        sorted((str(unit) for unit in units), key=lambda unit: walk.rank.get(unit, len(walk.rank)))
+    )
+
+
+def _contact_missing(leg: Leg, missing: Missing, walk: BandWalk, cuts: Sequence[str]) -> Diagnostic:
+    units, body = missing.units, missing.body(walk)
     beside = any(
         {one.younger, one.older} == set(units)
         for address in walk.on_legs.get(leg.index, ())
         for one in walk.beside.get(address.index, ())
     )
+    if body is not None:
+        where = "where the walk leaves it" if body == units[0] else "where the walk enters it"
+        fact = f": no wall of {body} is booked {where}; it is drawn no farther than it was seen"
+    else:
+        fact = " with no contact; drawn half-way"
     return warning(
         "contact-missing",
-        f"{units[0]} is followed by {units[1]} between {leg.start} and {leg.end} with no contact; drawn half-way",
-        span,
+        f"{units[0]} is followed by {units[1]} between {leg.start} and {leg.end}{fact}",
+        missing.span,
         "the one beside the walk is not crossed; `along DISTANCE` without a side where the walk does"
         if beside
-        else f"`contact {younger}/{older} inferred` under a `covered … to …` or `along …` line of that leg",
+        else f"`contact {_pair_words(walk, *units)} inferred` under a `covered … to …` or `along …` line of that leg",
+        *cuts,
     )

@@ -301,6 +301,7 @@ def _end(
         up_m=None if start.up_m is None else settled(start.up_m + rise),
         wall=wall,
         host=None if beyond is None or other else beyond.unit,
+        goes_on=beyond is None or other,
         inward=(settled(sense * float(way_east)), settled(sense * float(way_north))),
     )
 
@@ -322,7 +323,7 @@ def _body(
         poles = np.array([normal for normal, _, _ in read])
         axis, spread = principal_axis(poles)
         # Walls that run each their own way have no mean.
-        if 2.0 * spread <= ALIKE_DEG:
+        if walls_agree(walls) if len(walls) == 2 and len(read) == 2 else 2.0 * spread <= ALIKE_DEG:
             dip, way = dip_of(axis)
             strike = 0.0 if way is None else wrap_360(settled(way - 90.0))
             sd = settled(math.sqrt(sum(one**2 for _, one, _ in read)) / len(read))
@@ -349,6 +350,18 @@ def _body(
         width_sd_m=width_sd,
         narrow=through and (walked if width is None else width) < _precision(survey, log, stretches, walls),
     )
+
+
+def apart_deg(first: PlacedContact, second: PlacedContact) -> float:
+    """Angle between the planes of two contacts, degrees; 0 where not both were measured."""
+    one, other = contact_pole(first), contact_pole(second)
+    return 0.0 if one is None or other is None else pole_angle(one[0], other[0])
+
+
+def walls_agree(walls: Sequence[PlacedContact]) -> bool:
+    """Whether two walls may be those of one body: within what beds of one place differ by, or thrice their own errors."""
+    sds = [own[1] for wall in walls if (own := contact_pole(wall)) is not None]
+    return apart_deg(*walls) <= max(ALIKE_DEG, SURE_SD * math.hypot(*sds))
 
 
 def _running(end: BodyEnd, strike_deg: float | None) -> BodyEnd:

@@ -45,6 +45,8 @@ class BodyEnd:
     """None where no contact was booked there."""
     host: str | None
     """The unit beyond; None where the walk began or ended in the body, or nothing is known."""
+    goes_on: bool
+    """Whether the body may go on there: the walk began or ended in it, or it has a fault or a younger cover there."""
     inward: tuple[float, float]
     """East and north of the way along the leg into the body, of length 1."""
 
@@ -77,6 +79,13 @@ class Body:
     """Whether it is narrower than the walk knows its place."""
     as_on: str | None = None
     """`leg 2–3`: where the other crossing of the body was read whose plane it takes; None where its walls are its own."""
+
+    @property
+    def without_strike(self) -> bool:
+        """Whether the walk went through it and nobody read which way its walls run."""
+        return (
+            self.through and self.strike_deg is None and all(wall.course_deg is None for wall in self.walls)
+        )
 
     @property
     def walls(self) -> tuple[PlacedContact, ...]:

@@ -6,7 +6,8 @@ import re
 from collections.abc import Mapping, Sequence
 from itertools import groupby
 
-from traverse.log.items import ContactKind
+from traverse.location.records import Survey
+from traverse.log.items import ContactKind, PlaneKind, Planes
 from traverse.log.records import Log
 from traverse.structure.readings.directions import pole_angle
 from traverse.structure.readings.place_errors import contact_pole
@@ -14,6 +15,7 @@ from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.walk.bodies import chains
 from traverse.structure.walk.neighbours import Neighbours
 from traverse.structure.walk.records import BandStretch, UnsaidBody
+from traverse.structure.walk.unit_at import unit_finder
 from traverse.trade import ODD_BED_DEG
 
 _CALLED = re.compile(
@@ -62,4 +64,30 @@ def unsaid_bodies(
                 cut_deg=off,
                 host=hosts.get(letters),
             )
+    return found
+
+
+def inside_one(log: Log, survey: Survey, stretches: Sequence[BandStretch]) -> dict[str, str]:
+    """Units without bedding that lie within one older unit; and that unit."""
+    rank = {unit.letters: index for index, unit in enumerate(log.units)}
+    unit_at = unit_finder(log, tuple(stretches))
+    bedded = {
+        unit_at(place)
+        for item in log.items
+        if isinstance(item, Planes)
+        and item.kind is PlaneKind.BED
+        and (place := survey.at(item.address)) is not None
+    }
+    found: dict[str, str] = {}
+    for chain in chains(log, stretches):
+        units = [unit for unit, _ in groupby(chain, key=lambda one: one.unit)]
+        for before, unit, after in zip(units, units[1:], units[2:], strict=False):
+            if (
+                unit is not None
+                and before is not None
+                and before == after
+                and unit not in bedded | log.intrusive
+                and rank.get(unit, 0) < rank.get(before, 0)
+            ):
+                found.setdefault(unit, before)
     return found

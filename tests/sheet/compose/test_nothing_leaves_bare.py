@@ -1,0 +1,200 @@
+"""Every page that leaves the program says what it is not for, what is dangerous, whose it is and in which grid."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+from dataclasses import replace
+from functools import cache
+from itertools import product
+from pathlib import Path
+
+import pytest
+
+from tests.sheet.pages import flat, words
+from traverse.compile import blank_ground, compile_log, map_ground, net_density, section_ground
+from traverse.output.pdf import write_pdf
+from traverse.sheet.compose.alone import net_document, section_document
+from traverse.sheet.compose.compose import compose
+from traverse.sheet.compose.grey import compose_grey
+from traverse.sheet.compose.overlay import compose_overlay
+from traverse.sheet.handout.handout import compose_blank
+from traverse.sheet.paper.page import Text
+from traverse.sheet.paper.words import dates
+from traverse.sheet.said.cautions import hazard_sentences
+from traverse.sheet.said.sentences import NOT_ADJUSTED, SKETCH
+from traverse.sheet.template.reading import read_template
+from traverse.source import Source
+
+ROOT = Path(__file__).parent.parent.parent.parent
+LOGS = {
+    one.stem: one
+    for one in (
+        *sorted((ROOT / "samples").rglob("*.trav")),
+        ROOT / "tests" / "reference" / "logs" / "loop-that-fails.trav",
+        ROOT / "tests" / "reference" / "logs" / "no-units.trav",
+    )
+}
+_ELSEWHERE = r"hazards? (noted, whole on sheet \d+|on a later sheet)|Those noticed stand on the sheet below"
+KINDS = ("key", "grey", "blank")
+TEMPLATES = ("field", "wall", "insert", "section", "table", "signs")
+HAZARDS = "\n".join(
+    f"  hazard place {n}: loose blocks over the path, and an old shaft beside it" for n in range(40)
+)
+
+
+@cache
+def compiled(name, extra="", line=""):
+    """A log of the list, with more at its end, or with another line for its sheet."""
+    path = LOGS[name]
+    text = path.read_text(encoding="utf-8") + extra
+    if line:
+        text = re.sub(r"^sheet .*$", line, text, count=1, flags=re.MULTILINE)
+    found = compile_log(Source(name=path.name, text=text), load=lambda one: (path.parent / one).read_bytes())
+    assert not found.failed, [one.message for one in found.diagnostics]
+    return found
+
+
+@cache
+def laid(name, extra="", line=""):
+    return map_ground(compiled(name, extra, line).trav)
+
+
+@cache
+def document(name, kind, template, extra="", line=""):
+    found, read = compiled(name, extra, line), read_template(template).value
+    if kind == "blank":
+        return compose_blank(found.trav, lay=blank_ground, template=read, mark="abc123").value
+    draw = compose_grey if kind == "grey" else compose
+    return draw(laid(name, extra, line), found.diagnostics, template=read, mark="abc123").value
+
+
+def alone(name):
+    trav = compiled(name).trav
+    yield section_document(section_ground(trav), mark="abc123")
+    yield net_document(replace(trav, geology=net_density(trav.geology)), mark="abc123")
+
+
+def missing(page, trav, *, blank=False):
+    """What must stand on a page and does not."""
+    said = re.sub(r"\s+", " ", words(page.items))
+    wanted = [SKETCH, "local rules and the leader’s risk assessment come first"]
+    elsewhere = re.search(_ELSEWHERE, said)
+    hazards = [one.replace("\u00a0", " ") for one in hazard_sentences(trav.log)]
+    wanted += [] if elsewhere else hazards or ["No hazard was noted."]
+    frame = trav.survey.frame
+    wanted.append(f"EPSG:{frame.epsg}" if frame.epsg is not None else frame.name)
+    if blank:
+        wanted += ["Date ___", "Names ___"]
+    else:
+        wanted += [dates(day.date for day in trav.log.heading.days)]
+        for person in trav.log.heading.party:
+            wanted += [] if person.name and person.name in said else [person.initials]
+        wanted += [] if trav.survey.adjusted else [NOT_ADJUSTED]
+    found = [one for one in wanted if one not in said]
+    if NOT_ADJUSTED in said and (blank or trav.survey.adjusted):
+        found.append(f"not {NOT_ADJUSTED}")
+    return found
+
+
+@pytest.mark.parametrize(("name", "template"), list(product(LOGS, TEMPLATES)))
+def test_every_page_of_every_sheet_carries_its_cautions(name, template):
+    for kind in KINDS:
+        for number, page in enumerate(document(name, kind, template).pages, start=1):
+            assert missing(page, compiled(name).trav, blank=kind == "blank") == [], (kind, number)
+
+
+@pytest.mark.parametrize("name", LOGS)
+def test_a_section_and_a_net_alone_carry_them_too(name):
+    for drawn in alone(name):
+        for page in drawn.pages if drawn is not None else ():
+            assert missing(page, compiled(name).trav) == []
+
+
+@pytest.mark.parametrize("name", LOGS)
+def test_an_overlay_carries_them_on_its_film(name):
+    found = compiled(name)
+    template = read_template("field").value
+    drawn = compose_overlay(laid(name), found.diagnostics, template=template, mark="abc123").value
+    assert drawn.pages
+    for page in drawn.pages:
+        assert missing(page, found.trav) == []
+
+
+@pytest.mark.parametrize("paper", ["A3 landscape", "A5 portrait", "Letter portrait"])
+def test_papers_of_other_sizes_carry_them_whole(paper):
+    for kind in KINDS:
+        found = document("oskerra-valley", kind, "field", line=f"sheet paper {paper}")
+        for page in found.pages:
+            assert missing(page, compiled("oskerra-valley").trav, blank=kind == "blank") == []
+
+
+def test_every_map_of_several_carries_them():
+    found = document("oskerra-valley", "key", "field", line="sheet scale 1:500")
+    maps = [page for page in found.pages if re.match(r"Map \d", page.title or "")]
+    assert len(maps) > 1
+    for page in maps:
+        assert missing(page, compiled("oskerra-valley").trav) == []
+        assert "Oskerra Valley" in words(page.items)
+
+
+@pytest.mark.parametrize("template", ["field", "table", "insert"])
+def test_hazards_too_many_for_a_foot_have_a_page_and_every_page_says_which(template):
+    extra = f"\n{HAZARDS}\n"
+    found = document("oskerra-valley", "key", template, extra=extra)
+    trav = compiled("oskerra-valley", extra=extra).trav
+    for page in found.pages:
+        assert missing(page, trav) == []
+    sheets = {int(n) for page in found.pages for n in re.findall(r"whole on sheet (\d+)", words(page.items))}
+    (sheet,) = sheets
+    assert "Hazards noticed, in full" in words(found.pages[sheet - 1].items)
+    whole = re.sub(r"\s+", " ", " ".join(words(page.items) for page in found.pages))
+    assert all(one.replace("\u00a0", " ") in whole for one in hazard_sentences(trav.log))
+
+
+@pytest.mark.skipif(shutil.which("qpdf") is None, reason="qpdf is not on this machine")
+@pytest.mark.parametrize("name", LOGS)
+def test_every_file_passes_the_check_of_qpdf(name, tmp_path):
+    """`qpdf --check`, an independent reader of the format: 0 without errors and without warnings."""
+    drawn = [document(name, kind, template) for kind, template in product(KINDS, TEMPLATES)]
+    for index, one in enumerate((*drawn, *alone(name))):
+        if one is not None:
+            path = tmp_path / f"{index}.pdf"
+            path.write_bytes(write_pdf(one))
+            checked = subprocess.run(
+                ["qpdf", "--check", str(path)], capture_output=True, text=True, check=False
+            )
+            assert checked.returncode == 0, checked.stdout + checked.stderr
+
+
+def luminance(colour):
+    """Relative luminance of `#rrggbb`, as the guideline defines it."""
+    parts = [int(colour[index : index + 2], 16) / 255.0 for index in (1, 3, 5)]
+    linear = [one / 12.92 if one <= 0.04045 else ((one + 0.055) / 1.055) ** 2.4 for one in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(one, other):
+    low, high = sorted((luminance(one), luminance(other)))
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_the_formula_of_contrast_gives_its_published_ends():
+    """Web Content Accessibility Guidelines 2.1, definition of contrast ratio: 1 to 21; #767676 on white is 4.54."""
+    assert contrast("#ffffff", "#ffffff") == pytest.approx(1.0)
+    assert contrast("#000000", "#ffffff") == pytest.approx(21.0)
+    assert contrast("#767676", "#ffffff") == pytest.approx(4.54, abs=0.01)
+
+
+@pytest.mark.parametrize("name", LOGS)
+def test_words_stand_out_from_their_ground(name):
+    """Web Content Accessibility Guidelines 2.1, 1.4.3: 4.5 to 1 for text of these sizes; on its halo, else on paper."""
+    faint = {
+        (one.text, one.colour, one.halo)
+        for kind, template in product(KINDS, TEMPLATES)
+        for page in document(name, kind, template).pages
+        for one in flat(page.items)
+        if isinstance(one, Text) and contrast(one.colour, one.halo or "#ffffff") < 4.5
+    }
+    assert faint == set()

@@ -1,0 +1,171 @@
+"""Key, grey key, handout and overlay lie on each other, measured in the coordinates of their PDFs."""
+
+import io
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pypdf
+import pytest
+
+from traverse.command.files import LogFiles, read_source
+from traverse.compile import blank_ground, compile_log, map_ground
+from traverse.output.pdf import write_pdf
+from traverse.sheet.compose.compose import compose
+from traverse.sheet.compose.grey import compose_grey
+from traverse.sheet.compose.overlay import compose_overlay
+from traverse.sheet.handout.handout import compose_blank
+from traverse.sheet.template.reading import read_template
+from traverse.source import Source
+
+ROOT = Path(__file__).parents[3]
+LOGS = {
+    path.stem: path
+    for path in (*(ROOT / "samples").glob("*/*.trav"), *(ROOT / "tests/reference/logs").glob("*.trav"))
+}
+SAMPLES = ("oskerra-valley", "copperjar-wash", "ternel-point")
+HARD = ("many-units", "long-ridge", "no-units", "loop-that-fails", "plunging-fold", "traced", "unconformity")
+WITHIN_MM = 0.05
+MM = 25.4 / 72.0
+NEAT_MM, THIN_MM, SECTION_MM = 0.5, 0.25, 0.3
+KINDS = ("key", "grey", "blank", "overlay")
+WAYS = [
+    *((name, "field", paper) for name in SAMPLES for paper in ("A4", "A5", "A3", "Letter portrait", "A4 portrait")),
+    *((name, template, None) for name in SAMPLES for template in ("insert", "section")),
+    ("oskerra-valley", "field", "A0"),
+    ("oskerra-valley", "field", "Letter landscape"),
+    ("copperjar-wash", "field", "Roll-610"),
+    ("ternel-point", "wall", "A1"),
+    *((name, "field", None) for name in HARD),
+    ("copperjar-wash", "field", "A4 scale 1:1000"),
+]  # fmt: skip
+
+
+@cache
+def drawn(name, template, paper):
+    """The four documents as PDF, each of its pages with a map or a section."""
+    path = LOGS[name]
+    text = read_source(str(path))[0].text
+    if paper is not None:
+        lines = [line for line in text.splitlines() if not line.startswith("sheet ")]
+        text = "\n".join([*lines, f"sheet paper {paper}", ""])
+    found = compile_log(Source(name=path.name, text=text), load=LogFiles(str(path)).load)
+    assert not found.failed, [one.message for one in found.diagnostics]
+    settings = {"template": read_template(template).value, "mark": "abc123"}
+    trav = map_ground(found.trav)
+    made = {
+        "key": compose(trav, found.diagnostics, **settings),
+        "grey": compose_grey(trav, found.diagnostics, **settings),
+        "blank": compose_blank(found.trav, lay=blank_ground, **settings),
+        "overlay": compose_overlay(trav, found.diagnostics, **settings),
+    }
+    films = len(made["overlay"].value.pages)
+    return {kind: write_pdf(replace(one.value, pages=one.value.pages[:films])) for kind, one in made.items()}
+
+
+def lines(page):
+    """Of each layer, every stroked path as (width, points, whether closed), in millimetres."""
+    names = {
+        f"/{key.removeprefix('/')}": str(value.get_object()["/Name"])
+        for key, value in page["/Resources"].get("/Properties", {}).items()
+    }
+    found, stack, width, points, closed = {}, [], 0.0, [], False
+    for operands, operator in pypdf.generic.ContentStream(page.get_contents(), page.pdf).operations:
+        match operator:
+            case b"BDC":
+                stack.append(names.get(str(operands[1]), ""))
+            case b"EMC":
+                stack.pop()
+            case b"w":
+                width = float(operands[0]) * MM
+            case b"m" | b"l":
+                points.append([float(one) * MM for one in operands])
+            case b"h":
+                closed = True
+            case b"S" | b"B*" | b"f*" | b"n":
+                if operator in {b"S", b"B*"} and stack:
+                    found.setdefault(stack[-1], []).append((round(width, 3), np.array(points), closed))
+                points, closed = [], False
+    return found
+
+
+def neat_line(layers):
+    """Left, lower, right, upper; None on a page without a map."""
+    frames = [
+        points for width, points, closed in layers.get("grid", []) if width == NEAT_MM and len(points) >= 4
+    ]
+    return np.concatenate([frames[0].min(axis=0), frames[0].max(axis=0)]) if frames else None
+
+
+def farthest(points, others):
+    """How far any of some points is from the nearest of others."""
+    if not len(points):
+        return 0.0
+    return float(np.hypot(*(points[:, None, :] - others[None, :, :]).transpose(2, 0, 1)).min(axis=1).max())
+
+
+def all_points(layers, name, width=None):
+    there = [points for wide, points, _ in layers.get(name, []) if width is None or wide == width]
+    return np.concatenate(there) if there else np.zeros((0, 2))
+
+
+@pytest.mark.parametrize(("name", "template", "paper"), WAYS)
+def test_the_four_lie_on_each_other(name, template, paper):
+    """Frame, walk and axes of sections, on every page of maps and sections."""
+    pages = {
+        kind: pypdf.PdfReader(io.BytesIO(data)).pages for kind, data in drawn(name, template, paper).items()
+    }
+    assert len({len(one) for one in pages.values()}) == 1
+    assert len(pages["key"])
+    for number in range(len(pages["key"])):
+        key, grey, blank, overlay = (lines(pages[kind][number]) for kind in KINDS)
+        assert len({tuple(map(float, pages[kind][number].mediabox)) for kind in KINDS}) == 1
+        frames = [neat_line(one) for one in (key, grey, blank, overlay)]
+        if frames[0] is not None:
+            assert max(np.abs(one - frames[0]).max() for one in frames) <= WITHIN_MM
+        # Letters at the ends of a section, with their leaders, stand where each sheet has room.
+        for layer, width in (("legs", None), ("section lines", SECTION_MM)):
+            walked = all_points(blank, layer, width)
+            for other in (key, grey):
+                assert farthest(walked, all_points(other, layer, width)) <= WITHIN_MM
+        axes = all_points(blank, "section", THIN_MM)
+        for other in (key, grey):
+            assert farthest(axes, all_points(other, "section", THIN_MM)) <= WITHIN_MM
+        for layer in ("contacts", "attitudes"):
+            assert farthest(all_points(overlay, layer), all_points(key, layer)) <= WITHIN_MM
+
+
+@pytest.mark.parametrize(("name", "paper"), [("oskerra-valley", "A4"), ("ternel-point", "A4 portrait")])
+def test_register_crosses_stand_on_the_corners_of_the_neat_line(name, paper):
+    """Arms out of each corner, as far as the margin lets them; the same on all four."""
+    margin = 10.0
+    for data in drawn(name, "field", paper).values():
+        page = pypdf.PdfReader(io.BytesIO(data)).pages[0]
+        layers = lines(page)
+        left, low, right, top = neat_line(layers)
+        arms = {
+            tuple(np.round(points.ravel(), 2))
+            for width, points, _ in layers["grid"]
+            if width == 0.18 and len(points) == 2
+        }
+        edge = float(page.mediabox.width) * MM - margin
+        for x, way in ((left, -1.0), (right, 1.0)):
+            for y, up in ((low, -1.0), (top, 1.0)):
+                assert any(np.allclose(one, (x, y, x, y + 2.4 * up), atol=0.02) for one in arms), (x, y)
+                end = min(x + 2.4 * way, edge)
+                assert abs(end - x) < 0.02 or any(np.allclose(one, (x, y, end, y), atol=0.02) for one in arms)
+
+
+def test_an_overlay_prints_no_more_than_what_a_handout_lacks():
+    """On film whatever is printed twice hides what it lies on."""
+    page = pypdf.PdfReader(io.BytesIO(drawn("oskerra-valley", "field", "A4")["overlay"])).pages[0]
+    layers = set(lines(page))
+    assert {"grid", "contacts", "attitudes", "units"} <= layers
+    assert not layers & {"legs", "stations", "contours", "section lines", "streams and paths", "norths"}
+    text = page.extract_text()
+    assert "Not a land survey" in text
+    assert "local rules" in text
+    for operands, operator in pypdf.generic.ContentStream(page.get_contents(), page.pdf).operations:
+        if operator in {b"rg", b"RG"}:
+            assert len({round(float(one), 2) for one in operands}) == 1

@@ -1,0 +1,67 @@
+"""No word of any page stands on another or leaves the margins: samples, reference logs, and walks made to provoke it."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from tests.reference.drawn import FOLDERS
+from tests.sheet.hard_logs import HARD
+from tests.sheet.text_boxes import covering, outside, said_on
+from traverse.compile import blank_ground, compile_log, map_ground, net_density, section_ground
+from traverse.sheet.compose.alone import net_document, section_document
+from traverse.sheet.compose.compose import compose
+from traverse.sheet.handout.handout import compose_blank
+from traverse.sheet.template.reading import read_template
+from traverse.source import Source
+
+FIELD = read_template("field").value
+LOGS = {path.stem: path for name in ("samples", "logs") for path in sorted(FOLDERS[name].rglob("*.trav"))}
+PAPERS = (("A4", True), ("A4", False), ("Letter", False))
+HAIR_MM2 = 0.2
+
+
+def compiled(name):
+    path = LOGS.get(name, Path("hard.trav"))
+    text = HARD[name] if name in HARD else path.read_text(encoding="utf-8")
+    found = compile_log(
+        Source(name=path.name, text=text), load=lambda file: (path.parent / file).read_bytes()
+    )
+    assert found.trav is not None, [one.message for one in found.diagnostics]
+    return found
+
+
+def on_paper(trav, paper, *, lying):
+    asked = replace(trav.log.heading.sheet, paper=paper, landscape=lying)
+    return replace(trav, log=replace(trav.log, heading=replace(trav.log.heading, sheet=asked)))
+
+
+def documents(found):
+    """Everything that is drawn of a log, with the margin of its pages in millimetres."""
+    laid = map_ground(found.trav)
+    for paper, lying in PAPERS:
+        asked = on_paper(laid, paper, lying=lying)
+        yield f"key {paper}", compose(asked, found.diagnostics, template=FIELD, mark="0" * 6).value, 10.0
+    asked = on_paper(found.trav, "A4", lying=True)
+    yield "blank", compose_blank(asked, lay=blank_ground, template=FIELD, mark="0" * 6).value, 10.0
+    yield "section", section_document(section_ground(found.trav), mark="0" * 6), 5.0
+    dense = replace(found.trav, geology=net_density(found.trav.geology))
+    yield "net", net_document(dense, mark="0" * 6), 5.0
+
+
+@pytest.mark.parametrize("name", [*LOGS, *HARD])
+def test_no_word_stands_on_another_or_leaves_its_page(name):
+    faults = []
+    for kind, document, margin in documents(compiled(name)):
+        for number, page in enumerate(document.pages if document is not None else (), start=1):
+            faults += [(kind, number, pair) for pair in covering(page, by_mm2=HAIR_MM2)]
+            faults += [(kind, number, words) for words in outside(page, margin_mm=margin)]
+    assert faults == []
+
+
+def test_the_axis_of_a_short_section_tells_more_than_where_it_begins():
+    """84 m at 1:2500 are 34 mm, less than the 40 mm of a step of 100 m: 0, 50 m."""
+    text = HARD["nine thin units"] + "sheet scale 1:2500\n"
+    found = compile_log(Source(name="hard.trav", text=text), load=lambda _: b"")
+    page = compose(map_ground(found.trav), (), template=FIELD, mark="0" * 6).value.pages[0]
+    assert "50\u00a0m" in [one.text for one in said_on(page)]

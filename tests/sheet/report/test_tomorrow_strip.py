@@ -1,0 +1,58 @@
+"""The strip at the foot of sheet 1: tomorrow's places with the way there, hazards named, lines to fill in."""
+
+import pytest
+
+from tests.sheet.fixture_sheet import compiled, sheet, texts
+from tests.sheet.pages import assert_inside, overlaps
+from traverse.compile import blank_ground
+from traverse.sheet.handout.handout import compose_blank
+from traverse.sheet.paper.page import Group
+from traverse.sheet.report.tomorrow_strip import MOST_PLACES, tomorrow_strip, visits
+from traverse.sheet.template.reading import read_template
+
+WALK = (
+    "party JT Jon Tell\nbearings magnetic\ndeclination 5 E, 2026, map margin\nattitudes dip-right\npace JT double 100 m in 65, 66, 66, 67\n"
+    "unit Sh Reed Shale ; Jurassic\nunit Ss Pike Sandstone ; Triassic\nat 1\n  unit Ss\n  hazard bog\n"
+    "to 2 090 60p\nalong 20p\n  contact Sh/Ss inferred\n"
+    "to 3 180 60p\nalong 50p\n  contact Sh/Ss concealed\n"
+    "to 4 270 60p\nalong 30p\n  contact Sh/Ss inferred\n"
+    "close 1 000 60p\n"
+)
+
+
+def test_three_places_stand_in_walking_order_with_way_and_hazard():
+    places, more = visits(compiled(WALK).trav, ())
+    assert len(places) == MOST_PLACES
+    lines = [one.task.span.line for one in places]
+    assert lines == sorted(lines)
+    assert "double paces of JT" in more
+    first = places[0]
+    assert first.way.replace("\u00a0", " ") == "from 1: 090°, 20 paces"
+    assert first.task.hazards == ("H1",)
+
+
+@pytest.mark.parametrize("width", [100.0, 192.0, 277.0])
+@pytest.mark.parametrize("brief", [False, True])
+def test_it_stays_in_its_width_and_names_whom_to_call(width, brief):
+    places, more = visits(compiled(WALK).trav, ())
+    block = tomorrow_strip(places, more=more, width=width, brief=brief)
+    assert_inside(block.items, 0.0, -block.height, width, 0.0)
+    assert overlaps(block.items) == []
+    said = texts(block.items)
+    for words in ("Emergency number", "Turn back by", "Hazard there: H1."):
+        assert any(one.startswith(words) for one in said), words
+
+
+def test_a_handout_has_the_strip_to_fill_in_and_none_of_the_places():
+    found = compiled(WALK + "sheet paper A4 landscape\n")
+    key = texts(sheet(found)[0].pages[0].items)
+    blank = compose_blank(
+        found.trav, found.diagnostics, lay=blank_ground, template=read_template("field").value, mark="x"
+    ).value
+    handed = texts(blank.pages[0].items)
+    for said in (key, handed):
+        assert "Emergency number" in said
+        assert any(one.startswith("Look again tomorrow") for one in said)
+    assert any("from" in one and "paces" in one for one in key)
+    assert not any("inferred:" in one or ("paces" in one and "from" in one) for one in handed)
+    assert not any(isinstance(one, Group) and one.layer == "contacts" for one in blank.pages[0].items)

@@ -1,0 +1,107 @@
+"""The words that a map of raw readings is stamped with, and the line under the neat line: what is not on the map."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from traverse.ground.records import BandWidth, Traverse
+from traverse.length import Lengths
+from traverse.sheet.paper.fonts import width_mm
+from traverse.sheet.paper.growing import shapes_of
+from traverse.sheet.paper.labels import Taken, boxes_at, label, text_size
+from traverse.sheet.paper.page import Box, Face, Text
+from traverse.sheet.paper.style import LARGE, SMALL, TITLE
+from traverse.sheet.paper.window import NOTE_MM
+from traverse.sheet.paper.words import NO_BREAK, cut, plain
+from traverse.sheet.said.sentences import NOT_ADJUSTED
+from traverse.sheet.signs.shown import icon_of
+from traverse.wording import listed
+
+_SIZES_PT = (TITLE, 14.0, LARGE)
+_IN_MM = 2.0
+"""From the frame."""
+_STEPS = 50
+"""Places tried along each side of the map at most."""
+
+
+def stamp(walked: BaseGeometry | None, taken: Taken) -> list[Text]:
+    """The words as large as there is room for beside the ground that was walked; none where there is none."""
+    frame = taken.frame
+    for size_pt in _SIZES_PT:
+        size = text_size(NOT_ADJUSTED, Face.BOLD, size_pt)
+        wide, high = frame.width - size[0] - 2 * _IN_MM, frame.height - size[1] - 2 * _IN_MM
+        if wide < 0.0 or high < 0.0:
+            continue
+        columns = np.arange(0.0, wide + 1e-9, max(4.0, wide / _STEPS))
+        rows = np.arange(0.0, high + 1e-9, max(3.0, high / _STEPS))
+        corners = np.stack(np.meshgrid(columns, -rows), axis=-1).reshape(-1, 2)
+        centres = corners + np.array([frame.x + _IN_MM + size[0] / 2, frame.top - _IN_MM - size[1] / 2])
+        if walked is not None:
+            shapely.prepare(walked)
+            centres = centres[~shapely.intersects(walked, shapes_of(boxes_at(centres, size)))]
+        centre = taken.first([(float(x), float(y)) for x, y in centres], size)
+        if centre is not None:
+            return [label(NOT_ADJUSTED, centre, face=Face.BOLD, size_pt=size_pt)]
+    return []
+
+
+_FEW = 40
+"""Readings and things that a map has room for; of fewer one may be left over all the same, and is told inside it."""
+_BASE_MM = 2.5
+"""Base of the line below the neat line."""
+_IN_MM = 1.0
+"""Its first letter stands clear of the register cross."""
+
+
+def note_mm(trav: Traverse) -> float:
+    """Height of the line: none where the width of the ground was booked and what stands on the map is little enough."""
+    things = [one for one in trav.geology.things if icon_of(one.record, toward=False) is not None]
+    shown = len(trav.geology.attitudes) + len(things)
+    return 0.0 if trav.ground.width.asked and shown <= _FEW else NOTE_MM
+
+
+def not_shown(
+    box: Box, left: Mapping[str, Sequence[str]], width: BandWidth | None, lengths: Lengths
+) -> Text | None:
+    """The line, as much of its lists as fits; None where all is shown and the width of the ground was booked.
+
+    `left` is what found no room, by the words before it; `width` is None on a map without a band.
+    """
+    assumed = ""
+    if width is not None and not width.asked:
+        assumed = f"Ground seen {lengths.printed(width.half_m)} to each side: assumed."
+    lists = {what: _counted(names) for what, names in left.items() if names}
+    for most in (*range(max(map(len, lists.values()), default=0), 0, -1), 0):
+        words = " ".join(one for one in (_listed(lists, most), assumed) if one)
+        if width_mm(words, Face.ITALIC, SMALL) <= box.width - _IN_MM:
+            break
+    if not words:
+        return None
+    words = cut(words, Face.ITALIC, SMALL, box.width - _IN_MM)
+    return Text(at=(box.x + _IN_MM, box.y - _BASE_MM), text=words, face=Face.ITALIC, size_pt=SMALL)
+
+
+def _counted(names: Sequence[str]) -> list[str]:
+    """Each once, in the order given, with how often where that is more."""
+    return [
+        name if many == 1 else f"{name}{NO_BREAK}×{NO_BREAK}{many}"
+        for name, many in Counter(map(plain, names)).items()
+    ]
+
+
+def _listed(lists: Mapping[str, Sequence[str]], most: int) -> str:
+    """As in `Not on this map, see the tables: attitudes at 3, 5 and 9; sample OV-01 at 7`, and a full stop."""
+    if not lists:
+        return ""
+    told = []
+    for what, names in lists.items():
+        shown, more = names[:most], len(names) - most
+        rest = [f"{more} more" if shown else f"{len(names)} places"] if more > 0 else []
+        parts = [*shown, *rest]
+        told.append(f"{what} {listed(parts)}".strip())
+    return f"Not on this map, see the tables: {'; '.join(told)}."

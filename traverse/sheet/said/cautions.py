@@ -1,0 +1,73 @@
+"""What must stand on all that leaves the program: limits, hazards, what was not adjusted, grid and datum, whose and when."""
+
+from __future__ import annotations
+
+from enum import Enum
+
+from traverse.location.records import Survey
+from traverse.log.items import Words
+from traverse.log.records import Log
+from traverse.record import record
+from traverse.sheet.paper.words import NO_BREAK, dates, plain
+from traverse.sheet.said.sentences import HAZARDS, SKETCH, accuracy, interpretation, not_adjusted
+from traverse.sheet.said.stops import numbered_hazards
+
+NONE_NOTED = "No hazard was noted."
+
+
+class CautionKind(Enum):
+    """What a caution is about."""
+
+    ADJUSTMENT = "adjustment"
+    LIMITS = "limits"
+    HAZARD = "hazard"
+    LOCAL_RULES = "local rules"
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Caution:
+    """A sentence that no reader of a drawing or of figures should be without."""
+
+    kind: CautionKind
+    text: str
+
+
+def cautions_of(log: Log, survey: Survey | None, *, section: bool) -> tuple[Caution, ...]:
+    """All of a log, hazards whole; of one with errors (no `survey`) those that need no figures.
+
+    `section` is whether a section is drawn or exported.
+    """
+    limits = [SKETCH]
+    open_walk = None
+    if survey is not None:
+        limits += [accuracy(survey, log.lengths), interpretation(section=section)]
+        open_walk = not_adjusted(survey)
+    return (
+        *([Caution(kind=CautionKind.ADJUSTMENT, text=f"{open_walk}.")] if open_walk else []),
+        *(Caution(kind=CautionKind.LIMITS, text=one) for one in limits),
+        *(Caution(kind=CautionKind.HAZARD, text=one) for one in hazard_sentences(log)),
+        Caution(kind=CautionKind.LOCAL_RULES, text=hazards_closing(log)),
+    )
+
+
+def hazard_sentences(log: Log) -> tuple[str, ...]:
+    """Every hazard whole, such as `H1, station 8: loose blocks above the path`, with a full stop."""
+    return tuple(hazard_words(mark, hazard) for mark, hazard in numbered_hazards(log))
+
+
+def hazard_words(mark: str, hazard: Words) -> str:
+    """A hazard with its mark and its place, as a sentence."""
+    on_leg = "beyond " if hazard.address.station is None else ""
+    words = plain(hazard.text).rstrip(" .")
+    return f"{mark}, {on_leg}station{NO_BREAK}{plain(hazard.address.at_or_from)}: {words}."
+
+
+def hazards_closing(log: Log) -> str:
+    """What follows the hazards, or stands in their place."""
+    return HAZARDS if numbered_hazards(log) else f"{NONE_NOTED} {HAZARDS}"
+
+
+def days_and_party(log: Log) -> str:
+    """`14 July 2026 · Ines Varga · Tomas Brand`; empty where the log says neither."""
+    people = [plain(person.name or person.initials) for person in log.heading.party]
+    return " · ".join(one for one in (dates(day.date for day in log.heading.days), *people) if one)
