@@ -97,3 +97,54 @@ def test_a_handout_of_a_camp_names_nobody(folder, capsys):
     assert "Hanna" not in text
     assert "Mara" not in text
     assert "joint" not in text
+
+
+def warned(folder, capsys):
+    main(["export", str(folder / "camp.trav"), "--to", "json"])
+    body = json.loads(said(capsys)[0])
+    return body, [one for one in body["messages"] if one["code"] == "party-differs"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "where", "how", "cause"),
+    [
+        (
+            "bearings true",
+            "bearings magnetic\ndeclination 9 E, 2026, map margin",
+            ("parties/party-b.txt", 6),
+            "turned by +9",
+            "declination applied twice: set on the compass and added again",
+        ),
+        ("ft", "m", (None, 6), "3.30 ± 0.11 times as long", "feet taken for metres"),
+    ],
+)
+def test_a_party_that_differs_as_a_whole_is_named_at_its_heading_and_nobody_else(
+    folder, capsys, old, new, where, how, cause
+):
+    change(folder / "parties" / "party-b.txt", old, new)
+    body, (asked,) = warned(folder, capsys)
+    assert how in asked["text"]
+    (fit,) = [one for one in body["fits"] if one.get("log")]
+    assert (fit["log"], fit["cause"]) == ("parties/party-b.txt", cause)
+    assert (fit.get("file"), fit["line"]) == where == (asked.get("file"), asked["line"])
+    assert body["suspects"] == []
+
+
+def test_of_two_parties_alone_nothing_says_which_is_wrong(folder, capsys):
+    change(
+        folder / "parties" / "party-b.txt",
+        "bearings true",
+        "bearings magnetic\ndeclination 12 E, 2026, chart",
+    )
+    for line in ("log  parties/party-c.txt as C\n", "log  parties/party-d.txt as D\n", "tie  A-2 to C-5\n"):
+        change(folder / "camp.trav", line, "")
+    body, (asked,) = warned(folder, capsys)
+    assert asked["text"].startswith("A and B do not lie on each other where they stood at one place")
+    assert {one["cause"] for one in body["fits"]} == {None}
+    assert body["suspects"] == []
+
+
+def test_parties_that_fit_are_not_asked_about(folder, capsys):
+    body, asked = warned(folder, capsys)
+    assert asked == []
+    assert [one for one in body["fits"] if one.get("log")] == []

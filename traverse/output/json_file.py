@@ -43,7 +43,7 @@ def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) 
         "loops": _loops(survey, where) if survey else [],
         "suspects": _suspects(survey, where) if survey else [],
         "deviations": _deviations(survey) if survey else [],
-        "fits": _fits(survey) if survey else [],
+        "fits": _fits(survey, where) if survey else [],
         "attitudes": _attitudes(geology, survey, where) if geology and survey else [],
         "contacts": _contacts(geology, where) if geology else [],
         "thicknesses": _thicknesses(geology) if geology else [],
@@ -250,7 +250,7 @@ def _deviations(survey: Survey) -> list[Json]:
     return [{"station": one.station, "degrees": angle(one.degrees)} for one in survey.deviations]
 
 
-def _fits(survey: Survey) -> list[Json]:
+def _fits(survey: Survey, where: _WrittenAt) -> list[Json]:
     return [
         {
             "stations": list(fit.stations),
@@ -259,6 +259,7 @@ def _fits(survey: Survey) -> list[Json]:
             "scale": significant(fit.scale),
             "scale_sd": significant(fit.scale_sd),
             "cause": fit.cause,
+            **({"log": fit.log, **where(fit.span)} if fit.span is not None else {}),
         }
         for fit in survey.fits
     ]
