@@ -36,6 +36,11 @@ def test_a_camp_is_checked_as_one_network(folder, capsys):
     assert "16 stations; 17 legs" in out
     assert "Tie A-4 to B-5" in out
     assert "no tie makes them one place" not in err
+    (row,) = [row.split() for row in out.splitlines() if row.strip().startswith("B  ")]
+    assert row == ["B", "parties/party-b.txt", "Kari", "Brun,", "Tor", "Solli", "5", "478", "m"]
+    assert (
+        "A loop that closes shows only that it agrees with itself" in out
+    )  # a tie of two names checks no more
 
 
 def test_stations_nearer_than_their_error_are_named_with_the_line_to_type(folder, capsys):

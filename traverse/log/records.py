@@ -285,9 +285,13 @@ class Log:
     def _stretches(self) -> tuple[tuple[str, Conditions], ...]:
         """What was in force along the walk, and the station at or from which it first counts; the first from none."""
         read = [
-            *((leg.span, leg.start, leg.conditions) for leg in self.legs),
+            *((leg.span, self._whose(leg.start, leg.span), leg.conditions) for leg in self.legs),
             *(
-                (item.span, item.address.at_or_from, item.conditions)
+                (
+                    item.span if item.span.file == item.address.span.file else item.address.span,
+                    self._whose(item.address.at_or_from, item.address.span),
+                    item.conditions,
+                )
                 for item in self.items
                 if isinstance(item, Planes | Lines | Apparent | Contact | Sight)
             ),
@@ -300,6 +304,12 @@ class Log:
             if conditions is not found[-1][1]:
                 found.append((station, conditions))
         return tuple(found)
+
+    def _whose(self, station: str, span: Span) -> str:
+        """A station; at a place that belongs to no party the letters of the party whose line it is."""
+        if not self.parties or self.party_of(station) is not None:
+            return station
+        return next((one.letters for one in self.parties if one.letters and one.file == span.file), station)
 
     def held(self, of: Callable[[Conditions], T]) -> tuple[tuple[str, T], ...]:
         """What of the conditions held from which station on, where it changed; the first from none."""

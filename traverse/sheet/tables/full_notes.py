@@ -27,6 +27,7 @@ from traverse.sheet.paper.words import (
     address as address_words,
 )
 from traverse.sheet.said.in_force import change_notes
+from traverse.sheet.said.parties import parties_told
 from traverse.sheet.said.sentences import trace_errors
 from traverse.sheet.said.stops import names_by_line
 from traverse.sheet.signs.shown import Printed, shown, told
@@ -72,6 +73,9 @@ def note_rows(
         add("the head", what, words)
     for what, words in change_notes(log, survey):
         add("the walk", what, words)
+    for party in parties_told(log, survey):
+        walked = f"{party.who}; {counted(party.legs, 'leg')}, {log.lengths.printed(party.walked_m)}"
+        add(f"party {party.letters}", "log", "; ".join(filter(None, (party.log, walked, party.lies))))
     times = "; ".join(
         f"{address_words(one)} {one.time:%H:%M}" for one in log.addresses if one.time is not None
     )
