@@ -6,10 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from traverse.causes import under_causes
 from traverse.diagnostic import (
     Answer,
     Diagnostic,
     Found,
+    Label,
     Outcome,
     Severity,
     answered,
@@ -79,7 +81,12 @@ def _terrain(log: Log, survey: Survey, load: Loader) -> Outcome[Terrain | None]:
             "name a file in the folder of the log, cut to the ground of the walk",
         )
         return Outcome(None, (said,))
-    return read_terrain(name, data, survey, span, lengths=log.lengths)
+    found = read_terrain(name, data, survey, span, lengths=log.lengths)
+    # Where a known point is in doubt, or a leg of a loop that fails, so is whether the walk lies on the heights.
+    failing = [one for one in survey.closures if not (one.adjusted and one.adjusted_up)]
+    known = [one.span for one in log.controls] + ([one.span for one in log.legs] if failing else [])
+    rests_on = tuple(Label(one, "") for one in known)
+    return Outcome(found.value, tuple(replace(one, rests_on=rests_on) for one in found.diagnostics))
 
 
 def _once(said: Sequence[Diagnostic]) -> list[Diagnostic]:
@@ -161,6 +168,6 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
     return Compiled(
         log=reading.log,
         trav=None if failed() else trav,
-        diagnostics=in_order(answered(found.diagnostics, answers)),
+        diagnostics=in_order(under_causes(answered(found.diagnostics, answers))),
         sources=reading.sources,
     )
