@@ -277,9 +277,11 @@ def _differing(
     from traverse.location.party_fits import party_fit, shared_with_others, undecided, without
 
     failing = [closing for closing, bad in zip(closings, suspicious(closings), strict=True) if bad]
-    accused = {file for closing in failing for file in _files(log, closing)}
-    if len(accused) < 2:
+    over = [_files(log, closing) for closing in failing]
+    if all(len(files) < 2 for files in over):
         return {}
+    # Without the party that differs all the others close.
+    accused = set[str].intersection(*over)
     found: dict[str, tuple[Fit, Diagnostic]] = {}
     for party in log.parties:
         if party.file not in accused or len(shared_with_others(log, party)) < 2:
