@@ -8,7 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from tests.notation.test_camp import PARTIES, A, camp
 from traverse.__main__ import main, parser
+from traverse.diagnostic import Severity
 from traverse.output.json_file import as_json
 from traverse.sheet.template.reading import known_templates, read_template
 
@@ -95,6 +97,13 @@ def test_the_answer_it_shows_is_taken(compile_text):
     (part,) = blocks("trav-part")
     compiled = compile_text(log.replace("back 228", "back 238\n" + part))
     assert [one.answer.who for one in compiled.diagnostics if one.kind == "answered"] == ["MO"]
+
+
+def test_the_camp_file_it_shows_compiles():
+    (text,) = blocks("trav-camp")
+    outcome = camp(text, {**PARTIES, "party-c.trav": A.replace("S1", "S3")})
+    assert [one for one in outcome.diagnostics if one.severity is Severity.ERROR] == []
+    assert outcome.value.log.party_letters == ("A", "B", "C")
 
 
 def test_every_command_and_option_stands_in_it():

@@ -42,7 +42,7 @@ def _export(options: argparse.Namespace) -> int:
         case "json":
             _json(compiled, output)
         case "csv":
-            if not compiled.failed:
+            if compiled.trav is not None:
                 _csv(compiled, files, output, options.table)
         case _:
             raise LookupError(f"nothing writes {options.to}")
