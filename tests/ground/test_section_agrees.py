@@ -147,3 +147,44 @@ def test_a_cap_of_flat_beds_lies_on_what_is_under_it():
     }
     assert under == {"Ml"}
     assert {fill.unit for fill in cut.fills if fill.base} == {"Ss"}
+
+
+ROUND_A_HILL = """notation 1
+bearings true
+attitudes dip-direction
+unit Lm Shelf Limestone ; Cretaceous
+unit Md Foot Mudstone ; Jurassic
+at 1
+unit Md
+bed flat
+to 2 030 100m +6
+along 70m
+contact Lm/Md certain
+at 2
+unit Lm
+bed flat
+to 3 090 100m level
+unit Lm
+to 4 150 100m -6
+covered 20m to 40m talus
+contact Lm/Md inferred
+at 4
+unit Md
+bed flat
+to 5 240 100m -1
+unit Md
+close 1 294 124m +1
+"""
+
+
+@pytest.mark.parametrize("own", ["", "section A-A' from 1 to 3\n", "section A-A' from 5 to 2\n"])
+def test_flat_beds_walked_round_lie_level_and_make_no_bowl(own):
+    found = compile_log(Source(name="round.trav", text=ROUND_A_HILL + own), load=lambda name: b"")
+    (cut,) = map_ground(found.trav).ground.cuts
+    (level,) = cut.section.levels
+    slack_m = 0.3
+    for fill in cut.fills:
+        assert fill.base == ()
+        _, low, _, high = fill.area.bounds
+        assert (low >= level.up_m - slack_m) if fill.unit == "Lm" else (high <= level.up_m + slack_m)
+    assert {fill.unit for fill in cut.fills} == {"Lm", "Md"}
