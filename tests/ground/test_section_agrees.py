@@ -11,6 +11,7 @@ import shapely
 
 from traverse.compile import compile_log, map_ground
 from traverse.source import Source
+from traverse.structure.section.records import Stop
 
 _ROOT = Path(__file__).parents[2]
 LOGS = sorted([*(_ROOT / "samples").glob("*/*.trav"), *(_ROOT / "tests/reference/logs").glob("*.trav")])
@@ -188,3 +189,15 @@ def test_flat_beds_walked_round_lie_level_and_make_no_bowl(own):
         _, low, _, high = fill.area.bounds
         assert (low >= level.up_m - slack_m) if fill.unit == "Lm" else (high <= level.up_m + slack_m)
     assert {fill.unit for fill in cut.fills} == {"Lm", "Md"}
+
+
+def test_a_line_that_comes_out_again_is_not_drawn_through_ground_of_one_unit():
+    """It was seen there to have the same unit on both sides."""
+    cut = next(iter(_traverse(_ROOT / "tests/reference/logs/plunging-fold.trav").ground.cuts))
+    again = [one for one in cut.lines if Stop.OUT_AGAIN in one.of.stopped]
+    assert len(again) == 3
+    for line in again:
+        met = [shapely.Point(*place) for place in line.of.outcrops]
+        for part in line.below:
+            if all(part.distance(place) > 1.0 for place in met):
+                assert all(part.intersection(fill.area.buffer(-0.5)).length < 1.0 for fill in cut.fills)
