@@ -341,6 +341,9 @@ HEIGHT_SD_SHARE = 0.1
 """Standard error of a height over the grid's spacing, 1 m at least; common practice, no source."""
 POLE_SD_DEG = 3.0
 """Standard error of an attitude that is carried over the ground, degrees; common practice, no source."""
+STRIKE_LOST_DEG = 20.0
+"""A strike whose standard error is larger is no direction in which a contact is carried, degrees; common practice, no
+source."""
 STRIKE_SLIP_DEG = 6.0
 """A straight line along a strike may pass by a second place at this angle: about two standard errors of a measured
 strike, degrees; common practice, no source."""
