@@ -22,7 +22,7 @@ from traverse.trade import ALIKE_DEG, FORESET_DEG, ODD_BED_DEG
 from traverse.wording import article
 
 
-class _Apart(NamedTuple):
+class _BedApart(NamedTuple):
     """A bed and the two beside it, which agree."""
 
     at: int
@@ -31,7 +31,7 @@ class _Apart(NamedTuple):
     slip: WrittenSlip | None
 
 
-class _Read(NamedTuple):
+class _OwnPlane(NamedTuple):
     """A contact's own attitude."""
 
     contact: PlacedContact
@@ -45,7 +45,7 @@ def beds_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[
     end of the walk, is then left against both, it is that bed that is asked about.
     """
     read = [
-        _Read(one, own[0])
+        _OwnPlane(one, own[0])
         for one in contacts
         if one.kind is ContactKind.CONTACT
         and one.booked.plane is not None
@@ -81,7 +81,7 @@ def _beside(near: Neighbours, index: int, without: int | None = None) -> tuple[i
     return tuple(sorted([*(one for one in beside if one != without), *beyond]))
 
 
-def _apart(near: Neighbours, index: int, beside: Sequence[int]) -> _Apart | None:
+def _apart(near: Neighbours, index: int, beside: Sequence[int]) -> _BedApart | None:
     if len(beside) < 2:
         return None
     first, second = (near.poles[one] for one in beside)
@@ -94,10 +94,10 @@ def _apart(near: Neighbours, index: int, beside: Sequence[int]) -> _Apart | None
     if off <= ODD_BED_DEG and slip is None:
         return None
     slip = slip or fitting_slip(near.beds[index], mean, within_deg=FORESET_DEG)
-    return _Apart(index, (beside[0], beside[1]), off, slip)
+    return _BedApart(index, (beside[0], beside[1]), off, slip)
 
 
-def _wrong_ones(near: Neighbours, found: Mapping[int, _Apart]) -> dict[int, tuple[int, ...]]:
+def _wrong_ones(near: Neighbours, found: Mapping[int, _BedApart]) -> dict[int, tuple[int, ...]]:
     """Of beds apart that stand next to each other those that each mend all alone, and the others that would as well.
 
     One that a slip explains goes before those that none does.
@@ -121,7 +121,9 @@ def _wrong_ones(near: Neighbours, found: Mapping[int, _Apart]) -> dict[int, tupl
     return wrong
 
 
-def _borne_out_by(near: Neighbours, apart: _Apart, read: Sequence[_Read]) -> list[tuple[_Read, int]]:
+def _borne_out_by(
+    near: Neighbours, apart: _BedApart, read: Sequence[_OwnPlane]
+) -> list[tuple[_OwnPlane, int]]:
     """Contacts between a bed and those beside it that lie as it does, and not as those; each with the bed on its side."""
     found = []
     for one in read:
@@ -136,7 +138,7 @@ def _borne_out_by(near: Neighbours, apart: _Apart, read: Sequence[_Read]) -> lis
     return found
 
 
-def _end_against(near: Neighbours, index: int, other: int, read: _Read) -> Diagnostic | None:
+def _end_against(near: Neighbours, index: int, other: int, read: _OwnPlane) -> Diagnostic | None:
     """The first or last bed, against the contact and the bed next to it, where a slip would bring it to them."""
     bed, end = near.beds[index], near.beds[other]
     if len(_beside(near, other)) > 1:
@@ -163,7 +165,7 @@ _ASKED = (
 )
 
 
-def _told(near: Neighbours, apart: _Apart, or_else: Sequence[int]) -> Diagnostic:
+def _told(near: Neighbours, apart: _BedApart, or_else: Sequence[int]) -> Diagnostic:
     bed = near.beds[apart.at]
     one, other = (near.beds[place] for place in apart.beside)
     fits = "" if apart.slip is None else f": {apart.slip.words}? {apart.slip.reading} would fit"

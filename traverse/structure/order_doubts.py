@@ -17,7 +17,7 @@ from traverse.log.records import Log
 from traverse.record import record
 from traverse.settled import SAME_M, settled
 from traverse.source import Span
-from traverse.structure.courses import Course, courses
+from traverse.structure.met_again import MetAgain, met_again
 from traverse.structure.readings.directions import dot
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
@@ -168,7 +168,7 @@ def _other_rule(
     beds: Sequence[PlaneAttitude],
     contacts: Sequence[PlacedContact],
     met: Sequence[_Rise],
-    astray: Sequence[Course],
+    astray: Sequence[MetAgain],
 ) -> Diagnostic | None:
     """Planes written under one rule that set most contacts upside down or off their course, and under another none."""
     below = [one for one in met if one.down]
@@ -214,7 +214,7 @@ def _other_rule(
     )
 
 
-def _off_course(one: Course, log: Log) -> Diagnostic:
+def _off_course(one: MetAgain, log: Log) -> Diagnostic:
     lengths = log.lengths
     return note(
         "off-its-course",
@@ -227,8 +227,8 @@ def _off_course(one: Course, log: Log) -> Diagnostic:
 
 def _courses(
     walk: _WalkMet, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]
-) -> tuple[Course, ...]:
-    return courses(walk.survey, [one for one in contacts if one.younger not in walk.caps], beds)
+) -> tuple[MetAgain, ...]:
+    return met_again(walk.survey, [one for one in contacts if one.younger not in walk.caps], beds)
 
 
 def _turned_bed(bed: PlaneAttitude, turn_deg: float) -> PlaneAttitude:

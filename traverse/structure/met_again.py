@@ -20,7 +20,7 @@ from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.trade import ALIKE_DEG, COURSE_SD_DEG, REACH_BED_M, SURE_SD
 
 
-class Course(NamedTuple):
+class MetAgain(NamedTuple):
     """One contact between two places running, and the plane that was read at both."""
 
     first: PlacedContact
@@ -38,9 +38,9 @@ class Course(NamedTuple):
         return self.off_sd <= SURE_SD
 
 
-def courses(
+def met_again(
     survey: Survey, contacts: Sequence[PlacedContact], beds: Sequence[PlaneAttitude]
-) -> tuple[Course, ...]:
+) -> tuple[MetAgain, ...]:
     """Each contact from one place to the next where its own attitude or that of a bed close by is known at both.
 
     None over a fault, nor where any bed differs from them as one of another limb does, which may come between, nor where
@@ -71,7 +71,7 @@ def courses(
             off = abs(settled(float(normal @ way)))
             sd = math.sqrt(max(0.0, float(normal @ walked @ normal)) + tilt_m**2)
             if sd > 0.0:
-                found.append(Course(first, second, float(np.hypot(way[0], way[1])), off, settled(off / sd)))
+                found.append(MetAgain(first, second, float(np.hypot(way[0], way[1])), off, settled(off / sd)))
     return tuple(found)
 
 
