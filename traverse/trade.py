@@ -339,6 +339,9 @@ OTHER_DIP_DEG = 10.0
 source."""
 HEIGHT_SD_SHARE = 0.1
 """Standard error of a height over the grid's spacing, 1 m at least; common practice, no source."""
+COURSE_SD_DEG = 5.0
+"""Standard error of an attitude that is carried from one place of a contact to the next, with the roll of the beds between,
+degrees; common practice, no source."""
 POLE_SD_DEG = 3.0
 """Standard error of an attitude that is carried over the ground, degrees; common practice, no source."""
 STRIKE_LOST_DEG = 20.0

@@ -92,7 +92,9 @@ def compiled_walk(walk):
 ACCUSING = frozenset(
     {
         "all-below",
+        "bed-against",
         "bed-apart",
+        "beds-against-units",
         "bed-slipped",
         "bed-turns-over",
         "contact-of-others",

@@ -90,3 +90,42 @@ def test_a_young_unit_inside_an_old_one_may_be_a_body(compile_text):
     )
     (one,) = [one for one in told(compile_text, listed) if one.code == "younger-first"]
     assert offer in one.hints
+
+
+SKIPS = [
+    # A contact deleted: what is offered keeps the unit that was booked.
+    ("along 30m\n  contact As/Gw certain\n", "", "contact-of-others", "`contact As/Gw`"),
+    ("contact As/Gw certain", "contact As/Gw inferred", None, ""),
+    # Its `along` deleted: two stand at one place.
+    ("along 60m\n  contact Bs/As", "  contact Bs/As", "contacts-at-one-place", "`along`"),
+    # A wall where the bedded contact was: the pair of the units before and after.
+    ("contact Gw/Gk", "contact Dk/Gk", "contact-of-others", "`contact Gw/Gk` would fit"),
+]
+
+
+@pytest.mark.parametrize(("was", "slip", "code", "hint"), SKIPS)
+def test_no_remedy_loses_a_unit_that_was_booked(compile_text, was, slip, code, hint):
+    assert was in RIGHT
+    found = told(compile_text, RIGHT.replace(was, slip, 1))
+    assert [one.code for one in found] == ([] if code is None else [code])
+    for one in found:
+        assert hint in one.hints[0]
+        assert "contact Bs/Gw" not in " ".join((*one.hints, *(label.text for label in one.labels)))
+
+
+def test_a_wall_met_in_a_third_unit_leads_from_the_unit_before_to_the_one_after(compile_text):
+    text = RIGHT.replace("contact As/Gw", "contact Dk/As").replace("along 60m\n  contact Bs/As certain\n", "")
+    text = text.replace("at 3\n  unit Bs", "at 3\n  unit As").replace("Cs/Bs", "Cs/As")
+    text = text.replace("; Paleogene", "; Paleogene ; intrusive")
+    (one,) = told(compile_text, text)
+    assert one.hints[0].startswith("`contact As/Gw` would fit; else a wall of Dk before it, `contact Dk/Gw`")
+
+
+def test_what_is_booked_between_two_units_is_said(compile_text):
+    text = RIGHT.replace("along 30m\n  contact As/Gw certain\n", "").replace(
+        "Bs/As certain", "Bs/As inferred"
+    )
+    (one,) = told(compile_text, text)
+    assert one.code == "contact-missing"
+    assert "Bs/As is booked there, and no contact As/Gw before it" in one.message
+    assert one.hints[0].startswith("`contact As/Gw inferred`")

@@ -18,14 +18,14 @@ from traverse.log.items import Certainty, ContactKind, PlaneKind, UnitHere, Word
 from traverse.log.records import Log
 from traverse.settled import settled
 from traverse.source import Span
+from traverse.structure.beds_apart import beds_apart
 from traverse.structure.fault_doubts import fault_doubts
 from traverse.structure.form.contact_plane import beds_turn
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
-from traverse.structure.odd_attitudes import Odd, fitting_slip, odd_attitudes, odd_between
+from traverse.structure.odd_attitudes import Odd, odd_attitudes
 from traverse.structure.order_doubts import order_doubts
 from traverse.structure.readings.directions import Vectors, pole, pole_angle
-from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
 from traverse.structure.walk.beds import place_words
@@ -81,7 +81,7 @@ def doubts(
         *_in_loose_ground(log, beds),
         *_downslope(log, survey, beds, words),
         *map(_slipped, odd.values()),
-        *(one for one in _odd_ones(near) if one.span not in odd),
+        *(one for one in beds_apart(near, contacts) if one.span not in odd),
         *_overturned_apart(near, contacts),
         *_off_their_contact(beds, met, planes),
         *order_doubts(
@@ -219,31 +219,6 @@ def _downslope(
                 "rock that has moved is `float`, described and never measured",
             )
             break
-
-
-def _odd_ones(near: Neighbours) -> Iterator[Diagnostic]:
-    for index, bed in enumerate(near.beds):
-        beside = near.beside(int(near.at[index]), bed.booked.address)
-        if len(beside) < 2:
-            continue
-        first, second = (near.poles[one] for one in beside)
-        off = min(pole_angle(near.poles[index], other) for other in (first, second))
-        if pole_angle(first, second) > ALIKE_DEG:
-            continue
-        both = np.array([first, second])
-        mean = principal_axis(both)[0]
-        slip = odd_between(bed, mean, both)
-        if off > ODD_BED_DEG or slip is not None:
-            one, other = (near.beds[place] for place in beside)
-            slip = slip or fitting_slip(bed, mean, within_deg=FORESET_DEG)
-            fits = "" if slip is None else f": {slip.words}? {slip.reading} would fit"
-            yield warning(
-                "bed-apart",
-                f"bed {bed.written} lies {off:.0f}° off the beds at {place_words(one)} and {place_words(other)}, which agree",
-                bed.span,
-                f"is there a fold or fault between, was a joint or block taken for bedding, or was it a slip of the pen{fits}",
-                labels=(Label(one.span, one.written), Label(other.span, other.written)),
-            )
 
 
 def _slipped(one: Odd) -> Diagnostic:

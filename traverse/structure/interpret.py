@@ -10,6 +10,7 @@ from traverse.heights.records import Terrain
 from traverse.location.records import Survey
 from traverse.log.items import HowMet
 from traverse.log.records import Log
+from traverse.structure.beds_apart import doubts_uttered
 from traverse.structure.doubts import doubts
 from traverse.structure.form.contact_plane import contact_planes, with_surfaces
 from traverse.structure.form.domains import domains
@@ -104,6 +105,8 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     found.diagnostics.extend(
         doubts(log, survey, measured, strata, met, planes, caps, unsaid, parted, cutting, unfit.unsure)
     )
+    doubted = {one.span for one in found.diagnostics if one.span is not None}
+    found.diagnostics.extend(doubts_uttered(said, doubted))
     found.diagnostics.extend(float_limits(log, survey, strata.contacts, strata.band))
 
     succession = column(log, survey, beds, strata.contacts, strata.band, units_thick, caps, unit_at)

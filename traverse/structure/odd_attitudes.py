@@ -27,8 +27,12 @@ _MOST = 8
 _AZIMUTH_FIRST = re.compile(r"(?P<azimuth>\d{3})(?P<between>/)(?P<dip>\d{2})")
 _DIP_FIRST = re.compile(r"(?P<dip>\d{2})(?P<between>/|->|→)(?P<azimuth>\d{3})")
 _DIP_BEFORE_LETTER = re.compile(r"(?P<before>.*/)(?P<dip>\d{2})(?P<after>[NESW]{1,2})", re.IGNORECASE)
-_LETTERED = re.compile(r"(.*\d\s*)(N|NE|E|SE|S|SW|W|NW)", re.IGNORECASE)
-_OPPOSITE = dict(zip(POINTS[::2], (*POINTS[8::2], *POINTS[:8:2]), strict=True))
+_LETTERED = re.compile(
+    r"(?P<strike>\d{1,3}|[NS]\s*\d{1,2}\s*[EW])(?P<dip>\s*/\s*\d{1,2}\s*)(?P<letter>N|NE|E|SE|S|SW|W|NW)",
+    re.IGNORECASE,
+)
+_QUADRANT = re.compile(r"(?P<pole>[NS])\s*(?P<angle>\d{1,2})\s*(?P<side>[EW])", re.IGNORECASE)
+_LETTERS = POINTS[::2]
 _TURNS = {90.0: "a quarter turn", -90.0: "a quarter turn", 180.0: "a half turn"}
 
 
@@ -181,6 +185,28 @@ def fitting_slip(bed: PlaneAttitude, normal: Vectors, *, within_deg: float) -> W
     return best[1] if best is not None and best[0] <= within_deg else None
 
 
+def _turned(part: str, turn_deg: float) -> str | None:
+    """One reading as the page would have it, turned by a quarter or a half; None where it is not a plane by two figures."""
+    figures = part.split(maxsplit=1)[0] if part else ""
+    for form in (_AZIMUTH_FIRST, _DIP_FIRST):
+        if found := form.fullmatch(figures):
+            turned = f"{round(wrap_360(float(found['azimuth']) + turn_deg)) % 360:03d}"
+            pair = (turned, found["dip"]) if form is _AZIMUTH_FIRST else (found["dip"], turned)
+            return found["between"].join(pair)
+    lettered = _LETTERED.fullmatch(part) or _LETTERED.fullmatch(figures)
+    if lettered is None:
+        return None
+    strike = lettered["strike"]
+    if turn_deg != 180.0:
+        if quadrant := _QUADRANT.fullmatch(strike):
+            side = "W" if quadrant["side"].upper() == "E" else "E"
+            strike = f"{quadrant['pole'].upper()}{90 - int(quadrant['angle'])}{side}"
+        else:
+            strike = f"{round(wrap_360(float(strike) + turn_deg)) % 360:03d}"
+    letter = _LETTERS[(_LETTERS.index(lettered["letter"].upper()) + round(turn_deg / 45.0)) % len(_LETTERS)]
+    return f"{strike}{lettered['dip']}{letter}"
+
+
 def slips(bed: PlaneAttitude) -> Iterator[WrittenSlip]:
     """What may have been read where a bed was written: strike for dip direction, the other side, exchanged digits.
 
@@ -188,9 +214,9 @@ def slips(bed: PlaneAttitude) -> Iterator[WrittenSlip]:
     """
     if bed.flat:
         return
-    first = bed.written.split()[0] if bed.written else ""
-    written = _AZIMUTH_FIRST.fullmatch(first) or _DIP_FIRST.fullmatch(first)
-    lettered = _LETTERED.fullmatch(bed.written.split(" over")[0]) if bed.written else None
+    parts = [part.strip() for part in bed.written.split(",")]
+    first = parts[0].split(maxsplit=1)[0] if parts[0] else ""
+    written = (_AZIMUTH_FIRST.fullmatch(first) or _DIP_FIRST.fullmatch(first)) if len(parts) == 1 else None
 
     def typed(azimuth: str, dip: str) -> str:
         """As the page has it, with other figures."""
@@ -199,14 +225,12 @@ def slips(bed: PlaneAttitude) -> Iterator[WrittenSlip]:
         return written["between"].join(pair)
 
     for turn, words in _TURNS.items():
-        way = wrap_360(settled(bed.dip_direction_deg + turn))
-        reading = f"{bed.dip_deg:.0f}° toward {round(way) % 360:03d}° true"
-        if written:
-            turned = round(wrap_360(float(written["azimuth"]) + turn)) % 360
-            reading = typed(f"{turned:03d}", written["dip"])
-        elif turn == 180.0 and lettered:
-            reading = f"{lettered[1]}{_OPPOSITE[lettered[2].upper()]}"
-        yield WrittenSlip(words, bed.dip_deg, way, reading)
+        readings = [_turned(part, turn) for part in parts]
+        if None not in readings:
+            way = wrap_360(settled(bed.dip_direction_deg + turn))
+            yield WrittenSlip(words, bed.dip_deg, way, ", ".join(one for one in readings if one))
+    if len(parts) > 1:
+        return
     by_letter = _DIP_BEFORE_LETTER.fullmatch(first)
     dip = written["dip"] if written else by_letter["dip"] if by_letter else ""
     other_dip = dip[::-1]

@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from traverse.angle import wrap_360
-from traverse.diagnostic import Diagnostic, Label, warning
+from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
 from traverse.log.items import ContactKind, Planes
 from traverse.log.readings import Convention
@@ -17,6 +17,7 @@ from traverse.log.records import Log
 from traverse.record import record
 from traverse.settled import SAME_M, settled
 from traverse.source import Span
+from traverse.structure.met_again import MetAgain, met_again
 from traverse.structure.readings.directions import dot
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
@@ -77,9 +78,10 @@ def order_doubts(
     walk = _WalkMet(log, survey, band, caps)
     met = list(_rises(walk, beds, contacts))
     below = [one for one in met if one.down]
-    if not below:
+    astray = [one for one in _courses(walk, beds, contacts) if not one.kept]
+    if not below and not astray:
         return
-    rule = _other_rule(walk, beds, contacts, met)
+    rule = _other_rule(walk, beds, contacts, met, astray)
     if rule is not None:
         yield rule
         return
@@ -94,6 +96,8 @@ def order_doubts(
             labels=tuple(Label(one.contact.booked.span, _pair(one.contact)) for one in below),
         )
         return
+    for course in astray:
+        yield _off_course(course, log)
     by_bed: dict[Span, list[_Rise]] = defaultdict(list)
     for one in below:
         for bed in one.beds:
@@ -164,11 +168,12 @@ def _other_rule(
     beds: Sequence[PlaneAttitude],
     contacts: Sequence[PlacedContact],
     met: Sequence[_Rise],
+    astray: Sequence[MetAgain],
 ) -> Diagnostic | None:
-    """Planes written under one rule that set most contacts upside down, and under another all upright."""
+    """Planes written under one rule that set most contacts upside down or off their course, and under another none."""
     below = [one for one in met if one.down]
     rules = {(one.booked.conditions.convention, one.booked.conditions.convention_span) for one in beds}
-    if len(below) < _FEW_BELOW or len(rules) != 1:
+    if (len(below) < _FEW_BELOW and not astray) or len(rules) != 1:
         return None
     convention, span = rules.pop()
     if convention not in _TO_DIP_DEG or span is None:
@@ -178,29 +183,52 @@ def _other_rule(
         turn = _TO_DIP_DEG[other] - _TO_DIP_DEG[convention]
         if turn == 0.0:
             continue
-        again = list(
-            _rises(
-                walk,
-                [_turned_bed(bed, turn) for bed in beds],
-                [_turned_contact(one, turn) for one in contacts],
-            )
-        )
-        if len(again) >= len(met) and not any(one.down for one in again):
+        turned = [_turned_bed(bed, turn) for bed in beds], [_turned_contact(one, turn) for one in contacts]
+        again = list(_rises(walk, *turned))
+        if len(again) < len(met) or any(one.down for one in again):
+            continue
+        if all(one.kept for one in _courses(walk, *turned)):
             fits.append(other)
     if not fits:
         return None
     read = listed([f"`{one.value}`" for one in fits])
+    against = (
+        [f"put the younger unit under the older at {len(below)} contacts of {len(met)}"] if below else []
+    )
+    labels = [Label(one.contact.booked.span, _pair(one.contact)) for one in below]
+    if astray:
+        worst = max(astray, key=lambda one: (one.off_sd, one.off_m))
+        off = walk.log.lengths.said(worst.off_m)
+        against.append(f"leave {_pair(worst.second)} {off} off the plane read where it was met before")
+        labels += [Label(one.booked.span, _pair(one)) for one in (worst.first, worst.second)]
+    none = "they do not" if astray else "at none"
     return replace(
         warning(
             "other-rule",
-            f"read as `{convention.value}`, the beds put the younger unit under the older at {len(below)} contacts of {len(met)}; "
-            f"read as {read}, at none",
+            f"read as `{convention.value}`, the beds {' and '.join(against)}; read as {read}, {none}",
             span,
             "ask who read them: on which side of the strike is the dip, or is the figure the dip direction",
-            labels=tuple(Label(one.contact.booked.span, _pair(one.contact)) for one in below),
+            labels=tuple({label.span: label for label in labels}.values()),
         ),
         doubts=tuple(item.span for item in walk.log.items if isinstance(item, Planes)),
     )
+
+
+def _off_course(one: MetAgain, log: Log) -> Diagnostic:
+    lengths = log.lengths
+    return note(
+        "off-its-course",
+        f"{_pair(one.second)} lies {lengths.said(one.off_m)} off the plane read where it was met on line {one.first.booked.span.line}, {lengths.said(one.apart_m)} "
+        f"away, {one.off_sd:.1f} times the error of that",
+        one.second.booked.span,
+        "look first at the `attitudes` line and at the attitudes at both places; else a fold or a fault lies between",
+    )
+
+
+def _courses(
+    walk: _WalkMet, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]
+) -> tuple[MetAgain, ...]:
+    return met_again(walk.survey, [one for one in contacts if one.younger not in walk.caps], beds)
 
 
 def _turned_bed(bed: PlaneAttitude, turn_deg: float) -> PlaneAttitude:

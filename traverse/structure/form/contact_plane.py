@@ -36,7 +36,7 @@ def contact_planes(
     """
     found: list[ContactPlane] = []
     said: list[Diagnostic] = []
-    for (younger, older, _), met in _on_one_side(contacts).items():
+    for (younger, older, _), met in on_one_side(contacts).items():
         if sum(len(points_of(contact)) for contact in met) < 3:
             continue
         # Evenly along the walk: their errors, each with each, grow with the square of their number.
@@ -101,7 +101,7 @@ def _lying(contact: PlacedContact, plane: ContactPlane) -> PlacedContact:
     return replace(contact, surface=surface, course_deg=course)
 
 
-def _on_one_side(
+def on_one_side(
     contacts: tuple[PlacedContact, ...],
 ) -> dict[tuple[str, str, frozenset[frozenset[str | None]]], list[PlacedContact]]:
     """Places of each pair of units between the same faults: one that is walked over a second time is behind again."""

@@ -217,14 +217,28 @@ def _said_missing(
             for unit in missing.units
             if unit in inside
         ]
-        said = _contact_missing(leg, missing, walk, cuts, log.begun_at.get(leg.index))
+        said = _contact_missing(leg, missing, survey, walk, cuts, log.begun_at.get(leg.index))
         if leg.span == survey.ends_elsewhere:
             said = replace(said, rests_on=(*said.rests_on, Label(leg.span, "")))
         yield said
 
 
+def _booked_into(leg: Leg, missing: Missing, survey: Survey, walk: BandWalk) -> Contact | None:
+    """A contact of the second unit with a third, booked where the first is followed by the second."""
+    left_at = 2.0 * missing.share - 1.0
+    for address in walk.on_legs.get(leg.index, ()):
+        place = survey.at(address)
+        if place is None or place.start_share is None or sum(shares_of(place)) / 2.0 <= left_at:
+            continue
+        for contact in walk.contacts.get(address.index, ()):
+            pair = {contact.younger, contact.older}
+            if missing.units[1] in pair and missing.units[0] not in pair and None not in pair:
+                return contact
+    return None
+
+
 def _contact_missing(
-    leg: Leg, missing: Missing, walk: BandWalk, cuts: Sequence[str], begun: Span | None
+    leg: Leg, missing: Missing, survey: Survey, walk: BandWalk, cuts: Sequence[str], begun: Span | None
 ) -> Diagnostic:
     units, body = missing.units, missing.body(walk)
     younger, older = sorted(units, key=lambda unit: walk.rank.get(unit, len(walk.rank)))
@@ -233,9 +247,18 @@ def _contact_missing(
         for address in walk.on_legs.get(leg.index, ())
         for one in walk.beside.get(address.index, ())
     )
+    booked = None if body is not None else _booked_into(leg, missing, survey, walk)
+    needed = f"{younger}/{older}"
     if body is not None:
         where = "where the walk leaves it" if body == units[0] else "where the walk enters it"
         fact = f": no wall of {body} is booked {where}; it is drawn no farther than it was seen"
+    elif booked is not None:
+        between = booked.younger if booked.older == units[1] else booked.older
+        first, second = sorted(
+            (units[0], between or ""), key=lambda unit: walk.rank.get(unit, len(walk.rank))
+        )
+        needed = f"{first}/{second}"
+        fact = f": {booked.younger}/{booked.older} is booked there, and no contact {needed} before it; drawn half-way"
     else:
         fact = " with no contact; drawn half-way"
     return warning(
@@ -244,7 +267,7 @@ def _contact_missing(
         missing.span,
         "the one beside the walk is not crossed; `along DISTANCE` without a side where the walk does"
         if beside
-        else f"`contact {younger}/{older} inferred` under a `covered … to …` or `along …` line of that leg",
+        else f"`contact {needed} inferred` under a `covered … to …` or `along …` line of that leg",
         *cuts,
         rests_on=[
             *([] if begun is None else [begun]),

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -70,8 +70,10 @@ def misfits(
     One line that would mend several of these is named alone. `contacts` are all that were met, `under` is the walk with
     its bodies, and `missing` are those that the band has found.
     """
+    together = _at_one_place(log)
+    one_place = {one.span for one in together}
     of_others = tuple(wrong_units(contacts, under, log))
-    said = (*missing, *of_others)
+    said = (*missing, *(one for one in of_others if one.span not in one_place))
     # Where a contact is missing, what lies on either side of another is not sure, nor of those on the leg after it.
     legs = _without_contact(contacts, under)
     reached = {log.legs[before].end for before in legs}
@@ -85,7 +87,7 @@ def misfits(
             key=lambda one: (-len(one.mends), not isinstance(one.item, UnitHere), one.order),
         )
     left = {_key(one): one for one in said}
-    out: list[Diagnostic] = []
+    out: list[Diagnostic] = list(together)
     for other in others:
         mends = [key for key in left if key in other.mends]
         if len(mends) > 1:
@@ -94,6 +96,39 @@ def misfits(
         if one in missing or one.span not in doubtful:
             out.append(_beside([other for other in others if key in other.mends], one, log))
     return Misfits(said=tuple(out), unsure=unsure)
+
+
+def _at_one_place(log: Log) -> tuple[Diagnostic, ...]:
+    """Contacts booked under one point of a leg, which leave the unit between them no ground."""
+    first: dict[int, Contact] = {}
+    found = []
+    for item in log.items:
+        if not isinstance(item, Contact) or item.met is not HowMet.CROSSED:
+            continue
+        address = item.address
+        if address.leg is None or address.station is not None or address.end is not None or address.covered:
+            continue
+        if item.older is None or item.kind is not ContactKind.CONTACT:
+            continue
+        other = first.setdefault(address.index, item)
+        if other is not item:
+            twice = _pair(other) == _pair(item)
+            what = f"{_pair(item)} stands twice" if twice else f"{_pair(other)} and {_pair(item)} stand"
+            found.append(
+                warning(
+                    "contacts-at-one-place",
+                    f"{what} at one place of the walk, with no ground between",
+                    item.span,
+                    "look for an `along` that is missing above it",
+                    labels=(Label(other.span, _pair(other)),),
+                    rests_on=[other.span],
+                )
+            )
+    return tuple(found)
+
+
+def _pair(contact: Contact) -> str:
+    return f"{contact.younger}/{contact.older}"
 
 
 def _leg_of(contact: PlacedContact) -> int | None:
@@ -150,16 +185,38 @@ def _others(
     known = sorted(named, key=lambda unit: rank[unit])
     before = _trial(log, survey, contacts, None)
     left = MOST_LEGS // max(1, len(log.legs))
+    met = pairs_met(log)
     for index in sorted(near, key=lambda one: (near[one], one)):
         at, item = of_units[index]
         for other in _as_others(item, known, rank):
             if left <= 0:
                 return
+            if isinstance(item, Contact) and _skipped(_units(other), _units(item), rank, log, met):
+                continue
             left -= 1
             items = (*log.items[:at], other, *log.items[at + 1 :])
             after = _trial(replace(log, items=items), survey, contacts, (item.span, other))
             if after < before:
                 yield _MeantLine(item=item, other=other, mends=frozenset(before - after), order=index)
+
+
+def pairs_met(log: Log) -> Counter[frozenset[str | None]]:
+    """How often two units are booked as meeting."""
+    return Counter(frozenset({one.younger, one.older}) for one in log.items if isinstance(one, Contact))
+
+
+def _skipped(
+    pair: Collection[str],
+    booked: Collection[str],
+    rank: Mapping[str, int],
+    log: Log,
+    met: Mapping[frozenset[str | None], int],
+) -> list[str]:
+    """Units of a contact as it was booked that another pair would leap over, where that pair meets nowhere else."""
+    if met.get(frozenset(pair), 0) or not {*pair, *booked} <= rank.keys():
+        return []
+    low, high = sorted(rank[unit] for unit in pair)
+    return [unit for unit in booked if unit not in log.intrusive and low < rank[unit] < high]
 
 
 def _units(item: UnitHere | Contact) -> tuple[str, ...]:
@@ -274,7 +331,7 @@ def _at_contact(item: Contact, meant: UnitHere | Contact, one: Diagnostic, log: 
     """What is said of a contact that is missing, told at the one before it that leads into another unit."""
     (wrong,), (fits,) = set(_units(item)) - set(_units(meant)), set(_units(meant)) - set(_units(item))
     rank = written_ranks(log)
-    younger, older = sorted((wrong, fits), key=lambda unit: rank[unit])
+    younger, older = _in_order((wrong, fits), rank)
     assert one.span is not None
     return replace(
         one,
@@ -291,12 +348,18 @@ def _at_contact(item: Contact, meant: UnitHere | Contact, one: Diagnostic, log: 
     )
 
 
+def _in_order(units: Collection[str], rank: Mapping[str, int]) -> tuple[str, str]:
+    """Two units, the younger first."""
+    younger, older = sorted(units, key=lambda unit: rank[unit])
+    return younger, older
+
+
 def wrong_units(
     contacts: Sequence[PlacedContact], band: Sequence[BandStretch], log: Log
 ) -> Iterator[Diagnostic]:
     """Contacts that were seen, of two units of which the walk came from neither."""
     loose = {unit.letters for unit in log.units if unit.loose}
-    rank = written_ranks(log)
+    rank, met = written_ranks(log), pairs_met(log)
     ends = {(one.leg, settled(one.end_share)): one.unit for one in band if one.leg is not None}
     known = [
         ((one.leg, settled(one.start_share)), one.unit)
@@ -320,20 +383,34 @@ def wrong_units(
         after = known[next_known][1] if next_known < len(known) else None
         if before is None or before in pair or before in loose or not pair <= rank.keys():
             continue
+        kind = contact.kind.value
         hint = "look at the page for the units, or book the contact that was crossed before it"
-        body = next((unit for unit in pair if unit in log.intrusive), None)
+        body = next((unit for unit in (contact.younger, contact.older) if unit in log.intrusive), None)
         after = before if after is None else after
-        if body is not None and before not in log.intrusive:
-            # A body lies in the unit that the walk comes from.
-            hint = f"`{contact.kind.value} {body}/{before}` would fit; else a contact before it is missing"
-        elif before in log.intrusive:
+        if before in log.intrusive:
             other = next(
                 (unit for unit in (contact.older, contact.younger) if unit == after), contact.younger
             )
             hint = f"a wall of {before} before it, `contact {before}/{other}`, is missing; or it is that wall"
-        elif after != before:
-            younger, older = sorted((before, after), key=lambda unit: rank.get(unit, 0))
-            hint = f"`{contact.kind.value} {younger}/{older}` would fit; else a contact before it is missing"
+        elif after != before and after in rank:
+            # What would fit leads from the unit before it to that after it, and leaps over none that was booked.
+            younger, older = _in_order((before, after), rank)
+            leapt = _skipped((before, after), _units(contact.booked), rank, log, met)
+            if len(leapt) == 1 and after in pair:
+                first, second = _in_order((before, leapt[0]), rank)
+                hint = f"a contact before it is missing: `contact {first}/{second}`"
+            elif leapt:
+                hint = f"a contact before it, out of {before}, and one after it, into {after}, are missing"
+            elif body is not None and body not in {before, after}:
+                hint = (
+                    f"`{kind} {younger}/{older}` would fit; else a wall of {body} before it, "
+                    f"`contact {body}/{before}`, is missing"
+                )
+            else:
+                hint = f"`{kind} {younger}/{older}` would fit; else a contact before it is missing"
+        elif body is not None:
+            # A body lies in the unit that the walk comes from.
+            hint = f"`{kind} {body}/{before}` would fit; else a contact before it is missing"
         yield warning(
             "contact-of-others",
             f"{contact.younger}/{contact.older} is met in {before}, which is neither of them",

@@ -1,0 +1,124 @@
+"""One bed against those beside it: which of them is asked about, and what is offered in its place."""
+
+import pytest
+
+HEAD = """notation 1
+bearings true
+attitudes dip-right
+pace 1 m
+unit A Alpha ; Jurassic
+unit B Beta ; Triassic
+unit C Gamma ; Permian
+"""
+FIRST = """at 1
+unit A
+bed 020/33
+to 2 110 60p
+along 40p
+contact A/B certain 200/34
+at 2
+unit B
+bed 200/35
+to 3 110 120p
+along 40p
+contact B/C certain
+at 3
+unit C
+bed 020/18
+to 4 110 60p
+along 30p
+contact B/C certain
+at 4
+unit B
+bed 020/35
+"""
+"""The first bed turned by a half; the contact after it reads with the second."""
+LAST = """at 1
+unit B
+bed 340/40
+to 2 070 60p
+unit B
+bed 341/42
+to 3 070 60p
+along 30p
+contact A/B certain 340/41
+at 3
+unit A
+bed 161/41
+"""
+"""The last bed turned by a half."""
+DOUBTS = {"bed-apart", "bed-slipped", "beds-against-units", "bed-against"}
+
+
+def told(compiled):
+    return [one for one in compiled.diagnostics if one.code in DOUBTS]
+
+
+def line(text, words):
+    return text.splitlines().index(words) + 1
+
+
+def test_a_contact_that_reads_with_a_bed_bears_it_out(compile_text):
+    text = HEAD + FIRST
+    (one,) = told(compile_text(text))
+    assert one.span.line == line(text, "bed 020/33")
+    assert "a half turn? 200/33 would fit" in one.hints[0]
+    assert told(compile_text(text.replace("bed 020/33", "bed 200/33"))) == []
+
+
+def test_without_the_contact_the_bed_between_two_is_asked_about(compile_text):
+    text = HEAD + FIRST.replace("certain 200/34", "certain")
+    (one,) = told(compile_text(text))
+    assert one.span.line == line(text, "bed 200/35")
+
+
+def test_what_the_structure_doubts_is_among_what_to_look_at(compile_text):
+    text = HEAD + LAST
+    (one,) = told(compile_text(text))
+    assert (one.kind, one.code, one.span.line) == ("warning", "beds-against-units", line(text, "bed 161/41"))
+    assert "341/41 would fit" in one.hints[0]
+    # Once another bed tells more, it is the reading and no longer the fold.
+    (one,) = told(compile_text(text + "to 4 070 60p\nunit A\nbed 342/40\n"))
+    assert (one.code, one.span.line) == ("bed-apart", line(text, "bed 161/41"))
+    assert told(compile_text(text.replace("161/41", "341/41"))) == []
+
+
+@pytest.mark.parametrize(
+    ("rule", "beds", "fits"),
+    [
+        ("dip-right", ("340/40", "161/41, 160/40", "342/40"), "341/41, 340/40 would fit"),
+        ("dip-direction", ("070/40", "160/41", "072/40"), "a quarter turn? 070/41 would fit"),
+        ("dip-right", ("340/40E", "250/41N", "342/40E"), "a quarter turn? 340/41E would fit"),
+        ("dip-right", ("N20W/40E", "N70E/41N", "N18W/40E"), "a quarter turn? N20W/41"),
+    ],
+)
+def test_what_is_offered_can_be_typed(compile_text, rule, beds, fits):
+    text = (
+        HEAD.replace("dip-right", rule)
+        + "at 1\nunit A\n"
+        + "to N 070 60p\n".join(f"bed {bed}\n" for bed in beds)
+    )
+    for name in ("2", "3"):
+        text = text.replace("to N", f"to {name}", 1)
+    (one,) = told(compile_text(text))
+    assert one.span.line == line(text, f"bed {beds[1]}")
+    assert fits in one.hints[0]
+    offered = one.hints[0].rpartition("? ")[2].removesuffix(" would fit")
+    assert told(compile_text(text.replace(f"bed {beds[1]}\n", f"bed {offered}\n"))) == []
+
+
+def walked(beds):
+    legs = "".join(f"to {at} 090 60p\nbed {bed}\n" for at, bed in enumerate(beds[1:], 2))
+    return HEAD.replace("dip-right", "dip-direction") + f"at 1\nunit A\nbed {beds[0]}\n" + legs
+
+
+def test_of_beds_apart_next_to_each_other_the_one_is_named_that_mends_all(compile_text):
+    found = told(compile_text(walked(["270/30", "090/29", "271/31", "091/30", "272/30"])))
+    assert [one.span.line for one in found if one.code == "bed-apart"] == [14]
+
+
+def test_of_two_that_mend_alike_each_names_the_other(compile_text):
+    found = told(compile_text(walked(["270/30", "090/29", "271/31", "091/30"])))
+    assert [one.span.line for one in found] == [12, 14]
+    assert "or is it the bed at 3" in found[0].hints[0]
+    assert "or is it the bed at 2" in found[1].hints[0]

@@ -1,0 +1,221 @@
+"""Beds that lie off those on both their sides, as a contact's own attitude bears them out or not."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from traverse.diagnostic import Diagnostic, Label, warning
+from traverse.log.items import ContactKind
+from traverse.source import Span
+from traverse.structure.form.records import Against, DipTurns, FoldAge, Told
+from traverse.structure.odd_attitudes import WrittenSlip, fitting_slip, odd_between
+from traverse.structure.readings.directions import Vectors, pole_angle
+from traverse.structure.readings.mean import principal_axis
+from traverse.structure.readings.place_errors import bed_pole, contact_pole
+from traverse.structure.readings.records import PlacedContact
+from traverse.structure.walk.beds import listed_places, place_words
+from traverse.structure.walk.neighbours import Neighbours
+from traverse.trade import ALIKE_DEG, FORESET_DEG, ODD_BED_DEG
+from traverse.wording import article
+
+
+class _BedApart(NamedTuple):
+    """A bed and the two beside it, which agree."""
+
+    at: int
+    beside: tuple[int, int]
+    off_deg: float
+    slip: WrittenSlip | None
+
+
+class _OwnPlane(NamedTuple):
+    """A contact's own attitude."""
+
+    contact: PlacedContact
+    normal: Vectors
+
+
+def beds_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[Diagnostic]:
+    """Beds off those on both sides, which agree: of several next to each other the one that mends them all left out.
+
+    A contact's own attitude next to a bed that reads as the bed does bears it out. Where one bed alone on that side, at an
+    end of the walk, is then left against both, it is that bed that is asked about.
+    """
+    read = [
+        _OwnPlane(one, own[0])
+        for one in contacts
+        if one.kind is ContactKind.CONTACT
+        and one.booked.plane is not None
+        and (own := contact_pole(one)) is not None
+    ]
+    found = {
+        index: apart
+        for index in range(len(near.beds))
+        if (apart := _apart(near, index, _beside(near, index))) is not None
+    }
+    for index, or_else in _wrong_ones(near, found).items():
+        apart = found[index]
+        bears = _borne_out_by(near, apart, read)
+        if not bears:
+            yield _told(near, apart, or_else)
+            continue
+        for contact, other in bears:
+            if (end := _end_against(near, index, other, contact)) is not None:
+                yield end
+
+
+def _beside(near: Neighbours, index: int, without: int | None = None) -> tuple[int, ...]:
+    """Beds next to one, another left out."""
+    bed = near.beds[index]
+    beside = near.beside(int(near.at[index]), bed.booked.address)
+    if without not in beside:
+        return tuple(beside)
+    beyond = [
+        one
+        for one in near.beside(int(near.at[without]), near.beds[without].booked.address)
+        if one != index and (one - without) * (without - index) > 0
+    ]
+    return tuple(sorted([*(one for one in beside if one != without), *beyond]))
+
+
+def _apart(near: Neighbours, index: int, beside: Sequence[int]) -> _BedApart | None:
+    if len(beside) < 2:
+        return None
+    first, second = (near.poles[one] for one in beside)
+    if pole_angle(first, second) > ALIKE_DEG:
+        return None
+    off = min(pole_angle(near.poles[index], other) for other in (first, second))
+    both = np.array([first, second])
+    mean = principal_axis(both)[0]
+    slip = odd_between(near.beds[index], mean, both)
+    if off <= ODD_BED_DEG and slip is None:
+        return None
+    slip = slip or fitting_slip(near.beds[index], mean, within_deg=FORESET_DEG)
+    return _BedApart(index, (beside[0], beside[1]), off, slip)
+
+
+def _wrong_ones(near: Neighbours, found: Mapping[int, _BedApart]) -> dict[int, tuple[int, ...]]:
+    """Of beds apart that stand next to each other those that each mend all alone, and the others that would as well.
+
+    One that a slip explains goes before those that none does.
+    """
+    wrong: dict[int, tuple[int, ...]] = {}
+    runs: list[list[int]] = []
+    for index in found:
+        if runs and runs[-1][-1] in found[index].beside:
+            runs[-1].append(index)
+        else:
+            runs.append([index])
+    for run in runs:
+        mend = [
+            one
+            for one in run
+            if all(other == one or _apart(near, other, _beside(near, other, one)) is None for other in run)
+        ] or run
+        explained = [one for one in mend if found[one].slip is not None] or mend
+        for one in explained:
+            wrong[one] = tuple(other for other in explained if other != one)
+    return wrong
+
+
+def _borne_out_by(
+    near: Neighbours, apart: _BedApart, read: Sequence[_OwnPlane]
+) -> list[tuple[_OwnPlane, int]]:
+    """Contacts between a bed and those beside it that lie as it does, and not as those; each with the bed on its side."""
+    found = []
+    for one in read:
+        for other in apart.beside:
+            low, high = sorted((int(near.at[apart.at]), int(near.at[other])))
+            if (
+                low < one.contact.order < high
+                and pole_angle(one.normal, near.poles[apart.at]) <= ALIKE_DEG
+                and pole_angle(one.normal, near.poles[other]) > ALIKE_DEG
+            ):
+                found.append((one, other))
+    return found
+
+
+def _end_against(near: Neighbours, index: int, other: int, read: _OwnPlane) -> Diagnostic | None:
+    """The first or last bed, against the contact and the bed next to it, where a slip would bring it to them."""
+    bed, end = near.beds[index], near.beds[other]
+    if len(_beside(near, other)) > 1:
+        return None
+    both = np.array([read.normal, near.poles[index]])
+    slip = odd_between(end, principal_axis(both)[0], both)
+    if slip is None:
+        return None
+    plane, contact = read.contact.booked.plane, read.contact
+    assert plane is not None
+    off = min(pole_angle(near.poles[other], one) for one in both)
+    return warning(
+        "bed-apart",
+        f"bed {end.written} lies {off:.0f}° off {contact.younger}/{contact.older}, {plane.written}, and the bed at "
+        f"{place_words(bed)}, which agree",
+        end.span,
+        f"{_ASKED}: {slip.words}? {slip.reading} would fit",
+        labels=(Label(contact.booked.span, plane.written), Label(bed.span, bed.written)),
+    )
+
+
+_ASKED = (
+    "is there a fold or fault between, was a joint or block taken for bedding, or was it a slip of the pen"
+)
+
+
+def _told(near: Neighbours, apart: _BedApart, or_else: Sequence[int]) -> Diagnostic:
+    bed = near.beds[apart.at]
+    one, other = (near.beds[place] for place in apart.beside)
+    fits = "" if apart.slip is None else f": {apart.slip.words}? {apart.slip.reading} would fit"
+    if or_else:
+        others = [near.beds[place] for place in or_else]
+        fits += f"; or is it the bed at {listed_places(others)}, which lies apart as well"
+    return warning(
+        "bed-apart",
+        f"bed {bed.written} lies {apart.off_deg:.0f}° off the beds at {place_words(one)} and {place_words(other)}, which agree",
+        bed.span,
+        f"{_ASKED}{fits}",
+        labels=(Label(one.span, one.written), Label(other.span, other.written)),
+    )
+
+
+def doubts_uttered(findings: Sequence[Told], doubted: Collection[Span]) -> Iterator[Diagnostic]:
+    """What the structure itself leaves open because a reading may be wrong, where none of its readings is asked about yet.
+
+    Of beds that turn against the order of the units one that is alone on its side, and that a slip would bring to the
+    next, is named; else the two between which they turn.
+    """
+    for told in findings:
+        one = told.finding
+        if isinstance(one, DipTurns) and one.age is FoldAge.ROCK_REVERSED:
+            if not any(bed.span in doubted for bed in one.readings):
+                yield _against_units(one)
+        elif isinstance(one, Against):
+            for bed in one.readings:
+                if bed.span not in doubted:
+                    yield warning(
+                        "bed-against",
+                        f"bed {bed.written} dips against those on both sides, which agree",
+                        bed.span,
+                        "is it a small fold, a fault, or a slip of the pen",
+                    )
+
+
+def _against_units(one: DipTurns) -> Diagnostic:
+    first, last = one.named
+    alone = [bed for bed in one.named if bed in one.lone]
+    bed = alone[0] if len(alone) == 1 else last
+    other = first if bed is last else last
+    slip = fitting_slip(bed, bed_pole(other)[0], within_deg=FORESET_DEG) if len(alone) == 1 else None
+    fits = "" if slip is None else f", or was it a slip of the pen: {slip.words}? {slip.reading} would fit"
+    turn = "toward each other" if one.weighed.hollow else "away from each other"
+    return warning(
+        "beds-against-units",
+        f"the beds at {place_words(first)} and {place_words(last)} dip {turn}, and the rock between is the wrong way about "
+        f"for {article(one.weighed.value)}",
+        bed.span,
+        f"which holds, as way-up would tell{fits}",
+        labels=(Label(other.span, other.written),),
+    )

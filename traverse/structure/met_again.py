@@ -1,0 +1,88 @@
+"""Whether a contact met twice lies where its attitudes carry it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import NamedTuple
+
+import numpy as np
+
+from traverse.location.records import Survey
+from traverse.log.items import ContactKind, HowMet
+from traverse.settled import first_least, settled
+from traverse.structure.form.contact_plane import on_one_side
+from traverse.structure.readings.directions import Vectors, pole_angle
+from traverse.structure.readings.mean import principal_axis
+from traverse.structure.readings.place_errors import bed_pole, contact_pole, place_vector, together
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.trade import ALIKE_DEG, COURSE_SD_DEG, REACH_BED_M, SURE_SD
+
+
+class MetAgain(NamedTuple):
+    """One contact between two places running, and the plane that was read at both."""
+
+    first: PlacedContact
+    second: PlacedContact
+    apart_m: float
+    """Level, between the two."""
+    off_m: float
+    """Of the second, square to the plane through the first."""
+    off_sd: float
+    """The same in its standard errors."""
+
+    @property
+    def kept(self) -> bool:
+        """Whether the second lies on the plane within its error."""
+        return self.off_sd <= SURE_SD
+
+
+def met_again(
+    survey: Survey, contacts: Sequence[PlacedContact], beds: Sequence[PlaneAttitude]
+) -> tuple[MetAgain, ...]:
+    """Each contact from one place to the next where its own attitude or that of a bed close by is known at both.
+
+    None over a fault, nor where any bed differs from them as one of another limb does, which may come between, nor where
+    slopes were not read. The plane may be off by what its readings are, and a bed rolls by `COURSE_SD_DEG`.
+    """
+    if not survey.legs or not all(leg.slope_known for leg in survey.legs):
+        return ()
+    turn_deg = survey.frame.to_true_deg
+    where = np.array([(bed.place.east_m, bed.place.north_m) for bed in beds]).reshape(-1, 2)
+    poles = [bed_pole(bed, to_true_deg=turn_deg)[0] for bed in beds]
+    found = []
+    for met in on_one_side(tuple(contacts)).values():
+        crossed = [one for one in met if one.kind is ContactKind.CONTACT and one.met is HowMet.CROSSED]
+        for first, second in pairwise(crossed):
+            planes = [_plane_at(one, beds, where, turn_deg) for one in (first, second)]
+            read = [plane for plane in planes if plane is not None]
+            if len(read) < 2:
+                continue
+            normal = principal_axis(np.array(read))[0]
+            if any(pole_angle(one, normal) > ALIKE_DEG / 2.0 for one in read) or any(
+                pole_angle(one, normal) > ALIKE_DEG for one in poles
+            ):
+                continue
+            way = place_vector(second.place) - place_vector(first.place)
+            joint = together(survey, (first, second))
+            walked = joint[0, 0] + joint[1, 1] - joint[0, 1] - joint[1, 0]
+            tilt_m = float(np.linalg.norm(way)) * math.radians(COURSE_SD_DEG)
+            off = abs(settled(float(normal @ way)))
+            sd = math.sqrt(max(0.0, float(normal @ walked @ normal)) + tilt_m**2)
+            if sd > 0.0:
+                found.append(MetAgain(first, second, float(np.hypot(way[0], way[1])), off, settled(off / sd)))
+    return tuple(found)
+
+
+def _plane_at(
+    contact: PlacedContact, beds: Sequence[PlaneAttitude], where: Vectors, turn_deg: float
+) -> Vectors | None:
+    """Pole in the grid of a contact's own attitude, else of the nearest bed; None where that is too far off."""
+    if contact.booked.plane is not None and (own := contact_pole(contact, to_true_deg=turn_deg)) is not None:
+        return own[0]
+    if not len(where):
+        return None
+    away = np.hypot(*(where - (contact.place.east_m, contact.place.north_m)).T)
+    near = first_least(away)
+    return bed_pole(beds[near], to_true_deg=turn_deg)[0] if away[near] <= REACH_BED_M else None
