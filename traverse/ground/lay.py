@@ -109,4 +109,11 @@ def _way_back(span: Span, placed: PlacedAddress, start: Place, survey: Survey) -
         azimuth += sum(one.degrees for one in survey.deviations if one.station == start.name)
         reads = wrap_360(settled(azimuth, 6))
     pace = next((one for one in survey.paces if one.course is conditions.pace), None)
-    return WayBack(span=span, station=start.name, distance_m=distance, reads_deg=reads, pace=pace)
+    return WayBack(
+        span=span,
+        station=start.name,
+        distance_m=distance,
+        reads_deg=reads,
+        north=conditions.bearings or North.TRUE,
+        pace=pace,
+    )

@@ -32,10 +32,10 @@ def test_three_places_stand_in_walking_order_with_way_and_hazard():
 
 
 @pytest.mark.parametrize("width", [100.0, 192.0, 277.0])
-@pytest.mark.parametrize("brief", [False, True])
-def test_it_stays_in_its_width_and_names_whom_to_call(width, brief):
+@pytest.mark.parametrize("lines", [4, 2, 0])
+def test_it_stays_in_its_width_and_names_whom_to_call(width, lines):
     places, more = visits(compiled(WALK).trav, ())
-    block = tomorrow_strip(places, more=more, width=width, brief=brief)
+    block = tomorrow_strip(places, more=more, width=width, lines=lines)
     assert_inside(block.items, 0.0, -block.height, width, 0.0)
     assert overlaps(block.items) == []
     said = texts(block.items)
