@@ -26,6 +26,7 @@ def test_three_places_stand_in_walking_order_with_way_and_hazard():
     lines = [one.task.span.line for one in places]
     assert lines == sorted(lines)
     assert "double paces of JT" in more
+    assert "bearings magnetic" in more
     first = places[0]
     assert first.way.replace("\u00a0", " ") == "from 1: 090°, 20 paces"
     assert first.task.hazards == ("H1",)
@@ -56,3 +57,20 @@ def test_a_handout_has_the_strip_to_fill_in_and_none_of_the_places():
     assert any("from" in one and "paces" in one for one in key)
     assert not any("inferred:" in one or ("paces" in one and "from" in one) for one in handed)
     assert not any(isinstance(one, Group) and one.layer == "contacts" for one in blank.pages[0].items)
+
+
+def test_what_to_do_stays_where_the_reasons_have_no_room_and_no_sentence_is_cut():
+    places, more = visits(compiled(WALK).trav, ())
+    said = " ".join(texts(tomorrow_strip(places, more=more, width=192.0, lines=2).items))
+    for place in places:
+        assert place.task.do in said
+    assert "…" not in said
+    assert not any("as c" in place.task.reason for place in places)
+
+
+@pytest.mark.parametrize("stream", ["", "along 30p\n  crosses stream 200\n"])
+def test_stream_banks_are_named_where_a_stream_was_booked(stream):
+    walk = WALK.replace("to 3 180 60p\n", f"to 3 180 60p\n{stream}")
+    told = " ".join(one.task.do for one in visits(compiled(walk).trav, ())[0])
+    assert "to either side" in told
+    assert ("stream banks" in told) == bool(stream)

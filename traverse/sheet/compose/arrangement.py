@@ -67,7 +67,8 @@ STEPS = (
         for share, strip in (
             (0.8, Strip.WHOLE),
             (0.6, Strip.WHOLE),
-            (0.0, Strip.WHOLE),
+            (0.8, Strip.SHORT),
+            (0.6, Strip.SHORT),
             (0.0, Strip.SHORT),
             (0.0, Strip.BRIEF),
         )
