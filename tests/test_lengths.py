@@ -47,6 +47,7 @@ FIXED = (
     "metres against feet",
     "east and north in metres",  # coordinates of a grid are metres
     "a map grid in metres",
+    "a map needs a grid in metres",
     "not in metres",
     "as feet they would agree: write its heights in metres",  # a file of heights has no unit of its own
     "64p or 31.5m",  # what may be typed
