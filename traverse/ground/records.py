@@ -256,6 +256,8 @@ class WayBack:
     """What the party's compass reads from there; None at the station."""
     north: North
     """That it counts from."""
+    in_quadrants: bool
+    """Whether the bearings of its leg were written as quadrant angles."""
     pace: PaceLength | None
     """Of whoever paced there; None where nobody did."""
 
