@@ -120,8 +120,10 @@ def survey_log(log: Log) -> Outcome[Survey]:
         observed_m=vectors.observed_m,
         position_m=places.position_m,
         residuals=checks,
+        left=left,
     )
-    spread = Spread(network=network, adjusted=adjusted, sighted={})
+    walked = {edge: vectors.covariance_m2[edge] for edge in left.edges if edge < len(legs.booked)}
+    spread = Spread(network=network, adjusted=adjusted, sighted={}, walked_m2=walked)
     addresses = place_addresses(log.addresses, stations, placed_legs, spread)
     compared = False
     misread: tuple[Suspect, ...] = ()

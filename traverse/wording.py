@@ -24,10 +24,10 @@ def section_name(name: str) -> str:
     return name.replace("-", "–").replace("'", "′")
 
 
-def listed(names: Sequence[str]) -> str:
-    """Names as a list in a sentence.
+def listed(names: Sequence[str], *, last: str = "and") -> str:
+    """Names as a list in a sentence, the last one after `and` or another word.
 
-    >>> listed(["3", "8", "12"]), listed(["3"]), listed([])
-    ('3, 8 and 12', '3', '')
+    >>> listed(["3", "8", "12"]), listed(["3"]), listed([]), listed(["E", "W"], last="or")
+    ('3, 8 and 12', '3', '', 'E or W')
     """
-    return "".join(names) if len(names) < 2 else f"{', '.join(names[:-1])} and {names[-1]}"
+    return "".join(names) if len(names) < 2 else f"{', '.join(names[:-1])} {last} {names[-1]}"

@@ -17,12 +17,12 @@ def compiled(body, *, title="Test Dale, day 1"):
     return found
 
 
-def sheet(found, *, mark="abc123", report=False):
+def sheet(found, *, mark="abc123", report=False, template="field"):
     """The composed document and what was said while composing."""
     outcome = compose(
         map_ground(found.trav),
         found.diagnostics,
-        template=read_template("field").value,
+        template=read_template(template).value,
         mark=mark,
         report=report,
     )

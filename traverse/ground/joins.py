@@ -49,14 +49,15 @@ Points = NDArray[np.float64]
 def joins(survey: Survey, geology: Geology, terrain: Terrain | None = None) -> tuple[Join, ...]:
     """Every computed trace between two arms: of faults first, then of contacts, the shortest first.
 
-    Over heights a trace is the outcrop of the plane that holds both places, else a straight line.
+    Over heights a trace is the outcrop of the plane that holds both places, else a straight line. None runs to a place
+    that hangs on a loop which was not adjusted: it is off from the other by nobody knows how much.
     """
     ground = _Barrier(survey, geology)
     met = _Meeting(survey, geology, terrain)
     groups: dict[tuple[str | None, str | None], list[_ContactMet]] = defaultdict(list)
     faults: list[_ContactMet] = []
     for contact in geology.contacts:
-        if contact.met is not HowMet.CROSSED:
+        if contact.met is not HowMet.CROSSED or survey.left_open(contact.place.address):
             continue
         if contact.kind is ContactKind.FAULT:
             faults.append(met.fault(contact))

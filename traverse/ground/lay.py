@@ -116,6 +116,7 @@ def _way_back(span: Span, placed: PlacedAddress, start: Place, survey: Survey) -
         station=start.name,
         distance_m=distance,
         reads_deg=reads,
+        north=conditions.bearings or North.TRUE,
         # `due E` is of those who write quadrants.
         in_quadrants=is_quadrant(written) or written.lower().startswith("due"),
         pace=pace,

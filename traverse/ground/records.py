@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from traverse.location.records import PaceLength, Survey
 from traverse.log.items import GroundLine
+from traverse.log.readings import North
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.source import Span
@@ -253,6 +254,8 @@ class WayBack:
     """On the level."""
     reads_deg: float | None
     """What the party's compass reads from there; None at the station."""
+    north: North
+    """That it counts from."""
     in_quadrants: bool
     """Whether the bearings of its leg were written as quadrant angles."""
     pace: PaceLength | None

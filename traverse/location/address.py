@@ -26,6 +26,8 @@ class Spread:
     adjusted: Adjusted
     sighted: Mapping[str, Floats]
     """Of landmarks."""
+    walked_m2: Mapping[int, Floats]
+    """Of the legs by themselves that close what was not adjusted: their far end is that of no station."""
 
     def of(self, name: str) -> Floats:
         """Of a station or landmark."""
@@ -35,7 +37,10 @@ class Spread:
         return covariance
 
     def at(self, edge: int, share: float) -> Floats:
-        """Of the point at a share of a leg, from that of its ends."""
+        """Of the point at a share of a leg, from that of its ends; of a leg as walked from that of its start."""
+        if edge in self.walked_m2:
+            start = self.adjusted.covariance_m2[self.network.start[edge]]
+            return np.asarray(start + share**2 * self.walked_m2[edge])
         both = self.adjusted.between_m2[edge]
         covariance: Floats = (
             (1.0 - share) ** 2 * self.adjusted.covariance_m2[self.network.start[edge]]

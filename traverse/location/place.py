@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from traverse.adjustment.records import Closing, Flags, Floats, Network
+from traverse.adjustment.records import Closing, Flags, Floats, LeftOut, Network
 from traverse.adjustment.residuals import Residuals
 from traverse.adjustment.shares import Made
 from traverse.angle import wrap_360
@@ -98,12 +98,19 @@ def place_legs(
     observed_m: Floats,
     position_m: Floats,
     residuals: Residuals,
+    left: LeftOut,
 ) -> tuple[PlacedLeg, ...]:
-    """Every leg, in the order of the log; a leg of a piece that nothing places stays as it was walked."""
+    """Every leg, in the order of the log.
+
+    As it was walked stays a leg of a piece that nothing places, and one that closes what was not adjusted: it ends short
+    of its station by the misclosure.
+    """
     count = len(reduced.booked)
     position_m = settled_all(position_m)
-    adjusted = position_m[network.end[:count]] - position_m[network.start[:count]]
-    adjusted = settled_all(np.where(np.isnan(adjusted), observed_m[:count], adjusted)).tolist()
+    moved = position_m[network.end[:count]] - position_m[network.start[:count]]
+    moved[[edge for edge in left.edges if edge < count], :2] = np.nan
+    moved[[edge for edge in left.edges_up if edge < count], 2] = np.nan
+    adjusted = settled_all(np.where(np.isnan(moved), observed_m[:count], moved)).tolist()
     raw = settled_all(observed_m[:count]).tolist()
     redundancy, standardised = (
         settled_all(values).tolist() for values in (residuals.redundancy, residuals.standardised)

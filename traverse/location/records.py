@@ -162,6 +162,7 @@ class PlacedLeg:
     raw: Vector
     """In the grid."""
     adjusted: Vector
+    """As it is drawn: between its stations; `raw` of a leg that closes what was not adjusted."""
     check: LegCheck | None = None
     """None for a leg that took no part."""
     standing: Standing = Standing.UNCHECKED
@@ -389,6 +390,13 @@ class Survey:
     def at(self, address: Address) -> PlacedAddress | None:
         """Where an address lies, or None where its station has no place."""
         return self.addresses[address.index]
+
+    def left_open(self, address: Address) -> bool:
+        """Whether its station or leg hangs on a loop or tie that was not adjusted: no precision tells how far it is off."""
+        if address.leg is not None and 0 <= address.leg.index < len(self.legs):
+            return self.legs[address.leg.index].standing is Standing.NOT_ADJUSTED
+        place = self.places.get(address.station or "")
+        return place is not None and place.standing is Standing.NOT_ADJUSTED
 
     @property
     def adjusted(self) -> bool:

@@ -161,7 +161,7 @@ def test_an_overlay_prints_no_more_than_what_a_handout_lacks():
     """On film whatever is printed twice hides what it lies on."""
     page = pypdf.PdfReader(io.BytesIO(drawn("oskerra-valley", "field", "A4")["overlay"])).pages[0]
     layers = set(lines(page))
-    assert {"grid", "contacts", "attitudes", "units"} <= layers
+    assert {"grid", "contacts", "attitudes", "edge of ground seen"} <= layers
     assert not layers & {"legs", "stations", "contours", "section lines", "streams and paths", "norths"}
     text = page.extract_text()
     assert "Not a land survey" in text

@@ -26,16 +26,17 @@ def test_three_places_stand_in_walking_order_with_way_and_hazard():
     lines = [one.task.span.line for one in places]
     assert lines == sorted(lines)
     assert "double paces of JT" in more
+    assert "bearings magnetic" in more
     first = places[0]
     assert first.way.replace("\u00a0", " ") == "from 1: 090°, 20 paces"
     assert first.task.hazards == ("H1",)
 
 
 @pytest.mark.parametrize("width", [100.0, 192.0, 277.0])
-@pytest.mark.parametrize("brief", [False, True])
-def test_it_stays_in_its_width_and_names_whom_to_call(width, brief):
+@pytest.mark.parametrize("lines", [4, 2, 0])
+def test_it_stays_in_its_width_and_names_whom_to_call(width, lines):
     places, more = visits(compiled(WALK).trav, ())
-    block = tomorrow_strip(places, more=more, width=width, brief=brief)
+    block = tomorrow_strip(places, more=more, width=width, lines=lines)
     assert_inside(block.items, 0.0, -block.height, width, 0.0)
     assert overlaps(block.items) == []
     said = texts(block.items)
@@ -58,12 +59,29 @@ def test_a_handout_has_the_strip_to_fill_in_and_none_of_the_places():
     assert not any(isinstance(one, Group) and one.layer == "contacts" for one in blank.pages[0].items)
 
 
+def test_what_to_do_stays_where_the_reasons_have_no_room_and_no_sentence_is_cut():
+    places, more = visits(compiled(WALK).trav, ())
+    said = " ".join(texts(tomorrow_strip(places, more=more, width=192.0, lines=2).items))
+    for place in places:
+        assert place.task.do in said
+    assert "…" not in said
+    assert not any("as c" in place.task.reason for place in places)
+
+
+@pytest.mark.parametrize("stream", ["", "along 30p\n  crosses stream 200\n"])
+def test_stream_banks_are_named_where_a_stream_was_booked(stream):
+    walk = WALK.replace("to 3 180 60p\n", f"to 3 180 60p\n{stream}")
+    told = " ".join(one.task.do for one in visits(compiled(walk).trav, ())[0])
+    assert "to either side" in told
+    assert ("stream banks" in told) == bool(stream)
+
+
 def test_a_failing_loop_is_looked_for_at_its_suspects_and_not_at_its_message():
     """A brief strip, of places and no reasons, still asks what the figure was."""
     failing = compiled(WALK.replace("to 3 180 60p", "to 3 108 60p"))
     assert any(one.code == "closure-fails" for one in failing.diagnostics)
     places, _ = visits(failing.trav, failing.diagnostics)
-    said = " ".join(texts(tomorrow_strip(places, more="", width=192.0, brief=True).items))
+    said = " ".join(texts(tomorrow_strip(places, more="", width=192.0, lines=0).items))
     assert "was it 180?" in said
     assert not any("misses by" in place.task.reason for place in places)
 

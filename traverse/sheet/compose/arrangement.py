@@ -34,6 +34,7 @@ class Strip(Enum):
     """What the strip at the foot of the sheet says there."""
 
     WHOLE = "whole"
+    SHORT = "places, ways and what to do there"
     BRIEF = "places and ways alone"
     LATER = "on a later sheet"
 
@@ -66,7 +67,9 @@ STEPS = (
         for share, strip in (
             (0.8, Strip.WHOLE),
             (0.6, Strip.WHOLE),
-            (0.0, Strip.WHOLE),
+            (0.8, Strip.SHORT),
+            (0.6, Strip.SHORT),
+            (0.0, Strip.SHORT),
             (0.0, Strip.BRIEF),
         )
     ),
@@ -75,6 +78,7 @@ STEPS = (
 )
 _GIVEN_BACK: tuple[Callable[[Yielding], Yielding], ...] = (
     lambda step: replace(step, for_blank=True),
+    lambda step: replace(step, strip=Strip.SHORT) if step.strip is Strip.BRIEF else step,
     lambda step: replace(step, narrow=False),
     lambda step: replace(step, short_units=False),
     lambda step: replace(step, short_words=False),

@@ -19,6 +19,7 @@ from traverse.sheet.legend.blocks import HAZARDS_WHOLE, MOST_HAZARDS
 from traverse.sheet.legend.foot import foot_line
 from traverse.sheet.legend.page_cautions import holds_hazards, page_cautions
 from traverse.sheet.legend.panels import (
+    accuracy_panel,
     closure_panel,
     hazards_panel,
     limits_panel,
@@ -34,18 +35,18 @@ from traverse.sheet.map.map_signs import signs_expected
 from traverse.sheet.paper.block import page_head
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.filling import FilledTo, Pages
-from traverse.sheet.paper.fitting import BESIDE, UPRIGHT, fit
+from traverse.sheet.paper.fitting import ACCURACY_MOVED, BESIDE, FEWER_HAZARDS, UPRIGHT, Fitted, fit
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import drawn_with
 from traverse.sheet.paper.page import Block, Box, Group, Item, Page, Text, shifted
 from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import UnitStyle
-from traverse.sheet.paper.upright import upright_columns, upright_height
+from traverse.sheet.paper.upright import partings, upright_columns, upright_height
 from traverse.sheet.paper.window import scale_strip
 from traverse.sheet.paper.words import dates, number, plain
 from traverse.sheet.report.closure_report import closure_pages
 from traverse.sheet.report.structure_page import structure_pages
-from traverse.sheet.report.tomorrow_strip import tomorrow_strip, visits
+from traverse.sheet.report.tomorrow_strip import MOST_LINES, tomorrow_strip, visits
 from traverse.sheet.said.cautions import days_and_party
 from traverse.sheet.said.sentences import fails, short_title
 from traverse.sheet.said.stops import numbered_hazards, units_on_sheet
@@ -409,17 +410,17 @@ class Composer:
     def _strip_height(self, width: float, strip: Strip) -> float:
         if "tomorrow" not in self.template.show or strip is Strip.LATER:
             return 0.0
-        return self._tomorrow(width=width, brief=strip is Strip.BRIEF).height
+        return self._tomorrow(width=width, lines=_STRIP_LINES[strip]).height
 
-    def _tomorrow(self, *, width: float, brief: bool = False) -> Block:
+    def _tomorrow(self, *, width: float, lines: int = MOST_LINES) -> Block:
         """Where to look again, and whom to call."""
         places, more = visits(self.trav, self.diagnostics)
-        return tomorrow_strip(places, more=more, width=width, brief=brief)
+        return tomorrow_strip(places, more=more, width=width, lines=lines)
 
     def _strips_at_foot(self, width: float) -> Iterator[Block]:
         """The strip, and what it is in less room."""
-        yield self._tomorrow(width=width)
-        yield self._tomorrow(width=width, brief=True)
+        for lines in range(MOST_LINES, -1, -1):
+            yield self._tomorrow(width=width, lines=lines)
 
     def _at_foot(self, box: Box | None) -> tuple[Item, ...]:
         """The strip where it has its room, as much of it as that holds; else it is kept for a later sheet."""
@@ -558,9 +559,21 @@ class Composer:
         else:
             widths = tuple(column.width for column in layout.columns)
             columns, _ = upright_columns(panels, widths, short_words=layout.yielding.short_words)
+            if not self.survey.adjusted:
+                columns = self._with_closure(panels, columns, layout.columns)
             for column, there in zip(layout.columns, columns, strict=True):
                 items += self._column(there, column, UPRIGHT)
         return items
+
+    def _with_closure(
+        self, panels: Sequence[Panel], usual: list[list[Panel]], boxes: Sequence[Box]
+    ) -> list[list[Panel]]:
+        """The panels in such columns that how the walk closes has its room; as usual where it has it in none."""
+        for columns in (usual, *partings(panels, len(boxes), closure_kept=True)):
+            fitted = [self._fitted(there, box, UPRIGHT) for there, box in zip(columns, boxes, strict=True)]
+            if not any(one.name == "closure" for there in fitted for one in there.moved):
+                return columns
+        return usual
 
     def _blocks_height(
         self, signs: tuple[str, ...], widths: tuple[float, ...], yielding: Yielding, room: float
@@ -582,14 +595,26 @@ class Composer:
 
     def _column(self, panels: list[Panel], column: Box, order: tuple[str, ...] = BESIDE) -> tuple[Item, ...]:
         """Panels one below the other; what found no room is kept for later pages."""
-        fitted = fit(panels, column, order, pages=_REPORTS if self.reported else frozenset())
+        fitted = self._fitted(panels, column, order)
         self.moved += [one for one in fitted.moved if not (self.reported and one.name in _REPORTS)]
         self.cut |= fitted.shortened | {one.name for one in fitted.moved}
         if any(one.name == "limits" for one in panels):
             self.limited = True
-            if "limits" in fitted.shortened or len(numbered_hazards(self.log)) > MOST_HAZARDS:
+            if fitted.last_step == FEWER_HAZARDS or len(numbered_hazards(self.log)) > MOST_HAZARDS:
                 self.moved.append(hazards_panel(self.trav))
+            if fitted.last_step in {ACCURACY_MOVED, FEWER_HAZARDS} and self.kind != "blank":
+                self.moved.append(accuracy_panel(self.trav))
         return fitted.items
+
+    def _fitted(self, panels: Sequence[Panel], column: Box, order: tuple[str, ...]) -> Fitted:
+        """Panels in a column; of a walk that fails its test how it closes is kept longest."""
+        return fit(
+            panels,
+            column,
+            order,
+            pages=_REPORTS if self.reported else frozenset(),
+            kept_longest=None if self.survey.adjusted else "closure",
+        )
 
     def _without_map(self, paper: Paper) -> Page:
         """A log in which nothing has a place yet: what there is of words."""
@@ -650,6 +675,7 @@ def _tells_hazards(page: Page) -> bool:
 
 _REPORTS = frozenset({"structure", "closure"})
 """Blocks that have a page of their own in the report."""
+_STRIP_LINES = {Strip.WHOLE: MOST_LINES, Strip.SHORT: 2, Strip.BRIEF: 0}
 _HEAD_MM = 8.0
 _SAME_MM = 0.01
 _TABLES_MM = 150.0

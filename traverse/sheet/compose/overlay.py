@@ -2,24 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+
+import shapely
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
 
 from traverse.diagnostic import Diagnostic, Outcome, error
 from traverse.ground.records import Traverse
+from traverse.shapes import lines_in, points_of
 from traverse.sheet.compose.compose import Composer
 from traverse.sheet.compose.grey import in_black_ink
 from traverse.sheet.legend.title import days_and_party
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.layers import Layer
-from traverse.sheet.paper.page import Face, Group, Item, Page, Path, Text
+from traverse.sheet.paper.page import Face, Group, Item, Page, Path, Point, Text, polyline
 from traverse.sheet.paper.style import PENS, SMALL, line_mm
-from traverse.sheet.paper.words import number, plain, wrap
+from traverse.sheet.paper.window import check_line
+from traverse.sheet.paper.words import number, wrap
 from traverse.sheet.said.sentences import (
     HAZARDS,
     NOT_ADJUSTED,
     SKETCH,
     accuracy,
+    grid_words,
     interpretation,
     short_title,
 )
@@ -27,7 +34,7 @@ from traverse.sheet.template.reading import Template
 
 _DRAWN = frozenset(
     {
-        Layer.UNITS,
+        Layer.EDGE,
         Layer.PROJECTED_TRACES,
         Layer.COMPUTED_TRACES,
         Layer.AXIAL_TRACES,
@@ -39,6 +46,12 @@ _DRAWN = frozenset(
     }
 )
 """Layers of the map that a handout is to be given by its reader."""
+
+
+_CHECK_OVER_MM = 5.0
+_UNDER_LINE_MM = 0.3
+"""An edge of a ground so near a line of the key is the ground that this line parts."""
+_QUERY_MM = 4.0
 
 
 def compose_overlay(
@@ -83,13 +96,13 @@ class _Overlay(Composer):
         margin = self.template.margin
         room = page.width_mm - 2.0 * margin
         log, survey = self.log, self.survey
-        grid = plain(survey.frame.name) + (f" (EPSG:{survey.frame.epsg})" if survey.frame.epsg else "")
         head = (
             f"{short_title(log)}: overlay {at} of {pages}, 1:{number(self.scale)}, for film. It lies on its exercise"
             " sheet where the crosses at the corners of the map meet."
         )
         said = [
-            " · ".join([*days_and_party(log, room), f"grid {grid}", f"log {self.mark}"]) + ".",
+            " · ".join([*days_and_party(log, room), f"grid: {grid_words(survey.frame)}", f"log {self.mark}"])
+            + ".",
             f"{HAZARDS} Those noticed stand on the sheet below.",
             f"{accuracy(survey, log.lengths)} {interpretation(section=bool(self.geology.sections))}",
         ]
@@ -98,9 +111,13 @@ class _Overlay(Composer):
         lines += [(line, Face.SEMIBOLD) for line in wrap(SKETCH, Face.SEMIBOLD, SMALL, room)]
         lines += [(line, Face.REGULAR) for line in wrap(" ".join(said), Face.REGULAR, SMALL, room)]
         top = margin + 0.6 + (len(lines) - 1) * line_mm(SMALL)
+        check = check_line(right=page.width_mm - margin, y=top + _CHECK_OVER_MM)
         return [
-            Text(at=(margin, top - down * line_mm(SMALL)), text=line, face=face, size_pt=SMALL)
-            for down, (line, face) in enumerate(lines)
+            *check,
+            *(
+                Text(at=(margin, top - down * line_mm(SMALL)), text=line, face=face, size_pt=SMALL)
+                for down, (line, face) in enumerate(lines)
+            ),
         ]
 
 
@@ -115,16 +132,56 @@ def _film(items: Iterable[Item]) -> Iterable[Item]:
 
 
 def _of_map(layers: Iterable[Item]) -> Iterable[Item]:
-    for layer in layers:
-        if not isinstance(layer, Group):
-            continue
-        if layer.layer in _DRAWN:
+    groups = [one for one in layers if isinstance(one, Group)]
+    drawn = [
+        shape
+        for layer in groups
+        if layer.layer in {Layer.EDGE, Layer.CONTACTS}
+        for path in layer.items
+        if isinstance(path, Path)
+        for shape in _lines(path)
+    ]
+    for layer in groups:
+        if layer.layer is Layer.UNITS:
+            yield replace(layer, items=tuple(_limits(layer.items, drawn)))
+        elif layer.layer in _DRAWN:
             yield replace(layer, items=tuple(_bare(layer.items)))
         elif layer.layer is Layer.GRID:
             frame = (PENS["neat line"], PENS["register cross"])
             kept = [one for one in layer.items if isinstance(one, Path) and one.pen in frame]
             if kept:
                 yield replace(layer, items=tuple(kept))
+
+
+def _limits(grounds: Iterable[Item], drawn: Sequence[BaseGeometry]) -> Iterable[Item]:
+    """What was covered by its stipple; of other grounds the edges at which neither that ends nor a line of the key runs."""
+    paths = [one for one in grounds if isinstance(one, Path)]
+    covered = [one for one in paths if one.unit is None]
+    hidden = shapely.union_all([*drawn, *(line for one in covered for line in _lines(one))])
+    hidden = hidden.buffer(_UNDER_LINE_MM)
+    edges = shapely.union_all([line for one in paths if one.unit is not None for line in _lines(one)])
+    yield from covered
+    for line in lines_in(shapely.line_merge(shapely.difference(edges, hidden))):
+        # What is left in the gap of a contact about its query is no edge without a line.
+        if line.length > _QUERY_MM:
+            yield Path(commands=polyline(points_of(line)), pen=PENS["edge of ground seen"])
+
+
+def _lines(path: Path) -> Iterator[LineString]:
+    """The lines of a path; of one in several parts one each."""
+    points: list[Point] = []
+    for command in path.commands:
+        if command[0] == "M" and len(points) > 1:
+            yield LineString(points)
+        if command[0] == "M":
+            points = []
+        if command[0] == "Z":
+            points.append(points[0])
+        else:
+            *_, x, y = command[1:]
+            points.append((x, y))
+    if len(points) > 1:
+        yield LineString(points)
 
 
 def _bare(items: Iterable[Item]) -> Iterable[Item]:

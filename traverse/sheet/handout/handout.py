@@ -38,7 +38,7 @@ from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import LARGE, PENS, SMALL
 from traverse.sheet.paper.window import PaceRule, scale_strip
 from traverse.sheet.paper.words import cut, plain
-from traverse.sheet.report.tomorrow_strip import lines_to_fill_in, strip_to_complete
+from traverse.sheet.report.tomorrow_strip import MOST_LINES, lines_to_fill_in, strip_to_complete
 from traverse.sheet.section.strip import section_panel
 from traverse.sheet.signs.signs_page import signs_pages
 from traverse.sheet.tables.data_tables import table_pages
@@ -109,8 +109,8 @@ class _Blank(Composer):
             lines=lines,
         )
 
-    def _tomorrow(self, *, width: float, brief: bool = False) -> Block:
-        return strip_to_complete(width=width, brief=brief)
+    def _tomorrow(self, *, width: float, lines: int = MOST_LINES) -> Block:
+        return strip_to_complete(width=width, brief=not lines)
 
     def _strips_at_foot(self, width: float) -> Iterator[Block]:
         yield from super()._strips_at_foot(width)

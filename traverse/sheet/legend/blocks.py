@@ -90,10 +90,11 @@ def limits_block(
     most_hazards: int = MOST_HAZARDS,
     rest: str = "on a later sheet",
     last: str | None = None,
+    run_on: bool = False,
 ) -> Block:
     """Hazards noticed, with their places, and the limits of the sheet. Never left out and never moved.
 
-    Many hazards run on in one paragraph; beyond `most_hazards` the rest is counted, and `rest` says where it stands.
+    Many hazards `run_on` in one paragraph; beyond `most_hazards` the rest is counted, and `rest` says where it stands.
     `last` stands in place of how good the stations are, and what dashes and depth mean.
     """
     stops = gather(trav)
@@ -101,7 +102,7 @@ def limits_block(
     items = framed("Hazards noticed, and limits" if hazards else "Limits", width=width)
     y = -TEXT_BASE_MM
     told = [hazard_words(mark, one) for mark, one in hazards[:most_hazards]]
-    if 0 < len(told) <= _FEW_HAZARDS:
+    if 0 < len(told) <= _FEW_HAZARDS and not run_on:
         for words in told:
             items.extend(symbol("hazard", (1.5, y + 0.75)))
             lines = wrap(words, Face.REGULAR, SMALL, width - _HAZARD_INDENT_MM)
@@ -115,8 +116,13 @@ def limits_block(
     y = set_lines(items, wrap(hazards_closing(trav.log), Face.REGULAR, SMALL, width), y=y)
     y = set_lines(items, wrap(SKETCH, Face.SEMIBOLD, SMALL, width), y=y - 0.3, face=Face.SEMIBOLD)
     good = f"{accuracy(trav.survey, trav.log.lengths)} {interpretation(section=bool(trav.geology.sections))}"
-    y = set_lines(items, wrap(last or good, Face.REGULAR, SMALL, width), y=y - 0.2)
+    y = set_lines(items, wrap(good if last is None else last, Face.REGULAR, SMALL, width), y=y - 0.2)
     return Block(items=tuple(items), height=BELOW_MM - y - line_mm(SMALL))
+
+
+def brief_limits(trav: Traverse) -> str:
+    """How good the stations are, without what dashes and depth mean."""
+    return accuracy(trav.survey, trav.log.lengths)
 
 
 def hazards_block(trav: Traverse, *, width: float, part: slice = slice(None)) -> Block:

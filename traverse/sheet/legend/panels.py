@@ -7,6 +7,7 @@ from functools import partial
 
 from traverse.ground.records import Traverse
 from traverse.sheet.legend.blocks import (
+    brief_limits,
     closure_block,
     hazard_lines,
     hazards_block,
@@ -15,7 +16,9 @@ from traverse.sheet.legend.blocks import (
     structure_lines,
 )
 from traverse.sheet.legend.unit_legend import UnitRows, units_block
-from traverse.sheet.paper.fitting import FEWER_HAZARDS
+from traverse.sheet.paper.block import text_block
+from traverse.sheet.paper.fitting import ACCURACY_MOVED, FEWER_HAZARDS
+from traverse.sheet.paper.page import Block
 from traverse.sheet.paper.panel import Form, Panel
 from traverse.sheet.paper.style import UnitStyle
 from traverse.sheet.said.sentences import closure_lines
@@ -97,12 +100,28 @@ def limits_panel(trav: Traverse, *, last: str | None = None) -> Panel:
     """
     limits = partial(limits_block, trav, last=last)
     count = len(gather(trav).hazards)
-    fewer = [most for most in (16, 8, 4, 2, 0) if most < count]
+    fewer = [most for most in (16, 8, 4, 3, 2, 1, 0) if most < count]
+    brief = partial(limits, run_on=True, last=last or brief_limits(trav))
+    least = brief if last else partial(brief, last="")
     return Panel(
         name="limits",
         draw=limits,
-        shorter=tuple(Form(step=FEWER_HAZARDS, draw=partial(limits, most_hazards=most)) for most in fewer),
+        shorter=(
+            Form(step="running hazards", draw=partial(limits, run_on=True)),
+            Form(step="fewer limits", draw=brief),
+            Form(step=ACCURACY_MOVED, draw=least),
+            *(Form(step=FEWER_HAZARDS, draw=partial(least, most_hazards=most)) for most in fewer),
+        ),
     )
+
+
+def accuracy_panel(trav: Traverse) -> Panel:
+    """How good the stations are, for a later page, where the limits had no room for it beside the hazards."""
+
+    def draw(*, width: float) -> Block | None:
+        return text_block("How good the stations are", [brief_limits(trav)], width=width)
+
+    return Panel(name="accuracy", draw=draw)
 
 
 def hazards_panel(trav: Traverse) -> Panel:

@@ -25,7 +25,7 @@ class LegsDrawing:
 
 
 def draw_legs(survey: Survey, window: Window) -> LegsDrawing:
-    """Every leg between its places; one that closes badly as it was walked, with a hairline over the gap."""
+    """Every leg as it is placed; from one that closes what was not adjusted, a hairline over the gap to its station."""
     open_ends = {one.span for one in survey.closures if not one.adjusted}
     items: list[Item] = []
     signs: dict[str, None] = {}
@@ -37,10 +37,11 @@ def draw_legs(survey: Survey, window: Window) -> LegsDrawing:
         start = window.at(place.east_m, place.north_m)
         end = window.at(place.east_m + placed.adjusted.east_m, place.north_m + placed.adjusted.north_m)
         if placed.booked.span in open_ends:
-            reached = window.at(place.east_m + placed.raw.east_m, place.north_m + placed.raw.north_m)
-            items.append(Path(commands=polyline([reached, end]), pen=PENS["open end"]))
+            closed = survey.places[placed.booked.end]
+            items.append(
+                Path(commands=polyline([end, window.at(closed.east_m, closed.north_m)]), pen=PENS["open end"])
+            )
             signs["open end"] = None
-            end = reached
         pen = "spur" if placed.booked.kind is LegKind.SIDE else "leg"
         items.append(Path(commands=polyline([start, end]), pen=PENS[pen]))
         signs[pen] = None

@@ -14,6 +14,7 @@ from traverse.sheet.paper.page import Anchor, Block, Face, Item, Path, Text, pol
 from traverse.sheet.paper.style import HEAD, PENS, SMALL, line_mm
 from traverse.sheet.paper.words import NO_BREAK, cut, plain, wrap
 from traverse.sheet.said.sentences import EMERGENCY_LINES
+from traverse.wording import listed
 
 ROOM_MM: Final = 8.0
 """A line that can be written on with cold hands."""
@@ -74,11 +75,12 @@ def units_block(taken: TakenOver, *, width: float) -> Block | None:
 
 
 def _small(form: str) -> str:
-    """What a form asks for, in small letters; a letter that is typed as it stands is kept.
+    """What a form asks for, in small letters and in words; a letter that is typed as it stands is kept.
 
-    >>> _small("VALUE E|W, YEAR")
-    'value E|W, year'
+    >>> _small("VALUE E|W, YEAR"), _small("up|down|POINT WORDS")
+    ('value E or W, year', 'up, down or point words')
     """
+    form = re.sub(r"\w+(?:\|\w+)+", lambda found: listed(found[0].split("|"), last="or"), form)
     return re.sub(r"[A-Z]{2,}", lambda found: found[0].lower(), form)
 
 

@@ -38,7 +38,9 @@ UPRIGHT = (
 _MOVE = ("structure", "closure", "signs", "units")
 """What moves to another page, in this order; hazards and limits never do."""
 FEWER_HAZARDS = "fewer hazards"
-"""The step after all others, when nothing is left to move."""
+ACCURACY_MOVED = "accuracy"
+LAST = ("running hazards", "fewer limits", ACCURACY_MOVED, FEWER_HAZARDS)
+"""The steps after all others, when nothing is left to move."""
 
 
 @record(frozen=True, kw_only=True)
@@ -50,14 +52,21 @@ class Fitted:
     """Panels that found no room."""
     shortened: frozenset[str]
     """Names of panels that say less than they could."""
+    last_step: str | None
+    """Of `LAST`, the one that was come to."""
 
 
 def fit(
-    panels: Sequence[Panel], column: Box, order: Sequence[str], *, pages: frozenset[str] = frozenset()
+    panels: Sequence[Panel],
+    column: Box,
+    order: Sequence[str],
+    *,
+    pages: frozenset[str] = frozenset(),
+    kept_longest: str | None = None,
 ) -> Fitted:
     """Panels one below the other; what does not fit gives way in the order of the steps, or is moved.
 
-    `pages` names those that have a page of their own anyway.
+    `pages` names those that have a page of their own anyway; `kept_longest` the one that moves after all others.
     """
     width = column.width
     forms = {one.name: one.draw for one in panels}
@@ -80,9 +89,10 @@ def fit(
             if used() <= room:
                 break
             forms[panel.name] = form.draw
-    if used() > room:
+    if used() > room and any(one.name in _MOVE for one in kept):
+        # What has moved is told in a line.
         room -= line_mm(SMALL)
-    for name in _MOVE:
+    for name in sorted(_MOVE, key=lambda one: one == kept_longest):
         if used() <= room:
             break
         kept = [one for one in kept if one.name != name or height(forms[name]) == 0.0]
@@ -92,10 +102,13 @@ def fit(
             before, kept = kept, [one for one in panels if one in kept or one is panel]
             if used() > room:
                 kept = before
-    for panel, form in ((one, form) for one in kept for form in one.shorter if form.step == FEWER_HAZARDS):
-        if used() <= room:
-            break
-        forms[panel.name] = form.draw
+    last_step: str | None = None
+    for step in LAST:
+        for panel, form in ((one, form) for one in kept for form in one.shorter if form.step == step):
+            if used() <= room:
+                break
+            forms[panel.name] = form.draw
+            last_step = step
     moved = tuple(one for one in panels if one not in kept)
     filled, at = Pages(columns=(column,)), FilledTo()
     for panel in kept:
@@ -116,5 +129,6 @@ def fit(
     return Fitted(
         items=tuple(filled.on(0)),
         moved=moved,
+        last_step=last_step,
         shortened=frozenset(one.name for one in kept if forms[one.name] is not one.draw),
     )

@@ -15,10 +15,20 @@ _COLUMNS = {
     2: ((("units", "signs", "structure"), ("closure", "limits")),),
 }
 """Panels of each column, by how many there are; then another way to part them, taken where it is lower."""
+_CLOSURE_KEPT = {3: (("closure", "units", "structure"), ("signs",), ("limits",))}
+"""Where how the walk closes must stand, whatever moves for it."""
 _WORTH_MOVING_MM = 4.0
 """Height saved for which closure goes under the signs."""
 _MOST_MM = 110.0
 _FOR_HAZARDS_MM = 20.0
+
+
+def partings(panels: Sequence[Panel], columns: int, *, closure_kept: bool = False) -> list[list[list[Panel]]]:
+    """The ways to part panels among so many columns, the usual one first."""
+    ways: Sequence[Sequence[Sequence[str]]] = _COLUMNS[columns]
+    if closure_kept and columns in _CLOSURE_KEPT:
+        ways = (*ways, _CLOSURE_KEPT[columns])
+    return [[[one for one in panels if one.name in there] for there in names] for names in ways]
 
 
 def upright_columns(
@@ -29,8 +39,7 @@ def upright_columns(
     With `short_words` one sentence of the structure stays.
     """
     found: list[tuple[list[list[Panel]], float]] = []
-    for names in _COLUMNS[len(widths)]:
-        columns = [[one for one in panels if one.name in there] for there in names]
+    for columns in partings(panels, len(widths)):
         highest = 0.0
         for width, there in zip(widths, columns, strict=True):
             forms = [

@@ -151,9 +151,14 @@ def scale_strip(
     right = x + width
     if not check:
         return tuple(items)
+    items += check_line(right=right, y=top - 6.8, check=check)
+    return tuple(items)
+
+
+def check_line(*, right: float, y: float, check: float = _CHECK_MM) -> list[Item]:
+    """A line of a length that is told over it, ticked every 10 mm, up to `right`: it shows what the printer has scaled."""
     start = right - check
-    y = top - 6.8
-    items.append(Path(commands=polyline([(start, y), (right, y)]), pen=PENS["tick"]))
+    items: list[Item] = [Path(commands=polyline([(start, y), (right, y)]), pen=PENS["tick"])]
     ticks = round(check / 10.0)
     for index in range(ticks + 1):
         height = 1.1 if index in {0, ticks} else 0.6
@@ -161,13 +166,13 @@ def scale_strip(
         items.append(Path(commands=polyline([(at, y - height), (at, y + height)]), pen=PENS["tick"]))
     items.append(
         Text(
-            at=(start + check / 2, top - 5.2),
+            at=(start + check / 2, y + 1.6),
             text=_CHECK_WORDS if check == _CHECK_MM else f"check line: {check:.0f}\u00a0mm on paper",
             anchor=Anchor.MIDDLE,
             size_pt=SMALL,
         )
     )
-    return tuple(items)
+    return items
 
 
 def _pace_items(pace: PaceRule, scale: int, *, x: float, y: float) -> list[Item]:

@@ -51,7 +51,9 @@ def figure_block(log: Log, survey: Survey, *, width: float, height: float) -> Bl
         height=height - 17.0,
     )
     plot, words = _walk(log, survey, room)
-    items = framed("Raw figure against adjusted", width=width, aside=words)
+    moved = any(one.adjusted for one in survey.closures)
+    title = "Raw figure against adjusted" if moved else "Raw figure, not adjusted"
+    items = framed(title, width=width, aside=words)
     items.extend(plot)
     y = 3.0 - height
     rule = RULES[survey.rule]
@@ -59,9 +61,7 @@ def figure_block(log: Log, survey: Survey, *, width: float, height: float) -> Bl
         (
             0.0,
             "adjusted figure",
-            f"adjusted, {rule}"
-            if any(one.adjusted for one in survey.closures)
-            else "as placed, not adjusted",
+            f"adjusted, {rule}" if moved else "as placed, not adjusted",
         ),
         (40.0, "raw figure", "raw, as paced"),
     ):
@@ -108,11 +108,12 @@ def _walk(log: Log, survey: Survey, room: Box) -> tuple[list[Item], str]:
     for leg, pair in zip(survey.legs, raw, strict=True):
         if pair is not None:
             items.append(Path(commands=polyline([at(pair[0]), at(pair[1])]), pen=PENS["raw figure"]))
-        start, end = survey.places.get(leg.booked.start), survey.places.get(leg.booked.end)
-        if start is not None and end is not None:
+        start = survey.places.get(leg.booked.start)
+        if start is not None:
+            end = (start.east_m + leg.adjusted.east_m, start.north_m + leg.adjusted.north_m)
             items.append(
                 Path(
-                    commands=polyline([at((start.east_m, start.north_m)), at((end.east_m, end.north_m))]),
+                    commands=polyline([at((start.east_m, start.north_m)), at(end)]),
                     pen=PENS["adjusted figure"],
                 )
             )

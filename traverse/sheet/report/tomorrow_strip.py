@@ -13,24 +13,29 @@ from traverse.sheet.paper.block import framed, set_lines
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Block, Box, Face, Item, Path, Text, polyline, rectangle, shifted
 from traverse.sheet.paper.style import PENS, SMALL, line_mm
-from traverse.sheet.paper.words import NO_BREAK, azimuth, cut_lines, number, plain, wrap
+from traverse.sheet.paper.words import NO_BREAK, azimuth, number, plain, wrap
 from traverse.sheet.said.sentences import EMERGENCY_LINES
 from traverse.sheet.said.stops import gather
 from traverse.sheet.said.tomorrow import Task, in_walking_order, to_check
 from traverse.source import Span
-from traverse.wording import listed
+from traverse.wording import capital, listed
 
 MOST_PLACES = 3
 _FIRST_MM = 7.2
 _BOX_MM, _INDENT_MM = 2.6, 4.0
 _GAP_MM = 4.0
-_REASON_LINES = 4
+MOST_LINES = 4
+"""Why and what to do, of one place."""
 _ALONE_MM = 170.0
 """From this width on every place has a column of its own."""
 _WRITE_MM = 5.0
 """Between lines to write on."""
 _BRIEF_WRITE_MM = 4.0
 _LEAST_LINE_MM = 14.0
+
+
+IN_THE_NOTES = "See the notes in full."
+"""Of a reason that has no room."""
 
 
 @record(frozen=True, kw_only=True)
@@ -48,16 +53,21 @@ def visits(trav: Traverse, diagnostics: Sequence[Diagnostic]) -> tuple[tuple[Vis
     back: Mapping[Span, WayBack] = {one.span: one for one in trav.ground.ways_back}
     worst = in_walking_order(tasks[:MOST_PLACES], trav.log)
     gone = [back.get(one.span) if one.span is not None else None for one in worst]
-    told = [_whose_paces(one for one in gone if one is not None)]
+    ways = [one for one in gone if one is not None]
+    told = [_whose_north(ways), _whose_paces(ways)]
     told += [f"the worst {len(worst)} of {len(tasks)}"] if len(tasks) > len(worst) else []
     found = tuple(
-        Visit(task=one, way=_way(one, way, trav.log.lengths)) for one, way in zip(worst, gone, strict=True)
+        Visit(task=one, way=_way(one, way, trav.log.lengths, north=not told[0]))
+        for one, way in zip(worst, gone, strict=True)
     )
     return found, "; ".join(one for one in told if one)
 
 
-def _way(task: Task, back: WayBack | None, lengths: Lengths) -> str:
-    """`from 7: 072°, 12 paces`, or `N18E` where the log writes bearings so; `at 8` where it is said of stations alone."""
+def _way(task: Task, back: WayBack | None, lengths: Lengths, *, north: bool) -> str:
+    """`from 7: 072°, 12 paces`, or `N18E` where the log writes bearings so; `at 8` where it is said of stations alone.
+
+    With `north` it says from which.
+    """
     if back is None:
         return "" if not task.at or task.at[0] in task.place else f"at station{NO_BREAK}{plain(task.at[0])}"
     station = plain(back.station)
@@ -73,7 +83,14 @@ def _way(task: Task, back: WayBack | None, lengths: Lengths) -> str:
         if back.in_quadrants
         else f"{azimuth(back.reads_deg)}°"
     )
+    reads += f"{NO_BREAK}{back.north.value}" if north else ""
     return f"from{NO_BREAK}{station}: {reads}, {far}"
+
+
+def _whose_north(ways: Sequence[WayBack]) -> str:
+    """`bearings magnetic`: from which north the ways are; empty where there are none, or it differs."""
+    norths = {one.north for one in ways if one.reads_deg is not None}
+    return f"bearings {norths.pop().value}" if len(norths) == 1 else ""
 
 
 def _whose_paces(ways: Iterable[WayBack]) -> str:
@@ -85,11 +102,13 @@ def _whose_paces(ways: Iterable[WayBack]) -> str:
     return f"{kind} of {plain(courses[0].who)}" if courses[0].who else kind
 
 
-def tomorrow_strip(places: Sequence[Visit], *, more: str, width: float, brief: bool = False) -> Block:
+def tomorrow_strip(places: Sequence[Visit], *, more: str, width: float, lines: int = MOST_LINES) -> Block:
     """Places side by side with a box to tick, and beside them the lines to fill in before going out.
 
-    `more` stands at the right of the heading; a `brief` strip leaves reasons out.
+    `more` stands at the right of the heading. Why and what to do take at most so many `lines` of a place: both, or else
+    what to do; a brief strip has neither.
     """
+    brief = not lines
     apart = width >= _ALONE_MM
     share = (width - 3.0 * _GAP_MM) / 4.0 if apart else 0.5 * (width - _GAP_MM)
     if not places:
@@ -101,19 +120,19 @@ def tomorrow_strip(places: Sequence[Visit], *, more: str, width: float, brief: b
     if apart:
         wide = (room - (MOST_PLACES - 1) * _GAP_MM) / MOST_PLACES
         for index, place in enumerate(places):
-            drawn = _place(place, wide, brief=brief)
+            drawn = _place(place, wide, lines=lines)
             items += shifted(drawn.items, index * (wide + _GAP_MM), -_FIRST_MM)
             deepest = max(deepest, drawn.height)
     else:
         for place in places:
-            drawn = _place(place, room, brief=brief)
+            drawn = _place(place, room, lines=lines)
             items += shifted(drawn.items, 0.0, -_FIRST_MM - deepest)
             deepest += drawn.height + 0.6
     items += shifted(calls.items, room + _GAP_MM, 0.0)
     return Block(items=tuple(items), height=max(_FIRST_MM + deepest - line_mm(SMALL) + 1.0, calls.height))
 
 
-def _place(place: Visit, width: float, *, brief: bool) -> Block:
+def _place(place: Visit, width: float, *, lines: int) -> Block:
     """Box, place, way and why, from the base of the first line down; the height to the base that would follow."""
     room = width - _INDENT_MM
     box = Box(x=0.0, y=-0.5, width=_BOX_MM, height=_BOX_MM)
@@ -126,17 +145,22 @@ def _place(place: Visit, width: float, *, brief: bool) -> Block:
         face=Face.SEMIBOLD,
     )
     if place.way:
-        lines = wrap(place.way, Face.BOLD, SMALL, room)
-        y = set_lines(items, lines, x=_INDENT_MM, y=y, face=Face.BOLD)
+        y = set_lines(items, wrap(place.way, Face.BOLD, SMALL, room), x=_INDENT_MM, y=y, face=Face.BOLD)
     task = place.task
-    words = "" if brief else task.why or task.reason
-    reason = cut_lines(words, Face.REGULAR, SMALL, room, most=_REASON_LINES) if words else ()
-    y = set_lines(items, reason, x=_INDENT_MM, y=y)
+    y = set_lines(items, _reason(task, room, lines), x=_INDENT_MM, y=y)
     if task.hazards:
         told = f"Hazard{'s' if len(task.hazards) > 1 else ''} there: {listed(task.hazards)}."
-        lines = wrap(told, Face.SEMIBOLD, SMALL, room)
-        y = set_lines(items, lines, x=_INDENT_MM, y=y, face=Face.SEMIBOLD)
+        y = set_lines(items, wrap(told, Face.SEMIBOLD, SMALL, room), x=_INDENT_MM, y=y, face=Face.SEMIBOLD)
     return Block(items=tuple(items), height=-y)
+
+
+def _reason(task: Task, room: float, lines: int) -> Sequence[str]:
+    """Why and what to do where the lines hold both, else what to do; never a sentence that is cut."""
+    for words in (f"{task.why} {task.do}".strip(), task.do, task.why, IN_THE_NOTES):
+        told = wrap(capital(words) if words == task.do else words, Face.REGULAR, SMALL, room) if words else ()
+        if told and len(told) <= lines:
+            return told
+    return ()
 
 
 def lines_to_fill_in(width: float, *, brief: bool = False) -> Block:

@@ -10,7 +10,17 @@ from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
 from traverse.length import Lengths
 from traverse.location.records import Survey, Suspect
-from traverse.log.items import Address, Certainty, Contact, ContactKind, UnitHere, Words, WordsKind
+from traverse.log.items import (
+    Address,
+    Certainty,
+    Contact,
+    ContactKind,
+    Crossing,
+    GroundLine,
+    UnitHere,
+    Words,
+    WordsKind,
+)
 from traverse.log.readings import LineReading, PlaneReading
 from traverse.log.records import Log
 from traverse.sheet.paper.words import EN_DASH, NO_BREAK, address, along, leg_name, number, plain, quoted
@@ -60,16 +70,23 @@ class Task:
     """One thing to look at again."""
 
     place: str
-    reason: str
-    """Why, and what to do."""
+    why: str = ""
+    """In a sentence or more; empty where what to do says it."""
+    do: str = ""
+    """What to do, in a sentence; empty where the reason says it."""
     span: Span | None = None
     """The line it speaks of, the first where there are several; None for what concerns the whole log."""
     at: tuple[str, ...] = ()
     """Stations that it sends people to; of a leg both ends."""
-    why: str = ""
-    """The reason without the hazards there; empty where there are none."""
     hazards: tuple[str, ...] = ()
     """Marks of the hazards there."""
+    hazards_told: str = ""
+    """The same in words; empty where there are none."""
+
+    @property
+    def reason(self) -> str:
+        """Why, what to do and the hazards there."""
+        return " ".join(one for one in (self.why, self.do, self.hazards_told) if one)
 
 
 def to_check(trav: Traverse, stops: Stops, diagnostics: Sequence[Diagnostic]) -> tuple[Task, ...]:
@@ -77,6 +94,7 @@ def to_check(trav: Traverse, stops: Stops, diagnostics: Sequence[Diagnostic]) ->
     told: set[tuple[str, int]] = set()
     tasks = [
         *_suspects(trav.survey, trav.log.lengths, told),
+        *_open_loops(trav.survey, trav.log.lengths, told),
         *_deviations(trav.log, trav.survey),
         *_worst_sights(trav.survey, trav.log.lengths, told),
         *_doubtful(trav.log, told),
@@ -110,7 +128,7 @@ def _with_hazards(task: Task, beside: Mapping[str, tuple[str, ...]]) -> Task:
         told = f"Hazards there: {listed(marks)}; read them in the list of hazards first."
     else:
         told = f"Hazard{'s' if len(there) > 1 else ''} there: {' '.join(there)}"
-    return replace(task, reason=f"{task.reason} {told}", why=task.reason, hazards=marks)
+    return replace(task, hazards=marks, hazards_told=told)
 
 
 def _stations_of(address: Address) -> tuple[str, ...]:
@@ -152,10 +170,34 @@ def _suspects(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> I
         told.add(_key(one.span))
         yield Task(
             place=f"{_whose(one)}: was it {plain(one.reading)}?",
-            reason=f"{capital(plain(one.slip))}. Then the gap would be {lengths.printed(one.misclosure_after_m)}."
-            f" Look at the page first{', then read the leg again' if one.start else ''}.",
+            why=f"{capital(plain(one.slip))}. Then the gap would be {lengths.printed(one.misclosure_after_m)}.",
+            do=f"Look at the page first{', then read the leg again' if one.start else ''}.",
             span=one.span,
             at=tuple(name for name in (one.start, one.end) if name is not None),
+        )
+
+
+def _open_loops(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> Iterable[Task]:
+    """What was not adjusted and no reading explains; of what one does, that reading has been told."""
+    explained = {one.span for one in survey.suspects}
+    everywhere = any(one.start is None for one in survey.suspects)
+    for one in survey.closures:
+        if one.adjusted or _key(one.span) in told:
+            continue
+        told.add(_key(one.span))
+        if everywhere or explained & {leg.span for leg in one.legs}:
+            continue
+        leg = one.legs[-1]
+        gap, about = (
+            lengths.printed(max(1.0, one.misclosure.distance_m)),
+            lengths.printed(max(1.0, one.expected_m)),
+        )
+        yield Task(
+            place=f"Leg {plain(leg.start)}{EN_DASH}{plain(leg.end)}, and the {one.kind.value} that it closes",
+            why=f"it misses by {gap}, where {about} is expected, and no one reading explains it.",
+            do="Read its legs again, fore and back.",
+            span=one.span,
+            at=(leg.start, leg.end),
         )
 
 
@@ -171,7 +213,7 @@ def _deviations(log: Log, survey: Survey) -> Iterable[Task]:
         if abs(one.degrees) >= 0.5:
             yield Task(
                 place=f"Station {plain(one.station)}: compass drawn aside by {number(abs(one.degrees))}°",
-                reason=f"look for iron, or rock that holds it, and read again some {log.lengths.name} off.",
+                do=f"look for iron, or rock that holds it, and read again some {log.lengths.name} off.",
                 span=_station_spans(log).get(one.station),
                 at=(one.station,),
             )
@@ -195,7 +237,8 @@ def _worst_sights(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) 
         most = ", more than on any other leg" if not rank and alone and len(read) > 1 else ""
         yield Task(
             place=f"Leg {plain(leg.booked.start)}{EN_DASH}{plain(leg.booked.end)}, both ends",
-            reason=f"fore and back differ by {number(apart)}°{most}. Read again, standing {lengths.about(5.0)} off.",
+            why=f"fore and back differ by {number(apart)}°{most}.",
+            do=f"Read again, standing {lengths.about(5.0)} off.",
             span=leg.booked.span,
             at=(leg.booked.start, leg.booked.end),
         )
@@ -213,7 +256,8 @@ def _doubtful(log: Log, told: set[tuple[str, int]]) -> Iterable[Task]:
             told.add(_key(leg.span))
             yield Task(
                 place=f"Leg {plain(leg.start)}{EN_DASH}{plain(leg.end)}",
-                reason=f"{listed([_mark(words) for words in doubted])}: a figure in doubt. Read it again.",
+                why=f"{listed([_mark(words) for words in doubted])}: a figure in doubt.",
+                do="Read it again.",
                 span=leg.span,
                 at=(leg.start, leg.end),
             )
@@ -226,7 +270,8 @@ def _doubtful(log: Log, told: set[tuple[str, int]]) -> Iterable[Task]:
             told.add(_key(item.span))
             yield Task(
                 place=capital(address(item.address)),
-                reason=f"{listed([_mark(words) for words in doubted])}: in doubt. Look again.",
+                why=f"{listed([_mark(words) for words in doubted])}: in doubt.",
+                do="Look again.",
                 span=item.span,
                 at=_stations_of(item.address),
             )
@@ -250,22 +295,20 @@ def _contacts(trav: Traverse, stops: Stops, told: set[tuple[str, int]]) -> Itera
     ]
     unseen.sort(key=lambda one: -one.sd_m)
     chosen = [*unseen[:3], *(one for one in trav.geology.contacts if one.queried and one not in unseen[:3])]
-    first_so: dict[str, str] = {}
     for one in chosen:
         told.add(_key(one.booked.span))
-        sd = own_sd(one.sd_m, shared)
+        sd = None if trav.survey.left_open(one.booked.address) else own_sd(one.sd_m, shared)
         dip = ", its dip not read" if one.kind is ContactKind.FAULT and one.dip_deg is None else ""
         placed = (
-            f"now ±{NO_BREAK}{trav.log.lengths.printed(max(1.0, sd))}{NO_BREAK}(1{NO_BREAK}sd)"
+            f"; now ±{NO_BREAK}{trav.log.lengths.printed(max(1.0, sd))}{NO_BREAK}(1{NO_BREAK}sd)"
             if sd is not None
-            else "place not known"
+            else ""
         )
-        mark, why = stops.contact_numbers[one.booked.span], _why(one, trav.log)
-        before = first_so.setdefault(why, mark)
+        hidden, do = _hidden(one, trav.log)
         yield Task(
-            place=f"{_kind(one)} {mark}, {_on(one.booked)}",
-            # What to do is said once.
-            reason=f"{why if before == mark else f'as {before}'}; {placed}{dip}.",
+            place=f"{_kind(one)} {stops.contact_numbers[one.booked.span]}, {_on(one.booked)}",
+            why=f"{hidden}{placed}{dip}.",
+            do=do,
             span=one.booked.span,
             at=_stations_of(one.booked.address),
         )
@@ -280,10 +323,10 @@ def _on(contact: Contact) -> str:
     return f"leg{NO_BREAK}{where}" if where else address(contact.address)
 
 
-def _why(one: PlacedContact, log: Log) -> str:
+def _hidden(one: PlacedContact, log: Log) -> tuple[str, str]:
     """How it is hidden, and where its limits may be found."""
     if one.queried:
-        return "in doubt whether it is there, or what it is"
+        return "in doubt whether it is there, or what it is", "Look again."
     over = next(
         (
             cover
@@ -293,10 +336,25 @@ def _why(one: PlacedContact, log: Log) -> str:
         None,
     )
     if one.certainty is Certainty.CONCEALED:
-        return "concealed: try the stream banks and cuts to either side"
+        banks = "the stream banks and cuts" if _stream_by(one.booked.address, log) else "cuts and banks"
+        return "concealed", f"Try {banks} to either side."
     if over is not None:
-        return f"under {plain(over.words or 'cover')}, {', '.join(along(over))}: the last fragments of each side set its limits"
-    return f"{one.certainty.value if one.certainty else 'not seen'}: look for it to either side of the walk"
+        return (
+            f"under {plain(over.words or 'cover')}, {', '.join(along(over))}",
+            "The last fragments of each side set its limits.",
+        )
+    return one.certainty.value if one.certainty else "not seen", "Look for it to either side of the walk."
+
+
+def _stream_by(address: Address, log: Log) -> bool:
+    """Whether a stream was booked on its leg, or on one that meets it there."""
+    here = set(_stations_of(address))
+    return any(
+        isinstance(item, Crossing)
+        and item.kind is GroundLine.STREAM
+        and bool(here & set(_stations_of(item.address)))
+        for item in log.items
+    )
 
 
 def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, int]]) -> Iterable[Task]:
@@ -330,10 +388,11 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
             words = words.replace(f"section {lines[0]}", "it", 1)
         if len(group) > 1:
             words += "; the others likewise"
-        hint = f" {capital(plain(quoted(first.hints[0])))}." if first.hints and len(group) == 1 else ""
+        hint = f"{capital(plain(quoted(first.hints[0])))}." if first.hints and len(group) == 1 else ""
         yield Task(
             place=capital("; ".join(places) or "the log"),
-            reason=f"{words}.{hint}",
+            why=f"{words}.",
+            do=hint,
             span=min(spans, key=lambda span: span.line, default=None),
             at=tuple(end for name in found for end in name.split(EN_DASH)),
         )
@@ -355,7 +414,8 @@ def _without_attitude(log: Log, stops: Stops) -> Iterable[Task]:
     if bare:
         yield Task(
             place=f"Station{'s' if len(bare) > 1 else ''} {_some(bare)}",
-            reason="rock but no attitude: the beds there rest on their neighbours. Is any surface good enough?",
+            why="rock but no attitude: the beds there rest on their neighbours.",
+            do="Is any surface good enough?",
             span=spans[bare[0]],
             at=tuple(bare),
         )
@@ -375,7 +435,8 @@ def _without_tops(geology: Geology) -> Iterable[Task]:
         first = without[0]
         yield Task(
             place=f"Station{'s' if len(bare) > 1 else ''} {_some(bare)}",
-            reason=f"no way-up seen.{elsewhere} Look for graded beds, cross-beds, scour.",
+            why=f"no way-up seen.{elsewhere}",
+            do="Look for graded beds, cross-beds, scour.",
             span=first.span,
             at=tuple(bed.station for bed in without),
         )
@@ -393,7 +454,8 @@ def _without_walls(trav: Traverse) -> Iterable[Task]:
         walls = [wall.booked.span for body in bodies for wall in body.walls]
         yield Task(
             place=f"Leg{'s' if len(names) > 1 else ''} {_some(names)}",
-            reason=f"no wall of {plain(unit)} was measured, so nothing tells which way it runs or goes down. Is one laid bare?",
+            why=f"no wall of {plain(unit)} was measured, so nothing tells which way it runs or goes down.",
+            do="Is one laid bare?",
             span=walls[0] if walls else legs[0].span,
             at=tuple(name for leg in legs for name in (leg.start, leg.end)),
         )
@@ -404,7 +466,8 @@ def _faults(geology: Geology, stops: Stops, told: set[tuple[str, int]]) -> Itera
         if one.kind is ContactKind.FAULT and one.dip_deg is None and _key(one.booked.span) not in told:
             yield Task(
                 place=f"Fault {stops.contact_numbers[one.booked.span]}, {_on(one.booked)}",
-                reason="dip not read, so it is drawn upright in the section.",
+                why="dip not read, so it is drawn upright in the section.",
+                do="Read it where its plane is laid bare.",
                 span=one.booked.span,
                 at=_stations_of(one.booked.address),
             )

@@ -186,7 +186,7 @@ def caption(
         words = f"{ratio}, no vertical exaggeration"
     else:
         words = (
-            f"{ratio}, heights {number(factor, places=0 if factor == round(factor) else 1)} times:"
+            f"{ratio}, vertical exaggeration ×{number(factor, places=0 if factor == round(factor) else 1)}:"
             " dips drawn steeper, thicknesses not true"
         )
     if _NEAR_NORTH_DEG < section.grid_azimuth_deg - 180.0 < 180.0 - _NEAR_NORTH_DEG:

@@ -28,7 +28,7 @@ from traverse.sheet.paper.words import (
 )
 from traverse.sheet.said.stops import Stops, common_control
 from traverse.sheet.said.thickness_words import of_unit
-from traverse.sheet.tables.station_rows import own_error
+from traverse.sheet.tables.station_rows import NO_ERROR, own_error
 from traverse.structure.records import Geology
 
 
@@ -53,7 +53,7 @@ def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
                     number(where.east_m) if where else NOTHING,
                     number(where.north_m) if where else NOTHING,
                     own_error(here.sd_m, common.sd_plan_m if common is not None else None, trav.log.lengths)
-                    if here is not None
+                    if here is not None and not trav.survey.left_open(item.address)
                     else NOTHING,
                     _evidence(item, trav.log),
                 ),
@@ -77,7 +77,9 @@ def contacts_table(trav: Traverse, stops: Stops) -> Table | None:
         title="Contacts and faults, in walking order"
         if any(one.kind is ContactKind.FAULT for one in trav.geology.contacts)
         else "Contacts, in walking order",
-        asides=(
+        asides=(NO_ERROR,)
+        if all(trav.survey.left_open(one.place.address) for one in trav.geology.contacts)
+        else (
             "± along the leg, with the station’s own error from the start",
             "± along the leg, with the station’s own",
         ),

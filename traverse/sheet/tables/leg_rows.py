@@ -11,11 +11,12 @@ from traverse.location.records import (
     LoopKind,
     PaceLength,
     PlacedLeg,
+    Standing,
     Survey,
 )
 from traverse.log.items import Leg, LegKind
 from traverse.log.readings import North, PaceKind
-from traverse.log.records import Log
+from traverse.log.records import Log, Rule
 from traverse.sheet.paper.page import Face
 from traverse.sheet.paper.table import Column, Row, Table
 from traverse.sheet.paper.words import (
@@ -48,6 +49,7 @@ def legs_table(log: Log, survey: Survey) -> Table | None:
         if len(norths) == 1
         else "as read"
     )
+    moved = "Raw" if survey.closures and survey.done is Rule.NONE else "Adj."
     columns = (
         Column(name="Leg", face=Face.BOLD),
         Column(name="Fore", unit=north, right=True),
@@ -58,17 +60,22 @@ def legs_table(log: Log, survey: Survey) -> Table | None:
         Column(name="Ground", unit=lengths.sign, right=True),
         Column(name="Level", unit=lengths.sign, right=True),
         Column(name="Rise", unit=lengths.sign, right=True),
-        Column(name="Adj. E", unit=lengths.sign, right=True),
-        Column(name="Adj. N", unit=lengths.sign, right=True),
+        Column(name=f"{moved} E", unit=lengths.sign, right=True),
+        Column(name=f"{moved} N", unit=lengths.sign, right=True),
     )
     walked = [leg for leg in survey.legs if leg.booked.kind is not LegKind.SIDE]
     shots = [leg for leg in survey.legs if leg.booked.kind is LegKind.SIDE]
-    rows = [_leg_row(leg, lengths, paced=paced) for leg in walked]
+    some = survey.done is not Rule.NONE
+
+    def row(leg: PlacedLeg) -> Row:
+        return _leg_row(leg, lengths, paced=paced, raw=some and leg.standing is Standing.NOT_ADJUSTED)
+
+    rows = [row(leg) for leg in walked]
     rows += [
         _sum_row(closure, survey, lengths, paced=paced, alone=len(survey.closures) == 1)
         for closure in survey.closures
     ]
-    rows += [_leg_row(leg, lengths, paced=paced) for leg in shots]
+    rows += [row(leg) for leg in shots]
     if survey.closures and shots:
         first = len(walked) + len(survey.closures)
         rows[first] = Row(cells=rows[first].cells, bold=rows[first].bold, rule_above=True)
@@ -116,7 +123,8 @@ def _course(length_m: float) -> str:
     return METRES.printed(length_m, places=0 if length_m == round(length_m) else 1)
 
 
-def _leg_row(leg: PlacedLeg, lengths: Lengths, *, paced: bool) -> Row:
+def _leg_row(leg: PlacedLeg, lengths: Lengths, *, paced: bool, raw: bool) -> Row:
+    """`raw` where it was left as walked among legs that were adjusted."""
     booked = leg.booked
     expected = math.sqrt(2.0) * booked.conditions.precision.bearing_deg
     bold = {0}
@@ -135,8 +143,10 @@ def _leg_row(leg: PlacedLeg, lengths: Lengths, *, paced: bool) -> Row:
             lengths.figure(leg.ground_m),
             lengths.figure(leg.horizontal_m),
             lengths.difference(leg.rise_m) if leg.slope_known else NOTHING,
-            lengths.difference(leg.adjusted.east_m),
-            lengths.difference(leg.adjusted.north_m),
+            *(
+                lengths.difference(value) + (f"{NO_BREAK}raw" if raw else "")
+                for value in (leg.adjusted.east_m, leg.adjusted.north_m)
+            ),
         ),
         bold=frozenset(bold),
     )

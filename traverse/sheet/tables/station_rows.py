@@ -10,6 +10,7 @@ from traverse.location.records import (
     HeightsMeasured,
     Place,
     PlaceKind,
+    Standing,
     Survey,
 )
 from traverse.log.items import Address, Leg, PlaneKind, Tops, UnitHere, WayUp, Words
@@ -35,6 +36,9 @@ from traverse.sheet.said.sentences import control_source
 from traverse.sheet.said.stops import Stops, common_control, own_sd
 from traverse.sheet.signs.shown import Printed, shown, told
 from traverse.structure.readings.records import Attitude, LineAttitude, StrikeAttitude
+
+NO_ERROR = "Not adjusted: no ± tells how far a place is off."
+"""Of places that hang on a loop or tie which was left open."""
 
 
 def station_columns(log: Log, survey: Survey) -> tuple[Column, ...]:
@@ -62,7 +66,18 @@ def station_columns(log: Log, survey: Survey) -> tuple[Column, ...]:
 
 
 def station_asides(log: Log, survey: Survey) -> tuple[str, ...]:
-    """What the attitudes are read from, and how far figures go; the fullest first."""
+    """What the attitudes are read from, and how far figures go; the fullest first.
+
+    Where something was not adjusted, first that no error is told of it.
+    """
+    open_walk = any(one.standing is Standing.NOT_ADJUSTED for one in survey.places.values())
+    asides = _asides(log, survey)
+    if not open_walk:
+        return asides
+    return (*(f"{NO_ERROR} {one}" for one in asides), NO_ERROR)
+
+
+def _asides(log: Log, survey: Survey) -> tuple[str, ...]:
     norths = attitude_norths(log)
     told = dict.fromkeys((METRES, log.lengths))
     whole = ", ".join(f"{one.name} to {one.one}" for one in told).capitalize()
@@ -146,7 +161,7 @@ def station_rows(log: Log, survey: Survey, stops: Stops) -> tuple[list[Row], lis
                 number(where.north_m) if where else NOTHING,
                 log.lengths.figure(where.up_m) if where and heights else NOTHING,
                 own_error(where.sd_m, common.sd_plan_m if common is not None else None, METRES)
-                if where
+                if where and not survey.left_open(address)
                 else NOTHING,
                 NOTHING,
                 " ".join(["at", ", ".join(plain(words) for words in along(address))]),
@@ -217,13 +232,14 @@ def _coordinates(
     if place is None:
         return (NOTHING,) * 5
     worse = None if place.sd_east_m is None else max(place.sd_east_m, place.sd_north_m or 0.0)
+    closed = place.standing is not Standing.NOT_ADJUSTED
     return (
         number(place.east_m),
         number(place.north_m),
         lengths.figure(place.up_m) if heights else NOTHING,
-        own_error(worse, common.sd_plan_m if common is not None else None, METRES),
+        own_error(worse, common.sd_plan_m if common is not None else None, METRES) if closed else NOTHING,
         own_error(place.sd_up_m, common.sd_height_m if common is not None else None, lengths)
-        if heights and place.up_m is not None
+        if heights and closed and place.up_m is not None
         else NOTHING,
     )
 
