@@ -12,7 +12,7 @@ from traverse.sheet.compose.grey import compose_grey
 from traverse.sheet.handout.handout import compose_blank
 from traverse.sheet.legend.unit_legend import UnitRows, units_block
 from traverse.sheet.paper.labels import ground_of
-from traverse.sheet.paper.page import Group, Path, Text
+from traverse.sheet.paper.page import Group, Path, Text, Tile
 from traverse.sheet.paper.style import PROJECTED_BAND
 from traverse.sheet.paper.window import PaceRule, scale_strip
 from traverse.sheet.report.tomorrow_strip import strip_to_complete, tomorrow_strip, visits
@@ -36,7 +36,7 @@ PAPERS = ("A5", "A5 landscape", "A4", "A4 landscape")
 
 
 def found(extra=""):
-    return compiled(QUARRY + extra, title="Quarry lane, class 3B, afternoon exercise in the old workings")
+    return compiled(QUARRY + extra, title="Quarry lane, class 3B, afternoon exercise")
 
 
 def groups(items):
@@ -175,7 +175,7 @@ def test_the_column_of_a_copy_has_the_patterns_of_its_sheet():
     fills = {}
     for page in pages:
         for one in flat(page.items):
-            if isinstance(one, Path) and one.unit is not None and one.fill is not None:
+            if isinstance(one, Path) and one.unit is not None and isinstance(one.fill, Tile):
                 fills.setdefault(one.unit, set()).add(one.fill.name)
     assert fills
     assert all(len(names) == 1 for names in fills.values())
