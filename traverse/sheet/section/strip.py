@@ -243,8 +243,7 @@ def section_panel(
     frame = _frame(section, trav, drawn, mm_per_m, heights)
     built = build(cut, frame, styles)
     placed = GrowingBoxes()
-    if not overlay:
-        placed.add(_bar_box(drawn))
+    placed.add(_bar_box(drawn))
     names, untold = names_of(section, frame, placed)
     keep_off_bends(section, frame, placed)
     ticks, figures, crowded, unwritten = ticks_of(
