@@ -110,7 +110,9 @@ def _section_page(opened: SectionCut, trav: Traverse, scale: int, mark: str) -> 
     foot = _foot(trav, mark, room, section=True, before=said)
     height = _HEAD_MM + ROOM_ABOVE_MM + tall + ROOM_BELOW_MM + foot.height + 2.0 * _MARGIN_MM
     top = height - _MARGIN_MM
-    box = Box(x=(width - long) / 2.0, y=top - _HEAD_MM - ROOM_ABOVE_MM - tall, width=long, height=tall)
+    x = (width - long) / 2.0
+    free = max(long, width - _MARGIN_MM - ROOM_BESIDE_MM - x)
+    box = Box(x=x, y=top - _HEAD_MM - ROOM_ABOVE_MM - tall, width=free, height=tall)
     panel = section_panel(
         opened, trav, box=box, scale=scale, styles=unit_styles(trav.log.units), limits=False
     )

@@ -10,7 +10,7 @@ from traverse.diagnostic import Diagnostic, Outcome, note, warning
 from traverse.ground.records import Traverse
 from traverse.sheet.compose.arrangement import Layout, Strip, Yielding, lay_out
 from traverse.sheet.compose.drop_lines import drop_lines
-from traverse.sheet.compose.following import LEAST_REPORT_MM, legend_pages, under
+from traverse.sheet.compose.following import LEAST_REPORT_MM, LEAST_TABLES_MM, legend_pages, under
 from traverse.sheet.compose.placing import Placing, place
 from traverse.sheet.compose.sheet_one import SheetOne
 from traverse.sheet.compose.tiles import MapTile, index_of, lay_tiles, tile_pages
@@ -55,6 +55,7 @@ from traverse.sheet.section.strip import (
     ROOM_BELOW_MM,
     ROOM_BESIDE_MM,
     StripHeights,
+    lines_of_section,
     section_panel,
     section_signs,
     strip_heights,
@@ -144,7 +145,7 @@ class Composer:
             self.scale = one.scale
         paper = one.paper
         pages = self._beginning()
-        pages += [*self.maps, *self._sections(paper), *self._further(paper)]
+        pages += [*self.maps, *self._further(paper, list(self._sections(paper)))]
         pages = self._with_moved(pages)
         if not pages:
             # A template that leaves out all that there is still makes a sheet that says whose it is.
@@ -206,23 +207,19 @@ class Composer:
             subject=f"Traverse sheet, {days}" if days else "Traverse sheet",
         )
 
-    def _further(self, paper: Paper) -> list[Page]:
-        """Tables, structure and report."""
+    def _further(self, paper: Paper, pages: list[Page]) -> list[Page]:
+        """The pages of the sections, and tables, structure and report after them, or under them where there is room."""
         shown = self.template.show
         width, height = paper.width, paper.height
         frame = self._frame(paper)
         lying = self._for_tables(paper)
-        pages: list[Page] = []
-        turned: list[Page] = []
+        before: list[Page] = []
         if "tables" in shown:
-            tables = turned if lying is not paper else pages
-            tables += table_pages(
-                self.trav,
-                self.diagnostics,
-                frame=self._frame(lying),
-                width=lying.width,
-                height=lying.height,
-            )
+            tables = partial(table_pages, self.trav, self.diagnostics, width=lying.width, height=lying.height)
+            if lying is paper:
+                pages = under(pages, tables, frame, least_mm=LEAST_TABLES_MM)
+            else:
+                before, pages = [*pages, *tables(frame=self._frame(lying))], []
         reports: tuple[Callable[..., tuple[Page, ...]], ...] = (
             partial(structure_pages, self.trav, wanted="structure" in self.cut),
             partial(closure_pages, self.trav, self.diagnostics),
@@ -231,7 +228,7 @@ class Composer:
             pages = under(pages, partial(report, width=width, height=height), frame, least_mm=LEAST_REPORT_MM)
         if "reference" in shown:
             pages += signs_pages(width=width, height=height, frame=frame)
-        return [*turned, *pages]
+        return [*before, *pages]
 
     def _for_tables(self, paper: Paper) -> Paper:
         """The paper, or turned where its short side is too narrow for the columns of the stations."""
@@ -331,7 +328,12 @@ class Composer:
             if layout.hung and not self.overlay:
                 section, window = self.geology.sections[0], layout.framing.window
                 drops = drop_lines(
-                    section, window, layout.section, over=(*drawing.items, *panel), below=strip
+                    section,
+                    window,
+                    layout.section,
+                    over=(*drawing.items, *panel),
+                    below=strip,
+                    scales=self._over(layout.framing),
                 )
                 items.append(Group(items=drops, layer=Layer.SECTION_LINES))
         items += self._blocks(layout, drawing)
@@ -462,8 +464,11 @@ class Composer:
             if strip is not None:
                 items += self._strip(x=strip.x, top=strip.top, width=strip.width)
             if placing.section is not None:
-                items.append(Group(items=self._section(0, placing.section), layer=Layer.SECTION))
+                panel = self._section(0, placing.section)
+                items.append(Group(items=panel, layer=Layer.SECTION))
                 signs = (*signs, *self._section_signs())
+                if placing.map is None:
+                    signs = (*lines_of_section(panel), *signs)
         title = template.panels.get("title")
         if title is not None:
             block = self._title(width=title.width, band=False)
@@ -638,12 +643,10 @@ class Composer:
                 wanted_height_mm(section, self.trav, scale=self.scale) if heights is None else heights.tall_mm
             )
             wide = section.length_m * 1000.0 / self.scale
-            box = Box(
-                x=frame.x + max(ROOM_BESIDE_MM, (frame.width - wide) / 2),
-                y=-ROOM_ABOVE_MM - height,
-                width=wide,
-                height=height,
-            )
+            x = frame.x + max(ROOM_BESIDE_MM, (frame.width - wide) / 2)
+            # Its caption goes on as far as the page does.
+            free = max(wide, frame.right - ROOM_BESIDE_MM - x)
+            box = Box(x=x, y=-ROOM_ABOVE_MM - height, width=free, height=height)
             tall = ROOM_ABOVE_MM + height + ROOM_BELOW_MM
             # Drawn where it stands from the left: its caption goes as far as the page does.
             items = Group(items=self._section(index, box), layer=Layer.SECTION)

@@ -9,7 +9,7 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from traverse.shapes import lines_in
-from traverse.sheet.paper.labels import shape_of_text, shapes_in
+from traverse.sheet.paper.labels import ground_of, shape_of_text, shapes_in
 from traverse.sheet.paper.page import Box, Group, Item, Path, Text, polyline
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.paper.window import Window
@@ -22,15 +22,22 @@ _LEAST_MM = 1.0
 
 
 def drop_lines(
-    section: Section, window: Window, strip: Box, *, over: Iterable[Item], below: Iterable[Item]
+    section: Section,
+    window: Window,
+    strip: Box,
+    *,
+    over: Iterable[Item],
+    below: Iterable[Item],
+    scales: Iterable[Item] = (),
 ) -> tuple[Item, ...]:
-    """From each end on the map to that of the strip under it, interrupted at words.
+    """From each end on the map to that of the strip under it, interrupted at words and at `scales` to plot by.
 
     `over` is what stands on the map, where lines may be crossed, and `below` what stands between it and the strip,
     where nothing may.
     """
     words = [shape_of_text(one) for one in _texts((*over, *below))]
-    blocked = shapely.union_all([*words, *shapes_in(below)]).buffer(_CLEAR_MM)
+    whole = [ground_of(one) for one in scales if isinstance(one, Group)]
+    blocked = shapely.union_all([*words, *whole, *shapes_in(below)]).buffer(_CLEAR_MM)
     found: list[Item] = []
     # The panel may be wider than the section, for the note below it.
     for end, x in ((section.line[0], strip.x), (section.line[-1], strip.x + window.mm(section.length_m))):

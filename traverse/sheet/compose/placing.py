@@ -56,10 +56,8 @@ def _section(trav: Traverse, template: Template, scale: int) -> tuple[Box | None
     wide = section.length_m * 1000.0 / scale
     tall = panel.height - ROOM_ABOVE_MM - ROOM_BELOW_MM
     height = min(tall, wanted_height_mm(section, trav, scale=scale))
-    box = Box(
-        x=panel.x + (panel.width - wide) / 2,
-        y=panel.top - ROOM_ABOVE_MM - height,
-        width=wide,
-        height=height,
-    )
+    x = panel.x + (panel.width - wide) / 2
+    # The caption may go on to the edge of the panel.
+    free = max(wide, panel.right - ROOM_BESIDE_MM - x)
+    box = Box(x=x, y=panel.top - ROOM_ABOVE_MM - height, width=free, height=height)
     return box, wide + 2 * ROOM_BESIDE_MM <= panel.width

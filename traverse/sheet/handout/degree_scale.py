@@ -10,8 +10,8 @@ from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import Traverse
 from traverse.sheet.map.framing import Framing, walked
-from traverse.sheet.paper.fonts import CAP_HEIGHT
-from traverse.sheet.paper.page import Anchor, Box, Command, Face, Item, Path, Point, Text, polyline
+from traverse.sheet.paper.fonts import CAP_HEIGHT, width_mm
+from traverse.sheet.paper.page import Anchor, Box, Command, Face, Group, Item, Path, Point, Text, polyline
 from traverse.sheet.paper.style import MM_PER_POINT, PENS, SMALL, WHITE
 from traverse.sheet.paper.words import azimuth
 
@@ -23,6 +23,10 @@ _TICKS = ((10, 2.4), (2, 1.2))
 _FIGURES_MM = 5.0
 """From the arc to the middle of a figure."""
 _WORDS = ("degrees from", "grid north")
+_OFF_LINE_MM = 1.4
+"""From the neat line to the words."""
+_UP_MM = 4.8
+"""From the neat line below to the middle of both lines of them."""
 _LEAST_SHARE = 0.45
 """Of the shorter side of the map, the most that a scale takes."""
 
@@ -42,7 +46,7 @@ def degree_scales(trav: Traverse, framing: Framing) -> tuple[Item, ...]:
                 continue
             found = [corner for corner in pair if not _quarter(box, corner, radius).intersects(busy)]
             if found:
-                items += _drawn(box, found[0], radius)
+                items.append(Group(items=tuple(_drawn(box, found[0], radius))))
                 break
     return tuple(items)
 
@@ -92,7 +96,9 @@ def _drawn(box: Box, corner: Point, radius: float) -> list[Item]:
         if step % (10 if radius >= _NUMBERED_MM else 20) == 0:
             middle = at(radius - _FIGURES_MM, first + step)
             figures.append(_words(azimuth(first + step), (middle[0], middle[1] - half)))
-    middle = at(0.4 * radius, first + 45.0)
+    # Clear of the neat line, and of the figures: low in the corner, as wide as they are.
+    aside = max(width_mm(words, Face.ITALIC, SMALL) for words in _WORDS) / 2.0 + _OFF_LINE_MM
+    middle = (x + (aside if corner[0] == 0.0 else -aside), y + (1.0 if corner[1] == 0.0 else -1.0) * _UP_MM)
     figures += [
         _words(words, (middle[0], middle[1] + 0.6 - 3.0 * line), Face.ITALIC)
         for line, words in enumerate(_WORDS)

@@ -91,9 +91,10 @@ class _Blank(Composer):
         heading = self.log.heading
         kept = self.given.subtitle
         forms = [f"{kept}: {TO_COMPLETE}", f"{kept}: to be completed"] if kept else []
-        # What it is matters more than which walk it is.
+        # What it is matters more than which walk it is; in a band, lines to fill in stand beside it.
+        free = 0.98 * width * (0.55 if band else 1.0)
         words = next(
-            (form for form in forms if text_width_mm(form, Face.SEMIBOLD, LARGE) <= 0.98 * width), TO_COMPLETE
+            (form for form in forms if text_width_mm(form, Face.SEMIBOLD, LARGE) <= free), TO_COMPLETE
         )
         shown = replace(self.log, heading=replace(heading, title=f"{self.given.head}, {words}"))
         room = 0.42 * width if band else width
@@ -155,8 +156,7 @@ class _Blank(Composer):
     def _who(self) -> str:
         return ruled((("Date ", 0.3), ("  Names ", 1.0)), _WHO_MM)
 
-    def _further(self, paper: Paper) -> list[Page]:
-        pages: list[Page] = []
+    def _further(self, paper: Paper, pages: list[Page]) -> list[Page]:
         frame = self._frame(paper)
         if "tables" in self.template.show and "tables" in self.given.parts:
             lying = self._for_tables(paper)
@@ -248,6 +248,15 @@ def ruled_tables(log: Log, *, paper: Paper, frame: Box) -> list[Page]:
 _TABLE_HEAD_MM, _BELOW_TABLE_MM = 12.4, 6.0
 
 
+def _shared(columns: Sequence[tuple[str, float]], width: float) -> list[float]:
+    """A width for each column by its share, none too narrow for its head: what that takes the wider ones give."""
+    least = [text_width_mm(name, Face.SEMIBOLD, SMALL) + 1.5 for name, _ in columns]
+    share = width / sum(wide for _, wide in columns)
+    spare = [max(0.0, wide * share - need) for (_, wide), need in zip(columns, least, strict=True)]
+    kept = min(1.0, (width - sum(least)) / sum(spare)) if any(spare) else 0.0
+    return [need + max(0.0, kept) * more for need, more in zip(least, spare, strict=True)]
+
+
 class _RuledTable:
     """Columns by name and the share of the width that they take, and what stands first in each row."""
 
@@ -256,29 +265,29 @@ class _RuledTable:
 
     def block(self, names: Sequence[str], *, width: float) -> Block:
         """The table with some of its rows, and the air below it."""
-        share = width / sum(wide for _, wide in self.columns)
+        widths = _shared(self.columns, width)
         floor = -_TABLE_HEAD_MM - _ROW_MM * len(names)
         items: list[Item] = [
             Text(at=(0.0, -4.2), text=self.title, face=Face.BOLD, size_pt=LARGE),
             Path(commands=polyline([(0.0, -6.6), (width, -6.6)]), pen=PENS["table rule"]),
         ]
         left = 0.0
-        for index, (name, wide) in enumerate(self.columns):
+        for index, ((name, _), wide) in enumerate(zip(self.columns, widths, strict=True)):
             if index:
                 items.append(Path(commands=polyline([(left, -6.6), (left, floor)]), pen=PENS["row rule"]))
             items.append(
                 Text(
                     at=(left + (1.2 if index else 0.0), -10.4),
-                    text=cut(name, Face.SEMIBOLD, SMALL, wide * share - 1.4),
+                    text=cut(name, Face.SEMIBOLD, SMALL, wide - 1.4),
                     face=Face.SEMIBOLD,
                     size_pt=SMALL,
                 )
             )
-            left += wide * share
+            left += wide
         y = -_TABLE_HEAD_MM
         for name in names:
             items.append(rule(0.0, width, y))
-            first = cut(name, Face.BOLD, SMALL, self.columns[0][1] * share - 1.0)
+            first = cut(name, Face.BOLD, SMALL, widths[0] - 1.0)
             items.append(Text(at=(0.0, y - 5.0), text=first, face=Face.BOLD, size_pt=SMALL))
             y -= _ROW_MM
         items.append(Path(commands=polyline([(0.0, floor), (width, floor)]), pen=PENS["table rule"]))

@@ -39,8 +39,11 @@ def conventions(log: Log, survey: Survey) -> str:
 def _forms(log: Log, survey: Survey) -> list[list[str]]:
     """Grid, heights, bearings and attitudes in words, and shorter and shorter; none of them is ever left out."""
     frame, first = survey.frame, log.heading.first
-    grid = [f"Grid: {grid_words(frame)}.", f"{grid_words(frame)}."]
-    grid.append(f"EPSG:{frame.epsg}." if frame.epsg is not None else f"{plain(frame.name)}.")
+    # Without the word before it a grid that is known by no system would be no grid.
+    grid = [f"Grid: {grid_words(frame)}."]
+    if frame.epsg is not None:
+        grid.append(f"{grid_words(frame)}.")
+    grid.append(f"EPSG:{frame.epsg}." if frame.epsg is not None else f"Grid: {plain(frame.name)}.")
     heights = plain(log.heading.heights or "")
     said: list[list[str]] = [grid]
     if heights:

@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from enum import Enum
 
 from traverse.ground.records import Traverse
 from traverse.log.records import RockUnit
+from traverse.record import record
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
-from traverse.sheet.paper.page import Anchor, Block, Box, Face, Path, Role, Text, rectangle
-from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, UnitStyle
-from traverse.sheet.paper.words import cut, plain
+from traverse.sheet.paper.page import Anchor, Block, Box, Face, Item, Path, Role, Text, rectangle
+from traverse.sheet.paper.style import HEAD, LARGE, PENS, SMALL, UnitStyle, line_mm
+from traverse.sheet.paper.words import plain, wrap
 from traverse.sheet.said.stops import gather, rock_line, units_on_sheet
 from traverse.sheet.said.thickness_words import of_unit, thickness_words, width_forms
 
 UNIT_PITCH_MM = 7.5
 _HEAD_MM = 5.8
+_FIRST_MM = 2.4
+"""Base of a unit's name below its top."""
 _BOX_MM = 11.0
 _NAME_MM = 13.1
 _APART_MM = 4.2
@@ -38,6 +43,31 @@ _UNIT_ROWS = {
     UnitRows.SHORT: (5.2, 4.2, 0.0),
 }
 """From unit to unit, height of the box, and base of the second line below its top; millimetres."""
+
+
+@record(frozen=True, kw_only=True)
+class _Line:
+    """A line of a unit: what begins it and what ends it."""
+
+    left: str = ""
+    face: Face = Face.REGULAR
+    right: str = ""
+    italic: bool = False
+    """Whether what ends it is measured rather than known."""
+
+    @property
+    def named(self) -> bool:
+        return self.face is Face.SEMIBOLD
+
+    def at(self, base: float, width: float) -> list[Item]:
+        items: list[Item] = []
+        if self.left:
+            size = HEAD if self.named else SMALL
+            items.append(Text(at=(_NAME_MM, base), text=self.left, face=self.face, size_pt=size))
+        if self.right:
+            face = Face.ITALIC if self.italic else Face.REGULAR
+            items.append(Text(at=(width, base), text=self.right, face=face, size_pt=SMALL, anchor=Anchor.END))
+        return items
 
 
 def units_block(
@@ -102,47 +132,16 @@ def units_block(
                 role=Role.UNIT_LETTERS,
             )
         )
-        age = plain(unit.age or "")
-        below = thick[unit.letters]
-        first = box.y + height / 2 - 1.0 if short else y - 2.4
-        room = width - _NAME_MM
-        name_width = min(text_width_mm(plain(unit.name), Face.SEMIBOLD, HEAD), room)
-        if short:
-            age, below = _aside(age, below, room - name_width - 1.5), ""
-        age = cut(age, Face.REGULAR, SMALL, max(room - name_width - 1.5, room * 0.3)) if age else ""
-        age_width = text_width_mm(age, Face.REGULAR, SMALL) + 1.5 if age else 0.0
-        items.append(
-            Text(
-                at=(_NAME_MM, first),
-                text=cut(unit.name, Face.SEMIBOLD, HEAD, room - age_width),
-                face=Face.SEMIBOLD,
-                size_pt=HEAD,
-            )
-        )
-        if age:
-            items.append(Text(at=(width, first), text=age, size_pt=SMALL, anchor=Anchor.END))
-        if not short:
-            if below:
-                items.append(
-                    Text(
-                        at=(width, y - second),
-                        text=below,
-                        face=Face.ITALIC,
-                        size_pt=SMALL,
-                        anchor=Anchor.END,
-                    )
-                )
-            rock = rock_line(unit.letters, trav.log, stops)
-            free = room - (text_width_mm(below, Face.ITALIC, SMALL) + 1.5 if below else 0.0)
-            if rock:
-                items.append(
-                    Text(
-                        at=(_NAME_MM, y - second),
-                        text=cut(rock, Face.REGULAR, SMALL, free),
-                        size_pt=SMALL,
-                    )
-                )
-        y -= pitch
+        first = base = box.y + height / 2 - 1.0 if short else y - _FIRST_MM
+        usual = 0.0 if short else second - _FIRST_MM
+        rock = "" if short else rock_line(unit.letters, trav.log, stops)
+        lines = _lines(unit, rock, thick[unit.letters], rows, width - _NAME_MM)
+        for index, line in enumerate(lines):
+            if index:
+                turned = lines[index - 1].named and not line.named and not short
+                base -= usual if turned else line_mm(HEAD if line.named else SMALL)
+            items += line.at(base, width)
+        y -= pitch + max(0.0, first - base - usual)
     return Block(items=tuple(items), height=0.8 - y)
 
 
@@ -153,8 +152,56 @@ def _fitting(forms: Sequence[str], room: float) -> str:
     )
 
 
-def _aside(age: str, thickness: str, room: float) -> str:
-    """Both where they fit on one line, else the one that was measured."""
-    both = ", ".join(words for words in (age, thickness) if words)
-    forms = (both, thickness, age)
-    return next((one for one in forms if one and text_width_mm(one, Face.REGULAR, SMALL) <= room), both)
+def _lines(unit: RockUnit, rock: str, thickness: str, rows: UnitRows, room: float) -> list[_Line]:
+    """The words of a unit in as many lines as they need: the name, its age at the right of it, the rock, the thickness.
+
+    A name is never cut. An age that has no room is abbreviated, then takes a line of its own; so does a thickness.
+    """
+    short = rows is UnitRows.SHORT
+    ages = _ages(plain(unit.age or ""))
+    asides = ages
+    if short:
+        both = [", ".join(words for words in (age, thickness) if words) for age in ages]
+        asides = [*both, thickness] if thickness else ages
+    names = wrap(unit.name, Face.SEMIBOLD, HEAD, room)
+    lines = [_Line(left=line, face=Face.SEMIBOLD) for line in names]
+    free = room - text_width_mm(names[-1], Face.SEMIBOLD, HEAD) - _ASIDE_MM
+    aside = next((one for one in asides if one and text_width_mm(one, Face.REGULAR, SMALL) <= free), "")
+    if aside:
+        lines[-1] = replace(lines[-1], right=aside)
+    elif asides[0]:
+        lines += [_Line(right=line) for line in wrap(asides[0], Face.REGULAR, SMALL, room)]
+    if short:
+        return lines
+    free = room - (text_width_mm(thickness, Face.ITALIC, SMALL) + _ASIDE_MM if thickness else 0.0)
+    if rows is UnitRows.CLOSE:
+        rock = _whole(plain(rock), free)
+    rocks = [_Line(left=line) for line in wrap(rock, Face.REGULAR, SMALL, room)]
+    if thickness:
+        if rocks and text_width_mm(rocks[-1].left, Face.REGULAR, SMALL) <= free:
+            rocks[-1] = replace(rocks[-1], right=thickness, italic=True)
+        else:
+            rocks += [_Line(right=line, italic=True) for line in wrap(thickness, Face.ITALIC, SMALL, room)]
+    return lines + rocks
+
+
+def _whole(rock: str, room: float) -> str:
+    """As many of its words as a line holds, to a comma between them; empty where that is none."""
+    parts = rock.split(", ")
+    heads = (", ".join(parts[:count]) for count in range(len(parts), 0, -1))
+    return next((one for one in heads if text_width_mm(one, Face.REGULAR, SMALL) <= room), "")
+
+
+def _ages(age: str) -> list[str]:
+    """An age as written, then with the parts of its period as letters (common practice, no source).
+
+    >>> _ages("Lower Cretaceous"), _ages("Devonian")
+    (['Lower Cretaceous', 'L. Cretaceous'], ['Devonian'])
+    """
+    letters = _PART.sub(lambda found: f"{found[0][0]}.", age)
+    return [age] if letters == age else [age, letters]
+
+
+_PART = re.compile(r"\b(Lower|Middle|Upper)\b")
+_ASIDE_MM = 1.5
+"""Kept between the words at the left of a line and those at its right."""

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Sequence
 from typing import TypeAlias
 
 import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
 
 from traverse.angle import axial_difference
 from traverse.log.items import LineKind, PlaneKind, Tops
 from traverse.record import record
 from traverse.sheet.map.contacts import Figure
+from traverse.sheet.paper.growing import shapes_of
 from traverse.sheet.paper.labels import Apart, Taken, around, boxes_at, shapes_in
 from traverse.sheet.paper.page import Item, Path, Point, polyline
 from traverse.sheet.paper.style import PENS
@@ -100,10 +104,12 @@ def _line(attitude: LineAttitude) -> Sighting:
     return Sighting(sign=f"{sign_of(kind)}{form}", turn_deg=attitude.trend_deg, figure=figure)
 
 
-def plot_attitudes(geology: Geology, window: Window, taken: Taken) -> Plotted:
+def plot_attitudes(
+    geology: Geology, window: Window, taken: Taken, *, streams: Sequence[BaseGeometry] = ()
+) -> Plotted:
     """Every attitude that the window shows, at its place; those that would stand on another one beside it, with a hairline.
 
-    What is drawn is blocked for labels.
+    What is drawn is blocked for labels. Those set beside their places keep off `streams` where they can.
     """
     items: list[Item] = []
     signs: dict[str, None] = {}
@@ -118,7 +124,7 @@ def plot_attitudes(geology: Geology, window: Window, taken: Taken) -> Plotted:
     taken.block(*shapes_in(items))
     for attitude, seen, at in aside:
         # A few are set beside their places; a swarm would hide the map, and is left to the table.
-        spare = _beside(at, seen, taken) if len(aside) <= _MOST_ASIDE else None
+        spare = _beside(at, seen, taken, streams) if len(aside) <= _MOST_ASIDE else None
         if spare is None:
             left.append(attitude.station)
             continue
@@ -163,7 +169,7 @@ def _sorted(geology: Geology, window: Window, apart_mm: float) -> tuple[list[_Pl
     return drawn, aside
 
 
-def _beside(at: Point, seen: Sighting, taken: Taken) -> Point | None:
+def _beside(at: Point, seen: Sighting, taken: Taken, streams: Sequence[BaseGeometry]) -> Point | None:
     """The nearest place where the sign has room to itself."""
     reach = min(SIGNS[seen.sign].reach, 3.0)
     size = (2 * reach + 0.6, 2 * reach + 0.6)
@@ -172,9 +178,12 @@ def _beside(at: Point, seen: Sighting, taken: Taken) -> Point | None:
         for out in (5.0, 6.5, 8.0, 10.0, 12.5, 15.0)
         for turn in around(seen.turn_deg + 90.0)
     ]
-    free = taken.free(boxes_at(centres, size))
+    boxes = boxes_at(centres, size)
+    free = taken.free(boxes)
+    # Off streams, and with a hairline that passes no station, where that can be had.
     clear = free & ~taken.passes(at, np.array(centres))
-    found = np.flatnonzero(clear if clear.any() else free)
+    off = clear & ~shapely.intersects(shapely.union_all(list(streams)), shapes_of(boxes))
+    found = np.flatnonzero(next((one for one in (off, clear) if one.any()), free))
     return centres[int(found[0])] if len(found) else None
 
 

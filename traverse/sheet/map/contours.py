@@ -123,7 +123,8 @@ def draw_ground(
                 Path(commands=polyline(points_of(part)), pen=PENS["projected trace"])
                 for part in lines_in(bare)
             ]
-    signs = (*(("contour",) if contours else ()), *(("projected trace",) if traces else ()))
+    drawn = (("contour", contours), ("projected trace", traces), ("projected band", bands))
+    signs = tuple(name for name, items in drawn if items)
     return GroundDrawing(
         contours=tuple(contours),
         figures=(*heavy, *light),

@@ -106,10 +106,11 @@ def name_courses(
         if not name or shown.length < _LEAST_MM:
             continue
         face = Face.ITALIC if stream else Face.REGULAR
-        text = _beside(shown, name, face, taken, avoid, course.kind)
-        if text is None:
-            # Where there is no room along it, level at an end.
-            text = _at_end(shown, name, face, taken, inside, course.kind)
+        text: Text | None = None
+        # Along it, else level at an end; over what was seen if it must be.
+        for off in (avoid, None) if avoid is not None else (None,):
+            text = text or _beside(shown, name, face, taken, off, course.kind)
+            text = text or _at_end(shown, name, face, taken, inside, course.kind, off)
         if text is None:
             left.append(name)
         else:
@@ -118,7 +119,13 @@ def name_courses(
 
 
 def _at_end(
-    line: BaseGeometry, name: str, face: Face, taken: Taken, inside: BaseGeometry, kind: GroundLine
+    line: BaseGeometry,
+    name: str,
+    face: Face,
+    taken: Taken,
+    inside: BaseGeometry,
+    kind: GroundLine,
+    avoid: BaseGeometry | None,
 ) -> Text | None:
     """A level label off either end of the line."""
     wide, high = width_mm(name, face, SMALL), SMALL * MM_PER_POINT * 0.75
@@ -128,6 +135,8 @@ def _at_end(
                 for low in (y - high / 2.0, y + 0.8, y - 0.8 - high):
                     shape = shapely.box(left, low - 0.4, left + wide, low + high)
                     if piece.intersects(shape) or not inside.contains(shape) or not taken.free_shape(shape):
+                        continue
+                    if avoid is not None and avoid.intersects(shape):
                         continue
                     taken.block(shape)
                     colour = WATER if kind is GroundLine.STREAM else GREY_25
@@ -146,7 +155,6 @@ def _beside(
     """A turned label beside the line."""
     wide = width_mm(name, face, SMALL)
     high = SMALL * MM_PER_POINT * 0.75
-    spare: tuple[Text, BaseGeometry] | None = None
     for piece in shapely.get_parts(line):
         if piece.is_empty:
             # The line passes beside the window.
@@ -163,7 +171,7 @@ def _beside(
             if dx < 0.0:
                 dx, dy = -dx, -dy
             turn = math.atan2(dy, dx)
-            for aside in (0.9, -high - 0.3):
+            for aside in (0.9, -high - 0.8):
                 x = at.x - math.sin(turn) * aside - math.cos(turn) * wide / 2
                 y = at.y + math.cos(turn) * aside - math.sin(turn) * wide / 2
                 corners = [(0.0, -0.4), (wide, -0.4), (wide, high), (0.0, high)]
@@ -178,6 +186,8 @@ def _beside(
                 )
                 if shape.intersects(piece) or not taken.free_shape(shape):
                     continue
+                if avoid is not None and avoid.intersects(shape):
+                    continue
                 text = Text(
                     at=(x, y),
                     text=name,
@@ -187,11 +197,6 @@ def _beside(
                     anchor=Anchor.START,
                     turn_deg=math.degrees(turn),
                 )
-                if avoid is None or not avoid.intersects(shape):
-                    taken.block(shape)
-                    return text
-                spare = spare or (text, shape)
-    if spare is None:
-        return None
-    taken.block(spare[1])
-    return spare[0]
+                taken.block(shape)
+                return text
+    return None

@@ -32,7 +32,16 @@ from traverse.sheet.map.section_line import draw_section_line, letter_ends
 from traverse.sheet.map.station_names import name_stations
 from traverse.sheet.map.things import place_things, things_of
 from traverse.sheet.map.unit_letters import letter_areas, lettered
-from traverse.sheet.paper.labels import Apart, Taken, label, shape_of_text, shapes_in, text_size, thinned
+from traverse.sheet.paper.labels import (
+    Apart,
+    Taken,
+    ground_of,
+    label,
+    shape_of_text,
+    shapes_in,
+    text_size,
+    thinned,
+)
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Box, Command, Face, Group, Item, Path, Point, Text, rectangle
 from traverse.sheet.paper.style import COVERED, PENS, SMALL, WHITE, UnitStyle
@@ -146,9 +155,11 @@ class _Map:
         return {name: at for name, at in self.points.items() if name in kept}
 
     def keep_off(self, items: Sequence[Item]) -> None:
-        """Set no label on a text that comes over the map, and as few as may be on a line."""
+        """Set no label on a text that comes over the map nor in a group, and as few as may be on a line."""
         for item in items:
-            if isinstance(item, Text):
+            if isinstance(item, Group):
+                self.taken.block(ground_of(item))
+            elif isinstance(item, Text):
                 self.taken.block(shape_of_text(item))
             else:
                 self.taken.discourage(*shapes_in([item]))
@@ -357,13 +368,17 @@ class _Map:
         items, signs = draw_courses(self.courses, self.window)
         self.layers[Layer.COURSES] += items
         self._sign(*signs)
+        # Arrowheads are kept whole; of a line, a label covers a piece if it must.
+        self.taken.block(*shapes_in([one for one in items if isinstance(one, Path) and one.fill is not None]))
         for course in self.courses:
             self.taken.discourage(course.line.buffer(0.3, quad_segs=1))
 
     def _attitudes(self) -> list[Figure]:
         if self.addresses:
             self.taken.block(*shapely.buffer(shapely.points(list(self.addresses.values())), 0.8, quad_segs=2))
-        plotted = plot_attitudes(self.geology, self.window, self.taken)
+        plotted = plot_attitudes(
+            self.geology, self.window, self.taken, streams=[one.line for one in self.courses]
+        )
         self.layers[Layer.ATTITUDES] += plotted.items
         self._sign(*plotted.signs)
         self._left_off("reading", "readings", plotted.left)

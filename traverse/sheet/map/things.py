@@ -106,7 +106,8 @@ def place_things(
         items.append(Path(commands=polyline([thing.at, _short_of(thing.at, icon, 1.2)]), pen=PENS["leader"]))
         items += symbol(thing.sign, icon, turn_deg=thing.turn_deg)
         signs[thing.sign] = None
-        x = icon[0] + (_ICON_MM if to_right else -_ICON_MM)
+        before, after = _words_off(thing)
+        x = icon[0] + (after if to_right else -before)
         items.append(
             Text(
                 at=(x, icon[1] - size[1] / 2 + 0.2),
@@ -136,6 +137,17 @@ _VIEW_MM = 4.4
 """From the middle of a photo's dot to the end of its arrow."""
 _ICON_MM = 2.3
 """From the middle of an icon to its words."""
+_PAST_VIEW_MM = 0.7
+"""From the end of a photo's arrow to its words."""
+
+
+def _words_off(thing: Thing) -> tuple[float, float]:
+    """From the middle of its icon to words at its left and at its right: past the arrow of a photo, never over it."""
+    if thing.sign != "photo":
+        return _ICON_MM, _ICON_MM
+    east = _VIEW_MM * math.sin(math.radians(thing.turn_deg))
+    left, right = (max(_ICON_MM, one + _PAST_VIEW_MM if one > _AROUND_MM else 0.0) for one in (-east, east))
+    return left, right
 
 
 def _short_of(start: Point, end: Point, gap: float) -> Point:
@@ -152,16 +164,19 @@ def _beside(
     turns = np.array(around(outward))
     icons = ringed(thing.at, outward, RINGS_OFF, (0.0, 0.0))
     right = icons[:, 0] >= thing.at[0]
-    far = _ICON_MM + width_mm(thing.text, Face.REGULAR, SMALL) + 0.3
-    up = down = _AROUND_MM
+    long = width_mm(thing.text, Face.REGULAR, SMALL) + 0.3
+    far_left, far_right = (off + long for off in _words_off(thing))
+    up = down = before = after = _AROUND_MM
     if thing.sign == "photo":
-        reach = _VIEW_MM * math.cos(math.radians(thing.turn_deg))
-        up, down = max(up, reach), max(down, -reach)
+        turn = math.radians(thing.turn_deg)
+        north, east = _VIEW_MM * math.cos(turn), _VIEW_MM * math.sin(turn)
+        up, down = max(up, north), max(down, -north)
+        after, before = max(after, east), max(before, -east)
     boxes = np.stack(
         [
-            icons[:, 0] - np.where(right, _AROUND_MM, far),
+            icons[:, 0] - np.where(right, before, far_left),
             icons[:, 1] - down,
-            icons[:, 0] + np.where(right, far, _AROUND_MM),
+            icons[:, 0] + np.where(right, far_right, after),
             icons[:, 1] + up,
         ],
         axis=1,

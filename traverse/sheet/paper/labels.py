@@ -16,7 +16,7 @@ from traverse.record import record
 from traverse.settled import settled_all
 from traverse.sheet.paper.fonts import CAP_HEIGHT, width_mm
 from traverse.sheet.paper.growing import Boxes, GrowingBoxes, GrowingTree, Shapes, shapes_of
-from traverse.sheet.paper.page import Anchor, Box, Face, Item, Path, Point, Role, Text
+from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Point, Role, Text
 from traverse.sheet.paper.style import MM_PER_POINT
 
 _DIRECTIONS = 24
@@ -312,6 +312,12 @@ def shapes_in(items: Iterable[Item], *, by: float = 0.15) -> list[BaseGeometry]:
         lines.append(shapely.Polygon(points) if closed else shapely.LineString(points))
         wider.append(by + (item.pen.width_mm / 2 if item.pen else 0.0))
     return list(shapely.buffer(np.array(lines, dtype=object), np.array(wider), quad_segs=2))
+
+
+def ground_of(group: Group) -> BaseGeometry:
+    """The ground that a group takes: all within its lines, areas and words."""
+    words = [shape_of_text(one) for one in group.items if isinstance(one, Text)]
+    return shapely.union_all([*shapes_in(group.items), *words]).convex_hull
 
 
 def shape_of_text(text: Text) -> BaseGeometry:

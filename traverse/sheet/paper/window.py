@@ -26,6 +26,8 @@ _LEAST_CHECK_MM = 30.0
 _PACES_MM = 40.0
 """Longest rule of paces."""
 _PACES_GAP_MM = 9.0
+_SHORT_PACES_MM, _SHORT_GAP_MM = 26.0, 6.0
+"""The same where rules of several stand side by side and have no more room."""
 _CHECK_WORDS = "check line: 100 mm on paper; if it is not, the ratio is false and only the bars are true"
 
 
@@ -134,6 +136,11 @@ def scale_strip(
     left = x + width_mm(ratio, Face.BOLD, SCALE_RATIO) + 7.0
     free = width - (left - x) - 10.0
     wide = [max(_PACES_MM, width_mm(one.words, Face.REGULAR, SMALL)) + _PACES_GAP_MM for one in paces]
+    most_paces = _PACES_MM
+    if len(wide) > 1 and free - sum(wide) - _LEAST_CHECK_MM < _LEAST_BAR_MM:
+        # Shorter rules rather than fewer: each of the party counts paces of their own.
+        most_paces = _SHORT_PACES_MM
+        wide = [max(most_paces, width_mm(one.words, Face.REGULAR, SMALL)) + _SHORT_GAP_MM for one in paces]
     while wide and free - sum(wide) - _LEAST_CHECK_MM < _LEAST_BAR_MM:
         wide.pop()
     ruled = sum(wide)
@@ -146,7 +153,7 @@ def scale_strip(
     items += _bar_items(foot, x=left, y=top - 7.6, name=FEET.sign, above=False)
     start = left + max(metre.length_mm, foot.length_mm) + _PACES_GAP_MM
     for pace, room in zip(paces, wide, strict=False):
-        items += _pace_items(pace, scale, x=start, y=top - 4.6)
+        items += _pace_items(pace, scale, x=start, y=top - 4.6, most_mm=most_paces)
         start += room
     right = x + width
     if not check:
@@ -175,9 +182,9 @@ def check_line(*, right: float, y: float, check: float = _CHECK_MM) -> list[Item
     return items
 
 
-def _pace_items(pace: PaceRule, scale: int, *, x: float, y: float) -> list[Item]:
+def _pace_items(pace: PaceRule, scale: int, *, x: float, y: float, most_mm: float) -> list[Item]:
     """A rule of paces with its figures above, and below it whose they are."""
-    rule = bar(scale, unit_m=pace.length_m, most_mm=_PACES_MM)
+    rule = bar(scale, unit_m=pace.length_m, most_mm=most_mm)
     words = Text(at=(x, y - 3.0), text=pace.words, size_pt=SMALL)
     return [*_bar_items(rule, x=x, y=y, name="", above=True), words]
 

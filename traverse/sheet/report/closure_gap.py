@@ -135,9 +135,12 @@ def gap_items(closure: Closure, survey: Survey, centre: Point, lengths: Lengths)
     back = text_width_mm(begin, Face.SEMIBOLD, SMALL) / 2.0 + 2.4
     down = -1.0 if dy <= 0.0 else 1.0
     aside = start[0] - back if dx >= 0.0 else start[0] + back
-    beside = abs(aside - centre[0]) + back <= _REACH_MM + 2.4
-    # A long name beside the start would be moved over it.
+    half = back - 2.4
+    beside = abs(aside - centre[0]) + half <= _chord(start[1] - centre[1])
+    # One that has no room beside it inside the circle stands below or above.
     named = (aside, start[1]) if beside else (start[0], start[1] - down * 4.6)
+    room = max(0.0, _chord(named[1] - centre[1]) - half)
+    named = (min(max(named[0], centre[0] - room), centre[0] + room), named[1])
     items += (
         figure_label(named, begin, face=Face.SEMIBOLD),
         figure_label((end[0], end[1] + down * 3.0), f"{_far_end(closure)}, come back", face=Face.SEMIBOLD),
@@ -161,6 +164,11 @@ def gap_items(closure: Closure, survey: Survey, centre: Point, lengths: Lengths)
             )
         )
     return [_kept_near(item, centre[0]) for item in items]
+
+
+def _chord(off: float) -> float:
+    """Half of what the circle holds, with air, so far above or below its middle."""
+    return math.sqrt(max(0.0, GAP_RADIUS_MM**2 - (abs(off) + 1.2) ** 2)) - 0.8
 
 
 def _kept_near(item: Item, middle: float) -> Item:

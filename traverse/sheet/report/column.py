@@ -104,7 +104,8 @@ def column_block(trav: Traverse, *, width: float, height: float) -> Block | None
         if is_open and tall > most_open_mm:
             tall, shortened = most_open_mm, True
         box = Box(x=left, y=y - tall, width=bar, height=tall)
-        items.append(Path(commands=rectangle(box), fill=patterns[unit.letters]))
+        # For the copier it has the pattern that the unit has on the sheet.
+        items.append(Path(commands=rectangle(box), fill=patterns[unit.letters], unit=unit.letters))
         sides = [(left, box.y), (left, y), (box.right, y), (box.right, box.y)]
         items.append(Path(commands=polyline(sides), pen=PENS["axis"]))
         if is_open:

@@ -12,7 +12,7 @@ from traverse.record import record
 from traverse.sheet.paper.block import framed, set_lines
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
 from traverse.sheet.paper.page import Block, Box, Face, Item, Path, Text, polyline, rectangle, shifted
-from traverse.sheet.paper.style import PENS, SMALL, line_mm
+from traverse.sheet.paper.style import HEAD, PENS, SMALL, line_mm
 from traverse.sheet.paper.words import NO_BREAK, azimuth, number, plain, wrap
 from traverse.sheet.said.sentences import EMERGENCY_LINES
 from traverse.sheet.said.stops import gather
@@ -115,21 +115,33 @@ def tomorrow_strip(places: Sequence[Visit], *, more: str, width: float, lines: i
         return lines_to_fill_in(width, brief=brief)
     calls = _to_fill_in(share, pitch=_BRIEF_WRITE_MM if brief else _WRITE_MM)
     room = width - share - _GAP_MM
-    items: list[Item] = framed("Look again tomorrow, in walking order", width=room, aside=more)
+    heading = _heading(room)
+    free = room - text_width_mm(heading, Face.SEMIBOLD, HEAD) - 2.0
+    beside = text_width_mm(more, Face.ITALIC, SMALL) <= free
+    items: list[Item] = framed(heading, width=room, aside=more if beside else "")
+    # Whose paces the ways count is never cut: it has lines of its own where the heading leaves it none.
+    told = () if beside else wrap(more, Face.ITALIC, SMALL, room)
+    first = -set_lines(items, told, y=-_FIRST_MM, face=Face.ITALIC)
     deepest = 0.0
     if apart:
         wide = (room - (MOST_PLACES - 1) * _GAP_MM) / MOST_PLACES
         for index, place in enumerate(places):
             drawn = _place(place, wide, lines=lines)
-            items += shifted(drawn.items, index * (wide + _GAP_MM), -_FIRST_MM)
+            items += shifted(drawn.items, index * (wide + _GAP_MM), -first)
             deepest = max(deepest, drawn.height)
     else:
         for place in places:
             drawn = _place(place, room, lines=lines)
-            items += shifted(drawn.items, 0.0, -_FIRST_MM - deepest)
+            items += shifted(drawn.items, 0.0, -first - deepest)
             deepest += drawn.height + 0.6
     items += shifted(calls.items, room + _GAP_MM, 0.0)
-    return Block(items=tuple(items), height=max(_FIRST_MM + deepest - line_mm(SMALL) + 1.0, calls.height))
+    return Block(items=tuple(items), height=max(first + deepest - line_mm(SMALL) + 1.0, calls.height))
+
+
+def _heading(room: float) -> str:
+    """What stands over the places, shorter where a column is too narrow for all of it."""
+    whole = "Look again tomorrow, in walking order"
+    return whole if text_width_mm(whole, Face.SEMIBOLD, HEAD) <= room else whole.partition(", ")[0]
 
 
 def _place(place: Visit, width: float, *, lines: int) -> Block:
@@ -199,7 +211,7 @@ def strip_to_complete(*, width: float, brief: bool = False) -> Block:
     apart = width >= _ALONE_MM
     share = (width - 3.0 * _GAP_MM) / 4.0 if apart else 0.5 * (width - _GAP_MM)
     room = width - share - _GAP_MM
-    items: list[Item] = framed("Look again tomorrow, in walking order", width=room)
+    items: list[Item] = framed(_heading(room), width=room)
     columns = MOST_PLACES if apart else 1
     wide = (room - (columns - 1) * _GAP_MM) / columns
     for index in range(MOST_PLACES):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 
@@ -144,16 +145,28 @@ def ends_of(section: Section, frame: StripFrame) -> list[Item]:
     return items
 
 
+def keep_off_bends(section: Section, frame: StripFrame, placed: GrowingBoxes) -> None:
+    """Take the upright lines at the bends into what is placed."""
+    for x, _ in _bends(section, frame):
+        placed.add_line((x, frame.box.y), (x, frame.box.top))
+
+
+def _bends(section: Section, frame: StripFrame) -> Iterator[tuple[float, float]]:
+    """Place of each bend on the page, and the azimuth from there on; none that goes straight on.
+
+    Through a station on the way there is nothing to turn by.
+    """
+    ways = section.azimuths_deg
+    for bend, before, way in zip(section.bends_m, ways, ways[1:], strict=False):
+        if abs(wrap_180(way - before)) >= _STRAIGHT_DEG:
+            yield frame.x(bend), way
+
+
 def bends(section: Section, frame: StripFrame, placed: GrowingBoxes, lines: GrowingBoxes) -> list[Item]:
     """An upright line at each bend, with the bearing from there on where no line runs, as low as may be."""
     box = frame.box
     items: list[Item] = []
-    ways = section.azimuths_deg
-    for bend, before, way in zip(section.bends_m, ways, ways[1:], strict=False):
-        if abs(wrap_180(way - before)) < _STRAIGHT_DEG:
-            # Through a station on the way, with nothing to turn by.
-            continue
-        x = frame.x(bend)
+    for x, way in _bends(section, frame):
         words = f"bend, then {azimuth(way)}°"
         wide = text_width_mm(words, Face.ITALIC, SMALL)
         addresses = [
@@ -165,9 +178,9 @@ def bends(section: Section, frame: StripFrame, placed: GrowingBoxes, lines: Grow
         lower = np.array(addresses)
         upper = lower + np.array((wide, _BEND_MM))
         boxes = np.hstack([lower, upper])
-        best = cheapest(lines.overlap(boxes) + placed.overlap(boxes))
+        # Words that stand, and leaders to what they name, matter more than a line that was constructed.
+        best = cheapest(lines.overlap(boxes) + 4.0 * placed.overlap(boxes))
         left, low = addresses[best]
-        placed.add_line((x, box.y), (x, box.top))
         placed.add(boxes[best])
         items += (
             Path(commands=polyline([(x, box.y), (x, box.top)]), pen=PENS["bend"]),

@@ -37,6 +37,10 @@ _WORDS = {
     ),
 }
 """How lines were made, and the same in fewer words."""
+_ARCS_AND_LIMBS = (
+    "contacts constructed: arcs of constant thickness, straight limbs where these have no room",
+    "contacts by arcs, else straight limbs",
+)
 _UPRIGHT = "contacts drawn upright where they were met", "contacts upright"
 _MANY_AXIAL, _AXIAL_MM = 30, 5.0
 """More axial surfaces than this are drawn so far apart: a swarm of noisy readings bends at each."""
@@ -116,7 +120,9 @@ def _words(construction: Construction) -> tuple[str, str]:
         return "", ""
     contacts = [line for line in drawn if line.kind is not PointKind.FAULT]
     upright = contacts and not any(line.course_known for line in contacts)
-    return _UPRIGHT if upright else _WORDS[construction.rule]
+    if upright:
+        return _UPRIGHT
+    return _ARCS_AND_LIMBS if construction.limbs else _WORDS[construction.rule]
 
 
 def _drawn(line: CarriedLine, surface: LineString, frame: StripFrame) -> _LineOnPage:

@@ -21,6 +21,9 @@ from traverse.structure.section.records import Section
 _AWAY_MM = 3.2
 """From the middle of letters to their piece, farther than which a leader joins them."""
 
+_OFF_AXIS_MM = 0.8
+"""From letters to the upright axes."""
+
 
 def letters_of(
     section: Section,
@@ -45,7 +48,8 @@ def letters_of(
         costs = np.array([cost for cost, _ in places])
         costs += 12.0 * placed.overlap(boxes) + 4.0 * lines.overlap(boxes)
         costs += np.where((low > frame.box.y + 0.3) & (top < frame.box.top), 0.0, 90.0)
-        costs += np.where((left > frame.box.x) & (right < frame.box.right), 0.0, 8.0)
+        clear = (left > frame.box.x + _OFF_AXIS_MM) & (right < frame.box.right - _OFF_AXIS_MM)
+        costs += np.where(clear, 0.0, 8.0)
         leaders = [_leader(at, float(low[one]), float(top[one]), fill) for one, (_, at) in enumerate(places)]
         costs += [90.0 if _struck(leader, placed) else 0.0 for leader in leaders]
         best = cheapest(costs)

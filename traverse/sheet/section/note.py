@@ -241,15 +241,17 @@ def _ground_from(section: Section, trav: Traverse) -> str:
 
 
 def caption_line(notes: Sequence[str], frame: StripFrame, free_mm: float) -> list[Item]:
-    """One line centred under the panel; it may be wider than the section, but not than what is free."""
-    left = frame.box.x - BESIDE_MM
+    """One line centred under the panel; it may be wider than the section, but not than what is free.
+
+    That is from the left of every panel to the figures beyond `free_mm` from the first end, the axes with them.
+    """
+    left = min(frame.box.x - BESIDE_MM, _LEFT_MM)
+    right = frame.box.x + max(free_mm, frame.box.width) + BESIDE_MM
     middle = frame.box.x + frame.box.width / 2
     # As wide as the page is to the left of the middle, where the section stands in the middle of its panel.
-    room = max(free_mm + 2.0 * BESIDE_MM, min(2.0 * (middle - _LEFT_MM), _CAPTION_MM))
+    room = min(right - left, max(free_mm + 2.0 * BESIDE_MM, min(2.0 * (middle - _LEFT_MM), _CAPTION_MM)))
     fitting = (note for note in notes if text_width_mm(note, Face.REGULAR, SMALL) <= room)
     words = next(fitting, cut(notes[-1], Face.REGULAR, SMALL, room))
     half = text_width_mm(words, Face.REGULAR, SMALL) / 2
-    if half > middle - left:
-        right = frame.box.x + max(free_mm, frame.box.width) + BESIDE_MM
-        middle = max(min(middle, right - half), min(left, _LEFT_MM) + half)
+    middle = max(min(middle, right - half), left + half)
     return [Text(at=(middle, frame.box.y - 6.6), text=words, size_pt=SMALL, anchor=Anchor.MIDDLE)]

@@ -17,6 +17,8 @@ from traverse.sheet.section.strip_frame import StripFrame
 from traverse.structure.section.records import PointKind, Section, SectionPoint
 
 _NAME_PITCH_MM = 7.6
+_LEADER_MM = 0.15
+"""Kept free to either side of a leader."""
 _MOST_NAME_MM = 22.0
 """Of a name; the tables have it whole."""
 
@@ -100,7 +102,7 @@ def names_of(section: Section, frame: StripFrame, placed: GrowingBoxes) -> tuple
                     pen=PENS["name leader"],
                 )
             )
-            placed.add_line((foot, elbow), (foot, max(down, elbow - 40.0)), wide=0.3)
+            placed.add((foot - _LEADER_MM, down, foot + _LEADER_MM, elbow))
     return items, len(named) - len(kept)
 
 

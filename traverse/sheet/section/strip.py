@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -13,11 +13,11 @@ from traverse.log.items import Certainty
 from traverse.record import record
 from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.labels import boxes_at, cheapest, label, text_size
-from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Text, polyline, rectangle
+from traverse.sheet.paper.page import Anchor, Box, Face, Group, Item, Path, Pen, Text, polyline, rectangle
 from traverse.sheet.paper.style import PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.words import quoted
 from traverse.sheet.said.sentences import section_sentences
-from traverse.sheet.section.axes import axes, bends, distances, ends_of, height_step, rulings
+from traverse.sheet.section.axes import axes, bends, distances, ends_of, height_step, keep_off_bends, rulings
 from traverse.sheet.section.construction import build
 from traverse.sheet.section.fills import base_lines
 from traverse.sheet.section.letters import letters_of
@@ -110,8 +110,15 @@ def strip_heights(section: Section, trav: Traverse, *, tall_mm: float, scale: in
 EVIDENCE_PENS = {Evidence.WALKED: "section walked", Evidence.CARRIED: "section carried"}
 _STEP_MM = 2.0
 """Between places tried for a word over it."""
+_APART_MM = 1.2
+"""Between a word over it and others."""
 _BAR_MM = 0.6
 """Middle of the bar of evidence over the floor."""
+
+
+def _bar_box(box: Box) -> tuple[float, float, float, float]:
+    """What the bar of evidence takes of a panel, with a hair of air: words stand clear of it."""
+    return (box.x, box.y, box.right, box.y + 2.0 * _BAR_MM + 0.2)
 
 
 def evidence_bar(cut: SectionCut, frame: StripFrame, placed: GrowingBoxes, lines: GrowingBoxes) -> list[Item]:
@@ -156,7 +163,8 @@ def _named(
         )
     ]
     centres = [(min(max(x, box.x + half + 0.5), box.right - half - 0.5), y) for x in along]
-    boxes = boxes_at(centres, size)
+    # With air at both ends, so that it doesn't run on from words beside it.
+    boxes = boxes_at(centres, (size[0] + 2.0 * _APART_MM, size[1]))
     best = cheapest(placed.overlap(boxes) + lines.overlap(boxes) + 0.001 * np.arange(len(boxes)))
     placed.add(boxes[best])
     return label(words, centres[best], face=Face.ITALIC, size_pt=SMALL, halo=(WHITE, 0.4))
@@ -167,6 +175,35 @@ def section_signs(section: Section) -> tuple[str, ...]:
     beds = ("apparent dip",) if any(point.is_bed for point in section.points) else ()
     others = dict.fromkeys(name for point in section.points if (name := other_sign(point)) is not None)
     return (*beds, *others)
+
+
+def lines_of_section(items: Iterable[Item]) -> tuple[str, ...]:
+    """Names of the lines that a drawn section shows, for a sheet on which no map has them."""
+    pens = set(_pens_in(items))
+    return tuple(name for name in _LINES if PENS[name] in pens)
+
+
+_LINES = (
+    *(
+        f"{kind} {one.value}"
+        for kind in ("contact", "fault")
+        for one in Certainty
+        if kind == "fault" or one is not Certainty.CERTAIN
+    ),
+    "contact in section",
+    "section depth",
+    "section eroded",
+    "axial surface",
+    *EVIDENCE_PENS.values(),
+)
+
+
+def _pens_in(items: Iterable[Item]) -> Iterator[Pen]:
+    for item in items:
+        if isinstance(item, Group):
+            yield from _pens_in(item.items)
+        elif isinstance(item, Path) and item.pen is not None:
+            yield item.pen
 
 
 def section_panel(
@@ -206,12 +243,14 @@ def section_panel(
     frame = _frame(section, trav, drawn, mm_per_m, heights)
     built = build(cut, frame, styles)
     placed = GrowingBoxes()
-    turned = bends(section, frame, placed, built.whole)
+    placed.add(_bar_box(drawn))
     names, untold = names_of(section, frame, placed)
+    keep_off_bends(section, frame, placed)
     ticks, figures, crowded, unwritten = ticks_of(
         section, frame, placed, built.whole, built.fills, near_m=trav.ground.width.half_m
     )
     letters = letters_of(section, frame, depth, placed, built.whole, built.fills)
+    turned = bends(section, frame, placed, built.whole)
     clip = rectangle(Box(x=drawn.x, y=drawn.y, width=drawn.width, height=drawn.height))
     if overlay:
         edges = [replace(fill.path(), fill=None, pen=PENS["edge of ground seen"]) for fill in built.fills]
@@ -309,11 +348,13 @@ def _without_heights(
                 )
             )
             placed.add_line((x, level), (x, level - 5.0))
-    turned = bends(section, frame, placed, GrowingBoxes())
+    placed.add(_bar_box(drawn))
     names, untold = names_of(flat, frame, placed)
+    keep_off_bends(section, frame, placed)
     ticks, figures, crowded, unwritten = ticks_of(
         flat, frame, placed, GrowingBoxes(), (), near_m=trav.ground.width.half_m
     )
+    turned = bends(section, frame, placed, GrowingBoxes())
     if overlay:
         return (*contacts, *ticks, *figures)
     told = section_sentences(replace(section, construction=NOTHING_CARRIED)) if limits else ()

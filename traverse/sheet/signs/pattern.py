@@ -199,8 +199,8 @@ _ROCKS: tuple[tuple[str, str, int], ...] = (
     ("conglomerate|gravel|gravels|alluvium|breccia|till|moraine|boulder|pebbles?", "gravel", 601),
     ("dolomite|dolostone", "dolomite", 642),
     ("chalk", "chalk", 626),
-    ("limestone|limestones", "limestone", 627),
-    ("sandstone|sandstones|sand|sands|grit|greywacke|arkose", "sand", 607),
+    ("limestone|limestones|oolite|oolites", "limestone", 627),
+    ("sandstone|sandstones|greensand|greensands|sand|sands|grit|greywacke|arkose", "sand", 607),
     ("siltstone|siltstones|silt|loess", "silt", 616),
     ("shale|shales|mudstone|mudstones|clay|claystone|argillite", "shale", 620),
     ("coal|lignite", "coal", 658),
@@ -277,6 +277,8 @@ def unit_patterns(units: Sequence[RockUnit], rocks: Mapping[str, str]) -> Mappin
                 int(beside),
                 taken.count(name),
                 int(name != own),
+                # No unit gets what stands for a rock that it isn't, while any that stands for none is left.
+                int(name != own and name in NUMBERS),
                 int(name in later),
                 int(alike),
             )

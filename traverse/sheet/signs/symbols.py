@@ -20,7 +20,7 @@ from typing import Final, TypeAlias
 
 from traverse.sheet.paper.look import InForce, Sign
 from traverse.sheet.paper.page import Command, Item, Path, Pen, Point, circle, polyline
-from traverse.sheet.paper.style import BLACK, COVERED, SHIPPED_PENS, WATER, WHITE
+from traverse.sheet.paper.style import BLACK, COVERED, PROJECTED_BAND, SHIPPED_PENS, WATER, WHITE
 from traverse.sheet.signs.measures import SHIPPED, Measures
 
 _FIGURE_OFF_MM = 1.4
@@ -603,7 +603,14 @@ def _ground(measures: Measures, pens: Pens) -> Part:
 
 def _over_heights(measures: Measures, pens: Pens) -> Part:
     del measures, pens
-    return {"projected trace": "projected over heights"}
+    return {
+        "projected trace": "projected over heights",
+        "projected band": Sign(
+            words="its band (1 sd)",
+            shapes=(_area((-1.3, -4.3), (-1.3, 4.3), (1.3, 4.3), (1.3, -4.3), fill=PROJECTED_BAND),),
+            reach=4.3,
+        ),
+    }
 
 
 def _in_section(measures: Measures, pens: Pens) -> Part:
@@ -613,6 +620,12 @@ def _in_section(measures: Measures, pens: Pens) -> Part:
     line = _line((0.0, -other), (0.0, other), pen=thin)
     said = _said(measures, "other planes in section")
     return {
+        "contact in section": "contact, near the ground",
+        "section depth": "contact at depth",
+        "section eroded": "eroded, above ground",
+        "axial surface": "axial surface",
+        "section walked": "bar: walked",
+        "section carried": "bar: ground carried",
         "apparent dip": Sign(
             words="apparent dip",
             shapes=(

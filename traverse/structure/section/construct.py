@@ -229,17 +229,21 @@ class _Constructor:
                 fields[block] = Bent(stretches, self.given.plane.at)
         arcs, limbs = self._follower(fields), self._follower(self._domains[0])
 
+        without: list[Start] = []
+
         def closed(start: Start, at: Point, sense: float) -> TracedLine:
             path = arcs(start, at, sense)
             if not path.no_space:
                 return path
+            without.append(start)
             # Of a bed that finds no arc at all nothing is kept, so that both limbs meet corner on corner.
             bent = path.points if len(path.points) > 2 else path.points[:1]
             rest = limbs(start, bent[-1], sense)
             bounds = rest.bounds if len(bent) == 1 else ()
             return TracedLine(points=(*bent, *rest.points[1:]), bounds=bounds, no_space=True)
 
-        return self._construction(CarryRule.ARCS, closed, fields.keys(), (), [])
+        made = self._construction(CarryRule.ARCS, closed, fields.keys(), (), [])
+        return replace(made, limbs=bool(without))
 
     def level(self) -> Construction:
         """Each contact of flat beds at its own height."""

@@ -267,6 +267,8 @@ class Construction:
     lines: tuple[ConstructedLine, ...] = ()
     axial: tuple[AxialLine, ...] = ()
     """Only of dip domains."""
+    limbs: bool = False
+    """Of arcs: whether straight limbs close a core in which these have no room."""
     sentences: tuple[str, ...] = ()
     """What it rests on, and where it can't go on."""
 
