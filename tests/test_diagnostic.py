@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from traverse.diagnostic import COLOURS, Answer, Label, error, note, render, warning
+from traverse.diagnostic import COLOURS, Answer, Label, columns, error, note, render, warning
 from traverse.source import Source, Span
 
 TEXT = "notation 1\nunit sh Reed Shale ;\n  to 2\tN95E 64p\n" + "x" * 300 + " end\n"
@@ -98,6 +98,39 @@ def test_no_row_is_wider_than_the_terminal(width, marks):
             assert len(row) <= width
         assert "`to 2 N47E 64p +3 back 228`" in told
         assert "`close 1 047 64p`" in told
+
+
+WIDE = "rock 沢の砂岩 N95E end"
+
+
+@pytest.mark.parametrize(
+    ("line", "word"),
+    [
+        (WIDE, "N95E"),
+        ("rock Gre\u0301s N95E", "N95E"),
+        ("rock Grès N95E", "N95E"),
+        ("rock 砂岩 end", "砂岩"),
+        ("沢" * 90 + " N95E", "N95E"),
+        ("N95E " + "沢" * 90, "N95E"),
+    ],
+)
+def test_marks_stand_under_their_words_where_characters_are_wide_or_stand_over_others(line, word):
+    """Widths of Unicode Standard Annex 11: ideographs take two columns, a combining accent none."""
+    at = line.index(word) + 1
+    where = Span("w.trav", 1, at, at + len(word))
+    sources = {"w.trav": Source(name="w.trav", text=line)}
+    for width in (60, 80, 120):
+        _, shown, marks, *_ = render(warning("x", "here", where), sources, width=width).splitlines()
+        assert columns(shown) <= width
+        assert columns(shown[: shown.index(word)]) == marks.index("~")
+        assert marks.count("~") == columns(word)
+
+
+def test_rows_of_wide_characters_are_no_wider_than_the_terminal():
+    for words in ("沢の砂岩 " * 40, "沢" * 200):
+        told = render(warning("x", words.strip(), span(3, 8, 12)), SOURCES, width=60)
+        assert all(columns(row) <= 60 for row in told.splitlines())
+        assert told.count("沢") == words.count("沢")
 
 
 def test_what_is_to_be_typed_is_said_so():

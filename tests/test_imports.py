@@ -14,6 +14,7 @@ import pytest
 
 PACKAGE = Path(__file__).parent.parent / "traverse"
 ROOT = {
+    "causes",
     "source",
     "trade",
     "diagnostic",

@@ -36,8 +36,8 @@ WORDED = re.compile(
     rf"|[\d{VALUE}][ \u00a0{VALUE}]?{UNIT}(?![\w²])"  # a unit after a figure
     r"|\b(?:[Mm]etres|[Ff]eet)\b"
 )
-TYPED = re.compile(r"`[^`]*`")
-"""What a hint shows to be typed in the notation."""
+TYPED = re.compile(r"`[^`]*`|about[ \u00a0][\d.]+m")
+"""What a hint shows to be typed in the notation, and what a leg would have said in its own unit."""
 
 FIXED = (
     "feet taken for metres",  # the slip, whatever the party measures in
@@ -59,6 +59,7 @@ EXCEPTIONS = {
     "adjustment/misread/slips.py": "names the unit that was taken for another",
     "notation/": "words of the notation, and what may be typed",
     "log/described.py": "examples of the notation",
+    "log/written_forms.py": "examples of the notation",
     "output/pdf.py": "operators of the file format",
 }
 

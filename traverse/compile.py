@@ -6,7 +6,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from traverse.diagnostic import Answer, Diagnostic, Found, Outcome, answered, error, has_error, in_order
+from traverse.causes import under_causes
+from traverse.diagnostic import (
+    Answer,
+    Diagnostic,
+    Found,
+    Label,
+    Outcome,
+    answered,
+    error,
+    has_error,
+    in_order,
+)
 from traverse.ground.records import Traverse
 from traverse.location.records import Survey
 from traverse.log.records import Log
@@ -69,7 +80,12 @@ def _terrain(log: Log, survey: Survey, load: Loader) -> Outcome[Terrain | None]:
             "name a file in the folder of the log, cut to the ground of the walk",
         )
         return Outcome(None, (said,))
-    return read_terrain(name, data, survey, span, lengths=log.lengths)
+    found = read_terrain(name, data, survey, span, lengths=log.lengths)
+    # Where a known point is in doubt, or a leg of a loop that fails, so is whether the walk lies on the heights.
+    failing = [one for one in survey.closures if not (one.adjusted and one.adjusted_up)]
+    known = [one.span for one in log.controls] + ([one.span for one in log.legs] if failing else [])
+    rests_on = tuple(Label(one, "") for one in known)
+    return Outcome(found.value, tuple(replace(one, rests_on=rests_on) for one in found.diagnostics))
 
 
 def _once(said: Sequence[Diagnostic]) -> list[Diagnostic]:
@@ -143,6 +159,6 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
     return Compiled(
         log=reading.log,
         trav=None if found.failed else trav,
-        diagnostics=in_order(answered(found.diagnostics, answers)),
+        diagnostics=in_order(under_causes(answered(found.diagnostics, answers))),
         sources=reading.sources,
     )

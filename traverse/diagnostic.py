@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-import textwrap
+import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from enum import Enum
@@ -56,6 +56,10 @@ class Diagnostic:
     """Set on a warning that `checked` answered."""
     below: int = 0
     """Lines that rest on what is wrong here and are not called wrong as well."""
+    rests_on: tuple[Label, ...] = ()
+    """Readings that it follows from, and what it adds to a message that doubts one of them (nothing: it is counted)."""
+    doubts: tuple[Span, ...] = ()
+    """Lines that may be wrong instead of its own, and that other messages may rest on."""
 
     @property
     def kind(self) -> str:
@@ -73,11 +77,22 @@ def error(
 
 
 def warning(
-    code: str, message: str, span: Span | None, *hints: str, labels: tuple[Label, ...] = ()
+    code: str,
+    message: str,
+    span: Span | None,
+    *hints: str,
+    labels: tuple[Label, ...] = (),
+    rests_on: Iterable[Span] = (),
 ) -> Diagnostic:
-    """A warning with its remedies."""
+    """A warning with its remedies. Where one of the readings it rests on is doubted, it is counted there."""
     return Diagnostic(
-        code=code, severity=Severity.WARNING, message=message, span=span, hints=hints, labels=labels
+        code=code,
+        severity=Severity.WARNING,
+        message=message,
+        span=span,
+        hints=hints,
+        labels=labels,
+        rests_on=tuple(Label(one, "") for one in rests_on),
     )
 
 
@@ -179,7 +194,9 @@ _NARROWEST, _WIDEST = 40, 100
 """Columns of a sentence; a longer row is hard to read."""
 
 
-_IS_TYPED = re.compile(r"`[^`]*`(?! (?:lines?|walks|says|makes|goes|is|are|has|have|stands?|must|would)\b)")
+_IS_TYPED = re.compile(
+    r"`[^`]*`(?! (?:lines?|walks|says|makes|goes|is|are|has|have|stands?|must|would|fits?|belongs?)\b)"
+)
 """A hint that begins with what to type, and doesn't go on to speak of it."""
 
 
@@ -207,25 +224,64 @@ def render(
 
 
 _TYPED = re.compile(r"`[^`]*`[.,;:?!]*")
+_AMOUNT = re.compile(
+    r"(?<=\d) (?=(?:m|ft|km|degrees?|paces)\b)|(?<=\b1 in) (?=\d)|(?<=\b1) (?=in \d)|(?<=\bline) (?=\d)"
+)
 _JOINT = "\x00"
 """Stands for a blank that no row ends at."""
+_INDENT = "  "
 
 
 def _wrapped(words: str, width: int) -> list[str]:
     """Rows of no more than so many columns; what is to be typed stays in one, where it has the room."""
+    room = width - len(_INDENT)
 
     def joined(typed: re.Match[str]) -> str:
-        return typed[0].replace(" ", _JOINT) if len(typed[0]) <= width - 2 else typed[0]
+        return typed[0].replace(" ", _JOINT) if columns(typed[0]) <= room else typed[0]
 
-    rows = textwrap.wrap(
-        _TYPED.sub(joined, words),
-        width,
-        initial_indent="  ",
-        subsequent_indent="  ",
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
-    return [row.replace(_JOINT, " ") for row in rows]
+    rows = [""]
+    for word in _TYPED.sub(joined, _AMOUNT.sub(_JOINT, words)).split(" "):
+        longer = f"{rows[-1]} {word}" if rows[-1] else word
+        if columns(longer) <= room:
+            rows[-1] = longer
+            continue
+        rest = word
+        if rows[-1]:
+            rows.append("")
+        while columns(rest) > room:
+            # A word without a blank that is wider than the terminal, as a sentence in Chinese is.
+            cut = max(1, _fitting(rest, room))
+            rows[-1:] = [rest[:cut], ""]
+            rest = rest[cut:]
+        rows[-1] = rest
+    return [f"{_INDENT}{row.replace(_JOINT, ' ')}" for row in rows if row]
+
+
+def columns(text: str) -> int:
+    """Columns of a terminal that a text takes: two for wide characters, none for what stands over another.
+
+    Source: Unicode Standard Annex 11 (East Asian Width).
+
+    >>> columns("Tarn"), columns("沢"), columns("e\u0301")
+    (4, 2, 1)
+    """
+    return sum(map(_column, text)) if not text.isascii() else len(text)
+
+
+def _column(char: str) -> int:
+    if unicodedata.combining(char) or unicodedata.category(char) in {"Mn", "Me"}:
+        return 0
+    return 2 if unicodedata.east_asian_width(char) in {"W", "F"} else 1
+
+
+def _fitting(text: str, room: int) -> int:
+    """How many characters of a text stand in so many columns."""
+    used = 0
+    for count, char in enumerate(text):
+        used += _column(char)
+        if used > room:
+            return count
+    return len(text)
 
 
 def _sentences(one: Diagnostic, typed: str) -> str:
@@ -252,9 +308,15 @@ def _place(there: Span, here: Span | None) -> str:
 
 
 def _sentence(words: str, typed: str) -> str:
-    """With a capital and a full stop; what stands so in the line, or names a file, keeps its spelling."""
-    first = words.partition(" ")[0].rstrip(":,;")
-    if first.isalpha() and first not in typed.split():
+    """With a capital and a full stop; what is quoted from the line, or names a file, keeps its spelling.
+
+    A word is quoted that stands in the line and before a colon; the line's own first word begins a sentence as any other.
+    """
+    first, _, _ = words.partition(" ")
+    word = first.rstrip(":,;")
+    of_line = typed.split()
+    quoted = word in of_line[1:] and (first.endswith(":") or not word.islower() or len(word) < 4)
+    if word.isalpha() and not quoted and not (first.endswith(":") and word in of_line):
         words = capital(words)
     return words if words.endswith((".", "?", "!", "…")) else f"{words}."
 
@@ -264,27 +326,28 @@ _MARGIN = "    "
 
 def _excerpt(line: str, span: Span, *, width: int, marks: Marks | None) -> list[str]:
     """The line and the marks in it or under it, cut to a window when it is long."""
+    shown = "".join(map(_visible, line))
     start = max(0, span.column - 1)
     # A line that is shown whole stands without its own indent.
-    first = len(line[:start]) - len(line[:start].lstrip())
+    first = len(shown[:start]) - len(shown[:start].lstrip())
     room = width - len(_MARGIN)
-    if span.end - 1 - first > room:
-        first = max(first, start - room // 4)
-    lead = "… " if line[:first].strip() else ""
-    room -= len(lead)
-    tail = " …" if first + room < len(line) else ""
-    room -= len(tail)
-    end = min(span.end - 1, first + room)
-    before, words, after = (
-        "".join(map(_visible, part))
-        for part in (line[first:start], line[start:end], line[end : first + room])
-    )
+    if columns(shown[first : span.end - 1]) > room:
+        back = _fitting(shown[first:start][::-1], room // 4)
+        first = max(first, start - back)
+    lead = "… " if shown[:first].strip() else ""
+    room -= columns(lead)
+    stop = first + _fitting(shown[first:], room)
+    tail = " …" if stop < len(shown) else ""
+    if tail:
+        stop = first + _fitting(shown[first:], room - columns(tail))
+    end = min(span.end - 1, stop)
+    before, words, after = shown[first:start], shown[start:end], shown[max(start, end) : stop]
     if marks is not None and words:
         begin, finish = marks.underline
         return [f"{_MARGIN}{lead}{before}{begin}{words}{finish}{after}{tail}".rstrip()]
     return [
         f"{_MARGIN}{lead}{before}{words}{after}{tail}".rstrip(),
-        f"{_MARGIN}{' ' * (len(lead) + len(before))}{'~' * max(1, len(words))}",
+        f"{_MARGIN}{' ' * (columns(lead) + columns(before))}{'~' * max(1, columns(words))}",
     ]
 
 

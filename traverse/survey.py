@@ -22,8 +22,8 @@ from traverse.adjustment.rule import rule_for
 from traverse.adjustment.shares import made_of
 from traverse.adjustment.sharing import Places, compass_weights, share_out, transit_weights
 from traverse.adjustment.vectors import Drawn, draw, draw_legs, true_azimuth_deg
-from traverse.adjustment.verdict import loose_pieces, nearly_met, verdicts, waiting_ties
-from traverse.diagnostic import Diagnostic, Found, Outcome, Severity, note, warning
+from traverse.adjustment.verdict import far_longer, loose_pieces, nearly_met, verdicts, waiting_ties
+from traverse.diagnostic import Diagnostic, Found, Label, Outcome, Severity, note, warning
 from traverse.location.address import Spread, place_addresses
 from traverse.location.frame import frame_of, grid_of
 from traverse.location.known_points import known_points
@@ -133,6 +133,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
     if not any(one.ranked and one.ranked[0].slip.edge < 0 for one in explained.values()):
         found.keep(fitted)  # else the cause has been named: a figure of a known point, or of the heading
     found.diagnostics += nearly_met(log, network, drawn)
+    found.diagnostics += far_longer(log, network, drawn)
     closed = closures(log, network, used, made_of(legs, network, used, drawn), explained)
     stations, placed_legs = with_standing(stations, placed_legs, closed, log.ties)
     survey = Survey(
@@ -277,6 +278,7 @@ def _connect(log: Log, fixes: Mapping[str, Fix], beyond: BeyondLegs | None) -> O
                 f"the walk never comes to a control; places count from {network.names[0]}",
                 log.controls[0].span,
                 "walk to the known point, begin `at` it, or sight two of them from one station",
+                labels=tuple(Label(one.span, "the walk begins here") for one in log.addresses[:1]),
             )
         )
     return Outcome(network, tuple(remarks))

@@ -285,7 +285,7 @@ WRONG_HEADING = [
     ("control 1 4289020 N 412350 E", "latitude 4289020 is impossible", "east first"),
     ("control 1 412350 E 4289020 N 100 m gps ±5 m", "after the source", "100 m ±5 m gps"),
     ("control 1 412350 E 4289020 N 100 gps", "100 what", "100 m"),
-    ("control 1 NT 2713 4406", "write the figures in full", "327130 E 644060 N"),
+    ("control 1 NT 2713 4406", "write the figures in full", "`FIGURE E FIGURE N`"),
     ("control Tower Rock 412350 E 4289020 N", "a name is one word", "Tower-Rock"),
     ("control 1 45.34187, -64.12217", "which is north", "45.34187 N 64.12217 W"),
     ("control 1 412 350 E 4 289 020 N", "a blank inside a figure", "412350 E"),
@@ -313,7 +313,7 @@ WRONG_BODY = [
     ("to 5 045 20p +95", "95%"),
     ("to 5 045 20p 3", "slope carries its sign"),
     ("to 5 045 20p back 225 +3", "+3", "-3", "before `back`"),
-    ("to 5 045 20p back", "back 230"),
+    ("to 5 045 20p back", "`back BEARING`"),
     ("to 5 045 20p ±", "± "),
     ("to 1 045 20p", "station 1 exists (line 19)", "close 1"),
     ("to 4 045 20p", "itself"),
@@ -321,7 +321,7 @@ WRONG_BODY = [
     ("to N52E 118p", "the leg has no station name", "to NAME N52E 118p"),
     ("to 5 118p", "no bearing"),
     ("to 5 052", "no distance"),
-    ("from", "from which station", "from 4 to 5"),
+    ("from", "from which station", "from NAME to NAME"),
     ("close 9 100 20p", "no station 9", "`to 9` walks to a new one"),
     ("side 3 N30W 12m", "3 exists", "a side shot needs a name of its own"),
     ("along 90p", "past the end", "the leg is 30p"),
@@ -356,12 +356,12 @@ WRONG_BODY = [
     ("bed vertical", "which strike", "STRIKE/vertical"),
     ("bed 142/68 steep here", "only `overturned`", "note"),
     ("bed 142/68NEE", "NEE is no compass point"),
-    ("apparent 20->080", "one face is not enough for a plane", "add a second"),
+    ("apparent 20->080", "one face is not enough for a plane", "a second face"),
     *((f"{kind} 95->310", "a plunge is 0 to 90") for kind in ("hinge", "lineation", "current")),
     ("striation rake 20 from NE on 310/75NE", "NE is no end of this strike", "NW", "SE"),
     ("striation rake 20 from NE", "which plane", "on STRIKE/DIP"),
     ("hinge 310", "how steep", "hinge 00->310"),
-    ("tops", "which way do they young", "tops SE"),
+    ("tops", "which way do they young", "tops DIRECTION"),
     ("contact Ms/Lt", "seen or not", "certain", "approximate", "inferred", "concealed"),
     ("contact Ms certain", "two units, younger first", "Ms/Lt"),
     ("unconformity Qt/Zz concealed", "no unit Zz", "did you mean Pz?"),
@@ -486,3 +486,64 @@ def test_words_people_try(typed, answer, rest):
     assert [one.span.line for one in errors] == [number]
     assert answer in " ".join((errors[0].message, *errors[0].hints))
     assert not outcome.value.log.items, "nothing is taken in its stead"
+
+
+GEOGRAPHIC = "notation 1\ngrid EPSG:32629\nbearings true\n{}\nat 1\nto 2 047 64m\n"
+
+
+@pytest.mark.parametrize(
+    ("line", "message", "hint"),
+    [
+        ("control 1 09 07.330 W 53 20.512 N", "latitude comes first", "`53 20.512 N 09 07.330 W`"),
+        ("control 1 9 07.330 E 53 20.512 N", "latitude comes first", "`53 20.512 N 9 07.330 E`"),
+        ("control 1 N53.34187 W9.12217", "after its figure", "`53.34187 N 9.12217 W`"),
+        ("control 1 N 53 20.512 W 9 07.33", "after its figure", "`53 20.512 N 9 07.33 W`"),
+        ("control 1 E490000 N5900000", "after its figure", "`490000 E 5900000 N`"),
+        ("control 1 53.34187 N 9.12217", "no letter says what it is", "`E` or `W`"),
+        ("control 1 53 20.512 09 07.330", "which side of the equator", "`E` or `W`"),
+        ("control 1 53 20.512 N", "and the longitude", "`E` or `W`"),
+        ("control 1 53 20 30 N 9 7 20 O", "west in some tongues", "`W` or `E`"),
+        ("control 1 532030 N 090720 W", "0 to 90 degrees", "`53 20 30 N`"),
+        ("control 1 53.3 20.5 N 9 07 W", "only the last figure", "`53.3 N` if these are degrees"),
+        ("control 1 53 20.512 N 09 07.330 N", "a latitude twice", "`E` or `W`"),
+        ("control 1 53 20,512 N 09 07,330 W", "comma inside a figure", "`20.512`"),
+        ("control 1 490,000 E 5,900,000 N", "between thousands", "`490000 E`"),
+        ("control 1 490000m E 5900000m N", "without `m`", "`490000 E 5900000 N`"),
+        ("control 1 29U 490000 5900000", "the zone stands in the `grid` line", "`490000 E 5900000 N`"),
+    ],
+)
+def test_figures_of_a_known_point_that_people_write_in_other_ways(line, message, hint):
+    """Each is told by the figures of the line itself."""
+    (one,) = read(GEOGRAPHIC.format(line)).diagnostics
+    assert one.kind == "error"
+    assert message in one.message
+    assert hint in " ".join(one.hints)
+
+
+@pytest.mark.parametrize(
+    ("figures", "hint"),
+    [
+        ("53 20.512 N 09 07.330 E", "E, or `W`?"),
+        ("53 20.512 S 09 07.330 W", "S, or `N`?"),
+        ("09 07.330 N 53 20.512 W", "latitude and longitude exchanged?"),
+        ("5900000 E 490000 N", "east and north exchanged? `490000 E 5900000 N`"),
+    ],
+)
+def test_a_known_point_outside_its_zone_is_told_what_would_lie_inside(compile_text, figures, hint):
+    (one,) = [
+        one
+        for one in compile_text(GEOGRAPHIC.format(f"control 1 {figures}")).diagnostics
+        if one.kind == "warning"
+    ]
+    assert one.code == "outside-zone"
+    assert hint in one.hints[0]
+
+
+def test_a_bare_height_of_a_known_point_is_what_distances_says():
+    """0.3048 m to a foot, by definition."""
+    (known,) = read(
+        GEOGRAPHIC.format("distances feet\ncontrol 1 490000 E 5900000 N ±10 400 ±20")
+    ).value.log.controls
+    assert (known.height_m, known.sd_plan_m, known.sd_height_m) == pytest.approx((121.92, 3.048, 6.096))
+    (one,) = read(GEOGRAPHIC.format("control 1 490000 E 5900000 N 400")).diagnostics
+    assert one.message == "400 what"

@@ -163,17 +163,28 @@ PILE = (
 )
 
 
-def test_contacts_that_are_all_upside_down_are_one_message_that_asks_for_the_sense(compile_text):
+def test_contacts_that_another_rule_sets_upright_are_one_message_at_the_line_of_the_rule(compile_text):
     """The same page under `dip-right`, whose strikes run north: read to the other side, all three contacts lie upside down."""
     page = HEAD.replace("attitudes dip-direction", "attitudes dip-right") + PILE.replace("090/", "000/")
     right, left = (compile_text(page.replace("dip-right", rule)) for rule in ("dip-right", "dip-left"))
     assert codes(right) == []
     (one,) = [one for one in left.diagnostics if one.kind == "warning"]
+    assert one.code == "other-rule"
+    assert left.sources[one.span.file].line(one.span.line) == "attitudes dip-left"
+    assert "3 contacts of 3" in one.message
+    assert "read as `dip-right`, at none" in one.message
+    assert [label.span.line for label in one.labels] == [13, 19, 26]
+
+
+def test_contacts_that_are_all_upside_down_by_letters_are_one_message(compile_text):
+    """A letter speaks for itself under every rule; the list of units, or all beds, may be upside down."""
+    page = HEAD + PILE
+    for dip in ("30", "31", "29"):
+        page = page.replace(f"090/{dip}", f"N0E/{dip}W")
+    (one,) = [one for one in compile_text(page).diagnostics if one.kind == "warning"]
     assert one.code == "all-below"
     assert "all of 3 contacts" in one.message
     assert [label.span.line for label in one.labels] == [13, 19, 26]
-    seen = compile_text(page.replace("dip-right", "dip-left").replace("000/29", "000/29\ntops up graded"))
-    assert codes(seen).count("younger-below") == 3
 
 
 def test_steep_beds_in_loose_ground_are_one_question(compile_text):

@@ -53,8 +53,8 @@ SLIPS = [
     ("contact As/Gw", "contact As/Gk", "contact-of-others", "`contact As/Gw` would fit"),
     ("contact Cs/Bs", "contact Cs/As", "contact-of-others", "`contact Cs/Bs` would fit"),
     ("contact As/Gw", "contact As/Gv", "unknown-unit", "write `Gw`"),
-    ("at 2\n  unit Gw", "at 2\n  unit As", "unit-apart", "is it `unit Gw`?"),
-    ("at 3\n  unit Bs", "at 3\n  unit Cs", "unit-apart", "is it `unit Bs`?"),
+    ("at 2\n  unit Gw", "at 2\n  unit As", "unit-misfit", "was it `unit Gw`?"),
+    ("at 3\n  unit Bs", "at 3\n  unit Cs", "unit-misfit", "was it `unit Bs`?"),
 ]
 
 
@@ -76,7 +76,7 @@ def test_a_young_unit_inside_an_old_one_may_be_a_body(compile_text):
         "to 1a 090 20m level\n  unit Dk\nto 1b 090 20m level\n  unit Gk\nto 2 090 90m level\n",
     )
     (one,) = told(compile_text, point)
-    assert one.code == "unit-apart"
+    assert one.code == "unit-misfit"
     assert offer in one.hints
     bedded = point.replace("  unit Dk\nto", "  unit Dk\n  bed 000/25\nto")
     assert all(offer not in one.hints for one in told(compile_text, bedded))

@@ -17,6 +17,7 @@ from traverse.adjustment.misread.told import (
     besides,
     cause_of,
     named,
+    over_legs,
     with_suspects,
 )
 from traverse.adjustment.records import Closing, Network
@@ -31,6 +32,9 @@ if TYPE_CHECKING:
     from traverse.adjustment.misread.explained import Explanation
     from traverse.adjustment.vectors import Drawn
 
+LONGER_LEAST = 4
+FAR_LONGER = 5.0
+"""A leg so many times as long as the longest of three others or more is asked about; common practice, no source."""
 CLOSES_LEAST = 4
 """Legs between two places that may be one; a short spur comes near its start by itself."""
 _FAILS = {"closure-fails", "heights-fail"}
@@ -74,6 +78,11 @@ def verdicts(
             if cause is not None:
                 told[cause] = len(found)
             said.insert(0, with_suspects(main, log, network, closing, explained[i]))
+        elif said:
+            first, *rest = said
+            if rest:
+                first = replace(first, message=f"{first.message}; {besides(closing, log.lengths)}")
+            said = [replace(first, rests_on=over_legs(first, log, network, closing))]
         if closing.q < LUCKY and closing.length_m > SHORT_LOOP_M:
             said.append(
                 note(
@@ -137,6 +146,28 @@ def nearly_met(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:
             )
         ]
     return []
+
+
+def far_longer(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:
+    """A question about a leg that is many times as long as every other, where no loop or tie would show it."""
+    checked = {step.edge for circuit in network.circuits for step in circuit.steps}
+    length = np.hypot(*drawn.vectors.observed_m[: len(log.legs), :2].T)
+    if len(length) < LONGER_LEAST:
+        return []
+    last, longest = length.argsort(kind="stable")[-2:].tolist()
+    times = float(length[longest]) / max(float(length[last]), 1.0)
+    if longest in checked or times < FAR_LONGER:
+        return []
+    leg = log.legs[longest]
+    return [
+        warning(
+            "far-longer",
+            f"leg {leg.start} to {leg.end} is {log.lengths.said(float(length[longest]))} long, {times:.0f} times as long "
+            "as the longest of the others, and nothing closes over it",
+            leg.distance.span,
+            "look at the page: a nought too many, or another unit",
+        )
+    ]
 
 
 def loose_pieces(log: Log, network: Network) -> list[Diagnostic]:

@@ -96,7 +96,8 @@ def _in_full(one: _Read, *, notes: bool) -> None:
         return
     from traverse.output.report import report
 
-    parts = report(trav, one.diagnostics)
+    shown = [said for said in one.diagnostics if not (notes and said.kind == "note")]
+    parts = report(trav, shown)
     _print(lambda _: parts)
 
 

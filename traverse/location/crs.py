@@ -83,8 +83,8 @@ def open_grid(epsg: int) -> Grid:
     except CRSError:
         raise UnusableGridError(f"no coordinate system EPSG:{epsg} is known here") from None
     if not system.is_projected:
-        kind = system.type_name.removesuffix(" CRS").lower()
-        raise UnusableGridError(f"EPSG:{epsg} ({system.name}) is a {kind} system, not a map grid in metres")
+        says = "latitude and longitude" if system.is_geographic else "no east and north"
+        raise UnusableGridError(f"EPSG:{epsg} ({system.name}) gives {says}, and a map needs a grid in metres")
     horizontal = system.axis_info[:2]
     if any(not math.isclose(axis.unit_conversion_factor, 1.0) for axis in horizontal):
         raise UnusableGridError(f"EPSG:{epsg} ({system.name}) is in {horizontal[0].unit_name}, not in metres")

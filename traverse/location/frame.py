@@ -34,7 +34,7 @@ def grid_of(log: Log) -> Outcome[Grid | None]:
         "grid-without-control",
         f"{grid.name} is named, but no `control` ties the walk to it; places count from the first station",
         log.heading.grid_span,
-        "add a known point: `control 1 412350 E 4289020 N 786 m gps`",
+        "add a known point, `control NAME EAST E NORTH N`",
     )
     return Outcome(None, (remark,))
 

@@ -87,9 +87,44 @@ def _warn_outside(control: Control, grid: Grid, lon: float, lat: float, found: l
             f"control {control.name} lies at {abs(lat):.1f} {'N' if lat >= 0 else 'S'} "
             f"{abs(lon):.1f} {'E' if lon >= 0 else 'W'}, outside the area of {grid.name}",
             control.span,
-            "look at the figures and at the zone in the `grid` line",
+            _exchanged(control, grid) or "look at the figures and at the zone in the `grid` line",
         )
     )
+
+
+def _exchanged(control: Control, grid: Grid) -> str | None:
+    """What to type where the same figures would lie inside the area: the other way round, or with another letter."""
+    tried: list[tuple[str, float, float]] = []
+    if control.lat_deg is not None and control.lon_deg is not None:
+        lat, lon = control.lat_deg, control.lon_deg
+        tried = [
+            (
+                f"{'E' if lon >= 0.0 else 'W'}, or `{'W' if lon >= 0.0 else 'E'}`? with that it would lie inside",
+                -lon,
+                lat,
+            ),
+            (
+                f"{'N' if lat >= 0.0 else 'S'}, or `{'S' if lat >= 0.0 else 'N'}`? with that it would lie inside",
+                lon,
+                -lat,
+            ),
+            ("latitude and longitude exchanged? the other way round it would lie inside", lat, lon),
+            (
+                "latitude and longitude exchanged? the other way round it would lie inside",
+                -abs(lat),
+                abs(lon),
+            ),
+            ("latitude and longitude exchanged? the other way round it would lie inside", abs(lat), abs(lon)),
+        ]
+    elif control.east_m is not None and control.north_m is not None:
+        east, north = np.array([control.north_m]), np.array([control.east_m])
+        lon, lat = (float(one[0]) for one in grid.to_lon_lat(east, north))
+        typed = f"`{control.north_m:.10g} E {control.east_m:.10g} N`"
+        tried = [(f"east and north exchanged? {typed} lies inside it", lon, lat)]
+    for words, lon, lat in tried:
+        if math.isfinite(lon) and abs(lon) <= 180.0 and abs(lat) <= 90.0 and grid.covers(lon, lat):
+            return words
+    return None
 
 
 def _contradiction(name: str, first: Fix, second: Fix, lengths: Lengths) -> Diagnostic | None:

@@ -40,7 +40,7 @@ def model_declinations(
                     "model-needs-place",
                     "the model gives the declination of a place, and this log has no `control` in a `grid`",
                     span.span,
-                    "add `grid EPSG:n` and a `control`, or write the value: `declination 8.5 E, 2026, chart`",
+                    "add `grid EPSG:n` and a `control`, or write the value of the map: `declination VALUE E|W, YEAR, SOURCE`",
                 ),
             ),
         )
@@ -54,7 +54,7 @@ def model_declinations(
                     "model-needs-date",
                     "the model gives the declination of a day, and no `date` stands above",
                     conditions.declination.span,
-                    "add the day, such as `date 2026-07-03`",
+                    "add the day, `date YYYY-MM-DD`",
                 )
             )
         elif not FIRST_YEAR <= day.year < END_YEAR:
@@ -63,7 +63,7 @@ def model_declinations(
                     "model-years",
                     f"the magnetic models here cover {FIRST_YEAR} to {END_YEAR - 1}; this day is in {day.year}",
                     conditions.declination.span,
-                    "write the value and where it comes from: `declination 8.5 E, 1987, map margin`",
+                    "write the value and where it comes from: `declination VALUE E|W, YEAR, SOURCE`",
                 )
             )
         else:
@@ -148,6 +148,7 @@ def _compared(log: Log, grid: Grid | None, fixes: Mapping[str, Fix]) -> Iterable
                 "at the first control on that day",
                 declination.span,
                 "look at its letter, its year and the chart; the stated value is used",
+                rests_on=[control.span for control in log.controls],
             )
 
 

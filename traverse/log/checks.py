@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import assert_never
 
 from traverse.diagnostic import Diagnostic, Label, error, note, warning
 from traverse.log.items import (
+    Address,
     Apparent,
     Contact,
     Crossing,
@@ -143,7 +145,7 @@ def _norths(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:
                 "no-declination",
                 f"{written} is magnetic, and no declination says how far that is from true north",
                 span,
-                "add a line such as `declination 8 1/2 E, 2026, map margin` to the heading, or `declination from model`",
+                "add `declination VALUE E|W, YEAR, SOURCE` to the heading, as the map's margin says, or `declination from model`",
                 "if the dial was set, the readings are true; `bearings true`",
             )
 
@@ -184,14 +186,14 @@ def _no_pace(log: Log, distance: Distance, conditions: Conditions) -> Diagnostic
             "no-pace",
             f"{distance.written}: how long is a pace",
             distance.span,
-            "add a line such as `pace 100 m in 131, 132, 134` or `pace double 1.52 m` to the heading",
+            "add `pace double LENGTH in COUNT, COUNT` to the heading, as it was walked, or `single` for `double`",
         )
     if conditions.pacer is not None:
         return error(
             "no-pace-of",
             f"{distance.written}: no pace of {conditions.pacer} is given",
             distance.span,
-            f"add a line such as `pace {conditions.pacer} double 1.52 m`",
+            f"add `pace {conditions.pacer} double LENGTH in COUNT, COUNT`, as it was walked, or `single` for `double`",
         )
     owners = [pace.who for pace in log.paces if pace.who]
     return error(
@@ -291,7 +293,7 @@ def _controls(log: Log, unread: frozenset[str]) -> Iterator[Diagnostic]:
                 "no-grid",
                 f"{control.name} is given by latitude and longitude, and no grid says where that is on the map",
                 control.span,
-                "add a line such as `grid EPSG:25830`; a UTM zone on WGS 84 is EPSG:326zz north, EPSG:327zz south",
+                "add `grid EPSG:n`; a UTM zone on WGS 84 is EPSG:326zz north, EPSG:327zz south, zz the zone",
             )
             return
 
@@ -322,14 +324,33 @@ def _units_of_places(log: Log) -> Iterator[Diagnostic]:
             continue
         place = "this place" if address.station is None else f"station {address.station}"
         younger, older = sorted((said.letters, item.letters), key=lambda unit: rank.get(unit, len(rank)))
-        yield warning(
+        labels = [Label(said.span, f"{said.letters} is said here")]
+        came = _came_to(log, address)
+        if came is not None:
+            labels.append(
+                Label(address.span, f"or `at {address.station}` was `at {came}`, where the walk had come")
+            )
+        two = warning(
             "two-units",
             f"{place} is on {said.letters} (line {said.span.line}) and on {item.letters}; {said.letters} counts",
             item.span,
             f"one unit at one place: if two meet there, `contact {younger}/{older} certain` in place of this line",
             "if one is a slip, correct it, with `was` for what it read",
-            labels=(Label(said.span, f"{said.letters} is said here"),),
+            labels=tuple(labels),
+            rests_on=[address.span],
         )
+        yield two if came is None else replace(two, doubts=(address.span,))
+
+
+def _came_to(log: Log, address: Address) -> str | None:
+    """The station that the leg above an `at` came to, where that names another one."""
+    legs = [
+        leg for leg in log.legs if leg.span.file == address.span.file and leg.span.line < address.span.line
+    ]
+    if address.station is None or not legs or address.leg is not None:
+        return None
+    last = legs[-1]
+    return None if address.station == last.end else last.end
 
 
 # --- readings -----------------------------------------------------------------------------------------------
@@ -372,11 +393,14 @@ def _left_out_at(log: Log) -> Iterator[Diagnostic]:
     here = [item for item in log.items if item.address.index == last]
     first = next((item for item in here if isinstance(item, UnitHere) or _is_bed(item)), None)
     if first is not None and (first.address.end is None or first.address.covered):
+        # Where the next `at` names the wrong station, this one's is not missing.
+        after = next((one for one in log.addresses if one.index > first.address.index), None)
         yield warning(
             "at-left-out",
             f"this lies along the leg to {leg.end}, and at {leg.end}, alone of all stations, nothing is booked",
             first.span,
             f"if it was read at {leg.end}, write `at {leg.end}` above this line; `checked WHO WHY` answers this",
+            rests_on=[] if after is None else [after.span],
         )
 
 

@@ -199,6 +199,8 @@ class Conditions:
     bearings: North | None = None
     declination: Declination | None = None
     convention: Convention | None = None
+    convention_span: Span | None = None
+    """Where it is said."""
     attitudes_from: North | None = None
     """North of the attitudes: what `attitudes` names, else that of the bearings."""
     pace: PaceCourse | None = None

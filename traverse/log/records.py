@@ -238,6 +238,26 @@ class Log:
         return found
 
     @cached_property
+    def begun_at(self) -> dict[int, Span]:
+        """The `at` line by which a leg begins where it does, by the leg's index; none where the walk just goes on."""
+        walked = [(leg.span.line, leg.start, leg.index) for leg in self.legs]
+        arrived = {(leg.span.file, leg.span.line) for leg in self.legs}
+        found: dict[int, Span] = {}
+        following = iter(walked)
+        leg = next(following, None)
+        last: Address | None = None
+        for address in self.addresses:
+            while leg is not None and leg[0] <= address.span.line:
+                if last is not None and last.station == leg[1]:
+                    found[leg[2]] = last.span
+                last, leg = None, next(following, None)
+            if address.station is not None and (address.span.file, address.span.line) not in arrived:
+                last = address
+        if leg is not None and last is not None and last.station == leg[1]:
+            found[leg[2]] = last.span
+        return found
+
+    @cached_property
     def _stretches(self) -> tuple[tuple[str, Conditions], ...]:
         """What was in force along the walk, and the station at or from which it first counts; the first from none."""
         read = [

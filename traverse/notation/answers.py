@@ -47,7 +47,7 @@ def _above(draft: Draft, s: Statement) -> Statement:
 def checked(draft: Draft, s: Statement) -> None:
     """`checked WHO WHY`."""
     above = _above(draft, s)
-    who = initials(draft, s[1], "such as `checked MO read twice`")
+    who = initials(draft, s[1], "`checked WHO WHY`")
     why = draft.words(s[2] if len(s) > 2 else None)
     if why is None:
         raise Mistake("checked", "say why", draft.whole(s), f"`checked {who} WHY`")
@@ -67,7 +67,7 @@ def was(draft: Draft, s: Statement) -> None:
             "was",
             "who, when and why",
             span,
-            f"`was {old}, WHO DATE, WHY`, such as `was {old}, SR 2026-07-03, digits exchanged`",
+            f"`was {old}, WHO DATE, WHY`",
         )
     old, who, when, why = (part.strip(" \t") for part in match.groups())
     if not old or not why:
@@ -75,9 +75,9 @@ def was(draft: Draft, s: Statement) -> None:
             "was",
             "what did it read, and why was it changed",
             span,
-            "such as `was S84W, SR 2026-07-03, digits exchanged`",
+            "`was OLD, WHO DATE, WHY`",
         )
-    initials(draft, s[1].update(value=who), "such as `was S84W, SR 2026-07-03, digits exchanged`")
+    initials(draft, s[1].update(value=who), "`was OLD, WHO DATE, WHY`")
     draft.people[-1] = (who, draft.span(s[1]))
     correction = Correction(old=old, who=who, date=date(when, draft.span(s[1])), why=why, span=span)
     draft.corrections.append(correction)
@@ -97,10 +97,8 @@ def omit(draft: Draft, s: Statement) -> None:
     """`omit WHO WHY`: the line above counts for nothing."""
     above = _above(draft, s)
     if len(s) < 3:
-        raise Mistake(
-            "omit", "who and why", draft.whole(s), "`omit WHO WHY`, such as `omit SR counted twice`"
-        )
-    who = initials(draft, s[1], "such as `omit SR counted twice`")
+        raise Mistake("omit", "who and why", draft.whole(s), "`omit WHO WHY`")
+    who = initials(draft, s[1], "`omit WHO WHY`")
     why = draft.words(s[2])
     assert why is not None
     record = _take_out(draft, draft.whole(above))

@@ -440,7 +440,7 @@ def _rake(draft: Draft, words: list[Token]) -> LineReading:
             "rake-plane",
             "a flat plane has no strike to take a rake from",
             span,
-            "write the line by plunge and trend, such as `24->310`",
+            "write the line by plunge and trend, `PLUNGE->TREND`",
         )
     if axial_difference(end, surface.strike_deg) > LETTER_REFUSED_DEG:
         ends = sorted(

@@ -143,6 +143,7 @@ class Draft:
     bearings: North | None = None
     declination: Declination | None = None
     convention: Convention | None = None
+    convention_span: Span | None = None
     attitudes_north: North | None = None
     pace_of: dict[str | None, PaceCourse] = field(default_factory=dict)
     precision: Precision = field(default_factory=Precision)
@@ -299,6 +300,7 @@ class Draft:
                 bearings=self.bearings,
                 declination=self.declination,
                 convention=self.convention,
+                convention_span=self.convention_span,
                 attitudes_from=self.attitudes_north or self.bearings,
                 pace=pace,
                 precision=self.precision,

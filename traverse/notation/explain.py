@@ -88,12 +88,23 @@ def _misspelt(fault: Fault) -> Finding | None:
     )
 
 
+_MEASURED = frozenset({
+    "declination", "pace", "precision", "control", "grid", "from", "to", "close", "side", "along", "covered", "trace",
+    *(word for word, one in DESCRIBED.items() if re.search(r"\d", one.example) and one.asks is not None),
+})  # fmt: skip
+
+
+def _shown(word: str) -> str:
+    """What to type for a statement: its form where it holds what was measured, which an example would invent."""
+    return f"`{FORMS[word].form}`" if word in _MEASURED else f"such as `{FORMS[word].example}`"
+
+
 def _general(fault: Fault) -> Finding:
     """What could have stood there, and the form of the statement."""
     form = FORMS[fault.word]
     could = [kind_in_words(kind) for kind in sorted(fault.expected)]
     could = list(dict.fromkeys(word for word in could if word))
-    hints: tuple[str, ...] = (f"`{form.form}`, such as `{form.example}`",)
+    hints: tuple[str, ...] = (f"`{form.form}`",)
     if could and len(could) <= 5:
         hints = (f"here may stand {_either(could)}", *hints)
     if not fault.rest:
@@ -172,9 +183,9 @@ def _particular(fault: Fault) -> Finding | None:
     if found is not None or fault.rest or len(fault.read) > 1:
         return found
     if word in _WORDS:
-        return "words-missing", f"`{word}` needs words", (f"such as `{FORMS[word].example}`",)
+        return "words-missing", f"`{word}` needs words", (_shown(word),)
     if word in _MISSING:
-        return "unfinished", _MISSING[word], (f"such as `{FORMS[word].example}`",)
+        return "unfinished", _MISSING[word], (_shown(word),)
     return None
 
 
@@ -237,42 +248,98 @@ def _control(fault: Fault) -> Finding | None:
     rest = fault.rest
     name = shortened(fault.read[1]) if len(fault.read) > 1 else ""
     if not name:
-        return "unfinished", "which point, and where", (f"such as `{FORMS['control'].example}`",)
+        return "unfinished", "which point, and where", (_shown("control"),)
     if len(fault.read) == 2:
-        if re.match(r"[A-Za-z]{1,3}[ \t]*\d{2,5}[ \t]*\d{2,5}\b", rest):
-            return (
-                "grid-letters",
-                f"{shortened(rest)}: write the figures in full, without grid letters",
-                ("east first, such as `327130 E 644060 N`",),
-            )
-        pair = re.match(r"([-+−]?)(\d+[.,]\d+|\d{1,3})°?,?[ \t]+([-+−]?)(\d+[.,]\d+|\d{1,3})°?[ \t]*$", rest)
-        if pair:
-            north = "S" if pair[1] in {"-", "−"} else "N"
-            east = "W" if pair[3] in {"-", "−"} else "E"
-            return (
-                "control-axes",
-                f"{shortened(rest)}: which is north",
-                (f"`{pair[2]} {north} {pair[4]} {east}`",),
-            )
-        if re.match(r"\d{4,}(?:[.,]\d+)?,?[ \t]+\d{4,}", rest):
-            return (
-                "control-axes",
-                f"{shortened(rest)}: which is east, which north",
-                ("such as `412350 E 4289020 N`",),
-            )
-        words = re.match(r"([^\W\d][\w.'-]*)[ \t]+.*\d", rest)
-        if words:
-            return (
-                "name-words",
-                f"{name} {shortened(words[1])}: a name is one word",
-                (f"`{name}-{shortened(words[1])}`",),
-            )
-        if re.match(r"\d.*[NnSsEeWw][ \t]*,", rest):
-            return "control-axes", "no comma between the two figures", ("such as `412350 E 4289020 N`",)
-    elif len(fault.read) == 3:
-        said = fault.read[2]
-        return "control-axes", f"{shortened(said)} and what", (f"such as `{FORMS['control'].example}`",)
+        return _control_figures(name, rest)
+    if len(fault.read) == 3:
+        return _second_figure(shortened(fault.read[2]), rest)
     return None
+
+
+_LETTER_FIRST = re.compile(
+    r"([NSEW])[ \t]*(\d[\d .,°'\"]*?)[ \t,]*([NSEW])[ \t]*(\d[\d .,°'\"]*?)[ \t]*$", re.IGNORECASE
+)
+_IN_METRES = re.compile(r"(\d{4,})[ \t]*m[ \t]*E[ \t,]+(\d{4,})[ \t]*m[ \t]*N\b", re.IGNORECASE)
+_ZONED = re.compile(
+    r"(\d{1,2}[A-Za-z]?)[ \t]+(\d{5,7}(?:\.\d+)?)[ \t]*E?[ \t]+(\d{5,8}(?:\.\d+)?)[ \t]*N?", re.IGNORECASE
+)
+_DEGREES_MINUTES = re.compile(
+    r"\d{1,3}(?:[ \t°]+\d{1,2}(?:[.,]\d+)?['\"]?){1,2}[ \t,]+\d{1,3}(?:[ \t°]+\d{1,2}(?:[.,]\d+)?['\"]?){1,2}$"
+)
+
+
+def _control_figures(name: str, rest: str) -> Finding | None:
+    """Where the figures of a known point don't begin as they should."""
+    letters = _LETTER_FIRST.match(rest)
+    if letters and {letters[1].upper(), letters[3].upper()} & set("EW") and len(letters[2].strip()) > 3:
+        one, other = (f"{letters[at + 1].strip(' ,')} {letters[at].upper()}" for at in (1, 3))
+        if one[-1] in "EW" and len(letters[2].strip()) < 4:
+            one, other = other, one
+        return "control-axes", "a letter stands after its figure", (f"`{one} {other}`",)
+    if re.match(r"[A-Za-z]{1,3}[ \t]*\d{2,5}[ \t]*\d{2,5}\b", rest):
+        return (
+            "grid-letters",
+            f"{shortened(rest)}: write the figures in full, without grid letters",
+            ("east first, then north: `FIGURE E FIGURE N`",),
+        )
+    pair = re.match(r"([-+−]?)(\d+[.,]\d+|\d{1,3})°?,?[ \t]+([-+−]?)(\d+[.,]\d+|\d{1,3})°?[ \t]*$", rest)
+    if pair:
+        north = "S" if pair[1] in {"-", "−"} else "N"
+        east = "W" if pair[3] in {"-", "−"} else "E"
+        return (
+            "control-axes",
+            f"{shortened(rest)}: which is north",
+            (f"`{pair[2]} {north} {pair[4]} {east}`",),
+        )
+    if re.match(r"\d{4,}(?:[.,]\d+)?,?[ \t]+\d{4,}", rest):
+        figures = re.split(r"[ \t,]+", rest.strip())
+        return (
+            "control-axes",
+            f"{shortened(rest)}: which is east, which north",
+            (f"`{shortened(figures[0])} E {shortened(figures[1])} N`, if east stands first on the page",),
+        )
+    metres, zoned = _IN_METRES.match(rest), _ZONED.match(rest)
+    if metres:
+        return "control-axes", "the figures stand without `m`", (f"`{metres[1]} E {metres[2]} N`",)
+    if zoned:
+        return (
+            "control-zone",
+            f"{zoned[1]}: the zone stands in the `grid` line",
+            (f"here `{zoned[2]} E {zoned[3]} N`",),
+        )
+    if _DEGREES_MINUTES.match(rest):
+        return (
+            "control-axes",
+            f"{shortened(rest)}: to which side of the equator and of Greenwich",
+            ("`N` or `S` after the latitude, `E` or `W` after the longitude",),
+        )
+    words = re.match(r"([^\W\d][\w.'-]*)[ \t]+.*\d", rest)
+    if words:
+        return (
+            "name-words",
+            f"{name} {shortened(words[1])}: a name is one word",
+            (f"`{name}-{shortened(words[1])}`",),
+        )
+    if re.match(r"\d.*[NnSsEeWw][ \t]*,", rest):
+        without = re.sub(r"([NnSsEeWw])[ \t]*,[ \t]*", r"\1 ", rest, count=1)
+        return "control-axes", "no comma stands between the two figures", (f"`{shortened(without)}`",)
+    return None
+
+
+def _second_figure(first: str, rest: str) -> Finding:
+    """Where the second figure of a known point is missing, or has no letter that says what it is."""
+    latitude = first[-1].upper() in "NS"
+    other, letters = ("longitude", "`E` or `W`") if latitude else ("figure north", "`N`")
+    if not rest:
+        return "control-axes", f"{first}, and the {other}", (f"it follows, with {letters} after it",)
+    foreign = re.search(r"\d[ \t]*(O)\b", rest, re.IGNORECASE)
+    if foreign and latitude:
+        return (
+            "control-axes",
+            f"{shortened(rest)}: {foreign[1]} is west in some tongues and east in others",
+            ("write `W` or `E`",),
+        )
+    return "control-axes", f"{shortened(rest)}: no letter says what it is", (f"{letters} after the {other}",)
 
 
 def _leg(fault: Fault) -> Finding | None:
@@ -293,7 +360,7 @@ def _leg(fault: Fault) -> Finding | None:
         return (
             "compass-point",
             f"{bad} is too coarse for a leg",
-            ("write figures, such as `047` or `N47E`",),
+            ("write the bearing in figures",),
         )
     last = fault.read[-1]
     # `N 50p` was taken for an angle from north.
@@ -344,7 +411,7 @@ def _sight(fault: Fault) -> Finding | None:
     if len(fault.read) == 2 and re.match(r"[^\W\d][\w'-]*$", bad):
         name = shortened(fault.read[1])
         if re.fullmatch(r"[NSEW]{1,3}", bad):
-            return "compass-point", f"{bad} is too coarse for a sight", ("write figures, such as `312`",)
+            return "compass-point", f"{bad} is too coarse for a sight", ("write the bearing in figures",)
         return "name-words", f"{name} {shortened(bad)}: a name is one word", (f"`{name}-{shortened(bad)}`",)
     return None
 
@@ -359,8 +426,12 @@ def _date(fault: Fault) -> Finding | None:
 def _grid(fault: Fault) -> Finding | None:
     said = " ".join([*map(str, fault.read[1:]), fault.rest])
     zone = utm_zone(said)
+    named = re.search(r"\b(?:utm|zone)\b.*", said, re.IGNORECASE)
     if zone is not None:
         return "grid", f"{shortened(said)}: on which datum", (zone_codes(*zone),)
+    zone = utm_zone(named[0]) if named else None
+    if zone is not None:
+        return "grid", f"{shortened(said)}: a grid is named by its EPSG number", (zone_codes(*zone),)
     return None
 
 
@@ -384,18 +455,18 @@ def _plane(fault: Fault) -> Finding | None:
             return (
                 "attitude",
                 f"{shortened(bad)} is no attitude",
-                ("strike and dip like `142/68` or `N38W/68SW`, or dip and direction like `68->232`",),
+                ("strike and dip, `STRIKE/DIP`, or dip and direction, `DIP->DIRECTION`",),
             )
         return (
             "attitude",
             f"`{shortened(bad)}` is no attitude",
-            (f"such as `{FORMS[fault.word].example}`; write words under `note`",),
+            (f"{_shown(fault.word)}; write words under `note`",),
         )
     if re.match(r"[\dNnSs].*\d", fault.rest) and re.search(r"\d[/\->→]", fault.rest):
         return (
             "attitude-comma",
             f"{shortened(fault.rest)}: a second attitude",
-            ("a comma and a blank between two, such as `142/70, 140/69`",),
+            ("a comma and a blank between the two",),
         )
     return (
         "attitude-word",
@@ -419,7 +490,7 @@ def _contact(fault: Fault) -> Finding | None:
     bad = shortened(_head(fault.rest))
     if len(read) == 2:
         if read[1].type == "LETTERS" and fault.rest.startswith("/"):
-            return "unit-pair", "two units, younger first", (f"such as `{FORMS[fault.word].example}`",)
+            return "unit-pair", "two units, younger first", (_shown(fault.word),)
         return "certainty", f"`{bad}`: seen or not", (*how, "write other words under `note`")
     if len(read) > 2:
         return (
@@ -434,7 +505,7 @@ def _tops(_: Fault) -> Finding:
     return (
         "tops",
         "which way do they young",
-        (f"such as `{FORMS['tops'].example}`, or `up`, `down`, `unseen`",),
+        ("`tops DIRECTION HOW`, or `up`, `down`, `unseen`",),
     )
 
 
@@ -458,19 +529,19 @@ def _section(fault: Fault) -> Finding | None:
     if rest.startswith("through"):
         return "section-bearing", "which way does the section run", (f"`BEARING {shortened(fault.rest)}`",)
     if not rest and len(fault.read) == 2:
-        return "unfinished", "from where to where", (f"such as `{FORMS['section'].example}`",)
+        return "unfinished", "from where to where", (_shown("section"),)
     return None
 
 
 def _declination(fault: Fault) -> Finding | None:
     if len(fault.read) == 1:
-        return "declination", "how much, and to which side", (f"such as `{FORMS['declination'].example}`",)
+        return "declination", "how much, and to which side", (_shown("declination"),)
     return (
         "declination",
         f"`{shortened(_head(fault.rest))}` after the value"
         if fault.rest
         else "give the year and where it comes from",
-        (f"a comma and a blank between the parts, such as `{FORMS['declination'].example}`",),
+        (f"a comma and a blank between the parts: `{FORMS['declination'].form}`",),
     )
 
 
@@ -479,7 +550,7 @@ def _pace(fault: Fault) -> Finding | None:
         return (
             "count-comma",
             f"`{shortened(_head(fault.rest))}` after the counts",
-            ("a comma and a blank between two counts, such as `65, 66, 66, 67`",),
+            ("a comma and a blank between two counts: `COUNT, COUNT`",),
         )
     return None
 

@@ -75,8 +75,8 @@ def judge_units(draft: Draft) -> None:
             "unknown-unit",
             f"no unit {shortened(name)} in this log" + (f"; did you mean {guess}?" if guess else ""),
             spans[0],
-            f"write `{guess}`, or add the unit to the heading" if guess else "add it to the heading",
-            f"`unit {shortened(name)} NAME ; AGE ; #rrggbb`",
+            (f"write `{guess}`, or add" if guess else "add")
+            + f" the unit to the heading: `unit {shortened(name)} NAME ; AGE ; #rrggbb`",
         )
         draft.say(replace(problem.diagnostic, below=len(spans) - 1))
 
@@ -158,7 +158,7 @@ def words(draft: Draft, s: Statement) -> None:
                 "float-measured",
                 "float is not measured",
                 draft.span(s[1]),
-                "describe it, such as `float Pq common, angular`",
+                "describe it, `float UNIT HOW MUCH, HOW`",
             )
     draft.items.append(Words(address=address, kind=kind, text=text, unit=of, span=draft.whole(s)))
 
@@ -396,7 +396,7 @@ def contact(draft: Draft, s: Statement) -> None:
             "fault",
             "which units, or which plane",
             draft.whole(s),
-            "such as `fault Ms/Sr approximate 050/60 down SE`",
+            "`fault YOUNGER/OLDER CERTAINTY`, with `STRIKE/DIP` and `down DIRECTION` as they were seen",
         )
     if surfaces:
         draft.plane = surfaces[0]

@@ -211,6 +211,7 @@ def attitudes(draft: Draft, s: Statement) -> None:
         else "not a way to write attitudes",
         "`attitudes dip-right` or `attitudes dip-left`; or `dip-direction`, `dip-first`, `letters`",
     )
+    draft.convention_span = draft.whole(s)
     draft.attitudes_north = (
         _choice(draft, s[2], _NORTHS, "attitudes", "which north", "`true`, `magnetic` or `grid`")
         if len(s) > 2
@@ -284,7 +285,7 @@ def declination(draft: Draft, s: Statement) -> None:
             "declination-source",
             "give the year and where it comes from",
             span,
-            f"`declination {said}, {year or 'YEAR'}, SOURCE`, such as `{year or 2026}, map margin`",
+            f"`declination {said}, {year or 'YEAR'}, SOURCE`",
         )
     draft.declination = Declination(value_deg=value, year=year, change_deg=change, source=source, span=span)
     draft.in_force = None
@@ -321,7 +322,7 @@ def pace(draft: Draft, s: Statement) -> None:
     counting = False
     for token in s[1:]:
         if token.type == "WORD":
-            who = initials(draft, token, "such as `pace LB double 1.52 m`")
+            who = initials(draft, token, "`pace WHO double LENGTH in COUNT, COUNT`")
         elif token.type == "PACEKIND":
             kind = PaceKind(token.lower())
         elif token.type == "IN":
@@ -336,7 +337,7 @@ def pace(draft: Draft, s: Statement) -> None:
                     "pace-length",
                     f"{shortened(token)}: {what} is a length above zero",
                     draft.span(token),
-                    "such as `pace 0.76 m`",
+                    "`pace LENGTH m`, as it was walked",
                 )
     if walked:
         course, length = length, None
@@ -358,7 +359,12 @@ def _count(draft: Draft, token: Token) -> float:
             f"two: `{first}, {second}`, a blank after each comma; one: `{first}.{second}`",
         )
     if text[0] in "+-" or text[-1] == "%":
-        raise Mistake("count", f"{shortened(text)} is no count of paces", span, "such as `66`")
+        raise Mistake(
+            "count",
+            f"{shortened(text)} is no count of paces",
+            span,
+            "the paces of one walk over the course, a number",
+        )
     value = number(draft, text, span)
     if value <= 0.0:
         raise Mistake("count", "a count of 0", span, "how many paces was it? look at the page")

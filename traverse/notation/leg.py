@@ -53,7 +53,7 @@ def leg_readings(draft: Draft, s: Statement, at: int, problems: list[Mistake]) -
         except Mistake as problem:
             problems.append(problem)
     if "back" in seen and s[-1] is seen["back"]:
-        problems.append(Mistake("back-empty", "`back` what", draft.span(s[-1]), "such as `back 230`"))
+        problems.append(Mistake("back-empty", "`back` what", draft.span(s[-1]), "`back BEARING`"))
     if problems:
         return given
     if given.bearing is None or given.distance is None:

@@ -133,7 +133,7 @@ def _point(text: str, span: Span) -> float:
 
 def _no_point(text: str, span: Span) -> float:
     raise Mistake(
-        "compass-point", f"{text} is too coarse for a bearing", span, "write figures, such as `047` or `N47E`"
+        "compass-point", f"{text} is too coarse for a bearing", span, "write the bearing in figures"
     )
 
 

@@ -50,7 +50,7 @@ def lone_faces(draft: Draft) -> None:
                 "apparent-alone",
                 "one face is not enough for a plane",
                 span,
-                "add a second, such as `apparent 20->080, 28->150`",
+                "add the reading of a second face, `apparent DIP->DIRECTION, DIP->DIRECTION`",
             ).diagnostic
         )
     draft.faces.clear()
@@ -483,7 +483,7 @@ def sight(draft: Draft, s: Statement) -> None:
                 "sight",
                 f"{shortened(token)}: a sight has a bearing and a slope only",
                 draft.span(token),
-                "such as `sight Peak-A 312 +6`",
+                "`sight NAME BEARING SLOPE`",
             )
     if ray is None:
         raise Mistake(

@@ -23,10 +23,11 @@ from traverse.location.records import (
 )
 from traverse.log.described import DESCRIBED, described
 from traverse.log.items import LegKind
-from traverse.log.records import Rule
+from traverse.log.records import Log, Rule
 from traverse.record import record
 from traverse.sheet.paper.words import EN_DASH, NOTHING, counted, dates, number, quoted
 from traverse.sheet.said.cautions import hazard_sentences, hazards_closing
+from traverse.sheet.said.in_force import attitudes_held, bearings_held, with_changes
 from traverse.sheet.said.sentences import (
     AGREES_WITH_ITSELF,
     RULES,
@@ -82,7 +83,7 @@ def report(trav: Traverse, diagnostics: Iterable[Diagnostic]) -> tuple[Part, ...
     parts = (
         _head(trav),
         _look_here_first(trav.survey, lengths),
-        _ground(trav.survey, lengths),
+        _ground(trav.log, trav.survey),
         _closures(trav.survey, lengths),
         _legs(trav.survey, lengths),
         _stations(trav.survey, lengths),
@@ -149,12 +150,16 @@ def _look_here_first(survey: Survey, lengths: Lengths) -> Part | None:
     )
 
 
-def _ground(survey: Survey, lengths: Lengths) -> Part:
-    frame = survey.frame
+def _ground(log: Log, survey: Survey) -> Part:
+    frame, lengths = survey.frame, log.lengths
     rows = [f"Grid: {frame.name}" + (f" (EPSG:{frame.epsg})" if frame.epsg else "")]
     if frame.declination_deg is not None:
         source = f", {frame.declination_note}" if frame.declination_note else ""
         rows.append(f"Declination: {_east(frame.declination_deg)}{source}")
+    # What was changed on the way is said as it held; of the rest the heading of the log tells.
+    for what, held in (("Bearings", bearings_held(log, survey)), ("Attitudes", attitudes_held(log))):
+        if len(held) > 1:
+            rows.append(f"{what}: {with_changes(held)}")
     if frame.convergence_deg is not None:
         rows.append(
             f"Grid north lies {_east(frame.convergence_deg, places=2)} of true north at the first control"
@@ -283,7 +288,7 @@ def _legs(survey: Survey, lengths: Lengths) -> Part | None:
         )
     else:
         below.append(
-            "No leg has a residual: while the loop stands open nothing else checks its readings."
+            "While the loop stands open nothing else checks its readings one by one."
             " `adjust RULE anyway WHY` shows what it would put on each."
         )
     return ReportTable(

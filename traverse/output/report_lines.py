@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from enum import Enum
 from typing import TYPE_CHECKING
 
+from traverse.diagnostic import columns
 from traverse.output.report import Part, ReportTable, Sentences
 from traverse.record import record
 from traverse.sheet.paper.words import NO_BREAK, THOUSANDS
@@ -86,12 +87,14 @@ def _columns(table: ReportTable, width: int) -> Iterator[ReportLine]:
     """Cells in columns; words in the last one run on below themselves."""
     cells = [table.columns, *table.rows]
     last = len(table.columns) - 1
-    widths = [max(len(row[column]) for row in cells) for column in range(last + 1)]
+    widths = [max(columns(row[column]) for row in cells) for column in range(last + 1)]
     room = max(_LEAST_LAST, width - sum(widths[:last]) - 2 * last - 2)
     for index, row in enumerate(cells):
         role = LineRole.BODY if index else LineRole.COLUMNS
         shown = [
-            cell.ljust(wide) if column in table.left else cell.rjust(wide)
+            cell + " " * (wide - columns(cell))
+            if column in table.left
+            else " " * (wide - columns(cell)) + cell
             for column, (cell, wide) in enumerate(zip(row[:last], widths[:last], strict=True))
         ]
         if last in table.left:

@@ -119,7 +119,7 @@ def _remarks(
                 "zero-leg",
                 f"the leg {leg.start} to {leg.end} has no length",
                 leg.distance.span,
-                "write the distance walked, such as 64p or 31.5m",
+                "write the distance walked, with its unit",
             )
         )
     for leg in reduced.booked:

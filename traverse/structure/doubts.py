@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 import re
-from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -14,28 +14,28 @@ import numpy as np
 from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
-from traverse.log.items import Certainty, ContactKind, HowMet, PlaneKind, UnitHere, Words, WordsKind
+from traverse.log.items import Certainty, ContactKind, PlaneKind, UnitHere, Words, WordsKind
 from traverse.log.records import Log
-from traverse.settled import SAME_M, settled
+from traverse.settled import settled
+from traverse.source import Span
 from traverse.structure.fault_doubts import fault_doubts
 from traverse.structure.form.contact_plane import beds_turn
 from traverse.structure.form.domains import BedDomain
 from traverse.structure.form.records import ContactPlane
 from traverse.structure.odd_attitudes import Odd, fitting_slip, odd_attitudes, odd_between
-from traverse.structure.readings.directions import Vectors, dot, pole, pole_angle
+from traverse.structure.order_doubts import order_doubts
+from traverse.structure.readings.directions import Vectors, pole, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole
 from traverse.structure.readings.records import Attitude, PlacedContact, PlaneAttitude, bedding
-from traverse.structure.walk.across import unit_ranks
 from traverse.structure.walk.beds import place_words
 from traverse.structure.walk.bodies import Strata, apart_deg, walls_agree
 from traverse.structure.walk.neighbours import Neighbours
-from traverse.structure.walk.records import BandStretch, Body, UnsaidBody
-from traverse.structure.walk.sides import younger_side
+from traverse.structure.walk.records import Body, UnsaidBody
+from traverse.structure.walk.unit_at import one_place, units_said
 from traverse.trade import (
     ALIKE_DEG,
     FORESET_DEG,
-    LEG_ON_BED_DEG,
     LEVEL_DEG,
     ODD_BED_DEG,
     SLIPPED_DEG,
@@ -43,8 +43,6 @@ from traverse.trade import (
 )
 
 _EDGE_M = 0.5
-_MANY_BELOW = 3
-"""So many contacts upside down, and none upright, have one cause; common practice, no source."""
 
 _CROSSBEDDED = re.compile(
     r"\b(?:cross[- ]?(?:bed|lamina|strat)|x[- ]?(?:bed|lam)|foreset|dune|aeolian|eolian)", re.IGNORECASE
@@ -66,32 +64,18 @@ def doubts(
     caps: frozenset[str],
     unsaid: Mapping[str, UnsaidBody],
     domains: tuple[BedDomain, ...],
-    under: tuple[BandStretch, ...],
     bodies: tuple[Body, ...],
+    misfits: frozenset[Span],
 ) -> tuple[Diagnostic, ...]:
     """Warnings on readings that do not fit the rock, the ground, each other or the order of the units.
 
-    `met` are all contacts, with the walls of intrusive bodies and those beside the walk; `under` is the walk with its
-    bodies.
+    `met` are all contacts, with the walls of intrusive bodies and those beside the walk. `misfits` are contacts whose
+    units do not fit the walk, or may not.
     """
     beds, contacts = bedding(attitudes), strata.contacts
     near = Neighbours(beds, contacts)
     words = _words(log)
     odd = {one.bed.span: one for one in odd_attitudes(domains)}
-    # Where a contact is missing, what lies on either side of another is not sure, nor of those on the leg after it.
-    unsure = _without_contact(met, under)
-    reached = {log.legs[before].end for before in unsure}
-    unsure |= {leg.index for leg in log.legs if leg.start in reached}
-    wrong = {
-        one.span: one
-        for one in _wrong_units([one for one in met if _leg_of(one) not in unsure], under, log)
-        if one.span is not None
-    }
-    rises = [
-        (contact, down)
-        for contact, down in _rises(log, survey, near, contacts, strata.band, caps)
-        if contact.booked.span not in wrong and _leg_of(contact) not in unsure
-    ]
     return (
         *_crossbeds(near, attitudes, contacts, words),
         *_in_loose_ground(log, beds),
@@ -99,9 +83,16 @@ def doubts(
         *map(_slipped, odd.values()),
         *(one for one in _odd_ones(near) if one.span not in odd),
         *_overturned_apart(near, contacts),
-        *wrong.values(),
         *_off_their_contact(beds, met, planes),
-        *_upside_down(rises, beds, unsaid),
+        *order_doubts(
+            log,
+            survey,
+            beds,
+            [one for one in contacts if one.booked.span not in misfits],
+            strata.band,
+            caps,
+            unsaid,
+        ),
         *fault_doubts(log, survey, contacts, beds, strata.band),
         *_way_up([bed for bed in beds if bed.span not in odd]),
         *_edges(log, survey, met),
@@ -138,9 +129,15 @@ def _crossbeds(
         if address.index in told or not _CROSSBEDDED.search(words.get(address.index, "")):
             continue
         here = near.poles[index]
-        others = [near.poles[one] for one in near.beside(int(near.at[index]), address)] + planes[
-            address.index
-        ]
+        beside = near.beside(int(near.at[index]), address)
+        # The one next to it may be the slip; the one after that tells.
+        after = {
+            one
+            for other in beside
+            for one in near.beside(int(near.at[other]), near.beds[other].booked.address)
+            if one != index
+        }
+        others = [near.poles[one] for one in (*beside, *after)] + planes[address.index]
         if others:
             off = min(pole_angle(here, other) for other in others)
             if off <= FORESET_DEG:
@@ -155,11 +152,13 @@ def _crossbeds(
             f"bed {bed.written} in cross-bedded rock, {fact}: bedding, or a foreset",
             bed.span,
             "a foreset is a `crossbed`; look for the surface that bounds the set",
+            rests_on=[near.beds[one].span for one in beside],
         )
 
 
 def _in_loose_ground(log: Log, beds: Sequence[PlaneAttitude]) -> Iterator[Diagnostic]:
     """Beds steeper than loose ground is laid down at, one message for each of its units."""
+    said = units_said(log)
     for unit in log.units:
         steep = [bed for bed in beds if unit.loose and bed.unit == unit.letters and bed.dip_deg > FORESET_DEG]
         if not steep:
@@ -171,6 +170,9 @@ def _in_loose_ground(log: Log, beds: Sequence[PlaneAttitude]) -> Iterator[Diagno
             steep[0].span,
             "of rock that shows through it, book the unit of that rock; a layer laid on a slope is a `crossbed`",
             labels=tuple(Label(bed.span, bed.written) for bed in steep[1:]),
+            rests_on=[
+                said[place].span for bed in steep[:1] if (place := one_place(bed.booked.address)) in said
+            ],
         )
 
 
@@ -239,7 +241,7 @@ def _odd_ones(near: Neighbours) -> Iterator[Diagnostic]:
                 "bed-apart",
                 f"bed {bed.written} lies {off:.0f}° off the beds at {place_words(one)} and {place_words(other)}, which agree",
                 bed.span,
-                f"a fold or fault between, a joint or block taken for bedding, or a slip of the pen{fits}",
+                f"is there a fold or fault between, was a joint or block taken for bedding, or was it a slip of the pen{fits}",
                 labels=(Label(one.span, one.written), Label(other.span, other.written)),
             )
 
@@ -251,15 +253,17 @@ def _slipped(one: Odd) -> Diagnostic:
         "bed-slipped",
         f"bed {one.bed.written} lies {one.off_deg:.0f}° off {what} of all other beds{but}",
         one.bed.span,
-        f"{one.slip.words}? {one.slip.reading} would fit; or a joint or block taken for bedding",
+        f"{one.slip.words}? {one.slip.reading} would fit; or a joint or block was taken for bedding",
         labels=() if one.other is None else (Label(one.other.span, "lies off it too"),),
     )
 
 
 def _overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> Iterator[Diagnostic]:
-    """Beds that lie as those before and after them do, and alone are said to be overturned, or not to be.
+    """Beds that lie as those beside them do, and alone are said to be overturned, or not to be.
 
-    At an end of the walk an overturned contact between the bed and the one next to it stands for the bed that is missing.
+    One of which nothing is said is asked about where the one bed beside it that lies alike is overturned, as another
+    bed beside that or its way-up bears out: the other one is of another limb. At an end of the walk an overturned
+    contact between the bed and the one next to it stands for the bed that is missing.
     """
     turned = [
         (one.order, own[0])
@@ -270,105 +274,55 @@ def _overturned_apart(near: Neighbours, contacts: Sequence[PlacedContact]) -> It
         and (own := contact_pole(one)) is not None
     ]
     for index, bed in enumerate(near.beds):
-        beside = near.beside(int(near.at[index]), bed.booked.address)
-        if len(beside) == 1 and not bed.upside_down:
-            low, high = sorted((bed.order, int(near.at[beside[0]])))
-            borders = [normal for order, normal in turned if low <= order <= high]
-            if not any(pole_angle(near.poles[index], normal) <= ALIKE_DEG for normal in borders):
-                continue
-        elif len(beside) < 2:
-            continue
         if bed.tops is not None or (bed.upside_down is False and not bed.overturned):
             continue
-        others = [near.beds[place] for place in beside]
-        alike = all(pole_angle(near.poles[index], near.poles[place]) <= ALIKE_DEG for place in beside)
         over = bool(bed.upside_down)
-        if not alike or any(bool(one.upside_down) == over for one in others):
+        beside = near.beside(int(near.at[index]), bed.booked.address)
+        alike = [place for place in beside if pole_angle(near.poles[index], near.poles[place]) <= ALIKE_DEG]
+        if not alike or (over and len(alike) < 2):
+            continue
+        others = [near.beds[place] for place in alike]
+        if any(bool(one.upside_down) == over for one in others):
+            continue
+        borders = False
+        if len(beside) < 2:
+            low, high = sorted((bed.order, others[0].order))
+            borders = any(
+                low <= order <= high and pole_angle(near.poles[index], normal) <= ALIKE_DEG
+                for order, normal in turned
+            )
+            if not borders:
+                continue
+        elif len(alike) < 2 and not _borne_out(near, alike[0], index):
             continue
         where = " and ".join(dict.fromkeys(place_words(one) for one in others))
         said, rest = ("is said to be", "are not") if over else ("is not said to be", "are")
-        lie = f"the beds at {where}" if len(beside) > 1 else f"the bed at {where} and the contact between"
-        yield warning(
+        if len(others) > 1:
+            lie = f"the beds at {where}, which lie alike, {rest}"
+        elif borders:
+            lie = f"the bed at {where} and the contact between, which lie alike, {rest}"
+        else:
+            lie = f"the bed at {where}, which lies alike, is"
+        apart = warning(
             "overturned-apart",
-            f"bed {bed.written} {said} overturned; {lie}, which lie alike, {rest}",
+            f"bed {bed.written} {said} overturned; {lie}",
             bed.span,
             "`overturned` after the attitude, or `upright`, and `tops` where it was seen",
             labels=tuple(Label(one.span, one.written) for one in others),
         )
+        # Where it is asked what shows that the bed is overturned, this is said with it.
+        yield replace(apart, rests_on=(Label(bed.span, lie),))
 
 
-def _leg_of(contact: PlacedContact) -> int | None:
-    return None if contact.booked.address.leg is None else contact.booked.address.leg.index
-
-
-def _without_contact(met: Sequence[PlacedContact], band: Sequence[BandStretch]) -> set[int]:
-    """Legs on which one unit follows another with no contact there."""
-    there: dict[int, list[float]] = defaultdict(list)
-    for contact in met:
-        place = contact.place
-        if place.address.leg is not None and place.start_share is not None:
-            last = place.start_share if place.end_share is None else place.end_share
-            there[place.address.leg.index].append((place.start_share + last) / 2.0)
-    return {
-        one.leg
-        for one, other in pairwise(band)
-        if one.leg is not None
-        and one.leg == other.leg
-        and None not in {one.unit, other.unit}
-        and one.unit != other.unit
-        and all(abs(share - one.end_share) > 1e-6 for share in there[one.leg])
-    }
-
-
-def _wrong_units(
-    contacts: Sequence[PlacedContact], band: Sequence[BandStretch], log: Log
-) -> Iterator[Diagnostic]:
-    """Contacts that were seen, of two units of which the walk came from neither."""
-    loose = {unit.letters for unit in log.units if unit.loose}
-    rank = unit_ranks(log)
-    ends = {(one.leg, settled(one.end_share)): one.unit for one in band if one.leg is not None}
-    known = [
-        ((one.leg, settled(one.start_share)), one.unit)
-        for one in band
-        if one.leg is not None and one.unit is not None
-    ]
-    known.sort(key=lambda one: one[0])
-    for contact in contacts:
-        leg, place = contact.booked.address.leg, contact.place
-        pair = {contact.younger, contact.older}
-        beside = contact.booked.address.offset is not None or contact.booked.address.covered
-        if leg is None or beside or place.start_share is None or contact.certainty is not Certainty.CERTAIN:
-            continue
-        last = place.start_share if place.end_share is None else place.end_share
-        share = settled((place.start_share + last) / 2.0)
-        before = ends.get((leg.index, share))
-        if contact.met is not HowMet.CROSSED:
-            continue
-        # The ground next to a contact that fits nothing may have no unit until the next is booked.
-        next_known = bisect_left(known, (leg.index, share), key=lambda one: one[0])
-        after = known[next_known][1] if next_known < len(known) else None
-        if before is None or before in pair or before in loose or not pair <= rank.keys():
-            continue
-        hint = "look at the page for the units, or book the contact that was crossed before it"
-        body = next((unit for unit in pair if unit in log.intrusive), None)
-        after = before if after is None else after
-        if body is not None and before not in log.intrusive:
-            # A body lies in the unit that the walk comes from.
-            hint = f"`{contact.kind.value} {body}/{before}` would fit; else a contact before it is missing"
-        elif before in log.intrusive:
-            other = next(
-                (unit for unit in (contact.older, contact.younger) if unit == after), contact.younger
-            )
-            hint = f"a wall of {before} before it, `contact {before}/{other}`, is missing; or it is that wall"
-        elif after != before:
-            younger, older = sorted((before, after), key=lambda unit: rank.get(unit, 0))
-            hint = f"`{contact.kind.value} {younger}/{older}` would fit; else a contact before it is missing"
-        yield warning(
-            "contact-of-others",
-            f"{contact.younger}/{contact.older} is met in {before}, which is neither of them",
-            contact.booked.span,
-            hint,
-        )
+def _borne_out(near: Neighbours, place: int, apart_from: int) -> bool:
+    """Whether the way-up of a bed, or another overturned one beside it that lies alike, says that it is overturned."""
+    bed = near.beds[place]
+    return bed.tops is not None or any(
+        other != apart_from
+        and bool(near.beds[other].upside_down)
+        and pole_angle(near.poles[place], near.poles[other]) <= ALIKE_DEG
+        for other in near.beside(int(near.at[place]), bed.booked.address)
+    )
 
 
 def _off_their_contact(
@@ -409,86 +363,6 @@ def _off_their_contact(
                     one.span if isinstance(one, PlaneAttitude) else one.booked.span,
                     "is it the bedding, and is the contact the same one at each place",
                 )
-
-
-def _rises(
-    log: Log,
-    survey: Survey,
-    near: Neighbours,
-    contacts: Sequence[PlacedContact],
-    band: tuple[BandStretch, ...],
-    caps: frozenset[str],
-) -> Iterator[tuple[PlacedContact, bool]]:
-    """Contacts at which the walk goes through the beds into the younger unit, and whether it goes down through them there."""
-    side = younger_side(log, survey, band)
-    turn_deg = survey.frame.to_true_deg
-    rank = unit_ranks(log)
-    for contact in contacts:
-        younger, older = contact.younger, contact.older
-        if contact.kind is ContactKind.FAULT or younger is None or older is None:
-            continue
-        own = contact_pole(contact, to_true_deg=turn_deg)
-        if contact.kind is ContactKind.CONTACT and younger in caps:
-            continue
-        way = side(contact)
-        size = math.hypot(*way.tolist())
-        if size <= SAME_M or rank.get(younger, 0) >= rank.get(older, 0):
-            continue
-        way = way / size
-        if contact.kind is ContactKind.UNCONFORMITY:
-            # The beds below it lie another way; it says for itself how it lies, and which side is up unless overturned.
-            over = contact.booked.plane is not None and contact.booked.plane.overturned
-            normals = [] if own is None else [-own[0] if over else own[0]]
-        else:
-            normals = [
-                bed_pole(bed, to_true_deg=turn_deg)[0] * (-1.0 if bed.upside_down else 1.0)
-                for bed in (near.beds[one] for one in near.beside(contact.order))
-            ]
-            if own is not None:
-                normals = [own[0] if dot(own[0], normal) >= 0.0 else -own[0] for normal in normals]
-        rises = [
-            settled(math.degrees(math.asin(max(-1.0, min(1.0, dot(normal, way)))))) for normal in normals
-        ]
-        if rises and max(rises) < -LEG_ON_BED_DEG:
-            yield contact, True
-        elif rises and min(rises) > LEG_ON_BED_DEG:
-            yield contact, False
-
-
-def _upside_down(
-    met: Sequence[tuple[PlacedContact, bool]],
-    beds: Sequence[PlaneAttitude],
-    unsaid: Mapping[str, UnsaidBody],
-) -> Iterator[Diagnostic]:
-    """Contacts whose younger unit lies below; one message where all of several do and nothing is said of way-up."""
-    below = [contact for contact, down in met if down]
-    way_up = any(bed.upside_down is not None for bed in beds)
-    if len(below) >= _MANY_BELOW and len(below) == len(met) and not way_up:
-        yield warning(
-            "all-below",
-            f"by the beds beside them the younger unit lies under the older at all of {len(below)} contacts",
-            beds[0].span,
-            "the sense of `attitudes` first: `dip-left` for `dip-right`, or `dip-direction` for either; else the list of units, "
-            "or all beds overturned",
-            labels=tuple(Label(one.booked.span, f"{one.younger}/{one.older}") for one in below),
-        )
-        return
-    for contact in below:
-        yield warning(
-            "younger-below",
-            f"by {'its own plane' if contact.kind is ContactKind.UNCONFORMITY else 'the beds beside it'} "
-            f"{contact.younger} lies under {contact.older}, which is older",
-            contact.booked.span,
-            _upside_down_hint(contact, unsaid),
-        )
-
-
-def _upside_down_hint(contact: PlacedContact, unsaid: Mapping[str, UnsaidBody]) -> str:
-    body = next((unit for unit in (contact.younger, contact.older) if unit in unsaid), None)
-    cuts = (
-        "" if body is None else f"`; intrusive` on the line of unit {body}, if it is a body that cuts; else "
-    )
-    return f"{cuts}overturned beds (`bed … overturned`, with `tops`), a `fault`, or the list of units"
 
 
 def _way_up(beds: Sequence[PlaneAttitude]) -> Iterator[Diagnostic]:

@@ -58,12 +58,15 @@ def fault_doubts(
             right = wrap_180(younger - fault.strike_deg) > 0.0
             younger = fault.strike_deg + (90.0 if right else -90.0)
         if abs(wrap_180(younger - down)) > 180.0 - ALONG_FAULT_DEG:
+            leg = fault.booked.address.leg
+            unchecked = leg is not None and leg.back_bearing is None
             yield warning(
                 "fault-side",
                 f"{fault.younger} is the younger and lies on the side that is said to have gone up",
                 fault.booked.span,
                 f"at one level the younger rock is on the side that went down: `down {_point(younger)}`; or the list of "
-                "units, or overturned beds",
+                f"units, overturned beds{f', or the bearing of the leg (line {leg.span.line})' if leg and unchecked else ''}",
+                rests_on=[leg.span] if leg is not None else [],
             )
 
 

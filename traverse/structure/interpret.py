@@ -31,6 +31,7 @@ from traverse.structure.walk.bodies import bodies_of, strata_of, with_courses
 from traverse.structure.walk.contact_lines import contact_lines
 from traverse.structure.walk.fault_blocks import block_finder
 from traverse.structure.walk.float_rule import float_limits
+from traverse.structure.walk.misfits import misfits
 from traverse.structure.walk.unit_at import station_units, unit_finder
 from traverse.structure.walk.unsaid_bodies import unsaid_bodies
 
@@ -43,7 +44,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
     found = Found()
 
     # The walk and what was read on it.
-    under = found.keep(band(log, survey))
+    under, missing = band(log, survey)
     unit_at = unit_finder(log, under)
     measured = found.keep(attitudes(log, survey, unit_at))
     beds = bedding(measured)
@@ -98,8 +99,10 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
         for one in parted
     ]
     said = findings(log, seen, beds, strata.contacts, thick, planes, caps, survey.closures)
+    unfit = misfits(log, survey, met, under, missing)
+    found.diagnostics.extend(unfit.said)
     found.diagnostics.extend(
-        doubts(log, survey, measured, strata, met, planes, caps, unsaid, parted, under, cutting)
+        doubts(log, survey, measured, strata, met, planes, caps, unsaid, parted, cutting, unfit.unsure)
     )
     found.diagnostics.extend(float_limits(log, survey, strata.contacts, strata.band))
 

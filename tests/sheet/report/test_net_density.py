@@ -41,7 +41,7 @@ def test_a_bed_logged_twice_is_one_pole_on_the_net(compile_text):
     more = "to 2 045 50m\nbed 228/32\nto 3 045 50m\nbed 222/28\n"
     once, twice = (net_of(compile_text, f"{beds}{more}") for beds in ("bed 225/30\n", "bed 225/30\n" * 2))
     assert once == twice
-    assert "n = 3" in twice
+    assert "3 poles" in twice
     assert "others lie apart" not in twice
 
 

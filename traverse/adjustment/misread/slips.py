@@ -20,6 +20,8 @@ from traverse.trade import FACTOR_SLIP, LEG_FIGURES, RARE_SLIP, STEEP_TO_PACE_DE
 
 LEVEL_RAD = 1e-6
 """A slope below this is the same in degrees and in per cent."""
+TOLD_APART = 3.0 * math.sqrt(2.0)
+"""Deviations of one bearing by which fore and back have to differ for one of them to be wrong."""
 TWICE = "leg booked twice"
 OTHER_DISTANCE = "distance misread"
 """Said of a distance that only the closure names."""
@@ -53,6 +55,8 @@ class Slip:
     share: float | None = None
     """Precision of the distance as changed, where that is another than it was booked with."""
     rank: float = 0.0
+    begun_elsewhere: bool = False
+    """Whether the leg would have begun at another station."""
 
     @property
     def of_reading(self) -> bool:
@@ -123,6 +127,10 @@ def _bearings(edge: int, leg: Leg, declination_deg: float) -> Iterator[Slip]:
         yield slip("quadrant angle read from the other end", other, rank=RARE_SLIP)
     if leg.conditions.bearings is North.MAGNETIC and declination_deg != 0.0:
         yield slip("declination applied twice", read - declination_deg)
+    if leg.back_bearing is not None:
+        other = wrap_360(leg.back_bearing.azimuth_deg + 180.0)
+        if abs(wrap_180(other - read)) > TOLD_APART * leg.conditions.precision.bearing_deg:
+            yield slip("misread: the back bearing is right", other, rank=RARE_SLIP)
 
 
 def _distances(edge: int, leg: Leg) -> Iterator[Slip]:

@@ -85,7 +85,9 @@ class _Names:
                 words = f"`at {other}` missing before it, or `to {leg.start}` for `side {leg.start}`"
         elif self._beside(leg.start, other):
             rank = 0.0
-        return Slip(edge=edge, slip=words, reading=f"from {other}", written=written, rank=rank)
+        return Slip(
+            edge=edge, slip=words, reading=f"from {other}", written=written, rank=rank, begun_elsewhere=True
+        )
 
     def _beside(self, name: str, other: str) -> bool:
         """Whether two stations stand next to each other in the walk, or one figure apart in their names."""

@@ -12,15 +12,19 @@ from traverse.diagnostic import Diagnostic, Label, warning
 from traverse.length import Lengths
 from traverse.log.records import Log
 from traverse.settled import settled
-from traverse.trade import PLAN_REFUSE
+from traverse.source import Span
+from traverse.trade import PLAN_REFUSE, PLAN_WARN
 
 if TYPE_CHECKING:
     from traverse.adjustment.misread.explained import Explanation
+    from traverse.adjustment.misread.slips import Slip
 
 SHOWN_STATIONS = 8
 """A longer loop is named by its ends and its middle."""
-SHOWN_SUSPECTS = 5
+TOLD_SUSPECTS = 3
 """Readings that a message lists."""
+SHOWN_SUSPECTS = 5
+"""Readings that other messages are told under."""
 
 
 def named(network: Network, closing: Closing) -> str:
@@ -119,18 +123,28 @@ def with_suspects(
             )
         if not closing.circuit.closed:
             hint += f"; look at the legs, and at the figures of the known points {' and '.join(ends)}"
-        return replace(said, hints=(hint, *said.hints[1:]))
-    labels = []
+        return replace(said, hints=(hint, *said.hints[1:]), rests_on=over_legs(said, log, network, closing))
+    labels, rests_on = [], []
+    line = closing.circuit.span.line
+    east, north, up = (float(part) for part in closing.misclosure_m)
+    now = math.hypot(east, north) if closing.q > PLAN_WARN else abs(up)
     for number, one in enumerate(explained[:SHOWN_SUSPECTS], 1):
         leg = log.legs[one.slip.edge] if one.slip.edge >= 0 else None
-        span = leg.span if leg is not None else one.slip.span
+        span = _stands(log, one.slip)
         assert span is not None
+        after = log.lengths.said_finely(one.misclosure_after_m)
+        rests_on.append(
+            Label(
+                span,
+                f"{one.slip.reading}, {one.slip.slip}, would close {named(network, closing)} (line {line}) to {after}; "
+                f"it misses by {log.lengths.said_finely(now)}{_taken(said)}",
+            )
+        )
         whose = f"{leg.start} to {leg.end}" if leg is not None else one.slip.what
         labels.append(
             Label(
                 span,
-                f"({number}) {whose}: {one.slip.reading}, {one.slip.slip}; "
-                f"it would close to {log.lengths.said_finely(one.misclosure_after_m)}",
+                f"({number}) {whose}: {one.slip.reading}, {one.slip.slip}; it would close to {after}",
             )
         )
     count = len(explained)
@@ -152,6 +166,35 @@ def with_suspects(
         hint += f"; {first} or {last} may lie elsewhere as well: look at the figures of both known points"
     if explanation.decides is not None:
         hint += f"; {explanation.decides}"
+    if count > TOLD_SUSPECTS:
+        hint = f"{count - TOLD_SUSPECTS} more would fit as well; {hint}"
     return replace(
-        said, message=f"{said.message}; {fact}", labels=tuple(labels), hints=(hint, *said.hints[1:])
+        said,
+        message=f"{said.message}; {fact}",
+        labels=tuple(labels[:TOLD_SUSPECTS]),
+        hints=(hint, *said.hints[1:]),
+        rests_on=tuple(rests_on),
+        doubts=tuple(label.span for label in labels),
     )
+
+
+def _taken(said: Diagnostic) -> str:
+    """What became of a circuit, after what it misses by."""
+    return " and is not adjusted" if said.code.endswith(("-fails", "-fail")) else ""
+
+
+def over_legs(said: Diagnostic, log: Log, network: Network, closing: Closing) -> tuple[Label, ...]:
+    """The legs of a circuit of which no reading is accused: where one is in doubt by itself, the gap is told there."""
+    gap = log.lengths.said_finely(math.hypot(*(float(part) for part in closing.misclosure_m[:2])))
+    words = f"{named(network, closing)} (line {closing.circuit.span.line}) misses by {gap}{_taken(said)}"
+    return tuple(
+        Label(log.legs[step.edge].span, words) for step in closing.circuit.steps if step.edge < len(log.legs)
+    )
+
+
+def _stands(log: Log, slip: Slip) -> Span | None:
+    """The line on which a reading stands that may be wrong; of a leg begun elsewhere the `at` above it, where there is one."""
+    if slip.edge < 0:
+        return slip.span
+    leg = log.legs[slip.edge]
+    return log.begun_at.get(leg.index, leg.span) if slip.begun_elsewhere else leg.span

@@ -26,7 +26,7 @@ def pace_block(paces: Sequence[PaceLength], lengths: Lengths, *, width: float) -
     items = framed("Paces", width=width, aside=f"in {lengths.name}, on the ground")
     names = [_pacer(one, lengths) for one in paces] or ["________"] * _BLANK_PACERS
     said = (
-        f"One pace: {'; '.join(names)}. Count again over 100{NO_BREAK}m each morning, and on rough ground."
+        f"One pace: {'; '.join(names)}. Count again over a measured course each morning, and on rough ground."
         if paces
         else f"One pace, in {lengths.name}: {' and '.join(names)}. Fill in before you go."
     )

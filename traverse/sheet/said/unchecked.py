@@ -45,7 +45,13 @@ def unchecked_paragraphs(log: Log, survey: Survey) -> list[str]:
         said.append("No back bearings were read: iron near the compass would not show.")
     elif read:
         most = max(1.0, *read)
-        every = "every leg" if len(read) == len(survey.legs) else f"the {len(read)} legs read both ways"
+        every = (
+            "every leg"
+            if len(read) == len(survey.legs)
+            else "the one leg read both ways"
+            if len(read) == 1
+            else f"the {len(read)} legs read both ways"
+        )
         if most <= BACK_AGREES_DEG:
             said.append(
                 f"Fore and back bearings agree within {number(most)}° on {every}:"

@@ -162,8 +162,8 @@ def _off_its_plane(
     assert odd is not None
     return warning(
         "off-its-plane",
-        f"{contact.younger}/{contact.older} here keeps {abs(fitted.standardised[odd]):.1f} standard errors off the plane "
-        f"through its other {len(rest)} places, {lengths.said(abs(fitted.off_m[odd]))} square to that of all",
+        f"{contact.younger}/{contact.older} here lies {lengths.said(abs(fitted.off_m[odd]))} off the plane through all its "
+        f"places, {abs(fitted.standardised[odd]):.1f} times the error of that through the other {len(rest)}",
         contact.booked.span,
-        "its place, or another contact, a fault or a fold between",
+        "look at its place; else it is another contact, or a fault or a fold lies between",
     )

@@ -133,6 +133,8 @@ class ContactReaches:
         count, leg = contact.address.start, contact.address.leg
         if count is None or leg is None or leg.conditions.pace is None or not count.unit.is_pace:
             return 0.0
+        if not count.value:
+            return 0.0  # at the station itself
         pace_m = (place.start_share or 0.0) * self._lengths[leg.index] / count.value
         step = 1.0 if count.value == round(count.value) else 0.5
         return pace_m * step / math.sqrt(12.0)

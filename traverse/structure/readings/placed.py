@@ -115,6 +115,7 @@ def attitudes(
                             f"readings of one surface differ: one lies {attitude.spread_deg:.0f}° from their mean",
                             item.span,
                             "a second surface goes on a line of its own",
+                            rests_on=[item.span],
                         )
                     )
                 found.append(attitude)

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from traverse.angle import wrap_360
-from traverse.diagnostic import Diagnostic, Outcome, warning
+from traverse.diagnostic import Diagnostic, Label, Outcome, warning
 from traverse.log.items import LineKind, PlaneKind
 from traverse.log.readings import LineReading
 from traverse.settled import first_least, settled
@@ -116,6 +116,8 @@ def restored(attitudes: Sequence[Attitude], axis: FoldAxis | None) -> Outcome[tu
                     f"than {REPOSE_DEG:.0f}°",
                     one.span,
                     "is it bedding, a joint, or is the bed of the place another",
+                    labels=(Label(bed.span, f"bed {bed.written}"),),
+                    rests_on=[bed.span],
                 )
             )
     return Outcome(tuple(turned), tuple(said))

@@ -12,6 +12,7 @@ from traverse.diagnostic import Diagnostic, warning
 from traverse.length import Lengths
 from traverse.log.records import Projection
 from traverse.settled import SAME_DEG, settled
+from traverse.source import Span
 from traverse.structure.section.records import PointKind, Section, SectionLimit, SectionPoint
 from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, STANDING_DEG
 from traverse.wording import section_name
@@ -49,7 +50,7 @@ def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tup
             found.append(_limit("section-far", words, "lay a section of its own through that ground"))
     if len(section.profile) < 2:
         words = f"no heights were measured, so {name} is drawn on a level line"
-        found.append(_limit("section-level", words, "book slopes with the legs, such as `+4`"))
+        found.append(_limit("section-level", words, "book slopes, up `+`, down `-`"))
     found += _doubling(section, name, lengths)
     if any(one.code == "section-misses" for one in found):
         return tuple(found)
@@ -64,12 +65,17 @@ def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tup
     return tuple(sorted(found, key=lambda one: not one.grave))
 
 
-def told(section: Section) -> list[Diagnostic]:
-    """The grave ones as warnings at the line that asks for the section; a line that nobody asked for is not warned of."""
+def told(section: Section, rests_on: Sequence[Span]) -> list[Diagnostic]:
+    """The grave ones as warnings at the line that asks for the section; a line that nobody asked for is not warned of.
+
+    `rests_on` are the readings that lay the section and its beds.
+    """
     if section.booked is None:
         return []
     return [
-        warning(one.code, one.fact, section.booked.span, one.remedy) for one in section.limits if one.grave
+        warning(one.code, one.fact, section.booked.span, one.remedy, rests_on=rests_on)
+        for one in section.limits
+        if one.grave
     ]
 
 

@@ -169,6 +169,8 @@ class _SectionMaker:
         self.carrier = Carrier(axis, self.turn, LookedAt(band, log.heading.sheet.band_m or BAND_M))
         self.beds = bedding(attitudes)
         self.ground = SectionGround(log, survey, self.beds, contacts, band, terrain, self.carrier, cover)
+        self.doubtful = [] if all(one.adjusted for one in survey.closures) else [leg.span for leg in log.legs]
+        """Lines that the course of a section rests on, where one of them is in doubt."""
         self.said: list[Diagnostic] = []
         self.oblique: list[Diagnostic] = []
         """Of readings whose strike can't carry them."""
@@ -185,6 +187,7 @@ class _SectionMaker:
                         f"no fold axis is determined, so section {section_name(booked.name)} is carried square to its line",
                         booked.span,
                         "the structure says what its beds lack for one; else `project square`",
+                        rests_on=[*(bed.span for bed in self.beds), *self.doubtful],
                     )
                 )
         name = booked.name if booked else "A-A'"
@@ -205,7 +208,7 @@ class _SectionMaker:
             # Of a whole section along the strike it is said once.
             self.said.extend(self.oblique)
         made = replace(made, limits=limits)
-        self.said.extend(told(made))
+        self.said.extend(told(made, [*(bed.span for bed in self.beds), *self.doubtful]))
         return made
 
     def _section(
@@ -354,6 +357,7 @@ class _SectionMaker:
                     "it is carried square",
                     attitude.span,
                     "a section across the strike, or `project square`",
+                    rests_on=[attitude.span, *self.doubtful],
                 )
             )
 

@@ -7,14 +7,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from traverse.diagnostic import Diagnostic, Label, Outcome, warning
+from traverse.diagnostic import Diagnostic, Outcome, warning
 from traverse.location.records import PlacedLeg, Survey
-from traverse.log.items import Address, Certainty, Contact, ContactKind, HowMet, Leg, LegKind
+from traverse.log.items import Address, Contact, HowMet, Leg, LegKind
 from traverse.log.records import Log
 from traverse.settled import settled
+from traverse.source import Span
 from traverse.structure.walk.along_leg import BandWalk, Missing, along, beyond, changes_of, pair_of, shares_of
 from traverse.structure.walk.records import BandStretch
-from traverse.structure.walk.unit_at import units_said
+from traverse.structure.walk.unit_at import units_said, written_ranks
 from traverse.structure.walk.unsaid_bodies import inside_one
 from traverse.trade import SEEN_OF_BODY_M
 
@@ -69,7 +70,7 @@ def band(log: Log, survey: Survey) -> Outcome[tuple[BandStretch, ...]]:
                     queried=own.queried,
                 )
             )
-    return Outcome(tuple(stretches), tuple(_said_missing(log, survey, walk, open_ends, ahead, stretches)))
+    return Outcome(tuple(stretches), tuple(_said_missing(log, survey, walk, open_ends, stretches)))
 
 
 def _as_far_as_seen(
@@ -156,10 +157,7 @@ def _gather(log: Log, survey: Survey) -> BandWalk:
         else:
             by_address[item.address.index].append(item)
     return BandWalk(
-        rank={
-            unit.letters: index
-            for index, unit in enumerate(sorted(log.units, key=lambda one: not one.intrusive))
-        },
+        rank=written_ranks(log),
         intrusive=log.intrusive,
         said=units_said(log),
         on_legs={key: tuple(value) for key, value in on_legs.items()},
@@ -209,118 +207,24 @@ def _said_missing(
     survey: Survey,
     walk: BandWalk,
     open_ends: Sequence[tuple[Leg, Missing]],
-    ahead: Sequence[set[str | None]],
     stretches: Sequence[BandStretch],
 ) -> Iterator[Diagnostic]:
-    """One message for each contact that is missing, and one for a station of whose unit both its sides know nothing."""
-    inside = inside_one(log, survey, stretches)
-    told: set[int] = set()
-    leaving: dict[str, list[Leg]] = defaultdict(list)
-    for leg in log.legs:
-        if leg.kind is not LegKind.SIDE:
-            leaving[leg.start].append(leg)
-    for index, (leg, missing) in enumerate(open_ends):
-        if index in told:
-            continue
-        units = missing.units
+    """One message for each contact that is missing; a unit that may be a body is asked about once."""
+    inside = inside_one(log, survey, stretches) if open_ends else {}
+    for leg, missing in open_ends:
         cuts = [
             f"`; intrusive` on the `unit` line of {unit}, if it is a body that cuts {inside.pop(unit)}"
-            for unit in units
+            for unit in missing.units
             if unit in inside
         ]
-        after = next(
-            (
-                one
-                for one in log.legs[leg.index + 1 :]
-                if one.start == leg.end and one.kind is not LegKind.SIDE
-            ),
-            None,
-        )
-        if after is not None and _is_one_slip(walk, survey, leg, missing, after, ahead):
-            told |= {at for at, (other, _) in enumerate(open_ends) if other is after}
-            before, here = units
-            yield warning(
-                "unit-apart",
-                f"station {leg.end} is said to be on {here}, and what was booked before and after it makes it {before}",
-                missing.span,
-                f"is it `unit {before}`? Else a contact is missing on either side",
-                *cuts,
-            )
-        elif (wrong := _wrong_beyond(leg, missing, walk)) is not None:
-            yield warning(
-                "contact-of-others",
-                f"{wrong.younger}/{wrong.older} leads into {units[0]}, and the next that was booked is {units[1]}, with no "
-                "contact between; drawn half-way",
-                wrong.span,
-                f"`{wrong.kind.value} {_pair_words(walk, units[1], *({wrong.younger, wrong.older} - {units[0]}))}` would fit; "
-                f"else `contact {_pair_words(walk, *units)}` after it is missing",
-                *cuts,
-                labels=(Label(missing.span, f"{units[1]} is told here"),),
-            )
-        else:
-            yield _contact_missing(leg, missing, walk, cuts)
+        yield _contact_missing(leg, missing, walk, cuts, log.begun_at.get(leg.index))
 
 
-def _is_one_slip(
-    walk: BandWalk,
-    survey: Survey,
-    leg: Leg,
-    missing: Missing,
-    after: Leg,
-    ahead: Sequence[set[str | None]],
-) -> bool:
-    """Whether all would fit on two legs, were the station between them on the unit that the walk comes from, and now neither does."""
-    own = walk.said.get(leg.end)
-    if own is None or own.letters != missing.units[1] or missing.body(walk):
-        return False
-    told = {**walk.said, leg.end: replace(own, letters=missing.units[0])}
-    other = replace(walk, said=told)
-    return (
-        _fits(after, survey, walk, ahead) is False
-        and _fits(leg, survey, other, ahead)
-        and _fits(after, survey, other, ahead)
-    )
-
-
-def _fits(leg: Leg, survey: Survey, walk: BandWalk, ahead: Sequence[set[str | None]]) -> bool:
-    """Whether no contact is missing on a leg, and each that was seen is met in one of its units."""
-    alone = replace(walk, here=dict(walk.here))
-    pieces, missing = along(leg, survey, alone, ahead[leg.index])
-    ends = {settled(last): unit for _, last, unit, _, _ in pieces}
-    return not missing and all(
-        ends.get(settled(change.share)) in {None, *pair_of(change)}
-        for change in changes_of(leg, survey, walk)[0]
-        if change.contact is not None and change.contact.certainty is Certainty.CERTAIN
-    )
-
-
-def _wrong_beyond(leg: Leg, missing: Missing, walk: BandWalk) -> Contact | None:
-    """The last contact of a leg, where the unit beyond it may be a slip for the one that was booked next.
-
-    That stands between its two in the list of units; or the contact is the second wall of a body, and the first names it.
-    """
-    met = [one for address in walk.on_legs.get(leg.index, ()) for one in walk.contacts.get(address.index, ())]
-    if not met or missing.body(walk):
-        return None
-    last = met[-1]
-    beyond, wanted = missing.units
-    ranks = [walk.rank.get(unit or "", -1) for unit in (last.younger, last.older)]
-    between = min(ranks) < walk.rank.get(wanted, -1) < max(ranks)
-    first = {met[-2].younger, met[-2].older} if len(met) > 1 else set()
-    of_body = bool(walk.intrusive & {last.younger, last.older} & first) and wanted in first
-    seen = last.certainty is Certainty.CERTAIN and last.kind is ContactKind.CONTACT
-    return last if seen and (between or of_body) and beyond in {last.younger, last.older} else None
-
-
-def _pair_words(walk: BandWalk, *units: str | None) -> str:
-    """`Bs/As`, the younger first."""
-    return "/".join(
-        sorted((str(unit) for unit in units), key=lambda unit: walk.rank.get(unit, len(walk.rank)))
-    )
-
-
-def _contact_missing(leg: Leg, missing: Missing, walk: BandWalk, cuts: Sequence[str]) -> Diagnostic:
+def _contact_missing(
+    leg: Leg, missing: Missing, walk: BandWalk, cuts: Sequence[str], begun: Span | None
+) -> Diagnostic:
     units, body = missing.units, missing.body(walk)
+    younger, older = sorted(units, key=lambda unit: walk.rank.get(unit, len(walk.rank)))
     beside = any(
         {one.younger, one.older} == set(units)
         for address in walk.on_legs.get(leg.index, ())
@@ -337,6 +241,15 @@ def _contact_missing(leg: Leg, missing: Missing, walk: BandWalk, cuts: Sequence[
         missing.span,
         "the one beside the walk is not crossed; `along DISTANCE` without a side where the walk does"
         if beside
-        else f"`contact {_pair_words(walk, *units)} inferred` under a `covered … to …` or `along …` line of that leg",
+        else f"`contact {younger}/{older} inferred` under a `covered … to …` or `along …` line of that leg",
         *cuts,
+        rests_on=[
+            *([] if begun is None else [begun]),
+            *(walk.said[name].span for name in (leg.start, leg.end) if name in walk.said),
+            *(
+                one.span
+                for address in walk.on_legs.get(leg.index, ())
+                for one in walk.contacts.get(address.index, ())
+            ),
+        ],
     )

@@ -23,6 +23,12 @@ def units_said(log: Log) -> Mapping[OnePlace, UnitHere]:
     return said
 
 
+def written_ranks(log: Log) -> Mapping[str, int]:
+    """Place of a unit in the list as a contact names it, the younger first; bodies that cut before all."""
+    listed = sorted(log.units, key=lambda one: not one.intrusive)
+    return {unit.letters: index for index, unit in enumerate(listed)}
+
+
 def one_place(address: Address) -> OnePlace:
     """What is one place: a station however often one is there, and each address on a leg."""
     return address.index if address.station is None else address.station

@@ -1,0 +1,60 @@
+"""Units that do not follow each other: the one line that would mend it is named, and what rests on it counted there."""
+
+import pytest
+
+HEAD = (
+    "notation 1\nbearings true\nattitudes dip-direction\ndistances metres\n"
+    "unit Cc Cap ; Jurassic\nunit Bb Bar ; Triassic\nunit Aa Low ; Permian\n"
+)
+WALK = (
+    "at 1\nunit Aa\nbed 090/30\nto 2 090 80m level\nalong 40m\ncontact Bb/Aa certain\nat 2\nunit Bb\nbed 090/31\n"
+    "to 3 090 80m level\nalong 40m\ncontact Cc/Bb certain\nat 3\nunit Cc\nbed 090/30\n"
+)
+
+
+def warnings(found):
+    return [one for one in found.diagnostics if one.kind == "warning"]
+
+
+def line_of(text, one):
+    return text.split("\n")[one.span.line - 1]
+
+
+def test_the_walk_is_clean(compile_text):
+    assert warnings(compile_text(HEAD + WALK)) == []
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong"),
+    [("at 2\nunit Bb", "at 2\nunit Aa"), ("at 2\nunit Bb", "at 2\nunit Cc")],
+)
+def test_a_wrong_unit_at_a_station_is_one_message_at_its_line(compile_text, right, wrong):
+    text = HEAD + WALK.replace(right, wrong)
+    (one,) = warnings(compile_text(text))
+    assert one.code in {"unit-misfit", "contact-missing"}
+    assert line_of(text, one) == wrong.split("\n")[1]
+    assert "`unit Bb`" in " ".join((one.message, *one.hints))
+
+
+def test_a_wrong_contact_is_named_where_the_unit_after_it_does_not_follow(compile_text):
+    text = HEAD + WALK.replace("contact Cc/Bb", "contact Cc/Aa")
+    (one,) = warnings(compile_text(text))
+    assert "contact Cc/Aa certain" in {line_of(text, one), *(line_of(text, label) for label in one.labels)}
+    assert "contact Cc/Bb" in " ".join((one.message, *one.hints, *(label.text for label in one.labels)))
+
+
+def test_a_bed_that_turns_two_contacts_over_is_named_alone(compile_text):
+    """Where several contacts lie upside down by one bed, that bed is asked about, and they are listed."""
+    walk = WALK.replace("bed 090/30\nto 2", "to 2").replace("unit Cc\nbed 090/30\n", "unit Cc\n")
+    text = HEAD + walk.replace("bed 090/31", "bed 090/31 overturned\ntops down graded")
+    (one,) = warnings(compile_text(text))
+    assert one.code == "bed-turns-over"
+    assert line_of(text, one) == "bed 090/31 overturned"
+    assert len(one.labels) == 2
+
+
+def test_a_leg_many_times_as_long_as_the_others_is_asked_about_where_nothing_closes(compile_text):
+    legs = "to 2 090 80m\nto 3 090 600m\nto 4 180 70m\nto 5 200 90m\n"
+    (one,) = warnings(compile_text("notation 1\nbearings true\nat 1\n" + legs))
+    assert (one.code, one.span.line) == ("far-longer", 5)
+    assert warnings(compile_text("notation 1\nbearings true\nat 1\n" + legs.replace("600m", "300m"))) == []

@@ -1,0 +1,80 @@
+"""One cause, one message: what follows from a reading that is doubtful is told in its message, or counted there."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import replace
+
+from traverse.diagnostic import Diagnostic, Severity
+
+_Line = tuple[str, int]
+
+
+def under_causes(diagnostics: Iterable[Diagnostic]) -> tuple[Diagnostic, ...]:
+    """Warnings and errors, each warning that rests on the line of another one folded into that.
+
+    What `checked` answers is right, so that nothing is folded into it, and what rests on it is told.
+    """
+    said = tuple(dict.fromkeys(diagnostics))
+    at: dict[_Line, list[int]] = defaultdict(list)
+    for index, one in enumerate(said):
+        if one.answer is None and one.severity is not Severity.NOTE:
+            for line in _accused(one):
+                at[line].append(index)
+    cause = {index: found for index, one in enumerate(said) if (found := _cause(index, said, at)) is not None}
+    for index in tuple(cause):
+        # Two that accuse each other: the first stays.
+        seen, top = {index}, cause[index]
+        while top in cause and top not in seen:
+            seen.add(top)
+            top = cause[top]
+        if top in cause:
+            del cause[min(seen)]
+    adds: dict[int, list[str]] = defaultdict(list)
+    below: dict[int, int] = defaultdict(int)
+    for index, top in cause.items():
+        one, direct, root = said[index], top, top
+        while root in cause:
+            root = cause[root]
+        tells = next(
+            (
+                label.text
+                for label in one.rests_on
+                if label.text and _line(label.span.file, label.span.line) in _accused(said[direct])
+            ),
+            "",
+        )
+        if tells:
+            adds[root].append(tells)
+        else:
+            below[root] += 1
+        below[root] += one.below
+    return tuple(
+        replace(one, hints=(*adds[index], *one.hints), below=one.below + below[index])
+        for index, one in enumerate(said)
+        if index not in cause
+    )
+
+
+def _line(file: str, line: int) -> _Line:
+    return file, line
+
+
+def _accused(one: Diagnostic) -> frozenset[_Line]:
+    own = [one.span] if one.span is not None else []
+    return frozenset(_line(span.file, span.line) for span in (*own, *one.doubts))
+
+
+def _cause(index: int, said: tuple[Diagnostic, ...], at: dict[_Line, list[int]]) -> int | None:
+    """The first message that calls one of the readings doubtful that this one rests on; two of one kind are two mistakes."""
+    one = said[index]
+    if one.severity is not Severity.WARNING or one.answer is not None:
+        return None
+    found = [
+        other
+        for label in one.rests_on
+        for other in at.get(_line(label.span.file, label.span.line), ())
+        if said[other].code != one.code
+    ]
+    return min(found, default=None)

@@ -1,0 +1,272 @@
+"""Contacts at which the younger unit lies below: each with what it rests on, or the one reading that turns several over."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+from traverse.angle import wrap_360
+from traverse.diagnostic import Diagnostic, Label, warning
+from traverse.location.records import Survey
+from traverse.log.items import ContactKind, Planes
+from traverse.log.readings import Convention
+from traverse.log.records import Log
+from traverse.record import record
+from traverse.settled import SAME_M, settled
+from traverse.source import Span
+from traverse.structure.readings.directions import dot
+from traverse.structure.readings.place_errors import bed_pole, contact_pole
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.walk.across import unit_ranks
+from traverse.structure.walk.neighbours import Neighbours
+from traverse.structure.walk.records import BandStretch, UnsaidBody
+from traverse.structure.walk.sides import younger_side
+from traverse.structure.walk.unit_at import units_said
+from traverse.trade import LEG_ON_BED_DEG
+from traverse.wording import listed
+
+_MANY_BELOW = 3
+"""So many contacts upside down, and none upright, have one cause; common practice, no source."""
+_FEW_BELOW = 2
+"""So many upside down by one bed, or by one rule of which another sets all upright; common practice, no source."""
+_TO_DIP_DEG = {
+    Convention.DIP_RIGHT: 90.0,
+    Convention.DIP_LEFT: -90.0,
+    Convention.DIP_DIRECTION: 0.0,
+    Convention.DIP_FIRST: 0.0,
+}
+"""From the figure as written to the direction of the dip."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class _Rise:
+    """A contact at which the walk goes into the younger unit, down or up through the beds."""
+
+    contact: PlacedContact
+    down: bool
+    beds: tuple[PlaneAttitude, ...]
+    """Those that tell which way; none of an unconformity, which does so by its own plane."""
+
+
+class _WalkMet(NamedTuple):
+    """What tells the way into the younger unit at each contact."""
+
+    log: Log
+    survey: Survey
+    band: tuple[BandStretch, ...]
+    caps: frozenset[str]
+
+
+def order_doubts(
+    log: Log,
+    survey: Survey,
+    beds: Sequence[PlaneAttitude],
+    contacts: Sequence[PlacedContact],
+    band: tuple[BandStretch, ...],
+    caps: frozenset[str],
+    unsaid: Mapping[str, UnsaidBody],
+) -> Iterator[Diagnostic]:
+    """What is said of contacts whose younger unit lies below by the beds beside them.
+
+    One message where another way of reading all planes sets all contacts upright, where all of several are upside
+    down and nothing is said of way-up, and for each bed that turns over more than one.
+    """
+    walk = _WalkMet(log, survey, band, caps)
+    met = list(_rises(walk, beds, contacts))
+    below = [one for one in met if one.down]
+    if not below:
+        return
+    rule = _other_rule(walk, beds, contacts, met)
+    if rule is not None:
+        yield rule
+        return
+    way_up = any(bed.upside_down is not None for bed in beds)
+    if len(below) >= _MANY_BELOW and len(below) == len(met) and not way_up:
+        yield warning(
+            "all-below",
+            f"by the beds beside them the younger unit lies under the older at all of {len(below)} contacts",
+            beds[0].span,
+            "look first at the `attitudes` line: is the dip to the right of the strike, to its left, or is the figure "
+            "the dip direction; else the list of units is upside down, or all beds are",
+            labels=tuple(Label(one.contact.booked.span, _pair(one.contact)) for one in below),
+        )
+        return
+    by_bed: dict[Span, list[_Rise]] = defaultdict(list)
+    for one in below:
+        for bed in one.beds:
+            by_bed[bed.span].append(one)
+    said: set[Span] = set()
+    for bed in sorted(beds, key=lambda one: -len(by_bed.get(one.span, ()))):
+        rest = [one for one in by_bed.get(bed.span, ()) if one.contact.booked.span not in said]
+        upright = any(not one.down and bed in one.beds for one in met)
+        if len(rest) >= _FEW_BELOW and not upright:
+            said.update(one.contact.booked.span for one in rest)
+            yield _by_one_bed(bed, rest, log)
+    for one in below:
+        if one.contact.booked.span not in said:
+            yield warning(
+                "younger-below",
+                f"by {'the beds beside it' if one.beds else 'its own plane'} {one.contact.younger} lies under "
+                f"{one.contact.older}, which is older",
+                one.contact.booked.span,
+                _hint(one.contact, unsaid),
+                rests_on=[*_way_there(one.contact, log), *(bed.span for bed in one.beds)],
+            )
+
+
+def _rises(
+    walk: _WalkMet, beds: Sequence[PlaneAttitude], contacts: Sequence[PlacedContact]
+) -> Iterator[_Rise]:
+    """Contacts at which the walk goes through the beds into the younger unit."""
+    log, survey, band, caps = walk
+    side = younger_side(log, survey, band)
+    near = Neighbours(beds, contacts)
+    turn_deg = survey.frame.to_true_deg
+    rank = unit_ranks(log)
+    for contact in contacts:
+        younger, older = contact.younger, contact.older
+        if contact.kind is ContactKind.FAULT or younger is None or older is None:
+            continue
+        own = contact_pole(contact, to_true_deg=turn_deg)
+        if contact.kind is ContactKind.CONTACT and younger in caps:
+            continue
+        way = side(contact)
+        size = math.hypot(*way.tolist())
+        if size <= SAME_M or rank.get(younger, 0) >= rank.get(older, 0):
+            continue
+        way = way / size
+        beside: tuple[PlaneAttitude, ...] = ()
+        if contact.kind is ContactKind.UNCONFORMITY:
+            # The beds below it lie another way; it says for itself how it lies, and which side is up unless overturned.
+            over = contact.booked.plane is not None and contact.booked.plane.overturned
+            normals = [] if own is None else [-own[0] if over else own[0]]
+        else:
+            beside = tuple(near.beds[one] for one in near.beside(contact.order))
+            normals = [
+                bed_pole(bed, to_true_deg=turn_deg)[0] * (-1.0 if bed.upside_down else 1.0) for bed in beside
+            ]
+            if own is not None:
+                normals = [own[0] if dot(own[0], normal) >= 0.0 else -own[0] for normal in normals]
+        rises = [
+            settled(math.degrees(math.asin(max(-1.0, min(1.0, dot(normal, way)))))) for normal in normals
+        ]
+        if rises and max(rises) < -LEG_ON_BED_DEG:
+            yield _Rise(contact=contact, down=True, beds=beside)
+        elif rises and min(rises) > LEG_ON_BED_DEG:
+            yield _Rise(contact=contact, down=False, beds=beside)
+
+
+def _other_rule(
+    walk: _WalkMet,
+    beds: Sequence[PlaneAttitude],
+    contacts: Sequence[PlacedContact],
+    met: Sequence[_Rise],
+) -> Diagnostic | None:
+    """Planes written under one rule that set most contacts upside down, and under another all upright."""
+    below = [one for one in met if one.down]
+    rules = {(one.booked.conditions.convention, one.booked.conditions.convention_span) for one in beds}
+    if len(below) < _FEW_BELOW or len(rules) != 1:
+        return None
+    convention, span = rules.pop()
+    if convention not in _TO_DIP_DEG or span is None:
+        return None
+    fits = []
+    for other in (Convention.DIP_RIGHT, Convention.DIP_LEFT, Convention.DIP_DIRECTION):
+        turn = _TO_DIP_DEG[other] - _TO_DIP_DEG[convention]
+        if turn == 0.0:
+            continue
+        again = list(
+            _rises(
+                walk,
+                [_turned_bed(bed, turn) for bed in beds],
+                [_turned_contact(one, turn) for one in contacts],
+            )
+        )
+        if len(again) >= len(met) and not any(one.down for one in again):
+            fits.append(other)
+    if not fits:
+        return None
+    read = listed([f"`{one.value}`" for one in fits])
+    return replace(
+        warning(
+            "other-rule",
+            f"read as `{convention.value}`, the beds put the younger unit under the older at {len(below)} contacts of {len(met)}; "
+            f"read as {read}, at none",
+            span,
+            "ask who read them: on which side of the strike is the dip, or is the figure the dip direction",
+            labels=tuple(Label(one.contact.booked.span, _pair(one.contact)) for one in below),
+        ),
+        doubts=tuple(item.span for item in walk.log.items if isinstance(item, Planes)),
+    )
+
+
+def _turned_bed(bed: PlaneAttitude, turn_deg: float) -> PlaneAttitude:
+    """As read under another rule; what has a letter or an arrow speaks for itself."""
+    if bed.flat or not _bare(bed.written):
+        return bed
+    return replace(bed, dip_direction_deg=wrap_360(bed.dip_direction_deg + turn_deg))
+
+
+def _turned_contact(contact: PlacedContact, turn_deg: float) -> PlacedContact:
+    plane = contact.booked.plane
+    if contact.strike_deg is None or plane is None or not _bare(plane.written):
+        return contact
+    return replace(contact, strike_deg=wrap_360(contact.strike_deg + turn_deg))
+
+
+def _bare(written: str) -> bool:
+    """Whether a plane was written with two figures alone."""
+    figures = written.partition(",")[0].split()
+    return bool(figures) and figures[0].replace("/", "").isdigit()
+
+
+def _by_one_bed(bed: PlaneAttitude, rises: Sequence[_Rise], log: Log) -> Diagnostic:
+    said = "overturned" if bed.upside_down else "upright"
+    return warning(
+        "bed-turns-over",
+        f"by {bed.written}, taken as {said}, the younger unit lies under the older at {len(rises)} contacts beside it",
+        bed.span,
+        "is the bed upright after all, as its `tops` would show"
+        if bed.upside_down
+        else "is the bed overturned, as its `tops` would show, or was it another reading",
+        labels=tuple(Label(one.contact.booked.span, _pair(one.contact)) for one in rises),
+        rests_on=[
+            span for one in rises for span in (*_way_there(one.contact, log), *(bed.span for bed in one.beds))
+        ],
+    )
+
+
+def _pair(contact: PlacedContact) -> str:
+    return f"{contact.younger}/{contact.older}"
+
+
+def _hint(contact: PlacedContact, unsaid: Mapping[str, UnsaidBody]) -> str:
+    body = next((unit for unit in (contact.younger, contact.older) if unit in unsaid), None)
+    cuts = (
+        "" if body is None else f"`; intrusive` on the line of unit {body}, if it is a body that cuts; else "
+    )
+    leg = contact.booked.address.leg
+    unchecked = (
+        f", and at the bearing of the leg (line {leg.span.line})" if leg and leg.back_bearing is None else ""
+    )
+    return (
+        f"{cuts}look at the way-up (`bed … overturned`, with `tops`), for a `fault` there, at the list of units"
+        f"{unchecked}"
+    )
+
+
+def _way_there(contact: PlacedContact, log: Log) -> Iterator[Span]:
+    """The leg that a contact was met on, and the units at its ends, by which it is told on which side each unit lies."""
+    leg = contact.booked.address.leg
+    if leg is None:
+        return
+    yield leg.span
+    if leg.index in log.begun_at:
+        yield log.begun_at[leg.index]
+    said = units_said(log)
+    for station in (leg.start, leg.end):
+        if station in said:
+            yield said[station].span

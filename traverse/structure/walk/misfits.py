@@ -1,0 +1,343 @@
+"""Units of the walk that do not follow each other, and the one line that would mend it if it were another."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from traverse.diagnostic import Diagnostic, Label, warning
+from traverse.location.records import Survey
+from traverse.log.items import Certainty, Contact, ContactKind, HowMet, UnitHere
+from traverse.log.records import Log
+from traverse.record import record
+from traverse.settled import settled
+from traverse.source import Span
+from traverse.structure.readings.records import PlacedContact
+from traverse.structure.walk.band import band
+from traverse.structure.walk.records import BandStretch
+from traverse.structure.walk.unit_at import written_ranks
+
+MOST_TRIED = 12
+"""Messages up to which other units are tried; in a log with more the lines are still to be written."""
+MOST_LEGS = 4_000
+"""Legs gone over in all trials together, in half a second; of a day's walk every line near a misfit is tried."""
+_REACH = 3
+"""Lines of units before and after one that does not fit, of which one may be wrong in its place."""
+_SAME_SHARE = 1e-6
+
+_Key = tuple[str, str, int]
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Misfits:
+    """What does not fit the walk, and what can't be told because of it."""
+
+    said: tuple[Diagnostic, ...]
+    unsure: frozenset[Span]
+    """Contacts that do not fit, or on either side of which it is not sure what lies."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class _MeantLine:
+    """A line of units as it may have been meant, and what would then be said no more."""
+
+    item: UnitHere | Contact
+    other: UnitHere | Contact
+    mends: frozenset[_Key]
+    order: int
+
+    @property
+    def written(self) -> str:
+        return _as_written(self.item)
+
+    @property
+    def meant(self) -> str:
+        return _as_written(self.other)
+
+
+def misfits(
+    log: Log,
+    survey: Survey,
+    contacts: Sequence[PlacedContact],
+    under: Sequence[BandStretch],
+    missing: Sequence[Diagnostic],
+) -> Misfits:
+    """What is said of units that follow each other with no contact, or of contacts that are met in a third unit.
+
+    One line that would mend several of these is named alone. `contacts` are all that were met, `under` is the walk with
+    its bodies, and `missing` are those that the band has found.
+    """
+    of_others = tuple(wrong_units(contacts, under, log))
+    said = (*missing, *of_others)
+    # Where a contact is missing, what lies on either side of another is not sure, nor of those on the leg after it.
+    legs = _without_contact(contacts, under)
+    reached = {log.legs[before].end for before in legs}
+    legs |= {leg.index for leg in log.legs if leg.start in reached}
+    doubtful = {one.booked.span for one in contacts if _leg_of(one) in legs}
+    unsure = frozenset({one.span for one in of_others if one.span is not None} | doubtful)
+    others: list[_MeantLine] = []
+    if said and len(said) <= MOST_TRIED:
+        others = sorted(
+            _others(log, survey, contacts, said),
+            key=lambda one: (-len(one.mends), not isinstance(one.item, UnitHere), one.order),
+        )
+    left = {_key(one): one for one in said}
+    out: list[Diagnostic] = []
+    for other in others:
+        mends = [key for key in left if key in other.mends]
+        if len(mends) > 1:
+            out.append(_one_for(other, [left.pop(key) for key in mends]))
+    for key, one in left.items():
+        if one in missing or one.span not in doubtful:
+            out.append(_beside([other for other in others if key in other.mends], one, log))
+    return Misfits(said=tuple(out), unsure=unsure)
+
+
+def _leg_of(contact: PlacedContact) -> int | None:
+    return None if contact.booked.address.leg is None else contact.booked.address.leg.index
+
+
+def _without_contact(met: Sequence[PlacedContact], band: Sequence[BandStretch]) -> set[int]:
+    """Legs on which one unit follows another with no contact there."""
+    there: dict[int, list[float]] = defaultdict(list)
+    for contact in met:
+        place = contact.place
+        if place.address.leg is not None and place.start_share is not None:
+            last = place.start_share if place.end_share is None else place.end_share
+            there[place.address.leg.index].append((place.start_share + last) / 2.0)
+    return {
+        one.leg
+        for one, other in pairwise(band)
+        if one.leg is not None
+        and one.leg == other.leg
+        and None not in {one.unit, other.unit}
+        and one.unit != other.unit
+        and all(abs(share - one.end_share) > _SAME_SHARE for share in there[one.leg])
+    }
+
+
+def _key(one: Diagnostic) -> _Key:
+    assert one.span is not None
+    return one.code, one.span.file, one.span.line
+
+
+def _others(
+    log: Log, survey: Survey, contacts: Sequence[PlacedContact], said: Sequence[Diagnostic]
+) -> Iterator[_MeantLine]:
+    """Lines near what does not fit, each with every other unit that stands near; those that mend and spoil nothing."""
+    rank = written_ranks(log)
+    of_units = [
+        (at, item)
+        for at, item in enumerate(log.items)
+        if (isinstance(item, UnitHere) and item.letters in rank)
+        or (
+            isinstance(item, Contact)
+            and item.met is HowMet.CROSSED
+            and {item.younger, item.older} <= rank.keys()
+        )
+    ]
+    near: dict[int, int] = {}  # how far each line stands from one that does not fit
+    for one in said:
+        spans = {one.span, *(label.span for label in one.rests_on)}
+        for place, (_, item) in enumerate(of_units):
+            if item.span in spans:
+                for index in range(max(0, place - _REACH), min(len(of_units), place + _REACH + 1)):
+                    near[index] = min(abs(index - place), near.get(index, _REACH))
+    named = {unit for index in near for unit in _units(of_units[index][1])}
+    known = sorted(named, key=lambda unit: rank[unit])
+    before = _trial(log, survey, contacts, None)
+    left = MOST_LEGS // max(1, len(log.legs))
+    for index in sorted(near, key=lambda one: (near[one], one)):
+        at, item = of_units[index]
+        for other in _as_others(item, known, rank):
+            if left <= 0:
+                return
+            left -= 1
+            items = (*log.items[:at], other, *log.items[at + 1 :])
+            after = _trial(replace(log, items=items), survey, contacts, (item.span, other))
+            if after < before:
+                yield _MeantLine(item=item, other=other, mends=frozenset(before - after), order=index)
+
+
+def _units(item: UnitHere | Contact) -> tuple[str, ...]:
+    if isinstance(item, UnitHere):
+        return (item.letters,)
+    return tuple(unit for unit in (item.younger, item.older) if unit is not None)
+
+
+def _as_written(item: UnitHere | Contact) -> str:
+    return (
+        f"unit {item.letters}"
+        if isinstance(item, UnitHere)
+        else f"{item.kind.value} {item.younger}/{item.older}"
+    )
+
+
+def _as_others(
+    item: UnitHere | Contact, known: Sequence[str], rank: Mapping[str, int]
+) -> Iterator[UnitHere | Contact]:
+    """A line with one unit another."""
+    if isinstance(item, UnitHere):
+        yield from (replace(item, letters=unit) for unit in known if unit != item.letters)
+        return
+    pair = (item.younger, item.older)
+    for kept in pair:
+        for unit in known:
+            if unit not in pair and kept is not None:
+                younger, older = sorted((kept, unit), key=lambda one: rank[one])
+                yield replace(item, younger=younger, older=older)
+
+
+def _trial(
+    log: Log,
+    survey: Survey,
+    contacts: Sequence[PlacedContact],
+    other: tuple[Span, UnitHere | Contact] | None,
+) -> set[_Key]:
+    """What would be said of the log with a line as another."""
+    walk = band(log, survey)
+    span, booked = other if other is not None else (None, None)
+    if isinstance(booked, Contact):
+        contacts = [
+            replace(one, booked=booked, younger=booked.younger, older=booked.older)
+            if one.booked.span == span
+            else one
+            for one in contacts
+        ]
+    return {_key(one) for one in (*walk.diagnostics, *wrong_units(contacts, walk.value, log))}
+
+
+def _one_for(other: _MeantLine, mended: Sequence[Diagnostic]) -> Diagnostic:
+    """The line that would mend several, in place of what is said of each."""
+    return warning(
+        "unit-misfit",
+        f"`{other.written}` does not fit the walk at {len(mended)} places, and `{other.meant}` would fit at all of them",
+        other.item.span,
+        f"was it `{other.meant}`? else contacts are missing on both sides of it",
+        *(hint for one in mended for hint in one.hints[1:]),
+        rests_on=[label.span for one in mended for label in one.rests_on],
+    )
+
+
+def _beside(others: Sequence[_MeantLine], one: Diagnostic, log: Log) -> Diagnostic:
+    """A message with the lines that may be wrong in its place."""
+    first: dict[Span, _MeantLine] = {}
+    for other in others:
+        first.setdefault(other.item.span, other)
+    leads = next((other for other in others if _leads_astray(other, one, log)), None)
+    if leads is not None and isinstance(leads.item, Contact):
+        one = _at_contact(leads.item, leads.other, one, log)
+    own = first.pop(one.span, None) if one.span is not None else None
+    hints = one.hints
+    if own is not None and own.meant not in " ".join(hints):
+        hints = (*hints, f"or was it `{own.meant}`")
+    elsewhere = sorted(first.values(), key=lambda other: isinstance(other.item, UnitHere))[:2]
+    return replace(
+        one,
+        hints=hints,
+        labels=(
+            *one.labels,
+            *(Label(other.item.span, f"or `{other.written}` was `{other.meant}`") for other in elsewhere),
+        ),
+        doubts=(*one.doubts, *(other.item.span for other in elsewhere)),
+    )
+
+
+def _leads_astray(other: _MeantLine, one: Diagnostic, log: Log) -> bool:
+    """Whether a contact that was seen is likelier wrong than a contact after it missing.
+
+    The unit that would fit stands between its two in the list; or it is the second wall of a body, and the first names it.
+    """
+    item = other.item
+    if not isinstance(item, Contact) or item.kind is not ContactKind.CONTACT:
+        return False
+    if item.certainty is not Certainty.CERTAIN or item.span not in {label.span for label in one.rests_on}:
+        return False
+    if one.code != "contact-missing":
+        return False
+    pair, meant = set(_units(item)), set(_units(other.other))
+    if (pair ^ meant) & log.intrusive:
+        return False
+    rank = written_ranks(log)
+    (fits,) = meant - pair
+    low, high = sorted(rank[unit] for unit in pair)
+    if pair & log.intrusive:
+        before = [wall for wall in log.items if isinstance(wall, Contact) and wall.span.line < item.span.line]
+        return any(wall.address.leg is item.address.leg and set(_units(wall)) == meant for wall in before)
+    return low < rank[fits] < high
+
+
+def _at_contact(item: Contact, meant: UnitHere | Contact, one: Diagnostic, log: Log) -> Diagnostic:
+    """What is said of a contact that is missing, told at the one before it that leads into another unit."""
+    (wrong,), (fits,) = set(_units(item)) - set(_units(meant)), set(_units(meant)) - set(_units(item))
+    rank = written_ranks(log)
+    younger, older = sorted((wrong, fits), key=lambda unit: rank[unit])
+    assert one.span is not None
+    return replace(
+        one,
+        code="contact-of-others",
+        message=f"{item.younger}/{item.older} leads into {wrong}, and the next that was booked is {fits}, with no contact "
+        "between; drawn half-way",
+        span=item.span,
+        hints=(
+            f"`{_as_written(meant)}` would fit; else `contact {younger}/{older}` after it is missing",
+            *one.hints[1:],
+        ),
+        labels=(Label(one.span, f"{fits} is told here"),),
+        doubts=(one.span,),
+    )
+
+
+def wrong_units(
+    contacts: Sequence[PlacedContact], band: Sequence[BandStretch], log: Log
+) -> Iterator[Diagnostic]:
+    """Contacts that were seen, of two units of which the walk came from neither."""
+    loose = {unit.letters for unit in log.units if unit.loose}
+    rank = written_ranks(log)
+    ends = {(one.leg, settled(one.end_share)): one.unit for one in band if one.leg is not None}
+    known = [
+        ((one.leg, settled(one.start_share)), one.unit)
+        for one in band
+        if one.leg is not None and one.unit is not None
+    ]
+    known.sort(key=lambda one: one[0])
+    for contact in contacts:
+        leg, place = contact.booked.address.leg, contact.place
+        pair = {contact.younger, contact.older}
+        beside = contact.booked.address.offset is not None or contact.booked.address.covered
+        if contact.met is not HowMet.CROSSED:
+            continue
+        if leg is None or beside or place.start_share is None or contact.certainty is not Certainty.CERTAIN:
+            continue
+        last = place.start_share if place.end_share is None else place.end_share
+        share = settled((place.start_share + last) / 2.0)
+        before = ends.get((leg.index, share))
+        # The ground next to a contact that fits nothing may have no unit until the next is booked.
+        next_known = bisect_left(known, (leg.index, share), key=lambda one: one[0])
+        after = known[next_known][1] if next_known < len(known) else None
+        if before is None or before in pair or before in loose or not pair <= rank.keys():
+            continue
+        hint = "look at the page for the units, or book the contact that was crossed before it"
+        body = next((unit for unit in pair if unit in log.intrusive), None)
+        after = before if after is None else after
+        if body is not None and before not in log.intrusive:
+            # A body lies in the unit that the walk comes from.
+            hint = f"`{contact.kind.value} {body}/{before}` would fit; else a contact before it is missing"
+        elif before in log.intrusive:
+            other = next(
+                (unit for unit in (contact.older, contact.younger) if unit == after), contact.younger
+            )
+            hint = f"a wall of {before} before it, `contact {before}/{other}`, is missing; or it is that wall"
+        elif after != before:
+            younger, older = sorted((before, after), key=lambda unit: rank.get(unit, 0))
+            hint = f"`{contact.kind.value} {younger}/{older}` would fit; else a contact before it is missing"
+        yield warning(
+            "contact-of-others",
+            f"{contact.younger}/{contact.older} is met in {before}, which is neither of them",
+            contact.booked.span,
+            hint,
+            rests_on=[log.begun_at[leg.index]] if leg.index in log.begun_at else [],
+        )
