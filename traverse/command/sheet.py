@@ -53,8 +53,8 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
         return 1
     assert compiled.trav is not None
     if options.blank:
-        from traverse.sheet.handout.given import tells
         from traverse.sheet.handout.handout import compose_blank
+        from traverse.sheet.handout.tells import tells
 
         composed = compose_blank(
             compiled.trav,
