@@ -113,6 +113,10 @@ def read_template(name: str) -> Outcome[Template | None]:
         words = str(problem).partition(" (at ")[0]
         span = Span(source.name, line, column, column + 1)
         return Outcome(None, (_no_toml(words, source, span),))
+    except RecursionError:
+        line, column = _deepest(source)
+        span = Span(source.name, line, column, column + 1)
+        return Outcome(None, (error("template", "brackets within too many brackets", span, _COPY),))
     reader = _Reader(source, path.parent)
     base: dict[str, object] = {}
     if "extends" in table:
@@ -128,6 +132,20 @@ def read_template(name: str) -> Outcome[Template | None]:
 
 def _whole(message: str, hint: str) -> tuple[Diagnostic, ...]:
     return (error("template", message, None, hint),)
+
+
+def _deepest(source: Source) -> tuple[int, int]:
+    """Line and column of the bracket that stands within most others."""
+    depth, most, found = 0, -1, (1, 1)
+    for number, line in enumerate(source.lines, start=1):
+        for column, char in enumerate(line, start=1):
+            if char in "[{":
+                if depth > most:
+                    most, found = depth, (number, column)
+                depth += 1
+            elif char in "]}":
+                depth -= 1
+    return found
 
 
 _COMMA = re.compile(r"\s*([\w.-]+)\s*=\s*([+-]?\d+),(\d+)\s*(?:#.*)?$")
