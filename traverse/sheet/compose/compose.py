@@ -497,7 +497,7 @@ class Composer:
             (
                 (wide * high, name)
                 for name, (wide, high) in self.template.papers.items()
-                if name not in self.template.rolls and wide * high > 1.2 * area
+                if name not in self.template.rolls and wide * high > 1.5 * area
             ),
             default=None,
         )
