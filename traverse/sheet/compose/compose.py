@@ -491,11 +491,11 @@ class Composer:
         )
 
     def _roomier(self, paper: Paper) -> str:
-        """What to ask for in place of a paper that is too small: the next larger sheet, where there is one."""
+        """What to ask for in place of a paper that is too small: the one most nearly twice as large, where there is one."""
         area = paper.width * paper.height
         larger = min(
             (
-                (wide * high, name)
+                (abs(wide * high / area - 2.0), name)
                 for name, (wide, high) in self.template.papers.items()
                 if name not in self.template.rolls and wide * high > 1.5 * area
             ),

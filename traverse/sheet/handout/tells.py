@@ -22,6 +22,10 @@ _ROCKS_WORDS = """
     mylonite obsidian pegmatite peridotite phyllite porphyry pumice quartzite rhyolite sandstone schist
     serpentinite shale siltstone slate syenite tillite trachyte travertine tuff turbidite
 """
+_GROUND = frozenset(
+    ("beck", "brook", "burn", "creek", "dale", "hill", "river", "stream", "valley", "wash", "water")
+)
+"""Ground that units and places alike are called by; it tells nothing."""
 _LOOSE_WORDS = "alluvium boulder clay gravel loess moraine till"
 _STRUCTURE, _ROCKS, _LOOSE = (
     frozenset(words.split()) for words in (_STRUCTURE_WORDS, _ROCKS_WORDS, _LOOSE_WORDS)
@@ -56,7 +60,7 @@ def tells(words: str, log: Log, *, names: bool = True, loose: bool = True) -> st
         for word in _words(f"{unit.name} {unit.age or ''}")
         if len(word) > 3
         for form in _forms(word)
-    }
+    } - _GROUND
     if not loose:
         named -= {form for word in _LOOSE for form in _forms(word)}
     for word in _words(words):
