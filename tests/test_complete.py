@@ -117,8 +117,8 @@ def first_words(cases):
 
 
 def test_every_statement_that_is_read_has_its_form_and_its_cases():
-    """`notation` itself has its wrong cases in `test_only_notation_1_is_read`; `use` is read by the file."""
-    assert {word.lower() for word in STATEMENTS} | {"notation", "use"} == set(FORMS)
+    """`notation` itself has its wrong cases in `test_only_notation_1_is_read`; `use` and `log` are read by the file."""
+    assert {word.lower() for word in STATEMENTS} | {"notation", "use", "log"} == set(FORMS)
     assert first_words([*RIGHT_HEADING, *RIGHT_BODY]) >= set(FORMS) - {"notation"}
     assert first_words([*WRONG_HEADING, *WRONG_BODY, *WRONG_BESIDE]) >= set(FORMS) - {"notation"}
 
@@ -329,6 +329,7 @@ def drawn_somewhere():
         (logs / "loop-that-fails.trav", 1000),
         (logs / "plunging-fold.trav", 2500),
         (logs / "traced.trav", 2500),
+        (logs / "four-parties.trav", 2500),
         (ROOT / "samples" / "oskerra-valley" / "oskerra-valley.trav", 2500),
     ):
         source, _ = read_source(str(path))

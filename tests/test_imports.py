@@ -16,6 +16,7 @@ PACKAGE = Path(__file__).parent.parent / "traverse"
 ROOT = {
     "causes",
     "source",
+    "toml_text",
     "trade",
     "diagnostic",
     "angle",
@@ -43,6 +44,16 @@ STEPS = {
     "structure": {*BOOKED, "location.records", "heights.records"},
     "ground": {*BOOKED, "location.records", "heights.records", "structure.records"},
     "compile": {*BOOKED, "location.records", "notation", "survey", "heights", "structure", "ground"},
+    "compare": {
+        *BOOKED,
+        "notation",
+        "survey",
+        "adjustment",
+        "location",
+        "structure",
+        "ground.records",
+        "compile",
+    },
     "sheet": {
         *BOOKED,
         "log.described",
@@ -52,17 +63,19 @@ STEPS = {
         "heights.records",
         "structure.records",
         "ground.records",
+        "compare.records",
     },
     "output": {
         *BOOKED,
         "log.described",
         "location.records",
+        "compare.records",
         "structure.records",
         "ground.records",
         "sheet.paper",
         "sheet.said",
     },
-    "command": {"notation", *BOOKED, "reduction", "ground.records", "compile", "sheet", "output"},
+    "command": {"notation", *BOOKED, "reduction", "ground.records", "compile", "compare", "sheet", "output"},
     "__main__": {"command"},
 }
 # Rooms of a step in the order in which they build on each other: each may import those before it, or what it names.
@@ -87,6 +100,7 @@ ROOMS = {
         "notebook": BASE,
         "report": BASE | {"legend"},
         "compose": BASE | {"map", "section", "tables", "legend", "report"},
+        "compared": BASE,
         "handout": BASE | {"map", "section", "tables", "legend", "report", "compose"},
     },
 }
@@ -158,7 +172,16 @@ def test_what_draws_and_writes_asks_the_steps_before_for_records_only(step):
     for path in (PACKAGE / step).rglob("*.py"):
         for module in ours(path):
             first, last = module.split(".")[0], module.split(".")[-1]
-            if first in {"reduction", "adjustment", "location", "heights", "structure", "ground", "log"}:
+            if first in {
+                "reduction",
+                "adjustment",
+                "location",
+                "heights",
+                "structure",
+                "ground",
+                "compare",
+                "log",
+            }:
                 assert last in {"records", "described", "written_forms"} or module in BOOKED, (
                     f"{path.name} may not import {module}"
                 )

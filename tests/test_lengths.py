@@ -47,6 +47,7 @@ FIXED = (
     "metres against feet",
     "east and north in metres",  # coordinates of a grid are metres
     "a map grid in metres",
+    "a map needs a grid in metres",
     "not in metres",
     "as feet they would agree: write its heights in metres",  # a file of heights has no unit of its own
     "64p or 31.5m",  # what may be typed
@@ -60,6 +61,9 @@ EXCEPTIONS = {
     "notation/": "words of the notation, and what may be typed",
     "log/described.py": "examples of the notation",
     "log/written_forms.py": "examples of the notation",
+    "compare/mends.py": "names the unit that was taken for another, and what a line would say",
+    "compare/typing_slips.py": "lines of the notation with a slip",
+    "compare/scheme.py": "names of settings",
     "output/pdf.py": "operators of the file format",
 }
 

@@ -8,12 +8,20 @@ from pathlib import Path
 
 import pytest
 
+from tests.notation.test_camp import PARTIES, A, camp
 from traverse.__main__ import main, parser
+from traverse.diagnostic import Severity
 from traverse.output.json_file import as_json
 from traverse.sheet.template.reading import known_templates, read_template
 
 ROOT = Path(__file__).parent.parent
-PAGES = ("README.md", "templates/README.md", "grammar/data.md", "grammar/surprises.md")
+PAGES = (
+    "README.md",
+    "templates/README.md",
+    "grammar/data.md",
+    "grammar/surprises.md",
+    "grammar/comparing.md",
+)
 
 
 def text_of(page):
@@ -36,9 +44,10 @@ def commands(page):
 
 @pytest.fixture
 def folder(tmp_path, monkeypatch):
-    """A folder with the log of the README in it, and the samples beside it."""
+    """A folder with the log of the README in it, a party's beside it, and the samples."""
     (log,) = blocks("trav")
     (tmp_path / "tarn.trav").write_text(log, encoding="utf-8")
+    (tmp_path / "party-a.trav").write_text(log.replace("N47E 64p", "N47E 74p"), encoding="utf-8")
     shutil.copytree(ROOT / "samples", tmp_path / "samples")
     monkeypatch.chdir(tmp_path)
     return tmp_path
@@ -66,7 +75,7 @@ def test_every_command_on_its_pages_does_what_it_is_shown_for(folder, call):
     before = set(folder.rglob("*"))
     assert main(shlex.split(call)[1:]) == 0
     made = set(folder.rglob("*")) - before
-    assert made or " check " in call
+    assert made or " check " in call or " compare " in call
 
 
 def test_the_good_check_it_shows_is_the_whole_of_what_is_said(folder, capsys):
@@ -88,6 +97,13 @@ def test_the_answer_it_shows_is_taken(compile_text):
     (part,) = blocks("trav-part")
     compiled = compile_text(log.replace("back 228", "back 238\n" + part))
     assert [one.answer.who for one in compiled.diagnostics if one.kind == "answered"] == ["MO"]
+
+
+def test_the_camp_file_it_shows_compiles():
+    (text,) = blocks("trav-camp")
+    outcome = camp(text, {**PARTIES, "party-c.trav": A.replace("S1", "S3")})
+    assert [one for one in outcome.diagnostics if one.severity is Severity.ERROR] == []
+    assert outcome.value.log.party_letters == ("A", "B", "C")
 
 
 def test_every_command_and_option_stands_in_it():

@@ -114,6 +114,40 @@ def parser() -> argparse.ArgumentParser:
     extract.add_argument("-o", "--output", metavar="FOLDER", help="without it, the sheet's name with -log")
     extract.add_argument("--overwrite", action="store_true", help="replace files that are there and differ")
 
+    compare = commands.add_parser("compare", help="parties against the leader's log")
+    compare.add_argument("key", metavar="KEY", help="the leader's log")
+    compare.add_argument("logs", metavar="LOG", nargs="+", help="a party's log")
+    compare.add_argument(
+        "-o", "--output", metavar="FOLDER", help="folder for a page for each party and the leader's tables"
+    )
+    compare.add_argument("--to", choices=("json",), help="the data for other programs, on stdout")
+    compare.add_argument(
+        "--reveal",
+        choices=("none", "direction", "values"),
+        default="none",
+        help="how much of the key the parties' pages hold: where to look, which way it is off, what the key has",
+    )
+    compare.add_argument(
+        "--marks", metavar="FILE", help="marking scheme; without it, the plain one of templates/marks.toml"
+    )
+    compare.add_argument(
+        "--ids", action="store_true", help="P1, P2 … in the order of the call, instead of names"
+    )
+
+    exercise = commands.add_parser("exercise", help="copies of a log with one known slip each")
+    exercise.add_argument("key", metavar="KEY", help="the log that is right")
+    exercise.add_argument(
+        "-n", dest="number", type=int, default=10, metavar="N", help="how many; without it, 10"
+    )
+    exercise.add_argument("--seed", type=int, default=1, metavar="S", help="another number makes other slips")
+    exercise.add_argument(
+        "--kinds",
+        metavar="LIST",
+        help="kinds of slips, with commas between: reversed, letters, digits, tens, paces, slope, heading, strike,"
+        " contact, unit, typing",
+    )
+    exercise.add_argument("-o", "--output", required=True, metavar="FOLDER", help="folder for them")
+
     tidy = commands.add_parser("tidy", help="the one canonical layout")
     tidy.add_argument("logs", metavar="LOG", nargs="+", help=_LOG_HELP)
     tidy.add_argument("--check", action="store_true", help="change nothing; exit 1 where a log is not tidy")
@@ -126,10 +160,12 @@ def _nowhere() -> TextIO:
 
 def _empty(options: argparse.Namespace) -> str | None:
     """What was given as an empty name, as a script does whose variable holds nothing."""
-    for where in ("logs", "log", "sheet", "output", "template", "table", "paper"):
+    for where in ("key", "logs", "log", "sheet", "output", "template", "table", "paper", "marks"):
         value = getattr(options, where, None)
         if value is not None and "" in (value if isinstance(value, list) else [value]):
-            return where.upper().removesuffix("S") if where in {"logs", "log", "sheet"} else f"--{where}"
+            return (
+                where.upper().removesuffix("S") if where in {"key", "logs", "log", "sheet"} else f"--{where}"
+            )
     return None
 
 

@@ -13,6 +13,7 @@ from traverse.diagnostic import (
     Found,
     Label,
     Outcome,
+    Severity,
     answered,
     error,
     has_error,
@@ -37,7 +38,7 @@ class Compiled:
 
     log: Log
     trav: Traverse | None
-    """None where the log has errors: half a walk is not worked out."""
+    """None where the log has errors: half a walk is not worked out. A log that it brings in is left out for its own."""
     diagnostics: tuple[Diagnostic, ...]
     """In the order of the log, answers attached."""
     sources: Mapping[str, Source]
@@ -139,14 +140,22 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
     found = Found()
     reading = found.keep(read_log(source, load=load))
     trav: Traverse | None = None
-    if not found.failed:
+
+    def failed() -> bool:
+        """Whether an error stops the work: one of a log that is left out does not."""
+        return any(
+            one.severity is Severity.ERROR and (one.span is None or one.span.file not in reading.left_out)
+            for one in found.diagnostics
+        )
+
+    if not failed():
         # Imported here because a log with a mistake in it needs no arithmetic to be told so.
         from traverse.ground.lay import lay_ground
         from traverse.structure.interpret import interpret
         from traverse.survey import survey_log
 
         survey = found.keep(survey_log(reading.log))
-        if not found.failed:
+        if not failed():
             terrain = found.keep(_terrain(reading.log, survey, load))
             geology = found.keep(interpret(reading.log, survey, terrain))
             ground = found.keep(lay_ground(reading.log, survey, geology, terrain))
@@ -158,7 +167,7 @@ def compile_log(source: Source, *, load: Loader) -> Compiled:
     }
     return Compiled(
         log=reading.log,
-        trav=None if found.failed else trav,
+        trav=None if failed() else trav,
         diagnostics=in_order(under_causes(answered(found.diagnostics, answers))),
         sources=reading.sources,
     )

@@ -391,3 +391,33 @@ LENS_DEPTH_SHARE, LENS_WIDTH_SHARE = 0.3, 0.25
 less; common practice, no source."""
 AS_READ_M = 20.0
 """So far a bed is drawn as it was read where no arc is possible, metres; common practice, no source."""
+
+# --- holding a log against a key ----------------------------------------------------------------------------
+
+STRIKE_TOLD_DIP_DEG = 15.0
+"""The strike of a flatter bed is not judged by itself, degrees: it scatters by 1 over the sine of the dip. Common
+practice, no source."""
+UPSIDE_DEG = 120.0
+"""Dip directions farther apart than this are the wrong side, degrees; common practice, no source."""
+CAUSE_PLACE_M, CAUSE_PLACE_SHARE = 2.5, 0.01
+"""Half of what two careful parties come to differ by at one station, metres, and share of the way walked to it; common
+practice, no source."""
+CAUSE_LEG_M, CAUSE_LEG_SHARE = 0.8, 0.02
+"""The same of one leg, metres at least, and share of its length along it; common practice, no source."""
+CAUSE_MOST = 25.0
+"""One difference says no more for or against a cause than this chi-square; common practice, no source."""
+CAUSE_LEAST = 20.0
+"""A cause must take so much chi-square away, no unit; common practice, no source."""
+CAUSE_SHARE = 0.25
+"""And this share of all that there is; common practice, no source."""
+CAUSE_BETTER, CAUSE_FEWEST = 3.0, 3
+"""A cause mends so many differences for each that it makes worse, and so many at least; common practice, no source."""
+LEG_APART = 3.0
+"""A leg so many of its standard errors off the key's is another leg, no unit; common practice, no source."""
+LEG_APART_M = 4.0
+"""But none that is off by less than this, metres; common practice, no source."""
+MOST_CAUSES = 4
+"""More causes than this in one log are no longer causes; common practice, no source."""
+SAME_OUTCROP_DEG = 8.0
+"""Attitudes of two parties at one outcrop nearer than this are one plane, degrees between poles; common practice, no
+source."""

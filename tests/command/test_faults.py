@@ -217,6 +217,7 @@ def test_of_thousands_of_mistakes_the_first_hundred_are_told_and_the_rest_counte
 COMMANDS = (
     *(["check"], ["sheet"], ["tidy"], ["net"], ["section"], ["form"], ["extract"], ["new"]),
     *(["export", "--to", "json"], ["export", "--to", "csv"], ["sheet", "--blank"]),
+    ["exercise", "-o", "copies"],
 )
 
 
@@ -232,7 +233,7 @@ def test_a_folder_or_nothing_in_place_of_a_file_is_wrong_use(command, name, tmp_
 
 
 @pytest.mark.parametrize(
-    "command", [one for one in COMMANDS if one != ["check"] and one[0] not in {"tidy", "new"}]
+    "command", [one for one in COMMANDS if one[0] not in {"check", "tidy", "new", "exercise"}]
 )
 def test_an_empty_name_of_the_output_is_refused(command, day, monkeypatch, capsys):
     monkeypatch.chdir(day.parent)

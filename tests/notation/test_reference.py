@@ -36,7 +36,12 @@ def test_block(kind, block):
     if kind == "body":
         lines, _ = lines_with("at 1", where="body")
         block = "\n".join(lines) + "\n" + block
-    outcome = read(block)
+    if kind == "camp":
+        from tests.notation.test_camp import PARTIES, camp
+
+        outcome = camp(block, PARTIES)
+    else:
+        outcome = read(block)
     assert [one for one in outcome.diagnostics if one.severity is not Severity.NOTE] == []
 
 

@@ -67,8 +67,28 @@ def lines_with(statement, *, where, before=(), walk=WALK, without=()):
     return lines, len(lines)
 
 
+PARTY = """notation 1
+bearings true
+attitudes dip-right
+control 1 412350 E 4289020 N 786 m ±4 gps
+at 1
+to 7 N47E 64m
+  bed 130/40
+"""
+
+
+def load(path):
+    if path.startswith(("party", "day1")):
+        return PARTY.replace("to 7", "to 17" if path == "day1.trav" else "to 7").encode()
+    if path.startswith("gone"):
+        raise OSError(path)
+    return b"notation 1\nunit Kx Camp beds ; Jurassic\n"
+
+
 def errors_of(lines):
-    outcome = read("\n".join(lines) + "\n", load=lambda path: b"notation 1\nunit Kx Camp beds ; Jurassic\n")
+    if any(line.startswith("ruling ") for line in lines):
+        lines = [*lines, "log party-a.trav as A"]
+    outcome = read("\n".join(lines) + "\n", load=load)
     return [one for one in outcome.diagnostics if one.severity is Severity.ERROR], outcome
 
 
@@ -101,6 +121,8 @@ RIGHT_HEADING = [
     "distances feet",
     "decimals comma",
     "use camp.trav",
+    "log party-a.trav as A",
+    "log parties/a b.trav  as  Ab1  # a comment",
     "unit Ms Stag Marl ; Miocene ; #d9d2a6",
     "unit Tx New beds ;",
     "unit Db Basalt dike ; Neogene ; #a05050 ; intrusive",
@@ -149,6 +171,9 @@ RIGHT_BODY = [
     "covered 12p to 20p",
     "tie 3 to A-7",
     "tie 3 to A-7 ±2 m",
+    "log day1.trav",
+    "ruling A-7 bed 128/42 MO 2026-06-21 the other was a joint",
+    "ruling A-7 bed 128/42, 130/44 good MO 2026-06-21 2 readings, SR 2026-06-20 agreed",
     "sight Peak-A 312 +6",
     "elevation 1462 m altimeter",
     "elevation 4800 ft ±10",
@@ -266,6 +291,12 @@ WRONG_HEADING = [
     ("precision bearing 1%", "bearing is in degrees", "bearing 1"),
     ("distances yards", "feet", "metres", "paces"),
     ("decimals", "decimals comma"),
+    ("log", "which file", "log party-a.trav as A"),
+    ("log ../party-a.trav as A", "outside the log's folder"),
+    ("log gone.trav as A", "no file gone.trav"),
+    ("log party-a.trav as", "as what", "log party-a.trav as A"),
+    ("log party-a.trav as 7", "a party is named by letters", "as A"),
+    ("log party-a.trav as North-side", "a party is named by letters", "as A"),
     ("use ../../etc/passwd", "outside the log's folder"),
     ("use /etc/passwd", "outside the log's folder"),
     ("use C:/camp.trav", "outside the log's folder"),
@@ -294,6 +325,14 @@ WRONG_HEADING = [
 ]
 
 WRONG_BODY = [
+    ("ruling", "at which station", "ruling A-7 bed"),
+    ("ruling A-7 bed 128/42", "who, when and why", "WHO DATE WHY"),
+    ("ruling A-7 bed 128/42 MO 2026-06-21", "who, when and why"),
+    ("ruling A-7 bed 128/42 MO 2026-06-31 it was a joint", "no day 31 in that month"),
+    ("ruling A-7 bed 128/102 MO 2026-06-21 it was a joint", "a dip is 0 to 90"),
+    ("ruling A-7 to 8 N20E 30m MO 2026-06-21 paced again", "nothing that parties read differently"),
+    ("ruling A-9 bed 128/42 MO 2026-06-21 it was a joint", "no station A-9"),
+    ("ruling A-7 cleavage 128/42 MO 2026-06-21 no bed", "no `cleavage` is booked at A-7"),
     ("at 9", "no station 9", "did you mean 4?", "to"),
     ("to 5 N95E 20p", "a quadrant angle is 0 to 90"),
     ("to 5 N120E 20p", "120", "N120"),

@@ -46,10 +46,10 @@ def lay_on_known_points(network: Network, vectors: Vectors, raw_m: Floats) -> tu
             continue
         covariance = _covariance(network, vectors, members, chains)
         covariance += SINGULAR_M2 * np.eye(len(covariance))
-        direct = _similarity(known, raw_m[members, :2], covariance)
+        direct = similarity(known, raw_m[members, :2], covariance)
         mirrored = False
         if len(members) > 2:
-            other = _similarity(known * (-1.0, 1.0), raw_m[members, :2], covariance)
+            other = similarity(known * (-1.0, 1.0), raw_m[members, :2], covariance)
             mirrored = other.chi_square + MIRRORED < direct.chi_square
         found.append(
             LaidNetwork(
@@ -66,16 +66,24 @@ def lay_on_known_points(network: Network, vectors: Vectors, raw_m: Floats) -> tu
 
 
 @record(frozen=True, slots=True, kw_only=True)
-class _Similarity:
+class Similarity:
+    """Places as walked against places known."""
+
     rotation_deg: float
     rotation_sd_deg: float
     scale: float
     scale_sd: float
     chi_square: float
+    residual_m: Floats
+    """Walked less what shift, turn and scale make of the known places, (n, 2), east and north."""
 
 
-def _similarity(known: Floats, walked: Floats, covariance: Floats) -> _Similarity:
-    """Walked = shift + scale x turn(known), by generalised least squares; coordinates taken about the middle."""
+def similarity(known: Floats, walked: Floats, covariance: Floats) -> Similarity:
+    """Walked = shift + scale x turn(known), by generalised least squares; coordinates taken about the middle.
+
+    Places are (n, 2), east and north; `covariance` of walked less known is (2n, 2n), a place's two next to each other.
+    Source: four-parameter similarity transformation, any adjustment text.
+    """
     middle = known.mean(axis=0)
     east, north = (known - middle).T
     count = len(known)
@@ -91,12 +99,13 @@ def _similarity(known: Floats, walked: Floats, covariance: Floats) -> _Similarit
     scale = math.hypot(a, b)
     spread = np.linalg.inv(normal)[:2, :2]
     along, across = np.array((a, b)) / scale, np.array((-b, a)) / scale
-    return _Similarity(
+    return Similarity(
         rotation_deg=settled(math.degrees(math.atan2(b, a))),
         rotation_sd_deg=settled(math.degrees(math.sqrt(max(float(across @ spread @ across), 0.0)) / scale)),
         scale=settled(scale),
         scale_sd=settled(math.sqrt(max(float(along @ spread @ along), 0.0))),
         chi_square=settled(float(residual @ np.linalg.solve(covariance, residual))),
+        residual_m=residual.reshape(-1, 2),
     )
 
 

@@ -107,7 +107,7 @@ def drawing(
     except WrongUseError as problem:
         return complain(str(problem))
     tell_first_page(output, document)
-    return 0
+    return int(compiled.failed)
 
 
 def tell_first_page(output: str, document: Document) -> None:

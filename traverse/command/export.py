@@ -10,6 +10,7 @@ from traverse.command.files import (
     LogFiles,
     WrongUseError,
     complain,
+    make_folder,
     tell,
     write_all,
     write_whole,
@@ -41,7 +42,7 @@ def _export(options: argparse.Namespace) -> int:
         case "json":
             _json(compiled, output)
         case "csv":
-            if not compiled.failed:
+            if compiled.trav is not None:
                 _csv(compiled, files, output, options.table)
         case _:
             raise LookupError(f"nothing writes {options.to}")
@@ -64,10 +65,7 @@ def _csv(compiled: Compiled, files: LogFiles, output: str, table: str | None) ->
         write_whole(output, write_csv(table or "stations", compiled.trav))
         return
     folder = Path(output)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as problem:
-        raise WrongUseError(f"{output}: can't be made a folder: {problem.strerror}") from problem
+    make_folder(folder)
     made = [(str(folder / f"{name}.csv"), write_csv(name, compiled.trav)) for name in TABLES]
     for name, _ in made:
         files.spare(name)

@@ -150,6 +150,15 @@ def write_whole(name: str, data: bytes) -> None:
     write_all([(name, data)])
 
 
+def make_folder(folder: Path) -> None:
+    """Make a folder and those above it. Raises `WrongUseError` where it can't be."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except (OSError, ValueError) as problem:
+        why = getattr(problem, "strerror", None) or problem
+        raise WrongUseError(f"{folder}: can't be made a folder: {why}") from problem
+
+
 def write_all(files: Sequence[tuple[str, bytes]]) -> None:
     """Write several files: each is made beside its place first, and put there when all are made.
 

@@ -109,7 +109,7 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
                 else f"{boxes} empty boxes tell how many units there are"
             )
             print(f"{output}: {words}; --boxes N makes N of them", file=sys.stderr)
-    return 0
+    return int(compiled.failed)
 
 
 def _left_behind(names: Iterable[str], log: Log) -> tuple[Diagnostic, ...]:

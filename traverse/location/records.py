@@ -266,6 +266,10 @@ class Fit:
     """The log's distances over theirs."""
     scale_sd: float
     cause: str | None
+    log: str | None = None
+    """Of one party among several: its file. Then the places are those that others stood at as well."""
+    span: Span | None = None
+    """Line of its heading that the difference most likely comes from."""
 
 
 @record(frozen=True, slots=True, kw_only=True)

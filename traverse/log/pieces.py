@@ -17,7 +17,7 @@ def check_pieces(log: Log, *, unread: frozenset[str] = frozenset()) -> Iterator[
 
     Without a control the first piece is placed by itself; beside one that is placed every other must be too.
     """
-    if unread & {"AT", "FROM", "TO", "CLOSE", "SIDE", "CONTROL", "TIE"}:
+    if unread & {"AT", "FROM", "TO", "CLOSE", "SIDE", "CONTROL", "TIE", "LOG"}:
         return
     pieces = _pieces(log)
     anchors = {control.name for control in log.controls} | _sighted(log)
@@ -43,14 +43,35 @@ def check_pieces(log: Log, *, unread: frozenset[str] = frozenset()) -> Iterator[
             for piece in loose[1:]
             if piece[0] in log.first_at
         )
+        remedy = "walk a leg between them, give a `control`, or `tie NAME to NAME`"
         yield error(
             "loose-piece",
             f"nothing joins {names} to the rest{why}" + (f": {joined}" if joined else ""),
             span,
-            "walk a leg between them, give a `control`, or `tie NAME to NAME`",
+            _tie_of_parties(log, placed, loose) or remedy,
             labels=labels,
         )
     yield from _orphans(log)
+
+
+def _tie_of_parties(log: Log, placed: list[list[str]], loose: list[list[str]]) -> str | None:
+    """What joins the piece of a party to that of another; None where they are of one party."""
+    other = next((letters for letters in log.party_letters if loose[0][0].startswith(f"{letters}-")), None)
+    known = [name for piece in placed for name in piece]
+    party = next(
+        (
+            one
+            for one in log.party_letters
+            if one != other and any(name.startswith(f"{one}-") for name in known)
+        ),
+        None,
+    )
+    if other is None or party is None:
+        return None
+    return (
+        f"`tie {party}-NAME to {other}-NAME` of a place where both stood; or give both logs one `control`, with the same "
+        "figures"
+    )
 
 
 def _pieces(log: Log) -> list[list[str]]:

@@ -174,6 +174,35 @@ class Checked:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class Ruling:
+    """What a leader says where parties differ; it counts, and what it settles stands in `Log.omitted`."""
+
+    station: str
+    statement: str
+    """As written."""
+    who: str
+    date: dt.date
+    why: str
+    instead_of: tuple[str, ...]
+    """Lines that it settles, as written, each with its place."""
+    span: Span
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class PartyLog:
+    """A whole log that this one brings in."""
+
+    letters: str | None
+    """Before the names of its stations; None where they are kept."""
+    file: str
+    title: str | None
+    people: tuple[Person, ...]
+    feet: bool
+    """Whether it measures in feet."""
+    span: Span
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Day:
     """A date with the weather noted on it."""
 
@@ -227,6 +256,21 @@ class Log:
     omitted: tuple[Omitted, ...] = ()
     checked: tuple[Checked, ...] = ()
     corrections: tuple[Correction, ...] = ()
+    rulings: tuple[Ruling, ...] = ()
+    parties: tuple[PartyLog, ...] = ()
+    """Whole logs that this one brings in, in order."""
+
+    def party_of(self, station: str) -> int | None:
+        """Which of the parties with letters a station is of, counted from 0; None where it is of none of them."""
+        return next(
+            (index for index, letters in enumerate(self.party_letters) if station.startswith(f"{letters}-")),
+            None,
+        )
+
+    @cached_property
+    def party_letters(self) -> tuple[str, ...]:
+        """Letters of the parties that have some, in order."""
+        return tuple(one.letters for one in self.parties if one.letters is not None)
 
     @cached_property
     def first_at(self) -> dict[str, Address]:
@@ -261,18 +305,31 @@ class Log:
     def _stretches(self) -> tuple[tuple[str, Conditions], ...]:
         """What was in force along the walk, and the station at or from which it first counts; the first from none."""
         read = [
-            *((leg.span, leg.start, leg.conditions) for leg in self.legs),
+            *((leg.span, self._whose(leg.start, leg.span), leg.conditions) for leg in self.legs),
             *(
-                (item.span, item.address.at_or_from, item.conditions)
+                (
+                    item.span if item.span.file == item.address.span.file else item.address.span,
+                    self._whose(item.address.at_or_from, item.address.span),
+                    item.conditions,
+                )
                 for item in self.items
                 if isinstance(item, Planes | Lines | Apparent | Contact | Sight)
             ),
         ]
         found = [("", self.heading.first)]
-        for _, station, conditions in sorted(read, key=lambda one: one[0].line):
+        files: dict[str, int] = {}
+        for span, _, _ in read:
+            files.setdefault(span.file, len(files))
+        for _, station, conditions in sorted(read, key=lambda one: (files[one[0].file], one[0].line)):
             if conditions is not found[-1][1]:
                 found.append((station, conditions))
         return tuple(found)
+
+    def _whose(self, station: str, span: Span) -> str:
+        """A station; at a place that belongs to no party the letters of the party whose line it is."""
+        if not self.parties or self.party_of(station) is not None:
+            return station
+        return next((one.letters for one in self.parties if one.letters and one.file == span.file), station)
 
     def held(self, of: Callable[[Conditions], T]) -> tuple[tuple[str, T], ...]:
         """What of the conditions held from which station on, where it changed; the first from none."""
@@ -293,8 +350,10 @@ class Log:
         """Words of lengths, in the unit in which the party measures.
 
         Feet where more of its legs are taped in feet than in metres; where that is undecided, more of what is told
-        along legs; at last by calibrations over a whole number of either.
+        along legs; at last by calibrations over a whole number of either. Of several parties that of the most.
         """
+        if self.parties:
+            return FEET if 2 * sum(one.feet for one in self.parties) > len(self.parties) else METRES
         booked = [leg.distance.unit for leg in self.legs]
         along = [
             one.unit

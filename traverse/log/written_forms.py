@@ -38,6 +38,7 @@ HEADING_FORMS: Final[dict[str, StatementForm]] = {
     "distances": StatementForm("distances feet|metres|paces", "distances feet"),
     "decimals": StatementForm("decimals comma", "decimals comma"),
     "use": StatementForm("use FILE", "use camp.trav"),
+    "log": StatementForm("log FILE as LETTERS", "log party-a.trav as A"),
     "control": StatementForm(
         "control NAME x E y N HEIGHT ±n SOURCE", "control 1 412350 E 4289020 N 786 m ±4 gps"
     ),
@@ -53,6 +54,10 @@ WALKING_FORMS: Final[dict[str, StatementForm]] = {
     "along": StatementForm("along DISTANCE to DISTANCE left|right DISTANCE", "along 45p right 6p"),
     "covered": StatementForm("covered DISTANCE to DISTANCE WORDS", "covered 62p to 90p scree"),
     "tie": StatementForm("tie NAME to NAME ±n m", "tie 3 to A-7"),
+    "ruling": StatementForm(
+        "ruling STATION STATEMENT WHO DATE REASON",
+        "ruling A-7 bed 128/42 MO 2026-06-21 the other was a joint",
+    ),
     "reader": StatementForm("reader WHO", "reader MO"),
     "pacer": StatementForm("pacer WHO", "pacer KT"),
     "compass": StatementForm("compass WHICH", "compass 2"),

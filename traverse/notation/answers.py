@@ -20,8 +20,7 @@ from traverse.log.records import (
 from traverse.notation.draft import Draft, Mistake
 from traverse.notation.heading import initials, once
 from traverse.notation.layout import canonical
-from traverse.notation.names import check_name
-from traverse.notation.terms import bearing, date, length_m, number
+from traverse.notation.terms import bearing, check_name, date, length_m, number
 from traverse.notation.text import shortened
 from traverse.source import Span
 from traverse.trade import MOST_BAND_M

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 
 from traverse.log.records import Control
 from traverse.notation.draft import Draft, Mistake
-from traverse.notation.names import check_name, known_name
-from traverse.notation.terms import length_m, number, source_of, within
+from traverse.notation.terms import check_name, known_name, length_m, number, source_of, within
 from traverse.notation.text import shortened
 
 if TYPE_CHECKING:

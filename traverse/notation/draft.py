@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+import posixpath
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 from traverse.diagnostic import Diagnostic, Label, Severity
@@ -28,9 +30,12 @@ from traverse.log.records import (
     Checked,
     Control,
     Day,
+    Log,
     Omitted,
+    PartyLog,
     Person,
     RockUnit,
+    Ruling,
     SectionLine,
     SheetOptions,
     Trace,
@@ -86,11 +91,38 @@ class Loose(NamedTuple):
     """How many stations had been met."""
 
 
+class Ruled(NamedTuple):
+    """A `ruling` line, kept until every log is read."""
+
+    station: str
+    station_span: Span
+    statement: str
+    at: Span
+    """Where the statement begins."""
+    who: str
+    date: dt.date
+    why: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """A log, and the texts it was read from."""
+
+    log: Log
+    sources: Mapping[str, Source]
+    """Every file read, by the name that spans give."""
+    left_out: frozenset[str] = frozenset()
+    """Files of logs that have errors of their own and take no part: the rest goes on without them."""
+
+
 @dataclass
 class Draft:
     """The log so far. One for a whole log, whatever files it uses."""
 
     file: str
+    folder: str = ""
+    """Of the log, below that of the log that brings it in."""
     original: str = ""
     respelled: bool = False
     """Whether the tokens are in other spellings than the text."""
@@ -204,6 +236,14 @@ class Draft:
     corrections: list[Correction] = field(default_factory=list)
     labels: dict[str, Span] = field(default_factory=dict)
     """Where each sample was taken."""
+    parties: list[PartyLog] = field(default_factory=list)
+    """Whole logs brought in."""
+    ruled: list[Ruled] = field(default_factory=list)
+    rulings: list[Ruling] = field(default_factory=list)
+    earlier: frozenset[str] = frozenset()
+    """Stations of the days before, where this log is one of several days of a party."""
+    tied_ahead: set[str] = field(default_factory=set)
+    """Names that any `tie` names, known before the first line is read."""
     faces: list[tuple[LineReading, Span, Conditions, Address]] = field(default_factory=list)
     """Faces of apparent dips at this place that wait for a second."""
 
@@ -220,6 +260,11 @@ class Draft:
     """The last plane measured at this place."""
     items_here: int = 0
     """Index of the first item of this place."""
+
+    @cached_property
+    def name(self) -> str:
+        """The log's own path from the folder of the log that brings in all others."""
+        return posixpath.join(self.folder, posixpath.basename(self.file))
 
     def span(self, token: Token) -> Span:
         """Where a word stands."""
@@ -249,6 +294,10 @@ class Draft:
     def line(self, number: int) -> str:
         """A line of the file being read, as typed."""
         return self.sources[self.file].line(number)
+
+    def at_line(self, span: Span) -> str:
+        """Where another line stands, in words: its number, after its file where that is another one."""
+        return f"line {span.line}" if span.file == self.file else f"{span.file}, line {span.line}"
 
     def guess(self, name: str, known: Iterable[str]) -> str | None:
         """The name that was probably meant. The first mistakes get one; of thousands none is helped by it."""

@@ -207,6 +207,8 @@ _MISSING = {
     "distances": "what do bare numbers stand for",
     "decimals": "a point is read always; for a comma say so",
     "use": "which file",
+    "log": "which file",
+    "ruling": "at which station, what, who, when and why",
     "terrain": "which file",
     "at": "which station",
     "to": "to which station",

@@ -171,7 +171,7 @@ def sample(draft: Draft, s: Statement) -> None:
     if earlier != draft.span(s[1]):
         raise Mistake(
             "sample-taken",
-            f"{shortened(label)} is taken (line {earlier.line})",
+            f"{shortened(label)} is taken ({draft.at_line(earlier)})",
             draft.span(s[1]),
             "look at the bag; each sample has a label of its own",
             labels=(Label(earlier, "first here"),),

@@ -132,10 +132,10 @@ def party(draft: Draft, s: Statement) -> None:
         name = draft.written(s[at + 1]) if at + 1 < len(s) and s[at + 1].type == "PERSONNAME" else None
         people.append(Person(initials=str(token), name=name or None, span=span))
     for person in people:
-        _join(draft.party, person)
+        join_party(draft.party, person)
 
 
-def _join(party: list[Person], person: Person) -> None:
+def join_party(party: list[Person], person: Person) -> None:
     """A person who is named again, on a second day or with the whole name now, is one person."""
     for at, known in enumerate(party):
         if known.initials == person.initials and (known.name or person.name) == (person.name or known.name):

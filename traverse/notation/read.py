@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+import posixpath
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
 from typing import TypeAlias
 
 from lark import Token
@@ -13,22 +15,14 @@ from traverse.log.checks import check_log
 from traverse.log.described import DESCRIBED
 from traverse.log.records import Heading, Log
 from traverse.notation import answers, control, geology, heading, walk
-from traverse.notation.draft import Draft, Mistake, Unsaid
+from traverse.notation.camp import RULED, BroughtBy, Camp, ruling
+from traverse.notation.draft import Draft, Mistake, Reading, Ruled, Unsaid
 from traverse.notation.explain import explain, meant_word
-from traverse.notation.parse import MOST_MISTAKES, Parsed, Statement, Unread
+from traverse.notation.parse import MOST_MISTAKES, Parsed, Statement, Unread, parse
 from traverse.notation.text import plain, shortened
 from traverse.notation.use import HEADING_KINDS, Files, Loader, checked_path
 from traverse.record import uncollected
 from traverse.source import Source, Span
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
-    """A log, and the texts it was read from."""
-
-    log: Log
-    sources: Mapping[str, Source]
-    """Every file read, by the name that spans give."""
 
 
 def read_log(source: Source, *, load: Loader) -> Outcome[Reading]:
@@ -37,24 +31,71 @@ def read_log(source: Source, *, load: Loader) -> Outcome[Reading]:
     Never raises for anything a person can type. The log holds whatever could be read.
     """
     with uncollected():
-        return _read_log(source, load)
+        return _read_log(Draft(file=source.name), source, load, BroughtBy())
 
 
-def _read_log(source: Source, load: Loader) -> Outcome[Reading]:
-    draft = Draft(file=source.name)
+def _read_log(draft: Draft, source: Source, load: Loader, by: BroughtBy) -> Outcome[Reading]:
     files = Files(load, draft)
+    camp = Camp(draft, load, by, _read_log)
     parsed = files.log(source)
     if _begins(draft, source, parsed):
-        _read_file(draft, files, parsed, used=False)
+        _read_file(draft, files, camp, parsed, used=False)
     walk.lone_faces(draft)
     walk.judge_past(draft)
     walk.judge_loose(draft)
+    if camp.of_several or draft.ruled:
+        with _own_texts(draft):
+            camp.unite(_read_ruled)
     geology.judge_units(draft)
     geology.judge_order(draft)
-    _judge_names(draft)
+    _judge_names(draft, camp)
     log = _log(draft)
-    found = _one_order([*draft.with_consequences(), *check_log(log, unread=frozenset(draft.failed))])
-    return Outcome(Reading(log=log, sources=draft.sources), in_order(found))
+    checks = check_log(log, unread=frozenset(draft.failed))
+    found = _one_order([*draft.with_consequences(), *camp.own(checks)])
+    reading = Reading(log=log, sources=draft.sources, left_out=frozenset(camp.left_out))
+    return Outcome(reading, in_order(found))
+
+
+@contextmanager
+def _own_texts(draft: Draft) -> Iterator[None]:
+    """The log's own text is the one being read; what stands in it is looked up there."""
+    before = draft.original, draft.respelled
+    try:
+        yield
+    finally:
+        draft.original, draft.respelled = before
+
+
+def _read_ruled(draft: Draft, ruled: Ruled) -> bool:
+    """Read the statement of a ruling at the place that stands in the draft; whether it could be read.
+
+    It is read where it stands in its line, so that messages point there.
+    """
+    text = "\n" * (ruled.at.line - 1) + " " * (ruled.at.column - 1) + ruled.statement
+    parsed = parse(Source(name=ruled.at.file, text=text))
+    one = next((line for line in parsed.lines if line and not isinstance(line, Token)), None)
+    draft.original, draft.respelled, draft.more = parsed.original, parsed.respelled, []
+    if isinstance(one, Unread):
+        draft.say(explain(one, file=ruled.at.file, typed=plain(text.rpartition("\n")[2])))
+    elif one is not None:
+        try:
+            _refuse_ruling(draft, one)
+            STATEMENTS[one[0].type](draft, one)
+        except Mistake as problem:
+            draft.say(problem.diagnostic)
+        else:
+            return True
+    return False
+
+
+def _refuse_ruling(draft: Draft, one: Statement) -> None:
+    if one[0].type not in RULED or (one[0].type == "UNIT" and len(one) > 2):
+        raise Mistake(
+            "ruling",
+            f"`{one[0].lower()}` is nothing that parties read differently",
+            draft.whole(one),
+            "a ruling is of an attitude, a line, tops, a unit or a contact; write other lines below `at NAME`",
+        )
 
 
 def _one_order(found: list[Diagnostic]) -> list[Diagnostic]:
@@ -101,7 +142,7 @@ def _begins(draft: Draft, source: Source, parsed: Parsed) -> bool:
     return read
 
 
-def _read_file(draft: Draft, files: Files, parsed: Parsed, *, used: bool) -> None:
+def _read_file(draft: Draft, files: Files, camp: Camp, parsed: Parsed, *, used: bool) -> None:
     """Read the lines of one file in order."""
     lines = parsed.lines
     draft.original, draft.respelled = parsed.original, parsed.respelled
@@ -127,10 +168,10 @@ def _read_file(draft: Draft, files: Files, parsed: Parsed, *, used: bool) -> Non
             _unread(draft, one)
         elif one[0].type == "USE":
             draft.above, draft.above_read = one, True
-            _read_used(draft, files, one)
+            _read_used(draft, files, camp, one)
         else:
             try:
-                _read_statement(draft, one, first=first, used=used)
+                _read_statement(draft, camp, one, first=first, used=used)
             except Mistake as problem:
                 draft.mistakes += 1
                 if not isinstance(problem, Unsaid):
@@ -152,7 +193,7 @@ def _no_more_of_it(draft: Draft, one: Statement | Token | Unread) -> Diagnostic:
     )
 
 
-def _read_statement(draft: Draft, one: Statement, *, first: bool, used: bool) -> None:
+def _read_statement(draft: Draft, camp: Camp, one: Statement, *, first: bool, used: bool) -> None:
     kind = one[0].type
     if kind not in _ANSWERS:
         draft.above, draft.above_read = one, True
@@ -172,10 +213,13 @@ def _read_statement(draft: Draft, one: Statement, *, first: bool, used: bool) ->
             draft.whole(one),
             "move the line to the log itself",
         )
+    if kind == "LOG":
+        camp.bring(one)
+        return
     STATEMENTS[kind](draft, one)
 
 
-def _read_used(draft: Draft, files: Files, one: Statement) -> None:
+def _read_used(draft: Draft, files: Files, camp: Camp, one: Statement) -> None:
     """Read the file of a `use` line in its place."""
     inner = files.used(draft.file, one[0].line or 0)
     if inner is None:
@@ -184,7 +228,7 @@ def _read_used(draft: Draft, files: Files, one: Statement) -> None:
     before = draft.file, draft.original, draft.respelled
     draft.file = source.name
     if _begins(draft, source, parsed):
-        _read_file(draft, files, parsed, used=True)
+        _read_file(draft, files, camp, parsed, used=True)
     draft.file, draft.original, draft.respelled = before
     draft.above, draft.above_read = one, True
 
@@ -268,7 +312,7 @@ def _failed(draft: Draft, words: Statement) -> None:
         walk.nowhere(draft, words)
 
 
-def _judge_names(draft: Draft) -> None:
+def _judge_names(draft: Draft, camp: Camp) -> None:
     """What can be judged only when every line is read."""
     members = {person.initials for person in draft.party}
     told: set[str] = set()
@@ -288,7 +332,7 @@ def _judge_names(draft: Draft) -> None:
                 )
     known = set(draft.stations) | draft.control_names
     for name, span in draft.section_stations:
-        if name not in known and ("section", name) not in draft.told:
+        if name not in known and ("section", name) not in draft.told and not camp.elsewhere(name):
             draft.told.add(("section", name))
             if draft.meant(name):
                 continue
@@ -303,6 +347,9 @@ def _judge_names(draft: Draft) -> None:
                 )
             )
     for tie in draft.ties:
+        if camp.of_several:
+            camp.judge_tie(tie, known)
+            continue
         if tie.first not in known and tie.second not in known:
             draft.say(
                 error(
@@ -349,7 +396,7 @@ def _log(draft: Draft) -> Log:
         units=tuple(draft.units),
         controls=tuple(draft.controls),
         paces=tuple(draft.paces),
-        stations=tuple(name for name in draft.stations if name not in nowhere),
+        stations=tuple(name for name in draft.stations if name not in nowhere and name not in draft.earlier),
         legs=tuple(draft.legs),
         ties=tuple(draft.ties),
         addresses=tuple(draft.addresses),
@@ -359,6 +406,8 @@ def _log(draft: Draft) -> Log:
         omitted=tuple(draft.omitted),
         checked=tuple(draft.checked),
         corrections=tuple(draft.corrections),
+        rulings=tuple(draft.rulings),
+        parties=tuple(draft.parties),
     )
 
 
@@ -366,7 +415,7 @@ def _terrain(draft: Draft, s: Statement) -> None:
     """`terrain FILE`."""
     heading.once(draft, "TERRAIN", draft.whole(s))
     span = draft.span(s[1])
-    draft.terrain = checked_path(draft.written(s[1]), span, "terrain")
+    draft.terrain = posixpath.join(draft.folder, checked_path(draft.written(s[1]), span, "terrain"))
     draft.terrain_span = span
 
 
@@ -385,8 +434,8 @@ STATEMENTS: dict[str, _Handler] = {
     "ALONG": walk.along, "COVERED": walk.along, "TIE": walk.tie, "TIME": walk.time,
     "READER": walk.hand_over, "PACER": walk.hand_over, "COMPASS": walk.hand_over,
     **{one.word.upper(): geology.READERS[one.record] for one in DESCRIBED.values() if one.record is not None},
-    "TRACE": geology.trace,
+    "TRACE": geology.trace, "RULING": ruling,
     "CHECKED": answers.checked, "WAS": answers.was, "OMIT": answers.omit,
     "ADJUST": answers.adjust, "SECTION": answers.section, "SHEET": answers.sheet,
 }  # fmt: skip
-"""What reads each statement, by its first word; `notation` and `use` are read by the file."""
+"""What reads each statement, by its first word; `notation`, `use` and `log` are read by the file."""

@@ -1,4 +1,4 @@
-"""Numbers, bearings, distances and slopes from their words."""
+"""Names, numbers, bearings, distances and slopes from their words."""
 
 from __future__ import annotations
 
@@ -7,9 +7,11 @@ import re
 from typing import TYPE_CHECKING
 
 from traverse.angle import POINT_DEG, quadrant, wrap_360
+from traverse.diagnostic import Label
 from traverse.length import feet_to_metres
 from traverse.log.readings import Bearing, Distance, Slope, SlopeKind, Unit
 from traverse.notation.draft import Draft, Mistake
+from traverse.notation.guess import LONGEST_NAME, lookalike
 from traverse.notation.text import shortened
 from traverse.trade import (
     LEAST_DISTANCE,
@@ -426,3 +428,49 @@ def clock(text: str, span: Span) -> dt.time:
         if hour < 24 and minute < 60:
             hint = f"`{hour:02}:{minute:02}`"
     raise Mistake("time", f"{shortened(text)}: a time has 24 hours", span, hint)
+
+
+# --- names ------------------------------------------------------------------------------------------------
+
+
+_NAME = re.compile(r"(?:[^\W_]|[\u0300-\u036f])(?:\w|[.'\u0300-\u036f-])*$")
+
+
+def check_name(draft: Draft, token: Token) -> str:
+    """A name of a station or landmark, by its shape."""
+    text = str(token)
+    if len(text) > LONGEST_NAME:
+        raise Mistake(
+            "name",
+            f"`{shortened(text)}` is too long for a name",
+            draft.span(token),
+            f"at most {LONGEST_NAME} characters",
+        )
+    good = text[0].isalnum() and text[-1] not in ".-" and (text.isalnum() or _NAME.match(text))
+    if not good:
+        span = draft.span(token)
+        cleaned = re.sub(r"[^\w.'-]+", "-", text).strip("-.'_") or "7a"
+        raise Mistake(
+            "name",
+            f"`{shortened(text)}` is no name",
+            span,
+            f"one word of letters and figures, such as `{shortened(cleaned)}`",
+        )
+    return text
+
+
+def known_name(draft: Draft, name: str, span: Span) -> None:
+    """Keep a new name; refuse one that looks like another."""
+    looks = lookalike(name)
+    other = draft.places.setdefault(looks, name)
+    if other != name and (looks, name) not in draft.told:
+        draft.told.add((looks, name))
+        draft.told.add((looks, other))
+        where = draft.stations.get(other)
+        raise Mistake(
+            "nearly-one-name",
+            f"{shortened(name)} and {shortened(other)}: one place or two",
+            span,
+            f"write `{shortened(other)}` if it is the same place, else a name that differs more",
+            labels=(Label(where, f"{shortened(other)} is here"),) if where else (),
+        )

@@ -33,7 +33,11 @@ def tidy(source: Source) -> Outcome[str]:
     again: a leg that would say something else in its canonical order keeps the order it was typed in.
     """
     found = read_log(source, load=_not_looked_at).diagnostics
-    errors = tuple(one for one in found if one.severity is Severity.ERROR and one.code != "use-missing")
+    errors = tuple(
+        one
+        for one in found
+        if one.severity is Severity.ERROR and one.code not in {"use-missing", "log-missing"}
+    )
     if errors:
         return Outcome(source.text, errors)
     parsed = parse(source)

@@ -18,7 +18,7 @@ from traverse.source import Source, Span
 Loader: TypeAlias = Callable[[str], bytes]
 """Bytes of a file by its path as written after `use`, `/` between names; raises OSError when it can't be had."""
 
-_DEEPEST = 50
+DEEPEST = 50
 """Files that use one another in a row."""
 
 HEADING_KINDS = frozenset({
@@ -28,7 +28,7 @@ HEADING_KINDS = frozenset({
 })  # fmt: skip
 """Statements that a used file may hold."""
 
-_AHEAD = frozenset({"UNIT", "CONTROL", "DECIMALS", "USE"})
+_AHEAD = frozenset({"UNIT", "CONTROL", "DECIMALS", "USE", "TIE"})
 """Statements that hold for the whole log wherever they stand."""
 
 
@@ -67,7 +67,7 @@ class Files:
         """The log itself, with every file that it uses taken note of."""
         self._draft.sources[source.name] = source
         parsed = parse(source)
-        self._gather(source.name, parsed, (posixpath.basename(source.name),))
+        self._gather(source.name, parsed, (self._draft.name,))
         return parsed
 
     def used(self, file: str, line: int) -> tuple[Source, Parsed] | None:
@@ -98,6 +98,8 @@ class Files:
                 draft.control_names.add(str(words[1]))
             elif kind == "DECIMALS":
                 draft.comma = True
+            elif kind == "TIE":
+                draft.tied_ahead.update(str(word) for word in words[1:] if word.type == "NAME")
             elif kind == "USE" and len(words) > 1:
                 self._use(file, words, parsed, chain)
 
@@ -116,7 +118,7 @@ class Files:
         span = Span(file, line, token.column or 1, token.end_column or 2)
         written = parsed.original[token.start_pos : token.end_pos].strip(" \t")
         try:
-            path = checked_path(written, span)
+            path = posixpath.join(self._draft.folder, checked_path(written, span))
             _not_in_circle(path, chain, span)
             if path in self._draft.sources:
                 return
@@ -156,5 +158,5 @@ def _not_in_circle(path: str, chain: tuple[str, ...], span: Span) -> None:
             span,
             "leave one `use` line out",
         )
-    if len(chain) > _DEEPEST:
-        raise Mistake("use-deep", f"more than {_DEEPEST} files use one another in a row", span, "use fewer")
+    if len(chain) > DEEPEST:
+        raise Mistake("use-deep", f"more than {DEEPEST} files use one another in a row", span, "use fewer")

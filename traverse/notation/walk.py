@@ -16,8 +16,17 @@ from traverse.notation.draft import Draft, Loose, Mistake, Unsaid
 from traverse.notation.guess import lookalike, nearest
 from traverse.notation.heading import initials
 from traverse.notation.leg import leg_readings
-from traverse.notation.names import check_name, known_name
-from traverse.notation.terms import bearing, clock, distance, length_m, slope, source_of, within
+from traverse.notation.terms import (
+    bearing,
+    check_name,
+    clock,
+    distance,
+    known_name,
+    length_m,
+    slope,
+    source_of,
+    within,
+)
 from traverse.notation.text import shortened
 
 if TYPE_CHECKING:
@@ -66,7 +75,11 @@ def stand_at(draft: Draft, token: Token) -> str:
     name = check_name(draft, token)
     if name not in draft.stations:
         span = draft.span(token)
-        if draft.stations and name not in draft.control_names and not draft.meant(name):
+        if (
+            len(draft.stations) > len(draft.earlier)
+            and name not in draft.control_names
+            and not draft.meant(name)
+        ):
             other = draft.places.get(lookalike(name))
             if other is not None and other != name and other in draft.stations:
                 raise _no_station(draft, name, span, _NEW_ONE)
@@ -109,7 +122,7 @@ def judge_loose(draft: Draft) -> None:
             sighted.setdefault(item.target, set()).add(f"{item.address.index}")
             if station is not None and item.target in draft.control_names:
                 rays.setdefault(station, set()).add(item.target)
-    tied = {name for tie in draft.ties for name in (tie.first, tie.second)}
+    tied = {name for tie in draft.ties for name in (tie.first, tie.second)} | draft.tied_ahead
     reached = {leg.end for leg in draft.legs}
     loose = {one.name for one in draft.loose}
     for name, span, walked, met in draft.loose:
@@ -243,7 +256,7 @@ def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: S
         )
         problem = Mistake(
             "station-exists",
-            f"station {shortened(end)} exists (line {first.line})",
+            f"station {shortened(end)} exists ({draft.at_line(first)})",
             span,
             hint,
             labels=(Label(first, f"{shortened(end)} was reached here"),),

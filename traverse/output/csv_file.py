@@ -39,7 +39,7 @@ def write_csv(table: str, trav: Traverse) -> bytes:
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(columns or ["line"])
-    writer.writerows([_cell(row.get(column)) for column in columns] for row in rows)
+    writer.writerows([cell(row.get(column)) for column in columns] for row in rows)
     return text.getvalue().encode()
 
 
@@ -72,10 +72,10 @@ def _flat(row: Json) -> Json:
     return flat
 
 
-def _cell(value: Any) -> Any:
+def cell(value: Any) -> Any:
     """Figures as they are; text that a spreadsheet would run is kept from it by an apostrophe.
 
-    >>> _cell("=1+1"), _cell(-3.5), _cell(["1", "2"]), _cell(None), _cell(True)
+    >>> cell("=1+1"), cell(-3.5), cell(["1", "2"]), cell(None), cell(True)
     ("'=1+1", -3.5, '1 2', None, 'true')
     """
     if isinstance(value, bool):

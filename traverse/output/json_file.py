@@ -43,7 +43,7 @@ def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) 
         "loops": _loops(survey, where) if survey else [],
         "suspects": _suspects(survey, where) if survey else [],
         "deviations": _deviations(survey) if survey else [],
-        "fits": _fits(survey) if survey else [],
+        "fits": _fits(survey, where) if survey else [],
         "attitudes": _attitudes(geology, survey, where) if geology and survey else [],
         "contacts": _contacts(geology, where) if geology else [],
         "thicknesses": _thicknesses(geology) if geology else [],
@@ -54,6 +54,8 @@ def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) 
         "column": _column(geology, where) if geology else [],
         "structure": _structure(geology, where),
         "sections": _sections(geology, where) if geology else [],
+        **({"logs": _logs(log)} if log.parties else {}),
+        **({"rulings": _rulings(log, where)} if log.rulings else {}),
         "messages": [_message(one, where) for one in diagnostics],
     }
 
@@ -108,6 +110,35 @@ def _heading(log: Log, survey: Survey | None) -> Json:
             for unit in log.units
         ],
     }
+
+
+def _logs(log: Log) -> list[Json]:
+    """Whole logs that were brought in."""
+    return [
+        {
+            "log": one.file,
+            "letters": one.letters,
+            "title": one.title,
+            "party": [{"initials": person.initials, "name": person.name} for person in one.people],
+            "stations": [name for name, at in log.first_at.items() if at.span.file == one.file],
+        }
+        for one in log.parties
+    ]
+
+
+def _rulings(log: Log, where: _WrittenAt) -> list[Json]:
+    return [
+        {
+            "station": one.station,
+            **where(one.span),
+            "written": one.statement,
+            "who": one.who,
+            "date": one.date.isoformat(),
+            "why": one.why,
+            "instead_of": list(one.instead_of),
+        }
+        for one in log.rulings
+    ]
 
 
 def _cautions(log: Log, survey: Survey | None, geology: Geology | None) -> list[Json]:
@@ -219,7 +250,7 @@ def _deviations(survey: Survey) -> list[Json]:
     return [{"station": one.station, "degrees": angle(one.degrees)} for one in survey.deviations]
 
 
-def _fits(survey: Survey) -> list[Json]:
+def _fits(survey: Survey, where: _WrittenAt) -> list[Json]:
     return [
         {
             "stations": list(fit.stations),
@@ -228,6 +259,7 @@ def _fits(survey: Survey) -> list[Json]:
             "scale": significant(fit.scale),
             "scale_sd": significant(fit.scale_sd),
             "cause": fit.cause,
+            **({"log": fit.log, **where(fit.span)} if fit.span is not None else {}),
         }
         for fit in survey.fits
     ]

@@ -28,9 +28,11 @@ from traverse.record import record
 from traverse.sheet.paper.words import EN_DASH, NOTHING, counted, dates, number, quoted
 from traverse.sheet.said.cautions import hazard_sentences, hazards_closing
 from traverse.sheet.said.in_force import attitudes_held, bearings_held, with_changes
+from traverse.sheet.said.parties import parties_told
 from traverse.sheet.said.sentences import (
     AGREES_WITH_ITSELF,
     RULES,
+    between_known,
     closes_worse,
     closure_name,
     misclosure,
@@ -83,6 +85,7 @@ def report(trav: Traverse, diagnostics: Iterable[Diagnostic]) -> tuple[Part, ...
     parts = (
         _head(trav),
         _look_here_first(trav.survey, lengths),
+        _parties(trav, lengths),
         _ground(trav.log, trav.survey),
         _closures(trav.survey, lengths),
         _legs(trav.survey, lengths),
@@ -150,6 +153,30 @@ def _look_here_first(survey: Survey, lengths: Lengths) -> Part | None:
     )
 
 
+def _parties(trav: Traverse, lengths: Lengths) -> Part | None:
+    """Who walked what, of a camp."""
+    told = parties_told(trav.log, trav.survey)
+    if not told:
+        return None
+    differs = any(one.lies for one in told)
+    return ReportTable(
+        heading="Parties",
+        columns=("party", "log", "who", "legs", "walked", *(("on what it shares",) if differs else ())),
+        rows=tuple(
+            (
+                one.letters,
+                one.log,
+                one.who,
+                str(one.legs),
+                lengths.printed(one.walked_m),
+                *((one.lies,) if differs else ()),
+            )
+            for one in told
+        ),
+        left=frozenset({0, 1, 2, 5}),
+    )
+
+
 def _ground(log: Log, survey: Survey) -> Part:
     frame, lengths = survey.frame, log.lengths
     rows = [f"Grid: {frame.name}" + (f" (EPSG:{frame.epsg})" if frame.epsg else "")]
@@ -202,7 +229,7 @@ def _closures(survey: Survey, lengths: Lengths) -> Part:
         rows.append(f"Adjusted all the same: {survey.anyway}")
     if survey.rule is Rule.LEAST_SQUARES and survey.network_test is not None:
         rows.append(_network(survey))
-    if all(one.kind is LoopKind.LOOP for one in survey.closures):
+    if not any(between_known(one, survey) for one in survey.closures):
         rows.append(AGREES_WITH_ITSELF)
     return Sentences(heading="Closure", paragraphs=tuple(rows))
 

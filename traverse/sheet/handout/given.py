@@ -81,6 +81,7 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
         ties=trav.log.ties,
         addresses=addresses,
         items=tuple(items),
+        parties=tuple(replace(one, file="", title=None, people=()) for one in trav.log.parties),
     )
     placed = Survey(
         frame=trav.survey.frame,

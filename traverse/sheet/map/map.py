@@ -24,7 +24,7 @@ from traverse.sheet.map.grid_ticks import grid_crosses, grid_ticks, register_cro
 from traverse.sheet.map.halo import Grounds
 from traverse.sheet.map.joined import draw_joins
 from traverse.sheet.map.legs import draw_legs
-from traverse.sheet.map.map_signs import STATION_SIGNS
+from traverse.sheet.map.map_signs import station_sign
 from traverse.sheet.map.map_words import not_shown, note_mm, stamp
 from traverse.sheet.map.north import north_diagram
 from traverse.sheet.map.on_page import DrawnArea, DrawnBand, band_on_page, laid_ground, outline, rim
@@ -39,7 +39,7 @@ from traverse.sheet.paper.style import COVERED, PENS, SMALL, WHITE, UnitStyle
 from traverse.sheet.paper.window import Window, round_scales
 from traverse.sheet.paper.words import number
 from traverse.sheet.signs.shown import icons_named
-from traverse.sheet.signs.symbols import symbol
+from traverse.sheet.signs.symbols import PARTY_SIGNS, symbol
 from traverse.wording import listed
 
 if TYPE_CHECKING:
@@ -373,11 +373,11 @@ class _Map:
     def _stations(self) -> None:
         self._left_off("station", "stations", [name for name in self.points if name not in self.addresses])
         for name, at in self.addresses.items():
-            sign = STATION_SIGNS[self.survey.places[name].kind]
+            sign = station_sign(self.log, name, self.survey.places[name].kind)
             shapes = symbol(sign, at)
             self.layers[Layer.STATIONS] += shapes
             self._sign(sign)
-            if sign != "station":
+            if sign not in PARTY_SIGNS:
                 # A number that leans on a triangle reads as part of it.
                 self.taken.block(*shapes_in(shapes, by=0.5))
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 from traverse.ground.records import Traverse
 from traverse.location.records import PlaceKind
 from traverse.log.items import Certainty, ContactKind, Crossing, LegKind
+from traverse.log.records import Log
 from traverse.sheet.map.attitudes import sighting
 from traverse.sheet.map.fault_signs import movement_signs
 from traverse.sheet.signs.shown import icon_of, sign_of
+from traverse.sheet.signs.symbols import PARTY_SIGNS
 
 STATION_SIGNS = {
     PlaceKind.CONTROL: "control",
@@ -18,24 +20,31 @@ STATION_SIGNS = {
 }
 
 
+def station_sign(log: Log, name: str, kind: PlaceKind) -> str:
+    """The sign of a station: by what it is, else by whose it is."""
+    sign = STATION_SIGNS[kind]
+    party = log.party_of(name) if sign == "station" else None
+    return sign if party is None else PARTY_SIGNS[party % len(PARTY_SIGNS)]
+
+
 def signs_expected(trav: Traverse) -> tuple[str, ...]:
     """Every sign that a map of this log can show, for the room that a legend wants before the map is drawn."""
     found: dict[str, None] = {"edge of ground seen": None}
     for contact in trav.geology.contacts:
-        name = sign_of(contact.kind)
-        found[f"{name} {(contact.certainty or Certainty.CERTAIN).value}"] = None
+        line = sign_of(contact.kind)
+        found[f"{line} {(contact.certainty or Certainty.CERTAIN).value}"] = None
         if contact.kind is ContactKind.FAULT:
             found.update(dict.fromkeys(movement_signs(contact)))
         if contact.queried:
             found["queried"] = None
         if contact.dip_deg is not None and contact.strike_deg is not None:
-            found[f"{name} dip"] = None
+            found[f"{line} dip"] = None
     for leg in trav.survey.legs:
         found["spur" if leg.booked.kind is LegKind.SIDE else "leg"] = None
     for attitude in trav.geology.attitudes:
         found[sighting(attitude).sign] = None
-    for place in trav.survey.places.values():
-        found[STATION_SIGNS[place.kind]] = None
+    for name, place in trav.survey.places.items():
+        found[station_sign(trav.log, name, place.kind)] = None
     for thing in trav.geology.things:
         if isinstance(thing.record, Crossing):
             found[thing.record.kind.value] = None

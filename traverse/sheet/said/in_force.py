@@ -11,6 +11,7 @@ from traverse.log.readings import Conditions, Convention, North
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.sheet.paper.words import NO_BREAK, plain, signed
+from traverse.source import Span
 
 
 @record(frozen=True, slots=True)
@@ -126,14 +127,14 @@ def _told(held: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
     return told
 
 
-def paces_from(log: Log, paces: Sequence[PaceLength]) -> dict[int, str]:
+def paces_from(log: Log, paces: Sequence[PaceLength]) -> dict[Span, str]:
     """The station from which each calibration counts, by its line; of the first none."""
-    known = {one.course.span.line for one in paces}
-    found: dict[int, str] = {}
+    known = {one.course.span for one in paces}
+    found: dict[Span, str] = {}
     for station, pace in log.held(lambda one: one.pace):
-        if pace is not None and pace.span.line in known:
-            found.setdefault(pace.span.line, station if found else "")
-    return {line: station for line, station in found.items() if station}
+        if pace is not None and pace.span in known:
+            found.setdefault(pace.span, station if found else "")
+    return {span: station for span, station in found.items() if station}
 
 
 def change_notes(log: Log, survey: Survey) -> Iterable[tuple[str, str]]:

@@ -7,7 +7,7 @@ import re
 
 from traverse.ground.records import Ground
 from traverse.length import Lengths
-from traverse.location.records import Closure, Frame, HeightsMeasured, LoopKind, Survey
+from traverse.location.records import Closure, Frame, HeightsMeasured, LoopKind, PlaceKind, Survey
 from traverse.log.items import LegKind
 from traverse.log.records import Control, Log, Rule
 from traverse.sheet.paper.words import (
@@ -152,9 +152,18 @@ def closure_lines(survey: Survey, lengths: Lengths, *, most: int = 4) -> tuple[s
     return tuple(lines)
 
 
+def between_known(closure: Closure, survey: Survey) -> bool:
+    """Whether a tie runs from one known point to another; one of two names of a place checks no more than a loop."""
+    known = (survey.places[name].kind in _KNOWN for name in (closure.stations[0], closure.stations[-1]))
+    return closure.kind is LoopKind.TIE and all(known)
+
+
+_KNOWN = frozenset({PlaceKind.CONTROL, PlaceKind.UNUSED})
+
+
 def unchecked(survey: Survey) -> str:
     """What the closures can't show."""
-    if any(one.kind is LoopKind.TIE for one in survey.closures):
+    if any(between_known(one, survey) for one in survey.closures):
         return "A tie between known points checks start, declination and pace as well."
     return "A loop cannot check the start, the declination or the pace."
 

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from traverse.location.records import LoopKind, Survey
+from traverse.location.records import Survey
 from traverse.log.records import Log
 from traverse.sheet.paper.words import NO_BREAK, number, plain
-from traverse.sheet.said.sentences import AGREES_WITH_ITSELF, control_source
+from traverse.sheet.said.sentences import AGREES_WITH_ITSELF, between_known, control_source
 from traverse.trade import BACK_AGREES_DEG
 
 
 def unchecked_paragraphs(log: Log, survey: Survey) -> list[str]:
     """What the closures leave open, and what would close it."""
     said: list[str] = []
-    loops = [one for one in survey.closures if one.kind is LoopKind.LOOP]
-    ties = [one for one in survey.closures if one.kind is LoopKind.TIE]
+    ties = [one for one in survey.closures if between_known(one, survey)]
+    loops = len(survey.closures) > len(ties)
     if loops:
         said.append(AGREES_WITH_ITSELF)
     elif not ties:

@@ -43,6 +43,9 @@ SHIPPED: Measures = MappingProxyType(
         # places and things
         "control": {"triangle": 1.5, "dot": 0.64},
         "station": {"dot": 1.1},
+        "station square": {"side": 1.4},
+        "station triangle": {"triangle": 1.1},
+        "station cross": {"arm": 0.8},
         "side shot": {"ring": 1.1},
         "landmark": {"ring": 1.8, "dot": 0.64},
         "sample": {"square": 1.05},

@@ -9,6 +9,7 @@ from typing import assert_never
 
 from traverse.ground.records import Traverse
 from traverse.log.items import Certainty, ContactKind
+from traverse.log.records import Log
 from traverse.record import record
 from traverse.sheet.paper.block import framed
 from traverse.sheet.paper.fonts import width_mm as text_width_mm
@@ -17,7 +18,7 @@ from traverse.sheet.paper.style import PENS, SMALL, line_mm
 from traverse.sheet.paper.words import wrap
 from traverse.sheet.said.sentences import control_source
 from traverse.sheet.said.stops import common_control, own_sd
-from traverse.sheet.signs.symbols import HEADINGS, LINES, SIGNS, SignHeading, offsets, symbol
+from traverse.sheet.signs.symbols import HEADINGS, LINES, PARTY_SIGNS, SIGNS, SignHeading, offsets, symbol
 
 SIGN_PITCH_MM = 4.02
 TIGHT_SIGN_PITCH_MM = 3.7
@@ -280,6 +281,17 @@ def _stands(name: str, left: float, right: float) -> tuple[float, ...]:
     return (right,) if sign.turns else (right - sign.reach,)
 
 
+def _station_words(log: Log) -> dict[str, str]:
+    """Whose stations have which sign, where there are several parties."""
+    letters = log.party_letters
+    if len(letters) < 2:
+        return {}
+    of = [", ".join(letters[at :: len(PARTY_SIGNS)]) for at in range(len(PARTY_SIGNS))]
+    words = {sign: f"station of {whose}" for sign, whose in zip(PARTY_SIGNS, of, strict=True) if whose}
+    words["leg"] = f"{words.pop('station')}; leg"
+    return words
+
+
 def sign_words(trav: Traverse) -> Mapping[str, str]:
     """Words of signs that say more than their table: how near contacts are placed, what held the start."""
     lengths = trav.log.lengths
@@ -320,4 +332,5 @@ def sign_words(trav: Traverse) -> Mapping[str, str]:
         words["control"] = f"control ({inside})"
     words["leg"] = "station; leg"
     words["spur"] = "side shot"
+    words |= _station_words(trav.log)
     return words

@@ -406,6 +406,10 @@ def _arrows(measures: Measures, pens: Pens) -> Part:
     return found
 
 
+PARTY_SIGNS: Final = ("station", "station square", "station triangle", "station cross")
+"""Of the stations that parties walked to, party by party; a fifth begins anew, and the letters tell them apart."""
+
+
 def _places(measures: Measures, pens: Pens) -> Part:
     fine, pen = pens["symbol fine"], pens["symbol"]
 
@@ -416,6 +420,11 @@ def _places(measures: Measures, pens: Pens) -> Part:
     high, wide = m("hazard", "high"), m("hazard", "wide")
     top, low = 0.6 * high, -0.4 * high
     square, photo = m("sample", "square"), measures["photo"]
+    half, point, arm = (
+        m("station square", "side") / 2,
+        m("station triangle", "triangle"),
+        m("station cross", "arm"),
+    )
     return {
         "control": Sign(
             words="control",
@@ -441,6 +450,36 @@ def _places(measures: Measures, pens: Pens) -> Part:
             turns=False,
             measures=_said(measures, "station"),
             row_of="leg",
+        ),
+        "station square": Sign(
+            words="station of a second party",
+            shapes=(_area((-half, -half), (-half, half), (half, half), (half, -half)),),
+            reach=half * math.sqrt(2.0),
+            turns=False,
+            measures=_said(measures, "station square"),
+        ),
+        "station triangle": Sign(
+            words="station of a third party",
+            shapes=(
+                _area(
+                    (0.0, -point),
+                    (point * math.sqrt(3.0) / 2, point / 2),
+                    (-point * math.sqrt(3.0) / 2, point / 2),
+                ),
+            ),
+            reach=point,
+            turns=False,
+            measures=_said(measures, "station triangle"),
+        ),
+        "station cross": Sign(
+            words="station of a fourth party",
+            shapes=(
+                _line((-arm, -arm), (arm, arm), pen=pen),
+                _line((-arm, arm), (arm, -arm), pen=pen),
+            ),
+            reach=arm * math.sqrt(2.0),
+            turns=False,
+            measures=_said(measures, "station cross"),
         ),
         "spur": "side shot",
         "side shot": Sign(

@@ -27,6 +27,7 @@ from traverse.sheet.paper.words import (
     address as address_words,
 )
 from traverse.sheet.said.in_force import change_notes
+from traverse.sheet.said.parties import parties_told
 from traverse.sheet.said.sentences import trace_errors
 from traverse.sheet.said.stops import names_by_line
 from traverse.sheet.signs.shown import Printed, shown, told
@@ -72,6 +73,9 @@ def note_rows(
         add("the head", what, words)
     for what, words in change_notes(log, survey):
         add("the walk", what, words)
+    for party in parties_told(log, survey):
+        walked = f"{party.who}; {counted(party.legs, 'leg')}, {log.lengths.printed(party.walked_m)}"
+        add(f"party {party.letters}", "log", "; ".join(filter(None, (party.log, walked, party.lies))))
     times = "; ".join(
         f"{address_words(one)} {one.time:%H:%M}" for one in log.addresses if one.time is not None
     )
@@ -99,20 +103,24 @@ def note_rows(
         )
         day = f" {dates([correction.date])}" if correction.date is not None else ""
         add(where, "corrected", f"once read {correction.old}; {correction.who}{day}: {correction.why}")
+    for ruled in log.rulings:
+        settled = "; ".join(ruled.instead_of)
+        words = f"{ruled.statement}; {ruled.who} {dates([ruled.date])}: {ruled.why}. In place of {settled}"
+        add(f"station{NO_BREAK}{ruled.station}", "ruling", words)
     for omitted in log.omitted:
-        add(_place_of(omitted.span, names), "left out", omitted.written, struck=True)
+        add(_place_of(omitted.span, names, log.file), "left out", omitted.written, struck=True)
         add("", "", f"by {omitted.who}: {omitted.why}", joined=True)
     said_of = {(one.span.file, one.span.line): one for one in diagnostics if one.answer and one.span}
     for checked in log.checked:
         warned = said_of.get((checked.of.file, checked.of.line))
         about = f"{quoted(warned.message)}. " if warned is not None else ""
-        add(_place_of(checked.of, names), "checked", f"{about}{checked.who}: {checked.why}")
+        add(_place_of(checked.of, names, log.file), "checked", f"{about}{checked.who}: {checked.why}")
     alike: dict[str, int] = {}
     for one in diagnostics:
         if one.kind == "warning":
             alike[one.code] = alike.get(one.code, 0) + 1
             if alike[one.code] <= _ALIKE:
-                add(_place_of(one.span, names), "open", quoted(one.message))
+                add(_place_of(one.span, names, log.file), "open", quoted(one.message))
     more = sum(max(0, count - _ALIKE) for count in alike.values())
     if more:
         add(
@@ -148,11 +156,13 @@ def trace_rows(ground: Ground, lengths: Lengths) -> list[Row]:
     ]
 
 
-def _place_of(span: Span | None, names: Mapping[tuple[str, int], str]) -> str:
+def _place_of(span: Span | None, names: Mapping[tuple[str, int], str], file: str) -> str:
     """Where to look in the log: its line, after the station or leg that the line speaks of."""
     if span is None:
         return "the log"
     line = f"line{NO_BREAK}{span.line}"
+    if span.file != file:
+        line = f"{plain(span.file)}, {line}"
     name = names.get((span.file, span.line))
     if name is None:
         return line

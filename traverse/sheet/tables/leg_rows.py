@@ -102,8 +102,8 @@ def _paces_aside(log: Log, paces: Sequence[PaceLength], lengths: Lengths) -> str
         words = lengths.with_unit(words)
         if course.counts and course.course_m is not None:
             words += f", from {counted(len(course.counts), 'walk')} of {_course(course.course_m)}"
-        if course.span.line in since:
-            words = f"from{NO_BREAK}{plain(since[course.span.line])} {words}"
+        if course.span in since:
+            words = f"from{NO_BREAK}{plain(since[course.span])} {words}"
         said.append(f"{course.who}: {words}" if course.who and len(paces) > 1 else words)
     return "; ".join(said)
 

@@ -6,7 +6,6 @@ What is wrong with a template is said like what is wrong with a log: all of it, 
 from __future__ import annotations
 
 import difflib
-import re
 import tomllib
 from collections.abc import Mapping
 from itertools import combinations
@@ -20,8 +19,9 @@ from traverse.sheet.paper.fonts import unfit
 from traverse.sheet.paper.page import Box, Face, Pen
 from traverse.sheet.template.overrides import read_lines, read_signs
 from traverse.sheet.template.settings import PANELS, SETTINGS, TABLES, USUAL, setting_of
-from traverse.sheet.template.values import Values, found_at
-from traverse.source import Source, Span
+from traverse.sheet.template.values import Values
+from traverse.source import Source
+from traverse.toml_text import found_at, no_toml
 
 _COPY = "copy templates/field.toml and change its figures"
 
@@ -70,8 +70,8 @@ class Template:
 
 
 def known_templates() -> tuple[str, ...]:
-    """Names of the templates that ship."""
-    return tuple(sorted(one.stem for one in data("templates").glob("*.toml")))
+    """Names of the templates that ship; the marking scheme beside them is none."""
+    return tuple(sorted(one.stem for one in data("templates").glob("*.toml") if one.stem != "marks"))
 
 
 def template_source(name: str) -> tuple[Source | None, Path, tuple[Diagnostic, ...]]:
@@ -107,16 +107,8 @@ def read_template(name: str) -> Outcome[Template | None]:
         return Outcome(None, said)
     try:
         table = tomllib.loads(source.text)
-    except tomllib.TOMLDecodeError as problem:
-        found = re.search(r"\(at line (\d+), column (\d+)\)", str(problem))
-        line, column = (int(found[1]), int(found[2])) if found else (max(1, len(source.lines)), 1)
-        words = str(problem).partition(" (at ")[0]
-        span = Span(source.name, line, column, column + 1)
-        return Outcome(None, (_no_toml(words, source, span),))
-    except RecursionError:
-        line, column = _deepest(source)
-        span = Span(source.name, line, column, column + 1)
-        return Outcome(None, (error("template", "brackets within too many brackets", span, _COPY),))
+    except (tomllib.TOMLDecodeError, RecursionError) as problem:
+        return Outcome(None, (no_toml(problem, source, "template", _COPY),))
     reader = _Reader(source, path.parent)
     base: dict[str, object] = {}
     if "extends" in table:
@@ -132,43 +124,6 @@ def read_template(name: str) -> Outcome[Template | None]:
 
 def _whole(message: str, hint: str) -> tuple[Diagnostic, ...]:
     return (error("template", message, None, hint),)
-
-
-def _deepest(source: Source) -> tuple[int, int]:
-    """Line and column of the bracket that stands within most others."""
-    depth, most, found = 0, -1, (1, 1)
-    for number, line in enumerate(source.lines, start=1):
-        for column, char in enumerate(line, start=1):
-            if char in "[{":
-                if depth > most:
-                    most, found = depth, (number, column)
-                depth += 1
-            elif char in "]}":
-                depth -= 1
-    return found
-
-
-_COMMA = re.compile(r"\s*([\w.-]+)\s*=\s*([+-]?\d+),(\d+)\s*(?:#.*)?$")
-_TWICE = "overwrite a value"
-_NAMED = re.compile(r"\s*(?:\[\s*)?([\w.-]+)")
-
-
-def _no_toml(words: str, source: Source, span: Span) -> Diagnostic:
-    """What is wrong with a text that is no TOML; the slips that people make in their own words."""
-    line = source.lines[span.line - 1] if span.line <= len(source.lines) else ""
-    comma, named = _COMMA.match(line), _NAMED.match(line)
-    if comma is not None:
-        whole = Span(span.file, span.line, comma.start(2) + 1, comma.end(3) + 1)
-        return error(
-            "template",
-            f"{comma[2]},{comma[3]} is no number here",
-            whole,
-            f"with a point: `{comma[1]} = {comma[2]}.{comma[3]}`",
-        )
-    if _TWICE in words.lower() and named is not None:
-        whole = Span(span.file, span.line, named.start(1) + 1, named.end(1) + 1)
-        return error("template", f"`{named[1]}` stands twice", whole, "leave one of the two lines out")
-    return error("template", f"this is no TOML: {words[:1].lower()}{words[1:]}", span, _COPY)
 
 
 class _Reader(Values):

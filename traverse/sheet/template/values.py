@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 
 from traverse.diagnostic import Diagnostic, error
 from traverse.sheet.template.settings import SETTINGS, Kind, Setting, setting_of
 from traverse.source import Source, Span
+from traverse.toml_text import found_at, toml_places
 
 _STAND_IN_MM = 300.0
 """For a length that could not be read, so that nothing else is called wrong for its sake."""
@@ -20,7 +20,7 @@ class Values:
         self.source = source
         self.said: list[Diagnostic] = []
         self.missing: list[str] = []
-        self.spans = _places(source)
+        self.spans = toml_places(source)
 
     def find_missing(self, table: Mapping[str, object]) -> None:
         """Note what a template must say and does not, but for what stands in a table that was called wrong."""
@@ -105,49 +105,3 @@ class Values:
 
 def _such(setting: Setting) -> str:
     return f"{setting.words}, such as {setting.such}"
-
-
-def found_at(table: Mapping[str, object], key: str) -> object:
-    """The value of a key such as `page.width`; None where there is none."""
-    value: object = table
-    while isinstance(value, Mapping):
-        # A name of the template's own may have a point in it.
-        if key in value:
-            return value[key]
-        part, _, key = key.partition(".")
-        value = value.get(part)
-    return None
-
-
-_HEAD = re.compile(r"\s*\[\s*([^\[\]]+?)\s*\]\s*(?:#.*)?$")
-_PART = re.compile(r"([\w-]+)\s*=\s*(?:\[[^\]]*\]|\"[^\"]*\"|'[^']*'|[^,}\s]+)")
-"""A setting inside braces."""
-_SETTING = re.compile(r"\s*([\w.-]+|\"[^\"]*\"|'[^']*')\s*=\s*(.*)$")
-
-
-def _places(source: Source) -> dict[str, Span]:
-    """Where each table and setting stands: its line from the name to the end of the value."""
-    found: dict[str, Span] = {}
-    table = ""
-    for number, line in enumerate(source.lines, start=1):
-        head = _HEAD.match(line)
-        if head is not None:
-            table = _bare(head[1])
-            found.setdefault(table, Span(source.name, number, head.start(1) + 1, head.end(1) + 1))
-            continue
-        setting = _SETTING.match(line)
-        if setting is not None:
-            key = _bare(setting[1])
-            end = setting.start(2) + len(re.sub(r"\s+#[^\"']*$", "", setting[2]).rstrip())
-            span = Span(source.name, number, setting.start(1) + 1, end + 1)
-            whole = f"{table}.{key}" if table else key
-            found.setdefault(whole, span)
-            if setting[2].startswith("{"):
-                for part in _PART.finditer(setting[2][: end - setting.start(2)]):
-                    first, last = (setting.start(2) + one + 1 for one in part.span())
-                    found.setdefault(f"{whole}.{_bare(part[1])}", Span(source.name, number, first, last))
-    return found
-
-
-def _bare(name: str) -> str:
-    return ".".join(part.strip().strip("\"'") for part in name.split("."))

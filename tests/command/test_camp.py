@@ -1,0 +1,155 @@
+"""Camp files on the command line: what is suggested, refused, left out, made and given back."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from traverse.__main__ import main
+
+LOGS = Path(__file__).parent.parent / "reference" / "logs"
+
+
+@pytest.fixture
+def folder(tmp_path):
+    (tmp_path / "parties").mkdir()
+    for path in (LOGS / "parties").iterdir():
+        (tmp_path / "parties" / path.name).write_bytes(path.read_bytes())
+    (tmp_path / "camp.trav").write_bytes((LOGS / "four-parties.trav").read_bytes())
+    return tmp_path
+
+
+def change(path, old, new):
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new), encoding="utf-8")
+
+
+def said(capsys):
+    out, err = capsys.readouterr()
+    return out, " ".join(err.split())
+
+
+def test_a_camp_is_checked_as_one_network(folder, capsys):
+    assert main(["check", str(folder / "camp.trav")]) == 0
+    out, err = said(capsys)
+    assert "16 stations; 17 legs" in out
+    assert "Tie A-4 to B-5" in out
+    assert "no tie makes them one place" not in err
+    (row,) = [row.split() for row in out.splitlines() if row.strip().startswith("B  ")]
+    assert row == ["B", "parties/party-b.txt", "Kari", "Brun,", "Tor", "Solli", "5", "478", "m"]
+    assert (
+        "A loop that closes shows only that it agrees with itself" in out
+    )  # a tie of two names checks no more
+
+
+def test_stations_nearer_than_their_error_are_named_with_the_line_to_type(folder, capsys):
+    change(folder / "camp.trav", "tie  A-4 to B-5\n", "")
+    assert main(["check", str(folder / "camp.trav")]) == 0
+    out, err = said(capsys)
+    assert "A-4 and B-5 come out 1.4 m apart: no more than their error" in err
+    assert "Type `tie A-4 to B-5` if both parties stood there" in err
+    assert "Tie A-4" not in out
+    assert main(["export", str(folder / "camp.trav"), "--to", "json"]) == 0
+    (asked,) = [one for one in json.loads(said(capsys)[0])["messages"] if one["code"] == "parties-near"]
+    assert (asked["line"], asked["hints"][0]) == (
+        6,
+        "`tie A-4 to B-5` if both parties stood there; `checked WHO WHY` answers this",
+    )
+
+
+def test_parties_that_share_nothing_are_refused_by_name(folder, capsys):
+    change(folder / "camp.trav", "tie  A-4 to B-5\n", "")
+    change(folder / "camp.trav", "tie  A-3 to B-1\n", "")
+    assert main(["check", str(folder / "camp.trav")]) == 1
+    _, err = said(capsys)
+    assert "parties/party-b.txt:10:1" in err
+    assert "Nothing joins B-1, B-2, B-3, B-4, B-5 to the rest" in err
+    assert "`tie A-NAME to B-NAME` of a place where both stood" in err
+
+
+def test_a_log_with_errors_is_left_out_and_the_sheet_is_made_of_the_rest(folder, capsys):
+    change(folder / "parties" / "party-c.txt", "to 3 ", "to 3 N95E ")
+    assert main(["sheet", str(folder / "camp.trav")]) == 1
+    _, err = said(capsys)
+    assert "parties/party-c.txt:21:6: can't be" in err
+    assert "takes no part; the rest goes on without it" in err
+    assert (folder / "camp.pdf").exists()
+    assert main(["export", str(folder / "camp.trav"), "--to", "json"]) == 1
+    body = json.loads(said(capsys)[0])
+    assert {one["name"][:2] for one in body["stations"]} == {"Ca", "A-", "B-", "D-"}
+
+
+def test_the_data_name_the_file_of_each_line(folder, capsys):
+    assert main(["export", str(folder / "camp.trav"), "--to", "json"]) == 0
+    body = json.loads(said(capsys)[0])
+    assert {leg["file"] for leg in body["legs"]} == {f"parties/party-{letter}.txt" for letter in "abcd"}
+    assert [one["letters"] for one in body["logs"]] == ["A", "B", "C", "D"]
+    assert body["logs"][1]["stations"] == ["B-1", "B-2", "B-3", "B-4", "B-5"]
+    assert body["rulings"][0]["instead_of"] == ["bed 321/30 at A-3", "bed 053/31 at B-1"]
+
+
+def test_a_sheet_gives_back_every_log_it_was_made_from(folder, capsys):
+    assert main(["sheet", str(folder / "camp.trav")]) == 0
+    assert main(["extract", str(folder / "camp.pdf"), "-o", str(folder / "back")]) == 0
+    for path in ("camp.trav", *(f"parties/party-{letter}.txt" for letter in "abcd")):
+        assert (folder / "back" / path).read_bytes() == (folder / path).read_bytes()
+
+
+def test_a_handout_of_a_camp_names_nobody(folder, capsys):
+    assert main(["sheet", str(folder / "camp.trav"), "--blank", "-o", str(folder / "blank.svg")]) == 0
+    text = (folder / "blank.svg").read_text(encoding="utf-8")
+    assert "Hanna" not in text
+    assert "Mara" not in text
+    assert "joint" not in text
+
+
+def warned(folder, capsys):
+    main(["export", str(folder / "camp.trav"), "--to", "json"])
+    body = json.loads(said(capsys)[0])
+    return body, [one for one in body["messages"] if one["code"] == "party-differs"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "where", "how", "cause"),
+    [
+        (
+            "bearings true",
+            "bearings magnetic\ndeclination 9 E, 2026, map margin",
+            ("parties/party-b.txt", 6),
+            "turned by +9",
+            "declination applied twice: set on the compass and added again",
+        ),
+        ("ft", "m", (None, 6), "3.30 ± 0.11 times as long", "feet taken for metres"),
+    ],
+)
+def test_a_party_that_differs_as_a_whole_is_named_at_its_heading_and_nobody_else(
+    folder, capsys, old, new, where, how, cause
+):
+    change(folder / "parties" / "party-b.txt", old, new)
+    body, (asked,) = warned(folder, capsys)
+    assert how in asked["text"]
+    (fit,) = [one for one in body["fits"] if one.get("log")]
+    assert (fit["log"], fit["cause"]) == ("parties/party-b.txt", cause)
+    assert (fit.get("file"), fit["line"]) == where == (asked.get("file"), asked["line"])
+    assert body["suspects"] == []
+
+
+def test_of_two_parties_alone_nothing_says_which_is_wrong(folder, capsys):
+    change(
+        folder / "parties" / "party-b.txt",
+        "bearings true",
+        "bearings magnetic\ndeclination 12 E, 2026, chart",
+    )
+    for line in ("log  parties/party-c.txt as C\n", "log  parties/party-d.txt as D\n", "tie  A-2 to C-5\n"):
+        change(folder / "camp.trav", line, "")
+    body, (asked,) = warned(folder, capsys)
+    assert asked["text"].startswith("A and B do not lie on each other where they stood at one place")
+    assert {one["cause"] for one in body["fits"]} == {None}
+    assert body["suspects"] == []
+
+
+def test_parties_that_fit_are_not_asked_about(folder, capsys):
+    body, asked = warned(folder, capsys)
+    assert asked == []
+    assert [one for one in body["fits"] if one.get("log")] == []

@@ -1,0 +1,70 @@
+"""A key of an invented valley, and parties that walked it with errors of their own and one slip each."""
+
+import random
+import re
+from functools import cache
+from math import radians, sin
+from pathlib import Path
+
+from traverse.compare.against_key import against_key
+from traverse.compare.scheme import read_scheme
+from traverse.compile import compile_log
+from traverse.source import Source
+
+ROOT = Path(__file__).parent.parent.parent
+VALLEY = (
+    (ROOT / "samples/oskerra-valley/oskerra-valley.trav").read_text("utf-8").replace("terrain", "# terrain")
+)
+WASH = (ROOT / "samples/copperjar-wash/copperjar-wash.trav").read_text("utf-8")
+LEG = r"((?:to|close|side) \S+ +)(\d{3}) (\d+)p"
+
+
+def no_files(path):
+    raise FileNotFoundError(path)
+
+
+@cache
+def compiled(text):
+    """A log's text through the chain; it must have no errors."""
+    found = compile_log(Source(name="party.trav", text=text), load=no_files)
+    assert not found.failed, [one.message for one in found.diagnostics if one.kind == "error"]
+    return found
+
+
+def held(text, key):
+    """A log's text held against a key's by the plain scheme."""
+    scheme = read_scheme(None)[0].value
+    return against_key("party.trav", compiled(text), compiled(key).trav, scheme, no_files)
+
+
+def walked_again(text, seed):
+    """The same walk by another party: bearings to 1 degree, paces to 2 per cent, poles to 2 degrees, its own fix."""
+    chance = random.Random(seed)  # noqa: S311 - a simulated walk
+
+    def leg(found):
+        azimuth = round(int(found[2]) + chance.gauss(0, 1)) % 360
+        return f"{found[1]}{azimuth:03d} {max(1, round(int(found[3]) * (1 + chance.gauss(0, 0.02))))}p"
+
+    def bed(found):
+        dip = min(89, max(1, round(int(found[3]) + chance.gauss(0, 2))))
+        azimuth = round(int(found[2]) + chance.gauss(0, 2) / max(0.2, sin(radians(dip)))) % 360
+        return f"{found[1]}{azimuth:03d}/{dip:02d}"
+
+    def back(found):
+        return f"back {round(int(found[1]) + chance.gauss(0, 1)) % 360:03d}"
+
+    def fix(found):
+        east, north = (int(found[at]) + round(chance.gauss(0, 6)) for at in (1, 2))
+        return f"control 1 {east} E {north} N"
+
+    text = re.sub(rf"^{LEG}", leg, text, flags=re.MULTILINE)
+    text = re.sub(r"^(\s+bed\s+)(\d{3})/(\d\d)", bed, text, flags=re.MULTILINE)
+    text = re.sub(r"back (\d{3})", back, text)
+    return re.sub(r"control 1 (\d+) E (\d+) N", fix, text)
+
+
+def bearings_turned(text, turn, *, beds):
+    """Every bearing of the legs as another figure, and those of the beds."""
+    text = re.sub(rf"^{LEG}", lambda f: f"{f[1]}{turn(int(f[2])):03d} {f[3]}p", text, flags=re.MULTILINE)
+    text = re.sub(r"back (\d{3})", lambda f: f"back {turn(int(f[1])):03d}", text)
+    return re.sub(r"(\s+bed\s+)(\d{3})/", lambda f: f"{f[1]}{turn(int(f[2])):03d}/", text) if beds else text

@@ -1,0 +1,121 @@
+"""Each slip is named once, at its line, and nobody else is accused."""
+
+import numpy as np
+import pytest
+from scipy.spatial import procrustes
+from scipy.spatial.transform import Rotation
+
+from tests.compare.camp import ROOT, VALLEY, WASH, bearings_turned, held, walked_again
+from traverse.compare.pairing import laid_on
+from traverse.compare.records import total
+
+
+def line_of(text, words):
+    return next(number for number, line in enumerate(text.splitlines(), 1) if line.startswith(words))
+
+
+SLIPS = {
+    "declination applied twice": (lambda t: bearings_turned(t, lambda a: round(a + 4.7) % 360, beds=True), "declination"),
+    "declination of the wrong sign": (lambda t: t.replace("4.7 E", "4.7 W"), "declination"),
+    "declination missing": (lambda t: t.replace("bearings    magnetic", "bearings    true"), "bearings"),
+    "dip-left for dip-direction": (lambda t: t.replace("dip-direction", "dip-left"), "attitudes"),
+    "feet taken for metres": (lambda t: t.replace("double 100 m in", "double 328 m in"), "pace"),
+    "single paces counted as double": (lambda t: t.replace("double 100 m in", "double 200 m in"), "pace"),
+    "another grid or zone": (lambda t: t.replace("25833", "25832"), "grid"),
+    "known point 1 is not where the key has it": (lambda t: t.replace("control 1 4124", "control 1 4125"), "control"),
+    "E and W of the dial exchanged in every bearing": (lambda t: bearings_turned(t, lambda a: -a % 360, beds=False), "to 2"),
+    "leg 7–8: bearing reversed": (lambda t: t.replace("to 8  073", "to 8  253").replace("28p +6 back 251", "28p +6"), "to 8"),
+    "leg 9–10: 100 paces too many": (lambda t: t.replace("121 54p", "121 154p"), "to 10"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("cause", SLIPS)
+def test_a_slip_is_named_once_at_its_line(cause):
+    slip, word = SLIPS[cause]
+    text = slip(VALLEY)
+    comparison = held(text, VALLEY)
+    (found,) = comparison.causes
+    assert found.cause == cause
+    assert found.span.line == line_of(text, word)
+    assert found.rests_on
+    scored, of = total(comparison.marks)
+    mended, _ = total(comparison.marks_mended)
+    assert scored < 0.95 * of
+    assert mended > scored
+    assert mended > 0.93 * of
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_party_with_ordinary_errors_is_accused_of_nothing(seed):
+    comparison = held(walked_again(VALLEY, seed), VALLEY)
+    assert comparison.causes == ()
+    assert comparison.apart == ()
+
+
+@pytest.mark.parametrize("cause", ["declination of the wrong sign", "dip-left for dip-direction"])
+def test_it_is_named_through_ordinary_errors(cause):
+    (found,) = held(SLIPS[cause][0](walked_again(VALLEY, 11)), VALLEY).causes
+    assert found.cause == cause
+
+
+def test_two_causes_are_named_apart():
+    text = VALLEY.replace("dip-direction", "dip-right").replace("121 54p", "121 154p")
+    comparison = held(text, VALLEY)
+    assert [one.span.line for one in comparison.causes] == [
+        line_of(text, "attitudes"),
+        line_of(text, "to 10"),
+    ]
+
+
+def test_a_loop_that_the_key_left_open_accuses_no_party_that_walked_the_same():
+    open_loop = (ROOT / "tests/reference/logs/loop-that-fails.trav").read_text("utf-8")
+    comparison = held(open_loop, open_loop)
+    assert comparison.causes == ()
+    assert comparison.apart == ()
+
+
+def test_mirrored_offsets_are_one_cause():
+    beside = WASH
+    for station, side in (("4", "right"), ("5", "left"), ("7", "right")):
+        row = next(line for line in beside.splitlines() if line.startswith(f"to {station} "))
+        beside = beside.replace(row, f"{row}\nalong 12p {side} 9p\n  note ledge")
+    swapped = beside.replace("left", "LEFT").replace("right", "left").replace("LEFT", "right")
+    (found,) = held(swapped, beside).causes
+    assert found.cause == "left and right exchanged"
+    assert found.span.line == line_of(swapped, "along 20p right")
+
+
+def test_eleven_attitudes_of_twelve_turned_are_one_cause():
+    """Eleven of twelve beds typed with the strike's other end under dip-right: one slip of the convention."""
+    rows = ["notation 1", "bearings true", "attitudes dip-right", "control 1 1000 E 2000 N", "at 1"]
+    beds = [(20 + 3 * i, 30 + i % 4) for i in range(12)]
+
+    def log(beds):
+        walk = [f"  bed {strike:03d}/{dip}\nto {i} 090 20m" for i, (strike, dip) in enumerate(beds, 2)]
+        return "\n".join((*rows, *walk, ""))
+
+    key = log(beds)
+    text = log([(s if i == 5 else (s + 180) % 360, d) for i, (s, d) in enumerate(beds)])
+    (found,) = held(text, key).causes
+    assert found.cause == "dip-right for dip-left"
+    assert found.span.line == 3
+    assert "11 of 12 attitudes" in found.rests_on
+
+
+def test_the_best_fit_is_that_of_an_independent_library():
+    """Rotation by `Rotation.align_vectors`, what is left by `procrustes`, both of scipy, on places in a plane."""
+    chance = np.random.default_rng(20260714)
+    known = chance.uniform(0.0, 400.0, (9, 2)) + np.array((412_000.0, 5_168_000.0))
+    turn = np.radians(7.3)
+    clockwise = np.array(((np.cos(turn), np.sin(turn)), (-np.sin(turn), np.cos(turn))))
+    walked = (
+        1.04 * (known - known.mean(axis=0)) @ clockwise.T + (30.0, -12.0) + chance.normal(0.0, 2.0, (9, 2))
+    )
+    fit, left = laid_on(known, walked)
+    a, b = (np.column_stack([one - one.mean(axis=0), np.zeros(9)]) for one in (known, walked))
+    theirs = Rotation.align_vectors(a, b)[0].as_euler("xyz", degrees=True)[2]
+    assert fit.rotation_deg == pytest.approx(theirs, abs=1e-6)
+    _, _, disparity = procrustes(walked, known)
+    assert (left**2).sum() / (b**2).sum() == pytest.approx(disparity, rel=1e-6)
+    assert fit.scale == pytest.approx(1.04, abs=4.0 * fit.scale_sd)
+    assert fit.rotation_deg == pytest.approx(7.3, abs=4.0 * fit.rotation_sd_deg)

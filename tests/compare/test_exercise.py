@@ -1,0 +1,107 @@
+"""Copies of a log with one known slip each."""
+
+import csv
+
+import pytest
+
+from tests.compare.camp import VALLEY, compiled, held
+from tests.test_commands import traverse
+from traverse.compare.records import total
+from traverse.notation.read import read_log
+from traverse.source import Source
+
+
+@pytest.fixture(scope="module")
+def hunt(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("hunt")
+    (folder / "key.trav").write_text(VALLEY, "utf-8")
+    done = traverse("exercise", "key.trav", "-n", "20", "--seed", "5", "-o", "out", cwd=folder)
+    assert done.returncode == 0, done.stderr
+    return folder
+
+
+def answers(folder):
+    with (folder / "answers" / "answers.csv").open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_each_copy_differs_from_the_key_where_the_answer_says(hunt):
+    rows = answers(hunt / "out")
+    assert len(rows) == 20
+    assert {row["kind"] for row in rows} >= {
+        "reversed",
+        "digits",
+        "tens",
+        "paces",
+        "slope",
+        "heading",
+        "strike",
+        "unit",
+    }
+    key = VALLEY.splitlines()
+    for row in rows:
+        lines = (hunt / "out" / row["file"]).read_text("utf-8").splitlines()
+        off = [number for number, (one, other) in enumerate(zip(lines, key, strict=True), 1) if one != other]
+        assert int(row["line"]) == off[0]
+        assert lines[off[0] - 1].strip() == row["typed"].lstrip("'")
+        assert key[off[0] - 1].strip() == row["right"].lstrip("'")
+        assert row["kind"] == "heading" or len(off) == 1
+
+
+def test_the_answers_stand_in_no_copy(hunt):
+    names = {path.name for path in (hunt / "out").iterdir()}
+    assert names == {"answers", *(row["file"] for row in answers(hunt / "out"))}
+
+
+def test_the_same_seed_makes_the_same_copies_and_another_makes_others(hunt):
+    for seed, folder in (("5", "again"), ("6", "other")):
+        assert (
+            traverse("exercise", "key.trav", "-n", "20", "--seed", seed, "-o", folder, cwd=hunt).returncode
+            == 0
+        )
+    first = (hunt / "out" / "answers" / "answers.csv").read_bytes()
+    assert (hunt / "again" / "answers" / "answers.csv").read_bytes() == first
+    assert (hunt / "other" / "answers" / "answers.csv").read_bytes() != first
+
+
+def test_the_comparison_finds_what_the_exercise_hid(hunt):
+    """A slip of the heading or of a whole leg is named at the line where it was made, and undone."""
+    for row in answers(hunt / "out"):
+        # 4.7 degrees of strike alone are within what two careful parties differ by, and nobody is accused of it.
+        if row["kind"] not in {"reversed", "heading"} or "attitudes" in row["slip"]:
+            continue
+        comparison = held((hunt / "out" / row["file"]).read_text("utf-8"), VALLEY)
+        assert [str(one.span.line) for one in comparison.causes] == [row["line"]], row
+        assert total(comparison.marks_mended)[0] > total(comparison.marks)[0]
+
+
+def test_every_copy_can_be_worked_out_but_those_of_typing(hunt):
+    for row in answers(hunt / "out"):
+        compiled((hunt / "out" / row["file"]).read_text("utf-8"))
+    done = traverse("exercise", "key.trav", "-n", "6", "--kinds", "typing", "-o", "typed", cwd=hunt)
+    assert done.returncode == 0
+    refused = 0
+    for row in answers(hunt / "typed"):
+        text = (hunt / "typed" / row["file"]).read_text("utf-8")
+        said = read_log(Source(name="log.trav", text=text), load=lambda _: b"").diagnostics
+        refused += any(one.severity.value == "error" and one.span.line == int(row["line"]) for one in said)
+    assert refused >= 5
+
+
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [
+        (("--kinds", "teapots", "-o", "x"), b"no slip is of the kind teapots"),
+        (("--kinds", ",", "-o", "x"), b"names nothing"),
+        (("-n", "0", "-o", "x"), b"from 1 to"),
+        (("-o", "key.trav"), b"can't be made a folder"),
+        (("-o", "key.trav/below"), b"can't be made a folder"),
+    ],
+)
+def test_wrong_use_is_told_and_nothing_is_written(hunt, call, words):
+    before = sorted(path.name for path in hunt.iterdir())
+    done = traverse("exercise", "key.trav", *call, cwd=hunt)
+    assert done.returncode == 2
+    assert words in done.stderr
+    assert b"Traceback" not in done.stderr
+    assert sorted(path.name for path in hunt.iterdir()) == before

@@ -1,0 +1,151 @@
+"""What the folder holds: pages for the parties with no more of the key than is allowed, and the leader's tables."""
+
+import csv
+import io
+
+import pytest
+from pypdf import PdfReader
+
+from tests.compare.camp import VALLEY, held, walked_again
+from tests.compare.test_marks_by_hand import KEY, PARTY
+from tests.test_commands import traverse
+from traverse.compare.spread import shared_outcrops
+
+# Another leader, other words, other figures within what is allowed, other names of units; the same judgement.
+OTHER_KEY = (
+    KEY.replace("notation 1\n", "notation 1\ntraverse Secret Gully\nparty QX Quentin Xavier\n")
+    .replace("unit Ss\n  bed 290/30", "unit Ss\n  bed 291/31\n  rock arkose")
+    .replace("unit Sh Reed Shale ; Jurassic", "unit Zz Reed Shale ; Triassic")
+    .replace("Sh/Ss", "Zz/Ss")
+    .replace("unit Sh\n", "unit Zz\n")
+    .replace("covered 40m to 60m", "covered 41m to 62m")
+    .replace("1000 E 2000 N", "1000.3 E 2000.4 N")
+)
+
+
+def pages(folder, key, party, *options):
+    folder.mkdir()
+    (folder / "key.trav").write_text(key, "utf-8")
+    (folder / "olsen.trav").write_text(party, "utf-8")
+    done = traverse("compare", "key.trav", "olsen.trav", "-o", "out", *options, cwd=folder)
+    assert done.returncode == 0, done.stderr
+    return folder / "out"
+
+
+def words(path):
+    reader = PdfReader(path)
+    return " ".join([*(page.extract_text() for page in reader.pages), str(reader.metadata), path.name])
+
+
+def whole(path):
+    """All that a file holds: every stream opened, every string, metadata and names."""
+    reader = PdfReader(path)
+    parts = [path.read_bytes(), words(path).encode()]
+    for number in range(1, len(reader.xref[0]) + 1):
+        thing = reader.get_object(number)
+        if thing is not None:
+            parts.append(thing.get_data() if hasattr(thing, "get_data") else str(thing).encode())
+    assert not reader.attachments
+    return b"\n".join(parts)
+
+
+def test_a_page_that_reveals_nothing_is_the_same_bytes_under_a_key_with_other_figures(tmp_path):
+    """Nothing of the key can be in a file that does not change with it."""
+    one = pages(tmp_path / "one", KEY, PARTY) / "olsen-feedback.pdf"
+    other = pages(tmp_path / "other", OTHER_KEY, PARTY) / "olsen-feedback.pdf"
+    assert one.read_bytes() == other.read_bytes()
+    shown = pages(tmp_path / "shown", OTHER_KEY, PARTY, "--reveal", "values") / "olsen-feedback.pdf"
+    assert shown.read_bytes() != one.read_bytes()
+
+
+def test_what_only_the_key_has_is_not_named(tmp_path):
+    without = PARTY.replace("along 55m\n  contact Sh/Ss certain\n", "").replace("  bed 290/37\n", "")
+    page = whole(pages(tmp_path / "none", KEY, without) / "olsen-feedback.pdf")
+    for told in (b"contact Sh/Ss", b"bed at 2", b"inferred"):
+        assert told not in page
+    shown = words(pages(tmp_path / "values", KEY, without, "--reveal", "values") / "olsen-feedback.pdf")
+    assert "bed at 2" in shown
+
+
+def test_each_level_says_what_it_may(tmp_path):
+    text = {
+        level: words(pages(tmp_path / level, KEY, PARTY, "--reveal", level) / "olsen-feedback.pdf")
+        for level in ("none", "direction", "values")
+    }
+    for page in text.values():
+        assert "What was right" in page
+        assert page.index("What was right") < page.index("Mend first") < page.index("Item by item")
+        assert "no leader has set it" in page
+    assert "covered" not in text["none"]
+    assert "lies too far" not in text["none"]
+    assert "lies too far S" in text["direction"]
+    assert "020" not in text["direction"]
+    assert "020°" in text["values"]
+
+
+def test_the_leaders_walk_is_drawn_only_where_values_are_revealed(tmp_path):
+    for level, there in (("none", False), ("direction", False), ("values", True)):
+        page = words(
+            pages(tmp_path / level, VALLEY, walked_again(VALLEY, 3), "--reveal", level) / "olsen-feedback.pdf"
+        )
+        assert ("Your walk over the leader's" in page) is there
+
+
+def test_a_cause_is_told_by_what_is_revealed(tmp_path):
+    party = VALLEY.replace("4.7 E", "4.7 W")
+    none = words(pages(tmp_path / "none", VALLEY, party) / "olsen-feedback.pdf")
+    assert "Line 13: look again at the declination." in none
+    assert "wrong sign" not in none
+    direction = words(
+        pages(tmp_path / "direction", VALLEY, party, "--reveal", "direction") / "olsen-feedback.pdf"
+    )
+    assert "wrong sign" in direction
+    assert "4.7" not in direction
+
+
+def test_ids_are_all_that_is_said_of_who_it_was(tmp_path):
+    party = PARTY.replace("notation 1\n", "notation 1\ntraverse Olsen and Tell\nparty MO Mara Olsen\n")
+    out = pages(tmp_path / "ids", KEY, party, "--ids")
+    names = sorted(str(path.relative_to(out)) for path in out.rglob("*"))
+    assert names == ["P1-feedback.pdf", "leader", "leader/marks.csv", "leader/marks.pdf", "leader/spread.pdf"]
+    for path in out.rglob("*.pdf"):
+        assert b"lsen" not in whole(path)
+    assert b"lsen" not in (out / "leader" / "marks.csv").read_bytes()
+
+
+def test_the_leaders_table_has_every_party_with_its_marks(tmp_path):
+    out = pages(tmp_path / "camp", KEY, PARTY)
+    (row,) = csv.DictReader(io.StringIO((out / "leader" / "marks.csv").read_text("utf-8")))
+    assert (row["log"], float(row["scored"]), float(row["of"])) == ("olsen.trav", 78.0, 100.0)
+    assert "78.0" in words(out / "leader" / "marks.pdf")
+
+
+def test_a_folder_that_can_not_be_made_is_told_before_anything_is_compared(tmp_path):
+    (tmp_path / "key.trav").write_text(KEY, "utf-8")
+    (tmp_path / "olsen.trav").write_text(PARTY, "utf-8")
+    done = traverse("compare", "key.trav", "olsen.trav", "-o", "key.trav", cwd=tmp_path)
+    assert done.returncode == 2
+    assert b"can't be made a folder" in done.stderr
+    assert (tmp_path / "key.trav").read_text("utf-8") == KEY
+
+
+def test_who_lies_out_at_an_outcrop_is_named_and_the_mean_is_the_others():
+    """Four parties read 272/73 within 3 degrees; the fifth reads 30 degrees of strike beside it."""
+    logs = [walked_again(VALLEY, seed) for seed in range(4)]
+    logs.append(
+        VALLEY.replace(
+            "bed   272/73 overturned\n  rock  Sandstone", "bed   302/73 overturned\n  rock  Sandstone", 1
+        )
+    )
+    found = shared_outcrops([held(text, VALLEY) for text in logs])
+    first = found[0]
+    assert (first.station, len(first.readings), first.n) == ("1", 5, 4)
+    assert [one.out for one in first.readings] == [False, False, False, False, True]
+    assert first.dip_deg == pytest.approx(73.0, abs=3.0)
+    assert first.spread_deg < 5.0
+
+
+def test_two_that_disagree_are_both_shown_and_neither_is_blamed():
+    logs = [VALLEY, VALLEY.replace("bed   271/72", "bed   290/72")]
+    (at_5,) = [one for one in shared_outcrops([held(text, VALLEY) for text in logs]) if one.station == "5"]
+    assert [one.out for one in at_5.readings] == [True, True]

@@ -1,0 +1,50 @@
+"""A log held against the key, from pairs to marks."""
+
+from __future__ import annotations
+
+from traverse.compare.explained_by import find_causes, loading
+from traverse.compare.marking import marks
+from traverse.compare.pairing import stand
+from traverse.compare.records import Comparison, Scheme
+from traverse.compile import Compiled, compile_log
+from traverse.ground.records import Traverse
+from traverse.notation.use import Loader
+
+
+class NoSharedStationError(ValueError):
+    """A log and a key that have no station in common."""
+
+
+def against_key(name: str, compiled: Compiled, key: Traverse, scheme: Scheme, load: Loader) -> Comparison:
+    """A log without errors beside the key. `load` reads the files that the log names.
+
+    Raises `NoSharedStationError` where nothing can be paired.
+    """
+    assert compiled.trav is not None
+    standing = stand(compiled.trav, key, scheme)
+    if not standing.pairs:
+        raise NoSharedStationError(name)
+    found = find_causes(compiled, key, standing, load)
+    scored = marks(standing, compiled.trav, key, compiled.diagnostics, scheme)
+    mended, scored_mended = standing, scored
+    if found.causes:
+        again = compile_log(found.sources[compiled.log.file], load=loading(found.sources, load))
+        if again.trav is not None:
+            mended = stand(again.trav, key, scheme)
+            scored_mended = marks(mended, again.trav, key, again.diagnostics, scheme)
+    notes = []
+    if not standing.framed:
+        notes.append(
+            "the log and the key have no known point in common, so only the shape of the walk is judged, not where it lies"
+        )
+    return Comparison(
+        log=name,
+        standing=standing,
+        mended=mended,
+        causes=found.causes,
+        apart=found.apart,
+        marks=scored,
+        marks_mended=scored_mended,
+        lengths=compiled.log.lengths,
+        notes=tuple(notes),
+    )

@@ -1,0 +1,375 @@
+"""One cause found once: which mistake, undone, brings a log to the key.
+
+Every mistake that a heading can have is undone in turn, the log read and reduced again, and the differences that are
+left are weighed by what two careful parties come to differ by. A cause is named where it takes most of them away, in
+many places and hardly anywhere for the worse; others that do as well are named with it. Then legs, one by one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+
+import numpy as np
+
+from traverse.adjustment.misread.slips import Slip, slips_of
+from traverse.adjustment.records import Floats
+from traverse.compare.mends import Mend, heading_mends, mended, put
+from traverse.compare.pairing import in_key_grid
+from traverse.compare.records import Cause, LegApart, Paired
+from traverse.compile import Compiled
+from traverse.diagnostic import has_error
+from traverse.ground.records import Traverse
+from traverse.location.records import Place, PlacedAddress, PlacedLeg, PlaceKind, Survey
+from traverse.log.records import Log
+from traverse.notation.read import read_log
+from traverse.notation.use import Loader
+from traverse.record import record
+from traverse.source import Source
+from traverse.structure.readings.directions import pole
+from traverse.structure.readings.placed import attitudes
+from traverse.structure.readings.records import Attitude, PlaneAttitude
+from traverse.survey import survey_log
+from traverse.trade import (
+    CAUSE_BETTER,
+    CAUSE_FEWEST,
+    CAUSE_LEAST,
+    CAUSE_LEG_M,
+    CAUSE_LEG_SHARE,
+    CAUSE_MOST,
+    CAUSE_PLACE_M,
+    CAUSE_PLACE_SHARE,
+    CAUSE_SHARE,
+    LEG_APART,
+    LEG_APART_M,
+    MOST_CAUSES,
+    UNLIKELIER,
+)
+
+_LEGS, _STATIONS, _READINGS, _BESIDE, _START = range(5)
+_CALLED = {
+    _LEGS: "legs",
+    _STATIONS: "stations",
+    _READINGS: "attitudes",
+    _BESIDE: "places beside the legs",
+}
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class _Trial:
+    """A log as far as causes want it."""
+
+    log: Log
+    survey: Survey
+    attitudes: tuple[Attitude, ...]
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class _Left:
+    """Differences that are left, each weighed; `kind` says of what each is."""
+
+    chi: Floats
+    kind: Floats
+
+    @property
+    def sum(self) -> float:
+        return round(float(self.chi.sum()), 6)
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Explanations:
+    """What explains the differences."""
+
+    causes: tuple[Cause, ...]
+    apart: tuple[LegApart, ...]
+    sources: Mapping[str, Source]
+    """The files with all causes mended."""
+
+
+def find_causes(compiled: Compiled, key: Traverse, standing: Paired, load: Loader) -> Explanations:
+    """Causes in the order in which they were found, the weightiest first."""
+    assert compiled.trav is not None
+    trav = compiled.trav
+    judge = _Judge(trav, key, standing)
+    now = _Trial(log=trav.log, survey=trav.survey, attitudes=trav.geology.attitudes)
+    left = judge.left(now)
+    taken: list[Mend] = []
+    causes: list[Cause] = []
+    open_mends = list(heading_mends(trav.log, key, compiled.sources))
+    while len(taken) < MOST_CAUSES and left.sum - len(left.chi) >= CAUSE_LEAST:
+        free = [one for one in open_mends if not any(set(one.lines) & set(mend.lines) for mend in taken)]
+        tried = [(one, _tried([*taken, one], compiled, load, judge)) for one in free]
+        good = [(one, *done) for one, done in tried if done is not None and _explains(left, done[1])]
+        if not good:
+            break
+        best = min(after.sum for _, _, after in good)
+        mend, now, after = next(one for one in good if one[2].sum <= best + 1e-3)
+        others = [
+            one.cause for one, _, rest in good if one is not mend and rest.sum <= after.sum + UNLIKELIER
+        ]
+        causes.append(_cause(mend, left, after, others))
+        taken.append(mend)
+        left = after
+    apart: list[LegApart] = []
+    used: set[int] = set()
+    for _ in range(MOST_CAUSES):
+        found = _first_leg(judge, now, used)
+        if found is None:
+            break
+        index, leg, off_m, fitting = found
+        used.add(index)
+        booked = leg.booked
+        slip = _leg_mend(fitting[0], leg, compiled) if fitting else None
+        done = None if slip is None else _tried([*taken, slip], compiled, load, judge)
+        if slip is None or done is None:
+            apart.append(LegApart(start=booked.start, end=booked.end, off_m=off_m, span=booked.span))
+            continue
+        causes.append(
+            Cause(
+                span=booked.span,
+                cause=f"leg {booked.start}–{booked.end}: {slip.cause}",
+                about=slip.about,
+                reading=slip.reading,
+                rests_on=f"the leg is {trav.log.lengths.said(off_m)} off the key's, and comes to it with {slip.reading}",
+                not_excluded=tuple(f"{other.slip} ({other.reading})" for other in fitting[1:3]),
+            )
+        )
+        taken.append(slip)
+        now = done[0]
+    return Explanations(causes=tuple(causes), apart=tuple(apart), sources=mended(compiled.sources, taken))
+
+
+def _tried(
+    mends: Sequence[Mend], compiled: Compiled, load: Loader, judge: _Judge
+) -> tuple[_Trial, _Left] | None:
+    """The log with these mended, and what is then left; None where it can't be read so."""
+    sources = mended(compiled.sources, mends)
+    reading = read_log(sources[compiled.log.file], load=loading(sources, load))
+    if has_error(reading.diagnostics):
+        return None
+    log = reading.value.log
+    survey = survey_log(log)
+    if has_error(survey.diagnostics) or len(log.items) != len(judge.log.items):
+        return None
+    trial = _Trial(log=log, survey=survey.value, attitudes=attitudes(log, survey.value, lambda _: None).value)
+    return trial, judge.left(trial)
+
+
+def loading(sources: Mapping[str, Source], load: Loader) -> Loader:
+    """Reads the files as mended, and what was not mended as before."""
+    return lambda name: sources[name].text.encode() if name in sources else load(name)
+
+
+def _explains(before: _Left, after: _Left) -> bool:
+    """Whether a mistake is named: it takes much away, in many places, and hardly anywhere adds any."""
+    less = before.sum - after.sum
+    if less < max(CAUSE_LEAST, CAUSE_SHARE * (before.sum - len(before.chi))):
+        return False
+    if len(before.chi) != len(after.chi):
+        return True
+    change = before.chi - after.chi
+    better, worse = int((change > 1.0).sum()), int((change < -1.0).sum())
+    return better >= CAUSE_FEWEST and better >= CAUSE_BETTER * worse
+
+
+def _cause(mend: Mend, before: _Left, after: _Left, others: Sequence[str]) -> Cause:
+    rests = []
+    if len(before.chi) == len(after.chi):
+        for kind, words in _CALLED.items():
+            of = before.kind == kind
+            nearer = int(((before.chi - after.chi > 1.0) & of).sum())
+            if nearer:
+                rests.append(f"{nearer} of {int(of.sum())} {words}")
+    on = (
+        f"{' and '.join(rests)} come nearer to the key with it mended"
+        if rests
+        else "the log comes to the key with it mended"
+    )
+    return Cause(
+        span=mend.span,
+        cause=mend.cause,
+        about=mend.about,
+        reading=mend.reading,
+        rests_on=on,
+        not_excluded=tuple(dict.fromkeys(one for one in others if one != mend.cause)),
+    )
+
+
+class _Judge:
+    """Weighs what is left between a log and the key; what is paired is settled once, on the log as it stands."""
+
+    def __init__(self, trav: Traverse, key: Traverse, standing: Paired) -> None:
+        self.log, self.key = trav.log, key
+        self.framed = standing.framed
+        self.names = {one.station: one.key for one in standing.pairs}
+        self.walked = {one.station: one.walked_m for one in standing.pairs}
+        self.planes = [(one.log.order, one.key) for one in standing.attitudes if one.log is not None]
+        self.beside = list(_beside_pairs(trav, key, self.names))
+        self.legs: dict[tuple[str | None, str | None], Floats] = {}
+        for leg in key.survey.legs:
+            vector = np.array((leg.raw.east_m, leg.raw.north_m))
+            self.legs.setdefault((leg.booked.end, leg.booked.start), -vector)
+            self.legs[leg.booked.start, leg.booked.end] = vector
+
+    def left(self, trial: _Trial) -> _Left:
+        """Chi-square of each difference, none over `CAUSE_MOST`."""
+        places = in_key_grid(trial.survey, self.key.survey)
+        framed = places is not None
+        if places is None:
+            places = {name: (one.east_m, one.north_m) for name, one in trial.survey.places.items()}
+        chi: list[float] = []
+        kind: list[int] = []
+        for part, of in (
+            (self._legs(trial.survey), _LEGS),
+            (self._start(trial.survey, places) if framed else [], _START),
+        ):
+            chi += part
+            kind += [of] * len(part)
+        if kind.count(_LEGS) < CAUSE_FEWEST:
+            stations = self._stations(places)
+            chi += stations
+            kind += [_STATIONS] * len(stations)
+        ours = {one.order: one for one in trial.attitudes if isinstance(one, PlaneAttitude)}
+        if self.planes:
+            pairs = [(ours[order], plane) for order, plane in self.planes if order in ours]
+            first, second = (_poles([pair[side] for pair in pairs]) for side in (0, 1))
+            angle = np.degrees(np.arccos(np.clip(np.abs((first * second).sum(axis=1)), 0.0, 1.0)))
+            spread = np.array([math.hypot(one.sd_deg, other.sd_deg) for one, other in pairs])
+            chi += list(np.minimum((angle / np.maximum(spread, 1.0)) ** 2, CAUSE_MOST))
+            kind += [_READINGS] * len(pairs)
+        for index, there in self.beside:
+            here = trial.survey.addresses[index] if index < len(trial.survey.addresses) else None
+            if here is not None and here.right_m and there.right_m:
+                off = abs(here.right_m - there.right_m) / (CAUSE_PLACE_M + 0.1 * abs(there.right_m))
+                chi.append(min(off * off, CAUSE_MOST))
+                kind.append(_BESIDE)
+        return _Left(chi=np.array(chi), kind=np.array(kind))
+
+    def _legs(self, survey: Survey) -> list[float]:
+        """Of legs that the key's stations have too: a wrong leg is one difference, however many stations it moves."""
+        turn, found = _turn_to_key(survey, self.key.survey), []
+        for leg in survey.legs:
+            apart = self.leg_apart(leg, turn)
+            if apart is not None:
+                ours, theirs, sd = apart
+                found.append(min((float(np.hypot(*(ours - theirs))) / sd) ** 2, CAUSE_MOST))
+        return found
+
+    def leg_apart(self, leg: PlacedLeg, turn_deg: float) -> tuple[Floats, Floats, float] | None:
+        """A leg in the key's grid by the log and by the key, and what two careful parties come to differ by."""
+        ends = self.names.get(leg.booked.start), self.names.get(leg.booked.end)
+        if None in ends:
+            return None
+        start, end = (self.key.survey.places[str(one)] for one in ends)
+        theirs = np.array((end.east_m - start.east_m, end.north_m - start.north_m))
+        # Where the key walked the leg too, its own leg: places do not tell it where a loop of the key's was left open.
+        if ends in self.legs:
+            theirs = self.legs[ends]
+        ours = _turned(np.array((leg.raw.east_m, leg.raw.north_m)), turn_deg)
+        long = float(np.hypot(*theirs))
+        sd = math.hypot(CAUSE_LEG_SHARE * long, math.radians(leg.bearing_sd_deg) * long)
+        return ours, theirs, max(math.sqrt(2.0) * sd, CAUSE_LEG_M)
+
+    def _start(self, survey: Survey, places: Mapping[str, tuple[float, float]]) -> list[float]:
+        """Of where the walk hangs: its known points, else all of it. It moves everything alike, and is weighed once."""
+        names = [name for name in self.names if name in places]
+        known = [name for name in names if survey.places[name].kind is PlaceKind.CONTROL] or names
+        apart = [_apart(places[name], self.key.survey.places[self.names[name]]) for name in known]
+        sd = math.hypot(CAUSE_PLACE_M, survey.control_sd_m or 0.0, self.key.survey.control_sd_m or 0.0)
+        return [min((float(np.hypot(*np.median(apart, axis=0))) / sd) ** 2, CAUSE_MOST)] * CAUSE_FEWEST
+
+    def _stations(self, places: Mapping[str, tuple[float, float]]) -> list[float]:
+        """Of stations, the shift that they have in common apart."""
+        names = [name for name in self.names if name in places]
+        theirs = [self.key.survey.places[self.names[name]] for name in names]
+        if not names:
+            return []
+        apart = np.array([_apart(places[name], one) for name, one in zip(names, theirs, strict=True)])
+        apart -= np.median(apart, axis=0)
+        return [
+            min(
+                (float(np.hypot(*off)) / (CAUSE_PLACE_M + CAUSE_PLACE_SHARE * self.walked[name])) ** 2,
+                CAUSE_MOST,
+            )
+            for name, off in zip(names, apart, strict=True)
+        ]
+
+
+def _apart(place: tuple[float, float], key: Place) -> tuple[float, float]:
+    return place[0] - key.east_m, place[1] - key.north_m
+
+
+def _poles(planes: Sequence[PlaneAttitude]) -> Floats:
+    return np.asarray(
+        pole([one.dip_deg for one in planes], dip_direction_deg=[one.dip_direction_deg for one in planes])
+    )
+
+
+def _beside_pairs(
+    trav: Traverse, key: Traverse, names: Mapping[str, str]
+) -> Iterator[tuple[int, PlacedAddress]]:
+    """Places beside a leg that the key has beside the same leg, nearest along it."""
+    theirs = [
+        one for one in key.survey.addresses if one is not None and one.right_m and one.start_share is not None
+    ]
+    for index, here in enumerate(trav.survey.addresses):
+        if here is None or not here.right_m or here.start_share is None or here.address.leg is None:
+            continue
+        ends = names.get(here.address.leg.start), names.get(here.address.leg.end)
+        near = [
+            (round(abs((one.start_share or 0.0) - here.start_share), 6), order)
+            for order, one in enumerate(theirs)
+            if one.address.leg is not None and (one.address.leg.start, one.address.leg.end) == ends
+        ]
+        if near and min(near)[0] < 0.15:
+            yield index, theirs[min(near)[1]]
+
+
+def _first_leg(
+    judge: _Judge, trial: _Trial, used: set[int]
+) -> tuple[int, PlacedLeg, float, list[Slip]] | None:
+    """The first leg that is not the key's, how far off, and the slips that would make it so, the nearest first."""
+    declination = trial.survey.frame.declination_deg or 0.0
+    turn = _turn_to_key(trial.survey, judge.key.survey)
+    for index, leg in enumerate(trial.survey.legs):
+        apart = judge.leg_apart(leg, turn)
+        if index in used or apart is None:
+            continue
+        ours, theirs, sd = apart
+        off = round(float(np.hypot(*(ours - theirs))), 6)
+        if off <= max(LEG_APART * sd, LEG_APART_M):
+            continue
+        fitting = []
+        for order, slip in enumerate(slips_of(index, leg.booked, declination)):
+            if slip.is_vague or slip.stretch == 0.0 or not (slip.turn_deg or slip.stretch != 1.0):
+                continue
+            rest = round(float(np.hypot(*(_turned(ours, slip.turn_deg) * slip.stretch - theirs))), 6)
+            if rest <= max(LEG_APART * sd * max(slip.stretch, 1.0), LEG_APART_M) and rest < off / 2.0:
+                fitting.append((rest + slip.rank, order, slip))
+        return index, leg, off, [slip for _, _, slip in sorted(fitting, key=lambda one: one[:2])]
+    return None
+
+
+def _turn_to_key(log: Survey, key: Survey) -> float:
+    """Degrees clockwise from the log's grid to the key's."""
+    return log.frame.to_true_deg - key.frame.to_true_deg
+
+
+def _turned(vector: Floats, clockwise_deg: float) -> Floats:
+    """East and north turned clockwise."""
+    angle = math.radians(clockwise_deg)
+    east, north = float(vector[0]), float(vector[1])
+    return np.array((
+        east * math.cos(angle) + north * math.sin(angle),
+        north * math.cos(angle) - east * math.sin(angle),
+    ))  # fmt: skip
+
+
+def _leg_mend(slip: Slip, leg: PlacedLeg, compiled: Compiled) -> Mend | None:
+    booked = leg.booked
+    of = booked.bearing if slip.is_bearing else booked.distance
+    if of.span.file not in compiled.sources:
+        return None
+    lines = put(compiled.sources, [(of.span, slip.reading)])
+    about = f"the {'bearing' if slip.is_bearing else 'distance'} of leg {booked.start}–{booked.end}"
+    return Mend(span=booked.span, cause=slip.slip, about=about, reading=slip.reading, lines=lines)

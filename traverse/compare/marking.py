@@ -1,0 +1,296 @@
+"""What each item of a log is worth beside the key, by the leader's scheme.
+
+The key is not the truth: of every difference only that part counts which the key's own error does not explain, the root
+of the squares' difference, and what the key itself queries takes no marks.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+from traverse.angle import wrap_180
+from traverse.compare.records import (
+    AttitudePair,
+    ContactPair,
+    Grade,
+    Marked,
+    Paired,
+    Part,
+    PartMarks,
+    Scheme,
+)
+from traverse.diagnostic import Diagnostic
+from traverse.ground.records import Traverse
+from traverse.log.items import Certainty, Contact, Sample, WayUp
+from traverse.settled import settled
+from traverse.trade import STRIKE_TOLD_DIP_DEG, UPSIDE_DEG
+
+_HIDDEN = frozenset({Certainty.INFERRED, Certainty.CONCEALED})
+
+
+def marks(
+    standing: Paired, log: Traverse, key: Traverse, said: tuple[Diagnostic, ...], scheme: Scheme
+) -> tuple[PartMarks, ...]:
+    """The parts that can be judged, in the order of the scheme."""
+    by: dict[Part, Callable[[], Iterator[Marked]]] = {
+        Part.LOCATION: lambda: _location(standing, scheme),
+        Part.SHAPE: lambda: _shape(standing, scheme),
+        Part.ATTITUDES: lambda: _attitudes(standing, scheme),
+        Part.CONTACTS: lambda: _contacts(standing, scheme),
+        Part.UNITS: lambda: _units(standing, scheme),
+        Part.PROCESS: lambda: _process(log, key, said, standing, scheme),
+    }
+    found = []
+    for part, items_of in by.items():
+        items = tuple(items_of()) if scheme.weights[part] > 0.0 else ()
+        whole = sum(one.weight for one in items)
+        if whole > 0.0:
+            share = sum(one.credit * one.weight for one in items) / whole
+            found.append(
+                PartMarks(
+                    part=part,
+                    of=scheme.weights[part],
+                    scored=settled(scheme.weights[part] * share, 6),
+                    items=items,
+                )
+            )
+    return tuple(found)
+
+
+def beyond(off: float, key_sd: float) -> float:
+    """The part of a difference that the key's own error does not explain.
+
+    >>> beyond(5.0, 3.0), beyond(2.0, 3.0)
+    (4.0, 0.0)
+    """
+    return math.sqrt(max(off * off - key_sd * key_sd, 0.0))
+
+
+def place_limit_m(walked_m: float, scheme: Scheme) -> float:
+    """How far off a station may lie."""
+    return scheme.place_m + scheme.place_share * walked_m
+
+
+def _within(off: float, limit: float, scheme: Scheme) -> Grade:
+    if off <= limit:
+        return Grade.FULL
+    return Grade.PART if off <= scheme.place_part * limit else Grade.NONE
+
+
+def _location(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
+    if not standing.framed:
+        return
+    for one in standing.pairs:
+        off = beyond(one.moved_m or 0.0, one.key_sd_m)
+        limit = place_limit_m(one.walked_m, scheme)
+        grade = _within(off, limit, scheme)
+        yield Marked(
+            part=Part.LOCATION,
+            what=f"station {one.station}",
+            grade=grade,
+            credit=scheme.credits[grade],
+            span=one.span,
+            pair=one,
+            limit=limit,
+        )
+
+
+def _shape(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
+    for one in standing.pairs:
+        if one.shape_m is not None:
+            off = beyond(one.shape_m, one.key_sd_m)
+            limit = place_limit_m(one.walked_m, scheme)
+            grade = _within(off, limit, scheme)
+            yield Marked(
+                part=Part.SHAPE,
+                what=f"station {one.station}",
+                grade=grade,
+                credit=scheme.credits[grade],
+                span=one.span,
+                pair=one,
+                limit=limit,
+            )
+
+
+def _attitudes(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
+    for one in standing.attitudes:
+        if one.key.queried:
+            continue
+        where = one.station if one.key.place.address.station is not None else f"the leg from {one.station}"
+        what = f"{one.key.kind.value} at {where}"
+        if one.log is None or one.pole_deg is None:
+            yield Marked(part=Part.ATTITUDES, what=what, grade=Grade.MISSING, credit=0.0, pair=one)
+            continue
+        off = beyond(one.pole_deg, min(one.key.sd_deg, scheme.attitude_deg[0]))
+        limits = zip((Grade.FULL, Grade.NEAR, Grade.PART), scheme.attitude_deg, strict=True)
+        grade = next((grade for grade, limit in limits if off <= limit), Grade.NONE)
+        credit, note = scheme.credits[grade], attitude_note(one)
+        if _upside(one):
+            # A bed right but for its way-up is half a bed.
+            credit, note = credit / 2.0, "which way is up"
+            grade = grade if credit < scheme.credits[Grade.PART] else Grade.PART
+        yield Marked(
+            part=Part.ATTITUDES,
+            what=what,
+            grade=grade,
+            credit=credit,
+            note=note,
+            span=one.log.span,
+            pair=one,
+            limit=scheme.attitude_deg[0],
+        )
+
+
+def _upside(one: AttitudePair) -> bool:
+    return one.log is not None and one.key.overturned != one.log.overturned
+
+
+def attitude_note(one: AttitudePair) -> str:
+    """Which of a reading's figures is off most; empty where it is near. Strike is judged only where the bed dips."""
+    if one.log is None or one.pole_deg is None or one.pole_deg <= one.key.sd_deg:
+        return ""
+    turned = abs(wrap_180(one.log.dip_direction_deg - one.key.dip_direction_deg))
+    steep = min(one.log.dip_deg, one.key.dip_deg)
+    if steep > STRIKE_TOLD_DIP_DEG and turned > UPSIDE_DEG:
+        return "which way it dips"
+    across = turned * math.sin(math.radians(steep))
+    return "its dip" if abs(one.log.dip_deg - one.key.dip_deg) >= across else "its strike"
+
+
+def _called(contact: Contact) -> str:
+    named = "" if contact.named is None else f" {'/'.join(contact.named)}"
+    return f"{contact.kind.value}{named}"
+
+
+def _contacts(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
+    for one in standing.contacts:
+        if not one.key.queried:
+            yield _contact(one, scheme)
+
+
+def _contact(one: ContactPair, scheme: Scheme) -> Marked:
+    """Presence, kind, place and certainty; a place is right within what the log itself says of it."""
+    what = _called(one.booked)
+    if one.log is None:
+        return Marked(part=Part.CONTACTS, what=what, grade=Grade.MISSING, credit=0.0, pair=one)
+    credit, notes = scheme.contact_met, []
+    if one.log.kind is one.key.kind:
+        credit += scheme.contact_kind
+    else:
+        notes.append("what kind of line it is")
+    place = _contact_place(one, scheme)
+    credit += scheme.contact_place * place
+    if place < 1.0:
+        notes.append("where it is" if place == 0.0 else "how closely it can be placed")
+    grade = Grade.NONE if place == 0.0 else Grade.FULL if place == 1.0 and not notes else Grade.PART
+    if one.log.certainty is one.key.certainty or one.key.certainty is None:
+        credit += scheme.contact_certainty
+    elif serious(one):
+        credit, grade = credit - scheme.contact_serious, Grade.SERIOUS
+        notes.append("how it was seen")
+    else:
+        # A word too careful is half right; one too sure is not.
+        order = list(Certainty)
+        careful = one.log.certainty is not None and order.index(one.log.certainty) > order.index(
+            one.key.certainty
+        )
+        credit += scheme.contact_certainty / 2.0 if careful else 0.0
+        grade = Grade.PART if grade is Grade.FULL else grade
+        notes.append("how certain it is")
+    return Marked(
+        part=Part.CONTACTS, what=what, grade=grade, credit=settled(max(credit, 0.0), 6), note=", ".join(notes), span=one.log.booked.span, pair=one
+    )  # fmt: skip
+
+
+def serious(one: ContactPair) -> bool:
+    """Whether the log saw a contact where the key has the ground covered."""
+    hidden = one.key.certainty in _HIDDEN or one.key.booked.address.covered
+    return one.log is not None and one.log.certainty is Certainty.CERTAIN and hidden
+
+
+def _contact_place(one: ContactPair, scheme: Scheme) -> float:
+    """1 within the log's own certainty and the key's, 0.5 within a stretch far wider than the key's, else 0.
+
+    Without a frame in common a place can't be judged, and counts as right.
+    """
+    if one.log is None or one.moved_m is None:
+        return 1.0
+    own, key = one.log.half_width_m or 0.0, one.key.half_width_m or 0.0
+    off = beyond(one.moved_m, one.key.own_sd_m if one.key.half_width_m is None else 0.0)
+    if off > own + key + scheme.contact_m:
+        return 0.0
+    return 0.5 if own > scheme.contact_widest * max(key, scheme.contact_m) else 1.0
+
+
+def _units(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
+    for one in standing.units:
+        grade = Grade.FULL if one.right else Grade.MISSING if one.written is None else Grade.NONE
+        yield Marked(
+            part=Part.UNITS,
+            what=f"unit at {one.station}",
+            grade=grade,
+            credit=scheme.credits[grade],
+            span=one.span,
+            pair=one,
+        )
+    for younger, older, right in standing.order:
+        grade = Grade.FULL if right else Grade.NONE
+        yield Marked(
+            part=Part.UNITS, what=f"order of {younger} and {older}", grade=grade, credit=scheme.credits[grade]
+        )
+    for thick in standing.thicknesses:
+        allowed = max(scheme.thickness_share * thick.key_m, 2.0 * math.hypot(thick.key_sd_m, thick.log_sd_m))
+        grade = _within(abs(thick.log_m - thick.key_m), allowed, scheme)
+        yield Marked(
+            part=Part.UNITS,
+            what=f"thickness of {thick.unit}",
+            pair=thick,
+            limit=allowed,
+            grade=grade,
+            credit=scheme.credits[grade],
+        )
+
+
+def _process(
+    log: Traverse, key: Traverse, said: tuple[Diagnostic, ...], standing: Paired, scheme: Scheme
+) -> Iterator[Marked]:
+    """How the party worked, each as far as it was done."""
+    survey, booked = log.survey, log.log
+    if key.survey.closures:
+        closed = sum(one.adjusted for one in survey.closures)
+        yield _done("closes", closed, max(len(survey.closures), 1))
+    legs = [one for one in booked.legs if one.distance.unit.is_pace]
+    if legs:
+        walked = max([len(one.counts) for one in booked.paces], default=0)
+        yield _done("pace walked over a measured course", min(walked, scheme.pace_walks), scheme.pace_walks)
+    if any(one.back_bearing is not None for one in key.log.legs) and booked.legs:
+        yield _done(
+            "back bearings", sum(one.back_bearing is not None for one in booked.legs), len(booked.legs)
+        )
+    names = {one.key: one.station for one in standing.pairs}
+    tops = {item.address.station for item in key.log.items if isinstance(item, WayUp)} & set(names)
+    if tops:
+        seen = {item.address.station for item in booked.items if isinstance(item, WayUp)}
+        yield replace(
+            # How many there are to be seen is the key's.
+            _done("tops looked for", sum(names[one] in seen for one in tops if one is not None), len(tops)),
+            note="",
+        )
+    samples = [item for item in booked.items if isinstance(item, Sample)]
+    if samples:
+        yield _done(
+            "samples labelled with what they are", sum(bool(one.words) for one in samples), len(samples)
+        )
+    asked = [one for one in said if one.kind in {"warning", "answered"}]
+    if asked:
+        yield _done("warnings answered", sum(one.kind == "answered" for one in asked), len(asked))
+
+
+def _done(what: str, count: int, of: int) -> Marked:
+    share = count / of
+    grade = Grade.FULL if count >= of else Grade.PART if count else Grade.NONE
+    return Marked(
+        part=Part.PROCESS, what=what, grade=grade, credit=settled(share, 6), note=f"{count} of {of}"
+    )

@@ -1,0 +1,300 @@
+"""What one mistake of the heading would have made of a log, undone: the lines as they would stand.
+
+A mend is a change of whole lines of the log as it was written. Nothing is mended for good: a trial shows whether the log
+then agrees with the key.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+
+from traverse.adjustment.misread.slips import bearing_text, is_quadrant
+from traverse.ground.records import Traverse
+from traverse.length import METRES_PER_FOOT
+from traverse.log.items import Side
+from traverse.log.readings import Convention, Declination, North, Unit
+from traverse.log.records import Log
+from traverse.record import record
+from traverse.source import Source, Span
+
+Sources = Mapping[str, Source]
+_SAME_DECLINATION_DEG = 0.05
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Mend:
+    """One mistake undone."""
+
+    span: Span
+    """Where it is to be mended: the line of the heading, or the first of its kind."""
+    cause: str
+    about: str
+    reading: str
+    """What the line would say."""
+    lines: Mapping[tuple[str, int], str]
+    """By file and number."""
+
+
+def mended(sources: Sources, mends: Iterable[Mend]) -> dict[str, Source]:
+    """The files with all these lines changed."""
+    changed = {at: text for mend in mends for at, text in mend.lines.items()}
+    found = {}
+    for name, source in sources.items():
+        lines = list(source.lines)
+        for (file, number), text in changed.items():
+            if file == name and 0 < number <= len(lines):
+                lines[number - 1] = text
+        found[name] = Source(name=name, text="\n".join(lines) + "\n")
+    return found
+
+
+def put(sources: Sources, changes: Iterable[tuple[Span, str]]) -> dict[tuple[str, int], str]:
+    """Lines with words put in place of what stands at their spans."""
+    found: dict[tuple[str, int], str] = {}
+    for span, words in sorted(changes, key=lambda one: one[0].column, reverse=True):
+        at = (span.file, span.line)
+        if span.file in sources:
+            line = found.get(at, sources[span.file].line(span.line))
+            found[at] = line[: span.column - 1] + words + line[span.end - 1 :]
+    return found
+
+
+def heading_mends(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
+    """Each mistake of the heading that this log may have, undone; the commonest first."""
+    yield from _declinations(log, key, sources)
+    yield from _conventions(log, sources)
+    yield from _paces(log, sources)
+    yield from _units_of_length(log, sources)
+    yield from _offsets(log, sources)
+    yield from _dial(log, sources)
+    yield from _grids(log, key, sources)
+    yield from _controls(log, key, sources)
+
+
+def _mend(sources: Sources, span: Span, cause: str, about: str, lines: Mapping[tuple[str, int], str]) -> Mend:
+    reading = lines.get((span.file, span.line), sources[span.file].line(span.line)).partition("\n")[0]
+    return Mend(span=span, cause=cause, about=about, reading=" ".join(reading.split()), lines=lines)
+
+
+def _whole(sources: Sources, file: str, number: int) -> Span:
+    line = sources[file].line(number)
+    start = len(line) - len(line.lstrip())
+    return Span(file, number, start + 1, len(line.rstrip()) + 1)
+
+
+def _lines_of(sources: Sources, word: str) -> list[tuple[str, int, str]]:
+    """Lines that begin with a word: file, number and text."""
+    return [
+        (name, number, line)
+        for name, source in sources.items()
+        for number, line in enumerate(source.lines, start=1)
+        if line.split("#", 1)[0].split()[:1] == [word]
+    ]
+
+
+def _declinations(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
+    found: list[Declination] = []
+    for _, one in log.held(lambda conditions: conditions.declination):
+        if one is not None and one not in found and one.span.file in sources:
+            found.append(one)
+    theirs = key.survey.frame.declination_deg
+    magnetic = [north for _, north in log.held(lambda conditions: conditions.bearings)]
+    about = "the declination"
+    if found and North.MAGNETIC in magnetic:
+        span = found[0].span
+        texts = {(one.span.file, one.span.line): sources[one.span.file].line(one.span.line) for one in found}
+        if all(one.value_deg is not None for one in found) and any(one.value_deg for one in found):
+            none = {at: _declined(text, "0 E") for at, text in texts.items()}
+            yield _mend(sources, span, "declination applied twice", about, none)
+            turned = {
+                (one.span.file, one.span.line): _declined(
+                    texts[one.span.file, one.span.line],
+                    f"{abs(one.value_deg or 0.0):g} {'W' if (one.value_deg or 0.0) > 0.0 else 'E'}",
+                )
+                for one in found
+            }
+            yield _mend(sources, span, "declination of the wrong sign", about, turned)
+        values = [one.value_deg or 0.0 for one in found]
+        told = any(abs(abs(theirs or 0.0) - abs(one)) < _SAME_DECLINATION_DEG for one in values)
+        if theirs and not told:
+            other = {at: _declined(text, _east(theirs)) for at, text in texts.items()}
+            yield _mend(sources, span, "another declination than the key's", about, other)
+    if theirs is not None and theirs != 0.0:
+        for file, number, line in _lines_of(sources, "bearings"):
+            words = line.split()[1:2]
+            if words == ["magnetic"] and found:
+                continue
+            change = re.sub(r"\b(true|grid|magnetic)\b", "magnetic", line, count=1)
+            lines = {(file, number): f"{change}\ndeclination {_east(theirs)}, 2000, key"}
+            yield _mend(sources, _whole(sources, file, number), "declination missing", about, lines)
+            break
+
+
+def _east(degrees: float) -> str:
+    return f"{abs(degrees):g} {'E' if degrees >= 0.0 else 'W'}"
+
+
+def _declined(line: str, value: str) -> str:
+    """A line `declination …` with another value, its year and source kept; without a yearly change."""
+    head, _, rest = line.partition(",")
+    indent = head[: len(head) - len(head.lstrip())]
+    rest = re.sub(r",?\s*change[^,]*", "", rest)
+    return f"{indent}declination {value}" + (f",{rest}" if rest.strip() else ", 2000, key")
+
+
+_CONVENTIONS = {
+    Convention.DIP_RIGHT: "dip-right",
+    Convention.DIP_LEFT: "dip-left",
+    Convention.DIP_DIRECTION: "dip-direction",
+}
+
+
+def _conventions(log: Log, sources: Sources) -> Iterator[Mend]:
+    lines = _lines_of(sources, "attitudes")
+    if not lines:
+        return
+    file, number, _ = lines[0]
+    span, about = _whole(sources, file, number), "how attitudes are written"
+    now = {one for _, one in log.held(lambda conditions: conditions.convention) if one in _CONVENTIONS}
+    for one in now:
+        for other, word in _CONVENTIONS.items():
+            if other is not one:
+                changed = {
+                    (where, at): re.sub(rf"\b{_CONVENTIONS[one]}\b", word, text, count=1)
+                    for where, at, text in lines
+                }
+                yield _mend(sources, span, f"{_CONVENTIONS[one]} for {word}", about, changed)
+    norths = {north for _, north in log.held(lambda conditions: conditions.attitudes_from)}
+    for north in (North.TRUE, North.MAGNETIC):
+        if (
+            norths == {North.MAGNETIC if north is North.TRUE else North.TRUE}
+            and log.heading.first.declination
+        ):
+            changed = {
+                (where, at): re.sub(r"\s+(true|magnetic|grid)\b", "", text.split("#")[0]).rstrip()
+                + f" {north.value}"
+                for where, at, text in lines
+            }
+            was = (
+                "declination added to attitudes that had it"
+                if north is North.TRUE
+                else "declination left off the attitudes"
+            )
+            yield _mend(sources, span, was, "the north of the attitudes", changed)
+
+
+_LENGTH = re.compile(r"(\d+(?:[.,]\d+)?)(\s*(?:m|ft)?)(?=\s|$)")
+
+
+def _paces(log: Log, sources: Sources) -> Iterator[Mend]:
+    """Each pace, and all of them, as counted in the other kind or measured in the other unit."""
+    courses = [one for one in log.paces if one.span.file in sources]
+    groups = [[one] for one in courses] + ([courses] if len(courses) > 1 else [])
+    for group in reversed(groups):
+        span = group[0].span
+        for factor, cause in (
+            (0.5, "single paces counted as double"),
+            (2.0, "double paces counted as single"),
+            (METRES_PER_FOOT, "feet taken for metres"),
+            (1.0 / METRES_PER_FOOT, "metres taken for feet"),
+        ):
+            lines = {}
+            for one in group:
+                text = sources[one.span.file].line(one.span.line)
+                lines[one.span.file, one.span.line] = _paced(text, factor)
+            about = "the length of the pace"
+            yield _mend(sources, span, cause, about, lines)
+
+
+def _paced(line: str, factor: float) -> str:
+    """A line `pace …` with its first length times a factor; a length of feet or metres in place of the other."""
+
+    def times(found: re.Match[str]) -> str:
+        written, unit = found[1].replace(",", "."), found[2]
+        if factor not in {0.5, 2.0} and unit.strip():
+            other = "ft" if factor < 1.0 else "m"
+            if unit.strip() != other:
+                return f"{written} {other}"
+        return f"{float(written) * factor:.6g}{unit}"
+
+    head, word, rest = line.partition("pace")
+    return head + word + _LENGTH.sub(times, rest, count=1)
+
+
+def _units_of_length(log: Log, sources: Sources) -> Iterator[Mend]:
+    stated = _lines_of(sources, "distances")
+    if stated:
+        file, number, _ = stated[0]
+        for one, other in (("metres", "feet"), ("feet", "metres")):
+            changed = {
+                (where, at): re.sub(rf"\b{one}\b", other, text, count=1)
+                for where, at, text in stated
+                if one in text
+            }
+            if changed:
+                cause = f"{other} taken for {one}"
+                yield _mend(sources, _whole(sources, file, number), cause, "the unit of distances", changed)
+    measured = [leg.distance for leg in log.legs]
+    for address in log.addresses:
+        measured += [one for one in (address.start, address.end, address.offset) if one is not None]
+    for unit, other_unit, cause in (
+        (Unit.METRES, Unit.FEET, "feet taken for metres"),
+        (Unit.FEET, Unit.METRES, "metres taken for feet"),
+    ):
+        wrong = [one for one in measured if one.unit is unit and one.written.rstrip().endswith(unit.value)]
+        legs = [leg for leg in log.legs if leg.distance.unit is unit]
+        if not wrong or len(legs) < 2:
+            continue
+        changes = [
+            (one.span, one.written.rstrip().removesuffix(unit.value) + other_unit.value) for one in wrong
+        ]
+        yield _mend(sources, legs[0].span, cause, "the unit of taped distances", put(sources, changes))
+
+
+def _offsets(log: Log, sources: Sources) -> Iterator[Mend]:
+    """Left for right at every place beside a leg."""
+    beside = [
+        one for one in log.addresses if one.side in {Side.LEFT, Side.RIGHT} and one.span.file in sources
+    ]
+    if not beside:
+        return
+    swap = {"left": "right", "right": "left"}
+    lines = {}
+    for one in beside:
+        text = sources[one.span.file].line(one.span.line)
+        lines[one.span.file, one.span.line] = re.sub(r"\b(left|right)\b", lambda found: swap[found[1]], text)
+    yield _mend(sources, beside[0].span, "left and right exchanged", "left and right of the legs", lines)
+
+
+def _dial(log: Log, sources: Sources) -> Iterator[Mend]:
+    """Every bearing of a leg as read off a dial whose E and W were exchanged."""
+    read = [one for leg in log.legs for one in (leg.bearing, leg.back_bearing) if one is not None]
+    if len(log.legs) < 3:
+        return
+    changes = [(one.span, bearing_text(-one.azimuth_deg, quadrant=is_quadrant(one.written))) for one in read]
+    cause = "E and W of the dial exchanged in every bearing"
+    yield _mend(sources, log.legs[0].span, cause, "E and W of the bearings", put(sources, changes))
+
+
+def _grids(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
+    span, other = log.heading.grid_span, key.log.heading.epsg
+    if span is None or other is None or log.heading.epsg == other or span.file not in sources:
+        return
+    text = sources[span.file].line(span.line)
+    changed = {(span.file, span.line): re.sub(r"grid\s+.*", f"grid EPSG:{other}", text, count=1)}
+    yield _mend(sources, span, "another grid or zone", "the grid", changed)
+
+
+def _controls(log: Log, key: Traverse, sources: Sources) -> Iterator[Mend]:
+    """Each known point of the key's name, where the key has it."""
+    for one in log.controls:
+        place = key.survey.places.get(one.name)
+        if place is None or one.east_m is None or one.span.file not in sources:
+            continue
+        height = "" if one.height_m is None else f" {one.height_m:.1f} m"
+        within = "" if one.sd_plan_m is None else f" ±{one.sd_plan_m:g} m"
+        text = f"control {one.name} {place.east_m:.1f} E {place.north_m:.1f} N{height}{within}"
+        lines = {(one.span.file, one.span.line): text}
+        cause = f"known point {one.name} is not where the key has it"
+        yield _mend(sources, one.span, cause, f"the figures of known point {one.name}", lines)

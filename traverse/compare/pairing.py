@@ -1,0 +1,431 @@
+"""Which station of a log is which of the key, and what was read at each."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from traverse.adjustment.fit import similarity
+from traverse.adjustment.records import Floats
+from traverse.compare.records import (
+    AttitudePair,
+    ContactPair,
+    Paired,
+    PairedBy,
+    Scheme,
+    Similar,
+    StationPair,
+    ThicknessPair,
+    UnitPair,
+)
+from traverse.ground.records import Traverse
+from traverse.location.crs import open_grid
+from traverse.location.records import Place, PlacedAddress, PlaceKind, Survey
+from traverse.log.records import Log
+from traverse.settled import settled, settled_all
+from traverse.source import Span
+from traverse.structure.readings.directions import pole, pole_angle
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+
+_FEWEST = 3
+"""Stations by whose places a numbering can be told to be another."""
+_NEAR_SHARE = 0.15
+"""What lies along the same leg is the same outcrop where its shares of the leg differ by less."""
+
+
+def stand(log: Traverse, key: Traverse, scheme: Scheme) -> Paired:
+    """A log beside the key: stations paired, then what was read at them."""
+    places = in_key_grid(log.survey, key.survey)
+    framed = places is not None
+    if places is None:
+        places = {name: (place.east_m, place.north_m) for name, place in log.survey.places.items()}
+    by = _paired(log, key, places, scheme, framed=framed)
+    pairs, fit = _stations(log, key, places, by, framed=framed)
+    names = {name: of for name, (of, _) in by.items()}
+    letters = letters_of(log.log, key.log)
+    there = {name: key.survey.places[of] for name, of in names.items()}
+    moved = {
+        name: (places[name][0] - one.east_m, places[name][1] - one.north_m) for name, one in there.items()
+    }
+    return Paired(
+        pairs=pairs,
+        alone=tuple(name for name in log.log.stations if name not in by and name in log.survey.places),
+        missed=tuple(name for name in key.log.stations if name not in set(names.values())),
+        attitudes=_attitudes(log, key, names),
+        contacts=_contacts(log, key, places, letters, moved, scheme, framed=framed),
+        units=_units(log, key, names, letters),
+        order=_order(log.log, key.log, letters),
+        thicknesses=_thicknesses(log, key, letters),
+        legs=tuple((leg.start, leg.end) for leg in log.log.legs if leg.start in names and leg.end in names),
+        fit=fit,
+        framed=framed,
+    )
+
+
+def in_key_grid(log: Survey, key: Survey) -> dict[str, tuple[float, float]] | None:
+    """Places of the log in the grid of the key; None where one of them has no frame but its own first station."""
+    if log.frame.epsg == key.frame.epsg and (log.frame.epsg is not None or _held_alike(log, key)):
+        return {name: (place.east_m, place.north_m) for name, place in log.places.items()}
+    if key.frame.epsg is None or log.frame.epsg is None:
+        return None
+    grid = open_grid(key.frame.epsg)
+    found = {}
+    for name, place in log.places.items():
+        if place.lon_deg is None or place.lat_deg is None:
+            return None
+        found[name] = grid.from_lon_lat(place.lon_deg, place.lat_deg)
+    return found
+
+
+def _held_alike(log: Survey, key: Survey) -> bool:
+    """Whether two local grids hang from a known point of one name, or both from the first station of one name."""
+
+    def held(survey: Survey) -> set[str]:
+        known = {name for name, place in survey.places.items() if place.kind is PlaceKind.CONTROL}
+        return known or set(list(survey.places)[:1])
+
+    return bool(held(log) & held(key))
+
+
+def _paired(
+    log: Traverse, key: Traverse, places: Mapping[str, tuple[float, float]], scheme: Scheme, *, framed: bool
+) -> dict[str, tuple[str, PairedBy]]:
+    """Stations of the log by what they are in the key: by name, else by place, else by order."""
+    ours = [name for name in log.log.stations if name in log.survey.places]
+    theirs = [name for name in key.log.stations if name in key.survey.places]
+    left = {name.casefold(): name for name in theirs}
+    found: dict[str, tuple[str, PairedBy]] = {}
+    for name in ours:
+        match = left.pop(name.casefold(), None)
+        if match is not None:
+            found[name] = match, PairedBy.NAME
+    if framed:
+        there = {name: (place.east_m, place.north_m) for name, place in key.survey.places.items()}
+        close = sum(math.dist(places[name], there[of]) <= scheme.pair_m for name, (of, _) in found.items())
+        nearest = _by_place(
+            {name: places[name] for name in ours}, {name: there[name] for name in theirs}, scheme
+        )
+        if len(nearest) >= _FEWEST and len(nearest) > 2 * close and 2 * len(nearest) > len(ours):
+            # The parties number their stops each their own way: a name in common says nothing.
+            found = {name: (of, PairedBy.PLACE) for name, of in nearest.items()}
+        else:
+            taken = {of for of, _ in found.values()}
+            rest = _by_place(
+                {name: places[name] for name in ours if name not in found},
+                {name: there[name] for name in theirs if name not in taken},
+                scheme,
+            )
+            found |= {name: (of, PairedBy.PLACE) for name, of in rest.items()}
+    _by_order(ours, theirs, found)
+    return {name: found[name] for name in ours if name in found}
+
+
+def _by_place(
+    ours: Mapping[str, tuple[float, float]], theirs: Mapping[str, tuple[float, float]], scheme: Scheme
+) -> dict[str, str]:
+    """Stations that lie nearer to each other than to any that is free, the nearest first, within the scheme's reach."""
+    if not ours or not theirs:
+        return {}
+    mine, names = list(ours), list(theirs)
+    apart = np.hypot(
+        *(np.array(list(ours.values()))[:, None, :] - np.array(list(theirs.values()))[None, :, :]).transpose(
+            2, 0, 1
+        )
+    )
+    apart = settled_all(apart, 3)
+    found: dict[str, str] = {}
+    used: set[int] = set()
+    for flat in np.argsort(apart, axis=None, kind="stable"):
+        i, j = divmod(int(flat), len(names))
+        if apart[i, j] > scheme.pair_m:
+            break
+        if mine[i] not in found and j not in used:
+            found[mine[i]] = names[j]
+            used.add(j)
+    return found
+
+
+def _by_order(ours: Sequence[str], theirs: Sequence[str], found: dict[str, tuple[str, PairedBy]]) -> None:
+    """Pair what stands between two pairs that are next to each other on both walks, where both have as many there."""
+    at = {name: index for index, name in enumerate(theirs)}
+    fixed = [(i, at[found[name][0]]) for i, name in enumerate(ours) if name in found]
+    for (i, j), (k, m) in pairwise(fixed):
+        if k - i == m - j and k - i > 1:
+            for step in range(1, k - i):
+                found[ours[i + step]] = theirs[j + step], PairedBy.ORDER
+
+
+def _walked_m(survey: Survey) -> dict[str, float]:
+    """How far along the walk each station was first reached."""
+    found = {next(iter(survey.places), ""): 0.0}
+    for leg in survey.legs:
+        start, end = leg.booked.start, leg.booked.end
+        if start in found and end not in found:
+            found[end] = found[start] + leg.horizontal_m
+    return found
+
+
+def sd_of(place: Place) -> float:
+    """Plan error of a place, the larger of its two; 0 where it is held or unknown."""
+    return max(place.sd_east_m or 0.0, place.sd_north_m or 0.0)
+
+
+def _stations(
+    log: Traverse,
+    key: Traverse,
+    places: Mapping[str, tuple[float, float]],
+    by: Mapping[str, tuple[str, PairedBy]],
+    *,
+    framed: bool,
+) -> tuple[tuple[StationPair, ...], Similar | None]:
+    if not by:
+        return (), None
+    there = np.array([(key.survey.places[of].east_m, key.survey.places[of].north_m) for of, _ in by.values()])
+    here = np.array([places[name] for name in by])
+    fit, left = laid_on(there, here)
+    walked, first = _walked_m(log.survey), log.log.first_at
+    pairs = []
+    for index, (name, (of, how)) in enumerate(by.items()):
+        apart = here[index] - there[index]
+        pairs.append(
+            StationPair(
+                station=name,
+                key=of,
+                by=how,
+                east_m=settled(float(apart[0]), 6) if framed else None,
+                north_m=settled(float(apart[1]), 6) if framed else None,
+                shape_m=None if left is None else settled(float(np.hypot(*left[index])), 6),
+                walked_m=walked.get(name, 0.0),
+                key_place_m=(key.survey.places[of].east_m, key.survey.places[of].north_m),
+                key_sd_m=sd_of(key.survey.places[of]),
+                span=first[name].span if name in first else Span(log.log.file, 1, 1, 1),
+            )
+        )
+    return tuple(pairs), fit
+
+
+def laid_on(known: Floats, walked: Floats) -> tuple[Similar | None, Floats | None]:
+    """Shift, turn and scale of places onto others, each (n, 2), by plain least squares, and what is left, (n, 2).
+
+    None with fewer than three, where nothing is left to tell, or where all lie in one place. Its errors are those that
+    the residuals tell. Source: four-parameter similarity transformation, any adjustment text.
+    """
+    count = len(known)
+    if count < 3 or np.hypot(*np.ptp(known, axis=0)) < 1.0:
+        return None, None
+    solved = similarity(known, walked, np.eye(2 * count))
+    if solved.scale < 1e-6:
+        return None, None
+    freedom = 2 * count - 4
+    sd = float(np.sqrt(max(solved.chi_square, 0.0) / freedom))
+    fit = Similar(
+        rotation_deg=solved.rotation_deg,
+        rotation_sd_deg=settled(solved.rotation_sd_deg * sd),
+        scale=solved.scale,
+        scale_sd=settled(solved.scale_sd * sd),
+        n=count,
+    )
+    return fit, solved.residual_m
+
+
+def _pole(plane: PlaneAttitude) -> Floats:
+    return np.asarray(pole(plane.dip_deg, dip_direction_deg=plane.dip_direction_deg))
+
+
+def _same_leg(one: PlacedAddress, other: PlacedAddress, names: Mapping[str, str]) -> bool:
+    """Whether two addresses are one outcrop: of one station, or at one part of one leg."""
+    a, b = one.address, other.address
+    if a.station is not None or b.station is not None:
+        return a.station is not None and names.get(a.station) == b.station
+    if a.leg is None or b.leg is None or one.start_share is None or other.start_share is None:
+        return False
+    same = (names.get(a.leg.start), names.get(a.leg.end)) == (b.leg.start, b.leg.end)
+    return same and abs(one.start_share - other.start_share) < _NEAR_SHARE
+
+
+def _attitudes(log: Traverse, key: Traverse, names: Mapping[str, str]) -> tuple[AttitudePair, ...]:
+    """Each plane of the key with the nearest one of its kind that the log has there, each of the log's once."""
+    ours = [one for one in log.geology.attitudes if isinstance(one, PlaneAttitude)]
+    back = {of: name for name, of in names.items()}
+    used: set[int] = set()
+    found = []
+    for plane in key.geology.attitudes:
+        if not isinstance(plane, PlaneAttitude) or plane.station not in back:
+            continue
+        near = [
+            (settled(pole_angle(_pole(one), _pole(plane)), 6), index)
+            for index, one in enumerate(ours)
+            if index not in used and one.kind is plane.kind and _same_leg(one.place, plane.place, names)
+        ]
+        angle, index = min(near, default=(None, -1))
+        used.add(index)
+        found.append(
+            AttitudePair(
+                station=back[plane.station],
+                key=plane,
+                log=ours[index] if near else None,
+                pole_deg=angle,
+            )
+        )
+    return tuple(found)
+
+
+def letters_of(log: Log, key: Log) -> dict[str, str]:
+    """Letters of the log's units by the key's: by name, else by letters, else by what either says others call it."""
+
+    def plain(words: str) -> str:
+        return " ".join(words.casefold().split())
+
+    names = {plain(unit.name): unit.letters for unit in key.units}
+    letters = {unit.letters for unit in key.units}
+    also = {plain(one): unit.letters for unit in key.units for one in unit.also}
+    found = {}
+    for unit in log.units:
+        match = names.get(plain(unit.name)) or (unit.letters if unit.letters in letters else None)
+        for word in (unit.letters, unit.name, *unit.also):
+            match = (
+                match
+                or also.get(plain(word))
+                or names.get(plain(word))
+                or (word if word in letters else None)
+            )
+        if match is not None:
+            found[unit.letters] = match
+    return found
+
+
+def _contacts(
+    log: Traverse,
+    key: Traverse,
+    places: Mapping[str, tuple[float, float]],
+    letters: Mapping[str, str],
+    moved: Mapping[str, tuple[float, float]],
+    scheme: Scheme,
+    *,
+    framed: bool,
+) -> tuple[ContactPair, ...]:
+    """Each contact of the key with the nearest one of the same two units in the log, each of the log's once."""
+    ours = list(log.geology.contacts)
+    on_walk = [_on_walk(one, log, places, moved, framed=framed) for one in ours]
+    near = []
+    for j, contact in enumerate(key.geology.contacts):
+        for i, (one, place) in enumerate(zip(ours, on_walk, strict=True)):
+            if _units_of(one, letters) == _units_of(contact, None):
+                # Without a place to hold it against, the nth of two units is the key's nth.
+                apart = (
+                    math.inf
+                    if place is None
+                    else math.dist(place, (contact.place.east_m, contact.place.north_m))
+                )
+                near.append((round(apart, 3), j, i))
+    taken: dict[int, tuple[int, float]] = {}
+    used: set[int] = set()
+    for apart, j, i in sorted(near):
+        if j not in taken and i not in used:
+            taken[j] = i, apart
+            used.add(i)
+    found = []
+    for j, contact in enumerate(key.geology.contacts):
+        i, apart = taken.get(j, (-1, 0.0))
+        log_one = ours[i] if i >= 0 else None
+        if log_one is not None and math.isfinite(apart) and apart > _reach(log_one, contact, scheme):
+            log_one = None
+        off = settled(apart, 6) if log_one is not None and math.isfinite(apart) else None
+        found.append(ContactPair(key=contact, log=log_one, moved_m=off))
+    return tuple(found)
+
+
+def _reach(log: PlacedContact, key: PlacedContact, scheme: Scheme) -> float:
+    """Farther apart two contacts are not the same one that was misplaced."""
+    return 5.0 * (scheme.contact_m + scheme.pair_m) + (log.half_width_m or 0.0) + (key.half_width_m or 0.0)
+
+
+def _on_walk(
+    contact: PlacedContact,
+    log: Traverse,
+    places: Mapping[str, tuple[float, float]],
+    moved: Mapping[str, tuple[float, float]],
+    *,
+    framed: bool,
+) -> tuple[float, float] | None:
+    """Where a contact lies in the key's grid, were the stations beside it where the key has them.
+
+    So a station that is off is not held against the contacts as well. None where none of them is paired and the two
+    have no frame in common.
+    """
+    rests = [(name, share) for name, share in contact.place.rests_on if name in moved]
+    whole = sum(share for _, share in rests)
+    if whole <= 0.0 and not framed:
+        return None
+    turned = _shift(log, places)
+    off = [
+        sum(moved[name][axis] * share for name, share in rests) / whole if whole > 0.0 else 0.0
+        for axis in (0, 1)
+    ]
+    return contact.place.east_m + turned[0] - off[0], contact.place.north_m + turned[1] - off[1]
+
+
+def _shift(log: Traverse, places: Mapping[str, tuple[float, float]]) -> tuple[float, float]:
+    """From the log's own grid to the key's, over a walk: the mean of the stations'."""
+    if not places:
+        return 0.0, 0.0
+    apart = np.array([
+        (places[name][0] - place.east_m, places[name][1] - place.north_m)
+        for name, place in log.survey.places.items()
+    ])  # fmt: skip
+    east, north = apart.mean(axis=0)
+    return float(east), float(north)
+
+
+def _units_of(contact: PlacedContact, letters: Mapping[str, str] | None) -> frozenset[str]:
+    named = [one for one in (contact.younger, contact.older) if one is not None]
+    return frozenset(named if letters is None else [letters.get(one, f"?{one}") for one in named])
+
+
+def _units(
+    log: Traverse, key: Traverse, names: Mapping[str, str], letters: Mapping[str, str]
+) -> tuple[UnitPair, ...]:
+    ours = {one.station: one for one in log.geology.station_units}
+    theirs = {one.station: one for one in key.geology.station_units}
+    first = log.log.first_at
+    return tuple(
+        UnitPair(
+            station=name,
+            key=theirs[of].letters,
+            log=letters.get(ours[name].letters) if name in ours else None,
+            written=ours[name].letters if name in ours else None,
+            right=name in ours and letters.get(ours[name].letters) == theirs[of].letters,
+            span=first[name].span,
+        )
+        for name, of in names.items()
+        if of in theirs and not theirs[of].queried and name in first
+    )
+
+
+def _order(log: Log, key: Log, letters: Mapping[str, str]) -> tuple[tuple[str, str, bool], ...]:
+    ours = [letters[unit.letters] for unit in log.units if unit.letters in letters and not unit.intrusive]
+    at = {one: index for index, one in enumerate(ours)}
+    both = [unit.letters for unit in key.units if unit.letters in at and not unit.intrusive]
+    own = {of: letters for letters, of in letters.items()}
+    return tuple((own[one], own[two], at[one] < at[two]) for one, two in pairwise(both))
+
+
+def _thicknesses(log: Traverse, key: Traverse, letters: Mapping[str, str]) -> tuple[ThicknessPair, ...]:
+    ours = {letters.get(one.unit): one for one in log.geology.unit_thicknesses}
+    found = []
+    for one in key.geology.unit_thicknesses:
+        other = ours.get(one.unit)
+        if other is not None and None not in {one.true_m, one.sd_m, other.true_m, other.sd_m}:
+            found.append(
+                ThicknessPair(
+                    unit=other.unit,
+                    key_m=float(one.true_m or 0.0),
+                    key_sd_m=float(one.sd_m or 0.0),
+                    log_m=float(other.true_m or 0.0),
+                    log_sd_m=float(other.sd_m or 0.0),
+                )
+            )
+    return tuple(found)

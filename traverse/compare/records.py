@@ -1,0 +1,318 @@
+"""What comes of holding a log against the key. Metres, degrees, marks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from enum import Enum
+
+from traverse.length import Lengths
+from traverse.log.items import Contact
+from traverse.record import record
+from traverse.source import Span
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+
+
+class PairedBy(Enum):
+    """Why a station of a log is taken for one of the key's."""
+
+    NAME = "name"
+    PLACE = "place"
+    ORDER = "order"
+    """Neither: it stands between two that are paired, as many as the key has there."""
+
+
+class Part(Enum):
+    """What marks are given for."""
+
+    LOCATION = "location"
+    SHAPE = "shape"
+    ATTITUDES = "attitudes"
+    CONTACTS = "contacts"
+    UNITS = "units"
+    PROCESS = "process"
+
+
+class Grade(Enum):
+    """How near an item comes; the scheme has a word for each."""
+
+    FULL = "full"
+    NEAR = "pass"
+    PART = "part"
+    NONE = "none"
+    SERIOUS = "serious"
+    MISSING = "missing"
+
+
+class Reveal(Enum):
+    """How much of the key a page that is handed back may hold."""
+
+    NONE = "none"
+    """Where to look."""
+    DIRECTION = "direction"
+    """And which way it is off."""
+    VALUES = "values"
+    """And what the key has."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Scheme:
+    """A marking scheme, as the leader set it."""
+
+    name: str
+    by: str
+    weights: Mapping[Part, float]
+    place_m: float
+    place_share: float
+    place_part: float
+    pair_m: float
+    attitude_deg: tuple[float, float, float]
+    """Full, pass and part: the largest angle between poles of each."""
+    contact_met: float
+    contact_kind: float
+    contact_place: float
+    contact_certainty: float
+    contact_serious: float
+    contact_m: float
+    contact_widest: float
+    thickness_share: float
+    pace_walks: int
+    credits: Mapping[Grade, float]
+    words: Mapping[Grade, str]
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class StationPair:
+    """A station of the log and the one of the key that it is taken for."""
+
+    station: str
+    key: str
+    by: PairedBy
+    east_m: float | None
+    """Of the log less the key's, in the key's grid; None where the two have no frame in common."""
+    north_m: float | None
+    shape_m: float | None
+    """What is left of it after the best shift, turn and scale; None with fewer than three pairs."""
+    walked_m: float
+    """Along the log's walk from its first station."""
+    key_place_m: tuple[float, float]
+    """East and north of the key's."""
+    key_sd_m: float
+    """Plan error of the key's own place; 0 where it is held."""
+    span: Span
+
+    @property
+    def moved_m(self) -> float | None:
+        """How far apart the two lie."""
+        if self.east_m is None or self.north_m is None:
+            return None
+        return float((self.east_m**2 + self.north_m**2) ** 0.5)
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class AttitudePair:
+    """A plane of the key and what the log read there."""
+
+    station: str
+    """Of the log; on a leg the one that it starts from."""
+    key: PlaneAttitude
+    log: PlaneAttitude | None
+    """None where the log has none of the kind there."""
+    pole_deg: float | None
+    """Angle between the poles, 0 to 90."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class ContactPair:
+    """A contact of the key and what the log has of it."""
+
+    key: PlacedContact
+    log: PlacedContact | None
+    moved_m: float | None
+    """On the walk, what its stations are off taken out; None where the log has none, or no station beside it is paired
+    and the two have no frame in common."""
+
+    @property
+    def booked(self) -> Contact:
+        """As the log has it, else as the key."""
+        return (self.log or self.key).booked
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class UnitPair:
+    """The unit at a station by key and log."""
+
+    station: str
+    key: str
+    log: str | None
+    """In letters of the key where the log's unit is one of its; None where the log has none there."""
+    written: str | None
+    """In the log's own letters."""
+    right: bool
+    span: Span
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class ThicknessPair:
+    """How thick a unit is by key and log."""
+
+    unit: str
+    """In the log's own letters."""
+    key_m: float
+    key_sd_m: float
+    log_m: float
+    log_sd_m: float
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Similar:
+    """The log laid on the key by shift, turn and scale."""
+
+    rotation_deg: float
+    """How far the log is turned clockwise of the key."""
+    rotation_sd_deg: float
+    scale: float
+    """The log's distances over the key's."""
+    scale_sd: float
+    n: int
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Paired:
+    """All pairs of a log, as it stands or with causes mended."""
+
+    pairs: tuple[StationPair, ...]
+    alone: tuple[str, ...]
+    """Stations of the log that the key lacks."""
+    missed: tuple[str, ...]
+    """Stations of the key that the log lacks."""
+    attitudes: tuple[AttitudePair, ...]
+    contacts: tuple[ContactPair, ...]
+    units: tuple[UnitPair, ...]
+    order: tuple[tuple[str, str, bool], ...]
+    """Of the key's neighbours in the list of units that the log has too: younger, older in the log's own letters, whether
+    the log has them so."""
+    thicknesses: tuple[ThicknessPair, ...]
+    legs: tuple[tuple[str, str], ...]
+    """Of the log, between stations that are paired."""
+    fit: Similar | None
+    framed: bool
+    """Whether log and key lie in one frame, so that places can be held against each other."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Cause:
+    """One mistake that explains many differences, at the line to mend."""
+
+    span: Span
+    cause: str
+    """In trade words."""
+    about: str
+    """What to look at, without saying what is wrong with it: `the declination`."""
+    reading: str
+    """What the line would say."""
+    rests_on: str
+    """On how much of the log it rests."""
+    not_excluded: tuple[str, ...]
+    """Other causes that would explain it as well."""
+
+    @property
+    def text(self) -> str:
+        """The cause with what it rests on and what it doesn't exclude."""
+        others = f"; {' or '.join(self.not_excluded)} would do as well" if self.not_excluded else ""
+        return f"{self.cause}: {self.rests_on}{others}"
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class LegApart:
+    """A leg between two paired stations that is not the key's, and that no one slip explains."""
+
+    start: str
+    end: str
+    off_m: float
+    span: Span
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Marked:
+    """One item with what it is worth of its part."""
+
+    part: Part
+    what: str
+    """`bed at 4`, `contact Js/Ts`."""
+    grade: Grade
+    credit: float
+    """0 to 1."""
+    note: str = ""
+    """What is off, without what the key has."""
+    weight: float = 1.0
+    """Beside the other items of the part."""
+    span: Span | None = None
+    pair: StationPair | AttitudePair | ContactPair | UnitPair | ThicknessPair | None = None
+    """What of the key it was held against."""
+    limit: float | None = None
+    """Metres or degrees that it may be off for full marks."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class PartMarks:
+    """The marks of one part."""
+
+    part: Part
+    of: float
+    scored: float
+    items: tuple[Marked, ...]
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Comparison:
+    """A log held against the key."""
+
+    log: str
+    """Its name, or its id."""
+    standing: Paired
+    mended: Paired
+    """With the causes mended; the same where there are none."""
+    causes: tuple[Cause, ...]
+    apart: tuple[LegApart, ...]
+    marks: tuple[PartMarks, ...]
+    """As the log stands."""
+    marks_mended: tuple[PartMarks, ...]
+    lengths: Lengths
+    """In which the party measures."""
+    notes: tuple[str, ...] = ()
+    """What could not be compared, and why."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class PartyReading:
+    """What one party read at an outcrop that others read too."""
+
+    log: str
+    dip_deg: float
+    dip_direction_deg: float
+    off_deg: float
+    """Its pole from the mean of the others."""
+    out: bool
+    """Whether it lies out of what one plane is read as."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class SharedOutcrop:
+    """An outcrop that several parties measured."""
+
+    station: str
+    """Of the key."""
+    kind: str
+    readings: tuple[PartyReading, ...]
+    dip_deg: float
+    """Of the mean of those that don't lie out; of all where all do."""
+    dip_direction_deg: float | None
+    spread_deg: float
+    """Root mean square of the poles about that mean."""
+    n: int
+    """Readings in the mean."""
+
+
+def total(marks: tuple[PartMarks, ...]) -> tuple[float, float]:
+    """Marks scored, and what they are out of."""
+    return sum(one.scored for one in marks), sum(one.of for one in marks)

@@ -1,0 +1,196 @@
+"""Copies of a log with one known slip each, for students to find."""
+
+from __future__ import annotations
+
+import random
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from traverse.adjustment.misread.slips import slips_of
+from traverse.compare.explained_by import loading
+from traverse.compare.mends import Mend, heading_mends, mended, put
+from traverse.compare.typing_slips import KINDS
+from traverse.compile import compile_log
+from traverse.ground.records import Traverse
+from traverse.log.items import Certainty, Contact, PlaneKind, Planes, UnitHere
+from traverse.notation.use import Loader
+from traverse.record import record
+from traverse.source import Source, Span
+
+KINDS_MADE = (
+    "reversed",
+    "letters",
+    "digits",
+    "tens",
+    "paces",
+    "slope",
+    "heading",
+    "strike",
+    "contact",
+    "unit",
+)
+"""Kinds of slip that can be worked out, so that only care or a key finds them."""
+ALL_KINDS = (*KINDS_MADE, "typing")
+
+_OTHER_WAY = (
+    ("too large", "too small"),
+    ("dropped", "too many"),
+    ("double paces counted as single", "single paces counted as double"),
+    ("feet taken for metres", "metres taken for feet"),
+)
+_KIND_OF = (
+    ("bearing reversed", "reversed"),
+    ("E and W exchanged", "letters"),
+    ("N and S exchanged", "letters"),
+    ("digits", "digits"),
+    ("bearing ", "tens"),
+    (" paces dropped", "paces"),
+    (" paces too many", "paces"),
+    ("sign of the slope", "slope"),
+)
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Slipped:
+    """A log with one thing wrong in it."""
+
+    kind: str
+    slip: str
+    """In trade words, as it was made."""
+    line: int
+    typed: str
+    """What its line says now."""
+    right: str
+    """What it said."""
+    text: str
+    """The whole log."""
+
+
+def slipped(
+    key: Traverse, sources: Mapping[str, Source], load: Loader, *, count: int, seed: int, kinds: Sequence[str]
+) -> tuple[Slipped, ...]:
+    """So many copies, the kinds in turn, none twice as long as there are others; fewer where the log has no more.
+
+    But for those of typing, each can be worked out: one that the program refuses is no exercise.
+    """
+    chance = random.Random(seed)  # noqa: S311 - an exercise is drawn, nothing is kept secret
+    pools = []
+    for kind in kinds:
+        pool = list(_of_kind(kind, key, sources, chance))
+        chance.shuffle(pool)
+        pools.append(pool)
+    found: list[Slipped] = []
+    seen: set[str] = set()
+    while len(found) < count and any(pools):
+        for kind, pool in zip(kinds, pools, strict=True):
+            while pool and len(found) < count:
+                mend = pool.pop()
+                made = _made(kind, mend, key, sources, load)
+                if made is not None and made.text not in seen:
+                    seen.add(made.text)
+                    found.append(made)
+                    break
+    return tuple(found)
+
+
+def _made(
+    kind: str, mend: Mend, key: Traverse, sources: Mapping[str, Source], load: Loader
+) -> Slipped | None:
+    name = key.log.file
+    if any(file != name or "\n" in text for (file, _), text in mend.lines.items()):
+        return None
+    changed = mended(sources, [mend])
+    if changed[name].lines == sources[name].lines:
+        return None
+    if kind != "typing" and compile_log(changed[name], load=loading({}, load)).failed:
+        return None
+    return Slipped(
+        kind=kind,
+        slip=mend.cause,
+        line=mend.span.line,
+        typed=changed[name].line(mend.span.line).strip(),
+        right=sources[name].line(mend.span.line).strip(),
+        text=changed[name].text,
+    )
+
+
+def _of_kind(
+    kind: str, key: Traverse, sources: Mapping[str, Source], chance: random.Random
+) -> Iterator[Mend]:
+    if kind == "heading":
+        # What undoes one mistake makes the opposite one.
+        for mend in heading_mends(key.log, key, sources):
+            if "key" not in mend.cause and "twice" not in mend.cause:
+                yield replace(mend, cause=_opposite(mend.cause))
+    elif kind == "typing":
+        yield from _typing(key, sources, chance)
+    elif kind in {"strike", "contact", "unit"}:
+        yield from _of_rock(kind, key, sources)
+    else:
+        for index, leg in enumerate(key.log.legs):
+            for slip in slips_of(index, leg, 0.0):
+                if next((of for words, of in _KIND_OF if words in slip.slip), None) == kind:
+                    where = leg.slope if kind == "slope" else leg.bearing if slip.is_bearing else leg.distance
+                    if where is not None:
+                        lines = put(sources, [(where.span, slip.reading)])
+                        yield Mend(
+                            span=leg.span,
+                            cause=_opposite(slip.slip),
+                            about="",
+                            reading=slip.reading,
+                            lines=lines,
+                        )
+
+
+def _opposite(slip: str) -> str:
+    for one, other in _OTHER_WAY:
+        if one in slip or other in slip:
+            return slip.replace(one, other) if one in slip else slip.replace(other, one)
+    turned = re.fullmatch(r"(dip-\w+) for (dip-\w+)", slip)
+    return f"{turned[2]} for {turned[1]}" if turned else slip
+
+
+def _of_rock(kind: str, key: Traverse, sources: Mapping[str, Source]) -> Iterator[Mend]:
+    letters = [unit.letters for unit in key.log.units]
+    for item in key.log.items:
+        line = sources[item.span.file].line(item.span.line) if item.span.file in sources else ""
+        if kind == "strike" and isinstance(item, Planes) and item.kind is PlaneKind.BED:
+            typed = re.sub(r"\b(\d{3})(?=/\d)", lambda found: f"{(int(found[1]) + 180) % 360:03d}", line)
+            slip = "the other end of the strike"
+        elif (
+            kind == "contact"
+            and isinstance(item, Contact)
+            and item.certainty not in {None, Certainty.CERTAIN}
+        ):
+            typed = re.sub(r"\b(approximate|inferred|concealed)\b", "certain", line, count=1)
+            typed, slip = re.sub(r"\s*±.*$", "", typed), "a contact said to be seen"
+        elif kind == "unit" and isinstance(item, UnitHere) and len(letters) > 1 and item.letters in letters:
+            other = letters[(letters.index(item.letters) + 1) % len(letters)]
+            typed, slip = re.sub(rf"\b{re.escape(item.letters)}\b", other, line, count=1), "another unit"
+        else:
+            continue
+        yield Mend(
+            span=item.span,
+            cause=slip,
+            about="",
+            reading=typed.strip(),
+            lines={(item.span.file, item.span.line): typed},
+        )
+
+
+def _typing(key: Traverse, sources: Mapping[str, Source], chance: random.Random) -> Iterator[Mend]:
+    source = sources[key.log.file]
+    for slip, wrong in KINDS.items():
+        for number, line in enumerate(source.lines, start=1):
+            if number < 3 or not line.strip() or line.startswith("#"):
+                continue
+            typed = wrong(line.strip(), chance)
+            if typed is not None:
+                margin = line[: len(line) - len(line.lstrip())]
+                yield _typed(slip, source, number, margin + typed)
+
+
+def _typed(slip: str, source: Source, number: int, text: str) -> Mend:
+    span = Span(source.name, number, 1, len(source.line(number)) + 1)
+    return Mend(span=span, cause=slip, about="", reading=text.strip(), lines={(source.name, number): text})

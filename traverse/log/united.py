@@ -1,0 +1,176 @@
+"""What several logs call alike: their units, and the known points and landmarks that they share."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple, TypeAlias
+
+from traverse.log.items import Sight
+from traverse.log.records import Control, Log, RockUnit
+
+Figures: TypeAlias = tuple[float | None, ...]
+
+
+class OneLog(NamedTuple):
+    """A log beside others."""
+
+    letters: str | None
+    """Before its names; None where they are kept."""
+    log: Log
+
+
+# --- units --------------------------------------------------------------------------------------------------
+
+
+@dataclass
+class UnitedUnits:
+    """One list of units for several logs."""
+
+    units: list[RockUnit]
+    """Youngest first."""
+    letters: dict[tuple[int, str], str] = field(default_factory=dict)
+    """Letters in this list, by the number of a log and the letters there."""
+    two_meanings: list[tuple[RockUnit, list[tuple[int, RockUnit]]]] = field(default_factory=list)
+    """A unit, and those that other logs call by its letters under another name, each with the number of its log."""
+
+
+def unite_units(own: Sequence[RockUnit], logs: Sequence[OneLog]) -> UnitedUnits:
+    """The units of all logs: one where letters and name are the same, else where `also` says so.
+
+    `own` is the list of the log that brings the others in, and its order counts. A unit that it lacks stands below
+    the one that it follows in its own log, else above the one that follows it.
+    """
+    united = UnitedUnits(list(own))
+    for number, (letters, log) in enumerate(logs):
+        above: str | None = None
+        for at, unit in enumerate(log.units):
+            known = _by_also(united.units, letters, unit)
+            if known is None:
+                known = next((one for one in united.units if one.letters == unit.letters), None)
+                if known is not None and _plain(known.name) != _plain(unit.name):
+                    _two_meanings(united, known, number, unit)
+            if known is None:
+                known = unit
+                united.units.insert(_place(united.units, above, log.units[at + 1 :]), unit)
+            united.letters[number, unit.letters] = above = known.letters
+    return united
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.casefold().split())
+
+
+def _by_also(units: Sequence[RockUnit], letters: str | None, unit: RockUnit) -> RockUnit | None:
+    """The unit that another log says is called so here, or that this log says is called so elsewhere."""
+    names = {unit.letters} if letters is None else {f"{letters}-{unit.letters}"}
+    found = next((one for one in units if names.intersection(one.also)), None)
+    if found is None and letters is not None:  # letters alone are what any party calls it
+        found = next(
+            (
+                one
+                for one in units
+                if unit.letters in one.also and all(two.letters != unit.letters for two in units)
+            ),
+            None,
+        )
+    theirs = {name.rpartition("-")[2] for name in unit.also}
+    return found or next((one for one in units if one.letters in theirs), None)
+
+
+def _two_meanings(united: UnitedUnits, known: RockUnit, number: int, unit: RockUnit) -> None:
+    for one, others in united.two_meanings:
+        if one is known:
+            others.append((number, unit))
+            return
+    united.two_meanings.append((known, [(number, unit)]))
+
+
+def _place(units: Sequence[RockUnit], above: str | None, below: Sequence[RockUnit]) -> int:
+    at = {one.letters: index for index, one in enumerate(units)}
+    if above is not None:
+        return at[above] + 1
+    return next((at[one.letters] for one in below if one.letters in at), len(units))
+
+
+# --- places -------------------------------------------------------------------------------------------------
+
+
+@dataclass
+class SharedPlaces:
+    """Places that have a name in several logs and are one."""
+
+    names: dict[str, str] = field(default_factory=dict)
+    """The one name, by the names with the letters of each party."""
+    otherwise: list[tuple[Control, Control]] = field(default_factory=list)
+    """Controls of one name with other figures: the second is of a later log."""
+
+
+def figures(control: Control) -> Figures:
+    """What says where a control is."""
+    return control.east_m, control.north_m, control.lat_deg, control.lon_deg, control.height_m
+
+
+def shared_places(own: Sequence[Control], taken: frozenset[str], logs: Sequence[OneLog]) -> SharedPlaces:
+    """Controls with the same name and the same figures, and landmarks of the same name, whose stations have letters.
+
+    `own` are the controls of the log that brings the others in, `taken` names that stand for a place already.
+    """
+    shared = SharedPlaces()
+    controls: dict[str, list[tuple[str, Control]]] = {}
+    for control in own:
+        controls.setdefault(control.name, []).append((control.name, control))
+    for letters, log in logs:
+        if letters is not None:
+            for control in log.controls:
+                controls.setdefault(control.name, []).append((f"{letters}-{control.name}", control))
+    landmarks = dict(_landmarks(logs))
+    for name in dict.fromkeys((*controls, *landmarks)):
+        fixes: dict[str, dict[Figures, Control]] = {}
+        for full, control in controls.get(name, ()):
+            fixes.setdefault(full, {}).setdefault(figures(control), control)
+        alike: dict[frozenset[Figures], list[str]] = {}
+        for full, placed in fixes.items():
+            alike.setdefault(frozenset(placed), []).append(full)
+        groups = sorted(alike.values(), key=lambda group: (name not in group, -len(group)))
+        joined = dict.fromkeys(groups[0] if groups else ())
+        if len(groups) < 2:  # of two known points of one name nobody says which a landmark is
+            joined |= dict.fromkeys(landmarks.get(name, ()))
+        else:
+            first, *others = (next(iter(fixes[group[0]].values())) for group in groups)
+            shared.otherwise += [(first, other) for other in others]
+        if len(joined) > 1 and (name in joined or name not in taken):
+            shared.names.update(dict.fromkeys(joined, name))
+    return shared
+
+
+def _landmarks(logs: Sequence[OneLog]) -> Iterator[tuple[str, list[str]]]:
+    """Names that parties with letters look at and that are neither station nor control of theirs."""
+    found: dict[str, list[str]] = {}
+    for letters, log in logs:
+        if letters is None:
+            continue
+        known = {control.name for control in log.controls}.union(log.stations)
+        for item in log.items:
+            full = f"{letters}-{getattr(item, 'target', '')}"
+            if isinstance(item, Sight) and item.target not in known:
+                names = found.setdefault(item.target, [])
+                if full not in names:
+                    names.append(full)
+    yield from found.items()
+
+
+def one_of_each(controls: Sequence[tuple[int, Control]]) -> Iterator[Control]:
+    """Controls, each with the number of its log, without those that only say again what another log says."""
+    said: dict[tuple[str, Figures], int] = {}
+    for number, control in controls:
+        if said.setdefault((control.name, figures(control)), number) == number:
+            yield control
+
+
+def clashing(names: Sequence[tuple[int, str, object]]) -> frozenset[tuple[int, str]]:
+    """Of names, each with the number of its log and what it stands for, those that stand for two things."""
+    meant: dict[str, set[object]] = {}
+    for _, name, what in names:
+        meant.setdefault(name, set()).add(what)
+    return frozenset((number, name) for number, name, _ in names if len(meant[name]) > 1)

@@ -1,0 +1,103 @@
+"""Logs held against a key, for the leader's terminal: a line a log, then what there is to say of each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from traverse.compare.records import Comparison, Grade, Scheme, total
+from traverse.diagnostic import Severity
+from traverse.output.comparison_json import Compared
+from traverse.output.report import Part, ReportTable, Sentences
+from traverse.sheet.paper.words import counted
+
+_MOST_TOLD = 12
+
+
+def comparison_parts(compared: Sequence[Compared], scheme: Scheme) -> tuple[Part, ...]:
+    """A table of all, then a part for each log."""
+    return (
+        ReportTable(
+            heading=f"{counted(len(compared), 'log')} against the key",
+            columns=("log", "marks", "mended", "of", "stations", "first"),
+            rows=tuple(_row(one) for one in compared),
+            left=frozenset({0, 5}),
+            below=(
+                f"Marks by “{scheme.name}” ({scheme.by}). The key has errors of its own; they are allowed for.",
+                "“mended” is the score with the causes named put right.",
+            ),
+        ),
+        *(part for one in compared for part in _details(one, scheme)),
+    )
+
+
+def shown_name(name: str) -> str:
+    """A log by the name of its file."""
+    return Path(name).name.removesuffix(".trav")
+
+
+def _row(one: Compared) -> tuple[str, ...]:
+    found = one.comparison
+    if found is None:
+        return (shown_name(one.name), "", "", "", "", one.problem or "")
+    (scored, of), (mended, _) = total(found.marks), total(found.marks_mended)
+    paired = len(found.standing.pairs)
+    first = f"line {found.causes[0].span.line}: {found.causes[0].cause}" if found.causes else ""
+    if not first and found.apart:
+        leg = found.apart[0]
+        first = f"line {leg.span.line}: leg {leg.start}–{leg.end} is not the key's"
+    return (
+        shown_name(one.name),
+        f"{scored:.0f}",
+        f"{mended:.0f}" if found.causes else "",
+        f"{of:.0f}",
+        f"{paired} of {paired + len(found.standing.missed)}",
+        first,
+    )
+
+
+def _details(one: Compared, scheme: Scheme) -> Iterator[Part]:
+    found = one.comparison
+    if found is None:
+        errors = [said for said in one.diagnostics if said.severity is Severity.ERROR]
+        words = [f"line {said.span.line}: {said.message}" if said.span else said.message for said in errors]
+        yield Sentences(
+            heading=shown_name(one.name), paragraphs=((one.problem or "not compared"), *words[:_MOST_TOLD])
+        )
+        return
+    said = list(found.notes)
+    said += [f"line {cause.span.line}: {cause.text}" for cause in found.causes]
+    said += [
+        f"line {leg.span.line}: leg {leg.start}–{leg.end} is {found.lengths.said(leg.off_m)} off the key's, and no one slip explains it"
+        for leg in found.apart
+    ]
+    for called, names in (
+        ("not in the key", found.standing.alone),
+        ("not in the log", found.standing.missed),
+    ):
+        if names:
+            said.append(f"{called}: {', '.join(names)}")
+    yield ReportTable(
+        heading=shown_name(one.name),
+        columns=("", "marks", "mended", "of", "look again at"),
+        rows=tuple(_part_rows(found, scheme)),
+        left=frozenset({0, 4}),
+        below=tuple(said),
+    )
+
+
+def _part_rows(found: Comparison, scheme: Scheme) -> Iterator[tuple[str, ...]]:
+    """What is still off with the causes mended is worth a look; what they explain is not told item by item."""
+    mended = {one.part: one for one in found.marks_mended}
+    for part in found.marks:
+        after = mended.get(part.part, part)
+        off = [one for one in after.items if one.grade is not Grade.FULL]
+        words = [f"{one.what}: {one.note or scheme.words[one.grade]}" for one in off[:_MOST_TOLD]]
+        more = f"; and {len(off) - _MOST_TOLD} more" if len(off) > _MOST_TOLD else ""
+        yield (
+            part.part.value,
+            f"{part.scored:.1f}",
+            f"{after.scored:.1f}" if found.causes else "",
+            f"{part.of:g}",
+            "; ".join(words) + more,
+        )

@@ -1,0 +1,1 @@
+"""Pages of a comparison with the key: one for each party, and the leader's own."""

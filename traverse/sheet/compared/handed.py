@@ -1,0 +1,215 @@
+"""What a page that is handed back may say: records made anew from an allow-list, by how much of the key is revealed.
+
+What is drawn of a party's page is drawn from these alone, so that nothing else of the key can reach the file.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+
+from traverse.angle import nearest_point, wrap_360
+from traverse.compare.records import (
+    AttitudePair,
+    Comparison,
+    ContactPair,
+    Grade,
+    Marked,
+    Part,
+    PartMarks,
+    Reveal,
+    Scheme,
+    StationPair,
+    ThicknessPair,
+    UnitPair,
+    total,
+)
+from traverse.length import Lengths
+from traverse.record import record
+from traverse.sheet.paper.words import arrow, counted, degrees, number
+
+_MOST_RIGHT, _MOST_TO_MEND = 4, 3
+_PART_WORDS = {
+    Part.LOCATION: "stations where they belong",
+    Part.SHAPE: "stations in the shape of the walk",
+    Part.ATTITUDES: "attitudes",
+    Part.CONTACTS: "contacts",
+    Part.UNITS: "units, their order and thickness",
+    Part.PROCESS: "steps of the work",
+}
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class HandedRow:
+    """A line of the table."""
+
+    line: str
+    what: str
+    judged: str
+    comment: str
+    """Which way it is off; empty where that is not revealed."""
+    expected: str
+    """What the key has; empty where that is not revealed."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Walks:
+    """Stations of a log over those of the key, east and north in metres, and the legs of the log between them."""
+
+    log: Mapping[str, tuple[float, float]]
+    key: Mapping[str, tuple[float, float]]
+    """By the log's names."""
+    legs: tuple[tuple[str, str], ...]
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Handed:
+    """All that a party is handed back."""
+
+    name: str
+    right: tuple[str, ...]
+    to_mend: tuple[str, ...]
+    parts: tuple[tuple[str, str, str, str], ...]
+    """Part, scored, scored with causes mended, out of."""
+    rows: tuple[HandedRow, ...]
+    walks: Walks | None
+    """Only where the key's values are revealed."""
+    mended: bool
+    """Whether causes were found, and what follows is judged with them put right."""
+    scheme: str
+    notes: tuple[str, ...]
+
+
+def hand_back(found: Comparison, scheme: Scheme, reveal: Reveal, lengths: Lengths) -> Handed:
+    """The page of one party."""
+    return Handed(
+        name=found.log,
+        right=tuple(_right(found.marks_mended)),
+        to_mend=tuple(_to_mend(found, reveal))[:_MOST_TO_MEND],
+        parts=tuple(_parts(found)),
+        rows=tuple(
+            _row(item, scheme, reveal, lengths)
+            for part in found.marks_mended
+            if part.part not in {Part.SHAPE, Part.PROCESS}
+            for item in part.items
+            if _may_show(item, reveal)
+        ),
+        walks=_walks(found) if reveal is Reveal.VALUES else None,
+        mended=bool(found.causes),
+        scheme=f"{scheme.name} ({scheme.by})",
+        notes=tuple(found.notes),
+    )
+
+
+def _walks(found: Comparison) -> Walks | None:
+    pairs = [one for one in found.mended.pairs if one.east_m is not None and one.north_m is not None]
+    if len(pairs) < 2:
+        return None
+    return Walks(
+        log={
+            one.station: (one.key_place_m[0] + (one.east_m or 0.0), one.key_place_m[1] + (one.north_m or 0.0))
+            for one in pairs
+        },
+        key={one.station: one.key_place_m for one in pairs},
+        legs=found.mended.legs,
+    )
+
+
+def _may_show(item: Marked, reveal: Reveal) -> bool:
+    """What only the key has is no row of a page that reveals nothing: it would say that it is there."""
+    return item.grade is not Grade.MISSING or reveal is Reveal.VALUES
+
+
+def _right(marks: Sequence[PartMarks]) -> Iterator[str]:
+    """What was right, the best part first."""
+    best = sorted(marks, key=lambda one: (-one.scored / one.of, -one.of))
+    for one in best[:_MOST_RIGHT]:
+        there = [item for item in one.items if item.grade is not Grade.MISSING]
+        good = sum(item.grade in {Grade.FULL, Grade.NEAR} for item in there)
+        if good:
+            yield f"{good} of {len(there)} {_PART_WORDS[one.part]}"
+
+
+def _to_mend(found: Comparison, reveal: Reveal) -> Iterator[str]:
+    """Causes first, then legs, then what costs most."""
+    for cause in found.causes:
+        words = f"Line {cause.span.line}: look again at {cause.about}"
+        if reveal is not Reveal.NONE:
+            words += f": {cause.cause}"
+        yield words + (f", {cause.reading}" if reveal is Reveal.VALUES else "") + "."
+    for leg in found.apart:
+        yield f"Line {leg.span.line}: read leg {leg.start}–{leg.end} again, both its bearing and its distance."
+    lost = [
+        (part.of * (1.0 - item.credit) * item.weight / sum(one.weight for one in part.items), item)
+        for part in found.marks_mended
+        if part.part is not Part.SHAPE
+        for item in part.items
+        if item.grade is not Grade.FULL and _may_show(item, reveal)
+    ]
+    for _, item in sorted(lost, key=lambda one: -one[0]):
+        where = f"Line {item.span.line}: " if item.span is not None else ""
+        hint = (
+            f": {item.note}" if item.note and (reveal is not Reveal.NONE or item.part is Part.PROCESS) else ""
+        )
+        yield f"{where}{'look again at ' if item.part is not Part.PROCESS else ''}{item.what}{hint}."
+
+
+def _parts(found: Comparison) -> Iterator[tuple[str, str, str, str]]:
+    mended = {one.part: one for one in found.marks_mended}
+    for one in found.marks:
+        after = number(mended.get(one.part, one).scored, places=1) if found.causes else ""
+        yield one.part.value, number(one.scored, places=1), after, number(one.of)
+    (scored, of), (again, _) = total(found.marks), total(found.marks_mended)
+    yield "all", number(scored, places=1), number(again, places=1) if found.causes else "", number(of)
+
+
+def _row(item: Marked, scheme: Scheme, reveal: Reveal, lengths: Lengths) -> HandedRow:
+    serious = item.grade is Grade.SERIOUS and reveal is Reveal.NONE
+    return HandedRow(
+        line=str(item.span.line) if item.span is not None else "",
+        what=item.what,
+        judged=scheme.words[Grade.NONE if serious else item.grade],
+        comment="" if reveal is Reveal.NONE else _way(item),
+        expected=_expected(item, lengths) if reveal is Reveal.VALUES else "",
+    )
+
+
+def _way(item: Marked) -> str:
+    """Which way it is off."""
+    pair = item.pair
+    if item.grade is Grade.FULL:
+        return ""
+    if isinstance(pair, StationPair) and pair.east_m is not None and pair.north_m is not None:
+        toward = wrap_360(math.degrees(math.atan2(pair.east_m, pair.north_m)))
+        return f"lies too far {nearest_point(toward, points=8)}"
+    if isinstance(pair, ThicknessPair):
+        return "too thick" if pair.log_m > pair.key_m else "too thin"
+    return item.note
+
+
+def _expected(item: Marked, lengths: Lengths) -> str:
+    """What the key has, with what was allowed."""
+    pair = item.pair
+    if isinstance(pair, StationPair) and pair.moved_m is not None:
+        return f"{lengths.said(pair.moved_m)} off; within {lengths.said(item.limit or 0.0)}"
+    if isinstance(pair, AttitudePair):
+        toward = None if pair.key.flat else pair.key.dip_direction_deg
+        within = f", within {degrees(item.limit)}" if item.limit is not None else ""
+        return f"{arrow(pair.key.dip_deg, toward)}{within}{', overturned' if pair.key.overturned else ''}"
+    if isinstance(pair, ContactPair):
+        words = pair.key.certainty.value if pair.key.certainty is not None else pair.key.kind.value
+        half = pair.key.half_width_m
+        wide = f", within {lengths.said(half)}" if half else ""
+        off = "" if pair.moved_m is None else f"; yours is {lengths.said(pair.moved_m)} off"
+        return f"{words}{wide}{off}"
+    if isinstance(pair, UnitPair):
+        return pair.key
+    if isinstance(pair, ThicknessPair):
+        return f"{lengths.said(pair.key_m)}, within {lengths.said(item.limit or 0.0)}"
+    return ""
+
+
+def stations_said(found: Comparison) -> str:
+    """How much was paired, for the leader."""
+    paired = len(found.standing.pairs)
+    return f"{counted(paired, 'station')} of {paired + len(found.standing.missed)}"
