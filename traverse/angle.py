@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 
 from traverse.settled import settled
+
+_QUADRANT = re.compile(r"\s*[NS].*\d.*[EW]\s*$", re.IGNORECASE)
 
 POINTS = (
     "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW",
@@ -98,3 +101,38 @@ def nearest_point(azimuth_deg: float, *, points: int = 16) -> str:
     """
     step = 360.0 / points
     return POINTS[(math.floor(wrap_360(azimuth_deg) / step + 0.5) % points) * (16 // points)]
+
+
+def is_quadrant(written: str) -> bool:
+    """Whether a bearing was written as a quadrant angle.
+
+    >>> is_quadrant("N 47 E"), is_quadrant("047")
+    (True, False)
+    """
+    return bool(_QUADRANT.match(written))
+
+
+def quadrant_angle(azimuth_deg: float) -> tuple[str, float, str]:
+    """Azimuth as N or S, an angle of 0 to 90, and E or W.
+
+    >>> quadrant_angle(330.0), quadrant_angle(106.5)
+    (('N', 30.0, 'W'), ('S', 73.5, 'E'))
+    """
+    azimuth = wrap_360(azimuth_deg)
+    last = "E" if azimuth < 180.0 else "W"
+    apart = abs(wrap_180(azimuth))
+    return ("N", apart, last) if apart <= 90.0 else ("S", 180.0 - apart, last)
+
+
+def bearing_text(azimuth_deg: float, *, quadrant: bool) -> str:
+    """A bearing as it would stand on the page.
+
+    >>> bearing_text(330.0, quadrant=True), bearing_text(47.5, quadrant=False), bearing_text(7, quadrant=False)
+    ('N30W', '047.5', '007')
+    """
+    if quadrant:
+        first, angle, last = quadrant_angle(azimuth_deg)
+        return f"{first}{angle:g}{last}"
+    azimuth = round(wrap_360(azimuth_deg), 6) % 360.0
+    whole, rest = divmod(azimuth, 1.0)
+    return f"{int(whole):03d}{f'{rest:.6f}'.rstrip('0').rstrip('.')[1:]}"

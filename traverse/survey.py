@@ -82,7 +82,7 @@ def survey_log(log: Log) -> Outcome[Survey]:
         differ = _differing(log, closings, in_grid, magnetic) if log.parties else {}
         beside = beyond.checks(network, raw, readings) if beyond else ()
         explained = _by_iron(log, network, closings, drawn, magnetic, iron) or _explain(
-            log, legs, network, closings, drawn, grid, beside, together
+            log, legs, network, closings, drawn, grid, fixes, beside, together
         )
         explained = {i: one for i, one in explained.items() if not _runs_over(log, closings[i], differ)}
     used, left = _taking_part(closings, rule)
@@ -245,6 +245,7 @@ def _explain(
     closings: tuple[Closing, ...],
     drawn: Drawn,
     grid: Grid | None,
+    fixes: Mapping[str, Fix],
     checks: Sequence[Check],
     together: Together | None,
 ) -> Mapping[int, Explanation]:
@@ -252,8 +253,23 @@ def _explain(
     from traverse.adjustment.misread.find import find_suspects
     from traverse.location.other_figures import other_places
 
+    model_deg = None
+    if grid is not None and fixes:
+        from traverse.location.magnetic import modelled_deg
+
+        model_deg = modelled_deg(log, grid, fixes)
     known = other_places(log, network, grid)
-    return find_suspects(log, legs, network, closings, drawn, known=known, checks=checks, together=together)
+    return find_suspects(
+        log,
+        legs,
+        network,
+        closings,
+        drawn,
+        known=known,
+        checks=checks,
+        together=together,
+        model_deg=model_deg,
+    )
 
 
 def _fits(

@@ -14,6 +14,11 @@ SINGLE_PACE_M = (0.4, 1.2)
 """Shortest and longest step that a grown person walks, metres; common practice, no source."""
 DOUBLE_PACE_M = (1.0, 2.2)
 """The same of two steps, metres; common practice, no source."""
+APART_COUNT_SPREADS = 4.0
+"""A count of a pace course that lies farther from the others than so many times what they differ by is asked about;
+common practice, no source."""
+APART_COUNT_SHARE = 0.1
+"""And farther than this share of them; common practice, no source."""
 STEEP_TO_PACE_DEG = 35.0
 """Steeper than this nobody paces, degrees; the figure was probably read in per cent. Common practice, no source."""
 LARGE_DECLINATION_DEG = 30.0
@@ -22,6 +27,9 @@ OLD_DECLINATION_YEARS = 5
 """A declination without its yearly change is good for so long, years; common practice, no source."""
 MODEL_DECLINATION_DEG = 1.0
 """A stated declination farther from the model than this is asked about, degrees; common practice, no source."""
+DOUBTED_DECLINATION = 9.0
+"""As a chi-square, a declination that the model contradicts counts no more than this against itself: the chart may know of
+iron that the model does not; common practice, no source."""
 REVERSED_DEG = 90.0
 """Fore and back that differ by more are a bearing read at the wrong end, not iron, degrees; common practice, no
 source."""
@@ -335,6 +343,9 @@ HEIGHT_SD_SHARE = 0.1
 """Standard error of a height over the grid's spacing, 1 m at least; common practice, no source."""
 POLE_SD_DEG = 3.0
 """Standard error of an attitude that is carried over the ground, degrees; common practice, no source."""
+STRIKE_LOST_DEG = 20.0
+"""A strike whose standard error is larger is no direction in which a contact is carried, degrees; common practice, no
+source."""
 STRIKE_SLIP_DEG = 6.0
 """A straight line along a strike may pass by a second place at this angle: about two standard errors of a measured
 strike, degrees; common practice, no source."""

@@ -190,7 +190,7 @@ def test_the_pace_of_another():
     good = Page(tied(pace=pace).text.replace("at 1\n", "at 1\npacer MO\n").splitlines())
     assert good.survey()[0].suspects == ()
     line, slip, reading = first(good.typed("pacer MO", "pacer JT"))
-    assert (line, slip, reading) == (5, "paces of MO reckoned by the pace of JT", "pace MO")
+    assert (line, slip, reading) == (10, "paces of MO reckoned by the pace of JT", "pacer MO")
 
 
 def test_an_end_on_a_new_name_beside_the_start_is_asked_about():

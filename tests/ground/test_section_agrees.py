@@ -11,6 +11,7 @@ import shapely
 
 from traverse.compile import compile_log, map_ground
 from traverse.source import Source
+from traverse.structure.section.records import Stop
 
 _ROOT = Path(__file__).parents[2]
 LOGS = sorted([*(_ROOT / "samples").glob("*/*.trav"), *(_ROOT / "tests/reference/logs").glob("*.trav")])
@@ -147,3 +148,56 @@ def test_a_cap_of_flat_beds_lies_on_what_is_under_it():
     }
     assert under == {"Ml"}
     assert {fill.unit for fill in cut.fills if fill.base} == {"Ss"}
+
+
+ROUND_A_HILL = """notation 1
+bearings true
+attitudes dip-direction
+unit Lm Shelf Limestone ; Cretaceous
+unit Md Foot Mudstone ; Jurassic
+at 1
+unit Md
+bed flat
+to 2 030 100m +6
+along 70m
+contact Lm/Md certain
+at 2
+unit Lm
+bed flat
+to 3 090 100m level
+unit Lm
+to 4 150 100m -6
+covered 20m to 40m talus
+contact Lm/Md inferred
+at 4
+unit Md
+bed flat
+to 5 240 100m -1
+unit Md
+close 1 294 124m +1
+"""
+
+
+@pytest.mark.parametrize("own", ["", "section A-A' from 1 to 3\n", "section A-A' from 5 to 2\n"])
+def test_flat_beds_walked_round_lie_level_and_make_no_bowl(own):
+    found = compile_log(Source(name="round.trav", text=ROUND_A_HILL + own), load=lambda name: b"")
+    (cut,) = map_ground(found.trav).ground.cuts
+    (level,) = cut.section.levels
+    slack_m = 0.3
+    for fill in cut.fills:
+        assert fill.base == ()
+        _, low, _, high = fill.area.bounds
+        assert (low >= level.up_m - slack_m) if fill.unit == "Lm" else (high <= level.up_m + slack_m)
+    assert {fill.unit for fill in cut.fills} == {"Lm", "Md"}
+
+
+def test_a_line_that_comes_out_again_is_not_drawn_through_ground_of_one_unit():
+    """It was seen there to have the same unit on both sides."""
+    cut = next(iter(_traverse(_ROOT / "tests/reference/logs/plunging-fold.trav").ground.cuts))
+    again = [one for one in cut.lines if Stop.OUT_AGAIN in one.of.stopped]
+    assert len(again) == 3
+    for line in again:
+        met = [shapely.Point(*place) for place in line.of.outcrops]
+        for part in line.below:
+            if all(part.distance(place) > 1.0 for place in met):
+                assert all(part.intersection(fill.area.buffer(-0.5)).length < 1.0 for fill in cut.fills)

@@ -262,7 +262,7 @@ def test_a_figure_where_no_ground_lies_is_refused_at_its_line(figure, recwarn):
     said = [one for one in found.diagnostics if one.code == "terrain"]
     assert found.failed
     assert len(said) == 1
-    assert "h.xyz: line 2: no ground lies at" in said[0].message
+    assert "h.xyz: line 2: no ground lies at a height of" in said[0].message
     assert said[0].span.line == 6
     assert not recwarn.list
 

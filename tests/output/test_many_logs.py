@@ -64,3 +64,20 @@ def test_a_file_that_is_no_text_has_its_row():
     told = read("hello\n").diagnostics
     table = many_logs([CheckedLog(name="x", log=None, survey=None, diagnostics=told)], width=80)
     assert table.rows[0][2:4] == ("not yet", "1")
+
+
+CONTROLLED = """notation 1
+grid EPSG:32630
+bearings true
+control 1 500000 E 4600000 N
+control 3 500100 E 4601100 N
+at 1
+to 2 000 100m
+to 3 090 100m
+"""
+
+
+def test_what_is_no_leg_is_named_for_what_it_is():
+    (row,) = many_logs([checked("day/known.trav", CONTROLLED)], width=200).rows
+    assert "None" not in row[-1]
+    assert row[-1].startswith("line 4: control 1, 4600000 N: was it 4601000 N?")

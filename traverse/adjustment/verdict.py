@@ -21,7 +21,7 @@ from traverse.adjustment.misread.told import (
     with_suspects,
 )
 from traverse.adjustment.records import Closing, Network
-from traverse.diagnostic import Diagnostic, error, note, warning
+from traverse.diagnostic import Diagnostic, Label, error, note, warning
 from traverse.length import Lengths
 from traverse.log.items import LegKind
 from traverse.log.records import Log
@@ -77,7 +77,10 @@ def verdicts(
                 continue
             if cause is not None:
                 told[cause] = len(found)
-            said.insert(0, with_suspects(main, log, network, closing, explained[i]))
+            told_whole = with_suspects(main, log, network, closing, explained[i])
+            said.insert(
+                0, replace(told_whole, rests_on=(*told_whole.rests_on, *_known_ends(network, closing)))
+            )
         elif said:
             first, *rest = said
             if rest:
@@ -108,6 +111,13 @@ def verdicts(
             )
         )
     return found
+
+
+def _known_ends(network: Network, closing: Closing) -> tuple[Label, ...]:
+    """The lines of the known points between which a tie runs: it fails where one of them lies elsewhere."""
+    if closing.circuit.closed:
+        return ()
+    return tuple(Label(network.fixes[i].span, "") for i in closing.circuit.stations if i in network.fixes)
 
 
 def nearly_met(log: Log, network: Network, drawn: Drawn) -> list[Diagnostic]:
@@ -238,7 +248,7 @@ def _height(network: Network, closing: Closing, lengths: Lengths, *, wanted: boo
         f"{named(network, closing)} comes back {lengths.said_finely(abs(up))} too {way}; its slopes lead one to expect "
         f"about {lengths.said_finely(expected)}; {taken}",
         closing.circuit.span,
-        "look for a slope whose sign was lost, or per cent read for degrees",
+        "look for a slope whose sign was lost, one with a figure too many, or per cent read for degrees",
     )
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 
-from traverse.adjustment.misread.slips import bearing_text, is_quadrant
+from traverse.angle import bearing_text, is_quadrant
 from traverse.ground.records import Traverse
 from traverse.length import METRES_PER_FOOT
 from traverse.log.items import Side

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from traverse.angle import wrap_360
+from traverse.angle import is_quadrant, wrap_360
 from traverse.diagnostic import Found, Outcome
 from traverse.ground.records import BandWidth, Ground, Join, Outcrop, WayBack
 from traverse.location.records import Place, PlacedAddress, Survey
@@ -109,4 +109,14 @@ def _way_back(span: Span, placed: PlacedAddress, start: Place, survey: Survey) -
         azimuth += sum(one.degrees for one in survey.deviations if one.station == start.name)
         reads = wrap_360(settled(azimuth, 6))
     pace = next((one for one in survey.paces if one.course is conditions.pace), None)
-    return WayBack(span=span, station=start.name, distance_m=distance, reads_deg=reads, pace=pace)
+    leg = placed.address.leg
+    written = "" if leg is None else leg.bearing.written
+    return WayBack(
+        span=span,
+        station=start.name,
+        distance_m=distance,
+        reads_deg=reads,
+        # `due E` is of those who write quadrants.
+        in_quadrants=is_quadrant(written) or written.lower().startswith("due"),
+        pace=pace,
+    )

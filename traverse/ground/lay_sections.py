@@ -9,7 +9,7 @@ from shapely import Polygon
 from traverse.ground.records import Band, SectionCut, Traverse
 from traverse.ground.section_bodies import cut_bodies, where_seen, without_body
 from traverse.ground.section_fills import Parting, lenses
-from traverse.ground.section_lines import carried_line
+from traverse.ground.section_lines import carried_line, where_it_parts
 from traverse.ground.section_runs import (
     as_seen,
     at_lines,
@@ -63,6 +63,7 @@ def cut_section(
     loose -= _with_base(section.construction)
     parting = Parting(section, looked_at, depth_m, order)
     fills = tuple(parting.fills(without_loose(runs, loose), lines))
+    lines = tuple(where_it_parts(line, fills) for line in lines)
     # Beds are parted as if no body were there: they go on beyond it.
     bodies = cut_bodies(section, lines, looked_at)
     for body in bodies:

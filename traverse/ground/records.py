@@ -253,6 +253,8 @@ class WayBack:
     """On the level."""
     reads_deg: float | None
     """What the party's compass reads from there; None at the station."""
+    in_quadrants: bool
+    """Whether the bearings of its leg were written as quadrant angles."""
     pace: PaceLength | None
     """Of whoever paced there; None where nobody did."""
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import shapely
@@ -144,7 +145,7 @@ class Parting:
             told or len({one.unit for one in kept}) < 2
         ):
             return []
-        flat = self._flat(kept)
+        flat = self._flat(cell, kept)
         if flat is not None:
             return [(flat, cell)]
         left: BaseGeometry = cell
@@ -155,14 +156,20 @@ class Parting:
             left = left.intersection(beyond)
         return [*found, *((kept[-1].unit, one) for one in areas_in(left))]
 
-    def _flat(self, kept: Sequence[UnitRun]) -> str | None:
+    def _flat(self, cell: Polygon, kept: Sequence[UnitRun]) -> str | None:
         """The oldest unit of a piece with flat beds, on which the younger ones lie as skins whose base nobody saw."""
         dips = [self._dip(one.end_m) for one in kept[:-1]]
         known = [one.unit for one in kept if one.unit in self.ranks]
         if len(known) < len(kept) or any(dip is None or abs(dip) > NEARLY_FLAT_DEG for dip in dips):
             return None
         oldest = max(known, key=lambda unit: self.ranks[unit])
-        self.skins += [run for run in kept if run.unit != oldest]
+        low, _, high, _ = cell.bounds
+        clipped = [
+            replace(run, start_m=max(run.start_m, low), end_m=min(run.end_m, high))
+            for run in kept
+            if run.unit != oldest
+        ]
+        self.skins += [run for run in clipped if run.end_m - run.start_m > self.seen_m]
         return oldest
 
     def _dip(self, at_m: float) -> float | None:

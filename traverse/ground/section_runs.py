@@ -14,8 +14,12 @@ from traverse.ground.records import Band, Evidence, EvidenceRun
 from traverse.location.records import PlacedLeg
 from traverse.settled import SAME_M, least, settled
 from traverse.shapes import areas_in, lines_in
-from traverse.structure.section.records import PointKind, Section, SectionPoint
-from traverse.trade import BORDER_SHARE
+from traverse.structure.readings.records import PlacedContact
+from traverse.structure.section.records import PointKind, Section
+from traverse.trade import BORDER_SHARE, SURE_SD
+
+_LEAST_STEEP = 0.02
+"""Ground that rises less counts as rising so much."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,8 +35,11 @@ class UnitRun:
 class _Out:
     """A contact, and where its line comes out of the ground."""
 
-    point: SectionPoint
+    contact: PlacedContact
+    carried_to_m: float
     at_m: float
+    good_m: float
+    """What its place is off by along the walk; of a level one, along the ground by its height."""
 
 
 def unit_runs(section: Section) -> tuple[UnitRun, ...]:
@@ -128,8 +135,7 @@ def at_lines(runs: Sequence[UnitRun], section: Section) -> tuple[UnitRun, ...]:
     # Of places that one line joins, the one that is known best tells.
     good_m: dict[float, float] = {}
     for one in out:
-        if one.point.contact is not None:
-            good_m[one.at_m] = min(good_m.get(one.at_m, math.inf), one.point.contact.own_sd_m)
+        good_m[one.at_m] = min(good_m.get(one.at_m, math.inf), one.good_m)
     found = list(runs)
     for index, (before, after) in enumerate(pairwise(runs)):
         if after.start_m - before.end_m > SAME_M:
@@ -138,8 +144,7 @@ def at_lines(runs: Sequence[UnitRun], section: Section) -> tuple[UnitRun, ...]:
         near = [
             one
             for one in out
-            if one.point.contact is not None
-            and {one.point.contact.younger, one.point.contact.older} == pair
+            if {one.contact.younger, one.contact.older} == pair
             and abs(one.at_m - before.end_m) <= good_m[one.at_m]
             and found[index].start_m + SAME_M < one.at_m < after.end_m - SAME_M
         ]
@@ -167,6 +172,18 @@ def _besides(runs: Sequence[UnitRun], seen: Sequence[UnitRun]) -> Iterator[UnitR
 def _contacts_out(section: Section) -> list[_Out]:
     found: list[_Out] = []
     for line in section.construction.lines:
+        if section.levels and line.pieces:
+            # It comes out wherever the ground has its height.
+            found += [
+                _Out(
+                    contact=line.contacts[0],
+                    carried_to_m=at_m,
+                    at_m=at_m,
+                    good_m=SURE_SD * (line.sd_at((at_m, up_m)) or 0.0) / _steep(section, at_m),
+                )
+                for at_m, up_m in line.outcrops
+            ]
+            continue
         for point in section.points:
             if point.contact is None or not any(point.contact is one for one in line.contacts):
                 continue
@@ -174,8 +191,22 @@ def _contacts_out(section: Section) -> list[_Out]:
             distances = [distance for distance, _ in line.outcrops]
             at_m = least(distances, key=lambda one, point=point: abs(one - point.distance_m))  # type: ignore[misc]
             if at_m is not None:
-                found.append(_Out(point=point, at_m=at_m))
+                found.append(
+                    _Out(
+                        contact=point.contact,
+                        carried_to_m=point.distance_m,
+                        at_m=at_m,
+                        good_m=point.contact.own_sd_m,
+                    )
+                )
     return sorted(found, key=lambda one: one.at_m)
+
+
+def _steep(section: Section, at_m: float) -> float:
+    """How much the ground rises or falls there for each metre along a section."""
+    step_m = section.length_m / max(1, len(section.profile) - 1)
+    rise_m = section.ground_at(at_m + step_m) - section.ground_at(at_m - step_m)
+    return max(_LEAST_STEEP, abs(rise_m) / (2.0 * step_m))
 
 
 def _nearest(out: Sequence[_Out], border_m: float, pair: set[str | None], reach_m: float) -> _Out | None:
@@ -183,14 +214,12 @@ def _nearest(out: Sequence[_Out], border_m: float, pair: set[str | None], reach_
 
     def off(one: _Out) -> float:
         """From the border to where the contact was carried, or to where its line comes out."""
-        return min(abs(one.point.distance_m - border_m), abs(one.at_m - border_m))
+        return min(abs(one.carried_to_m - border_m), abs(one.at_m - border_m))
 
     near = [
         one
         for one in out
-        if off(one) <= reach_m
-        and one.point.contact is not None
-        and (None in pair or {one.point.contact.younger, one.point.contact.older} == pair)
+        if off(one) <= reach_m and (None in pair or {one.contact.younger, one.contact.older} == pair)
     ]
     return least(near, key=off)
 

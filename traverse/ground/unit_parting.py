@@ -67,19 +67,32 @@ class _Meetings:
         return any(one > IN_ONE_UNIT_SHARE * self.half_m for one in lengths.values())
 
     def parted(self, one: CrossedContact) -> CrossedContact:
-        """A contact in the longest line near it in which its two units meet; as it is where there is none."""
+        """A contact in the longest line near it in which its two units meet; where there is none, only what parts ground."""
         younger, older = one.contact.younger, one.contact.older
         if younger is None or older is None or younger == older or not {younger, older} <= self.ground.keys():
-            return one
+            return self._where_it_parts(one)
         lines, tree = self._meeting(younger, older)
         here = shapely.Point(one.at)
         near = tree.query(here, predicate="dwithin", distance=_NEAR_SHARE * self.half_m)
         pieces = [lines[index] for index in np.sort(near).tolist()]
         if not pieces:
-            return one
+            return self._where_it_parts(one)
         line = max(pieces, key=lambda piece: settled(piece.length, 2)).simplify(_SIMPLE_SHARE * self.half_m)
         assert isinstance(line, LineString)
         return replace(one, line=line)
+
+    def _where_it_parts(self, one: CrossedContact) -> CrossedContact:
+        """A contact without what runs far through ground that was seen to be one unit on both sides, and beyond it."""
+        through = [
+            self._inner[index] for index in self._tree.query(one.line, predicate="intersects").tolist()
+        ]
+        far = [
+            part for part in through if one.line.intersection(part).length > IN_ONE_UNIT_SHARE * self.half_m
+        ]
+        here = shapely.Point(one.at)
+        left = lines_in(one.line.difference(shapely.union_all(far)))
+        kept = [part for part in left if part.distance(here) <= _NEAR_SHARE * self.half_m]
+        return replace(one, line=settled_shape(kept[0])) if kept else one
 
     def _meeting(self, younger: str, older: str) -> tuple[list[LineString], shapely.STRtree]:
         """The lines in which two units meet that are long enough to be drawn, and their tree."""

@@ -163,7 +163,7 @@ def _figures(data: bytes) -> NDArray[np.float64]:
     if beyond.any():
         figure = float(figures[beyond][0, 2])
         raise _NoGridError(
-            f"line {_line_with(figure, plain)}: no ground lies at {figure:.7g} m", _NO_HEIGHT_HINT
+            f"line {_line_with(figure, plain)}: no ground lies at a height of {figure:.7g}", _NO_HEIGHT_HINT
         )
     return figures
 

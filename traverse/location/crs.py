@@ -55,14 +55,19 @@ class Grid:
         east, north = self._to_wgs84.transform(lon_deg, lat_deg, direction="INVERSE")
         return float(east), float(north)
 
+    @property
+    def zone_deg(self) -> float | None:
+        """Width of its zone in degrees, where it is one of a row of zones that count alike."""
+        return ZONE_DEG if "UTM zone" in self.name else None
+
     def from_zone_beside(self, step: int, east_m: float, north_m: float) -> tuple[float, float] | None:
         """Where figures lie that count in the zone so many to the east; None where the grid has no zones."""
-        if "UTM zone" not in self.name:
+        if self.zone_deg is None:
             return None
         lon, lat = self._own(east_m, north_m, inverse=True)
         if not math.isfinite(lon):
             return None
-        east, north = self._own(lon + ZONE_DEG * step, lat)
+        east, north = self._own(lon + self.zone_deg * step, lat)
         return (float(east), float(north)) if math.isfinite(east) else None
 
     def covers(self, lon_deg: float, lat_deg: float, *, margin_deg: float = 0.5) -> bool:

@@ -62,4 +62,5 @@ def _remark(log: Log, network: Network, laid: LaidNetwork, cause: str) -> Diagno
         f"{laid.scale:.2f} times as long; likely cause: {cause}",
         leg.span if leg else None,
         "no loop shows this; look at the heading of the page and at the compass",
+        rests_on=[control.span for control in log.controls],
     )

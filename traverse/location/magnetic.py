@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from traverse.adjustment.records import Fix
+from traverse.angle import wrap_180
 from traverse.diagnostic import Diagnostic, Outcome, error, warning
 from traverse.log.readings import Conditions
 from traverse.log.records import Log
@@ -126,6 +127,31 @@ def _first_control(
     return float(lat[0]), float(lon[0]), float(np.nan_to_num(fix.position_m[2]))
 
 
+def modelled_deg(log: Log, grid: Grid | None, fixes: Mapping[str, Fix]) -> float | None:
+    """What the model gives at the first control on the log's first day; None where either is not known to it."""
+    day = next((c.date for c in _conditions(log) if c.date and FIRST_YEAR <= c.date.year < END_YEAR), None)
+    place = _first_control(log, grid, fixes)
+    if day is None or grid is None or place is None or not grid.covers(place[1], place[0]):
+        return None
+    return declination_at(*place, day)
+
+
+def _in_zone_beside(
+    log: Log, grid: Grid, fixes: Mapping[str, Fix], stated_deg: float, day: dt.date
+) -> str | None:
+    """`east` or `west`: where the zone lies in which the same figures would bear the declination out."""
+    first = next((control for control in log.controls if control.name in fixes), None)
+    place = _first_control(log, grid, fixes)
+    if first is None or first.east_m is None or place is None or grid.zone_deg is None:
+        return None
+    lat, lon, height = place
+    for step, way in ((1, "east"), (-1, "west")):
+        beside = declination_at(lat, wrap_180(lon + step * grid.zone_deg), height, day)
+        if abs(beside - stated_deg) <= MODEL_DECLINATION_DEG / 2.0:
+            return f"{way}, where these figures would give {_east_west(beside)}"
+    return None
+
+
 def _compared(log: Log, grid: Grid | None, fixes: Mapping[str, Fix]) -> Iterable[Diagnostic]:
     """A warning for a stated declination that the model does not bear out."""
     stated = {
@@ -136,19 +162,22 @@ def _compared(log: Log, grid: Grid | None, fixes: Mapping[str, Fix]) -> Iterable
     if not stated or grid is None:
         return
     place = _first_control(log, grid, fixes)
-    if place is None:
-        return
+    if place is None or not grid.covers(place[1], place[0]):
+        return  # a control outside its grid is told of, and the model of that place says nothing of this one
     for declination, day in reversed(list(stated.values())):
         value = declination.on(day)
         model = declination_at(*place, day)
         if value is not None and abs(value - model) > MODEL_DECLINATION_DEG:
+            beside = _in_zone_beside(log, grid, fixes, value, day)
+            zone = f"; or is the zone in the `grid` line the next to the {beside}?" if beside else ""
             yield warning(
                 "declination-model",
                 f"a declination of {_east_west(value)} is stated; the magnetic model gives {_east_west(model)} "
                 "at the first control on that day",
                 declination.span,
-                "look at its letter, its year and the chart; the stated value is used",
-                rests_on=[control.span for control in log.controls],
+                f"look at its letter, its year and the chart{zone}",
+                "the stated value is used",
+                rests_on=[declination.span, *(control.span for control in log.controls)],
             )
 
 

@@ -396,6 +396,13 @@ class Survey:
         return all(one.adjusted for one in self.closures)
 
     @property
+    def ends_elsewhere(self) -> Span | None:
+        """The leg of which it is likeliest that it came to another station than the one written; None where none is."""
+        first = self.suspects[0] if self.suspects else None
+        came_elsewhere = first is not None and first.start is not None and first.reading.startswith("close ")
+        return first.span if first is not None and came_elsewhere else None
+
+    @property
     def done(self) -> Rule:
         """The rule that moved stations; none where no loop and no tie took part."""
         return self.rule if any(one.adjusted for one in self.closures) else Rule.NONE

@@ -207,6 +207,8 @@ class Conditions:
     """Calibration of whoever paces at this line."""
     precision: Precision = Precision()
     pacer: str | None = None
+    pacer_span: Span | None = None
+    """The line that hands over to whoever paces."""
     reader: str | None = None
     compass: str | None = None
     page: str | None = None

@@ -46,12 +46,13 @@ def control(draft: Draft, s: Statement) -> None:
             "a grid reference gives east first with `E`, then north with `N`",
         )
     plan = height = height_sd = None
-    source: str | None = None
+    words = s[-1] if s[-1].type == "TEXT" else None
+    source = None if words is None else source_of(draft, s, words)
     for token in s[4:]:
         if token.type in {"LENGTH", "SHARE"}:
             height = length_m(draft, token)
-        elif token.type == "TEXT":
-            source = source_of(draft, s, token)
+        elif token is words:
+            continue
         elif height is None:
             plan = within(draft, token)
         else:

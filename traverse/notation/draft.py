@@ -180,6 +180,7 @@ class Draft:
     pace_of: dict[str | None, PaceCourse] = field(default_factory=dict)
     precision: Precision = field(default_factory=Precision)
     pacer: str | None = None
+    pacer_span: Span | None = None
     reader: str | None = None
     compass: str | None = None
     page: str | None = None
@@ -256,6 +257,8 @@ class Draft:
     """Whether the line that walked there could not be read: then `along` is not called wrong as well."""
     unnamed: list[Diagnostic] = field(default_factory=list)
     """Legs refused because their end has no name, or one that is taken: a new name after one is what was meant."""
+    led_to: dict[Diagnostic, str] = field(default_factory=dict)
+    """Where the lines below a refused leg go on, by its message."""
     plane: PlaneReading | None = None
     """The last plane measured at this place."""
     items_here: int = 0
@@ -329,13 +332,26 @@ class Draft:
     def meant(self, name: str) -> bool:
         """Whether a name that nothing reaches is that of a leg above, which was refused for its own."""
         if ("name", name) not in self.causes and self.unnamed:
-            self.cause(("name", name), self.unnamed.pop(0))
+            refused = self.unnamed.pop(0)
+            self.led_to.setdefault(refused, name)
+            self.cause(("name", name), refused)
         return self.rests_on(("name", name))
 
     def with_consequences(self) -> list[Diagnostic]:
         """The messages, each with the number of lines that rest on it."""
         resting = self.resting
-        return [replace(one, below=resting[one]) if one in resting else one for one in self.diagnostics]
+        return [
+            replace(self._with_name(one), below=resting[one]) if one in resting else one
+            for one in self.diagnostics
+        ]
+
+    def _with_name(self, one: Diagnostic) -> Diagnostic:
+        """A leg to a station that exists, where a new name follows below: that one was meant, or the leg comes back."""
+        name = self.led_to.get(one)
+        if name is None or one.code != "station-exists":
+            return one
+        first, *rest = one.hints
+        return replace(one, hints=(f"`to {shortened(name)}`, where the lines below go on, or {first}", *rest))
 
     def conditions(self) -> Conditions:
         """What is in force here."""
@@ -354,6 +370,7 @@ class Draft:
                 pace=pace,
                 precision=self.precision,
                 pacer=self.pacer,
+                pacer_span=self.pacer_span,
                 reader=self.reader,
                 compass=self.compass,
                 page=self.page,

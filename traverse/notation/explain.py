@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -12,7 +12,7 @@ from traverse.log.described import DESCRIBED
 from traverse.log.items import Planes
 from traverse.log.written_forms import FORMS
 from traverse.log.zones import utm_zone, zone_codes
-from traverse.notation.guess import nearest_word
+from traverse.notation.guess import in_figures, letter_in, nearest_word
 from traverse.notation.parse import Statement, Unread
 from traverse.notation.text import shortened
 from traverse.notation.vocabulary import KINDS, TRIED, kind_in_words
@@ -39,8 +39,8 @@ Finding = tuple[str, str, tuple[str, ...]]
 """Code, message and hints."""
 
 
-def explain(unread: Unread, *, file: str, typed: str) -> Diagnostic:
-    """The message for a line that is no statement; `typed` is the line as it stands."""
+def explain(unread: Unread, *, file: str, typed: str, met: Container[str] = ()) -> Diagnostic:
+    """The message for a line that is no statement; `typed` is the line as it stands, `met` the stations above it."""
     rest = typed[unread.column - 1 :].rstrip(" \t") if not unread.ended else ""
     bad = _head(rest)
     if unread.ended or not bad:
@@ -49,10 +49,15 @@ def explain(unread: Unread, *, file: str, typed: str) -> Diagnostic:
     else:
         span = Span(file, unread.line, unread.column, unread.column + len(bad))
     if not unread.read:
-        code, message, hints = _first_word(typed.strip(" \t"))
+        code, message, hints = _first_word(typed.strip(" \t"), met)
     else:
         fault = Fault(unread.read[0].lower(), unread.read, rest, unread.expected)
-        code, message, hints = _misspelt(fault) or _particular(fault) or _general(fault)
+        lettered = _lettered(fault, unread.column)
+        if lettered is not None:
+            span = span._replace(column=lettered[1])
+        code, message, hints = (
+            (lettered and lettered[0]) or _misspelt(fault) or _particular(fault) or _general(fault)
+        )
     return error(code, message, span, *(shortened(hint, 160) for hint in hints))
 
 
@@ -66,6 +71,28 @@ _INSIDE = {
     "FLAT": ("flat",),
 }
 """Words that one kind of word of the grammar stands for."""
+
+
+def _lettered(fault: Fault, column: int) -> tuple[Finding, int] | None:
+    """A letter for the figure that it looks like, and the column at which its word begins."""
+    bad, last = _head(fault.rest), fault.read[-1]
+    glued = last.end_column == column and len(fault.read) > 1
+    if glued:  # the figures before the letter were read
+        bad, column = f"{last}{bad}", last.column or column
+    meant = in_figures(bad)
+    if meant is None or not (glued or _NUMBERS & fault.expected):
+        return None
+    # `2 O1` may be a name in two words; three figures are a bearing, and a unit makes a reading in any case.
+    body = meant.rstrip(",")
+    if last.type == "NAME" and fault.word in _LEGS and body.isdigit() and len(body) != 3:
+        return None
+    return ("letter-for-figure", letter_in(bad, meant), (f"`{shortened(meant)}`",)), column
+
+
+_LEGS = frozenset({"to", "close", "side", "from", "sight"})
+_NUMBERS = frozenset(
+    {"BEARING", "FIGURE", "DISTANCE", "SLOPE", "LENGTH", "SHARE", "DECLINED", "COORDINATE", "PAIR"}
+)
 
 
 def _misspelt(fault: Fault) -> Finding | None:
@@ -130,7 +157,18 @@ def meant_word(line: str) -> str | None:
     return _near(_head(line).rstrip(":").lower()[:40])
 
 
-def _first_word(line: str) -> Finding:
+_LEG = re.compile(
+    r"[\w.']+[ \t]+(?:\d{3}(?:\.\d+)?|[NS][ \t]*\d+(?:\.\d+)?[ \t]*[EW])[ \t]+\d+(?:\.\d+)?[ \t]*(?:[sd]?p|m|ft)?(?:[ \t]|$)",
+    re.IGNORECASE,
+)
+
+
+def leg_without_to(line: str, met: Container[str]) -> bool:
+    """Whether a line reads as a leg but for its first word: a number that is no station yet, a bearing, a distance."""
+    return line[:1].isdigit() and _head(line) not in met and _LEG.match(line) is not None
+
+
+def _first_word(line: str, met: Container[str]) -> Finding:
     first = _head(line)
     code = "unknown-word"
     bare = first.rstrip(":")
@@ -158,6 +196,12 @@ def _first_word(line: str) -> Finding:
             code,
             f"`{shown}` begins no statement",
             (f"a leg is `from {shortened(pair[1])} to {shortened(pair[2])} BEARING DISTANCE`",),
+        )
+    if leg_without_to(line, met):
+        return (
+            code,
+            f"`{shown}` begins no statement",
+            (f"a leg is `to {shortened(line, 100)}`",),
         )
     if first[0].isdigit():
         return (
@@ -254,7 +298,7 @@ def _control(fault: Fault) -> Finding | None:
     if len(fault.read) == 2:
         return _control_figures(name, rest)
     if len(fault.read) == 3:
-        return _second_figure(shortened(fault.read[2]), rest)
+        return _without_letter(fault.read[2], rest) or _second_figure(shortened(fault.read[2]), rest)
     return None
 
 
@@ -326,6 +370,25 @@ def _control_figures(name: str, rest: str) -> Finding | None:
         without = re.sub(r"([NnSsEeWw])[ \t]*,[ \t]*", r"\1 ", rest, count=1)
         return "control-axes", "no comma stands between the two figures", (f"`{shortened(without)}`",)
     return None
+
+
+_DEGREES = re.compile(
+    r"(\d{1,3}(?:(?:[ \t]+|[ \t]*[°'][ \t]*)\d{1,2}){1,2}\.\d+[°'\"]?)(?![\w.])(?![ \t]*O\b)"
+)
+_BOTH = re.compile(r"(\d{1,2}[ \t]+\d{1,2}\.\d+)[ \t]+(\d{1,3}[ \t]+\d{1,2}\.\d+[ \t]*[EWew])$")
+
+
+def _without_letter(said: str, rest: str) -> Finding | None:
+    """A latitude or a longitude in degrees and minutes whose letter is missing; `rest` follows what was read."""
+    both = _BOTH.match(said)
+    if both is not None:
+        lat, lon = both.groups()
+        return "control-axes", f"{lat}: north or south", (f"`{lat} N {lon}` or `{lat} S {lon}`",)
+    figures = _DEGREES.match(rest)
+    if figures is None or said[-1] not in "NSns":
+        return None
+    typed = f"{shortened(said)} {figures[1]}"
+    return "control-axes", f"{figures[1]}: east or west", (f"`{typed} W` or `{typed} E`",)
 
 
 def _second_figure(first: str, rest: str) -> Finding:

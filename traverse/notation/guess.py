@@ -1,4 +1,4 @@
-"""The word or name that was probably meant, where one is near."""
+"""The word, name or figure that was probably meant, where one is near."""
 
 from __future__ import annotations
 
@@ -6,6 +6,10 @@ import re
 import unicodedata
 from collections.abc import Iterable, Sequence
 from difflib import SequenceMatcher, get_close_matches
+from statistics import median
+from typing import NamedTuple
+
+from traverse.trade import APART_COUNT_SHARE, APART_COUNT_SPREADS
 
 LONGEST_NAME = 60
 """Characters of a name or label; a longer one fits no sheet."""
@@ -39,6 +43,61 @@ def swapped(word: str) -> list[str]:
     ]
 
 
+def figure_too_many(name: str, meant: str) -> bool:
+    """Whether a number is another with one figure too many.
+
+    >>> figure_too_many("11", "1"), figure_too_many("1", "11"), figure_too_many("T1", "1")
+    (True, False, False)
+    """
+    return name.isdecimal() and any(meant == name[:at] + name[at + 1 :] for at in range(len(name)))
+
+
+def misread(figures: str) -> tuple[frozenset[str], ...]:
+    """Figures of which the given ones are one slip away, the commoner slips first.
+
+    Two exchanged; one left out, or one written twice; one for another.
+
+    >>> [("131" in misread(one)[k]) for k, one in enumerate(("113", "31", "181"))]
+    [True, True, True]
+    """
+    digits = "0123456789"
+    lost = {figures[:at] + one + figures[at:] for at in range(len(figures) + 1) for one in digits}
+    doubled = {figures[:at] + figures[at + 1 :] for at in range(len(figures))}
+    other = {figures[:at] + one + figures[at + 1 :] for at in range(len(figures)) for one in digits}
+    return frozenset(swapped(figures)), frozenset(lost | doubled), frozenset(other - {figures})
+
+
+_LIKE_FIGURES = str.maketrans("OoIl", "0011")
+_FIGURES = re.compile(
+    r"[+-]?[NSns]?(?P<body>[\dOoIl]+(?:\.[\dOoIl]+)?(?:/[\dOoIl]+)?)"
+    r"(?P<unit>[NSEWnsew]{1,2}|[sd]?p|m|ft|[°%])?,?"
+)
+
+
+def in_figures(word: str) -> str | None:
+    """A figure in which a letter stands that looks like one, in figures alone; None for any other word.
+
+    >>> in_figures("O79"), in_figures("l4Op"), in_figures("+4"), in_figures("Old"), in_figures("NOTE")
+    ('079', '140p', None, None, None)
+    """
+    match = _FIGURES.fullmatch(word)
+    if match is None or not any(char.isdigit() for char in match["body"]):
+        return None
+    first, last = match.span("body")
+    meant = word[first:last].translate(_LIKE_FIGURES)
+    return None if meant == match["body"] else f"{word[:first]}{meant}{word[last:]}"
+
+
+def letter_in(word: str, meant: str) -> str:
+    """Which letter of a word stands for which figure of what was meant.
+
+    >>> letter_in("O79", "079")
+    'O79 has the letter O for the figure 0'
+    """
+    letter, figure = next(pair for pair in zip(word, meant, strict=True) if pair[0] != pair[1])
+    return f"{word[:LONGEST_NAME]} has the letter {letter} for the figure {figure}"
+
+
 def nearest(name: str, known: Iterable[str]) -> str | None:
     """The name that was probably meant, if one is near; of equals the one that stands first in `known`.
 
@@ -59,7 +118,7 @@ def nearest(name: str, known: Iterable[str]) -> str | None:
         if lookalike(other) == looks:
             return other
     pool = set(listed)
-    if _before(name) in pool:
+    if before(name) in pool:
         return None
     misread = (name[:at] + _MISREAD.get(char, char) + name[at + 1 :] for at, char in enumerate(name))
     for other in (*swapped(name), *misread):
@@ -70,10 +129,10 @@ def nearest(name: str, known: Iterable[str]) -> str | None:
     return _alike(name, [other for other in listed[:_NEAR] if not other.isdecimal()], cutoff=0.5)
 
 
-def _before(name: str) -> str | None:
+def before(name: str) -> str | None:
     """The name that stands before this one in a row of numbers, or of letters behind one number.
 
-    >>> _before("18"), _before("12b"), _before("12a"), _before("1")
+    >>> before("18"), before("12b"), before("12a"), before("1")
     ('17', '12a', None, None)
     """
     if name.isdecimal() and name.isascii() and int(name) > 1:
@@ -108,3 +167,35 @@ def nearest_word(word: str, known: Sequence[str]) -> str | None:
             return other
     begun = [other for other in known if len(word) > 2 and other.startswith(word)]
     return _alike(word, known, cutoff=0.6) or (begun[0] if begun else None)
+
+
+class WildCount(NamedTuple):
+    """A count that does not belong to the others of its line."""
+
+    at: int
+    """Its place in the line."""
+    meant: str | None
+    """What it probably was, where one figure among the others is one slip of the hand away."""
+
+
+def wild_count(written: Sequence[str], counts: Sequence[float]) -> WildCount | None:
+    """The one count that stands apart from others that agree; None where there is none, or two that differ.
+
+    >>> wild_count(["31", "132", "131", "133"], [31, 132, 131, 133])
+    WildCount(at=0, meant='131')
+    >>> wild_count(["65", "66", "67"], [65, 66, 67]), wild_count(["50", "70", "90"], [50, 70, 90])
+    (None, None)
+    """
+    if len(counts) < 3:
+        return None
+    middle = median(counts)
+    at = max(range(len(counts)), key=lambda k: abs(counts[k] - middle))
+    others = [one for k, one in enumerate(counts) if k != at]
+    middle = median(others)
+    spread = max(max(others) - min(others), 0.01 * middle)
+    off = abs(counts[at] - middle)
+    if off < max(APART_COUNT_SPREADS * spread, APART_COUNT_SHARE * middle):
+        return None
+    theirs = {one for k, one in enumerate(written) if k != at}
+    near: set[str] = next((found for tier in misread(written[at]) if (found := theirs & tier)), set())
+    return WildCount(at, min(near) if len(near) == 1 else None)

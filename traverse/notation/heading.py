@@ -6,16 +6,17 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, TypeVar
 
-from traverse.diagnostic import Label
+from traverse.diagnostic import Label, warning
 from traverse.log.readings import Convention, Declination, North, PaceCourse, PaceKind, Unit
 from traverse.log.records import Day, Person, RockUnit
 from traverse.log.zones import utm_zone, zone_codes
 from traverse.notation.draft import Draft, Mistake
-from traverse.notation.guess import nearest
+from traverse.notation.guess import nearest, wild_count
 from traverse.notation.terms import angle, date, length_m, number
 from traverse.notation.text import shortened
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from enum import Enum
 
     from lark import Token
@@ -319,6 +320,7 @@ def pace(draft: Draft, s: Statement) -> None:
     who = kind = length = course = None
     counts: list[float] = []
     walked = any(token.type == "IN" for token in s)
+    counted: list[Token] = []
     counting = False
     for token in s[1:]:
         if token.type == "WORD":
@@ -329,6 +331,7 @@ def pace(draft: Draft, s: Statement) -> None:
             counting = True
         elif counting and token.type == "SHARE":
             counts.append(_count(draft, token))
+            counted.append(token)
         elif token.type in {"LENGTH", "SHARE"}:
             length = length_m(draft, token)
             if length <= 0.0:
@@ -341,10 +344,29 @@ def pace(draft: Draft, s: Statement) -> None:
                 )
     if walked:
         course, length = length, None
+    _judge_counts(draft, counted, counts)
     record = PaceCourse(who=who, kind=kind, length_m=length, course_m=course, counts=tuple(counts), span=span)
     draft.paces.append(record)
     draft.pace_of[who] = record
     draft.in_force = None
+
+
+def _judge_counts(draft: Draft, tokens: Sequence[Token], counts: Sequence[float]) -> None:
+    """Ask about a count that the others of its line leave alone: the pace would be none of theirs."""
+    written = [shortened(draft.written(token)) for token in tokens]
+    odd = wild_count(written, counts)
+    if odd is None:
+        return
+    others = ", ".join(one for at, one in enumerate(written) if at != odd.at)
+    asked = f": was it {odd.meant}?" if odd.meant is not None else ""
+    draft.say(
+        warning(
+            "pace-counts",
+            f"{written[odd.at]} stands apart from {others}{asked}",
+            draft.span(tokens[odd.at]),
+            "look at the page; one wrong count stretches every paced leg",
+        )
+    )
 
 
 def _count(draft: Draft, token: Token) -> float:

@@ -17,7 +17,7 @@ from traverse.log.records import Heading, Log
 from traverse.notation import answers, control, geology, heading, walk
 from traverse.notation.camp import RULED, BroughtBy, Camp, ruling
 from traverse.notation.draft import Draft, Mistake, Reading, Ruled, Unsaid
-from traverse.notation.explain import explain, meant_word
+from traverse.notation.explain import explain, leg_without_to, meant_word
 from traverse.notation.parse import MOST_MISTAKES, Parsed, Statement, Unread, parse
 from traverse.notation.text import plain, shortened
 from traverse.notation.use import HEADING_KINDS, Files, Loader, checked_path
@@ -99,7 +99,19 @@ def _refuse_ruling(draft: Draft, one: Statement) -> None:
 
 
 def _one_order(found: list[Diagnostic]) -> list[Diagnostic]:
-    """Of a list of units that is upside down no contact, and no pair of it, is called wrong as well."""
+    """Without what follows from another.
+
+    Of a list of units that is upside down no contact, and no pair of it, is called wrong as well, and of a pace line with
+    a wild count not the length that it gives.
+    """
+    wild = {
+        (one.span.file, one.span.line) for one in found if one.code == "pace-counts" and one.span is not None
+    }
+    found = [
+        one
+        for one in found
+        if one.code != "pace-length" or one.span is None or (one.span.file, one.span.line) not in wild
+    ]
     if all(one.code != "units-upside-down" for one in found):
         return found
     resting = sum(max(1, one.below) for one in found if one.code == "younger-first")
@@ -279,7 +291,7 @@ def _nothing_to_go_on_with(draft: Draft, token: Token) -> None:
 
 def _unread(draft: Draft, one: Unread) -> None:
     """Say what is wrong with a line that is no statement, and let what follows it stand."""
-    problem = explain(one, file=draft.file, typed=plain(draft.line(one.line)))
+    problem = explain(one, file=draft.file, typed=plain(draft.line(one.line)), met=draft.stations)
     draft.mistakes += 1
     draft.say(problem)
     if one.read:
@@ -294,7 +306,9 @@ def _unread(draft: Draft, one: Unread) -> None:
         if meant is not None:
             draft.failed.add(meant.upper())
             draft.cause(("unread", meant.upper()), problem)
-        if meant in _LEADING and problem.span is not None:
+        if leg_without_to(" ".join(typed), draft.stations) and problem.span is not None:
+            walk.lead_there(draft, typed[0], problem.span, side=False)
+        elif meant in _LEADING and problem.span is not None:
             walk.lead_there(draft, typed[1] if len(typed) > 1 else None, problem.span, side=meant == "side")
 
 

@@ -11,7 +11,7 @@ from traverse.diagnostic import Label
 from traverse.length import feet_to_metres
 from traverse.log.readings import Bearing, Distance, Slope, SlopeKind, Unit
 from traverse.notation.draft import Draft, Mistake
-from traverse.notation.guess import LONGEST_NAME, lookalike
+from traverse.notation.guess import LONGEST_NAME, in_figures, letter_in, lookalike
 from traverse.notation.text import shortened
 from traverse.trade import (
     LEAST_DISTANCE,
@@ -355,12 +355,28 @@ def within(draft: Draft, token: Token, *, metres: bool = True, of: Token | None 
 _IN_SOURCE = re.compile(r"(?:±|\+/?-)[ \t]*\d")
 
 
+def _letter_for_figure(draft: Draft, s: Statement, token: Token) -> None:
+    """Refuse a figure with a letter in it, which would be lost among the words of a source."""
+    before = s[: s.index(token)]
+    text, column = str(token), token.column or 1
+    if before[-1].end_column == column and len(before) > 1:  # the figures before the letter were read
+        text, column, before = f"{before[-1]}{text}", before[-1].column or column, before[:-1]
+    first, _, rest = text.partition(" ")
+    meant = in_figures(first)
+    if meant is None:
+        return
+    typed = " ".join(filter(None, (*map(draft.written, before), meant, rest.strip(" \t"))))
+    span = draft.span(token)._replace(column=column, end=column + len(first))
+    raise Mistake("letter-for-figure", letter_in(first, meant), span, f"`{typed}`")
+
+
 def source_of(draft: Draft, s: Statement, token: Token) -> str | None:
     """The words that say where a height or a fix comes from; a figure among them that belongs before them is refused."""
     text = str(token)
     span = draft.span(token)
     within = _IN_SOURCE.search(text)
     before = " ".join(map(draft.written, s[: s.index(token)]))
+    _letter_for_figure(draft, s, token)
     if within is not None:
         words, amount = text[: within.start()].strip(" \t"), text[within.start() :].strip(" \t")
         typed = " ".join(filter(None, (before, amount, words)))

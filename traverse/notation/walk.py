@@ -13,7 +13,7 @@ from traverse.length import feet_to_metres
 from traverse.log.items import Address, Elevation, Leg, LegKind, Side, Sight, Tie
 from traverse.log.readings import Bearing, Distance, Slope, Unit
 from traverse.notation.draft import Draft, Loose, Mistake, Unsaid
-from traverse.notation.guess import lookalike, nearest
+from traverse.notation.guess import before, figure_too_many, lookalike, nearest
 from traverse.notation.heading import initials
 from traverse.notation.leg import leg_readings
 from traverse.notation.terms import (
@@ -246,6 +246,16 @@ def _judge_end(draft: Draft, kind: LegKind, start: str | None, end: str, span: S
         if draft.rests_on(_NO_START) or draft.meant(end):
             return  # the start that was not named, or the end of a leg that was refused
         hint = f"`to {shortened(end)}` walks to a new one"
+        begun = next(iter(draft.stations), None)
+        if begun is not None and figure_too_many(begun, end) and before(begun) not in draft.stations:
+            first = draft.stations[begun]
+            raise Mistake(
+                "unknown-station",
+                f"no station {shortened(end)}; the walk begins at {shortened(begun)}: was it {shortened(end)}?",
+                span,
+                f"`at {shortened(end)}` in line {first.line}, or `close {shortened(begun)}` here",
+                labels=(Label(first, f"{shortened(begun)} is here"),),
+            )
         raise _no_station(draft, end, span, hint)
     if exists:
         first = draft.stations[end]
@@ -520,14 +530,10 @@ def sight(draft: Draft, s: Statement) -> None:
 def elevation(draft: Draft, s: Statement) -> None:
     """`elevation HEIGHT [±n] [SOURCE]`."""
     address = here(draft, s)
+    words = s[-1] if s[-1].type == "TEXT" else None
+    source = None if words is None else source_of(draft, s, words)
     height = length_m(draft, s[1])
-    sd = None
-    source = None
-    for token in s[2:]:
-        if token.type == "TEXT":
-            source = source_of(draft, s, token)
-        else:
-            sd = within(draft, token, of=s[1])
+    sd = next((within(draft, token, of=s[1]) for token in s[2:] if token is not words), None)
     draft.items.append(
         Elevation(
             address=address,
@@ -580,6 +586,7 @@ def hand_over(draft: Draft, s: Statement) -> None:
         draft.reader = initials(draft, s[1], "such as `reader MO`")
     else:
         draft.pacer = initials(draft, s[1], "such as `pacer KT`")
+        draft.pacer_span = draft.whole(s)
     draft.in_force = None
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from traverse.diagnostic import Diagnostic
-from traverse.location.records import Closure, Survey
+from traverse.location.records import Closure, Survey, Suspect
 from traverse.log.records import Log
 from traverse.output.report import ReportTable
 from traverse.record import record
@@ -93,15 +93,19 @@ def _how(closure: Closure) -> str:
     return f"poorly: {gap}" if closure.q > PLAN_WARN else gap
 
 
+def _whose(suspect: Suspect) -> str:
+    """The leg, or what else was read: a control, the declination, a height."""
+    if suspect.start is None or suspect.end is None:
+        return suspect.what
+    return f"{suspect.start}{EN_DASH}{suspect.end}"
+
+
 def _look_first(one: CheckedLog) -> str:
     """The first error, else the likeliest reading to be wrong, else the first warning."""
     kinds = {kind: [said for said in one.diagnostics if said.kind == kind] for kind in ("error", "warning")}
     if not kinds["error"] and one.survey is not None and one.survey.suspects:
         suspect = one.survey.suspects[0]
-        return (
-            f"line {suspect.span.line}: {suspect.start}{EN_DASH}{suspect.end}, {suspect.written}: "
-            f"was it {suspect.reading}?"
-        )
+        return f"line {suspect.span.line}: {_whose(suspect)}, {suspect.written}: was it {suspect.reading}?"
     for said in (*kinds["error"], *kinds["warning"]):
         return f"line {said.span.line}: {said.message}" if said.span is not None else said.message
     return ""

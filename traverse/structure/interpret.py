@@ -77,7 +77,7 @@ def interpret(log: Log, survey: Survey, terrain: Terrain | None = None) -> Outco
 
     # What lies under the ground, and what all of it says.
     carried = found.keep(
-        sections(log, survey, measured, strata.contacts, strata.band, axis, terrain, lines, cover)
+        sections(log, survey, measured, strata.contacts, strata.band, axis, terrain, lines, cover, caps)
     )
     drawn = constructed(log, survey, carried, strata.band, thick, caps, cover, cutting)
     block = block_finder(log, strata.contacts)

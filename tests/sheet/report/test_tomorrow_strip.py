@@ -56,3 +56,23 @@ def test_a_handout_has_the_strip_to_fill_in_and_none_of_the_places():
     assert any("from" in one and "paces" in one for one in key)
     assert not any("inferred:" in one or ("paces" in one and "from" in one) for one in handed)
     assert not any(isinstance(one, Group) and one.layer == "contacts" for one in blank.pages[0].items)
+
+
+def test_a_failing_loop_is_looked_for_at_its_suspects_and_not_at_its_message():
+    """A brief strip, of places and no reasons, still asks what the figure was."""
+    failing = compiled(WALK.replace("to 3 180 60p", "to 3 108 60p"))
+    assert any(one.code == "closure-fails" for one in failing.diagnostics)
+    places, _ = visits(failing.trav, failing.diagnostics)
+    said = " ".join(texts(tomorrow_strip(places, more="", width=192.0, brief=True).items))
+    assert "was it 180?" in said
+    assert not any("misses by" in place.task.reason for place in places)
+
+
+def test_ways_are_told_as_the_log_writes_bearings():
+    quadrants = (
+        WALK.replace("090 60p", "due E 60p").replace("180 60p", "S2E 60p").replace("000 60p", "N2W 60p")
+    )
+    places, _ = visits(compiled(quadrants.replace("270 60p", "S88W 60p")).trav, ())
+    ways = [place.way.replace("\u00a0", " ") for place in places]
+    assert ways[0] == "from 1: N90E, 20 paces"
+    assert all("°" not in way for way in ways)

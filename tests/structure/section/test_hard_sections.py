@@ -99,8 +99,8 @@ CASES = {
     "flat beds": (
         walk(*["flat"] * 4) + ACROSS,
         (
-            "All beds on section A–A′ lie flat, so its contacts run level: take heights with care, since thickness rests on "
-            "them alone."
+            "All beds on section A–A′ lie flat, though its contacts and units were not met at heights that level beds have: take "
+            "heights with care, since thickness rests on them alone."
         ),
     ),
     "bends that double back": (

@@ -8,10 +8,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from traverse.adjustment.misread.explained import Explained
-from traverse.adjustment.misread.slips import Slip, bearing_text, is_quadrant
+from traverse.adjustment.misread.slips import Slip
 from traverse.adjustment.records import Closing, Floats, Network
 from traverse.adjustment.vectors import Drawn
-from traverse.angle import wrap_180
+from traverse.angle import bearing_text, is_quadrant, wrap_180
 from traverse.reduction.records import ReducedLegs
 from traverse.settled import SAME_DEG, first_least, settled
 from traverse.trade import CLEAR_OF_EACH_OTHER, SHORT_SIGHT_M

@@ -12,13 +12,14 @@ from traverse.adjustment.misread.slips import Slip
 from traverse.adjustment.misread.trials import Pair, Trials
 from traverse.adjustment.records import Floats, Indices, Network
 from traverse.adjustment.vectors import Drawn
+from traverse.angle import wrap_180
 from traverse.length import METRES_PER_FOOT
 from traverse.log.readings import North, PaceCourse, PaceKind, Unit
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.reduction.pace import pace_length_m
 from traverse.reduction.records import Flags, ReducedLegs
-from traverse.trade import COMMON_SLIP, RARE_SLIP
+from traverse.trade import COMMON_SLIP, DOUBTED_DECLINATION, MODEL_DECLINATION_DEG, RARE_SLIP
 
 LEAST_DECLINATION_DEG = 0.5
 """A declination smaller than this turns nothing that would show."""
@@ -37,15 +38,25 @@ class _Shared:
 
 
 def try_everywhere(
-    trials: Trials, log: Log, legs: ReducedLegs, loops: Loops, network: Network, drawn: Drawn
+    trials: Trials,
+    log: Log,
+    legs: ReducedLegs,
+    loops: Loops,
+    network: Network,
+    drawn: Drawn,
+    *,
+    model_deg: float | None,
 ) -> None:
-    """What would follow for every circuit, were all legs under a line of the heading reduced by another."""
+    """What would follow for every circuit, were all legs under a line of the heading reduced by another.
+
+    `model_deg` is the declination that the magnetic model gives there on that day, where it is known.
+    """
     tied = any(
         failing and not closing.circuit.closed
         for closing, failing in zip(loops.closings, loops.failing.tolist(), strict=False)
     )
     # A loop stretched or turned as a whole closes as before: known points alone tell.
-    several = [one for one in _shared(log, legs) if tied or one.part]
+    several = [one for one in _shared(log, legs, model_deg) if tied or one.part]
     if not several:
         return
     count = network.leg_count
@@ -85,7 +96,7 @@ def _between(steps: Sequence[tuple[Indices, Floats]], growth: Floats) -> list[Pa
     ]
 
 
-def _shared(log: Log, legs: ReducedLegs) -> Iterator[_Shared]:
+def _shared(log: Log, legs: ReducedLegs, model_deg: float | None) -> Iterator[_Shared]:
     booked = legs.booked
     nothing = np.zeros(len(booked))
     courses = [leg.conditions.pace if leg.distance.unit.is_pace else None for leg in booked]
@@ -93,11 +104,21 @@ def _shared(log: Log, legs: ReducedLegs) -> Iterator[_Shared]:
     for course in used.values():
         under = np.array([one is course for one in courses], dtype=np.bool_)
         for words, reading, stretch, rank in _other_paces(log, course):
-            part = reading.startswith("pace") and len(used) > 1
-            slip = Slip(
-                span=course.span, what=_pacer(course), slip=words, reading=reading,
-                written=log.lengths.printed(pace_length_m(course), places=2), rank=rank,
-            )  # fmt: skip
+            whose = reading.startswith("pace")
+            part = whose and len(used) > 1
+            handed = next(
+                (leg.conditions.pacer_span for leg in booked if leg.conditions.pace is course), None
+            )
+            if whose and handed is not None:
+                slip = Slip(
+                    span=handed, what=f"pacer {course.who}", slip=words, reading=reading.replace("pace", "pacer", 1),
+                    written=f"pacer {course.who}", rank=rank,
+                )  # fmt: skip
+            else:
+                slip = Slip(
+                    span=course.span, what=_pacer(course), slip=words, reading=reading,
+                    written=log.lengths.printed(pace_length_m(course), places=2), rank=rank,
+                )  # fmt: skip
             yield _Shared(slip=slip, legs=under, turn_deg=nothing, stretch=stretch, part=part)
     for unit, meant, stretch in (
         (Unit.METRES, Unit.FEET, METRES_PER_FOOT), (Unit.FEET, Unit.METRES, 1.0 / METRES_PER_FOOT),
@@ -111,7 +132,7 @@ def _shared(log: Log, legs: ReducedLegs) -> Iterator[_Shared]:
                 reading=other, written=written, rank=RARE_SLIP,
             )  # fmt: skip
             yield _Shared(slip=slip, legs=under, turn_deg=nothing, stretch=stretch)
-    yield from _declinations(legs)
+    yield from _declinations(legs, model_deg)
 
 
 def _other_paces(log: Log, course: PaceCourse) -> Iterator[tuple[str, str, float, float]]:
@@ -141,8 +162,8 @@ def _pacer(course: PaceCourse) -> str:
     return f"the pace of {course.who}" if course.who else "the pace"
 
 
-def _declinations(legs: ReducedLegs) -> Iterator[_Shared]:
-    """The declination with the other sign, not to be added, or left out."""
+def _declinations(legs: ReducedLegs, model_deg: float | None) -> Iterator[_Shared]:
+    """The declination with the other sign, ten times too large or small, not to be added, or left out."""
     booked = legs.booked
     declination = legs.declination_deg
     magnetic = np.array([leg.conditions.bearings is North.MAGNETIC for leg in booked], dtype=np.bool_)
@@ -152,13 +173,23 @@ def _declinations(legs: ReducedLegs) -> Iterator[_Shared]:
         stated = leg.conditions.declination
         value = float(declination[int(np.flatnonzero(magnetic)[0])])
         span = stated.span if stated is not None else leg.span
-        for times, words, reading, rank in (
-            (-2.0, "E and W of the declination exchanged", _east_west(-value), -COMMON_SLIP),
-            (-1.0, "declination applied twice: bearings were true", "bearings true", -RARE_SLIP),
+        for times, words, rank in (
+            (-2.0, "E and W of the declination exchanged", -COMMON_SLIP),
+            (-1.0, _TWICE, -RARE_SLIP),
+            (-0.9, "declination ten times too large", 0.0),
+            (9.0, "declination ten times too small", 0.0),
         ):
+            twice, meant = words == _TWICE, value * (1.0 + times)
+            if abs(meant) > 180.0:
+                continue
+            more = 0.0
+            if not twice and model_deg is not None:
+                # Where bearings were true the stated figure would be as wrong as it is.
+                more = _against_model(meant, model_deg) - _against_model(value, model_deg)
             slip = Slip(
-                span=span, what="the declination", slip=words, reading=reading,
-                written=_east_west(value) if times == -2.0 else "bearings magnetic", rank=rank,
+                span=span, what="the declination", slip=words, rank=rank + more,
+                reading="bearings true" if twice else _east_west(meant),
+                written="bearings magnetic" if twice else _east_west(value),
             )  # fmt: skip
             yield _Shared(slip=slip, legs=magnetic, turn_deg=times * declination)
     for i in np.flatnonzero([leg.conditions.bearings is North.TRUE for leg in booked])[:1].tolist():
@@ -172,6 +203,14 @@ def _declinations(legs: ReducedLegs) -> Iterator[_Shared]:
                 written="bearings true", rank=-COMMON_SLIP,
             )  # fmt: skip
             yield _Shared(slip=slip, legs=true, turn_deg=np.full(len(booked), value))
+
+
+_TWICE = "declination applied twice: bearings were true"
+
+
+def _against_model(value_deg: float, model_deg: float) -> float:
+    """What a declination that the model does not bear out counts against itself, as a chi-square."""
+    return min((wrap_180(value_deg - model_deg) / MODEL_DECLINATION_DEG) ** 2, DOUBTED_DECLINATION)
 
 
 def _east_west(value: float) -> str:

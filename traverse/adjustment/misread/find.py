@@ -44,6 +44,7 @@ def find_suspects(
     known: Mapping[int, Sequence[OtherPlace]],
     checks: Sequence[Check] = (),
     together: Together | None = None,
+    model_deg: float | None = None,
 ) -> dict[int, Explanation]:
     """For each circuit that closes badly, by its index: the slips that would explain it, likeliest first.
 
@@ -55,7 +56,8 @@ def find_suspects(
     steeper than the others, sights and heights count in the same way. What is a hundred times less likely than the
     first is left out.
 
-    `known` are other places that the figures of each known point may have said.
+    `known` are other places that the figures of each known point may have said, `model_deg` is the declination that the
+    magnetic model gives.
     """
     loops = Loops.of(closings, checks, vectors=drawn.vectors, together=together)
     failing = [i for i in np.flatnonzero(loops.failing).tolist() if i < len(closings)]
@@ -68,7 +70,7 @@ def find_suspects(
     try_starts(trials, log, network, loops, edges, failing, drawn, routes)
     try_ends(trials, network, loops, failing, drawn, routes)
     try_turns(trials, legs, network, loops, drawn, failing)
-    try_everywhere(trials, log, legs, loops, network, drawn)
+    try_everywhere(trials, log, legs, loops, network, drawn, model_deg=model_deg)
     try_known_points(trials, network, loops, known, log.lengths)
     found, alone = judge(trials, loops)
     contradicted = set(np.flatnonzero(_contradicted(legs)).tolist())

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterator
 from dataclasses import replace
 
+from traverse.angle import bearing_text, is_quadrant, quadrant_angle, wrap_180, wrap_360
 from traverse.angle import quadrant as quadrant_azimuth
-from traverse.angle import wrap_180, wrap_360
 from traverse.length import METRES_PER_FOOT
 from traverse.log.items import Leg
 from traverse.log.readings import North, SlopeKind, Unit
@@ -26,8 +25,6 @@ TWICE = "leg booked twice"
 OTHER_DISTANCE = "distance misread"
 """Said of a distance that only the closure names."""
 GONE_BEFORE = "a leg already booked"
-
-_QUADRANT = re.compile(r"\s*[NS].*\d.*[EW]\s*$", re.IGNORECASE)
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -232,6 +229,18 @@ def _slopes(edge: int, leg: Leg) -> Iterator[Slip]:
                 tilt=slope_rad(after) / was,
                 rank=RARE_SLIP,
             )
+    for off in (-10.0, 10.0):  # `+14` for `+4`, and the other way round
+        other = abs(slope.value) + off
+        if 0.0 < other <= STEEP_TO_PACE_DEG:
+            meant = math.copysign(other, slope.value)
+            yield Slip(
+                edge=edge,
+                slip=f"slope 10 too {'large' if off < 0.0 else 'small'}",
+                reading=f"{meant:+g}{mark}",
+                written=written,
+                tilt=slope_rad(replace(slope, value=meant)) / was,
+                rank=RARE_SLIP,
+            )
     if slope.kind is SlopeKind.DEGREES:
         tilt, words, mark = math.atan(slope.value / 100.0) / was, "per cent taken for degrees", "%"
     elif abs(slope.value) < 90.0:
@@ -284,38 +293,3 @@ def _exchanged(read: float, *, quadrant: bool) -> Iterator[float]:
             yield quadrant_azimuth(first, int(other) + rest, last)
         elif int(other) < 360 and not quadrant:
             yield int(other) + rest
-
-
-def is_quadrant(written: str) -> bool:
-    """Whether a bearing was written as a quadrant angle.
-
-    >>> is_quadrant("N 47 E"), is_quadrant("047")
-    (True, False)
-    """
-    return bool(_QUADRANT.match(written))
-
-
-def quadrant_angle(azimuth_deg: float) -> tuple[str, float, str]:
-    """Azimuth as N or S, an angle of 0 to 90, and E or W.
-
-    >>> quadrant_angle(330.0), quadrant_angle(106.5)
-    (('N', 30.0, 'W'), ('S', 73.5, 'E'))
-    """
-    azimuth = wrap_360(azimuth_deg)
-    last = "E" if azimuth < 180.0 else "W"
-    apart = abs(wrap_180(azimuth))
-    return ("N", apart, last) if apart <= 90.0 else ("S", 180.0 - apart, last)
-
-
-def bearing_text(azimuth_deg: float, *, quadrant: bool) -> str:
-    """A bearing as it would stand on the page.
-
-    >>> bearing_text(330.0, quadrant=True), bearing_text(47.5, quadrant=False), bearing_text(7, quadrant=False)
-    ('N30W', '047.5', '007')
-    """
-    if quadrant:
-        first, angle, last = quadrant_angle(azimuth_deg)
-        return f"{first}{angle:g}{last}"
-    azimuth = round(wrap_360(azimuth_deg), 6) % 360.0
-    whole, rest = divmod(azimuth, 1.0)
-    return f"{int(whole):03d}{f'{rest:.6f}'.rstrip('0').rstrip('.')[1:]}"

@@ -9,10 +9,11 @@ from itertools import combinations
 import numpy as np
 
 from traverse.adjustment.misread.explained import Loops
-from traverse.adjustment.misread.slips import Slip, bearing_text, is_quadrant
+from traverse.adjustment.misread.slips import Slip
 from traverse.adjustment.misread.trials import Pair, Trials
 from traverse.adjustment.records import Floats, Network
 from traverse.adjustment.vectors import Drawn
+from traverse.angle import bearing_text, is_quadrant
 from traverse.log.items import Leg
 from traverse.log.readings import North
 from traverse.reduction.records import ReducedLegs

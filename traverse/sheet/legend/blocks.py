@@ -20,6 +20,7 @@ from traverse.sheet.said.sentences import (
 )
 from traverse.sheet.said.stops import gather
 from traverse.sheet.signs.symbols import symbol
+from traverse.structure.form.records import Discordance
 from traverse.structure.records import Geology
 
 HAZARDS_WHOLE = "Hazards noticed, in full"
@@ -38,8 +39,10 @@ def _kept(paragraphs: Sequence[str], keep: int | None, more: str) -> list[str]:
 def structure_lines(geology: Geology, *, rests: bool = True) -> tuple[str, ...]:
     """What can be said of the structure, and what can't for want of readings; with what each `rests` on."""
     named = named_structure(geology)
-    # What the beds make stands first: where room is short, it is what must not be cut.
-    told = sorted(geology.findings, key=lambda one: one is not named)
+    # What the beds make stands first, then what parts them: where room is short, it is what must not be cut.
+    told = sorted(
+        geology.findings, key=lambda one: (one is not named, not isinstance(one.finding, Discordance))
+    )
     return tuple(_unbroken(one.whole if rests else one.words) for one in told)
 
 

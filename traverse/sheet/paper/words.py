@@ -246,8 +246,12 @@ def along(where: Address) -> tuple[str, ...]:
     return tuple(words)
 
 
+def whole_title(log: Log) -> str:
+    """The title as typed; the area where there is none."""
+    return plain(log.heading.title or "") or plain(log.heading.area or "") or "Traverse"
+
+
 def title_parts(log: Log) -> tuple[str, str]:
     """Title up to the first comma with a blank after it, and the rest as subtitle with a capital."""
-    whole = plain(log.heading.title or "") or plain(log.heading.area or "") or "Traverse"
-    head, _, rest = whole.partition(", ")
+    head, _, rest = whole_title(log).partition(", ")
     return head, capital(rest)

@@ -148,7 +148,7 @@ def gap_items(closure: Closure, survey: Survey, centre: Point, lengths: Lengths)
     below = (
         f"and 95{NO_BREAK}% (dashed) ellipse expected of it"
         if shown
-        else f"ellipse expected; 95{NO_BREAK}% lies outside"
+        else f"ellipse expected of it; that of 95{NO_BREAK}% is larger than this figure"
     )
     caption = wrap(f"{ratio}, with the 1 sd (tint) {below}", Face.REGULAR, SMALL, 2.0 * _REACH_MM)
     for index, line in enumerate(caption):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from traverse.angle import bearing_text
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse, WayBack
 from traverse.length import Lengths
@@ -56,7 +57,7 @@ def visits(trav: Traverse, diagnostics: Sequence[Diagnostic]) -> tuple[tuple[Vis
 
 
 def _way(task: Task, back: WayBack | None, lengths: Lengths) -> str:
-    """`from 7: 072°, 12 paces`; `at 8` where it is said of stations alone."""
+    """`from 7: 072°, 12 paces`, or `N18E` where the log writes bearings so; `at 8` where it is said of stations alone."""
     if back is None:
         return "" if not task.at or task.at[0] in task.place else f"at station{NO_BREAK}{plain(task.at[0])}"
     station = plain(back.station)
@@ -67,7 +68,12 @@ def _way(task: Task, back: WayBack | None, lengths: Lengths) -> str:
     else:
         count = max(1, round(back.distance_m / back.pace.length_m))
         far = f"{number(count)}{NO_BREAK}{'paces' if count > 1 else 'pace'}"
-    return f"from{NO_BREAK}{station}: {azimuth(back.reads_deg)}°, {far}"
+    reads = (
+        bearing_text(round(back.reads_deg), quadrant=True)
+        if back.in_quadrants
+        else f"{azimuth(back.reads_deg)}°"
+    )
+    return f"from{NO_BREAK}{station}: {reads}, {far}"
 
 
 def _whose_paces(ways: Iterable[WayBack]) -> str:

@@ -18,7 +18,7 @@ from traverse.sheet.paper.words import (
     number,
     plain,
     quoted,
-    title_parts,
+    whole_title,
 )
 from traverse.structure.form.records import Told
 from traverse.structure.records import Geology
@@ -288,8 +288,7 @@ NOT_ADJUSTED = "NOT ADJUSTED"
 
 
 def short_title(log: Log) -> str:
-    """Place and day as the head of a page: the title, its subtitle up to the first stop."""
-    head, rest = title_parts(log)
-    rest = rest.partition(":")[0]
-    whole = f"{head}, {rest[:1].lower()}{rest[1:]}" if rest else head
+    """Place and day as the head of a page: the title as typed, what follows its comma up to the first colon."""
+    head, comma, rest = whole_title(log).partition(", ")
+    whole = f"{head}{comma}{rest.partition(':')[0]}"
     return whole if len(whole) <= 60 else whole[:57].rstrip(" ,") + "…"

@@ -34,6 +34,7 @@ _AT_THE_DESK = frozenset(
         "not-in-party",
         "old-declination",
         "outside-zone",
+        "pace-counts",
         "section-misses",
         "section-without-length",
         "strike-along-section",
@@ -48,6 +49,8 @@ _AT_THE_DESK = frozenset(
     }
 )
 """Warnings that are mended in the log or at the map; nothing on the ground answers them."""
+_OF_SUSPECTS = frozenset({"closure-fails", "closures-disagree", "heights-fail"})
+"""Warnings that name the readings which would explain them: those are what is looked at again."""
 _MANY_HAZARDS = 3
 """Hazards of one task that are told whole; of more their marks."""
 
@@ -148,8 +151,8 @@ def _suspects(survey: Survey, lengths: Lengths, told: set[tuple[str, int]]) -> I
     for one in survey.suspects[:4]:
         told.add(_key(one.span))
         yield Task(
-            place=f"{_whose(one)}: {plain(one.slip)}",
-            reason=f"was it {plain(one.reading)}? Then the gap would be {lengths.printed(one.misclosure_after_m)}."
+            place=f"{_whose(one)}: was it {plain(one.reading)}?",
+            reason=f"{capital(plain(one.slip))}. Then the gap would be {lengths.printed(one.misclosure_after_m)}."
             f" Look at the page first{', then read the leg again' if one.start else ''}.",
             span=one.span,
             at=tuple(name for name in (one.start, one.end) if name is not None),
@@ -302,7 +305,7 @@ def _warnings(log: Log, diagnostics: Sequence[Diagnostic], told: set[tuple[str, 
     sections = {_key(one.span): plain(section_name(one.name)) for one in log.sections}
     groups: dict[str, list[Diagnostic]] = {}
     for one in diagnostics:
-        if one.code in _AT_THE_DESK:
+        if one.code in _AT_THE_DESK or (one.code in _OF_SUSPECTS and one.labels):
             continue
         if one.kind == "warning" and (one.span is None or _key(one.span) not in told):
             groups.setdefault(one.code, []).append(one)

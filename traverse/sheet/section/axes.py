@@ -22,6 +22,8 @@ _BEND_MM = 2.2
 """Height of the words at a bend, with air."""
 _LETTERS_MM = 9.0
 """Room for the letters of an end."""
+_CLEAR_MM = 0.9
+"""Between the way that an end looks and the box, beside which figures of stations stand."""
 _ROUND = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000)
 
 
@@ -121,19 +123,24 @@ def ends_of(section: Section, frame: StripFrame) -> list[Item]:
         (box.x, section.first_letter, section.azimuth_deg + 180.0, Anchor.END, -1.0),
         (box.right, section.last_letter, last, Anchor.START, 1.0),
     ):
-        bearing = f"{nearest_point(way, points=8)}{NO_BREAK}{azimuth(wrap_360(way))}°"
-        # A way named by two letters is wider than the room beside the box.
-        off = min(1.2, BESIDE_MM - text_width_mm(bearing, Face.REGULAR, SMALL))
-        items += (
-            Text(
-                at=(x + side * 1.2, box.top + 4.4),
-                text=cut(end_letter(letter), Face.BOLD, LARGE, _LETTERS_MM),
-                face=Face.BOLD,
-                size_pt=LARGE,
-                anchor=anchor,
-            ),
-            Text(at=(x + side * off, box.top + 1.2), text=bearing, size_pt=SMALL, anchor=anchor),
+        point, degrees = nearest_point(way, points=8), f"{azimuth(wrap_360(way))}°"
+        named = cut(end_letter(letter), Face.BOLD, LARGE, _LETTERS_MM)
+        whole = f"{point}{NO_BREAK}{degrees}"
+        off = min(1.2, BESIDE_MM - text_width_mm(whole, Face.REGULAR, SMALL))
+        beside = 1.2 + text_width_mm(named, Face.BOLD, LARGE) + 0.8
+        apart = off < _CLEAR_MM and beside + text_width_mm(point, Face.REGULAR, SMALL) <= BESIDE_MM
+        top = Text(
+            at=(x + side * 1.2, box.top + 4.4), text=named, face=Face.BOLD, size_pt=LARGE, anchor=anchor
         )
+        if apart:
+            # A way named by two letters is wider than the room beside the box, where the first station's figures begin.
+            items += (
+                top,
+                Text(at=(x + side * beside, box.top + 4.4), text=point, size_pt=SMALL, anchor=anchor),
+                Text(at=(x + side * 1.2, box.top + 1.2), text=degrees, size_pt=SMALL, anchor=anchor),
+            )
+        else:
+            items += (top, Text(at=(x + side * off, box.top + 1.2), text=whole, size_pt=SMALL, anchor=anchor))
     return items
 
 

@@ -30,6 +30,7 @@ _WORDS = {
         "contacts by dip domains",
     ),
     CarryRule.ARCS: ("contacts constructed: arcs of constant thickness", "contacts by arcs"),
+    CarryRule.LEVEL: ("contacts drawn level, at the height where they were met", "contacts level"),
     CarryRule.STRAIGHT: (
         "contacts drawn straight, along their own apparent dip or the nearest bed’s",
         "contacts straight",

@@ -271,7 +271,7 @@ def _borders(measures: Measures, pens: Pens) -> Part:
     return {
         "contact certain": "contact",
         "contact approximate": "approximate",
-        "contact inferred": "inferred under cover",
+        "contact inferred": "inferred",
         "contact concealed": "concealed",
         "contact dip": arrow("contact dip", "contact, dip", fine),
         "fault certain": "fault",

@@ -344,8 +344,11 @@ _MANY = 200
 
 
 def nearest_strike(beds: Sequence[PlaneAttitude]) -> Callable[[float, float], float | None]:
-    """True strike of the bed nearest to a place given by east and north, the first of equals; None where no bed has one."""
-    striking = [bed for bed in beds if not bed.flat]
+    """True strike of the bed nearest to a place given by east and north, the first of equals.
+
+    Of those whose strike is known; None where there is none.
+    """
+    striking = [bed for bed in beds if bed.strike_known]
     where = np.array([(bed.place.east_m, bed.place.north_m) for bed in striking])
     if len(striking) > _MANY:
         return _nearest_of_many(where, [bed.strike_deg for bed in striking])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from enum import Enum
 from typing import TypeAlias
@@ -28,9 +29,9 @@ from traverse.log.items import (
 )
 from traverse.log.readings import Quality
 from traverse.record import record
-from traverse.settled import settled
+from traverse.settled import SAME_DEG, settled
 from traverse.source import Span
-from traverse.trade import FOLDED_DEG, LETTER_REFUSED_DEG
+from traverse.trade import FOLDED_DEG, LETTER_REFUSED_DEG, STRIKE_LOST_DEG
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -80,6 +81,15 @@ class PlaneAttitude(Measured):
     def course_deg(self) -> float | None:
         """The strike that it is carried along; None of a flat one, which has none."""
         return None if self.flat else self.strike_deg
+
+    @property
+    def strike_known(self) -> bool:
+        """Whether it strikes some way rather than any: so nearly flat, a bed's error turns its strike at will.
+
+        Source: to first order the strike of a plane is off by the error of its pole over sin(dip).
+        """
+        off_deg = self.sd_deg / max(1e-6, math.sin(math.radians(self.dip_deg)))
+        return not self.flat and off_deg <= STRIKE_LOST_DEG + SAME_DEG
 
     @property
     def tops_along_strike(self) -> bool:

@@ -17,6 +17,8 @@ from traverse.structure.section.records import PointKind, Section, SectionLimit,
 from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, STANDING_DEG
 from traverse.wording import section_name
 
+_LEVEL_REMEDY = "take heights with care, since thickness rests on them alone"
+
 
 def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tuple[SectionLimit, ...]:
     """Limits of a section's line and of what lies on it, the gravest first; the rest of it is drawn all the same.
@@ -45,9 +47,9 @@ def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tup
             found.append(
                 _limit("section-misses", words, own or "lay it nearer the walk, or longer", grave=True)
             )
-        elif beds_far := sum(point.is_bed for point in far):
+        elif (beds_far := sum(point.is_bed for point in far)) and not section.levels:
             words = f"{_count(beds_far, 'bed')} carried farther than half of {name} took no part in its lines"
-            found.append(_limit("section-far", words, "lay a section of its own through that ground"))
+            found.append(_limit("section-far", words, own or "lay a section of its own through that ground"))
     if len(section.profile) < 2:
         words = f"no heights were measured, so {name} is drawn on a level line"
         found.append(_limit("section-level", words, "book slopes, up `+`, down `-`"))
@@ -56,10 +58,14 @@ def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tup
         return tuple(found)
     bedrock = [point for point in met if point.kind is not PointKind.FAULT]
     # Without a bed the planes of contacts, measured or through several places, tell the strike.
-    found += _by_strike(section, beds or bedrock, name)
+    found += [] if section.levels else _by_strike(section, beds or bedrock, name)
     if bedrock and not beds and all(point.apparent_dip_deg is None for point in bedrock):
         words = f"no bed lies on {name}, so no contact is carried into the ground"
         found.append(_limit("section-no-bed", words, "measure one beside a contact", grave=True))
+    elif section.levels:
+        laid = ", laid where it meets most units," if section.laid_for_units else ""
+        words = f"all beds lie flat, so the contacts of {name}{laid} run level, each at the height where it was met"
+        found.append(_limit("section-flat", words, _LEVEL_REMEDY))
     elif bedrock and beds:
         found += _alike(beds, name)
     return tuple(sorted(found, key=lambda one: not one.grave))
@@ -139,7 +145,6 @@ def _alike(beds: Sequence[SectionPoint], name: str) -> list[SectionLimit]:
         words = f"all beds on {name} stand upright, so its contacts go straight down"
         return [_limit("section-upright", words, "look for way-up, which tells the younger side")]
     if max(dips) < LEVEL_DEG:
-        words = f"all beds on {name} lie flat, so its contacts run level"
-        remedy = "take heights with care, since thickness rests on them alone"
-        return [_limit("section-flat", words, remedy)]
+        words = f"all beds on {name} lie flat, though its contacts and units were not met at heights that level beds have"
+        return [_limit("section-flat", words, _LEVEL_REMEDY)]
     return []

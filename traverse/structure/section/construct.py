@@ -45,6 +45,7 @@ from traverse.structure.section.drawing_plane import (
 )
 from traverse.structure.section.inputs import FaultLine, SectionInput, Start
 from traverse.structure.section.joining import joined_lines
+from traverse.structure.section.level_beds import level_lines
 from traverse.structure.section.line_errors import LineErrors
 from traverse.structure.section.records import (
     AxialLine,
@@ -123,7 +124,10 @@ def constructed(
             lengths=log.lengths,
         )
         maker = _Constructor(given)
-        if given.readings:
+        if section.levels and section.profile:
+            level = maker.level()
+            made = replace(section, construction=level, arcs=level)
+        elif given.readings:
             made = replace(section, construction=maker.dip_domains(), arcs=maker.arcs())
         else:
             straight = maker.straight()
@@ -236,6 +240,11 @@ class _Constructor:
             return TracedLine(points=(*bent, *rest.points[1:]), bounds=bounds, no_space=True)
 
         return self._construction(CarryRule.ARCS, closed, fields.keys(), (), [])
+
+    def level(self) -> Construction:
+        """Each contact of flat beds at its own height."""
+        lines = level_lines(self.given.section, self.given.plane)
+        return Construction(rule=CarryRule.LEVEL, lines=lines + self._surface())
 
     def straight(self) -> Construction:
         """Each contact along its own apparent dip, else that of the nearest bed however far it was carried."""

@@ -17,8 +17,9 @@ from traverse.structure.readings.directions import Vectors
 from traverse.structure.readings.placed import nearest_strike
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.structure.section.carry import Carrier, LineOfSection
+from traverse.structure.section.level_beds import unit_at
 from traverse.structure.section.lines_cut import CutContact
-from traverse.structure.section.records import ProfilePoint
+from traverse.structure.section.records import LevelContact, ProfilePoint
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
 from traverse.trade import BAND_M
@@ -43,7 +44,9 @@ class SectionGround:
         terrain: Terrain | None,
         carrier: Carrier,
         cover: frozenset[str] = frozenset(),
+        levels: tuple[LevelContact, ...] = (),
     ) -> None:
+        self.levels = levels
         self.survey, self.terrain, self.contacts, self.band = survey, terrain, contacts, band
         self.carrier = carrier
         self.cover = cover
@@ -74,7 +77,11 @@ class SectionGround:
             if self.survey.heights is HeightsMeasured.NONE and not np.isfinite(known).all():
                 return ()
             heights = np.where(np.isfinite(known), known, heights)
-        units = self._units(line, shares, projection, cut)
+        if self.levels:
+            # Of flat beds the height tells, wherever the contacts were met.
+            units: Sequence[str | None] = [unit_at(self.levels, height) for height in heights.tolist()]
+        else:
+            units = self._units(line, shares, projection, cut)
         return tuple(
             ProfilePoint(distance_m=float(distance), up_m=float(height), unit=unit)
             for distance, height, unit in zip(shares, heights, units, strict=True)

@@ -229,6 +229,23 @@ class AxialLine:
     """Whether beds young the other way beyond it: the axis of a fold, not a change of dip within one limb."""
 
 
+@record(frozen=True, slots=True, kw_only=True)
+class LevelContact:
+    """A contact of flat beds: at one height wherever it was met."""
+
+    younger: str
+    """Above it."""
+    older: str
+    up_m: float
+    sd_m: float
+    """Of its height where it was met."""
+    own_sd_m: float
+    """The same against the ground beside it, as the error of the walk moves both."""
+    sd_deg: float
+    """What it may be off level by."""
+    contacts: tuple[PlacedContact, ...]
+
+
 class CarryRule(Enum):
     """How contacts are carried beyond what was seen."""
 
@@ -236,6 +253,8 @@ class CarryRule(Enum):
     """Straight limbs of constant thickness."""
     ARCS = "arcs"
     """Arcs of constant thickness."""
+    LEVEL = "level"
+    """Each at the height where it was met, as all beds lie flat."""
     STRAIGHT = "straight"
     """Each along its own dip, where no bed near the section tells how they bend."""
 
@@ -297,6 +316,10 @@ class Section:
     """In the order of the log."""
     bends_m: tuple[float, ...] = ()
     """Distances of the bends."""
+    levels: tuple[LevelContact, ...] = ()
+    """The contacts of the log where all its beds lie flat, the highest first; else none."""
+    laid_for_units: bool = False
+    """Whether nobody chose its line, and it was laid where it meets more units than along the walk."""
     bodies: tuple[SectionBody, ...] = ()
     """Wider ones first."""
     construction: Construction = NOTHING_CARRIED

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -30,9 +30,10 @@ from traverse.structure.readings.records import (
 )
 from traverse.structure.section.cannot_show import section_limits, told
 from traverse.structure.section.carry import Carried, Carrier, LineOfSection, LookedAt, too_near
+from traverse.structure.section.level_beds import level_contacts
 from traverse.structure.section.lines_cut import CutContact, cut_contacts
 from traverse.structure.section.profile import SectionGround
-from traverse.structure.section.records import PointKind, Section, SectionPoint
+from traverse.structure.section.records import LevelContact, PointKind, Section, SectionPoint
 from traverse.structure.walk.records import BandStretch, ContactLine
 from traverse.trade import BAND_M, NEARLY_FLAT_DEG, OVERHANG_SHARE, SIDE_BANDS
 from traverse.wording import section_name
@@ -48,10 +49,13 @@ def sections(
     terrain: Terrain | None = None,
     lines: tuple[ContactLine, ...] = (),
     cover: frozenset[str] = frozenset(),
+    caps: frozenset[str] = frozenset(),
 ) -> Outcome[tuple[Section, ...]]:
     """The sections that the log asks for; where it asks for none, one square to the beds (or along the walk)."""
     found: list[Section] = []
     said: list[Diagnostic] = []
+    followed = tuple(part.contact for one in lines for part in one.parts)
+    levels = level_contacts(log, survey, bedding(attitudes), (*contacts, *followed), band, caps)
     for booked in log.sections:
         line = _line_of(booked, survey)
         if line is None:
@@ -64,17 +68,17 @@ def sections(
                 )
             )
             continue
-        maker = _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain, lines, cover)
+        maker = _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain, lines, cover, levels)
         found.append(maker.section(line, booked=booked))
         said.extend(maker.said)
-    if not log.sections:
-        line = _default_line(survey, attitudes)
-        if line is not None:
-            found.append(
-                _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain, lines, cover).section(
-                    line, booked=None
-                )
-            )
+    line = None if log.sections else _default_line(survey, attitudes)
+    if line is not None:
+        maker = _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain, lines, cover, levels)
+        laid = least(
+            [line, *(_across_levels(line, survey) if levels else ())],
+            key=lambda one: -maker.units_under(one),
+        )
+        found.append(maker.section(laid or line, booked=None, laid_for_units=laid is not line))
     return Outcome(tuple(found), tuple(said))
 
 
@@ -141,10 +145,28 @@ def _default_line(survey: Survey, attitudes: tuple[Attitude, ...]) -> LineOfSect
         longer, both = float((north**2 - east**2).sum()), 2.0 * float((east * north).sum())
         even = math.hypot(longer, both) <= SAME_M * float((north**2 + east**2).sum())
         azimuth = 90.0 if even else math.degrees(math.atan2(both, longer)) / 2.0
-    azimuth = wrap_360(settled(azimuth)) % 180.0
-    if azimuth < 22.5:
-        azimuth += 180.0
-    return _through((float(middle[0]), float(middle[1])), azimuth, survey)
+    return _through((float(middle[0]), float(middle[1])), _as_looked_at(azimuth), survey)
+
+
+def _as_looked_at(azimuth_deg: float) -> float:
+    """The way along an axis in which a section is looked at."""
+    azimuth = wrap_360(settled(azimuth_deg)) % 180.0
+    return azimuth + 180.0 if azimuth < 22.5 else azimuth
+
+
+def _across_levels(line: LineOfSection, survey: Survey) -> Iterator[LineOfSection]:
+    """Other lines that flat beds leave free: over the highest station, along the walk, square to it or from the lowest."""
+    known = [place for place in survey.places.values() if place.up_m is not None]
+    high = least(known, key=lambda one: -(one.up_m or 0.0))
+    low = least(known, key=lambda one: one.up_m or 0.0)
+    if high is None or low is None:
+        return
+    along = line.grid_azimuths_deg[0]
+    down = math.degrees(math.atan2(high.east_m - low.east_m, high.north_m - low.north_m))
+    for azimuth in (along, along + 90.0, down):
+        found = _through((high.east_m, high.north_m), _as_looked_at(azimuth), survey)
+        if found is not None:
+            yield found
 
 
 class _SectionMaker:
@@ -161,6 +183,7 @@ class _SectionMaker:
         terrain: Terrain | None,
         lines: tuple[ContactLine, ...],
         cover: frozenset[str],
+        levels: tuple[LevelContact, ...],
     ) -> None:
         self.log, self.survey = log, survey
         self.attitudes, self.contacts, self.axis = attitudes, contacts, axis
@@ -168,14 +191,23 @@ class _SectionMaker:
         self.turn = survey.frame.to_true_deg
         self.carrier = Carrier(axis, self.turn, LookedAt(band, log.heading.sheet.band_m or BAND_M))
         self.beds = bedding(attitudes)
-        self.ground = SectionGround(log, survey, self.beds, contacts, band, terrain, self.carrier, cover)
+        self.ground = SectionGround(
+            log, survey, self.beds, contacts, band, terrain, self.carrier, cover, levels
+        )
+        self.levels = levels
         self.doubtful = [] if all(one.adjusted for one in survey.closures) else [leg.span for leg in log.legs]
         """Lines that the course of a section rests on, where one of them is in doubt."""
         self.said: list[Diagnostic] = []
         self.oblique: list[Diagnostic] = []
         """Of readings whose strike can't carry them."""
 
-    def section(self, line: LineOfSection, *, booked: SectionLine | None) -> Section:
+    def units_under(self, line: LineOfSection) -> int:
+        """How many units lie on the ground under a line."""
+        return len({point.unit for point in self.ground.profile(line, Projection.SQUARE)})
+
+    def section(
+        self, line: LineOfSection, *, booked: SectionLine | None, laid_for_units: bool = False
+    ) -> Section:
         """The section along a line."""
         projection = (booked.projection if booked else None) or Projection.SQUARE
         if projection is Projection.PLUNGE and self.axis is None:
@@ -201,6 +233,7 @@ class _SectionMaker:
         ]
         points.sort(key=lambda point: (point.span.line, point.span.column))
         made = self._section(line, booked, name, (first, last), projection, tuple(points), cut)
+        made = replace(made, laid_for_units=laid_for_units)
         limits = section_limits(
             made, anything=bool(self.beds or self.contacts or self.lines), lengths=self.log.lengths
         )
@@ -237,6 +270,7 @@ class _SectionMaker:
             profile=self.ground.profile(line, projection, cut),
             points=points,
             bends_m=tuple(float(distance) for distance in line.starts_m[1:-1]),
+            levels=self.levels,
         )
 
     def _stations(self, line: LineOfSection, projection: Projection) -> list[SectionPoint]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from traverse.diagnostic import Diagnostic, Outcome, warning
+from traverse.diagnostic import Diagnostic, Label, Outcome, warning
 from traverse.location.records import PlacedLeg, Survey
 from traverse.log.items import Address, Contact, HowMet, Leg, LegKind
 from traverse.log.records import Log
@@ -217,7 +217,10 @@ def _said_missing(
             for unit in missing.units
             if unit in inside
         ]
-        yield _contact_missing(leg, missing, walk, cuts, log.begun_at.get(leg.index))
+        said = _contact_missing(leg, missing, walk, cuts, log.begun_at.get(leg.index))
+        if leg.span == survey.ends_elsewhere:
+            said = replace(said, rests_on=(*said.rests_on, Label(leg.span, "")))
+        yield said
 
 
 def _contact_missing(

@@ -1,0 +1,166 @@
+"""Flat beds walked round a hill: the section cuts them level, at the heights where their contacts were met."""
+
+import numpy as np
+import pytest
+
+from tests.invented.judge import compiled_walk
+from tests.invented.models import make
+from tests.invented.walker import walked
+from traverse.compile import compile_log
+from traverse.source import Source
+from traverse.structure.section.records import CarryRule, PointKind
+
+HEAD = """notation 1
+bearings true
+attitudes dip-direction
+unit Cs Cap Sandstone ; Cretaceous
+unit Lm Shelf Limestone ; Cretaceous
+unit Md Foot Mudstone ; Jurassic
+"""
+ROUND = """at 1
+unit Md
+bed flat
+to 2 045 120m +6
+along 80m
+contact Lm/Md certain
+at 2
+unit Lm
+bed flat
+to 3 030 130m +8
+along 90m
+contact Cs/Lm certain
+at 3
+unit Cs
+bed {top}
+to 4 085 120m +3
+unit Cs
+to 5 125 130m -7
+along 100m
+contact Cs/Lm approximate
+at 5
+unit Lm
+bed flat
+to 6 190 140m -6
+covered 100m to 124m talus
+contact Lm/Md inferred
+at 6
+unit Md
+to 7 235 150m -5
+unit Md
+bed flat
+close 1 287 243m +1
+"""
+"""A cap of flat beds, walked round."""
+
+
+def compiled(top="flat", *, more="", text=ROUND):
+    return compile_log(
+        Source(name="hill.trav", text=HEAD + text.format(top=top) + more), load=lambda name: b""
+    )
+
+
+def section_of(top="flat", **more):
+    (section,) = compiled(top, **more).geology.sections
+    return section
+
+
+def lines_of(section):
+    return [line for line in section.construction.lines if line.kind is PointKind.CONTACT]
+
+
+@pytest.mark.parametrize("top", ["flat", "330/2", "150/4"])
+def test_every_contact_is_level_at_the_height_where_it_was_met(top):
+    section = section_of(top)
+    assert section.construction.rule is CarryRule.LEVEL
+    met = {(one.younger, one.older): [] for one in section.levels}
+    for one in compiled(top).geology.contacts:
+        met[one.younger, one.older].append(one.place.up_m)
+    assert [(one.younger, one.older) for one in section.levels] == [("Cs", "Lm"), ("Lm", "Md")]
+    for line in lines_of(section):
+        heights = {round(up, 6) for piece in line.pieces for _, up in piece.points}
+        assert len(heights) == 1
+        places = met[line.younger, line.older]
+        assert min(places) - 1e-3 <= heights.pop() <= max(places) + 1e-3
+
+
+def test_each_place_of_the_profile_is_on_the_unit_of_its_height():
+    section = section_of()
+    high, low = (one.up_m for one in section.levels)
+    for point in section.profile:
+        assert point.unit == ("Cs" if point.up_m > high else "Lm" if point.up_m > low else "Md")
+
+
+def test_a_line_that_reaches_no_contact_shows_one_unit():
+    section = section_of(more="section A-A' from 6 to 7\n")
+    assert {point.unit for point in section.profile} == {"Md"}
+    assert lines_of(section) == []
+    assert not section.laid_for_units
+
+
+def test_nobodys_line_is_laid_where_it_meets_most_units_and_says_so():
+    section = section_of()
+    assert {point.unit for point in section.profile} == {"Cs", "Lm", "Md"}
+    assert section.laid_for_units
+    assert [one.sentence for one in section.limits] == [
+        (
+            "All beds lie flat, so the contacts of section A–A′, laid where it meets most units, run level, each at the height "
+            "where it was met: take heights with care, since thickness rests on them alone."
+        )
+    ]
+
+
+def test_a_line_of_ones_own_stays_where_it_was_laid():
+    section = section_of(more="section A-A' from 2 to 5\n")
+    assert section.construction.rule is CarryRule.LEVEL
+    assert "laid where" not in " ".join(one.sentence for one in section.limits)
+
+
+@pytest.mark.parametrize(
+    ("was", "now"),
+    [
+        ("bed flat", "bed 330/12"),
+        ("contact Cs/Lm approximate", "along 60m\nfault Cs/Lm certain"),
+        # Met 30 m higher on the other side of the hill: level beds do not do that.
+        ("to 6 190 140m -6", "to 6 190 140m +9"),
+        # The shelf's limestone walked on far above the base of the cap.
+        ("bed flat\nto 6 190", "bed flat\nto 8 100 100m +14\nunit Lm\nat 5\nto 6 190"),
+    ],
+)
+def test_beds_that_dip_or_contacts_at_two_heights_are_not_cut_level(was, now):
+    section = section_of(text=ROUND.replace(was, now))
+    assert section.levels == ()
+    assert section.construction.rule is not CarryRule.LEVEL
+
+
+def test_the_error_of_a_level_line_grows_away_from_where_it_was_met():
+    line = lines_of(section_of())[0]
+    at = line.error.at
+    near = line.sd_at(at)
+    far = line.sd_at((at[0] + 100.0, at[1]))
+    assert 0.0 < near < far
+    # Four flat beds, read to 2 degrees, have a mean good to about 1.
+    assert far**2 - near**2 == pytest.approx((100.0 * np.tan(np.radians(line.error.sd_deg))) ** 2)
+    assert 0.8 < line.error.sd_deg < 1.1
+
+
+def test_on_invented_hills_the_units_of_the_profile_are_the_true_ones():
+    """Of flat beds on hills whose truth is known, where heights are guessed between the arms of the walk."""
+    right = places = level = 0
+    for seed in range(12):
+        walk = walked(make("flat", seed))
+        for section in compiled_walk(walk).geology.sections:
+            if not section.levels:
+                continue
+            level += 1
+            start = np.array(section.line[0])
+            way = (np.array(section.line[1]) - start) / section.length_m
+            for point in section.profile:
+                east, north = start + way * point.distance_m - walk.origin[:2]
+                right += walk.model.unit(*walk.model.ground(east, north)[0]) == point.unit
+                places += 1
+    assert level >= 3
+    assert right > 0.75 * places
+
+
+def test_flat_beds_are_not_taken_for_folded_ones():
+    assert section_of().construction.axial == ()

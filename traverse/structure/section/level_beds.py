@@ -1,0 +1,195 @@
+"""Flat beds: each contact lies at one height wherever it was met, and each unit between two such heights."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from traverse.location.records import Survey
+from traverse.log.items import Certainty, ContactKind
+from traverse.log.records import Log
+from traverse.settled import SAME_M, least, settled
+from traverse.structure.readings.place_errors import place_covariance, poles_of
+from traverse.structure.readings.records import PlacedContact, PlaneAttitude
+from traverse.structure.section.drawing_plane import Plane, pieces
+from traverse.structure.section.records import ConstructedLine, LevelContact, LineError, PointKind, Section
+from traverse.structure.walk.records import BandStretch
+from traverse.trade import LEVEL_DEG, SURE_SD
+
+_LEAST_SD_M = 0.1
+_SURE = tuple(Certainty)
+
+
+def level_contacts(
+    log: Log,
+    survey: Survey,
+    beds: Sequence[PlaneAttitude],
+    contacts: Sequence[PlacedContact],
+    band: Sequence[BandStretch],
+    caps: frozenset[str],
+) -> tuple[LevelContact, ...]:
+    """The contacts of flat beds, the highest first; none unless all that was read and met is as level beds would have it.
+
+    Beds are level where none dips, within `SURE_SD` of its standard deviations, nor their mean; every contact was met at
+    one height, within what the heights and the beds' own error on the way leave open; no fault was met; from the top down
+    each unit lies under the next younger one; and no unit was walked on above or below its own two contacts.
+    """
+    under = [bed for bed in beds if bed.unit not in caps]
+    met = [one for one in contacts if not {one.younger, one.older} & (caps | log.intrusive)]
+    if not met or any(one.kind is ContactKind.FAULT for one in met):
+        return ()
+    lies_deg = _level_within_deg(under)
+    if lies_deg is None or any(_dips(one) for one in met):
+        return ()
+    slopes = _slopes(survey)
+    pairs: dict[tuple[str, str], list[_Height]] = {}
+    for one in met:
+        if one.younger is None or one.older is None or one.place.up_m is None:
+            return ()
+        pairs.setdefault((one.younger, one.older), []).append(_Height(one, slopes))
+    found = []
+    for (younger, older), heights in pairs.items():
+        level = _one_height(younger, older, heights, lies_deg)
+        if level is None:
+            return ()
+        found.append(level)
+    found.sort(key=lambda one: (-one.up_m, one.younger))
+    chained = all(upper.older == lower.younger for upper, lower in pairwise(found))
+    if not chained or _walked_elsewhere(survey, band, found):
+        return ()
+    return tuple(found)
+
+
+def unit_at(levels: Sequence[LevelContact], up_m: float) -> str:
+    """The unit of flat beds at a height, by contacts from the highest down; on a contact the one above it."""
+    return next((one.younger for one in levels if up_m >= one.up_m - SAME_M), levels[-1].older)
+
+
+def _walked_elsewhere(survey: Survey, band: Sequence[BandStretch], levels: Sequence[LevelContact]) -> bool:
+    """Whether a unit was walked on over the contact that is its top, or under the one that is its base."""
+    tops = {one.older: one for one in levels}
+    bases = {one.younger: one for one in levels}
+    for stretch in band:
+        leg = None if stretch.leg is None else survey.legs[stretch.leg]
+        place = None if leg is None else survey.places.get(leg.booked.start)
+        if leg is None or place is None or place.up_m is None or leg.horizontal_m <= SAME_M:
+            continue
+        for at in (stretch.start, stretch.end):
+            share = math.dist(at, (place.east_m, place.north_m)) / leg.horizontal_m
+            up_m = place.up_m + share * (leg.adjusted.up_m or 0.0)
+            for level, sense in ((tops.get(stretch.unit or ""), 1.0), (bases.get(stretch.unit or ""), -1.0)):
+                if level is not None and sense * (up_m - level.up_m) > _open_m(level, at):
+                    return True
+    return False
+
+
+def _open_m(level: LevelContact, at: tuple[float, float]) -> float:
+    """How far above or under a level contact the other unit may have been walked on: drawn level, it lies there still."""
+    away_m = min(math.dist(at, (one.place.east_m, one.place.north_m)) for one in level.contacts)
+    return SURE_SD * level.own_sd_m + away_m * math.tan(math.radians(level.sd_deg))
+
+
+def level_lines(section: Section, plane: Plane) -> tuple[ConstructedLine, ...]:
+    """The contacts of flat beds through the ground of a section, from end to end; none of one above all its ground."""
+    found = []
+    for level in section.levels:
+        if not plane.floor_m < level.up_m < float(plane.up_m.max()):
+            continue
+        cut = pieces([(0.0, level.up_m), (plane.length_m, level.up_m)], plane)
+        inner = {one.points[0] for one in cut[1:]}
+        contacts = [
+            point.contact
+            for point in section.points
+            if point.contact is not None
+            and (point.contact.younger, point.contact.older) == (level.younger, level.older)
+        ] or list(level.contacts)
+        best = min(contacts, key=lambda one: _SURE.index(one.certainty) if one.certainty else len(_SURE))
+        stands = least(
+            [point for point in section.points if any(point.contact is one for one in contacts)],
+            key=lambda one: abs(one.carried_m),
+        )
+        near_m = plane.length_m / 2.0 if stands is None else stands.distance_m
+        found.append(
+            ConstructedLine(
+                kind=PointKind(best.kind.value),
+                younger=level.younger,
+                older=level.older,
+                certainty=best.certainty,
+                queried=any(one.queried for one in contacts),
+                contacts=tuple(contacts),
+                outcrops=tuple(sorted(inner)),
+                pieces=cut,
+                error=LineError(at=(near_m, level.up_m), sd_m=level.sd_m, sd_deg=level.sd_deg),
+            )
+        )
+    return tuple(found)
+
+
+class _Height:
+    """A contact's height where it was met."""
+
+    def __init__(self, contact: PlacedContact, slopes: dict[int, float]) -> None:
+        place = contact.place
+        self.contact = contact
+        self.up_m = place.up_m or 0.0
+        self.at = (place.east_m, place.north_m)
+        leg = place.address.leg
+        # What it is off by along the walk, it is off by in height as the walk goes up.
+        self.rise_m = rise_m = contact.own_sd_m * (0.0 if leg is None else slopes.get(leg.index, 0.0))
+        up_m2 = float(place_covariance(contact)[2, 2])
+        self.sd_m = max(_LEAST_SD_M, math.hypot(rise_m, math.sqrt(max(0.0, up_m2))))
+
+
+def _slopes(survey: Survey) -> dict[int, float]:
+    return {
+        leg.booked.index: abs(leg.adjusted.up_m or 0.0) / leg.horizontal_m
+        for leg in survey.legs
+        if leg.horizontal_m > SAME_M
+    }
+
+
+def _level_within_deg(beds: Sequence[PlaneAttitude]) -> float | None:
+    """What the mean of beds may be off level by, degrees; None where it, or one of them, dips."""
+    if not beds or any(bed.upside_down for bed in beds):
+        return None
+    sd_deg = float(np.median([bed.sd_deg for bed in beds]))
+    if any(bed.dip_deg > max(LEVEL_DEG, SURE_SD * bed.sd_deg) for bed in beds):
+        return None
+    mean = poles_of(beds).reshape(-1, 3).mean(axis=0)
+    dip_deg = math.degrees(math.atan2(math.hypot(mean[0], mean[1]), mean[2]))
+    mean_sd_deg = sd_deg / math.sqrt(len(beds))
+    if dip_deg >= LEVEL_DEG or dip_deg > SURE_SD * mean_sd_deg:
+        return None
+    return settled(max(mean_sd_deg, dip_deg))
+
+
+def _dips(contact: PlacedContact) -> bool:
+    """Whether the plane of a contact, read or through its places, dips."""
+    lies = contact.surface
+    return lies is not None and lies.dip_deg > LEVEL_DEG
+
+
+def _one_height(younger: str, older: str, heights: Sequence[_Height], lies_deg: float) -> LevelContact | None:
+    """The height at which a contact was met, each place by its own error; None where a place disagrees."""
+    weights = np.array([1.0 / one.sd_m**2 for one in heights])
+    ups = np.array([one.up_m for one in heights])
+    mean = weights @ np.array([(*one.at, one.up_m) for one in heights]) / weights.sum()
+    up_m, sd_m = float(mean[2]), 1.0 / math.sqrt(float(weights.sum()))
+    slope = math.tan(math.radians(lies_deg))
+    for one in heights:
+        open_m = math.hypot(one.sd_m, sd_m, slope * math.dist(one.at, mean[:2].tolist()))
+        if abs(one.up_m - up_m) > SURE_SD * open_m:
+            return None
+    scatter_m = math.sqrt(float((weights * (ups - up_m) ** 2).sum() / weights.sum()))
+    return LevelContact(
+        younger=younger,
+        older=older,
+        up_m=settled(up_m),
+        sd_m=settled(math.hypot(sd_m, scatter_m)),
+        own_sd_m=settled(math.hypot(max(_LEAST_SD_M, *(one.rise_m for one in heights)), scatter_m)),
+        sd_deg=lies_deg,
+        contacts=tuple(one.contact for one in heights),
+    )
