@@ -1,11 +1,8 @@
 """No contact is drawn between ground of one unit where the walk says that its units meet elsewhere."""
 
-<<<<<<< HEAD
 from dataclasses import replace
 
-=======
 import pytest
->>>>>>> main
 import shapely
 
 from tests.sheet.fixture_sheet import compiled
@@ -53,12 +50,12 @@ def test_a_contact_across_the_walk_keeps_its_strike():
     assert abs(abs((x1 - x0) / (y1 - y0)) - 0.57735) < 1e-3
 
 
-<<<<<<< HEAD
 def test_a_unit_without_ground_of_its_own_has_no_edge_to_meet():
     laid = band(ALONG)
     areas = [replace(area, parts=()) if area.unit == "Tr" else area for area in laid.areas]
     assert part_units(laid.crossed, areas, 15.0) == tuple(laid.crossed)
-=======
+
+
 # A contact inferred under talus on a flat hill walked round, where one bed was read as dipping a little.
 ROUND = (
     "bearings true\nattitudes dip-direction\nunit Lm Limestone ; Cretaceous\nunit Md Mudstone ; Jurassic\n"
@@ -81,4 +78,3 @@ def test_a_bed_so_flat_that_its_error_turns_its_strike_at_will_carries_no_contac
     laid = band(ROUND.format("330/4"))
     assert [one.course_known for one in laid.crossed] == [False, False]
     assert [one.course_known for one in band(ROUND.format("330/9")).crossed] == [True, True]
->>>>>>> main

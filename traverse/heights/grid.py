@@ -30,9 +30,7 @@ _ALIKE = 1e-5
 """Such figures are written with few places or many: those that differ by this share are one."""
 _MOST_COORDINATE_M = 1e8
 """No grid on the Earth counts farther from its origin; from its circumference of 40,000 km."""
-_NO_HEIGHT_HINT = (
-    f"heights are metres, within {MOST_HEIGHT_M:.0f} of the sea; where there is none write -9999"
-)
+_NO_HEIGHT_HINT = "write heights in metres, and -9999 where there is none"
 _UNEVEN = 0.02
 """Spacings may differ by this share; coordinates are often rounded."""
 _HINT = "a line for each crossing of a grid that runs east and north: `412000 5168000 1204.5`"
@@ -158,7 +156,7 @@ def _figures(data: bytes) -> NDArray[np.float64]:
     if figures is None:
         figures = _line_by_line(plain, text)
     if not (np.abs(figures[:, :2]) <= _MOST_COORDINATE_M).all():
-        raise _NoGridError("a coordinate is no number of metres in a grid")
+        raise _NoGridError("a coordinate is no number of a grid")
     beyond = _beyond(figures[:, 2])
     if beyond.any():
         figure = float(figures[beyond][0, 2])
@@ -320,7 +318,7 @@ def _geotiff(name: str, data: bytes, survey: Survey) -> tuple[Terrain, int]:
     beyond = _beyond(up.ravel())
     if beyond.any():
         raise _NoGridError(
-            f"holds {up.ravel()[beyond][0]:.7g}, and no ground lies at so many metres", _NO_HEIGHT_HINT
+            f"holds {up.ravel()[beyond][0]:.7g}, and no ground lies at such a height", _NO_HEIGHT_HINT
         )
     return Terrain(name=name, east_m=east, north_m=north[::-1], up_m=_without_holes(up)[::-1]), missing
 
