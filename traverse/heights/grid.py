@@ -30,7 +30,7 @@ _ALIKE = 1e-5
 """Such figures are written with few places or many: those that differ by this share are one."""
 _MOST_COORDINATE_M = 1e8
 """No grid on the Earth counts farther from its origin; from its circumference of 40,000 km."""
-_NO_HEIGHT_HINT = "write heights in metres, and -9999 where there is none"
+_NO_HEIGHT_HINT = "look at the figure; where there is no height write -9999"
 _UNEVEN = 0.02
 """Spacings may differ by this share; coordinates are often rounded."""
 _HINT = "a line for each crossing of a grid that runs east and north: `412000 5168000 1204.5`"
