@@ -158,6 +158,17 @@ def _nowhere() -> TextIO:
     return Path(os.devnull).open("w", encoding="utf-8")
 
 
+def _empty(options: argparse.Namespace) -> str | None:
+    """What was given as an empty name, as a script does whose variable holds nothing."""
+    for where in ("key", "logs", "log", "sheet", "output", "template", "table", "paper", "marks"):
+        value = getattr(options, where, None)
+        if value is not None and "" in (value if isinstance(value, list) else [value]):
+            return (
+                where.upper().removesuffix("S") if where in {"key", "logs", "log", "sheet"} else f"--{where}"
+            )
+    return None
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; the exit status."""
     options = parser().parse_args(arguments)
@@ -169,6 +180,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     status = 0
+    if empty := _empty(options):
+        from traverse.command.files import complain
+
+        return complain(f"{empty}: an empty name; give one, or leave it out")
     try:
         status = int(importlib.import_module(f"traverse.command.{options.command}").run(options))
         sys.stdout.flush()

@@ -56,13 +56,34 @@ def _bare(name: str) -> str:
     return ".".join(part.strip().strip("\"'") for part in name.split("."))
 
 
+def _deepest(source: Source) -> tuple[int, int]:
+    """Line and column of the bracket that stands within most others."""
+    depth, most, found = 0, -1, (1, 1)
+    for number, line in enumerate(source.lines, start=1):
+        for column, char in enumerate(line, start=1):
+            if char in "[{":
+                if depth > most:
+                    most, found = depth, (number, column)
+                depth += 1
+            elif char in "]}":
+                depth -= 1
+    return found
+
+
 _COMMA = re.compile(r"\s*([\w.-]+)\s*=\s*([+-]?\d+),(\d+)\s*(?:#.*)?$")
 _TWICE = "overwrite a value"
 _NAMED = re.compile(r"\s*(?:\[\s*)?([\w.-]+)")
 
 
-def no_toml(problem: tomllib.TOMLDecodeError, source: Source, code: str, remedy: str) -> Diagnostic:
+def no_toml(
+    problem: tomllib.TOMLDecodeError | RecursionError, source: Source, code: str, remedy: str
+) -> Diagnostic:
     """What is wrong with a text that is no TOML; the slips that people make in their own words."""
+    if isinstance(problem, RecursionError):
+        at, column = _deepest(source)
+        return error(
+            code, "brackets within too many brackets", Span(source.name, at, column, column + 1), remedy
+        )
     found = re.search(r"\(at line (\d+), column (\d+)\)", str(problem))
     number, column = (int(found[1]), int(found[2])) if found else (max(1, len(source.lines)), 1)
     words = str(problem).partition(" (at ")[0]

@@ -61,6 +61,8 @@ MOST_GRADE = 1000.0
 MOST_HEIGHT_M = 12_000.0
 """No ground lies higher above the sea or deeper below it, metres. Source: the heights of the highest mountain and the
 deepest trench, from memory, with a tenth more."""
+MOST_BAND_M = 1_000.0
+"""Farthest that rock is told by eye to either side of a walk, metres; common practice, no source."""
 LEAST_WITHIN, MOST_WITHIN_M, MOST_WITHIN_DEG = 0.001, 100_000.0, 90.0
 """Least and most that stands after ±, metres and degrees; common practice, no source."""
 

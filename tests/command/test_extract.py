@@ -183,3 +183,49 @@ def test_of_a_sheet_without_checksums_it_says_so(sheet, tmp_path, capsys):
     assert main(["extract", str(old), "-o", str(tmp_path / "back")]) == 0
     assert (tmp_path / "back" / "day.trav").read_bytes() == LOG
     assert "can't be told from a whole one" in capsys.readouterr().err
+
+
+def renamed(sheet, path, name, *, described=True):
+    """The sheet with another name of its log in it."""
+    writer = pypdf.PdfWriter(clone_from=str(sheet))
+    for one in writer.attachment_list:
+        if one.name == "day.trav":
+            stream = one.pdf_object.get_object()
+            for key in ("/F", "/UF"):
+                stream[pypdf.generic.NameObject(key)] = pypdf.generic.TextStringObject(name)
+            if not described:
+                del stream["/Desc"]
+    writer.write(str(path))
+    return path
+
+
+@pytest.mark.parametrize("described", [True, False])
+@pytest.mark.parametrize("name", ["day.trav\nendobj\x00 4 0 obj", "day" * 200])
+def test_a_name_that_swallowed_bytes_of_the_pdf_is_refused(sheet, tmp_path, name, described, capsys):
+    damaged = renamed(sheet, tmp_path / "damaged.pdf", name, described=described)
+    assert main(["extract", str(damaged), "-o", str(tmp_path / "back")]) == 2
+    told = capsys.readouterr().err
+    assert "damaged" in told
+    assert told.count("\n") == 1
+    assert len(told) < 1000
+    assert not (tmp_path / "back").exists()
+
+
+def test_a_name_that_is_another_is_refused_where_the_sheet_carries_its_checksum(sheet, tmp_path, capsys):
+    damaged = renamed(sheet, tmp_path / "damaged.pdf", "dax.trav")
+    assert main(["extract", str(damaged), "-o", str(tmp_path / "back")]) == 2
+    assert "dax.trav in it is damaged" in capsys.readouterr().err
+    older = renamed(sheet, tmp_path / "older.pdf", "dax.trav", described=False)
+    assert main(["extract", str(older), "-o", str(tmp_path / "back")]) == 0
+    assert (tmp_path / "back" / "dax.trav").read_bytes() == LOG
+
+
+def test_a_damaged_sheet_is_told_in_our_words_alone(sheet, tmp_path, capfd):
+    """The table of objects points elsewhere: the library mends that as it can, and says so at length."""
+    data = sheet.read_bytes()
+    at = data.rindex(b"startxref")
+    (tmp_path / "x.pdf").write_bytes(data[:at] + b"startxref\n7\n%%EOF")
+    status = main(["extract", str(tmp_path / "x.pdf"), "-o", str(tmp_path / "f")])
+    told = capfd.readouterr().err
+    assert status in {0, 1, 2}
+    assert all(line.startswith(("traverse: ", str(tmp_path))) for line in told.splitlines())

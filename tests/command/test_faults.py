@@ -212,3 +212,45 @@ def test_of_thousands_of_mistakes_the_first_hundred_are_told_and_the_rest_counte
     told = capsys.readouterr()
     assert told.err.count("can't be\n") == 100
     assert "and more of the kind: 901 errors" in told.err
+
+
+COMMANDS = (
+    *(["check"], ["sheet"], ["tidy"], ["net"], ["section"], ["form"], ["extract"], ["new"]),
+    *(["export", "--to", "json"], ["export", "--to", "csv"], ["sheet", "--blank"]),
+    ["exercise", "-o", "copies"],
+)
+
+
+@pytest.mark.parametrize("command", COMMANDS, ids=" ".join)
+@pytest.mark.parametrize("name", ["", ".", "..", "sub"])
+def test_a_folder_or_nothing_in_place_of_a_file_is_wrong_use(command, name, tmp_path, monkeypatch, capsys):
+    (tmp_path / "sub").mkdir()
+    monkeypatch.chdir(tmp_path / "sub" if name == ".." else tmp_path)
+    assert main([*command, name]) == 2
+    told = capsys.readouterr().err
+    assert ("empty name" if not name else f"traverse: {name}: is ") in told
+    assert told.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    "command", [one for one in COMMANDS if one[0] not in {"check", "tidy", "new", "exercise"}]
+)
+def test_an_empty_name_of_the_output_is_refused(command, day, monkeypatch, capsys):
+    monkeypatch.chdir(day.parent)
+    assert main([*command, "day.trav", "-o", ""]) == 2
+    assert "--output: an empty name" in capsys.readouterr().err
+    assert [one.name for one in day.parent.iterdir()] == ["day.trav"]
+
+
+def test_a_folder_among_logs_does_not_end_the_others(day, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert main(["sheet", ".", "day.trav"]) == 2
+    assert (tmp_path / "day.pdf").exists()
+
+
+def test_bytes_that_are_no_text_are_shown_by_what_stands_before_them(day, capsys):
+    day.write_bytes(LOG.encode() + b"# beck at Caf\xe9\n")
+    assert main(["check", str(day)]) == 1
+    told = " ".join(capsys.readouterr().err.split())
+    assert "day.trav:7:14" in told
+    assert "behind `# beck at Caf`" in told

@@ -1,10 +1,13 @@
 """No contact is drawn between ground of one unit where the walk says that its units meet elsewhere."""
 
+from dataclasses import replace
+
 import pytest
 import shapely
 
 from tests.sheet.fixture_sheet import compiled
 from traverse.compile import map_ground
+from traverse.ground.unit_parting import part_units
 
 HEAD = "bearings true\nattitudes dip-right\nunit Qg Gravel ; Quaternary\nunit Tr Shale ; Triassic\n"
 # The contact at 2 strikes along the leg that follows, on which only the younger unit was booked, also round the corner
@@ -45,6 +48,12 @@ def test_a_contact_across_the_walk_keeps_its_strike():
     (x0, y0), (x1, y1) = one.line.coords[0], one.line.coords[-1]
     # tan 30 degrees: as far to the east as to the north times that.
     assert abs(abs((x1 - x0) / (y1 - y0)) - 0.57735) < 1e-3
+
+
+def test_a_unit_without_ground_of_its_own_has_no_edge_to_meet():
+    laid = band(ALONG)
+    areas = [replace(area, parts=()) if area.unit == "Tr" else area for area in laid.areas]
+    assert part_units(laid.crossed, areas, 15.0) == tuple(laid.crossed)
 
 
 # A contact inferred under talus on a flat hill walked round, where one bed was read as dipping a little.

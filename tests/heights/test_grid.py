@@ -235,3 +235,70 @@ def test_only_the_ground_about_the_walk_is_read_of_a_large_geotiff():
     away = compiled(geotiff(32630, (594000, 5994000, 606000, 6006000), up))
     (said,) = [one for one in away.diagnostics if one.code == "terrain-elsewhere"]
     assert "it spans 594000 to 606000 E" in said.hints[0]
+
+
+@pytest.mark.parametrize(
+    "figure",
+    [
+        *("-9999.0", "-9999.9", "-32768", "-32767", "32767", "99999", "-99999", "1e20", "1e30", "1.70141e38"),
+        *("1.70141183460469e+38", "3.4028235e38", "-3.4028235e+38", "1.7976931348623157e308", "nan", "inf"),
+    ],
+)
+def test_a_figure_that_stands_for_no_height_is_a_hole_and_is_counted(figure, recwarn):
+    """Those that grids of heights use for a hole; common practice, no source."""
+    found = compiled(grid().replace(" 100.0", f" {figure}", 1))
+    assert not found.failed
+    assert np.isnan(found.trav.ground.terrain.up_m).sum() == 1
+    assert np.nanmax(found.trav.ground.terrain.up_m) == 100.0
+    said = [one.message for one in found.diagnostics if one.code == "terrain-holes"]
+    assert said == ["1 figure stands for no height in h.xyz"]
+    assert not recwarn.list
+
+
+@pytest.mark.parametrize("figure", ["1e300", "-1e300", "12001", "-12001", "1e6", "40000", "123456"])
+def test_a_figure_where_no_ground_lies_is_refused_at_its_line(figure, recwarn):
+    text = "# hill\n" + grid().replace(" 100.0", f" {figure}", 3)
+    found = compiled(text)
+    said = [one for one in found.diagnostics if one.code == "terrain"]
+    assert found.failed
+    assert len(said) == 1
+    assert "h.xyz: line 2: no ground lies at a height of" in said[0].message
+    assert said[0].span.line == 6
+    assert not recwarn.list
+
+
+def test_a_coordinate_beyond_the_earth_is_refused(recwarn):
+    found = compiled(grid().replace("499900", "1e308"))
+    assert "a coordinate is no number" in next(o.message for o in found.diagnostics if o.code == "terrain")
+    assert not recwarn.list
+
+
+@pytest.mark.filterwarnings("ignore::PendingDeprecationWarning")
+@pytest.mark.parametrize(("figure", "holes"), [(3.4028234663852886e38, True), (-32768.0, True), (1e6, False)])
+def test_a_hole_that_a_geotiff_does_not_declare_is_not_blended_into_its_neighbours(figure, holes):
+    rasterio = pytest.importorskip("rasterio")
+    from rasterio.io import MemoryFile
+    from rasterio.transform import from_origin
+
+    up = np.full((30, 30), 100.0, dtype="float32")
+    up[3, 3] = figure
+    with MemoryFile() as memory:
+        with memory.open(
+            driver="GTiff",
+            width=30,
+            height=30,
+            count=1,
+            dtype="float32",
+            crs=rasterio.crs.CRS.from_epsg(32630),
+            transform=from_origin(499850.0, 6000150.0, 10.0, 10.0),
+        ) as file:
+            file.write(up, 1)
+        data = memory.read()
+    found = compiled(data)
+    if not holes:
+        assert "holds 1000000" in next(one.message for one in found.diagnostics if one.code == "terrain")
+        return
+    heights = found.trav.ground.terrain.up_m
+    assert np.isnan(heights).any()
+    assert np.nanmin(heights) == np.nanmax(heights) == 100.0
+    assert any(one.code == "terrain-holes" for one in found.diagnostics)

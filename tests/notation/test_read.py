@@ -335,6 +335,8 @@ def test_a_line_that_fails_still_counts_as_its_station():
         # A count lost on the leg.
         ("at 1\nto 2 045 20p\nalong 30p\nrock x\nalong 40p\nrock y\n", "past-the-end"),
         ("at 1\nto 2 045 20p\nsheet upright\n", "sheet-option"),
+        ("at 1\nto 2 045 20p\nsheet band 12000 m\n", "sheet-option"),
+        ("at 1\nto 2 045 20p\nsheet band 1001 m\n", "sheet-option"),
     ],
 )
 def test_one_mistake_is_one_message(body, code):

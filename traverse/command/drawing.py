@@ -6,12 +6,13 @@ import argparse
 import hashlib
 import sys
 from collections.abc import Callable
-from pathlib import Path, PurePosixPath
+from pathlib import PurePosixPath
 
 from traverse.command.files import (
     STANDARD,
     LogFiles,
     WrongUseError,
+    beside,
     complain,
     count,
     tell,
@@ -91,9 +92,7 @@ def drawing(
 ) -> int:
     """Run a command that draws one thing of one log; `none` says why there may be nothing to draw."""
     name = options.log
-    output = options.output or (
-        STANDARD if name == STANDARD else str(Path(name).with_name(f"{Path(name).stem}-{what}.pdf"))
-    )
+    output = options.output or beside(name, f"-{what}.pdf")
     try:
         kind_of(output)
         compiled = compiled_log(LogFiles(name), output, what)

@@ -5,19 +5,25 @@ from __future__ import annotations
 import argparse
 import hashlib
 import io
+import logging
 import re
 import sys
+import unicodedata
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from traverse.command.files import MOST_BYTES, STANDARD, WrongUseError, complain, say, write_all
+from traverse.output.attached import NAME_SUM, name_checksum
 from traverse.record import record
 
 if TYPE_CHECKING:
     from pypdf import PdfReader
 
 _LONGEST = 120
+_LONGEST_PATH = 400
+"""Characters of a name with its folders; longer ones are no name that a log gave."""
 _MOST_OUT = 256 * 1024 * 1024
 """All files of a sheet together are smaller."""
 
@@ -65,14 +71,22 @@ class _Attached:
     size: int | None
     checksum: bytes | None
     """MD5, as the standard has it (ISO 32000-1, 7.11.4, table 46)."""
+    name_checksum: str | None
+    """Of the name, as our sheets carry it; None in older ones."""
 
 
 def _whole(name: str, carried: list[_Attached]) -> list[tuple[str, bytes]]:
     """The files, if each is as it was put in. Raises `WrongUseError` for one that isn't."""
+    for one in carried:
+        if one.name_checksum != name_checksum(one.name) and not _is_name(one.name):
+            raise WrongUseError(
+                f"{name}: a name in it is damaged, and nothing was written; take another copy of the sheet"
+            )
     unsure = [one.name for one in carried if one.checksum is None]
     for one in carried:
         sums = one.checksum is None or hashlib.md5(one.data, usedforsecurity=False).digest() == one.checksum
-        if not sums or one.size not in {None, len(one.data)}:
+        named = one.name_checksum is None or name_checksum(one.name) == one.name_checksum
+        if not sums or not named or one.size not in {None, len(one.data)}:
             raise WrongUseError(
                 f"{name}: {one.name} in it is damaged, and nothing was written; take another copy of the sheet"
             )
@@ -92,6 +106,8 @@ def _carried(name: str) -> list[_Attached]:
     try:
         if name == STANDARD:
             data = sys.stdin.buffer.read(MOST_BYTES + 1)
+        elif Path(name).is_dir():
+            raise WrongUseError(f"{name}: is a folder; give a sheet, a PDF")
         else:
             with Path(name).open("rb") as file:
                 data = file.read(MOST_BYTES + 1)
@@ -102,7 +118,8 @@ def _carried(name: str) -> list[_Attached]:
     if len(data) > MOST_BYTES:
         raise WrongUseError(f"{name}: over {MOST_BYTES // 1024 // 1024} MB; that is not a sheet")
     try:
-        found = list(_attached(PdfReader(io.BytesIO(data))))
+        with _in_silence():
+            found = list(_attached(PdfReader(io.BytesIO(data))))
     except _TooMuchError:
         raise WrongUseError(
             f"{name}: would give more than {_MOST_OUT // 1024 // 1024} MB; that is no sheet of ours"
@@ -110,6 +127,18 @@ def _carried(name: str) -> list[_Attached]:
     except Exception as problem:  # a broken file can fail in the library in any way
         raise WrongUseError(f"{name}: is no PDF that can be read") from problem
     return found
+
+
+@contextmanager
+def _in_silence() -> Iterator[None]:
+    """What the library says of a damaged file on its way is told in one message of ours."""
+    log = logging.getLogger("pypdf")
+    before = log.level
+    log.setLevel(logging.CRITICAL + 1)
+    try:
+        yield
+    finally:
+        log.setLevel(before)
 
 
 def _attached(reader: PdfReader) -> Iterator[_Attached]:
@@ -125,9 +154,19 @@ def _attached(reader: PdfReader) -> Iterator[_Attached]:
         said = stream["/EF"]["/F"].get_object().get("/Params", {}).get("/CheckSum")
         # A string of bytes, which the library would read as letters.
         checksum = None if said is None else bytes(said.get_object().original_bytes)
+        described = NAME_SUM.fullmatch(str(stream.get("/Desc", "")))
         yield _Attached(
-            name=str(one.alternative_name or one.name), data=data, size=one.size, checksum=checksum
+            name=str(one.alternative_name or one.name),
+            data=data,
+            size=one.size,
+            checksum=checksum,
+            name_checksum=None if described is None else described[1],
         )
+
+
+def _is_name(name: str) -> bool:
+    """Whether a text may be the name of a file with its folders, and not bytes that a damaged sheet ran into it."""
+    return 0 < len(name) <= _LONGEST_PATH and not any(unicodedata.category(one) == "Cc" for one in name)
 
 
 def safe_name(name: str) -> str:

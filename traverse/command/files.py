@@ -106,6 +106,8 @@ def _read(name: str) -> tuple[Source | None, tuple[Diagnostic, ...], bytes]:
                 raise WrongUseError(
                     f"{name}: is a pipe, and waiting on it may never end; `-` reads standard input"
                 )
+            if Path(name).is_dir():
+                raise WrongUseError(f"{name}: is a folder; give a log, such as `{Path(name) / UNNAMED}`")
             with Path(name).open("rb") as file:
                 data, shown = file.read(MOST_BYTES + 1), name
         except OSError as problem:
@@ -126,6 +128,14 @@ def _followed(name: str) -> Path:
         raise WrongUseError(
             f"{name}: leads nowhere: {getattr(problem, 'strerror', None) or problem}"
         ) from problem
+
+
+def beside(name: str, ending: str) -> str:
+    """A file beside a log with its name and another ending; of what has no name, such as a folder, reading it tells."""
+    if name == STANDARD:
+        return STANDARD
+    path = Path(name)
+    return str(path.with_name(f"{path.stem}{ending}")) if path.name else f"{name}{ending}"
 
 
 def write_whole(name: str, data: bytes) -> None:

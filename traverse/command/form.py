@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import argparse
 from dataclasses import replace
-from pathlib import Path
 
 from traverse.command.drawing import compiled_log, kind_of, mark_of, tell_first_page, write_drawing
-from traverse.command.files import STANDARD, LogFiles, WrongUseError, complain, tell
+from traverse.command.files import LogFiles, WrongUseError, beside, complain, tell
 from traverse.compile import Compiled
 from traverse.log.readings import Convention
 from traverse.notation.heading_lines import heading_lines
@@ -51,7 +50,7 @@ def run(options: argparse.Namespace) -> int:
 def _beside(name: str | None) -> str:
     if name is None:
         return _UNNAMED
-    return STANDARD if name == STANDARD else str(Path(name).with_name(f"{Path(name).stem}-page.pdf"))
+    return beside(name, "-page.pdf")
 
 
 def _paper(name: str) -> tuple[float, float]:

@@ -10,7 +10,7 @@ from functools import partial
 from pathlib import Path
 
 from traverse.command.drawing import compiled_log, kind_of, mark_of, write_drawing
-from traverse.command.files import STANDARD, LogFiles, WrongUseError, complain, each, tell
+from traverse.command.files import STANDARD, LogFiles, WrongUseError, beside, complain, each, tell
 from traverse.compile import blank_ground, map_ground
 from traverse.diagnostic import Diagnostic, has_error, warning
 from traverse.log.records import Log
@@ -28,7 +28,7 @@ def run(options: argparse.Namespace) -> int:
     if options.output is None:
         outputs: dict[str, str] = {}
         for name in options.logs:
-            other = outputs.setdefault(name if name == STANDARD else _named(name, options), name)
+            other = outputs.setdefault(_named(name, options), name)
             if other != name:
                 return complain(
                     f"{other} and {name} would both make {_named(name, options)}; make one at a time, with -o"
@@ -45,7 +45,7 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
         source, _, _ = template_source(options.template)
         tell(template.diagnostics, {} if source is None else {source.name: source})
         return 2
-    output = options.output or (STANDARD if name == STANDARD else _named(name, options))
+    output = options.output or _named(name, options)
     kind_of(output)
     files = LogFiles(name)
     compiled = compiled_log(files, output, "sheet")
@@ -53,8 +53,8 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
         return 1
     assert compiled.trav is not None
     if options.blank:
-        from traverse.sheet.handout.given import tells
         from traverse.sheet.handout.handout import compose_blank
+        from traverse.sheet.handout.tells import tells
 
         composed = compose_blank(
             compiled.trav,
@@ -158,6 +158,5 @@ _MOST_BOXES = 40
 
 def _named(name: str, options: argparse.Namespace) -> str:
     """The log's name with `.pdf`; a handout, a grey key and an overlay say what they are."""
-    path = Path(name)
     kind = "-blank" if options.blank else "-grey" if options.grey else "-overlay" if options.overlay else ""
-    return str(path.with_name(f"{path.stem}{kind}.pdf"))
+    return beside(name, f"{kind}.pdf")

@@ -53,7 +53,7 @@ def read_scheme(name: str | None) -> tuple[Outcome[Scheme | None], Source | None
         return Outcome(None, (error("marks", f"{shown} is no text in UTF-8", None, _COPY),)), None
     try:
         table = tomllib.loads(source.text)
-    except tomllib.TOMLDecodeError as problem:
+    except (tomllib.TOMLDecodeError, RecursionError) as problem:
         return Outcome(None, (no_toml(problem, source, "marks", _COPY),)), source
     reader = _SchemeReader(source)
     found = reader.scheme(table)

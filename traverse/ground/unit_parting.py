@@ -12,12 +12,12 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from shapely import LineString
+from shapely import LineString, MultiPolygon
 
 from traverse.ground.arm_network import TOUCH_M
 from traverse.ground.records import CrossedContact, UnitArea
 from traverse.settled import settled, settled_shape
-from traverse.shapes import lines_in
+from traverse.shapes import areas_in, lines_in
 from traverse.trade import IN_ONE_UNIT_SHARE
 
 _BESIDE_SHARE = 0.04
@@ -42,9 +42,13 @@ class _Meetings:
 
     def __init__(self, areas: Sequence[UnitArea], half_m: float) -> None:
         self.half_m = half_m
-        self.ground = {
-            area.unit: shapely.union_all(list(area.parts)) for area in areas if area.unit is not None
+        # Of a unit without ground, or with a sliver that joining made a line, there is no edge to meet.
+        joined = {
+            area.unit: MultiPolygon(list(areas_in(shapely.union_all(list(area.parts)))))
+            for area in areas
+            if area.unit is not None
         }
+        self.ground = {unit: ground for unit, ground in joined.items() if not ground.is_empty}
         inner = [
             (unit, part)
             for unit, one in self.ground.items()

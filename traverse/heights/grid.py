@@ -9,14 +9,28 @@ import warnings
 import numpy as np
 from numpy.typing import NDArray
 
-from traverse.diagnostic import Diagnostic, Outcome, error, warning
+from traverse.diagnostic import Diagnostic, Outcome, error, note, warning
 from traverse.heights.records import Terrain
 from traverse.length import METRES_PER_FOOT, Lengths
 from traverse.location.records import HeightsMeasured, Survey
 from traverse.source import Span
+from traverse.trade import MOST_HEIGHT_M
 
+_NO_HEIGHTS = np.array(
+    # What is written for a hole in so many figures; then the largest numbers of two bytes, of four and of eight.
+    [
+        *(-9999.0, 99999.0, -99999.0, -32767.0, 32767.0, -32768.0, 65535.0),
+        *(1e20, 1e30, 1e31, 1e32, 1.70141e38, 3.4028235e38, 1.7976931348623157e308),
+    ]
+)
+"""Figures that stand for `no height here`, the largest with either sign; common practice, no source."""
 _NO_HEIGHT_M = -9000.0
-"""At or below this a figure stands for `no height here`; common practice, no source."""
+"""So does every one from here down to the deepest that ground may lie; common practice, no source."""
+_ALIKE = 1e-5
+"""Such figures are written with few places or many: those that differ by this share are one."""
+_MOST_COORDINATE_M = 1e8
+"""No grid on the Earth counts farther from its origin; from its circumference of 40,000 km."""
+_NO_HEIGHT_HINT = "look at the figure; where there is no height write -9999"
 _UNEVEN = 0.02
 """Spacings may differ by this share; coordinates are often rounded."""
 _HINT = "a line for each crossing of a grid that runs east and north: `412000 5168000 1204.5`"
@@ -52,7 +66,9 @@ def read_terrain(
             )
         )
     try:
-        terrain = _geotiff(name, data, survey) if data[:4] in _TIFF else _gridded(name, _figures(data))
+        terrain, missing = (
+            _geotiff(name, data, survey) if data[:4] in _TIFF else _gridded(name, _figures(data))
+        )
     except _NoGridError as problem:
         return _none(error("terrain", f"{name}: {problem}", span, problem.hint))
     places = survey.places.values()
@@ -61,7 +77,11 @@ def read_terrain(
     if not np.isfinite(terrain.at(east, north)).any():
         message = f"no station lies on the heights of {name}"
         return _none(warning("terrain-elsewhere", message, span, _where(terrain, east, north)))
-    return Outcome(terrain, _apart(terrain, survey, east, north, span, lengths))
+    said = _apart(terrain, survey, east, north, span, lengths)
+    if missing:
+        figures = "1 figure stands" if missing == 1 else f"{missing} figures stand"
+        said = (*said, note("terrain-holes", f"{figures} for no height in {name}", span))
+    return Outcome(terrain, said)
 
 
 def _where(terrain: Terrain, east: NDArray[np.float64], north: NDArray[np.float64]) -> str:
@@ -135,9 +155,49 @@ def _figures(data: bytes) -> NDArray[np.float64]:
     figures = _quickly(plain)
     if figures is None:
         figures = _line_by_line(plain, text)
-    if not np.isfinite(figures[:, :2]).all():
-        raise _NoGridError("a coordinate is no number")
+    if not (np.abs(figures[:, :2]) <= _MOST_COORDINATE_M).all():
+        raise _NoGridError("a coordinate is no number of a grid")
+    beyond = _beyond(figures[:, 2])
+    if beyond.any():
+        figure = float(figures[beyond][0, 2])
+        raise _NoGridError(
+            f"line {_line_with(figure, plain)}: no ground lies at a height of {figure:.7g}", _NO_HEIGHT_HINT
+        )
     return figures
+
+
+def _beyond(up: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Which figures are neither heights nor stand for none."""
+    found = np.abs(up) > MOST_HEIGHT_M
+    found[found] = ~_known_as_none(up[found])
+    return found
+
+
+def _known_as_none(up: NDArray[np.float64]) -> NDArray[np.bool_]:
+    size = np.abs(_NO_HEIGHTS)
+    alike = np.abs(np.abs(up)[:, None] / size - 1.0) <= _ALIKE
+    turned = (np.sign(up)[:, None] == np.sign(_NO_HEIGHTS)) | (size >= _EITHER_SIGN)
+    return np.asarray(np.isinf(up) | (alike & turned).any(axis=1), dtype=bool)
+
+
+_EITHER_SIGN = 1e20
+
+
+def _line_with(figure: float, plain: str) -> int:
+    """The first line whose height is this figure."""
+    for number, line in enumerate(plain.splitlines(), start=1):
+        words = line.partition("#")[0].split()
+        try:
+            if len(words) == 3 and float(words[2]) == figure:
+                return number
+        except ValueError:
+            continue
+    raise LookupError(figure)
+
+
+def _without_holes(up: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Heights, and NaN where a figure stands for none."""
+    return np.where((up > _NO_HEIGHT_M) & (up <= MOST_HEIGHT_M), up, np.nan)
 
 
 _BETWEEN = str.maketrans(",;\t", "   ")
@@ -183,8 +243,11 @@ def _line_by_line(plain: str, written: str) -> NDArray[np.float64]:
     return np.array(rows)
 
 
-def _geotiff(name: str, data: bytes, survey: Survey) -> Terrain:
-    """The first band of a GeoTIFF about the walk, in the log's grid; heights are taken to be metres."""
+def _geotiff(name: str, data: bytes, survey: Survey) -> tuple[Terrain, int]:
+    """The first band of a GeoTIFF about the walk, in the log's grid, and how many of its cells have no height though they say one.
+
+    Heights are taken to be metres.
+    """
     try:
         import rasterio
         from rasterio.errors import RasterioError
@@ -213,7 +276,7 @@ def _geotiff(name: str, data: bytes, survey: Survey) -> Terrain:
                     (max(rows[0], 0), min(rows[1], high)),
                 )
                 if columns[0] >= columns[1] or rows[0] >= rows[1]:
-                    return _elsewhere(name, whole.c, whole.f, whole.a * wide, -whole.e * high)
+                    return _elsewhere(name, whole.c, whole.f, whole.a * wide, -whole.e * high), 0
                 placing = whole * Affine.translation(columns[0], rows[0])
                 wide, high = columns[1] - columns[0], rows[1] - rows[0]
                 if wide < 2 or high < 2:
@@ -222,16 +285,28 @@ def _geotiff(name: str, data: bytes, survey: Survey) -> Terrain:
                     raise _NoGridError(
                         f"has {wide * high:,} heights about the walk", "give it at a wider spacing"
                     )
-                up = np.full((high, wide), np.nan)
-                reproject(
-                    rasterio.band(file, 1),
-                    up,
-                    src_nodata=file.nodata,
-                    dst_transform=placing,
-                    dst_crs=wanted,
-                    dst_nodata=np.nan,
-                    resampling=Resampling.bilinear,
-                )
+
+                def taken(none: float | None, resampling: Resampling) -> NDArray[np.float64]:
+                    up = np.full((high, wide), np.nan)
+                    reproject(
+                        rasterio.band(file, 1),
+                        up,
+                        src_nodata=none,
+                        dst_transform=placing,
+                        dst_crs=wanted,
+                        dst_nodata=np.nan,
+                        resampling=resampling,
+                    )
+                    return up
+
+                up, missing = taken(file.nodata, Resampling.bilinear), 0
+                if file.nodata is None:
+                    # What the file does not say of its holes would be blended into the heights beside them.
+                    as_they_are = taken(None, Resampling.nearest)
+                    odd = as_they_are[(np.abs(as_they_are) > MOST_HEIGHT_M) | (as_they_are <= _NO_HEIGHT_M)]
+                    odd = odd[_known_as_none(odd)]
+                    if len(odd):
+                        up, missing = taken(float(odd[0]), Resampling.bilinear), len(odd)
                 up = up * file.scales[0] + file.offsets[0]
     except (RasterioError, ValueError) as problem:
         raise _NoGridError(
@@ -240,8 +315,12 @@ def _geotiff(name: str, data: bytes, survey: Survey) -> Terrain:
     # Places are those of the middle of each cell; rows run down in the file.
     east = placing.c + placing.a * (np.arange(wide) + 0.5)
     north = placing.f + placing.e * (np.arange(high) + 0.5)
-    up[~(up > _NO_HEIGHT_M)] = np.nan
-    return Terrain(name=name, east_m=east, north_m=north[::-1], up_m=up[::-1])
+    beyond = _beyond(up.ravel())
+    if beyond.any():
+        raise _NoGridError(
+            f"holds {up.ravel()[beyond][0]:.7g}, and no ground lies at such a height", _NO_HEIGHT_HINT
+        )
+    return Terrain(name=name, east_m=east, north_m=north[::-1], up_m=_without_holes(up)[::-1]), missing
 
 
 def _about_walk(
@@ -269,12 +348,13 @@ def _elsewhere(name: str, left: float, top: float, wide: float, high: float) -> 
     )
 
 
-def _gridded(name: str, figures: NDArray[np.float64]) -> Terrain:
+def _gridded(name: str, figures: NDArray[np.float64]) -> tuple[Terrain, int]:
+    """The grid, and how many figures stand for no height."""
     east, columns = _axis(figures[:, 0], "east")
     north, rows = _axis(figures[:, 1], "north")
     if len(figures) < _LEAST_FILLED * len(east) * len(north):
         raise _NoGridError("the points lie on no grid that runs east and north")
-    height = np.where(np.isfinite(figures[:, 2]) & (figures[:, 2] > _NO_HEIGHT_M), figures[:, 2], np.nan)
+    height = _without_holes(figures[:, 2])
     if not np.isfinite(height).any():
         raise _NoGridError("no height in it: every figure stands for none")
     up = np.full((len(north), len(east)), np.nan)
@@ -284,7 +364,7 @@ def _gridded(name: str, figures: NDArray[np.float64]) -> Terrain:
     if len(twice):
         at = figures[twice[0]]
         raise _NoGridError(f"two heights at {at[0]:.10g} E {at[1]:.10g} N", "leave one of the two lines out")
-    return Terrain(name=name, east_m=east, north_m=north, up_m=up)
+    return Terrain(name=name, east_m=east, north_m=north, up_m=up), int(np.isnan(height).sum())
 
 
 def _axis(values: NDArray[np.float64], way: str) -> tuple[NDArray[np.float64], NDArray[np.intp]]:

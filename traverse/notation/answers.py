@@ -23,6 +23,7 @@ from traverse.notation.layout import canonical
 from traverse.notation.terms import bearing, check_name, date, length_m, number
 from traverse.notation.text import shortened
 from traverse.source import Span
+from traverse.trade import MOST_BAND_M
 
 if TYPE_CHECKING:
     from lark import Token
@@ -245,6 +246,13 @@ def sheet(draft: Draft, s: Statement) -> None:
             if band <= 0.0:
                 raise Mistake(
                     "sheet-option", "a band is above zero", draft.span(s[at + 1]), "such as `band 10 m`"
+                )
+            if band > MOST_BAND_M:
+                raise Mistake(
+                    "sheet-option",
+                    f"a band of {shortened(str(s[at + 1]))}: no ground was seen so far from a walk",
+                    draft.span(s[at + 1]),
+                    f"such as `band 10 m`; it is at most {MOST_BAND_M:.0f} m to each side",
                 )
             options = replace(options, band_m=band)
     draft.sheet = options

@@ -43,7 +43,10 @@ def decode(name: str, data: bytes) -> Outcome[Source | None]:
         return Outcome(Source(name=name, text=unicodedata.normalize("NFC", text[mark:])))
     before = Source(name=name, text=text[mark:first] + "x").lines
     span = Span(name, len(before), len(before[-1]), len(before[-1]) + 1)
-    return Outcome(None, (error("not-text", "not plain UTF-8 text", span, "save the log as UTF-8"),))
+    # There is no text to show a line of, so the message brings its beginning.
+    behind = before[-1][:-1].strip()
+    where = f", behind `{shortened(behind)}`" if behind else ""
+    return Outcome(None, (error("not-text", f"not plain UTF-8 text{where}", span, "save the log as UTF-8"),))
 
 
 def plain(text: str) -> str:

@@ -19,6 +19,7 @@ from reportlab.pdfbase.pdfmetrics import getFont
 from reportlab.pdfgen.canvas import Canvas
 
 from traverse.output.archive import DATE, KINDS, ended_streams, metadata, srgb_profile
+from traverse.output.attached import described
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.fonts import family, runs, visible, width_mm
 from traverse.sheet.paper.look import drawn_with
@@ -294,6 +295,7 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
                     "Type": pdfdoc.PDFName("Filespec"),
                     "F": shown,
                     "UF": shown,
+                    "Desc": pdfdoc.PDFString(described(name)),
                     # The text that the pages were made from (ISO 32000-2, 7.11.3).
                     "AFRelationship": pdfdoc.PDFName("Source"),
                     "EF": pdfdoc.PDFDictionary({"F": self._doc.Reference(stream)}),

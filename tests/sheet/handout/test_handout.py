@@ -15,8 +15,9 @@ from traverse.command.files import LogFiles, read_source
 from traverse.compile import blank_ground, compile_log, map_ground
 from traverse.output.pdf import write_pdf
 from traverse.sheet.compose.compose import Composer
-from traverse.sheet.handout.given import PARTS, tells
+from traverse.sheet.handout.given import PARTS
 from traverse.sheet.handout.handout import compose_blank
+from traverse.sheet.handout.tells import tells
 from traverse.sheet.legend.to_complete import TO_DRAW_WITH
 from traverse.sheet.signs.colour import unit_styles
 from traverse.sheet.template.reading import read_template
@@ -308,6 +309,55 @@ def test_a_hazard_that_tells_stays_and_is_spoken_of():
     document, said = handout(found)
     assert any("Quern Grit" in one for one in texts(document.pages[0].items))
     assert [one.code for one in said if one.code == "blank-hazard-tells"]
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ("loose blocks", None),
+        ("loose gravel and boulders on the path", None),
+        ("deep water 3 m, ford it by 14:00", None),
+        ("dogs at the farm, ring 01 22 33", None),
+        ("wet shale", "shale"),
+        ("basalts come down", "basalts"),
+        ("scree of grits", "grits"),
+        ("steep along the contact", "contact"),
+        ("cliff on the strike", "strike"),
+        ("slips in the dip direction", "dip"),
+        ("slabs at 140/30", "140/30"),
+        ("slabs at 30->142", "30->142"),
+        ("slab of N40E/30SE", "N40E/"),
+        ("beyond B-Qg", "B-Qg"),
+        ("blocks of Qz", "Qz"),
+        ("Permian slabs", "Permian"),
+    ],
+)
+def test_a_hazard_is_warned_of_at_its_line_for_all_that_gives_an_answer_away(words, told):
+    units = ANSWERS["units"].replace("; Permian", "; Permian ; also B-Qg")
+    found = compiled(WALK.format(**{**ANSWERS, "units": units}).replace("loose blocks", words))
+    _, said = handout(found, give=())
+    warned = [one for one in said if one.code == "blank-hazard-tells"]
+    if told is None:
+        assert not warned
+    else:
+        assert f"says {told}," in warned[0].message
+        assert warned[0].span is not None
+
+
+def test_names_that_stay_on_a_blank_and_tell_are_warned_of_at_their_line():
+    """A stream, a station and a title: the map needs them, so that they stay."""
+    text = WALK.format(**ANSWERS).replace("to 3 130", "to Wold-3 130").replace("from 1 to 3", "from 1 to 2")
+    text = text.replace("  hazard loose blocks\n", "along 40m\n  crosses stream 200 Wold Water\nat 2\n")
+    document, said = handout(compiled(text), title="Over the Quern")
+    warned = {one.message: one.span for one in said if one.code == "blank-name-tells"}
+    assert sorted(warned) == [
+        "the name of station Wold-3 says Wold, and it stays on the blank",
+        "the name of this stream says Wold, and it stays on the blank",
+        "the title that was given says Quern, and it stays on the blank",
+    ]
+    stream = warned["the name of this stream says Wold, and it stays on the blank"]
+    assert stream is not None
+    assert any("Wold-3" in one for one in texts(document.pages[0].items))
 
 
 def test_a_section_line_that_follows_the_beds_is_spoken_of():

@@ -219,6 +219,13 @@ def test_a_broken_file_is_told_by_line_and_column(tmp_path):
     assert said.span[1:3] == (2, 7)
 
 
+@pytest.mark.parametrize("brackets", ["[" * 2000 + "]" * 2000, "{a=" * 2000, "[" * 100_000])
+def test_brackets_without_end_are_told_at_their_line(tmp_path, brackets):
+    (said,) = mistakes(tmp_path, f'extends = "field"\na = {brackets}\n')
+    assert said.message == "brackets within too many brackets"
+    assert said.span.line == 2
+
+
 SOME = {name: POOR[name] for name in ("header only", "one station", "straight north", "markup")} | {
     "thirty units": many_units(30)
 }

@@ -496,13 +496,31 @@ class Composer:
             )
         )
 
+    def _roomier(self, paper: Paper) -> str:
+        """What to ask for in place of a paper that is too small: the one most nearly twice as large, where there is one."""
+        area = paper.width * paper.height
+        larger = min(
+            (
+                (abs(wide * high / area - 2.0), name)
+                for name, (wide, high) in self.template.papers.items()
+                if name not in self.template.rolls and wide * high > 1.5 * area
+            ),
+            default=None,
+        )
+        smaller = "a smaller scale"
+        return (
+            f"take {smaller}"
+            if larger is None
+            else f"take a larger paper, such as `paper {larger[1]}`, or {smaller}"
+        )
+
     def _tell_scale(self, layout: Layout) -> None:
         asked = self.log.heading.sheet
         if asked.scale is not None and layout.scale != asked.scale:
             self._told_smaller(
                 layout.scale,
                 layout.paper.name,
-                "take a larger paper, such as `paper A3`, or a smaller scale",
+                self._roomier(layout.paper),
             )
         elif not layout.framing.fits:
             self.said.append(

@@ -76,7 +76,16 @@ class _Overlay(Composer):
         if one.scale is None:
             return Outcome(
                 Document(pages=(), title=""),
-                (error("no-overlay", "there is neither a map nor a section to lay an overlay on", None, ""),),
+                (
+                    error(
+                        "no-overlay",
+                        "there is neither a map nor a section to lay an overlay on",
+                        None,
+                        "take a template that draws one, such as `--template field`"
+                        if self.survey.places
+                        else "a map needs a leg, a section two stations",
+                    ),
+                ),
             )
         self.scale = one.scale
         pages = [*self._beginning(), *self.maps, *self._sections(one.paper)]

@@ -5,8 +5,7 @@ Every field that is passed on is named here; what is not named does not exist fo
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import assert_never
 
@@ -16,10 +15,11 @@ from traverse.location.records import Survey
 from traverse.log.items import Address, Crossing, Item, Photo, Sample, UnitHere, Words
 from traverse.log.records import Control, Heading, Log, Projection, RockUnit
 from traverse.record import record
+from traverse.sheet.handout.tells import tells
 from traverse.sheet.paper.words import plain, title_parts
 from traverse.sheet.said.stops import units_on_sheet
-from traverse.sheet.signs.colour import CHART
 from traverse.sheet.signs.shown import Kept, shown, told
+from traverse.source import Span
 from traverse.structure.readings.records import Placed
 from traverse.structure.records import Geology
 from traverse.structure.section.records import ProfilePoint, Section
@@ -31,87 +31,6 @@ PARTS = ("attitudes", "contacts", "units", "profile", "tables")
 USUAL = ("profile",)
 """Given where the leader does not say."""
 TO_COMPLETE = "exercise sheet, to be completed"
-_STRUCTURE = frozenset(
-    {
-        "anticline",
-        "anticlinal",
-        "antiform",
-        "axial",
-        "bedded",
-        "bedding",
-        "cleavage",
-        "dip",
-        "dips",
-        "dipping",
-        "dyke",
-        "dike",
-        "fault",
-        "faults",
-        "faulted",
-        "fold",
-        "folds",
-        "folded",
-        "foliation",
-        "graben",
-        "hinge",
-        "homocline",
-        "horst",
-        "inlier",
-        "intrusion",
-        "inverted",
-        "isocline",
-        "klippe",
-        "limb",
-        "limbs",
-        "monocline",
-        "nappe",
-        "outlier",
-        "overturned",
-        "recumbent",
-        "sill",
-        "syncline",
-        "synclinal",
-        "synform",
-        "thrust",
-        "unconformity",
-        "unconformable",
-    }
-)
-_ROCKS = frozenset(
-    {
-        "alluvium",
-        "basalt",
-        "breccia",
-        "chalk",
-        "clay",
-        "coal",
-        "conglomerate",
-        "dolerite",
-        "dolomite",
-        "dolostone",
-        "gabbro",
-        "gneiss",
-        "granite",
-        "gravel",
-        "greywacke",
-        "gypsum",
-        "limestone",
-        "loess",
-        "marble",
-        "marl",
-        "mudstone",
-        "phyllite",
-        "quartzite",
-        "rhyolite",
-        "sandstone",
-        "schist",
-        "shale",
-        "siltstone",
-        "slate",
-        "till",
-        "tuff",
-    }
-)
 
 
 @record(frozen=True, kw_only=True)
@@ -125,35 +44,6 @@ class Given:
     subtitle: str
 
 
-def tells(words: str, log: Log, *, names: bool = True, rocks: bool = True) -> str | None:
-    """The first word that gives an answer away: letters or `names` of a unit, or a word of structure or of `rocks`.
-
-    Units are often called by the places where they crop out, so a name of a place is asked about without `names`.
-    """
-    letters = {unit.letters for unit in log.units}
-    named = {
-        word
-        for unit in log.units
-        for word in _words(f"{unit.name} {unit.age or ''}".casefold())
-        if len(word) > 3
-    }
-    for word in _words(words):
-        low = word.casefold()
-        if (
-            (word in letters and len(word) > 1)
-            or (names and low in named)
-            or low in _STRUCTURE
-            or (rocks and low in _ROCKS)
-            or low in CHART
-        ):
-            return word
-    return None
-
-
-def _words(text: str) -> list[str]:
-    return [found.group() for found in re.finditer(r"\w+", text)]
-
-
 def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> Outcome[Given]:
     """Records with the base of a handout and the `parts` of it that the leader gives.
 
@@ -162,7 +52,10 @@ def given(trav: Traverse, *, parts: Iterable[str], title: str | None = None) -> 
     chosen = frozenset(parts)
     said: list[Diagnostic] = []
     head, subtitle = _titled(trav.log, title)
+    if title is not None and (word := tells(title, trav.log)) is not None:
+        said.append(_name_tells("the title that was given", word, None))
     items, things = _base(trav.log, trav.geology, said)
+    said += _stations(trav.log)
     # The way-up, the rock and whatever else was said there stay with the key.
     items += [one for one in trav.log.items if shown(one).kept is Kept.WITH_ATTITUDES and _gives(one, chosen)]
     addresses = tuple(_place_only(address) for address in trav.log.addresses)
@@ -285,8 +178,7 @@ def _base(log: Log, geology: Geology, said: list[Diagnostic]) -> tuple[list[Item
             continue
         items.append(item)
         what, text = words
-        # Loose gravel is a danger before it is a rock.
-        word = tells(text, log, rocks=False)
+        word = tells(text, log, loose=False)
         if word is not None:
             said.append(
                 warning(
@@ -302,7 +194,11 @@ def _base(log: Log, geology: Geology, said: list[Diagnostic]) -> tuple[list[Item
             case Kept.ALL:
                 things.append(thing)
             case Kept.BASE:
-                things.append(replace(thing, record=_nameless(thing.record, log)))
+                line = _nameless(thing.record, log)
+                things.append(replace(thing, record=line))
+                word = tells(line.name or "", log)
+                if word is not None:
+                    said.append(_name_tells(f"the name of this {line.kind.value}", word, line.span))
             case Kept.WITH_ATTITUDES | Kept.WITH_CONTACTS | Kept.NOTHING:
                 pass
             case never:
@@ -314,6 +210,30 @@ def _nameless(one: UnitHere | Words | Sample | Photo | Crossing, log: Log) -> Cr
     """A line of the ground without a name that tells."""
     assert isinstance(one, Crossing), "only a line of the ground is kept as base of the map"
     return replace(one, name=one.name if one.name and not tells(one.name, log, names=False) else None)
+
+
+def _stations(log: Log) -> Iterator[Diagnostic]:
+    """A warning for each station whose name tells: a map needs its names."""
+    spans: dict[str, Span] = {}
+    for name, span in (
+        *((leg.end, leg.end_span) for leg in log.legs),
+        *((one.station, one.span) for one in log.addresses if one.station is not None),
+        *((one.name, one.span) for one in log.controls),
+    ):
+        spans.setdefault(name, span)
+    for name in log.stations:
+        word = tells(name, log)
+        if word is not None:
+            yield _name_tells(f"the name of station {plain(name)}", word, spans.get(name))
+
+
+def _name_tells(what: str, word: str, span: Span | None) -> Diagnostic:
+    return warning(
+        "blank-name-tells",
+        f"{what} says {word}, and it stays on the blank",
+        span,
+        "give it another name, or leave it where the ground has it for its own",
+    )
 
 
 def _gives(item: Item, chosen: frozenset[str]) -> bool:

@@ -10,7 +10,6 @@ import shapely
 from contourpy import LineType, contour_generator
 from numpy.typing import NDArray
 from shapely import LineString, Polygon
-from shapely.affinity import rotate, translate
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import Outcrop
@@ -19,6 +18,7 @@ from traverse.length import METRES, Lengths
 from traverse.record import record
 from traverse.shapes import lines_in, points_of
 from traverse.sheet.map.on_page import outline
+from traverse.sheet.paper.growing import Shapes
 from traverse.sheet.paper.labels import Taken, text_size
 from traverse.sheet.paper.page import Anchor, Face, Item, Path, Point, Text, polyline
 from traverse.sheet.paper.style import CONTOUR_FIGURE, GREY_45, PENS, PROJECTED_BAND, WHITE
@@ -191,21 +191,25 @@ def _figures(level: int, shown: BaseGeometry) -> Iterator[Height]:
             # Close to the neat line, where the eye looks for them; those between stand in the middle of their part.
             wanted = 0.0 if index == 0 else line.length if index == count - 1 else (low + high) / 2.0
             ordered = places[np.argsort(np.abs(places - wanted), kind="stable")]
-            stands = tuple(found for along in ordered if (found := _stand(line, float(along))) is not None)
+            stands = _stands(line, ordered)
             if stands:
                 yield Height(text=number(level), stands=stands)
 
 
-def _stand(line: LineString, along: float) -> tuple[Point, float] | None:
-    """Middle and turn of a figure on a line, read from below; None where the line bends under it."""
-    at, before, after = (line.interpolate(along + step) for step in (0.0, -3.0, 3.0))
-    turn = math.degrees(math.atan2(after.y - before.y, after.x - before.x))
-    first = math.degrees(math.atan2(at.y - before.y, at.x - before.x))
-    last = math.degrees(math.atan2(after.y - at.y, after.x - at.x))
-    if abs((last - first + 180.0) % 360.0 - 180.0) > _BENT_DEG:
-        return None
-    turn = turn - 180.0 if turn > 90.0 else turn + 180.0 if turn < -90.0 else turn
-    return (at.x, at.y), turn
+def _stands(line: LineString, along: NDArray[np.float64]) -> tuple[tuple[Point, float], ...]:
+    """Middle and turn of a figure at places on a line, read from below; left out where the line bends under it."""
+    at, before, after = (
+        shapely.get_coordinates(shapely.line_interpolate_point(line, along + step))
+        for step in (0.0, -3.0, 3.0)
+    )
+    turn, first, last = (
+        np.degrees(np.arctan2(step[:, 1], step[:, 0])) for step in (after - before, at - before, after - at)
+    )
+    straight = np.abs((last - first + 180.0) % 360.0 - 180.0) <= _BENT_DEG
+    turn = np.where(turn > 90.0, turn - 180.0, np.where(turn < -90.0, turn + 180.0, turn))
+    return tuple(
+        ((x, y), one) for (x, y), one in zip(at[straight].tolist(), turn[straight].tolist(), strict=True)
+    )
 
 
 def place_heights(figures: tuple[Height, ...], taken: Taken, walked: BaseGeometry | None) -> tuple[Text, ...]:
@@ -213,18 +217,27 @@ def place_heights(figures: tuple[Height, ...], taken: Taken, walked: BaseGeometr
     placed: list[Text] = []
     for height in figures:
         wide, high = text_size(height.text, Face.REGULAR, CONTOUR_FIGURE)
-        flat = shapely.box(-wide / 2, -high / 2, wide / 2, high / 2)
-        free: list[tuple[Point, float, BaseGeometry]] = []
-        for at, turn_deg in height.stands:
-            shape: BaseGeometry = translate(rotate(flat, turn_deg, origin=(0.0, 0.0)), *at)
-            if (walked is None or not walked.intersects(shape)) and taken.free_shape(shape):
-                free.append((at, turn_deg, shape))
-        if free:
-            shapes = np.array([shape for _, _, shape in free], dtype=object)
-            at, turn_deg, shape = free[int(np.argmin(taken.discouraged(shapes)))]
-            taken.block(shape)
+        shapes = _turned_boxes(height.stands, wide, high)
+        free = np.ones(len(shapes), dtype=bool) if walked is None else ~shapely.intersects(walked, shapes)
+        free[free] = taken.free_shapes(shapes[free])
+        if free.any():
+            numbers = np.flatnonzero(free)
+            best = int(numbers[np.argmin(taken.discouraged(shapes[numbers]))])
+            at, turn_deg = height.stands[best]
+            taken.block(shapes[best])
             placed.append(contour_figure(height.text, at, turn_deg))
     return tuple(placed)
+
+
+def _turned_boxes(stands: Sequence[tuple[Point, float]], wide: float, high: float) -> Shapes:
+    """The box of a figure where it may stand."""
+    at = np.array([place for place, _ in stands])
+    turn = np.radians([turn_deg for _, turn_deg in stands])
+    x = np.array([1.0, 1.0, -1.0, -1.0]) * wide / 2
+    y = np.array([-1.0, 1.0, 1.0, -1.0]) * high / 2
+    cos, sin = np.cos(turn)[:, None], np.sin(turn)[:, None]
+    corners = np.stack([x * cos - y * sin, x * sin + y * cos], axis=2) + at[:, None, :]
+    return np.asarray(shapely.polygons(corners), dtype=object)
 
 
 def contour_figure(text: str, at: Point, turn_deg: float) -> Text:

@@ -261,13 +261,19 @@ class Taken:
 
     def free_shape(self, shape: BaseGeometry) -> bool:
         """Whether a shape, such as a turned label, is free and inside the frame."""
+        return bool(self.free_shapes(np.array([shape], dtype=object))[0])
+
+    def free_shapes(self, shapes: Shapes) -> NDArray[np.bool_]:
+        """Which of some shapes, such as turned labels, are free and inside the frame."""
         frame = self.frame
-        if not shapely.box(frame.x, frame.y, frame.right, frame.top).contains(shape):
-            return False
-        placed = self._placed.near(*shape.bounds)
-        if len(placed) and shapely.intersects(shapes_of(placed), shape).any():
-            return False
-        return not self._drawn.hits(np.array([shape], dtype=object))[0]
+        inside = shapely.box(frame.x, frame.y, frame.right, frame.top)
+        shapely.prepare(inside)
+        free = np.asarray(shapely.contains(inside, shapes), dtype=bool)
+        free[free] = ~self._drawn.hits(shapes[free])
+        for number in np.flatnonzero(free).tolist():
+            placed = self._placed.near(*shapes[number].bounds)
+            free[number] = not (len(placed) and shapely.intersects(shapes_of(placed), shapes[number]).any())
+        return free
 
     def clear(self, at: Point, radius: float) -> bool:
         """Whether nothing is drawn within a distance of a point."""

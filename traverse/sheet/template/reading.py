@@ -107,7 +107,7 @@ def read_template(name: str) -> Outcome[Template | None]:
         return Outcome(None, said)
     try:
         table = tomllib.loads(source.text)
-    except tomllib.TOMLDecodeError as problem:
+    except (tomllib.TOMLDecodeError, RecursionError) as problem:
         return Outcome(None, (no_toml(problem, source, "template", _COPY),))
     reader = _Reader(source, path.parent)
     base: dict[str, object] = {}

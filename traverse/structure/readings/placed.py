@@ -29,7 +29,7 @@ from traverse.log.items import (
 )
 from traverse.log.readings import Conditions, LineReading, North, PlaneReading
 from traverse.log.records import Log
-from traverse.settled import first_least, settled
+from traverse.settled import SAME_M, first_least, settled
 from traverse.structure.readings.contact_reach import ContactReaches
 from traverse.structure.readings.directions import (
     Vectors,
@@ -339,6 +339,10 @@ def contacts(log: Log, survey: Survey, beds: Sequence[PlaneAttitude]) -> tuple[P
     return tuple(placed)
 
 
+_MANY = 200
+"""Beds that are no longer compared one by one."""
+
+
 def nearest_strike(beds: Sequence[PlaneAttitude]) -> Callable[[float, float], float | None]:
     """True strike of the bed nearest to a place given by east and north, the first of equals.
 
@@ -346,11 +350,28 @@ def nearest_strike(beds: Sequence[PlaneAttitude]) -> Callable[[float, float], fl
     """
     striking = [bed for bed in beds if bed.strike_known]
     where = np.array([(bed.place.east_m, bed.place.north_m) for bed in striking])
+    if len(striking) > _MANY:
+        return _nearest_of_many(where, [bed.strike_deg for bed in striking])
 
     def nearest(east_m: float, north_m: float) -> float | None:
         if not striking:
             return None
         return striking[first_least(np.hypot(where[:, 0] - east_m, where[:, 1] - north_m))].strike_deg
+
+    return nearest
+
+
+def _nearest_of_many(
+    where: Vectors, strikes_deg: Sequence[float | None]
+) -> Callable[[float, float], float | None]:
+    """The same by a tree, whose import and building pay only where there are many."""
+    from scipy.spatial import KDTree
+
+    tree = KDTree(where)
+
+    def nearest(east_m: float, north_m: float) -> float | None:
+        far, _ = tree.query((east_m, north_m))
+        return strikes_deg[min(tree.query_ball_point((east_m, north_m), float(far) + SAME_M))]
 
     return nearest
 

@@ -1,0 +1,82 @@
+"""What in the words of a log gives away what a handout asks for; every text of the user that a blank prints is asked here."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from traverse.log.records import Log
+from traverse.sheet.signs.colour import CHART
+
+_STRUCTURE_WORDS = """
+    anticline anticlinal antiform axial bed bedded bedding cleavage cleaved contact crossbed dip dipping
+    dyke dike fault faulted fissile fold folded foliated foliation gouge graben hinge homocline horst inlier
+    intrusion intrusive inverted isocline joint jointed klippe limb lineation monocline nappe outlier
+    overturned plunge plunging recumbent schistosity shear sheared sill slickenside stratum strata strike
+    striking syncline synclinal synform thrust unconformity unconformable unconformably vein
+"""
+_ROCKS_WORDS = """
+    agglomerate amphibolite andesite anhydrite arkose basalt breccia chalk chert coal conglomerate dacite
+    diorite dolerite dolomite dolostone eclogite evaporite flint gabbro gneiss granite granodiorite
+    greywacke grit gypsum halite hornfels ignimbrite ironstone lava limestone marble marl migmatite mudstone
+    mylonite obsidian pegmatite peridotite phyllite porphyry pumice quartzite rhyolite sandstone schist
+    serpentinite shale siltstone slate syenite tillite trachyte travertine tuff turbidite
+"""
+_GROUND = frozenset(
+    ("beck", "brook", "burn", "creek", "dale", "hill", "river", "stream", "valley", "wash", "water")
+)
+"""Ground that units and places alike are called by; it tells nothing."""
+_LOOSE_WORDS = "alluvium boulder clay gravel loess moraine till"
+_STRUCTURE, _ROCKS, _LOOSE = (
+    frozenset(words.split()) for words in (_STRUCTURE_WORDS, _ROCKS_WORDS, _LOOSE_WORDS)
+)
+_ATTITUDE = re.compile(
+    r"(?<![\d/.])(?:\d{3}\s*°?\s*/\s*\d{1,2}|\d{1,2}\s*°?\s*/\s*\d{3}|\d{1,3}\s*°?\s*(?:->|→)\s*\d{1,3})(?![\d/.])|"
+    r"\b[NS]\s?\d{1,2}\s?°?\s?[EW]\s?/|"
+    r"\b\d{1,2}\s?°?\s?(?:to|toward|towards)\s(?:the\s)?(?:\d{3}\b|[NSEW]{1,3}\b)"
+)
+"""A plane or a line in figures, however the party writes it."""
+
+
+def tells(words: str, log: Log, *, names: bool = True, loose: bool = True) -> str | None:
+    """The first of the words that gives an answer away, as it stands there; None where none does.
+
+    That is an attitude, the letters of a unit or what others call it, a word of its name or age (of those longer than
+    three letters), and any word of structure or for a rock. Units are often called by the places where they crop out,
+    so a name of a place is taken out by what it says without `names`. Without `loose` gravel and the like tell
+    nothing: they are a danger before they are a rock.
+    """
+    found = _ATTITUDE.search(words)
+    if found is not None:
+        return found.group()
+    letters = {one for unit in log.units for one in (unit.letters, *unit.also) if len(one) > 1}
+    for one in sorted(letters, key=len, reverse=True):
+        if re.search(rf"(?<![^\W_]){re.escape(one)}(?![^\W_])", words):
+            return one
+    told = _STRUCTURE | _ROCKS | (_LOOSE if loose else frozenset())
+    named = {
+        form
+        for unit in log.units
+        for word in _words(f"{unit.name} {unit.age or ''}")
+        if len(word) > 3
+        for form in _forms(word)
+    } - _GROUND
+    if not loose:
+        named -= {form for word in _LOOSE for form in _forms(word)}
+    for word in _words(words):
+        forms = _forms(word)
+        if forms & told or (names and forms & named) or any(form in CHART for form in forms):
+            return word
+    return None
+
+
+def _words(text: str) -> Iterator[str]:
+    return (found.group() for found in re.finditer(r"[^\W_]+", text))
+
+
+def _forms(word: str) -> set[str]:
+    """The word without regard to case, and what it may be the plural of."""
+    low = word.casefold()
+    return {low, low.removesuffix("s"), low.removesuffix("es")} | (
+        {low.removesuffix("ies") + "y"} if low.endswith("ies") else set()
+    )
