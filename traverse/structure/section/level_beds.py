@@ -45,11 +45,11 @@ def level_contacts(
     if lies_deg is None or any(_dips(one) for one in met):
         return ()
     slopes = _slopes(survey)
-    pairs: dict[tuple[str, str], list[_Height]] = {}
+    pairs: dict[tuple[str, str], list[_MetAt]] = {}
     for one in met:
         if one.younger is None or one.older is None or one.place.up_m is None:
             return ()
-        pairs.setdefault((one.younger, one.older), []).append(_Height(one, slopes))
+        pairs.setdefault((one.younger, one.older), []).append(_MetAt(one, slopes))
     found = []
     for (younger, older), heights in pairs.items():
         level = _one_height(younger, older, heights, lies_deg)
@@ -128,7 +128,7 @@ def level_lines(section: Section, plane: Plane) -> tuple[ConstructedLine, ...]:
     return tuple(found)
 
 
-class _Height:
+class _MetAt:
     """A contact's height where it was met."""
 
     def __init__(self, contact: PlacedContact, slopes: dict[int, float]) -> None:
@@ -172,7 +172,7 @@ def _dips(contact: PlacedContact) -> bool:
     return lies is not None and lies.dip_deg > LEVEL_DEG
 
 
-def _one_height(younger: str, older: str, heights: Sequence[_Height], lies_deg: float) -> LevelContact | None:
+def _one_height(younger: str, older: str, heights: Sequence[_MetAt], lies_deg: float) -> LevelContact | None:
     """The height at which a contact was met, each place by its own error; None where a place disagrees."""
     weights = np.array([1.0 / one.sd_m**2 for one in heights])
     ups = np.array([one.up_m for one in heights])
