@@ -50,7 +50,7 @@ def test_a_picture_holds_the_first_page_and_says_so(day, capsys, kind):
     assert "the first of 2 pages" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("paper", ["A9", "Roll-610", ""])
+@pytest.mark.parametrize("paper", ["A9", "Roll-610"])
 def test_a_paper_there_is_not_is_told_with_those_there_are(day, capsys, paper):
     assert main(["form", str(day), "--paper", paper]) == 2
     told = capsys.readouterr().err

@@ -131,8 +131,8 @@ def test_grid_bearings_need_no_convergence():
     ("epsg", "says"),
     [
         (999999, "no coordinate system"),
-        (4326, "geographic"),
-        (5703, "vertical"),
+        (4326, "latitude and longitude"),
+        (5703, "no east and north"),
         (2225, "foot"),
         (2048, "not east and north"),
     ],

@@ -200,6 +200,7 @@ def doubts_uttered(findings: Sequence[Told], doubted: Collection[Span]) -> Itera
                         f"bed {bed.written} dips against those on both sides, which agree",
                         bed.span,
                         "is it a small fold, a fault, or a slip of the pen",
+                        rests_on=[bed.span],
                     )
 
 
@@ -218,4 +219,5 @@ def _against_units(one: DipTurns) -> Diagnostic:
         bed.span,
         f"which holds, as way-up would tell{fits}",
         labels=(Label(other.span, other.written),),
+        rests_on=[one.span for one in (first, last)],
     )

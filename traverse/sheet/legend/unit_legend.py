@@ -46,7 +46,7 @@ _UNIT_ROWS = {
 
 
 @record(frozen=True, kw_only=True)
-class _Line:
+class _LegendLine:
     """A line of a unit: what begins it and what ends it."""
 
     left: str = ""
@@ -152,7 +152,7 @@ def _fitting(forms: Sequence[str], room: float) -> str:
     )
 
 
-def _lines(unit: RockUnit, rock: str, thickness: str, rows: UnitRows, room: float) -> list[_Line]:
+def _lines(unit: RockUnit, rock: str, thickness: str, rows: UnitRows, room: float) -> list[_LegendLine]:
     """The words of a unit in as many lines as they need: the name, its age at the right of it, the rock, the thickness.
 
     A name is never cut. An age that has no room is abbreviated, then takes a line of its own; so does a thickness.
@@ -164,24 +164,26 @@ def _lines(unit: RockUnit, rock: str, thickness: str, rows: UnitRows, room: floa
         both = [", ".join(words for words in (age, thickness) if words) for age in ages]
         asides = [*both, thickness] if thickness else ages
     names = wrap(unit.name, Face.SEMIBOLD, HEAD, room)
-    lines = [_Line(left=line, face=Face.SEMIBOLD) for line in names]
+    lines = [_LegendLine(left=line, face=Face.SEMIBOLD) for line in names]
     free = room - text_width_mm(names[-1], Face.SEMIBOLD, HEAD) - _ASIDE_MM
     aside = next((one for one in asides if one and text_width_mm(one, Face.REGULAR, SMALL) <= free), "")
     if aside:
         lines[-1] = replace(lines[-1], right=aside)
     elif asides[0]:
-        lines += [_Line(right=line) for line in wrap(asides[0], Face.REGULAR, SMALL, room)]
+        lines += [_LegendLine(right=line) for line in wrap(asides[0], Face.REGULAR, SMALL, room)]
     if short:
         return lines
     free = room - (text_width_mm(thickness, Face.ITALIC, SMALL) + _ASIDE_MM if thickness else 0.0)
     if rows is UnitRows.CLOSE:
         rock = _whole(plain(rock), free)
-    rocks = [_Line(left=line) for line in wrap(rock, Face.REGULAR, SMALL, room)]
+    rocks = [_LegendLine(left=line) for line in wrap(rock, Face.REGULAR, SMALL, room)]
     if thickness:
         if rocks and text_width_mm(rocks[-1].left, Face.REGULAR, SMALL) <= free:
             rocks[-1] = replace(rocks[-1], right=thickness, italic=True)
         else:
-            rocks += [_Line(right=line, italic=True) for line in wrap(thickness, Face.ITALIC, SMALL, room)]
+            rocks += [
+                _LegendLine(right=line, italic=True) for line in wrap(thickness, Face.ITALIC, SMALL, room)
+            ]
     return lines + rocks
 
 
