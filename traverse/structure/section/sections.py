@@ -382,7 +382,8 @@ class _SectionMaker:
     def _warn_oblique(self, line: LineOfSection, carried: Carried, attitude: PlaneAttitude) -> None:
         strike = attitude.strike_deg - self.turn
         azimuth = line.grid_azimuths_deg[carried.stretch]
-        if too_near(strike, azimuth):
+        # A bed so nearly flat strikes any way, and no other line would lie better.
+        if attitude.strike_known and too_near(strike, azimuth):
             apart = axial_difference(strike, azimuth)
             self.oblique.append(
                 warning(
