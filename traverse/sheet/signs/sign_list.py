@@ -46,6 +46,16 @@ _AIR_MM = 0.5
 """Between what is drawn in two rows."""
 _SHARES = (0.53, 0.5, 0.56, 0.47, 0.6, 0.44)
 """Of the first column in the width, the usual one first."""
+_ORDER = tuple(
+    dict.fromkeys(
+        (
+            *(name for name, heading in HEADINGS.items() if heading is not SignHeading.SECTION),
+            *SECTION_LINES,
+            *HEADINGS,
+        )
+    )
+)
+"""Of the legend: the lines of a section stand before its apparent dips."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -59,7 +69,7 @@ class Entry:
 def in_legend_order(names: Iterable[str]) -> list[str]:
     """As they stand in the table of signs."""
     wanted = set(names)
-    return [name for name in (*HEADINGS, *SECTION_LINES) if name in wanted]
+    return [name for name in _ORDER if name in wanted]
 
 
 def listed_signs(signs: Iterable[str]) -> list[str]:

@@ -699,7 +699,7 @@ SECTION_LINES: Final[Mapping[str, str]] = MappingProxyType(
         "section carried": "bar: ground carried",
     }
 )
-"""Words for lines that a section says in its caption; only a sheet without a map lists them, after its signs."""
+"""Words for lines that a section says in its caption; only a sheet without a map lists them."""
 SIGNS: Mapping[str, Sign] = InForce(signs_with({}, {}), lambda look: look.signs)
 """Every sign that stands at a place, by name, in the order of the legend, as the look in force has it."""
 
