@@ -9,6 +9,7 @@ from tests.sheet.pages import assert_inside, box, overlaps, texts
 from tests.sheet.signs.fixture_signs import walk as every_sign
 from traverse.compile import map_ground
 from traverse.sheet.compose.compose import Composer, compose
+from traverse.sheet.map.map import map_panel
 from traverse.sheet.paper.page import Face, Path, Text
 from traverse.sheet.paper.style import PENS
 from traverse.sheet.section.strip import section_signs
@@ -16,7 +17,9 @@ from traverse.sheet.signs.sign_list import (
     SIGN_PITCH_MM,
     TIGHT_SIGN_PITCH_MM,
     in_legend_order,
+    listed_signs,
     sample,
+    sign_words,
     signs_block,
 )
 from traverse.sheet.signs.symbols import LINES, SIGNS
@@ -110,19 +113,35 @@ def test_contacts_go_from_certain_to_concealed():
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 @pytest.mark.parametrize("way", ["portrait", "landscape"])
-def test_only_signs_that_are_drawn_are_listed_and_all_of_them(paper, way):
-    """On each paper, of a log with every sign: as many rows as there are kinds on the map and the section."""
+def test_only_signs_that_are_drawn_are_listed_and_all_of_them(paper, way, monkeypatch):
+    """On each paper, of a log with every sign: the rows of what the map and the section drew, on whatever page."""
     found = compiled(every_sign() + f"sheet paper {paper} {way}\n", title="All Signs, test")
+    maps = []
+
+    def kept(*args, **kwargs):
+        maps.append(map_panel(*args, **kwargs))
+        return maps[-1]
+
+    monkeypatch.setattr("traverse.sheet.compose.compose.map_panel", kept)
     composer = Composer(map_ground(found.trav), found.diagnostics, read_template("field").value, "mark")
     document = composer.compose().value
-    said = " ".join(
-        one.text for page in document.pages[:3] for one in walk(page.items) if isinstance(one, Text)
-    )
-    for name in ("foliation", "cleavage vertical", "joint flat", "fault thrust", "hinge level", "queried"):
-        assert SIGNS[name].words in said, name
-    assert SIGNS["landmark"].words in said
-    listed = [one for page in document.pages[:3] for one in walk(page.items) if isinstance(one, Text)]
-    assert not any(one.text.startswith("overturned, tops") and "…" in one.text for one in listed)
+    drawn = {*maps[-1].signs, *(name for one in found.trav.geology.sections for name in section_signs(one))}
+    assert {"foliation", "cleavage vertical", "joint flat", "hinge level", "queried", "landmark"} <= drawn
+    (legend,) = (page for page in document.pages if f" {SIGNS['foliation'].words} " in said_on(page))
+    special = sign_words(found.trav)
+    for name in (*LINES, *SIGNS):
+        words = special.get(name) or LINES.get(name) or SIGNS[name].words
+        if name in listed_signs(drawn) and name != "edge of ground seen":
+            assert f" {words} " in said_on(legend), name
+        elif name not in drawn and name not in special:
+            assert f" {words} " not in said_on(legend), name
+    assert "overturned, tops seen" in said_on(legend)
+    assert "…" not in said_on(legend)
+
+
+def said_on(page):
+    """The words of a page, row by row."""
+    return f"  {'  '.join(one.text for one in walk(page.items) if isinstance(one, Text))}  "
 
 
 def test_a_log_without_a_kind_does_not_list_it():

@@ -18,7 +18,16 @@ from traverse.sheet.paper.style import PENS, SMALL, line_mm
 from traverse.sheet.paper.words import wrap
 from traverse.sheet.said.sentences import control_source
 from traverse.sheet.said.stops import common_control, own_sd
-from traverse.sheet.signs.symbols import HEADINGS, LINES, PARTY_SIGNS, SIGNS, SignHeading, offsets, symbol
+from traverse.sheet.signs.symbols import (
+    HEADINGS,
+    LINES,
+    PARTY_SIGNS,
+    SECTION_LINES,
+    SIGNS,
+    SignHeading,
+    offsets,
+    symbol,
+)
 
 SIGN_PITCH_MM = 4.02
 TIGHT_SIGN_PITCH_MM = 3.7
@@ -37,6 +46,16 @@ _AIR_MM = 0.5
 """Between what is drawn in two rows."""
 _SHARES = (0.53, 0.5, 0.56, 0.47, 0.6, 0.44)
 """Of the first column in the width, the usual one first."""
+_ORDER = tuple(
+    dict.fromkeys(
+        (
+            *(name for name, heading in HEADINGS.items() if heading is not SignHeading.SECTION),
+            *SECTION_LINES,
+            *HEADINGS,
+        )
+    )
+)
+"""Of the legend: the lines of a section stand before its apparent dips."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -50,7 +69,7 @@ class Entry:
 def in_legend_order(names: Iterable[str]) -> list[str]:
     """As they stand in the table of signs."""
     wanted = set(names)
-    return [name for name in HEADINGS if name in wanted]
+    return [name for name in _ORDER if name in wanted]
 
 
 def listed_signs(signs: Iterable[str]) -> list[str]:
@@ -74,7 +93,7 @@ def signs_block(
 ) -> Block | None:
     """Every sign that the map and the section drew, in two columns, each by the table it was drawn from.
 
-    `signs` are names of `symbols.LINES` and `symbols.SIGNS`, in any order; None without any. `half_m` is how far to
+    `signs` are names of `symbols.LINES`, `SECTION_LINES` and `SIGNS`, in any order; None without any. `half_m` is how far to
     each side of the walk the ground was looked at, in metres. `part` are those to draw of `listed_signs`, where
     a page can't hold them. Words that are too long go on in a second line.
     """
@@ -90,7 +109,7 @@ def signs_block(
     entries = [
         Entry(
             draw=partial(sample, name, present=frozenset(signs)),
-            words=special.get(name) or LINES.get(name) or SIGNS[name].words,
+            words=special.get(name) or LINES.get(name) or SECTION_LINES.get(name) or SIGNS[name].words,
         )
         for name in names
     ]
@@ -235,7 +254,7 @@ def _whole(pen: Pen) -> float:
 def sample(name: str, left: float, y: float, present: Iterable[str] | None = None) -> list[Item]:
     """A line or sign as it is drawn, in the legend's left margin; a line with what stands on it, of those `present`."""
     middle, right = left + SAMPLE_MM / 2, left + SAMPLE_MM
-    if name in LINES:
+    if name in LINES or name in SECTION_LINES:
         on_it = [one for one, sign in SIGNS.items() if sign.row_of == name]
         shown = on_it if present is None else [one for one in on_it if one in present]
         if not shown:

@@ -620,12 +620,6 @@ def _in_section(measures: Measures, pens: Pens) -> Part:
     line = _line((0.0, -other), (0.0, other), pen=thin)
     said = _said(measures, "other planes in section")
     return {
-        "contact in section": "contact, near the ground",
-        "section depth": "contact at depth",
-        "section eroded": "eroded, above ground",
-        "axial surface": "axial surface",
-        "section walked": "bar: walked",
-        "section carried": "bar: ground carried",
         "apparent dip": Sign(
             words="apparent dip",
             shapes=(
@@ -695,6 +689,17 @@ LINES: Mapping[str, str] = MappingProxyType(
     }
 )
 """Words of the legend for every line, by the name of its pen."""
+SECTION_LINES: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "contact in section": "contact, near the ground",
+        "section depth": "contact at depth",
+        "section eroded": "eroded, above ground",
+        "axial surface": "axial surface",
+        "section walked": "bar: walked",
+        "section carried": "bar: ground carried",
+    }
+)
+"""Words for lines that a section says in its caption; only a sheet without a map lists them."""
 SIGNS: Mapping[str, Sign] = InForce(signs_with({}, {}), lambda look: look.signs)
 """Every sign that stands at a place, by name, in the order of the legend, as the look in force has it."""
 
