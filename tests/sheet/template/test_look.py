@@ -142,9 +142,9 @@ def test_two_sheets_in_two_threads_have_each_their_own(found, heavy, light, monk
         both.wait()
         return begin(composer)
 
-    def furthered(composer, paper):
+    def furthered(composer, paper, pages):
         both.wait()
-        return further(composer, paper)
+        return further(composer, paper, pages)
 
     monkeypatch.setattr(Composer, "_beginning", beginning)
     monkeypatch.setattr(Composer, "_further", furthered)
