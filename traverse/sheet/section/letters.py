@@ -10,10 +10,11 @@ import shapely
 from shapely import LineString
 from shapely import Point as ShapelyPoint
 
+from traverse.sheet.paper.fonts import CAP_HEIGHT, width_mm
 from traverse.sheet.paper.growing import GrowingBoxes, shapes_of
 from traverse.sheet.paper.labels import boxes_at, cheapest, label, text_size
 from traverse.sheet.paper.page import Face, Item, Path, Point, Role, Text, polyline
-from traverse.sheet.paper.style import LARGE, PENS
+from traverse.sheet.paper.style import LARGE, MM_PER_POINT, PENS
 from traverse.sheet.section.fills import Fill
 from traverse.sheet.section.strip_frame import StripFrame
 from traverse.structure.section.records import Section
@@ -76,8 +77,8 @@ def off_letters(figures: Sequence[Text], letters: Iterable[Item]) -> list[Text]:
 
 
 def _box(text: Text) -> tuple[float, float, float, float]:
-    """Of a text about its middle, from its base line."""
-    wide, high = text_size(text.text, text.face, text.size_pt)
+    """Of a text about its middle, from its base line, without air."""
+    wide, high = width_mm(text.text, text.face, text.size_pt), CAP_HEIGHT * text.size_pt * MM_PER_POINT
     x, y = text.at
     return (x - wide / 2.0, y, x + wide / 2.0, y + high)
 
