@@ -224,7 +224,7 @@ def test_a_second_section_gets_a_page_of_its_own():
     )
     document, _ = sheet(found)
     titles = [page.title for page in document.pages]
-    assert titles[1] == "Sections"
+    assert titles[1] == "Sections; tables"
     assert {"B", "B'"} <= {text.replace("′", "'") for text in texts(document.pages[1].items)}
 
 

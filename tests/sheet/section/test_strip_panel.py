@@ -106,7 +106,7 @@ def test_ends_are_lettered_with_the_way_they_look(loop):
 
 def test_exaggeration_is_said_with_what_it_does(loop):
     said = words(panel(loop, exaggeration=2.0))
-    assert "heights 2 times: dips drawn steeper, thicknesses not true" in said
+    assert "vertical exaggeration ×2: dips drawn steeper, thicknesses not true" in said
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
-from functools import partial
 
 from traverse.diagnostic import Diagnostic, Outcome
 from traverse.ground.records import Traverse
@@ -17,9 +16,9 @@ from traverse.sheet.compose.grey import in_black_ink
 from traverse.sheet.compose.sheet_one import SheetOne
 from traverse.sheet.handout.degree_scale import degree_scales
 from traverse.sheet.handout.given import TO_COMPLETE, USUAL, Given, given
+from traverse.sheet.legend.panels import listed_units
 from traverse.sheet.legend.title import title_block
 from traverse.sheet.legend.to_complete import panels_to_complete, rule, ruled
-from traverse.sheet.legend.unit_legend import units_block
 from traverse.sheet.map.framing import Framing
 from traverse.sheet.paper.document import Document
 from traverse.sheet.paper.filling import FilledTo, Pages
@@ -141,8 +140,7 @@ class _Blank(Composer):
         given_units = "units" in self.given.parts
         units: Panel | None = None
         if given_units:
-            named = partial(units_block, self.trav, styles=self.styles, units=self.log.units)
-            units = Panel(name="units", draw=named, part=named, rows=len(self.log.units))
+            units = listed_units(self.trav, styles=self.styles, units=self.log.units)
         return panels_to_complete(
             self.trav,
             signs,

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 
 from traverse.ground.records import Traverse
+from traverse.log.records import RockUnit
 from traverse.sheet.legend.blocks import (
     brief_limits,
     closure_block,
@@ -15,14 +17,14 @@ from traverse.sheet.legend.blocks import (
     structure_block,
     structure_lines,
 )
-from traverse.sheet.legend.unit_legend import UnitRows, units_block
+from traverse.sheet.legend.unit_legend import UnitRows, lines_of_units, units_block
 from traverse.sheet.paper.block import text_block
 from traverse.sheet.paper.fitting import ACCURACY_MOVED, FEWER_HAZARDS
 from traverse.sheet.paper.page import Block
 from traverse.sheet.paper.panel import Form, Panel
 from traverse.sheet.paper.style import UnitStyle
 from traverse.sheet.said.sentences import closure_lines
-from traverse.sheet.said.stops import gather, units_on_sheet
+from traverse.sheet.said.stops import gather
 from traverse.sheet.signs.sign_list import (
     TIGHT_SIGN_PITCH_MM,
     listed_signs,
@@ -34,20 +36,31 @@ _LEAST_SENTENCES = 2
 """Of the structure: what it is, and the next. Units lose their second line before these go."""
 
 
+def listed_units(
+    trav: Traverse, *, styles: Mapping[str, UnitStyle], units: Sequence[RockUnit] | None = None
+) -> Panel:
+    """Units on the sheet, or those named, in as many parts as columns need; a unit is broken only where one can't hold it."""
+    draw = partial(units_block, trav, styles=styles, units=units)
+
+    def rows(width: float) -> int:
+        return len(lines_of_units(trav, width=width, units=units))
+
+    def breaks(width: float) -> list[int]:
+        lines = lines_of_units(trav, width=width, units=units)
+        return [index for index, begins in enumerate(lines) if begins]
+
+    return Panel(name="units", draw=draw, part=draw, rows=rows, breaks=breaks)
+
+
 def units_panel(trav: Traverse, *, styles: Mapping[str, UnitStyle], short: bool) -> Panel:
     """Units on the sheet; `short` where the layout has taken their second lines already."""
     units = partial(units_block, trav, styles=styles)
-    usual = partial(units, rows=UnitRows.SHORT) if short else units
-    return Panel(
-        name="units",
-        draw=usual,
-        shorter=(
-            Form(step="closer units", draw=partial(units, rows=UnitRows.CLOSE)),
-            Form(step="short units", draw=partial(units, rows=UnitRows.SHORT)),
-        ),
-        part=units,
-        rows=len(units_on_sheet(trav.log, trav.geology)),
+    shorter = (
+        Form(step="closer units", draw=partial(units, rows=UnitRows.CLOSE)),
+        Form(step="short units", draw=partial(units, rows=UnitRows.SHORT)),
     )
+    whole = listed_units(trav, styles=styles)
+    return replace(whole, draw=shorter[-1].draw if short else whole.draw, shorter=shorter)
 
 
 def signs_panel(signs: Sequence[str], trav: Traverse, *, half_m: float | None, tight: bool) -> Panel:

@@ -70,6 +70,15 @@ class _LegendLine:
         return items
 
 
+@record(frozen=True, kw_only=True)
+class _Worded:
+    """A unit with its words in lines."""
+
+    unit: RockUnit
+    thickness: str
+    lines: tuple[_Line, ...]
+
+
 def units_block(
     trav: Traverse,
     *,
@@ -83,22 +92,16 @@ def units_block(
 
     Intrusive bodies stand apart, under a heading of their own, with their width.
     None where no unit is on the sheet.
-    `units` may name them where nothing on the sheet does; `part` of them are drawn where a page can't hold all.
+    `units` may name them where nothing on the sheet does; `part` of their lines (`lines_of_units`) are drawn where a
+    page can't hold all: a unit that is broken has its box again where it goes on.
     """
-    units = (units_on_sheet(trav.log, trav.geology) if units is None else tuple(units))[part]
+    units = units_on_sheet(trav.log, trav.geology) if units is None else tuple(units)
     if not units:
         return None
-    stops = gather(trav)
-    lengths = trav.log.lengths
-    thick = {
-        unit.letters: _fitting(width_forms(trav, unit.letters), 0.85 * (width - _NAME_MM))
-        if unit.intrusive
-        else thickness_words(of_unit(trav.geology, unit.letters), lengths)
-        for unit in units
-    }
+    worded = _cut(_worded(trav, units, rows, width), part)
     shown = [
-        ("age", any(unit.age for unit in units)),
-        ("true thickness", any(thick[unit.letters] for unit in units if not unit.intrusive)),
+        ("age", any(one.unit.age for one in worded)),
+        ("true thickness", any(one.thickness for one in worded if not one.unit.intrusive)),
     ]
     aside = "; ".join(words for words, there in shown if there)
     items = framed("Units, youngest first", width=width, aside=aside)
@@ -106,7 +109,8 @@ def units_block(
     short = rows is UnitRows.SHORT
     y = -_HEAD_MM
     apart = False
-    for unit in units:
+    for one in worded:
+        unit, lines = one.unit, one.lines
         if unit.intrusive and not apart:
             apart = True
             y -= _APART_MM
@@ -134,8 +138,6 @@ def units_block(
         )
         first = base = box.y + height / 2 - 1.0 if short else y - _FIRST_MM
         usual = 0.0 if short else second - _FIRST_MM
-        rock = "" if short else rock_line(unit.letters, trav.log, stops)
-        lines = _lines(unit, rock, thick[unit.letters], rows, width - _NAME_MM)
         for index, line in enumerate(lines):
             if index:
                 turned = lines[index - 1].named and not line.named and not short
@@ -143,6 +145,41 @@ def units_block(
             items += line.at(base, width)
         y -= pitch + max(0.0, first - base - usual)
     return Block(items=tuple(items), height=0.8 - y)
+
+
+def lines_of_units(trav: Traverse, *, width: float, units: Sequence[RockUnit] | None = None) -> list[bool]:
+    """For every line of the units, drawn in full in a block so wide, whether a unit begins with it."""
+    units = units_on_sheet(trav.log, trav.geology) if units is None else tuple(units)
+    return [
+        not index for one in _worded(trav, units, UnitRows.FULL, width) for index in range(len(one.lines))
+    ]
+
+
+def _worded(trav: Traverse, units: Sequence[RockUnit], rows: UnitRows, width: float) -> list[_Worded]:
+    stops, room = gather(trav), width - _NAME_MM
+    worded = []
+    for unit in units:
+        thickness = (
+            _fitting(width_forms(trav, unit.letters), 0.85 * room)
+            if unit.intrusive
+            else thickness_words(of_unit(trav.geology, unit.letters), trav.log.lengths)
+        )
+        rock = "" if rows is UnitRows.SHORT else rock_line(unit.letters, trav.log, stops)
+        lines = _lines(unit, rock, thickness, rows, room)
+        worded.append(_Worded(unit=unit, thickness=thickness, lines=tuple(lines)))
+    return worded
+
+
+def _cut(worded: Sequence[_Worded], part: slice) -> list[_Worded]:
+    """Units with those of their lines that lie in a part of all lines; without those that have none there."""
+    first, last, _ = part.indices(sum(len(one.lines) for one in worded))
+    kept, at = [], 0
+    for one in worded:
+        lines = one.lines[max(first - at, 0) : max(last - at, 0)]
+        at += len(one.lines)
+        if lines:
+            kept.append(replace(one, lines=lines))
+    return kept
 
 
 def _fitting(forms: Sequence[str], room: float) -> str:

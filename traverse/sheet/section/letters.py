@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 import shapely
 from shapely import LineString
 from shapely import Point as ShapelyPoint
 
+from traverse.sheet.paper.fonts import CAP_HEIGHT, width_mm
 from traverse.sheet.paper.growing import GrowingBoxes, shapes_of
 from traverse.sheet.paper.labels import boxes_at, cheapest, label, text_size
-from traverse.sheet.paper.page import Face, Item, Path, Point, Role, polyline
-from traverse.sheet.paper.style import LARGE, PENS
+from traverse.sheet.paper.page import Face, Item, Path, Point, Role, Text, polyline
+from traverse.sheet.paper.style import LARGE, MM_PER_POINT, PENS
 from traverse.sheet.section.fills import Fill
 from traverse.sheet.section.strip_frame import StripFrame
 from traverse.structure.section.records import Section
 
 _AWAY_MM = 3.2
 """From the middle of letters to their piece, farther than which a leader joins them."""
+
+_COVERED_MM2 = 0.15
+"""Area of a figure that letters may cover: a hair."""
 
 _OFF_AXIS_MM = 0.8
 """From letters to the upright axes."""
@@ -61,6 +65,22 @@ def letters_of(
                 lines.add_line(*leader)
             items.append(label(fill.of.unit, at, face=Face.SEMIBOLD, size_pt=LARGE, role=Role.UNIT_LETTERS))
     return items
+
+
+def off_letters(figures: Sequence[Text], letters: Iterable[Item]) -> list[Text]:
+    """Figures that no letters cover: in a crowd a unit's letters count for more than one of many dips."""
+    boxes = GrowingBoxes()
+    for one in letters:
+        if isinstance(one, Text):
+            boxes.add(_box(one))
+    return [one for one in figures if boxes.overlap(np.array([_box(one)]))[0] <= _COVERED_MM2]
+
+
+def _box(text: Text) -> tuple[float, float, float, float]:
+    """Of a text about its middle, from its base line, without air."""
+    wide, high = width_mm(text.text, text.face, text.size_pt), CAP_HEIGHT * text.size_pt * MM_PER_POINT
+    x, y = text.at
+    return (x - wide / 2.0, y, x + wide / 2.0, y + high)
 
 
 def _leader(at: Point, low: float, top: float, fill: Fill) -> tuple[Point, Point] | None:

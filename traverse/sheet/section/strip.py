@@ -20,7 +20,7 @@ from traverse.sheet.said.sentences import section_sentences
 from traverse.sheet.section.axes import axes, bends, distances, ends_of, height_step, keep_off_bends, rulings
 from traverse.sheet.section.construction import build
 from traverse.sheet.section.fills import base_lines
-from traverse.sheet.section.letters import letters_of
+from traverse.sheet.section.letters import letters_of, off_letters
 from traverse.sheet.section.note import (
     LeftOff,
     caption,
@@ -250,12 +250,14 @@ def section_panel(
         section, frame, placed, built.whole, built.fills, near_m=trav.ground.width.half_m
     )
     letters = letters_of(section, frame, depth, placed, built.whole, built.fills)
+    written = off_letters(figures, letters)
+    unwritten += len(figures) - len(written)
     turned = bends(section, frame, placed, built.whole)
     clip = rectangle(Box(x=drawn.x, y=drawn.y, width=drawn.width, height=drawn.height))
     if overlay:
         edges = [replace(fill.path(), fill=None, pen=PENS["edge of ground seen"]) for fill in built.fills]
         lines = Group(items=(*edges, *base_lines(cut, frame), *built.lines), clip=clip)
-        return (lines, *ticks, *figures, *letters)
+        return (lines, *ticks, *written, *letters)
     rests = evidence_bar(cut, frame, placed, built.whole)
     made = words_in_panel(
         built, section_sentences(section) if limits else (), frame, depth, placed, fills=fills
@@ -280,7 +282,7 @@ def section_panel(
         Group(items=tuple(inside), clip=clip),
         *turned,
         *ticks,
-        *figures,
+        *written,
         *letters,
         *rests,
         *axes(section, frame, placed),

@@ -10,7 +10,7 @@ import numpy as np
 
 from traverse.sheet.paper.growing import GrowingBoxes
 from traverse.sheet.paper.labels import Apart, boxes_at, cheapest, label, text_size, thinned
-from traverse.sheet.paper.page import Face, Item, Path, Point
+from traverse.sheet.paper.page import Face, Item, Path, Point, Text
 from traverse.sheet.paper.style import PENS, SMALL
 from traverse.sheet.paper.words import number
 from traverse.sheet.section.fills import Fill, tint
@@ -26,6 +26,12 @@ _FIGURES_IN_CELL = 4
 """Figures of dip that are tried in a cell; fewer have room there."""
 _COVERED_MM2 = 0.5
 """Area of each digit that may be drawn over before a figure can't be read."""
+_PLACES = (
+    *((across, along) for across in (-2.1, 2.1, -2.7, 2.7) for along in (0.0, 1.2, -1.2)),
+    *((0.0, along) for along in (4.1, -4.1)),
+    *((across, along) for across in (-2.1, 2.1) for along in (2.4, -2.4)),
+)
+"""Of a figure from the middle of its tick, across it and along it, millimetres: below first, above, off its ends, at them."""
 _CROWDED_MM = 1.5
 """Ticks nearer than this to each other run together."""
 _SWARM_MM = 5.5
@@ -57,7 +63,7 @@ def ticks_of(
     fills: Sequence[Fill],
     *,
     near_m: float,
-) -> tuple[list[Item], list[Item], int, int]:
+) -> tuple[list[Item], list[Text], int, int]:
     """Apparent dips at the height they are carried to, their figures, and how many ticks and figures found no room.
 
     Ticks fade with the distance: black within `near_m`, then grey, beyond a quarter of the section paler and dashed.
@@ -94,19 +100,17 @@ def ticks_of(
     ground_line = GrowingBoxes()
     for start, end in pairwise(profile):
         ground_line.add_line(start, end, wide=0.6)
-    figures: list[Item] = []
+    figures: list[Text] = []
     # Where far more readings lie than figures can stand, looking for room for each would take long and find none.
     tried = thinned([at for at, _, _ in drawn], cell_mm=_CELL_MM, most=_FIGURES_IN_CELL)
     left = len(drawn) - len(tried)
     for at, turn_rad, point in (drawn[index] for index in tried):
         text = number(abs(point.apparent_dip_deg or 0.0))
         way = (math.sin(turn_rad), math.cos(turn_rad))
-        # Square to the tick below it first, then above it, then off its ends.
         addresses = [
             (at[0] + along * way[0] + across * -way[1], at[1] + along * way[1] + across * way[0])
-            for across in (-2.1, 2.1, -2.7, 2.7)
-            for along in (0.0, 1.2, -1.2)
-        ] + [(at[0] + along * way[0], at[1] + along * way[1]) for along in (4.1, -4.1)]
+            for across, along in _PLACES
+        ]
         boxes = boxes_at(addresses, text_size(text, Face.ITALIC, SMALL))
         over = placed.overlap(boxes)
         inside = (boxes[:, :2] >= (frame.box.x, frame.box.y)).all(axis=1) & (boxes[:, 2] <= frame.box.right)
