@@ -76,7 +76,7 @@ class _Worded:
 
     unit: RockUnit
     thickness: str
-    lines: tuple[_Line, ...]
+    lines: tuple[_LegendLine, ...]
 
 
 def units_block(
