@@ -13,11 +13,14 @@ from traverse.location.records import Survey
 from traverse.log.items import ContactKind, HowMet
 from traverse.settled import first_least, settled
 from traverse.structure.form.contact_plane import on_one_side
-from traverse.structure.readings.directions import Vectors, pole_angle
+from traverse.structure.readings.directions import Vectors, along, pole_angle
 from traverse.structure.readings.mean import principal_axis
 from traverse.structure.readings.place_errors import bed_pole, contact_pole, place_vector, together
 from traverse.structure.readings.records import PlacedContact, PlaneAttitude
 from traverse.trade import ALIKE_DEG, COURSE_SD_DEG, REACH_BED_M, SURE_SD
+
+_SAME = 1e-12
+"""Cosines nearer than this are one, on every machine."""
 
 
 class MetAgain(NamedTuple):
@@ -50,7 +53,8 @@ def met_again(
         return ()
     turn_deg = survey.frame.to_true_deg
     where = np.array([(bed.place.east_m, bed.place.north_m) for bed in beds]).reshape(-1, 2)
-    poles = [bed_pole(bed, to_true_deg=turn_deg)[0] for bed in beds]
+    poles = np.array([bed_pole(bed, to_true_deg=turn_deg)[0] for bed in beds]).reshape(-1, 3)
+    least_cosine = math.cos(math.radians(ALIKE_DEG)) - _SAME
     found = []
     for met in on_one_side(tuple(contacts)).values():
         crossed = [one for one in met if one.kind is ContactKind.CONTACT and one.met is HowMet.CROSSED]
@@ -60,8 +64,8 @@ def met_again(
             if len(read) < 2:
                 continue
             normal = principal_axis(np.array(read))[0]
-            if any(pole_angle(one, normal) > ALIKE_DEG / 2.0 for one in read) or any(
-                pole_angle(one, normal) > ALIKE_DEG for one in poles
+            if any(pole_angle(one, normal) > ALIKE_DEG / 2.0 for one in read) or bool(
+                (np.abs(along(poles, normal)) < least_cosine).any()
             ):
                 continue
             way = place_vector(second.place) - place_vector(first.place)

@@ -102,11 +102,11 @@ def order_doubts(
     for one in below:
         for bed in one.beds:
             by_bed[bed.span].append(one)
+    borne_out = {bed.span for one in met if not one.down for bed in one.beds}
     said: set[Span] = set()
     for bed in sorted(beds, key=lambda one: -len(by_bed.get(one.span, ()))):
         rest = [one for one in by_bed.get(bed.span, ()) if one.contact.booked.span not in said]
-        upright = any(not one.down and bed in one.beds for one in met)
-        if len(rest) >= _FEW_BELOW and not upright:
+        if len(rest) >= _FEW_BELOW and bed.span not in borne_out:
             said.update(one.contact.booked.span for one in rest)
             yield _by_one_bed(bed, rest, log)
     for one in below:

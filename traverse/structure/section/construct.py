@@ -559,13 +559,11 @@ class _Constructor:
     def _error(self, line: _Line, turns: Mapping[Point, list[LineTurn]]) -> LineError | None:
         """Of a line from two outcrops that of the one that is known better."""
         starts = [start for start in line.starts if isinstance(start, Start)]
-        told = [(min(self.errors.sd_m(point) for point in start.points), start) for start in starts]
+        told = [(self.errors.sd_m(point), point, start) for start in starts for point in start.points]
         best = least(told, key=lambda one: one[0])
         if best is None or not any(self.given.tells(point) for start in starts for point in start.points):
             return None
-        sd_m, start = best
-        point = least(start.points, key=self.errors.sd_m)
-        assert point is not None
+        sd_m, point, start = best
         at = self.given.place(point)
         way = self.given.way_at(point, start.block)
         # Two arms that disagree leave it anywhere between.

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from traverse.settled import SAME_M, settled
 from traverse.structure.readings.directions import Vectors
@@ -18,6 +19,8 @@ _STEPS = 11
 """Places at which the way that something was carried is held against the beds."""
 _NEAR_M = 10.0
 """Beds nearer than this count alike, metres."""
+_ROWS = 256
+"""Beds held against all others at a time, so that many take no room of their square."""
 
 
 class LineErrors:
@@ -61,6 +64,7 @@ class _BedsAbout:
         sides = np.array([-1.0 if bed.upside_down else 1.0 for bed in beds])
         self.poles = sides[:, None] * poles_of(beds, to_true_deg=to_true_deg).reshape(-1, 3)
         self.sd_deg = settled(float(np.median([bed.sd_deg for bed in beds]))) if beds else POLE_SD_DEG
+        self._next, self._off_m = _next_to(self.places)
 
     def sd_carried_m(self, contact: PlacedContact, to: Vectors) -> float:
         """Standard error, square to the beds, of a contact that was carried to a place of the section (3,), metres.
@@ -94,12 +98,19 @@ class _BedsAbout:
         """By how much beds lean otherwise along a direction for each metre between neighbours, beyond their scatter."""
         if len(leans) < 2:
             return 0.0
-        apart = np.linalg.norm(self.places[:, None, :] - self.places[None, :, :], axis=2)
-        apart[apart < _NEAR_M] = np.inf
-        nearest = apart.argmin(axis=1)
-        off = apart[np.arange(len(leans)), nearest]
-        kept = np.isfinite(off)
+        kept = np.isfinite(self._off_m)
         if not kept.any():
             return 0.0
-        turned = ((leans - leans[nearest]) ** 2)[kept] - 2.0 * math.radians(self.sd_deg) ** 2
-        return math.sqrt(max(0.0, float(turned.sum()) / float((off[kept] ** 2).sum())))
+        turned = ((leans - leans[self._next]) ** 2)[kept] - 2.0 * math.radians(self.sd_deg) ** 2
+        return math.sqrt(max(0.0, float(turned.sum()) / float((self._off_m[kept] ** 2).sum())))
+
+
+def _next_to(places: Vectors) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+    """Of each place the nearest that is not at the same outcrop, and how far off it is; infinite where there is none."""
+    nearest, off_m = np.zeros(len(places), dtype=np.intp), np.full(len(places), np.inf)
+    for start in range(0, len(places), _ROWS):
+        apart = np.linalg.norm(places[start : start + _ROWS, None, :] - places[None, :, :], axis=2)
+        apart[apart < _NEAR_M] = np.inf
+        nearest[start : start + _ROWS] = apart.argmin(axis=1)
+        off_m[start : start + _ROWS] = apart.min(axis=1)
+    return nearest, off_m
