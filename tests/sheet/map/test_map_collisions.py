@@ -163,6 +163,15 @@ def test_no_two_texts_on_a_map_overlap(sheets, name):
     assert [(said[i].text, said[j].text) for i, j in touching(shapes, shapes) if i < j] == []
 
 
+def test_no_letter_of_a_section_stands_on_a_stream(sheets):
+    """Copperjar Wash runs by one end of its section, on three sides of which there is no room at hand."""
+    items = on_map(sheets["copperjar-wash"])
+    letters = [shape(one) for one in layer(items, "section lines") if isinstance(one, Text)]
+    streams = [ink(one) for one in layer(items, "streams and paths") if isinstance(one, Path)]
+    assert (len(letters), len(streams) > 0) == (2, True)
+    assert touching(letters, streams) == []
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_no_text_hides_a_sign(sheets, name):
     """Signs of readings and stations; the words of a thing stand beside its icon."""

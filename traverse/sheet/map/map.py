@@ -369,7 +369,9 @@ class _Map:
         self.layers[Layer.COURSES] += items
         self._sign(*signs)
         # Arrowheads are kept whole; of a line, a label covers a piece if it must.
-        self.taken.block(*shapes_in([one for one in items if isinstance(one, Path) and one.fill is not None]))
+        heads = [one for one in items if isinstance(one, Path) and one.fill is not None]
+        self.taken.block(*shapes_in(heads))
+        self.taken.discourage(*shapes_in([one for one in items if one not in heads]))
         for course in self.courses:
             self.taken.discourage(course.line.buffer(0.3, quad_segs=1))
 

@@ -20,7 +20,7 @@ _TICK_MM = 3.4
 _HEAD_MM, _HEAD_WIDE_MM = 1.5, 1.3
 """An arrow the way the section is looked at: a bare tick would be read as the bar of a strike."""
 _AT_STATION_MM, _BEYOND_SIGN_MM = 1.5, 2.8
-_BEYOND_MM = (3.0, 3.7, 4.5, 5.5, 6.5, 8.0, 10.0)
+_BEYOND_MM = (3.0, 3.7, 4.5, 5.5, 6.5, 8.0, 10.0, 12.0)
 """From an end to the middle of its letter; farther where something stands there."""
 _CLEAR_MM = 1.0
 """Air about a letter: it must not be read with the sign of a station."""
@@ -92,7 +92,7 @@ def letter_ends(section: Section, window: Window, taken: Taken, grounds: Grounds
         centres = [
             (end[0] + out * math.sin(away + turn), end[1] + out * math.cos(away + turn))
             for out in _BEYOND_MM
-            for turn in (0.0, 0.35, -0.35, 0.7, -0.7, 1.0, -1.0)
+            for turn in (0.0, 0.35, -0.35, 0.7, -0.7, 1.0, -1.0, 1.4, -1.4)
         ]
         centre = taken.first(centres, size)
         if centre is None:
