@@ -20,6 +20,7 @@ from traverse.compare.records import (
     Part,
     PartMarks,
     Scheme,
+    StationPair,
 )
 from traverse.diagnostic import Diagnostic
 from traverse.ground.records import Traverse
@@ -80,38 +81,30 @@ def _within(off: float, limit: float, scheme: Scheme) -> Grade:
 
 
 def _location(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
-    if not standing.framed:
-        return
-    for one in standing.pairs:
-        off = beyond(one.moved_m or 0.0, one.key_sd_m)
-        limit = place_limit_m(one.walked_m, scheme)
-        grade = _within(off, limit, scheme)
-        yield Marked(
-            part=Part.LOCATION,
-            what=f"station {one.station}",
-            grade=grade,
-            credit=scheme.credits[grade],
-            span=one.span,
-            pair=one,
-            limit=limit,
-        )
+    if standing.framed:
+        for one in standing.pairs:
+            yield _station(Part.LOCATION, one, one.moved_m or 0.0, scheme)
 
 
 def _shape(standing: Paired, scheme: Scheme) -> Iterator[Marked]:
     for one in standing.pairs:
         if one.shape_m is not None:
-            off = beyond(one.shape_m, one.key_sd_m)
-            limit = place_limit_m(one.walked_m, scheme)
-            grade = _within(off, limit, scheme)
-            yield Marked(
-                part=Part.SHAPE,
-                what=f"station {one.station}",
-                grade=grade,
-                credit=scheme.credits[grade],
-                span=one.span,
-                pair=one,
-                limit=limit,
-            )
+            yield _station(Part.SHAPE, one, one.shape_m, scheme)
+
+
+def _station(part: Part, one: StationPair, off_m: float, scheme: Scheme) -> Marked:
+    """A station by how far off it lies, beyond what the key's own error explains."""
+    limit = place_limit_m(one.walked_m, scheme)
+    grade = _within(beyond(off_m, one.key_sd_m), limit, scheme)
+    return Marked(
+        part=part,
+        what=f"station {one.station}",
+        grade=grade,
+        credit=scheme.credits[grade],
+        span=one.span,
+        pair=one,
+        limit=limit,
+    )
 
 
 def _attitudes(standing: Paired, scheme: Scheme) -> Iterator[Marked]:

@@ -32,7 +32,7 @@ from traverse.notation.guess import lookalike
 from traverse.notation.heading import initials, join_party
 from traverse.notation.terms import check_name, date
 from traverse.notation.text import decode, shortened
-from traverse.notation.use import DEEPEST, Loader, checked_path
+from traverse.notation.use import Loader, checked_path, not_in_circle
 from traverse.source import Source, Span
 
 if TYPE_CHECKING:
@@ -189,18 +189,7 @@ class Camp:
         """The text of a log; a mistake where it can't be had, is in the count already, or brings in this one."""
         chain = (*self._by.chain, self._draft.name)
         shown = shortened(path)
-        if path in chain:
-            circle = " -> ".join((*chain[chain.index(path) :], path))
-            raise Mistake(
-                "log-circle",
-                f"logs bring one another in in a circle: {shortened(circle, 200)}",
-                span,
-                "leave one `log` line out",
-            )
-        if len(chain) > DEEPEST:
-            raise Mistake(
-                "log-deep", f"more than {DEEPEST} logs bring one another in in a row", span, "use fewer"
-            )
+        not_in_circle(path, chain, span, word="log")
         earlier = self._by.files.setdefault(path, span)
         if earlier is not span:
             raise Mistake(

@@ -119,7 +119,7 @@ class Files:
         written = parsed.original[token.start_pos : token.end_pos].strip(" \t")
         try:
             path = posixpath.join(self._draft.folder, checked_path(written, span))
-            _not_in_circle(path, chain, span)
+            not_in_circle(path, chain, span)
             if path in self._draft.sources:
                 return
             source = self._source(path, span)
@@ -149,14 +149,16 @@ class Files:
         return outcome.value
 
 
-def _not_in_circle(path: str, chain: tuple[str, ...], span: Span) -> None:
+def not_in_circle(path: str, chain: tuple[str, ...], span: Span, *, word: str = "use") -> None:
+    """A mistake where a file that a line of this `word` brings in brings in itself, or many do in a row."""
+    what, deed = ("files", "use one another") if word == "use" else ("logs", "bring one another in")
     if path in chain:
         circle = " -> ".join((*chain[chain.index(path) :], path))
         raise Mistake(
-            "use-circle",
-            f"files use one another in a circle: {shortened(circle, 200)}",
+            f"{word}-circle",
+            f"{what} {deed} in a circle: {shortened(circle, 200)}",
             span,
-            "leave one `use` line out",
+            f"leave one `{word}` line out",
         )
     if len(chain) > DEEPEST:
-        raise Mistake("use-deep", f"more than {DEEPEST} files use one another in a row", span, "use fewer")
+        raise Mistake(f"{word}-deep", f"more than {DEEPEST} {what} {deed} in a row", span, "use fewer")
