@@ -26,6 +26,7 @@ import time
 import types
 from collections import Counter
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -157,6 +158,12 @@ class _Changes(ast.NodeTransformer):
         return node
 
 
+@cache
+def _text(path):
+    """Of a file as it was imported, though it may be edited while faults are tried."""
+    return Path(path).read_text("utf-8")
+
+
 def possible(rooms):
     """Every fault that could be put into some rooms."""
     found, times = [], Counter()
@@ -164,7 +171,7 @@ def possible(rooms):
         for place in ROOMS[room][0]:
             at = ROOT / "traverse" / place
             for path in sorted(at.rglob("*.py")) if at.is_dir() else [at]:
-                text = path.read_text("utf-8")
+                text = _text(path)
                 changes, lines, tree = _Changes(), text.splitlines(), ast.parse(text)
                 statements = _statements(tree)
                 changes.visit(tree)
@@ -203,7 +210,7 @@ def room_of(path):
 def put_in(fault):
     """Give the functions of a file their code with the fault in it, wherever they have been imported to."""
     path = str(ROOT / fault.path)
-    tree = ast.parse(Path(path).read_text("utf-8"))
+    tree = ast.parse(_text(Path(path)))
     before = copy.deepcopy(tree)
     tree = ast.fix_missing_locations(_Changes(fault.number).visit(tree))
     whole = compile(tree, path, "exec", dont_inherit=True)
