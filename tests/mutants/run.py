@@ -412,9 +412,8 @@ class _Runs:
             places = ROOMS[room_of(fault.path)][1]
 
             def rank(name):
-                near = next((at for at, one in enumerate(places) if name.startswith(f"tests/{one}")), None)
-                near = (0 if near is not None else 2) if not name.startswith(LAST) else 1
-                return near, seconds[name]
+                near = name == fault.path or any(name.startswith(f"tests/{one}") for one in places)
+                return (0 if near else 1 if name.startswith(LAST) else 2), seconds[name]
 
             # What stands in no function is come to by whatever comes to its file.
             return sorted((name for name in seconds if self._comes(comes, name, fault)), key=rank)
