@@ -146,3 +146,11 @@ def test_cross_beds_of_a_plunging_fold_come_back_to_how_they_were_laid(compile_t
         assert one.rotations == 2
         assert one.dip_deg == pytest.approx(20.0, abs=0.05)
         assert one.direction_deg == pytest.approx(120.0, abs=0.1)
+
+
+def test_of_two_beds_the_nearer_one_lays_a_cross_bed_flat(compile_text):
+    """The one lies 30 m to the north-west, the other 90 m to the north-east and nearer to it in its easting alone."""
+    text = HEAD + "bed 310/25\nto 2 045 90m\ncrossbed 340/40\nto 3 315 30m\nbed 100/50\n"
+    (back,) = compile_text(text).geology.restored
+    assert back.bed.station == "3"
+    assert back.away_m == pytest.approx(30.0)
