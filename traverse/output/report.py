@@ -28,7 +28,7 @@ from traverse.record import record
 from traverse.sheet.paper.words import EN_DASH, NOTHING, counted, dates, number, quoted
 from traverse.sheet.said.cautions import hazard_sentences, hazards_closing
 from traverse.sheet.said.in_force import attitudes_held, bearings_held, with_changes
-from traverse.sheet.said.parties import parties_told
+from traverse.sheet.said.parties import outcrops_told, parties_told
 from traverse.sheet.said.sentences import (
     AGREES_WITH_ITSELF,
     RULES,
@@ -86,6 +86,7 @@ def report(trav: Traverse, diagnostics: Iterable[Diagnostic]) -> tuple[Part, ...
         _head(trav),
         _look_here_first(trav.survey, lengths),
         _parties(trav, lengths),
+        _outcrops(trav),
         _ground(trav.log, trav.survey),
         _closures(trav.survey, lengths),
         _legs(trav.survey, lengths),
@@ -155,25 +156,51 @@ def _look_here_first(survey: Survey, lengths: Lengths) -> Part | None:
 
 def _parties(trav: Traverse, lengths: Lengths) -> Part | None:
     """Who walked what, of a camp."""
-    told = parties_told(trav.log, trav.survey)
+    told = parties_told(trav.log, trav.survey, trav.geology.shared)
     if not told:
         return None
-    differs = any(one.lies for one in told)
+    rows = [
+        (
+            one.letters,
+            one.log,
+            one.who,
+            str(one.legs),
+            lengths.printed(one.walked_m),
+            one.closes,
+            one.outcrops,
+            one.lies,
+        )
+        for one in told
+    ]
+    columns = (
+        "party",
+        "log",
+        "who",
+        "legs",
+        "walked",
+        "own loop",
+        "outcrops agree",
+        "turn and scale where shared",
+    )
+    kept = [index for index in range(len(columns)) if index < 5 or any(row[index] for row in rows)]
     return ReportTable(
         heading="Parties",
-        columns=("party", "log", "who", "legs", "walked", *(("on what it shares",) if differs else ())),
-        rows=tuple(
-            (
-                one.letters,
-                one.log,
-                one.who,
-                str(one.legs),
-                lengths.printed(one.walked_m),
-                *((one.lies,) if differs else ()),
-            )
-            for one in told
-        ),
-        left=frozenset({0, 1, 2, 5}),
+        columns=tuple(columns[index] for index in kept),
+        rows=tuple(tuple(row[index] for index in kept) for row in rows),
+        left=frozenset(at for at, index in enumerate(kept) if index in {0, 1, 2, 7}),
+    )
+
+
+def _outcrops(trav: Traverse) -> Part | None:
+    """Outcrops that several parties read."""
+    told = outcrops_told(trav.log, trav.geology.shared)
+    if not told:
+        return None
+    return ReportTable(
+        heading="Outcrops of several parties",
+        columns=("place", "what", "dip → its direction, true", "mean"),
+        rows=tuple((one.place, one.what, one.read, one.mean) for one in told),
+        left=frozenset({0, 1, 2, 3}),
     )
 
 
