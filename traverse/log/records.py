@@ -269,6 +269,18 @@ class Log:
             None,
         )
 
+    def line_of(self, span: Span) -> str:
+        """A line in words: its number, and of another file than the log's whose it is: `108 of D`, `12 of units.trav`."""
+        if span.file == self.file:
+            return str(span.line)
+        whose = next((one.letters for one in self.parties if one.file == span.file and one.letters), None)
+        return f"{span.line} of {whose or span.file}"
+
+    def order_of(self, span: Span) -> tuple[int, int]:
+        """Where a line stands: by its file, that of the log first and then those that it brings in, and its number."""
+        files = [self.file, *(one.file for one in self.parties)]
+        return (files.index(span.file) if span.file in files else len(files)), span.line
+
     def of_two_parties(self, name: str, other: str) -> bool:
         """Whether two stations are each of a party of their own; a place that several share is of none."""
         return bool(self.party_letters) and len({self.party_of(name), self.party_of(other)} - {None}) > 1

@@ -160,7 +160,7 @@ def _shared(geology: Geology, where: _WrittenAt) -> list[Json]:
         ),
         *(
             {
-                "stations": list(dict.fromkeys(two.address.station for two in one.booked)),
+                "stations": list(one.stations),
                 "kind": "unit",
                 "agree": False,
                 "mean": None,

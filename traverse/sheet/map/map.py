@@ -191,6 +191,7 @@ class _Map:
         self._figures(figures)
         self._section_letters()
         self._names()
+        self._units_apart()
         self._stations_aside()
         if not crowded:
             self._letters()
@@ -405,6 +406,16 @@ class _Map:
             if sign not in PARTY_SIGNS:
                 # A number that leans on a triangle reads as part of it.
                 self.taken.block(*shapes_in(shapes, by=0.5))
+
+    def _units_apart(self) -> None:
+        """Both letters where parties put one place in different units."""
+        places = []
+        for place in self.geology.shared_places:
+            at = next((self.points[name] for name in place.stations if name in self.points), None)
+            places += [] if at is None else [(f"{'/'.join(place.letters)}?", at)]
+        named = name_stations(places, _middle(self.points.values()), self.taken, self.grounds)
+        self.layers[Layer.NAMES] += named.items
+        self._left_off("pair of letters", "pairs of letters", named.left)
 
     def _stations_aside(self) -> None:
         """Of parties that are left out; what is named of the others has the room first."""

@@ -110,7 +110,7 @@ def note_rows(
         where = (
             f"leg{NO_BREAK}{leg.start}{EN_DASH}{leg.end}"
             if leg is not None
-            else f"line{NO_BREAK}{correction.span.line - 1}"
+            else f"line{NO_BREAK}{log.line_of(correction.span._replace(line=correction.span.line - 1))}"
         )
         day = f" {dates([correction.date])}" if correction.date is not None else ""
         add(where, "corrected", f"once read {correction.old}; {correction.who}{day}: {correction.why}")

@@ -187,6 +187,18 @@ class JointPlace:
 
     booked: tuple[UnitHere, ...]
 
+    @property
+    def stations(self) -> tuple[str, ...]:
+        """Its names."""
+        return tuple(
+            dict.fromkeys(one.address.station for one in self.booked if one.address.station is not None)
+        )
+
+    @property
+    def letters(self) -> tuple[str, ...]:
+        """Of the units, each once."""
+        return tuple(dict.fromkeys(one.letters for one in self.booked))
+
 
 @record(frozen=True, slots=True, kw_only=True)
 class Surface:
