@@ -188,18 +188,20 @@ def _judged(
         fit = party_fit(walks_of(log, own), party, others, shared, grid, magnetic)
         if fit is not None and fit.whole:
             aside.append(Misfit(party=party, fit=fit))
-        elif party.file not in shaky and not _one_reading(log, party, others):
+        elif party.file not in shaky and not _explained(log, party, others, shared):
             aside.append(Misfit(party=party, fit=None))
     parted = _undecided(log, set(against) - {_KNOWN_POINTS}) if against else JudgedParties(log=log)
     said = [_question(one, shared_with_others(log, one.party, others)) for one in aside]
     return JudgedParties(log=log, aside=tuple(aside), undecided=parted.undecided, said=(*said, *parted.said))
 
 
-def _one_reading(log: Log, party: PartyLog, others: Survey) -> bool:
-    """Whether one reading of a party would explain how it lies on the places that it shares."""
-    own = [leg for leg in log.legs if leg.span.file == party.file]
-    held = at_known_places(walks_of(log, own), shared_with_others(log, party, others), others)
-    return bool(survey_log(held).value.suspects)
+def _explained(log: Log, party: PartyLog, others: Survey, shared: Mapping[str, str]) -> bool:
+    """Whether one reading of a party, or one place that is not the one it is said to be, would explain how it lies."""
+    own = walks_of(log, [leg for leg in log.legs if leg.span.file == party.file])
+    if len(shared) < 3 or survey_log(at_known_places(own, shared, others)).value.suspects:
+        return True
+    fewer = ({mine: one for mine, one in shared.items() if mine != name} for name in shared)
+    return any(survey_log(at_known_places(own, one, others)).value.adjusted for one in fewer)
 
 
 def _question(one: Misfit, shared: Mapping[str, str]) -> Diagnostic:
