@@ -37,6 +37,8 @@ class FieldKind(Enum):
     """To 0.0001 m."""
     DEGREES = "degrees"
     """To 0.000001 degree."""
+    ROTATION = "degrees from the map's north"
+    """Likewise; another where the coordinates of a layer are turned to another north."""
     GEOGRAPHIC = "degrees of longitude or latitude"
     """To 0.00000001 degree, 1 mm."""
     NUMBER = "number"

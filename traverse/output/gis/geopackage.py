@@ -14,12 +14,9 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
-from traverse.layers.records import Crs, FieldKind, Geometry, LayerField, LayerSet, MapLayer
+from traverse.layers.records import Crs, Geometry, LayerSet, MapLayer
 from traverse.output.gis.extras import UnfitError, library
-from traverse.output.gis.layer_columns import columns_of, numbers
+from traverse.output.gis.layer_columns import column, columns_of, wkb
 
 _KINDS = {
     Geometry.POINT: "Point",
@@ -100,38 +97,6 @@ def _metadata(layers: LayerSet) -> dict[str, str]:
     for what, words in layers.about.told:
         found[what] = f"{found[what]}\n{words}" if what in found else words
     return found
-
-
-def wkb(layer: MapLayer) -> NDArray[np.object_]:
-    """The shapes of a layer as well-known binary, (n,); lines and areas in as many pieces as they have."""
-    import shapely
-
-    shapes = np.empty(len(layer.shapes), dtype=object)
-    shapes[:] = layer.shapes
-    if layer.geometry is Geometry.LINE:
-        shapes = np.array([_several(one, shapely.MultiLineString) for one in shapes], dtype=object)
-    elif layer.geometry is Geometry.AREA:
-        shapes = np.array([_several(one, shapely.MultiPolygon) for one in shapes], dtype=object)
-    found: NDArray[np.object_] = np.asarray(shapely.to_wkb(shapes), dtype=object)
-    return found
-
-
-def _several(shape: Any, kind: Any) -> Any:
-    return shape if shape is None or shape.geom_type.startswith("Multi") else kind([shape])
-
-
-def column(field: LayerField, values: tuple[object, ...]) -> tuple[NDArray[Any], NDArray[np.bool_] | None]:
-    """A column as GDAL takes it, and where it is missing."""
-    if field.kind.numeric:
-        return numbers(field, values), None
-    missing = np.array([one is None for one in values], dtype=bool)
-    if field.kind is FieldKind.TEXT:
-        found = np.empty(len(values), dtype=object)
-        found[:] = values
-        return found, None
-    kept = [0 if one is None else one for one in values]
-    kind = bool if field.kind is FieldKind.FLAG else np.int64
-    return np.array(kept, dtype=kind), missing
 
 
 def _describe(path: Path, layers: LayerSet, day: str) -> None:
