@@ -90,7 +90,7 @@ def _contacts(day: Reference) -> MapLayer:
     )
 
 
-class _Drawn(NamedTuple):
+class _ContactRun(NamedTuple):
     """A contact with a piece of its line."""
 
     contact: PlacedContact
@@ -103,7 +103,7 @@ def _contact_lines(day: Reference, ground: MapGround) -> MapLayer:
     band = ground.band
     pieces: Sequence[CrossedContact | ContactPiece] = () if band is None else (*band.crossed, *band.beside)
     drawn = [
-        _Drawn(
+        _ContactRun(
             one.contact,
             one.line,
             one.seen.value if isinstance(one, ContactPiece) else "where the walk crossed it",
@@ -113,7 +113,7 @@ def _contact_lines(day: Reference, ground: MapGround) -> MapLayer:
     ]
     narrow: Sequence[NarrowBody] = () if band is None else band.narrow
     drawn += [
-        _Drawn(wall, one.line, "wall of a body narrower than its place is known", one.course_known)
+        _ContactRun(wall, one.line, "wall of a body narrower than its place is known", one.course_known)
         for one in narrow
         for wall in one.body.walls[:1]
     ]
@@ -137,7 +137,7 @@ def _contact_lines(day: Reference, ground: MapGround) -> MapLayer:
     )
 
 
-def _of_contact(known: Known[PlacedContact]) -> Known[_Drawn]:
+def _of_contact(known: Known[PlacedContact]) -> Known[_ContactRun]:
     """What is known of a contact, of a piece of its line."""
     return Known(
         name=known.name, kind=known.kind, means=known.means, value=lambda one: known.value(one.contact)

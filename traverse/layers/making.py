@@ -105,9 +105,10 @@ class Reference:
         """The file that a line stands in, where that is another than the log's own."""
         return None if span.file == self._file else span.file
 
-    def lines(self, spans: Iterable[Span]) -> str:
-        """Lines of the log, in words."""
-        return ", ".join(f"{span.file}:{span.line}" if self.file(span) else str(span.line) for span in spans)
+    def lines(self, spans: Iterable[Span]) -> str | None:
+        """Lines of the log, in words; None of none."""
+        told = [f"{span.file}:{span.line}" if self.file(span) else str(span.line) for span in spans]
+        return ", ".join(told) or None
 
     def lon_lat(self, points: Points) -> list[tuple[float | None, float | None]]:
         """Longitude and latitude of places, on WGS 84; nothing of a local grid."""

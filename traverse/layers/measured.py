@@ -7,9 +7,10 @@ from collections.abc import Callable, Iterator
 from traverse.layers.making import Known, Reference, degrees, flag, metres, points, rotation, text, whole
 from traverse.layers.records import MapLayer
 from traverse.log.described import described
-from traverse.log.items import WayUp
+from traverse.log.items import LineKind, PlaneKind, WayUp
 from traverse.sheet.map.attitudes import sighting
 from traverse.structure.readings.records import Attitude, LineAttitude, PlaneAttitude, StrikeAttitude
+from traverse.wording import listed
 
 
 def measured_layers(day: Reference) -> Iterator[MapLayer]:
@@ -22,7 +23,7 @@ def measured_layers(day: Reference) -> Iterator[MapLayer]:
         "Attitudes of planes where they were read: beds, cleavage, joints and others.",
         planes,
         (
-            *_first(day, planes),
+            *_first(day, PlaneKind),
             degrees(
                 "strike", "True, right-handed: the dip is to its right. Missing of a flat plane.", _strike
             ),
@@ -59,7 +60,7 @@ def measured_layers(day: Reference) -> Iterator[MapLayer]:
         "Attitudes of lines where they were read: lineations, striations, hinges, currents.",
         lines,
         (
-            *_first(day, lines),
+            *_first(day, LineKind),
             degrees("trend", "True azimuth toward which it plunges.", lambda one: one.trend_deg),
             degrees("plunge", "Below the horizontal.", lambda one: one.plunge_deg),
             flag("both", "Whether its sense is unknown.", lambda one: one.both),
@@ -74,11 +75,15 @@ def _place(one: Attitude) -> tuple[float, float, float | None]:
     return one.place.east_m, one.place.north_m, one.place.up_m
 
 
-def _first(day: Reference, of: tuple[Attitude, ...]) -> tuple[Known[Attitude], ...]:
+def _first(day: Reference, kinds: type[PlaneKind | LineKind]) -> tuple[Known[Attitude], ...]:
     """What planes and lines have in common, before their angles."""
     return (
         text("station", "Station that it is at, or that its leg starts from.", lambda one: one.station),
-        text("kind", f"What it is{_kinds(of)}.", lambda one: described(one.booked).row_kind),
+        text(
+            "kind",
+            f"What it is: {listed([f'`{one.value}`' for one in kinds], last='or')}.",
+            lambda one: described(one.booked).row_kind,
+        ),
         text("unit", "Letters of the unit that it was read in, where that is known.", lambda one: one.unit),
         text("written", "All readings of its line, as written.", lambda one: one.written),
         text(
@@ -95,11 +100,6 @@ def _first(day: Reference, of: tuple[Attitude, ...]) -> tuple[Known[Attitude], .
         ),
         *_iron(day),
     )
-
-
-def _kinds(of: tuple[Attitude, ...]) -> str:
-    found = dict.fromkeys(described(one.booked).row_kind for one in of)
-    return f", here {', '.join(f'`{one}`' for one in found if one)}" if found else ""
 
 
 def _iron(day: Reference) -> Iterator[Known[Attitude]]:

@@ -139,7 +139,7 @@ def _units(day: Reference) -> MapLayer:
     )
 
 
-class _Told(NamedTuple):
+class _Rest(NamedTuple):
     """Something that figures rest on, and where it comes from."""
 
     what: str
@@ -165,56 +165,56 @@ def _sources(day: Reference) -> MapLayer:
     )
 
 
-def _told(day: Reference) -> Iterator[_Told]:
+def _told(day: Reference) -> Iterator[_Rest]:
     trav = day.trav
     heading, frame = trav.log.heading, trav.survey.frame
-    yield _Told("program", f"traverse {__version__}, notation 1")
-    yield _Told("log", trav.log.file)
-    yield _Told("grid", grid_words(frame), span=heading.grid_span)
+    yield _Rest("program", f"traverse {__version__}, notation 1")
+    yield _Rest("log", trav.log.file)
+    yield _Rest("grid", grid_words(frame), span=heading.grid_span)
     for control in trav.log.controls:
-        yield _Told(
+        yield _Rest(
             f"control {control.name}", control.written, control.source, control.sd_plan_m, control.span
         )
     declination = heading.first.declination
     if frame.declination_deg is not None:
-        yield _Told(
+        yield _Rest(
             "declination",
             f"{abs(frame.declination_deg):.2f}° {'E' if frame.declination_deg >= 0.0 else 'W'} on the first day",
             frame.declination_note,
             span=declination.span if declination else None,
         )
     if frame.convergence_deg is not None:
-        yield _Told(
+        yield _Rest(
             "convergence",
             f"{frame.convergence_deg:.3f}° from grid north to true north, east positive, at the first control",
         )
     yield from _paces(trav)
     for instrument in heading.instruments:
-        yield _Told("instrument", instrument)
+        yield _Rest("instrument", instrument)
     first = heading.first
     if first.bearings is not None:
-        yield _Told("bearings", f"from {first.bearings.value} north")
+        yield _Rest("bearings", f"from {first.bearings.value} north")
     if first.convention is not None:
-        yield _Told("attitudes", first.convention.value, span=first.convention_span)
+        yield _Rest("attitudes", first.convention.value, span=first.convention_span)
     precision = first.precision
-    yield _Told(
+    yield _Rest(
         "precision",
         f"bearing {precision.bearing_deg:g}°, slope {precision.slope_deg:g}°, pace {100.0 * precision.pace_share:g} %,"
         f" tape {100.0 * precision.tape_share:g} %, attitude {precision.attitude_deg:g}°",
     )
     if heading.terrain is not None:
-        yield _Told("grid of heights", heading.terrain, span=heading.terrain_span)
+        yield _Rest("grid of heights", heading.terrain, span=heading.terrain_span)
     for weather in heading.weather:
-        yield _Told("weather", weather)
+        yield _Rest("weather", weather)
     for party in trav.log.parties:
-        yield _Told(
+        yield _Rest(
             "log of a party",
             f"{party.title or party.file}{f', stations {party.letters}-' if party.letters else ''}",
             span=party.span,
         )
 
 
-def _paces(trav: Traverse) -> Iterator[_Told]:
+def _paces(trav: Traverse) -> Iterator[_Rest]:
     for pace in trav.survey.paces:
         course = pace.course
         kind = f"{course.kind.value} pace" if course.kind else "pace"
@@ -223,7 +223,7 @@ def _paces(trav: Traverse) -> Iterator[_Told]:
             if course.course_m
             else "stated"
         )
-        yield _Told(
+        yield _Rest(
             f"{kind} {course.who or 'of everybody'}", f"{pace.length_m:.3f} m", walked, pace.sd_m, course.span
         )
 

@@ -27,8 +27,8 @@ def write_kml(layers: LayerSet) -> bytes:
     with tempfile.TemporaryDirectory(prefix="traverse-") as folder:
         path = Path(folder) / "layers.kml"
         options: dict[str, Any] = {
-            "NAME": xml_text(layers.about.title or "traverse"),
-            "DESCRIPTION": xml_text(layers.about.words),
+            "NAME": _kml_text(layers.about.title or "traverse"),
+            "DESCRIPTION": _kml_text(layers.about.words),
         }
         for layer in spatial:
             _write(pyogrio, path, layer, colours, options)
@@ -46,7 +46,7 @@ def _write(
     arrays: list[Any] = []
     masks: list[Any] = []
     for field, given in zip(fields, values, strict=True):
-        kept = tuple(xml_text(one) if isinstance(one, str) else one for one in given)
+        kept = tuple(_kml_text(one) if isinstance(one, str) else one for one in given)
         array, mask = column(field, kept)
         arrays.append(array)
         masks.append(mask)
@@ -69,6 +69,11 @@ def _write(
         layer_options={"DESCRIPTION": layer.means, "FOLDER": "YES"},
         **options,
     )
+
+
+def _kml_text(value: str) -> str:
+    """A text that ends no CDATA section, in which GDAL's writer puts what has marks of XML in it."""
+    return xml_text(value).replace("]]>", "]] >")
 
 
 def _names(layer: MapLayer) -> tuple[object, ...]:
