@@ -7,19 +7,21 @@ from typing import NamedTuple
 
 import shapely
 from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
 
 from traverse.ground.records import (
-    ContactPiece,
-    CrossedContact,
+    Band,
     FoldTrace,
     Join,
     MapGround,
-    NarrowBody,
     Outcrop,
 )
+from traverse.layers.drawn_signs import scale_of
 from traverse.layers.making import Known, Reference, degrees, flag, metres, number, points, shapes, text
 from traverse.layers.records import Geometry, MapLayer
 from traverse.log.described import described
+from traverse.log.items import Certainty
+from traverse.sheet.map.contacts import SEEN_MM
 from traverse.source import Span
 from traverse.structure.readings.records import PlacedContact
 
@@ -97,44 +99,71 @@ class _ContactRun(NamedTuple):
     line: BaseGeometry
     how: str
     course_known: bool
+    certainty: Certainty | None
+    """Of this piece."""
 
 
 def _contact_lines(day: Reference, ground: MapGround) -> MapLayer:
     band = ground.band
-    pieces: Sequence[CrossedContact | ContactPiece] = () if band is None else (*band.crossed, *band.beside)
-    drawn = [
-        _ContactRun(
-            one.contact,
-            one.line,
-            one.seen.value if isinstance(one, ContactPiece) else "where the walk crossed it",
-            one.course_known,
-        )
-        for one in pieces
-    ]
-    narrow: Sequence[NarrowBody] = () if band is None else band.narrow
-    drawn += [
-        _ContactRun(wall, one.line, "wall of a body narrower than its place is known", one.course_known)
-        for one in narrow
-        for wall in one.body.walls[:1]
-    ]
+    runs = [] if band is None else [*_runs(band, SEEN_MM * scale_of(day) / 1000.0)]
     return shapes(
         day,
         "contact_lines",
         "Contacts and faults through the places where they were met, carried along their attitude to the edge of the"
         " ground that was looked at, and no farther.",
-        drawn,
+        runs,
         (
-            text("seen", "How this piece of it was seen.", lambda one: one.how),
+            text(
+                "seen",
+                "How this piece of it was seen; `carried` of what was seen for certain, beyond the place where it was.",
+                lambda one: one.how,
+            ),
             flag(
                 "course_known",
                 "Whether an attitude tells its course; else it is drawn square to the leg, or along it.",
                 lambda one: one.course_known,
             ),
-            *map(_of_contact, _BORDER),
+            text(
+                "certainty",
+                "How this piece is placed; what is carried beyond a place where it was seen is `approximate`.",
+                lambda one: one.certainty.value if one.certainty else None,
+            ),
+            *(_of_contact(one) for one in _BORDER if one.name != "certainty"),
         ),
         lambda one: one.line,
         line=lambda one: one.contact.booked.span,
     )
+
+
+def _runs(band: Band, seen_m: float) -> Iterator[_ContactRun]:
+    """Pieces of contacts; one that was crossed and seen is certain `seen_m` to each side of the walk, as on the sheet."""
+    for crossed in band.crossed:
+        contact, line = crossed.contact, crossed.line
+        how, certainty = "where the walk crossed it", contact.certainty
+        if certainty is Certainty.CERTAIN:
+            at = line.project(shapely.Point(crossed.at))
+            low, high = max(0.0, at - seen_m), min(line.length, at + seen_m)
+            beyond = [substring(line, 0.0, low), substring(line, high, line.length)]
+            far = shapely.MultiLineString([one for one in beyond if isinstance(one, shapely.LineString)])
+            if not far.is_empty:
+                yield _ContactRun(contact, far, "carried", crossed.course_known, Certainty.APPROXIMATE)
+            seen = substring(line, low, high)
+            yield _ContactRun(contact, seen, how, crossed.course_known, certainty)
+        else:
+            yield _ContactRun(contact, line, how, crossed.course_known, certainty)
+    for piece in band.beside:
+        yield _ContactRun(
+            piece.contact, piece.line, piece.seen.value, piece.course_known, piece.contact.certainty
+        )
+    for narrow in band.narrow:
+        for wall in narrow.body.walls[:1]:
+            yield _ContactRun(
+                wall,
+                narrow.line,
+                "wall of a body narrower than its place is known",
+                narrow.course_known,
+                wall.certainty,
+            )
 
 
 def _of_contact(known: Known[PlacedContact]) -> Known[_ContactRun]:

@@ -5,6 +5,7 @@ import io
 import json
 import re
 import sys
+from functools import cache
 from pathlib import Path
 
 import ezdxf
@@ -71,18 +72,23 @@ def compiled(text=None):
     return found.trav
 
 
-@pytest.fixture(scope="module", params=["valley", "hard", "local"])
-def day(request):
-    local = re.sub(r"(?m)^(grid|control) .*\n", "", HARD)
-    trav = compiled({"valley": None, "hard": HARD, "local": local}[request.param])
+TEXTS = {"valley": None, "hard": HARD, "local": re.sub(r"(?m)^(grid|control) .*\n", "", HARD)}
+
+
+@cache
+def of(name):
+    trav = compiled(TEXTS[name])
     return trav, layers(trav)
 
 
-@pytest.fixture(scope="module")
-def globe(day):
-    trav, made = day
-    if trav.survey.frame.epsg is None:
-        pytest.skip("no longitude and latitude")
+@pytest.fixture(params=TEXTS)
+def day(request):
+    return of(request.param)
+
+
+@pytest.fixture(params=["valley", "hard"])
+def globe(request):
+    trav, made = of(request.param)
     return in_lon_lat(made, trav, what="a map"), made, trav.survey.frame.epsg
 
 
