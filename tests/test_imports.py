@@ -69,7 +69,6 @@ STEPS = {
         *BOOKED,
         "log.described",
         "location.records",
-        "location.crs",
         "structure.records",
         "ground.records",
         "sheet.paper",

@@ -56,7 +56,7 @@ def in_lon_lat(layers: LayerSet, trav: Traverse, *, what: str) -> LayerSet:
     Raises `LocalGridError` of a local grid; `what` is the format that asks.
     """
     day = Reference(trav)
-    if day.grid is None:
+    if day.system is None:
         raise LocalGridError(
             f"{what} wants longitude and latitude, and this log has a local grid: name one with `grid` and"
             " tie a station to it with `control`; or `--to gpkg`, `dxf`, `csv` or `xlsx`, which keep a local grid"
@@ -67,11 +67,11 @@ def in_lon_lat(layers: LayerSet, trav: Traverse, *, what: str) -> LayerSet:
 def _moved(layer: MapLayer, day: Reference) -> MapLayer:
     if layer.crs is None:
         return layer
-    grid = day.grid
-    assert grid is not None
+    system = day.system
+    assert system is not None
 
     def to_earth(at: NDArray[np.float64]) -> NDArray[np.float64]:
-        lon, lat = grid.to_lon_lat(at[:, 0], at[:, 1])
+        lon, lat = system.to_lon_lat(at[:, 0], at[:, 1])
         return np.column_stack([lon, lat])
 
     shapes = shapely.transform(np.array(layer.shapes, dtype=object), to_earth)

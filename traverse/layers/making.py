@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
-from functools import cached_property
 from typing import TYPE_CHECKING, Generic, TypeAlias, TypeVar
 
 import numpy as np
@@ -20,8 +19,6 @@ from traverse.source import Span
 if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
-
-    from traverse.location.crs import Grid
 
 T = TypeVar("T")
 T_contra = TypeVar("T_contra", contravariant=True)
@@ -82,16 +79,8 @@ class Reference:
         frame = trav.survey.frame
         self.to_true_deg = frame.to_true_deg
         self.crs = Crs(epsg=frame.epsg, name=frame.name)
+        self.system = frame.system
         self._file = trav.log.file
-
-    @cached_property
-    def grid(self) -> Grid | None:
-        """The grid by its code; None of a local one."""
-        if self.crs.epsg is None:
-            return None
-        from traverse.location.crs import open_grid
-
-        return open_grid(self.crs.epsg)
 
     def rotation(self, true_deg: float) -> float:
         """An azimuth from true north, from the north of the grid."""
@@ -112,9 +101,9 @@ class Reference:
 
     def lon_lat(self, points: Points) -> list[tuple[float | None, float | None]]:
         """Longitude and latitude of places, on WGS 84; nothing of a local grid."""
-        if self.grid is None or not len(points):
+        if self.system is None or not len(points):
             return [(None, None)] * len(points)
-        lon, lat = self.grid.to_lon_lat(points[:, 0], points[:, 1])
+        lon, lat = self.system.to_lon_lat(points[:, 0], points[:, 1])
         return list(zip(lon.tolist(), lat.tolist(), strict=True))
 
 
