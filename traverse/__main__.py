@@ -99,14 +99,23 @@ def parser() -> argparse.ArgumentParser:
 
     export = commands.add_parser("export", help="the data for other programs")
     export.add_argument("log", metavar="LOG", help=_LOG_HELP)
-    export.add_argument("--to", required=True, choices=("json", "csv"), help="format")
     export.add_argument(
-        "-o", "--output", metavar="FILE", help="file; for csv also a folder, which gets every table"
+        "--to",
+        required=True,
+        choices=("json", "csv", "geojson", "gpkg", "kml", "gpx", "dxf", "xlsx"),
+        help="format",
+    )
+    export.add_argument(
+        "-o",
+        "--output",
+        metavar="FILE",
+        help="file; for csv and geojson also a folder, which gets every table or layer",
     )
     export.add_argument(
         "--table",
         metavar="NAME",
-        help="which table of csv: stations, legs, loops, attitudes, contacts, thicknesses, things, elevations or times",
+        help="which table of csv, or layer of geojson: stations, legs, planes, lines, contacts, contact_lines, areas,"
+        " samples, hazards and more",
     )
 
     extract = commands.add_parser("extract", help="the log that a sheet was made from")
