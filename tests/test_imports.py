@@ -54,6 +54,17 @@ STEPS = {
         "ground.records",
         "compile",
     },
+    "difference": {
+        *BOOKED,
+        "log.written_forms",
+        "notation",
+        "adjustment",
+        "location.records",
+        "structure",
+        "ground.records",
+        "compile",
+        "compare",
+    },
     "sheet": {
         *BOOKED,
         "log.described",
@@ -64,18 +75,30 @@ STEPS = {
         "structure.records",
         "ground.records",
         "compare.records",
+        "difference.records",
     },
     "output": {
         *BOOKED,
         "log.described",
         "location.records",
         "compare.records",
+        "difference.records",
         "structure.records",
         "ground.records",
         "sheet.paper",
         "sheet.said",
     },
-    "command": {"notation", *BOOKED, "reduction", "ground.records", "compile", "compare", "sheet", "output"},
+    "command": {
+        "notation",
+        *BOOKED,
+        "reduction",
+        "ground.records",
+        "compile",
+        "compare",
+        "difference",
+        "sheet",
+        "output",
+    },
     "__main__": {"command"},
 }
 # Rooms of a step in the order in which they build on each other: each may import those before it, or what it names.
@@ -180,6 +203,7 @@ def test_what_draws_and_writes_asks_the_steps_before_for_records_only(step):
                 "structure",
                 "ground",
                 "compare",
+                "difference",
                 "log",
             }:
                 assert last in {"records", "described", "written_forms"} or module in BOOKED, (

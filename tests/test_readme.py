@@ -21,6 +21,7 @@ PAGES = (
     "grammar/data.md",
     "grammar/surprises.md",
     "grammar/comparing.md",
+    "grammar/versions.md",
 )
 
 
@@ -75,7 +76,7 @@ def test_every_command_on_its_pages_does_what_it_is_shown_for(folder, call):
     before = set(folder.rglob("*"))
     assert main(shlex.split(call)[1:]) == 0
     made = set(folder.rglob("*")) - before
-    assert made or " check " in call or " compare " in call
+    assert made or any(f" {told} " in call for told in ("check", "compare", "diff"))
 
 
 def test_the_good_check_it_shows_is_the_whole_of_what_is_said(folder, capsys):
@@ -83,6 +84,11 @@ def test_the_good_check_it_shows_is_the_whole_of_what_is_said(folder, capsys):
     said = capsys.readouterr()
     assert said.err == ""
     assert said.out.rstrip() == blocks("text")[0].rstrip()
+
+
+def test_the_difference_it_shows_is_the_whole_of_what_is_said(folder, capsys):
+    assert main(["diff", "party-a.trav", "tarn.trav"]) == 0
+    assert capsys.readouterr().out.rstrip() == blocks("text", "grammar/versions.md")[0].rstrip()
 
 
 def test_the_slip_it_shows_is_told_as_it_shows_it(folder, capsys):

@@ -134,6 +134,17 @@ def parser() -> argparse.ArgumentParser:
         "--ids", action="store_true", help="P1, P2 … in the order of the call, instead of names"
     )
 
+    diff = commands.add_parser("diff", help="two versions of a log in the words of the trade")
+    diff.add_argument(
+        "versions",
+        metavar="VERSION",
+        nargs="+",
+        help="the old log, then the new: files, or REV:path as git keeps them; - reads standard input",
+    )
+    diff.add_argument("-o", "--output", metavar="FILE", help="both walks over each other; .pdf, .svg or .png")
+    diff.add_argument("--to", choices=("json",), help="the data for other programs, on stdout")
+    diff.add_argument("--exit-code", action="store_true", help="exit 1 where the two differ, as git has it")
+
     exercise = commands.add_parser("exercise", help="copies of a log with one known slip each")
     exercise.add_argument("key", metavar="KEY", help="the log that is right")
     exercise.add_argument(
@@ -160,11 +171,13 @@ def _nowhere() -> TextIO:
 
 def _empty(options: argparse.Namespace) -> str | None:
     """What was given as an empty name, as a script does whose variable holds nothing."""
-    for where in ("key", "logs", "log", "sheet", "output", "template", "table", "paper", "marks"):
+    for where in ("key", "logs", "log", "versions", "sheet", "output", "template", "table", "paper", "marks"):
         value = getattr(options, where, None)
         if value is not None and "" in (value if isinstance(value, list) else [value]):
             return (
-                where.upper().removesuffix("S") if where in {"key", "logs", "log", "sheet"} else f"--{where}"
+                where.upper().removesuffix("S")
+                if where in {"key", "logs", "log", "versions", "sheet"}
+                else f"--{where}"
             )
     return None
 
