@@ -16,6 +16,16 @@ _LOG_HELP = "the log, a text file; - reads standard input"
 _DRAWING_HELP = "file ending in .pdf, .svg or .png; without it, a PDF beside the log"
 
 
+class _Schema(argparse.Action):
+    """Prints the schema and ends, whatever else was given."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        from traverse.resources import data
+
+        sys.stdout.write(data("grammar", "traverse.schema.json").read_text(encoding="utf-8"))
+        parser.exit(0)
+
+
 def parser() -> argparse.ArgumentParser:
     """All commands with their options; imports none of them."""
     top = argparse.ArgumentParser(
@@ -107,6 +117,10 @@ def parser() -> argparse.ArgumentParser:
         "--table",
         metavar="NAME",
         help="which table of csv: stations, legs, loops, attitudes, contacts, thicknesses, things, elevations or times",
+    )
+
+    export.add_argument(
+        "--schema", action=_Schema, nargs=0, help="print the JSON Schema of --to json, and end"
     )
 
     extract = commands.add_parser("extract", help="the log that a sheet was made from")

@@ -170,7 +170,7 @@ def test_a_contact_counted_anew_moves_on_its_leg_and_a_new_pace_moves_none():
     assert moved.name == "contact Sh/Ss on leg 1–2"
     paced = difference(LOG, LOG.replace("65, 66, 66, 67", "60, 60, 60, 61"))
     assert all(one.effect.contacts == () for one in paced.causes)
-    assert [one.figure for one in paced.causes[0].effect.figures][0] is FigureOf.PACE
+    assert next(one.figure for one in paced.causes[0].effect.figures) is FigureOf.PACE
 
 
 def test_another_rule_for_attitudes_is_one_cause():
