@@ -16,6 +16,16 @@ _LOG_HELP = "the log, a text file; - reads standard input"
 _DRAWING_HELP = "file ending in .pdf, .svg or .png; without it, a PDF beside the log"
 
 
+class _Schema(argparse.Action):
+    """Prints the schema and ends, whatever else was given."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        from traverse.resources import data
+
+        sys.stdout.write(data("grammar", "traverse.schema.json").read_text(encoding="utf-8"))
+        parser.exit(0)
+
+
 def parser() -> argparse.ArgumentParser:
     """All commands with their options; imports none of them."""
     top = argparse.ArgumentParser(
@@ -118,6 +128,10 @@ def parser() -> argparse.ArgumentParser:
         " samples, hazards and more",
     )
 
+    export.add_argument(
+        "--schema", action=_Schema, nargs=0, help="print the JSON Schema of --to json, and end"
+    )
+
     extract = commands.add_parser("extract", help="the log that a sheet was made from")
     extract.add_argument("sheet", metavar="SHEET", help="the PDF; - reads standard input")
     extract.add_argument("-o", "--output", metavar="FOLDER", help="without it, the sheet's name with -log")
@@ -142,6 +156,17 @@ def parser() -> argparse.ArgumentParser:
     compare.add_argument(
         "--ids", action="store_true", help="P1, P2 … in the order of the call, instead of names"
     )
+
+    diff = commands.add_parser("diff", help="two versions of a log in the words of the trade")
+    diff.add_argument(
+        "versions",
+        metavar="VERSION",
+        nargs="+",
+        help="the old log, then the new: files, or REV:path as git keeps them; - reads standard input",
+    )
+    diff.add_argument("-o", "--output", metavar="FILE", help="both walks over each other; .pdf, .svg or .png")
+    diff.add_argument("--to", choices=("json",), help="the data for other programs, on stdout")
+    diff.add_argument("--exit-code", action="store_true", help="exit 1 where the two differ, as git has it")
 
     exercise = commands.add_parser("exercise", help="copies of a log with one known slip each")
     exercise.add_argument("key", metavar="KEY", help="the log that is right")
@@ -169,11 +194,13 @@ def _nowhere() -> TextIO:
 
 def _empty(options: argparse.Namespace) -> str | None:
     """What was given as an empty name, as a script does whose variable holds nothing."""
-    for where in ("key", "logs", "log", "sheet", "output", "template", "table", "paper", "marks"):
+    for where in ("key", "logs", "log", "versions", "sheet", "output", "template", "table", "paper", "marks"):
         value = getattr(options, where, None)
         if value is not None and "" in (value if isinstance(value, list) else [value]):
             return (
-                where.upper().removesuffix("S") if where in {"key", "logs", "log", "sheet"} else f"--{where}"
+                where.upper().removesuffix("S")
+                if where in {"key", "logs", "log", "versions", "sheet"}
+                else f"--{where}"
             )
     return None
 
