@@ -21,6 +21,7 @@ PAGES = (
     "grammar/data.md",
     "grammar/surprises.md",
     "grammar/comparing.md",
+    "grammar/season.md",
 )
 
 
