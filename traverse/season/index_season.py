@@ -85,7 +85,7 @@ def index_season(
     except UnwritableError as problem:
         raise WrongUseError(f"{place}: can't be written: {problem}") from problem
     try:
-        return _Run(root, place, found, kept).done(executor, processes, progress, sheets=sheets)
+        return _Indexing(root, place, found, kept).done(executor, processes, progress, sheets=sheets)
     except UnwritableError as problem:
         raise WrongUseError(f"{place / NAME}: can't be written: {problem}") from problem
     finally:
@@ -109,7 +109,7 @@ def _root(folder: str | Path) -> Path:
         ) from problem
 
 
-class _Run:
+class _Indexing:
     """One run over one folder."""
 
     def __init__(self, root: Path, place: Path, found: LogsBelow, kept: KeptLogs) -> None:

@@ -499,7 +499,7 @@ def _table_head(name: str, title: str, caption: str, heads: Sequence[tuple[str, 
     )
     return (
         f'<section aria-labelledby="{name}">\n<h2 id="{name}">{title}</h2>\n'
-        f'<div class="scroll" tabindex="0" role="region" aria-label="{title}">\n<table><caption>{_e(caption)}</caption>\n'
+        f'<div class="scroll" tabindex="0" role="region" aria-label="{title}, table">\n<table><caption>{_e(caption)}</caption>\n'
         f"<thead><tr>{cells}</tr></thead>\n<tbody>\n"
     )
 
