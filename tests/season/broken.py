@@ -80,7 +80,7 @@ def main():
     with tempfile.TemporaryDirectory() as name:
         folder, output = Path(name) / "logs", Path(name) / "index"
         season(folder, given.days)
-        before = {one: None for one in OUTPUTS}
+        before = dict.fromkeys(OUTPUTS)
         started = time.perf_counter()
         subprocess.run(call(folder, Path(name) / "first"), capture_output=True, check=False)
         took = time.perf_counter() - started
