@@ -123,7 +123,7 @@
     }
     for (const at of seen) if (at !== chosen) walk(pen, days[at], SOFT, 1.4);
     const detail = metre > 0.15 && seen.length < 150;
-    for (const at of seen) if (detail || at === chosen) signs(pen, days[at], metre);
+    for (const at of seen) if (metre > 0.05 && (detail || at === chosen)) signs(pen, days[at], metre);
     if (chosen >= 0 && shown.includes(chosen)) walk(pen, days[chosen], ON, 3);
     for (const { x, y, count } of small.values()) {
       pen.fillStyle = SOFT;

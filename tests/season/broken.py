@@ -91,7 +91,11 @@ def main():
                 for _ in range(20):
                     spoilt(folder, chance)
             run = subprocess.Popen(call(folder, output), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-            time.sleep(chance.uniform(0.2, 0.3 + took / (4 if kills < given.kills // 3 else 10)))
+            begun = time.monotonic()
+            while run.poll() is None and not (output / "season.state").exists():
+                time.sleep(0.01)
+            # From before the first log is read to after the index is written.
+            time.sleep(chance.uniform(0.0, 0.2 if kills % 4 == 0 else time.monotonic() - begun + took / 2))
             own = children(run.pid)
             if run.poll() is None:
                 run.send_signal(signal.SIGKILL)
@@ -102,7 +106,9 @@ def main():
                 if now[file] is None:
                     assert before[file] is None, f"{file} is gone"
             before = now
-            time.sleep(1.0)
+            until = time.monotonic() + 20.0
+            while any(Path(f"/proc/{pid}").exists() for pid in own) and time.monotonic() < until:
+                time.sleep(0.05)
             left += sum(Path(f"/proc/{pid}").exists() for pid in own)
         print(f"{kills} kills: each file whole after each; {left} processes left")
         said = subprocess.run(call(folder, output), capture_output=True, text=True, check=False)

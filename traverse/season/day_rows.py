@@ -18,7 +18,7 @@ from traverse.output.figures import angle, degree, length, significant
 from traverse.output.many_logs import CheckedLog, how_it_closes, look_first
 from traverse.season.tables import Row, Rows
 from traverse.sheet.paper.words import plain, whole_title
-from traverse.sheet.said.sentences import closure_name, grid_words, not_adjusted
+from traverse.sheet.said.sentences import closure_name, grid_words, misclosure, not_adjusted
 from traverse.sheet.said.stops import numbered_hazards
 from traverse.source import Span
 from traverse.structure.readings.records import LineAttitude, Placed, PlaneAttitude, StrikeAttitude
@@ -63,7 +63,7 @@ def day_rows(path: str, compiled: Compiled) -> Rows:
             "contacts": _contacts(at, trav.geology, placed),
             **_things(at, trav, placed),
             "known_points": _known_points(at, log, trav.survey),
-            "closures": _closures(at, trav.survey),
+            "closures": _closures(at, log, trav.survey),
         }
     rows["logs"].append(_log(path, compiled, rows))
     return rows
@@ -361,13 +361,14 @@ def _known_points(at: _SaidIn, log: Log, survey: Survey) -> list[Row]:
     return rows
 
 
-def _closures(at: _SaidIn, survey: Survey) -> list[Row]:
+def _closures(at: _SaidIn, log: Log, survey: Survey) -> list[Row]:
     several = len(survey.closures) > 1
     return [
         {
             **at(one.span),
             "name": plain(closure_name(one, several=several)),
             "kind": one.kind.value,
+            "words": misclosure(one, survey, log.lengths, length=True),
             "length": length(one.length_m),
             "misclosure": length(one.misclosure.distance_m),
             "up": length(one.misclosure.up_m),

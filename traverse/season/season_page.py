@@ -84,7 +84,7 @@ def _take(parts: _Parts, at: int, one: Linked) -> None:
         shown = f"{_cell(log['path'])}"
         for hazard in rows["hazards"]:
             parts.add(
-                "hazards", _tr(_th(hazard["words"]), shown, _cell(hazard["station"]), _cell(log["date"]))
+                "hazards", _tr(_th(hazard["words"]), shown, _cell(hazard["station"]), _cell(_dates(log)))
             )
         for sample in rows["samples"]:
             parts.add(
@@ -119,9 +119,9 @@ def _day_row(at: int, log: Row, sheet: str | None) -> str:
         f'<td class="party" dir="auto">{_e(log.get("party") or "")}</td>',
         _cell(_short_grid(log)),
         _figure(log.get("length"), 1000.0, 2),
-        *(_figure(log.get(name)) for name in _COUNTS),
         closes,
         f"<td>{link}</td>",
+        *(_figure(log.get(name)) for name in _COUNTS),
         _cell(log["path"]),
     )
     return f'<tr data-day="{at}">{"".join(cells)}</tr>\n'
@@ -141,14 +141,14 @@ _HEADS = (
     ("Party", ""),
     ("Grid", ""),
     ("km", "n"),
+    ("Closes", ""),
+    ("Sheet", ""),
     ("Stations", "n"),
     ("Attitudes", "n"),
     ("Samples", "n"),
     ("Hazards", "n"),
     ("Checked", "n"),
     ("Warnings", "n"),
-    ("Closes", ""),
-    ("Sheet", ""),
     ("File", ""),
 )
 
@@ -231,10 +231,7 @@ def _at(row: Row) -> dict[str, Any]:
 
 
 def _closure(row: Row) -> str:
-    gap = "exactly" if row["ratio"] is None else f"1 in {number(row['ratio'])}"
-    up = "" if row["up"] is None else f", {number(abs(row['up']), places=1)} m in height"
-    left = "" if row["adjusted"] else "; not adjusted"
-    return f"{row['name']}: {gap}, out by {number(row['misclosure'], places=1)} m in {number(row['length'])} m{up}{left}"
+    return f"{row['name']}: {row['words']}{'' if row['adjusted'] else '; not adjusted'}"
 
 
 def _message(row: Row) -> str:

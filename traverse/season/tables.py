@@ -242,6 +242,7 @@ _ALL = (
             _FILE,
             _words("name", "what it runs over"),
             _words("kind", "loop or tie"),
+            _words("words", "how it closes, as `check` tells it"),
             _figure("length", "metres walked, on the horizontal"),
             _figure("misclosure", "metres, on the horizontal"),
             _figure("up", "metres in height; none where no height is known"),
