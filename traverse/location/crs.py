@@ -92,9 +92,9 @@ class Grid:
         return (lon_deg - west + margin_deg) % 360.0 <= width + 2.0 * margin_deg
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=32)
 def open_grid(epsg: int) -> Grid:
-    """The map grid of a code; raises UnusableGridError where there is none."""
+    """The map grid of a code, opened once; raises UnusableGridError where there is none."""
     try:
         system = pyproj.CRS.from_epsg(epsg)
     except CRSError:
