@@ -25,13 +25,14 @@ from traverse.record import uncollected
 from traverse.source import Source, Span
 
 
-def read_log(source: Source, *, load: Loader) -> Outcome[Reading]:
+def read_log(source: Source, *, load: Loader, aside: frozenset[str] = frozenset()) -> Outcome[Reading]:
     """A log from its text and the files that it uses, with every error and warning of all of them.
 
+    Of logs that it brings in, those whose files are in `aside` are read and take no part.
     Never raises for anything a person can type. The log holds whatever could be read.
     """
     with uncollected():
-        return _read_log(Draft(file=source.name), source, load, BroughtBy())
+        return _read_log(Draft(file=source.name), source, load, BroughtBy(aside=aside))
 
 
 def _read_log(draft: Draft, source: Source, load: Loader, by: BroughtBy) -> Outcome[Reading]:

@@ -12,7 +12,7 @@ from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
 from traverse.log.items import ContactKind, Planes
-from traverse.log.readings import Convention
+from traverse.log.readings import TO_DIP_DEG, Convention
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.settled import SAME_M, settled
@@ -33,13 +33,6 @@ _MANY_BELOW = 3
 """So many contacts upside down, and none upright, have one cause; common practice, no source."""
 _FEW_BELOW = 2
 """So many upside down by one bed, or by one rule of which another sets all upright; common practice, no source."""
-_TO_DIP_DEG = {
-    Convention.DIP_RIGHT: 90.0,
-    Convention.DIP_LEFT: -90.0,
-    Convention.DIP_DIRECTION: 0.0,
-    Convention.DIP_FIRST: 0.0,
-}
-"""From the figure as written to the direction of the dip."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -176,11 +169,11 @@ def _other_rule(
     if (len(below) < _FEW_BELOW and not astray) or len(rules) != 1:
         return None
     convention, span = rules.pop()
-    if convention not in _TO_DIP_DEG or span is None:
+    if convention is None or convention not in TO_DIP_DEG or span is None:
         return None
     fits = []
     for other in (Convention.DIP_RIGHT, Convention.DIP_LEFT, Convention.DIP_DIRECTION):
-        turn = _TO_DIP_DEG[other] - _TO_DIP_DEG[convention]
+        turn = TO_DIP_DEG[other] - TO_DIP_DEG[convention]
         if turn == 0.0:
             continue
         turned = [_turned_bed(bed, turn) for bed in beds], [_turned_contact(one, turn) for one in contacts]
