@@ -98,6 +98,7 @@ ACCUSING = frozenset(
         "bed-slipped",
         "bed-turns-over",
         "contact-of-others",
+        "limb-turns-over",
         "off-its-contact",
         "off-its-plane",
         "other-rule",
@@ -114,11 +115,12 @@ ACCUSING = frozenset(
 def _accuses(one, walk):
     """Whether a warning accuses a reading that is as it should be.
 
-    Beds that lie upside down though nobody said so are rightly asked about.
+    Beds that lie upside down though nobody said so are rightly asked about: each of these messages gives what the units and
+    the beds as they were taken say of each other, and asks first whether the beds are overturned, which they are.
     """
     if one.code not in ACCUSING or one.severity is not Severity.WARNING:
         return False
-    if one.code in {"overturned-apart", "younger-below", "all-below"}:
+    if one.code in {"overturned-apart", "younger-below", "all-below", "bed-turns-over", "limb-turns-over"}:
         contact, bed = walk.contacts.get(one.span.line), walk.beds.get(one.span.line)
         lies = bed if contact is None else contact.normal
         written = walk.text.splitlines()[one.span.line - 1]
