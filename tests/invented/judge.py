@@ -52,6 +52,8 @@ class Verdict:
     """Warnings by code."""
     accused: set[str] = field(default_factory=set)
     """Codes of warnings on a reading that is as good as stated."""
+    asked: bool = False
+    """Whether a reading is asked about, which the structure may explain."""
 
     def add(self, what, error, sd):
         self.off.setdefault(what, []).append(abs(error) / max(sd, 1e-9))
@@ -67,6 +69,7 @@ def judged(kind, seed):
         return verdict
     verdict.doubts.update(one.code for one in compiled.diagnostics if one.severity is Severity.WARNING)
     verdict.accused = {one.code for one in compiled.diagnostics if _accuses(one, walk)}
+    verdict.asked = any(one.code in ASKING for one in compiled.diagnostics)
     geology = compiled.geology
     _claims(verdict, walk, geology)
     _places(verdict, walk, compiled.survey, geology)
@@ -110,6 +113,9 @@ ACCUSING = frozenset(
     }
 )
 """Warnings that doubt an attitude, a way-up or the units of a contact."""
+ASKING = frozenset({"bed-at-turn"})
+"""Warnings that give what was seen and a slip beside a structure that would make it right, which the readings can't tell
+apart: a reading is asked about and not accused, and a slip is asked about and not named."""
 
 
 def _accuses(one, walk):
@@ -177,22 +183,18 @@ def planted(walk, slip, rng):
 
 
 def named(kind, seed, slip):
-    """Whether one slip is named at its line and what else is accused with it; None where none can be planted."""
+    """Codes of the warnings on one slip's line, and how many others are accused; None where none can be planted."""
     walk = walked(make(kind, seed))
     found = planted(walk, slip, np.random.default_rng([seed, PLANTED.index(slip)]))
     if found is None:
         return None
-    told = [
-        one
-        for one in compiled_walk(found[0]).diagnostics
-        if one.code in ACCUSING and one.severity is Severity.WARNING
-    ]
-    others = {one.span.line for one in told if _accuses(one, walk)} - {found[1]}
-    return any(one.span.line == found[1] for one in told), len(others)
+    said = [one for one in compiled_walk(found[0]).diagnostics if one.severity is Severity.WARNING]
+    others = {one.span.line for one in said if _accuses(one, walk)} - {found[1]}
+    return {one.code for one in said if one.span is not None and one.span.line == found[1]}, len(others)
 
 
 def planted_told(walks, kinds):
-    """Of each sort of slip: on how many walks it was planted, named at its line, and named with another reading."""
+    """Of each sort of slip: on how many walks it was planted, named or asked about at its line, and how often others are."""
     each = max(1, walks // len(kinds))
     lines = []
     for slip in PLANTED:
@@ -200,8 +202,10 @@ def planted_told(walks, kinds):
             one for kind in kinds for seed in range(each) if (one := named(kind, seed, slip)) is not None
         ]
         if found:
+            here = sum(bool(codes & ACCUSING) for codes, _ in found)
+            asked = sum(not codes & ACCUSING and bool(codes & ASKING) for codes, _ in found)
             lines.append(
-                f"{slip}: {len(found)} planted, {sum(here for here, _ in found)} named at the line, "
+                f"{slip}: {len(found)} planted, {here} named at the line, {asked} asked about, "
                 f"{sum(others > 0 for _, others in found)} with another reading accused"
             )
     return lines
@@ -459,6 +463,8 @@ def told(verdicts):
                 "    walks with a good reading accused: "
                 + ", ".join(f"{code} {n} ({100 * n / len(mine):.1f} %)" for code, n in accused.most_common())
             )
+        if asked := sum(one.asked for one in mine):
+            lines.append(f"    walks with a reading asked about: {asked} ({100 * asked / len(mine):.1f} %)")
         if doubts:
             lines.append("    warned: " + ", ".join(f"{code} {n}" for code, n in doubts.most_common(8)))
     return lines
