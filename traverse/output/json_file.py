@@ -102,6 +102,11 @@ def _heading(log: Log, survey: Survey | None) -> Json:
         "adjustment": survey.done.value if survey else None,
         "heights": survey.heights.value if survey else None,
         "height_datum": heading.heights,
+        **(
+            {"emergency": {one.kind.value: one.words for one in heading.emergency}}
+            if heading.emergency
+            else {}
+        ),
         "units": [
             {
                 "letters": unit.letters,
