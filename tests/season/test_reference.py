@@ -4,7 +4,7 @@ import re
 import shutil
 from pathlib import Path
 
-from traverse.season.tables import TABLES
+from traverse.season.season_tables import TABLES
 
 ROOT = Path(__file__).parent.parent.parent
 PAGE = (ROOT / "grammar" / "season.md").read_text("utf-8")

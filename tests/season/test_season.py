@@ -18,7 +18,7 @@ from traverse.command import files
 from traverse.command.files import WrongUseError
 from traverse.season import one_log
 from traverse.season.index_season import index_season
-from traverse.season.tables import TABLES, Holds
+from traverse.season.season_tables import TABLES, Holds
 
 DAYS = 20
 pyogrio = pytest.importorskip("pyogrio")

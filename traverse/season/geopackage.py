@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from traverse.season.tables import TABLES, Holds, Row, Rows, SeasonTable, Shape
+from traverse.season.season_tables import TABLES, Holds, Row, Rows, SeasonTable, Shape
 
 if TYPE_CHECKING:
     import numpy as np

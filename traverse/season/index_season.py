@@ -17,7 +17,7 @@ from traverse.season.geopackage import MISSING, write_layers, writes_layers
 from traverse.season.kept import NAME, AtWorkError, KeptLogs, Known, UnwritableError
 from traverse.season.logs_below import ENDING, LogsBelow, logs_below
 from traverse.season.one_log import Checksums, LogRead, Work, shown
-from traverse.season.tables import Row, Rows
+from traverse.season.season_tables import Row, Rows
 from traverse.season.tally import COUNTED, WITH_ERRORS, Counting, Tally, standings
 from traverse.season.through import each_done
 

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from traverse.season.one_log import MADE_BY, LogRead, Seen, file_checksum, unpacked
-from traverse.season.tables import Rows
+from traverse.season.season_tables import Rows
 
 NAME = "season.state"
 _TABLES = """

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import NamedTuple, TypeAlias
 
 from traverse.command.files import LogFiles, WrongUseError
-from traverse.season.tables import Rows
+from traverse.season.season_tables import Rows
 from traverse.sheet.paper.words import plain
 from traverse.source import Source
 from traverse.version import __version__

@@ -18,7 +18,7 @@ from tempfile import SpooledTemporaryFile
 from typing import IO, Any, NamedTuple
 
 from traverse.resources import data
-from traverse.season.tables import Row, Rows
+from traverse.season.season_tables import Row, Rows
 from traverse.season.tally import COUNTED, Tally
 from traverse.sheet.paper.words import counted, dates, natural, number
 from traverse.sheet.said.sentences import AGREES_WITH_ITSELF, HAZARDS, SKETCH
