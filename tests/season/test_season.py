@@ -7,7 +7,6 @@ import re
 import sqlite3
 import subprocess
 import sys
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -156,21 +155,6 @@ def test_a_page_that_was_lost_or_spoilt_is_written_again(logs):
     (logs / "season" / "season.gpkg").unlink()
     index_season(logs, processes=1)
     assert len(pyogrio.list_layers(logs / "season" / "season.gpkg")) == len(TABLES)
-
-
-def test_whoever_reads_the_logs_the_bytes_are_the_same(logs, tmp_path):
-    """One process, two, threads of one's own."""
-    outputs = []
-    with ThreadPoolExecutor(2) as threads:
-        for name, how in (
-            ("one", {"processes": 1}),
-            ("two", {"processes": 2}),
-            ("threads", {"executor": threads}),
-        ):
-            output = tmp_path / "out" / name
-            index_season(logs, output, **how)
-            outputs.append([(output / one).read_bytes() for one in ("season.html", "season.gpkg")])
-    assert outputs[0] == outputs[1] == outputs[2]
 
 
 def test_logs_that_spoil_are_told_and_the_others_stand(logs, capsys):

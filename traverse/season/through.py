@@ -33,25 +33,28 @@ def each_done(
 
     Without an executor so many processes are begun, or as many as the machine has processors; few logs are read in
     this one. A log on which a process ends is tried once more alone, and said to be unread where it ends that as well.
+    What an executor of the caller's fails at is read on this machine.
     """
     lost: list[Work] = []
+    rest = iter(works)
     if executor is not None:
-        yield from _through(executor, iter(works), lost)
-    else:
-        count = min(processes or processors(), len(works) // _FEW + 1)
-        if count == 1:
-            yield from map(one_log, works)
+        yield from _through(executor, rest, lost)
+        if not lost:
             return
-        waiting = iter(works)
-        before = -1
-        while before < len(lost):
-            # A process that ends takes its pool with it; what is left goes through another.
-            before = len(lost)
-            pool = _pool(count)
-            try:
-                yield from _through(pool, waiting, lost)
-            finally:
-                pool.shutdown(cancel_futures=True)
+    count = min(processes or processors(), len(works) // _FEW + 1)
+    if executor is None and count == 1:
+        yield from map(one_log, rest)
+        return
+    broken = True
+    while broken:
+        # A process that ends takes its pool with it; what is left goes through another.
+        before = len(lost)
+        pool = _pool(count)
+        try:
+            yield from _through(pool, rest, lost)
+        finally:
+            pool.shutdown(cancel_futures=True)
+        broken = len(lost) > before
     for work in lost:
         yield _alone(work)
 
