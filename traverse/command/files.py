@@ -36,12 +36,14 @@ class WrongUseError(Exception):
 class LogFiles:
     """The files that one log is made of, as they are read: the log, and what it names with `use` or `terrain`."""
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, *, alone: bool = False, own: bytes | None = None) -> None:
+        """With its `own` bytes it is no file, and only called so; `alone` it may name no other."""
         self.name = name
-        self.kept: dict[str, bytes] = {}
+        self.kept: dict[str, bytes] = {} if own is None else {Path(name).name: own}
         """Their bytes, by the name that a sheet carries them under: the log's own, else the path as the log has it."""
-        self._paths: set[Path] = set() if name == STANDARD else {_followed(name)}
-        self._own = b""
+        self._paths: set[Path] = set() if name == STANDARD or own is not None else {_followed(name)}
+        self._own = own or b""
+        self._alone = alone
 
     def source(self) -> tuple[Source | None, tuple[Diagnostic, ...]]:
         """The log; None with an error where it is no text. Raises `WrongUseError` for a file that can't be read."""
@@ -55,6 +57,8 @@ class LogFiles:
 
         Links are followed before it is judged whether the file lies there.
         """
+        if self._alone:
+            raise FileNotFoundError(path)
         folder = Path.cwd() if self.name == STANDARD else Path(self.name).resolve().parent
         target = _followed(str(folder / path))
         if not target.is_relative_to(folder.resolve()):

@@ -51,6 +51,16 @@ class Grid:
         lon, lat = self._to_wgs84.transform(east_m, north_m)
         return np.asarray(lon), np.asarray(lat)
 
+    def own_lon_lat(self, east_m: Floats, north_m: Floats) -> tuple[Floats, Floats]:
+        """Longitude and latitude in degrees on the system's own datum of places, each (n,)."""
+        lon, lat = self._own(east_m, north_m, inverse=True)
+        return np.asarray(lon), np.asarray(lat)
+
+    @property
+    def wkt(self) -> str:
+        """The system in the well-known text of ISO 32000-2, 12.10.3."""
+        return str(pyproj.CRS.from_epsg(self.epsg).to_wkt("WKT1_ESRI"))
+
     def from_lon_lat(self, lon_deg: float, lat_deg: float) -> tuple[float, float]:
         """East and north in metres of a WGS 84 longitude and latitude."""
         east, north = self._to_wgs84.transform(lon_deg, lat_deg, direction="INVERSE")

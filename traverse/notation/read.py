@@ -122,6 +122,9 @@ def _one_order(found: list[Diagnostic]) -> list[Diagnostic]:
     ]
 
 
+_MOST_FIGURES = 9
+
+
 def _begins(draft: Draft, source: Source, parsed: Parsed) -> bool:
     """Judge the first statement; whether to go on reading."""
     first = next((one for one in parsed.lines if not isinstance(one, Token)), None)
@@ -131,12 +134,16 @@ def _begins(draft: Draft, source: Source, parsed: Parsed) -> bool:
         if version is None or version == "1":
             return True
         span = Span(source.name, version.line or 1, version.column or 1, version.end_column or 2)
+        later = version.isascii() and version.isdigit() and int(version[:_MOST_FIGURES]) > 1
         draft.say(
             error(
                 "notation",
                 f"notation {shortened(version)}: this program reads notation 1; nothing below is read",
                 span,
-                "`notation 1`",
+                # Lines of another notation may mean other things: nobody should turn one into the other by a figure.
+                "leave the line as it is: a later version of this program reads it"
+                if later
+                else "`notation 1`",
             )
         )
         return False

@@ -14,7 +14,7 @@ from urllib.parse import quote
 from traverse.command.files import WrongUseError, make_all, make_folder, write_whole
 from traverse.record import record
 from traverse.season.geopackage import MISSING, write_layers, writes_layers
-from traverse.season.kept import NAME, AtWorkError, KeptLogs, Known, UnwritableError
+from traverse.season.kept import NAME, AtWorkError, KeptLogs, KnownLog, UnwritableError
 from traverse.season.logs_below import ENDING, LogsBelow, logs_below
 from traverse.season.one_log import Checksums, LogRead, Work, shown
 from traverse.season.season_tables import Row, Rows
@@ -149,7 +149,7 @@ class _Indexing:
             or not sums.as_it_was(str(self._root), path, known.seen)
         ]
 
-    def _has_sheet(self, known: Known) -> bool:
+    def _has_sheet(self, known: KnownLog) -> bool:
         return known.sheet is not None and (not known.sheet or (self._place / known.sheet).is_file())
 
     def _keep(self, one: LogRead, *, sheets: bool) -> None:
@@ -205,7 +205,7 @@ class _Indexing:
             faults=tuple(self._faults),
         )
 
-    def _seen_in(self, paths: Sequence[str]) -> Iterator[Known]:
+    def _seen_in(self, paths: Sequence[str]) -> Iterator[KnownLog]:
         known = dict(self._kept.known())
         return (known[path] for path in paths)
 

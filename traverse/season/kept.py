@@ -34,7 +34,7 @@ class UnwritableError(Exception):
     """The folder takes no file; its text says why."""
 
 
-class Known(NamedTuple):
+class KnownLog(NamedTuple):
     """A log as it was read last."""
 
     seen: Seen
@@ -98,10 +98,10 @@ class KeptLogs:
         except sqlite3.DatabaseError as problem:
             raise _said(problem) from problem
 
-    def known(self) -> Iterator[tuple[str, Known]]:
+    def known(self) -> Iterator[tuple[str, KnownLog]]:
         """Every log that is kept."""
         for path, seen, sheet in self._connection.execute("SELECT path, seen, sheet FROM logs ORDER BY path"):
-            yield os.fsdecode(path), Known(json.loads(seen), None if sheet is None else os.fsdecode(sheet))
+            yield os.fsdecode(path), KnownLog(json.loads(seen), None if sheet is None else os.fsdecode(sheet))
 
     def put(self, done: LogRead, sheet: str | None) -> None:
         """Keep what came of a log. Raises `UnwritableError`."""
