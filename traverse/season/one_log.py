@@ -17,7 +17,7 @@ from traverse.sheet.paper.words import plain
 from traverse.source import Source
 from traverse.version import __version__
 
-MADE_BY = f"{__version__}.1"
+MADE_BY = f"{__version__}.2"
 """Changes with the program and with what a row holds: then every log is read again."""
 
 Seen: TypeAlias = list[list[str | None]]
