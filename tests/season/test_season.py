@@ -15,7 +15,8 @@ from tests.season.made import GRIDS, day, season
 from traverse.__main__ import main
 from traverse.command import files
 from traverse.command.files import WrongUseError
-from traverse.season import one_log, season_layers
+from traverse.output.gis import extras
+from traverse.season import one_log
 from traverse.season.index_season import index_season
 from traverse.season.season_tables import TABLES
 
@@ -299,7 +300,7 @@ def test_what_is_no_folder_of_logs_is_told(tmp_path, capsys):
 
 
 def test_without_the_writer_of_layers_the_page_stands_and_a_sentence_says_so(logs, monkeypatch, capsys):
-    monkeypatch.setattr(season_layers, "find_spec", lambda name: None)
+    monkeypatch.setattr(extras, "find_spec", lambda name: None)
     monkeypatch.setitem(sys.modules, "pyogrio", None)
     assert main(["season", str(logs), "--processes", "1"]) == 0
     said = capsys.readouterr()

@@ -9,19 +9,19 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 from itertools import chain
 from pathlib import Path
+from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from traverse.command.files import WrongUseError, make_all, make_folder, write_whole
-from traverse.layers.records import About
 from traverse.record import record
 from traverse.season.kept import NAME, AtWorkError, KeptLogs, KnownLog, UnwritableError
 from traverse.season.logs_below import ENDING, LogsBelow, logs_below
 from traverse.season.one_log import Checksums, LogRead, Work, shown
-from traverse.season.season_cautions import season_cautions
-from traverse.season.season_layers import lacks_writer, write_layers
-from traverse.season.season_tables import Row, Rows
-from traverse.season.tally import COUNTED, WITH_ERRORS, Counting, Tally, standings
 from traverse.season.through import each_done
+
+if TYPE_CHECKING:
+    from traverse.season.season_tables import Row, Rows
+    from traverse.season.tally import Counting
 
 PAGE, LAYERS, SHEETS = "season.html", "season.gpkg", "sheets"
 _SAVED_S = 1.0
@@ -176,7 +176,9 @@ class _Indexing:
 
     def _shown(self, read: int, gone: int) -> Season:
         """Write page and layers, unless they are there and show what is kept."""
-        missing = lacks_writer()
+        from traverse.output.gis.extras import lacks
+
+        missing = lacks("pyogrio", extra="gis", what="GeoPackage")
         page, layers = self._place / PAGE, self._place / LAYERS
         outputs = [page, *([] if missing else [layers])]
         told = list(self._told())
@@ -201,6 +203,8 @@ class _Indexing:
 
     def _rows(self, standing: Mapping[str, Counting]) -> Iterator[tuple[str, Rows]]:
         """The rows of each log, with how it stands; of what is not counted those of the log itself and its messages."""
+        from traverse.season.tally import COUNTED, WITH_ERRORS
+
         for path, rows in self._kept.rows(self._found.logs):
             log = rows["logs"][0]
             log["standing"], log["of"] = standing[log["path"]]
@@ -209,7 +213,12 @@ class _Indexing:
 
     def _write(self, told: Sequence[str], *, with_layers: bool) -> Row:
         """Both files from the rows, and what is told of them."""
+        # What is written is imported where it is: most runs find nothing changed.
+        from traverse.layers.records import About
+        from traverse.season.season_cautions import season_cautions
+        from traverse.season.season_layers import write_layers
         from traverse.season.season_page import Linked, write_page
+        from traverse.season.tally import Tally, standings
 
         known = dict(self._kept.known())
         paths = self._found.logs

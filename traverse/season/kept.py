@@ -11,10 +11,12 @@ import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from traverse.season.one_log import MADE_BY, LogRead, Seen, file_checksum, unpacked
-from traverse.season.season_tables import Row, Rows
+
+if TYPE_CHECKING:
+    from traverse.season.season_tables import Row, Rows
 
 NAME = "season.state"
 _TABLES = """

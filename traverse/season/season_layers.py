@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -11,23 +10,11 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from traverse.layers.records import WGS84, About, Geometry, MapLayer
-from traverse.output.gis.extras import MissingExtraError, library
 from traverse.output.gis.geopackage import fill_geopackage
 from traverse.season.season_tables import TABLES, Row, Rows, SeasonTable
 
 _MOST_ROWS = 20_000
 """Of one table that are held before they are written."""
-
-
-def lacks_writer() -> str | None:
-    """What is missing to write a GeoPackage, and how to get it; None where nothing is."""
-    if find_spec("pyogrio") is not None:
-        return None
-    try:
-        library("pyogrio", extra="gis", what="GeoPackage")
-    except MissingExtraError as missing:
-        return str(missing)
-    return None
 
 
 def write_layers(path: Path, about: About, logs: Iterable[Rows]) -> None:
