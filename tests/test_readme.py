@@ -24,6 +24,7 @@ PAGES = (
     "grammar/versions.md",
     "grammar/python.md",
     "grammar/growing.md",
+    "grammar/season.md",
 )
 
 

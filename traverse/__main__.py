@@ -109,14 +109,23 @@ def parser() -> argparse.ArgumentParser:
 
     export = commands.add_parser("export", help="the data for other programs")
     export.add_argument("log", metavar="LOG", help=_LOG_HELP)
-    export.add_argument("--to", required=True, choices=("json", "csv"), help="format")
     export.add_argument(
-        "-o", "--output", metavar="FILE", help="file; for csv also a folder, which gets every table"
+        "--to",
+        required=True,
+        choices=("json", "csv", "geojson", "gpkg", "kml", "gpx", "dxf", "xlsx"),
+        help="format",
+    )
+    export.add_argument(
+        "-o",
+        "--output",
+        metavar="FILE",
+        help="file; for csv and geojson also a folder, which gets every table or layer",
     )
     export.add_argument(
         "--table",
         metavar="NAME",
-        help="which table of csv: stations, legs, loops, attitudes, contacts, thicknesses, things, elevations or times",
+        help="which table of csv, or layer of geojson: stations, legs, planes, lines, contacts, contact_lines, areas,"
+        " samples, hazards and more",
     )
 
     export.add_argument(
@@ -173,6 +182,17 @@ def parser() -> argparse.ArgumentParser:
     )
     exercise.add_argument("-o", "--output", required=True, metavar="FOLDER", help="folder for them")
 
+    season = commands.add_parser("season", help="every log below a folder as one page and layers for a GIS")
+    season.add_argument("folder", metavar="FOLDER", help="folder that holds the logs, in it or below it")
+    season.add_argument(
+        "-o", "--output", metavar="FOLDER", help="folder for the index; without it, `season` in FOLDER"
+    )
+    season.add_argument("--sheets", action="store_true", help="draw the sheet of each log too")
+    season.add_argument("--watch", action="store_true", help="go on, and follow the logs as they are typed")
+    season.add_argument(
+        "--processes", type=int, metavar="N", help="how many at a time; without it, one for each processor"
+    )
+
     tidy = commands.add_parser("tidy", help="the one canonical layout")
     tidy.add_argument("logs", metavar="LOG", nargs="+", help=_LOG_HELP)
     tidy.add_argument("--check", action="store_true", help="change nothing; exit 1 where a log is not tidy")
@@ -185,12 +205,24 @@ def _nowhere() -> TextIO:
 
 def _empty(options: argparse.Namespace) -> str | None:
     """What was given as an empty name, as a script does whose variable holds nothing."""
-    for where in ("key", "logs", "log", "versions", "sheet", "output", "template", "table", "paper", "marks"):
+    for where in (
+        "key",
+        "logs",
+        "log",
+        "versions",
+        "folder",
+        "sheet",
+        "output",
+        "template",
+        "table",
+        "paper",
+        "marks",
+    ):
         value = getattr(options, where, None)
         if value is not None and "" in (value if isinstance(value, list) else [value]):
             return (
                 where.upper().removesuffix("S")
-                if where in {"key", "logs", "log", "versions", "sheet"}
+                if where in {"key", "logs", "log", "versions", "folder", "sheet"}
                 else f"--{where}"
             )
     return None
