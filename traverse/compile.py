@@ -118,6 +118,14 @@ def map_ground(trav: Traverse) -> Traverse:
     return replace(trav, geology=net_density(trav.geology), ground=ground)
 
 
+def layer_ground(trav: Traverse) -> Traverse:
+    """The traverse with what layers for other maps show besides: the ground of the map, without that under the sections."""
+    from traverse.ground.lay_map import lay_band, lay_map
+
+    with uncollected():
+        return replace(trav, ground=replace(trav.ground, map=lay_map(trav, lay_band(trav))))
+
+
 def blank_ground(trav: Traverse) -> Traverse:
     """As `map_ground`, of the records that a handout is given, with its stations on the sections."""
     from traverse.structure.section.sections import stations_squared

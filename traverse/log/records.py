@@ -212,6 +212,25 @@ class Day:
     weather: str | None
 
 
+class Help(Enum):
+    """What must be known before help can be called, and so that it need not be."""
+
+    CALL = "call"
+    MEET = "meet"
+    ROAD = "road"
+    RADIO = "radio"
+    BACK = "back"
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class Emergency:
+    """One such thing in words of the party; of `BACK` a time of day."""
+
+    kind: Help
+    words: str
+    span: Span
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class Heading:
     """What is said once for the whole log."""
@@ -224,6 +243,8 @@ class Heading:
     instruments: tuple[str, ...] = ()
     heights: str | None = None
     """The height datum in words."""
+    emergency: tuple[Emergency, ...] = ()
+    """In the order of `Help`, each once."""
     group: str | None = None
     epsg: int | None = None
     grid_span: Span | None = None

@@ -24,7 +24,7 @@ from traverse.log.items import (
     UnitHere,
     WayUp,
 )
-from traverse.log.records import Control, Log, Omitted, PartyLog, Ruling, one_place
+from traverse.log.records import Control, Emergency, Help, Log, Omitted, PartyLog, Ruling, one_place
 from traverse.log.renamed import Renamed
 from traverse.log.united import OneLog, clashing, one_of_each, shared_places, unite_units, without_places
 from traverse.notation.draft import Draft, Mistake, Reading, Ruled
@@ -467,8 +467,27 @@ class Camp:
             draft.heights = draft.heights or heading.heights
             if draft.terrain is None:
                 draft.terrain, draft.terrain_span = heading.terrain, heading.terrain_span
+        draft.emergency |= {one.kind: one for one in self._calls()}
         if self.brought and draft.bearings is None and draft.convention is None:
             draft.first = renamed.conditions(self.brought[0].log.heading.first)
+
+    def _calls(self) -> Iterator[Emergency]:
+        """What the logs say for an emergency and the camp does not; each party's under its letters where they differ."""
+        for kind in Help:
+            said = {
+                one.letters: told
+                for one in self.brought
+                for told in one.log.heading.emergency
+                if told.kind is kind
+            }
+            if not said or kind in self._draft.emergency:
+                continue
+            first = next(iter(said.values()))
+            if len({told.words for told in said.values()}) == 1:
+                yield first
+                continue
+            words = (f"{letters}: {told.words}" if letters else told.words for letters, told in said.items())
+            yield replace(first, words="; ".join(words))
 
     # --- rulings --------------------------------------------------------------------------------------------
 

@@ -13,7 +13,7 @@ from lark import Token
 from traverse.diagnostic import Diagnostic, Outcome, error, in_order, warning
 from traverse.log.checks import check_log
 from traverse.log.described import DESCRIBED
-from traverse.log.records import Heading, Log
+from traverse.log.records import Heading, Help, Log
 from traverse.notation import answers, control, geology, heading, walk
 from traverse.notation.camp import RULED, BroughtBy, Camp, ruling
 from traverse.notation.draft import Draft, Mistake, Reading, Ruled, Unsaid
@@ -123,6 +123,9 @@ def _one_order(found: list[Diagnostic]) -> list[Diagnostic]:
     ]
 
 
+_MOST_FIGURES = 9
+
+
 def _begins(draft: Draft, source: Source, parsed: Parsed) -> bool:
     """Judge the first statement; whether to go on reading."""
     first = next((one for one in parsed.lines if not isinstance(one, Token)), None)
@@ -132,12 +135,16 @@ def _begins(draft: Draft, source: Source, parsed: Parsed) -> bool:
         if version is None or version == "1":
             return True
         span = Span(source.name, version.line or 1, version.column or 1, version.end_column or 2)
+        later = version.isascii() and version.isdigit() and int(version[:_MOST_FIGURES]) > 1
         draft.say(
             error(
                 "notation",
                 f"notation {shortened(version)}: this program reads notation 1; nothing below is read",
                 span,
-                "`notation 1`",
+                # Lines of another notation may mean other things: nobody should turn one into the other by a figure.
+                "leave the line as it is: a later version of this program reads it"
+                if later
+                else "`notation 1`",
             )
         )
         return False
@@ -399,6 +406,7 @@ def _log(draft: Draft) -> Log:
             weather=tuple(draft.weather),
             instruments=tuple(draft.instruments),
             heights=draft.heights,
+            emergency=tuple(draft.emergency[kind] for kind in Help if kind in draft.emergency),
             group=draft.group,
             epsg=draft.epsg,
             grid_span=draft.grid_span,
@@ -441,7 +449,7 @@ _MAY_HAVE_WORDS = {"COVERED", *(word.upper() for word, one in DESCRIBED.items() 
 STATEMENTS: dict[str, _Handler] = {
     "TRAVERSE": heading.title, "DATE": heading.day, "PARTY": heading.party, "AREA": heading.area,
     "WEATHER": heading.weather, "INSTRUMENT": heading.instrument, "HEIGHTS": heading.heights,
-    "PAGE": heading.page, "GROUP": heading.group, "GRID": heading.grid, "BEARINGS": heading.bearings,
+    "PAGE": heading.page, "EMERGENCY": heading.emergency, "GROUP": heading.group, "GRID": heading.grid, "BEARINGS": heading.bearings,
     "DECLINATION": heading.declination, "ATTITUDES": heading.attitudes, "PACE": heading.pace,
     "PRECISION": heading.precision, "DISTANCES": heading.distances, "DECIMALS": heading.decimals,
     "CONTROL": control.control, "TERRAIN": _terrain,

@@ -22,6 +22,8 @@ from traverse.structure.records import Geology
 from traverse.structure.section.records import PointKind, Section
 
 Json = dict[str, Any]
+JSON_VERSION = 1
+"""Of the object: `grammar/growing.md` says what raises it, `grammar/traverse.schema.json` what it holds."""
 
 
 def write_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) -> bytes:
@@ -35,6 +37,7 @@ def as_json(log: Log, trav: Traverse | None, diagnostics: Iterable[Diagnostic]) 
     where = _WrittenAt(log.file)
     survey, geology = (trav.survey, trav.geology) if trav else (None, None)
     return {
+        "json": JSON_VERSION,
         "notation": 1,
         "traverse": _heading(log, survey),
         "cautions": _cautions(log, survey, geology),
@@ -99,6 +102,11 @@ def _heading(log: Log, survey: Survey | None) -> Json:
         "adjustment": survey.done.value if survey else None,
         "heights": survey.heights.value if survey else None,
         "height_datum": heading.heights,
+        **(
+            {"emergency": {one.kind.value: one.words for one in heading.emergency}}
+            if heading.emergency
+            else {}
+        ),
         "units": [
             {
                 "letters": unit.letters,

@@ -27,6 +27,7 @@ from traverse.log.records import Log, Rule
 from traverse.record import record
 from traverse.sheet.paper.words import EN_DASH, NOTHING, counted, dates, number, quoted
 from traverse.sheet.said.cautions import hazard_sentences, hazards_closing
+from traverse.sheet.said.emergency import emergency_sentences
 from traverse.sheet.said.in_force import attitudes_held, bearings_held, with_changes
 from traverse.sheet.said.parties import outcrops_told, parties_told
 from traverse.sheet.said.sentences import (
@@ -95,6 +96,7 @@ def report(trav: Traverse, diagnostics: Iterable[Diagnostic]) -> tuple[Part, ...
         _counted(said),
         _tomorrow(trav, said),
         _hazards(trav),
+        _emergency(trav),
     )
     return tuple(part for part in parts if part is not None)
 
@@ -448,6 +450,12 @@ def _hazards(trav: Traverse) -> Part:
     """Last, so that nobody goes out again without having read them."""
     closing = hazards_closing(trav.log)
     return Sentences(heading="Hazards noticed", paragraphs=(*hazard_sentences(trav.log), closing))
+
+
+def _emergency(trav: Traverse) -> Part | None:
+    """Whom to call and when to turn back, of what the log says."""
+    told = emergency_sentences(trav.log.heading.emergency)
+    return Sentences(heading="In an emergency", paragraphs=told) if told else None
 
 
 def _counted(said: Sequence[Diagnostic]) -> Part | None:
