@@ -28,7 +28,7 @@ def words_of(document):
 
 def test_it_shows_both_walks_and_says_what_was_changed():
     was = LOG.replace("138 52p", "138 32p") + "\nat 2\nto 9 090 20p\n"
-    now = LOG + "\nat 2\nto 8 090 20p\n"
+    now = LOG + "\nat 2\nto 8 000 25p\n"
     (page,) = page_of(was, now).pages
     # One more than the legs is the line of the key.
     assert len(legs_of(page, "raw figure")) == len(legs_of(page, "adjusted figure")) == 4 + 1

@@ -29,6 +29,7 @@ from traverse.sheet.said.difference_words import (
     effect_words,
     heading_words,
     line_words,
+    renaming_words,
     sentence,
     summary,
 )
@@ -85,7 +86,8 @@ def _words(found: Difference) -> list[tuple[str, list[str]]]:
     whole = summary(found)
     if whole:
         blocks.append(("In all", [sentence(whole)]))
-    told = [
+    told = [f"{capital(renaming_words(one))}." for one in found.renamings]
+    told += [
         f"{_changed(one.edits, found)}: {'; '.join(effect_words(one.effect, found.lengths))}."
         for one in found.causes
     ]
