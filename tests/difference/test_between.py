@@ -271,6 +271,34 @@ def test_what_one_change_does_and_the_next_undoes_is_not_told():
     assert all(not one.effect.sayings for one in found.causes)
 
 
+def test_a_camp_is_told_by_the_logs_that_it_brings_in():
+    party = "notation 1\ntraverse A\nbearings true\nattitudes dip-right\ncontrol 1 400000 E 5000000 N\ngrid EPSG:25833\nat 1\nto 2 090 100m\n  bed 000/30\n"
+    head = "notation 1\ntraverse Camp\ngrid EPSG:25833\nlog party-a.trav as A\n"
+    found = difference(
+        head, head, was={"party-a.trav": party}, now={"party-a.trav": party.replace("100m", "120m")}
+    )
+    (cause,) = found.causes
+    assert cause.edits[0].now_at[:2] == ("party-a.trav", 8)
+    assert [one.station for one in cause.effect.moves] == ["A-2"]
+    assert cause.effect.moves[0].distance_m == pytest.approx(20.0, abs=0.02)
+
+
+def test_heights_of_the_ground_that_are_others_are_a_change_without_a_line():
+    log = LOG.replace("at 1\n", "control 1 412350 E 5289020 N\nterrain h.xyz\n\nat 1\n", 1).replace(
+        "bearings", "grid EPSG:25833\nbearings", 1
+    )
+
+    def heights(up):
+        return "".join(
+            f"{412300 + 10 * i} {5288950 + 10 * j} {up + i}\n" for j in range(20) for i in range(30)
+        )
+
+    found = difference(log, log, was={"h.xyz": heights(100)}, now={"h.xyz": heights(100)})
+    assert found.none
+    found = difference(log, log, was={"h.xyz": heights(100)}, now={"h.xyz": heights(200)})
+    assert found.notes == ("the heights of h.xyz are others; what follows from them is told with the rest",)
+
+
 @pytest.fixture
 def days(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)

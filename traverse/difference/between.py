@@ -6,7 +6,7 @@ about is what then differs. So what follows from a new declination is told of th
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from traverse.compare.pairing import in_key_grid
@@ -97,6 +97,7 @@ def between(was: Version, now: Version) -> Difference:
         causes=tuple(one for one in causes if not one.effect.empty),
         edits=tuple(_in_order(plain_edits)),
         walks=_walks(was.compiled, now.compiled),
+        notes=tuple(_other_heights(was, now)),
     )
 
 
@@ -138,6 +139,13 @@ def _errors(was: Version, now: Version) -> list[str]:
         for one in (was, now)
         if one.compiled.trav is None
     ]
+
+
+def _other_heights(was: Version, now: Version) -> Iterator[str]:
+    """That both name the same grid of heights, and it holds others."""
+    name = now.compiled.log.heading.terrain
+    if name is not None and name == was.compiled.log.heading.terrain and was.load(name) != now.load(name):
+        yield f"the heights of {name} are others; what follows from them is told with the rest"
 
 
 def _in_order(edits: Sequence[Edit]) -> list[Edit]:
