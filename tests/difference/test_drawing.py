@@ -59,6 +59,13 @@ def test_cautions_stand_on_every_page_however_much_was_changed():
     assert any("more, which the terminal tells" in one for one in pages[-1])
 
 
+def test_a_walk_that_was_not_adjusted_is_stamped_so():
+    (words,) = words_of(page_of(LOG, LOG.replace("138 52p", "138 25p")))
+    assert any("NOT ADJUSTED" in one for one in words)
+    (words,) = words_of(page_of(LOG.replace("138 52p", "138 25p"), LOG))
+    assert not any("NOT ADJUSTED" in one for one in words)
+
+
 @pytest.mark.parametrize("ending", ["pdf", "svg", "png"])
 def test_it_is_written_as_its_name_ends(tmp_path, monkeypatch, ending):
     monkeypatch.chdir(tmp_path)
