@@ -138,7 +138,7 @@ STEPS = {
         "output",
     },
     "field_day": {*BOOKED, "notation", "compile", "sheet", "output", "command"},
-    "__init__": {"field_day"},
+    "__init__": {"field_day", "season"},
     "__main__": {"command"},
 }
 # Rooms of a step in the order in which they build on each other: each may import those before it, or what it names.
