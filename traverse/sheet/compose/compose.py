@@ -41,13 +41,14 @@ from traverse.sheet.paper.look import drawn_with
 from traverse.sheet.paper.page import Block, Box, Group, Item, MapFrame, Page, Text, shifted
 from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import UnitStyle
-from traverse.sheet.paper.upright import partings, upright_columns, upright_height
+from traverse.sheet.paper.upright import ColumnHeights, measured, partings, upright_columns
 from traverse.sheet.paper.window import scale_strip
 from traverse.sheet.paper.words import dates, number, plain
 from traverse.sheet.report.closure_report import closure_pages
 from traverse.sheet.report.structure_page import structure_pages
 from traverse.sheet.report.tomorrow_strip import MOST_LINES, tomorrow_strip, visits
 from traverse.sheet.said.cautions import days_and_party
+from traverse.sheet.said.emergency import calls
 from traverse.sheet.said.sentences import fails, short_title
 from traverse.sheet.said.stops import numbered_hazards, units_on_sheet
 from traverse.sheet.section.strip import (
@@ -131,6 +132,7 @@ class Composer:
         self.limited = False
         """Whether sheet 1 has its block of limits."""
         self.styles: Mapping[str, UnitStyle] = unit_styles(trav.log.units)
+        self._tables_once = cache(self._drawn_tables)
         self.said: list[Diagnostic] = list(check_colours(units_on_sheet(trav.log, trav.geology), self.styles))
 
     def compose(self) -> Outcome[Document]:
@@ -212,10 +214,10 @@ class Composer:
         shown = self.template.show
         width, height = paper.width, paper.height
         frame = self._frame(paper)
-        lying = self._for_tables(paper)
         before: list[Page] = []
         if "tables" in shown:
-            tables = partial(table_pages, self.trav, self.diagnostics, width=lying.width, height=lying.height)
+            lying = self._for_tables(paper)
+            tables = self._tables(lying)
             if lying is paper:
                 pages = under(pages, tables, frame, least_mm=LEAST_TABLES_MM)
             else:
@@ -230,11 +232,24 @@ class Composer:
             pages += signs_pages(width=width, height=height, frame=frame)
         return [*before, *pages]
 
+    def _tables(self, paper: Paper) -> Callable[..., tuple[Page, ...]]:
+        """Draws the tables for a frame on a paper; each is drawn once."""
+        return partial(self._tables_once, paper)
+
+    def _drawn_tables(self, paper: Paper, *, frame: Box) -> tuple[Page, ...]:
+        return table_pages(self.trav, self.diagnostics, width=paper.width, height=paper.height, frame=frame)
+
     def _for_tables(self, paper: Paper) -> Paper:
-        """The paper, or turned where its short side is too narrow for the columns of the stations."""
-        if self._frame(paper).width >= _TABLES_MM or paper.landscape:
-            return paper
-        return Paper(name=paper.name, width=paper.height, height=paper.width)
+        """The paper, or turned where its short side is too narrow for the columns of the stations, or that saves a page."""
+        turned = Paper(name=paper.name, width=paper.height, height=paper.width)
+        narrow, wide = (turned, paper) if paper.landscape else (paper, turned)
+        if self._frame(narrow).width < _TABLES_MM:
+            return wide
+        taken = len(self._tables(paper)(frame=self._frame(paper)))
+        if 1 < taken <= _FEW_PAGES:
+            other = len(self._tables(turned)(frame=self._frame(turned)))
+            return turned if other < taken else paper
+        return paper
 
     def _beginning(self) -> list[Page]:
         """Sheet 1, where the template has one."""
@@ -403,6 +418,7 @@ class Composer:
         return has_map(self.survey) and "map" in self.template.show
 
     def _lay_out(self, papers: tuple[Paper, ...], *, scale: int | None = None) -> Layout:
+        self.half_m = self.trav.ground.width.half_m
         title_height = self._shown_title(width=papers[-1].width, band=True).height
         expected = (*signs_expected(self.trav), *self._section_signs())
         return lay_out(
@@ -410,7 +426,7 @@ class Composer:
             template=self.template,
             papers=papers,
             title_height=title_height,
-            blocks_height=cache(partial(self._blocks_height, expected)),
+            words=cache(partial(self._words_measured, expected)),
             strip_height=cache(self._strip_height),
             asked=self.log.heading.sheet.scale if scale is None else scale,
         )
@@ -423,7 +439,9 @@ class Composer:
     def _tomorrow(self, *, width: float, lines: int = MOST_LINES) -> Block:
         """Where to look again, and whom to call."""
         places, more = visits(self.trav, self.diagnostics)
-        return tomorrow_strip(places, more=more, width=width, lines=lines)
+        return tomorrow_strip(
+            places, more=more, width=width, lines=lines, help_by=calls(self.log.heading.emergency)
+        )
 
     def _strips_at_foot(self, width: float) -> Iterator[Block]:
         """The strip, and what it is in less room."""
@@ -608,21 +626,22 @@ class Composer:
                 return columns
         return usual
 
-    def _blocks_height(
-        self, signs: tuple[str, ...], widths: tuple[float, ...], yielding: Yielding, room: float
-    ) -> float:
-        """As high as the key needs, or the handout that is laid under it."""
+    def _words_measured(
+        self, signs: tuple[str, ...], widths: tuple[float, ...], yielding: Yielding
+    ) -> tuple[ColumnHeights, ...]:
+        """The columns that the key needs, and those of the handout that is laid under it."""
         panels = self._shown(signs, yielding)
         blank = panels_to_complete(
             self.trav,
             [one for one in signs if one in BASE_SIGNS],
             boxes=len(units_on_sheet(self.log, self.geology)),
+            half_m=self.half_m,
             tight=True,
             low=True,
         )
         blank = [one for one in blank if one.name in self.template.show]
-        return max(
-            upright_height(there, widths, short_words=yielding.short_words, room=room)
+        return tuple(
+            measured(there, widths, short_words=yielding.short_words)
             for there in ((panels, blank) if yielding.for_blank else (panels,))
         )
 
@@ -710,6 +729,8 @@ _STRIP_LINES = {Strip.WHOLE: MOST_LINES, Strip.SHORT: 2, Strip.BRIEF: 0}
 _HEAD_MM = 8.0
 _SAME_MM = 0.01
 _TABLES_MM = 150.0
+_FEW_PAGES = 3
+"""Of more pages of tables than these, one saved is not worth turning them."""
 _TAILS_MM = 0.6
 """What the letters of the foot line reach below its base."""
 _BAND_MM = 130.0

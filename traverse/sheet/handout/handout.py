@@ -38,9 +38,9 @@ from traverse.sheet.paper.style import LARGE, PENS, SMALL
 from traverse.sheet.paper.window import PaceRule, scale_strip
 from traverse.sheet.paper.words import cut, plain
 from traverse.sheet.report.tomorrow_strip import MOST_LINES, lines_to_fill_in, strip_to_complete
+from traverse.sheet.said.emergency import calls
 from traverse.sheet.section.strip import section_panel
 from traverse.sheet.signs.signs_page import signs_pages
-from traverse.sheet.tables.data_tables import table_pages
 from traverse.sheet.template.reading import Paper, Template
 
 _ROW_MM = 8.0
@@ -110,12 +110,13 @@ class _Blank(Composer):
         )
 
     def _tomorrow(self, *, width: float, lines: int = MOST_LINES) -> Block:
-        return strip_to_complete(width=width, brief=not lines)
+        return strip_to_complete(width=width, brief=not lines, help_by=calls(self.log.heading.emergency))
 
     def _strips_at_foot(self, width: float) -> Iterator[Block]:
         yield from super()._strips_at_foot(width)
-        yield lines_to_fill_in(width)
-        yield lines_to_fill_in(width, brief=True)
+        help_by = calls(self.log.heading.emergency)
+        yield lines_to_fill_in(help_by, width)
+        yield lines_to_fill_in(help_by, width, brief=True)
 
     def _strip(self, *, x: float, top: float, width: float) -> tuple[Item, ...]:
         rules = [pace_rule(one) for one in self.survey.paces]
@@ -158,13 +159,7 @@ class _Blank(Composer):
         frame = self._frame(paper)
         if "tables" in self.template.show and "tables" in self.given.parts:
             lying = self._for_tables(paper)
-            pages += table_pages(
-                self.trav,
-                (),
-                width=lying.width,
-                height=lying.height,
-                frame=self._frame(lying),
-            )
+            pages += self._tables(lying)(frame=self._frame(lying))
         if "tables" in self.template.show:
             pages += ruled_tables(self.log, paper=paper, frame=frame)
         if "reference" in self.template.show:

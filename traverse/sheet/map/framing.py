@@ -38,6 +38,12 @@ class Framing:
     """Width of what must fit, with its labels."""
     high_mm: float
 
+    @property
+    def holds(self) -> bool:
+        """Whether band and section line have it, be there a place for the norths or not."""
+        box = self.window.box
+        return self.wide_mm <= box.width + _SAME and self.high_mm <= box.height + _SAME
+
 
 def frame_map(
     trav: Traverse,
@@ -56,15 +62,8 @@ def frame_map(
     per_m = 1000.0 / scale
     if walk is None:
         walk = walked(trav.survey, trav.geology)
-    sections = [LineString(one.line) for one in trav.geology.sections if len(one.line) > 1]
-    # The band's own bounds are those of the walk and half its width about them.
-    rims = [_grown(walk.bounds, half_m + LABEL_MM / per_m)]
-    rims += [_grown(one.bounds, _SECTION_END_MM / per_m) for one in sections]
-    if trav.geology.sections and len(trav.geology.sections[0].line) == 2:
-        (x0, y0), (x1, y1) = trav.geology.sections[0].line
-        rims.append((x0 - beside[0] / per_m, min(y0, y1), x1 + beside[1] / per_m, max(y0, y1)))
-    left, lower = min(rim[0] for rim in rims), min(rim[1] for rim in rims)
-    right, upper = max(rim[2] for rim in rims), max(rim[3] for rim in rims)
+    sections = _lines(trav)
+    left, lower, right, upper = extent(trav, scale=scale, beside=beside, walk=walk)
     slack_x = box.width / per_m - (right - left)
     slack_y = box.height / per_m - (upper - lower)
     room = slack_x >= -1e-6 and slack_y >= -1e-6
@@ -108,6 +107,25 @@ def frame_map(
         wide_mm=(right - left) * per_m,
         high_mm=(upper - lower) * per_m,
     )
+
+
+def extent(
+    trav: Traverse, *, scale: int, walk: BaseGeometry, beside: tuple[float, float] = (5.5, 5.5)
+) -> tuple[float, float, float, float]:
+    """Left, lower, right and upper edge of what a map must hold at a scale, with its labels, in metres."""
+    per_m = 1000.0 / scale
+    # The band's own bounds are those of the walk and half its width about them.
+    rims = [_grown(walk.bounds, trav.ground.width.half_m + LABEL_MM / per_m)]
+    rims += [_grown(one.bounds, _SECTION_END_MM / per_m) for one in _lines(trav)]
+    if trav.geology.sections and len(trav.geology.sections[0].line) == 2:
+        (x0, y0), (x1, y1) = trav.geology.sections[0].line
+        rims.append((x0 - beside[0] / per_m, min(y0, y1), x1 + beside[1] / per_m, max(y0, y1)))
+    left, lower, right, upper = zip(*rims, strict=True)
+    return min(left), min(lower), max(right), max(upper)
+
+
+def _lines(trav: Traverse) -> list[LineString]:
+    return [LineString(one.line) for one in trav.geology.sections if len(one.line) > 1]
 
 
 _SAME = 1e-6

@@ -17,9 +17,9 @@ NOTE_MM = 2.4
 """Height of the line under the neat line that says what is not on the map."""
 STRIP_MM = 10.1
 """Height of the strip under that line."""
-_METRIC = (500, 1000, 1500, 2000, 2500, 3000, 5000, 7500, 10_000, 25_000)
-_FEET = (600, 1200, 2400, 6000, 12_000, 24_000)
-"""1 inch to 50, 100, 200, 500, 1000 and 2000 feet."""
+_METRIC = (500, 1000, 1500, 2000, 2500, 3000, 4000, 5000, 7500, 10_000, 15_000, 20_000, 25_000)
+_FEET = (600, 1200, 2400, 3600, 4800, 6000, 12_000, 18_000, 24_000)
+"""1 inch to 50, 100, 200, 300, 400, 500, 1000, 1500 and 2000 feet."""
 _CHECK_MM = 100.0
 _LEAST_BAR_MM = 28.0
 _LEAST_CHECK_MM = 30.0
@@ -35,8 +35,8 @@ def round_scales(*, feet: bool) -> Iterator[int]:
     """Round scales from the largest down, without end.
 
     >>> from itertools import islice
-    >>> list(islice(round_scales(feet=False), 12))
-    [500, 1000, 1500, 2000, 2500, 3000, 5000, 7500, 10000, 25000, 50000, 100000]
+    >>> list(islice(round_scales(feet=False), 15))
+    [500, 1000, 1500, 2000, 2500, 3000, 4000, 5000, 7500, 10000, 15000, 20000, 25000, 50000, 100000]
     """
     yield from _FEET if feet else _METRIC
     for power in count(4):
