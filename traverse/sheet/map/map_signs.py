@@ -41,6 +41,8 @@ def signs_expected(trav: Traverse) -> tuple[str, ...]:
             found[f"{line} dip"] = None
     for leg in trav.survey.legs:
         found["spur" if leg.booked.kind is LegKind.SIDE else "leg"] = None
+    if trav.survey.tracks:
+        found["receiver track"] = None
     for attitude in trav.geology.attitudes:
         found[sighting(attitude).sign] = None
     for name, place in trav.survey.places.items():
