@@ -253,14 +253,15 @@ def test_the_band_widens_away_from_the_contact_and_holds_the_line():
 
 def test_the_profile_of_a_section_is_that_of_the_heights():
     east, north, up = valley(0.1)
-    more = "side 2 090 200m\nat 2\n  bed 000/30"
+    more = "side 2 067 200m\nat 2\n  bed 000/30\nsection A-A' from 1 to 2"
     compiled, terrain, _ = outcrop(east, north, up, (EAST, NORTH), "000/30", more)
-    for section in compiled.geology.sections:
-        (x0, y0), (x1, y1) = section.line
-        for point in section.profile:
-            share = point.distance_m / section.length_m
-            place = np.array([x0 + share * (x1 - x0)]), np.array([y0 + share * (y1 - y0)])
-            assert point.up_m == pytest.approx(float(terrain.at(*place)[0]))
+    (section,) = [one for one in compiled.trav.geology.sections if one.booked is not None]
+    (x0, y0), (x1, y1) = section.line
+    assert len(section.profile) > 100
+    for point in section.profile:
+        share = point.distance_m / section.length_m
+        place = np.array([x0 + share * (x1 - x0)]), np.array([y0 + share * (y1 - y0)])
+        assert point.up_m == pytest.approx(float(terrain.at(*place)[0]))
 
 
 def test_a_wall_goes_by_its_body_and_by_no_bed():

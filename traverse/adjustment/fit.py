@@ -27,6 +27,8 @@ class LaidNetwork:
     scale_sd: float
     mirrored: bool
     """Whether the walk fits far better as seen in a mirror."""
+    chi_square: float
+    """Of what shift, turn and scale leave, as seen in the mirror where that fits."""
     last_edge: int
     """Way by which its last known point was reached; -1 for none."""
 
@@ -47,10 +49,11 @@ def lay_on_known_points(network: Network, vectors: Vectors, raw_m: Floats) -> tu
         covariance = _covariance(network, vectors, members, chains)
         covariance += SINGULAR_M2 * np.eye(len(covariance))
         direct = similarity(known, raw_m[members, :2], covariance)
-        mirrored = False
+        mirrored, left = False, direct.chi_square
         if len(members) > 2:
             other = similarity(known * (-1.0, 1.0), raw_m[members, :2], covariance)
             mirrored = other.chi_square + MIRRORED < direct.chi_square
+            left = other.chi_square if mirrored else left
         found.append(
             LaidNetwork(
                 stations=tuple(members),
@@ -59,6 +62,7 @@ def lay_on_known_points(network: Network, vectors: Vectors, raw_m: Floats) -> tu
                 scale=direct.scale,
                 scale_sd=direct.scale_sd,
                 mirrored=mirrored,
+                chi_square=left,
                 last_edge=chains[-1][-1] if chains[-1] else -1,
             )
         )

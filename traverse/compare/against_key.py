@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from traverse.compare.explained_by import find_causes, loading
+from traverse.compare.explained_by import find_causes
 from traverse.compare.marking import marks
 from traverse.compare.pairing import stand
 from traverse.compare.records import Comparison, Scheme
 from traverse.compile import Compiled, compile_log
 from traverse.ground.records import Traverse
-from traverse.notation.use import Loader
+from traverse.notation.use import Loader, loading
 
 
 class NoSharedStationError(ValueError):

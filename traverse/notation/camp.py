@@ -24,9 +24,9 @@ from traverse.log.items import (
     UnitHere,
     WayUp,
 )
-from traverse.log.records import Control, Emergency, Help, Log, Omitted, PartyLog, Ruling
+from traverse.log.records import Control, Emergency, Help, Log, Omitted, PartyLog, Ruling, one_place
 from traverse.log.renamed import Renamed
-from traverse.log.united import OneLog, clashing, one_of_each, shared_places, unite_units
+from traverse.log.united import OneLog, clashing, one_of_each, shared_places, unite_units, without_places
 from traverse.notation.draft import Draft, Mistake, Reading, Ruled
 from traverse.notation.guess import lookalike
 from traverse.notation.heading import initials, join_party
@@ -64,6 +64,8 @@ class BroughtBy:
     """Logs that bring one another in, the outermost first."""
     files: dict[str, Span] = field(default_factory=dict)
     """Where each was brought in; one for all logs."""
+    aside: frozenset[str] = frozenset()
+    """Files of those that take no part."""
 
 
 ReadWhole: TypeAlias = "Callable[[Draft, Source, Loader, BroughtBy], Outcome[Reading]]"
@@ -117,7 +119,7 @@ class Camp:
         inner = Draft(file=path, folder=posixpath.dirname(path))
         if letters is None:
             self._go_on(inner)
-        outcome = self._read(inner, source, self._load, BroughtBy(chain, self._by.files))
+        outcome = self._read(inner, source, self._load, BroughtBy(chain, self._by.files, self._by.aside))
         reading, said = outcome.value, outcome.diagnostics
         draft.sources.update(reading.sources)
         told = [one for one in said if one.code not in _OF_THE_WHOLE]
@@ -146,6 +148,11 @@ class Camp:
             return
         if letters is not None:
             self._free_names(own, full, path, span)
+        if path in self._by.aside:
+            self._absent.update(full(name) for name in own)
+            self.left_out.add(path)
+            draft.parties.append(_party(path, letters, reading.log, span, aside=True))
+            return
         files = frozenset(reading.sources)
         one = Brought(path=path, letters=letters, log=reading.log, files=files)
         self._take_in(one, span)
@@ -271,16 +278,8 @@ class Camp:
         draft.control_names.update(full(control.name) for control in log.controls)
         if kept:
             draft.labels.update((item.label, item.span) for item in log.items if isinstance(item, Sample))
-        draft.parties.append(
-            PartyLog(
-                letters=one.letters,
-                file=one.path,
-                title=log.heading.title,
-                people=tuple(map(renamed.person, log.heading.party)),
-                feet=log.lengths is FEET,
-                span=span,
-            )
-        )
+        party = _party(one.path, one.letters, log, span)
+        draft.parties.append(replace(party, people=tuple(map(renamed.person, party.people))))
 
     # --- putting together -----------------------------------------------------------------------------------
 
@@ -335,11 +334,7 @@ class Camp:
         draft.legs = list(map(renamed.leg, draft.legs))
         draft.addresses = list(map(renamed.address, draft.addresses))
         draft.items = list(map(renamed.item, draft.items))
-        draft.ties = [
-            tie
-            for tie in map(renamed.tie, draft.ties)
-            if tie.first != tie.second and not self._absent.intersection((tie.first, tie.second))
-        ]
+        draft.ties = list(without_places(map(renamed.tie, draft.ties), self._absent))
         draft.controls = list(map(renamed.control, draft.controls))
         draft.traces = list(map(renamed.trace, draft.traces))
         draft.omitted = list(map(renamed.omitted, draft.omitted))
@@ -532,16 +527,7 @@ class Camp:
 
     def _one_place(self, station: str) -> frozenset[str]:
         """Names that are exactly tied to one, itself included."""
-        names = {station}
-        exact = [tie for tie in self._draft.ties if tie.sd_m is None]
-        for _ in exact:
-            more = {
-                name for tie in exact if names & {tie.first, tie.second} for name in (tie.first, tie.second)
-            }
-            if more <= names:
-                break
-            names |= more
-        return frozenset(names)
+        return one_place(self._draft.ties).get(station, frozenset((station,)))
 
     def _settle(self, one: Ruled, item: Item, names: frozenset[str]) -> None:
         """Put what was ruled in place of what it settles."""
@@ -624,6 +610,18 @@ class Camp:
         for one in checks:
             if one.span is None or one.span.file not in members or one.code in {"loose-piece", "no-grid"}:
                 yield one
+
+
+def _party(path: str, letters: str | None, log: Log, span: Span, *, aside: bool = False) -> PartyLog:
+    return PartyLog(
+        letters=letters,
+        file=path,
+        title=log.heading.title,
+        people=log.heading.party,
+        feet=log.lengths is FEET,
+        aside=aside,
+        span=span,
+    )
 
 
 def _full(letters: str | None) -> Callable[[str], str]:

@@ -25,13 +25,14 @@ from traverse.record import uncollected
 from traverse.source import Source, Span
 
 
-def read_log(source: Source, *, load: Loader) -> Outcome[Reading]:
+def read_log(source: Source, *, load: Loader, aside: frozenset[str] = frozenset()) -> Outcome[Reading]:
     """A log from its text and the files that it uses, with every error and warning of all of them.
 
+    Of logs that it brings in, those whose files are in `aside` are read and take no part.
     Never raises for anything a person can type. The log holds whatever could be read.
     """
     with uncollected():
-        return _read_log(Draft(file=source.name), source, load, BroughtBy())
+        return _read_log(Draft(file=source.name), source, load, BroughtBy(aside=aside))
 
 
 def _read_log(draft: Draft, source: Source, load: Loader, by: BroughtBy) -> Outcome[Reading]:
@@ -122,6 +123,9 @@ def _one_order(found: list[Diagnostic]) -> list[Diagnostic]:
     ]
 
 
+_MOST_FIGURES = 9
+
+
 def _begins(draft: Draft, source: Source, parsed: Parsed) -> bool:
     """Judge the first statement; whether to go on reading."""
     first = next((one for one in parsed.lines if not isinstance(one, Token)), None)
@@ -131,12 +135,16 @@ def _begins(draft: Draft, source: Source, parsed: Parsed) -> bool:
         if version is None or version == "1":
             return True
         span = Span(source.name, version.line or 1, version.column or 1, version.end_column or 2)
+        later = version.isascii() and version.isdigit() and int(version[:_MOST_FIGURES]) > 1
         draft.say(
             error(
                 "notation",
                 f"notation {shortened(version)}: this program reads notation 1; nothing below is read",
                 span,
-                "`notation 1`",
+                # Lines of another notation may mean other things: nobody should turn one into the other by a figure.
+                "leave the line as it is: a later version of this program reads it"
+                if later
+                else "`notation 1`",
             )
         )
         return False

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import posixpath
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import TypeAlias
 
 from lark import Token
@@ -17,6 +17,12 @@ from traverse.source import Source, Span
 
 Loader: TypeAlias = Callable[[str], bytes]
 """Bytes of a file by its path as written after `use`, `/` between names; raises OSError when it can't be had."""
+
+
+def loading(sources: Mapping[str, Source], load: Loader) -> Loader:
+    """Reads these files as they stand here, and all others by `load`."""
+    return lambda name: sources[name].text.encode() if name in sources else load(name)
+
 
 DEEPEST = 50
 """Files that use one another in a row."""

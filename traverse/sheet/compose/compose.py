@@ -29,7 +29,7 @@ from traverse.sheet.legend.panels import (
 )
 from traverse.sheet.legend.title import title_block
 from traverse.sheet.legend.to_complete import BASE_SIGNS, panels_to_complete
-from traverse.sheet.map.framing import Framing
+from traverse.sheet.map.framing import Framing, map_frames
 from traverse.sheet.map.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map.map_signs import signs_expected
 from traverse.sheet.paper.block import page_head
@@ -39,7 +39,7 @@ from traverse.sheet.paper.filling import FilledTo, Pages
 from traverse.sheet.paper.fitting import ACCURACY_MOVED, BESIDE, FEWER_HAZARDS, UPRIGHT, Fitted, fit
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.look import drawn_with
-from traverse.sheet.paper.page import Block, Box, Group, Item, Page, Text, lowest, shifted
+from traverse.sheet.paper.page import Block, Box, Group, Item, MapFrame, Page, Text, lowest, shifted
 from traverse.sheet.paper.panel import Panel
 from traverse.sheet.paper.style import UnitStyle
 from traverse.sheet.paper.upright import ColumnHeights, measured, partings, upright_columns
@@ -375,7 +375,13 @@ class Composer:
             items += self._at_foot(layout.tomorrow)
         if layout.tables is not None:
             items += self._tables_there(layout.tables)
-        return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Map and section")
+        return Page(
+            width_mm=paper.width,
+            height_mm=paper.height,
+            items=tuple(items),
+            title="Map and section",
+            maps=map_frames(self.survey.frame, layout.framing.window),
+        )
 
     def _strip(self, *, x: float, top: float, width: float) -> tuple[Item, ...]:
         """What stands below the map to measure it by."""
@@ -504,6 +510,7 @@ class Composer:
             )
         items: list[Item] = []
         signs: tuple[str, ...] = ()
+        maps: tuple[MapFrame, ...] = ()
         if placing is not None:
             index: tuple[Item, ...] = ()
             if placing.map is not None and placing.framing is not None:
@@ -511,6 +518,7 @@ class Composer:
                 drawing = self._map(placing.map, placing.framing, index)
                 signs = drawing.signs
                 items.append(Group(items=drawing.items, layer=Layer.MAP))
+                maps = map_frames(self.survey.frame, placing.framing.window)
             if asked.scale is not None and placing.scale != asked.scale and not index:
                 self._told_smaller(
                     placing.scale,
@@ -538,7 +546,9 @@ class Composer:
             box = template.panels.get(one.name)
             if box is not None:
                 items += self._column([one], box)
-        return Page(width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Sheet")
+        return Page(
+            width_mm=paper.width, height_mm=paper.height, items=tuple(items), title="Sheet", maps=maps
+        )
 
     def _told_smaller(self, scale: int, where: str, hint: str) -> None:
         asked = self.log.heading.sheet

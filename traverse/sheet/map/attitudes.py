@@ -159,7 +159,7 @@ def _sorted(geology: Geology, window: Window, apart_mm: float) -> tuple[list[_Pl
     lines: dict[int, list[float]] = defaultdict(list)
     aside: list[_Placed] = []
     drawn: list[_Placed] = []
-    for attitude in geology.attitudes:
+    for attitude in geology.each_once:
         seen = sighting(attitude)
         at = window.at(attitude.place.east_m, attitude.place.north_m)
         if not window.shows(at):

@@ -10,11 +10,11 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from traverse.ground.records import Traverse
-from traverse.location.records import Survey
+from traverse.location.records import Frame, Survey
 from traverse.record import record
 from traverse.settled import settled
 from traverse.sheet.map.north import HEIGHT_MM, WIDTH_MM
-from traverse.sheet.paper.page import Box
+from traverse.sheet.paper.page import Box, MapFrame
 from traverse.sheet.paper.window import Window, convergence_of
 from traverse.structure.records import Geology
 
@@ -165,3 +165,29 @@ def walked(survey: Survey, geology: Geology) -> BaseGeometry:
 
 def _grown(bounds: tuple[float, ...], by: float) -> tuple[float, float, float, float]:
     return bounds[0] - by, bounds[1] - by, bounds[2] + by, bounds[3] + by
+
+
+def map_frames(frame: Frame, window: Window) -> tuple[MapFrame, ...]:
+    """The window of a map with its corners by latitude and longitude; none in a local grid."""
+    if frame.system is None or frame.epsg is None:
+        return ()
+    wide_m, high_m = (one * window.scale / 1000.0 for one in (window.box.width, window.box.height))
+    west, south = window.east_m, window.north_m
+    east, north = west + wide_m, south + high_m
+    lon, lat = frame.system.own_lon_lat(
+        np.array([west, west, east, east]), np.array([south, north, north, south])
+    )
+    if not (np.isfinite(lon).all() and np.isfinite(lat).all()):
+        return ()
+    corners = zip(lat.tolist(), lon.tolist(), strict=True)
+    return (
+        MapFrame(
+            box=window.box,
+            west_m=west,
+            south_m=south,
+            scale=window.scale,
+            epsg=frame.epsg,
+            wkt=frame.system.wkt,
+            corners_deg=tuple((settled(one, 10), settled(other, 10)) for one, other in corners),
+        ),
+    )

@@ -138,6 +138,13 @@ class _Map:
         places = ((name, self.window.at(one.east_m, one.north_m)) for name, one in trav.survey.places.items())
         self.points = {name: at for name, at in places if self.window.shows(at)}
         """Stations that the window shows."""
+        self.aside = {
+            name: (PARTY_SIGNS[walk.party % len(PARTY_SIGNS)], at)
+            for walk in trav.survey.aside
+            for name, place in walk.places.items()
+            if self.window.shows(at := self.window.at(*place))
+        }
+        """Stations of parties that are left out, with their signs."""
         self.addresses = self._addresses()
         self.taken.keep_leaders_off(list(self.addresses.values()))
         """Those of them that are drawn."""
@@ -184,6 +191,8 @@ class _Map:
         self._figures(figures)
         self._section_letters()
         self._names()
+        self._units_apart()
+        self._stations_aside()
         if not crowded:
             self._letters()
         self._things()
@@ -397,6 +406,26 @@ class _Map:
             if sign not in PARTY_SIGNS:
                 # A number that leans on a triangle reads as part of it.
                 self.taken.block(*shapes_in(shapes, by=0.5))
+
+    def _units_apart(self) -> None:
+        """Both letters where parties put one place in different units."""
+        places = []
+        for place in self.geology.shared_places:
+            at = next((self.points[name] for name in place.stations if name in self.points), None)
+            places += [] if at is None else [(f"{'/'.join(place.letters)}?", at)]
+        named = name_stations(places, _middle(self.points.values()), self.taken, self.grounds)
+        self.layers[Layer.NAMES] += named.items
+        self._left_off("pair of letters", "pairs of letters", named.left)
+
+    def _stations_aside(self) -> None:
+        """Of parties that are left out; what is named of the others has the room first."""
+        for sign, at in self.aside.values():
+            self.layers[Layer.STATIONS] += symbol(sign, at)
+            self._sign(sign)
+        others = set(self.points.values())
+        places = [(name, at) for name, (_, at) in self.aside.items() if at not in others]
+        named = name_stations(places, _middle(self.points.values()), self.taken, self.grounds)
+        self.layers[Layer.NAMES] += named.items
 
     def _figures(self, figures: Sequence[Figure]) -> None:
         left: list[str] = []

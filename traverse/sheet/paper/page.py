@@ -167,6 +167,23 @@ def side_by_side(blocks: Sequence[tuple[float, Block]]) -> Block:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class MapFrame:
+    """A map on a page, and the ground that it shows, by which it is laid over other maps."""
+
+    box: Box
+    west_m: float
+    """Easting of its left edge."""
+    south_m: float
+    """Northing of its lower edge."""
+    scale: int
+    epsg: int
+    wkt: str
+    """The system of the code in well-known text."""
+    corners_deg: tuple[tuple[float, float], ...]
+    """Latitude and longitude on the system's own datum, of the lower left corner and on clockwise."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Page:
     """One page."""
 
@@ -175,6 +192,8 @@ class Page:
     items: tuple[Item, ...]
     title: str
     """For the bookmark."""
+    maps: tuple[MapFrame, ...] = ()
+    """In a grid that is known; none in a local one."""
 
 
 def polyline(points: tuple[Point, ...] | list[Point], *, close: bool = False) -> tuple[Command, ...]:

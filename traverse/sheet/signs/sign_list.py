@@ -28,6 +28,7 @@ from traverse.sheet.signs.symbols import (
     offsets,
     symbol,
 )
+from traverse.wording import listed
 
 SIGN_PITCH_MM = 4.02
 TIGHT_SIGN_PITCH_MM = 3.7
@@ -353,4 +354,7 @@ def sign_words(trav: Traverse) -> Mapping[str, str]:
     words["leg"] = "station; leg"
     words["spur"] = "side shot"
     words |= _station_words(trav.log)
+    if trav.survey.aside:
+        left_out = listed([trav.log.parties[one.party].letters or "" for one in trav.survey.aside])
+        words["walk aside"] = f"{left_out} left out: no fit"
     return words

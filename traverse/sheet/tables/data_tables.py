@@ -134,7 +134,7 @@ def _laid(
     legs, contacts = legs_table(trav.log, trav.survey), contacts_table(trav, stops)
     thicknesses = thickness_lines(trav.geology, stops, trav.log.lengths)
     rows = [
-        *note_rows(trav.log, trav.survey, shortened, diagnostics),
+        *note_rows(trav.log, trav.survey, shortened, diagnostics, trav.geology.shared),
         *trace_rows(trav.ground, trav.log.lengths),
     ]
     notes = (
