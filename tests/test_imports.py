@@ -118,6 +118,7 @@ STEPS = {
         "ground.records",
         "compile",
         "sheet",
+        "layers.records",
         "output",
         "command.files",
         "command.drawing",

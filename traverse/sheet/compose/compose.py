@@ -29,7 +29,7 @@ from traverse.sheet.legend.panels import (
 )
 from traverse.sheet.legend.title import title_block
 from traverse.sheet.legend.to_complete import BASE_SIGNS, panels_to_complete
-from traverse.sheet.map.framing import Framing, map_frames
+from traverse.sheet.map.framing import Framing, map_frame
 from traverse.sheet.map.map import MapDrawing, has_map, map_panel
 from traverse.sheet.map.map_signs import signs_expected
 from traverse.sheet.paper.block import page_head
@@ -380,7 +380,7 @@ class Composer:
             height_mm=paper.height,
             items=tuple(items),
             title="Map and section",
-            maps=map_frames(self.survey.frame, layout.framing.window),
+            maps=(map_frame(self.survey.frame, layout.framing.window),),
         )
 
     def _strip(self, *, x: float, top: float, width: float) -> tuple[Item, ...]:
@@ -518,7 +518,7 @@ class Composer:
                 drawing = self._map(placing.map, placing.framing, index)
                 signs = drawing.signs
                 items.append(Group(items=drawing.items, layer=Layer.MAP))
-                maps = map_frames(self.survey.frame, placing.framing.window)
+                maps = (map_frame(self.survey.frame, placing.framing.window),)
             if asked.scale is not None and placing.scale != asked.scale and not index:
                 self._told_smaller(
                     placing.scale,
