@@ -38,8 +38,6 @@ SKETCH = (
     " well siting, rescue or navigation."
 )
 HAZARDS = "Hazards noticed are not all there are: local rules and the leader’s risk assessment come first."
-EMERGENCY_LINES = ("Emergency number", "Meeting point, nearest road", "Turn back by")
-"""To be filled in by hand before the party goes out."""
 AGREES_WITH_ITSELF = (
     "A loop that closes shows only that it agrees with itself. It closes just as well with a wrong declination,"
     " a wrong pace length, feet taken for metres throughout, or a wrong start."
