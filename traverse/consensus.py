@@ -232,11 +232,17 @@ def _undecided(log: Log, files: set[str]) -> JudgedParties:
 def with_parties(survey: Survey, parting: JudgedParties) -> Survey:
     """The survey of those that take part, with how each party lies on the others, and the walks of those left out.
 
-    A party that takes part is laid on the places that all of them together give; none of whose loops or ties fail.
+    A party that takes part is laid on the places that all of them together give, where something closes over it and
+    others and nothing that runs over it fails.
     """
     grid, magnetic = _frame(parting.log)
     aside = {one.party.file: one.fit for one in parting.aside}
-    failing = {leg.span.file for one in survey.closures if not one.adjusted for leg in one.legs}
+    failing: set[str] = set()
+    checked: set[str] = set()
+    for one in survey.closures:
+        files = {leg.span.file for leg in one.legs}
+        failing |= set() if one.adjusted else files
+        checked |= files if len(files) > 1 else set()
     found = []
     walks = []
     for party in parting.log.parties:
@@ -250,7 +256,7 @@ def with_parties(survey: Survey, parting: JudgedParties) -> Survey:
             found += [] if fit is None else [fit.fit]
             walks += [] if (walk := _as_walked(own, party, shared, survey)) is None else [walk]
         elif (
-            party.file not in failing
+            party.file in checked - failing
             and (lies := fit_on_others(own, party, survey, shared, grid, magnetic)) is not None
         ):
             found.append(replace(lies[0], cause=None, span=party.span))
