@@ -136,15 +136,17 @@ def test_export_of_a_log_with_errors_tells_them_in_the_json_too(day):
 
 def test_csv_gives_one_table_or_a_folder_of_them(day, tmp_path):
     done = traverse("export", day, "--to", "csv")
-    assert done.stdout.decode().splitlines()[0].startswith("name,kind,east,north")
+    assert done.stdout.decode().splitlines()[0].startswith("name,kind,standing")
     folder = tmp_path / "tables"
     assert traverse("export", day, "--to", "csv", "-o", folder).returncode == 0
-    assert {"stations.csv", "legs.csv", "attitudes.csv"} <= {path.name for path in folder.iterdir()}
+    assert {"about.csv", "stations.csv", "legs.csv", "planes.csv", "dictionary.csv"} <= {
+        path.name for path in folder.iterdir()
+    }
 
 
 def test_text_that_a_spreadsheet_would_run_is_kept_from_it(day):
     day.write_text(DAY + 'note =HYPERLINK("x","y") <b>&\n', encoding="utf-8")
-    done = traverse("export", day, "--to", "csv", "--table", "things")
+    done = traverse("export", day, "--to", "csv", "--table", "notes")
     assert done.returncode == 0, done.stderr
     assert '"\'=HYPERLINK(""x"",""y"") <b>&"' in done.stdout.decode()
 

@@ -16,6 +16,16 @@ _LOG_HELP = "the log, a text file; - reads standard input"
 _DRAWING_HELP = "file ending in .pdf, .svg or .png; without it, a PDF beside the log"
 
 
+class _Schema(argparse.Action):
+    """Prints the schema and ends, whatever else was given."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        from traverse.resources import data
+
+        sys.stdout.write(data("grammar", "traverse.schema.json").read_text(encoding="utf-8"))
+        parser.exit(0)
+
+
 def parser() -> argparse.ArgumentParser:
     """All commands with their options; imports none of them."""
     top = argparse.ArgumentParser(
@@ -33,6 +43,7 @@ def parser() -> argparse.ArgumentParser:
     check = commands.add_parser("check", help="read and reduce; what is wrong; how it closes")
     check.add_argument("logs", metavar="LOG", nargs="+", help=_LOG_HELP)
     check.add_argument("--notes", action="store_true", help="show the notes too")
+    check.add_argument("--together", action="store_true", help="check all logs as one network")
     check.add_argument(
         "--details", action="store_true", help="of many logs tell all in full, below a line each"
     )
@@ -50,6 +61,11 @@ def parser() -> argparse.ArgumentParser:
         "--report",
         action="store_true",
         help="also the pages on structure and closure, which else come where a loop fails",
+    )
+    sheet.add_argument(
+        "--together",
+        action="store_true",
+        help="one sheet of all logs as one network, as a camp file makes it, not one sheet a log",
     )
     kind = sheet.add_mutually_exclusive_group()
     kind.add_argument(
@@ -99,14 +115,27 @@ def parser() -> argparse.ArgumentParser:
 
     export = commands.add_parser("export", help="the data for other programs")
     export.add_argument("log", metavar="LOG", help=_LOG_HELP)
-    export.add_argument("--to", required=True, choices=("json", "csv"), help="format")
     export.add_argument(
-        "-o", "--output", metavar="FILE", help="file; for csv also a folder, which gets every table"
+        "--to",
+        required=True,
+        choices=("json", "csv", "geojson", "gpkg", "kml", "gpx", "dxf", "xlsx", "geotiff"),
+        help="format",
+    )
+    export.add_argument(
+        "-o",
+        "--output",
+        metavar="FILE",
+        help="file; for csv and geojson also a folder, which gets every table or layer",
     )
     export.add_argument(
         "--table",
         metavar="NAME",
-        help="which table of csv: stations, legs, loops, attitudes, contacts, thicknesses, things, elevations or times",
+        help="which table of csv, or layer of geojson: stations, legs, planes, lines, contacts, contact_lines, areas,"
+        " samples, hazards and more",
+    )
+
+    export.add_argument(
+        "--schema", action=_Schema, nargs=0, help="print the JSON Schema of --to json, and end"
     )
 
     extract = commands.add_parser("extract", help="the log that a sheet was made from")
@@ -134,6 +163,17 @@ def parser() -> argparse.ArgumentParser:
         "--ids", action="store_true", help="P1, P2 … in the order of the call, instead of names"
     )
 
+    diff = commands.add_parser("diff", help="two versions of a log in the words of the trade")
+    diff.add_argument(
+        "versions",
+        metavar="VERSION",
+        nargs="+",
+        help="the old log, then the new: files, or REV:path as git keeps them; - reads standard input",
+    )
+    diff.add_argument("-o", "--output", metavar="FILE", help="both walks over each other; .pdf, .svg or .png")
+    diff.add_argument("--to", choices=("json",), help="the data for other programs, on stdout")
+    diff.add_argument("--exit-code", action="store_true", help="exit 1 where the two differ, as git has it")
+
     exercise = commands.add_parser("exercise", help="copies of a log with one known slip each")
     exercise.add_argument("key", metavar="KEY", help="the log that is right")
     exercise.add_argument(
@@ -148,6 +188,17 @@ def parser() -> argparse.ArgumentParser:
     )
     exercise.add_argument("-o", "--output", required=True, metavar="FOLDER", help="folder for them")
 
+    season = commands.add_parser("season", help="every log below a folder as one page and layers for a GIS")
+    season.add_argument("folder", metavar="FOLDER", help="folder that holds the logs, in it or below it")
+    season.add_argument(
+        "-o", "--output", metavar="FOLDER", help="folder for the index; without it, `season` in FOLDER"
+    )
+    season.add_argument("--sheets", action="store_true", help="draw the sheet of each log too")
+    season.add_argument("--watch", action="store_true", help="go on, and follow the logs as they are typed")
+    season.add_argument(
+        "--processes", type=int, metavar="N", help="how many at a time; without it, one for each processor"
+    )
+
     tidy = commands.add_parser("tidy", help="the one canonical layout")
     tidy.add_argument("logs", metavar="LOG", nargs="+", help=_LOG_HELP)
     tidy.add_argument("--check", action="store_true", help="change nothing; exit 1 where a log is not tidy")
@@ -160,11 +211,25 @@ def _nowhere() -> TextIO:
 
 def _empty(options: argparse.Namespace) -> str | None:
     """What was given as an empty name, as a script does whose variable holds nothing."""
-    for where in ("key", "logs", "log", "sheet", "output", "template", "table", "paper", "marks"):
+    for where in (
+        "key",
+        "logs",
+        "log",
+        "versions",
+        "folder",
+        "sheet",
+        "output",
+        "template",
+        "table",
+        "paper",
+        "marks",
+    ):
         value = getattr(options, where, None)
         if value is not None and "" in (value if isinstance(value, list) else [value]):
             return (
-                where.upper().removesuffix("S") if where in {"key", "logs", "log", "sheet"} else f"--{where}"
+                where.upper().removesuffix("S")
+                if where in {"key", "logs", "log", "versions", "folder", "sheet"}
+                else f"--{where}"
             )
     return None
 

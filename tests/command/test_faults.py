@@ -180,10 +180,10 @@ def test_what_a_killed_run_left_is_swept(day):
 def test_tables_are_written_together_or_not_at_all(day, capsys):
     folder = day.with_name("tables")
     folder.mkdir()
-    (folder / "things.csv").mkdir()
+    (folder / "notes.csv").mkdir()
     assert main(["export", str(day), "--to", "csv", "-o", str(folder)]) == 2
     assert "is a folder" in capsys.readouterr().err
-    assert [one.name for one in folder.iterdir()] == ["things.csv"]
+    assert [one.name for one in folder.iterdir()] == ["notes.csv"]
 
 
 def test_a_pipe_that_nobody_writes_to_is_not_waited_for(tmp_path):

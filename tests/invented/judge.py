@@ -20,6 +20,7 @@ import numpy as np
 if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
+from tests.invented.cut_true import CutShares, cut_shares
 from tests.invented.models import FOLDS, KINDS, dip_and_direction, make, pole
 from tests.invented.walker import walked
 from traverse.compile import compile_log
@@ -52,6 +53,8 @@ class Verdict:
     """Warnings by code."""
     accused: set[str] = field(default_factory=set)
     """Codes of warnings on a reading that is as good as stated."""
+    cut: CutShares | None = None
+    """What of the coloured ground of its sections is wrong; None where that was not asked for."""
     asked: bool = False
     """Whether a reading is asked about, which the structure may explain."""
 
@@ -59,8 +62,8 @@ class Verdict:
         self.off.setdefault(what, []).append(abs(error) / max(sd, 1e-9))
 
 
-def judged(kind, seed):
-    """One walk, compiled and judged."""
+def judged(kind, seed, *, cuts=False):
+    """One walk, compiled and judged; with `cuts` the ground of its sections is laid and held against the truth as well."""
     walk = walked(make(kind, seed))
     verdict = Verdict(kind, seed)
     compiled = compiled_walk(walk)
@@ -76,6 +79,8 @@ def judged(kind, seed):
     _thicknesses(verdict, walk, geology)
     _planes(verdict, walk, geology)
     _sections(verdict, walk, compiled.survey, geology)
+    if cuts:
+        verdict.cut = cut_shares(walk, compiled.trav)
     return verdict
 
 
@@ -456,6 +461,7 @@ def told(verdicts):
         for what, values in sorted(off.items()):
             count, one_sd, three_sd = shares(values)
             lines.append(f"    {what}: {count}, within 1 sd {one_sd:.0f} %, within 3 sd {three_sd:.1f} %")
+        lines += _cuts_told([one.cut for one in mine if one.cut is not None])
         doubts = sum((one.doubts for one in mine), Counter())
         accused = Counter(code for one in mine for code in one.accused)
         if accused:
@@ -468,6 +474,16 @@ def told(verdicts):
         if doubts:
             lines.append("    warned: " + ", ".join(f"{code} {n}" for code, n in doubts.most_common(8)))
     return lines
+
+
+def _cuts_told(cuts):
+    cells, shared = sum(one.cells for one in cuts), sum(one.shared for one in cuts)
+    if not cells:
+        return []
+    wrong, wedges = (100.0 * sum(getattr(one, what) for one in cuts) / cells for what in ("wrong", "wedges"))
+    against = sum(one.contradicted for one in cuts)
+    line = f"    coloured in sections: {wrong:.1f} % another unit, {wedges:.2f} % wedges; "
+    return [line + f"{against} m of {shared} contradict the map"]
 
 
 def main():
@@ -496,7 +512,8 @@ def main():
         return
     kinds = args.kind or KINDS
     began = time.perf_counter()
-    verdicts = [judged(kind, args.seed + at) for at in range(-(-args.walks // len(kinds))) for kind in kinds]
+    seeds = range(args.seed, args.seed - (-args.walks // len(kinds)))
+    verdicts = [judged(kind, seed, cuts=True) for seed in seeds for kind in kinds]
     if args.false:
         for one in verdicts:
             for claim in (*one.failed, *one.false):

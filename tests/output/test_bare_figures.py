@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from traverse.output.csv_file import ABOUT, write_csv
+from tests.layers.tables import table_of
 from traverse.output.json_file import write_json
 
 LOG = """notation 1
@@ -44,7 +44,7 @@ def test_a_loop_left_open_shows_in_every_figure(exported):
     assert wrong["cautions"][0] == {"kind": "adjustment", "text": "NOT ADJUSTED."}
     assert {one["standing"] for one in wrong["legs"]} == {"not adjusted"}
     for table in ("stations", "legs"):
-        rows = list(csv.DictReader(io.StringIO(write_csv(table, found.trav).decode())))
+        rows = list(csv.DictReader(io.StringIO(table_of(table, found.trav))))
         assert [row["standing"] for row in rows] == [one["standing"] for one in wrong[table]]
 
 
@@ -64,7 +64,7 @@ def test_a_log_with_mistakes_in_it_keeps_its_hazards(exported):
 
 
 def test_the_tables_have_one_that_says_whose_they_are(compile_text):
-    rows = list(csv.reader(io.StringIO(write_csv(ABOUT, compile_text(OPEN).trav).decode())))
+    rows = list(csv.reader(io.StringIO(table_of("about", compile_text(OPEN).trav))))
     said = dict(rows)
     assert said["title"] == "Tarn Side, day 1"
     assert said["date"] == "2026-07-14"

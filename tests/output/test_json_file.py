@@ -4,7 +4,6 @@ import json
 
 import pytest
 
-from traverse.output.csv_file import ABOUT, TABLES, write_csv
 from traverse.output.json_file import write_json
 
 LOG = """notation 1
@@ -113,14 +112,6 @@ def test_plane_of_a_contact_seen_at_three_places_is_its_plane(compile_text):
     on_one_line = text.replace("100 N 100.0 m", "0 N 100.0 m").replace("60 E 80 N", "60 E 0 N")
     (open_plane,) = exported(compile_text, on_one_line)["structure"]["planes"]
     assert open_plane["strike"] is None
-
-
-def test_every_table_of_csv_has_one_header_and_a_row_a_record(compile_text):
-    found = compile_text(LOG)
-    body = exported(compile_text)
-    for table in set(TABLES) - {ABOUT}:
-        rows = write_csv(table, found.trav).decode().split("\r\n")
-        assert len(rows) == len(body[table]) + 2, table
 
 
 FOLD = """notation 1

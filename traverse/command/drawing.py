@@ -68,23 +68,25 @@ def write_drawing(output: str, document: Document) -> None:
 
     Raises `WrongUseError` where it can't be written, or what writes a PNG is not installed.
     """
-    kind = kind_of(output)
+    write_whole(output, drawn(document, kind_of(output)))
+
+
+def drawn(document: Document, kind: str) -> bytes:
+    """The bytes of a file of one of `KINDS`. Raises `WrongUseError` where what writes a PNG is not installed."""
     if kind == "svg":
         from traverse.output.svg import write_svg
 
-        data = write_svg(document)
-    elif kind == "png":
+        return write_svg(document)
+    if kind == "png":
         from traverse.output.png import NoRendererError, write_png
 
         try:
-            data = write_png(document)
+            return write_png(document)
         except NoRendererError as problem:
             raise WrongUseError(str(problem)) from None
-    else:
-        from traverse.output.pdf import write_pdf
+    from traverse.output.pdf import write_pdf
 
-        data = write_pdf(document)
-    write_whole(output, data)
+    return write_pdf(document)
 
 
 def drawing(

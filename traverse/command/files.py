@@ -10,6 +10,7 @@ import tempfile
 import time
 import traceback
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TextIO
 
@@ -35,12 +36,14 @@ class WrongUseError(Exception):
 class LogFiles:
     """The files that one log is made of, as they are read: the log, and what it names with `use` or `terrain`."""
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, *, alone: bool = False, own: bytes | None = None) -> None:
+        """With its `own` bytes it is no file, and only called so; `alone` it may name no other."""
         self.name = name
-        self.kept: dict[str, bytes] = {}
+        self.kept: dict[str, bytes] = {} if own is None else {Path(name).name: own}
         """Their bytes, by the name that a sheet carries them under: the log's own, else the path as the log has it."""
-        self._paths: set[Path] = set() if name == STANDARD else {_followed(name)}
-        self._own = b""
+        self._paths: set[Path] = set() if name == STANDARD or own is not None else {_followed(name)}
+        self._own = own or b""
+        self._alone = alone
 
     def source(self) -> tuple[Source | None, tuple[Diagnostic, ...]]:
         """The log; None with an error where it is no text. Raises `WrongUseError` for a file that can't be read."""
@@ -54,6 +57,8 @@ class LogFiles:
 
         Links are followed before it is judged whether the file lies there.
         """
+        if self._alone:
+            raise FileNotFoundError(path)
         folder = Path.cwd() if self.name == STANDARD else Path(self.name).resolve().parent
         target = _followed(str(folder / path))
         if not target.is_relative_to(folder.resolve()):
@@ -164,9 +169,17 @@ def write_all(files: Sequence[tuple[str, bytes]]) -> None:
 
     Raises `WrongUseError` where one can't be written; then none is.
     """
+    make_all([(name, partial(_write, data)) for name, data in files])
+
+
+def make_all(files: Sequence[tuple[str, Callable[[Path], object]]]) -> None:
+    """Make several files: each by what writes it to a path that it is given, and put in its place when all are made.
+
+    Raises `WrongUseError` where one can't be written; then none is.
+    """
     made: list[tuple[str, Path, Path]] = []
     try:
-        for name, data in files:
+        for name, write in files:
             path = Path(name)
             try:
                 # What a link points to is replaced, not the link; of `/dev/stdout` that may be a pipe without a path.
@@ -175,9 +188,9 @@ def write_all(files: Sequence[tuple[str, bytes]]) -> None:
                 if path.is_dir():
                     raise WrongUseError(f"{name}: is a folder; give a file")
                 if _takes_bytes(path):
-                    path.write_bytes(data)
+                    write(path)
                     continue
-                made.append((name, _beside(path, data), path))
+                made.append((name, _beside(path, write), path))
             except OSError as problem:
                 raise WrongUseError(f"{name}: can't be written: {problem.strerror or problem}") from problem
         while made:
@@ -192,23 +205,27 @@ def write_all(files: Sequence[tuple[str, bytes]]) -> None:
             temporary.unlink(missing_ok=True)
 
 
+def _write(data: bytes, path: Path) -> None:
+    path.write_bytes(data)
+
+
 def _takes_bytes(path: Path) -> bool:
     """Whether a path is a device or a pipe, which takes bytes as they come."""
     return path.exists() and not path.is_file() and not path.is_dir()
 
 
-def _beside(path: Path, data: bytes) -> Path:
-    """A file with these bytes beside its place, hidden; what a killed run left there is swept."""
+def _beside(path: Path, write: Callable[[Path], object]) -> Path:
+    """A file beside its place, hidden, with what `write` puts in it; what a killed run left there is swept."""
     start = f".{path.name[:40]}-"
-    for left in path.parent.glob(f"{glob.escape(start)}*.tmp"):
+    for left in path.parent.glob(f"{glob.escape(start)}*.tmp*"):
         if time.time() - left.stat().st_mtime > _LEFT_S:
             left.unlink(missing_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=start, suffix=".tmp")
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=start, suffix=f".tmp{path.suffix}")
+    os.close(handle)
     temporary = Path(name)
     try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
+        write(temporary)
+        with temporary.open("rb+") as file:
             os.fsync(file.fileno())
         temporary.chmod(path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask())
     except BaseException:
@@ -313,12 +330,18 @@ def is_full(problem: Exception) -> bool:
 
 def fault(problem: Exception, name: str | None = None) -> int:
     """Say that the program itself failed, and where the details are; the exit status."""
-    handle, details = tempfile.mkstemp(prefix="traverse-fault-", suffix=".txt")
-    with os.fdopen(handle, "w", encoding="utf-8", errors="backslashreplace") as file:
-        traceback.print_exception(problem, file=file)
+    details = details_of("".join(traceback.format_exception(problem)))
     about = "" if name is None else f"{name}: "
     print(
         f"traverse: {about}a fault of this program, not of your page; nothing was written. Details are in {details}",
         file=sys.stderr,
     )
     return 3
+
+
+def details_of(text: str) -> str:
+    """The name of a file that holds what whoever mends the program needs."""
+    handle, details = tempfile.mkstemp(prefix="traverse-fault-", suffix=".txt")
+    with os.fdopen(handle, "w", encoding="utf-8", errors="backslashreplace") as file:
+        file.write(text)
+    return details

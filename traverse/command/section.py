@@ -9,32 +9,48 @@ from functools import partial
 
 from traverse.command.drawing import drawing
 from traverse.compile import Compiled, section_ground
+from traverse.ground.records import Traverse
 from traverse.sheet.paper.document import Document
+
+NO_SECTION = "no line of section could be laid through the stations"
 
 
 def run(options: argparse.Namespace) -> int:
     """Every section of one log as PDF; the first as SVG or PNG."""
     draw = partial(_section, arcs=options.arcs)
-    return drawing(options, "section", draw, "no line of section could be laid through the stations")
+    return drawing(options, "section", draw, NO_SECTION)
 
 
 def _section(compiled: Compiled, mark: str, *, arcs: bool) -> Document | None:
-    from traverse.sheet.compose.alone import section_document, section_scale
+    from traverse.sheet.compose.alone import section_scale
     from traverse.sheet.said.sentences import named_sentences
 
     assert compiled.trav is not None
-    trav = compiled.trav
-    if arcs:
-        sections = tuple(replace(one, construction=one.arcs) for one in trav.geology.sections)
-        trav = replace(trav, geology=replace(trav.geology, sections=sections))
+    trav = _carried(compiled.trav, arcs=arcs)
     for section in trav.geology.sections:
         for sentence in named_sentences(section, warned=False):
             print(sentence, file=sys.stderr)
     asked = trav.log.heading.sheet.scale
-    drawn = section_scale(trav.log, trav.geology.sections) if trav.geology.sections else asked
-    if asked is not None and drawn != asked:
+    scale = section_scale(trav.log, trav.geology.sections) if trav.geology.sections else asked
+    if asked is not None and scale != asked:
         print(
-            f"No roll of paper takes a section at 1:{asked}; it is drawn at 1:{drawn}.",
+            f"No roll of paper takes a section at 1:{asked}; it is drawn at 1:{scale}.",
             file=sys.stderr,
         )
-    return section_document(section_ground(trav), mark=mark)
+    return section_of(compiled, mark, arcs=arcs)
+
+
+def section_of(compiled: Compiled, mark: str, *, arcs: bool) -> Document | None:
+    """The sections of a log without errors; None where it has none."""
+    from traverse.sheet.compose.alone import section_document
+
+    assert compiled.trav is not None
+    return section_document(section_ground(_carried(compiled.trav, arcs=arcs)), mark=mark)
+
+
+def _carried(trav: Traverse, *, arcs: bool) -> Traverse:
+    """With contacts carried by arcs, where that is asked."""
+    if not arcs:
+        return trav
+    sections = tuple(replace(one, construction=one.arcs) for one in trav.geology.sections)
+    return replace(trav, geology=replace(trav.geology, sections=sections))

@@ -4,26 +4,39 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from enum import Enum
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from traverse.command.drawing import compiled_log, kind_of, mark_of, write_drawing
 from traverse.command.files import STANDARD, LogFiles, WrongUseError, beside, complain, each, tell
-from traverse.compile import blank_ground, map_ground
-from traverse.diagnostic import Diagnostic, has_error, warning
+from traverse.command.together import LogsTogether
+from traverse.compile import Compiled, blank_ground, map_ground
+from traverse.diagnostic import Diagnostic, Outcome, has_error, warning
 from traverse.log.records import Log
+from traverse.sheet.paper.document import Document
+
+if TYPE_CHECKING:
+    from traverse.sheet.template.reading import Template
 
 MOST_CARRIED = 16 * 1024 * 1024
 """A file larger than this makes a sheet that can't be mailed."""
 
 
 def run(options: argparse.Namespace) -> int:
-    """One sheet a log; none for a log that has errors."""
+    """One sheet a log, or one of all; none for a log that has errors."""
+    if options.together:
+        try:
+            return _sheet(LogsTogether(options.logs), options)
+        except WrongUseError as problem:
+            return complain(str(problem))
     if options.output is not None and len(options.logs) > 1:
         return complain(
-            "-o names one file, and there are several logs; without it each gets its own name with .pdf"
+            "-o names one file, and there are several logs; --together makes one sheet of them, and without either each "
+            "gets its own name with .pdf"
         )
     if options.output is None:
         outputs: dict[str, str] = {}
@@ -33,10 +46,10 @@ def run(options: argparse.Namespace) -> int:
                 return complain(
                     f"{other} and {name} would both make {_named(name, options)}; make one at a time, with -o"
                 )
-    return each(options.logs, partial(_sheet, options=options))
+    return each(options.logs, lambda name: _sheet(LogFiles(name), options))
 
 
-def _sheet(name: str, options: argparse.Namespace) -> int:
+def _sheet(files: LogFiles, options: argparse.Namespace) -> int:
     from traverse.sheet.template.reading import read_template, template_source
 
     give = _given(options)
@@ -45,59 +58,28 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
         source, _, _ = template_source(options.template)
         tell(template.diagnostics, {} if source is None else {source.name: source})
         return 2
+    name = files.name
     output = options.output or _named(name, options)
     kind_of(output)
-    files = LogFiles(name)
     compiled = compiled_log(files, output, "sheet")
     if compiled is None:
         return 1
     assert compiled.trav is not None
     if options.blank:
-        from traverse.sheet.handout.handout import compose_blank
         from traverse.sheet.handout.tells import tells
 
-        composed = compose_blank(
-            compiled.trav,
-            compiled.diagnostics,
-            lay=blank_ground,
-            template=template.value,
-            mark=mark_of(compiled),
-            give=give,
-            boxes=options.boxes,
-            title=options.title,
+        composed = blank_document(
+            compiled, template.value, give=give, boxes=options.boxes, title=options.title
         )
-        # The log is the key: a handout carries none of it, nor a name that tells.
-        kept: dict[str, bytes] = {}
         if options.output is None and tells(Path(name).stem.replace("_", " "), compiled.log, names=False):
             output = STANDARD if name == STANDARD else str(Path(name).with_name("exercise-blank.pdf"))
     else:
-        kept = files.carried()
-        if options.grey:
-            from traverse.sheet.compose.grey import compose_grey
-
-            compose = partial(compose_grey, report=options.report)
-        elif options.overlay:
-            from traverse.sheet.compose.overlay import compose_overlay
-
-            compose = partial(compose_overlay)
-        else:
-            from traverse.sheet.compose.compose import compose as compose_key
-
-            compose = partial(compose_key, report=options.report)
-        composed = compose(
-            map_ground(compiled.trav),
-            compiled.diagnostics,
-            template=template.value,
-            mark=mark_of(compiled),
-        )
-    # The key carries the text that it was made from; `traverse extract` gives it back.
-    carried = {file: data for file, data in kept.items() if len(data) <= MOST_CARRIED}
-    left = _left_behind(set(kept) - set(carried), compiled.log)
-    diagnostics = (*compiled.diagnostics, *composed.diagnostics, *left)
-    tell(diagnostics, dict(compiled.sources))
+        kind = SheetKind.GREY if options.grey else SheetKind.OVERLAY if options.overlay else SheetKind.KEY
+        composed = key_document(compiled, files, template.value, kind=kind, report=options.report)
+    tell((*compiled.diagnostics, *composed.diagnostics), dict(compiled.sources))
     if has_error(composed.diagnostics):
         return 1
-    write_drawing(output, replace(composed.value, attachments=tuple(carried.items())))
+    write_drawing(output, composed.value)
     if options.blank and options.boxes is None and "units" not in give:
         from traverse.sheet.said.stops import units_on_sheet
 
@@ -110,6 +92,62 @@ def _sheet(name: str, options: argparse.Namespace) -> int:
             )
             print(f"{output}: {words}; --boxes N makes N of them", file=sys.stderr)
     return int(compiled.failed)
+
+
+class SheetKind(Enum):
+    """What a sheet that tells all is made for."""
+
+    KEY = "key"
+    GREY = "grey"
+    """Patterns in place of colours, for the copier."""
+    OVERLAY = "overlay"
+    """What a handout has not, on film."""
+
+
+def blank_document(
+    compiled: Compiled, template: Template, *, give: Sequence[str], boxes: int | None, title: str | None
+) -> Outcome[Document]:
+    """A handout of a log without errors. The log is the key: a handout carries none of it, nor a name that tells."""
+    from traverse.sheet.handout.handout import compose_blank
+
+    assert compiled.trav is not None
+    return compose_blank(
+        compiled.trav,
+        compiled.diagnostics,
+        lay=blank_ground,
+        template=template,
+        mark=mark_of(compiled),
+        give=tuple(give),
+        boxes=boxes,
+        title=title,
+    )
+
+
+def key_document(
+    compiled: Compiled, files: LogFiles, template: Template, *, kind: SheetKind, report: bool
+) -> Outcome[Document]:
+    """The sheet of a log without errors. It carries the text that it was made from; `traverse extract` gives it back."""
+    assert compiled.trav is not None
+    if kind is SheetKind.GREY:
+        from traverse.sheet.compose.grey import compose_grey
+
+        compose = partial(compose_grey, report=report)
+    elif kind is SheetKind.OVERLAY:
+        from traverse.sheet.compose.overlay import compose_overlay
+
+        compose = partial(compose_overlay)
+    else:
+        from traverse.sheet.compose.compose import compose as compose_key
+
+        compose = partial(compose_key, report=report)
+    composed = compose(
+        map_ground(compiled.trav), compiled.diagnostics, template=template, mark=mark_of(compiled)
+    )
+    kept = files.carried()
+    carried = {file: data for file, data in kept.items() if len(data) <= MOST_CARRIED}
+    left = _left_behind(set(kept) - set(carried), compiled.log)
+    document = replace(composed.value, attachments=tuple(carried.items()))
+    return Outcome(document, (*composed.diagnostics, *left))
 
 
 def _left_behind(names: Iterable[str], log: Log) -> tuple[Diagnostic, ...]:

@@ -23,7 +23,7 @@ from traverse.ground.records import Traverse
 from traverse.location.records import Place, PlacedAddress, PlacedLeg, PlaceKind, Survey
 from traverse.log.records import Log
 from traverse.notation.read import read_log
-from traverse.notation.use import Loader
+from traverse.notation.use import Loader, loading
 from traverse.record import record
 from traverse.source import Source
 from traverse.structure.readings.directions import pole
@@ -153,11 +153,6 @@ def _tried(
         return None
     trial = _Trial(log=log, survey=survey.value, attitudes=attitudes(log, survey.value, lambda _: None).value)
     return trial, judge.left(trial)
-
-
-def loading(sources: Mapping[str, Source], load: Loader) -> Loader:
-    """Reads the files as mended, and what was not mended as before."""
-    return lambda name: sources[name].text.encode() if name in sources else load(name)
 
 
 def _explains(before: _Left, after: _Left) -> bool:

@@ -8,13 +8,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from traverse.adjustment.misread.slips import slips_of
-from traverse.compare.explained_by import loading
 from traverse.compare.mends import Mend, heading_mends, mended, put
 from traverse.compare.typing_slips import KINDS
 from traverse.compile import compile_log
 from traverse.ground.records import Traverse
 from traverse.log.items import Certainty, Contact, PlaneKind, Planes, UnitHere
-from traverse.notation.use import Loader
+from traverse.notation.use import Loader, loading
 from traverse.record import record
 from traverse.source import Source, Span
 

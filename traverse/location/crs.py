@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import pyproj
@@ -50,10 +51,25 @@ class Grid:
         lon, lat = self._to_wgs84.transform(east_m, north_m)
         return np.asarray(lon), np.asarray(lat)
 
+    def own_lon_lat(self, east_m: Floats, north_m: Floats) -> tuple[Floats, Floats]:
+        """Longitude and latitude in degrees on the system's own datum of places, each (n,)."""
+        lon, lat = self._own(east_m, north_m, inverse=True)
+        return np.asarray(lon), np.asarray(lat)
+
+    @property
+    def wkt(self) -> str:
+        """The system in the well-known text of ISO 32000-2, 12.10.3."""
+        return str(pyproj.CRS.from_epsg(self.epsg).to_wkt("WKT1_ESRI"))
+
     def from_lon_lat(self, lon_deg: float, lat_deg: float) -> tuple[float, float]:
         """East and north in metres of a WGS 84 longitude and latitude."""
         east, north = self._to_wgs84.transform(lon_deg, lat_deg, direction="INVERSE")
         return float(east), float(north)
+
+    def from_lon_lat_all(self, lon_deg: Floats, lat_deg: Floats) -> tuple[Floats, Floats]:
+        """The same of many, each (n,); infinite where a place can't be in the grid."""
+        east, north = self._to_wgs84.transform(lon_deg, lat_deg, direction="INVERSE")
+        return np.asarray(east), np.asarray(north)
 
     @property
     def zone_deg(self) -> float | None:
@@ -81,8 +97,9 @@ class Grid:
         return (lon_deg - west + margin_deg) % 360.0 <= width + 2.0 * margin_deg
 
 
+@lru_cache(maxsize=32)
 def open_grid(epsg: int) -> Grid:
-    """The map grid of a code; raises UnusableGridError where there is none."""
+    """The map grid of a code, opened once; raises UnusableGridError where there is none."""
     try:
         system = pyproj.CRS.from_epsg(epsg)
     except CRSError:

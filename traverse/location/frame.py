@@ -57,6 +57,7 @@ def frame_of(
         declination_deg=in_force_deg(conditions, magnetic.get),
         declination_note=_source(log, grid, fixes, conditions),
         accuracy_m=grid.accuracy_m if grid else None,
+        system=grid,
     )
 
 

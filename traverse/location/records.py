@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import field
 from enum import Enum
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, Protocol, TypeAlias
 
 from traverse.log.items import Address, Leg, Sight, Tie
 from traverse.log.readings import PaceCourse
@@ -274,6 +274,18 @@ class Fit:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class WalkAside:
+    """The walk of a party that takes no part, as walked from one place that it shares with the others."""
+
+    party: int
+    """Which of `Log.parties`."""
+    hangs_on: str
+    places: Mapping[str, tuple[float, float]]
+    """East and north in the grid by its own names, that with which it hangs among them."""
+    legs: tuple[tuple[str, str], ...]
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class PlacedAddress:
     """Where an address lies on the ground."""
 
@@ -321,6 +333,24 @@ class PlacedAddress:
         return ((leg.start, 1.0 - share), (leg.end, share))
 
 
+class MapSystem(Protocol):
+    """The projected system behind a grid, for what goes out by longitude and latitude."""
+
+    def to_lon_lat(
+        self, east_m: NDArray[np.float64], north_m: NDArray[np.float64]
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """WGS 84 longitude and latitude in degrees of places, each (n,)."""
+
+    def own_lon_lat(
+        self, east_m: NDArray[np.float64], north_m: NDArray[np.float64]
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Longitude and latitude in degrees on the system's own datum, each (n,)."""
+
+    @property
+    def wkt(self) -> str:
+        """The system in well-known text, version 1."""
+
+
 @record(frozen=True, slots=True, kw_only=True)
 class Frame:
     """The grid, and how the norths lie in it."""
@@ -344,6 +374,18 @@ class Frame:
     """Source and year in words."""
     accuracy_m: float | None = None
     """Of the transformation to latitude and longitude, where it is known."""
+    system: MapSystem | None = field(default=None, compare=False, repr=False)
+    """None of a local grid."""
+
+
+@record(frozen=True, slots=True, kw_only=True)
+class PlacedTrack:
+    """A way that a receiver wrote down, in the grid."""
+
+    name: str | None
+    lines: tuple[tuple[tuple[float, float], ...], ...]
+    """East and north, metres, along the way."""
+    span: Span
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -366,7 +408,11 @@ class Survey:
     suspects: tuple[Suspect, ...] = ()
     deviations: tuple[Deviation, ...] = ()
     fits: tuple[Fit, ...] = ()
+    aside: tuple[WalkAside, ...] = ()
+    """Parties that are left out, because they do not fit."""
     ties: tuple[Tie, ...] = ()
+    tracks: tuple[PlacedTrack, ...] = ()
+    """Of receivers, to be drawn; no place rests on them."""
     sights: tuple[Sight, ...] = ()
     model_declinations: Mapping[dt.date, float] = field(default_factory=dict)
     """Declination by day, degrees east, where the log takes it from the model."""

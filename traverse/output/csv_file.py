@@ -6,70 +6,30 @@ import csv
 import io
 from typing import Any
 
-from traverse.ground.records import Traverse
-from traverse.output.json_file import Json, as_json
-from traverse.sheet.paper.words import plain
-from traverse.sheet.said.cautions import Caution, cautions_of
-from traverse.sheet.said.sentences import RULES, grid_words
+from traverse.layers.records import Geometry, MapLayer
+from traverse.output.gis.layer_columns import rounded, well_known_text
 
-ABOUT = "about"
-"""The table that says whose figures the others are, and what they are not for."""
-TABLES = (
-    ABOUT,
-    "stations",
-    "legs",
-    "loops",
-    "attitudes",
-    "contacts",
-    "thicknesses",
-    "things",
-    "elevations",
-    "times",
-)
-"""What they are about, then arrays of the JSON that make a table each; nested keys are joined, `sd` and `east` to `sd_east`."""
-
+SHAPE = "shape"
+"""Column of lines and areas: well-known text (OGC 06-103r4), in the grid."""
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 """A spreadsheet takes a cell that begins so for a formula."""
 
 
-def write_csv(table: str, trav: Traverse) -> bytes:
-    """One table of `TABLES`, with the same values and digits as the JSON."""
-    rows = _about(trav) if table == ABOUT else [_flat(row) for row in as_json(trav.log, trav, ())[table]]
-    columns = list(dict.fromkeys(key for row in rows for key in row))
+def write_csv(layer: MapLayer) -> bytes:
+    """One layer or table; lines and areas with their shape in the last column."""
+    # Figures are as they are: only words and yes or no are looked at one by one.
+    columns = [
+        values if field.kind.numeric else [cell(one) for one in values]
+        for field, values in zip(layer.fields, rounded(layer), strict=True)
+    ]
+    names = [one.name for one in layer.fields]
+    if layer.geometry in {Geometry.LINE, Geometry.AREA}:
+        columns, names = [*columns, list(well_known_text(layer))], [*names, SHAPE]
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(columns or ["line"])
-    writer.writerows([cell(row.get(column)) for column in columns] for row in rows)
+    writer.writerow(names)
+    writer.writerows(zip(*columns, strict=True))
     return text.getvalue().encode()
-
-
-def _about(trav: Traverse) -> list[Json]:
-    """A row for each thing, and one for each caution."""
-    heading, survey = trav.log.heading, trav.survey
-    told: list[tuple[str, str]] = [
-        ("title", plain(heading.title or "")),
-        *(("date", day.date.isoformat()) for day in heading.days),
-        *(("party", plain(person.name or person.initials)) for person in heading.party),
-        ("grid", grid_words(survey.frame)),
-        ("heights", plain(heading.heights or "") or "datum not stated"),
-        ("adjusted", RULES[survey.done]),
-        *((one.kind.value, one.text) for one in _cautions(trav)),
-    ]
-    return [{"what": what, "words": words} for what, words in told if words]
-
-
-def _cautions(trav: Traverse) -> tuple[Caution, ...]:
-    return cautions_of(trav.log, trav.survey, section=bool(trav.geology.sections))
-
-
-def _flat(row: Json) -> Json:
-    flat: Json = {}
-    for key, value in row.items():
-        if isinstance(value, dict):
-            flat.update({f"{key}_{inner}": part for inner, part in _flat(value).items()})
-        else:
-            flat[key] = value
-    return flat
 
 
 def cell(value: Any) -> Any:

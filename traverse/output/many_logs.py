@@ -12,6 +12,7 @@ from traverse.log.records import Log
 from traverse.output.report import ReportTable
 from traverse.record import record
 from traverse.sheet.paper.words import EN_DASH, counted, number
+from traverse.source import Span
 from traverse.trade import PLAN_REFUSE, PLAN_WARN
 
 _COLUMNS = ("log", "who", "closes", "err.", "warn.", "look first at")
@@ -65,10 +66,10 @@ def _row(one: CheckedLog) -> tuple[str, ...]:
     return (
         _cut(Path(one.name).name.removesuffix(".trav"), _MOST_NAME),
         _cut(who, _MOST_WHO),
-        _closes(one.survey),
+        how_it_closes(one.survey),
         str(kinds.count("error") or ""),
         str(kinds.count("warning") or ""),
-        _look_first(one),
+        look_first(one),
     )
 
 
@@ -76,7 +77,8 @@ def _cut(words: str, most: int) -> str:
     return words if len(words) <= most else f"{words[: most - 1]}…"
 
 
-def _closes(survey: Survey | None) -> str:
+def how_it_closes(survey: Survey | None) -> str:
+    """How the worst loop or tie of a walk closes, in a word or two."""
     if survey is None:
         return "not yet"
     if not survey.closures:
@@ -100,12 +102,16 @@ def _whose(suspect: Suspect) -> str:
     return f"{suspect.start}{EN_DASH}{suspect.end}"
 
 
-def _look_first(one: CheckedLog) -> str:
+def _line(one: CheckedLog, span: Span) -> str:
+    return str(span.line) if one.log is None else one.log.line_of(span)
+
+
+def look_first(one: CheckedLog) -> str:
     """The first error, else the likeliest reading to be wrong, else the first warning."""
     kinds = {kind: [said for said in one.diagnostics if said.kind == kind] for kind in ("error", "warning")}
     if not kinds["error"] and one.survey is not None and one.survey.suspects:
         suspect = one.survey.suspects[0]
-        return f"line {suspect.span.line}: {_whose(suspect)}, {suspect.written}: was it {suspect.reading}?"
+        return f"line {_line(one, suspect.span)}: {_whose(suspect)}, {suspect.written}: was it {suspect.reading}?"
     for said in (*kinds["error"], *kinds["warning"]):
-        return f"line {said.span.line}: {said.message}" if said.span is not None else said.message
+        return f"line {_line(one, said.span)}: {said.message}" if said.span is not None else said.message
     return ""

@@ -28,6 +28,7 @@ from traverse.sheet.paper.page import (
     Face,
     Group,
     Item,
+    MapFrame,
     Page,
     Path,
     Pen,
@@ -100,6 +101,7 @@ def _page(canvas: _SheetCanvas, page: Page, number: int) -> None:
     for item in page.items:
         writer.draw(item)
     canvas.showPage()
+    canvas.lay_on_earth(page)
 
 
 class _PdfWriter:
@@ -344,6 +346,14 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
 
         page.check_format = check_format
 
+    def lay_on_earth(self, page: Page) -> None:
+        """Say of the page that was last shown where its maps lie (ISO 32000-2, 12.9 and 12.10)."""
+        known = [_viewport(one) for one in page.maps if one.epsg is not None]
+        if known:
+            shown = self._doc.Pages.pages[-1]
+            shown.__NoDefault__ = [*shown.__NoDefault__, "VP"]
+            shown.VP = pdfdoc.PDFArray(known)
+
     def save(self) -> None:
         if self._groups:
             order = pdfdoc.PDFArray([reference for _, reference in self._groups.values()])
@@ -359,6 +369,37 @@ def _stream(names: dict[str, str | int], content: bytes, *, plain: bool = False)
     for key, value in names.items():
         stream.dictionary[key] = pdfdoc.PDFName(value) if isinstance(value, str) else value
     return stream
+
+
+_CORNERS = (0, 0, 0, 1, 1, 1, 1, 0)
+"""Of a viewport: the lower left, and on clockwise."""
+
+
+def _viewport(one: MapFrame) -> Any:
+    """Where a map lies on the page and on the earth: its corners by latitude and longitude, and its grid."""
+    box = one.box
+    points = [round(value * _POINTS, 6) for value in (box.x, box.y, box.right, box.top)]
+    grid = {
+        "Type": pdfdoc.PDFName("PROJCS"),
+        "EPSG": one.epsg,
+        "WKT": pdfdoc.PDFString(one.wkt),
+    }
+    measure = {
+        "Type": pdfdoc.PDFName("Measure"),
+        "Subtype": pdfdoc.PDFName("GEO"),
+        "Bounds": pdfdoc.PDFArray(list(_CORNERS)),
+        "GCS": pdfdoc.PDFDictionary(grid),
+        "GPTS": pdfdoc.PDFArray([f"{value:.10f}" for corner in one.corners_deg for value in corner]),
+        "LPTS": pdfdoc.PDFArray(list(_CORNERS)),
+    }
+    return pdfdoc.PDFDictionary(
+        {
+            "Type": pdfdoc.PDFName("Viewport"),
+            "BBox": pdfdoc.PDFArray(points),
+            "Name": pdfdoc.PDFString("Map"),
+            "Measure": pdfdoc.PDFDictionary(measure),
+        }
+    )
 
 
 def _pattern(tile: Tile) -> Any:

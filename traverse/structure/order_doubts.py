@@ -14,7 +14,7 @@ from traverse.angle import wrap_360
 from traverse.diagnostic import Diagnostic, Label, note, warning
 from traverse.location.records import Survey
 from traverse.log.items import ContactKind, Planes
-from traverse.log.readings import Convention
+from traverse.log.readings import TO_DIP_DEG, Convention
 from traverse.log.records import Log
 from traverse.record import record
 from traverse.settled import SAME_M, settled
@@ -38,13 +38,6 @@ _MANY_BELOW = 3
 _FEW_BELOW = 2
 """So many upside down by one bed, or by one rule of which another sets all upright; common practice, no source."""
 _ALIKE_COSINE = math.cos(math.radians(ALIKE_DEG)) - 1e-12
-_TO_DIP_DEG = {
-    Convention.DIP_RIGHT: 90.0,
-    Convention.DIP_LEFT: -90.0,
-    Convention.DIP_DIRECTION: 0.0,
-    Convention.DIP_FIRST: 0.0,
-}
-"""From the figure as written to the direction of the dip."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -68,7 +61,7 @@ class _Rise:
         return min(self.rises_deg) > LEG_ON_BED_DEG
 
 
-class _Limb(NamedTuple):
+class _LimbUpsideDown(NamedTuple):
     """Contacts upside down by beds that lie alike."""
 
     normal: Vectors
@@ -162,22 +155,22 @@ def _alone(every: Sequence[_Rise]) -> Iterator[tuple[PlaneAttitude, list[_Rise]]
             yield bed, [one for one, _ in nearest]
 
 
-def _limbs(below: Sequence[_Rise], borne_out: Collection[Span]) -> list[_Limb]:
+def _limbs(below: Sequence[_Rise], borne_out: Collection[Span]) -> list[_LimbUpsideDown]:
     """Contacts upside down by the limb of the beds beside them that turns over most; each by its own plane is one by itself.
 
     Beds that another contact bears out are of the limb beyond, unless there are no others.
     """
-    limbs: list[_Limb] = []
-    alone: list[_Limb] = []
+    limbs: list[_LimbUpsideDown] = []
+    alone: list[_LimbUpsideDown] = []
     for one in below:
         beds = [bed for bed in one.beds if bed.span not in borne_out] or one.beds
         if not beds:
-            alone.append(_Limb(np.zeros(3), [one], {}))
+            alone.append(_LimbUpsideDown(np.zeros(3), [one], {}))
         for bed in beds:
             normal = bed_pole(bed)[0] * (-1.0 if bed.upside_down else 1.0)
             limb = next((limb for limb in limbs if dot(limb.normal, normal) >= _ALIKE_COSINE), None)
             if limb is None:
-                limbs.append(limb := _Limb(normal, [], {}))
+                limbs.append(limb := _LimbUpsideDown(normal, [], {}))
             limb.beds[bed.span] = bed
             if one not in limb.rises[-1:]:
                 limb.rises.append(one)
@@ -189,7 +182,9 @@ def _limbs(below: Sequence[_Rise], borne_out: Collection[Span]) -> list[_Limb]:
         its = {bed.span for one in rises for bed in one.beds}
         if rises:
             told.append(
-                _Limb(limb.normal, rises, {span: bed for span, bed in limb.beds.items() if span in its})
+                _LimbUpsideDown(
+                    limb.normal, rises, {span: bed for span, bed in limb.beds.items() if span in its}
+                )
             )
     return [*told, *alone]
 
@@ -247,11 +242,11 @@ def _other_rule(
     if (len(below) < _FEW_BELOW and not astray) or len(rules) != 1:
         return None
     convention, span = rules.pop()
-    if convention not in _TO_DIP_DEG or span is None:
+    if convention is None or convention not in TO_DIP_DEG or span is None:
         return None
     fits = []
     for other in (Convention.DIP_RIGHT, Convention.DIP_LEFT, Convention.DIP_DIRECTION):
-        turn = _TO_DIP_DEG[other] - _TO_DIP_DEG[convention]
+        turn = TO_DIP_DEG[other] - TO_DIP_DEG[convention]
         if turn == 0.0:
             continue
         turned = [_turned_bed(bed, turn) for bed in beds], [_turned_contact(one, turn) for one in contacts]

@@ -1,7 +1,7 @@
 """What a log changes on the way is told with the place from which it holds."""
 
+from tests.layers.tables import table_of
 from traverse.compile import compile_log
-from traverse.output.csv_file import write_csv
 from traverse.output.json_file import as_json
 from traverse.sheet.legend.foot import foot_line
 from traverse.sheet.said.in_force import change_notes
@@ -130,6 +130,4 @@ def test_times_heights_and_units_are_exported():
         "1", 212.0, 3.0, "altimeter", "09:05",
     )  # fmt: skip
     assert [one["unit"] for one in body["attitudes"]] == ["Sh"] * 4
-    assert (
-        write_csv("elevations", done.trav).splitlines()[0].startswith(b"station,line,time,height,sd,source")
-    )
+    assert table_of("elevations", done.trav).splitlines()[0].startswith("station,time,height,sd,source,line")

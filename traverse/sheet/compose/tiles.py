@@ -16,7 +16,7 @@ from traverse.settled import settled
 from traverse.shapes import lines_in, points_of
 from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.map.courses import courses_on_page
-from traverse.sheet.map.framing import Framing, corners, walked
+from traverse.sheet.map.framing import Framing, corners, map_frame, walked
 from traverse.sheet.map.map import map_panel
 from traverse.sheet.map.map_words import note_mm
 from traverse.sheet.map.on_page import laid_ground, on_page
@@ -195,7 +195,15 @@ def tile_pages(
             *joins,
             *scale_strip(scale, x=box.x, top=box.y - note_mm(trav) - 0.7, width=box.width),
         )
-        pages.append(Page(width_mm=width, height_mm=height, items=items, title=f"Map {tile.number}"))
+        pages.append(
+            Page(
+                width_mm=width,
+                height_mm=height,
+                items=items,
+                title=f"Map {tile.number}",
+                maps=(map_frame(trav.survey.frame, tile.window),),
+            )
+        )
     return Outcome(tuple(pages), tuple(said))
 
 

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from traverse.sheet.paper.window import Window
     from traverse.structure.readings.records import PlacedContact
 
-_SEEN_MM = 4.0
+SEEN_MM = 4.0
 """A contact that was seen is solid for this far to each side of the walk, then approximate."""
 
 
@@ -46,6 +46,8 @@ class Figure:
     centres: tuple[Point, ...]
     name: str
     """For the message when it finds no place."""
+    led: tuple[Point, float] | None = None
+    """Where a leader to it may begin, and which way it goes best, clockwise from up; None for what has none."""
 
 
 @record(frozen=True, kw_only=True)
@@ -169,7 +171,7 @@ def _pieces(
     found: list[tuple[float, float, str]] = []
     for way, room in ((-1.0, middle), (1.0, length - middle)):
         # What was not seen begins with a gap, or a short piece of it would read as certain.
-        solid = min(_SEEN_MM, max(room - gap - _LEAST_DASH_MM, 0.5 * room))
+        solid = min(SEEN_MM, max(room - gap - _LEAST_DASH_MM, 0.5 * room))
         ends.append(middle + way * solid)
         if solid + gap < room:
             found.append((middle + way * (solid + gap), middle + way * room, less))

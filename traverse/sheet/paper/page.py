@@ -167,6 +167,34 @@ def side_by_side(blocks: Sequence[tuple[float, Block]]) -> Block:
 
 
 @record(frozen=True, slots=True, kw_only=True)
+class MapFrame:
+    """A map on a page, and the ground that it shows, by which it is laid over other maps."""
+
+    box: Box
+    west_m: float
+    """Easting of its left edge."""
+    south_m: float
+    """Northing of its lower edge."""
+    scale: int
+    epsg: int | None = None
+    """None of a local grid."""
+    wkt: str = ""
+    """The system of the code in well-known text; empty of a local grid."""
+    corners_deg: tuple[tuple[float, float], ...] = ()
+    """Latitude and longitude on the system's own datum, of the lower left corner and on clockwise; likewise."""
+
+    @property
+    def wide_m(self) -> float:
+        """The ground from left to right."""
+        return self.box.width * self.scale / 1000.0
+
+    @property
+    def high_m(self) -> float:
+        """The ground from below to above."""
+        return self.box.height * self.scale / 1000.0
+
+
+@record(frozen=True, slots=True, kw_only=True)
 class Page:
     """One page."""
 
@@ -175,6 +203,8 @@ class Page:
     items: tuple[Item, ...]
     title: str
     """For the bookmark."""
+    maps: tuple[MapFrame, ...] = ()
+    """The maps on it."""
 
 
 def polyline(points: tuple[Point, ...] | list[Point], *, close: bool = False) -> tuple[Command, ...]:

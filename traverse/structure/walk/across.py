@@ -56,13 +56,18 @@ class Across:
     """Of the grid."""
     unsaid: Mapping[str, UnsaidBody]
     """Units that may be bodies, though nobody said so."""
+    met: Mapping[frozenset[str | None], tuple[PlacedContact, ...]]
+    """Contacts by their two units."""
+    bed_places_m: Vectors
+    """Of beds, n by 2, east and north."""
+    alike: tuple[Vectors, float] | None
+    """Normal of beds that do not turn, told better by all of them than by the nearest, and its sd in degrees."""
 
     def border(self, arm: Sequence[ArmStep], index: int) -> PlacedContact | None:
         """The contact at which a step of an arm begins, the nearest of its two units; None where none was booked."""
         if not 0 < index < len(arm):
             return None
-        pair = {arm[index - 1].unit, arm[index].unit}
-        met = [one for one in self.contacts if {one.younger, one.older} == pair]
+        met = self.met.get(frozenset({arm[index - 1].unit, arm[index].unit}), ())
         off = [abs(self.contacts_m[one.booked.span] - arm[index].start_m) for one in met]
         return met[first_least(np.array(off), same=SAME_M)] if met else None
 
@@ -85,16 +90,7 @@ class Across:
         first, last = normals
         if first is None or last is None or pole_angle(first, last) > ALIKE_DEG:
             return False
-        normal, normal_sd_deg = principal_axis(np.array([first, last]))[0], POLE_SD_DEG
-        if not self.turning and len(self.beds) > 2:
-            # Beds that do not turn are told better by all of them than by the nearest.
-            poles = poles_of([bed.attitude for bed in self.beds], to_true_deg=self.to_true_deg)
-            mean = principal_axis(poles)[0]
-            off = [pole_angle(one, mean) for one in poles]
-            good = max(
-                math.hypot(*off), max(bed.attitude.sd_deg for bed in self.beds) * math.sqrt(len(poles))
-            )
-            normal, normal_sd_deg = mean, good / len(poles)
+        normal, normal_sd_deg = self.alike or (principal_axis(np.array([first, last]))[0], POLE_SD_DEG)
         step = place_vector(met[1].place) - place_vector(met[0].place)
         error = sum(float(normal @ place_covariance(one) @ normal) for one in met)
         carried = math.hypot(*step.tolist()) * math.radians(normal_sd_deg)
@@ -106,14 +102,8 @@ class Across:
         if own is None:
             if not self.beds:
                 return None
-            off = [
-                math.hypot(
-                    bed.attitude.place.east_m - contact.place.east_m,
-                    bed.attitude.place.north_m - contact.place.north_m,
-                )
-                for bed in self.beds
-            ]
-            near = self.beds[first_least(np.array(off), same=SAME_M)].attitude
+            off = np.hypot(*(self.bed_places_m - [contact.place.east_m, contact.place.north_m]).T)
+            near = self.beds[first_least(off, same=SAME_M)].attitude
             own = bed_pole(near, to_true_deg=self.to_true_deg)
         return own[0]
 
@@ -205,7 +195,28 @@ def across(
         turning=axis is not None,
         to_true_deg=survey.frame.to_true_deg,
         unsaid=unsaid,
+        met=_by_units(contacts),
+        bed_places_m=np.array([[one.attitude.place.east_m, one.attitude.place.north_m] for one in standing]),
+        alike=_alike(standing, survey.frame.to_true_deg) if axis is None else None,
     )
+
+
+def _by_units(contacts: Sequence[PlacedContact]) -> Mapping[frozenset[str | None], tuple[PlacedContact, ...]]:
+    found: dict[frozenset[str | None], list[PlacedContact]] = {}
+    for one in contacts:
+        found.setdefault(frozenset({one.younger, one.older}), []).append(one)
+    return {pair: tuple(of) for pair, of in found.items()}
+
+
+def _alike(beds: Sequence[Bed], to_true_deg: float) -> tuple[Vectors, float] | None:
+    """Mean normal of beds that do not turn, and its sd in degrees; None where two or fewer tell it."""
+    if len(beds) <= 2:
+        return None
+    poles = poles_of([bed.attitude for bed in beds], to_true_deg=to_true_deg)
+    mean = principal_axis(poles)[0]
+    off = [pole_angle(one, mean) for one in poles]
+    good = max(math.hypot(*off), max(bed.attitude.sd_deg for bed in beds) * math.sqrt(len(poles)))
+    return mean, good / len(poles)
 
 
 def along(place: PlacedAddress, way: Vectors) -> float:

@@ -1,0 +1,92 @@
+"""`traverse export` as it is called."""
+
+import json
+import sqlite3
+from contextlib import closing
+
+import pyogrio
+import pytest
+
+from traverse.__main__ import main
+
+LOCAL = """notation 1
+traverse Tarn Side
+bearings true
+at 1
+to 2 090 100m level
+to 3 180 100m level
+close 1 315 141m level
+"""
+GRID = LOCAL.replace("bearings", "grid EPSG:25833\ncontrol 1 412472 E 5168878 N ±6 gps\nbearings")
+LAYERS = ("geojson", "gpkg", "kml", "gpx", "dxf", "xlsx")
+
+
+@pytest.fixture
+def day(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+
+    def write(text=GRID):
+        (tmp_path / "day.trav").write_text(text, encoding="utf-8")
+        return tmp_path
+
+    return write
+
+
+@pytest.mark.parametrize("to", LAYERS)
+def test_a_day_in_a_grid_is_written_in_every_format(day, to):
+    folder = day()
+    assert main(["export", "day.trav", "--to", to, "-o", f"a.{to}"]) == 0
+    assert (folder / f"a.{to}").stat().st_size > 1000
+
+
+@pytest.mark.parametrize("to", ["geojson", "kml", "gpx"])
+def test_a_local_grid_is_refused_by_one_sentence_where_the_format_has_no_room_for_it(day, to, capsys):
+    folder = day(LOCAL)
+    assert main(["export", "day.trav", "--to", to, "-o", "a.out"]) == 2
+    assert capsys.readouterr().err.count("local grid") == 2
+    assert not (folder / "a.out").exists()
+
+
+@pytest.mark.parametrize("to", ["gpkg", "dxf", "xlsx", "csv"])
+def test_and_kept_where_it_can(day, to):
+    day(LOCAL)
+    assert main(["export", "day.trav", "--to", to, "-o", f"a.{to}"]) == 0
+
+
+def test_a_folder_gets_a_file_for_each_layer(day):
+    folder = day()
+    assert main(["export", "day.trav", "--to", "geojson", "-o", "layers"]) == 0
+    stations = json.loads((folder / "layers" / "stations.geojson").read_text(encoding="utf-8"))
+    assert [one["properties"]["name"] for one in stations["features"]] == ["1", "2", "3"]
+    assert stations["about"]
+    assert not (folder / "layers" / "units.geojson").exists()
+
+
+def test_one_layer_is_asked_for_by_name_and_a_wrong_name_is_told(day, capsys):
+    day()
+    assert main(["export", "day.trav", "--to", "geojson", "--table", "legs", "-o", "legs.geojson"]) == 0
+    assert pyogrio.read_info("legs.geojson", force_feature_count=True)["features"] == 3
+    assert main(["export", "day.trav", "--to", "geojson", "--table", "units"]) == 2
+    assert "no layer 'units'; there are stations, legs" in capsys.readouterr().err
+    assert main(["export", "day.trav", "--to", "gpkg", "--table", "legs", "-o", "a.gpkg"]) == 2
+    assert "--table goes with --to csv or geojson" in capsys.readouterr().err
+
+
+def test_a_log_with_errors_writes_no_layers(day):
+    folder = day(GRID.replace("090 100m", "690 100m"))
+    assert main(["export", "day.trav", "--to", "gpkg", "-o", "a.gpkg"]) == 1
+    assert not (folder / "a.gpkg").exists()
+
+
+def test_a_walk_left_open_is_said_to_be_in_the_file(day):
+    day(GRID.replace("315 141m", "300 180m"))
+    main(["export", "day.trav", "--to", "gpkg", "-o", "a.gpkg"])
+    with closing(sqlite3.connect("a.gpkg")) as base:
+        assert ("adjustment", "NOT ADJUSTED.") in base.execute("SELECT what, words FROM about").fetchall()
+
+
+def test_bytes_are_not_poured_over_a_terminal(day, capsys, monkeypatch):
+    day()
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
+    assert main(["export", "day.trav", "--to", "xlsx"]) == 2
+    assert "name a file with -o" in capsys.readouterr().err

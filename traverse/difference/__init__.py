@@ -1,0 +1,1 @@
+"""Two versions of one log: what was changed, and what each change brought about."""
