@@ -25,6 +25,8 @@ _FIRST_ORDER_DEG = 2.0
 _REACH_SD = 2.0
 """Beyond that the reach of a plane is looked for at so many: the strike of a gentle one scatters little as a rule and far at
 times, and no one figure is right at one standard error and at three. Two make the root mean square of what it is off by."""
+_ANY_STRIKE_DEG = 180.0 / math.sqrt(12.0)
+"""Standard deviation of a strike that may be any, degrees."""
 _RAYS, _HALVINGS = 16, 12
 
 
@@ -124,7 +126,7 @@ def plane_of_places(points: Vectors, *, covariance_m2: Vectors | None = None) ->
         dip_deg=dip,
         dip_direction_deg=direction,
         sd_dip_deg=settled(sd_down),
-        sd_strike_deg=None if sd_strike is None else settled(sd_strike),
+        sd_strike_deg=None if sd_strike is None else settled(min(sd_strike, _ANY_STRIKE_DEG)),
         sd_pole_deg=settled(sd_pole),
         chi_square=settled(float(off @ weight @ off), 6) if known else 0.0,
         freedom=count - 3 if known else 0,
