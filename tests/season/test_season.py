@@ -299,6 +299,17 @@ def test_what_is_no_folder_of_logs_is_told(tmp_path, capsys):
     assert "can't be made a folder" in capsys.readouterr().err
 
 
+def test_a_folder_that_takes_no_file_is_told_in_a_sentence(logs, monkeypatch, capsys):
+    def read_only(**how):
+        raise OSError(errno.EROFS, os.strerror(errno.EROFS))
+
+    monkeypatch.setattr("tempfile.TemporaryFile", read_only)
+    assert main(["season", str(logs)]) == 2
+    assert (
+        capsys.readouterr().err == f"traverse: {logs / 'season'}: can't be written: Read-only file system\n"
+    )
+
+
 def test_without_the_writer_of_layers_the_page_stands_and_a_sentence_says_so(logs, monkeypatch, capsys):
     monkeypatch.setattr(extras, "find_spec", lambda name: None)
     monkeypatch.setitem(sys.modules, "pyogrio", None)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
+import tempfile
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -53,7 +54,11 @@ class KeptLogs:
         """Why it was begun anew, in words; None where it was not."""
         self._path = folder / NAME
         try:
+            # What keeps a file from being made there is said better by the system than by SQLite.
+            tempfile.TemporaryFile(dir=folder).close()
             self._open()
+        except OSError as problem:
+            raise UnwritableError(problem.strerror or str(problem)) from problem
         except sqlite3.DatabaseError as problem:
             if _code(problem) not in _DAMAGED:
                 raise _said(problem) from problem
