@@ -118,7 +118,7 @@ def parser() -> argparse.ArgumentParser:
     export.add_argument(
         "--to",
         required=True,
-        choices=("json", "csv", "geojson", "gpkg", "kml", "gpx", "dxf", "xlsx"),
+        choices=("json", "csv", "geojson", "gpkg", "kml", "gpx", "dxf", "xlsx", "geotiff"),
         help="format",
     )
     export.add_argument(

@@ -35,6 +35,8 @@ from traverse.trade import ACCUSED
 
 _KNOWN_POINTS = ""
 """Stands among files for what is known apart from any party."""
+_MOST = 0.5
+"""Share of what runs over a party that must fail before it is the party that does not fit; common practice, no source."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -70,30 +72,31 @@ def part_parties(log: Log) -> JudgedParties:
         return JudgedParties(log=log)
     closed = _closed(log, frozenset())
     shaky = {next(iter(one.files)) for one in closed if one.fails and len(one.files) == 1}
-    # A leg that is wrong by itself fails in what it shares with others too, and accuses nobody else.
-    joint = [one for one in closed if len(one.files) > 1 and not one.files & shaky]
-    suspects = shaky & {party.file for party in log.parties if party.letters is not None}
-    wholly = [
-        file
-        for file in sorted(suspects)
-        if _all_fail([one for one in closed if file in one.files and len(one.files) > 1])
-    ]
-    if not any(one.fails for one in joint) and not wholly:
+    joint = _joint(closed)
+    if not any(one.fails for one in joint):
         return JudgedParties(log=log)
     out: list[str] = []
     against: frozenset[str] = frozenset()
     while any(one.fails for one in joint):
-        worst = _most_failing(joint)
+        share, worst = _most_failing(joint)
+        if share < _MOST:
+            # By chance, or by one reading: that is for what is told of each circuit.
+            break
         conflict = next((one.files for one in joint if one.fails and one.files <= set(worst)), None)
         if len(worst) > 1 and conflict is not None:
             against = conflict
             break
         out.append(worst[0])
-        joint = [one for one in _closed(log, shaky | set(out)) if len(one.files) > 1]
+        joint = _joint(_closed(log, set(out)))
     sound = {file for one in joint if not one.fails for file in one.files} - {*out, *against}
     if len(sound) < 2:
         return _undecided(log, {*out, *against} - {_KNOWN_POINTS})
-    return _judged(log, [*out, *wholly], frozenset({*shaky, *out, *against}), shaky, against)
+    absent = {*out, *against, *(shaky if sound - shaky else ())}
+    return _judged(log, out, survey_log(log_without(log, absent)).value, shaky, against)
+
+
+def _joint(closed: Sequence[_Closed]) -> list[_Closed]:
+    return [one for one in closed if len(one.files) > 1]
 
 
 class _Closed:
@@ -106,12 +109,8 @@ class _Closed:
         self.fails = fails
 
 
-def _all_fail(closed: Sequence[_Closed]) -> bool:
-    return len(closed) > 1 and all(one.fails for one in closed)
-
-
-def _most_failing(joint: Sequence[_Closed]) -> list[str]:
-    """The party in the largest share of what fails among all that runs over it; all of those that are alike."""
+def _most_failing(joint: Sequence[_Closed]) -> tuple[float, list[str]]:
+    """The largest share of what fails among all that runs over a party, and the party; all of those that are alike."""
     fails: Counter[str] = Counter()
     all_of: Counter[str] = Counter()
     for one in joint:
@@ -119,7 +118,7 @@ def _most_failing(joint: Sequence[_Closed]) -> list[str]:
             all_of[file] += 1
             fails[file] += one.fails
     worst = max((fails[file] / all_of[file], fails[file]) for file in all_of)
-    return [file for file in all_of if (fails[file] / all_of[file], fails[file]) == worst]
+    return worst[0], [file for file in all_of if (fails[file] / all_of[file], fails[file]) == worst]
 
 
 def _closed(log: Log, without: AbstractSet[str]) -> list[_Closed]:
@@ -174,34 +173,35 @@ def walks_of(log: Log, legs: Sequence[Leg]) -> Log:
 
 
 def _judged(
-    log: Log, out: Sequence[str], absent: frozenset[str], shaky: set[str], against: frozenset[str]
+    log: Log, out: Sequence[str], others: Survey, shaky: set[str], against: frozenset[str]
 ) -> JudgedParties:
     """Of parties that fail with those that bear each other out, those that differ as a whole or in no one reading."""
-    rest = log_without(log, absent)
-    others = survey_log(rest).value
     grid, magnetic = _frame(log)
     aside = []
     for party in log.parties:
         if party.file not in out or party.letters is None:
             continue
         own = [leg for leg in log.legs if leg.span.file == party.file]
-        fit = party_fit(
-            walks_of(log, own), party, others, shared_with_others(log, party, others), grid, magnetic
-        )
+        shared = shared_with_others(log, party, others)
+        if len(shared) < 2:
+            continue
+        fit = party_fit(walks_of(log, own), party, others, shared, grid, magnetic)
         if fit is not None and fit.whole:
             aside.append(Misfit(party=party, fit=fit))
-        elif party.file not in shaky and not _one_reading(log, party, others):
+        elif party.file not in shaky and not _explained(log, party, others, shared):
             aside.append(Misfit(party=party, fit=None))
     parted = _undecided(log, set(against) - {_KNOWN_POINTS}) if against else JudgedParties(log=log)
     said = [_question(one, shared_with_others(log, one.party, others)) for one in aside]
     return JudgedParties(log=log, aside=tuple(aside), undecided=parted.undecided, said=(*said, *parted.said))
 
 
-def _one_reading(log: Log, party: PartyLog, others: Survey) -> bool:
-    """Whether one reading of a party would explain how it lies on the places that it shares."""
-    own = [leg for leg in log.legs if leg.span.file == party.file]
-    held = at_known_places(walks_of(log, own), shared_with_others(log, party, others), others)
-    return bool(survey_log(held).value.suspects)
+def _explained(log: Log, party: PartyLog, others: Survey, shared: Mapping[str, str]) -> bool:
+    """Whether one reading of a party, or one place that is not the one it is said to be, would explain how it lies."""
+    own = walks_of(log, [leg for leg in log.legs if leg.span.file == party.file])
+    if len(shared) < 3 or survey_log(at_known_places(own, shared, others)).value.suspects:
+        return True
+    fewer = ({mine: one for mine, one in shared.items() if mine != name} for name in shared)
+    return any(survey_log(at_known_places(own, one, others)).value.adjusted for one in fewer)
 
 
 def _question(one: Misfit, shared: Mapping[str, str]) -> Diagnostic:
@@ -210,8 +210,8 @@ def _question(one: Misfit, shared: Mapping[str, str]) -> Diagnostic:
     at = ", ".join(dict.fromkeys(shared))
     return warning(
         "party-differs",
-        f"{one.party.letters} does not fit where it and others stood at one place ({at}), neither turned nor stretched, "
-        "and no one reading explains it; it is left out of the adjustment and drawn dashed",
+        f"{one.party.letters} does not fit where it and others stood at one place ({at}), and no turn, no scale and no one "
+        "reading explains it; it is left out of the adjustment and drawn dashed",
         one.party.span,
         "look whether the places are the same ones, and at the page; mended, it is joined",
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 import numpy as np
 
@@ -12,6 +13,9 @@ from traverse.length import METRES_PER_FOOT
 from traverse.record import record
 from traverse.settled import settled
 from traverse.trade import MIRRORED
+
+_SURE = 3.0
+"""Standard errors; common practice, no source."""
 
 
 @record(frozen=True, slots=True, kw_only=True)
@@ -149,29 +153,32 @@ def _covariance(network: Network, vectors: Vectors, members: list[int], chains: 
 def likely_cause(laid: LaidNetwork, *, declination_deg: float, paced: bool, in_feet: bool) -> str | None:
     """The mistake that would turn or stretch a walk so, in trade words; None where none stands out.
 
-    A cause is named where the fit lies within two of its standard errors of what the mistake would do, and
-    more than three from doing nothing.
+    A cause is named where the fit lies within three of its standard errors of what the mistake would do, nearer than to
+    any other, and more than three from doing nothing.
     """
     if laid.mirrored:
         return "the dial's E and W were exchanged: the walk fits as seen in a mirror"
-    if declination_deg != 0.0 and abs(laid.rotation_deg) > 3.0 * laid.rotation_sd_deg:
-        for times, words in (
-            (1.0, "declination applied twice: set on the compass and added again"),
-            (2.0, "declination of the wrong sign"),
-        ):
-            if abs(laid.rotation_deg - times * declination_deg) <= 2.0 * laid.rotation_sd_deg:
-                return words
-    if abs(laid.scale - 1.0) > 3.0 * laid.scale_sd:
-        causes = (
-            [(2.0, "single paces counted as double"), (0.5, "double paces counted as single")]
-            if paced
-            else []
+    if declination_deg != 0.0 and abs(laid.rotation_deg) > _SURE * laid.rotation_sd_deg:
+        turns = {
+            declination_deg: "declination applied twice: set on the compass and added again",
+            2.0 * declination_deg: "declination of the wrong sign",
+        }
+        words = _nearest(turns, laid.rotation_deg, laid.rotation_sd_deg)
+        if words is not None:
+            return words
+    if abs(laid.scale - 1.0) > _SURE * laid.scale_sd:
+        scales = (
+            {2.0: "single paces counted as double", 0.5: "double paces counted as single"} if paced else {}
         )
         if in_feet:
-            causes.append((METRES_PER_FOOT, "metres taken for feet"))
+            scales[METRES_PER_FOOT] = "metres taken for feet"
         else:
-            causes.append((1.0 / METRES_PER_FOOT, "feet taken for metres"))
-        for factor, words in causes:
-            if abs(laid.scale - factor) <= 2.0 * laid.scale_sd:
-                return words
+            scales[1.0 / METRES_PER_FOOT] = "feet taken for metres"
+        return _nearest(scales, laid.scale, laid.scale_sd)
     return None
+
+
+def _nearest(causes: Mapping[float, str], found: float, sd: float) -> str | None:
+    """The cause whose figure is nearest to what was found, within its error."""
+    figure = min(causes, key=lambda one: abs(one - found))
+    return causes[figure] if abs(figure - found) <= _SURE * sd else None

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from traverse.command.files import LogFiles, WrongUseError, complain, count, say, tell
-from traverse.command.together import Together
+from traverse.command.together import LogsTogether
 from traverse.compile import Compiled, compile_log
 from traverse.diagnostic import Diagnostic, Severity
 
@@ -32,7 +32,7 @@ class _Read(NamedTuple):
 def run(options: argparse.Namespace) -> int:
     """Messages to stderr, the report to stdout. Of many logs a line each; in full with `--details`."""
     if options.together:
-        return _one(lambda: Together(options.logs), notes=options.notes)
+        return _one(lambda: LogsTogether(options.logs), notes=options.notes)
     if len(options.logs) > 1:
         return _many(options.logs, details=options.details, notes=options.notes)
     return _one(lambda: LogFiles(options.logs[0]), notes=options.notes)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from traverse.command.drawing import compiled_log, kind_of, mark_of, write_drawing
 from traverse.command.files import STANDARD, LogFiles, WrongUseError, beside, complain, each, tell
-from traverse.command.together import Together
+from traverse.command.together import LogsTogether
 from traverse.compile import Compiled, blank_ground, map_ground
 from traverse.diagnostic import Diagnostic, Outcome, has_error, warning
 from traverse.log.records import Log
@@ -30,7 +30,7 @@ def run(options: argparse.Namespace) -> int:
     """One sheet a log, or one of all; none for a log that has errors."""
     if options.together:
         try:
-            return _sheet(Together(options.logs), options)
+            return _sheet(LogsTogether(options.logs), options)
         except WrongUseError as problem:
             return complain(str(problem))
     if options.output is not None and len(options.logs) > 1:

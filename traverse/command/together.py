@@ -17,7 +17,7 @@ NAME = "together.trav"
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
-class Together(LogFiles):
+class LogsTogether(LogFiles):
     """A log of one `log` line for each of several logs, with the letters of its `group` line, else in order."""
 
     def __init__(self, names: Sequence[str]) -> None:

@@ -27,6 +27,11 @@ from traverse.trade import ONE_IN_A_HUNDRED, chi_square_limit
 _SURE = 3.0
 """Standard errors of turn or scale from which on a party differs; common practice, no source."""
 
+_ON_TOP = 4.0
+"""By how much more a fit may miss that a usual slip explains, as a chi-square: twice in errors; common practice, no source."""
+_EXACT = 1e-6
+"""Two places are met exactly."""
+
 
 @record(frozen=True, slots=True, kw_only=True)
 class PartyFit:
@@ -152,12 +157,15 @@ def party_fit(
     if not (turned or stretched or fit.cause is not None):
         return None
     how = _how(fit, turned=turned)
-    marked = replace(fit, span=_where(walks.legs, party, turned=turned))
+    of_turn = turned if fit.cause is None else fit.cause.startswith("declination")
+    marked = replace(fit, span=_where(walks.legs, party, turned=of_turn))
     free = 2 * len(lies.stations) - 4
-    good = free > 0 and lies.chi_square <= chi_square_limit(free, ONE_IN_A_HUNDRED)
+    limit = chi_square_limit(free, ONE_IN_A_HUNDRED) if free else 0.0
+    # Where a usual slip does just that, small slips may come on top.
+    most = limit if fit.cause is None else _ON_TOP * limit
     return PartyFit(
         fit=marked,
-        whole=good or (free == 0 and fit.cause is not None),
+        whole=(free > 0 or fit.cause is not None) and lies.chi_square <= most + _EXACT,
         how=how,
         question=_question(party, marked, how),
     )

@@ -109,7 +109,11 @@ class Camp:
     def bring(self, s: Statement) -> None:
         """`log FILE [as LETTERS]`."""
         draft = self._draft
-        path, letters, span = self._named(s)
+        try:
+            path, letters, span = self._named(s)
+        except Mistake:
+            self._unread.add(None)  # any name may be of it
+            raise
         try:
             source = self._source(path, span)
         except Mistake:
@@ -180,7 +184,7 @@ class Camp:
             if known[2] is not span:
                 raise Mistake(
                     "letters-taken",
-                    f"{known[0]} is {shortened(known[1])} (line {known[2].line})",
+                    f"{known[0]} is {shortened(known[1])}",
                     draft.span(s[1]),
                     f"`log {shortened(kept)} as {self._spare()}`, or other letters",
                     labels=(Label(known[2], f"{known[0]} is given here"),),
@@ -201,7 +205,7 @@ class Camp:
         if earlier is not span:
             raise Mistake(
                 "log-twice",
-                f"{shown} is brought in already ({self._draft.at_line(earlier)})",
+                f"{shown} is brought in already",
                 span,
                 "leave one of the two lines out",
                 labels=(Label(earlier, "first here"),),
@@ -265,6 +269,7 @@ class Camp:
         draft.items += map(renamed.item, log.items)
         draft.ties += map(renamed.tie, log.ties)
         draft.controls += map(renamed.control, log.controls)
+        draft.tracks += log.tracks
         draft.traces += map(renamed.trace, log.traces)
         draft.omitted += map(renamed.omitted, log.omitted)
         draft.checked += map(renamed.checked, log.checked)
@@ -373,11 +378,11 @@ class Camp:
             said = f"unit {known.letters} {known.name}" + (f" ; {known.age}" if known.age else "")
             problem = Mistake(
                 "two-meanings",
-                f"{known.letters} is {known.name} ({draft.at_line(known.span)}) and {unit.name} here",
+                f"{known.letters} is {known.name}, and {unit.name} here",
                 unit.span,
                 f"`{said} ; also {theirs}{unit.letters}` in {draft.file} if it is one unit",
                 f"else `unit LETTERS {unit.name} ; also {theirs}{unit.letters}` there, with letters of its own",
-                labels=(Label(known.span, f"{known.letters} is {known.name} here"),),
+                labels=(Label(known.span, f"{known.name} stands here"),),
             )
             draft.say(replace(problem.diagnostic, below=len(others) - 1))
         draft.units = united.units
@@ -443,7 +448,7 @@ class Camp:
                 draft.say(
                     Mistake(
                         "two-grids",
-                        f"EPSG:{epsg} here, and EPSG:{draft.epsg} ({draft.at_line(draft.grid_span)}): one sheet has one grid",
+                        f"EPSG:{epsg} here, and EPSG:{draft.epsg} before: one sheet has one grid",
                         one.log.heading.grid_span or draft.grid_span,
                         "look whether one of them is a slip; else give the known points in the grid of the sheet",
                         labels=(Label(draft.grid_span, "the other is here"),),
@@ -502,7 +507,7 @@ class Camp:
                         f"no station {shortened(one.station)}"
                         + (f"; did you mean {shortened(guess)}?" if guess else ""),
                         one.station_span,
-                        "a ruling is of a station of a log that is brought in",
+                        "look which station is meant: one of a log that is brought in",
                     ).diagnostic
                 )
                 continue

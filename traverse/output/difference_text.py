@@ -11,6 +11,7 @@ from traverse.sheet.said.difference_words import (
     effect_words,
     heading_words,
     line_words,
+    renaming_words,
     sentence,
     summary,
 )
@@ -30,6 +31,7 @@ def _parts(found: Difference) -> Iterator[Part]:
     elif found.layout and found.none:
         said.append("Only layout and comments differ.")
     said += [f"{one}." for one in found.notes]
+    said += [f"{capital(renaming_words(one))}." for one in found.renamings]
     yield Sentences(heading=heading_words(found), paragraphs=tuple(said))
     for one in found.causes:
         yield Sentences(

@@ -61,7 +61,7 @@ class _Rise:
         return min(self.rises_deg) > LEG_ON_BED_DEG
 
 
-class _Limb(NamedTuple):
+class _LimbUpsideDown(NamedTuple):
     """Contacts upside down by beds that lie alike."""
 
     normal: Vectors
@@ -155,22 +155,22 @@ def _alone(every: Sequence[_Rise]) -> Iterator[tuple[PlaneAttitude, list[_Rise]]
             yield bed, [one for one, _ in nearest]
 
 
-def _limbs(below: Sequence[_Rise], borne_out: Collection[Span]) -> list[_Limb]:
+def _limbs(below: Sequence[_Rise], borne_out: Collection[Span]) -> list[_LimbUpsideDown]:
     """Contacts upside down by the limb of the beds beside them that turns over most; each by its own plane is one by itself.
 
     Beds that another contact bears out are of the limb beyond, unless there are no others.
     """
-    limbs: list[_Limb] = []
-    alone: list[_Limb] = []
+    limbs: list[_LimbUpsideDown] = []
+    alone: list[_LimbUpsideDown] = []
     for one in below:
         beds = [bed for bed in one.beds if bed.span not in borne_out] or one.beds
         if not beds:
-            alone.append(_Limb(np.zeros(3), [one], {}))
+            alone.append(_LimbUpsideDown(np.zeros(3), [one], {}))
         for bed in beds:
             normal = bed_pole(bed)[0] * (-1.0 if bed.upside_down else 1.0)
             limb = next((limb for limb in limbs if dot(limb.normal, normal) >= _ALIKE_COSINE), None)
             if limb is None:
-                limbs.append(limb := _Limb(normal, [], {}))
+                limbs.append(limb := _LimbUpsideDown(normal, [], {}))
             limb.beds[bed.span] = bed
             if one not in limb.rises[-1:]:
                 limb.rises.append(one)
@@ -182,7 +182,9 @@ def _limbs(below: Sequence[_Rise], borne_out: Collection[Span]) -> list[_Limb]:
         its = {bed.span for one in rises for bed in one.beds}
         if rises:
             told.append(
-                _Limb(limb.normal, rises, {span: bed for span, bed in limb.beds.items() if span in its})
+                _LimbUpsideDown(
+                    limb.normal, rises, {span: bed for span, bed in limb.beds.items() if span in its}
+                )
             )
     return [*told, *alone]
 

@@ -25,6 +25,11 @@ _OVER_STRIP_MM = 1.5
 """Air over the strip at the foot."""
 _FIGURES_OFF_MM = 1.5
 """Air between the section's right-hand figures and the column."""
+_OVER_TABLES_MM = 2.0
+_TABLES_MM = 182.0
+"""Column of all tables at the right of a large sheet."""
+_TABLES_SHARE = 0.35
+"""Of the height of an upright one, what they may take at its foot."""
 _LEAST_MAP_MM = 40.0
 _LEAST_SECTION_MM = 12.0
 _SMALL_MM = 180.0
@@ -92,6 +97,8 @@ _GIVEN_BACK: tuple[Callable[[Yielding], Yielding], ...] = (
 
 Words = Callable[[tuple[float, ...], Yielding], tuple[ColumnHeights, ...]]
 """The blocks under an upright map by the widths of their columns: those of each sheet that must have its room there."""
+TablesHeight = Callable[[float, float], float | None]
+"""Height that all tables take in a column so wide; None where they are higher than the second figure."""
 StripHeight = Callable[[float, Strip], float]
 """Height of the strip at the foot of the sheet by its width and what it says; 0 without one."""
 
@@ -110,6 +117,8 @@ class Layout:
     """Whether its first end lies under that end on the map."""
     columns: tuple[Box, ...]
     """Of the blocks: one at the right, or some below."""
+    tables: Box | None
+    """All tables, where a large sheet has room for them; else they have pages of their own."""
     tomorrow: Box | None
     """The strip at the foot: beside a column under map and section, else over the width of the page."""
     title: Box
@@ -127,13 +136,14 @@ def lay_out(
     title_height: float,
     words: Words,
     strip_height: StripHeight,
+    tables_height: TablesHeight,
     asked: int | None,
 ) -> Layout:
     """The paper and the largest round scale at which the walk fits, whatever must give way for it.
 
     The scale that is `asked` for is taken where it fits, else the largest round one below it.
     """
-    plan = _Planner(trav, template, title_height, words, strip_height)
+    plan = _Planner(trav, template, title_height, words, strip_height, tables_height)
     for scale in scales_from(trav.log, asked):
         fitting = plan.fitting(papers, scale)
         if fitting or scale > _SMALLEST:
@@ -162,6 +172,7 @@ class _Planner:
         title_height: float,
         words: Words,
         strip_height: StripHeight,
+        tables_height: TablesHeight,
     ) -> None:
         self.trav = trav
         self.log = trav.log
@@ -171,6 +182,7 @@ class _Planner:
         self.title_height = title_height
         self.words = words
         self.strip_height = strip_height
+        self.tables_height = tables_height
         self.walk = walked(trav.survey, trav.geology)
         self.note_mm = note_mm(trav)
 
@@ -194,14 +206,18 @@ class _Planner:
         left = margin + template.coordinates
         base = margin + template.foot
         section_height = self._section_height(paper, scale, yielding)
-        foot = self._foot(paper, yielding)
+        tables = self._tables(paper, base)
+        foot = self._foot(paper, yielding, tables)
         over_foot = base if foot is None else foot.top + _OVER_STRIP_MM
+        if tables is not None and not paper.landscape:
+            tables = replace(tables, y=over_foot)
+            over_foot = tables.top + _OVER_TABLES_MM
         above_section = over_foot
         if section_height:
             above_section += ROOM_BELOW_MM + section_height + ROOM_ABOVE_MM + _STRIP_GAP_MM
         if paper.landscape:
             column = self._column_mm(paper, yielding)
-            column_x = paper.width - margin - column
+            column_x = (paper.width - margin if tables is None else tables.x - gap) - column
             columns: tuple[Box, ...] = (
                 Box(x=column_x, y=base, width=column, height=paper.height - margin - base),
             )
@@ -241,6 +257,7 @@ class _Planner:
             section=section,
             hung=hung,
             columns=columns,
+            tables=tables,
             tomorrow=foot,
             title=title,
             scale=scale,
@@ -259,13 +276,29 @@ class _Planner:
         column = self.template.columns.get(paper.name, self.template.column)
         return min(column, self.template.narrow_column) if yielding.narrow else column
 
-    def _foot(self, paper: Paper, yielding: Yielding) -> Box | None:
+    def _tables(self, paper: Paper, base: float) -> Box | None:
+        """Where all tables stand on a large sheet: at its right, or upright at its foot; None where they do not fit there."""
+        margin = self.template.margin
+        if paper.landscape:
+            box = Box(
+                x=paper.width - margin - _TABLES_MM,
+                y=base,
+                width=_TABLES_MM,
+                height=paper.height - margin - base,
+            )
+            return box if self.tables_height(box.width, box.height) is not None else None
+        wide = paper.width - 2.0 * margin
+        high = self.tables_height(wide, _TABLES_SHARE * paper.height)
+        return None if high is None else Box(x=margin, y=base, width=wide, height=high)
+
+    def _foot(self, paper: Paper, yielding: Yielding, tables: Box | None) -> Box | None:
         """Where the strip at the foot stands."""
         template = self.template
         left, right = template.margin, paper.width - template.margin
         if paper.landscape:
             left += template.coordinates
             right -= self._column_mm(paper, yielding) + template.gap
+            right -= 0.0 if tables is None else tables.width + template.gap
         high = self.strip_height(right - left, yielding.strip)
         if not high:
             return None

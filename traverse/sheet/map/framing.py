@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -167,27 +168,22 @@ def _grown(bounds: tuple[float, ...], by: float) -> tuple[float, float, float, f
     return bounds[0] - by, bounds[1] - by, bounds[2] + by, bounds[3] + by
 
 
-def map_frames(frame: Frame, window: Window) -> tuple[MapFrame, ...]:
-    """The window of a map with its corners by latitude and longitude; none in a local grid."""
+def map_frame(frame: Frame, window: Window) -> MapFrame:
+    """The window of a map with its corners by latitude and longitude, where its grid has them."""
+    local = MapFrame(box=window.box, west_m=window.east_m, south_m=window.north_m, scale=window.scale)
     if frame.system is None or frame.epsg is None:
-        return ()
-    wide_m, high_m = (one * window.scale / 1000.0 for one in (window.box.width, window.box.height))
-    west, south = window.east_m, window.north_m
-    east, north = west + wide_m, south + high_m
+        return local
+    west, south = local.west_m, local.south_m
+    east, north = west + local.wide_m, south + local.high_m
     lon, lat = frame.system.own_lon_lat(
         np.array([west, west, east, east]), np.array([south, north, north, south])
     )
     if not (np.isfinite(lon).all() and np.isfinite(lat).all()):
-        return ()
+        return local
     corners = zip(lat.tolist(), lon.tolist(), strict=True)
-    return (
-        MapFrame(
-            box=window.box,
-            west_m=west,
-            south_m=south,
-            scale=window.scale,
-            epsg=frame.epsg,
-            wkt=frame.system.wkt,
-            corners_deg=tuple((settled(one, 10), settled(other, 10)) for one, other in corners),
-        ),
+    return replace(
+        local,
+        epsg=frame.epsg,
+        wkt=frame.system.wkt,
+        corners_deg=tuple((settled(one, 10), settled(other, 10)) for one, other in corners),
     )

@@ -15,7 +15,7 @@ from traverse.ground.records import Traverse
 from traverse.location.records import PlaceKind, Survey
 from traverse.log.readings import North
 from traverse.record import record
-from traverse.sheet.map.attitudes import plot_attitudes
+from traverse.sheet.map.attitudes import led_figure, plot_attitudes
 from traverse.sheet.map.axial_trace import draw_trace
 from traverse.sheet.map.contacts import NARROW_MM, Figure, draw_contact, draw_narrow
 from traverse.sheet.map.courses import courses_on_page, draw_courses, name_courses
@@ -23,7 +23,7 @@ from traverse.sheet.map.framing import Framing, frame_map
 from traverse.sheet.map.grid_ticks import grid_crosses, grid_ticks, register_crosses
 from traverse.sheet.map.halo import Grounds
 from traverse.sheet.map.joined import draw_joins
-from traverse.sheet.map.legs import draw_legs
+from traverse.sheet.map.legs import draw_legs, draw_tracks
 from traverse.sheet.map.map_signs import station_sign
 from traverse.sheet.map.map_words import not_shown, note_mm, stamp
 from traverse.sheet.map.north import north_diagram
@@ -45,7 +45,7 @@ from traverse.sheet.paper.labels import (
 from traverse.sheet.paper.layers import Layer
 from traverse.sheet.paper.page import Box, Command, Face, Group, Item, Path, Point, Text, rectangle
 from traverse.sheet.paper.style import COVERED, PENS, SMALL, WHITE, UnitStyle
-from traverse.sheet.paper.window import Window, round_scales
+from traverse.sheet.paper.window import Window, on_paper, round_scales
 from traverse.sheet.paper.words import number
 from traverse.sheet.signs.shown import icons_named
 from traverse.sheet.signs.symbols import PARTY_SIGNS, symbol
@@ -355,6 +355,11 @@ class _Map:
         return frame.convergence_deg or 0.0 if north is North.GRID else 0.0
 
     def _legs(self) -> None:
+        tracks = draw_tracks(self.survey, self.window)
+        if tracks:
+            self.layers[Layer.LEGS] += tracks
+            self._sign("receiver track")
+            self.taken.discourage(*shapes_in(tracks))
         legs = draw_legs(self.survey, self.window)
         self.layers[Layer.LEGS] += legs.items
         self._sign(*legs.signs)
@@ -435,6 +440,9 @@ class _Map:
         for index, figure in enumerate(figures):
             size = text_size(figure.text, Face.ITALIC, SMALL)
             centre = self.taken.first(figure.centres, size) if index in tried else None
+            if centre is None and index in tried:
+                centre, leader = led_figure(figure, size, self.taken)
+                self.layers[Layer.FIGURES] += leader
             if centre is None:
                 left.append(figure.name)
                 continue
@@ -534,7 +542,9 @@ class _Map:
         scale = max(larger, default=None)
         if scale is None:
             return "a larger paper has more room: `sheet paper A3`"
-        return f"a larger scale has more room, on several maps if it must be: `sheet scale 1:{scale}`"
+        return (
+            f"a larger scale has more room, on several maps if it must be: `sheet scale 1:{on_paper(scale)}`"
+        )
 
 
 _LAYERS = (

@@ -87,25 +87,26 @@ def upright_height(found: ColumnHeights, *, room: float, spare: float) -> float:
 
     `room` is what the lowest map leaves them, `spare` what a map leaves that holds the walk; millimetres.
     """
+    # The map may be a little lower for a hazard's sake.
+    most = room + _FOR_HAZARDS_MM - line_mm(SMALL)
     least = 0.0
     for there in found.columns:
-        least = max(least, _least(dict(there), room))
+        shortest = {name: heights[-1] for name, heights in there}
         for name, heights in there:
             if name == "limits":
-                # The map may be a little lower for a hazard's sake.
-                most = room + _FOR_HAZARDS_MM - line_mm(SMALL)
-                fitting = next((one for one in heights if one <= most), heights[-1])
-                least = max(least, fitting + line_mm(SMALL) if fitting else 0.0)
+                # Limits give way after all others have moved.
+                shortest[name] = next((one for one in heights if one <= most), heights[-1])
+                least = max(least, shortest[name] + line_mm(SMALL) if shortest[name] else 0.0)
+        least = max(least, _least(shortest, room))
     return min(found.wished, max(min(spare, _MOST_MM), least))
 
 
-def _least(column: dict[str, tuple[float, ...]], room: float) -> float:
-    """Height of a column with the shortest form of all that the room holds; what it can't hold moves and takes none."""
-    # Limits give way after all others have moved.
-    least = {name: heights[0 if name == "limits" else -1] for name, heights in column.items()}
+def _least(shortest: dict[str, float], room: float) -> float:
+    """Height of a column of all that the room holds; what it can't hold moves and takes none."""
+    kept = dict(shortest)
     moved = False
     for name in MOVE:
-        if sum(least.values()) <= room - (line_mm(SMALL) if moved else 0.0):
+        if sum(kept.values()) <= room - (line_mm(SMALL) if moved else 0.0):
             break
-        moved = least.pop(name, 0.0) > 0.0 or moved
-    return sum(least.values()) + (line_mm(SMALL) if moved else 0.0)
+        moved = kept.pop(name, 0.0) > 0.0 or moved
+    return sum(kept.values()) + (line_mm(SMALL) if moved else 0.0)

@@ -115,7 +115,8 @@ def signs_block(
         for name in names
     ]
     listed = in_columns(entries, width=width, pitch=pitch)
-    items = [*framed("Signs on this sheet", width=width), *listed.at(0.0, -_FIRST_MM)]
+    goes_on = ", continued" if part.start else ""
+    items = [*framed(f"Signs on this sheet{goes_on}", width=width), *listed.at(0.0, -_FIRST_MM)]
     return Block(items=tuple(items), height=_FIRST_MM + listed.height + 1.1)
 
 
