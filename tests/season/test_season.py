@@ -218,19 +218,26 @@ def test_links_out_of_the_folder_and_in_circles_are_left(logs, tmp_path):
     )
 
 
-def test_a_copy_counts_once_and_a_camp_file_for_its_parts(logs):
+def test_a_copy_counts_once_and_what_a_camp_file_brings_in_with_it(logs):
     (logs / "copy.trav").write_text(day(0), "utf-8")
     for letter, seed in (("a", 4), ("b", 8)):
         (logs / f"party-{letter}.trav").write_text(day(seed), "utf-8")
-    (logs / "camp.trav").write_text(
-        "notation 1\ntraverse Camp\ngrid EPSG:25833\nlog party-a.trav as A\nlog party-b.trav as B\n", "utf-8"
-    )
+    camp = "notation 1\ntraverse Camp\ngrid EPSG:25833\nlog party-a.trav as A\nlog party-b.trav as B\n"
+    (logs / "camp.trav").write_text(camp, "utf-8")
     found = index_season(logs, processes=1)
-    assert found.standing["copy"] == 1
-    assert found.standing["part of another"] == 2 or found.bad
+    assert found.standing == {"counted": 5, "copy": 1, "part of another": 2}
+    days = days_of(logs / "season")
+    assert (days["party-a/day-00000.trav"]["standing"], days["party-a/day-00000.trav"]["of"]) == (
+        "copy",
+        "copy.trav",
+    )
+    assert days["party-b.trav"]["of"] == "camp.trav"
     columns, _ = layer(logs / "season", "samples")
-    assert [path for path in columns["path"] if path.startswith("party-a.")] == [] or found.bad
-    assert "copy.trav" in columns["path"] or "party-a/day-00000.trav" in columns["path"]
+    brought = [
+        label for path, label in zip(columns["path"], columns["label"], strict=True) if path == "camp.trav"
+    ]
+    assert sorted(brought) == ["T4-1", "T8-1"]
+    assert sorted(columns["label"]) == ["T0-1", "T1-1", "T2-1", "T3-1", "T4-1", "T8-1"]
 
 
 def test_clashes_name_both_logs_and_their_lines(logs):
