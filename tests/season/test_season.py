@@ -265,13 +265,38 @@ def test_another_season_at_work_in_the_folder_is_told(logs, capsys):
     assert main(["season", str(logs)]) == 0
 
 
-def test_what_it_keeps_may_be_damaged(logs):
-    index_season(logs, processes=1)
-    state = logs / "season" / "season.state"
+def spoil_file(state):
     state.write_bytes(b"not what it was" * 1000)
+
+
+def spoil_row(state):
+    with sqlite3.connect(state) as base:
+        base.execute("UPDATE logs SET rows = x'00ff' WHERE CAST(path AS TEXT) LIKE '%day-00002%'")
+        base.execute("DELETE FROM shown")
+
+
+def spoil_page(state):
+    data = bytearray(state.read_bytes())
+    data[4096:] = bytes(len(data) - 4096)
+    state.write_bytes(data)
+
+
+@pytest.mark.parametrize("spoil", [spoil_file, spoil_row, spoil_page])
+def test_what_it_keeps_may_be_damaged(logs, spoil):
+    index_season(logs, processes=1)
+    page = (logs / "season" / "season.html").read_bytes()
+    spoil(logs / "season" / "season.state")
     found = index_season(logs, processes=1)
     assert found.read == 4
     assert found.told == ("every log was read again: season.state was damaged",)
+    again = index_season(logs, processes=1)
+    assert (again.read, again.told) == (0, ())
+    assert (logs / "season" / "season.html").read_bytes() == page
+
+
+def test_a_folder_of_logs_that_has_the_name_of_the_index_counts(logs):
+    (logs / "party-d").rename(logs / "season")
+    assert index_season(logs, processes=1).standing == {"counted": 4}
     assert index_season(logs, processes=1).read == 0
 
 
@@ -301,6 +326,7 @@ def test_what_is_no_folder_of_logs_is_told(tmp_path, capsys):
     for name, words in (("nothing", "no such folder"), ("file", "is a file"), (".", "no log")):
         assert main(["season", str(tmp_path / name)]) == 2
         assert words in capsys.readouterr().err
+    assert not (tmp_path / "season").exists()
     season(tmp_path / "logs", 1)
     assert main(["season", str(tmp_path / "logs"), "-o", str(tmp_path / "file" / "under")]) == 2
     assert "can't be made a folder" in capsys.readouterr().err
