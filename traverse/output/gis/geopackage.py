@@ -7,6 +7,8 @@ how a layer is drawn a Styled Layer Descriptor in the table `layer_styles`, wher
 from __future__ import annotations
 
 import errno
+import os
+import shutil
 import sqlite3
 import tempfile
 import warnings
@@ -28,6 +30,8 @@ _KINDS = {
 }
 _NO_DAY = "2000-01-01"
 """Of a file whose log has no date: nothing of the clock goes in."""
+_LEAST_FREE = 1 << 16
+"""Bytes of a disk below which it is full for a file that grows by pages."""
 _UNDEFINED_CARTESIAN = -1
 """The standard's own number for a grid that nothing is known of (OGC 12-128, 1.1.2.1.2)."""
 
@@ -61,7 +65,9 @@ def fill_geopackage(
                 begun.setdefault(piece.name, replace(piece, rows=(), shapes=()))
         _describe(path, tuple(begun.values()), styles or {}, day)
     except (errors.DataSourceError, errors.DataLayerError, errors.FeatureError, sqlite3.Error) as problem:
-        raise OSError(errno.EIO, f"{problem}".strip() or "the disk may be full") from problem
+        full = shutil.disk_usage(path.parent).free < _LEAST_FREE
+        number = errno.ENOSPC if full else errno.EIO
+        raise OSError(number, os.strerror(number) if full else f"{problem}") from problem
 
 
 @contextmanager
