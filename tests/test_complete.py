@@ -330,6 +330,7 @@ def drawn_somewhere():
         (logs / "plunging-fold.trav", 2500),
         (logs / "traced.trav", 2500),
         (logs / "four-parties.trav", 2500),
+        (logs / "party-aside.trav", 2500),
         (ROOT / "samples" / "oskerra-valley" / "oskerra-valley.trav", 2500),
     ):
         source, _ = read_source(str(path))

@@ -367,6 +367,12 @@ PLANE_SD_DEG = 5.0
 ALONG_STRIKE_DEG = 30.0
 """A section nearer to a strike shows little of the dip, and nothing is carried to it along that strike, degrees;
 common practice, no source."""
+NEARER_SHARE = 0.5
+"""Ground seen within this share of how far a contact was carried to a section tells against it; common practice, no
+source."""
+AGREE_SHARE = 0.67
+"""Ground of a section between arms of a walk is of a unit where so much of what was carried there says so, nearer ground
+counting more; common practice, no source."""
 SIDE_BANDS = 2.0
 """A contact carried square over more than so many bands of ground, along whose strike the section runs, is not drawn;
 common practice, no source."""

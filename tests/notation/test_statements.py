@@ -139,6 +139,11 @@ RIGHT_HEADING = [
     "weather dry # and warm",
     "instrument compass 2",
     "page 12",
+    "emergency call 112, and ask for mountain rescue",
+    "emergency meet cairn with the larch pole",
+    "emergency road track at the ford, 400 m south",
+    "EMERGENCY Radio channel 8, on the hour",
+    "emergency back 15:30",
 ]
 
 RIGHT_BODY = [
@@ -277,6 +282,20 @@ WRONG_HEADING = [
     ("party mara", "a person begins with initials", "MO Mara Okafor"),
     ("party дж Дарья", "a person begins with initials", "MO Mara Okafor"),
     *((word, f"`{word}` needs words") for word in ("area", "weather", "instrument", "heights", "page")),
+    ("emergency", "whom to call, where to meet, and when to turn back", "emergency call 112"),
+    ("emergency 112", "112: what is it", "emergency call 112"),
+    (
+        "emergency hut",
+        "hut: what is it",
+        "call NUMBER",
+        "meet PLACE",
+        "road WORDS",
+        "radio WORDS",
+        "back HH:MM",
+    ),
+    ("emergency meet", "`emergency meet` needs a place"),
+    ("emergency back 3pm", "a time has 24 hours", "`15:00`"),
+    ("emergency back dusk", "a time has 24 hours", "HH:MM"),
     ("group", "name the party", "group B"),
     ("grid UTM 33N", "on which datum", "EPSG:32633", "EPSG:25833"),
     ("grid EPSG:999999", "no such system is known here", "EPSG:326zz", "EPSG:327zz"),

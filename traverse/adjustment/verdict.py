@@ -259,7 +259,7 @@ def _left_out(network: Network, closing: Closing) -> str:
     if circuit.last_control is not None:
         return f"not adjusted: control {network.names[circuit.last_control]} is not used"
     if circuit.maker >= network.leg_count:
-        return "not adjusted: the tie is not used"
+        return "not adjusted: the tie is not used; are its two names one place?"
     return "not adjusted: its closing leg is left out"
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from traverse.command.files import WrongUseError, complain, details_of, say
-from traverse.sheet.paper.words import NO_BREAK
+from traverse.numerals import NO_BREAK
 
 if TYPE_CHECKING:
     from traverse.season.index_season import Progress, Season

@@ -151,7 +151,9 @@ class Parting:
         left: BaseGeometry = cell
         found: list[tuple[str | None, Polygon]] = []
         for run, after in pairwise(kept):
-            beyond = self._beyond((run.end_m + after.start_m) / 2.0)
+            # Knowledge ends straight down; one unit meets another along the beds.
+            known = run.unit is not None and after.unit is not None
+            beyond = self._beyond((run.end_m + after.start_m) / 2.0, upright=not known)
             found += [(run.unit, one) for one in areas_in(left.difference(beyond))]
             left = left.intersection(beyond)
         return [*found, *((kept[-1].unit, one) for one in areas_in(left))]
@@ -177,10 +179,10 @@ class Parting:
         near = least(self.beds, key=lambda one: abs(one[0] - at_m))
         return None if near is None else near[1]
 
-    def _beyond(self, border_m: float) -> Polygon:
+    def _beyond(self, border_m: float, *, upright: bool = False) -> Polygon:
         """The ground beyond a border that no line tells of: along the beds nearest to it, upright where there are none."""
         at = (border_m, self.section.ground_at(border_m))
-        dip = self._dip(border_m)
+        dip = None if upright else self._dip(border_m)
         dip_rad = math.radians(90.0 if dip is None or dip == 0.0 else dip)
         way = (math.copysign(math.cos(dip_rad), dip_rad), -abs(math.sin(dip_rad)))
         foot = (at[0] + self.far_m * way[0], at[1] + self.far_m * way[1])

@@ -24,6 +24,7 @@ HEADING_FORMS: Final[dict[str, StatementForm]] = {
     "instrument": StatementForm("instrument WORDS", "instrument compass 2, clinometer in degrees"),
     "heights": StatementForm("heights WORDS", "heights above sea level, map sheet"),
     "page": StatementForm("page WORDS", "page 12"),
+    "emergency": StatementForm("emergency call|meet|road|radio|back WORDS", "emergency call 112"),
     "group": StatementForm("group LETTERS", "group B"),
     "grid": StatementForm("grid EPSG:n", "grid EPSG:25830"),
     "bearings": StatementForm("bearings true|magnetic|grid", "bearings magnetic"),

@@ -30,6 +30,8 @@ from traverse.log.records import (
     Checked,
     Control,
     Day,
+    Emergency,
+    Help,
     Log,
     Omitted,
     PartyLog,
@@ -196,6 +198,7 @@ class Draft:
     party: list[Person] = field(default_factory=list)
     weather: list[str] = field(default_factory=list)
     instruments: list[str] = field(default_factory=list)
+    emergency: dict[Help, Emergency] = field(default_factory=dict)
     people: list[tuple[str, Span]] = field(default_factory=list)
     """Initials where they are used."""
     units: list[RockUnit] = field(default_factory=list)

@@ -242,6 +242,7 @@ _MISSING = {
     "traverse": "the title is missing",
     "date": "which day",
     "party": "who",
+    "emergency": "whom to call, where to meet, and when to turn back",
     "group": "name the party",
     "grid": "which grid",
     "bearings": "which north",

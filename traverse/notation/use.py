@@ -28,8 +28,8 @@ DEEPEST = 50
 """Files that use one another in a row."""
 
 HEADING_KINDS = frozenset({
-    "NOTATION", "TRAVERSE", "DATE", "PARTY", "AREA", "WEATHER", "INSTRUMENT", "HEIGHTS", "PAGE", "GROUP", "GRID",
-    "BEARINGS", "DECLINATION", "ATTITUDES", "PACE", "PRECISION", "DISTANCES", "DECIMALS", "USE", "UNIT", "CONTROL",
+    "NOTATION", "TRAVERSE", "DATE", "PARTY", "AREA", "WEATHER", "INSTRUMENT", "HEIGHTS", "PAGE", "EMERGENCY", "GROUP",
+    "GRID",     "BEARINGS", "DECLINATION", "ATTITUDES", "PACE", "PRECISION", "DISTANCES", "DECIMALS", "USE", "UNIT", "CONTROL",
     "TERRAIN",
 })  # fmt: skip
 """Statements that a used file may hold."""

@@ -144,7 +144,7 @@ def unread_rows(path: str, problem: str, diagnostics: Sequence[Diagnostic] = ())
         "line": None,
         "file": None,
         "severity": "error",
-        "words": problem,
+        "words": plain(problem),
         "remedy": None,
     }
     told = messages(

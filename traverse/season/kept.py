@@ -11,15 +11,17 @@ import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from traverse.season.one_log import MADE_BY, LogRead, Seen, file_checksum, unpacked
-from traverse.season.season_tables import Rows
+
+if TYPE_CHECKING:
+    from traverse.season.season_tables import Row, Rows
 
 NAME = "season.state"
 _TABLES = """
 CREATE TABLE IF NOT EXISTS made_by (version TEXT NOT NULL);
-CREATE TABLE IF NOT EXISTS shown (mark TEXT NOT NULL);
+CREATE TABLE IF NOT EXISTS shown (mark TEXT NOT NULL, summary TEXT NOT NULL);
 CREATE TABLE IF NOT EXISTS logs (path BLOB PRIMARY KEY, seen TEXT NOT NULL, rows BLOB NOT NULL, sheet BLOB);
 """
 _BUSY = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
@@ -131,15 +133,20 @@ class KeptLogs:
             rows["logs"][0]["sheet"] = os.fsdecode(sheet) if sheet else None
             yield path, rows
 
-    def shows(self, mark: str, outputs: Iterable[Path]) -> bool:
-        """Whether these files are as they were written of all that is kept, under the same mark."""
-        row = self._connection.execute("SELECT mark FROM shown").fetchone()
-        return row is not None and row[0] == _mark(mark, outputs)
+    def shown(self, mark: str, outputs: Iterable[Path]) -> Row | None:
+        """What is told of these files, where they are as they were written of all that is kept, under the same mark."""
+        row = self._connection.execute("SELECT mark, summary FROM shown").fetchone()
+        if row is None or row[0] != _mark(mark, outputs):
+            return None
+        summary: Row = json.loads(row[1])
+        return summary
 
-    def showing(self, mark: str, outputs: Iterable[Path]) -> None:
-        """Take note that these files show all that is kept."""
+    def showing(self, mark: str, outputs: Iterable[Path], summary: Row) -> None:
+        """Take note that these files show all that is kept, and of what is told of them."""
         self._connection.execute("DELETE FROM shown")
-        self._connection.execute("INSERT INTO shown VALUES (?)", (_mark(mark, outputs),))
+        self._connection.execute(
+            "INSERT INTO shown VALUES (?, ?)", (_mark(mark, outputs), json.dumps(summary))
+        )
 
 
 def _mark(mark: str, outputs: Iterable[Path]) -> str:

@@ -25,7 +25,10 @@ class LegsDrawing:
 
 
 def draw_legs(survey: Survey, window: Window) -> LegsDrawing:
-    """Every leg as it is placed; from one that closes what was not adjusted, a hairline over the gap to its station."""
+    """Every leg as it is placed; from one that closes what was not adjusted, a hairline over the gap to its station.
+
+    Legs of a party that does not fit are dashed.
+    """
     open_ends = {one.span for one in survey.closures if not one.adjusted}
     items: list[Item] = []
     signs: dict[str, None] = {}
@@ -47,5 +50,11 @@ def draw_legs(survey: Survey, window: Window) -> LegsDrawing:
         signs[pen] = None
         if start != end:
             walked.append([start, end])
+    for walk in survey.aside:
+        signs["walk aside"] = None
+        for start, end in ([window.at(*walk.places[name]) for name in leg] for leg in walk.legs):
+            items.append(Path(commands=polyline([start, end]), pen=PENS["walk aside"]))
+            if start != end:
+                walked.append([start, end])
     shapes = shapely.buffer(shapely.linestrings(walked), _CLEAR_MM, quad_segs=1) if walked else ()
     return LegsDrawing(items=tuple(items), signs=tuple(signs), shapes=tuple(shapes))

@@ -77,6 +77,7 @@ SHIPPED_PENS: Mapping[str, Pen] = MappingProxyType(
         "computed fault trace": Pen(width_mm=0.32, colour=GREY_33, dash_mm=(1.6, 1.5), ink=Ink.FADES),
         "leg": Pen(width_mm=0.25),
         "spur": Pen(width_mm=0.2, dash_mm=(1.0, 0.7)),
+        "walk aside": Pen(width_mm=0.25, dash_mm=(2.6, 1.4)),
         "open end": Pen(width_mm=0.18, dash_mm=(0.6, 0.6)),
         "section line": Pen(width_mm=0.3, colour=GREY_25, dash_mm=(6.0, 0.9, 0.9, 0.9)),
         "symbol": Pen(width_mm=0.3),

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from traverse.settled import settled
+from traverse.settled import settled, settled_all
 from traverse.structure.readings.directions import Vectors, along, trend_of
 from traverse.structure.readings.mean import orientation, widest_angle
 from traverse.structure.readings.records import FoldAxis, NoAxis, NoGirdle
@@ -80,6 +80,18 @@ def _conical(poles: Vectors, axes: Vectors) -> bool:
     variance = float(rest @ rest) / (n - 3) * float(np.linalg.inv(normal)[0, 0])
     offset_deg = math.degrees(math.asin(min(1.0, abs(float(fit[0])) / math.hypot(1.0, *fit[1:].tolist()))))
     return offset_deg > CONE_DEG and float(fit[0]) ** 2 > CONE_F * max(variance, 1e-18)
+
+
+def off_circle_deg(poles: Vectors) -> Vectors:
+    """How far each pole, shape (n, 3), lies off the small circle that fits all best, degrees.
+
+    Source: the plane of least squares through the ends of the vectors, by its normal of least spread: Mardia and Jupp (2000),
+    Directional Statistics, 10.3, from memory.
+    """
+    centred = poles - poles.mean(axis=0)
+    normal = np.linalg.eigh(centred.T @ centred)[1][:, 0]
+    apart = np.degrees(np.arcsin(np.clip(along(poles, normal), -1.0, 1.0)))
+    return settled_all(np.abs(apart - apart.mean()), 6)
 
 
 def _within_errors(found: FoldAxis, sd_deg: float | None) -> bool:

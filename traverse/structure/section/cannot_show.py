@@ -15,15 +15,22 @@ from traverse.settled import SAME_DEG, settled
 from traverse.source import Span
 from traverse.structure.section.records import PointKind, Section, SectionLimit, SectionPoint
 from traverse.trade import ALONG_STRIKE_DEG, FAR_SHARE, LEVEL_DEG, STANDING_DEG
-from traverse.wording import section_name
+from traverse.wording import listed, section_name
 
 _LEVEL_REMEDY = "take heights with care, since thickness rests on them alone"
 
 
-def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tuple[SectionLimit, ...]:
+def section_limits(
+    section: Section,
+    *,
+    anything: bool,
+    lengths: Lengths,
+    against_seen: Sequence[tuple[SectionPoint, str]] = (),
+) -> tuple[SectionLimit, ...]:
     """Limits of a section's line and of what lies on it, the gravest first; the rest of it is drawn all the same.
 
-    `anything` says whether any bed or contact was booked at all.
+    `anything` says whether any bed or contact was booked at all; `against_seen` are the contacts left off the section, with
+    the unit that was seen nearer where they would come out.
     """
     name = f"section {section_name(section.name)}"
     # Nobody chose the line that is drawn where the log names none.
@@ -54,6 +61,7 @@ def section_limits(section: Section, *, anything: bool, lengths: Lengths) -> tup
         words = f"no heights were measured, so {name} is drawn on a level line"
         found.append(_limit("section-level", words, "book slopes, up `+`, down `-`"))
     found += _doubling(section, name, lengths)
+    found += _against(against_seen, name, lengths)
     if any(one.code == "section-misses" for one in found):
         return tuple(found)
     bedrock = [point for point in met if point.kind is not PointKind.FAULT]
@@ -95,6 +103,28 @@ def _count(number: int, word: str) -> str:
 
 def _is_far(point: SectionPoint, section: Section) -> bool:
     return abs(point.carried_m) > FAR_SHARE * section.length_m
+
+
+def _against(
+    against_seen: Sequence[tuple[SectionPoint, str]], name: str, lengths: Lengths
+) -> list[SectionLimit]:
+    """Contacts that would come out where ground seen nearer is of one unit."""
+    if not against_seen:
+        return []
+    lines: dict[str, list[str]] = {}
+    for point, _ in against_seen:
+        lines.setdefault(point.label, []).append(str(point.span.line))
+    told = [f"{label} at line{'' if len(at) == 1 else 's'} {listed(at)}" for label, at in lines.items()]
+    units = list(dict.fromkeys(unit for _, unit in against_seen))
+    carried = lengths.printed(min(abs(point.carried_m) for point, _ in against_seen))
+    one = len(against_seen) == 1
+    more, are = ("", "is") if one else (" or more", "are")
+    words = (
+        f"{listed(told)}, carried {carried}{more} to {name}, would come out where ground seen nearer is {listed(units)}, "
+        f"and {are} left off"
+    )
+    where = f"lay a section where {'it was' if one else 'they were'} met"
+    return [_limit("section-against-ground", words, where)]
 
 
 def _doubling(section: Section, name: str, lengths: Lengths) -> list[SectionLimit]:

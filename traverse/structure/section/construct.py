@@ -29,6 +29,7 @@ from traverse.structure.section.dip_domains import (
     SectionReading,
     TracedLine,
     axial_way,
+    claim,
     merge,
     midpoints,
 )
@@ -174,7 +175,6 @@ class _Constructor:
             stretches: list[Stretch[DipDomains]] = []
             for low, high, readings in self.given.stretches(block):
                 domains = merge(readings)
-                starts = midpoints(domains, self.given.plane.at)
                 contacts = [
                     one
                     for one in self.given.starts
@@ -182,6 +182,8 @@ class _Constructor:
                     and one.points[0].kind is PointKind.CONTACT
                     and low < one.at[0] - SAME_M <= high
                 ]
+                claim(domains, self._sides(low, high, block))
+                starts = midpoints(domains, self.given.plane.at)
                 plane = DipDomains(domains=domains, starts=self._hinges(domains, starts, contacts))
                 stretches.append(Stretch(low_m=low, high_m=high, field=plane))
                 axial.extend(self._axial(stretches[-1], block))
@@ -189,6 +191,16 @@ class _Constructor:
                 fields[block] = Bent(stretches, self.given.plane.at)
         self._seat(fields)
         return fields, tuple(axial)
+
+    def _sides(self, low_m: float, high_m: float, block: int) -> list[tuple[Point, int, float]]:
+        """Contacts of bedding between two bends of a block where they were carried to, for `claim`."""
+        found = []
+        for one in self.given.single:
+            at = self.given.place(one.points[0])
+            bedding = one.points[0].kind is PointKind.CONTACT and not self.given.covers(one.points[0])
+            if bedding and one.block == block and one.ahead and low_m < at[0] - SAME_M <= high_m:
+                found.append((at, one.ahead, self.given.plane.rise_at(at[0])))
+        return found
 
     def _seat(self, fields: Mapping[int, Bent[DipDomains]]) -> None:
         """Contacts carried off the ground moved to where their beds come out, through every fold between."""

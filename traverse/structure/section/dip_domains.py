@@ -134,6 +134,35 @@ def merge(readings: Sequence[SectionReading]) -> list[Domain]:
     return found
 
 
+def claim(domains: Sequence[Domain], sides: Sequence[tuple[Point, int, float]]) -> None:
+    """Let domains reach to contacts between them of which one side was seen to be the younger as only one of the two has it.
+
+    `sides` are contacts by distance: where they come out, 1 where the younger unit lies with increasing distance and -1
+    where against it, and by how much the ground rises there for each metre.
+    """
+    for left, right in pairwise(domains):
+        last, first = left.last, right.first
+        for at, ahead, rise in sides:
+            if not left.last[0] < at[0] < right.first[0]:
+                continue
+            before, beyond = (_ahead(one.younging_rad, rise) == ahead for one in (left, right))
+            if before and not beyond:
+                last = max(last, at)
+            elif beyond and not before:
+                first = min(first, at)
+        # Half-way stands where it leaves each of them on its side, and where they contradict each other.
+        half_m = (left.last[0] + right.first[0]) / 2.0
+        if last[0] < first[0] and not last[0] < half_m < first[0]:
+            left.last, right.first = last, first
+
+
+def _ahead(younging_rad: float, rise: float) -> int:
+    """1 where beds on ground that rises so young with increasing distance, -1 where against it."""
+    upright, ahead = direction(younging_rad)
+    across = settled(ahead + upright * rise)
+    return (across > 0.0) - (across < 0.0)
+
+
 def axial_way(left_rad: float, right_rad: float) -> Point:
     """Direction of the axial trace between two domains, pointing down.
 

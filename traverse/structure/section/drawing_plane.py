@@ -15,6 +15,8 @@ from traverse.structure.section.dip_domains import Point, SectionFrame
 from traverse.structure.section.records import LinePiece, Section
 from traverse.trade import DEEP_M
 
+_STEP_M = 5.0
+"""Over so much to either side the ground has its slope."""
 _CLEAR_M = 0.05
 """A line this near the ground has not left it."""
 
@@ -31,6 +33,11 @@ class Plane(SectionFrame):
     def at(self, distance_m: float) -> float:
         """Height of the ground; level beyond the ends."""
         return float(np.interp(distance_m, self.distance_m, self.up_m))
+
+    def rise_at(self, distance_m: float) -> float:
+        """By how much the ground rises for each metre with increasing distance, over a step to either side."""
+        low, high = (min(max(distance_m + step, 0.0), self.length_m) for step in (-_STEP_M, _STEP_M))
+        return (self.at(high) - self.at(low)) / (high - low)
 
     @property
     def reach_m(self) -> float:

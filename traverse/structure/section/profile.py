@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -22,7 +22,7 @@ from traverse.structure.section.lines_cut import CutContact
 from traverse.structure.section.records import LevelContact, ProfilePoint
 from traverse.structure.walk.records import BandStretch
 from traverse.structure.walk.sides import younger_side
-from traverse.trade import BAND_M
+from traverse.trade import AGREE_SHARE, BAND_M
 
 _SAMPLES = 120
 """Points of the ground profile."""
@@ -54,17 +54,16 @@ class SectionGround:
         self.strike_near = nearest_strike(beds)
         self.younger_side = younger_side(log, survey, band)
 
-    def profile(
-        self, line: LineOfSection, projection: Projection, cut: Sequence[CutContact] = ()
-    ) -> tuple[ProfilePoint, ...]:
-        """Heights of the grid, else of the walk weighed by nearness, under the line; with the unit that lies there.
+    def heights(self, line: LineOfSection) -> tuple[Vectors, Vectors]:
+        """Distances along the line and heights of the ground there, both (n,); empty where none were measured.
 
-        Exact where the line follows the walk; between two arms of a loop a smooth guess from both.
+        Of the grid, else of the walk weighed by nearness: exact where the line follows the walk; between two arms of a loop
+        a smooth guess from both.
         """
         terrain = self.terrain
         ground = self._walked()
         if len(ground) == 0 or (terrain is None and self.survey.heights is HeightsMeasured.NONE):
-            return ()
+            return np.empty(0), np.empty(0)
         shares = np.linspace(0.0, line.length_m, _SAMPLES)
         east = np.interp(shares, line.starts_m, line.points[:, 0])
         north = np.interp(shares, line.starts_m, line.points[:, 1])
@@ -75,13 +74,28 @@ class SectionGround:
         if terrain is not None:
             known = terrain.at(east, north)
             if self.survey.heights is HeightsMeasured.NONE and not np.isfinite(known).all():
-                return ()
+                return np.empty(0), np.empty(0)
             heights = np.where(np.isfinite(known), known, heights)
+        return shares, heights
+
+    def profile(
+        self,
+        line: LineOfSection,
+        projection: Projection,
+        cut: Sequence[CutContact] = (),
+        *,
+        left_out: frozenset[int] = frozenset(),
+    ) -> tuple[ProfilePoint, ...]:
+        """Heights of the ground under the line, with the unit that lies there.
+
+        `left_out` are contacts, by `id`, that are not where they were carried to.
+        """
+        shares, heights = self.heights(line)
         if self.levels:
             # Of flat beds the height tells, wherever the contacts were met.
             units: Sequence[str | None] = [unit_at(self.levels, height) for height in heights.tolist()]
         else:
-            units = self._units(line, shares, projection, cut)
+            units = self._units(line, shares, projection, cut, left_out)
         return tuple(
             ProfilePoint(distance_m=float(distance), up_m=float(height), unit=unit)
             for distance, height, unit in zip(shares, heights, units, strict=True)
@@ -102,13 +116,18 @@ class SectionGround:
         return np.concatenate(rows) if rows else np.empty((0, 3))
 
     def _units(
-        self, line: LineOfSection, shares: Vectors, projection: Projection, cut: Sequence[CutContact]
+        self,
+        line: LineOfSection,
+        shares: Vectors,
+        projection: Projection,
+        cut: Sequence[CutContact],
+        left_out: frozenset[int],
     ) -> list[str | None]:
         """Unit at each distance, within the cover or what it lies on, whichever was walked on nearest to the line there."""
         if not self.cover:
-            return self._units_of(line, shares, projection, cut, lambda _: True)
+            return self._units_of(line, shares, projection, cut, lambda _: True, left_out)
         bodies = [
-            self._units_of(line, shares, projection, cut, within)
+            self._units_of(line, shares, projection, cut, within, left_out)
             for within in (lambda unit: unit not in self.cover, lambda unit: unit in self.cover)
         ]
         walked = [one for one in self.band if one.unit is not None]
@@ -131,12 +150,18 @@ class SectionGround:
         projection: Projection,
         cut: Sequence[CutContact],
         within: Callable[[str | None], bool],
+        left_out: frozenset[int],
     ) -> list[str | None]:
         """Unit at each distance: what the contacts on both sides say, else what most of the walked ground there is on."""
         met: list[tuple[float, str | None, str | None, bool]] = []
+        left_out_m: set[float] = set()
         for contact in self.contacts:
             carried = self.carrier.contact(line, contact, projection)
             if contact.younger is None or carried is None or not self._inside(contact, within):
+                continue
+            if id(contact) in left_out:
+                left_out_m.add(carried.distance_m)
+                met.append((carried.distance_m, None, None, False))
                 continue
             fall = 0.0 if carried.up_m is None else carried.up_m - (contact.place.up_m or 0.0)
             if abs(fall) <= BAND_M:
@@ -179,6 +204,10 @@ class SectionGround:
             # Where the section cuts the line itself, what was seen on both sides of it stands before what was carried.
             chosen[index] = (seen and before) or chosen[index] or before
             chosen[index + 1] = (seen and after) or chosen[index + 1] or after
+        for index, distance in enumerate(cuts):
+            # Beyond what was left out, ground from farther off may tell another unit than that near by.
+            for beside in (index, index + 1) if distance in left_out_m else ():
+                chosen[beside] = _agreed(votes[beside])
         return [chosen[part_at(cuts, float(distance))] for distance in shares]
 
     def _unbooked(
@@ -214,6 +243,12 @@ class SectionGround:
     @staticmethod
     def _inside(contact: PlacedContact, within: Callable[[str | None], bool]) -> bool:
         return within(contact.younger) and within(contact.older)
+
+
+def _agreed(vote: Mapping[str, float]) -> str | None:
+    """What the walked ground is, by far the most of it; None where a good part of it is something else."""
+    most = least(vote, key=lambda unit: -vote[unit], same=_SAME)
+    return None if most is None or vote[most] < AGREE_SHARE * math.fsum(vote.values()) else most
 
 
 def _sides(

@@ -34,8 +34,14 @@ from traverse.structure.section.level_beds import level_contacts
 from traverse.structure.section.lines_cut import CutContact, cut_contacts
 from traverse.structure.section.profile import SectionGround
 from traverse.structure.section.records import LevelContact, PointKind, Section, SectionPoint
+from traverse.structure.section.seen_ground import SeenGround, against_seen
 from traverse.structure.walk.records import BandStretch, ContactLine
-from traverse.trade import BAND_M, NEARLY_FLAT_DEG, OVERHANG_SHARE, SIDE_BANDS
+from traverse.trade import (
+    BAND_M,
+    NEARLY_FLAT_DEG,
+    OVERHANG_SHARE,
+    SIDE_BANDS,
+)
 from traverse.wording import section_name
 
 
@@ -68,12 +74,16 @@ def sections(
                 )
             )
             continue
-        maker = _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain, lines, cover, levels)
+        maker = _SectionMaker(
+            log, survey, attitudes, contacts, band, axis, terrain, lines, cover, caps, levels
+        )
         found.append(maker.section(line, booked=booked))
         said.extend(maker.said)
     line = None if log.sections else _default_line(survey, attitudes)
     if line is not None:
-        maker = _SectionMaker(log, survey, attitudes, contacts, band, axis, terrain, lines, cover, levels)
+        maker = _SectionMaker(
+            log, survey, attitudes, contacts, band, axis, terrain, lines, cover, caps, levels
+        )
         laid = least(
             [line, *(_across_levels(line, survey) if levels else ())],
             key=lambda one: -maker.units_under(one),
@@ -183,11 +193,14 @@ class _SectionMaker:
         terrain: Terrain | None,
         lines: tuple[ContactLine, ...],
         cover: frozenset[str],
+        caps: frozenset[str],
         levels: tuple[LevelContact, ...],
     ) -> None:
         self.log, self.survey = log, survey
         self.attitudes, self.contacts, self.axis = attitudes, contacts, axis
-        self.lines = lines
+        self.lines, self.band = lines, band
+        self.over = cover | caps
+        """Units that hide what lies under them."""
         self.turn = survey.frame.to_true_deg
         self.carrier = Carrier(axis, self.turn, LookedAt(band, log.heading.sheet.band_m or BAND_M))
         self.beds = bedding(attitudes)
@@ -225,17 +238,25 @@ class _SectionMaker:
         name = booked.name if booked else "A-A'"
         first, last = _letters(name)
         cut = cut_contacts(line, self.lines)
+        read = self._readings(line, projection)
+        met = self._contacts(line, projection, booked, self.contacts)
+        against = self._against_seen(line, projection, met, read)
         points = [
             *self._stations(line, projection),
-            *self._readings(line, projection),
-            *self._contacts(line, projection, booked, self.contacts),
+            *read,
+            *(one for one in met if all(one is not other for other, _ in against)),
             *self._contacts(line, projection, None, [one.contact for one in cut]),
         ]
         points.sort(key=lambda point: (point.span.line, point.span.column))
-        made = self._section(line, booked, name, (first, last), projection, tuple(points), cut)
+        made = self._section(
+            line, booked, name, (first, last), projection, tuple(points), cut, [one for one, _ in against]
+        )
         made = replace(made, laid_for_units=laid_for_units)
         limits = section_limits(
-            made, anything=bool(self.beds or self.contacts or self.lines), lengths=self.log.lengths
+            made,
+            anything=bool(self.beds or self.contacts or self.lines),
+            lengths=self.log.lengths,
+            against_seen=against,
         )
         if not any(one.code == "strike-along-section" for one in limits):
             # Of a whole section along the strike it is said once.
@@ -253,6 +274,7 @@ class _SectionMaker:
         projection: Projection,
         points: tuple[SectionPoint, ...],
         cut: Sequence[CutContact],
+        against: Sequence[SectionPoint],
     ) -> Section:
         first, last = letters
         return Section(
@@ -267,7 +289,9 @@ class _SectionMaker:
             projection=projection,
             exaggeration=booked.exaggeration if booked else 1.0,
             depth_m=booked.depth_m if booked else None,
-            profile=self.ground.profile(line, projection, cut),
+            profile=self.ground.profile(
+                line, projection, cut, left_out=frozenset(id(one.contact) for one in against)
+            ),
             points=points,
             bends_m=tuple(float(distance) for distance in line.starts_m[1:-1]),
             levels=self.levels,
@@ -362,6 +386,25 @@ class _SectionMaker:
             sd = self.carrier.sd(place_covariance(contact), carried, plane)
             points.append(_point(kind, contact.booked.span, label, carried, dip, sd, contact=contact))
         return _one_of_each_plane(points)
+
+    def _against_seen(
+        self,
+        line: LineOfSection,
+        projection: Projection,
+        met: Sequence[SectionPoint],
+        read: Sequence[SectionPoint],
+    ) -> list[tuple[SectionPoint, str]]:
+        """Contacts that ground seen much nearer tells against, each with its unit; down a plunge the ground tells nothing."""
+        if projection is Projection.PLUNGE or all(one.beside for one in met):
+            return []
+        return against_seen(
+            met,
+            [one for one in read if one.is_bed],
+            SeenGround(line, self.band),
+            self.ground.heights(line),
+            half_m=self.log.heading.sheet.band_m or BAND_M,
+            over=self.over,
+        )
 
     def _down_dip(self, line: LineOfSection, carried: Carried, contact: PlacedContact) -> bool:
         """Whether a contact would be carried down its dip at its own height, over ground that was not looked at.

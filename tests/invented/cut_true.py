@@ -1,0 +1,116 @@
+"""The coloured ground of a section held against what truly lies there, and against what the map shows."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from traverse.compile import map_ground
+
+STEP_M = 2.0
+NEAR_M = 10.0
+"""A border drawn so far off is no wedge."""
+
+
+@dataclass
+class CutShares:
+    """Of the coloured ground of a walk's sections, in cells of equal size."""
+
+    cells: int = 0
+    wrong: int = 0
+    """Cells of another unit than is drawn."""
+    wedges: int = 0
+    """Those of them with no true ground of the unit that is drawn within `NEAR_M` on the section."""
+    shared: int = 0
+    """Metres of a line over ground that both map and section name."""
+    contradicted: int = 0
+    """Those of them for which they name two units, farther from any border than its error leaves open."""
+    over: int = 0
+    """Cells of ground that two units are drawn on."""
+
+
+def cut_shares(walk, trav):
+    """How much of what is coloured is wrong."""
+    trav = map_ground(trav)
+    found = CutShares()
+    for cut in trav.ground.cuts:
+        if cut.fills and len(cut.section.line) == 2:
+            _coloured(found, walk, cut)
+        if cut.fills and trav.ground.map.band is not None:
+            at, _, differ = differing(trav.ground.map.band, cut)
+            found.shared += len(at)
+            found.contradicted += len(differ)
+    return found
+
+
+def _coloured(found, walk, cut):
+    section, model = cut.section, walk.model
+    order = {letters: at for at, letters in enumerate(model.order)}
+    start, end = np.array(section.line[0]), np.array(section.line[-1])
+    low = min(fill.area.bounds[1] for fill in cut.fills)
+    high = max(fill.area.bounds[3] for fill in cut.fills)
+    along, up = np.arange(0.5, section.length_m, STEP_M), np.arange(low + 0.5, high, STEP_M)
+    d, z = (one.ravel() for one in np.meshgrid(along, up))
+    plan = start + d[:, None] / section.length_m * (end - start) - walk.origin[:2]
+    codes = model.codes(np.column_stack((plan, z)))
+    true = np.array([order[model.letters(code)] for code in codes])
+    drawn = np.full(len(d), -1)
+    layers = np.zeros(len(d), dtype=int)
+    for fill in cut.fills:
+        inside = shapely.contains_xy(fill.area, d, z)
+        if not fill.base:
+            layers += inside
+        drawn[inside] = order[fill.unit]
+    shape = (len(up), len(along))
+    true, drawn = true.reshape(shape), drawn.reshape(shape)
+    wrong = (drawn >= 0) & (drawn != true)
+    found.cells += int((drawn >= 0).sum())
+    found.wrong += int(wrong.sum())
+    found.over += int((layers > 1).sum())
+    for unit in np.unique(drawn[wrong]):
+        found.wedges += int((wrong & (drawn == unit) & ~_near(true == unit)).sum())
+
+
+def _near(inside):
+    """Cells within `NEAR_M` of some that are inside, by squares."""
+    reach = round(NEAR_M / STEP_M)
+    grown = inside.copy()
+    for axis in (0, 1):
+        before = grown.copy()
+        for step in range(1, reach + 1):
+            for sense in (1, -1):
+                moved = np.roll(before, sense * step, axis)
+                edge = [slice(None)] * 2
+                edge[axis] = slice(0, step) if sense > 0 else slice(-step, None)
+                moved[tuple(edge)] = False
+                grown |= moved
+    return grown
+
+
+def differing(band, cut, step_m=1.0):
+    """Distances along a section at which map and section both name a unit; those at which they name two; those of them
+    farther from any border than its error leaves open.
+    """
+    section = cut.section
+    line = shapely.LineString(section.line)
+    at = np.arange(step_m / 2.0, section.length_m, step_m)
+    places = shapely.line_interpolate_point(line, at)
+    under = shapely.points([(distance, section.ground_at(distance) - 0.5) for distance in at])
+    of_map = np.full(len(at), "", dtype=object)
+    of_section = of_map.copy()
+    for area in band.areas:
+        if area.unit is not None:
+            of_map[shapely.contains(shapely.union_all(list(area.parts)), places)] = area.unit
+    for fill in cut.fills:
+        of_section[shapely.contains(fill.area, under)] = fill.unit
+    both = (of_map != "") & (of_section != "")
+    differ = at[both & (of_map != of_section)]
+    borders = [(point.distance_m, point.sd_m or 0.0) for point in section.points if point.contact is not None]
+    # The side of a body lies where the map has it.
+    borders += [(side.at[0], 0.0) for one in section.bodies for side in one.sides if side is not None]
+    beyond = [
+        distance
+        for distance in differ
+        if not any(abs(at_m - distance) <= 3.0 * sd_m + 2.0 * step_m for at_m, sd_m in borders)
+    ]
+    return at[both], differ, np.array(beyond)
