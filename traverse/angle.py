@@ -115,8 +115,8 @@ def is_quadrant(written: str) -> bool:
 def quadrant_angle(azimuth_deg: float) -> tuple[str, float, str]:
     """Azimuth as N or S, an angle of 0 to 90, and E or W.
 
-    >>> quadrant_angle(330.0), quadrant_angle(106.5)
-    (('N', 30.0, 'W'), ('S', 73.5, 'E'))
+    >>> quadrant_angle(330.0), quadrant_angle(106.5), quadrant_angle(205.0)
+    (('N', 30.0, 'W'), ('S', 73.5, 'E'), ('S', 25.0, 'W'))
     """
     azimuth = wrap_360(azimuth_deg)
     last = "E" if azimuth < 180.0 else "W"
