@@ -59,7 +59,8 @@ def fill_geopackage(
     begun: dict[str, MapLayer] = {}
     errors = pyogrio.errors
     try:
-        with _dated(pyogrio, day):
+        # The day of the log stands for the present; and a file that is read back at once need not wait for the disk.
+        with _set(pyogrio, OGR_CURRENT_DATE=day, OGR_SQLITE_SYNCHRONOUS="OFF"):
             for piece in pieces:
                 _write(pyogrio, path, piece, None if begun else about, append=piece.name in begun)
                 begun.setdefault(piece.name, replace(piece, rows=(), shapes=()))
@@ -71,14 +72,14 @@ def fill_geopackage(
 
 
 @contextmanager
-def _dated(pyogrio: Any, day: str) -> Iterator[None]:
-    """GDAL takes this for the present."""
-    before = pyogrio.get_gdal_config_option("OGR_CURRENT_DATE")
-    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": day})
+def _set(pyogrio: Any, **settings: str) -> Iterator[None]:
+    """GDAL with some settings, and as it was afterwards."""
+    before = {name: pyogrio.get_gdal_config_option(name) for name in settings}
+    pyogrio.set_gdal_config_options(settings)
     try:
         yield
     finally:
-        pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": before})
+        pyogrio.set_gdal_config_options(before)
 
 
 def _write(pyogrio: Any, path: Path, layer: MapLayer, about: About | None, *, append: bool) -> None:
@@ -127,6 +128,7 @@ def _metadata(about: About) -> dict[str, str]:
 def _describe(path: Path, layers: Sequence[MapLayer], styles: Mapping[str, str], day: str) -> None:
     """The data dictionary and the styles, as tables beside those of the features."""
     with closing(sqlite3.connect(path)) as base, base:
+        base.execute("PRAGMA synchronous = OFF")
         _dictionary(base, layers)
         _styles(base, styles, layers, day)
 
