@@ -9,6 +9,7 @@ with status 0; `tests/season/test_page.py` holds the structure of the page every
 
 import argparse
 import importlib.util
+import io
 import shutil
 import sys
 import tempfile
@@ -145,6 +146,16 @@ def check_wide(page, checks, where):
     checks(f"the page is no wider than {where}", wide <= 0, wide)
 
 
+def check_paper(data, checks):
+    from pypdf import PdfReader
+
+    pages = [one.extract_text() for one in PdfReader(io.BytesIO(data)).pages]
+    heads = [number for number, words in enumerate(pages) if "Stations" in words and "Attitudes" in words]
+    checks("on paper the heads of the table stand on each of its pages", heads[:2] == [0, 1], heads)
+    checks("and the cautions on the first", "Not a land survey" in " ".join(pages[0].split()))
+    checks("and nothing that asks to be pressed", not any("Farther" in words for words in pages))
+
+
 def run(browser, address, checks, days, pictures):
     context = browser.new_context(viewport=DESK)
     page = context.new_page()
@@ -166,7 +177,7 @@ def run(browser, address, checks, days, pictures):
     if pictures:
         page.screenshot(path=pictures / "desk.png", full_page=days <= 40)
     check_safe(page, checks, asked, said)
-    page.pdf(path=pictures / "paper.pdf" if pictures else None, format="A4")
+    check_paper(page.pdf(path=pictures / "paper.pdf" if pictures else None, format="A4"), checks)
     context.close()
 
     context = browser.new_context(viewport=PHONE, has_touch=True, is_mobile=True)
