@@ -35,7 +35,8 @@ BOOKED = {"log.readings", "log.items", "log.records"}
 # is that module of a folder or of one of its rooms, "log" all of it.
 STEPS = {
     "log": set(),
-    "notation": {"log"},
+    "points": set(),
+    "notation": {"log", "points"},
     "reduction": BOOKED,
     "adjustment": {*BOOKED, "reduction"},
     "location": {*BOOKED, "reduction", "adjustment"},
@@ -138,7 +139,7 @@ STEPS = {
         "output",
     },
     "field_day": {*BOOKED, "notation", "compile", "sheet", "output", "command"},
-    "__init__": {"field_day"},
+    "__init__": {"field_day", "season"},
     "__main__": {"command"},
 }
 # Rooms of a step in the order in which they build on each other: each may import those before it, or what it names.

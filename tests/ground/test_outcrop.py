@@ -251,6 +251,27 @@ def test_the_band_widens_away_from_the_contact_and_holds_the_line():
     assert found.sd_up_m == pytest.approx(1.0)
 
 
+@pytest.mark.parametrize(
+    ("head", "plane"),
+    [
+        ("bearings magnetic\ndeclination 12 E, 2026, chart", "048/30"),
+        ("bearings magnetic\ndeclination 12 W, 2026, chart", "072/30"),
+        ("bearings true", "060/30"),
+    ],
+)
+def test_a_trace_counts_from_the_north_of_its_page(head, plane):
+    """On the meridian of the zone grid and true north are one."""
+    east, north, up = valley(0.1)
+    wanted, *_ = outcrop(east, north, up, (EAST, NORTH), "060/30")
+    log = HEADING.format(east=EAST, north=NORTH, up=500, plane=plane, more="").replace("bearings grid", head)
+    found = compile_log(Source(name="day.trav", text=log), load=lambda _: text_of(east, north, up))
+    assert not found.failed, [one.message for one in found.diagnostics]
+    (one,), (other,) = wanted.trav.ground.outcrops, found.trav.ground.outcrops
+    assert [np.array(line) for line in other.lines] == [
+        pytest.approx(np.array(line), abs=0.1) for line in one.lines
+    ]
+
+
 def test_the_profile_of_a_section_is_that_of_the_heights():
     east, north, up = valley(0.1)
     more = "side 2 067 200m\nat 2\n  bed 000/30\nsection A-A' from 1 to 2"

@@ -284,7 +284,8 @@ class _Runs:
         self.session = session
         self.items = {}
         for one in session.items:
-            self.items.setdefault(one.nodeid.split("::")[0], []).append(one)
+            alone = one.nodeid.startswith(LAST)  # each log by itself: some fail at once, and all take long
+            self.items.setdefault(one.nodeid if alone else one.nodeid.split("::")[0], []).append(one)
         (self.map if self.options.map else self.asserts if self.options.asserts else self.faults)()
         return True
 

@@ -27,6 +27,7 @@ from traverse.compare.records import (
 from traverse.length import Lengths
 from traverse.record import record
 from traverse.sheet.paper.words import arrow, counted, degrees, number
+from traverse.wording import capital
 
 _MOST_RIGHT, _MOST_TO_MEND = 4, 3
 _PART_WORDS = {
@@ -135,7 +136,8 @@ def _to_mend(found: Comparison, reveal: Reveal) -> Iterator[str]:
     for cause in found.causes:
         words = f"Line {found.line_of(cause.span)}: look again at {cause.about}"
         if reveal is not Reveal.NONE:
-            words += f": {cause.cause}"
+            # Which leg it is stands before it.
+            words += f": {cause.cause.partition(': ')[2] if cause.cause.startswith('leg ') else cause.cause}"
         yield words + (f", {cause.reading}" if reveal is Reveal.VALUES else "") + "."
     for leg in found.apart:
         yield f"Line {found.line_of(leg.span)}: read leg {leg.start}–{leg.end} again, both its bearing and its distance."
@@ -151,7 +153,8 @@ def _to_mend(found: Comparison, reveal: Reveal) -> Iterator[str]:
         hint = (
             f": {item.note}" if item.note and (reveal is not Reveal.NONE or item.part is Part.PROCESS) else ""
         )
-        yield f"{where}{'look again at ' if item.part is not Part.PROCESS else ''}{item.what}{hint}."
+        told = f"{where}{'look again at ' if item.part is not Part.PROCESS else ''}{item.what}{hint}."
+        yield capital(told)
 
 
 def _parts(found: Comparison) -> Iterator[tuple[str, str, str, str]]:
