@@ -25,7 +25,16 @@ LOGS = {
     for path in (*(ROOT / "samples").glob("*/*.trav"), *(ROOT / "tests/reference/logs").glob("*.trav"))
 }
 SAMPLES = ("oskerra-valley", "copperjar-wash", "ternel-point")
-HARD = ("many-units", "long-ridge", "no-units", "loop-that-fails", "plunging-fold", "traced", "unconformity")
+HARD = (
+    "many-units",
+    "long-ridge",
+    "plateau",
+    "no-units",
+    "loop-that-fails",
+    "plunging-fold",
+    "traced",
+    "unconformity",
+)
 WITHIN_MM = 0.05
 MM = 25.4 / 72.0
 NEAT_MM, THIN_MM, SECTION_MM = 0.5, 0.25, 0.3
