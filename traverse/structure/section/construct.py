@@ -394,7 +394,7 @@ class _Constructor:
         lines += self._contact_lines(paths, reasons)
         stop_at_crossings([half for line in lines for half in (*line.halves, *line.middle)])
         said = [*_stopped(lines), *self._no_room(paths)]
-        courses: dict[Point, _Course] = {}
+        courses: dict[Point, _LineCourse] = {}
         for (index, _), path in paths.items():
             start = self.given.starts[index]
             if fields and start.block in fields:
@@ -402,7 +402,7 @@ class _Constructor:
                 # What lies over the worn edges of the others goes on by its own reading.
                 own = start.points[0].kind is PointKind.UNCONFORMITY or self.given.covers(start.points[0])
                 read = 1 if own else field.at(start.at[0]).read_at(start.at[0])
-                course = courses.setdefault(start.at, _Course(read, []))
+                course = courses.setdefault(start.at, _LineCourse(read, []))
                 course.turns.extend(_turns(path, field, sd_deg=self.errors.sd_deg(start.points[0])))
         return tuple(self._record(line, courses) for line in lines) + self._surface(), said
 
@@ -545,7 +545,7 @@ class _Constructor:
             )
         return tuple(found)
 
-    def _record(self, line: _Line, courses: Mapping[Point, _Course]) -> ConstructedLine:
+    def _record(self, line: _Line, courses: Mapping[Point, _LineCourse]) -> ConstructedLine:
         back = next((half for half in line.halves if half.back), None)
         ahead = next((half for half in line.halves if not half.back), None)
         points: list[Point] = list(reversed(back.points)) if back else []
@@ -578,7 +578,7 @@ class _Constructor:
             error=self._error(line, courses),
         )
 
-    def _error(self, line: _Line, courses: Mapping[Point, _Course]) -> LineError | None:
+    def _error(self, line: _Line, courses: Mapping[Point, _LineCourse]) -> LineError | None:
         """Of a line from two outcrops that of the one that is known better.
 
         It goes on as the mean of the beds of its domain does, which is surer by the root of their number, up to `_MEAN_OF`.
@@ -589,7 +589,7 @@ class _Constructor:
         if best is None or not any(self.given.tells(point) for start in starts for point in start.points):
             return None
         sd_m, point, start = best
-        course = courses.get(start.at, _Course(1, []))
+        course = courses.get(start.at, _LineCourse(1, []))
         at = self.given.place(point)
         way = self.given.way_at(point, start.block)
         # Two arms that disagree leave it anywhere between: of what lies anywhere within 1 the deviation is 1 / sqrt(12).
@@ -605,7 +605,7 @@ class _Constructor:
         )
 
 
-class _Course(NamedTuple):
+class _LineCourse(NamedTuple):
     """How a line goes on from where it comes out."""
 
     read: int
