@@ -2,6 +2,7 @@
 
 import json
 import re
+from pathlib import Path
 
 import pytest
 
@@ -346,6 +347,18 @@ def test_the_json_holds_what_is_said_and_the_figures_of_it(days, capsys):
     ]
     assert "3 attitudes at 1, 2 and 3 turned 1° counter-clockwise" in cause["words"]
     assert body["same"] is False
+    page = (Path(__file__).parents[2] / "grammar" / "versions.md").read_text(encoding="utf-8")
+    rows = dict(re.findall(r"^\| `([\w`, ]+)` \| (.+) \|$", page, flags=re.MULTILINE))
+    assert set(body) == {key for keys in rows for key in keys.split("`, `")}
+    assert set(rows["causes"].partition(":")[0].split(", ")) == set(cause)
+    assert set(rows["edits"].partition(": ")[2].split(", ")) == set(cause["edits"][0])
+    assert set(cause) - set(body["whole"]) == {"edits"}
+
+
+def test_nothing_that_moves_a_cursor_reaches_a_pager(days, capsys):
+    (days / "esc.trav").write_text(LOG + "note \x1b[31mred\x1b[0m\n", encoding="utf-8")
+    assert main(["diff", "new.trav", "esc.trav"]) in {0, 1}
+    assert "\x1b" not in capsys.readouterr().out
 
 
 def test_no_text_is_no_log(days, capsys):

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from traverse.difference.records import Caused, Difference
 from traverse.output.report import Part, Sentences
+from traverse.sheet.paper.words import plain
 from traverse.sheet.said.difference_words import (
     edit_words,
     effect_words,
@@ -19,11 +20,14 @@ from traverse.wording import capital
 
 
 def difference_parts(found: Difference) -> tuple[Part, ...]:
-    """The parts that have something to say."""
-    return tuple(_parts(found))
+    """The parts that have something to say, without what could move a cursor: a pager lets it pass."""
+    return tuple(
+        Sentences(heading=plain(one.heading or ""), paragraphs=tuple(map(plain, one.paragraphs)))
+        for one in _parts(found)
+    )
 
 
-def _parts(found: Difference) -> Iterator[Part]:
+def _parts(found: Difference) -> Iterator[Sentences]:
     head = [*summary(found)]
     said = [sentence(["in all, " + head[0], *head[1:]])] if head else []
     if found.same_text:

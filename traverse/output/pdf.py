@@ -287,7 +287,10 @@ class _SheetCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no types
                 {
                     "Size": len(content),
                     # MD5, as the standard has it (ISO 32000-1, 7.11.4, table 46).
-                    "CheckSum": pdfdoc.PDFString(hashlib.md5(content, usedforsecurity=False).digest()),
+                    # As bytes: taken for text they are refused, or changed where they happen to be some.
+                    "CheckSum": pdfdoc.PDFString(
+                        hashlib.md5(content, usedforsecurity=False).digest(), enc="raw"
+                    ),
                     "ModDate": pdfdoc.PDFString(f"D:{DATE[:10].replace('-', '')}000000+00'00'"),
                 }
             )
